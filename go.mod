@@ -1,0 +1,3 @@
+module knownwater
+
+go 1.26

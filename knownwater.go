@@ -1,0 +1,119 @@
+// Package knownwater holds the nouns of the bench: what a method, a reading,
+// a need and a trial are, and the rules each of them must keep by itself.
+// It does no input or output and knows no storage, page or command.
+package knownwater
+
+import (
+	"knownwater/science/interval"
+	"knownwater/science/unit"
+)
+
+// Kind is how a method shows its answer. It matters once, when what was seen
+// becomes an interval, and on the screens where a reading is entered.
+type Kind string
+
+// The five kinds.
+const (
+	Chart      Kind = "chart"      // a colour matched by eye to swatches
+	Display    Kind = "display"    // a number shown by an instrument
+	Drops      Kind = "drops"      // a count of drops to the end point
+	Absorbance Kind = "absorbance" // a signal that a curve turns into a concentration
+	Photo      Kind = "photo"      // a number read from a picture
+)
+
+// Method is a way to turn a sample into readings.
+type Method struct {
+	Name     string
+	Kind     Kind
+	Swatches []float64 // chart: rising, in the trial's scale
+	AtShare  float64   // chart: "at" a swatch reaches this share of each neighbouring gap
+	// Resolution is one step of the last digit (display, absorbance, photo), in
+	// the trial's scale. 0 means: the finest decimal seen.
+	Resolution float64
+	DropValue  float64            // drops: concentration that one drop stands for
+	Range      *interval.Interval // display: at and beyond its ends readings are open
+
+	DilutionOver, DilutionFactor float64 // above this reading the procedure dilutes by this factor
+	PackPrice, RefillPrice       float64
+	PackTests, RefillTests       int
+	Minutes, HandsOnMinutes      float64
+}
+
+// DefaultAtShare is how far "at a swatch" reaches into each neighbouring gap
+// unless the method says otherwise.
+const DefaultAtShare = 0.25
+
+// Observation is one reading, or several that are alike in everything that is
+// analysed (Count). Numbers are in the trial's scale; Seen is on the method's
+// own scale, before the dilution multiplies it.
+type Observation struct {
+	Method    string
+	Level     float64 // concentration of the known
+	ULevel    float64 // its standard uncertainty (k = 1)
+	UShared   float64 // the part of ULevel that all levels share (their stock), signed with the level; 0 if not known
+	Text      string  // the reading as it was typed
+	Seen      interval.Interval
+	Dilution  float64 // 1 where undiluted
+	UDilution float64 // relative standard uncertainty of Dilution
+
+	Technique, Session, Reader, Lot, Vial, Matrix string
+
+	Count int
+	Row   int // row of the file (1 is the header) where it first stood
+}
+
+// On is what was seen as a concentration in the sample: Seen times the dilution.
+func (o Observation) On() interval.Interval { return o.Seen.Scale(o.Dilution) }
+
+// Need is what a user requires of single results.
+type Need struct {
+	Name          string
+	Low, High     float64
+	Permitted     []Permit // rising in At; straight line between, flat outside
+	TestsAMonth   float64
+	MinutesAtMost float64
+	MoneyAYear    float64
+}
+
+// Permit is the largest error that a single result may have at a concentration,
+// 95 times in 100.
+type Permit struct{ At, Error float64 }
+
+// PermittedAt is the permitted error at concentration c: the straight line
+// between the two neighbouring points, the nearest point outside them.
+func (n Need) PermittedAt(c float64) float64 {
+	p := n.Permitted
+	if len(p) == 0 {
+		return 0
+	}
+	if c <= p[0].At {
+		return p[0].Error
+	}
+	for i := 1; i < len(p); i++ {
+		if c <= p[i].At {
+			t := (c - p[i-1].At) / (p[i].At - p[i-1].At)
+			return p[i-1].Error + t*(p[i].Error-p[i-1].Error)
+		}
+	}
+	return p[len(p)-1].Error
+}
+
+// Trial is everything that an assessment needs: methods judged against knowns.
+type Trial struct {
+	Scale        unit.Scale
+	Water        unit.Water // for mg/L against mg/kg
+	Methods      []Method   // in the order of the methods file, else of first appearance
+	Needs        []Need
+	Observations []Observation
+	Notes        []string // doubts that arose on reading the files, printed with the findings
+}
+
+// Fault is something in a person's input that stops the work: where it stands,
+// what was found, and what would be right.
+type Fault struct {
+	File   string
+	Row    int // 1 is the first line; 0 where no row is to blame
+	Column string
+	Found  string
+	Want   string
+}

@@ -1,0 +1,277 @@
+package assess
+
+import (
+	"encoding/json"
+	"math"
+)
+
+// Number is a computed value. Not-a-number inside means "cannot be computed"
+// and leaves as null; the reason stands in the notes.
+type Number float64
+
+// None is the Number that cannot be computed.
+var None = Number(math.NaN())
+
+// OK says whether the number was computed.
+func (n Number) OK() bool { return !math.IsNaN(float64(n)) && !math.IsInf(float64(n), 0) }
+
+// MarshalJSON writes null for what cannot be computed.
+func (n Number) MarshalJSON() ([]byte, error) {
+	if !n.OK() {
+		return []byte("null"), nil
+	}
+	return json.Marshal(float64(n))
+}
+
+// UnmarshalJSON reads null as "cannot be computed".
+func (n *Number) UnmarshalJSON(b []byte) error {
+	if string(b) == "null" {
+		*n = None
+		return nil
+	}
+	var v float64
+	if err := json.Unmarshal(b, &v); err != nil {
+		return err
+	}
+	*n = Number(v)
+	return nil
+}
+
+// Findings is what a trial says about every method in it: the contract of
+// docs/formats.md. All concentrations are in Unit and Basis; Low and High are
+// 95 % limits.
+type Findings struct {
+	Analyte     string          `json:"analyte"`
+	Unit        string          `json:"unit"`
+	Basis       string          `json:"basis"`
+	Salinity    float64         `json:"salinity"`
+	Temperature float64         `json:"temperature_c"`
+	Seed        uint64          `json:"seed"`
+	Version     string          `json:"version"`
+	Methods     []MethodFinding `json:"methods"`
+	Slips       []Slip          `json:"slips"` // questions about possible slips that concern the whole trial
+	Notes       []string        `json:"notes"`
+}
+
+// MethodFinding is all that is found of one method and dilution (and matrix,
+// where the trial has several: each is a method of its own).
+type MethodFinding struct {
+	Method     string             `json:"method"`
+	Kind       string             `json:"kind"`
+	Dilution   float64            `json:"dilution"`
+	Matrix     string             `json:"matrix,omitempty"`
+	N          int                `json:"n"`
+	Technique  string             `json:"technique,omitempty"` // the technique that levels, spread, limits and needs speak of
+	Levels     []LevelFinding     `json:"levels"`
+	Spread     Spread             `json:"spread"`
+	Readers    []Offset           `json:"readers"` // each reader's offset, where there are fewer than five
+	Line       Line               `json:"line"`
+	Shape      Shape              `json:"shape"`
+	Limits     Limits             `json:"limits"`
+	Steps      []Step             `json:"steps"`
+	Pairs      []Pair             `json:"pairs"`
+	Techniques []TechniqueFinding `json:"techniques"`
+	Needs      []NeedFinding      `json:"needs"`
+	ReadBack   []ReadBack         `json:"read_back"`
+	Slips      []Slip             `json:"slips"`
+	MCError    Number             `json:"mc_error"` // largest Monte Carlo standard error of a level's mean, as a share of its 95 % half-width
+	Notes      []string           `json:"notes"`
+}
+
+// LevelFinding is what a method read at one known.
+type LevelFinding struct {
+	Level        float64 `json:"level"`
+	ULevel       float64 `json:"u_level"`
+	N            int     `json:"n"`
+	Mean         Number  `json:"mean"`
+	MeanLow      Number  `json:"mean_low"`
+	MeanHigh     Number  `json:"mean_high"`
+	SD           Number  `json:"sd"`
+	SDLow        Number  `json:"sd_low"`
+	SDHigh       Number  `json:"sd_high"`
+	Bias         Number  `json:"bias"`
+	BiasLow      Number  `json:"bias_low"`
+	BiasHigh     Number  `json:"bias_high"`
+	Recovery     Number  `json:"recovery"` // percent
+	RecoveryLow  Number  `json:"recovery_low"`
+	RecoveryHigh Number  `json:"recovery_high"`
+	SingleU      Number  `json:"single_u"`
+	MidpointMean Number  `json:"midpoint_mean"`
+
+	// Seen are the distinct readings at this level, as concentrations, for figures.
+	Seen []SeenReading `json:"seen"`
+}
+
+// SeenReading is one distinct reading at a level and how often it was seen.
+// Low or High is null where the reading is open at that end.
+type SeenReading struct {
+	Text  string `json:"text"`
+	Low   Number `json:"low"`
+	High  Number `json:"high"`
+	Count int    `json:"count"`
+}
+
+// Spread is how single readings scatter, by source. SD² = Sigma0² + (Kappa·mean)²
+// for the whole spread; the parts are stated at the response At.
+type Spread struct {
+	Sigma0 Number `json:"sigma0"`
+	Kappa  Number `json:"kappa"`
+	At     Number `json:"at"` // mean response at which the parts below are stated
+
+	RepeatabilitySD   Number `json:"repeatability_sd"`
+	RepeatabilityLow  Number `json:"repeatability_low"`
+	RepeatabilityHigh Number `json:"repeatability_high"`
+	ReaderSD          Number `json:"reader_sd"`
+	ReaderLow         Number `json:"reader_low"`
+	ReaderHigh        Number `json:"reader_high"`
+	SessionSD         Number `json:"session_sd"`
+	SessionLow        Number `json:"session_low"`
+	SessionHigh       Number `json:"session_high"`
+	VialSD            Number `json:"vial_sd"`
+	VialLow           Number `json:"vial_low"`
+	VialHigh          Number `json:"vial_high"`
+	LotSD             Number `json:"lot_sd"`
+	LotLow            Number `json:"lot_low"`
+	LotHigh           Number `json:"lot_high"`
+}
+
+// Offset is how far one reader reads from the average of the readers in the
+// trial, at the response Spread.At.
+type Offset struct {
+	Reader string `json:"reader"`
+	Offset Number `json:"offset"`
+	Low    Number `json:"low"`
+	High   Number `json:"high"`
+}
+
+// Line is the straight line reading = Intercept + Slope·level, errors in both.
+type Line struct {
+	Intercept   Number `json:"intercept"`
+	InterceptSE Number `json:"intercept_se"`
+	Slope       Number `json:"slope"`
+	SlopeSE     Number `json:"slope_se"`
+	LackOfFitP  Number `json:"lack_of_fit_p"`
+}
+
+// Shape is the smallest adequate monotone response, used for turning readings
+// round. At and Mean are the curve as drawn, for figures.
+type Shape struct {
+	Name       string    `json:"name"` // line, saturating, dead zone, stray light, free monotone; empty if none can be fitted
+	Parameters []Number  `json:"parameters"`
+	At         []float64 `json:"at"`
+	Mean       []Number  `json:"mean"`
+	Why        string    `json:"why"`
+}
+
+// Limits are true concentrations.
+type Limits struct {
+	Critical       Number `json:"critical"`
+	Detection      Number `json:"detection"`
+	Quantification Number `json:"quantification"`
+}
+
+// Step is the smallest rise from At that one reading each tells apart, 95 %.
+type Step struct {
+	At           float64 `json:"at"`
+	SmallestStep Number  `json:"smallest_step"`
+	OtherReader  Number  `json:"smallest_step_other_reader"`
+}
+
+// Pair is what one reading each can say about two levels.
+type Pair struct {
+	Low              float64 `json:"low"`
+	High             float64 `json:"high"`
+	RightOrder       Number  `json:"right_order"` // same reader
+	Tie              Number  `json:"tie"`
+	TestsASide       Number  `json:"tests_a_side"` // for 95 % right order of the two averages
+	RightOrderOthers Number  `json:"right_order_other_reader"`
+	TieOthers        Number  `json:"tie_other_reader"`
+}
+
+// TechniqueFinding compares two techniques: Difference is To − From, averaged
+// over the levels that both were tried at.
+type TechniqueFinding struct {
+	From       string    `json:"from"`
+	To         string    `json:"to"`
+	Levels     []float64 `json:"levels"`
+	Difference Number    `json:"difference"`
+	Low        Number    `json:"low"`
+	High       Number    `json:"high"`
+	Low90      Number    `json:"low_90"` // the two one-sided tests at 5 % look at these
+	High90     Number    `json:"high_90"`
+	Margin     Number    `json:"margin"`
+	Verdict    string    `json:"verdict"`
+	SDRatio    Number    `json:"sd_ratio"` // spread of To ÷ spread of From
+	SDRatioLow Number    `json:"sd_ratio_low"`
+	SDRatioHi  Number    `json:"sd_ratio_high"`
+}
+
+// The verdicts on two techniques.
+const (
+	SameForNeed = "same for the need"
+	Different   = "different"
+	Undecided   = "undecided"
+	NoNeedGiven = "no need given"
+)
+
+// The verdicts on a need (and Undecided).
+const (
+	Fit              = "fit"
+	FitWhenCorrected = "fit when corrected"
+	NotFit           = "not fit"
+)
+
+// NeedFinding says whether single results meet a need.
+type NeedFinding struct {
+	Need      string      `json:"need"`
+	Verdict   string      `json:"verdict"`
+	Raw       ErrorWithin `json:"raw"`
+	Corrected ErrorWithin `json:"corrected"`
+	MoreTests Number      `json:"more_tests"`
+	Why       string      `json:"why"` // what holds the verdict back, or what would change it
+	// AtShare says whether another sharing of a chart's gaps would change the verdict.
+	AtShare string `json:"at_share,omitempty"`
+	// Along is the error along the needed range, for figures.
+	Along []AlongNeed `json:"along"`
+}
+
+// ErrorWithin is the error within which 95 % of single results lie, where it
+// is worst against what is permitted.
+type ErrorWithin struct {
+	Verdict   string `json:"verdict"` // fit, not fit, undecided
+	WorstAt   Number `json:"worst_at"`
+	Error95   Number `json:"error_95"`
+	Low       Number `json:"error_95_low"`
+	High      Number `json:"error_95_high"`
+	Permitted Number `json:"permitted"`
+}
+
+// AlongNeed is the error of single results at one concentration of a need.
+type AlongNeed struct {
+	At        float64 `json:"at"`
+	Permitted float64 `json:"permitted"`
+	Raw       Number  `json:"raw"`
+	RawLow    Number  `json:"raw_low"`
+	RawHigh   Number  `json:"raw_high"`
+	Corrected Number  `json:"corrected"`
+	CorrLow   Number  `json:"corrected_low"`
+	CorrHigh  Number  `json:"corrected_high"`
+}
+
+// ReadBack is what one reading really says.
+type ReadBack struct {
+	Reading string      `json:"reading"`
+	Level   Number      `json:"level"`
+	Low     Number      `json:"low"`
+	High    Number      `json:"high"`
+	Open    *string     `json:"open"`            // null, "below" or "above"
+	Parts   [][2]Number `json:"parts,omitempty"` // the pieces of a split set
+}
+
+// Slip is a question about a possible slip. Nothing is corrected.
+type Slip struct {
+	Kind     string `json:"kind"` // basis, dilution, swap, level
+	Method   string `json:"method,omitempty"`
+	Question string `json:"question"`
+	Evidence string `json:"evidence"`
+}
