@@ -1,0 +1,135 @@
+package reading
+
+import (
+	"math"
+
+	"knownwater"
+	"knownwater/science/interval"
+)
+
+// Understand gives the interval on the method's scale that a reading stands
+// for, before any dilution multiplies it. The error is a knownwater.Fault.
+//
+//   - chart: the tiling of Tiles; `a..b` over swatches that are not neighbours
+//     is the interval from a to b; `<s` is what lies below "at s", `>s` what
+//     lies above it, and `<` the lowest swatch everything up to that swatch.
+//   - display, absorbance, photo: the value ± half the resolution (of the
+//     method, else the last digit of this text); at and beyond the ends of the
+//     method's range it is open. `a..b`, `<a`, `>a` are as written.
+//   - drops: n drops of d each are ((n−1)·d, n·d], no drop is everything up
+//     to 0. A bare whole number counts drops. `6d..8d` is "six to eight drops",
+//     `<7d` fewer, `>7d` more than seven; without a d, `a..b`, `<a` and `>a`
+//     are on the method's scale.
+func Understand(text string, m knownwater.Method) (interval.Interval, error) {
+	t, err := Parse(text)
+	if err != nil {
+		return interval.Interval{}, err
+	}
+	return t.On(m)
+}
+
+// On is what the reading means on the method's scale (see Understand).
+func (t Typed) On(m knownwater.Method) (interval.Interval, error) {
+	if t.Drops && m.Kind != knownwater.Drops {
+		return interval.Interval{}, fault(Quote(t.String())+" counts drops", "a number: "+m.Name+" is a "+string(m.Kind)+" method")
+	}
+	switch m.Kind {
+	case knownwater.Chart:
+		return t.onChart(m)
+	case knownwater.Drops:
+		return t.onDrops(m)
+	case knownwater.Display, knownwater.Absorbance, knownwater.Photo:
+		return t.onDisplay(m), nil
+	}
+	return interval.Interval{}, fault("method "+Quote(m.Name)+" has no kind", "chart, display, drops, absorbance or photo")
+}
+
+func (t Typed) onDisplay(m knownwater.Method) interval.Interval {
+	switch t.Form {
+	case Range:
+		return interval.Interval{Low: t.Low, High: t.High}
+	case Under:
+		return interval.Below(t.Low)
+	case Over:
+		return interval.Above(t.Low)
+	}
+	step := m.Resolution
+	if step <= 0 {
+		step = math.Pow10(-t.Decimals)
+	}
+	if r := m.Range; r != nil {
+		if t.Low <= r.Low {
+			return interval.Below(around(r.Low, step).High)
+		}
+		if t.Low >= r.High {
+			return interval.Above(around(r.High, step).Low)
+		}
+	}
+	return around(t.Low, step)
+}
+
+// around is v ± step/2. Where v is a whole number of steps the ends come from
+// whole half-steps, so that neighbours meet in the very same number.
+func around(v, step float64) interval.Interval {
+	k := math.Round(v / step)
+	if math.Abs(v/step-k) > 1e-6 || math.Abs(k) > 1e12 {
+		return interval.Interval{Low: v - step/2, High: v + step/2}
+	}
+	return interval.Interval{Low: steps(k-0.5, step), High: steps(k+0.5, step)}
+}
+
+// steps is k·step; it divides where 1/step is whole, since 473.5/100 is
+// 4.735 and 473.5·0.01 is only nearly so.
+func steps(k, step float64) float64 {
+	if per := math.Round(1 / step); step < 1 && math.Abs(per*step-1) < 1e-12 {
+		return k / per
+	}
+	return k * step
+}
+
+func (t Typed) onDrops(m knownwater.Method) (interval.Interval, error) {
+	d := m.DropValue
+	if !(d > 0) || math.IsInf(d, 1) {
+		return interval.Interval{}, fault("method "+Quote(m.Name)+" has no drop value", "drop_value above 0")
+	}
+	if t.Form == Value && !t.Drops && (t.Low < 0 || t.Low != math.Trunc(t.Low)) {
+		return interval.Interval{}, fault(Quote(t.String())+" is no count of drops", "a whole number of drops, such as 7d")
+	}
+	if t.Form != Value && !t.Drops {
+		return t.onDisplay(m), nil
+	}
+	switch t.Form {
+	case Under:
+		return interval.Below(math.Max(0, t.Low-1) * d), nil
+	case Over:
+		return interval.Above(t.Low * d), nil
+	}
+	seen := interval.Interval{Low: (t.Low - 1) * d, High: t.High * d}
+	if t.Low == 0 {
+		seen.Low = math.Inf(-1)
+	}
+	return seen, nil
+}
+
+// Midpoint is the bench habit, for comparison only: the value shown, the middle
+// of a..b, half of x for <x, x for >x, and n·d for n drops (of d each).
+func Midpoint(text string, m knownwater.Method) (float64, error) {
+	t, err := Parse(text)
+	if err != nil {
+		return math.NaN(), err
+	}
+	if _, err := t.On(m); err != nil {
+		return math.NaN(), err
+	}
+	v := t.Low
+	switch t.Form {
+	case Range:
+		v += (t.High - t.Low) / 2
+	case Under:
+		v /= 2
+	}
+	if t.Drops || m.Kind == knownwater.Drops && t.Form == Value {
+		v *= m.DropValue
+	}
+	return v, nil
+}
