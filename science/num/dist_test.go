@@ -1,0 +1,109 @@
+package num
+
+import (
+	"fmt"
+	"math"
+	"testing"
+)
+
+func TestStudentAgainstExact(t *testing.T) {
+	v, _ := rows(t, "t_exact.csv")
+	for _, r := range v {
+		df, x, tail, body := r[0], r[1], r[2], r[3]
+		at := fmt.Sprintf("(%g, %g)", x, df)
+		needDigits(t, "lower tail"+at, TCDF(-x, df), tail, 12.2)
+		needDigits(t, "TCDF"+at, TCDF(x, df), 1-tail, 12.2)
+		needDigits(t, "logTBody"+at, math.Exp(logTBody(x, df)), body, 12)
+		if tail < 0.4 {
+			needDigits(t, "TQuantile of the tail"+at, TQuantile(tail, df), -x, 12)
+		} else if body > 1e-4 { // below, 0.5 + body has lost its digits
+			needDigits(t, "TQuantile near the middle"+at, TQuantile(0.5+body, df), x, 11)
+		}
+	}
+}
+
+func TestStudentFarAndEdges(t *testing.T) {
+	// Cauchy (df = 1) and df = 2 have closed quantiles.
+	for _, p := range []float64{1e-300, 1e-100, 1e-20, 1e-8, 0.001, 0.2, 0.3, 0.49, 0.4999} {
+		needDigits(t, fmt.Sprintf("TQuantile(%g, 1)", p), TQuantile(p, 1), -1/math.Tan(math.Pi*p), 11)
+		needDigits(t, fmt.Sprintf("TQuantile(%g, 2)", p), TQuantile(p, 2), -(1-2*p)/math.Sqrt(2*p*(1-p)), 12)
+		needDigits(t, fmt.Sprintf("TQuantile(%g, Inf)", p), TQuantile(p, math.Inf(1)), PhiInv(p), 15)
+		needDigits(t, fmt.Sprintf("TQuantile(%g, 1e12)", p), TQuantile(p, 1e12), PhiInv(p), 8.5)
+	}
+	for _, df := range []float64{0.7, 3, 50, 999, 1001, 1e6} {
+		for p := 1e-305; p < 0.5; p *= 31 {
+			if math.IsInf(TQuantile(p, df), -1) && df < 1 {
+				continue // the quantile is beyond 1e308
+			}
+			needDigits(t, fmt.Sprintf("TCDF(TQuantile(%g, %g))", p, df), TCDF(TQuantile(p, df), df), p, 9)
+		}
+	}
+	if q := TQuantile(0, 5); !math.IsInf(q, -1) {
+		t.Errorf("TQuantile(0) = %g", q)
+	}
+	if q := TQuantile(1, 5); !math.IsInf(q, 1) {
+		t.Errorf("TQuantile(1) = %g", q)
+	}
+	for _, q := range []float64{TQuantile(-0.1, 5), TQuantile(0.3, 0), TQuantile(0.3, math.NaN()), TCDF(math.NaN(), 3), TCDF(1, -1)} {
+		if !math.IsNaN(q) {
+			t.Errorf("want NaN, got %g", q)
+		}
+	}
+}
+
+func TestChiSquareAgainstExact(t *testing.T) {
+	v, _ := rows(t, "chi2_exact.csv")
+	for _, r := range v {
+		df, x, lower, upper := r[0], r[1], r[2], r[3]
+		at := fmt.Sprintf("(%g, %g)", x, df)
+		needDigits(t, "ChiSquareCDF"+at, ChiSquareCDF(x, df), lower, 12.5)
+		needDigits(t, "ChiSquareSurvival"+at, ChiSquareSurvival(x, df), upper, 12.5)
+		if lower < 0.999 {
+			needDigits(t, "ChiSquareQuantile"+at, ChiSquareQuantile(lower, df), x, 12)
+		}
+	}
+	for _, p := range []float64{1e-307, 1e-300, 1e-15, 0.5, 1 - 1e-15} {
+		needDigits(t, fmt.Sprintf("df 2, p %g", p), ChiSquareQuantile(p, 2), -2*math.Log1p(-p), 12)
+		if q := ChiSquareQuantile(p, 0.01); math.IsNaN(q) || q < 0 {
+			t.Errorf("ChiSquareQuantile(%g, 0.01) = %g", p, q)
+		}
+	}
+}
+
+func TestFAgainstExact(t *testing.T) {
+	v, _ := rows(t, "f_exact.csv")
+	for _, r := range v {
+		d1, d2, f, lower, upper := r[0], r[1], r[2], r[3], r[4]
+		at := fmt.Sprintf("(%g, %g, %g)", f, d1, d2)
+		needDigits(t, "FSurvival"+at, FSurvival(f, d1, d2), upper, 12)
+		needDigits(t, "FCDF"+at, FCDF(f, d1, d2), lower, 12)
+		if lower <= 0.99 {
+			needDigits(t, "FQuantile"+at, FQuantile(lower, d1, d2), f, 10)
+		}
+		if upper <= 0.99 {
+			needDigits(t, "1/FQuantile"+at, 1/FQuantile(upper, d2, d1), f, 10)
+		}
+	}
+	needDigits(t, "FSurvival at d2 = Inf", FSurvival(2.1, 3, math.Inf(1)), ChiSquareSurvival(6.3, 3), 14)
+}
+
+func TestNoncentralTAgainstExact(t *testing.T) {
+	v, _ := rows(t, "noncentral_t_exact.csv")
+	for _, r := range v {
+		got := NoncentralTCDF(r[2], r[0], r[1])
+		if !(math.Abs(got-r[3]) < 2e-14) {
+			t.Errorf("NoncentralTCDF(%g, %g, %g) = %.17g, want %.17g", r[2], r[0], r[1], got, r[3])
+		}
+	}
+}
+
+// δ(α = β = 0.05) of ISO 11843-2:2000, its table, to the three decimals printed.
+func TestDetectionDelta(t *testing.T) {
+	v, _ := rows(t, "iso11843_2_delta.csv")
+	for _, r := range v {
+		got := NoncentralTDelta(0.05, TQuantile(0.95, r[0]), r[0])
+		if math.Abs(got-r[1]) > 0.0005001 {
+			t.Errorf("δ for %g degrees of freedom = %.5f, printed %.3f", r[0], got, r[1])
+		}
+	}
+}

@@ -1,0 +1,33 @@
+package num
+
+import "math"
+
+// Sum adds numbers and carries along what each addition rounds away
+// (Neumaier 1974, Z. Angew. Math. Mech. 54, 39). The zero value is 0.
+type Sum struct{ s, c float64 }
+
+// Add adds v.
+func (k *Sum) Add(v float64) {
+	t := k.s + v
+	if math.Abs(k.s) >= math.Abs(v) {
+		k.c += (k.s - t) + v
+	} else {
+		k.c += (v - t) + k.s
+	}
+	k.s = t
+}
+
+// AddProduct adds a·b without rounding the product.
+func (k *Sum) AddProduct(a, b float64) {
+	p := a * b
+	k.Add(p)
+	k.c += math.FMA(a, b, -p)
+}
+
+// Value is the sum.
+func (k *Sum) Value() float64 {
+	if math.IsInf(k.s, 0) {
+		return k.s
+	}
+	return k.s + k.c
+}
