@@ -1,0 +1,133 @@
+package sqlite
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+// TestBackupWhileWriting copies while another goroutine writes: the copy is
+// whole and holds all that was there when it began.
+func TestBackupWhileWriting(t *testing.T) {
+	path := newPath(t)
+	db := mustOpen(t, path)
+	for i := range 100 {
+		if err := insert(t, db, addPerson, fmt.Sprint("before ", i)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	stop, done := make(chan bool), make(chan error)
+	go func() {
+		for i := 0; ; i++ {
+			select {
+			case <-stop:
+				done <- nil
+				return
+			default:
+				if err := insert(t, db, addPerson, fmt.Sprint("during ", i)); err != nil {
+					done <- err
+					return
+				}
+			}
+		}
+	}()
+	dst := filepath.Join(t.TempDir(), "copy.db")
+	err := Backup(ctx, path, dst)
+	close(stop)
+	if werr := <-done; werr != nil {
+		t.Error(werr)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	copied := mustOpen(t, dst)
+	if n := count(t, copied, "select count(*) from person where name like 'before%'"); n != 100 {
+		t.Errorf("the copy holds %d of 100", n)
+	}
+	info, err := os.Stat(dst)
+	if err != nil || info.Mode().Perm()&0o077 != 0 {
+		t.Errorf("the copy's mode: %v, %v", info.Mode(), err)
+	}
+}
+
+func TestBackupNeverOverwrites(t *testing.T) {
+	path := newPath(t)
+	mustOpen(t, path)
+	dst := filepath.Join(t.TempDir(), "there.db")
+	if err := os.WriteFile(dst, []byte("mine"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := Backup(ctx, path, dst); !errors.Is(err, fs.ErrExist) {
+		t.Errorf("error %v, want exists", err)
+	}
+	if b, _ := os.ReadFile(dst); string(b) != "mine" {
+		t.Error("the file there was overwritten")
+	}
+}
+
+func TestRestore(t *testing.T) {
+	path := newPath(t)
+	db := mustOpen(t, path)
+	if err := insert(t, db, addPerson, "kept"); err != nil {
+		t.Fatal(err)
+	}
+	backup := filepath.Join(t.TempDir(), "backup.db")
+	if err := Backup(ctx, path, backup); err != nil {
+		t.Fatal(err)
+	}
+	if err := insert(t, db, addPerson, "later"); err != nil {
+		t.Fatal(err)
+	}
+	aside := path + ".aside"
+	wantTrouble(t, Restore(ctx, backup, path, aside), InUse)
+	db.Close()
+	if err := Restore(ctx, backup, path, aside); err != nil {
+		t.Fatal(err)
+	}
+	db = mustOpen(t, path)
+	if n := count(t, db, "select count(*) from person"); n != 1 {
+		t.Errorf("%d persons after restoring, want 1", n)
+	}
+	db.Close()
+	old := mustOpen(t, aside)
+	if n := count(t, old, "select count(*) from person"); n != 2 {
+		t.Errorf("%d persons in what was moved aside, want 2", n)
+	}
+}
+
+func TestRestoreRefusesADamagedBackup(t *testing.T) {
+	path := newPath(t)
+	db := mustOpen(t, path)
+	for i := range 500 {
+		if err := insert(t, db, addPerson, fmt.Sprint("person number ", i)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	backup := filepath.Join(t.TempDir(), "backup.db")
+	if err := Backup(ctx, path, backup); err != nil {
+		t.Fatal(err)
+	}
+	db.Close()
+	b, err := os.ReadFile(backup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Find a page that holds rows and scramble its head.
+	for at := len(b) - 4096; at > 4096; at -= 4096 {
+		if b[at] == 0x0d { // a leaf of a table
+			copy(b[at:at+64], make([]byte, 64))
+			break
+		}
+	}
+	if err := os.WriteFile(backup, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	wantTrouble(t, Restore(ctx, backup, path, path+".aside"), Damaged)
+	db = mustOpen(t, path)
+	if n := count(t, db, "select count(*) from person"); n != 500 {
+		t.Errorf("the bench was touched: %d persons", n)
+	}
+}

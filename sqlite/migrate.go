@@ -1,0 +1,101 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+)
+
+//go:embed migrations/*.sql
+var files embed.FS
+
+// migration is one step of the schema, run once and never changed after a
+// release. Step i brings a file from version i to i + 1.
+type migration struct{ name, sql string }
+
+func migrations() []migration {
+	names, err := fs.Glob(files, "migrations/*.sql") // in order: the names begin with their number
+	if err != nil {
+		panic(err) // the pattern is a constant
+	}
+	var steps []migration
+	for _, n := range names {
+		text, err := files.ReadFile(n)
+		if err != nil {
+			panic(err) // embedded
+		}
+		steps = append(steps, migration{n, string(text)})
+	}
+	return steps
+}
+
+// SchemaVersion is the version that this program brings files to.
+func SchemaVersion() int { return len(migrations()) }
+
+// migrate brings the file to the last step, all in one transaction, and refuses
+// a newer file or somebody else's.
+func migrate(ctx context.Context, db *sql.DB, path string, steps []migration) error {
+	have, err := check(ctx, db, len(steps))
+	if err != nil || have == len(steps) {
+		return err
+	}
+	if have > 0 {
+		if err := copyBefore(ctx, db, path, have); err != nil {
+			return err
+		}
+	}
+	return inTx(ctx, db, nil, func(tx *sql.Tx) error {
+		for _, s := range steps[have:] {
+			if _, err := tx.ExecContext(ctx, s.sql); err != nil {
+				return fmt.Errorf("migration %s: %w", s.name, err)
+			}
+		}
+		_, err := tx.ExecContext(ctx, fmt.Sprintf("pragma application_id = %d; pragma user_version = %d", applicationID, len(steps)))
+		return err
+	})
+}
+
+// check answers the file's version, 0 for an empty file.
+func check(ctx context.Context, db *sql.DB, newest int) (int, error) {
+	var id, tables int
+	version, err := userVersion(ctx, db)
+	if err != nil {
+		return 0, err
+	}
+	row := db.QueryRowContext(ctx, "select (select application_id from pragma_application_id), (select count(*) from sqlite_schema)")
+	if err := row.Scan(&id, &tables); err != nil {
+		return 0, err
+	}
+	switch {
+	case id != applicationID && (id != 0 || version != 0 || tables != 0):
+		return 0, &Trouble{Kind: NotOurs, Err: fmt.Errorf("application_id %#x", id)}
+	case version > newest:
+		return 0, &Trouble{Kind: Newer, Err: fmt.Errorf("schema version %d, this program knows %d", version, newest)}
+	}
+	return version, nil
+}
+
+func userVersion(ctx context.Context, db *sql.DB) (v int, err error) {
+	err = db.QueryRowContext(ctx, "pragma user_version").Scan(&v)
+	return v, err
+}
+
+// copyBefore keeps the file as it was before its schema changes. A copy that is
+// there already is from an upgrade that did not come to its end: it is as good.
+func copyBefore(ctx context.Context, db *sql.DB, path string, version int) error {
+	name := fmt.Sprintf("%s.before-upgrade-from-%d", path, version)
+	if _, err := os.Stat(name); err == nil {
+		return nil
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if _, err := db.ExecContext(ctx, "vacuum into ?", name); err != nil {
+		os.Remove(name)
+		return fmt.Errorf("copy the bench before upgrading it: %w", err)
+	}
+	return nil
+}
