@@ -2,7 +2,7 @@ package num
 
 import "math"
 
-// solveRising finds u with f(u) = target for a rising or falling smooth f,
+// solveMonotone finds u with f(u) = target for a rising or falling smooth f,
 // by Newton steps kept inside a bracket that only ever shrinks. f returns value
 // and slope. It is meant for logarithms of probabilities, which are nearly
 // straight in the logarithm of the argument.
