@@ -1,0 +1,96 @@
+package chart
+
+import "math"
+
+// Row is one line of an interval figure: a bar on a straight scale, its words
+// beside it in the page. Margin, where above 0, is a permitted stretch around 0.
+type Row struct {
+	ID, Title string
+	Low, High float64 // of the scale
+	Bars      []Bar   // one, or the pieces of a split set
+	Margin    float64
+	Readings  []Mark // what was read, as thin lines above
+	Scale     *Scale // concentrations on asinh instead of the straight scale
+}
+
+var rowFrame = frame{3, 97, 0, 1}
+
+func (r Row) frame() (frame, func(float64) float64) {
+	if r.Scale != nil {
+		f := frame{rowFrame.x0, rowFrame.x1, 0, 1}
+		return f, func(v float64) float64 {
+			if math.IsInf(v, 0) {
+				return v
+			}
+			return r.Scale.At(v)
+		}
+	}
+	return frame{rowFrame.x0, rowFrame.x1, r.Low, r.High}, func(v float64) float64 { return v }
+}
+
+// SVG draws the row, 30 pixels high.
+func (r Row) SVG() string {
+	d := &drawing{id: r.ID, height: 30}
+	f, to := r.frame()
+	d.line("m-guide", f.x0, f.x1, 15, 15)
+	if r.Margin > 0 {
+		a, b := f.at(math.Max(-r.Margin, f.low)), f.at(math.Min(r.Margin, f.high))
+		d.rect("m-need", a, b-a, 0, 30)
+		d.line("m-stile", a, a, 0, 30)
+		d.line("m-stile", b, b, 0, 30)
+	}
+	if r.Scale == nil && r.Low <= 0 && r.High >= 0 {
+		d.line("m-axis", f.at(0), f.at(0), 0, 30)
+	}
+	for _, b := range r.Bars {
+		d.bar(f, Bar{to(b.Low), to(b.High), to(b.Notch), b.Verdict}, 10, 10)
+	}
+	for _, m := range r.Readings {
+		s := layOut(f, []Mark{{to(m.Low), to(m.High), 1}}, f.low)
+		d.stack(f, s, 4)
+	}
+	return d.svg("row", r.Title, "")
+}
+
+// Axis is the scale that stands under such rows.
+func (r Row) Axis(signed bool) string {
+	d := &drawing{height: 24}
+	f, to := r.frame()
+	d.line("m-axis", f.x0, f.x1, 1, 1)
+	ticks := []float64(nil)
+	if r.Scale != nil {
+		ticks = r.Scale.Ticks(.1)
+	} else {
+		ticks = evenTicks(r.Low, r.High, 4)
+	}
+	for _, v := range ticks {
+		x := f.at(to(v))
+		s := tickText(v)
+		if signed && v > 0 {
+			s = "+" + s
+		}
+		d.line("m-axis", x, x, 1, 6)
+		d.text("t", x, 19, "middle", s)
+	}
+	return d.svg("row", "", "")
+}
+
+// Around is a round scale that holds all finite values, and 0.
+func Around(vs ...float64) (low, high float64) {
+	for _, v := range vs {
+		if finite(v) {
+			low, high = math.Min(low, v), math.Max(high, v)
+		}
+	}
+	if low == high {
+		return -1, 1
+	}
+	pad := (high - low) * .06
+	if low < 0 {
+		low -= pad
+	}
+	if high > 0 {
+		high += pad
+	}
+	return low, high
+}

@@ -1,0 +1,233 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+	"sort"
+)
+
+// Most rows of a stack: of single lines, and of lines with a count.
+const (
+	mostLines, lineStep   = 10, 5.5
+	mostCounts, countStep = 5, 11.0
+	densityHeight         = 36.0
+)
+
+// dot is how wide a mark is that is narrower than the line, in per cent.
+const dot = 1.2
+
+// cell is one stretch of the frame with the readings that fall on it alike.
+type cell struct {
+	x0, x1            float64 // per cent
+	openLow, openHigh bool
+	cutLow, cutHigh   bool
+	count             int
+}
+
+func (c cell) isDot() bool { return c.x1-c.x0 <= dot+1e-6 }
+
+// stack is what was read at one level, laid out: one line a reading while they
+// fit, else one line a distinct reading with "×n"; where even the distinct ones
+// are too many, a density of upright strokes.
+type stack struct {
+	cells   []cell
+	rows    []int // row of each cell; nil for a density
+	counted bool
+	total   int
+	height  float64
+}
+
+// layOut plans the stack of one level inside a frame. Low ends of −∞ are drawn
+// down to floor.
+func layOut(f frame, marks []Mark, floor float64) stack {
+	cells := cellsOf(f, marks, floor)
+	s := stack{cells: cells}
+	for _, c := range cells {
+		s.total += c.count
+	}
+	if len(cells) == 0 {
+		return s
+	}
+	if s.total <= 60 {
+		var each []cell
+		for _, c := range cells {
+			for range c.count {
+				each = append(each, c)
+			}
+		}
+		if rows, n := pack(each, mostLines, 0); rows != nil {
+			s.cells, s.rows, s.height = each, rows, lineStep*float64(n)
+			return s
+		}
+	}
+	s.counted = true
+	if rows, n := pack(cells, mostCounts, 9); rows != nil {
+		s.rows, s.height = rows, countStep*float64(n)
+		return s
+	}
+	s.height = densityHeight + 8
+	return s
+}
+
+// cellsOf puts marks that look alike together, to about half a pixel.
+func cellsOf(f frame, marks []Mark, floor float64) []cell {
+	type key struct {
+		a, b              int
+		openLow, openHigh bool
+	}
+	at := map[key]int{}
+	var out []cell
+	for _, m := range marks {
+		if math.IsNaN(m.Low) || math.IsNaN(m.High) || m.Count <= 0 || m.High < m.Low {
+			continue
+		}
+		c := cell{count: m.Count, openLow: math.IsInf(m.Low, -1), openHigh: math.IsInf(m.High, 1)}
+		low := m.Low
+		if c.openLow {
+			low = math.Min(floor, m.High)
+		}
+		c.cutLow, c.cutHigh = low < f.low && !c.openLow, m.High > f.high && !c.openHigh
+		c.x0, c.x1 = f.at(clamp(low, f.low, f.high)), f.at(clamp(m.High, f.low, f.high))
+		if c.x1-c.x0 < dot {
+			mid := clamp((c.x0+c.x1)/2, f.x0+dot/2, f.x1-dot/2)
+			c.x0, c.x1 = mid-dot/2, mid+dot/2
+		}
+		k := key{int(c.x0 * 6), int(c.x1 * 6), c.openLow, c.openHigh}
+		if j, ok := at[k]; ok {
+			out[j].count += c.count
+			continue
+		}
+		at[k] = len(out)
+		out = append(out, c)
+	}
+	sort.SliceStable(out, func(i, j int) bool {
+		if a, b := out[i].x1-out[i].x0, out[j].x1-out[j].x0; math.Abs(a-b) > 1e-9 {
+			return a > b // long lines lowest, dots on top
+		}
+		return out[i].x0 < out[j].x0
+	})
+	return out
+}
+
+// pack gives each cell the lowest row where it overlaps nothing. side is the
+// room in per cent that a count needs beside a dot. No rows come back where
+// more than most would be needed.
+func pack(cells []cell, most int, side float64) (rows []int, used int) {
+	taken := make([][][2]float64, most)
+	rows = make([]int, len(cells))
+	for i, c := range cells {
+		x0, x1 := c.x0-.3, c.x1+.3
+		if side > 0 && c.x1-c.x0 < side {
+			x1 = c.x1 + side
+		}
+		row := freeRow(taken, x0, x1)
+		if row < 0 {
+			return nil, 0
+		}
+		taken[row] = append(taken[row], [2]float64{x0, x1})
+		rows[i], used = row, max(used, row+1)
+	}
+	return rows, used
+}
+
+func freeRow(rows [][][2]float64, x0, x1 float64) int {
+	for i, taken := range rows {
+		free := true
+		for _, t := range taken {
+			if x0 < t[1] && t[0] < x1 {
+				free = false
+				break
+			}
+		}
+		if free {
+			return i
+		}
+	}
+	return -1
+}
+
+// stack draws what was laid out, its lowest row at y.
+func (d *drawing) stack(f frame, s stack, y float64) {
+	if len(s.cells) == 0 {
+		return
+	}
+	if s.rows == nil {
+		d.density(f, s, y)
+		return
+	}
+	step := lineStep
+	if s.counted {
+		step = countStep
+	}
+	row := func(i int) float64 { return y - step*float64(s.rows[i]) }
+	d.group("m-read")
+	for i, c := range s.cells {
+		if !c.isDot() {
+			d.bareLine(c.x0, c.x1, row(i))
+		}
+	}
+	d.end()
+	d.group("m-dot")
+	for i, c := range s.cells {
+		if c.isDot() {
+			d.bareRect(c.x0, c.x1-c.x0, row(i)-1.7, 3.4)
+		}
+	}
+	d.end()
+	for i, c := range s.cells {
+		d.readingEnds(f, c, row(i))
+		if s.counted && c.count > 1 {
+			d.count(c, row(i))
+		}
+	}
+}
+
+func (d *drawing) readingEnds(f frame, c cell, y float64) {
+	switch {
+	case c.openLow:
+		d.arrowLeft(c.x0, y)
+	case c.cutLow:
+		d.slash(f.x0, y)
+	}
+	switch {
+	case c.openHigh:
+		d.arrowRight(f.x1, y)
+	case c.cutHigh:
+		d.slash(f.x1, y)
+	}
+}
+
+// count says how often a line stands for: on a long line, beside a short one.
+func (d *drawing) count(c cell, y float64) {
+	text := fmt.Sprintf("×%d", c.count)
+	if c.x1-c.x0 >= 9 {
+		d.text("t halo", (c.x0+c.x1)/2, y+4, "middle", text)
+		return
+	}
+	d.text("t halo", c.x1+.8, y+4, "", text)
+}
+
+// density draws very many distinct readings as upright strokes whose height is
+// the share of readings there; the fullest is as high as the room.
+func (d *drawing) density(f frame, s stack, y float64) {
+	const bins = 60
+	h, most := make([]float64, bins), 0.0
+	for _, c := range s.cells {
+		a, b := (c.x0-f.x0)/f.width()*bins, (c.x1-f.x0)/f.width()*bins
+		lo, hi := int(clamp(a, 0, bins-1)), int(clamp(b, 0, bins-1))
+		for i := lo; i <= hi; i++ {
+			h[i] += float64(c.count) / float64(hi-lo+1)
+			most = math.Max(most, h[i])
+		}
+	}
+	w := f.width() / bins
+	d.group("m-dot")
+	for i, v := range h {
+		if v > 0 {
+			t := math.Max(1, v/most*densityHeight)
+			d.bareRect(f.x0+w*float64(i)+w*.15, w*.7, y+3-t, t)
+		}
+	}
+	d.end()
+	d.text("t halo", f.x1, y-densityHeight*.6, "end", fmt.Sprintf("×%d", s.total))
+}

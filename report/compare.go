@@ -1,0 +1,152 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"sort"
+	"strconv"
+
+	"knownwater/science/assess"
+)
+
+// Difference is one place where two findings do not say the same.
+type Difference struct {
+	Path string // methods[Violet card].levels[3].mean
+	Was  string
+	Now  string
+}
+
+func (d Difference) String() string { return d.Path + ": was " + d.Was + ", now " + d.Now }
+
+// Compare lists where b says something else than a. Numbers are the same when
+// they agree to the given number of significant digits; texts only when equal.
+// The version is not compared: it says who computed, not what was found.
+func Compare(a, b assess.Findings, digits int) ([]Difference, error) {
+	a.Version, b.Version = "", ""
+	x, err := tree(a)
+	if err != nil {
+		return nil, err
+	}
+	y, err := tree(b)
+	if err != nil {
+		return nil, err
+	}
+	c := comparison{tolerance: math.Pow10(-digits)}
+	c.walk("", x, y)
+	return c.out, nil
+}
+
+// tree is the findings as JSON sees them, numbers as they are written.
+func tree(f assess.Findings) (any, error) {
+	var b bytes.Buffer
+	if err := JSON(&b, f); err != nil {
+		return nil, err
+	}
+	dec := json.NewDecoder(&b)
+	dec.UseNumber()
+	var v any
+	if err := dec.Decode(&v); err != nil {
+		return nil, fmt.Errorf("reading findings back: %w", err)
+	}
+	return v, nil
+}
+
+type comparison struct {
+	tolerance float64
+	out       []Difference
+}
+
+func (c *comparison) walk(path string, x, y any) {
+	switch a := x.(type) {
+	case map[string]any:
+		if b, ok := y.(map[string]any); ok {
+			c.objects(path, a, b)
+			return
+		}
+	case []any:
+		if b, ok := y.([]any); ok {
+			c.lists(path, a, b)
+			return
+		}
+	case json.Number:
+		if b, ok := y.(json.Number); ok && c.same(a, b) {
+			return
+		}
+	default:
+		if x == y {
+			return
+		}
+	}
+	c.out = append(c.out, Difference{path, shown(x), shown(y)})
+}
+
+func (c *comparison) objects(path string, a, b map[string]any) {
+	keys := map[string]bool{}
+	for k := range a {
+		keys[k] = true
+	}
+	for k := range b {
+		keys[k] = true
+	}
+	sorted := make([]string, 0, len(keys))
+	for k := range keys {
+		sorted = append(sorted, k)
+	}
+	sort.Strings(sorted)
+	for _, k := range sorted {
+		at := k
+		if path != "" {
+			at = path + "." + k
+		}
+		c.walk(at, a[k], b[k])
+	}
+}
+
+func (c *comparison) lists(path string, a, b []any) {
+	if len(a) != len(b) {
+		c.out = append(c.out, Difference{path, fmt.Sprintf("%d entries", len(a)), fmt.Sprintf("%d entries", len(b))})
+		return
+	}
+	for i := range a {
+		c.walk(fmt.Sprintf("%s[%s]", path, entry(a[i], i)), a[i], b[i])
+	}
+}
+
+// entry names an entry of a list by its method where it has one.
+func entry(v any, i int) string {
+	if m, ok := v.(map[string]any); ok {
+		if name, ok := m["method"].(string); ok && name != "" {
+			return clean(name)
+		}
+	}
+	return strconv.Itoa(i)
+}
+
+// same compares numbers by value; whole numbers too long for a float by text.
+func (c *comparison) same(a, b json.Number) bool {
+	if a == b {
+		return true
+	}
+	x, err1 := a.Float64()
+	y, err2 := b.Float64()
+	if err1 != nil || err2 != nil {
+		return false
+	}
+	if x == y {
+		return x > -1<<53 && x < 1<<53
+	}
+	return math.Abs(x-y) <= c.tolerance*math.Max(math.Abs(x), math.Abs(y))
+}
+
+func shown(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil || v == nil {
+		return "null"
+	}
+	if s := []rune(string(b)); len(s) > 120 {
+		return string(s[:120]) + "…"
+	}
+	return string(b)
+}

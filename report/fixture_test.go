@@ -1,0 +1,333 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sort"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/interval"
+	"knownwater/science/unit"
+)
+
+// An invented trial and findings that look like it: not computed by the
+// engine, only made so that every kind of mark, word and gap occurs once.
+
+type fakeMethod struct {
+	name      string
+	kind      knownwater.Kind
+	dilution  float64
+	technique string
+	mean      func(c float64) float64
+	sd        func(c float64) float64
+	tile      func(y float64) (string, interval.Interval)
+	vials     int
+	readers   []string
+	only      func(level float64) bool
+}
+
+var (
+	fakeLevels = []float64{0.12, 0.72, 1.63, 3.13, 6.14, 12.17, 20.2, 40.3}
+	fakeNeeds  = []knownwater.Need{
+		{Name: "keep a low-nutrient tank", Low: 0.5, High: 8, Permitted: []knownwater.Permit{{At: 0.5, Error: 0.5}, {At: 8, Error: 1.5}}},
+		{Name: "notice a dirty tank", Low: 10, High: 40, Permitted: []knownwater.Permit{{At: 10, Error: 4}, {At: 40, Error: 16}}},
+	}
+)
+
+// tileChart turns a value into the notation of a chart, as concept.md tiles it.
+func tileChart(swatches []float64, factor float64) func(float64) (string, interval.Interval) {
+	return func(y float64) (string, interval.Interval) {
+		y /= factor
+		n := len(swatches)
+		for i, s := range swatches {
+			low, high := math.Inf(-1), math.Inf(1)
+			if i > 0 {
+				low = s - .25*(s-swatches[i-1])
+			}
+			if i < n-1 {
+				high = s + .25*(swatches[i+1]-s)
+			} else {
+				high = s + .25*(s-swatches[i-1])
+			}
+			if y >= low && y <= high {
+				return fmt.Sprint(s), interval.Interval{Low: low * factor, High: high * factor}
+			}
+			if i < n-1 {
+				next := swatches[i+1]
+				if y > high && y < next-.25*(next-s) {
+					return fmt.Sprintf("%v..%v", s, next), interval.Interval{Low: high * factor, High: (next - .25*(next-s)) * factor}
+				}
+			}
+		}
+		last := swatches[n-1]
+		return fmt.Sprintf(">%v", last), interval.Above((last + .25*(last-swatches[n-2])) * factor)
+	}
+}
+
+func tileDisplay(step float64) func(float64) (string, interval.Interval) {
+	return func(y float64) (string, interval.Interval) {
+		v := math.Round(math.Max(y, 0)/step) * step
+		return fmt.Sprintf("%.1f", v), interval.Interval{Low: v - step/2, High: v + step/2}
+	}
+}
+
+func tileDrops(d float64) func(float64) (string, interval.Interval) {
+	return func(y float64) (string, interval.Interval) {
+		n := math.Max(1, math.Ceil(y/d))
+		return fmt.Sprintf("%.0fd", n), interval.Interval{Low: (n - 1) * d, High: n * d}
+	}
+}
+
+func fakeMethods() []fakeMethod {
+	three := []string{"Ines", "Tomo", "Wren"}
+	alder := []float64{0, 0.4, 1, 2, 3.5, 6}
+	return []fakeMethod{
+		{"Alder card", knownwater.Chart, 1, "timed", func(c float64) float64 { return .93 * c }, func(c float64) float64 { return .04 + .09*c },
+			tileChart(alder, 1), 6, three, func(l float64) bool { return l < 7 }},
+		{"Alder card", knownwater.Chart, 8, "timed", func(c float64) float64 { return .83 * c }, func(c float64) float64 { return .3 + .1*c },
+			tileChart(alder, 8), 3, three, func(l float64) bool { return l > 6 }},
+		{"Birch card", knownwater.Chart, 1, "timed", func(c float64) float64 { return .7 + 1.05*c/(1+c/90) }, func(c float64) float64 { return .2 + .13*c },
+			tileChart([]float64{0, 3, 6, 12, 20, 35, 70}, 1), 3, three, nil},
+		{"Cedar meter", knownwater.Display, 1, "", func(c float64) float64 {
+			return 2.4 + .58*.25*math.Log1p(math.Exp((c-1.8)/.25))/(1+c/220)
+		}, func(c float64) float64 { return math.Hypot(.18, .012*c) }, tileDisplay(.1), 8, []string{"device"}, nil},
+		{"Fir drops", knownwater.Drops, 1, "", func(c float64) float64 { return 1.01 * c }, func(c float64) float64 { return .05 + .03*c },
+			tileDrops(2), 4, []string{"Ines"}, nil},
+	}
+}
+
+// fixture is the invented trial with its findings.
+func fixture() (assess.Findings, knownwater.Trial) {
+	rng := rand.New(rand.NewPCG(7, 11))
+	f := assess.Findings{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3", Salinity: 35, Temperature: 25, Seed: 7, Version: "0.1.0-fixture",
+		Notes: []string{"Levels were stated with a standard uncertainty; the stock's part is taken as shared by all levels."},
+		Slips: []assess.Slip{{Kind: "swap", Question: "Were vials M3T and Q7K of session 3 swapped?", Evidence: "Every method reads M3T (known 3.13) like the other vials of 12.17, and Q7K the other way round."}}}
+	t := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25}, Needs: fakeNeeds}
+	for _, m := range fakeMethods() {
+		mf, obs := fakeFinding(rng, m)
+		f.Methods = append(f.Methods, mf)
+		t.Observations = append(t.Observations, obs...)
+		t.Methods = append(t.Methods, knownwater.Method{Name: m.name, Kind: m.kind})
+	}
+	f.Methods[0].Slips = []assess.Slip{{Kind: "basis", Method: "Alder card", Question: "Did Wren write the reading of 0.72 as nitrogen?", Evidence: "0.16 is 0.226 times what the others read, and 1 mg/L N is 4.43 mg/L NO3."}}
+	f.Methods[3].Notes = append(f.Methods[3].Notes, "One reading a vial, one device: reader and vial cannot be told from repeatability.")
+	return f, t
+}
+
+func fakeFinding(rng *rand.Rand, m fakeMethod) (assess.MethodFinding, []knownwater.Observation) {
+	mf := assess.MethodFinding{Method: m.name, Kind: string(m.kind), Dilution: m.dilution, Technique: m.technique, MCError: .021}
+	var obs []knownwater.Observation
+	seenText := map[string]interval.Interval{}
+	for _, level := range fakeLevels {
+		if m.only != nil && !m.only(level) {
+			continue
+		}
+		l, os := fakeLevel(rng, m, level)
+		for _, o := range os {
+			seenText[o.Text] = o.On()
+		}
+		mf.Levels, obs = append(mf.Levels, l), append(obs, os...)
+		mf.N += l.N
+	}
+	fakeRest(&mf, m, seenText)
+	return mf, obs
+}
+
+func fakeLevel(rng *rand.Rand, m fakeMethod, level float64) (assess.LevelFinding, []knownwater.Observation) {
+	l := assess.LevelFinding{Level: level, ULevel: .02 + .004*level}
+	counts := map[string]*assess.SeenReading{}
+	var order []string
+	var obs []knownwater.Observation
+	mid := 0.0
+	for v := range m.vials {
+		vial := m.sd(level) * .6 * rng.NormFloat64()
+		for _, r := range m.readers {
+			text, on := m.tile(m.mean(level) + vial + m.sd(level)*.8*rng.NormFloat64())
+			l.N++
+			if counts[text] == nil {
+				s := assess.SeenReading{Text: text, Low: assess.Number(on.Low), High: assess.Number(on.High)}
+				if on.OpenBelow() {
+					s.Low = assess.None
+				}
+				if on.OpenAbove() {
+					s.High = assess.None
+				}
+				counts[text] = &s
+				order = append(order, text)
+			}
+			counts[text].Count++
+			if !on.OpenBelow() && !on.OpenAbove() {
+				mid += on.Mid()
+			}
+			obs = append(obs, knownwater.Observation{Method: m.name, Level: level, ULevel: l.ULevel, Text: text, Seen: on.Scale(1 / m.dilution),
+				Dilution: m.dilution, Reader: r, Technique: "timed", Vial: fmt.Sprintf("%s-%g-%d", m.name, level, v), Session: "1", Matrix: "salt mix", Count: 1})
+		}
+	}
+	for _, s := range order {
+		l.Seen = append(l.Seen, *counts[s])
+	}
+	n := float64(l.N)
+	se := math.Hypot(m.sd(level)*.6/math.Sqrt(float64(m.vials)), m.sd(level)*.8/math.Sqrt(n))
+	mean, half := m.mean(level), 2.1*se
+	l.MeanLow, l.MeanHigh = assess.Number(mean-half), assess.Number(mean+half)
+	l.Mean, l.MidpointMean = assess.Number(mean+.3*se*rng.NormFloat64()), assess.Number(mid/n)
+	l.SDLow, l.SD, l.SDHigh = assess.Number(m.sd(level)*.7), assess.Number(m.sd(level)), assess.Number(m.sd(level)*1.6)
+	l.SingleU = assess.Number(m.sd(level) * 1.05)
+	if len(order) == 1 {
+		only := counts[order[0]]
+		l.MeanLow, l.MeanHigh, l.Mean = only.Low, only.High, assess.None
+		if !only.Low.OK() {
+			l.MeanLow = 0
+		}
+		l.SD, l.SDLow = assess.None, 0
+	}
+	hb := math.Hypot(half, 2*l.ULevel)
+	if l.Mean.OK() {
+		l.Bias = l.Mean - assess.Number(level)
+		l.Recovery = 100 * l.Mean / assess.Number(level)
+	} else {
+		l.Bias, l.Recovery = assess.None, assess.None
+	}
+	l.BiasLow, l.BiasHigh = l.MeanLow-assess.Number(level)-assess.Number(hb-half), l.MeanHigh-assess.Number(level)+assess.Number(hb-half)
+	l.RecoveryLow, l.RecoveryHigh = 100*l.MeanLow/assess.Number(level), 100*l.MeanHigh/assess.Number(level)
+	return l, obs
+}
+
+func fakeRest(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.Interval) {
+	top, start := fakeLevels[len(fakeLevels)-1], fakeLevels[0]
+	if m.only != nil {
+		start, top = mf.Levels[0].Level, mf.Levels[len(mf.Levels)-1].Level
+	}
+	n := assess.None
+	mf.Spread = assess.Spread{Sigma0: assess.Number(m.sd(0)), Kappa: .08, At: assess.Number(m.mean(3.13)),
+		RepeatabilitySD: assess.Number(m.sd(3.13) * .8), RepeatabilityLow: assess.Number(m.sd(3.13) * .5), RepeatabilityHigh: assess.Number(m.sd(3.13) * 1.2),
+		ReaderSD: n, ReaderLow: n, ReaderHigh: n, SessionSD: n, SessionLow: n, SessionHigh: n, VialSD: n, VialLow: n, VialHigh: n, LotSD: n, LotLow: n, LotHigh: n}
+	if len(m.readers) > 1 {
+		mf.Spread.VialSD, mf.Spread.VialLow, mf.Spread.VialHigh = assess.Number(m.sd(3.13)*.4), 0, assess.Number(m.sd(3.13)*.9)
+		mf.Spread.ReaderSD, mf.Spread.ReaderLow, mf.Spread.ReaderHigh = .12, .02, .5
+		for i, r := range m.readers {
+			o := assess.Number([]float64{.03, -.16, .13}[i])
+			mf.Readers = append(mf.Readers, assess.Offset{Reader: r, Offset: o, Low: o - .11, High: o + .11})
+		}
+		mf.Techniques = []assess.TechniqueFinding{
+			{From: "careless", To: "timed", Levels: []float64{6.14}, Difference: -.06, Low: -.4, High: .28, Low90: -.34, High90: .22, Margin: 1.2, Verdict: assess.SameForNeed, SDRatio: .67, SDRatioLow: .5, SDRatioHi: .9},
+			{From: "timed", To: "painstaking", Levels: []float64{6.14}, Difference: n, Low: -1.4, High: 1.6, Low90: -1.3, High90: 1.4, Margin: 1.2, Verdict: assess.Undecided, SDRatio: .8, SDRatioLow: .4, SDRatioHi: 1.5},
+			{From: "careless", To: "painstaking", Levels: []float64{6.14}, Difference: 1.9, Low: 1.3, High: 2.5, Low90: 1.4, High90: 2.4, Margin: 1.2, Verdict: assess.Different, SDRatio: n, SDRatioLow: n, SDRatioHi: n},
+		}
+	}
+	mf.Line = assess.Line{Intercept: assess.Number(m.mean(0)), InterceptSE: .07, Slope: assess.Number((m.mean(top) - m.mean(start)) / (top - start)), SlopeSE: .013, LackOfFitP: .00042}
+	mf.Shape = assess.Shape{Name: "line", Why: "the smallest shape that the levels do not contradict"}
+	if m.kind == knownwater.Display {
+		mf.Shape = assess.Shape{Name: "dead zone", Why: "below about 2 the reading does not move; a line is contradicted (p < 0.001)", Parameters: []assess.Number{2.4, .58, 1.8}}
+	}
+	for i := range 41 {
+		x := unitSinh(float64(i)/40, .12, top)
+		mf.Shape.At, mf.Shape.Mean = append(mf.Shape.At, x), append(mf.Shape.Mean, assess.Number(m.mean(x)))
+	}
+	mf.Limits = assess.Limits{Critical: assess.Number(2 * m.sd(0)), Detection: assess.Number(4.2 * m.sd(0)), Quantification: assess.Number(13 * m.sd(0))}
+	if m.kind == knownwater.Drops {
+		mf.Limits = assess.Limits{Critical: n, Detection: n, Quantification: n}
+		mf.Notes = append(mf.Notes, "Limits: all blanks fell in the first drop, so nothing below one drop can be told apart.")
+	}
+	for _, l := range mf.Levels {
+		step := 3.3 * m.sd(l.Level)
+		s := assess.Step{At: l.Level, SmallestStep: assess.Number(step), OtherReader: assess.Number(step * 1.4)}
+		if l.Level+step > top {
+			s.SmallestStep, s.OtherReader = n, n
+		}
+		mf.Steps = append(mf.Steps, s)
+		for _, h := range mf.Levels {
+			if h.Level > l.Level {
+				z := (m.mean(h.Level) - m.mean(l.Level)) / math.Hypot(m.sd(h.Level), m.sd(l.Level))
+				p := .5 * math.Erfc(-z/math.Sqrt2)
+				mf.Pairs = append(mf.Pairs, assess.Pair{Low: l.Level, High: h.Level, RightOrder: assess.Number(p), Tie: assess.Number((1 - p) / 2), TestsASide: assess.Number(math.Ceil(2.7 / (z*z + .01))), RightOrderOthers: assess.Number(p * .95), TieOthers: assess.Number((1 - p) / 3)})
+			}
+		}
+	}
+	for _, need := range fakeNeeds {
+		if need.Low < top && need.High > start {
+			mf.Needs = append(mf.Needs, fakeNeed(m, need))
+		}
+	}
+	fakeReadBack(mf, m, seen)
+}
+
+func unitSinh(p, c0, top float64) float64 { return c0 * math.Sinh(p*math.Asinh(top/c0)) }
+
+func fakeNeed(m fakeMethod, need knownwater.Need) assess.NeedFinding {
+	nf := assess.NeedFinding{Need: need.Name}
+	worst := func(e float64, w *assess.ErrorWithin, at, permitted float64) {
+		if !w.Permitted.OK() || w.Permitted == 0 || e/permitted > float64(w.Error95/w.Permitted) {
+			*w = assess.ErrorWithin{WorstAt: assess.Number(at), Error95: assess.Number(e), Low: assess.Number(e * .85), High: assess.Number(e * 1.25), Permitted: assess.Number(permitted)}
+		}
+	}
+	for i := range 25 {
+		c := need.Low + (need.High-need.Low)*float64(i)/24
+		p := need.PermittedAt(c)
+		bias := math.Abs(m.mean(c) - c)
+		raw, corrected := bias+1.645*m.sd(c), 2*m.sd(c)/math.Max(.1, (m.mean(c+.1)-m.mean(c))/.1)
+		worst(raw, &nf.Raw, c, p)
+		worst(corrected, &nf.Corrected, c, p)
+		nf.Along = append(nf.Along, assess.AlongNeed{At: c, Permitted: p, Raw: assess.Number(raw), RawLow: assess.Number(raw * .85), RawHigh: assess.Number(raw * 1.25),
+			Corrected: assess.Number(corrected), CorrLow: assess.Number(corrected * .85), CorrHigh: assess.Number(corrected * 1.25)})
+	}
+	judge := func(e *assess.ErrorWithin) string {
+		switch {
+		case e.High <= e.Permitted:
+			e.Verdict = assess.Fit
+		case e.Low > e.Permitted:
+			e.Verdict = assess.NotFit
+		default:
+			e.Verdict = assess.Undecided
+		}
+		return e.Verdict
+	}
+	a, b := judge(&nf.Raw), judge(&nf.Corrected)
+	nf.MoreTests = assess.None
+	switch {
+	case a == assess.Fit:
+		nf.Verdict = assess.Fit
+	case b == assess.Fit:
+		nf.Verdict = assess.FitWhenCorrected
+	case a == assess.NotFit && b == assess.NotFit:
+		nf.Verdict = assess.NotFit
+	default:
+		nf.Verdict, nf.MoreTests = assess.Undecided, 17.2
+		nf.Why = "The permitted error lies inside the interval at the worst place."
+		nf.AtShare = "With an at-share of 0.5 instead of 0.25 it would be not fit."
+	}
+	return nf
+}
+
+func fakeReadBack(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.Interval) {
+	texts := make([]string, 0, len(seen))
+	for s := range seen {
+		texts = append(texts, s)
+	}
+	sort.Slice(texts, func(i, j int) bool {
+		if seen[texts[i]].High != seen[texts[j]].High {
+			return seen[texts[i]].High < seen[texts[j]].High
+		}
+		return texts[i] < texts[j]
+	})
+	below, above := "below", "above"
+	for _, s := range texts {
+		on := seen[s]
+		slope := float64(mf.Line.Slope)
+		turn := func(y float64) assess.Number {
+			return assess.Number(math.Max(0, (y-float64(mf.Line.Intercept))/slope))
+		}
+		rb := assess.ReadBack{Reading: s, Level: turn(on.Mid()), Low: turn(on.Low - 1.5*m.sd(on.Low)), High: turn(on.High + 1.5*m.sd(on.High))}
+		switch {
+		case on.OpenBelow():
+			rb.Level, rb.Low, rb.High, rb.Open = assess.None, assess.None, turn(on.High+m.sd(on.High)), &below
+		case on.OpenAbove():
+			rb.Level, rb.High, rb.Low, rb.Open = assess.None, assess.None, turn(on.Low-m.sd(on.Low)), &above
+		case m.kind == knownwater.Display && on.Mid() < 2.6:
+			rb.Level, rb.Low, rb.High, rb.Parts = assess.None, 0, 2.7, [][2]assess.Number{{0, 1.1}, {1.6, 2.7}}
+		}
+		mf.ReadBack = append(mf.ReadBack, rb)
+	}
+}

@@ -1,0 +1,197 @@
+package report
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"regexp"
+
+	"knownwater"
+	"knownwater/science/assess"
+)
+
+// File is one file that findings were made from, byte for byte.
+type File struct {
+	Name string
+	Data []byte
+}
+
+// Inputs is all that is needed to compute the findings of a page again.
+type Inputs struct {
+	Readings File
+	Methods  File // no name where none was given
+	Need     File
+	Options  map[string]string // what was asked on the command line beside the files
+	Made     string            // when the page was made, as it shall be printed
+}
+
+// The ids of the data blocks in a page.
+const (
+	inputsID   = "knownwater-inputs"
+	findingsID = "knownwater-findings"
+)
+
+// Bounds on what Extract will take in, so that a hostile page costs no more.
+const (
+	maxPage = 256 << 20
+	maxFile = 512 << 20
+)
+
+// packed is a file as it stands in the page.
+type packed struct {
+	Name   string `json:"name"`
+	Bytes  int    `json:"bytes"`
+	SHA256 string `json:"sha256"`
+	Gzip64 string `json:"gzip_base64"`
+}
+
+type packedInputs struct {
+	Format   int               `json:"format"`
+	Readings packed            `json:"readings"`
+	Methods  *packed           `json:"methods,omitempty"`
+	Need     *packed           `json:"need,omitempty"`
+	Options  map[string]string `json:"options,omitempty"`
+	Made     string            `json:"made,omitempty"`
+}
+
+// pack makes the data block of the inputs. json.Marshal escapes <, > and &, so
+// nothing in it can end the block.
+func (in Inputs) pack() ([]byte, error) {
+	p := packedInputs{Format: 1, Options: in.Options, Made: in.Made}
+	for _, f := range []struct {
+		from File
+		to   **packed
+	}{{in.Methods, &p.Methods}, {in.Need, &p.Need}} {
+		if f.from.Name == "" && len(f.from.Data) == 0 {
+			continue
+		}
+		q, err := f.from.pack()
+		if err != nil {
+			return nil, err
+		}
+		*f.to = &q
+	}
+	var err error
+	if p.Readings, err = in.Readings.pack(); err != nil {
+		return nil, err
+	}
+	return json.Marshal(p)
+}
+
+func (f File) pack() (packed, error) {
+	var b bytes.Buffer
+	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
+	if err != nil {
+		return packed{}, fmt.Errorf("packing %s: %w", f.Name, err)
+	}
+	if _, err := z.Write(f.Data); err != nil {
+		return packed{}, fmt.Errorf("packing %s: %w", f.Name, err)
+	}
+	if err := z.Close(); err != nil {
+		return packed{}, fmt.Errorf("packing %s: %w", f.Name, err)
+	}
+	sum := sha256.Sum256(f.Data)
+	return packed{f.Name, len(f.Data), hex.EncodeToString(sum[:]), base64.StdEncoding.EncodeToString(b.Bytes())}, nil
+}
+
+// Extract reads the inputs and the findings back out of a page. What is no such
+// page, is damaged or too large comes back as a Fault.
+func Extract(r io.Reader) (Inputs, assess.Findings, error) {
+	var f assess.Findings
+	page, err := io.ReadAll(io.LimitReader(r, maxPage+1))
+	if err != nil {
+		return Inputs{}, f, fmt.Errorf("reading the report: %w", err)
+	}
+	if len(page) > maxPage {
+		return Inputs{}, f, fault("the file is larger than any report", fmt.Sprintf("a report of at most %d MB", maxPage>>20))
+	}
+	raw, err := block(page, findingsID)
+	if err != nil {
+		return Inputs{}, f, err
+	}
+	if err := json.Unmarshal(raw, &f); err != nil {
+		return Inputs{}, f, damaged("findings", err)
+	}
+	if raw, err = block(page, inputsID); err != nil {
+		return Inputs{}, f, err
+	}
+	var p packedInputs
+	if err := json.Unmarshal(raw, &p); err != nil {
+		return Inputs{}, f, damaged("inputs", err)
+	}
+	in, err := p.unpack()
+	return in, f, err
+}
+
+func (p packedInputs) unpack() (Inputs, error) {
+	in := Inputs{Options: p.Options, Made: p.Made}
+	if p.Format != 1 {
+		return in, fault(fmt.Sprintf("the inputs are written in format %d", p.Format), "format 1, which this version reads; a newer version may read the other")
+	}
+	for _, f := range []struct {
+		from *packed
+		to   *File
+	}{{&p.Readings, &in.Readings}, {p.Methods, &in.Methods}, {p.Need, &in.Need}} {
+		if f.from == nil {
+			continue
+		}
+		var err error
+		if *f.to, err = f.from.unpack(); err != nil {
+			return Inputs{}, err
+		}
+	}
+	return in, nil
+}
+
+func (p packed) unpack() (File, error) {
+	if p.Bytes < 0 || p.Bytes > maxFile {
+		return File{}, fault(fmt.Sprintf("%s claims to hold %d bytes", clean(p.Name), p.Bytes), fmt.Sprintf("at most %d MB", maxFile>>20))
+	}
+	raw, err := base64.StdEncoding.DecodeString(p.Gzip64)
+	if err != nil {
+		return File{}, damaged(p.Name, err)
+	}
+	z, err := gzip.NewReader(bytes.NewReader(raw))
+	if err != nil {
+		return File{}, damaged(p.Name, err)
+	}
+	data, err := io.ReadAll(io.LimitReader(z, int64(p.Bytes)+1))
+	if err != nil {
+		return File{}, damaged(p.Name, err)
+	}
+	sum := sha256.Sum256(data)
+	if len(data) != p.Bytes || hex.EncodeToString(sum[:]) != p.SHA256 {
+		return File{}, fault(clean(p.Name)+" in the report does not match its own fingerprint", "the report as it was first written")
+	}
+	return File{p.Name, data}, nil
+}
+
+// block finds one data block by its id; there must be exactly one. The page's
+// writer escapes every < that comes from a person, so no name can pose as one.
+func block(page []byte, id string) ([]byte, error) {
+	open := regexp.MustCompile(`(?i)<script\b[^<>]*\bid="?` + id + `"?[^<>]*>`)
+	places := open.FindAllIndex(page, 2)
+	if len(places) == 0 {
+		return nil, fault("the page holds no "+id, "a report written by this program, saved whole")
+	}
+	if len(places) > 1 {
+		return nil, fault("the page holds "+id+" twice", "a report written by this program, unchanged")
+	}
+	rest := page[places[0][1]:]
+	end := bytes.Index(bytes.ToLower(rest[:min(len(rest), maxPage)]), []byte("</script"))
+	if end < 0 {
+		return nil, fault("the page ends inside "+id, "the whole report: this one was cut short")
+	}
+	return rest[:end], nil
+}
+
+func fault(found, want string) error { return knownwater.Fault{Found: found, Want: want} }
+
+func damaged(what string, err error) error {
+	return fault(fmt.Sprintf("%s in the report cannot be read (%v)", clean(what), err), "the report as it was first written")
+}

@@ -1,0 +1,222 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/unit"
+)
+
+// newMethodView says all that is found of one method.
+func newMethodView(m assess.MethodFinding, f assess.Findings, t knownwater.Trial, scale string) methodView {
+	v := methodView{f: m, Name: nameOf(m), Kind: kindOf(m), Technique: clean(m.Technique), Notes: cleaned(m.Notes)}
+	v.Counts = countsOf(m)
+	for _, n := range m.Needs {
+		v.Verdicts = append(v.Verdicts, verdictView{
+			Need: clean(n.Need), Verdict: n.Verdict, Class: classOf(n.Verdict), Sentence: verdictOn(n, scale),
+			Settle: settle(n), Why: clean(n.Why), AtShare: clean(n.AtShare),
+		})
+	}
+	if len(m.Needs) == 0 {
+		v.Verdicts = []verdictView{{Sentence: sentence{"Not judged.", "No need was given for it."}}}
+	}
+	v.Reads = readsOf(m, scale)
+	need, judged := firstNeed(m, t)
+	for _, l := range m.Levels {
+		v.Levels = append(v.Levels, newLevelRow(l, need, judged))
+	}
+	v.limits(m)
+	v.steps(m)
+	v.lineAndShape(m)
+	v.spread(m, scale)
+	for _, c := range m.Techniques {
+		tv := techniqueView{Name: clean(c.From) + " → " + clean(c.To), Class: classOf(c.Verdict), Ratio: ratioWords(c), Sentence: techniqueWords(c, scale)}
+		tv.Levels = floatList(c.Levels)
+		v.Techniques = append(v.Techniques, tv)
+	}
+	for _, r := range m.ReadBack {
+		v.ReadBack = append(v.ReadBack, readBackRow{clean(r.Reading), readBackWords(r, scale)})
+	}
+	v.Slips = slipsOf(m.Slips, v.Name)
+	if m.MCError.OK() {
+		v.MCError = two(float64(m.MCError) * 100)
+	}
+	return v
+}
+
+func countsOf(m assess.MethodFinding) string {
+	s := count(m.N) + " readings"
+	if m.N == 1 {
+		s = "1 reading"
+	}
+	if m.Technique != "" {
+		s += "; numbers are for the technique “" + clean(m.Technique) + "”"
+	}
+	return s
+}
+
+// firstNeed is the first need that a method was judged for.
+func firstNeed(m assess.MethodFinding, t knownwater.Trial) (knownwater.Need, bool) {
+	for _, n := range m.Needs {
+		if need, ok := needOf(t, n.Need); ok {
+			return need, true
+		}
+	}
+	return knownwater.Need{}, false
+}
+
+func newLevelRow(l assess.LevelFinding, need knownwater.Need, judged bool) levelRow {
+	r := levelRow{
+		Known: typed(l.Level, l.ULevel), N: count(l.N),
+		Mean:     number(l.Mean, l.MeanLow, l.MeanHigh),
+		Bias:     signed(l.Bias, l.BiasLow, l.BiasHigh),
+		Recovery: number(l.Recovery, l.RecoveryLow, l.RecoveryHigh),
+		SD:       spread(l.SD, l.SDLow, l.SDHigh),
+		One:      none, Midpoint: none, Permitted: none,
+		OneStep: !l.Mean.OK() && l.MeanLow.OK() && l.MeanHigh.OK(),
+	}
+	if l.ULevel > 0 {
+		r.Known += " ±" + two(2*l.ULevel)
+	}
+	if l.SingleU.OK() && l.SingleU > 0 {
+		r.One = "±" + two(2*float64(l.SingleU))
+	}
+	if l.MidpointMean.OK() {
+		r.Midpoint = short(l.MidpointMean)
+	}
+	if judged && l.Level >= need.Low && l.Level <= need.High {
+		r.Permitted = "±" + short(assess.Number(need.PermittedAt(l.Level)))
+	}
+	return r
+}
+
+func (v *methodView) limits(m assess.MethodFinding) {
+	rows := []limitRow{
+		{"critical value", twoOf(m.Limits.Critical), "a reading above what this much true water gives means that some is there; plain water passes it 5 times in 100"},
+		{"detection limit", twoOf(m.Limits.Detection), "water that truly holds this much shows above the critical value 95 times in 100"},
+		{"quantification limit", twoOf(m.Limits.Quantification), "from here up one test's relative standard uncertainty is small enough to call the reading a number"},
+	}
+	for _, r := range rows {
+		if r.Value != none {
+			v.Limits = append(v.Limits, r)
+		} else {
+			v.LimitsWhy = "Where a limit is missing, the notes say why."
+		}
+	}
+	if len(v.Limits) == 0 {
+		v.LimitsWhy = "No limit can be computed from these readings; the notes say why."
+	}
+}
+
+func (v *methodView) steps(m assess.MethodFinding) {
+	for _, s := range m.Steps {
+		v.Steps = append(v.Steps, stepRow{typed(s.At, 0), stepWords(s.SmallestStep), stepWords(s.OtherReader)})
+	}
+}
+
+func stepWords(n assess.Number) string {
+	if !n.OK() {
+		return none
+	}
+	return twoOf(n)
+}
+
+func (v *methodView) lineAndShape(m assess.MethodFinding) {
+	l := m.Line
+	if l.Slope.OK() && l.Intercept.OK() {
+		v.Line = fmt.Sprintf("reading = %s %s %s × known", withSE(l.Intercept, l.InterceptSE), plusOrMinus(l.Slope), withSE(abs(l.Slope), l.SlopeSE))
+		if l.InterceptSE.OK() || l.SlopeSE.OK() {
+			v.Line += " (± one standard error)"
+		}
+		if l.LackOfFitP.OK() {
+			v.Line += "; " + lackOfFit(l.LackOfFitP)
+		}
+	}
+	if m.Shape.Name != "" {
+		v.Shape = clean(m.Shape.Name)
+		if m.Shape.Why != "" {
+			v.Shape += ": " + clean(m.Shape.Why)
+		}
+	}
+}
+
+func abs(n assess.Number) assess.Number {
+	if n < 0 {
+		return -n
+	}
+	return n
+}
+
+func plusOrMinus(n assess.Number) string {
+	if n < 0 {
+		return "−"
+	}
+	return "+"
+}
+
+func withSE(v, se assess.Number) string {
+	if !se.OK() || se <= 0 {
+		return short(v)
+	}
+	return "(" + unit.Format(float64(v), float64(se)) + ")"
+}
+
+func lackOfFit(p assess.Number) string {
+	word := "the levels do not contradict a straight line"
+	if p < 0.05 {
+		word = "the levels do not lie on a straight line"
+	}
+	value := "p = " + two(float64(p))
+	if p < 0.001 {
+		value = "p < 0.001"
+	}
+	return fmt.Sprintf("lack of fit %s: %s", value, word)
+}
+
+// spread lists the parts of the scatter that the design could tell.
+func (v *methodView) spread(m assess.MethodFinding, scale string) {
+	s := m.Spread
+	parts := []struct {
+		name, words   string
+		sd, low, high assess.Number
+	}{
+		{"repeatability", "same hands, same vial or the next, one after the other", s.RepeatabilitySD, s.RepeatabilityLow, s.RepeatabilityHigh},
+		{"vial", "from vial to vial", s.VialSD, s.VialLow, s.VialHigh},
+		{"reader", "from reader to reader", s.ReaderSD, s.ReaderLow, s.ReaderHigh},
+		{"session", "from session to session", s.SessionSD, s.SessionLow, s.SessionHigh},
+		{"lot", "from lot to lot of the reagent", s.LotSD, s.LotLow, s.LotHigh},
+	}
+	for _, p := range parts {
+		if e := spread(p.sd, p.low, p.high); e.OK() {
+			v.Spread = append(v.Spread, partRow{p.name, e, p.words})
+		}
+	}
+	if s.At.OK() {
+		v.SpreadAt = short(s.At) + " " + scale
+	}
+	for _, o := range m.Readers {
+		v.Readers = append(v.Readers, partRow{Name: clean(o.Reader), Value: signed(o.Offset, o.Low, o.High)})
+	}
+}
+
+func floatList(vs []float64) string {
+	out := make([]string, len(vs))
+	for i, x := range vs {
+		out[i] = typed(x, 0)
+	}
+	return strings.Join(out, ", ")
+}
+
+// examples are a few readings spread over all that were seen, ends included.
+func examples[T any](all []T, most int) []T {
+	if len(all) <= most {
+		return all
+	}
+	out := make([]T, 0, most)
+	for i := range most {
+		out = append(out, all[i*(len(all)-1)/(most-1)])
+	}
+	return out
+}

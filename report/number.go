@@ -1,0 +1,158 @@
+package report
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"knownwater/science/assess"
+	"knownwater/science/unit"
+)
+
+// none is what stands where a number cannot be computed.
+const none = "–"
+
+// estimate is a number for people: its best value, where there is one, and its
+// 95 % interval, both to the digits that the interval deserves.
+type estimate struct {
+	Est string // empty: no value inside is better than another
+	To  string // "5.4 to 6.9", "at most 0.6", or empty
+}
+
+// String is the estimate on one line: "6.1 (5.4 to 6.9)".
+func (e estimate) String() string {
+	switch {
+	case e.Est == "" && e.To == "":
+		return none
+	case e.Est == "":
+		return e.To
+	case e.To == "":
+		return e.Est
+	}
+	return e.Est + " (" + e.To + ")"
+}
+
+// compact is the estimate for narrow tables, in the notation of readings:
+// "6.1 (5.4..6.9)".
+func (e estimate) compact() string { return strings.Replace(e.String(), " to ", "..", 1) }
+
+// OK says whether anything is known.
+func (e estimate) OK() bool { return e.Est != "" || e.To != "" }
+
+// number rounds an estimate by the half width of its interval.
+func number(est, low, high assess.Number) estimate { return limits(est, low, high, false) }
+
+// signed is number for differences: above 0 it carries a plus.
+func signed(est, low, high assess.Number) estimate { return limits(est, low, high, true) }
+
+func limits(est, low, high assess.Number, sign bool) estimate {
+	e := estimate{}
+	u := halfWidth(est, low, high)
+	write := func(n assess.Number) string { return rounded(float64(n), u, sign) }
+	if est.OK() {
+		e.Est = write(est)
+	}
+	switch {
+	case low.OK() && high.OK():
+		e.To = write(low) + " to " + write(high)
+	case high.OK():
+		e.To = "at most " + write(high)
+	case low.OK():
+		e.To = "at least " + write(low)
+	}
+	return e
+}
+
+// halfWidth is the uncertainty that decides the digits.
+func halfWidth(est, low, high assess.Number) float64 {
+	switch {
+	case low.OK() && high.OK():
+		if w := float64(high-low) / 2; w > 0 {
+			return w
+		}
+	case est.OK() && high.OK():
+		return math.Abs(float64(high - est))
+	case est.OK() && low.OK():
+		return math.Abs(float64(est - low))
+	}
+	for _, n := range []assess.Number{est, high, low} {
+		if n.OK() && n != 0 {
+			return math.Abs(float64(n)) / 10
+		}
+	}
+	return 0
+}
+
+func rounded(v, u float64, sign bool) string {
+	s := unit.TrueMinus(unit.Round(v, u))
+	if sign && v > 0 && strings.Trim(s, "0.") != "" {
+		s = "+" + s
+	}
+	return s
+}
+
+// spread is the estimate of a standard deviation. A spread is never given as
+// zero: where the lower limit is nothing, only the upper one is said.
+func spread(sd, low, high assess.Number) estimate {
+	if !sd.OK() || sd <= 0 {
+		if high.OK() && high > 0 {
+			return estimate{To: "at most " + two(float64(high))}
+		}
+		return estimate{}
+	}
+	if !(low > 0) && high.OK() {
+		u := float64(high-sd) / 2
+		return estimate{Est: rounded(float64(sd), u, false), To: "at most " + rounded(float64(high), u, false)}
+	}
+	return number(sd, low, high)
+}
+
+// two writes a number to two significant digits.
+func two(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return none
+	}
+	if v == 0 {
+		return "0"
+	}
+	p := int(math.Floor(math.Log10(math.Abs(v)))) - 1
+	r := strconv.FormatFloat(v, 'f', max(0, -p), 64)
+	if p > 0 {
+		r = strconv.FormatFloat(math.Round(v/math.Pow10(p))*math.Pow10(p), 'f', 0, 64)
+	}
+	return unit.TrueMinus(r)
+}
+
+func twoOf(n assess.Number) string { return two(float64(n)) }
+
+// typed writes a concentration that somebody chose, as short as it can be told
+// beside its uncertainty.
+func typed(v, u float64) string {
+	long, short := unit.Round(v, 0), unit.Round(v, u)
+	if len(short) < len(long) {
+		long = short
+	}
+	return unit.TrueMinus(long)
+}
+
+// count writes a number of things with thin groups: 12,345.
+func count(n int) string {
+	s := strconv.Itoa(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
+}
+
+// percent writes a probability as parts of a hundred without ever saying 0 or 100.
+func percent(p assess.Number) string {
+	switch {
+	case !p.OK():
+		return none
+	case p > 0.995:
+		return "> 99"
+	case p < 0.005:
+		return "< 1"
+	}
+	return strconv.FormatFloat(float64(p)*100, 'f', 0, 64)
+}

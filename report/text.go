@@ -1,0 +1,330 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"knownwater"
+	"knownwater/science/assess"
+)
+
+// Options are a reader's wishes for the text.
+type Options struct {
+	Width int // columns of the terminal; 0 means 96
+}
+
+// Text is the findings as a hobbyist reads them in a terminal: which method to
+// use for each need, then every method, verdict first.
+func Text(f assess.Findings, t knownwater.Trial, o Options) string {
+	w := &writer{width: o.Width}
+	if w.width == 0 {
+		w.width = 96
+	}
+	w.width = max(60, min(100, w.width))
+	v := newView(f, t)
+	w.head(v.Title)
+	for _, x := range v.Facts {
+		w.hang(fmt.Sprintf("  %-13s", x.Label), x.Value)
+	}
+	w.summary(v)
+	for _, m := range v.Methods {
+		w.method(m, v.Scale)
+	}
+	w.closing(f, v)
+	return w.b.String()
+}
+
+// WriteText writes Text.
+func WriteText(out io.Writer, f assess.Findings, t knownwater.Trial, o Options) error {
+	_, err := io.WriteString(out, Text(f, t, o))
+	return err
+}
+
+type writer struct {
+	b     strings.Builder
+	width int
+}
+
+func (w *writer) line(s string) { w.b.WriteString(strings.TrimRight(s, " ") + "\n") }
+func (w *writer) gap()          { w.b.WriteString("\n") }
+
+func (w *writer) head(s string) {
+	w.para("", s)
+	w.line(strings.Repeat("═", min(w.width, utf8.RuneCountInString(s))))
+}
+
+func (w *writer) sub(s string) {
+	w.gap()
+	w.para("", s)
+	w.line(strings.Repeat("─", min(w.width, utf8.RuneCountInString(s))))
+}
+
+// para wraps text with an indent; hang wraps it beside a label.
+func (w *writer) para(indent, s string) { w.wrap(indent, indent, s) }
+func (w *writer) hang(label, s string) {
+	w.wrap(label, strings.Repeat(" ", utf8.RuneCountInString(label)), s)
+}
+
+func (w *writer) wrap(first, rest, s string) {
+	line, empty := first, true
+	for _, word := range strings.Fields(s) {
+		for {
+			room := w.width - utf8.RuneCountInString(line)
+			if !empty {
+				room--
+			}
+			if utf8.RuneCountInString(word) <= room {
+				break
+			}
+			if empty { // a word longer than the line is broken
+				r := []rune(word)
+				cut := max(1, min(room, len(r)))
+				w.line(line + string(r[:cut]))
+				word = string(r[cut:])
+				line = rest
+				if word == "" {
+					break
+				}
+				continue
+			}
+			w.line(line)
+			line, empty = rest, true
+		}
+		if word == "" {
+			continue
+		}
+		if !empty {
+			line += " "
+		}
+		line, empty = line+word, false
+	}
+	w.line(line)
+}
+
+// table aligns columns; the first is left, the others right. A table too wide
+// for the line has its first column cut.
+func (w *writer) table(indent string, rows [][]string) {
+	if len(rows) == 0 {
+		return
+	}
+	widths := make([]int, len(rows[0]))
+	for _, r := range rows {
+		for i, c := range r {
+			widths[i] = max(widths[i], utf8.RuneCountInString(c))
+		}
+	}
+	total := utf8.RuneCountInString(indent) + 2*(len(widths)-1)
+	for _, n := range widths {
+		total += n
+	}
+	if total > 100 {
+		widths[0] = max(14, widths[0]-(total-100))
+	}
+	for _, r := range rows {
+		line := indent
+		for i, c := range r {
+			c = cut(c, widths[i])
+			pad := strings.Repeat(" ", widths[i]-utf8.RuneCountInString(c))
+			if i == 0 {
+				line += c + pad
+				continue
+			}
+			line += "  " + pad + c
+		}
+		w.line(line)
+	}
+}
+
+// cut shortens a text to n letters in its middle: names often differ at their ends.
+func cut(s string, n int) string {
+	r := []rune(s)
+	if len(r) <= n {
+		return s
+	}
+	tail := (n - 1) / 2
+	return string(r[:n-1-tail]) + "…" + string(r[len(r)-tail:])
+}
+
+// summary is the answer first: for each need, which method to use.
+func (w *writer) summary(v view) {
+	w.sub("Which to use")
+	if len(v.Needs) == 0 {
+		w.para("  ", v.Lede[0])
+	}
+	for i, n := range v.Needs {
+		if i > 0 {
+			w.gap()
+		}
+		w.para("  ", n.Pick)
+		if n.Range != "" {
+			w.para("  ", "("+n.Range+"; permitted error of a single result: "+n.Permitted+")")
+		}
+		if len(n.Rows) == 0 {
+			continue
+		}
+		w.gap()
+		rows := [][]string{{"method", "verdict", "as read", "corrected", "permitted", "more tests"}}
+		for _, r := range n.Rows {
+			rows = append(rows, []string{r.Method, r.Verdict, r.RawTo, r.CorrectedTo, r.Permitted, r.More})
+		}
+		w.table("  ", rows)
+		w.para("  ", "As read, corrected: 95 of 100 single results lie within ± this much ("+v.Scale+", 95 % interval) where it is worst against the permitted error.")
+	}
+}
+
+func (w *writer) method(m methodView, scale string) {
+	w.sub(m.Name)
+	w.para("", capital(m.Kind)+"; "+m.Counts+".")
+	for _, d := range m.Verdicts {
+		s := d.Sentence.String()
+		if d.Need != "" && len(m.Verdicts) > 1 {
+			s = "“" + d.Need + "”: " + s
+		}
+		w.para("", s)
+		for _, more := range []string{d.Settle, d.Why, d.AtShare} {
+			if more != "" {
+				w.para("  ", more)
+			}
+		}
+	}
+	if m.Reads != "" {
+		w.para("", m.Reads)
+	}
+	w.levels(m, scale)
+	w.facts(m, scale)
+	for _, s := range m.Slips {
+		w.hang("  ? ", s.Question+" "+s.Evidence)
+	}
+	for _, n := range m.Notes {
+		w.hang("  note: ", n)
+	}
+}
+
+func (w *writer) levels(m methodView, scale string) {
+	if len(m.Levels) == 0 {
+		return
+	}
+	w.gap()
+	rows := [][]string{{"known", "n", "mean reading", "bias", "sd of one test", "one test"}}
+	one := false
+	for _, l := range m.Levels {
+		mean, bias := l.Mean.compact(), l.Bias.compact()
+		if l.OneStep {
+			mean, bias, one = mean+" *", bias+" *", true
+		}
+		rows = append(rows, []string{l.Known, l.N, mean, bias, l.SD.compact(), l.One})
+	}
+	w.table("  ", rows)
+	w.para("  ", "In "+scale+"; in brackets the 95 % interval. Known ± and one test ±: expanded uncertainty, k = 2; bias is not inside the latter.")
+	if one {
+		w.para("  ", "* All readings fell in one step: no value inside it is better than another, so no best value is given.")
+	}
+}
+
+// facts are the short findings under the table.
+func (w *writer) facts(m methodView, scale string) {
+	var ls []string
+	for _, l := range m.Limits {
+		ls = append(ls, l.Name+" "+l.Value)
+	}
+	label := func(s string) string { return fmt.Sprintf("  %-13s", s) }
+	w.gap()
+	s := strings.Join(ls, ", ")
+	if s != "" {
+		s += " " + scale + " (true concentrations)."
+	}
+	w.hang(label("Limits"), strings.TrimSpace(s+" "+m.LimitsWhy))
+	w.stepLines(label, m, scale)
+	if m.Line != "" {
+		w.hang(label("Line"), m.Line+".")
+	}
+	if m.Shape != "" {
+		w.hang(label("Shape"), m.Shape)
+	}
+	if len(m.Spread) > 0 {
+		var parts []string
+		for _, p := range m.Spread {
+			parts = append(parts, p.Name+" "+p.Value.String())
+		}
+		at := ""
+		if m.SpreadAt != "" {
+			at = " at a reading of " + m.SpreadAt
+		}
+		w.hang(label("Spread"), "one standard deviation"+at+": "+strings.Join(parts, "; ")+".")
+	}
+	if len(m.Readers) > 0 {
+		var parts []string
+		for _, p := range m.Readers {
+			parts = append(parts, p.Name+" "+p.Value.String())
+		}
+		w.hang(label("Readers"), "against their average: "+strings.Join(parts, "; ")+".")
+	}
+	for i, t := range m.Techniques {
+		l := label("")
+		if i == 0 {
+			l = label("Technique")
+		}
+		w.hang(l, t.Sentence.String()+" "+t.Ratio)
+	}
+	for i, r := range examples(m.ReadBack, 6) {
+		l := label("")
+		if i == 0 {
+			l = label("A reading of")
+		}
+		w.hang(l, "“"+r.Reading+"” says "+r.Says+".")
+	}
+}
+
+// stepLines is a small table lying down: from each level, the rise that shows.
+func (w *writer) stepLines(label func(string) string, m methodView, scale string) {
+	steps := examples(m.Steps, 8)
+	if len(steps) == 0 {
+		return
+	}
+	from, same, other := []string{"from"}, []string{"same reader"}, []string{"other reader"}
+	beyond, others := false, false
+	for _, s := range steps {
+		from, same, other = append(from, s.From), append(same, s.Same), append(other, s.Other)
+		beyond = beyond || s.Same == none
+		others = others || s.Other != none
+	}
+	w.hang(label("Tells apart"), "with one test each, 95 times in 100, only water that lies this much higher ("+scale+"):")
+	rows := [][]string{from, same}
+	if others {
+		rows = append(rows, other)
+	}
+	w.table(label(""), rows)
+	if beyond {
+		w.para(label(""), none+" no rise within the range tried.")
+	}
+}
+
+func (w *writer) closing(f assess.Findings, v view) {
+	if len(v.Notes) > 0 {
+		w.sub("Notes")
+		for _, n := range v.Notes {
+			w.hang("  - ", n)
+		}
+	}
+	if len(f.Slips) > 0 {
+		w.sub("Questions about possible slips (nothing was corrected)")
+		for _, s := range slipsOf(f.Slips, "") {
+			w.hang("  ? ", s.Question+" "+s.Evidence)
+		}
+	}
+	w.sub("Mind")
+	for _, c := range v.Cautions[:3] {
+		w.hang("  - ", c)
+	}
+	w.gap()
+	w.para("", fmt.Sprintf("Computed by knownwater %s with seed %d.", orUnknown(clean(f.Version)), f.Seed))
+}
+
+func orUnknown(s string) string {
+	if s == "" {
+		return "(version not stated)"
+	}
+	return s
+}

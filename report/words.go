@@ -1,0 +1,283 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/unit"
+)
+
+// sentence is a statement in two breaths: what follows, then why.
+type sentence struct{ Head, Say string }
+
+func (s sentence) String() string { return strings.TrimSpace(s.Head + " " + s.Say) }
+
+// scaleOf is the unit with its basis, as it stands beside every number.
+func scaleOf(f assess.Findings) string {
+	return clean(unit.Scale{Analyte: f.Analyte, Unit: f.Unit, Basis: f.Basis}.String())
+}
+
+// clean makes a name harmless on one line of any medium: no control
+// characters, no direction overrides, no line breaks.
+func clean(s string) string {
+	s = strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\t' || r == '\r':
+			return ' '
+		case unicode.IsControl(r), r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == 0x200E, r == 0x200F:
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, "\uFFFD"))
+	return strings.TrimSpace(s)
+}
+
+// nameOf is a method with what sets it apart: its dilution and its water.
+func nameOf(m assess.MethodFinding) string {
+	s := clean(m.Method)
+	if b := branchOf(m); b != "" {
+		s += " (" + b + ")"
+	}
+	return s
+}
+
+func branchOf(m assess.MethodFinding) string {
+	var parts []string
+	if m.Dilution != 0 && m.Dilution != 1 {
+		parts = append(parts, "diluted ×"+typed(m.Dilution, 0))
+	}
+	if m.Matrix != "" {
+		parts = append(parts, "in "+clean(m.Matrix))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// kindOf says in words how a method shows its answer.
+func kindOf(m assess.MethodFinding) string {
+	switch knownwater.Kind(m.Kind) {
+	case knownwater.Chart:
+		return "colour chart, read by eye"
+	case knownwater.Display:
+		return "number on a display"
+	case knownwater.Drops:
+		return "drop count"
+	case knownwater.Absorbance:
+		return "absorbance through a curve"
+	case knownwater.Photo:
+		return "read from a photo"
+	}
+	return clean(m.Kind)
+}
+
+// verdictOn is the sentence on one need. It judges single results, not averages.
+func verdictOn(n assess.NeedFinding, scale string) sentence {
+	raw, corrected := withinWords(n.Raw, scale), withinWords(n.Corrected, scale)
+	if raw != "" && corrected != "" && n.Raw.WorstAt == n.Corrected.WorstAt && n.Raw.Permitted == n.Corrected.Permitted {
+		corrected = strings.TrimSpace("±"+number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).String()) + " there"
+	}
+	switch n.Verdict {
+	case assess.Fit:
+		return sentence{"Fit as it is read.", "Of 100 single results, 95 lie within " + raw + "."}
+	case assess.FitWhenCorrected:
+		corrected = withinWords(n.Corrected, scale)
+		s := "Turned round through its own record, 95 of 100 single results lie within " + corrected
+		if raw != "" {
+			s += ". As read, only within " + raw
+		}
+		return sentence{"Fit when corrected, not as it is read.", s + "."}
+	case assess.NotFit:
+		s := "As read, 95 of 100 single results lie only within " + raw
+		if corrected != "" {
+			return sentence{"Not fit, corrected or not.", s + "; corrected, within " + corrected + "."}
+		}
+		return sentence{"Not fit as it is read.", s + ". Whether a correction would help cannot be computed here."}
+	}
+	return undecidedOn(raw, corrected)
+}
+
+func undecidedOn(raw, corrected string) sentence {
+	switch {
+	case raw == "" && corrected == "":
+		return sentence{"Undecided.", "These readings do not say within which error single results lie."}
+	case corrected == "":
+		return sentence{"Undecided.", "As read, 95 of 100 single results lie within " + raw + "; what a correction would do cannot be computed from these readings."}
+	case raw == "":
+		return sentence{"Undecided.", "Corrected, 95 of 100 single results lie within " + corrected + "; as read it cannot be computed."}
+	}
+	return sentence{"Undecided.", "As read, 95 of 100 single results lie within " + raw + "; corrected, within " + corrected + "."}
+}
+
+// withinWords is "±0.62 mg/L NO3 of the truth (95 % interval 0.50 to 0.81) at 4,
+// the worst place, where ±1 is permitted".
+func withinWords(e assess.ErrorWithin, scale string) string {
+	v := number(e.Error95, e.Low, e.High)
+	if !v.OK() {
+		return ""
+	}
+	s := "±" + v.Est + " " + scale + " of the truth"
+	switch {
+	case v.Est == "":
+		s = "± (" + v.To + ") " + scale + " of the truth"
+	case v.To != "":
+		s += " (95 % interval " + v.To + ")"
+	}
+	if e.WorstAt.OK() && e.Permitted.OK() {
+		s += fmt.Sprintf(" at %s, the worst place, where ±%s is permitted", short(e.WorstAt), short(e.Permitted))
+	}
+	return s
+}
+
+// short writes a chosen or computed concentration to three digits at most.
+func short(n assess.Number) string {
+	if !n.OK() {
+		return none
+	}
+	return unit.TrueMinus(fmt.Sprintf("%.3g", float64(n)))
+}
+
+// settle says what would decide an undecided verdict.
+func settle(n assess.NeedFinding) string {
+	if n.Verdict != assess.Undecided {
+		return ""
+	}
+	if n.MoreTests.OK() {
+		return fmt.Sprintf("About %s more tests like these are expected to settle it.", count(int(float64(n.MoreTests)+.999)))
+	}
+	return "More tests of the same kind are not expected to settle it, or their number cannot be computed."
+}
+
+// The class of a verdict: how it is filled in figures and coloured in words.
+func classOf(verdict string) string {
+	switch verdict {
+	case assess.Fit, assess.SameForNeed:
+		return "within"
+	case assess.NotFit:
+		return "outside"
+	case assess.FitWhenCorrected:
+		return "known" // judged through the knowns
+	case assess.Undecided:
+		return "undecided"
+	}
+	return ""
+}
+
+// readsOf says where a method reads low or high, and where that is not settled.
+func readsOf(m assess.MethodFinding, scale string) string {
+	var low, high, open []assess.LevelFinding
+	for _, l := range m.Levels {
+		switch {
+		case l.BiasHigh.OK() && l.BiasHigh < 0:
+			low = append(low, l)
+		case l.BiasLow.OK() && l.BiasLow > 0:
+			high = append(high, l)
+		default:
+			open = append(open, l)
+		}
+	}
+	var parts []string
+	if len(low) > 0 {
+		parts = append(parts, "reads low at "+levelList(low))
+	}
+	if len(high) > 0 {
+		parts = append(parts, "reads high at "+levelList(high))
+	}
+	if len(open) > 0 {
+		parts = append(parts, "at "+levelList(open)+" its 95 % interval of bias holds 0, so whether it reads low or high there is not settled")
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return capital(strings.Join(parts, "; ")) + " (" + scale + ")."
+}
+
+// levelList names a few levels, or counts many.
+func levelList(ls []assess.LevelFinding) string {
+	if len(ls) > 4 {
+		return fmt.Sprintf("%d levels from %s to %s", len(ls), typed(ls[0].Level, ls[0].ULevel), typed(ls[len(ls)-1].Level, ls[len(ls)-1].ULevel))
+	}
+	names := make([]string, len(ls))
+	for i, l := range ls {
+		names[i] = typed(l.Level, l.ULevel)
+	}
+	return and(names)
+}
+
+// and joins names: "a, b and c".
+func and(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+}
+
+// techniqueWords says how two techniques compare: equivalence against the need,
+// and what the interval is where that cannot be said.
+func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
+	d := signed(t.Difference, t.Low, t.High)
+	margin := short(t.Margin)
+	by := fmt.Sprintf("%s instead of %s changes the average reading by %s %s", clean(t.To), clean(t.From), d, scale)
+	switch t.Verdict {
+	case assess.SameForNeed:
+		d90 := signed(t.Difference, t.Low90, t.High90)
+		return sentence{"Same for the need:", fmt.Sprintf("%s; its 90 %% interval, %s, lies inside the margin of ±%s.", by, d90.To, margin)}
+	case assess.Different:
+		s := by + "."
+		if t.Margin.OK() {
+			s = fmt.Sprintf("%s; the need's margin is ±%s.", by, margin)
+		}
+		return sentence{"Different:", s}
+	case assess.NoNeedGiven:
+		return sentence{"No need given:", by + ". Whether that matters needs a margin."}
+	}
+	s := by
+	if !d.OK() {
+		s = fmt.Sprintf("what %s instead of %s changes cannot be computed from these readings", clean(t.To), clean(t.From))
+	}
+	if t.Margin.OK() {
+		s += fmt.Sprintf("; the need's margin is ±%s", margin)
+	}
+	return sentence{"Undecided:", s + ". Too few readings, or steps too coarse, to call them equivalent or different."}
+}
+
+// ratioWords compares two spreads.
+func ratioWords(t assess.TechniqueFinding) string {
+	r := number(t.SDRatio, t.SDRatioLow, t.SDRatioHi)
+	if !r.OK() {
+		return ""
+	}
+	s := fmt.Sprintf("Spread of %s ÷ spread of %s: %s.", clean(t.To), clean(t.From), r)
+	if t.SDRatioLow.OK() && t.SDRatioHi.OK() && t.SDRatioLow < 1 && t.SDRatioHi > 1 {
+		s += " Which one scatters more is not settled."
+	}
+	return s
+}
+
+// readBackWords says what one reading really says.
+func readBackWords(r assess.ReadBack, scale string) string {
+	v := number(r.Level, r.Low, r.High)
+	switch {
+	case len(r.Parts) > 1:
+		var parts []string
+		for _, p := range r.Parts {
+			parts = append(parts, number(assess.None, p[0], p[1]).String())
+		}
+		return strings.Join(parts, ", or ") + " " + scale
+	case r.Open != nil && *r.Open == "below" && r.High.OK():
+		return "below " + twoOf(r.High) + " " + scale
+	case r.Open != nil && *r.Open == "above" && r.Low.OK():
+		return "above " + twoOf(r.Low) + " " + scale
+	case r.Open != nil:
+		return "open " + clean(*r.Open) + ": no limit can be given"
+	case !v.OK():
+		return "cannot be turned round"
+	case v.Est == "":
+		return v.To + " " + scale
+	}
+	if v.To == "" {
+		return v.Est + " " + scale
+	}
+	return v.To + " " + scale + ", best " + v.Est
+}
