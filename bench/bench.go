@@ -29,6 +29,7 @@
 package bench
 
 import (
+	"context"
 	"errors"
 	"time"
 
@@ -38,8 +39,10 @@ import (
 // Bench is one working set in one file. Its methods may be called from many
 // goroutines at once.
 type Bench struct {
-	db  *sqlite.DB
-	now func() time.Time
+	db     *sqlite.DB
+	now    func() time.Time
+	limits *limits
+	judged *judged
 }
 
 // Options of an open bench. The zero value is right for use.
@@ -52,14 +55,22 @@ type Options struct {
 // InUse). A file of a newer program is refused (Newer), one of an older program
 // is brought up to date.
 func Open(path string, o Options) (*Bench, error) {
-	return nil, errNotYet
+	db, err := sqlite.Open(context.Background(), path)
+	if err != nil {
+		return nil, refused(err)
+	}
+	b := &Bench{db: db, now: o.Now, limits: newLimits(), judged: newJudged()}
+	if b.now == nil {
+		b.now = time.Now
+	}
+	return b, nil
 }
 
 // Close lets the file go.
-func (b *Bench) Close() error { return errNotYet }
+func (b *Bench) Close() error { return b.db.Close() }
 
 // Path is the file that the bench stands in.
-func (b *Bench) Path() string { return "" }
+func (b *Bench) Path() string { return b.db.Path() }
 
 var errNotYet = errors.New("not yet written")
 
@@ -79,6 +90,14 @@ type Who struct {
 	Name   string // as written into the records
 	Role   Role
 	Device string // from where: "phone of Ines", "this computer", an address
+}
+
+// mustOwn refuses what only an owner may do.
+func (w Who) mustOwn() error {
+	if w.Role != Owner {
+		return refuse(NotAllowed, "only an owner of the bench may do this")
+	}
+	return nil
 }
 
 // Stamp says who did something, when and from where.

@@ -2,10 +2,17 @@ package bench
 
 import (
 	"context"
+	"fmt"
+	"math"
+	"reflect"
+	"regexp"
 
 	"knownwater"
+	"knownwater/science/interval"
 	"knownwater/science/plan"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
+	"knownwater/sqlite"
 )
 
 // MethodSpec describes a method: what a person types into its form.
@@ -66,86 +73,239 @@ type Method struct {
 	Why       string // why this version was made
 	Made      Stamp
 	Trials    int // sealed trials that use this version
-	Readings  int // readings taken with this version
+	Vials     int // vials in those
 	TestsLeft int // over all lots; -1 where no lot says how many tests it holds
 }
 
-// Noun is the method as the science packages know it.
-func (s MethodSpec) Noun() knownwater.Method { return knownwater.Method{} }
+// Noun is the method as the science packages know it, on its own scale.
+func (s MethodSpec) Noun() knownwater.Method {
+	m := knownwater.Method{
+		Name: s.Name, Kind: s.Kind, AtShare: s.AtShare, Resolution: s.Resolution, DropValue: s.DropValue,
+		PackPrice: s.PackPrice, RefillPrice: s.RefillPrice, PackTests: s.PackTests, RefillTests: s.RefillTests,
+		Minutes: s.Minutes, HandsOnMinutes: s.HandsOnMinutes,
+	}
+	for _, w := range s.Swatches {
+		m.Swatches = append(m.Swatches, w.Value)
+	}
+	if s.RangeLow != nil && s.RangeHigh != nil {
+		m.Range = &interval.Interval{Low: *s.RangeLow, High: *s.RangeHigh}
+	}
+	m.DilutionOver, m.DilutionFactor = s.Dilution.Over, s.Dilution.By()
+	return m
+}
+
+// By is the factor of a dilution: from the volumes where they are given.
+func (d Dilution) By() float64 {
+	if d.SampleML > 0 && d.WaterML > 0 {
+		return (d.SampleML + d.WaterML) / d.SampleML
+	}
+	return d.Factor
+}
+
+// U is the relative standard uncertainty of the factor, from the volumes; 0
+// where they are not known. With D = 1 + w/s,
+// u(D) = w/s · √((u(s)/s)² + (u(w)/w)²).
+func (d Dilution) U() float64 {
+	if !(d.SampleML > 0 && d.WaterML > 0) {
+		return 0
+	}
+	r := d.WaterML / d.SampleML
+	return r * math.Hypot(d.USampleML/d.SampleML, d.UWaterML/d.WaterML) / (1 + r)
+}
+
+var colour = regexp.MustCompile(`^#[0-9a-fA-F]{6}$`)
 
 // Check returns every fault of a description, with the form field in Column.
-func (s MethodSpec) Check() knownwater.Faults { return nil }
+func (s MethodSpec) Check() knownwater.Faults {
+	fs := append(knownwater.Faults(nil), reading.Check(s.Noun())...)
+	wrong := func(column, found, want string) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	}
+	if _, err := unit.Parse(s.Scale.Analyte, s.Scale.Unit, s.Scale.Basis); err != nil {
+		wrong("scale", err.Error(), "an analyte, a unit and a basis that belong together")
+	}
+	for i, w := range s.Swatches {
+		if w.Colour != "" && !colour.MatchString(w.Colour) {
+			wrong("swatches", fmt.Sprintf("colour %q of swatch %d", w.Colour, i+1), "#rrggbb, or nothing")
+		}
+	}
+	if len(s.Swatches) > 100 || len(s.Steps) > 50 {
+		wrong("swatches", "a very long list", "at most 100 swatches and 50 steps")
+	}
+	if (s.RangeLow == nil) != (s.RangeHigh == nil) {
+		wrong("range_low", "one end of the range", "both ends, or neither")
+	}
+	if err := plan.CheckSteps(s.Steps); err != nil {
+		wrong("steps", err.Error(), "steps with a name and a time")
+	}
+	d := s.Dilution
+	for column, v := range map[string]float64{
+		"sample_ml": d.SampleML, "u_sample_ml": d.USampleML, "water_ml": d.WaterML, "u_water_ml": d.UWaterML, "over": d.Over,
+	} {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			wrong(column, fmt.Sprint(v), "0 or more")
+		}
+	}
+	if (d.SampleML > 0) != (d.WaterML > 0) {
+		wrong("sample_ml", "one volume of the dilution", "both volumes, or neither")
+	}
+	return fs
+}
+
+// tidied is the description as it is kept, with the faults of its texts.
+func (s MethodSpec) tidied() (MethodSpec, knownwater.Faults) {
+	var fs knownwater.Faults
+	line(&fs, "name", &s.Name, false) // Check asks for it
+	line(&fs, "sample_device", &s.Dilution.SampleDevice, false)
+	line(&fs, "water_device", &s.Dilution.WaterDevice, false)
+	lines(&fs, "note", &s.Note)
+	lines(&fs, "caution", &s.Caution)
+	s.Steps = append([]Step(nil), s.Steps...)
+	for i := range s.Steps {
+		line(&fs, "steps", &s.Steps[i].Name, false)
+	}
+	if scale, err := unit.Parse(s.Scale.Analyte, s.Scale.Unit, s.Scale.Basis); err == nil {
+		s.Scale = scale
+	}
+	s.Swatches = append([]Swatch(nil), s.Swatches...)
+	return s, append(fs, s.Check()...)
+}
+
+var (
+	insertMethod  = sqlite.SQL(`insert into method (retired) values (?)`)
+	retireMethod  = sqlite.SQL(`update method set retired = ? where id = ?`)
+	insertVersion = sqlite.SQL(`insert into method_version (method_id, version, name, spec, why, made_at, made_by, made_from)
+		values (?1, (select count(*) + 1 from method_version where method_id = ?1), ?2, ?3, ?4, ?5, ?6, ?7)`)
+
+	selectMethod = `select v.id, v.method_id, v.version, v.version = (select max(version) from method_version where method_id = v.method_id),
+		m.retired, v.spec, v.why, v.made_at, v.made_by, v.made_from,
+		(select count(distinct trial_id) from vial where version_id = v.id),
+		(select count(*) from vial where version_id = v.id),
+		coalesce((select sum(max(0, l.tests - (select count(distinct vial_id) from reading where lot_id = l.id)))
+			from lot l where l.method_id = v.method_id and l.retired = 0 and l.tests > 0), -1)
+		from method_version v join method m on m.id = v.method_id `
+	methodLatest = sqlite.SQL(selectMethod + `where v.method_id = ? order by v.version desc limit 1`)
+	methodByID   = sqlite.SQL(selectMethod + `where v.id = ?`)
+	methodAll    = sqlite.SQL(selectMethod + `where v.method_id = ? order by v.version desc`)
+	methodsNow   = sqlite.SQL(selectMethod + `where v.version = (select max(version) from method_version where method_id = v.method_id)
+		order by m.retired, v.name collate nocase, v.id`)
+	methodOther = sqlite.SQL(`select count(*) from method_version v join method m on m.id = v.method_id
+		where m.retired = 0 and v.name = ? and v.method_id <> ?
+		and v.version = (select max(version) from method_version where method_id = v.method_id)`)
+)
+
+func scanMethod(scan func(...any) error) (m Method, err error) {
+	err = scan(&m.VersionID, &m.ID, &m.Version, &m.Latest, &m.Retired, jsonText{&m.Spec}, &m.Why,
+		when{&m.Made.At}, &m.Made.Name, &m.Made.Device, &m.Trials, &m.Vials, &m.TestsLeft)
+	return m, err
+}
 
 // SaveMethod makes a new method (id 0) or the next version of one; an unchanged
 // description makes nothing new. From the second version on it needs a why.
 // Owner.
-func (b *Bench) SaveMethod(ctx context.Context, by Who, id int64, s MethodSpec, why string) (Method, error) {
-	return Method{}, errNotYet
+func (b *Bench) SaveMethod(ctx context.Context, by Who, id int64, s MethodSpec, why string) (m Method, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Method{}, err
+	}
+	s, fs := s.tidied()
+	lines(&fs, "why", &why)
+	if len(fs) > 0 {
+		return Method{}, fs
+	}
+	err = b.write(ctx, func(t tx) error {
+		if id != 0 {
+			if m, err = one(t, "method", methodLatest, scanMethod, id); err != nil || reflect.DeepEqual(m.Spec, s) {
+				return err
+			}
+			if why, err = reason(why); err != nil {
+				return err
+			}
+		}
+		if n, err := one(t, "method", methodOther, value[int], s.Name, id); err != nil {
+			return err
+		} else if n > 0 {
+			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("another method is called %q", s.Name), Want: "a name of its own"}}
+		}
+		m, err = t.saveVersion(by, id, s, why)
+		return err
+	})
+	return m, err
+}
+
+// saveVersion adds a version, and its method where id is 0.
+func (t tx) saveVersion(by Who, id int64, s MethodSpec, why string) (Method, error) {
+	spec, err := toJSON(s)
+	if err != nil {
+		return Method{}, err
+	}
+	what := "described method " + s.Name
+	if id == 0 {
+		if id, err = t.insert(insertMethod, false); err != nil {
+			return Method{}, err
+		}
+	} else {
+		what = "made a new version of method " + s.Name
+	}
+	at, name, device := t.stamp(by)
+	if _, err := t.insert(insertVersion, id, s.Name, spec, why, at, name, device); err != nil {
+		return Method{}, err
+	}
+	if err := t.note(by, 0, what, why); err != nil {
+		return Method{}, err
+	}
+	return one(t, "method", methodLatest, scanMethod, id)
 }
 
 // RetireMethod takes a method off the lists for new plans, or puts it back.
 // Owner.
 func (b *Bench) RetireMethod(ctx context.Context, by Who, id int64, retired bool) error {
-	return errNotYet
+	if err := by.mustOwn(); err != nil {
+		return err
+	}
+	return b.write(ctx, func(t tx) error {
+		m, err := one(t, "method", methodLatest, scanMethod, id)
+		if err != nil || m.Retired == retired {
+			return err
+		}
+		if err := t.exec(retireMethod, retired, id); err != nil {
+			return err
+		}
+		return t.note(by, 0, map[bool]string{true: "retired method ", false: "took back method "}[retired]+m.Spec.Name, "")
+	})
 }
 
 // Methods are the latest versions, by name; retired ones last.
-func (b *Bench) Methods(ctx context.Context) ([]Method, error) { return nil, errNotYet }
+func (b *Bench) Methods(ctx context.Context) (ms []Method, err error) {
+	err = b.read(ctx, func(t tx) error {
+		ms, err = all(t, methodsNow, scanMethod)
+		return err
+	})
+	return ms, err
+}
 
 // Method is the latest version of a method.
-func (b *Bench) Method(ctx context.Context, id int64) (Method, error) { return Method{}, errNotYet }
+func (b *Bench) Method(ctx context.Context, id int64) (m Method, err error) {
+	err = b.read(ctx, func(t tx) error {
+		m, err = one(t, "method", methodLatest, scanMethod, id)
+		return err
+	})
+	return m, err
+}
 
 // MethodVersion is a certain version, by its VersionID.
-func (b *Bench) MethodVersion(ctx context.Context, versionID int64) (Method, error) {
-	return Method{}, errNotYet
+func (b *Bench) MethodVersion(ctx context.Context, versionID int64) (m Method, err error) {
+	err = b.read(ctx, func(t tx) error {
+		m, err = one(t, "version of a method", methodByID, scanMethod, versionID)
+		return err
+	})
+	return m, err
 }
 
 // MethodVersions are all versions of a method, newest first.
-func (b *Bench) MethodVersions(ctx context.Context, id int64) ([]Method, error) {
-	return nil, errNotYet
-}
-
-// Lot is one batch of a method's reagents.
-type Lot struct {
-	ID           int64
-	MethodID     int64
-	Code         string // as printed on the pack
-	OpenedOn     string // 2026-03-01, empty if not yet opened or not known
-	ExpiresOn    string // 2027-08-31, empty if not known
-	ChartEdition string
-	Tests        int // how many tests it holds when full; 0: not known
-	Used         int // vials tested with it, over all trials
-	Note         string
-	Retired      bool // used up or thrown away
-	Made         Stamp
-}
-
-// SaveLot adds a lot (ID 0) or mends its particulars; every change is recorded.
-// Used and Made are ignored. Owner.
-func (b *Bench) SaveLot(ctx context.Context, by Who, l Lot) (Lot, error) { return Lot{}, errNotYet }
-
-// Lots are a method's lots, those in use first, newest first.
-func (b *Bench) Lots(ctx context.Context, methodID int64) ([]Lot, error) { return nil, errNotYet }
-
-// NeedEntry is a need kept on the bench.
-type NeedEntry struct {
-	ID      int64
-	Scale   unit.Scale
-	Need    knownwater.Need
-	Retired bool
-	Made    Stamp
-}
-
-// SaveNeed adds a need (ID 0) or changes it. Sealed trials keep the need as it
-// was when they were sealed. Owner.
-func (b *Bench) SaveNeed(ctx context.Context, by Who, n NeedEntry) (NeedEntry, error) {
-	return NeedEntry{}, errNotYet
-}
-
-// Needs are all needs, by name; retired ones last.
-func (b *Bench) Needs(ctx context.Context) ([]NeedEntry, error) { return nil, errNotYet }
-
-// Need is one need.
-func (b *Bench) Need(ctx context.Context, id int64) (NeedEntry, error) {
-	return NeedEntry{}, errNotYet
+func (b *Bench) MethodVersions(ctx context.Context, id int64) (ms []Method, err error) {
+	err = b.read(ctx, func(t tx) error {
+		ms, err = all(t, methodAll, scanMethod, id)
+		return err
+	})
+	return ms, err
 }

@@ -2,7 +2,10 @@ package bench
 
 import (
 	"context"
-	"time"
+	"fmt"
+
+	"knownwater"
+	"knownwater/sqlite"
 )
 
 // Person is somebody who works at the bench.
@@ -15,96 +18,102 @@ type Person struct {
 	Made  Stamp
 }
 
-// SavePerson adds a person (ID 0) or changes name, role, alias, gone. Taking
+var (
+	insertPerson = sqlite.SQL(`insert into person (name, role, alias, gone, made_at, made_by, made_from) values (?, ?, ?, ?, ?, ?, ?)`)
+	updatePerson = sqlite.SQL(`update person set name = ?, role = ?, alias = ?, gone = ? where id = ?`)
+
+	selectPerson = `select id, name, role, alias, gone, made_at, made_by, made_from from person `
+	personByID   = sqlite.SQL(selectPerson + `where id = ?`)
+	personByName = sqlite.SQL(selectPerson + `where name = ?`)
+	peopleAll    = sqlite.SQL(selectPerson + `order by gone, name collate nocase`)
+	personSame   = sqlite.SQL(`select count(*) from person where name = ? and id <> ?`)
+
+	dropPairings = sqlite.SQL(`delete from pairing where person_id = ?`)
+	dropSessions = sqlite.SQL(`delete from session where person_id = ?`)
+)
+
+func scanPerson(scan func(...any) error) (p Person, err error) {
+	err = scan(&p.ID, &p.Name, &p.Role, &p.Alias, &p.Gone, when{&p.Made.At}, &p.Made.Name, &p.Made.Device)
+	return p, err
+}
+
+func (p *Person) check() knownwater.Faults {
+	var fs knownwater.Faults
+	line(&fs, "name", &p.Name, true)
+	line(&fs, "alias", &p.Alias, false)
+	if p.Role != Owner && p.Role != Reader {
+		fs = append(fs, knownwater.Fault{Column: "role", Found: fmt.Sprintf("%q", p.Role), Want: "owner or reader"})
+	}
+	return fs
+}
+
+// SavePerson adds a person (ID 0) or changes name, role, alias, gone. Changing
 // somebody's role or marking them gone ends their sessions and pairings. Owner.
-func (b *Bench) SavePerson(ctx context.Context, by Who, p Person) (Person, error) {
-	return Person{}, errNotYet
+func (b *Bench) SavePerson(ctx context.Context, by Who, p Person) (saved Person, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Person{}, err
+	}
+	if fs := p.check(); len(fs) > 0 {
+		return Person{}, fs
+	}
+	err = b.write(ctx, func(t tx) error {
+		if n, err := one(t, "person", personSame, value[int], p.Name, p.ID); err != nil {
+			return err
+		} else if n > 0 {
+			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("somebody else is called %q", p.Name), Want: "a name of its own"}}
+		}
+		id, err := t.putPerson(by, p)
+		if err != nil {
+			return err
+		}
+		saved, err = one(t, "person", personByID, scanPerson, id)
+		return err
+	})
+	return saved, err
+}
+
+func (t tx) putPerson(by Who, p Person) (int64, error) {
+	if p.ID == 0 {
+		at, name, device := t.stamp(by)
+		id, err := t.insert(insertPerson, p.Name, p.Role, p.Alias, p.Gone, at, name, device)
+		if err != nil {
+			return 0, err
+		}
+		return id, t.note(by, 0, fmt.Sprintf("added %s as %s", p.Name, p.Role), "")
+	}
+	old, err := one(t, "person", personByID, scanPerson, p.ID)
+	if err != nil {
+		return 0, err
+	}
+	if err := t.exec(updatePerson, p.Name, p.Role, p.Alias, p.Gone, p.ID); err != nil {
+		return 0, err
+	}
+	if old.Role != p.Role || p.Gone {
+		if err := t.exec(dropPairings, p.ID); err != nil {
+			return 0, err
+		}
+		if err := t.exec(dropSessions, p.ID); err != nil {
+			return 0, err
+		}
+	}
+	was := fmt.Sprintf("was name %q, role %s, alias %q, gone %t", old.Name, old.Role, old.Alias, old.Gone)
+	return p.ID, t.note(by, 0, "changed "+p.Name, was)
 }
 
 // People are all persons, by name; those gone last.
-func (b *Bench) People(ctx context.Context) ([]Person, error) { return nil, errNotYet }
+func (b *Bench) People(ctx context.Context) (ps []Person, err error) {
+	err = b.read(ctx, func(t tx) error {
+		ps, err = all(t, peopleAll, scanPerson)
+		return err
+	})
+	return ps, err
+}
 
 // Person is one person.
-func (b *Bench) Person(ctx context.Context, id int64) (Person, error) { return Person{}, errNotYet }
-
-// PassphraseSet says whether the bench has a passphrase.
-func (b *Bench) PassphraseSet(ctx context.Context) (bool, error) { return false, errNotYet }
-
-// SetPassphrase sets the owner's passphrase (argon2id) and ends all sessions.
-// At least 10 characters. Owner.
-func (b *Bench) SetPassphrase(ctx context.Context, by Who, passphrase string) error {
-	return errNotYet
-}
-
-// CheckPassphrase says whether the passphrase is right. from is the caller's
-// address: after 5 wrong tries in 15 minutes from one address, or 30 from all,
-// it refuses (TooMany) without looking. Two checks run at a time, others wait.
-func (b *Bench) CheckPassphrase(ctx context.Context, passphrase, from string) (bool, error) {
-	return false, errNotYet
-}
-
-// Pairing is a token that lets one phone in as one person, once.
-type Pairing struct {
-	Token   string // shown once, as a QR code; only its hash is kept
-	Person  Person
-	Expires time.Time
-}
-
-// NewPairing makes a pairing token; life is at most a day, 0 means 10 minutes.
-// Owner.
-func (b *Bench) NewPairing(ctx context.Context, by Who, person int64, life time.Duration) (Pairing, error) {
-	return Pairing{}, errNotYet
-}
-
-// Pair uses a token up and says as whom the phone came in. A wrong, used or
-// late token is refused (NotAllowed) and counts as a wrong try of from, as in
-// CheckPassphrase.
-func (b *Bench) Pair(ctx context.Context, token, from string) (Person, error) {
-	return Person{}, errNotYet
-}
-
-// Sessions is a store with the three methods that scs wants. Tokens are kept as
-// hashes. It outlives a restart of the server.
-func (b *Bench) Sessions() *Sessions { return nil }
-
-// Sessions keeps login sessions in the bench's file.
-type Sessions struct{ b *Bench }
-
-// Find returns the data of a session that has not ended.
-func (s *Sessions) Find(token string) (data []byte, found bool, err error) {
-	return nil, false, errNotYet
-}
-
-// Commit keeps a session's data until expiry.
-func (s *Sessions) Commit(token string, data []byte, expiry time.Time) error { return errNotYet }
-
-// Delete ends a session.
-func (s *Sessions) Delete(token string) error { return errNotYet }
-
-// Tie notes whose session it is and on what device, so that it can be listed
-// and ended. Call it after login or pairing, with scs's Token.
-func (s *Sessions) Tie(ctx context.Context, token string, w Who) error { return errNotYet }
-
-// SessionEntry is one login, for the owner's list.
-type SessionEntry struct {
-	ID      string // not the token
-	Person  int64
-	Name    string
-	Role    Role
-	Device  string
-	Since   time.Time
-	Expires time.Time
-}
-
-// List are the sessions that have not ended. Owner.
-func (s *Sessions) List(ctx context.Context, by Who) ([]SessionEntry, error) { return nil, errNotYet }
-
-// End ends one session from the list. Owner.
-func (s *Sessions) End(ctx context.Context, by Who, id string) error { return errNotYet }
-
-// Allow counts one try of what from an address and says whether it is still
-// within limit tries in the last per; if not, when the next one may come.
-// For any rate limit that the pages want; kept in memory.
-func (b *Bench) Allow(what, from string, limit int, per time.Duration) (ok bool, wait time.Duration) {
-	return true, 0
+func (b *Bench) Person(ctx context.Context, id int64) (p Person, err error) {
+	err = b.read(ctx, func(t tx) error {
+		p, err = one(t, "person", personByID, scanPerson, id)
+		return err
+	})
+	return p, err
 }

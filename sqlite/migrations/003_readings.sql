@@ -60,6 +60,7 @@ create index reading_trial on reading (trial_id, id);
 create index reading_begun on reading (trial_id, reader_id) where supersedes is null;
 create index reading_withdrawn on reading (trial_id, reader_id) where withdrawn = 1;
 create index reading_flagged on reading (trial_id) where flags <> '' or off_by <> 0;
+create index reading_lot on reading (lot_id, vial_id) where lot_id is not null;
 create index reading_kept on reading (trial_id, kept_at);
 
 create trigger reading_stays before update on reading

@@ -1,0 +1,212 @@
+package bench
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"time"
+	"unicode/utf8"
+
+	"github.com/alexedwards/argon2id"
+
+	"knownwater"
+	"knownwater/sqlite"
+)
+
+// ShortestPassphrase is how many characters a passphrase has at least.
+const ShortestPassphrase = 10
+
+// Wrong tries that are let through in tryWindow.
+const (
+	triesFromOne = 5
+	triesFromAll = 30
+	tryWindow    = 15 * time.Minute
+)
+
+var (
+	secretGet = sqlite.SQL(`select value from secret where name = 'passphrase'`)
+	secretPut = sqlite.SQL(`insert into secret (name, value) values ('passphrase', ?) on conflict (name) do update set value = excluded.value`)
+	secretHas = sqlite.SQL(`select count(*) from secret where name = 'passphrase'`)
+
+	endSessions = sqlite.SQL(`delete from session`)
+	triesCount  = sqlite.SQL(`select coalesce(sum(from_addr = ?), 0), count(*) from attempt where at > ?`)
+	triesAdd    = sqlite.SQL(`insert into attempt (from_addr, at) values (?, ?)`)
+	triesForget = sqlite.SQL(`delete from attempt where at <= ?`)
+
+	pairingAdd    = sqlite.SQL(`insert into pairing (hash, person_id, expires_at, used_at) values (?, ?, ?, '')`)
+	pairingForget = sqlite.SQL(`delete from pairing where expires_at <= ?`)
+	pairingUse    = sqlite.SQL(`update pairing set used_at = ?1 where hash = ?2 and used_at = '' and expires_at > ?1 returning person_id`)
+)
+
+// PassphraseSet says whether the bench has a passphrase.
+func (b *Bench) PassphraseSet(ctx context.Context) (set bool, err error) {
+	err = b.read(ctx, func(t tx) error {
+		n, err := one(t, "passphrase", secretHas, value[int])
+		set = n > 0
+		return err
+	})
+	return set, err
+}
+
+// SetPassphrase sets the owner's passphrase (argon2id, 64 MiB) and ends all
+// sessions. At least 10 characters. Owner.
+func (b *Bench) SetPassphrase(ctx context.Context, by Who, passphrase string) error {
+	if err := by.mustOwn(); err != nil {
+		return err
+	}
+	if n := utf8.RuneCountInString(passphrase); n < ShortestPassphrase || len(passphrase) > 1000 {
+		return knownwater.Faults{{Column: "passphrase", Found: fmt.Sprintf("%d characters", n),
+			Want: fmt.Sprintf("at least %d: a few words are easy to remember and hard to guess", ShortestPassphrase)}}
+	}
+	hash, err := argon2id.CreateHash(passphrase, argon2id.DefaultParams)
+	if err != nil {
+		return fmt.Errorf("hash the passphrase: %w", err)
+	}
+	return b.write(ctx, func(t tx) error {
+		if err := errors.Join(t.exec(secretPut, hash), t.exec(endSessions)); err != nil {
+			return err
+		}
+		return t.note(by, 0, "set the passphrase", "")
+	})
+}
+
+// CheckPassphrase says whether the passphrase is right. from is the caller's
+// address: after 5 wrong tries in 15 minutes from one address, or 30 from all,
+// it refuses (TooMany) without looking. One check runs at a time, others wait,
+// since each takes 64 MiB.
+func (b *Bench) CheckPassphrase(ctx context.Context, passphrase, from string) (bool, error) {
+	if len(passphrase) > 1000 {
+		return false, nil
+	}
+	right := false
+	err := b.tried(ctx, from, func() (err error) {
+		var hash string
+		err = b.read(ctx, func(t tx) error {
+			hash, err = one(t, "passphrase", secretGet, value[string])
+			return err
+		})
+		if err == nil {
+			right, err = argon2id.ComparePasswordAndHash(passphrase, hash)
+		}
+		if err == nil && !right {
+			err = errWrong
+		}
+		return err
+	})
+	if errors.Is(err, errWrong) || errors.Is(err, &Refusal{Kind: NotFound}) {
+		return false, nil
+	}
+	return right, err
+}
+
+var errWrong = errors.New("wrong")
+
+// tried runs one try at a time, refuses it where there were too many, and counts
+// it where it ends in errWrong.
+func (b *Bench) tried(ctx context.Context, from string, try func() error) error {
+	select {
+	case b.limits.oneTry <- struct{}{}:
+		defer func() { <-b.limits.oneTry }()
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	if err := b.tooMany(ctx, from); err != nil {
+		return err
+	}
+	err := try()
+	if !errors.Is(err, errWrong) {
+		return err
+	}
+	return errors.Join(err, b.write(ctx, func(t tx) error {
+		return errors.Join(
+			t.exec(triesForget, stampText(t.now.Add(-tryWindow))),
+			t.exec(triesAdd, from, stampText(t.now)))
+	}))
+}
+
+func (b *Bench) tooMany(ctx context.Context, from string) error {
+	return b.read(ctx, func(t tx) error {
+		n, err := one(t, "count", triesCount, func(scan func(...any) error) (n [2]int, err error) {
+			err = scan(&n[0], &n[1])
+			return n, err
+		}, from, stampText(t.now.Add(-tryWindow)))
+		if err == nil && (n[0] >= triesFromOne || n[1] >= triesFromAll) {
+			return refuse(TooMany, "too many wrong tries: wait %d minutes", int(tryWindow.Minutes()))
+		}
+		return err
+	})
+}
+
+// Pairing is a token that lets one phone in as one person, once.
+type Pairing struct {
+	Token   string // shown once, as a QR code; only its hash is kept
+	Person  Person
+	Expires time.Time
+}
+
+// NewPairing makes a pairing token; life is at most a day, 0 means 10 minutes.
+// Owner.
+func (b *Bench) NewPairing(ctx context.Context, by Who, person int64, life time.Duration) (p Pairing, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Pairing{}, err
+	}
+	if life <= 0 {
+		life = 10 * time.Minute
+	}
+	token := make([]byte, 20)
+	rand.Read(token) // never fails
+	p.Token = base32.StdEncoding.EncodeToString(token)
+	err = b.write(ctx, func(t tx) error {
+		if p.Person, err = one(t, "person", personByID, scanPerson, person); err != nil {
+			return err
+		}
+		if p.Person.Gone {
+			return refuse(NotAllowed, "%s is marked as gone", p.Person.Name)
+		}
+		p.Expires = t.now.Add(min(life, 24*time.Hour))
+		if err := t.exec(pairingForget, stampText(t.now)); err != nil {
+			return err
+		}
+		if err := t.exec(pairingAdd, hashOf(p.Token), person, stampText(p.Expires)); err != nil {
+			return err
+		}
+		return t.note(by, 0, "made a pairing code for "+p.Person.Name, "")
+	})
+	return p, err
+}
+
+// Pair uses a token up and says as whom the phone came in. A wrong, used or
+// late token is refused (NotAllowed) and counts as a wrong try of from, as in
+// CheckPassphrase.
+func (b *Bench) Pair(ctx context.Context, token, from string) (p Person, err error) {
+	err = b.tried(ctx, from, func() error {
+		return b.write(ctx, func(t tx) error {
+			id, err := one(t, "pairing", pairingUse, value[int64], stampText(t.now), hashOf(token))
+			if errors.Is(err, &Refusal{Kind: NotFound}) {
+				return errWrong
+			}
+			if err != nil {
+				return err
+			}
+			if p, err = one(t, "person", personByID, scanPerson, id); err != nil {
+				return err
+			}
+			return t.note(Who{Name: p.Name, Device: from}, 0, "paired a phone as "+p.Name, "")
+		})
+	})
+	if errors.Is(err, errWrong) {
+		return Person{}, refuse(NotAllowed, "this pairing code is wrong, used up or too old: ask for a new one")
+	}
+	return p, err
+}
+
+// hashOf is how tokens are kept: they are long and random, so that a plain
+// SHA-256 tells nothing of them.
+func hashOf(token string) string {
+	h := sha256.Sum256([]byte(token))
+	return hex.EncodeToString(h[:])
+}

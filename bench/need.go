@@ -1,0 +1,144 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"knownwater"
+	"knownwater/science/unit"
+	"knownwater/sqlite"
+)
+
+// NeedEntry is a need kept on the bench.
+type NeedEntry struct {
+	ID      int64
+	Scale   unit.Scale
+	Need    knownwater.Need
+	Retired bool
+	Made    Stamp
+}
+
+// needSpec is what stands in the need's JSON.
+type needSpec struct {
+	Scale unit.Scale      `json:"scale"`
+	Need  knownwater.Need `json:"need"`
+}
+
+var (
+	insertNeed = sqlite.SQL(`insert into need (name, spec, retired, made_at, made_by, made_from) values (?, ?, ?, ?, ?, ?)`)
+	updateNeed = sqlite.SQL(`update need set name = ?, spec = ?, retired = ? where id = ?`)
+
+	selectNeed = `select id, spec, retired, made_at, made_by, made_from from need `
+	needByID   = sqlite.SQL(selectNeed + `where id = ?`)
+	needsAll   = sqlite.SQL(selectNeed + `order by retired, name collate nocase`)
+	needSame   = sqlite.SQL(`select count(*) from need where name = ? and id <> ?`)
+)
+
+func scanNeed(scan func(...any) error) (n NeedEntry, err error) {
+	var s needSpec
+	err = scan(&n.ID, jsonText{&s}, &n.Retired, when{&n.Made.At}, &n.Made.Name, &n.Made.Device)
+	n.Scale, n.Need = s.Scale, s.Need
+	return n, err
+}
+
+func (n *NeedEntry) check() knownwater.Faults {
+	var fs knownwater.Faults
+	line(&fs, "name", &n.Need.Name, true)
+	wrong := func(column, found, want string) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	}
+	scale, err := unit.Parse(n.Scale.Analyte, n.Scale.Unit, n.Scale.Basis)
+	if err != nil {
+		wrong("scale", err.Error(), "an analyte, a unit and a basis that belong together")
+	}
+	n.Scale = scale
+	d := n.Need
+	if !(d.Low >= 0 && d.Low < d.High) || math.IsInf(d.High, 0) {
+		wrong("low", fmt.Sprintf("from %g to %g", d.Low, d.High), "the lower limit, then a higher one, both from 0 up")
+	}
+	if len(d.Permitted) == 0 || len(d.Permitted) > 100 {
+		wrong("permitted", fmt.Sprintf("%d permitted errors", len(d.Permitted)), "at least one: the largest error a single result may have at a concentration")
+	}
+	for i, p := range d.Permitted {
+		if !(p.At >= 0 && p.Error > 0) || math.IsInf(p.At, 0) || math.IsInf(p.Error, 0) || i > 0 && p.At <= d.Permitted[i-1].At {
+			wrong("permitted", fmt.Sprintf("error %g at %g", p.Error, p.At), "an error above 0, at concentrations that rise from 0 up")
+		}
+	}
+	for column, v := range map[string]float64{"tests_a_month": d.TestsAMonth, "minutes_at_most": d.MinutesAtMost, "money_a_year": d.MoneyAYear} {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			wrong(column, fmt.Sprint(v), "0 or more")
+		}
+	}
+	return fs
+}
+
+// SaveNeed adds a need (ID 0) or changes it. Sealed trials keep the need as it
+// was when they were sealed. Owner.
+func (b *Bench) SaveNeed(ctx context.Context, by Who, n NeedEntry) (saved NeedEntry, err error) {
+	if err := by.mustOwn(); err != nil {
+		return NeedEntry{}, err
+	}
+	if fs := n.check(); len(fs) > 0 {
+		return NeedEntry{}, fs
+	}
+	spec, err := toJSON(needSpec{n.Scale, n.Need})
+	if err != nil {
+		return NeedEntry{}, err
+	}
+	err = b.write(ctx, func(t tx) error {
+		if same, err := one(t, "need", needSame, value[int], n.Need.Name, n.ID); err != nil {
+			return err
+		} else if same > 0 {
+			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("another need is called %q", n.Need.Name), Want: "a name of its own"}}
+		}
+		id, err := t.putNeed(by, n, spec)
+		if err != nil {
+			return err
+		}
+		saved, err = one(t, "need", needByID, scanNeed, id)
+		return err
+	})
+	return saved, err
+}
+
+func (t tx) putNeed(by Who, n NeedEntry, spec string) (int64, error) {
+	if n.ID == 0 {
+		at, name, device := t.stamp(by)
+		id, err := t.insert(insertNeed, n.Need.Name, spec, n.Retired, at, name, device)
+		if err != nil {
+			return 0, err
+		}
+		return id, t.note(by, 0, "added need "+n.Need.Name, "")
+	}
+	old, err := one(t, "need", needByID, scanNeed, n.ID)
+	if err != nil {
+		return 0, err
+	}
+	was, err := toJSON(needSpec{old.Scale, old.Need})
+	if err != nil {
+		return 0, err
+	}
+	if err := t.exec(updateNeed, n.Need.Name, spec, n.Retired, n.ID); err != nil {
+		return 0, err
+	}
+	return n.ID, t.note(by, 0, "changed need "+old.Need.Name, "was "+was)
+}
+
+// Needs are all needs, by name; retired ones last.
+func (b *Bench) Needs(ctx context.Context) (ns []NeedEntry, err error) {
+	err = b.read(ctx, func(t tx) error {
+		ns, err = all(t, needsAll, scanNeed)
+		return err
+	})
+	return ns, err
+}
+
+// Need is one need.
+func (b *Bench) Need(ctx context.Context, id int64) (n NeedEntry, err error) {
+	err = b.read(ctx, func(t tx) error {
+		n, err = one(t, "need", needByID, scanNeed, id)
+		return err
+	})
+	return n, err
+}

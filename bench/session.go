@@ -1,0 +1,104 @@
+package bench
+
+import (
+	"context"
+	"time"
+
+	"knownwater/sqlite"
+)
+
+// Sessions keeps login sessions in the bench's file.
+type Sessions struct{ b *Bench }
+
+// SessionEntry is one login, for the owner's list.
+type SessionEntry struct {
+	ID      string // not the token
+	Person  int64
+	Name    string
+	Role    Role
+	Device  string
+	Since   time.Time
+	Expires time.Time
+}
+
+// tieLife is how long a session stands that was tied but not yet committed.
+const tieLife = time.Hour
+
+var (
+	sessionFind   = sqlite.SQL(`select data from session where hash = ? and expires_at > ? and length(data) > 0`)
+	sessionCommit = sqlite.SQL(`insert into session (hash, data, expires_at, person_id, name, role, device, since) values (?, ?, ?, null, '', '', '', ?)
+		on conflict (hash) do update set data = excluded.data, expires_at = excluded.expires_at`)
+	sessionTie = sqlite.SQL(`insert into session (hash, data, expires_at, person_id, name, role, device, since) values (?, x'', ?, nullif(?, 0), ?, ?, ?, ?)
+		on conflict (hash) do update set person_id = excluded.person_id, name = excluded.name, role = excluded.role, device = excluded.device`)
+	sessionDelete = sqlite.SQL(`delete from session where hash = ?`)
+	sessionForget = sqlite.SQL(`delete from session where expires_at <= ?`)
+	sessionList   = sqlite.SQL(`select hash, coalesce(person_id, 0), name, role, device, since, expires_at from session
+		where expires_at > ? and name <> '' order by since desc`)
+)
+
+// Sessions is a store with the three methods that scs wants. Tokens are kept as
+// hashes. It outlives a restart of the server.
+func (b *Bench) Sessions() *Sessions { return &Sessions{b} }
+
+// Find returns the data of a session that has not ended.
+func (s *Sessions) Find(token string) (data []byte, found bool, err error) {
+	err = s.b.read(context.Background(), func(t tx) error {
+		rows, err := all(t, sessionFind, value[[]byte], hashOf(token), stampText(t.now))
+		if len(rows) > 0 {
+			data, found = rows[0], true
+		}
+		return err
+	})
+	return data, found, err
+}
+
+// Commit keeps a session's data until expiry.
+func (s *Sessions) Commit(token string, data []byte, expiry time.Time) error {
+	return s.b.write(context.Background(), func(t tx) error {
+		if err := t.exec(sessionForget, stampText(t.now)); err != nil {
+			return err
+		}
+		return t.exec(sessionCommit, hashOf(token), data, stampText(expiry), stampText(t.now))
+	})
+}
+
+// Delete ends a session.
+func (s *Sessions) Delete(token string) error {
+	return s.b.write(context.Background(), func(t tx) error { return t.exec(sessionDelete, hashOf(token)) })
+}
+
+// Tie notes whose session it is and on what device, so that it can be listed
+// and ended. Call it after login or pairing, with scs's Token.
+func (s *Sessions) Tie(ctx context.Context, token string, w Who) error {
+	return s.b.write(ctx, func(t tx) error {
+		return t.exec(sessionTie, hashOf(token), stampText(t.now.Add(tieLife)), w.Person, w.Name, w.Role, w.Device, stampText(t.now))
+	})
+}
+
+// List are the sessions that have not ended. Owner.
+func (s *Sessions) List(ctx context.Context, by Who) (list []SessionEntry, err error) {
+	if err := by.mustOwn(); err != nil {
+		return nil, err
+	}
+	err = s.b.read(ctx, func(t tx) error {
+		list, err = all(t, sessionList, func(scan func(...any) error) (e SessionEntry, err error) {
+			err = scan(&e.ID, &e.Person, &e.Name, &e.Role, &e.Device, when{&e.Since}, when{&e.Expires})
+			return e, err
+		}, stampText(t.now))
+		return err
+	})
+	return list, err
+}
+
+// End ends one session from the list. Owner.
+func (s *Sessions) End(ctx context.Context, by Who, id string) error {
+	if err := by.mustOwn(); err != nil {
+		return err
+	}
+	return s.b.write(ctx, func(t tx) error {
+		if err := t.exec(sessionDelete, id); err != nil {
+			return err
+		}
+		return t.note(by, 0, "ended a session", "")
+	})
+}

@@ -1,0 +1,196 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"knownwater"
+	"knownwater/science/reading"
+)
+
+// Proposed is one proposed level and why it is worth a vial.
+type Proposed struct {
+	Level float64
+	Why   string
+}
+
+// MostLevels is how many levels above zero are proposed.
+const MostLevels = 8
+
+// closest is how near two proposed levels may be, as a share of the larger.
+const closest = 0.2
+
+// Levels proposes levels for methods and needs, rising, beginning with the
+// blank. Levels around the limits of the needs come first, half the permitted
+// error to either side, because there the verdicts are made. Then come middles
+// of the gaps between swatches (a level on a swatch flatters a chart), and a
+// ladder of factor 2 for methods without swatches; of these always the one that
+// is farthest from what has been chosen. A level that happens to lie "at" a
+// swatch of any chart is moved into the gap beside it. Numbers have two digits,
+// so that they can be made.
+func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
+	top := highest(methods, needs)
+	out := []Proposed{{0, "blank"}}
+	add := func(p Proposed) bool {
+		p.Level = between(p.Level, methods)
+		if p.Level > 0 && p.Level <= top*1.0000001 && len(out) <= MostLevels && apart(p.Level, out) {
+			out = append(out, p)
+			return true
+		}
+		return false
+	}
+	for _, p := range atLimits(needs) {
+		add(p)
+	}
+	rest := append(inGaps(methods), ladder(methods, needs, top)...)
+	for len(rest) > 0 {
+		i := farthest(rest, out, top)
+		add(rest[i])
+		rest = append(rest[:i], rest[i+1:]...)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Level < out[j].Level })
+	return out
+}
+
+// highest is a third above the highest limit of a need, else the top of the
+// methods' scales, else nothing.
+func highest(methods []knownwater.Method, needs []knownwater.Need) float64 {
+	var top float64
+	for _, n := range needs {
+		top = max(top, n.High*4/3)
+	}
+	if top > 0 {
+		return top
+	}
+	for _, m := range methods {
+		f := max(1, m.DilutionFactor)
+		if k := len(m.Swatches); k > 0 {
+			top = max(top, m.Swatches[k-1]*f)
+		}
+		if m.Range != nil {
+			top = max(top, m.Range.High*f)
+		}
+	}
+	return top
+}
+
+func atLimits(needs []knownwater.Need) []Proposed {
+	var out []Proposed
+	for _, n := range needs {
+		for _, limit := range []float64{n.Low, n.High} {
+			if e := n.PermittedAt(limit) / 2; limit > 0 && e > 0 {
+				out = append(out,
+					Proposed{limit - min(e, limit/2), fmt.Sprintf("just below %s, a limit of %q", short(limit), n.Name)},
+					Proposed{limit + e, fmt.Sprintf("just above %s, a limit of %q", short(limit), n.Name)})
+			}
+		}
+	}
+	return out
+}
+
+func inGaps(methods []knownwater.Method) []Proposed {
+	var out []Proposed
+	for _, m := range methods {
+		for i := 1; i < len(m.Swatches); i++ {
+			a, b := m.Swatches[i-1], m.Swatches[i]
+			out = append(out, Proposed{(a + b) / 2, fmt.Sprintf("between %s and %s of %s", short(a), short(b), m.Name)})
+		}
+	}
+	return out
+}
+
+func ladder(methods []knownwater.Method, needs []knownwater.Need, top float64) []Proposed {
+	if !(top > 0) || len(inGaps(methods)) > 0 && len(needs) == 0 {
+		return nil
+	}
+	var out []Proposed
+	for v := top; v > top/200; v /= 2 {
+		out = append(out, Proposed{v, "step of a ladder of factor 2"})
+	}
+	return out
+}
+
+// between moves a level out of the "at" of every chart's swatches, to the nearer
+// edge of the gap and a tenth of the gap further; then rounds it to two digits,
+// if that does not move it back in. A level that no place suits stays.
+func between(v float64, methods []knownwater.Method) float64 {
+	for range 4 { // moving off one chart's swatch can land on another's
+		moved := false
+		for _, m := range methods {
+			if to, at := offSwatch(v, m); at {
+				v, moved = to, true
+			}
+		}
+		if !moved {
+			break
+		}
+	}
+	r := twoDigits(v)
+	for _, m := range methods {
+		if _, at := offSwatch(r, m); at {
+			return twoMore(v)
+		}
+	}
+	return r
+}
+
+// offSwatch says whether v lies at a swatch of m, and the nearest place that
+// does not.
+func offSwatch(v float64, m knownwater.Method) (float64, bool) {
+	share := reading.AtShare(m)
+	for i, s := range m.Swatches {
+		if i > 0 {
+			gap := s - m.Swatches[i-1]
+			if v <= s && v > s-share*gap {
+				return s - (share+0.1)*gap, true
+			}
+		}
+		if i < len(m.Swatches)-1 {
+			gap := m.Swatches[i+1] - s
+			if v > s && v < s+share*gap {
+				return s + (share+0.1)*gap, true
+			}
+		}
+	}
+	return v, false
+}
+
+func apart(v float64, from []Proposed) bool {
+	for _, p := range from[1:] { // the blank has no neighbours
+		if math.Abs(v-p.Level) < closest*max(v, p.Level) {
+			return false
+		}
+	}
+	return true
+}
+
+// farthest is the candidate farthest from all chosen levels, on a scale that is
+// straight near zero and logarithmic above (asinh).
+func farthest(rest, chosen []Proposed, top float64) int {
+	at := func(v float64) float64 { return math.Asinh(v / (top / 40)) }
+	best, far := 0, -1.0
+	for i, p := range rest {
+		near := math.Inf(1)
+		for _, c := range chosen {
+			near = min(near, math.Abs(at(p.Level)-at(c.Level)))
+		}
+		if near > far {
+			best, far = i, near
+		}
+	}
+	return best
+}
+
+func twoDigits(v float64) float64 { return digits(v, 2) }
+func twoMore(v float64) float64   { return digits(v, 4) }
+
+func digits(v float64, n int) float64 {
+	if v == 0 {
+		return 0
+	}
+	p := math.Pow10(n - 1 - int(math.Floor(math.Log10(math.Abs(v)))))
+	return math.Round(v*p) / p
+}
+
+func short(v float64) string { return fmt.Sprintf("%.4g", v) }
