@@ -1,0 +1,174 @@
+package intake
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"knownwater"
+	"knownwater/science/interval"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// MethodsFile is methods.toml. Scale holds what it says, as it says it: parts
+// it is silent about are empty.
+type MethodsFile struct {
+	Scale   unit.Scale
+	Water   unit.Water
+	Methods []knownwater.Method
+}
+
+// methodsTOML and methodTOML are the keys of methods.toml, in the order in
+// which they are written.
+type methodsTOML struct {
+	Analyte     string       `toml:"analyte,omitempty"`
+	Unit        string       `toml:"unit,omitempty"`
+	Basis       string       `toml:"basis,omitempty"`
+	Salinity    *float64     `toml:"salinity,omitempty" comment:"practical salinity, for mg/L against mg/kg"`
+	Temperature *float64     `toml:"temperature_c,omitempty"`
+	Method      []methodTOML `toml:"method"`
+}
+
+type methodTOML struct {
+	Name           string    `toml:"name"`
+	Kind           string    `toml:"kind"`
+	Swatches       []float64 `toml:"swatches,omitempty"`
+	AtShare        *float64  `toml:"at_share,omitempty"`
+	Resolution     *float64  `toml:"resolution,omitempty"`
+	DropValue      float64   `toml:"drop_value,omitempty"`
+	Range          []float64 `toml:"range,omitempty"`
+	DilutionOver   float64   `toml:"dilution_over,omitempty"`
+	DilutionFactor float64   `toml:"dilution_factor,omitempty"`
+	PackPrice      float64   `toml:"pack_price,omitempty"`
+	PackTests      int       `toml:"pack_tests,omitempty"`
+	RefillPrice    float64   `toml:"refill_price,omitempty"`
+	RefillTests    int       `toml:"refill_tests,omitempty"`
+	Minutes        float64   `toml:"minutes,omitempty"`
+	HandsOnMinutes float64   `toml:"hands_on_minutes,omitempty"`
+}
+
+// Methods reads methods.toml by itself. The error holds knownwater.Faults.
+func Methods(src Source) (MethodsFile, error) {
+	f, faults := readMethods(src)
+	if len(faults) > 0 {
+		return MethodsFile{}, faults
+	}
+	return f, nil
+}
+
+func readMethods(src Source) (MethodsFile, knownwater.Faults) {
+	var in methodsTOML
+	at, faults := src.decode(&in)
+	if faults != nil {
+		return MethodsFile{}, faults
+	}
+	out := MethodsFile{Water: unit.StandardSea,
+		Scale: unit.Scale{Analyte: strings.TrimSpace(in.Analyte), Unit: strings.TrimSpace(in.Unit), Basis: strings.TrimSpace(in.Basis)}}
+	faults = append(faults, checkScale(src, at, out.Scale)...)
+	if in.Salinity != nil {
+		out.Water.Salinity = *in.Salinity
+	}
+	if in.Temperature != nil {
+		out.Water.Temperature = *in.Temperature
+	}
+	if err := out.Water.Check(); err != nil {
+		key, _, _ := strings.Cut(err.Error(), " ")
+		key = map[string]string{"salinity": "salinity", "temperature": "temperature_c"}[key]
+		found, want, _ := strings.Cut(err.Error(), ": ")
+		faults = append(faults, src.fault(at[key], key, found, want))
+	}
+	if len(in.Method) == 0 {
+		faults = append(faults, src.fault(0, "method", "no method", "a [[method]] for each method in the readings"))
+	}
+	names := map[string]bool{}
+	for i, m := range in.Method {
+		table := fmt.Sprintf("method.%d", i)
+		method, fs := m.method()
+		if names[method.Name] && method.Name != "" {
+			fs = append(fs, knownwater.Fault{Column: "name", Found: "a second method " + reading.Quote(method.Name), Want: "each name once"})
+		}
+		names[method.Name] = true
+		for _, f := range fs {
+			faults = append(faults, src.fault(at.row(table, f.Column), f.Column, f.Found, f.Want))
+		}
+		out.Methods = append(out.Methods, method)
+	}
+	return out, faults
+}
+
+// checkScale looks at a scale as far as it is stated.
+func checkScale(src Source, at positions, s unit.Scale) knownwater.Faults {
+	if s.Unit == "" || s.Analyte != "" && unit.Bases(s.Analyte) == nil {
+		return nil // settled with the rows
+	}
+	one := map[spelled]int{{s.Unit, s.Basis}: 1}
+	sc := settleScales(s, one, unit.StandardSea)
+	for _, f := range sc.faults {
+		key := "unit"
+		if strings.HasPrefix(f[0], "basis") {
+			key = "basis"
+		}
+		return src.refuse(at[key], key, f[0], f[1])
+	}
+	return nil
+}
+
+func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
+	out := knownwater.Method{
+		Name: strings.TrimSpace(m.Name), Kind: knownwater.Kind(m.Kind), Swatches: m.Swatches, DropValue: m.DropValue,
+		DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
+		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
+		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
+	}
+	var fs knownwater.Faults
+	// An absent key and a 0 are different things to the person who wrote the 0.
+	if m.AtShare != nil {
+		if out.AtShare = *m.AtShare; out.AtShare == 0 {
+			fs = append(fs, knownwater.Fault{Column: "at_share", Found: "0", Want: "a share above 0 and at most 0.5"})
+		}
+	} else if out.Kind == knownwater.Chart {
+		out.AtShare = knownwater.DefaultAtShare
+	}
+	if m.Resolution != nil {
+		if out.Resolution = *m.Resolution; out.Resolution == 0 {
+			fs = append(fs, knownwater.Fault{Column: "resolution", Found: "0", Want: "one step of the last digit, above 0"})
+		}
+	}
+	switch len(m.Range) {
+	case 0:
+	case 2:
+		out.Range = &interval.Interval{Low: m.Range[0], High: m.Range[1]}
+	default:
+		fs = append(fs, knownwater.Fault{Column: "range", Found: fmt.Sprintf("%d numbers", len(m.Range)), Want: "the lower end, then the upper end"})
+	}
+	return out, append(fs, reading.Check(out)...)
+}
+
+// WriteMethods writes a methods.toml that Methods reads back as it was.
+func WriteMethods(w io.Writer, f MethodsFile) error {
+	out := methodsTOML{Analyte: f.Scale.Analyte, Unit: f.Scale.Unit, Basis: f.Scale.Basis,
+		Salinity: &f.Water.Salinity, Temperature: &f.Water.Temperature}
+	for _, m := range f.Methods {
+		t := methodTOML{Name: m.Name, Kind: string(m.Kind), Swatches: m.Swatches, DropValue: m.DropValue,
+			DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
+			PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
+			Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes}
+		if m.AtShare != 0 {
+			t.AtShare = &m.AtShare
+		}
+		if m.Resolution != 0 {
+			t.Resolution = &m.Resolution
+		}
+		if m.Range != nil {
+			t.Range = []float64{m.Range.Low, m.Range.High}
+		}
+		out.Method = append(out.Method, t)
+	}
+	if err := toml.NewEncoder(w).Encode(out); err != nil {
+		return fmt.Errorf("writing methods: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,209 @@
+package intake
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"knownwater"
+	"knownwater/science/reading"
+)
+
+// trial makes the trial of checked rows.
+func (j *joiner) trial() knownwater.Trial {
+	t := knownwater.Trial{Scale: j.scales.to, Water: j.stated.Water, Methods: j.methods()}
+	t.Observations = make([]knownwater.Observation, 0, len(j.tally.groups))
+	dropped := j.vialsToDrop()
+	for _, g := range j.tally.groups {
+		o := j.observation(g)
+		if dropped[o.Method] {
+			o.Vial = ""
+		}
+		t.Observations = append(t.Observations, o)
+	}
+	t.Observations = settle(t.Observations, t.Methods)
+	t.Notes = j.notes(t, len(dropped) > 0)
+	return t
+}
+
+// methods are those with readings: in the order of the methods file, else of
+// first appearance.
+func (j *joiner) methods() []knownwater.Method {
+	order := map[string]int{}
+	for i, m := range j.stated.Methods {
+		order[m.Name] = i
+	}
+	var used []*usedMethod
+	for _, m := range j.method {
+		used = append(used, m)
+	}
+	slices.SortFunc(used, func(a, b *usedMethod) int {
+		return cmp.Or(cmp.Compare(order[a.method.Name], order[b.method.Name]), cmp.Compare(a.row, b.row))
+	})
+	var ms []knownwater.Method
+	for _, m := range used {
+		ms = append(ms, m.method)
+	}
+	return ms
+}
+
+func (j *joiner) observation(g group) knownwater.Observation {
+	w := &j.tally.words
+	text := func(f field) string { return w[f].texts[g.ids[f]] }
+	m := j.method[g.ids[fMethod]].method
+	s := j.spelled(g)
+	f := j.scales.factors[s]
+	t := j.typed[g.ids[fReading]]
+	o := knownwater.Observation{
+		Method: m.Name, Text: t.text,
+		Level:     scaled(j.level[g.ids[fLevel]].value, f),
+		ULevel:    scaled(j.uLevel[g.ids[fULevel]].value, f),
+		UShared:   scaled(j.uShared[g.ids[fUShared]].value, f),
+		Dilution:  j.dilution[g.ids[fDilution]].value,
+		UDilution: j.uDilution[g.ids[fUDilution]].value,
+		Technique: text(fTechnique), Session: text(fSession), Reader: text(fReader),
+		Lot: text(fLot), Vial: text(fVial), Matrix: text(fMatrix),
+		Count: g.count, Row: g.row,
+	}
+	// Checked before: On cannot fail here.
+	if rf := j.readingFactor(s); rf != 1 {
+		// The last digit was shown in the row's own unit.
+		m.Resolution = math.Pow10(-j.method[g.ids[fMethod]].decimals[s])
+		o.Seen, _ = t.typed.On(m)
+		o.Seen = o.Seen.Scale(rf)
+		o.Text = reading.Format(scaled(t.typed.Low, rf))
+	} else {
+		o.Seen, _ = t.typed.On(m)
+	}
+	return o
+}
+
+func scaled(v, factor float64) float64 {
+	if factor == 1 {
+		return v
+	}
+	return twelveDigits(v * factor)
+}
+
+// vialsToDrop says of which methods a large file tells vials apart for
+// nothing: each was read once.
+func (j *joiner) vialsToDrop() map[string]bool {
+	drop := map[string]bool{}
+	if j.tally.rows < manyRows || len(j.tally.words[fVial].texts) == 1 {
+		return drop
+	}
+	type vial struct{ method, vial uint32 }
+	reads := map[vial]int{}
+	for _, g := range j.tally.groups {
+		if v := (vial{g.ids[fMethod], g.ids[fVial]}); v.vial != 0 {
+			reads[v] += g.count
+			drop[j.method[v.method].method.Name] = true
+		}
+	}
+	for v, n := range reads {
+		if n > 1 {
+			delete(drop, j.method[v.method].method.Name)
+		}
+	}
+	return drop
+}
+
+// settle puts observations in an order that does not depend on the order of
+// rows, and joins those that are alike in value though their texts were not
+// ("5" and "5.0").
+func settle(obs []knownwater.Observation, methods []knownwater.Method) []knownwater.Observation {
+	order := map[string]int{}
+	for i, m := range methods {
+		order[m.Name] = i
+	}
+	slices.SortFunc(obs, func(a, b knownwater.Observation) int {
+		if a.Method != b.Method {
+			return order[a.Method] - order[b.Method]
+		}
+		return compare(a, b)
+	})
+	out := obs[:0]
+	for _, o := range obs {
+		if n := len(out); n > 0 && out[n-1].Method == o.Method && compare(out[n-1], o) == 0 {
+			out[n-1].Count += o.Count
+			out[n-1].Row = min(out[n-1].Row, o.Row)
+			continue
+		}
+		out = append(out, o)
+	}
+	return slices.Clip(out)
+}
+
+func compare(a, b knownwater.Observation) int {
+	for _, v := range [...][2]float64{{a.Level, b.Level}, {a.Dilution, b.Dilution}, {a.Seen.Low, b.Seen.Low},
+		{a.Seen.High, b.Seen.High}, {a.ULevel, b.ULevel}, {a.UShared, b.UShared}, {a.UDilution, b.UDilution}} {
+		if c := cmp.Compare(v[0], v[1]); c != 0 {
+			return c
+		}
+	}
+	for _, s := range [...][2]string{{a.Text, b.Text}, {a.Technique, b.Technique}, {a.Session, b.Session},
+		{a.Reader, b.Reader}, {a.Lot, b.Lot}, {a.Matrix, b.Matrix}, {a.Vial, b.Vial}} {
+		if c := strings.Compare(s[0], s[1]); c != 0 {
+			return c
+		}
+	}
+	return 0
+}
+
+// notes says what was taken for granted.
+func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
+	var notes []string
+	add := func(format string, a ...any) { notes = append(notes, fmt.Sprintf(format, a...)) }
+	if names := j.sh.unknown(); len(names) > 0 {
+		add("%s: unknown columns are kept in the file and not used: %s", j.sh.src.Name, strings.Join(names, ", "))
+	}
+	if j.mark.comma {
+		add("numbers in %s have decimal commas", j.sh.src.Name)
+	}
+	notes = append(notes, j.scales.notes...)
+	if n := j.rowsWithoutU(); n == j.tally.rows {
+		add("no u_level is given: the knowns are taken as exact")
+	} else if n > 0 {
+		add("u_level is not given in %d of %d rows: their knowns are taken as exact", n, j.tally.rows)
+	}
+	for _, m := range t.Methods {
+		switch {
+		case !j.given:
+			add("method %q is not described in a methods file: taken as a display with steps of %g", m.Name, m.Resolution)
+		case m.Kind == knownwater.Drops && j.bare(m.Name):
+			add("method %q: whole numbers without a d are taken as counts of drops", m.Name)
+		}
+	}
+	for _, m := range j.stated.Methods {
+		if !slices.ContainsFunc(t.Methods, func(u knownwater.Method) bool { return u.Name == m.Name }) {
+			add("method %q has no readings", m.Name)
+		}
+	}
+	switch {
+	case j.tally.noVials:
+		add("more than %d vials or %d distinct rows: vials are not told apart, so what readings of one vial share cannot be seen", mostVials, mostGroups)
+	case vialsDropped:
+		add("vials that were read only once are not told apart in a file of %d readings or more", manyRows)
+	}
+	return notes
+}
+
+func (j *joiner) rowsWithoutU() (n int) {
+	for _, g := range j.tally.groups {
+		if g.ids[fULevel] == 0 {
+			n += g.count
+		}
+	}
+	return n
+}
+
+func (j *joiner) bare(name string) bool {
+	for _, m := range j.method {
+		if m.method.Name == name {
+			return m.bare
+		}
+	}
+	return false
+}

@@ -1,0 +1,152 @@
+package intake
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"knownwater"
+	"knownwater/science/reading"
+)
+
+// Point is one row of points.csv: a signal measured on a known.
+type Point struct {
+	Level, ULevel float64
+	Signal        float64
+	Check         bool // role check: kept out of the fit, to judge it
+	Session       string
+	Replicate     string
+	Dilution      float64 // 1 where absent
+	Row           int
+}
+
+// PointsFile is points.csv.
+type PointsFile struct {
+	Points []Point
+	Notes  []string
+}
+
+// The roles of points.
+const (
+	RoleFit   = "fit"
+	RoleCheck = "check"
+)
+
+// mostPoints bounds a file for a curve; points are not counted together.
+const mostPoints = 1_000_000
+
+var pointsLayout = layout{
+	wanted: []string{"level", "signal"},
+	known:  []string{"u_level", "role", "session", "replicate", "dilution", "note"},
+}
+
+// pointText is a row of points.csv before the decimal mark is known.
+type pointText struct {
+	row                                                       int
+	level, signal, uLevel, role, session, replicate, dilution string
+}
+
+// Points reads points.csv or a workbook of the same columns. The error holds
+// knownwater.Faults.
+func Points(src Source) (PointsFile, error) {
+	sh, faults := src.open(pointsLayout)
+	if faults != nil {
+		return PointsFile{}, faults
+	}
+	texts, faults := pointTexts(sh)
+	if len(texts) == 0 && faults == nil {
+		return PointsFile{}, src.refuse(sh.headerRow, "", "a header and no points", "a row for each point")
+	}
+	m := pointsMark(texts)
+	out := PointsFile{}
+	withoutU := 0
+	for _, t := range texts {
+		p, fs := t.point(src, m)
+		faults = append(faults, fs...)
+		out.Points = append(out.Points, p)
+		if t.uLevel == "" {
+			withoutU++
+		}
+	}
+	if len(faults) > 0 {
+		sort.SliceStable(faults, func(a, b int) bool { return faults[a].Row < faults[b].Row })
+		return PointsFile{}, faults
+	}
+	if names := sh.unknown(); len(names) > 0 {
+		out.Notes = append(out.Notes, fmt.Sprintf("%s: unknown columns are kept in the file and not used: %s", src.Name, strings.Join(names, ", ")))
+	}
+	if m.comma {
+		out.Notes = append(out.Notes, "numbers in "+src.Name+" have decimal commas")
+	}
+	switch withoutU {
+	case 0:
+	case len(texts):
+		out.Notes = append(out.Notes, "no u_level is given: the knowns are taken as exact")
+	default:
+		out.Notes = append(out.Notes, fmt.Sprintf("u_level is not given in %d of %d rows: their knowns are taken as exact", withoutU, len(texts)))
+	}
+	return out, nil
+}
+
+func pointTexts(sh *sheet) (texts []pointText, faults knownwater.Faults) {
+	columns := map[string]int{}
+	for _, name := range append(pointsLayout.wanted[:2:2], pointsLayout.known...) {
+		columns[name] = sh.column(name)
+	}
+	var more knownwater.Faults
+	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
+		cell := func(name string) string {
+			if i := columns[name]; i >= 0 && i < len(cells) {
+				if c := trim(cells[i]); len(c) <= mostInCell {
+					return string(unmark(c))
+				}
+				more = append(more, sh.src.fault(row, name, fmt.Sprintf("%d bytes in a cell", len(cells[i])), fmt.Sprintf("at most %d", mostInCell)))
+			}
+			return ""
+		}
+		texts = append(texts, pointText{row, cell("level"), cell("signal"), cell("u_level"), cell("role"),
+			cell("session"), cell("replicate"), cell("dilution")})
+		if len(texts) > mostPoints {
+			more = append(more, sh.src.fault(row, "", "a point too many", fmt.Sprintf("at most %d", mostPoints)))
+		}
+		return len(texts) <= mostPoints && len(more) < mostFaults
+	})
+	return texts, append(faults, more...)
+}
+
+func pointsMark(texts []pointText) mark {
+	seen := map[string]bool{}
+	var all []string
+	for _, t := range texts {
+		for _, s := range []string{t.level, t.signal, t.uLevel, t.dilution} {
+			if !seen[s] {
+				seen[s] = true
+				all = append(all, s)
+			}
+		}
+	}
+	return markOf(all)
+}
+
+func (t pointText) point(src Source, m mark) (Point, knownwater.Faults) {
+	var fs knownwater.Faults
+	value := func(column string, n number) float64 {
+		if n.found != "" {
+			fs = append(fs, src.fault(t.row, column, n.found, n.want))
+		}
+		return n.value
+	}
+	p := Point{Row: t.row, Session: t.session, Replicate: t.replicate}
+	p.Level = value("level", m.number(t.level, demand{want: wantLevel, required: true}))
+	p.Signal = value("signal", m.signed(t.signal, "the signal, a number"))
+	p.ULevel = value("u_level", m.number(t.uLevel, demand{want: wantU}))
+	p.Dilution = value("dilution", m.number(t.dilution, demand{want: wantDilution, over: true, empty: 1}))
+	switch strings.ToLower(t.role) {
+	case "", RoleFit:
+	case RoleCheck:
+		p.Check = true
+	default:
+		fs = append(fs, src.fault(t.row, "role", reading.Quote(t.role), "fit or check"))
+	}
+	return p, fs
+}

@@ -1,0 +1,269 @@
+package intake
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// spelled is a unit and a basis as rows give them; either may be empty.
+type spelled struct{ unit, basis string }
+
+func (s spelled) String() string { return strings.TrimSpace(s.unit + " " + s.basis) }
+
+// scales is how the units of a file's rows turn into the trial's scale.
+type scales struct {
+	to      unit.Scale
+	factors map[spelled]float64
+	faults  map[spelled][2]string // found, want
+	fault   [2]string             // about the file as a whole
+	notes   []string
+}
+
+// settleScales decides the scale of a trial and the factor of every spelling.
+// stated is what the methods file says, any part of it may be empty; rows
+// counts the spellings in the readings.
+//
+// The methods file's scale stands; where it is silent, the commonest scale of
+// the rows; where they are silent too, mg/L, with a note. An analyte that
+// nothing names is worked out from the bases as far as they tell.
+func settleScales(stated unit.Scale, rows map[spelled]int, w unit.Water) scales {
+	s := scales{factors: map[spelled]float64{}, faults: map[spelled][2]string{}}
+	unitGiven, basisGiven := stated.Unit != "", stated.Basis != ""
+	for r := range rows {
+		unitGiven = unitGiven || r.unit != ""
+		basisGiven = basisGiven || r.basis != ""
+	}
+	full := map[spelled]spelled{} // rows' spellings, completed
+	for r := range rows {
+		c := spelled{or(r.unit, stated.Unit), or(r.basis, stated.Basis)}
+		if !unitGiven {
+			c.unit = "mg/L"
+		}
+		switch {
+		case c.unit == "":
+			s.faults[r] = [2]string{"no unit", "the unit, as other rows have, or a methods file that says the unit"}
+		case c.basis == "" && basisGiven && !basisBehind(c.unit):
+			s.faults[r] = [2]string{"no basis", "the basis, as other rows have, or a methods file that says the basis"}
+		default:
+			full[r] = c
+		}
+	}
+	if len(s.faults) > 0 {
+		return s
+	}
+	target := spelled{stated.Unit, stated.Basis}
+	if target.unit == "" {
+		target.basis = ""
+		target = full[commonest(rows)]
+	}
+	if !unitGiven {
+		s.notes = append(s.notes, "no unit is given anywhere: mg/L is taken")
+	}
+	s.convert(stated.Analyte, target, full, w)
+	return s
+}
+
+func or(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+// basisBehind says whether a unit carries a basis behind it: "mg/L NO3".
+func basisBehind(u string) bool { return strings.Contains(strings.TrimSpace(u), " ") }
+
+// commonest is the spelling of most rows; of equals the first in order of
+// letters, so that the order of rows does not matter.
+func commonest(rows map[spelled]int) spelled {
+	var all []spelled
+	for r := range rows {
+		all = append(all, r)
+	}
+	sort.Slice(all, func(i, j int) bool {
+		if rows[all[i]] != rows[all[j]] {
+			return rows[all[i]] > rows[all[j]]
+		}
+		return all[i].String() < all[j].String()
+	})
+	if len(all) == 0 {
+		return spelled{}
+	}
+	return all[0]
+}
+
+// convert finds the analytes under which every spelling has a meaning. Several
+// will do as long as they agree on every factor.
+func (s *scales) convert(analyte string, target spelled, full map[spelled]spelled, w unit.Water) {
+	candidates := unit.Analytes()
+	if analyte != "" {
+		if unit.Bases(analyte) == nil {
+			s.unknownAnalyte(analyte, target, full)
+			return
+		}
+		candidates = []string{analyte}
+	}
+	if !s.eachMeans(candidates, full) {
+		return
+	}
+	var fits []unit.Scale
+	var factors []map[spelled]float64
+	for _, a := range candidates {
+		if to, f, err := under(a, target, full, w); err == nil {
+			fits, factors = append(fits, to), append(factors, f)
+		}
+	}
+	switch {
+	case len(fits) == 0:
+		s.fault = [2]string{"units and bases that no one analyte has", "one analyte a file; the methods file says which"}
+		if analyte != "" {
+			_, _, err := under(analyte, target, full, w)
+			s.fault = [2]string{err.Error(), "a unit and basis of " + analyte}
+		}
+		return
+	case !agree(factors):
+		s.fault = [2]string{"units that cannot be compared without the analyte", "a methods file that says the analyte"}
+		return
+	}
+	s.to, s.factors = fits[0], factors[0]
+	noBasis := target.basis == "" && !basisBehind(target.unit)
+	switch {
+	case len(fits) > 1 && noBasis:
+		s.to.Analyte, s.to.Basis = "", ""
+	case len(fits) > 1:
+		s.to.Analyte = ""
+	case noBasis && len(unit.Bases(s.to.Analyte)) > 1:
+		s.notes = append(s.notes, fmt.Sprintf("no basis is given: %s is taken", s.to.Basis))
+	}
+	s.noteConversions(full)
+}
+
+// parse settles one spelling; a basis that comes from the methods file gives
+// way to one behind the unit.
+func parse(analyte string, c spelled) (unit.Scale, error) {
+	sc, err := unit.Parse(analyte, c.unit, c.basis)
+	if err != nil && basisBehind(c.unit) {
+		if sc, err := unit.Parse(analyte, c.unit, ""); err == nil {
+			return sc, nil
+		}
+	}
+	return sc, err
+}
+
+// eachMeans faults the spellings that have no meaning under any candidate.
+func (s *scales) eachMeans(candidates []string, full map[spelled]spelled) bool {
+	for r, c := range full {
+		var first error
+		ok := false
+		for _, a := range candidates {
+			_, err := parse(a, c)
+			ok = ok || err == nil
+			if first == nil {
+				first = err
+			}
+		}
+		if !ok {
+			found, want := "unit "+reading.Quote(c.unit)+" with basis "+reading.Quote(c.basis), "a unit such as mg/L, mg/kg, umol/L, umol/kg or dKH, and a basis such as NO3, N, PO4 or P"
+			if len(candidates) == 1 {
+				found, want, _ = strings.Cut(first.Error(), ": ")
+			}
+			s.faults[r] = [2]string{found, want}
+		}
+	}
+	return len(s.faults) == 0
+}
+
+// under is the scale and the factors if the analyte is a.
+func under(a string, target spelled, full map[spelled]spelled, w unit.Water) (unit.Scale, map[spelled]float64, error) {
+	to, err := parse(a, target)
+	if err != nil {
+		return to, nil, err
+	}
+	factors := map[spelled]float64{}
+	for r, c := range full {
+		from, err := parse(a, c)
+		if err != nil {
+			return to, nil, err
+		}
+		f, err := unit.Factor(from, to, w)
+		if err != nil {
+			return to, nil, err
+		}
+		if from == to {
+			f = 1
+		}
+		factors[r] = f
+	}
+	return to, factors, nil
+}
+
+func agree(factors []map[spelled]float64) bool {
+	for _, f := range factors[1:] {
+		for r, v := range f {
+			if math.Abs(v/factors[0][r]-1) > 1e-9 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// unknownAnalyte takes one unit and basis on trust, since nothing is to be converted.
+func (s *scales) unknownAnalyte(analyte string, target spelled, full map[spelled]spelled) {
+	s.to = unit.Scale{Analyte: analyte, Unit: target.unit, Basis: target.basis}
+	if sc, err := unit.Parse("potassium", target.unit, ""); err == nil {
+		s.to.Unit = sc.Unit
+	} else {
+		s.fault = [2]string{"unit " + reading.Quote(target.unit), "a unit such as mg/L, mg/kg, umol/L or umol/kg"}
+		return
+	}
+	for r, c := range full {
+		sc, err := unit.Parse("potassium", c.unit, "")
+		if err != nil || sc.Unit != s.to.Unit || !strings.EqualFold(c.basis, target.basis) {
+			s.faults[r] = [2]string{c.String() + " beside " + target.String(),
+				"one unit and basis: factors are known only for " + strings.Join(unit.Analytes(), ", ")}
+			continue
+		}
+		s.factors[r] = 1
+	}
+	s.notes = append(s.notes, fmt.Sprintf("analyte %q is not one whose bases are known: nothing can be converted", analyte))
+}
+
+func (s *scales) noteConversions(full map[spelled]spelled) {
+	ppm := false
+	for r, c := range full {
+		ppm = ppm || isPPM(c.unit)
+		if f := s.factors[r]; f != 1 {
+			s.notes = append(s.notes, fmt.Sprintf("levels given in %s were turned into %s (factor %.6g)", c, s.to, f))
+		}
+	}
+	if ppm {
+		s.notes = append(s.notes, ppmNote)
+	}
+	sort.Strings(s.notes)
+}
+
+const ppmNote = "ppm is read as mg/kg; many people mean mg/L by it, which in sea water differs by 2.3 %: write mg/L or mg/kg to be plain"
+
+func isPPM(u string) bool {
+	first, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(u)), " ")
+	return first == "ppm" || first == "ppb"
+}
+
+// twelveDigits takes the noise of a conversion off, so that 161.28 µmol/L and
+// 10 mg/L NO3 are the same level.
+func twelveDigits(v float64) float64 {
+	if v == 0 || math.IsInf(v, 0) {
+		return v
+	}
+	scale := math.Pow10(11 - int(math.Floor(math.Log10(math.Abs(v)))))
+	if math.IsInf(scale, 0) || scale == 0 {
+		return v
+	}
+	return math.Round(v*scale) / scale
+}

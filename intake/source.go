@@ -1,0 +1,98 @@
+// Package intake reads what people hand in — readings.csv or .xlsx,
+// methods.toml, need.toml, points.csv — into values, or into all the faults
+// at once with file, row and column. docs/formats.md is its contract.
+//
+// A file of readings flows like this:
+//
+//  1. source: bytes become checked UTF-8 (byte order marks, UTF-16);
+//  2. sheet: rows of cells, from CSV or from a workbook, one at a time;
+//  3. tally: rows alike in everything that is analysed are counted together,
+//     still as text, so that a million rows cost a pass over their bytes;
+//  4. numbers: each distinct text is understood once, after all were seen,
+//     which is also when the decimal mark is decided;
+//  5. trial: texts, methods and scales become observations, or faults; only
+//     where there are faults is the file read again, to name every row.
+package intake
+
+import (
+	"bytes"
+	"fmt"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/unicode"
+
+	"knownwater"
+)
+
+// Source is a file that somebody handed in: the name to call it by in faults,
+// and its bytes. The zero Source is a file that was not given.
+type Source struct {
+	Name string
+	Data []byte
+}
+
+func (s Source) given() bool { return s.Name != "" || s.Data != nil }
+
+func (s Source) fault(row int, column, found, want string) knownwater.Fault {
+	return knownwater.Fault{File: s.Name, Row: row, Column: column, Found: found, Want: want}
+}
+
+func (s Source) refuse(row int, column, found, want string) knownwater.Faults {
+	return knownwater.Faults{s.fault(row, column, found, want)}
+}
+
+// text is the file as UTF-8 with LF line ends; the bytes themselves where they
+// are that already.
+func (s Source) text() ([]byte, knownwater.Faults) {
+	data := s.Data
+	switch {
+	case bytes.HasPrefix(data, []byte("\xef\xbb\xbf")):
+		data = data[3:]
+	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
+		decoded, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Bytes(data)
+		if err != nil {
+			return nil, s.refuse(0, "", "the file says it is UTF-16 and is not", "a file saved as UTF-8")
+		}
+		data = decoded
+	}
+	if i := bytes.IndexByte(data, 0); i >= 0 {
+		want := "text: save the file as UTF-8"
+		return nil, s.refuse(lineOf(data, i), "", "a NUL byte", want)
+	}
+	if !utf8.Valid(data) {
+		return nil, s.badUTF8(data)
+	}
+	if bytes.IndexByte(data, '\r') >= 0 && bytes.IndexByte(data, '\n') < 0 {
+		data = bytes.ReplaceAll(data, []byte{'\r'}, []byte{'\n'})
+	}
+	return data, nil
+}
+
+// badUTF8 names every line with bytes that are not UTF-8.
+func (s Source) badUTF8(data []byte) knownwater.Faults {
+	var fs knownwater.Faults
+	row := 0
+	for len(data) > 0 && len(fs) < mostFaults {
+		var line []byte
+		line, data, _ = bytes.Cut(data, []byte{'\n'})
+		row++
+		if utf8.Valid(line) {
+			continue
+		}
+		for i := 0; i < len(line); {
+			r, size := utf8.DecodeRune(line[i:])
+			if r == utf8.RuneError && size == 1 {
+				fs = append(fs, s.fault(row, "", fmt.Sprintf("byte 0x%02x is not UTF-8", line[i]), "a file saved as UTF-8"))
+				break
+			}
+			i += size
+		}
+	}
+	return fs
+}
+
+func lineOf(data []byte, at int) int { return 1 + bytes.Count(data[:at], []byte{'\n'}) }
+
+// mostFaults bounds what a file of nothing but faults can cost; the first
+// knownwater.MostFaults of them are printed.
+const mostFaults = 10000

@@ -1,0 +1,186 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+
+	"knownwater"
+)
+
+// field is a column of readings.csv that the analysis looks at.
+type field int
+
+const (
+	fMethod field = iota
+	fLevel
+	fReading
+	fULevel
+	fUShared
+	fUnit
+	fBasis
+	fDilution
+	fUDilution
+	fTechnique
+	fSession
+	fReader
+	fLot
+	fMatrix
+	fVial
+	fields
+)
+
+var fieldNames = [fields]string{"method", "level", "reading", "u_level", "u_shared", "unit", "basis",
+	"dilution", "u_dilution", "technique", "session", "reader", "lot", "matrix", "vial"}
+
+var readingsLayout = layout{
+	wanted: fieldNames[:fULevel],
+	known:  append(fieldNames[fULevel:fields:fields], "replicate", "taken_at", "note"),
+}
+
+// mostInCell bounds a cell that is analysed, in bytes.
+const mostInCell = 1000
+
+// manyRows is where a file is large: from here on, vials that were read once
+// are not told apart. More than mostVials vials, or with vials more than
+// mostGroups distinct rows, are not told apart at all.
+const manyRows, mostVials, mostGroups = 50_000, 50_000, 300_000
+
+// words gives every distinct text of a column a small number; 0 is empty.
+type words struct {
+	ids   map[string]uint32
+	texts []string
+	last  uint32
+}
+
+func newWords() words { return words{ids: map[string]uint32{"": 0}, texts: []string{""}} }
+
+func (w *words) id(cell []byte) uint32 {
+	if string(cell) == w.texts[w.last] {
+		return w.last
+	}
+	id, known := w.ids[string(cell)]
+	if !known {
+		id = uint32(len(w.texts))
+		s := string(cell)
+		w.ids[s] = id
+		w.texts = append(w.texts, s)
+	}
+	w.last = id
+	return id
+}
+
+// cellIDs is a row of readings.csv with its texts as numbers.
+type cellIDs [fields]uint32
+
+// group is rows with the same texts in every field.
+type group struct {
+	ids   cellIDs
+	count int
+	row   int // the first of them
+}
+
+// tally counts the rows of readings.csv by their texts.
+type tally struct {
+	at      [fields]int // column of each field, −1 where there is none
+	words   [fields]words
+	groups  []group
+	slots   []int32 // open addressing: index into groups + 1
+	rows    int
+	noVials bool // vials were too many to tell apart
+}
+
+func newTally(sh *sheet) *tally {
+	t := &tally{slots: make([]int32, 1024)}
+	for f := range fields {
+		t.at[f] = sh.column(fieldNames[f])
+		t.words[f] = newWords()
+	}
+	return t
+}
+
+// add counts a row; the fault is about a cell that is no cell.
+func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
+	ids, fault := t.identify(sh, row, cells)
+	if fault != nil {
+		return fault
+	}
+	t.rows++
+	t.find(ids, row)
+	if vials := len(t.words[fVial].texts) - 1; vials > mostVials || vials > 0 && len(t.groups) > mostGroups {
+		t.forgetVials()
+	}
+	return nil
+}
+
+func (t *tally) identify(sh *sheet, row int, cells [][]byte) (ids cellIDs, fault *knownwater.Fault) {
+	for f, at := range t.at {
+		if at < 0 || at >= len(cells) || f == int(fVial) && t.noVials {
+			continue
+		}
+		c := trim(cells[at])
+		if len(c) > mostInCell {
+			x := sh.src.fault(row, fieldNames[f], fmt.Sprintf("%d bytes in a cell", len(c)), fmt.Sprintf("at most %d", mostInCell))
+			return ids, &x
+		}
+		ids[f] = t.words[f].id(unmark(c))
+	}
+	return ids, nil
+}
+
+// find is the group of a row's texts, made where it is new; the row is counted.
+func (t *tally) find(ids cellIDs, row int) {
+	if 2*len(t.groups) >= len(t.slots) {
+		t.grow()
+	}
+	slot := t.slot(ids)
+	if t.slots[slot] == 0 {
+		t.groups = append(t.groups, group{ids: ids, row: row})
+		t.slots[slot] = int32(len(t.groups))
+	}
+	t.groups[t.slots[slot]-1].count++
+}
+
+// index is the group of a row's texts, or −1.
+func (t *tally) index(ids cellIDs) int { return int(t.slots[t.slot(ids)]) - 1 }
+
+func (t *tally) slot(ids cellIDs) int {
+	h := uint64(0)
+	for _, id := range ids {
+		h = (h ^ uint64(id)) * 0x9E3779B97F4A7C15
+		h ^= h >> 32
+	}
+	mask := len(t.slots) - 1
+	for i := int(h) & mask; ; i = (i + 1) & mask {
+		if g := t.slots[i]; g == 0 || t.groups[g-1].ids == ids {
+			return i
+		}
+	}
+}
+
+func (t *tally) grow() {
+	t.slots = make([]int32, 4*len(t.slots))
+	for i, g := range t.groups {
+		t.slots[t.slot(g.ids)] = int32(i + 1)
+	}
+}
+
+// forgetVials counts again without them, so that memory stays bounded.
+func (t *tally) forgetVials() {
+	t.noVials = true
+	t.words[fVial] = newWords()
+	old := t.groups
+	t.groups, t.slots = nil, make([]int32, 1024)
+	for _, g := range old {
+		g.ids[fVial] = 0
+		t.find(g.ids, g.row)
+		t.groups[t.index(g.ids)].count += g.count - 1
+	}
+}
+
+// unmark takes off the apostrophe that SafeCell puts on.
+func unmark(c []byte) []byte {
+	if len(c) > 1 && c[0] == '\'' && startsFormula(bytes.TrimLeft(c, "'")) {
+		return c[1:]
+	}
+	return c
+}

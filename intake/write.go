@@ -1,0 +1,94 @@
+package intake
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+
+	"knownwater"
+	"knownwater/science/reading"
+)
+
+// WriteReadings writes a trial as readings.csv, a row a reading, with the
+// optional columns that hold anything. Read back with the trial's methods it
+// gives the same observations. Texts are safe to open in a spreadsheet.
+func WriteReadings(w io.Writer, t knownwater.Trial) error {
+	columns := usedColumns(t)
+	out := csv.NewWriter(w)
+	row := make([]string, len(columns))
+	for i, c := range columns {
+		row[i] = c.name
+	}
+	out.Write(row) // csv.Writer keeps its first error for Flush
+	for _, o := range t.Observations {
+		for i, c := range columns {
+			row[i] = c.cell(t, o)
+		}
+		for range max(1, o.Count) {
+			out.Write(row)
+		}
+	}
+	if out.Flush(); out.Error() != nil {
+		return fmt.Errorf("writing readings: %w", out.Error())
+	}
+	return nil
+}
+
+// outColumn is a column of readings.csv as it is written.
+type outColumn struct {
+	name string
+	cell func(knownwater.Trial, knownwater.Observation) string
+	need bool // written even if empty
+}
+
+func usedColumns(t knownwater.Trial) []outColumn {
+	var used []outColumn
+	for _, c := range outColumns {
+		if c.need || usesColumn(t, c) {
+			used = append(used, c)
+		}
+	}
+	return used
+}
+
+func usesColumn(t knownwater.Trial, c outColumn) bool {
+	for _, o := range t.Observations {
+		if c.cell(t, o) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+var outColumns = []outColumn{
+	{"method", text(func(o knownwater.Observation) string { return o.Method }), true},
+	{"level", func(_ knownwater.Trial, o knownwater.Observation) string { return reading.Format(o.Level) }, true},
+	{"reading", func(_ knownwater.Trial, o knownwater.Observation) string { return o.Text }, true}, // never a formula: Understand took it
+	{"u_level", unless(0, func(o knownwater.Observation) float64 { return o.ULevel }), false},
+	{"u_shared", unless(0, func(o knownwater.Observation) float64 { return o.UShared }), false},
+	{"unit", func(t knownwater.Trial, _ knownwater.Observation) string { return SafeCell(t.Scale.Unit) }, false},
+	{"basis", func(t knownwater.Trial, _ knownwater.Observation) string { return SafeCell(t.Scale.Basis) }, false},
+	{"dilution", unless(1, func(o knownwater.Observation) float64 { return o.Dilution }), false},
+	{"u_dilution", unless(0, func(o knownwater.Observation) float64 { return o.UDilution }), false},
+	{"technique", text(func(o knownwater.Observation) string { return o.Technique }), false},
+	{"session", text(func(o knownwater.Observation) string { return o.Session }), false},
+	{"reader", text(func(o knownwater.Observation) string { return o.Reader }), false},
+	{"lot", text(func(o knownwater.Observation) string { return o.Lot }), false},
+	{"vial", text(func(o knownwater.Observation) string { return o.Vial }), false},
+	{"matrix", text(func(o knownwater.Observation) string { return o.Matrix }), false},
+}
+
+func text(of func(knownwater.Observation) string) func(knownwater.Trial, knownwater.Observation) string {
+	return func(_ knownwater.Trial, o knownwater.Observation) string {
+		return SafeCell(of(o))
+	}
+}
+
+func unless(usual float64, of func(knownwater.Observation) float64) func(knownwater.Trial, knownwater.Observation) string {
+	return func(_ knownwater.Trial, o knownwater.Observation) string {
+		if v := of(o); v != usual {
+			return reading.Format(v)
+		}
+		return ""
+	}
+}
