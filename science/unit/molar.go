@@ -99,14 +99,15 @@ func massOf(atoms map[string]int) float64 {
 	return sum
 }
 
-// MassFraction is the mass of `units` formula units of part in one formula
+// MassFraction is the mass of `units` formula units of part (half a CaCO3 for
+// one charge) in one formula
 // unit of whole (NO3 in KNO3: 0.6133), and its standard uncertainty.
 //
 // f = n·M(part)/M(whole). The ± of each atomic weight is taken as the half
 // width of a rectangular distribution (as in EURACHEM/CITAC CG4 A2); the same
 // element in part and whole is the same error, so it enters once:
 // ∂f/∂w = (n·a − f·b)/M(whole) for a atoms in part and b in whole.
-func MassFraction(part, whole string, units int) (fraction, u float64, err error) {
+func MassFraction(part, whole string, units float64) (fraction, u float64, err error) {
 	a, err := Atoms(part)
 	if err != nil {
 		return 0, 0, err
@@ -116,10 +117,10 @@ func MassFraction(part, whole string, units int) (fraction, u float64, err error
 		return 0, 0, err
 	}
 	m := massOf(b)
-	fraction = float64(units) * massOf(a) / m
+	fraction = units * massOf(a) / m
 	sum := 0.0
 	for _, e := range elements() {
-		s := (float64(units*a[e]) - fraction*float64(b[e])) / m
+		s := (units*float64(a[e]) - fraction*float64(b[e])) / m
 		sum += s * s * weights[e].plusMinus * weights[e].plusMinus / 3
 	}
 	return fraction, math.Sqrt(sum), nil

@@ -1,0 +1,99 @@
+package known
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"knownwater/science/errorpart"
+	"knownwater/science/unit"
+)
+
+const day = "2006-01-02"
+
+// soon is how long before its end a stock is warned about.
+const soon = 30 * 24 * time.Hour
+
+// doubts are warnings about a stock on a day: expiry, age, evaporation.
+func (st Stock) doubts(today time.Time) []string {
+	var out []string
+	say := func(format string, args ...any) {
+		out = append(out, fmt.Sprintf("stock %q "+format, append([]any{st.Name}, args...)...))
+	}
+	switch {
+	case st.Expires.IsZero() && st.Made.IsZero():
+		say("has no date: note when it was made and when it expires")
+	case !st.Expires.IsZero() && today.After(st.Expires):
+		say("expired on %s: compare it with a fresh stock before you rely on it, or replace it", st.Expires.Format(day))
+	case !st.Expires.IsZero() && today.Add(soon).After(st.Expires):
+		say("expires on %s", st.Expires.Format(day))
+	case st.Expires.IsZero() && today.Sub(st.Made) > 365*24*time.Hour:
+		say("was made on %s: renew stocks every 6 to 12 months (common practice, no source)", st.Made.Format(day))
+	}
+	if share := st.Loss / (st.LossFrom + math.SmallestNonzeroFloat64); share > 0.002 {
+		say("has lost %.1f %% of its water: its value is raised by as much; a tight cap, or a fresh stock, is better", 100*share)
+	}
+	return out
+}
+
+// Evaporated is the factor by which evaporation has raised a concentration,
+// and its standard uncertainty: V/(V − loss), where loss grams of water (1 g
+// taken as 1 mL, within 0.3 %) have gone from volume mL. NaN where it all went.
+func Evaporated(loss, uLoss, volume float64) (factor, u float64) {
+	rest := volume - loss
+	if !(rest > 0) {
+		return math.NaN(), math.NaN()
+	}
+	return volume / rest, volume / (rest * rest) * uLoss
+}
+
+// Agreement is the verdict on two stocks.
+type Agreement string
+
+// The verdicts.
+const (
+	Agree     Agreement = "agree"
+	Disagree  Agreement = "disagree"
+	Undecided Agreement = "undecided"
+)
+
+// Comparison is one stock against another.
+type Comparison struct {
+	Verdict   Agreement
+	Shift     float64 // first over second by the readings, against first over second by the labels, less 1
+	U         float64 // its standard uncertainty
+	Low, High float64 // 95 % limits of Shift
+	Why       string
+}
+
+// CompareStocks judges whether two independent stocks tell the same, from
+// readings of both by one method at about the same level.
+//
+// response is the reading of each divided by the value that its own stock
+// gives it (background already in both), with its u; the values' parts tell
+// what the two standards share (glassware, background), which cancels.
+//
+//	shift = (r₁/r₂) − 1,  u² = (r₁/r₂)²·[(u_r1/r₁)² + (u_r2/r₂)² + u²(v₁/v₂)/(v₁/v₂)²]
+//
+// They disagree where 0 lies outside shift ± 2u; they agree where shift ± 2u
+// lies wholly within ± permitted; else it is undecided.
+func CompareStocks(a, b errorpart.Value, readA, uReadA, readB, uReadB, permitted float64) Comparison {
+	ratio := errorpart.Ratio(a, b)
+	r := (readA / readB) / ratio.Value
+	u := math.Abs(r) * math.Sqrt(sq(uReadA/readA)+sq(uReadB/readB)+sq(ratio.U()/ratio.Value))
+	c := Comparison{Shift: r - 1, U: u, Low: r - 1 - 2*u, High: r - 1 + 2*u}
+	text := fmt.Sprintf("the first reads %s %% against the second", unit.Format(100*c.Shift, 100*u))
+	switch {
+	case math.IsNaN(u) || math.IsInf(u, 0):
+		c.Verdict, c.Why = Undecided, "a value or reading of 0 cannot be compared"
+	case c.Low > 0 || c.High < 0:
+		c.Verdict, c.Why = Disagree, text+": one of them is off; make a third, or ask for a laboratory value"
+	case c.Low >= -permitted && c.High <= permitted:
+		c.Verdict, c.Why = Agree, text+fmt.Sprintf(", within the permitted %.1f %%", 100*permitted)
+	default:
+		c.Verdict, c.Why = Undecided, text+fmt.Sprintf(": more readings would tell whether it is within %.1f %%", 100*permitted)
+	}
+	return c
+}
+
+func sq(x float64) float64 { return x * x }

@@ -1,0 +1,246 @@
+package known
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+
+	"knownwater/science/errorpart"
+	"knownwater/science/num"
+	"knownwater/science/unit"
+)
+
+// Standard is one solution with its value: what it holds, how sure that is,
+// and why.
+type Standard struct {
+	Solution Solution
+	Value    errorpart.Value // on the shelf's scale
+	U        float64         // standard uncertainty
+	K        float64         // coverage factor for 95 %
+	Low      float64         // 95 % interval by propagation
+	High     float64
+	UShared  float64            // the part that all standards share, for readings.csv
+	Salinity float64            // practical salinity, by volumes
+	Chain    []string           // from the stock down
+	Largest  string             // the largest part, in words
+	Notes    []string           // doubts
+	Monte    *errorpart.Summary // Monte Carlo beside it, where asked for
+}
+
+// Set is everything that was made, with what the standards share.
+type Set struct {
+	Scale         unit.Scale
+	Standards     []Standard // in order, intermediates left out
+	Intermediates []Standard
+	Covariance    [][]float64 // of the standards
+	SharedMisfit  float64     // how far one shared error falls short of it, see errorpart.CommonFactor
+	StockUsed     map[string]float64
+	MatrixUsed    float64
+	Notes         []string
+}
+
+// Evaluate gives every solution of a checked preparation its value and its
+// error parts (law of propagation, JCGM 100; every device, stock and the
+// background is one error wherever it was used).
+func Evaluate(s Shelf, p Preparation) Set {
+	m := build(s, p)
+	values := errorpart.Propagate(m.inputs, m.concentrations(p))
+	nominal := m.run(means(m.inputs))
+	set := Set{Scale: s.Scale, StockUsed: p.used(s)}
+	var parts []errorpart.Parts
+	for i, x := range p {
+		st := standardOf(s, p, x, values[i], nominal[m.index[x.Name]])
+		if !x.Standard {
+			set.Intermediates = append(set.Intermediates, st)
+			continue
+		}
+		set.Standards = append(set.Standards, st)
+		parts = append(parts, st.Value.Parts)
+	}
+	set.MatrixUsed = p.matrixUsed(s)
+	set.Covariance = errorpart.CovarianceMatrix(parts)
+	shared, misfit := errorpart.CommonFactor(set.Covariance)
+	set.SharedMisfit = misfit
+	for i := range set.Standards {
+		set.Standards[i].UShared = shared[i]
+	}
+	if misfit > 0.05 {
+		set.Notes = append(set.Notes, fmt.Sprintf("the standards share more than one error (such as the stock's and the background's); u_shared is the one error that comes nearest, off by up to %.0f %% of a correlation. The whole covariance is in the JSON output", 100*misfit))
+	}
+	return set
+}
+
+// Simulate lays Monte Carlo (JCGM 101) beside every standard: n joint draws of
+// all errors, from a seeded source. It shows where the first-order budget
+// bends: a background that cannot be below 0, limits that are not normal.
+func Simulate(s Shelf, p Preparation, set *Set, n int, r *rand.Rand) [][]float64 {
+	m := build(s, p)
+	draws := errorpart.Draws(m.inputs, m.concentrations(p), n, r)
+	var kept [][]float64
+	k := 0
+	for i, x := range p {
+		if !x.Standard {
+			continue
+		}
+		f := scaleFactor(s, set.Standards[k].Salinity)
+		for t := range draws[i] {
+			draws[i][t] *= f
+		}
+		sum := errorpart.Summarise(draws[i])
+		set.Standards[k].Monte = &sum
+		set.Standards[k].Notes = append(set.Standards[k].Notes, bend(set.Standards[k], sum)...)
+		kept = append(kept, draws[i])
+		k++
+	}
+	return kept
+}
+
+// bend says where Monte Carlo and propagation part: an end of the interval off
+// by more than half the last of two digits of u (JCGM 101, clause 8).
+func bend(st Standard, sum errorpart.Summary) []string {
+	tolerance := 0.05 * math.Pow10(int(math.Floor(math.Log10(st.U))))
+	if !(math.Max(math.Abs(sum.Low-st.Low), math.Abs(sum.High-st.High)) > math.Max(tolerance, 0.05*st.U)) {
+		return nil
+	}
+	return []string{fmt.Sprintf("Monte Carlo gives %s to %s: trust it rather than the symmetric interval here", unit.Round(sum.Low, st.U), unit.Round(sum.High, st.U))}
+}
+
+// concentrations is the model's output: c of every solution in mg/L.
+func (m *model) concentrations(p Preparation) errorpart.Model {
+	return func(x []float64) []float64 {
+		made := m.run(x)
+		out := make([]float64, len(p))
+		for i, sol := range p {
+			out[i] = made[m.index[sol.Name]].c
+		}
+		return out
+	}
+}
+
+func means(inputs []errorpart.Input) []float64 {
+	x := make([]float64, len(inputs))
+	for i, in := range inputs {
+		x[i] = in.Value
+	}
+	return x
+}
+
+// scaleFactor leads from mg/L to the shelf's scale in water of a salinity.
+func scaleFactor(s Shelf, salinity float64) float64 {
+	f, _ := unit.Factor(s.base(), s.Scale, unit.Water{Salinity: salinity, Temperature: s.Room.Temperature})
+	return f
+}
+
+func standardOf(s Shelf, p Preparation, x Solution, v errorpart.Value, made state) Standard {
+	salinity := s.Matrix.Salinity * made.matrix
+	f := scaleFactor(s, salinity)
+	st := Standard{Solution: x, Salinity: salinity, Value: errorpart.Value{Value: v.Value * f, Parts: v.Parts.Times(f)}}
+	st.U = st.Value.U()
+	st.K = num.TQuantile(0.975, st.Value.Parts.Degrees())
+	st.Low, st.High = st.Value.Value-st.K*st.U, st.Value.Value+st.K*st.U
+	st.Chain = p.chain(s, x)
+	st.Largest = largest(st.Value.Parts)
+	st.Notes = doubtsOf(s, x, st)
+	return st
+}
+
+// doubtsOf are the notes on one solution.
+func doubtsOf(s Shelf, x Solution, st Standard) []string {
+	var out []string
+	if cut := 1 - st.Salinity/s.Matrix.Salinity; s.Matrix.Salinity > 0 && x.Standard && cut > s.Limits.SalinityCut*1.0001 {
+		out = append(out, fmt.Sprintf("salinity is cut by %.1f %%, more than the limit of %.1f %%: use a stronger stock, or an intermediate made in the matrix", 100*cut, 100*s.Limits.SalinityCut))
+	}
+	if target := s.total(x, st); x.Standard && target > 0 && math.Abs(st.Value.Value/target-1) > s.Limits.LevelWithin*1.0001 {
+		out = append(out, fmt.Sprintf("%s was asked for: the standard is good, at the value that it has", unit.Round(x.Asked, 0)))
+	}
+	if st.U > 0.1*st.Value.Value && x.Standard && x.From != "" {
+		out = append(out, fmt.Sprintf("u is %.0f %% of the value; the largest part: %s", 100*st.U/st.Value.Value, st.Largest))
+	}
+	return out
+}
+
+// total is the level asked for as a total concentration on the shelf's scale.
+func (s Shelf) total(x Solution, _ Standard) float64 {
+	if s.Limits.Added && x.From != "" {
+		return x.Asked + s.Matrix.Background
+	}
+	return x.Asked
+}
+
+// largest names the kind of error that makes up most of the variance.
+func largest(ps errorpart.Parts) string {
+	by := ps.ByKind()
+	if len(by) == 0 || by[0].U == 0 {
+		return "none"
+	}
+	return fmt.Sprintf("%s (%.0f %% of the variance)", by[0].Kind, 100*by[0].Share)
+}
+
+// chain tells how a solution comes from its stock.
+func (p Preparation) chain(s Shelf, x Solution) []string {
+	if x.From == "" {
+		return []string{"the matrix itself, nothing added"}
+	}
+	var up []string
+	for _, y := range p {
+		if y.Name == x.From {
+			up = p.chain(s, y)
+		}
+	}
+	if up == nil {
+		up = []string{"stock " + x.From}
+	}
+	return append(up, fmt.Sprintf("%s: %s of %s, filled up to %s with %s", x.Name, amountText(s, x.Take), x.From, wholeText(s, x.Make), s.diluentName(x.In)))
+}
+
+func (s Shelf) diluentName(d Diluent) string {
+	if d == InWater {
+		return "pure water"
+	}
+	if s.Matrix.Name != "" {
+		return s.Matrix.Name
+	}
+	return "matrix"
+}
+
+// amountText is a measured amount in words: "2 × 5 mL (5 mL pipette)".
+func amountText(s Shelf, m Measure) string {
+	d := s.device(m.Device)
+	var b strings.Builder
+	switch {
+	case d.Kind == Dropper:
+		fmt.Fprintf(&b, "%d drops", m.Times)
+	case d.Kind == Scale:
+		fmt.Fprintf(&b, "%s g", trim(m.Amount))
+	case m.Times > 1:
+		fmt.Fprintf(&b, "%d × %s mL", m.Times, trim(m.Amount))
+	default:
+		fmt.Fprintf(&b, "%s mL", trim(m.Amount))
+	}
+	fmt.Fprintf(&b, " (%s)", m.Device)
+	return b.String()
+}
+
+// wholeText is the finished solution in words.
+func wholeText(s Shelf, m Measure) string {
+	d := s.device(m.Device)
+	if d.Kind == Flask {
+		return fmt.Sprintf("the mark of %s", m.Device)
+	}
+	return fmt.Sprintf("%s g in all (%s)", trim(m.Amount), m.Device)
+}
+
+// trim writes an amount that was set or read off, without tails of rounding.
+func trim(v float64) string { return unit.Round(v, 0) }
+
+// matrixUsed is how many mL of salt matrix all solutions take.
+func (p Preparation) matrixUsed(s Shelf) float64 {
+	sum := 0.0
+	for _, x := range p {
+		if x.In == InMatrix && x.From != "" {
+			sum += x.madeVolume(s) - x.takenVolume(s)
+		}
+	}
+	return sum
+}

@@ -1,0 +1,405 @@
+package known
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"knownwater"
+	"knownwater/science/errorpart"
+	"knownwater/science/unit"
+)
+
+// planner searches the chains from one stock.
+type planner struct {
+	shelf                   Shelf
+	limits                  Limits
+	background, uBackground float64 // mg/L
+	sea, water, air         float64
+	toBase                  float64
+	tools                   []tool
+	names                   ids
+	root                    source
+	fills                   map[Diluent][]step // ways to fill up a standard
+	bulk                    map[Diluent][]step // ways to fill up an intermediate
+	searched                int
+	blocked                 [len(remedies)]int // how many ways each hurdle stopped
+	found                   []way              // what ways hands out, used again at every call
+}
+
+func newPlanner(s Shelf, stock int) *planner {
+	f := s.toBase()
+	p := &planner{
+		shelf: s, limits: s.Limits, toBase: f, background: s.Matrix.Background * f, uBackground: s.Matrix.U * f,
+		sea: s.water().Density(), water: pureWater(s.Room.Temperature), air: roomAir(s.Room.Temperature),
+		names: ids{},
+	}
+	warmth := sq(s.expansion() * errorpart.RectangularU(s.Room.Within))
+	for i, d := range s.Devices {
+		p.tools = append(p.tools, newTool(i, d, p.names, warmth))
+	}
+	p.root = p.stockSource(s.Stocks[stock])
+	p.fills = map[Diluent][]step{InMatrix: p.wholes(p.sea, []float64{p.limits.Volume, 2 * p.limits.Volume}, p.limits.Volume)}
+	sizes := []float64{50, 100, 250, 500, 1000}
+	p.bulk = map[Diluent][]step{InMatrix: p.wholes(p.sea, sizes, 0), InWater: p.wholes(p.water, sizes, 0)}
+	return p
+}
+
+// stockSource is a stock with its error parts: those of devices keep their
+// names, for the same flask may serve twice.
+func (p *planner) stockSource(st Stock) source {
+	s := p.shelf
+	s.Stocks = []Stock{st}
+	m := build(s, nil)
+	value := errorpart.Propagate(m.inputs, func(x []float64) []float64 { return []float64{m.run(x)[0].c} })[0]
+	made := m.run(means(m.inputs))[0]
+	_, uDensity := s.stockDensity(st)
+	src := source{name: st.Name, c: value.Value, fresh: 1, density: made.density, volume: math.Inf(1), parent: -1}
+	if st.Left > 0 {
+		src.volume = st.Left
+	}
+	src.weight = term{p.names.of("density of " + st.Name), -uDensity / made.density}
+	for _, part := range value.Parts {
+		src.shared = append(src.shared, term{p.names.of(part.Name), part.Size()})
+	}
+	return src
+}
+
+// wholes are the ways to fill up to at least a volume: every flask, and the
+// listed sizes on every scale that carries them with their bottle (taken to
+// weigh half as much again; common practice, no source).
+func (p *planner) wholes(density float64, sizes []float64, least float64) []step {
+	perGram := volumePerGram(density, p.air)
+	var out []step
+	for i := range p.tools {
+		t := &p.tools[i]
+		switch t.device.Kind {
+		case Flask:
+			if t.device.Nominal >= least*(1-1e-9) {
+				out = append(out, t.pour(t.device.Nominal, 1))
+			}
+		case Scale:
+			for _, v := range sizes {
+				amount := onStep(v/perGram, t.device.step())
+				if amount*1.5 <= t.device.Nominal {
+					out = append(out, t.weigh(amount, perGram))
+				}
+			}
+		}
+	}
+	return out
+}
+
+// wholeVolume corrects the volume of a weighed whole for what was taken
+// having another density than the diluent, and gives the damping of errors.
+func (p *planner) wholeVolume(whole *step, part, density, diluent float64) (volume, damp float64) {
+	if whole.kind != Scale {
+		return whole.volume, 1
+	}
+	z, zp := volumePerGram(diluent, p.air), volumePerGram(density, p.air)
+	volume = part + whole.volume - part/zp*z
+	return volume, 1 - part/volume*(1-z/zp)
+}
+
+// ways are all ways to make a target from a source, until the next call.
+func (p *planner) ways(src *source, target float64) []way {
+	p.found = p.found[:0]
+	if src.c <= target {
+		return nil
+	}
+	perGram := volumePerGram(src.density, p.air)
+	goal := p.share(src, target)
+	fills := p.fills[InMatrix]
+	for i := range fills {
+		whole := &fills[i]
+		for j := range p.tools {
+			if p.tools[j].device.Kind == Flask {
+				continue
+			}
+			take, ok := p.tools[j].take(goal*whole.volume, p.limits.Deliveries, perGram, src.weight)
+			p.searched++
+			if !ok {
+				p.blocked[noDevice]++
+				continue
+			}
+			p.way(src, target, &take, whole)
+		}
+	}
+	return p.found
+}
+
+// share is the share of the source in the whole that gives the target; where
+// levels are what is added, the stock alone counts.
+func (p *planner) share(src *source, target float64) float64 {
+	if p.limits.Added {
+		// added = r·(C − b·(1 − fresh)), the stock's part of C
+		return target / (src.c - p.background*(1-src.fresh))
+	}
+	return (target - p.background) / (src.c - p.background)
+}
+
+// way weighs one way and adds it to those found, unless a limit forbids it.
+func (p *planner) way(src *source, target float64, take, whole *step) {
+	if take.kind != Scale && take.volume < p.limits.Smallest {
+		p.blocked[tooSmall]++
+		return
+	}
+	volume, damp := p.wholeVolume(whole, take.volume, src.density, p.sea)
+	if take.volume >= volume {
+		return
+	}
+	r := take.volume / volume
+	c := r*src.c + (1-r)*p.background
+	reached := c
+	if p.limits.Added {
+		reached = r * (src.c - p.background*(1-src.fresh))
+	}
+	if math.Abs(reached/target-1) > p.limits.LevelWithin {
+		p.blocked[notClose]++
+		return
+	}
+	if r*src.fresh > p.limits.SalinityCut {
+		p.blocked[saltTooFar]++
+		return
+	}
+	u := math.Sqrt(p.variance(src, take, whole, r, damp))
+	measured := take.measured() + 1
+	p.found = append(p.found, way{
+		score: math.Log(u/c) + stepPrice*float64(measured) + volumePrice*volume/p.limits.Volume,
+		c:     c, u: u, take: *take, whole: *whole, uses: take.volume, matrix: volume - take.volume, measured: measured,
+	})
+}
+
+// measured is how many measurements a step is: drops are counted in one go.
+func (s *step) measured() int {
+	if s.kind == Dropper {
+		return 1
+	}
+	return s.times
+}
+
+// search finds the best plan from this stock; nil and the reasons if none.
+func (p *planner) search(levels []float64) (*Plan, knownwater.Faults) {
+	var targets []float64
+	for _, l := range levels {
+		if l > 0 {
+			targets = append(targets, l*p.toBase)
+		}
+	}
+	sources := []source{p.root}
+	if p.limits.Intermediates > 0 && len(targets) > 0 {
+		sources = append(sources, p.intermediates(0, &sources[0], targets[0], gridPerDecade)...)
+	}
+	best := p.choose(sources, targets)
+	if best == nil && p.limits.Intermediates > 1 && len(targets) > 0 {
+		sources = p.deeper(sources, targets[0])
+		best = p.choose(sources, targets)
+	}
+	if best == nil {
+		return nil, p.why(sources, levels)
+	}
+	return p.plan(sources, levels, best), nil
+}
+
+// measure is a step as it is written into a preparation.
+func (p *planner) measure(s *step) Measure {
+	return Measure{Device: p.tools[s.tool].device.Name, Amount: s.amount, Times: s.times}
+}
+
+// gridPerDecade is how finely freely chosen intermediates are tried.
+const gridPerDecade = 16
+
+// intermediates are all solutions that can be made from a parent and are still
+// stronger than the lowest target.
+func (p *planner) intermediates(parent int, from *source, lowest float64, perDecade int) []source {
+	var out []source
+	perGram := volumePerGram(from.density, p.air)
+	type amount struct {
+		tool, times int
+		amount      float64
+	}
+	seen := map[amount]bool{}
+	for _, in := range []Diluent{InMatrix, InWater} {
+		for i := range p.bulk[in] {
+			whole := &p.bulk[in][i]
+			clear(seen)
+			for j := range p.tools {
+				for _, volume := range p.trials(&p.tools[j], whole.volume, from.c/lowest, perDecade) {
+					take, ok := p.tools[j].take(volume, p.limits.Deliveries, perGram, from.weight)
+					key := amount{take.tool, take.times, take.amount}
+					if !ok || seen[key] {
+						continue
+					}
+					seen[key] = true
+					if src, ok := p.mix(parent, from, in, &take, whole, lowest); ok {
+						out = append(out, src)
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// trials are the volumes to try with one tool for an intermediate: its whole
+// deliveries where it has fixed ones, else a grid by equal ratios down from
+// half of the whole.
+func (p *planner) trials(t *tool, whole, widest float64, perDecade int) []float64 {
+	var out []float64
+	switch t.device.Kind {
+	case OneMark:
+		for n := 1; n <= p.limits.Deliveries; n++ {
+			out = append(out, float64(n)*t.device.Nominal)
+		}
+	case Piston, Syringe, Scale, Dropper:
+		if t.device.Kind == Piston || t.device.Kind == Syringe {
+			for n := 1; n <= p.limits.Deliveries; n++ {
+				out = append(out, float64(n)*t.device.Nominal) // where it is best
+			}
+		}
+		factor := math.Pow(10, -1/float64(perDecade))
+		for v := whole / 2; v > whole/widest; v *= factor {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// mix is the intermediate from a take and a whole; false where it is no use.
+func (p *planner) mix(parent int, from *source, in Diluent, take, whole *step, lowest float64) (source, bool) {
+	density, b, ub := p.sea, p.background, 1.0
+	if in == InWater {
+		density, b, ub = p.water, 0, 0
+	}
+	volume, damp := p.wholeVolume(whole, take.volume, from.density, density)
+	small := take.kind != Scale && take.volume < p.limits.Smallest
+	if take.volume >= volume || take.volume > from.volume || small {
+		return source{}, false
+	}
+	r := take.volume / volume
+	src := source{
+		c: r*from.c + (1-r)*b, fresh: r*from.fresh + (1-r)*(1-ub), density: r*from.density + (1-r)*density, volume: volume,
+		parent: parent, takes: take.volume, measured: take.measured() + 1,
+	}
+	if src.c <= lowest {
+		return source{}, false
+	}
+	k := (from.c - b) * r
+	src.own = r*r*from.own + k*k*(damp*damp*take.own+whole.own)
+	for _, t := range from.shared {
+		src.shared = append(src.shared, term{t.id, r * t.size})
+	}
+	for _, t := range []term{
+		{take.shared[0].id, k * damp * take.shared[0].size}, {take.shared[1].id, k * damp * take.shared[1].size},
+		{whole.shared[0].id, -k * whole.shared[0].size}, {whole.shared[1].id, -k * whole.shared[1].size},
+	} {
+		src.shared = addTerm(src.shared, t)
+	}
+	if in == InMatrix {
+		src.matrix = volume - take.volume
+	}
+	src.price = stepPrice*float64(src.measured) + volumePrice*volume/p.limits.Volume
+	src.made = &Solution{From: from.name, Take: p.measure(take), Make: p.measure(whole), In: in}
+	return src, true
+}
+
+func addTerm(to []term, t term) []term {
+	if t.id == 0 || t.size == 0 {
+		return to
+	}
+	for i := range to {
+		if to[i].id == t.id {
+			to[i].size += t.size
+			return to
+		}
+	}
+	return append(to, t)
+}
+
+// deeper adds intermediates made from intermediates, where one alone does not
+// reach: from the surest of the first kind, one a fifth of a decade.
+func (p *planner) deeper(sources []source, lowest float64) []source {
+	best := map[int]int{}
+	for i := 1; i < len(sources); i++ {
+		bin := int(math.Floor(5 * math.Log10(sources[i].c)))
+		if j, found := best[bin]; !found || spread(&sources[i]) < spread(&sources[j]) {
+			best[bin] = i
+		}
+	}
+	var parents []int
+	for _, i := range best {
+		parents = append(parents, i)
+	}
+	sort.Ints(parents)
+	out := sources
+	for _, i := range parents {
+		out = append(out, p.intermediates(i, &sources[i], lowest, gridPerDecade/2)...)
+	}
+	return out
+}
+
+// spread is a source's relative uncertainty without the background.
+func spread(s *source) float64 {
+	v := s.own
+	for _, t := range s.shared {
+		v += t.size * t.size
+	}
+	return math.Sqrt(v) / s.c
+}
+
+// why tells what stands in the way of the levels that no source reaches.
+func (p *planner) why(sources []source, levels []float64) knownwater.Faults {
+	var l faultList
+	for _, level := range levels {
+		if level == 0 {
+			continue
+		}
+		p.blocked = [len(remedies)]int{}
+		reached := false
+		for i := range sources {
+			reached = reached || len(p.ways(&sources[i], level*p.toBase)) > 0
+		}
+		if !reached {
+			reason, remedy := p.hurdle(level)
+			l.add(fmt.Sprintf("level %g", level), remedy, "no chain from stock %q reaches it within the limits: %s", p.root.name, reason)
+		}
+	}
+	if len(l.faults) == 0 {
+		l.add("levels", "more stock or matrix, fewer levels, a smaller volume, or more steps", "each level can be made, but not all of them from the stock (%s mL) and matrix there is", unit.Round(p.root.volume, 0))
+	}
+	return l.faults
+}
+
+// Why a way falls out, from the first hurdle to the last.
+const (
+	noDevice = iota
+	tooSmall
+	notClose
+	saltTooFar
+)
+
+// remedies are the hurdles in words, and what would help against each.
+var remedies = [...]struct{ reason, remedy string }{
+	noDevice:   {"no device measures the amount that is needed", "a smaller pipette, a finer scale, more deliveries, an intermediate (limits intermediates), or a larger volume"},
+	tooSmall:   {"the amount is below the smallest usable volume", "an intermediate, a scale, or a larger volume"},
+	notClose:   {"no setting comes close enough to the level", "an adjustable pipette or a scale, or a larger level_within"},
+	saltTooFar: {"salinity would be cut too far", "a stronger stock, an intermediate made in the matrix, or a larger salinity_cut"},
+}
+
+// hurdle is the last hurdle that any way to a level came to, and the remedy.
+func (p *planner) hurdle(level float64) (reason, remedy string) {
+	if len(p.fills[InMatrix]) == 0 {
+		return fmt.Sprintf("no flask or scale holds %g mL", p.limits.Volume), "a flask of that size, a scale that carries it, or a smaller volume"
+	}
+	if cut := level * p.toBase / p.root.c; cut > p.limits.SalinityCut {
+		need := unit.Round(level/p.limits.SalinityCut, 0)
+		return fmt.Sprintf("salinity would be cut by %.1f %%, the limit is %.1f %%", 100*cut, 100*p.limits.SalinityCut),
+			fmt.Sprintf("a stock of %s or more, or a larger salinity_cut", need)
+	}
+	for i := len(remedies) - 1; i >= 0; i-- {
+		if p.blocked[i] > 0 {
+			return remedies[i].reason, remedies[i].remedy
+		}
+	}
+	return "no device takes from the stock", "a pipette, a syringe or a scale"
+}
