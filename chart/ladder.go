@@ -50,25 +50,42 @@ const (
 	leastGap, tallest       = 52.0, 1000.0
 )
 
-// SVG draws the ladder.
-func (l Ladder) SVG() string {
-	rungs := append([]Rung(nil), l.Rungs...)
-	sort.SliceStable(rungs, func(i, j int) bool { return rungs[i].Level < rungs[j].Level })
-	f := frame{ladderLeft, ladderRight, -l.Half, l.Half}
-	stacks := make([]stack, len(rungs))
-	for i, r := range rungs {
-		stacks[i] = layOut(f, r.errors(l.unit(r)), -r.Level/l.unit(r))
+// SVG draws the ladder alone.
+func (l Ladder) SVG() string { return Ladders([]Ladder{l})[0] }
+
+// Ladders draws ladders that stand side by side: the same known lies at the
+// same height in all of them.
+func Ladders(ls []Ladder) []string {
+	stacks := map[float64]float64{} // level → most height that its readings need
+	all := make([][]stack, len(ls))
+	for i, l := range ls {
+		all[i] = make([]stack, len(l.Rungs))
+		for j, r := range l.Rungs {
+			unit := l.unit(r)
+			all[i][j] = layOut(l.frame(), r.errors(unit), -r.Level/unit)
+			stacks[r.Level] = math.Max(stacks[r.Level], all[i][j].height)
+		}
 	}
-	ys, height, trueAxis := l.places(rungs, stacks)
-	d := &drawing{id: l.ID, height: height}
-	bottom := height - footRoom
-	l.ground(d, f, rungs, ys, bottom, trueAxis)
-	for i, r := range rungs {
-		l.rung(d, f, r, ys[i])
-		d.stack(f, stacks[i], ys[i]-overRung)
+	out := make([]string, len(ls))
+	for i, l := range ls {
+		out[i] = l.draw(placeRungs(l.Scale, stacks), all[i])
 	}
-	d.text("t", f.x0, bottom+18, "", l.Labels.Low)
-	d.text("t", f.x1, bottom+18, "end", l.Labels.High)
+	return out
+}
+
+func (l Ladder) frame() frame { return frame{ladderLeft, ladderRight, -l.Half, l.Half} }
+
+func (l Ladder) draw(p places, stacks []stack) string {
+	d := &drawing{id: l.ID, height: p.height}
+	bottom := p.height - footRoom
+	l.ground(d, p, bottom)
+	for i, r := range l.Rungs {
+		y := p.y[r.Level]
+		l.rung(d, r, y)
+		d.stack(l.frame(), stacks[i], y-overRung)
+	}
+	d.text("t", ladderLeft, bottom+18, "", l.Labels.Low)
+	d.text("t", ladderRight, bottom+18, "end", l.Labels.High)
 	return d.svg("fig", l.Title, l.Desc)
 }
 
@@ -81,59 +98,71 @@ func (r Rung) errors(unit float64) []Mark {
 	return out
 }
 
-// places gives each rung its height on the page, on the true scale if the
-// figure stays below the tallest. Otherwise rungs are pushed apart, and the
-// axis has no ticks, because they would lie.
-func (l Ladder) places(rungs []Rung, stacks []stack) (ys []float64, height float64, trueAxis bool) {
-	n := len(rungs)
-	if n == 0 {
-		return nil, headRoom + footRoom + leastGap, false
+// places are the heights of the levels on the page. trueAxis is false where
+// rungs had to be pushed apart: then the axis has no ticks, because they would lie.
+type places struct {
+	levels   []float64
+	y        map[float64]float64
+	height   float64
+	trueAxis bool
+}
+
+// placeRungs gives each level its height: on the true scale if the figure stays
+// below the tallest, otherwise at least its gap above the level below.
+func placeRungs(s Scale, stacks map[float64]float64) places {
+	p := places{y: map[float64]float64{}, height: headRoom + footRoom + leastGap}
+	for level := range stacks {
+		p.levels = append(p.levels, level)
 	}
-	p, gap := make([]float64, n), make([]float64, n)
+	sort.Float64s(p.levels)
+	n := len(p.levels)
+	if n == 0 {
+		return p
+	}
+	at, gap := make([]float64, n), make([]float64, n)
 	scale, sum := 0.0, 0.0
-	for i, r := range rungs {
-		p[i] = l.Scale.At(math.Max(r.Level, 0))
+	for i, level := range p.levels {
+		at[i] = s.At(math.Max(level, 0))
 		if i > 0 {
-			gap[i] = math.Max(leastGap, underRung+overRung+stacks[i-1].height)
+			gap[i] = math.Max(leastGap, underRung+overRung+stacks[p.levels[i-1]])
 			sum += gap[i]
-			scale = math.Max(scale, gap[i]/math.Max(p[i]-p[i-1], 1e-9))
+			scale = math.Max(scale, gap[i]/math.Max(at[i]-at[i-1], 1e-9))
 		}
 	}
-	span := p[n-1] - p[0]
-	trueAxis = scale*span <= math.Max(tallest, 1.3*sum)
-	if !trueAxis {
-		scale = sum / math.Max(span, 1e-9) * .7
+	span := at[n-1] - at[0]
+	if p.trueAxis = scale*span <= math.Max(tallest, 1.3*sum); !p.trueAxis {
+		scale = .7 * sum / math.Max(span, 1e-9)
 	}
 	up := make([]float64, n)
 	for i := 1; i < n; i++ {
-		up[i] = math.Max((p[i]-p[0])*scale, up[i-1]+gap[i])
-		if trueAxis {
-			up[i] = (p[i] - p[0]) * scale
+		up[i] = (at[i] - at[0]) * scale
+		if !p.trueAxis {
+			up[i] = math.Max(up[i], up[i-1]+gap[i])
 		}
 	}
-	first := headRoom + overRung + math.Max(12, stacks[n-1].height)
-	height = first + up[n-1] + underRung + footRoom
-	ys = make([]float64, n)
-	for i := range up {
-		ys[i] = first + up[n-1] - up[i]
+	first := headRoom + overRung + math.Max(12, stacks[p.levels[n-1]])
+	p.height = first + up[n-1] + underRung + footRoom
+	for i, level := range p.levels {
+		p.y[level] = first + up[n-1] - up[i]
 	}
-	return ys, height, trueAxis
+	return p
 }
 
 // ground draws the permitted strip, the stiles, the axis and the heads.
-func (l Ladder) ground(d *drawing, f frame, rungs []Rung, ys []float64, bottom float64, trueAxis bool) {
+func (l Ladder) ground(d *drawing, p places, bottom float64) {
+	f := l.frame()
 	if l.Judged {
-		l.strip(d, f, rungs, ys, bottom)
+		l.strip(d, p, bottom)
 	} else {
 		d.line("m-guide", f.at(0), f.at(0), headRoom, bottom)
 	}
 	d.line("m-guide", f.x0, f.x0, headRoom, bottom)
-	if trueAxis && len(rungs) > 1 {
-		y0, y1 := ys[0], ys[len(ys)-1]
-		p0, p1 := l.Scale.At(rungs[0].Level), l.Scale.At(rungs[len(rungs)-1].Level)
-		for _, v := range l.Scale.Ticks(8 / math.Abs(y0-y1+1)) {
-			if p := l.Scale.At(v); p >= p0 && p <= p1 {
-				y := y0 + (y1-y0)*(p-p0)/(p1-p0)
+	if n := len(p.levels); p.trueAxis && n > 1 {
+		low, high := p.levels[0], p.levels[n-1]
+		y0, y1, p0, p1 := p.y[low], p.y[high], l.Scale.At(low), l.Scale.At(high)
+		for _, v := range l.Scale.Ticks(8 / (y0 - y1 + 1)) {
+			if v >= low && v <= high {
+				y := y0 + (y1-y0)*(l.Scale.At(v)-p0)/(p1-p0)
 				d.line("m-guide", f.x0, f.x0+1.5, y, y)
 			}
 		}
@@ -145,24 +174,29 @@ func (l Ladder) ground(d *drawing, f frame, rungs []Rung, ys []float64, bottom f
 
 // strip shades the permitted error where the need reaches, and hatches grey
 // where it does not.
-func (l Ladder) strip(d *drawing, f frame, rungs []Rung, ys []float64, bottom float64) {
+func (l Ladder) strip(d *drawing, p places, bottom float64) {
+	f := l.frame()
 	left, right := f.at(-1), f.at(1)
-	edge := func(i int) float64 { // boundary above rung i
-		if i == len(rungs)-1 {
+	judged := map[float64]bool{}
+	for _, r := range l.Rungs {
+		judged[r.Level] = r.Permitted > 0
+	}
+	top := func(i int) float64 { // where the stretch of level i ends
+		if i == len(p.levels)-1 {
 			return headRoom
 		}
-		return ys[i+1] + underRung
+		return p.y[p.levels[i+1]] + underRung
 	}
-	for i := 0; i < len(rungs); {
+	for i := 0; i < len(p.levels); {
 		j := i
-		for j+1 < len(rungs) && (rungs[j+1].Permitted > 0) == (rungs[i].Permitted > 0) {
+		for j+1 < len(p.levels) && judged[p.levels[j+1]] == judged[p.levels[i]] {
 			j++
 		}
-		y0, y1 := edge(j), bottom
+		y0, y1 := top(j), bottom
 		if i > 0 {
-			y1 = edge(i - 1)
+			y1 = top(i - 1)
 		}
-		if rungs[i].Permitted > 0 {
+		if judged[p.levels[i]] {
 			d.rect("m-need", left, right-left, y0, y1-y0)
 			d.line("m-stile", left, left, y0, y1)
 			d.line("m-stile", right, right, y0, y1)
@@ -174,8 +208,8 @@ func (l Ladder) strip(d *drawing, f frame, rungs []Rung, ys []float64, bottom fl
 }
 
 // rung draws one known and the bar of its bias.
-func (l Ladder) rung(d *drawing, f frame, r Rung, y float64) {
-	unit := l.unit(r)
+func (l Ladder) rung(d *drawing, r Rung, y float64) {
+	f, unit := l.frame(), l.unit(r)
 	d.line("m-guide", f.x0, f.x1, y, y)
 	if l.Judged {
 		d.line("m-rung", f.at(-1), f.at(1), y, y)
@@ -192,9 +226,9 @@ func (l Ladder) rung(d *drawing, f frame, r Rung, y float64) {
 	d.text("t strong", ladderNum, y+18, "", r.Lower)
 }
 
-// unit is what an error is divided by at a rung: the permitted error, where the
-// need does not reach that of the nearest rung it reaches, so that neighbours
-// stay comparable; 1 where nothing is judged.
+// unit is what an error is divided by at a rung: the permitted error; where the
+// need does not reach, that of the nearest rung it reaches, growing with the
+// level above it, so that neighbours stay comparable; 1 where nothing is judged.
 func (l Ladder) unit(r Rung) float64 {
 	if !l.Judged {
 		return 1
@@ -206,6 +240,9 @@ func (l Ladder) unit(r Rung) float64 {
 	for _, o := range l.Rungs {
 		if gap := math.Abs(o.Level - r.Level); o.Permitted > 0 && gap < best {
 			best, unit = gap, o.Permitted
+			if o.Level > 0 {
+				unit *= math.Max(1, r.Level/o.Level)
+			}
 		}
 	}
 	return unit

@@ -70,15 +70,18 @@ func evenTicks(low, high float64, n int) []float64 {
 	}
 	var out []float64
 	for i := math.Ceil(low/step - 1e-9); i*step <= high+step*1e-9; i++ {
-		out = append(out, i*step)
+		out = append(out, i*step+0) // +0 turns −0 into 0
 	}
 	return out
 }
 
 // tickText writes a round tick value.
 func tickText(v float64) string {
+	if v == 0 {
+		return "0" // never −0
+	}
 	s := strconv.FormatFloat(v, 'g', 6, 64)
-	if f, err := strconv.ParseFloat(s, 64); err == nil && math.Abs(f) < 1e7 && (f == 0 || math.Abs(f) >= 1e-5) {
+	if f, err := strconv.ParseFloat(s, 64); err == nil && math.Abs(f) < 1e7 && math.Abs(f) >= 1e-5 {
 		s = strconv.FormatFloat(f, 'f', -1, 64)
 	}
 	if len(s) > 0 && s[0] == '-' {

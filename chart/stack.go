@@ -8,8 +8,8 @@ import (
 
 // Most rows of a stack: of single lines, and of lines with a count.
 const (
-	mostLines, lineStep   = 10, 5.5
-	mostCounts, countStep = 5, 11.0
+	mostLines, lineStep   = 14, 4.5
+	mostCounts, countStep = 5, 15.0
 	densityHeight         = 36.0
 )
 
@@ -21,6 +21,7 @@ type cell struct {
 	x0, x1            float64 // per cent
 	openLow, openHigh bool
 	cutLow, cutHigh   bool
+	beyond            bool // all of it lies past the frame
 	count             int
 }
 
@@ -49,13 +50,7 @@ func layOut(f frame, marks []Mark, floor float64) stack {
 		return s
 	}
 	if s.total <= 60 {
-		var each []cell
-		for _, c := range cells {
-			for range c.count {
-				each = append(each, c)
-			}
-		}
-		if rows, n := pack(each, mostLines, 0); rows != nil {
+		if each, rows, n := oneByOne(cells); rows != nil {
 			s.cells, s.rows, s.height = each, rows, lineStep*float64(n)
 			return s
 		}
@@ -67,6 +62,24 @@ func layOut(f frame, marks []Mark, floor float64) stack {
 	}
 	s.height = densityHeight + 8
 	return s
+}
+
+// oneByOne is each reading as a line of its own, except what lies past the
+// frame: that is one slash with a count.
+func oneByOne(cells []cell) (each []cell, rows []int, used int) {
+	for _, c := range cells {
+		n := c.count
+		if c.beyond {
+			n = 1
+		} else {
+			c.count = 1
+		}
+		for range n {
+			each = append(each, c)
+		}
+	}
+	rows, used = pack(each, mostLines, 0)
+	return each, rows, used
 }
 
 // cellsOf puts marks that look alike together, to about half a pixel.
@@ -88,6 +101,7 @@ func cellsOf(f frame, marks []Mark, floor float64) []cell {
 		}
 		c.cutLow, c.cutHigh = low < f.low && !c.openLow, m.High > f.high && !c.openHigh
 		c.x0, c.x1 = f.at(clamp(low, f.low, f.high)), f.at(clamp(m.High, f.low, f.high))
+		c.beyond = m.High < f.low || low > f.high
 		if c.x1-c.x0 < dot {
 			mid := clamp((c.x0+c.x1)/2, f.x0+dot/2, f.x1-dot/2)
 			c.x0, c.x1 = mid-dot/2, mid+dot/2
@@ -162,22 +176,22 @@ func (d *drawing) stack(f frame, s stack, y float64) {
 	row := func(i int) float64 { return y - step*float64(s.rows[i]) }
 	d.group("m-read")
 	for i, c := range s.cells {
-		if !c.isDot() {
+		if !c.isDot() && !c.beyond {
 			d.bareLine(c.x0, c.x1, row(i))
 		}
 	}
 	d.end()
 	d.group("m-dot")
 	for i, c := range s.cells {
-		if c.isDot() {
+		if c.isDot() && !c.beyond {
 			d.bareRect(c.x0, c.x1-c.x0, row(i)-1.7, 3.4)
 		}
 	}
 	d.end()
 	for i, c := range s.cells {
 		d.readingEnds(f, c, row(i))
-		if s.counted && c.count > 1 {
-			d.count(c, row(i))
+		if c.count > 1 {
+			d.count(f, c, row(i))
 		}
 	}
 }
@@ -197,11 +211,15 @@ func (d *drawing) readingEnds(f frame, c cell, y float64) {
 	}
 }
 
-// count says how often a line stands for: on a long line, beside a short one.
-func (d *drawing) count(c cell, y float64) {
+// count says how many readings a line stands for: above a long one, beside a short one.
+func (d *drawing) count(f frame, c cell, y float64) {
 	text := fmt.Sprintf("×%d", c.count)
+	if c.x1 > f.x1-9 && c.x1-c.x0 < 9 {
+		d.text("t halo", c.x0-1.2, y+4, "end", text)
+		return
+	}
 	if c.x1-c.x0 >= 9 {
-		d.text("t halo", (c.x0+c.x1)/2, y+4, "middle", text)
+		d.text("t halo", (c.x0+c.x1)/2, y-3, "middle", text)
 		return
 	}
 	d.text("t halo", c.x1+.8, y+4, "", text)

@@ -93,21 +93,28 @@ func newLevelRow(l assess.LevelFinding, need knownwater.Need, judged bool) level
 }
 
 func (v *methodView) limits(m assess.MethodFinding) {
-	rows := []limitRow{
-		{"critical value", twoOf(m.Limits.Critical), "a reading above what this much true water gives means that some is there; plain water passes it 5 times in 100"},
-		{"detection limit", twoOf(m.Limits.Detection), "water that truly holds this much shows above the critical value 95 times in 100"},
-		{"quantification limit", twoOf(m.Limits.Quantification), "from here up one test's relative standard uncertainty is small enough to call the reading a number"},
-	}
-	for _, r := range rows {
-		if r.Value != none {
-			v.Limits = append(v.Limits, r)
-		} else {
-			v.LimitsWhy = "Where a limit is missing, the notes say why."
+	known := 0
+	for i, n := range []assess.Number{m.Limits.Critical, m.Limits.Detection, m.Limits.Quantification} {
+		r := limitWords[i]
+		r.Value = twoOf(n)
+		if n.OK() {
+			known++
 		}
+		v.Limits = append(v.Limits, r)
 	}
-	if len(v.Limits) == 0 {
+	switch {
+	case known == 0:
 		v.LimitsWhy = "No limit can be computed from these readings; the notes say why."
+	case known < len(limitWords):
+		v.LimitsWhy = "Where a limit is missing, the notes say why."
 	}
+}
+
+// limitWords say what each limit means.
+var limitWords = []limitRow{
+	{Name: "critical value", Means: "a result above it says that some is there; water that holds none gives such a result 5 times in 100"},
+	{Name: "detection limit", Means: "water that truly holds this much gives a result above the critical value 95 times in 100"},
+	{Name: "quantification limit", Means: "from here up the scatter of one test is small enough beside the concentration to call the result a number"},
 }
 
 func (v *methodView) steps(m assess.MethodFinding) {
@@ -190,7 +197,7 @@ func (v *methodView) spread(m assess.MethodFinding, scale string) {
 	}
 	for _, p := range parts {
 		if e := spread(p.sd, p.low, p.high); e.OK() {
-			v.Spread = append(v.Spread, partRow{p.name, e, p.words})
+			v.Spread = append(v.Spread, partRow{p.name, e, p.words, float64(p.sd), float64(p.low), float64(p.high)})
 		}
 	}
 	if s.At.OK() {

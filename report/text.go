@@ -227,7 +227,9 @@ func (w *writer) levels(m methodView, scale string) {
 func (w *writer) facts(m methodView, scale string) {
 	var ls []string
 	for _, l := range m.Limits {
-		ls = append(ls, l.Name+" "+l.Value)
+		if l.Value != none {
+			ls = append(ls, l.Name+" "+l.Value)
+		}
 	}
 	label := func(s string) string { return fmt.Sprintf("  %-13s", s) }
 	w.gap()

@@ -79,6 +79,8 @@ type partRow struct {
 	Name  string
 	Value estimate
 	Words string
+
+	sd, low, high float64 // for the figure
 }
 type techniqueView struct {
 	Name, Class, Ratio string

@@ -226,7 +226,7 @@ func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 	case assess.Different:
 		s := by + "."
 		if t.Margin.OK() {
-			s = fmt.Sprintf("%s; the need's margin is ±%s.", by, margin)
+			s = fmt.Sprintf("%s; the need’s margin is ±%s.", by, margin)
 		}
 		return sentence{"Different:", s}
 	case assess.NoNeedGiven:
@@ -237,7 +237,7 @@ func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 		s = fmt.Sprintf("what %s instead of %s changes cannot be computed from these readings", clean(t.To), clean(t.From))
 	}
 	if t.Margin.OK() {
-		s += fmt.Sprintf("; the need's margin is ±%s", margin)
+		s += fmt.Sprintf("; the need’s margin is ±%s", margin)
 	}
 	return sentence{"Undecided:", s + ". Too few readings, or steps too coarse, to call them equivalent or different."}
 }

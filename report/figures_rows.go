@@ -1,0 +1,223 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+
+	"knownwater/chart"
+	"knownwater/science/assess"
+)
+
+// rowView is a line of an interval figure: label, scale, words.
+type rowView struct {
+	Label, Note string
+	SVG         template.HTML
+	Value       estimate
+	Words       string
+	Word, Class string
+}
+
+// rowSet is such a figure with its axis.
+type rowSet struct {
+	Rows []rowView
+	Axis template.HTML
+	Unit string
+}
+
+// handsView is what hands and eyes do to one method.
+type handsView struct {
+	Name                        string
+	Techniques, Readers, Spread rowSet
+	SpreadAt                    string
+	Says                        []techniqueView
+}
+
+func (h handsView) Any() bool {
+	return len(h.Techniques.Rows)+len(h.Readers.Rows)+len(h.Spread.Rows) > 0
+}
+
+func newHands(i int, v methodView, scale string) handsView {
+	h := handsView{Name: v.Name, SpreadAt: v.SpreadAt, Says: v.Techniques}
+	h.Techniques = techniqueRows(i, v.f, scale)
+	h.Readers = readerRows(i, v.f, scale)
+	h.Spread = spreadRows(i, v, scale)
+	return h
+}
+
+func techniqueRows(i int, m assess.MethodFinding, scale string) rowSet {
+	set := rowSet{Unit: scale}
+	var ends []float64
+	for _, t := range m.Techniques {
+		ends = append(ends, val(t.Low), val(t.High), val(t.Margin), -val(t.Margin))
+	}
+	low, high := chart.Around(ends...)
+	for j, t := range m.Techniques {
+		v := chart.Plain
+		switch t.Verdict {
+		case assess.SameForNeed:
+			v = chart.Within
+		case assess.Undecided:
+			v = chart.Undecided
+		case assess.Different:
+			v = chart.Outside
+		}
+		row := chart.Row{ID: fmt.Sprintf("tech-%d-%d", i, j), Low: low, High: high, Margin: val(t.Margin),
+			Bars: []chart.Bar{{Low: val(t.Low), High: val(t.High), Notch: val(t.Difference), Verdict: v}}}
+		d := signed(t.Difference, t.Low, t.High)
+		row.Title = clean(t.To) + " instead of " + clean(t.From) + ": " + d.String() + " " + scale
+		set.Rows = append(set.Rows, rowView{Label: clean(t.To), Note: "instead of " + clean(t.From), SVG: figure(row.SVG()), Value: d, Word: t.Verdict, Class: class(v)})
+		set.Axis = figure(row.Axis(true))
+	}
+	return set
+}
+
+func readerRows(i int, m assess.MethodFinding, scale string) rowSet {
+	set := rowSet{Unit: scale}
+	var ends []float64
+	for _, o := range m.Readers {
+		ends = append(ends, val(o.Low), val(o.High))
+	}
+	low, high := chart.Around(ends...)
+	for j, o := range m.Readers {
+		d := signed(o.Offset, o.Low, o.High)
+		row := chart.Row{ID: fmt.Sprintf("reader-%d-%d", i, j), Low: low, High: high, Title: clean(o.Reader) + ": " + d.String() + " " + scale,
+			Bars: []chart.Bar{{Low: val(o.Low), High: val(o.High), Notch: val(o.Offset)}}}
+		set.Rows = append(set.Rows, rowView{Label: clean(o.Reader), SVG: figure(row.SVG()), Value: d})
+		set.Axis = figure(row.Axis(true))
+	}
+	return set
+}
+
+func spreadRows(i int, v methodView, scale string) rowSet {
+	set := rowSet{Unit: scale}
+	high := 0.0
+	for _, p := range v.Spread {
+		for _, n := range []float64{p.low, p.sd, p.high} {
+			if !math.IsNaN(n) {
+				high = math.Max(high, n)
+			}
+		}
+	}
+	for j, p := range v.Spread {
+		b := chart.Bar{Low: p.low, High: p.high, Notch: p.sd}
+		if !(b.Low > 0) {
+			b.Low = 0
+		}
+		if math.IsNaN(b.High) {
+			b.High = p.sd
+		}
+		row := chart.Row{ID: fmt.Sprintf("spread-%d-%d", i, j), Low: 0, High: high * 1.06, Bars: []chart.Bar{b}, Title: p.Name + ": " + p.Value.String() + " " + scale}
+		set.Rows = append(set.Rows, rowView{Label: p.Name, Note: p.Words, SVG: figure(row.SVG()), Value: p.Value})
+		set.Axis = figure(row.Axis(false))
+	}
+	return set
+}
+
+// readBackView is what the readings of one method say.
+type readBackView struct {
+	Name string
+	Rows rowSet
+	All  []readBackRow
+	More int // rows left out of All
+}
+
+const mostReadBack = 300
+
+func newReadBackView(i int, v methodView, scale string) readBackView {
+	m := v.f
+	out := readBackView{Name: v.Name, All: v.ReadBack}
+	if len(out.All) > mostReadBack {
+		out.All, out.More = examples(out.All, mostReadBack), len(out.All)-mostReadBack
+	}
+	on := map[string]chart.Mark{}
+	var ends []float64
+	for _, l := range m.Levels {
+		ends = append(ends, l.Level)
+		for _, s := range l.Seen {
+			on[s.Text] = mark(s)
+		}
+	}
+	s := chart.ScaleFor(ends...)
+	s.Top *= 1.25
+	out.Rows.Unit = scale
+	for j, r := range examples(m.ReadBack, 8) {
+		row := chart.Row{ID: fmt.Sprintf("back-%d-%d", i, j), Scale: &s, Title: "“" + clean(r.Reading) + "” says " + readBackWords(r, scale), Bars: setBars(r)}
+		if seen, ok := on[r.Reading]; ok {
+			row.Readings = []chart.Mark{seen}
+		}
+		out.Rows.Rows = append(out.Rows.Rows, rowView{Label: clean(r.Reading), SVG: figure(row.SVG()), Words: readBackWords(r, scale)})
+		out.Rows.Axis = figure(row.Axis(false))
+	}
+	return out
+}
+
+// setBars are the pieces of a read-back set.
+func setBars(r assess.ReadBack) []chart.Bar {
+	if len(r.Parts) > 1 {
+		var bars []chart.Bar
+		for _, p := range r.Parts {
+			bars = append(bars, chart.Bar{Low: val(p[0]), High: val(p[1]), Notch: math.NaN()})
+		}
+		return bars
+	}
+	b := chart.Bar{Low: val(r.Low), High: val(r.High), Notch: val(r.Level)}
+	if r.Open != nil && *r.Open == "below" && !r.Low.OK() {
+		b.Low = 0
+	}
+	if r.Open != nil && *r.Open == "above" && !r.High.OK() {
+		b.High = math.Inf(1)
+	}
+	return []chart.Bar{b}
+}
+
+// plotView is a figure of one method with its words.
+type plotView struct {
+	Name, Say string
+	SVG       template.HTML
+	Raw, Corr bool
+}
+
+func newResponse(i int, v methodView, scale string) (plotView, bool) {
+	m := v.f
+	r := chart.Response{ID: fmt.Sprintf("response-%d", i), Title: v.Name + ": mean reading against known", At: m.Shape.At,
+		Across: "known, " + scale, Up: "mean reading, " + scale, Equal: "reads right"}
+	var all []float64
+	for _, y := range m.Shape.Mean {
+		r.Mean, all = append(r.Mean, val(y)), append(all, val(y))
+	}
+	for _, l := range m.Levels {
+		if l.MeanLow.OK() && l.MeanHigh.OK() {
+			r.Levels = append(r.Levels, chart.Point{X: l.Level, Low: val(l.MeanLow), High: val(l.MeanHigh), Mid: val(l.Mean)})
+			all = append(all, l.Level, val(l.MeanHigh))
+			r.Desc += fmt.Sprintf("At %s: %s. ", typed(l.Level, l.ULevel), number(l.Mean, l.MeanLow, l.MeanHigh))
+		}
+	}
+	if len(r.Levels) == 0 {
+		return plotView{}, false
+	}
+	levels := []float64{}
+	for _, l := range m.Levels {
+		levels = append(levels, l.Level)
+	}
+	r.Scale = chart.ScaleFor(levels...)
+	r.Scale.Top = chart.ScaleFor(all...).Top
+	return plotView{Name: v.Name, SVG: figure(r.SVG())}, true
+}
+
+func newAlong(i, j int, v methodView, n assess.NeedFinding, scale string) (plotView, bool) {
+	if len(n.Along) == 0 {
+		return plotView{}, false
+	}
+	a := chart.Along{ID: fmt.Sprintf("along-%d-%d", i, j), Title: v.Name + ": error of single results along the need",
+		Desc: verdictOn(n, scale).String(), Across: "true concentration, " + scale, Up: "± error of 95 in 100, " + scale}
+	p := plotView{Name: v.Name, Say: n.Verdict}
+	for _, x := range n.Along {
+		a.At, a.Permitted = append(a.At, x.At), append(a.Permitted, x.Permitted)
+		a.Raw, a.RawLow, a.RawHigh = append(a.Raw, val(x.Raw)), append(a.RawLow, val(x.RawLow)), append(a.RawHigh, val(x.RawHigh))
+		a.Corrected, a.CorrectedLow, a.CorrHigh = append(a.Corrected, val(x.Corrected)), append(a.CorrectedLow, val(x.CorrLow)), append(a.CorrHigh, val(x.CorrHigh))
+		p.Raw, p.Corr = p.Raw || x.Raw.OK(), p.Corr || x.Corrected.OK()
+	}
+	p.SVG = figure(a.SVG())
+	return p, p.Raw || p.Corr
+}

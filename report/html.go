@@ -1,0 +1,248 @@
+package report
+
+import (
+	"embed"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"io"
+
+	"knownwater"
+	"knownwater/chart"
+	"knownwater/science/assess"
+)
+
+//go:embed page/*.gohtml page/sheet.css
+var pageFiles embed.FS
+
+var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml"))
+
+// pageView is all that the page shows; its templates compute nothing.
+type pageView struct {
+	view
+	Style     template.CSS
+	Made      string
+	Verdicts  []verdictRow
+	Specimen  template.HTML
+	Ladders   []ladderSet
+	Rulers    []rulerView
+	RulerAxis template.HTML
+	Pairs     []pairsView
+	Hands     []handsView
+	Responses []plotView
+	Along     []alongSet
+	ReadBacks []readBackView
+	Settle    []settleView
+	How       []howView
+
+	LimitWords []limitRow
+	Seed       uint64
+	Version    string
+	MCError    string
+	Inputs     []string
+	Data       template.JS
+	Findings   template.JS
+}
+
+// verdictRow is one method with what it may be used for.
+type verdictRow struct {
+	Name, Kind, Reads string
+	Needs             []verdictOnNeed
+}
+
+type verdictOnNeed struct {
+	verdictView
+	Strip stripView
+}
+
+type alongSet struct {
+	Need  string
+	Plots []plotView
+}
+
+type settleView struct{ Method, Need, What, Why string }
+
+// HTML writes the findings as one page that needs nothing else: style, figures
+// and raw inputs are inside. It prints, and recheck can read it back.
+func HTML(w io.Writer, f assess.Findings, t knownwater.Trial, in Inputs) error {
+	p, err := newPage(f, t, in)
+	if err != nil {
+		return err
+	}
+	if err := pages.ExecuteTemplate(w, "page", p); err != nil {
+		return fmt.Errorf("writing the report page: %w", err)
+	}
+	return nil
+}
+
+func newPage(f assess.Findings, t knownwater.Trial, in Inputs) (pageView, error) {
+	v := newView(f, t)
+	p := pageView{view: v, Made: clean(in.Made), Seed: f.Seed, Version: orUnknown(clean(f.Version))}
+	css, err := pageFiles.ReadFile("page/sheet.css")
+	if err != nil {
+		return p, fmt.Errorf("reading the style sheet: %w", err)
+	}
+	p.Style = template.CSS(css)
+	if err := p.data(f, in); err != nil {
+		return p, err
+	}
+	p.figures(f, t, v)
+	p.Settle = settleOf(f)
+	p.How, p.LimitWords = how(f), limitWords
+	return p, nil
+}
+
+// data puts inputs and findings into the page. json.Marshal writes <, > and &
+// as escapes, so that the blocks cannot be ended from inside.
+func (p *pageView) data(f assess.Findings, in Inputs) error {
+	data, err := in.pack()
+	if err != nil {
+		return fmt.Errorf("packing the inputs: %w", err)
+	}
+	findings, err := json.Marshal(listed(f))
+	if err != nil {
+		return fmt.Errorf("packing the findings: %w", err)
+	}
+	p.Data, p.Findings = template.JS(data), template.JS(findings)
+	for _, file := range []File{in.Readings, in.Methods, in.Need} {
+		if file.Name != "" {
+			p.Inputs = append(p.Inputs, fmt.Sprintf("%s (%s bytes)", clean(file.Name), count(len(file.Data))))
+		}
+	}
+	return nil
+}
+
+func (p *pageView) figures(f assess.Findings, t knownwater.Trial, v view) {
+	p.Specimen = figure(chart.Specimen("specimen", "One rung, enlarged; its marks are numbered as in the list beside it"))
+	needs := make([]*knownwater.Need, len(t.Needs))
+	for i := range t.Needs {
+		needs[i] = &t.Needs[i]
+	}
+	if len(needs) == 0 {
+		p.Ladders = []ladderSet{newLadders(f, nil, 0, v.Scale)}
+	}
+	for i, n := range needs {
+		if set := newLadders(f, n, i, v.Scale); len(set.Ladders) > 0 {
+			p.Ladders = append(p.Ladders, set)
+		}
+	}
+	for i, m := range v.Methods {
+		p.Verdicts = append(p.Verdicts, newVerdictRow(i, m, t))
+		if h := newHands(i, m, v.Scale); h.Any() {
+			p.Hands = append(p.Hands, h)
+		}
+		if r, ok := newResponse(i, m, v.Scale); ok {
+			p.Responses = append(p.Responses, r)
+		}
+		if len(m.ReadBack) > 0 {
+			p.ReadBacks = append(p.ReadBacks, newReadBackView(i, m, v.Scale))
+		}
+		if q := newPairs(m); len(q.Rows) > 0 {
+			p.Pairs = append(p.Pairs, q)
+		}
+	}
+	p.Rulers, p.RulerAxis = newRulers(f, v.Scale)
+	for _, n := range v.Needs {
+		set := alongSet{Need: n.Name}
+		for i, m := range v.Methods {
+			for j, x := range m.f.Needs {
+				if clean(x.Need) == n.Name {
+					if a, ok := newAlong(i, j, m, x, v.Scale); ok {
+						set.Plots = append(set.Plots, a)
+					}
+				}
+			}
+		}
+		if len(set.Plots) > 0 {
+			p.Along = append(p.Along, set)
+		}
+	}
+	for _, m := range f.Methods {
+		if m.MCError.OK() {
+			p.MCError = two(float64(m.MCError) * 100)
+			break
+		}
+	}
+}
+
+func newVerdictRow(i int, m methodView, t knownwater.Trial) verdictRow {
+	r := verdictRow{Name: m.Name, Kind: capital(m.Kind) + "; " + m.Counts, Reads: m.Reads}
+	for j, d := range m.Verdicts {
+		on := verdictOnNeed{verdictView: d}
+		if j < len(m.f.Needs) {
+			if n, ok := needOf(t, m.f.Needs[j].Need); ok {
+				on.Strip = newStrip(m.f, &n, fmt.Sprintf("strip-%d-%d", i, j))
+			}
+		}
+		r.Needs = append(r.Needs, on)
+	}
+	return r
+}
+
+func settleOf(f assess.Findings) []settleView {
+	var out []settleView
+	for _, m := range f.Methods {
+		for _, n := range m.Needs {
+			if s := settle(n); s != "" {
+				out = append(out, settleView{nameOf(m), clean(n.Need), s, clean(n.Why)})
+			}
+		}
+	}
+	return out
+}
+
+// pairsView is the matrix of level pairs of one method.
+type pairsView struct {
+	Name   string
+	Heads  []string
+	Rows   []pairRow
+	Others bool
+}
+
+type pairRow struct {
+	Low   string
+	Cells []pairCell
+}
+
+type pairCell struct{ Order, Tie, Tests, Others string }
+
+func newPairs(m methodView) pairsView {
+	v := pairsView{Name: m.Name}
+	var levels []float64
+	for _, l := range m.f.Levels {
+		levels = append(levels, l.Level)
+	}
+	if len(levels) < 2 || len(levels) > 16 {
+		return v
+	}
+	at := map[[2]float64]assess.Pair{}
+	for _, p := range m.f.Pairs {
+		at[[2]float64{p.Low, p.High}] = p
+	}
+	for _, h := range levels[1:] {
+		v.Heads = append(v.Heads, typed(h, 0))
+	}
+	found := false
+	for i, low := range levels[:len(levels)-1] {
+		r := pairRow{Low: typed(low, 0)}
+		for j, high := range levels[1:] {
+			p, ok := at[[2]float64{low, high}]
+			if j < i || !ok {
+				r.Cells = append(r.Cells, pairCell{})
+				continue
+			}
+			found = true
+			c := pairCell{Order: percent(p.RightOrder), Tie: percent(p.Tie), Others: percent(p.RightOrderOthers), Tests: none}
+			if p.TestsASide.OK() {
+				c.Tests = count(int(float64(p.TestsASide) + .999))
+			}
+			v.Others = v.Others || p.RightOrderOthers.OK()
+			r.Cells = append(r.Cells, c)
+		}
+		v.Rows = append(v.Rows, r)
+	}
+	if !found {
+		v.Rows = nil
+	}
+	return v
+}
