@@ -12,8 +12,8 @@ import (
 // mostColumns bounds a header; nobody's table comes near it.
 const mostColumns = 1000
 
-// visitor takes one row: its number, its cells (valid during the call, at most
-// one more than the header has) and how many there are in all; false ends the visit.
+// visitor takes one row: its number, its cells (valid during the call; of very
+// wide rows not all) and how many there are in all; false ends the visit.
 type visitor func(row int, cells [][]byte, n int) bool
 
 // layout is which columns a table must have and which others have a meaning.
@@ -152,14 +152,14 @@ func (sh *sheet) unknown() []string {
 // each visits the rows below the header and says which were malformed. Rows
 // without any content are passed over.
 func (sh *sheet) each(visit visitor) knownwater.Faults {
-	most := len(sh.header) + 1
 	if sh.workbook {
 		var fs knownwater.Faults
-		broken := sh.src.eachXLSX(most, func(row int, cells [][]byte, n int) bool {
+		broken := sh.src.eachXLSX(mostColumns+1, func(row int, cells [][]byte, n int) bool {
 			if row <= sh.headerRow || blank(cells) {
 				return true
 			}
-			if n > len(sh.header) && !blank(cells[len(sh.header):]) {
+			// Empty cells to the right are common: a format is enough to store them.
+			if n > mostColumns || n > len(sh.header) && !blank(cells[len(sh.header):]) {
 				fs = append(fs, sh.tooWide(row, n))
 				return len(fs) < mostFaults
 			}
@@ -167,7 +167,7 @@ func (sh *sheet) each(visit visitor) knownwater.Faults {
 		})
 		return append(fs, broken...)
 	}
-	return sh.eachCSV(most, visit)
+	return sh.eachCSV(len(sh.header)+1, visit)
 }
 
 func (sh *sheet) eachCSV(most int, visit visitor) knownwater.Faults {

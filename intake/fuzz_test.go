@@ -1,0 +1,138 @@
+package intake
+
+import (
+	"bytes"
+	"errors"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"knownwater"
+)
+
+// checkFaults says whether an error is a list of faults that say what would be right.
+func checkFaults(t *testing.T, err error) {
+	t.Helper()
+	var fs knownwater.Faults
+	if !errors.As(err, &fs) || len(fs) == 0 {
+		t.Fatalf("%v is no list of faults", err)
+	}
+	for _, f := range fs {
+		if f.File == "" || f.Found == "" || f.Want == "" {
+			t.Fatalf("the fault %+v says too little", f)
+		}
+	}
+}
+
+func FuzzReadings(f *testing.F) {
+	for _, s := range []string{
+		"", "method,level,reading\n", "method,level,reading\nMeter,1,2\n", "method;level;reading\nMeter;1,5;2,25\n",
+		"\xef\xbb\xbfmethod\tlevel\treading\nViolet card\t1\t6..15\n", "\xff\xfem\x00e\x00", "method,level,reading\n\"Meter\",1,\"2\n\"\n",
+		"method,level,reading,unit,basis,dilution,u_level,u_shared\nMeter,1,2,ppm,N,8,0.1,0.05\nTitration,1,7d,umol/kg,,,,\n",
+		"method,level,reading\n'=x,1,2\n", "PK\x03\x04", "method,level,reading\nMeter,1e999,NaN\n", "method|level\n\x00",
+	} {
+		f.Add([]byte(s), true)
+		f.Add([]byte(s), false)
+	}
+	f.Fuzz(func(t *testing.T, data []byte, withMethods bool) {
+		methods := Source{}
+		if withMethods {
+			methods = src("methods.toml", benchTOML)
+		}
+		trial, err := Trial(Source{"readings.csv", data}, methods, Source{})
+		if err != nil {
+			checkFaults(t, err)
+			return
+		}
+		for _, o := range trial.Observations {
+			if !o.Seen.Valid() || !(o.Dilution > 0) || !(o.Level >= 0) || o.Count < 1 || o.Row < 2 || o.UShared > o.ULevel*1.0001 {
+				t.Fatalf("%+v", o)
+			}
+		}
+		var b bytes.Buffer
+		if err := WriteReadings(&b, trial); err != nil {
+			t.Fatal(err)
+		}
+		again, err := Trial(Source{"again.csv", b.Bytes()}, methods, Source{})
+		if err != nil {
+			t.Fatalf("%v\nfrom\n%s", err, b.String())
+		}
+		if d := cmp.Diff(withoutRows(trial.Observations), withoutRows(again.Observations)); d != "" {
+			t.Fatalf("%s\nfrom\n%s", d, b.String())
+		}
+	})
+}
+
+func FuzzMethods(f *testing.F) {
+	f.Add([]byte(benchTOML))
+	f.Add([]byte(cardTOML))
+	f.Add([]byte("[[method]]\nname='x'\nkind='chart'\nswatches=[nan,1]\nat_share=-1\n"))
+	f.Add([]byte("method.name = 1\n[method]\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		got, err := Methods(Source{"methods.toml", data})
+		if err != nil {
+			checkFaults(t, err)
+			return
+		}
+		var b bytes.Buffer
+		if err := WriteMethods(&b, got); err != nil {
+			t.Fatal(err)
+		}
+		again, err := Methods(Source{"again.toml", b.Bytes()})
+		if err != nil {
+			t.Fatalf("%v\nfrom\n%s", err, b.String())
+		}
+		if d := cmp.Diff(got, again); d != "" {
+			t.Fatalf("%s\nfrom\n%s", d, b.String())
+		}
+	})
+}
+
+func FuzzNeeds(f *testing.F) {
+	f.Add([]byte(needText))
+	f.Add([]byte("[[need]]\nlow = nan\npermitted = [{at = inf, error = -1}]\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		got, err := Needs(Source{"need.toml", data})
+		if err != nil {
+			checkFaults(t, err)
+			return
+		}
+		var b bytes.Buffer
+		if err := WriteNeeds(&b, got); err != nil {
+			t.Fatal(err)
+		}
+		again, err := Needs(Source{"again.toml", b.Bytes()})
+		if err != nil || cmp.Diff(got, again) != "" {
+			t.Fatalf("%v %s\nfrom\n%s", err, cmp.Diff(got, again), b.String())
+		}
+	})
+}
+
+func FuzzPoints(f *testing.F) {
+	f.Add([]byte("level,signal,role\n0,0.003,fit\n5,0.4,check\n"))
+	f.Add([]byte("level;signal;dilution\n0;0,003;8\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		got, err := Points(Source{"points.csv", data})
+		if err != nil {
+			checkFaults(t, err)
+			return
+		}
+		for _, p := range got.Points {
+			if !(p.Level >= 0) || !(p.Dilution > 0) || !(p.ULevel >= 0) || !finite(p.Signal) {
+				t.Fatalf("%+v", p)
+			}
+		}
+	})
+}
+
+func FuzzWorkbook(f *testing.F) {
+	f.Add(workbook(f, []any{"method", "level", "reading"}, []any{"Meter", 1, "6..15"}))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if !bytes.HasPrefix(data, []byte("PK\x03\x04")) {
+			return
+		}
+		if _, err := Trial(Source{"t.xlsx", data}, Source{}, Source{}); err != nil {
+			checkFaults(t, err)
+		}
+	})
+}

@@ -1,0 +1,45 @@
+package intake
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestPoints(t *testing.T) {
+	got, err := Points(src("points.csv", "level;signal;u_level;role;session;replicate;dilution;lamp\n0;-0,003;;fit;1;a;;x\n5;0,412;0,02;check;2;b;8;y\n"))
+	want := PointsFile{
+		Points: []Point{
+			{Level: 0, Signal: -0.003, Session: "1", Replicate: "a", Dilution: 1, Row: 2},
+			{Level: 5, ULevel: 0.02, Signal: 0.412, Check: true, Session: "2", Replicate: "b", Dilution: 8, Row: 3},
+		},
+		Notes: []string{"points.csv: unknown columns are kept in the file and not used: lamp", "numbers in points.csv have decimal commas",
+			"u_level is not given in 1 of 2 rows: their knowns are taken as exact"},
+	}
+	if d := cmp.Diff(want, got); err != nil || d != "" {
+		t.Error(err, d)
+	}
+	_, err = Points(src("points.csv", "level,signal,role,dilution,u_level\n-1,x,test,0,-1\n1,inf,,,\n1,,,,\n1,2\n"))
+	wantFaults := strings.TrimPrefix(`
+points.csv:2:level: "-1": a concentration from 0 up
+points.csv:2:signal: "x" is not a number: the signal, a number
+points.csv:2:u_level: "-1": a standard uncertainty from 0 up
+points.csv:2:dilution: "0": a factor above 0 (8 for 1 part sample and 7 parts pure water)
+points.csv:2:role: "test": fit or check
+points.csv:3:signal: "inf" is not a number: the signal, a number
+points.csv:4:signal: nothing: the signal, a number
+points.csv:5: 2 cells: 5, as the header has (leave a cell empty rather than out)`, "\n")
+	if d := cmp.Diff(wantFaults, err.Error()); d != "" {
+		t.Error(d)
+	}
+	for text, want := range map[string]string{
+		"":                 "points.csv: an empty file: a header row with level, signal, and a row for each line of data",
+		"level,signal\n":   "points.csv:1: a header and no points: a row for each point",
+		"level,absorb\n1,": `points.csv:1:signal: no such column in the header "level,absorb": a header row with level, signal, separated by comma, semicolon or tab`,
+	} {
+		if _, err := Points(src("points.csv", text)); err == nil || err.Error() != want {
+			t.Errorf("%q: %v, want %s", text, err, want)
+		}
+	}
+}
