@@ -87,17 +87,18 @@ func (s *augmented) solve(b []twofold, g []float64) (x, r []float64, err error) 
 		}
 		s.qr.solveR(dx)
 		s.qr.mulQ(f)
-		change := 0.0
+		change, size := 0.0, 0.0
 		for j, d := range dx {
 			x[j] += d
-			if x[j] != 0 {
-				change = max(change, math.Abs(d/x[j]))
-			}
+			change, size = max(change, math.Abs(d)), max(size, math.Abs(x[j]))
+		}
+		if change > 0 {
+			change /= size
 		}
 		for i, d := range f {
 			r[i] += d
 		}
-		if change < 1e-16 || change >= last/2 && last < 1e-12 {
+		if change == 0 || change >= last/2 && last < 1e-12 {
 			return x, r, nil
 		}
 		if math.IsNaN(change) {
