@@ -1,0 +1,424 @@
+// The bench on a phone: one vial in front of you, others in the air. The page
+// draws what follows from three things: the sheet from the server, the marks
+// kept on this phone, and the clock.
+import { open, newKey } from "./keep.js";
+import { sender } from "./send.js";
+import { where, busy, mayBegin, clock } from "./when.js";
+import { makePad, h, svg } from "./pads.js";
+import { rouse, wakeSound, stayAwake } from "./rouse.js";
+
+const page = document.getElementById("bench");
+const data = JSON.parse(document.getElementById("sheet").textContent);
+let sheet = data.run;
+const url = data.url;
+const id = `${data.bench}/${sheet.trial}/${sheet.reader}`;
+
+const store = await open();
+const me = { started: {}, kept: {}, last: [], seq: 0, ...(await store.get(`run/${id}`)) };
+const settings = { sound: true, buzz: true, left: false, air: 4, ...(await store.get("settings")) };
+let ahead = Date.parse(sheet.now) - Date.now(); // how far the bench's clock is ahead of this phone's
+const now = () => Date.now() + ahead;
+
+let method, vials; // by id
+function take(fresh) {
+  sheet = fresh;
+  method = Object.fromEntries(sheet.methods.map((m) => [m.version_id, m]));
+  vials = sheet.vials.map((v) => ({ ...v, steps: stepsOf(method[v.method].spec), pad: data.pads[v.method] }));
+}
+const stepsOf = (spec) => (spec.steps?.length ? spec.steps : [{ name: "read", seconds: 0 }]);
+take(sheet);
+
+// ---- what stands ---------------------------------------------------------
+
+const began = (v) => me.started[v.id] ?? (v.started ? Date.parse(v.started) : null);
+const kept = (v) => (v.id in me.kept ? me.kept[v.id] : v.mine?.length ? v.mine[v.mine.length - 1] : null);
+const inAir = () => vials.filter((v) => began(v) !== null && !kept(v));
+const next = () => vials.find((v) => began(v) === null && !kept(v));
+const state = (v) => where(v.steps, began(v), now());
+
+let front = null; // the vial in front
+let held = false; // a person put it there
+let choice = { text: "", says: "" };
+let extra = fresh();
+function fresh() { return { flags: [], note: "", lot: 0, dilution: 0, picture: null, open: false, early: false }; }
+
+/** The vial that wants a person most; one being chosen for is never taken away. */
+function pick() {
+  if (front && kept(front)) { front = null; held = false; }
+  if (front && (choice.text || extra.open || (held && began(front) !== null))) return;
+  const air = inAir().map((v) => ({ v, s: state(v) }));
+  const reading = air.filter((x) => x.s.read).sort((a, b) => (a.s.ends ?? Infinity) - (b.s.ends ?? Infinity));
+  const hands = air.filter((x) => !x.s.read && x.s.hands);
+  const soon = air.sort((a, b) => a.s.ends - b.s.ends)[0];
+  const n = next();
+  const roomy = n && air.length < settings.air && mayBegin(n.steps, others(n), now()) <= now();
+  const v = reading[0]?.v ?? hands[0]?.v ?? (roomy ? n : soon?.v ?? n) ?? null;
+  if (v !== front) turnTo(v, false);
+}
+
+function turnTo(v, byHand) {
+  front = v;
+  held = byHand;
+  choice = { text: "", says: "" };
+  extra = fresh();
+}
+
+const others = (v) => inAir().filter((o) => o !== v).flatMap((o) => busy(o.steps, began(o), now()));
+
+// ---- what is done --------------------------------------------------------
+
+const remember = () => store.put(`run/${id}`, me);
+const isoOf = (ms) => new Date(ms).toISOString();
+
+async function post(entry) {
+  me.seq++;
+  await store.add({ ...entry, seq: Date.now() * 1e3 + (me.seq % 1e3), run: id, reader: sheet.reader });
+  await remember();
+  flush();
+}
+
+async function begin(v, at) {
+  wakeSound();
+  me.started[v.id] = at;
+  turnTo(v, false);
+  draw();
+  await post({ kind: "start", key: newKey(), vial: v.id, started_at: isoOf(at) });
+}
+
+async function keep(text) {
+  const v = front, at = now(), t0 = began(v);
+  const entry = {
+    kind: "keep", key: newKey(), vial: v.id, text, dilution: extra.dilution, lot: extra.lot, flags: extra.flags,
+    note: extra.note, read_at: isoOf(at), ...(t0 !== null && { started_at: isoOf(t0) }), ...(extra.picture && { picture: extra.picture }),
+  };
+  me.kept[v.id] = { key: entry.key, text, flags: extra.flags };
+  me.last.push(v.id);
+  turnTo(null, false);
+  try {
+    await post(entry);
+  } catch {
+    delete me.kept[v.id];
+    me.last.pop();
+    turnTo(v, true);
+    tell(`${v.code} could not be kept on this phone: its storage is full or refused. Write it on the paper sheet.`);
+  }
+  draw();
+}
+
+async function undo() {
+  const v = vials.find((x) => x.id === me.last[me.last.length - 1]);
+  if (!v) return;
+  const old = kept(v);
+  me.last.pop();
+  me.kept[v.id] = null;
+  turnTo(v, true);
+  draw();
+  await post({ kind: "back", key: newKey(), old: old.key });
+}
+
+// ---- how it looks --------------------------------------------------------
+
+let line = { waiting: 0, trouble: "", refused: [] };
+let awake = "";
+const parts = {};
+
+function draw() {
+  pick();
+  page.classList.toggle("left", settings.left);
+  page.classList.toggle("now", !!front && began(front) !== null && state(front).read);
+  page.replaceChildren(head(), news(), ...(front ? vialView(front) : [over()]), air());
+  parts.key = stamp();
+  tick();
+}
+
+/** What must change for the page to be drawn anew; the clock alone changes text. */
+const stamp = () => [front?.id, front && began(front), front && began(front) !== null && state(front).k,
+  inAir().length, line.waiting > 0, line.trouble].join();
+
+function head() {
+  const done = sheet.done + Object.entries(me.kept).filter(([v, k]) => k && !(vials.find((x) => x.id == v)?.mine?.length)).length
+    - Object.entries(me.kept).filter(([v, k]) => !k && vials.find((x) => x.id == v)?.mine?.length).length;
+  return h("header.b-top", {},
+    h("h1.b-who", {}, sheet.name, h("small", {}, sheet.sessions > 1 ? `session ${sheet.session} of ${sheet.sessions}` : sheet.title)),
+    h("p.b-prog", {}, h("b", {}, String(done)), ` of ${sheet.of}`, bar(done / Math.max(1, sheet.of))),
+    h("button.small", { type: "button", onclick: more }, "More"),
+    h("button.small", { type: "button", onclick: wipe }, "Wipe"));
+}
+
+function bar(share) {
+  return svg("svg", { width: "100%", height: 6, "aria-hidden": "true" },
+    svg("rect", { class: "st-next", width: "100%", height: 6 }), svg("rect", { class: "st-done", width: `${100 * share}%`, height: 6 }));
+}
+
+function news() {
+  const refused = line.refused[0];
+  if (refused) {
+    const v = vials.find((x) => x.id === refused.vial);
+    return h("p.news.bad", { role: "alert" }, h("b", {}, `${v?.code ?? "An entry"} was not kept: `), refused.refused, " ",
+      h("button.small", { type: "button", onclick: async () => { await store.drop(refused.key); if (v) { delete me.kept[v.id]; } await remember(); flush(); } }, "Seen"));
+  }
+  if (!line.trouble) return h("p.news.vh", { role: "status" }, line.waiting ? `${line.waiting} being sent` : "all sent");
+  return h("p.news", { role: "status" }, h("b", {}, `${line.waiting} waiting on this phone: `), line.trouble, ". Go on; they are sent when it is back.");
+}
+
+function vialView(v) {
+  const spec = method[v.method].spec, t0 = began(v), s = t0 === null ? null : state(v);
+  const dilution = extra.dilution || v.dilution;
+  const top = h("section.b-vial", { "aria-label": `Vial ${v.code}` },
+    h("div", {}, h("p.lab", {}, "vial"), h("p.b-code", {}, v.code)),
+    h("div.b-time", { role: "timer", "aria-live": "off" }, parts.word = h("p.lab"), parts.count = h("p.b-count")),
+    h("p.b-what.lab", {}, [spec.name, dilution > 1 ? `diluted ×${dilution}` : "undiluted", v.technique].filter(Boolean).join(", ")));
+  if (!s) return [top, stepsBar(v, null), ready(v, spec)];
+  const reading = s.read || choice.text || extra.early;
+  return [top, stepsBar(v, s), reading ? null : doing(v, s), reading ? padView(v, spec, s) : null].filter(Boolean);
+}
+
+function stepsBar(v, s) {
+  const lens = v.steps.map((x, k) => (k === v.steps.length - 1 ? x.within || x.seconds || 30 : x.seconds) || 5);
+  const all = lens.reduce((a, b) => a + b, 0);
+  let x = 0;
+  const box = svg("svg", { class: "b-steps", width: "100%", height: 34, "aria-hidden": "true" });
+  lens.forEach((len, k) => {
+    const w = (100 * len) / all;
+    const cls = !s || k > s.k ? "st-next" : k < s.k ? "st-done" : "st-now";
+    box.append(svg("rect", { class: cls, x: `${x}%`, y: 2, width: `${Math.max(0.5, w - 0.8)}%`, height: 10 }));
+    if (s && k === s.k) {
+      parts.fill = svg("rect", { class: "st-done", x: `${x}%`, y: 2, width: "0%", height: 10 });
+      parts.room = w - 0.8;
+      box.append(parts.fill);
+    }
+    const late = x > 60;
+    if (!s || k === s.k) box.append(svg("text", { x: `${late ? x + w : x}%`, y: 29, "text-anchor": late ? "end" : "start", class: s ? "strong" : "" }, s || k === 0 || k === lens.length - 1 ? v.steps[k].name : ""));
+    x += w;
+  });
+  return box;
+}
+
+function ready(v, spec) {
+  const wait = mayBegin(v.steps, others(v), now()) - now();
+  parts.wait = v;
+  return h(".b-do", {},
+    h("p.say", {}, v.steps.length > 1 ? `Make it ready up to “${v.steps[0].name}”. Begin as that step starts.` : "Begin when you look at it."),
+    spec.caution ? h("p.note.caution", {}, spec.caution) : null,
+    steps(v, -1),
+    h("button.big", { type: "button", id: "begin", onclick: () => begin(v, now()) }, h("b", {}, `Begin ${v.code}`),
+      parts.when = h("small", {}, wait > 1000 ? `clear of the others in ${clock(wait)}` : "no other vial collides")),
+    undoLine());
+}
+
+const steps = (v, k) => h("ol.steps", {}, ...v.steps.map((s, i) => h("li", i === k ? { "aria-current": "step" } : {},
+  h("span", {}, s.name), h("span.num", {}, i === v.steps.length - 1 ? (s.within ? `within ${clock(s.within * 1e3)}` : "") : clock(s.seconds * 1e3)))));
+
+function doing(v, s) {
+  const n = next();
+  const room = n && inAir().length < settings.air;
+  return h(".b-do", {},
+    h("p.say.big", {}, s.hands ? `${v.steps[s.k].name}, until the count is out.` : `${v.steps[s.k].name}. Hands free.`),
+    steps(v, s.k),
+    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, `Look at ${n.code}`), parts.when = h("small"), parts.wait = null) : null,
+    h(".pair", {},
+      h("button.small", { type: "button", onclick: () => begin(v, now()) }, "Begun again"),
+      h("button.small", { type: "button", onclick: () => { extra.early = true; held = true; draw(); } }, "Read it early")),
+    undoLine());
+}
+
+function undoLine() {
+  const v = vials.find((x) => x.id === me.last[me.last.length - 1]);
+  return v ? h("button.undo", { type: "button", onclick: undo }, "Undo ", h("b.code", {}, `${v.code}, ${kept(v)?.text || "no reading"}`)) : null;
+}
+
+function padView(v, spec, s) {
+  const keepText = h("b.code"), keepSays = h("small");
+  const button = h("button.keep", { type: "button", id: "keep", onclick: () => { if (!choice.text) return tell("Choose what you saw first."); settle(v, s); } }, keepText, keepSays);
+  const show = (text, says) => {
+    choice = { text, says };
+    keepText.textContent = text ? `Keep ${text}` : "Keep";
+    keepSays.textContent = !text ? "choose first" : !state(v).read ? "before its time: asks why" : says;
+    button.toggleAttribute("data-empty", !text);
+  };
+  const pad = makePad({ ...v.pad, kind: spec.kind }, choice.text, show);
+  show(choice.text, choice.says);
+  const last = vials.find((x) => x.id === me.last[me.last.length - 1]);
+  return h(".b-pad", {},
+    extra.open ? remarks(v, spec) : h("p.say.small", {}, spec.kind === "chart" ? "Match on the card, never on this screen." : spec.kind === "drops" ? "Swirl after each drop; count to the turn." : ""),
+    extra.open ? null : pad,
+    h("button.remark", { type: "button", "aria-expanded": String(extra.open), onclick: () => { extra.open = !extra.open; draw(); } },
+      extra.open ? "Back to the reading" : remarkWord()),
+    h(".b-keep", {},
+      h("button.undo", { type: "button", disabled: !last, onclick: undo }, "Undo", h("small", {}, last ? `${last.code}, ${kept(last)?.text || "none"}` : "nothing yet")),
+      button));
+}
+
+const remarkWord = () => {
+  const said = [...extra.flags, extra.note && "note", extra.picture && "photo", extra.dilution && `×${extra.dilution}`].filter(Boolean);
+  return said.length ? `Remarks: ${said.join(", ")}` : "Flag, note, photo";
+};
+
+function remarks(v, spec) {
+  const flag = (f) => h("button.key.word", { type: "button", "aria-pressed": String(extra.flags.includes(f)), onclick: (e) => {
+    extra.flags = extra.flags.includes(f) ? extra.flags.filter((x) => x !== f) : [...extra.flags, f];
+    e.currentTarget.setAttribute("aria-pressed", String(extra.flags.includes(f)));
+  } }, f);
+  const note = h("textarea", { id: "note", maxlength: "500", rows: "3", oninput: () => { extra.note = note.value; } });
+  note.value = extra.note;
+  const file = h("input", { type: "file", id: "photo", accept: "image/jpeg,image/png", onchange: async () => { extra.picture = await shrink(file.files[0]); got.textContent = extra.picture ? "one photo is attached" : "that file is no JPEG or PNG picture"; } });
+  const got = h("span.lab", { role: "status" }, extra.picture ? "one photo is attached" : "");
+  const lots = method[v.method].lots ?? [];
+  const lot = h("select", { id: "lot", onchange: () => { extra.lot = Number(lot.value); } }, ...lots.map((l) => h("option", { value: String(l.id), selected: l.id === (extra.lot || v.lot) }, l.code)));
+  const factors = [...new Set([v.dilution, 1, spec.dilution?.factor].filter((x) => x >= 1))];
+  const dil = h("select", { id: "dil", onchange: () => { extra.dilution = Number(dil.value); } }, ...factors.map((f) => h("option", { value: String(f), selected: f === (extra.dilution || v.dilution) }, f === 1 ? "undiluted" : `diluted ×${f}`)));
+  return h(".remarks", {},
+    h("p", {}, h("b", {}, "What went wrong, if anything")), h(".keys.more", {}, ...data.flags.map(flag)),
+    h("label", { for: "note" }, "Note"), note,
+    store.photos ? h("label", { for: "photo" }, "Photo, JPEG or PNG") : null, store.photos ? file : null, got,
+    lots.length > 1 ? h("label", { for: "lot" }, "Lot") : null, lots.length > 1 ? lot : null,
+    factors.length > 1 ? h("label", { for: "dil" }, "Dilution") : null, factors.length > 1 ? dil : null,
+    h("button.small", { type: "button", onclick: () => { if (!extra.flags.length) return tell("Say what went wrong: flag it first."); keep(""); } }, "No reading was possible"));
+}
+
+/** A smaller picture without the place and the phone's name that it carried. */
+async function shrink(file) {
+  if (!file) return null;
+  try {
+    const img = await createImageBitmap(file);
+    const k = Math.min(1, 1600 / Math.max(img.width, img.height));
+    const c = h("canvas", { width: Math.round(img.width * k), height: Math.round(img.height * k) });
+    c.getContext("2d").drawImage(img, 0, 0, c.width, c.height);
+    return await new Promise((ok) => c.toBlob(ok, "image/jpeg", 0.9));
+  } catch {
+    return null;
+  }
+}
+
+function settle(v, s) {
+  if (state(v).read) return keep(choice.text);
+  ask("Before its time", `${v.code} was to be read in ${clock(s.due - now())}. Why now?`, (why) => {
+    extra.note = [extra.note, `early: ${why}`].filter(Boolean).join("; ");
+    if (data.flags.includes("other") && !extra.flags.includes("other")) extra.flags.push("other");
+    keep(choice.text);
+  });
+}
+
+function over() {
+  const left = sheet.of - sheet.done;
+  return h(".b-do", {},
+    h("p.say.big", {}, vials.length ? "Every vial of this session is read." : "No vial waits for you here."),
+    h("p.note", {}, line.waiting ? "Stay until all is sent." : left > 0 && sheet.sessions > 1 ? "The next session comes up when you open this page again." : ""),
+    h("a.btn", { href: url + "/run" }, "Open this page again"), h("a.btn", { href: url + "/mine" }, "What I have read"), undoLine());
+}
+
+function air() {
+  const list = inAir().filter((v) => v !== front);
+  const n = next();
+  parts.air = list.map((v) => ({ v, el: h("span.num"), word: h("span") }));
+  return h("nav.b-air", { "aria-label": "Other vials" },
+    ...parts.air.map(({ v, el, word }) => h("button", { type: "button", onclick: () => { turnTo(v, true); draw(); } }, h("b.code", {}, v.code), word, el)),
+    n && n !== front ? h("button", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b.code", {}, n.code), h("span", {}, "to begin"), parts.nextWhen = h("span.num")) : null);
+}
+
+// ---- the clock -----------------------------------------------------------
+
+const called = new Map(); // vial → the step it was last called for
+
+function tick() {
+  if (parts.key !== stamp()) return draw();
+  const t = now();
+  if (front) tickFront(t);
+  for (const { v, el, word } of parts.air ?? []) {
+    const s = state(v);
+    word.textContent = s.read ? (s.late ? "late" : "read") : s.hands ? v.steps[s.k].name : "in the air";
+    el.textContent = s.ends === null ? "now" : clock(Math.abs(s.ends - t));
+  }
+  for (const v of inAir()) call(v);
+  const n = next();
+  if (n && parts.nextWhen) parts.nextWhen.textContent = clear(mayBegin(n.steps, others(n), t) - t);
+  if (n && parts.when) parts.when.textContent = front === n ? (mayBegin(n.steps, others(n), t) - t > 1000 ? `clear of the others in ${clock(mayBegin(n.steps, others(n), t) - t)}` : "no other vial collides") : `may begin ${clear(mayBegin(n.steps, others(n), t) - t)}`;
+}
+
+const clear = (ms) => (ms > 1000 ? `in ${clock(ms)}` : "now");
+
+function tickFront(t) {
+  const t0 = began(front);
+  if (t0 === null) { parts.word.textContent = "not begun"; parts.count.textContent = "\u2013"; return; }
+  const s = state(front);
+  parts.word.textContent = s.late ? "too late by" : s.read ? (s.ends ? "read now; window closes in" : "read now") : s.hands ? `${front.steps[s.k].name}, for` : "hands free for";
+  parts.count.textContent = s.ends === null ? clock(t - s.since) : clock(Math.abs(s.ends - t));
+  const span = (s.ends ?? s.since + 30e3) - s.since;
+  parts.fill?.setAttribute("width", `${parts.room * Math.min(1, (t - s.since) / span)}%`);
+}
+
+function call(v) {
+  const s = state(v);
+  if (called.get(v.id) === s.k) return;
+  const first = !called.has(v.id);
+  called.set(v.id, s.k);
+  if (!first && (s.hands || s.read)) rouse(settings, s.read);
+}
+
+// ---- small windows ---------------------------------------------------------
+
+function wipe() {
+  const cover = h("dialog.wipe", { "aria-label": "Wipe the screen" }, h("p", {}, "Wipe the screen."), h("p.b-count", {}, "5"));
+  document.body.append(cover);
+  cover.showModal();
+  cover.addEventListener("cancel", (e) => e.preventDefault());
+  let n = 5;
+  const timer = setInterval(() => {
+    cover.lastChild.textContent = String(--n);
+    if (n <= 0) { clearInterval(timer); cover.close(); cover.remove(); }
+  }, 1000);
+}
+
+function box(title, ...kids) {
+  const d = h("dialog.b-box", { "aria-label": title }, h("h2", {}, title), ...kids);
+  document.body.append(d);
+  d.addEventListener("close", () => d.remove());
+  d.showModal();
+  return d;
+}
+
+const tell = (text) => { const d = box("At the bench", h("p", {}, text), h("button.btn.do", { type: "button", onclick: () => d.close() }, "Go on")); };
+
+function ask(title, text, then) {
+  const why = h("input", { id: "why", maxlength: "200", autocomplete: "off" });
+  const d = box(title, h("label", { for: "why" }, text), why,
+    h(".pair", {}, h("button.btn", { type: "button", onclick: () => d.close() }, "Wait"),
+      h("button.btn.do", { type: "button", id: "why-keep", onclick: () => { if (why.value.trim()) { d.close(); then(why.value.trim()); } else why.focus(); } }, "Keep")));
+}
+
+function more() {
+  const set = async (k, v) => { settings[k] = v; await store.put("settings", settings); draw(); };
+  const tickbox = (k, word) => h("label.tick", {}, h("input", { type: "checkbox", checked: settings[k], onchange: (e) => set(k, e.currentTarget.checked) }), word);
+  const many = h("select", { id: "many", onchange: () => set("air", Number(many.value)) }, ...[1, 2, 3, 4, 6, 8].map((n) => h("option", { value: String(n), selected: n === settings.air }, String(n))));
+  const d = box("This phone",
+    tickbox("left", "for the left hand"), tickbox("sound", "sound"), tickbox("buzz", "vibration"),
+    h("label", { for: "many" }, "Vials in the air at once"), many,
+    h("p.note", {}, awake),
+    h("p.note", {}, line.waiting ? `${line.waiting} entries wait here.` : "Everything on this phone has been sent."),
+    h(".pair", {}, h("a.btn", { href: url + "/mine" }, "What I have read"), h("button.btn", { type: "button", onclick: () => { wakeSound(); rouse({ sound: true, buzz: true }, true); } }, "Try the call")),
+    h(".pair", {}, h("a.btn", { href: "/" }, "Leave the bench"), h("button.btn.do", { type: "button", onclick: () => d.close() }, "Go on")));
+}
+
+// ---- going ------------------------------------------------------------------
+
+const flush = sender({
+  url, store, mine: (e) => e.run === id,
+  say: (state) => { line = state; parts.key = ""; },
+});
+
+/** Starts by another phone of the same vials, and the bench's own record. */
+async function refresh() {
+  if (document.hidden || line.trouble) return;
+  try {
+    const res = await fetch(`${url}/run.json?session=${sheet.session}`, { headers: { Accept: "application/json" } });
+    if (res.ok) { const fresh = await res.json(); ahead = Date.parse(fresh.now) - Date.now(); const at = front?.id; take(fresh); front = vials.find((v) => v.id === at) ?? null; }
+  } catch { /* the sender tells of lost connections */ }
+}
+
+stayAwake((word) => { awake = word; });
+draw();
+flush();
+setInterval(tick, 250);
+setInterval(refresh, 15000);
+document.addEventListener("visibilitychange", () => { if (!document.hidden) tick(); });
+page.dataset.ready = "yes";

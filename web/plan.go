@@ -1,0 +1,308 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/science/plan"
+	"knownwater/science/unit"
+)
+
+// startingPlan has the sizes of a standard trial: three vials a level, six
+// blanks, two sittings.
+func startingPlan(title string) bench.Plan {
+	return bench.Plan{Title: title, Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.StandardSea,
+		Sessions: 2, Replicates: 3, Blanks: 6, Duplicates: 1}
+}
+
+// planPage is the plan's form beside what it would cost and decide.
+type planPage struct {
+	Trial    bench.Trial
+	Form     *form
+	Rows     []int // of knowns
+	Methods  []planMethodView
+	Needs    []bench.NeedEntry
+	People   []bench.Person
+	Analytes []string
+	Doubts   []string
+	Missing  knownwater.Faults
+	Costs    *bench.Costs
+	Outlook  *plan.Outlook
+	Asked    bool // for the outlook
+	Why      []string
+}
+
+type planMethodView struct {
+	Method bench.Method
+	Lots   []bench.Lot
+}
+
+func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
+	t, err := s.bench.Trial(r.Context(), whoIs(r), pathID(r, "id"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	if t.State != bench.Planned {
+		http.Redirect(w, r, "/trials/"+itoa(t.ID), http.StatusSeeOther)
+		return
+	}
+	s.showPlan(w, r, http.StatusOK, t, planForm(t.Plan), nil)
+}
+
+func (s *Server) showPlan(w http.ResponseWriter, r *http.Request, status int, t bench.Trial, f *form, why []string) {
+	ctx := r.Context()
+	p := planPage{Trial: t, Form: f, Analytes: unit.Analytes(), Asked: r.URL.Query().Has("outlook"), Why: why}
+	err := s.fillPlan(ctx, &p)
+	if err == nil && len(f.faults) == 0 {
+		err = s.foretell(ctx, &p)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.show(w, r, status, "plan", frame{Title: "Plan: " + t.Plan.Title, Part: "trials", Page: p})
+}
+
+// fillPlan loads what a plan is chosen from.
+func (s *Server) fillPlan(ctx context.Context, p *planPage) error {
+	methods, err := s.bench.Methods(ctx)
+	if err != nil {
+		return err
+	}
+	for _, m := range methods {
+		if m.Retired {
+			continue
+		}
+		lots, err := s.bench.Lots(ctx, m.ID)
+		if err != nil {
+			return err
+		}
+		p.Methods = append(p.Methods, planMethodView{m, lots})
+	}
+	if p.Needs, err = s.bench.Needs(ctx); err != nil {
+		return err
+	}
+	if p.People, err = s.bench.People(ctx); err != nil {
+		return err
+	}
+	filled := 0
+	for i := range mostKnowns {
+		if p.Form.text(known("level", i)) != "" || p.Form.text(known("label", i)) != "" {
+			filled = i + 1
+		}
+	}
+	for i := range min(mostKnowns, max(4, filled+2)) {
+		p.Rows = append(p.Rows, i)
+	}
+	return nil
+}
+
+// outlookTime is how long a person waits for a forecast; it ends with what it
+// has by then.
+const outlookTime = 20 * time.Second
+
+// foretell adds what is missing, the costs, and when asked for the outlook.
+func (s *Server) foretell(ctx context.Context, p *planPage) error {
+	var err error
+	if p.Missing, p.Doubts, err = s.bench.CheckPlan(ctx, p.Trial.Plan); err != nil {
+		return err
+	}
+	if len(p.Missing) > 0 {
+		return nil
+	}
+	costs, err := s.bench.Costs(ctx, p.Trial.Plan)
+	if err != nil {
+		return err
+	}
+	p.Costs = &costs
+	if !p.Asked {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(ctx, outlookTime)
+	defer cancel()
+	o, err := s.foresee.of(ctx, s.bench, p.Trial.Plan)
+	if err != nil && !errors.Is(err, context.DeadlineExceeded) {
+		return err
+	}
+	p.Outlook = &o
+	return nil
+}
+
+// savePlan keeps what was typed, then does what the pressed button says.
+func (s *Server) savePlan(w http.ResponseWriter, r *http.Request) {
+	ctx, by, id := r.Context(), whoIs(r), pathID(r, "id")
+	f, err := parseForm(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	t, err := s.bench.Trial(ctx, by, id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p := readPlan(f, t.Plan.Seed)
+	if len(f.faults) == 0 {
+		t, err = s.bench.SavePlan(ctx, by, id, p)
+	}
+	if s.formFaults(f, err) {
+		s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
+		return
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.pressed(w, r, t, f)
+}
+
+func (s *Server) pressed(w http.ResponseWriter, r *http.Request, t bench.Trial, f *form) {
+	ctx, by := r.Context(), whoIs(r)
+	here := "/trials/" + itoa(t.ID) + "/plan"
+	switch f.Get("do") {
+	case "propose":
+		proposal, err := s.bench.ProposeKnowns(ctx, t.Plan)
+		if s.formFaults(f, err) {
+			s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
+			return
+		}
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		t.Plan.Knowns = proposal.Knowns
+		s.showPlan(w, r, http.StatusOK, t, planForm(t.Plan), proposal.Why)
+	case "outlook":
+		http.Redirect(w, r, here+"?outlook=1#outlook", http.StatusSeeOther)
+	case "seal":
+		sealed, err := s.bench.SealPlan(ctx, by, t.ID)
+		if s.formFaults(f, err) {
+			s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
+			return
+		}
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		s.tell(r, "Sealed. The key is shut, and nobody can look it up without a trace. Print the labels and fill the vials.")
+		http.Redirect(w, r, "/trials/"+itoa(sealed.ID), http.StatusSeeOther)
+	default:
+		s.tell(r, "The plan is kept.")
+		http.Redirect(w, r, here, http.StatusSeeOther)
+	}
+}
+
+// mostKnowns is how many knowns a plan's form can hold.
+const mostKnowns = 24
+
+func known(what string, i int) string { return "known_" + what + "_" + strconv.Itoa(i) }
+
+// readPlan reads a plan from its form.
+func readPlan(f *form, seed uint64) bench.Plan {
+	p := bench.Plan{
+		Title: f.text("title"), Question: f.text("question"), Scale: f.scale(),
+		Water: unit.Water{Salinity: f.number("salinity", "write a practical salinity such as 35"), Temperature: f.number("temperature", "write degrees Celsius such as 25")},
+		Needs: f.ids("needs"), Readers: f.ids("readers"),
+		Sessions: f.whole("sessions", 99), Replicates: f.whole("replicates", 99), Blanks: f.whole("blanks", 99),
+		Check: f.text("check"), CheckEvery: f.whole("check_every", 999), Duplicates: f.whole("duplicates", 99),
+		StopAfter: f.whole("stop_after", 1000000), Seed: seed,
+	}
+	for i := range mostKnowns {
+		if k, ok := readKnown(f, i); ok {
+			p.Knowns = append(p.Knowns, k)
+		}
+	}
+	for _, id := range f.ids("methods") {
+		p.Methods = append(p.Methods, readPlanMethod(f, id))
+	}
+	return p
+}
+
+func readKnown(f *form, i int) (bench.Known, bool) {
+	want := "write a number such as 3"
+	k := bench.Known{Label: f.text(known("label", i)), Matrix: f.text(known("matrix", i)), Blank: f.ticked(known("blank", i)), Vials: f.whole(known("vials", i), 999)}
+	level := f.text(known("level", i))
+	if level == "" && k.Label == "" && !k.Blank {
+		return k, false
+	}
+	if level == "" && !k.Blank {
+		f.wrong(known("level", i), "the known “"+k.Label+"” has no level", want)
+	}
+	k.Level, k.U = f.number(known("level", i), want), f.number(known("u", i), want)
+	k.UShared = f.number(known("shared", i), want)
+	if k.Label == "" {
+		k.Label = strings.TrimSpace(exactly(k.Level) + " " + f.text("unit"))
+	}
+	return k, true
+}
+
+func readPlanMethod(f *form, id int64) bench.PlanMethod {
+	of := func(name string) string { return name + "_" + itoa(id) }
+	want := "write a number such as 0.1"
+	m := bench.PlanMethod{VersionID: id, Lots: f.ids(of("lots")), Together: f.ticked(of("together")),
+		Guess: plan.Guess{Offset: f.number(of("offset"), want), Slope: f.number(of("slope"), want), Sigma0: f.number(of("sigma0"), want), Kappa: f.number(of("kappa"), want) / 100,
+			Reader: f.number(of("reader"), want), From: "a guess"}}
+	for _, t := range strings.Split(f.text(of("techniques")), ",") {
+		if t = strings.TrimSpace(t); t != "" {
+			m.Techniques = append(m.Techniques, t)
+		}
+	}
+	return m
+}
+
+// planForm puts a plan back into its form.
+func planForm(p bench.Plan) *form {
+	f := &form{Values: map[string][]string{}}
+	for name, text := range map[string]string{"title": p.Title, "question": p.Question, "analyte": p.Scale.Analyte, "unit": p.Scale.Unit,
+		"basis": p.Scale.Basis, "salinity": shown(p.Water.Salinity), "temperature": shown(p.Water.Temperature), "check": p.Check} {
+		f.Set(name, text)
+	}
+	for name, n := range map[string]int{"sessions": p.Sessions, "replicates": p.Replicates, "blanks": p.Blanks, "check_every": p.CheckEvery,
+		"duplicates": p.Duplicates, "stop_after": p.StopAfter} {
+		f.Set(name, shown(float64(n)))
+	}
+	for _, id := range p.Needs {
+		f.Add("needs", itoa(id))
+	}
+	for _, id := range p.Readers {
+		f.Add("readers", itoa(id))
+	}
+	for i, k := range p.Knowns {
+		f.Set(known("label", i), k.Label)
+		f.Set(known("level", i), exactly(k.Level))
+		f.Set(known("u", i), shown(k.U))
+		f.Set(known("shared", i), shown(k.UShared))
+		f.Set(known("matrix", i), k.Matrix)
+		f.Set(known("vials", i), shown(float64(k.Vials)))
+		if k.Blank {
+			f.Set(known("blank", i), "yes")
+		}
+	}
+	for _, m := range p.Methods {
+		setPlanMethod(f, m)
+	}
+	return f
+}
+
+func setPlanMethod(f *form, m bench.PlanMethod) {
+	of := func(name string) string { return fmt.Sprintf("%s_%d", name, m.VersionID) }
+	f.Add("methods", itoa(m.VersionID))
+	for _, l := range m.Lots {
+		f.Add(of("lots"), itoa(l))
+	}
+	if m.Together {
+		f.Set(of("together"), "yes")
+	}
+	f.Set(of("techniques"), strings.Join(m.Techniques, ", "))
+	for name, v := range map[string]float64{"offset": m.Guess.Offset, "slope": m.Guess.Slope, "sigma0": m.Guess.Sigma0, "kappa": 100 * m.Guess.Kappa, "reader": m.Guess.Reader} {
+		f.Set(of(name), shown(v))
+	}
+}

@@ -1,0 +1,98 @@
+package web
+
+import (
+	"html/template"
+	"net/http"
+	"strconv"
+
+	"knownwater/bench"
+)
+
+type labelsPage struct {
+	Trial  bench.Trial
+	Labels []labelView
+}
+
+type labelView struct {
+	bench.Label
+	QR template.HTML
+}
+
+// labels is a sheet to print and cut. The QR code holds the vial's code and
+// nothing else.
+func (s *Server) labels(w http.ResponseWriter, r *http.Request) {
+	id := pathID(r, "id")
+	t, err := s.bench.Trial(r.Context(), whoIs(r), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	all, err := s.bench.Labels(r.Context(), id, sessionOf(r))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p := labelsPage{Trial: t}
+	for _, l := range all {
+		code, err := qrSVG(l.Code)
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		p.Labels = append(p.Labels, labelView{l, code})
+	}
+	s.show(w, r, http.StatusOK, "labels", frame{Title: "Labels: " + t.Plan.Title, Part: "trials", Page: p})
+}
+
+// sessionOf is the session that a page is asked for; 0 is all.
+func sessionOf(r *http.Request) int {
+	n, err := strconv.Atoi(r.URL.Query().Get("session"))
+	if err != nil || n < 0 {
+		return 0
+	}
+	return n
+}
+
+type sheetPage struct {
+	Trial bench.Trial
+	Rows  []bench.SheetRow
+}
+
+// sheet is the run sheet on paper: no level stands on it.
+func (s *Server) sheet(w http.ResponseWriter, r *http.Request) {
+	id := pathID(r, "id")
+	t, err := s.bench.Trial(r.Context(), whoIs(r), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	rows, err := s.bench.RunSheet(r.Context(), id, sessionOf(r))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.show(w, r, http.StatusOK, "sheet", frame{Title: "Run sheet: " + t.Plan.Title, Part: "trials", Page: sheetPage{t, rows}})
+}
+
+type prepPage struct {
+	Trial bench.Trial
+	Rows  []bench.PrepRow
+}
+
+// preparation shows the key to whoever fills the vials. It is a POST because
+// the look is written down.
+func (s *Server) preparation(w http.ResponseWriter, r *http.Request) {
+	ctx, id := r.Context(), pathID(r, "id")
+	t, err := s.bench.Trial(ctx, whoIs(r), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	rows, err := s.bench.PrepList(ctx, whoIs(r), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	w.Header().Set("Cache-Control", "no-store")
+	s.show(w, r, http.StatusOK, "preparation", frame{Title: "Preparation list: " + t.Plan.Title, Part: "trials", Page: prepPage{t, rows}})
+}

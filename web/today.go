@@ -1,0 +1,138 @@
+package web
+
+import (
+	"net/http"
+	"time"
+
+	"knownwater/bench"
+)
+
+// todayPage is what waits: each thing to do with its reason.
+type todayPage struct {
+	Now     time.Time
+	Lede    string
+	Do      []toDo
+	Running []bench.Trial
+	Mine    []bench.MyTrial
+	Methods int
+	Empty   bool
+}
+
+// toDo is one thing to do: when, what, why, and where it is done.
+type toDo struct{ When, What, Why, Verb, Where string }
+
+func (s *Server) today(w http.ResponseWriter, r *http.Request) {
+	p, err := s.todayOf(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.show(w, r, http.StatusOK, "today", frame{Title: "The bench today", Part: "today", Page: p})
+}
+
+func (s *Server) todayOf(r *http.Request) (todayPage, error) {
+	ctx, by := r.Context(), whoIs(r)
+	p := todayPage{Now: s.now()}
+	var err error
+	if by.Person != 0 {
+		if p.Mine, err = s.bench.MyTrials(ctx, by); err != nil {
+			return p, err
+		}
+	}
+	for _, m := range p.Mine {
+		p.Do = append(p.Do, toDo{"now", "Read for “" + m.Title + "”", count(m.Of-m.Done, "reading") + " of yours to go.", "Go to the bench", "/trials/" + itoa(m.Trial) + "/run"})
+	}
+	if by.Role != bench.Owner {
+		p.Lede = readerLede(p.Mine)
+		return p, nil
+	}
+	trials, err := s.bench.Trials(ctx)
+	if err != nil {
+		return p, err
+	}
+	methods, err := s.bench.Methods(ctx)
+	if err != nil {
+		return p, err
+	}
+	people, err := s.bench.People(ctx)
+	if err != nil {
+		return p, err
+	}
+	needs, err := s.bench.Needs(ctx)
+	if err != nil {
+		return p, err
+	}
+	p.Methods = len(methods)
+	p.Do = append(p.Do, setUp(methods, people, needs, trials)...)
+	for _, t := range trials {
+		if d, ok := due(t); ok {
+			p.Do = append(p.Do, d)
+		}
+		if t.State == bench.Running || t.State == bench.SealedUp {
+			p.Running = append(p.Running, t)
+		}
+	}
+	p.Empty = len(trials) == 0
+	p.Lede = ownerLede(trials, p.Running)
+	return p, nil
+}
+
+// setUp is what a new bench still needs, in the order in which it is needed.
+func setUp(methods []bench.Method, people []bench.Person, needs []bench.NeedEntry, trials []bench.Trial) []toDo {
+	var out []toDo
+	if len(people) == 0 {
+		out = append(out, toDo{"first", "Put the readers on the list", "A chart reading belongs to one pair of eyes.", "Add people", "/people"})
+	}
+	if len(methods) == 0 {
+		out = append(out, toDo{"first", "Describe a method", "Its kind, its swatches or last digit, its timed steps.", "Describe one", "/methods/new"})
+	}
+	if len(needs) == 0 {
+		out = append(out, toDo{"first", "Write down a need", "What error would change what you do? Write it before you test.", "Write it", "/needs"})
+	}
+	if len(methods) > 0 && len(people) > 0 && len(trials) == 0 {
+		out = append(out, toDo{"next", "Plan a trial", "See what it can decide before a drop is spilled.", "Plan", "/trials"})
+	}
+	return out
+}
+
+// due is what a trial waits for, if anything.
+func due(t bench.Trial) (toDo, bool) {
+	at := "/trials/" + itoa(t.ID)
+	name := "“" + t.Plan.Title + "”"
+	switch t.State {
+	case bench.Planned:
+		return toDo{"plan", "Finish the plan of " + name, "It is not sealed yet; until then everything can change.", "Plan", at + "/plan"}, true
+	case bench.SealedUp:
+		return toDo{"ready", "Fill the vials of " + name, count(t.Progress.Vials, "vial") + ", labels and preparation list are ready to print.", "Open", at}, true
+	case bench.Running:
+		if t.Progress.StopMet {
+			return toDo{"now", "Open the key of " + name, "Its stop rule is met.", "Open", at}, true
+		}
+		return toDo{"running", "Go on with " + name, count(t.Progress.Planned-t.Progress.Taken, "reading") + " to go.", "See", at}, true
+	case bench.Opened:
+		return toDo{"last", "Read and finish " + name, "Its key is open; finishing it lets its readers see the findings.", "Findings", at + "/findings"}, true
+	}
+	return toDo{}, false
+}
+
+func readerLede(mine []bench.MyTrial) string {
+	left := 0
+	for _, m := range mine {
+		left += m.Of - m.Done
+	}
+	if left == 0 {
+		return "No vial waits for you. When the owner seals a trial that you read for, it stands here."
+	}
+	return "You have " + count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
+}
+
+func ownerLede(trials, running []bench.Trial) string {
+	switch {
+	case len(trials) == 0:
+		return "Known water judges the tests on this bench. Three things are needed first: who reads, what with, and what error would matter."
+	case len(running) == 0:
+		return "No trial is running."
+	}
+	t := running[0]
+	return "“" + t.Plan.Title + "” has " + count(t.Progress.Planned-t.Progress.Taken, "reading") + " to go."
+}
