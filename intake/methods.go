@@ -149,8 +149,10 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 
 // WriteMethods writes a methods.toml that Methods reads back as it was.
 func WriteMethods(w io.Writer, f MethodsFile) error {
-	out := methodsTOML{Analyte: f.Scale.Analyte, Unit: f.Scale.Unit, Basis: f.Scale.Basis,
-		Salinity: &f.Water.Salinity, Temperature: &f.Water.Temperature}
+	out := methodsTOML{Analyte: f.Scale.Analyte, Unit: f.Scale.Unit, Basis: f.Scale.Basis}
+	if f.Water != (unit.Water{}) { // not stated: Methods takes unit.StandardSea
+		out.Salinity, out.Temperature = &f.Water.Salinity, &f.Water.Temperature
+	}
 	for _, m := range f.Methods {
 		t := methodTOML{Name: m.Name, Kind: string(m.Kind), Swatches: m.Swatches, DropValue: m.DropValue,
 			DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,

@@ -58,9 +58,9 @@ func (m mark) point(text string) (rewritten, found, want string) {
 		return "", reading.Quote(text) + " has a decimal point", "a decimal comma, as the file's other numbers have"
 	case comma && !m.comma:
 		return "", reading.Quote(text) + " has a comma", "a decimal point, as the file's other numbers have, and no mark between thousands"
-	case comma && m.ambiguous && groupsThousands(text):
-		whole, rest, _ := strings.Cut(text, ",")
-		return "", reading.Quote(text) + " could be thousands or a decimal comma", whole + rest + " or " + whole + "." + rest + " (in the whole file)"
+	case comma && m.ambiguous:
+		return "", reading.Quote(text) + " could be thousands or a decimal comma",
+			strings.ReplaceAll(text, ",", "") + " or " + reading.Point(text) + " (in the whole file)"
 	case comma:
 		return reading.Point(text), "", ""
 	}
@@ -110,7 +110,7 @@ func (m mark) number(text string, d demand) number {
 	return number{value: v}
 }
 
-// numbersOnly reads signals and other numbers of either sign.
+// signed reads signals and other numbers of either sign.
 func (m mark) signed(text, want string) number {
 	if text == "" {
 		return number{found: "nothing", want: want}

@@ -50,14 +50,13 @@ func (s Source) text() ([]byte, knownwater.Faults) {
 		data = data[3:]
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
 		decoded, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Bytes(data)
-		if err != nil {
+		if err != nil || bytes.ContainsRune(decoded, utf8.RuneError) { // how the decoder marks what is broken
 			return nil, s.refuse(0, "", "the file says it is UTF-16 and is not", "a file saved as UTF-8")
 		}
 		data = decoded
 	}
 	if i := bytes.IndexByte(data, 0); i >= 0 {
-		want := "text: save the file as UTF-8"
-		return nil, s.refuse(lineOf(data, i), "", "a NUL byte", want)
+		return nil, s.refuse(lineOf(data, i), "", "a NUL byte", "text: save the file as UTF-8")
 	}
 	if !utf8.Valid(data) {
 		return nil, s.badUTF8(data)
