@@ -2,98 +2,12 @@ package bench
 
 import (
 	"context"
-	"io"
-	"time"
+	"fmt"
 
 	"knownwater"
 	"knownwater/science/assess"
-	"knownwater/science/interval"
-	"knownwater/science/plan"
+	"knownwater/sqlite"
 )
-
-// Reading is one reading as it stands in the records, with the key joined: only
-// for trials whose key is open.
-type Reading struct {
-	ID        int64
-	Key       string
-	Trial     int64
-	Vial      int64
-	Code      string
-	Order     int
-	Session   int
-	Method    string
-	VersionID int64
-	Technique string
-	Reader    int64
-	Name      string
-	Lot       string
-	Known     string // label
-	Level     float64
-	ULevel    float64
-	Role      plan.Role
-	Text      string
-	Seen      interval.Interval // not valid where Text is empty
-	Dilution  float64
-	Replicate int
-	Flags     []Flag
-	Note      string
-	Photo     string
-	StartedAt time.Time
-	ReadAt    time.Time
-	OffBy     float64 // seconds outside the reading window
-	Kept      Stamp
-
-	Supersedes   int64  // the reading that this one corrects
-	SupersededBy int64  // 0: stands
-	Why          string // why it was corrected
-	Withdrawn    bool   // taken back
-	AfterKey     bool   // taken after the key was opened
-	Excluded     *Exclusion
-}
-
-// Exclusion leaves a reading out of the findings, with the reason.
-type Exclusion struct {
-	Stamp
-	Why      string
-	AfterKey bool // decided with the key open
-}
-
-// ReadingFilter picks readings; zero fields pick all.
-type ReadingFilter struct {
-	Method    string
-	Dilution  float64
-	Level     *float64
-	Reader    int64
-	Session   int
-	Technique *string
-	Text      string
-	Vial      int64
-	Excluded  bool  // only those left out
-	Flagged   bool  // only those with a flag or outside the window
-	All       bool  // superseded and withdrawn ones too
-	Limit     int   // 0: 500
-	After     int64 // paging: readings with an ID above this
-}
-
-// Readings are the readings behind a number, in the order they were kept.
-// Refused while the key is sealed (see OwnReadings, Flagged).
-func (b *Bench) Readings(ctx context.Context, by Who, trial int64, f ReadingFilter) ([]Reading, error) {
-	return nil, errNotYet
-}
-
-// SealedReadings are the readings of a trial for its owner while the key is
-// shut: without level, known and role, so that a spilled vial can be excluded
-// blind. Refused to a person who is a reader of the trial with readings still
-// to take, because they must not see others' readings. Owner.
-func (b *Bench) SealedReadings(ctx context.Context, by Who, trial int64, f ReadingFilter) ([]Reading, error) {
-	return nil, errNotYet
-}
-
-// Exclude leaves a reading out of the findings, or with out false takes it back
-// in; either needs a why. It holds for the readings that correct it, too. Owner.
-func (b *Bench) Exclude(ctx context.Context, by Who, reading int64, out bool, why string) error {
-	return errNotYet
-}
 
 // Standing is a trial's findings from the readings so far.
 type Standing struct {
@@ -106,6 +20,9 @@ type Standing struct {
 	Excluded   []Reading // left out, with reasons
 	Dropped    []Reading // superseded, withdrawn, or no reading possible
 	Notes      []string  // about the trial: key opened early, readings after that, window misses …
+
+	judged  bool   // Findings are in
+	version string // of the program
 }
 
 // FindingsOptions say which findings are wanted.
@@ -115,53 +32,140 @@ type FindingsOptions struct {
 	Version      string // of the program, for the findings
 }
 
+var mayReadTrial = sqlite.SQL(`select count(*) from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ? and v.trial_id = ?`)
+
+// maySeeFindings refuses while the key is sealed, and to readers before the end.
+func (t tx) maySeeFindings(by Who, r Trial) error {
+	if err := r.mustBeOpen(); err != nil {
+		return err
+	}
+	if by.Role == Owner {
+		return nil
+	}
+	n, err := one(t, "count", mayReadTrial, value[int], by.Person, r.ID)
+	if err == nil && (n == 0 || r.State != Finished) {
+		return refuse(NotAllowed, "the findings are for the readers of the trial, once it is finished")
+	}
+	return err
+}
+
 // Findings are computed from the readings so far; refused while the key is
 // sealed. They are remembered until something changes, so that asking again is
 // quick. Owner, and readers of the trial once it is finished.
-func (b *Bench) Findings(ctx context.Context, by Who, trial int64, o FindingsOptions) (Standing, error) {
-	return Standing{}, errNotYet
+func (b *Bench) Findings(ctx context.Context, by Who, trial int64, o FindingsOptions) (s Standing, err error) {
+	var mark mark
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.trial(trial)
+		if err != nil {
+			return err
+		}
+		if err := t.maySeeFindings(by, r); err != nil {
+			return err
+		}
+		if mark, err = t.mark(trial, o); err != nil {
+			return err
+		}
+		if known, ok := b.judged.get(mark); ok {
+			s = known
+			return nil
+		}
+		s, err = t.standing(r, o)
+		return err
+	})
+	if err != nil || s.judged {
+		return s, err
+	}
+	return b.judged.judge(ctx, mark, s)
+}
+
+// standing loads all that the findings of a trial are computed from.
+func (t tx) standing(r Trial, o FindingsOptions) (s Standing, err error) {
+	s = Standing{Trial: r, Unfinished: !r.Progress.StopMet, Taken: r.Progress.Taken, Planned: r.Progress.Planned, version: o.Version}
+	if s.Data, err = t.data(r, o); err != nil {
+		return s, err
+	}
+	if s.Excluded, err = t.readings(r.ID, ReadingFilter{Excluded: true, Limit: -1}); err != nil {
+		return s, err
+	}
+	if s.Dropped, err = all(t, droppedList, scanReading, r.ID); err != nil {
+		return s, err
+	}
+	if o.HideNames {
+		aliases, err := t.aliases(r.ID)
+		if err != nil {
+			return s, err
+		}
+		hideNames(s.Excluded, aliases)
+		hideNames(s.Dropped, aliases)
+		s.Trial = r.withoutNames()
+	}
+	s.Notes, err = t.trialNotes(r)
+	return s, err
+}
+
+// droppedList are readings that stand for nothing: superseded, withdrawn, or
+// none possible.
+var droppedList = sqlite.SQL(replaceWhere(readingsList, `where r.trial_id = ?1 and (s.id is not null or r.withdrawn = 1 or r.text = '') order by r.id`))
+
+var (
+	countAfterButRead = sqlite.SQL(`select count(*) from reading r join trial t on t.id = r.trial_id
+		where r.trial_id = ? and r.after_key = 1 and r.read_at <> '' and r.read_at <= t.opened_at`)
+	countOff = sqlite.SQL(`select coalesce(sum(r.off_by > 0), 0), coalesce(sum(r.off_by < 0), 0) from reading r
+		where r.trial_id = ? and r.off_by <> 0 and r.withdrawn = 0 and not exists (select 1 from reading s where s.supersedes = r.id)`)
+	countExpired = sqlite.SQL(`select count(*) from reading r join lot l on l.id = r.lot_id
+		where r.trial_id = ? and l.expires_on <> '' and r.read_at <> '' and substr(r.read_at, 1, 10) > l.expires_on`)
+)
+
+// trialNotes are what a reader of the findings should know about the trial.
+func (t tx) trialNotes(r Trial) (notes []string, err error) {
+	say := func(words string, args ...any) { notes = append(notes, fmt.Sprintf(words, args...)) }
+	if r.Imported {
+		say("Imported from %s: when and how blind the readings were taken is not known here.", r.Source)
+		return notes, nil
+	}
+	if r.Key.Early {
+		say("The key was opened early, after %d of %d readings: %s", r.Key.Readings, r.stopAfter(), r.Key.Why)
+	}
+	if r.Key.After > 0 {
+		read, err := one(t, "count", countAfterButRead, value[int], r.ID)
+		if err != nil {
+			return nil, err
+		}
+		say("%d readings or corrections came in after the key was opened (%d of them read before that, by the phone's clock).", r.Key.After, read)
+	}
+	off, err := one(t, "count", countOff, func(scan func(...any) error) (n [2]int, err error) {
+		err = scan(&n[0], &n[1])
+		return n, err
+	}, r.ID)
+	if err != nil {
+		return nil, err
+	}
+	if off[0]+off[1] > 0 {
+		say("%d readings were taken after their reading window, %d before it.", off[0], off[1])
+	}
+	expired, err := one(t, "count", countExpired, value[int], r.ID)
+	if err == nil && expired > 0 {
+		say("%d readings were taken with a lot past its expiry.", expired)
+	}
+	if seen := len(r.Key.Seen); seen > 0 {
+		say("While the key was sealed, it was looked at %d times (preparation list or export).", seen)
+	}
+	return notes, err
 }
 
 // TrialData is the trial as a data set, the same that an assessment from files
 // has; refused while the key is sealed.
-func (b *Bench) TrialData(ctx context.Context, by Who, trial int64, o FindingsOptions) (knownwater.Trial, error) {
-	return knownwater.Trial{}, errNotYet
-}
-
-// ImportTrial keeps a data set as a finished trial. Methods and people of the
-// same name are used where their description is the same, else a new version
-// or a new person is made. Owner.
-func (b *Bench) ImportTrial(ctx context.Context, by Who, t knownwater.Trial, title, source string) (Trial, error) {
-	return Trial{}, errNotYet
-}
-
-// Export writes everything on the bench, but for passphrase, sessions and
-// pairings, as plain CSV and TOML in a zip. While a key is sealed it is noted in
-// the trial that its key went out with an export. Owner.
-func (b *Bench) Export(ctx context.Context, by Who, w io.Writer) error { return errNotYet }
-
-// Import fills a new bench file at path from an export. It refuses a path where
-// something already is, and a zip that is damaged, hostile or of a newer
-// program; then nothing is left at path.
-func Import(ctx context.Context, r io.ReaderAt, size int64, path string) error { return errNotYet }
-
-// Backup writes a copy of the bench to a new file at path while it is in use,
-// and checks the copy. Owner.
-func (b *Bench) Backup(ctx context.Context, by Who, path string) (Copy, error) {
-	return Copy{}, errNotYet
-}
-
-// Copy says what a backup or a restore holds.
-type Copy struct {
-	Path     string
-	Bytes    int64
-	Trials   int
-	Readings int
-	Last     time.Time // newest reading
-}
-
-// Restore checks a backup and puts it at path. What stood at path is kept beside
-// it under a name with the time in it. Refused while the bench at path is open.
-func Restore(ctx context.Context, backup, path string, now time.Time) (Copy, error) {
-	return Copy{}, errNotYet
+func (b *Bench) TrialData(ctx context.Context, by Who, trial int64, o FindingsOptions) (d knownwater.Trial, err error) {
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.trial(trial)
+		if err != nil {
+			return err
+		}
+		if err := t.maySeeFindings(by, r); err != nil {
+			return err
+		}
+		d, err = t.data(r, o)
+		return err
+	})
+	return d, err
 }

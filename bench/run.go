@@ -2,11 +2,15 @@ package bench
 
 import (
 	"context"
-	"io"
+	"errors"
 	"time"
 
 	"knownwater/science/plan"
+	"knownwater/sqlite"
 )
+
+// Step is one timed step of a procedure.
+type Step = plan.Step
 
 // Run is what the run screen of one reader shows: a session's vials in run
 // order. It can be kept on the phone: all it needs to go on without connection.
@@ -49,6 +53,7 @@ type RunVial struct {
 	Lot       int64      `json:"lot,omitempty"` // planned
 	Dilution  float64    `json:"dilution"`      // planned; 1: undiluted
 	Start     float64    `json:"start"`         // seconds after the session's start, so that timers do not collide
+	Read      float64    `json:"read"`          // when its reading falls due, likewise
 	Started   *time.Time `json:"started,omitempty"`
 	Mine      []Mine     `json:"mine,omitempty"` // what this reader has read, newest last
 }
@@ -65,16 +70,6 @@ type Mine struct {
 	ReadAt    time.Time `json:"read_at"`
 }
 
-// Run is the reader by.Person's view of a session; session 0: the first one
-// that this reader has not finished. Refused to persons that the plan does not
-// name, owners among them.
-func (b *Bench) Run(ctx context.Context, by Who, trial int64, session int) (Run, error) {
-	return Run{}, errNotYet
-}
-
-// MyTrials are the trials that wait for by.Person's readings.
-func (b *Bench) MyTrials(ctx context.Context, by Who) ([]MyTrial, error) { return nil, errNotYet }
-
 // MyTrial is one line of a reader's list.
 type MyTrial struct {
 	Trial    int64
@@ -83,97 +78,148 @@ type MyTrial struct {
 	Done, Of int
 }
 
-// VialStart says that the procedure of a vial has begun.
-type VialStart struct {
-	Key       string    `json:"key"` // made by the phone, once for this start
-	Vial      int64     `json:"vial"`
-	StartedAt time.Time `json:"started_at"`
-}
-
-// StartVial notes a start, so that a reload or a second reader's phone shows
-// the same countdown. The latest start counts (a vial begun again); one sent
-// twice is kept once.
-func (b *Bench) StartVial(ctx context.Context, by Who, s VialStart) error { return errNotYet }
-
-// Flag is something a reader saw go wrong at a vial.
-type Flag string
-
-// The flags.
-const (
-	Late    Flag = "late"
-	Spilled Flag = "spilled"
-	Bubbles Flag = "bubbles"
-	Other   Flag = "other" // say what in the note
+var (
+	myVials = sqlite.SQL(`select v.id, v.code, v.session, v.pos, v.version_id, v.technique, coalesce(v.lot_id, 0), v.dilution, v.start_s, v.read_s,
+		coalesce((select started_at from vial_start s where s.vial_id = v.id order by s.id desc limit 1), '')
+		from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ? and v.trial_id = ? order by v.pos`)
+	myReadings = sqlite.SQL(`select r.vial_id, r.id, r.key, r.text, r.dilution, r.replicate, r.flags, r.note, r.read_at
+		from reading r where r.trial_id = ?2 and r.reader_id = ?1 and r.withdrawn = 0
+		and not exists (select 1 from reading s where s.supersedes = r.id) order by r.id`)
+	myTrials = sqlite.SQL(`select t.id, t.title, t.state,
+		(select count(*) from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ?1 and v.trial_id = t.id),
+		(select count(distinct r.vial_id) from reading r where r.trial_id = t.id and r.reader_id = ?1 and r.withdrawn = 0
+			and not exists (select 1 from reading s where s.supersedes = r.id))
+		from trial t where t.state in ('sealed', 'running', 'opened') and t.imported = 0
+		and exists (select 1 from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ?1 and v.trial_id = t.id)
+		order by t.id desc`)
 )
 
-// Flags are all the flags, for a form.
-var Flags = []Flag{Late, Spilled, Bubbles, Other}
-
-// NewReading is what a phone sends.
-type NewReading struct {
-	// Key is made by the phone once for this reading, 16 to 64 letters, digits
-	// or hyphens. A reading sent again under its key is kept exactly once, and
-	// the answer is the same.
-	Key       string    `json:"key"`
-	Vial      int64     `json:"vial"`
-	Text      string    `json:"text"`      // reading notation; empty with a flag: no reading was possible
-	Dilution  float64   `json:"dilution"`  // 0: as planned
-	Replicate int       `json:"replicate"` // 0: the first
-	Lot       int64     `json:"lot"`       // 0: as planned
-	Flags     []Flag    `json:"flags"`
-	Note      string    `json:"note"`
-	Photo     string    `json:"photo"`      // what KeepPhoto answered
-	StartedAt time.Time `json:"started_at"` // by the phone's clock, corrected by Run.Now; zero: not known
-	ReadAt    time.Time `json:"read_at"`
+// Run is the reader by.Person's view of a session; session 0: the first one
+// that this reader has not finished. Refused to persons that the plan does not
+// name, owners among them.
+func (b *Bench) Run(ctx context.Context, by Who, trial int64, session int) (run Run, err error) {
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.sealedTrial(trial)
+		if err != nil {
+			return err
+		}
+		person, err := one(t, "person", personByID, scanPerson, by.Person)
+		if errors.Is(err, &Refusal{Kind: NotFound}) {
+			return errNotInPlan
+		}
+		if err != nil {
+			return err
+		}
+		run = Run{Trial: trial, Title: r.Plan.Title, State: r.State, Reader: person.ID, Name: person.Name,
+			Session: session, Sessions: r.Plan.Sessions, Now: t.now}
+		return t.fillRun(&run)
+	})
+	return run, err
 }
 
-// Kept is the answer to a reading: it is on the disk.
-type Kept struct {
-	ID     int64     `json:"id"`
-	Key    string    `json:"key"`
-	KeptAt time.Time `json:"kept_at"`
-	Again  bool      `json:"again"`  // had been kept before
-	OffBy  float64   `json:"off_by"` // seconds after (or, below 0, before) the reading window; 0: within, or not known
+var errNotInPlan = refuse(NotAllowed, "the plan does not name you as a reader of this trial")
+
+// runRow is a vial of this reader with the session it belongs to.
+type runRow struct {
+	RunVial
+	session int
 }
 
-// KeepReading keeps by.Person's reading of a vial. When it returns without an
-// error the reading is on the disk. Refused: AlreadyRead where this person has
-// read the vial (another key), NotAllowed where the vial is not theirs,
-// WrongState before sealing and after finishing, Faults where the text is no
-// reading of this method.
-func (b *Bench) KeepReading(ctx context.Context, by Who, r NewReading) (Kept, error) {
-	return Kept{}, errNotYet
+func (t tx) fillRun(run *Run) error {
+	rows, err := all(t, myVials, scanRunRow, run.Reader, run.Trial)
+	if err != nil {
+		return err
+	}
+	if len(rows) == 0 {
+		return errNotInPlan
+	}
+	mine, err := t.mine(run.Reader, run.Trial)
+	if err != nil {
+		return err
+	}
+	run.Of, run.Done = len(rows), len(mine)
+	if run.Session == 0 {
+		run.Session = firstUnread(rows, mine)
+	}
+	methods := map[int64]bool{}
+	for _, row := range rows {
+		if row.session != run.Session {
+			continue
+		}
+		v := row.RunVial
+		v.Mine = mine[v.ID]
+		run.Vials = append(run.Vials, v)
+		if !methods[v.Method] {
+			methods[v.Method] = true
+			m, err := t.runMethod(v.Method)
+			if err != nil {
+				return err
+			}
+			run.Methods = append(run.Methods, m)
+		}
+	}
+	if len(run.Vials) == 0 {
+		return refuse(NotFound, "session %d has no vials for you", run.Session)
+	}
+	return nil
 }
 
-// CorrectReading supersedes a reading (by its ID) with another, and needs a
-// why. The old one stays. A reader corrects their own, an owner anybody's.
-// For undo see TakeBack.
-func (b *Bench) CorrectReading(ctx context.Context, by Who, old int64, r NewReading, why string) (Kept, error) {
-	return Kept{}, errNotYet
+// firstUnread is the session of the first vial not yet read, else the last one.
+func firstUnread(rows []runRow, mine map[int64][]Mine) int {
+	for _, r := range rows {
+		if len(mine[r.ID]) == 0 {
+			return r.session
+		}
+	}
+	return rows[len(rows)-1].session
 }
 
-// TakeBack withdraws by.Person's own reading: undo. The vial then counts as not
-// read and can be read anew (by CorrectReading or by KeepReading); what was
-// taken back stays in the records as withdrawn. old is the Key of the reading,
-// so that a phone can undo what it has not yet had an answer for; key is the
-// new entry's own.
-func (b *Bench) TakeBack(ctx context.Context, by Who, old, key string) (Kept, error) {
-	return Kept{}, errNotYet
+func scanRunRow(scan func(...any) error) (r runRow, err error) {
+	var started time.Time
+	err = scan(&r.ID, &r.Code, &r.session, &r.Order, &r.Method, &r.Technique, &r.Lot, &r.Dilution, &r.Start, &r.Read, when{&started})
+	if !started.IsZero() {
+		r.Started = &started
+	}
+	return r, err
 }
 
-// MostPhotoBytes is the largest photo that is kept.
-const MostPhotoBytes = 12 << 20
-
-// KeepPhoto keeps a JPEG or PNG and answers the name to put into a reading. The
-// same picture sent twice is kept once.
-func (b *Bench) KeepPhoto(ctx context.Context, by Who, r io.Reader) (name string, err error) {
-	return "", errNotYet
+// mine are a reader's standing readings, by vial.
+func (t tx) mine(reader, trial int64) (map[int64][]Mine, error) {
+	out := map[int64][]Mine{}
+	_, err := all(t, myReadings, func(scan func(...any) error) (m Mine, err error) {
+		var vial int64
+		var flags string
+		err = scan(&vial, &m.ID, &m.Key, &m.Text, &m.Dilution, &m.Replicate, &flags, &m.Note, when{&m.ReadAt})
+		m.Flags = splitFlags(flags)
+		out[vial] = append(out[vial], m)
+		return m, err
+	}, reader, trial)
+	return out, err
 }
 
-// Photo is a kept photo and its media type. A reader gets their own only.
-func (b *Bench) Photo(ctx context.Context, by Who, name string) (data []byte, mediaType string, err error) {
-	return nil, "", errNotYet
+func (t tx) runMethod(versionID int64) (RunMethod, error) {
+	m, err := one(t, "version of a method", methodByID, scanMethod, versionID)
+	if err != nil {
+		return RunMethod{}, err
+	}
+	lots, err := all(t, lotsOf, scanLot, m.ID)
+	out := RunMethod{VersionID: versionID, Spec: m.Spec}
+	for _, l := range lots {
+		if !l.Retired {
+			out.Lots = append(out.Lots, RunLot{l.ID, l.Code})
+		}
+	}
+	return out, err
 }
 
-// Step is one timed step of a procedure.
-type Step = plan.Step
+// MyTrials are the trials that wait for by.Person's readings.
+func (b *Bench) MyTrials(ctx context.Context, by Who) (list []MyTrial, err error) {
+	err = b.read(ctx, func(t tx) error {
+		list, err = all(t, myTrials, func(scan func(...any) error) (m MyTrial, err error) {
+			err = scan(&m.Trial, &m.Title, &m.State, &m.Of, &m.Done)
+			return m, err
+		}, by.Person)
+		return err
+	})
+	return list, err
+}

@@ -4,9 +4,9 @@ import (
 	"context"
 	"time"
 
-	"knownwater"
 	"knownwater/science/plan"
 	"knownwater/science/unit"
+	"knownwater/sqlite"
 )
 
 // State is where a trial stands in its life.
@@ -40,7 +40,7 @@ type Plan struct {
 	CheckEvery int    `json:"check_every,omitempty"` // a check vial at both ends of a session, and after every so many vials of a method; 0: ends only
 	Duplicates int    `json:"duplicates"`            // hidden duplicates a session and method, on top of the replicates
 	StopAfter  int    `json:"stop_after,omitempty"`  // stop rule: this many readings; 0: all that the plan asks for
-	Seed       uint64 `json:"seed"`                  // drawn at NewTrial; below 2^53
+	Seed       uint64 `json:"seed,omitempty"`        // of codes, order and all else; 0: drawn when the plan is sealed, which keeps the key from its planner too
 }
 
 // PlanMethod is one method's part in a plan.
@@ -98,155 +98,124 @@ type Progress struct {
 	Last     time.Time
 }
 
-// NewTrial begins a trial with a plan, which may be empty but for its title.
-// Owner.
-func (b *Bench) NewTrial(ctx context.Context, by Who, p Plan) (Trial, error) {
-	return Trial{}, errNotYet
+const selectTrial = `select t.id, t.state, t.plan, t.imported, t.source, t.planned, t.made_at, t.made_by, t.made_from,
+	t.sealed_at, t.sealed_by, t.sealed_from, t.key_digest, t.opened_at, t.opened_by, t.opened_from, t.early, t.open_why, t.open_count,
+	(select count(*) from vial where trial_id = t.id),
+	(select count(*) from reading where trial_id = t.id and supersedes is null)
+		- (select count(*) from reading w where w.trial_id = t.id and w.withdrawn = 1 and not exists (select 1 from reading s where s.supersedes = w.id)),
+	(select count(*) from exclusion e cross join reading r where r.id = e.reading_id and r.trial_id = t.id and e.excluded = 1
+		and e.id = (select max(id) from exclusion where reading_id = e.reading_id)),
+	(select count(*) from reading f where f.trial_id = t.id and (f.flags <> '' or f.off_by <> 0)
+		and not exists (select 1 from reading s where s.supersedes = f.id)),
+	coalesce((select max(kept_at) from reading where trial_id = t.id), '')
+	from trial t `
+
+var (
+	trialByID = sqlite.SQL(selectTrial + `where t.id = ?`)
+	trialsAll = sqlite.SQL(selectTrial + `order by t.id desc`)
+	keySeen   = sqlite.SQL(`select at, by_name, by_from from event where trial_id = ? and what in ('` + sawPrepList + `', '` + exportedSealed + `') order by id`)
+	afterOpen = sqlite.SQL(`select count(*) from reading where trial_id = ? and after_key = 1`)
+)
+
+func scanTrial(scan func(...any) error) (r Trial, err error) {
+	var sealed, opened Stamp
+	err = scan(&r.ID, &r.State, jsonText{&r.Plan}, &r.Imported, &r.Source, &r.Progress.Planned,
+		when{&r.Made.At}, &r.Made.Name, &r.Made.Device,
+		when{&sealed.At}, &sealed.Name, &sealed.Device, &r.Key.Digest,
+		when{&opened.At}, &opened.Name, &opened.Device, &r.Key.Early, &r.Key.Why, &r.Key.Readings,
+		&r.Progress.Vials, &r.Progress.Taken, &r.Progress.Excluded, &r.Progress.Flagged, when{&r.Progress.Last})
+	if !sealed.At.IsZero() {
+		r.SealedAt = &sealed
+	}
+	if !opened.At.IsZero() {
+		r.Key.Opened = &opened
+	}
+	r.Progress.StopMet = r.State != Planned && r.Progress.Taken >= r.stopAfter()
+	return r, err
 }
 
-// SavePlan keeps a plan while the trial is in state planned. Owner.
-func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (Trial, error) {
-	return Trial{}, errNotYet
+// stopAfter is how many readings the stop rule wants.
+func (r Trial) stopAfter() int {
+	if n := r.Plan.StopAfter; n > 0 && n < r.Progress.Planned {
+		return n
+	}
+	return r.Progress.Planned
 }
 
-// DropTrial forgets a trial that is still only planned. Owner.
-func (b *Bench) DropTrial(ctx context.Context, by Who, trial int64) error { return errNotYet }
+// keyOpen says whether the key may be used.
+func (r Trial) keyOpen() bool { return r.State == Opened || r.State == Finished }
 
-// Trials are all trials, newest first, without their plans' knowns.
-func (b *Bench) Trials(ctx context.Context) ([]Trial, error) { return nil, errNotYet }
+// mustBe refuses what needs another state.
+func (r Trial) mustBe(states ...State) error {
+	for _, s := range states {
+		if r.State == s {
+			return nil
+		}
+	}
+	return refuse(WrongState, "the trial is %s", r.State)
+}
+
+// mustBeOpen refuses what needs the key.
+func (r Trial) mustBeOpen() error {
+	if r.keyOpen() {
+		return nil
+	}
+	if r.State == Planned {
+		return refuse(WrongState, "the trial is only planned: there are no readings")
+	}
+	return refuse(Sealed, "the key is sealed: %d of %d readings are taken", r.Progress.Taken, r.stopAfter())
+}
+
+// blinded is the trial without what tells the key to whoever may not know it.
+func (r Trial) blinded(by Who) Trial {
+	if r.keyOpen() || r.State == Planned && by.Role == Owner {
+		return r
+	}
+	r.Plan.Knowns, r.Plan.Seed, r.Plan.Check = nil, 0, ""
+	return r
+}
+
+// trial loads one trial in full.
+func (t tx) trial(id int64) (Trial, error) {
+	r, err := one(t, "trial", trialByID, scanTrial, id)
+	if err != nil {
+		return Trial{}, err
+	}
+	r.Key.Seen, err = all(t, keySeen, scanStamp, id)
+	if err != nil {
+		return Trial{}, err
+	}
+	r.Key.After, err = one(t, "count", afterOpen, value[int], id)
+	return r, err
+}
+
+func scanStamp(scan func(...any) error) (s Stamp, err error) {
+	err = scan(when{&s.At}, &s.Name, &s.Device)
+	return s, err
+}
+
+// Trials are all trials, newest first, without their plans' knowns and without
+// KeyRecord.Seen and After.
+func (b *Bench) Trials(ctx context.Context) (list []Trial, err error) {
+	err = b.read(ctx, func(t tx) error {
+		list, err = all(t, trialsAll, scanTrial)
+		return err
+	})
+	for i := range list {
+		list[i].Plan.Knowns, list[i].Plan.Seed, list[i].Plan.Check = nil, 0, ""
+	}
+	return list, err
+}
 
 // Trial is one trial. Its plan's knowns and seed are there while it is planned
 // (for an owner) and once its key is open; in between they are sealed for
 // everybody, because whoever knows the seed can work out the key.
-func (b *Bench) Trial(ctx context.Context, by Who, trial int64) (Trial, error) {
-	return Trial{}, errNotYet
-}
-
-// Proposal is what the bench proposes for a plan's levels.
-type Proposal struct {
-	Knowns []Known // labels filled in, u left 0
-	Why    []string
-}
-
-// ProposeKnowns proposes levels between the swatches of the plan's methods and
-// around the limits of its needs, with a blank.
-func (b *Bench) ProposeKnowns(ctx context.Context, p Plan) (Proposal, error) {
-	return Proposal{}, errNotYet
-}
-
-// CheckPlan lists all that keeps a plan from being sealed (Column names the
-// form field) and doubts that do not.
-func (b *Bench) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []string, err error) {
-	return nil, nil, errNotYet
-}
-
-// Costs are what a plan takes in tests, hours and money.
-type Costs struct {
-	Methods  []MethodCost
-	Vials    int
-	Readings int
-	Hours    float64 // of sessions, staggered as scheduled
-	Sessions []SessionCost
-	Money    float64 // what must be bought on top of what is left
-}
-
-// MethodCost is one method's share.
-type MethodCost struct {
-	Method    string
-	Tests     int
-	TestsLeft int     // in the chosen lots, else in all; -1: not known
-	ToBuy     int     // packs or refills to buy
-	Money     float64 // for those
-	Value     float64 // worth of all the tests, bought or on the shelf
-}
-
-// SessionCost is how long one session takes.
-type SessionCost struct {
-	Session int
-	Vials   int
-	Minutes float64
-}
-
-// Costs works out tests, hours and money of a plan.
-func (b *Bench) Costs(ctx context.Context, p Plan) (Costs, error) { return Costs{}, errNotYet }
-
-// Forecast simulates the plan with each method's guess and says what it would
-// be able to decide: see [plan.Outlook]. It takes seconds; it ends early, with
-// what it has, when ctx ends. runs 0 means plan.DefaultRuns.
-func (b *Bench) Forecast(ctx context.Context, p Plan, runs int) (plan.Outlook, error) {
-	return plan.Outlook{}, errNotYet
-}
-
-// GuessFrom is the guess that an earlier trial's record gives for a method.
-func (b *Bench) GuessFrom(ctx context.Context, by Who, trial int64, method string) (plan.Guess, error) {
-	return plan.Guess{}, errNotYet
-}
-
-// SealPlan draws codes and run order from the seed, makes the vials, and shuts
-// the key. Owner.
-func (b *Bench) SealPlan(ctx context.Context, by Who, trial int64) (Trial, error) {
-	return Trial{}, errNotYet
-}
-
-// Label is what is printed on a vial: nothing that tells its level.
-type Label struct {
-	Vial    int64
-	Code    string
-	Session int
-	Order   int // place in the run, over all sessions
-	Method  string
-}
-
-// Labels are a sealed trial's vial labels in run order; session 0: all.
-func (b *Bench) Labels(ctx context.Context, trial int64, session int) ([]Label, error) {
-	return nil, errNotYet
-}
-
-// SheetRow is one row of a printable run sheet: also nothing that tells a level.
-type SheetRow struct {
-	Label
-	Technique string
-	Lot       string
-	Dilution  float64
-	Readers   []string
-	Start     time.Duration // after the session's start, from the schedule
-	Read      time.Duration
-}
-
-// RunSheet is the run sheet of a session (0: all).
-func (b *Bench) RunSheet(ctx context.Context, trial int64, session int) ([]SheetRow, error) {
-	return nil, errNotYet
-}
-
-// PrepRow says which vials are filled with which known.
-type PrepRow struct {
-	Known    Known
-	Blank    bool
-	Sessions []PrepVials
-	Vials    int // over all sessions
-}
-
-// PrepVials are one session's vials of a known.
-type PrepVials struct {
-	Session int
-	Vials   []Label
-}
-
-// PrepList tells whoever fills the vials what goes where. It shows the key, so
-// every look is recorded by name and shown in the report. Owner.
-func (b *Bench) PrepList(ctx context.Context, by Who, trial int64) ([]PrepRow, error) {
-	return nil, errNotYet
-}
-
-// OpenKey opens the key. Before the stop rule is met it needs a why, which is
-// recorded and shown. Opening an open key changes nothing. Owner.
-func (b *Bench) OpenKey(ctx context.Context, by Who, trial int64, why string) (Trial, error) {
-	return Trial{}, errNotYet
-}
-
-// Finish closes a trial whose key is open: no more readings. Owner.
-func (b *Bench) Finish(ctx context.Context, by Who, trial int64) (Trial, error) {
-	return Trial{}, errNotYet
+func (b *Bench) Trial(ctx context.Context, by Who, trial int64) (r Trial, err error) {
+	err = b.read(ctx, func(t tx) error {
+		r, err = t.trial(trial)
+		return err
+	})
+	return r.blinded(by), err
 }
 
 // Event is one line of what was done: for the trial's history and the report.
@@ -256,5 +225,16 @@ type Event struct {
 	Why  string
 }
 
+var eventsOf = sqlite.SQL(`select at, by_name, by_from, what, why from event where trial_id = ? order by id`)
+
 // History is what was done to a trial, oldest first.
-func (b *Bench) History(ctx context.Context, trial int64) ([]Event, error) { return nil, errNotYet }
+func (b *Bench) History(ctx context.Context, trial int64) (list []Event, err error) {
+	err = b.read(ctx, func(t tx) error {
+		list, err = all(t, eventsOf, func(scan func(...any) error) (e Event, err error) {
+			err = scan(when{&e.At}, &e.Name, &e.Device, &e.What, &e.Why)
+			return e, err
+		}, trial)
+		return err
+	})
+	return list, err
+}

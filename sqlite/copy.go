@@ -159,3 +159,13 @@ func swap(part, path, aside string) error {
 	}
 	return settle(part, path)
 }
+
+// Peek scans one row from the file at path without opening it as a bench.
+func Peek(ctx context.Context, path, query string, into ...any) error {
+	db, err := sql.Open("sqlite", dsn(path, "mode=ro", "busy_timeout(5000)"))
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	return trouble("look into the bench", db.QueryRowContext(ctx, query).Scan(into...))
+}

@@ -1,0 +1,164 @@
+package bench
+
+import (
+	"fmt"
+	"strings"
+
+	"knownwater"
+	"knownwater/sqlite"
+)
+
+// cells are the readings of a trial that stand, alike ones counted together.
+var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r.text, r.low, r.high, r.dilution, r.u_dilution,
+	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id)
+	from reading r
+	join vial v on v.id = r.vial_id
+	join known k on k.id = v.known_id
+	join method_version m on m.id = v.version_id
+	left join person p on p.id = r.reader_id
+	left join lot l on l.id = r.lot_id
+	where r.trial_id = ?1 and r.text <> '' and not exists (select 1 from reading s where s.supersedes = r.id)
+	and (?2 or not exists (select 1 from exclusion e where e.reading_id = coalesce(r.root, r.id) and e.excluded = 1
+		and e.id = (select max(id) from exclusion where reading_id = e.reading_id)))
+	group by v.version_id, v.known_id, v.technique, v.session_name, v.code, r.reader_id, r.lot_id, r.dilution, r.u_dilution, r.text, r.low, r.high
+	order by min(r.source_row), min(r.id)`)
+
+var (
+	trialBits     = sqlite.SQL(`select needs, notes from trial where id = ?`)
+	trialVersions = sqlite.SQL(`select version_id from vial where trial_id = ? group by version_id order by min(id)`)
+	trialPeople   = sqlite.SQL(`select p.id, p.name, p.alias from person p where p.id in (select reader_id from reading where trial_id = ?1
+		union select w.reader_id from vial_reader w join vial v on v.id = w.vial_id where v.trial_id = ?1) order by p.id`)
+)
+
+// cell is a row of cells.
+type cell struct {
+	knownwater.Observation
+	version, reader, first int64
+}
+
+func scanCell(scan func(...any) error) (c cell, err error) {
+	err = scan(&c.Method, &c.version, &c.Level, &c.ULevel, &c.UShared, &c.Text, &c.Seen.Low, &c.Seen.High, &c.Dilution, &c.UDilution,
+		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first)
+	return c, err
+}
+
+// data is a trial as a data set on the plan's scale.
+func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
+	d.Scale, d.Water = r.Plan.Scale, r.Plan.Water
+	if _, err = one(t, "trial", trialBits, func(scan func(...any) error) (any, error) {
+		return nil, scan(jsonText{&d.Needs}, jsonText{&d.Notes})
+	}, r.ID); err != nil {
+		return d, err
+	}
+	factors := map[int64]float64{}
+	if d.Methods, factors, err = t.trialMethods(r); err != nil {
+		return d, err
+	}
+	rows, err := all(t, cells, scanCell, r.ID, o.WithExcluded)
+	if err != nil {
+		return d, err
+	}
+	aliases := map[int64]string{}
+	if o.HideNames {
+		if aliases, err = t.aliases(r.ID); err != nil {
+			return d, err
+		}
+	}
+	for i, c := range rows {
+		if f := factors[c.version]; f != 1 {
+			c.Seen = c.Seen.Scale(f)
+		}
+		if o.HideNames && c.reader != 0 {
+			c.Reader = aliases[c.reader]
+		}
+		if c.Row == 0 {
+			c.Row = i + 2 // as it would stand in a file, below its header
+		}
+		d.Observations = append(d.Observations, c.Observation)
+	}
+	return d, nil
+}
+
+// trialMethods are the methods of a trial on its scale, in the plan's order, and
+// what the readings of each version must be multiplied by.
+func (t tx) trialMethods(r Trial) (methods []knownwater.Method, factors map[int64]float64, err error) {
+	factors = map[int64]float64{}
+	ids, err := all(t, trialVersions, value[int64], r.ID)
+	if err != nil {
+		return nil, nil, err
+	}
+	var ordered []int64
+	for _, pm := range r.Plan.Methods {
+		ordered = append(ordered, pm.VersionID)
+	}
+	for _, id := range append(ordered, ids...) {
+		if _, done := factors[id]; done {
+			continue
+		}
+		m, err := one(t, "version of a method", methodByID, scanMethod, id)
+		if err != nil {
+			return nil, nil, err
+		}
+		if factors[id], err = r.Plan.factor(m); err != nil {
+			return nil, nil, fmt.Errorf("method %s: %w", m.Spec.Name, err)
+		}
+		methods = append(methods, onScale(m.Spec.Noun(), factors[id]))
+	}
+	return methods, factors, nil
+}
+
+// aliases are what stands for the names of a trial's readers. Those without an
+// alias of their own are numbered.
+func (t tx) aliases(trial int64) (map[int64]string, error) {
+	people, err := all(t, trialPeople, func(scan func(...any) error) (p Person, err error) {
+		err = scan(&p.ID, &p.Name, &p.Alias)
+		return p, err
+	}, trial)
+	out := map[int64]string{}
+	for i, p := range people {
+		out[p.ID] = p.Alias
+		if p.Alias == "" {
+			out[p.ID] = fmt.Sprintf("Reader %d", i+1)
+		}
+	}
+	return out, err
+}
+
+// hideNames puts aliases for names, and takes out what else can tell a person:
+// devices, notes and who kept the reading.
+func hideNames(rs []Reading, aliases map[int64]string) {
+	for i := range rs {
+		r := &rs[i]
+		r.Name = aliases[r.Reader]
+		r.Note, r.Photo = "", ""
+		r.Kept.Name, r.Kept.Device = r.Name, ""
+		if r.Excluded != nil {
+			e := *r.Excluded
+			e.Name, e.Device = "", ""
+			r.Excluded = &e
+		}
+	}
+}
+
+// withoutNames is the trial's head without who did what from where.
+func (r Trial) withoutNames() Trial {
+	bare := func(s *Stamp) *Stamp {
+		if s == nil {
+			return nil
+		}
+		return &Stamp{At: s.At}
+	}
+	r.Made = *bare(&r.Made)
+	r.SealedAt, r.Key.Opened = bare(r.SealedAt), bare(r.Key.Opened)
+	seen := r.Key.Seen
+	r.Key.Seen = nil
+	for _, s := range seen {
+		r.Key.Seen = append(r.Key.Seen, Stamp{At: s.At})
+	}
+	return r
+}
+
+// replaceWhere is a statement with other conditions.
+func replaceWhere(statement, where string) string {
+	return statement[:strings.LastIndex(statement, "where r.trial_id")] + where
+}

@@ -1,0 +1,277 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+
+	"knownwater"
+	"knownwater/sqlite"
+)
+
+// mostImported is how many single readings a data set may hold.
+const mostImported = 1_000_000
+
+var (
+	finishImport  = sqlite.SQL(`update trial set state = 'finished', planned = ? where id = ?`)
+	versionByName = sqlite.SQL(selectMethod + `where v.name = ? order by m.retired, v.method_id, v.version desc`)
+	lotByCode     = sqlite.SQL(selectLot + `where l.method_id = ? and l.code = ?`)
+	insertCell    = sqlite.SQL(`insert into reading (key, digest, trial_id, vial_id, reader_id, replicate, dilution, u_dilution, lot_id, text, low, high,
+		flags, note, photo, started_at, read_at, off_by, after_key, withdrawn, supersedes, root, why, source_row, kept_at, kept_by, kept_from)
+		values (?, '', ?, ?, nullif(?, 0), ?, ?, ?, nullif(?, 0), ?, ?, ?, '', '', null, '', '', 0, 0, 0, null, null, '', ?, ?, ?, ?)`)
+)
+
+// ImportTrial keeps a data set as a finished trial. A method of the same name
+// and description is used; where there is none of that name it is made, and
+// where one of that name is described otherwise, the data set's own is kept
+// beside it as a retired one. People of the same name are taken to be the same.
+// Owner.
+func (b *Bench) ImportTrial(ctx context.Context, by Who, d knownwater.Trial, title, source string) (r Trial, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Trial{}, err
+	}
+	var fs knownwater.Faults
+	line(&fs, "title", &title, true)
+	line(&fs, "source", &source, false)
+	total := 0
+	for _, o := range d.Observations {
+		if o.Count < 1 || o.Text == "" || !o.Seen.Valid() || !(o.Dilution > 0) {
+			fs = append(fs, knownwater.Fault{Row: o.Row, Found: fmt.Sprintf("a reading %q that is none", o.Text), Want: "a reading in notation, counted at least once"})
+		}
+		if total += o.Count; total > mostImported {
+			return Trial{}, refuse(TooLarge, "the data set has more than %d readings", mostImported)
+		}
+	}
+	if len(fs) > 0 {
+		return Trial{}, fs
+	}
+	err = b.write(ctx, func(t tx) error {
+		i := importing{tx: t, by: by, data: d, methods: map[string]Method{}, known: map[knownKey]int64{}, vials: map[vialKey]int64{},
+			people: map[string]int64{}, lots: map[lotKey]int64{}, replicates: map[placeKey]int{}}
+		if err := i.all(title, source, total); err != nil {
+			return err
+		}
+		r, err = t.trial(i.trial)
+		return err
+	})
+	return r, err
+}
+
+// importing is a data set on its way in, with the rows made so far.
+type importing struct {
+	tx
+	by         Who
+	data       knownwater.Trial
+	trial      int64
+	readings   int
+	methods    map[string]Method
+	known      map[knownKey]int64
+	vials      map[vialKey]int64
+	people     map[string]int64
+	lots       map[lotKey]int64
+	replicates map[placeKey]int
+}
+
+type knownKey struct {
+	level, u, shared float64
+	matrix           string
+}
+
+type vialKey struct {
+	version, known, lot              int64
+	dilution, u                      float64
+	technique, session, vial, method string
+}
+
+type lotKey struct {
+	method int64
+	code   string
+}
+
+type placeKey struct {
+	vial, reader int64
+	dilution     float64
+}
+
+func (i *importing) all(title, source string, total int) error {
+	p := Plan{Title: title, Scale: i.data.Scale, Water: i.data.Water}
+	for _, m := range i.data.Methods {
+		v, err := i.method(m, source)
+		if err != nil {
+			return err
+		}
+		i.methods[m.Name] = v
+		p.Methods = append(p.Methods, PlanMethod{VersionID: v.VersionID})
+	}
+	if err := i.begin(p, source); err != nil {
+		return err
+	}
+	for _, o := range i.data.Observations {
+		if err := i.observation(o); err != nil {
+			return fmt.Errorf("import row %d: %w", o.Row, err)
+		}
+	}
+	return i.exec(finishImport, total, i.trial)
+}
+
+func (i *importing) begin(p Plan, source string) error {
+	text, err := toJSON(p)
+	if err != nil {
+		return err
+	}
+	needs, err := toJSON(i.data.Needs)
+	if err != nil {
+		return err
+	}
+	notes, err := toJSON(i.data.Notes)
+	if err != nil {
+		return err
+	}
+	at, name, device := i.stamp(i.by)
+	if i.trial, err = i.insert(insertTrial, Opened, p.Title, text, needs, notes, true, source, 0, at, name, device); err != nil {
+		return err
+	}
+	return i.note(i.by, i.trial, "imported a data set", source)
+}
+
+// specOf is a data set's method as a description.
+func specOf(m knownwater.Method, d knownwater.Trial) MethodSpec {
+	s := MethodSpec{
+		Name: m.Name, Kind: m.Kind, Scale: d.Scale, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
+		Dilution:  Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
+		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
+		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
+	}
+	for _, v := range m.Swatches {
+		s.Swatches = append(s.Swatches, Swatch{Value: v})
+	}
+	if m.Range != nil {
+		low, high := m.Range.Low, m.Range.High
+		s.RangeLow, s.RangeHigh = &low, &high
+	}
+	return s
+}
+
+// method finds or makes the version that a data set's method is.
+func (i *importing) method(m knownwater.Method, source string) (Method, error) {
+	s := specOf(m, i.data)
+	if fs := s.Check(); len(fs) > 0 {
+		return Method{}, fs
+	}
+	same, err := all(i.tx, versionByName, scanMethod, m.Name)
+	if err != nil {
+		return Method{}, err
+	}
+	for _, v := range same {
+		if v.Spec.Scale == s.Scale && reflect.DeepEqual(v.Spec.Noun(), s.Noun()) {
+			return v, nil
+		}
+	}
+	v, err := i.saveVersion(i.by, 0, s, "from "+source)
+	if err == nil && len(same) > 0 {
+		err = i.exec(retireMethod, true, v.ID)
+	}
+	return v, err
+}
+
+func (i *importing) observation(o knownwater.Observation) error {
+	m, ok := i.methods[o.Method]
+	if !ok {
+		return knownwater.Faults{{Row: o.Row, Column: "method", Found: fmt.Sprintf("%q", o.Method), Want: "one of the data set's methods"}}
+	}
+	known, err := i.knownOf(o)
+	if err != nil {
+		return err
+	}
+	lot, err := i.lotOf(m.ID, o.Lot)
+	if err != nil {
+		return err
+	}
+	vial, err := i.vialOf(o, m, known, lot)
+	if err != nil {
+		return err
+	}
+	reader, err := i.readerOf(o.Reader)
+	if err != nil {
+		return err
+	}
+	at, name, device := i.stamp(i.by)
+	place := placeKey{vial, reader, o.Dilution}
+	for range o.Count {
+		i.readings++
+		i.replicates[place]++
+		key := fmt.Sprintf("imported-%d-%08d", i.trial, i.readings)
+		if err := i.exec(insertCell, key, i.trial, vial, reader, i.replicates[place], o.Dilution, o.UDilution, lot,
+			o.Text, o.Seen.Low, o.Seen.High, o.Row, at, name, device); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (i *importing) knownOf(o knownwater.Observation) (id int64, err error) {
+	k := knownKey{o.Level, o.ULevel, o.UShared, o.Matrix}
+	if id, ok := i.known[k]; ok {
+		return id, nil
+	}
+	id, err = i.insert(insertKnown, i.trial, len(i.known)+1, fmt.Sprintf("%g %s", o.Level, i.data.Scale), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0)
+	i.known[k] = id
+	return id, err
+}
+
+func (i *importing) lotOf(method int64, code string) (int64, error) {
+	if code == "" {
+		return 0, nil
+	}
+	k := lotKey{method, code}
+	if id, ok := i.lots[k]; ok {
+		return id, nil
+	}
+	there, err := all(i.tx, lotByCode, scanLot, method, code)
+	if err != nil {
+		return 0, err
+	}
+	var id int64
+	if len(there) > 0 {
+		id = there[0].ID
+	} else if id, err = i.putLot(i.by, Lot{MethodID: method, Code: code}); err != nil {
+		return 0, err
+	}
+	i.lots[k] = id
+	return id, nil
+}
+
+func (i *importing) vialOf(o knownwater.Observation, m Method, known, lot int64) (id int64, err error) {
+	k := vialKey{m.VersionID, known, lot, o.Dilution, o.UDilution, o.Technique, o.Session, o.Vial, o.Method}
+	if id, ok := i.vials[k]; ok {
+		return id, nil
+	}
+	role := "level"
+	if o.Level == 0 {
+		role = "blank"
+	}
+	id, err = i.insert(insertVial, i.trial, known, m.VersionID, o.Vial, 0, o.Session, nil, role, o.Technique, lot, o.Dilution, o.UDilution, 0, 0)
+	i.vials[k] = id
+	return id, err
+}
+
+func (i *importing) readerOf(name string) (int64, error) {
+	if name == "" {
+		return 0, nil
+	}
+	if id, ok := i.people[name]; ok {
+		return id, nil
+	}
+	there, err := all(i.tx, personByName, scanPerson, name)
+	if err != nil {
+		return 0, err
+	}
+	var id int64
+	if len(there) > 0 {
+		id = there[0].ID
+	} else if id, err = i.putPerson(i.by, Person{Name: name, Role: Reader}); err != nil {
+		return 0, err
+	}
+	i.people[name] = id
+	return id, nil
+}

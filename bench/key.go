@@ -1,0 +1,101 @@
+package bench
+
+import (
+	"context"
+
+	"knownwater/sqlite"
+)
+
+var (
+	openKey   = sqlite.SQL(`update trial set state = 'opened', opened_at = ?, opened_by = ?, opened_from = ?, early = ?, open_why = ?, open_count = ? where id = ?`)
+	finish    = sqlite.SQL(`update trial set state = 'finished' where id = ?`)
+	keyOfRows = sqlite.SQL(`select v.pos, v.code, v.session, m.name, m.version, k.label, k.level, v.role, v.technique, v.dilution
+		from vial v join known k on k.id = v.known_id join method_version m on m.id = v.version_id
+		where v.trial_id = ? and v.pos is not null order by v.pos`)
+)
+
+// OpenKey opens the key. Before the stop rule is met it needs a why, which is
+// recorded and shown. Opening an open key changes nothing. Owner.
+func (b *Bench) OpenKey(ctx context.Context, by Who, trial int64, why string) (r Trial, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Trial{}, err
+	}
+	err = b.write(ctx, func(t tx) error {
+		if r, err = t.trial(trial); err != nil || r.keyOpen() {
+			return err
+		}
+		if err := r.mustBe(SealedUp, Running); err != nil {
+			return err
+		}
+		why = tidy(why)
+		early := !r.Progress.StopMet
+		if early {
+			if why, err = reason(why); err != nil {
+				return err
+			}
+		}
+		at, name, device := t.stamp(by)
+		if err := t.exec(openKey, at, name, device, early, why, r.Progress.Taken, trial); err != nil {
+			return err
+		}
+		what := "opened the key"
+		if early {
+			what = "opened the key early"
+		}
+		if err := t.note(by, trial, what, why); err != nil {
+			return err
+		}
+		r, err = t.trial(trial)
+		return err
+	})
+	return r, err
+}
+
+// Finish closes a trial whose key is open: no more readings. Owner.
+func (b *Bench) Finish(ctx context.Context, by Who, trial int64) (r Trial, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Trial{}, err
+	}
+	err = b.write(ctx, func(t tx) error {
+		if r, err = t.trial(trial); err != nil || r.State == Finished {
+			return err
+		}
+		if err := r.mustBe(Opened); err != nil {
+			return err
+		}
+		if err := t.exec(finish, trial); err != nil {
+			return err
+		}
+		if err := t.note(by, trial, "finished the trial", ""); err != nil {
+			return err
+		}
+		r, err = t.trial(trial)
+		return err
+	})
+	return r, err
+}
+
+// KeyText is plan and key as they were digested when the key was sealed: its
+// SHA-256 is KeyRecord.Digest, for whoever wants to check. Refused while the
+// key is sealed.
+func (b *Bench) KeyText(ctx context.Context, trial int64) (text string, err error) {
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.sealedTrial(trial)
+		if err != nil {
+			return err
+		}
+		if err := r.mustBeOpen(); err != nil {
+			return err
+		}
+		rows, err := all(t, keyOfRows, func(scan func(...any) error) (k keyRow, err error) {
+			err = scan(&k.Order, &k.Code, &k.Session, &k.Method, &k.Version, &k.Known, &k.Level, &k.Role, &k.Technique, &k.Dilution)
+			return k, err
+		}, trial)
+		if err != nil {
+			return err
+		}
+		text, err = keyText(r.Plan, rows)
+		return err
+	})
+	return text, err
+}

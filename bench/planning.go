@@ -1,0 +1,496 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"knownwater"
+	"knownwater/science/plan"
+	"knownwater/science/unit"
+	"knownwater/sqlite"
+)
+
+// FewestBlanks is how many blanks a plan should have: fewer cannot tell how far
+// zero scatters.
+const FewestBlanks = 6
+
+var (
+	insertTrial = sqlite.SQL(`insert into trial (state, title, plan, needs, notes, imported, source, planned, made_at, made_by, made_from,
+		sealed_at, sealed_by, sealed_from, key_digest, opened_at, opened_by, opened_from, early, open_why, open_count)
+		values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '', '', '', '', '', '', '', 0, '', 0)`)
+	updatePlan = sqlite.SQL(`update trial set title = ?, plan = ? where id = ?`)
+	dropTrial  = sqlite.SQL(`delete from trial where id = ?`)
+)
+
+// NewTrial begins a trial with a plan, which may be empty but for its title.
+// Owner.
+func (b *Bench) NewTrial(ctx context.Context, by Who, p Plan) (r Trial, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Trial{}, err
+	}
+	p, text, err := p.tidied()
+	if err != nil {
+		return Trial{}, err
+	}
+	err = b.write(ctx, func(t tx) error {
+		at, name, device := t.stamp(by)
+		id, err := t.insert(insertTrial, Planned, p.Title, text, "[]", "[]", false, "", 0, at, name, device)
+		if err != nil {
+			return err
+		}
+		if err := t.note(by, id, "began the plan", ""); err != nil {
+			return err
+		}
+		r, err = t.trial(id)
+		return err
+	})
+	return r, err
+}
+
+// SavePlan keeps a plan while the trial is in state planned. Owner.
+func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (r Trial, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Trial{}, err
+	}
+	p, text, err := p.tidied()
+	if err != nil {
+		return Trial{}, err
+	}
+	err = b.write(ctx, func(t tx) error {
+		if r, err = t.trial(trial); err != nil {
+			return err
+		}
+		if err := r.mustBe(Planned); err != nil {
+			return err
+		}
+		if err := t.exec(updatePlan, p.Title, text, trial); err != nil {
+			return err
+		}
+		r, err = t.trial(trial)
+		return err
+	})
+	return r, err
+}
+
+// DropTrial forgets a trial that is still only planned. Owner.
+func (b *Bench) DropTrial(ctx context.Context, by Who, trial int64) error {
+	if err := by.mustOwn(); err != nil {
+		return err
+	}
+	return b.write(ctx, func(t tx) error {
+		r, err := t.trial(trial)
+		if err != nil {
+			return err
+		}
+		if err := r.mustBe(Planned); err != nil {
+			return err
+		}
+		if err := t.exec(dropTrial, trial); err != nil {
+			return err
+		}
+		return t.note(by, trial, "dropped the plan "+r.Plan.Title, "")
+	})
+}
+
+// tidied is the plan as it is kept, and its JSON. Only what cannot be kept is a
+// fault here; what keeps it from being sealed is CheckPlan's business.
+func (p Plan) tidied() (Plan, string, error) {
+	var fs knownwater.Faults
+	line(&fs, "title", &p.Title, true)
+	lines(&fs, "question", &p.Question)
+	line(&fs, "check", &p.Check, false)
+	if scale, err := unit.Parse(p.Scale.Analyte, p.Scale.Unit, p.Scale.Basis); err == nil {
+		p.Scale = scale
+	}
+	p.Knowns = append([]Known(nil), p.Knowns...)
+	for i := range p.Knowns {
+		line(&fs, "knowns", &p.Knowns[i].Label, false)
+		line(&fs, "knowns", &p.Knowns[i].Matrix, false)
+	}
+	p.Methods = append([]PlanMethod(nil), p.Methods...)
+	for i := range p.Methods {
+		ts := append([]string(nil), p.Methods[i].Techniques...)
+		for j := range ts {
+			line(&fs, "techniques", &ts[j], false)
+		}
+		p.Methods[i].Techniques = ts
+	}
+	if len(p.Knowns) > 200 || len(p.Methods) > 50 || len(p.Readers) > 500 || len(p.Needs) > 100 {
+		fs = append(fs, knownwater.Fault{Found: "a plan beyond all measure", Want: "at most 200 knowns, 50 methods, 500 readers and 100 needs"})
+	}
+	if p.Seed >= 1<<53 {
+		fs = append(fs, knownwater.Fault{Column: "seed", Found: fmt.Sprint(p.Seed), Want: "below 9007199254740992"})
+	}
+	if len(fs) > 0 {
+		return p, "", fs
+	}
+	text, err := toJSON(p)
+	if err != nil { // JSON knows no infinity and no NaN
+		return p, "", knownwater.Faults{{Found: "a number that is none", Want: "numbers throughout"}}
+	}
+	return p, text, nil
+}
+
+// planned is a plan with all that it names.
+type planned struct {
+	Plan
+	methods []Method
+	lots    [][]Lot
+	readers []Person
+	needs   []NeedEntry
+	check   int // place of the check standard among the knowns; −1: none
+}
+
+// look loads what a plan names.
+func (t tx) look(p Plan) (planned, error) {
+	out := planned{Plan: p, check: -1}
+	for _, pm := range p.Methods {
+		m, err := one(t, "version of a method", methodByID, scanMethod, pm.VersionID)
+		if err != nil {
+			return out, err
+		}
+		var lots []Lot
+		for _, id := range pm.Lots {
+			l, err := one(t, "lot", lotByID, scanLot, id)
+			if err != nil {
+				return out, err
+			}
+			lots = append(lots, l)
+		}
+		out.methods, out.lots = append(out.methods, m), append(out.lots, lots)
+	}
+	for _, id := range p.Readers {
+		who, err := one(t, "person", personByID, scanPerson, id)
+		if err != nil {
+			return out, err
+		}
+		out.readers = append(out.readers, who)
+	}
+	for _, id := range p.Needs {
+		n, err := one(t, "need", needByID, scanNeed, id)
+		if err != nil {
+			return out, err
+		}
+		out.needs = append(out.needs, n)
+	}
+	for i, k := range p.Knowns {
+		if p.Check != "" && k.Label == p.Check {
+			out.check = i
+		}
+	}
+	return out, nil
+}
+
+// isBlank says whether a known counts as a blank.
+func (k Known) isBlank() bool { return k.Blank || k.Level == 0 }
+
+// design is the plan in numbers.
+func (p planned) design() plan.Design {
+	d := plan.Design{
+		Readers: len(p.readers), Sessions: p.Sessions, Replicates: p.Replicates, Blanks: p.Blanks,
+		Check: p.check, CheckEvery: p.CheckEvery, Duplicates: p.Duplicates,
+	}
+	for _, k := range p.Knowns {
+		d.Knowns = append(d.Knowns, plan.DesignKnown{Level: k.Level, Blank: k.isBlank(), Vials: k.Vials})
+	}
+	for i, m := range p.methods {
+		pm := p.Methods[i]
+		techniques := pm.Techniques
+		if len(techniques) == 0 {
+			techniques = []string{""}
+		}
+		f, _ := p.factor(m)
+		d.Methods = append(d.Methods, plan.DesignMethod{
+			Techniques: techniques, Lots: len(p.lots[i]), Together: pm.Together,
+			DilutionOver: m.Spec.Dilution.Over * f, Dilution: dilutes(m.Spec.Dilution),
+		})
+	}
+	return d
+}
+
+// dilutes is the factor by which a method's procedure dilutes; 0: it does not.
+func dilutes(d Dilution) float64 {
+	if d.Over <= 0 {
+		return 0
+	}
+	return d.By()
+}
+
+// factor turns a number on the method's scale into one on the plan's.
+func (p Plan) factor(m Method) (float64, error) {
+	if m.Spec.Scale == p.Scale {
+		return 1, nil
+	}
+	return unit.Factor(m.Spec.Scale, p.Scale, p.Water)
+}
+
+// noun is a method on the plan's scale.
+func (p Plan) noun(m Method) (knownwater.Method, error) {
+	f, err := p.factor(m)
+	return onScale(m.Spec.Noun(), f), err
+}
+
+// onScale multiplies everything of a method that is a concentration.
+func onScale(m knownwater.Method, f float64) knownwater.Method {
+	if f == 1 {
+		return m
+	}
+	m.Swatches = append([]float64(nil), m.Swatches...)
+	for i := range m.Swatches {
+		m.Swatches[i] *= f
+	}
+	m.Resolution *= f
+	m.DropValue *= f
+	m.DilutionOver *= f
+	if m.Range != nil {
+		r := m.Range.Scale(f)
+		m.Range = &r
+	}
+	return m
+}
+
+// need is a need on the plan's scale.
+func (p Plan) need(n NeedEntry) (knownwater.Need, error) {
+	d := n.Need
+	if n.Scale == p.Scale {
+		return d, nil
+	}
+	f, err := unit.Factor(n.Scale, p.Scale, p.Water)
+	d.Low, d.High = d.Low*f, d.High*f
+	d.Permitted = append([]knownwater.Permit(nil), d.Permitted...)
+	for i := range d.Permitted {
+		d.Permitted[i].At *= f
+		d.Permitted[i].Error *= f
+	}
+	return d, err
+}
+
+// needsOnScale are the plan's needs on its scale.
+func (p planned) needsOnScale() ([]knownwater.Need, error) {
+	var out []knownwater.Need
+	for _, n := range p.needs {
+		d, err := p.need(n)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, d)
+	}
+	return out, nil
+}
+
+// nouns are the plan's methods on its scale.
+func (p planned) nouns() ([]knownwater.Method, error) {
+	var out []knownwater.Method
+	for _, m := range p.methods {
+		n, err := p.noun(m)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, n)
+	}
+	return out, nil
+}
+
+// CheckPlan lists all that keeps a plan from being sealed (Column names the
+// form field) and doubts that do not.
+func (b *Bench) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []string, err error) {
+	err = b.read(ctx, func(t tx) error {
+		whole, err := t.look(p)
+		if err != nil {
+			return err
+		}
+		faults, doubts = whole.faults(t.now.Format("2006-01-02")), whole.doubts()
+		return nil
+	})
+	return faults, doubts, err
+}
+
+func (p planned) faults(today string) knownwater.Faults {
+	var fs knownwater.Faults
+	wrong := func(column, found, want string) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	}
+	if _, err := unit.Parse(p.Scale.Analyte, p.Scale.Unit, p.Scale.Basis); err != nil {
+		wrong("scale", err.Error(), "an analyte, a unit and a basis that belong together")
+	}
+	if len(p.methods) == 0 {
+		wrong("methods", "no method", "at least one")
+	}
+	if len(p.Knowns) == 0 {
+		wrong("knowns", "no known", "at least one level, and a blank")
+	}
+	if len(p.readers) == 0 {
+		wrong("readers", "no reader", "at least one")
+	}
+	for _, n := range []struct {
+		column    string
+		v, lo, hi int
+	}{
+		{"sessions", p.Sessions, 1, 1000}, {"replicates", p.Replicates, 1, 1000}, {"blanks", p.Blanks, 0, 1000},
+		{"duplicates", p.Duplicates, 0, 1000}, {"check_every", p.CheckEvery, 0, 100000}, {"stop_after", p.StopAfter, 0, math.MaxInt32},
+	} {
+		if n.v < n.lo || n.v > n.hi {
+			wrong(n.column, fmt.Sprint(n.v), fmt.Sprintf("from %d to %d", n.lo, n.hi))
+		}
+	}
+	if p.Check != "" && p.check < 0 {
+		wrong("check", fmt.Sprintf("no known is called %q", p.Check), "the label of one of the knowns, or nothing")
+	}
+	fs = append(fs, p.knownFaults()...)
+	fs = append(fs, p.methodFaults(today)...)
+	if len(fs) == 0 && p.design().Vials() > plan.MostVials {
+		wrong("replicates", "a trial of very many vials", fmt.Sprintf("at most %d", plan.MostVials))
+	}
+	return append(fs, p.peopleFaults()...)
+}
+
+func (p planned) knownFaults() knownwater.Faults {
+	var fs knownwater.Faults
+	labels := map[string]bool{}
+	for i, k := range p.Knowns {
+		wrong := func(found, want string) {
+			fs = append(fs, knownwater.Fault{Column: "knowns", Row: i + 1, Found: found, Want: want})
+		}
+		if !(k.Level >= 0) || math.IsInf(k.Level, 0) {
+			wrong(fmt.Sprintf("level %g", k.Level), "a concentration from 0 up")
+		}
+		if !(k.U >= 0) || math.IsInf(k.U, 0) || !(math.Abs(k.UShared) <= k.U*(1+1e-12)) {
+			wrong(fmt.Sprintf("uncertainty %g, of which %g shared", k.U, k.UShared), "an uncertainty from 0 up, and a shared part that is no larger")
+		}
+		if k.Label == "" || labels[k.Label] {
+			wrong(fmt.Sprintf("label %q", k.Label), "a label of its own, for the preparation list")
+		}
+		if k.Vials < 0 || k.Vials > 1000 {
+			wrong(fmt.Sprintf("%d vials", k.Vials), "0 (as the rest of the plan) to 1000")
+		}
+		labels[k.Label] = true
+	}
+	return fs
+}
+
+func (p planned) methodFaults(today string) knownwater.Faults {
+	var fs knownwater.Faults
+	names := map[string]bool{}
+	for i, m := range p.methods {
+		wrong := func(found, want string) {
+			fs = append(fs, knownwater.Fault{Column: "methods", Row: i + 1, Found: found, Want: want})
+		}
+		if names[m.Spec.Name] {
+			wrong("method "+m.Spec.Name+" twice", "each method once: techniques are for the same method done in two ways")
+		}
+		names[m.Spec.Name] = true
+		if _, err := p.factor(m); err != nil {
+			wrong(m.Spec.Name+": "+err.Error(), "a method of the plan's analyte")
+		}
+		techniques := map[string]bool{}
+		for _, t := range p.Methods[i].Techniques {
+			if techniques[t] {
+				wrong(fmt.Sprintf("technique %q twice", t), "each technique once")
+			}
+			techniques[t] = true
+		}
+		for _, l := range p.lots[i] {
+			if l.MethodID != m.ID {
+				wrong("lot "+l.Code+" of another method", "lots of "+m.Spec.Name)
+			}
+			if l.ExpiresOn != "" && l.ExpiresOn < today {
+				wrong("lot "+l.Code+" expired on "+l.ExpiresOn, "a lot that has not expired")
+			}
+		}
+	}
+	for i, n := range p.needs {
+		if _, err := p.need(n); err != nil {
+			fs = append(fs, knownwater.Fault{Column: "needs", Row: i + 1, Found: n.Need.Name + ": " + err.Error(), Want: "a need of the plan's analyte"})
+		}
+	}
+	return fs
+}
+
+func (p planned) peopleFaults() knownwater.Faults {
+	var fs knownwater.Faults
+	seen := map[int64]bool{}
+	for i, r := range p.readers {
+		switch {
+		case seen[r.ID]:
+			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: r.Name + " twice", Want: "each reader once"})
+		case r.Gone:
+			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: r.Name + " is marked as gone", Want: "readers who are here"})
+		}
+		seen[r.ID] = true
+	}
+	return fs
+}
+
+// doubts are what a planner should think about.
+func (p planned) doubts() []string {
+	var out []string
+	say := func(words string, args ...any) { out = append(out, fmt.Sprintf(words, args...)) }
+	blanks, levels := 0, 0
+	for i, k := range p.Knowns {
+		if k.isBlank() {
+			blanks += p.design().Knowns[i].Vials
+			if k.Vials == 0 {
+				blanks += p.Blanks
+			}
+		} else {
+			levels++
+		}
+		if k.U == 0 {
+			say("%q has no stated uncertainty: it will be taken as exact", k.Label)
+		}
+	}
+	if blanks < FewestBlanks {
+		say("%d blanks for each method: at least %d are wanted to say what shows above zero", blanks, FewestBlanks)
+	}
+	if levels < 3 {
+		say("%d levels above zero: with fewer than three no bend can be seen", levels)
+	}
+	if p.Replicates < 3 && p.Duplicates == 0 {
+		say("fewer than three vials a level and no hidden duplicates: the spread will be poorly known")
+	}
+	if p.check < 0 {
+		say("no check standard: a drift in a session will not be seen")
+	}
+	if len(p.needs) == 0 {
+		say("no need is named: there will be findings, but no verdict")
+	}
+	for i, m := range p.methods {
+		if m.Retired {
+			say("%s is retired", m.Spec.Name)
+		}
+		if !m.Latest {
+			say("%s has a newer version than the plan's", m.Spec.Name)
+		}
+		if m.Spec.Kind == knownwater.Chart && len(p.readers) == 1 {
+			say("%s is read by one pair of eyes: how readers differ will not be known", m.Spec.Name)
+		}
+		if len(p.lots[i]) == 0 {
+			say("%s: no lot is named", m.Spec.Name)
+		}
+		if onSwatch := p.levelsOnSwatches(m); onSwatch != "" {
+			say("%s: %s on a swatch, which flatters a chart", m.Spec.Name, onSwatch)
+		}
+	}
+	return out
+}
+
+// levelsOnSwatches names the levels that lie on a swatch.
+func (p planned) levelsOnSwatches(m Method) string {
+	n, err := p.noun(m)
+	if err != nil {
+		return ""
+	}
+	found := ""
+	for _, k := range p.Knowns {
+		for _, s := range n.Swatches {
+			if k.Level > 0 && math.Abs(k.Level-s) <= 0.02*s {
+				found += fmt.Sprintf(", %g", k.Level)
+			}
+		}
+	}
+	if found == "" {
+		return ""
+	}
+	return "level " + found[2:]
+}

@@ -1,0 +1,240 @@
+package bench
+
+import (
+	"context"
+	"database/sql"
+	"strings"
+	"time"
+
+	"knownwater/science/interval"
+	"knownwater/science/plan"
+	"knownwater/sqlite"
+)
+
+// Reading is one reading as it stands in the records, with the key joined: only
+// for trials whose key is open.
+type Reading struct {
+	ID        int64
+	Key       string
+	Trial     int64
+	Vial      int64
+	Code      string
+	Order     int
+	Session   int
+	Method    string
+	VersionID int64
+	Technique string
+	Reader    int64
+	Name      string
+	Lot       string
+	Known     string // label
+	Level     float64
+	ULevel    float64
+	Role      plan.Role
+	Text      string
+	Seen      interval.Interval // not valid where Text is empty
+	Dilution  float64
+	Replicate int
+	Flags     []Flag
+	Note      string
+	Photo     string
+	StartedAt time.Time
+	ReadAt    time.Time
+	OffBy     float64 // seconds outside the reading window
+	Kept      Stamp
+
+	Supersedes   int64  // the reading that this one corrects
+	SupersededBy int64  // 0: stands
+	Why          string // why it was corrected
+	Withdrawn    bool   // taken back
+	AfterKey     bool   // taken after the key was opened
+	Excluded     *Exclusion
+}
+
+// Exclusion leaves a reading out of the findings, with the reason.
+type Exclusion struct {
+	Stamp
+	Why      string
+	AfterKey bool // decided with the key open
+}
+
+// ReadingFilter picks readings; zero fields pick all.
+type ReadingFilter struct {
+	Method    string
+	Dilution  float64
+	Level     *float64
+	Reader    int64
+	Session   int
+	Technique *string
+	Text      string
+	Vial      int64
+	Excluded  bool  // only those left out
+	Flagged   bool  // only those with a flag or outside the window
+	All       bool  // superseded and withdrawn ones too
+	Limit     int   // 0: 500
+	After     int64 // paging: readings with an ID above this
+	ID        int64 // one reading with all that it corrects and all that corrects it (set All)
+}
+
+// mostReadings is how many readings are listed at once unless asked otherwise.
+const mostReadings = 500
+
+// The optional conditions stand in one statement, so that it can be prepared
+// and checked as a whole.
+var readingsList = sqlite.SQL(`select r.id, r.key, r.trial_id, r.vial_id, v.code, coalesce(v.pos, 0), v.session, m.name, v.version_id, v.technique,
+	coalesce(r.reader_id, 0), coalesce(p.name, ''), coalesce(l.code, ''), k.label, k.level, k.u, v.role,
+	r.text, r.low, r.high, r.dilution, r.replicate, r.flags, r.note, coalesce(r.photo, ''), r.started_at, r.read_at, r.off_by,
+	r.kept_at, r.kept_by, r.kept_from, coalesce(r.supersedes, 0), coalesce(s.id, 0), r.why, r.withdrawn, r.after_key,
+	coalesce(e.excluded, 0), coalesce(e.at, ''), coalesce(e.by_name, ''), coalesce(e.by_from, ''), coalesce(e.why, ''), coalesce(e.after_key, 0)
+	from reading r
+	join vial v on v.id = r.vial_id
+	join known k on k.id = v.known_id
+	join method_version m on m.id = v.version_id
+	left join person p on p.id = r.reader_id
+	left join lot l on l.id = r.lot_id
+	left join reading s on s.supersedes = r.id
+	left join exclusion e on e.id = (select max(id) from exclusion where reading_id = coalesce(r.root, r.id))
+	where r.trial_id = ?1 and r.id > ?2
+	and (?3 = '' or m.name = ?3)
+	and (?4 = 0 or r.dilution = ?4)
+	and (?5 is null or k.level = ?5)
+	and (?6 = 0 or r.reader_id = ?6)
+	and (?7 = 0 or v.session = ?7)
+	and (?8 is null or v.technique = ?8)
+	and (?9 = '' or r.text = ?9)
+	and (?10 = 0 or r.vial_id = ?10)
+	and (?11 = 0 or e.excluded = 1)
+	and (?12 = 0 or r.flags <> '' or r.off_by <> 0)
+	and (?13 = 1 or (s.id is null and r.withdrawn = 0))
+	and (?14 = 0 or coalesce(r.root, r.id) = (select coalesce(root, id) from reading where id = ?14))
+	order by r.id limit ?15`)
+
+func (t tx) readings(trial int64, f ReadingFilter) ([]Reading, error) {
+	limit := f.Limit
+	if limit == 0 {
+		limit = mostReadings
+	}
+	return all(t, readingsList, scanReading, trial, f.After, f.Method, f.Dilution, f.Level, f.Reader, f.Session, f.Technique,
+		f.Text, f.Vial, f.Excluded, f.Flagged, f.All, f.ID, limit)
+}
+
+func scanReading(scan func(...any) error) (r Reading, err error) {
+	var low, high sql.NullFloat64
+	var flags string
+	var excluded bool
+	var e Exclusion
+	err = scan(&r.ID, &r.Key, &r.Trial, &r.Vial, &r.Code, &r.Order, &r.Session, &r.Method, &r.VersionID, &r.Technique,
+		&r.Reader, &r.Name, &r.Lot, &r.Known, &r.Level, &r.ULevel, &r.Role,
+		&r.Text, &low, &high, &r.Dilution, &r.Replicate, &flags, &r.Note, &r.Photo, when{&r.StartedAt}, when{&r.ReadAt}, &r.OffBy,
+		when{&r.Kept.At}, &r.Kept.Name, &r.Kept.Device, &r.Supersedes, &r.SupersededBy, &r.Why, &r.Withdrawn, &r.AfterKey,
+		&excluded, when{&e.At}, &e.Name, &e.Device, &e.Why, &e.AfterKey)
+	r.Seen = interval.Interval{Low: low.Float64, High: high.Float64}
+	r.Flags = splitFlags(flags)
+	if excluded {
+		r.Excluded = &e
+	}
+	return r, err
+}
+
+// Readings are the readings behind a number, in the order they were kept.
+// Refused while the key is sealed (see SealedReadings).
+func (b *Bench) Readings(ctx context.Context, by Who, trial int64, f ReadingFilter) (list []Reading, err error) {
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.trial(trial)
+		if err != nil {
+			return err
+		}
+		if err := t.maySeeFindings(by, r); err != nil {
+			return err
+		}
+		list, err = t.readings(trial, f)
+		return err
+	})
+	return list, err
+}
+
+// SealedReadings are the readings of a trial for its owner while the key is
+// shut: without level, known and role, so that a spilled vial can be excluded
+// blind. Refused to a person who is a reader of the trial with readings still
+// to take, because they must not see others' readings. Owner.
+func (b *Bench) SealedReadings(ctx context.Context, by Who, trial int64, f ReadingFilter) (list []Reading, err error) {
+	if err := by.mustOwn(); err != nil {
+		return nil, err
+	}
+	if f.Level != nil {
+		return nil, refuse(Sealed, "the key is sealed")
+	}
+	err = b.read(ctx, func(t tx) error {
+		if _, err := t.sealedTrial(trial); err != nil {
+			return err
+		}
+		unread, err := one(t, "count", stillToRead, value[int], by.Person, trial)
+		if err != nil {
+			return err
+		}
+		if unread > 0 {
+			return refuse(NotAllowed, "you have %d vials still to read: until then other readings stay hidden from you", unread)
+		}
+		list, err = t.readings(trial, f)
+		return err
+	})
+	for i := range list {
+		list[i].Known, list[i].Level, list[i].ULevel, list[i].Role = "", 0, 0, ""
+	}
+	return list, err
+}
+
+var stillToRead = sqlite.SQL(`select count(*) from vial_reader w join vial v on v.id = w.vial_id
+	where w.reader_id = ?1 and v.trial_id = ?2 and not exists (
+		select 1 from reading r where r.vial_id = v.id and r.reader_id = ?1 and r.withdrawn = 0
+		and not exists (select 1 from reading s where s.supersedes = r.id))`)
+
+var insertExclusion = sqlite.SQL(`insert into exclusion (reading_id, excluded, why, after_key, at, by_name, by_from) values (?, ?, ?, ?, ?, ?, ?)`)
+
+// Exclude leaves a reading out of the findings, or with out false takes it back
+// in; either needs a why. It holds for the readings that correct it, too. Owner.
+func (b *Bench) Exclude(ctx context.Context, by Who, reading int64, out bool, why string) error {
+	if err := by.mustOwn(); err != nil {
+		return err
+	}
+	why, err := reason(why)
+	if err != nil {
+		return err
+	}
+	return b.write(ctx, func(t tx) error {
+		trial, err := one(t, "reading", trialOfReading, value[int64], reading)
+		if err != nil {
+			return err
+		}
+		r, err := t.trial(trial)
+		if err != nil {
+			return err
+		}
+		s, err := one(t, "reading", standingID, scanStanding, reading)
+		if err != nil {
+			return err
+		}
+		at, name, device := t.stamp(by)
+		if err := t.exec(insertExclusion, s.root, out, why, r.keyOpen(), at, name, device); err != nil {
+			return err
+		}
+		what := "left a reading out"
+		if !out {
+			what = "took a reading back in"
+		}
+		return t.note(by, trial, what, why)
+	})
+}
+
+var trialOfReading = sqlite.SQL(`select trial_id from reading where id = ?`)
+
+// place says where a reading stands, for notes.
+func (r Reading) place() string {
+	var parts []string
+	for _, p := range []string{r.Method, r.Code, r.Name} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
