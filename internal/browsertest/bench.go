@@ -1,0 +1,93 @@
+package browsertest
+
+import (
+	"context"
+	"log/slog"
+	"net"
+	"net/http"
+	"path/filepath"
+	"testing"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/science/plan"
+	"knownwater/science/unit"
+	"knownwater/web"
+)
+
+// Bench is a bench in a file with its pages served on this machine.
+type Bench struct {
+	*bench.Bench
+	URL string
+}
+
+// Passphrase of the benches of tests.
+const Passphrase = "plain words stay long"
+
+var owner = bench.Who{Role: bench.Owner, Name: "owner", Device: "test"}
+
+// Serve starts an empty bench; signIn as if other machines could reach it.
+func Serve(t *testing.T, signIn bool) *Bench {
+	t.Helper()
+	dir := t.TempDir()
+	b, err := bench.Open(filepath.Join(dir, "bench.db"), bench.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { b.Close() })
+	if signIn {
+		if err := b.SetPassphrase(context.Background(), owner, Passphrase); err != nil {
+			t.Fatal(err)
+		}
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	url := "http://" + l.Addr().String()
+	s, err := web.New(b, web.Options{Listen: l.Addr().String(), SignIn: signIn, BaseURL: url, Copies: filepath.Join(dir, "copies"), Version: "test",
+		Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	srv := web.HTTPServer(s.Handler())
+	go srv.Serve(l)
+	t.Cleanup(func() { srv.Shutdown(context.Background()); http.DefaultClient.CloseIdleConnections() })
+	return &Bench{b, url}
+}
+
+// Nitrate is the scale of the tests.
+var Nitrate = unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}
+
+// Furnish puts two readers, two methods and a need on the bench; all invented.
+// The waits are short, so that a test can sit through them.
+func (b *Bench) Furnish(t *testing.T) {
+	t.Helper()
+	ctx := context.Background()
+	for _, name := range []string{"Ines", "Tomo"} {
+		if _, err := b.SavePerson(ctx, owner, bench.Person{Name: name, Role: bench.Reader}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	low, high := 0.0, 30.0
+	for _, m := range []bench.MethodSpec{
+		{Name: "Violet card", Kind: knownwater.Chart, Scale: Nitrate, PackPrice: 18.5, PackTests: 50, Minutes: 4, HandsOnMinutes: 1,
+			Caution:  "Acid in the second bottle: goggles and gloves.",
+			Swatches: []bench.Swatch{{Value: 0.5, Colour: "#f3ead0"}, {Value: 2, Colour: "#e6dca6"}, {Value: 5, Colour: "#cfd08c"}, {Value: 10, Colour: "#9fbf8f"}, {Value: 25, Colour: "#5f9f98"}},
+			Steps:    []plan.Step{{Name: "shake", Seconds: 1, HandsOn: true}, {Name: "stand", Seconds: 3}, {Name: "read", Within: 120}}},
+		{Name: "Pocket display", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.1, RangeLow: &low, RangeHigh: &high, PackPrice: 30, PackTests: 100,
+			Steps: []plan.Step{{Name: "read", Within: 300}}},
+	} {
+		saved, err := b.SaveMethod(ctx, owner, 0, m, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := b.SaveLot(ctx, owner, bench.Lot{MethodID: saved.ID, Code: "A1", OpenedOn: "2026-03-01", ExpiresOn: "2027-08-31", Tests: 60}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	need := knownwater.Need{Name: "hold a low-nutrient tank", Low: 0.5, High: 8, Permitted: []knownwater.Permit{{At: 0.5, Error: 0.5}, {At: 8, Error: 1.5}}, TestsAMonth: 12}
+	if _, err := b.SaveNeed(ctx, owner, bench.NeedEntry{Scale: Nitrate, Need: need}); err != nil {
+		t.Fatal(err)
+	}
+}
