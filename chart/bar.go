@@ -80,7 +80,7 @@ func (d *drawing) barRect(v Verdict, x, w, y, h float64) {
 	switch v {
 	case Undecided:
 		d.hatched = true
-		fill = "url(#" + token(d.id) + "-h)"
+		fill = "url(#" + idToken(d.id) + "-h)"
 	case Outside:
 		fill = "#fafbf8"
 	}

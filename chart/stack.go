@@ -124,7 +124,7 @@ func cellsOf(f frame, marks []Mark, floor float64) []cell {
 }
 
 // pack gives each cell the lowest row where it overlaps nothing. side is the
-// room in per cent that a count needs beside a dot. No rows come back where
+// width in per cent that a count needs. No rows come back where
 // more than most would be needed.
 func pack(cells []cell, most int, side float64) (rows []int, used int) {
 	taken := make([][][2]float64, most)
@@ -132,7 +132,7 @@ func pack(cells []cell, most int, side float64) (rows []int, used int) {
 	for i, c := range cells {
 		x0, x1 := c.x0-.3, c.x1+.3
 		if side > 0 && c.x1-c.x0 < side {
-			x1 = c.x1 + side
+			x0, x1 = (c.x0+c.x1-side)/2, (c.x0+c.x1+side)/2
 		}
 		row := freeRow(taken, x0, x1)
 		if row < 0 {
@@ -211,18 +211,18 @@ func (d *drawing) readingEnds(f frame, c cell, y float64) {
 	}
 }
 
-// count says how many readings a line stands for: above a long one, beside a short one.
+// count says how many readings a line stands for: above it, or beside the slash
+// of what lies past the frame.
 func (d *drawing) count(f frame, c cell, y float64) {
 	text := fmt.Sprintf("×%d", c.count)
-	if c.x1 > f.x1-9 && c.x1-c.x0 < 9 {
-		d.text("t halo", c.x0-1.2, y+4, "end", text)
-		return
+	switch {
+	case c.beyond && c.cutLow:
+		d.text("t halo", f.x0+2, y+4, "", text)
+	case c.beyond:
+		d.text("t halo", f.x1-2, y+4, "end", text)
+	default:
+		d.text("t halo", clamp((c.x0+c.x1)/2, f.x0+4, f.x1-4), y-3, "middle", text)
 	}
-	if c.x1-c.x0 >= 9 {
-		d.text("t halo", (c.x0+c.x1)/2, y-3, "middle", text)
-		return
-	}
-	d.text("t halo", c.x1+.8, y+4, "", text)
 }
 
 // density draws very many distinct readings as upright strokes whose height is

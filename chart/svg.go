@@ -71,8 +71,8 @@ func esc(s string) string {
 	return html.EscapeString(s)
 }
 
-// token keeps what may stand in an id.
-func token(s string) string {
+// idToken keeps what may stand in an id.
+func idToken(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-' || r == '_' {
 			return r
@@ -135,7 +135,7 @@ func (d *drawing) slash(x, y float64)      { d.at("m-cutline", x, y, "M-4 4L-1 -
 // not see it; without a title the figure is decoration and says so.
 func (d *drawing) svg(class, title, desc string) string {
 	var b strings.Builder
-	id := token(d.id)
+	id := idToken(d.id)
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" class="%s" width="100%%" height="%s" font-family="sans-serif" font-size="12"`, class, px(d.height))
 	if title == "" {
 		b.WriteString(` aria-hidden="true">`)
@@ -170,7 +170,7 @@ func descID(id, desc string) string {
 // notJudged shades a stretch that nobody judged.
 func (d *drawing) notJudged(x, w, y, h float64) {
 	d.off = true
-	d.add(`<rect x="%s" width="%s" y="%s" height="%s" fill="url(#%s-o)"/>`, pc(x), pc(w), px(y), px(h), token(d.id))
+	d.add(`<rect x="%s" width="%s" y="%s" height="%s" fill="url(#%s-o)"/>`, pc(x), pc(w), px(y), px(h), idToken(d.id))
 }
 
 // nested opens a stretched frame of 0…1000 by 0…1000 for smooth curves.

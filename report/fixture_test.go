@@ -104,7 +104,7 @@ func fixture() (assess.Findings, knownwater.Trial) {
 	f := assess.Findings{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3", Salinity: 35, Temperature: 25, Seed: 7, Version: "0.1.0-fixture",
 		Notes: []string{"Levels were stated with a standard uncertainty; the stock's part is taken as shared by all levels."},
 		Slips: []assess.Slip{{Kind: "swap", Question: "Were vials M3T and Q7K of session 3 swapped?", Evidence: "Every method reads M3T (known 3.13) like the other vials of 12.17, and Q7K the other way round."}}}
-	t := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25}, Needs: fakeNeeds}
+	t := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25}, Needs: append([]knownwater.Need{}, fakeNeeds...)}
 	for _, m := range fakeMethods() {
 		mf, obs := fakeFinding(rng, m)
 		f.Methods = append(f.Methods, mf)

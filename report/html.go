@@ -83,6 +83,10 @@ func newPage(f assess.Findings, t knownwater.Trial, in Inputs) (pageView, error)
 		return p, fmt.Errorf("reading the style sheet: %w", err)
 	}
 	p.Style = template.CSS(css)
+	if p.Made != "" {
+		p.Facts = append(p.Facts, fact{Label: "Page made", Value: p.Made})
+	}
+	evenOut(p.Facts)
 	if err := p.data(f, in); err != nil {
 		return p, err
 	}
@@ -90,6 +94,19 @@ func newPage(f assess.Findings, t knownwater.Trial, in Inputs) (pageView, error)
 	p.Settle = settleOf(f)
 	p.How, p.LimitWords = how(f), limitWords
 	return p, nil
+}
+
+// evenOut lets the last fact take the whole width where it would stand alone.
+func evenOut(facts []fact) {
+	halves := 0
+	for _, x := range facts {
+		if !x.All {
+			halves++
+		}
+	}
+	if n := len(facts); n > 0 && halves%2 == 1 {
+		facts[n-1].All = true
+	}
 }
 
 // data puts inputs and findings into the page. json.Marshal writes <, > and &

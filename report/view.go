@@ -24,7 +24,10 @@ type view struct {
 	Cautions              []string
 }
 
-type fact struct{ Label, Value string }
+type fact struct {
+	Label, Value string
+	All          bool // over the whole width of the block
+}
 
 // needView is one need with every method against it.
 type needView struct {
@@ -175,18 +178,18 @@ func factsOf(f assess.Findings, t knownwater.Trial, scale string) []fact {
 		tested += " of " + count(n) + " vials"
 	}
 	facts := []fact{
-		{"Numbers are", scale + " of " + orNone(clean(f.Analyte))},
-		{"Tested", tested},
-		{"Readers", listOr(groups["reader"], "not recorded")},
-		{"Knowns", knownsOf(f)},
-		{"Water", waterOf(f, groups["matrix"])},
-		{"Technique", listOr(groups["technique"], "not recorded")},
+		{Label: "Numbers are", Value: scale + " of " + orNone(clean(f.Analyte))},
+		{Label: "Tested", Value: tested},
+		{Label: "Knowns", Value: knownsOf(f), All: true},
+		{Label: "Water", Value: waterOf(f, groups["matrix"])},
+		{Label: "Readers", Value: listOr(groups["reader"], "not recorded")},
+		{Label: "Technique", Value: listOr(groups["technique"], "not recorded")},
 	}
 	if n := len(groups["session"]); n > 0 {
-		facts = append(facts, fact{"Sessions", count(n)})
+		facts = append(facts, fact{Label: "Sessions", Value: count(n)})
 	}
 	if n := len(groups["lot"]); n > 0 {
-		facts = append(facts, fact{"Lots", listOr(groups["lot"], "")})
+		facts = append(facts, fact{Label: "Lots", Value: listOr(groups["lot"], "")})
 	}
 	return facts
 }
@@ -204,6 +207,9 @@ func listOr(set map[string]bool, otherwise string) string {
 		names = append(names, n)
 	}
 	sort.Strings(names)
+	for i, n := range names {
+		names[i] = cut(n, 40)
+	}
 	switch {
 	case len(names) == 0:
 		return otherwise

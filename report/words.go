@@ -37,7 +37,7 @@ func clean(s string) string {
 
 // nameOf is a method with what sets it apart: its dilution and its water.
 func nameOf(m assess.MethodFinding) string {
-	s := clean(m.Method)
+	s := cut(clean(m.Method), 80)
 	if b := branchOf(m); b != "" {
 		s += " (" + b + ")"
 	}

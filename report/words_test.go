@@ -1,0 +1,133 @@
+package report
+
+import (
+	"strings"
+	"testing"
+
+	"knownwater/science/assess"
+)
+
+func TestVerdictWords(t *testing.T) {
+	n := assess.None
+	good := assess.ErrorWithin{WorstAt: 4, Error95: .62, Low: .5, High: .81, Permitted: 1}
+	bad := assess.ErrorWithin{WorstAt: 8, Error95: 2.1, Low: 1.8, High: 2.6, Permitted: 1.5}
+	gone := assess.ErrorWithin{WorstAt: n, Error95: n, Low: n, High: n, Permitted: n}
+	for _, c := range []struct {
+		n         assess.NeedFinding
+		says, not string
+	}{
+		{assess.NeedFinding{Verdict: assess.Fit, Raw: good, Corrected: good}, "Fit as it is read. Of 100 single results, 95 lie within ±0.62 mg/L NO3 of the truth (95 % interval 0.50 to 0.81) at 4, the worst place, where ±1 is permitted.", ""},
+		{assess.NeedFinding{Verdict: assess.FitWhenCorrected, Raw: bad, Corrected: good}, "Fit when corrected, not as it is read. Turned round", "corrected or not"},
+		{assess.NeedFinding{Verdict: assess.NotFit, Raw: bad, Corrected: bad}, "Not fit, corrected or not.", ""},
+		{assess.NeedFinding{Verdict: assess.NotFit, Raw: bad, Corrected: gone}, "Not fit as it is read.", "corrected or not"},
+		{assess.NeedFinding{Verdict: assess.Undecided, Raw: gone, Corrected: gone}, "Undecided. These readings do not say", "±"},
+		{assess.NeedFinding{Verdict: assess.Undecided, Raw: bad, Corrected: gone}, "what a correction would do cannot be computed", ""},
+	} {
+		got := verdictOn(c.n, "mg/L NO3").String()
+		if !strings.Contains(got, c.says) || c.not != "" && strings.Contains(got, c.not) {
+			t.Errorf("%s: %s", c.n.Verdict, got)
+		}
+	}
+}
+
+func TestSettleOnlySpeaksOfTheUndecided(t *testing.T) {
+	if s := settle(assess.NeedFinding{Verdict: assess.Fit, MoreTests: 4}); s != "" {
+		t.Error(s)
+	}
+	if s := settle(assess.NeedFinding{Verdict: assess.Undecided, MoreTests: 17.2}); s != "About 18 more tests like these are expected to settle it." {
+		t.Error(s)
+	}
+	if s := settle(assess.NeedFinding{Verdict: assess.Undecided, MoreTests: assess.None}); !strings.Contains(s, "not expected") {
+		t.Error(s)
+	}
+}
+
+// Equivalence is only said with its 90 % interval inside the margin; otherwise
+// the interval is told.
+func TestTechniqueWords(t *testing.T) {
+	x := assess.TechniqueFinding{From: "careless", To: "timed", Difference: assess.None, Low: -1.4, High: 1.6, Low90: -1.2, High90: 1.3, Margin: 1.2, Verdict: assess.Undecided}
+	if s := techniqueWords(x, "mg/L NO3").String(); !strings.HasPrefix(s, "Undecided: timed instead of careless changes the average reading by −1.4 to +1.6 mg/L NO3") {
+		t.Error(s)
+	}
+	x.Verdict, x.Difference, x.Low, x.High, x.Low90, x.High90 = assess.SameForNeed, -.06, -.4, .28, -.34, .22
+	if s := techniqueWords(x, "mg/L NO3").String(); !strings.Contains(s, "90 % interval, −0.34 to +0.22, lies inside the margin of ±1.2") {
+		t.Error(s)
+	}
+}
+
+func TestSpreadIsNeverZero(t *testing.T) {
+	n := assess.None
+	for _, c := range []struct {
+		sd, low, high assess.Number
+		want          string
+	}{
+		{.36, .25, .56, "0.36 (0.25 to 0.56)"},
+		{.13, 0, .29, "0.13 (at most 0.29)"},
+		{0, 0, .47, "at most 0.47"},
+		{n, 0, .086, "at most 0.086"},
+		{0, 0, 0, none},
+		{n, n, n, none},
+	} {
+		if got := spread(c.sd, c.low, c.high).String(); got != c.want {
+			t.Errorf("%v %v %v: %q, want %q", c.sd, c.low, c.high, got, c.want)
+		}
+	}
+}
+
+func TestNumbers(t *testing.T) {
+	n := assess.None
+	for _, c := range []struct{ got, want string }{
+		{number(6.1234, 5.43, 6.89).String(), "6.1 (5.4 to 6.9)"},
+		{number(6.1234, 6.02, 6.31).String(), "6.12 (6.02 to 6.31)"},
+		{signed(.02, -.123, .181).String(), "+0.02 (−0.12 to +0.18)"},
+		{signed(0, -1, 1).String(), "0.0 (−1.0 to +1.0)"},
+		{number(n, 3.1, 6.9).String(), "3.1 to 6.9"},
+		{number(n, n, 6.9).String(), "at most 6.9"},
+		{number(134, 90, 180).String(), "130 (90 to 180)"},
+		{number(n, n, n).String(), none},
+		{two(.0123), "0.012"}, {two(8.08), "8.1"}, {two(123), "120"}, {two(0), "0"},
+		{typed(3.13, .011), "3.13"}, {typed(12.1683, .05), "12.17"}, {typed(40, .2), "40"},
+		{count(1234567), "1,234,567"}, {count(12), "12"},
+		{percent(1), "> 99"}, {percent(0), "< 1"}, {percent(.87), "87"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
+
+func TestPickNamesTheMethodFirst(t *testing.T) {
+	for _, c := range []struct {
+		fit, corrected, not, undecided []string
+		want                           string
+	}{
+		{[]string{"A", "B"}, []string{"C"}, []string{"D"}, nil, "For “n”: use A as it is read; B meets it too; C meets it once corrected. D is not fit."},
+		{nil, []string{"C", "E"}, nil, []string{"D"}, "For “n”: no method meets it as read; use C, corrected through its record; E meets it once corrected too. D is undecided."},
+		{nil, nil, []string{"A"}, []string{"B", "C"}, "For “n”: no method is shown to meet it yet. B and C are undecided. A is not fit."},
+		{nil, nil, []string{"A", "B"}, nil, "For “n”: no method here meets it."},
+	} {
+		if got := pick("n", c.fit, c.corrected, c.not, c.undecided); got != c.want {
+			t.Errorf("%s\nwant %s", got, c.want)
+		}
+	}
+}
+
+func TestReadBackWords(t *testing.T) {
+	n := assess.None
+	below, above := "below", "above"
+	for _, c := range []struct {
+		r    assess.ReadBack
+		want string
+	}{
+		{assess.ReadBack{Level: 5.3, Low: 3.9, High: 7.2}, "3.9 to 7.2 mg/L NO3, best 5.3"},
+		{assess.ReadBack{Level: n, Low: n, High: 1.93, Open: &below}, "below 1.9 mg/L NO3"},
+		{assess.ReadBack{Level: n, Low: 41, High: n, Open: &above}, "above 41 mg/L NO3"},
+		{assess.ReadBack{Level: n, Low: 0, High: 2.7, Parts: [][2]assess.Number{{0, 1.1}, {1.6, 2.7}}}, "0.0 to 1.1, or 1.6 to 2.7 mg/L NO3"},
+		{assess.ReadBack{Level: n, Low: 2, High: 3}, "2.0 to 3.0 mg/L NO3"},
+		{assess.ReadBack{Level: n, Low: n, High: n}, "cannot be turned round"},
+	} {
+		if got := readBackWords(c.r, "mg/L NO3"); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
