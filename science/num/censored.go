@@ -55,14 +55,14 @@ func Censored(X [][]float64, lo, hi, count []float64) (CensoredFit, error) {
 // censored holds the problem in tidy units: responses less a first fit, over a
 // first spread s; columns of X turned into orthogonal ones of mean square 1.
 type censored struct {
-	x                  [][]float64 // n × p, x·T
-	lo, hi, count      []float64
-	n                  float64
-	first              []float64 // coefficients of the first fit
-	s                  float64
-	turn               [][]float64 // T, upper triangular
-	gamma, delta       []float64   // coefficients over σ; coefficients
-	theta, tau, logLik float64     // 1/σ; log σ
+	x             [][]float64 // n × p, x·T
+	lo, hi, count []float64
+	n             float64
+	first         []float64 // coefficients of the first fit
+	s             float64
+	turn          [][]float64 // T, upper triangular
+	gamma         []float64   // coefficients over σ
+	theta, logLik float64     // theta = 1/σ
 }
 
 func newCensored(X [][]float64, lo, hi, count []float64) (*censored, error) {

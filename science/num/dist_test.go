@@ -107,3 +107,36 @@ func TestDetectionDelta(t *testing.T) {
 		}
 	}
 }
+
+// distributionAccuracy is the worst case of each function over its file of
+// values in 30 to 400 digits.
+func distributionAccuracy(t *testing.T) *accuracyTable {
+	a := newAccuracyTable("Distributions, the worst of each file of values", "digits")
+	each := func(name, file, note string, got func(r []float64) (got, want float64)) {
+		v, _ := rows(t, file)
+		a.set(name, 15, note)
+		for _, r := range v {
+			if g, w := got(r); !math.IsNaN(w) {
+				a.add("digits", g, w)
+			}
+		}
+	}
+	only := func(ok bool, got, want float64) (float64, float64) {
+		if !ok {
+			want = math.NaN()
+		}
+		return got, want
+	}
+	each("`Phi`", "normal_exact.csv", "x −38 … 37", func(r []float64) (float64, float64) { return only(r[1] > 1e-300, Phi(r[0]), r[1]) })
+	each("`LogPhi`", "normal_exact.csv", "x −10⁶ … 37", func(r []float64) (float64, float64) { return LogPhi(r[0]), r[2] })
+	each("`LogPhiDiff`", "phidiff_exact.csv", "middles 0 … 10⁵, widths 10⁻¹² … 30", func(r []float64) (float64, float64) { return LogPhiDiff(r[0], r[1]), r[2] })
+	each("`TCDF`", "t_exact.csv", "df ½ … 10⁸, lower tail", func(r []float64) (float64, float64) { return TCDF(-r[1], r[0]), r[2] })
+	each("`TQuantile`", "t_exact.csv", "p below 0.4", func(r []float64) (float64, float64) { return only(r[2] < 0.4, TQuantile(r[2], r[0]), -r[1]) })
+	each("`ChiSquareCDF`", "chi2_exact.csv", "df ½ … 400, down to 10⁻²⁵⁰", func(r []float64) (float64, float64) { return ChiSquareCDF(r[1], r[0]), r[2] })
+	each("`ChiSquareSurvival`", "chi2_exact.csv", "the same", func(r []float64) (float64, float64) { return ChiSquareSurvival(r[1], r[0]), r[3] })
+	each("`ChiSquareQuantile`", "chi2_exact.csv", "p below 0.999", func(r []float64) (float64, float64) { return only(r[2] < 0.999, ChiSquareQuantile(r[2], r[0]), r[1]) })
+	each("`FSurvival`", "f_exact.csv", "df 1 … 200, f 10⁻¹⁰ … 10⁹", func(r []float64) (float64, float64) { return FSurvival(r[2], r[0], r[1]), r[4] })
+	each("`FQuantile`", "f_exact.csv", "p up to 0.99", func(r []float64) (float64, float64) { return only(r[3] <= 0.99, FQuantile(r[3], r[0], r[1]), r[2]) })
+	each("`NoncentralTCDF`", "noncentral_t_exact.csv", "df 1 … 100, δ −1.5 … 6, relative", func(r []float64) (float64, float64) { return NoncentralTCDF(r[2], r[0], r[1]), r[3] })
+	return a
+}

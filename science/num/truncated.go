@@ -44,7 +44,7 @@ func truncate(a, b float64) truncated {
 	return t
 }
 
-// share is φ(z)/P, and times z^k·that, 0 at infinity.
+// share is φ(z)/P, 0 at infinity.
 func share(z, logP float64) float64 {
 	if math.IsInf(z, 0) {
 		return 0
@@ -52,6 +52,7 @@ func share(z, logP float64) float64 {
 	return math.Exp(LogNormalPDF(z) - logP)
 }
 
+// times is z^k·p, 0 where p is, also at infinite z.
 func times(z float64, k int, p float64) float64 {
 	if p == 0 {
 		return 0
