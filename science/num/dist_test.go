@@ -137,6 +137,6 @@ func distributionAccuracy(t *testing.T) *accuracyTable {
 	each("`ChiSquareQuantile`", "chi2_exact.csv", "p below 0.999", func(r []float64) (float64, float64) { return only(r[2] < 0.999, ChiSquareQuantile(r[2], r[0]), r[1]) })
 	each("`FSurvival`", "f_exact.csv", "df 1 … 200, f 10⁻¹⁰ … 10⁹", func(r []float64) (float64, float64) { return FSurvival(r[2], r[0], r[1]), r[4] })
 	each("`FQuantile`", "f_exact.csv", "p up to 0.99", func(r []float64) (float64, float64) { return only(r[3] <= 0.99, FQuantile(r[3], r[0], r[1]), r[2]) })
-	each("`NoncentralTCDF`", "noncentral_t_exact.csv", "df 1 … 100, δ −1.5 … 6, relative", func(r []float64) (float64, float64) { return NoncentralTCDF(r[2], r[0], r[1]), r[3] })
+	each("`NoncentralTCDF`", "noncentral_t_exact.csv", "df 1 … 1000, δ −190 … 300", func(r []float64) (float64, float64) { return NoncentralTCDF(r[2], r[0], r[1]), r[3] })
 	return a
 }

@@ -111,7 +111,26 @@ func TestRoot(t *testing.T) {
 			t.Errorf("got %v %v, want %v", got, err, c.want)
 		}
 	}
+	calls := 0
+	if _, err := Root(func(x float64) float64 { calls++; return math.Cos(x) - x }, 0, 1, 1e-15); err != nil || calls > 9 {
+		t.Errorf("%d evaluations for a nearly straight function (bisection takes 50): %v", calls, err)
+	}
 	if _, err := Root(func(x float64) float64 { return x*x + 1 }, -1, 1, 1e-9); err == nil {
 		t.Error("found a root where there is none")
+	}
+}
+
+// Two neighbours so far out that their mean is no float64.
+func TestMeanSDFarOut(t *testing.T) {
+	_, sd := MeanSD([]float64{1e15, 1e15 + 0.125})
+	needDigits(t, "SD", sd, 0.125/math.Sqrt2, 15)
+	if m, sd := MeanSD([]float64{4}); m != 4 || !math.IsNaN(sd) {
+		t.Errorf("one value: %g ± %g", m, sd)
+	}
+	if m, sd := MeanSD(nil); !math.IsNaN(m) || !math.IsNaN(sd) {
+		t.Errorf("no values: %g ± %g", m, sd)
+	}
+	if o := NewOneWay([]float64{1, 2}, []float64{3}); o.WithinDF != 1 || o.N0 != 4.0/3 {
+		t.Errorf("one-way of three values: %+v", o)
 	}
 }

@@ -91,5 +91,14 @@ for n in [1.0, 3.0, 8.0, 25.0, 100.0]:
             top = float(sqrt(N)) + 14
             pts = [0] + [mpf(top) * i / 12 for i in range(1, 13)]
             rows.append((n, d, t, quad(f, pts)))
+# far out, where the integrand is a narrow step
+for n, d, t in [(20.0, 190.0, 200.0), (1000.0, 40.0, 41.0), (5.0, 30.0, 60.0), (2.0, 300.0, 250.0), (20.0, -190.0, -200.0)]:
+    mp.dps = 30
+    N, D, T = mpf(n), mpf(d), mpf(t)
+    c = 2 ** (1 - N / 2) / gamma(N / 2)
+    f = lambda s: Phi(T * s / sqrt(N) - D) * c * s ** (N - 1) * exp(-s * s / 2)
+    mid, wide = D / T * sqrt(N), sqrt(N) / abs(T)
+    pts = sorted(set([mpf(0)] + [mid + k * wide for k in range(-12, 13, 2) if mid + k * wide > 0] + [sqrt(N) * i / 6 for i in range(1, 13)] + [sqrt(N) * 2 + 14]))
+    rows.append((n, d, t, quad(f, pts)))
 mp.dps = 60
 write("noncentral_t_exact.csv", "df,delta,t,cdf", rows)
