@@ -146,6 +146,7 @@ func TestStackLosesNoReading(t *testing.T) {
 	}{
 		{"few", []Mark{{-1, 0, 3}, {0, 1, 4}, {-inf, -1, 2}}},
 		{"many alike", []Mark{{-1, 0, 300}, {0, 1, 4000}, {1, inf, 17}}},
+		{"the same twice", []Mark{{-1, 0, 300}, {-1, 0, 40}, {0, 1, 2}, {-1, 0.001, 5}}},
 		{"beyond", []Mark{{3, 4, 5}, {-9, -8, 6}, {0, .01, 2}}},
 	} {
 		s := layOut(f, c.marks, -1)

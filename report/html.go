@@ -210,6 +210,7 @@ func settleOf(f assess.Findings) []settleView {
 
 // pairsView is the matrix of level pairs of one method.
 type pairsView struct {
+	No     int
 	Name   string
 	Heads  []string
 	Rows   []pairRow
@@ -224,7 +225,7 @@ type pairRow struct {
 type pairCell struct{ Order, Tie, Tests, Others string }
 
 func newPairs(m methodView) pairsView {
-	v := pairsView{Name: m.Name}
+	v := pairsView{No: m.No, Name: m.Name}
 	var levels []float64
 	for _, l := range m.f.Levels {
 		levels = append(levels, l.Level)

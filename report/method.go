@@ -10,7 +10,7 @@ import (
 )
 
 // newMethodView says all that is found of one method.
-func newMethodView(m assess.MethodFinding, f assess.Findings, t knownwater.Trial, scale string) methodView {
+func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) methodView {
 	v := methodView{f: m, Name: nameOf(m), Kind: kindOf(m), Technique: clean(m.Technique), Notes: cleaned(m.Notes)}
 	v.Counts = countsOf(m)
 	for _, n := range m.Needs {

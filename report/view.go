@@ -43,7 +43,9 @@ type needRow struct {
 }
 
 type methodView struct {
-	f                  assess.MethodFinding
+	f  assess.MethodFinding
+	No int // its place in the report, from 1
+
 	Name, Kind, Counts string
 	Technique          string
 	Verdicts           []verdictView
@@ -109,8 +111,10 @@ func newView(f assess.Findings, t knownwater.Trial) view {
 	if len(names) == 0 {
 		v.Lede = []string{"No need was given, so no method is called fit or not fit. Give one (what range, what error is permitted) and the same readings will be judged against it."}
 	}
-	for _, m := range f.Methods {
-		v.Methods = append(v.Methods, newMethodView(m, f, t, scale))
+	for i, m := range f.Methods {
+		mv := newMethodView(m, t, scale)
+		mv.No = i + 1
+		v.Methods = append(v.Methods, mv)
 	}
 	v.Slips = slipsOf(f.Slips, "")
 	for _, m := range f.Methods {

@@ -1,0 +1,8 @@
+package report
+
+// The invented findings, for tests outside the package.
+var (
+	Fixture       = fixture
+	Cases         = cases
+	FixtureInputs = fixtureInputs
+)
