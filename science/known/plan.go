@@ -32,14 +32,15 @@ const (
 
 // Search finds, for the asked levels, the preparation with the smallest score
 //
-//	Σ over levels ln(u/value) + stepPrice·measurements + volumePrice·volumes made
+//	Σ over levels [ln(u/value) + |value/level − 1|] + stepPrice·measurements + volumePrice·volumes made
 //
 // among all chains from one stock, direct or through intermediates, with every
 // owned device at every count of deliveries, by volume or by weight, that keep
 // to the limits. u is the whole uncertainty of the level (stock, devices with
 // what the steps share, temperature, background). Amounts that a device can
-// choose freely are matched to the level, and for intermediates tried on a
-// grid of 16 a decade. The best set of intermediates is found by branch and bound;
+// choose freely are matched to the level; for intermediates strengths are tried
+// on a grid and then, around the best, at every strength that lets a pipette
+// work at its full volume. The best set of intermediates is found by bounds;
 // limits on bottles (stock left, matrix left, the intermediate's own volume)
 // and steps are kept by a second one over the ways of each level. Within the
 // tried amounts the result is the optimum; where shortage forces the second

@@ -26,45 +26,63 @@ const mostCombos = 200
 // usableShare of an intermediate can be poured out of its flask.
 const usableShare = 0.95
 
+// field is what a search goes over: the sources so far, the stock first, and
+// the best score of each for each target.
+type field struct {
+	sources []source
+	targets []float64
+	scores  [][]float64 // as many rows as have been scored
+	least   [][]float64 // least mL of the source that makes the target, row by row
+}
+
+// score fills in the scores of new sources, +∞ where a source cannot make a
+// target.
+func (p *planner) score(f *field) {
+	for k := len(f.scores); k < len(f.sources); k++ {
+		row, least := make([]float64, len(f.targets)), make([]float64, len(f.targets))
+		for i, target := range f.targets {
+			row[i], least[i] = math.Inf(1), math.Inf(1)
+			for _, w := range p.ways(&f.sources[k], target) {
+				row[i], least[i] = math.Min(row[i], w.score), math.Min(least[i], w.uses)
+			}
+		}
+		f.scores, f.least = append(f.scores, row), append(f.least, least)
+	}
+}
+
 // choose finds the best set of intermediates and the way of every target; nil
 // if there is none.
-func (p *planner) choose(sources []source, targets []float64) *choice {
-	scores := p.scores(sources, targets)
+func (p *planner) choose(f *field) *choice {
+	p.score(f)
 	var best *choice
-	for _, c := range p.combos(sources, scores) {
-		if best != nil && c.score >= best.score {
-			break
-		}
-		if found := p.assign(sources, targets, c); found != nil && (best == nil || found.score < best.score) {
-			best = found
+	cheapest, ample := p.combos(f)
+	for _, list := range [][]combo{ample, cheapest} {
+		for _, c := range list {
+			if best != nil && c.score >= best.score {
+				break
+			}
+			if found := p.assign(f.sources, f.targets, c); found != nil && (best == nil || found.score < best.score) {
+				best = found
+			}
 		}
 	}
 	return best
 }
 
-// scores holds the best score of each source for each target, +∞ where none.
-func (p *planner) scores(sources []source, targets []float64) [][]float64 {
-	all := make([][]float64, len(sources))
-	cells := make([]float64, len(sources)*len(targets))
-	for k := range sources {
-		all[k], cells = cells[:len(targets)], cells[len(targets):]
-		for i, target := range targets {
-			least := math.Inf(1)
-			for _, w := range p.ways(&sources[k], target) {
-				least = math.Min(least, w.score)
-			}
-			all[k][i] = least
+// combos are the best sets of intermediates within the limit, best first: by
+// score alone, and among those whose bottles would last (see lasts). Pairs are
+// skipped by a bound: no partner can be better for a target than the best of
+// all sources.
+func (p *planner) combos(f *field) (cheapest, ample []combo) {
+	sources, scores := f.sources, f.scores
+	var all, lasting keeper
+	keep := func(score float64, members []int) {
+		all.add(score, members)
+		if score < lasting.worst() && p.lasts(f, members) {
+			lasting.add(score, members)
 		}
 	}
-	return all
-}
-
-// combos are the best sets of intermediates within the limit, best first.
-// Pairs are skipped by a bound: no partner can be better for a target than the
-// best of all sources.
-func (p *planner) combos(sources []source, scores [][]float64) []combo {
-	k := keeper{}
-	k.add(sum(scores[0]), nil)
+	keep(sum(scores[0]), nil)
 	ideal := append([]float64(nil), scores[0]...)
 	for _, row := range scores[1:] {
 		lower(ideal, row)
@@ -81,19 +99,40 @@ func (p *planner) combos(sources []source, scores [][]float64) []combo {
 			price += sources[m].price
 			lower(work, scores[m])
 		}
-		k.add(sum(work)+price, chain)
-		if len(chain) != 1 || p.limits.Intermediates < 2 || sumOfLower(work, ideal)+price >= k.worst() {
+		keep(sum(work)+price, chain)
+		if len(chain) != 1 || p.limits.Intermediates < 2 {
 			continue
 		}
+		room := math.Max(all.worst(), lasting.worst()) - price - sumOfLower(work, ideal)
 		for b := a + 1; b < len(sources); b++ {
-			if sources[b].parent == 0 && sources[b].price+price < k.worst()-sumOfLower(work, ideal) {
-				if s := sumOfLower(work, scores[b]) + price + sources[b].price; s < k.worst() {
-					k.add(s, []int{a, b})
-				}
+			if sources[b].parent == 0 && sources[b].price < room {
+				keep(sumOfLower(work, scores[b])+price+sources[b].price, []int{a, b})
 			}
 		}
 	}
-	return k.sorted()
+	return all.kept, lasting.kept
+}
+
+// lasts says whether the bottles last when each target is made in the most
+// sparing way from the source that is best for it.
+func (p *planner) lasts(f *field, members []int) bool {
+	st, ok := p.stores(f.sources, members)
+	if !ok {
+		return false
+	}
+	for i := range f.targets {
+		from := 0
+		for _, m := range members {
+			if f.scores[m][i] < f.scores[from][i] {
+				from = m
+			}
+		}
+		st.left[from] -= f.least[from][i]
+		if st.left[from] < 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // lineage are the intermediates that a source needs, itself last.
@@ -147,8 +186,6 @@ func (k *keeper) add(score float64, members []int) {
 	copy(k.kept[i+1:], k.kept[i:])
 	k.kept[i] = combo{score, append([]int(nil), members...)}
 }
-
-func (k *keeper) sorted() []combo { return k.kept }
 
 // stores is what is left of everything while ways are chosen.
 type stores struct {

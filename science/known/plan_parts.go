@@ -178,15 +178,19 @@ type way struct {
 	measured int
 }
 
+// damping is how much of an error in what is taken stays in the ratio r of
+// volumes: all of it where the whole is a flask's volume, less where the whole
+// is weighed and so grows with what is taken.
+type damping struct{ amount, density float64 }
+
 // variance of c = r·C + (1−r)·b for a source and two steps, k = (C − b)·r being
-// the change with ln r; damp is how much of an error in what is taken stays in
-// the ratio when the whole is weighed too.
-func (p *planner) variance(src *source, take, whole *step, r, damp float64) float64 {
+// the change with ln r.
+func (p *planner) variance(src *source, take, whole *step, r float64, damp damping) float64 {
 	k := (src.c - p.background) * r
-	v := r*r*src.own + k*k*(damp*damp*take.own+whole.own)
+	v := r*r*src.own + k*k*(sq(damp.amount)*take.own+whole.own)
 	v += sq((1 - r*src.fresh) * p.uBackground)
 	fresh := [4]term{
-		{take.shared[0].id, k * damp * take.shared[0].size}, {take.shared[1].id, k * damp * take.shared[1].size},
+		{take.shared[0].id, k * damp.amount * take.shared[0].size}, {take.shared[1].id, k * damp.density * take.shared[1].size},
 		{whole.shared[0].id, -k * whole.shared[0].size}, {whole.shared[1].id, -k * whole.shared[1].size},
 	}
 	for _, t := range src.shared { // parts of the source, with what these steps add to them

@@ -40,7 +40,12 @@ func newPlanner(s Shelf, stock int) *planner {
 	}
 	p.root = p.stockSource(s.Stocks[stock])
 	p.fills = map[Diluent][]step{InMatrix: p.wholes(p.sea, []float64{p.limits.Volume, 2 * p.limits.Volume}, p.limits.Volume)}
-	sizes := []float64{50, 100, 250, 500, 1000}
+	sizes := []float64{50, 100, 200, 500, 1000}
+	for i := range p.tools { // and as much as a scale carries with its bottle
+		if p.tools[i].device.Kind == Scale {
+			sizes = append(sizes, 0.999*p.tools[i].device.Nominal/1.5*volumePerGram(p.sea, p.air))
+		}
+	}
 	p.bulk = map[Diluent][]step{InMatrix: p.wholes(p.sea, sizes, 0), InWater: p.wholes(p.water, sizes, 0)}
 	return p
 }
@@ -92,13 +97,14 @@ func (p *planner) wholes(density float64, sizes []float64, least float64) []step
 
 // wholeVolume corrects the volume of a weighed whole for what was taken
 // having another density than the diluent, and gives the damping of errors.
-func (p *planner) wholeVolume(whole *step, part, density, diluent float64) (volume, damp float64) {
+func (p *planner) wholeVolume(whole *step, part, density, diluent float64) (float64, damping) {
 	if whole.kind != Scale {
-		return whole.volume, 1
+		return whole.volume, damping{1, 1}
 	}
 	z, zp := volumePerGram(diluent, p.air), volumePerGram(density, p.air)
-	volume = part + whole.volume - part/zp*z
-	return volume, 1 - part/volume*(1-z/zp)
+	volume := part + whole.volume - part/zp*z
+	r := part / volume
+	return volume, damping{1 - r*(1-z/zp), 1 - r}
 }
 
 // ways are all ways to make a target from a source, until the next call.
@@ -165,7 +171,7 @@ func (p *planner) way(src *source, target float64, take, whole *step) {
 	u := math.Sqrt(p.variance(src, take, whole, r, damp))
 	measured := take.measured() + 1
 	p.found = append(p.found, way{
-		score: math.Log(u/c) + stepPrice*float64(measured) + volumePrice*volume/p.limits.Volume,
+		score: math.Log(u/c) + math.Abs(reached/target-1) + stepPrice*float64(measured) + volumePrice*volume/p.limits.Volume,
 		c:     c, u: u, take: *take, whole: *whole, uses: take.volume, matrix: volume - take.volume, measured: measured,
 	})
 }
@@ -186,19 +192,21 @@ func (p *planner) search(levels []float64) (*Plan, knownwater.Faults) {
 			targets = append(targets, l*p.toBase)
 		}
 	}
-	sources := []source{p.root}
+	f := &field{sources: []source{p.root}, targets: targets}
 	if p.limits.Intermediates > 0 && len(targets) > 0 {
-		sources = append(sources, p.intermediates(0, &sources[0], targets[0], gridPerDecade)...)
+		lowest := targets[0]
+		p.addIntermediates(f, 0, p.bulk, grid(p.root.c, lowest, p.finely(targets)), lowest)
+		p.refine(f)
 	}
-	best := p.choose(sources, targets)
+	best := p.choose(f)
 	if best == nil && p.limits.Intermediates > 1 && len(targets) > 0 {
-		sources = p.deeper(sources, targets[0])
-		best = p.choose(sources, targets)
+		p.deeper(f)
+		best = p.choose(f)
 	}
 	if best == nil {
-		return nil, p.why(sources, levels)
+		return nil, p.why(f.sources, levels)
 	}
-	return p.plan(sources, levels, best), nil
+	return p.plan(f.sources, levels, best), nil
 }
 
 // measure is a step as it is written into a preparation.
@@ -206,61 +214,72 @@ func (p *planner) measure(s *step) Measure {
 	return Measure{Device: p.tools[s.tool].device.Name, Amount: s.amount, Times: s.times}
 }
 
-// gridPerDecade is how finely freely chosen intermediates are tried.
-const gridPerDecade = 16
-
-// intermediates are all solutions that can be made from a parent and are still
-// stronger than the lowest target.
-func (p *planner) intermediates(parent int, from *source, lowest float64, perDecade int) []source {
-	var out []source
-	perGram := volumePerGram(from.density, p.air)
+// addIntermediates adds all solutions that can be made from a source with the
+// given ways to fill up and that are stronger than the lowest target; strengths
+// are those to aim at where an amount can be chosen freely.
+func (p *planner) addIntermediates(f *field, parent int, bulk map[Diluent][]step, strengths []float64, lowest float64) {
 	type amount struct {
 		tool, times int
 		amount      float64
 	}
+	from := f.sources[parent]
+	perGram := volumePerGram(from.density, p.air)
 	seen := map[amount]bool{}
 	for _, in := range []Diluent{InMatrix, InWater} {
-		for i := range p.bulk[in] {
-			whole := &p.bulk[in][i]
+		for i := range bulk[in] {
+			whole := &bulk[in][i]
 			clear(seen)
 			for j := range p.tools {
-				for _, volume := range p.trials(&p.tools[j], whole.volume, from.c/lowest, perDecade) {
+				for _, volume := range p.trials(&p.tools[j], whole.volume, from.c, in, strengths) {
 					take, ok := p.tools[j].take(volume, p.limits.Deliveries, perGram, from.weight)
 					key := amount{take.tool, take.times, take.amount}
 					if !ok || seen[key] {
 						continue
 					}
 					seen[key] = true
-					if src, ok := p.mix(parent, from, in, &take, whole, lowest); ok {
-						out = append(out, src)
+					if src, ok := p.mix(parent, &from, in, &take, whole, lowest); ok {
+						f.sources = append(f.sources, src)
 					}
 				}
 			}
 		}
 	}
-	return out
 }
 
-// trials are the volumes to try with one tool for an intermediate: its whole
-// deliveries where it has fixed ones, else a grid by equal ratios down from
-// half of the whole.
-func (p *planner) trials(t *tool, whole, widest float64, perDecade int) []float64 {
+// trials are the volumes to try with one tool for an intermediate: whole
+// deliveries, and where it can be set, what makes each strength.
+func (p *planner) trials(t *tool, whole, c float64, in Diluent, strengths []float64) []float64 {
 	var out []float64
-	switch t.device.Kind {
-	case OneMark:
+	if t.device.Kind == OneMark || t.device.adjustable() {
 		for n := 1; n <= p.limits.Deliveries; n++ {
 			out = append(out, float64(n)*t.device.Nominal)
 		}
-	case Piston, Syringe, Scale, Dropper:
-		if t.device.Kind == Piston || t.device.Kind == Syringe {
-			for n := 1; n <= p.limits.Deliveries; n++ {
-				out = append(out, float64(n)*t.device.Nominal) // where it is best
-			}
-		}
-		factor := math.Pow(10, -1/float64(perDecade))
-		for v := whole / 2; v > whole/widest; v *= factor {
-			out = append(out, v)
-		}
+	}
+	if t.device.Kind == OneMark || t.device.Kind == Flask {
+		return out
+	}
+	b := p.background
+	if in == InWater {
+		b = 0
+	}
+	for _, strength := range strengths {
+		out = append(out, whole*(strength-b)/(c-b))
+	}
+	return out
+}
+
+// finely is how many strengths a decade are tried at first: fewer where many
+// levels make each one dear. Refining makes up for it.
+func (p *planner) finely(targets []float64) int {
+	return max(12, min(48, 160/len(targets)))
+}
+
+// grid are strengths by equal ratios from half of c down to the lowest.
+func grid(c, lowest float64, perDecade int) []float64 {
+	var out []float64
+	factor := math.Pow(10, -1/float64(perDecade))
+	for v := c / 2; v > lowest; v *= factor {
+		out = append(out, v)
 	}
 	return out
 }
@@ -284,13 +303,14 @@ func (p *planner) mix(parent int, from *source, in Diluent, take, whole *step, l
 	if src.c <= lowest {
 		return source{}, false
 	}
+	src.weight = term{from.weight.id, r * from.weight.size * from.density / src.density}
 	k := (from.c - b) * r
-	src.own = r*r*from.own + k*k*(damp*damp*take.own+whole.own)
+	src.own = r*r*from.own + k*k*(sq(damp.amount)*take.own+whole.own)
 	for _, t := range from.shared {
 		src.shared = append(src.shared, term{t.id, r * t.size})
 	}
 	for _, t := range []term{
-		{take.shared[0].id, k * damp * take.shared[0].size}, {take.shared[1].id, k * damp * take.shared[1].size},
+		{take.shared[0].id, k * damp.amount * take.shared[0].size}, {take.shared[1].id, k * damp.density * take.shared[1].size},
 		{whole.shared[0].id, -k * whole.shared[0].size}, {whole.shared[1].id, -k * whole.shared[1].size},
 	} {
 		src.shared = addTerm(src.shared, t)
@@ -318,11 +338,11 @@ func addTerm(to []term, t term) []term {
 
 // deeper adds intermediates made from intermediates, where one alone does not
 // reach: from the surest of the first kind, one a fifth of a decade.
-func (p *planner) deeper(sources []source, lowest float64) []source {
+func (p *planner) deeper(f *field) {
 	best := map[int]int{}
-	for i := 1; i < len(sources); i++ {
-		bin := int(math.Floor(5 * math.Log10(sources[i].c)))
-		if j, found := best[bin]; !found || spread(&sources[i]) < spread(&sources[j]) {
+	for i := 1; i < len(f.sources); i++ {
+		bin := int(math.Floor(5 * math.Log10(f.sources[i].c)))
+		if j, found := best[bin]; !found || spread(&f.sources[i]) < spread(&f.sources[j]) {
 			best[bin] = i
 		}
 	}
@@ -331,11 +351,9 @@ func (p *planner) deeper(sources []source, lowest float64) []source {
 		parents = append(parents, i)
 	}
 	sort.Ints(parents)
-	out := sources
 	for _, i := range parents {
-		out = append(out, p.intermediates(i, &sources[i], lowest, gridPerDecade/2)...)
+		p.addIntermediates(f, i, p.bulk, grid(f.sources[i].c, f.targets[0], 8), f.targets[0])
 	}
-	return out
 }
 
 // spread is a source's relative uncertainty without the background.

@@ -1,0 +1,130 @@
+package known
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater/science/interval"
+	"knownwater/science/num"
+)
+
+// Addition is one reading of the matrix with a known amount of analyte added
+// (0 for the plain matrix), both on one scale.
+type Addition struct {
+	Added   float64
+	Reading interval.Interval
+}
+
+// Background is what standard additions say about the matrix.
+type Background struct {
+	Value, U  float64
+	Degrees   float64
+	Low, High float64 // 95 %, by the method of Fieller: the set of backgrounds that the line does not contradict
+	Slope     float64 // reading per added amount: 1 for a method without bias
+	USlope    float64
+	N         int
+	Notes     []string
+}
+
+// Additions estimates the background from readings at several additions.
+//
+// The response is taken as a straight line through what the water holds:
+// reading = zero + slope·(background + added), so with intercept a and slope b
+// of the fitted line the background is (a − zero)/b. zero is what the method
+// reads in pure water without analyte (with its u); it cannot be told from the
+// background by additions alone, so if unknown the result is "background plus
+// the method's own blank" and the notes say so.
+//
+//	u² = [u²(a) + u²(zero) + x²·u²(b) + 2x·cov(a,b)] / b²,  x = background,
+//
+// equal to (s/b)·√(1/n + ȳ²/(b²·Sxx)) for exact readings and zero = 0, n − 2
+// degrees of freedom (Miller & Miller, ch. 5). Interval readings enter by the
+// likelihood that a normal spread falls into them (see lineThrough); their
+// limits are those of its curvature with the same t.
+//
+// At least two different additions and three readings are needed, and a slope
+// that differs from 0; otherwise Value is NaN and the notes say what is missing.
+func Additions(readings []Addition, zero, uZero float64) Background {
+	out := Background{Value: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN(), Slope: math.NaN(), USlope: math.NaN(), N: len(readings)}
+	levels := map[float64]bool{}
+	for _, r := range readings {
+		levels[r.Added] = true
+	}
+	if len(readings) < 3 || len(levels) < 2 {
+		out.Notes = []string{fmt.Sprintf("%d readings at %d additions: at least 3 readings at 2 different additions are needed; 3 readings each at 0, 1, 2 and 4 times the smallest would be good", len(readings), len(levels))}
+		return out
+	}
+	line, ok := lineThrough(readings)
+	if !ok {
+		out.Notes = []string{"the readings do not settle a line and its scatter: too many are open, or so coarse that a line without any scatter runs through them all; take more additions, or a method with finer steps"}
+		return out
+	}
+	out.Degrees = float64(len(readings) - 2)
+	t := num.TQuantile(0.975, out.Degrees)
+	out.Slope, out.USlope = line.b, math.Sqrt(line.vbb)
+	if !(math.Abs(line.b) > t*out.USlope) {
+		out.Notes = []string{"the reading does not rise with what was added, beyond its scatter: larger additions, or a better method, are needed"}
+		return out
+	}
+	x := (line.a - zero) / line.b
+	va := line.vaa + uZero*uZero
+	out.Value = x
+	out.U = math.Sqrt(va+x*x*line.vbb-2*x*line.vab) / math.Abs(line.b)
+	out.Low, out.High = fieller(line.a-zero, line.b, va, line.vbb, line.vab, t)
+	out.Notes = additionNotes(out, uZero)
+	return out
+}
+
+func additionNotes(b Background, uZero float64) []string {
+	var notes []string
+	if uZero == 0 {
+		notes = append(notes, "what the method reads in pure water was not given: the background here includes the method's own blank")
+	}
+	if b.Slope < 0.8 || b.Slope > 1.25 {
+		notes = append(notes, fmt.Sprintf("the method finds %.0f %% of what is added; standard additions allow for it", 100*b.Slope))
+	}
+	if b.Low < 0 {
+		notes = append(notes, "the interval reaches below 0: the background may be nothing; its u still counts in every standard")
+	}
+	return notes
+}
+
+// fieller is the set of ratios a/b that t allows: (a − x·b)² ≤ t²·var(a − x·b).
+// It is called only where b differs from 0, so the set is one interval.
+func fieller(a, b, vaa, vbb, vab, t float64) (low, high float64) {
+	g := b*b - t*t*vbb
+	mid := (a*b - t*t*vab) / g
+	half := math.Sqrt(math.Max(0, mid*mid-(a*a-t*t*vaa)/g))
+	return mid - half, mid + half
+}
+
+// line is a fitted line y = a + b·x with the covariance of its coefficients.
+type line struct{ a, b, vaa, vbb, vab float64 }
+
+// lineThrough fits the line: by least squares where every reading is exact,
+// else by the likelihood of intervals (num.Censored), whose covariance is
+// widened by n/(n − 2) for the spread that few readings make too small.
+func lineThrough(readings []Addition) (line, bool) {
+	var x [][]float64
+	var low, high []float64
+	exact := true
+	for _, r := range readings {
+		x = append(x, []float64{1, r.Added})
+		low, high = append(low, r.Reading.Low), append(high, r.Reading.High)
+		exact = exact && r.Reading.Low == r.Reading.High
+	}
+	if exact {
+		f, err := num.LeastSquares(x, low, nil)
+		if err != nil {
+			return line{}, false
+		}
+		return line{f.Coef[0], f.Coef[1], f.Cov[0][0], f.Cov[1][1], f.Cov[0][1]}, true
+	}
+	f, err := num.Censored(x, low, high, nil)
+	if err != nil {
+		return line{}, false
+	}
+	n := float64(len(readings))
+	k := n / (n - 2)
+	return line{f.Coef[0], f.Coef[1], k * f.Cov[0][0], k * f.Cov[1][1], k * f.Cov[0][1]}, true
+}

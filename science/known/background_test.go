@@ -1,0 +1,119 @@
+package known
+
+import (
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"os"
+	"strings"
+	"testing"
+
+	"knownwater/science/interval"
+)
+
+func near(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s = %.10g, want %.10g ± %.2g", what, got, want, tolerance)
+	}
+}
+
+func load(t *testing.T, name string, into any) {
+	t.Helper()
+	raw, err := os.ReadFile("testdata/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(raw, into); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Miller & Miller ch. 5: standard additions, silver (testdata/SOURCES.md).
+func TestAdditionsAgainstMiller(t *testing.T) {
+	var ref struct {
+		XE      float64   `json:"x_E"`
+		S       float64   `json:"s_xE"`
+		Fieller []float64 `json:"fieller95"`
+		R       struct {
+			Slope float64 `json:"slope"`
+			SE    float64 `json:"se_slope"`
+		} `json:"recomputed"`
+	}
+	load(t, "miller_standard_addition.json", &ref)
+	var readings []Addition
+	for _, r := range rows(t, "miller_standard_addition.csv") {
+		readings = append(readings, Addition{r[0], interval.Exact(r[1])})
+	}
+	b := Additions(readings, 0, 0)
+	near(t, "x_E", b.Value, ref.XE, 1e-9)
+	near(t, "u", b.U, ref.S, 1e-9)
+	near(t, "slope", b.Slope, ref.R.Slope, 1e-12)
+	near(t, "u of slope", b.USlope, ref.R.SE, 1e-12)
+	near(t, "low", b.Low, ref.Fieller[0], 1e-8)
+	near(t, "high", b.High, ref.Fieller[1], 1e-8)
+}
+
+// Narrow intervals approach exact readings; the factor n/(n−2) makes up for
+// the spread by likelihood.
+func TestAdditionsByNarrowIntervals(t *testing.T) {
+	var exact, narrow []Addition
+	for _, r := range rows(t, "miller_standard_addition.csv") {
+		exact = append(exact, Addition{r[0], interval.Exact(r[1])})
+		narrow = append(narrow, Addition{r[0], interval.Interval{Low: r[1] - 1e-6, High: r[1] + 1e-6}})
+	}
+	e, n := Additions(exact, 0, 0), Additions(narrow, 0, 0)
+	near(t, "value", n.Value, e.Value, 1e-4*e.Value)
+	near(t, "u", n.U, e.U, 1e-3*e.U)
+}
+
+func TestAdditionsSayWhatIsMissing(t *testing.T) {
+	at := func(pairs ...float64) []Addition {
+		var out []Addition
+		for i := 0; i < len(pairs); i += 2 {
+			out = append(out, Addition{pairs[i], interval.Exact(pairs[i+1])})
+		}
+		return out
+	}
+	for _, c := range []struct {
+		what     string
+		readings []Addition
+		want     string
+	}{
+		{"two readings", at(0, 1, 1, 2), "at least 3 readings"},
+		{"one addition", at(0, 1, 0, 2, 0, 1.5), "2 different additions"},
+		{"no rise", at(0, 1, 0, 1.2, 1, 1.1, 1, 1.05, 2, 1), "does not rise"},
+		{"one interval for all", []Addition{{0, interval.Below(1)}, {1, interval.Below(1)}, {2, interval.Below(1)}}, "do not settle"},
+	} {
+		b := Additions(c.readings, 0, 0)
+		if !math.IsNaN(b.Value) || !strings.Contains(strings.Join(b.Notes, " "), c.want) {
+			t.Errorf("%s: %v, notes %q", c.what, b.Value, b.Notes)
+		}
+	}
+}
+
+// Simulated displays with steps of 0.1: the 95 % interval covers the truth.
+func TestAdditionsCover(t *testing.T) {
+	const truth, trials = 0.3, 400
+	r := rand.New(rand.NewPCG(11, 12))
+	hit, done := 0, 0
+	for range trials {
+		var readings []Addition
+		for _, added := range []float64{0, 0, 0, 1, 1, 1, 2, 2, 2, 4, 4, 4} {
+			y := math.Round((0.2+0.9*(added+truth)+0.12*r.NormFloat64())*10) / 10
+			readings = append(readings, Addition{added, interval.Interval{Low: y - 0.05, High: y + 0.05}})
+		}
+		b := Additions(readings, 0.2+0.02*r.NormFloat64(), 0.02)
+		if math.IsNaN(b.Value) {
+			continue
+		}
+		done++
+		if b.Low <= truth && truth <= b.High {
+			hit++
+		}
+	}
+	// 95 % of 400: three binomial standard errors are 3.3 %.
+	if share := float64(hit) / float64(done); done < trials*9/10 || math.Abs(share-0.95) > 0.033 {
+		t.Errorf("%d of %d intervals cover the truth, %d could be computed", hit, done, done)
+	}
+}
