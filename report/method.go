@@ -189,7 +189,7 @@ func (v *methodView) spread(m assess.MethodFinding, scale string) {
 		name, words   string
 		sd, low, high assess.Number
 	}{
-		{"repeatability", "same hands, same vial or the next, one after the other", s.RepeatabilitySD, s.RepeatabilityLow, s.RepeatabilityHigh},
+		{"repeatability", "same hands, soon after", s.RepeatabilitySD, s.RepeatabilityLow, s.RepeatabilityHigh},
 		{"vial", "from vial to vial", s.VialSD, s.VialLow, s.VialHigh},
 		{"reader", "from reader to reader", s.ReaderSD, s.ReaderLow, s.ReaderHigh},
 		{"session", "from session to session", s.SessionSD, s.SessionLow, s.SessionHigh},
