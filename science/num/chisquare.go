@@ -9,7 +9,7 @@ import (
 // ChiSquareCDF is P(X ≤ x) for chi-square with df > 0 degrees of freedom.
 func ChiSquareCDF(x, df float64) float64 {
 	switch {
-	case math.IsNaN(x) || !(df > 0) || math.IsInf(df, 1):
+	case math.IsNaN(x) || !(df >= leastDF) || math.IsInf(df, 1):
 		return math.NaN()
 	case x <= 0:
 		return 0
@@ -22,7 +22,7 @@ func ChiSquareCDF(x, df float64) float64 {
 // ChiSquareSurvival is P(X > x), keeping the digits of a small upper tail.
 func ChiSquareSurvival(x, df float64) float64 {
 	switch {
-	case math.IsNaN(x) || !(df > 0) || math.IsInf(df, 1):
+	case math.IsNaN(x) || !(df >= leastDF) || math.IsInf(df, 1):
 		return math.NaN()
 	case x <= 0:
 		return 1
@@ -38,7 +38,7 @@ func ChiSquareSurvival(x, df float64) float64 {
 // number it is 0.
 func ChiSquareQuantile(p, df float64) float64 {
 	switch {
-	case !(p >= 0 && p <= 1) || !(df > 0) || math.IsInf(df, 1):
+	case !(p >= 0 && p <= 1) || !(df >= leastDF) || math.IsInf(df, 1):
 		return math.NaN()
 	case p == 0:
 		return 0

@@ -140,3 +140,43 @@ func distributionAccuracy(t *testing.T) *accuracyTable {
 	each("`NoncentralTCDF`", "noncentral_t_exact.csv", "df 1 … 1000, δ −190 … 300", func(r []float64) (float64, float64) { return NoncentralTCDF(r[2], r[0], r[1]), r[3] })
 	return a
 }
+
+// No argument may make a distribution panic, hang, or leave 0 … 1.
+func TestDistributionsTakeAnything(t *testing.T) {
+	odd := []float64{math.NaN(), math.Inf(-1), -1e308, -3, -1e-310, 0, 5e-324, 1e-300, 1e-9, 0.3, 0.5, 1 - 1e-16, 1, 2.5, 40, 1e5, 1e9, 1e17, 1e300, math.MaxFloat64, math.Inf(1)}
+	probability := func(name string, p float64, at ...float64) {
+		if p < -1e-12 || p > 1+1e-12 {
+			t.Errorf("%s%v = %g", name, at, p)
+		}
+	}
+	for _, a := range odd {
+		probability("Phi", Phi(a), a)
+		PhiInv(a)
+		if v := LogPhi(a); v > 0 {
+			t.Errorf("LogPhi(%g) = %g", a, v)
+		}
+		for _, b := range odd {
+			if v := LogPhiDiff(a, b); v > 1e-15 {
+				t.Errorf("LogPhiDiff(%g, %g) = %g", a, b, v)
+			}
+			probability("TCDF", TCDF(a, b), a, b)
+			probability("ChiSquareCDF", ChiSquareCDF(a, b), a, b)
+			probability("ChiSquareSurvival", ChiSquareSurvival(a, b), a, b)
+			TPDF(a, b)
+			TQuantile(a, b)
+			if q := ChiSquareQuantile(a, b); q < 0 {
+				t.Errorf("ChiSquareQuantile(%g, %g) = %g", a, b, q)
+			}
+			for _, c := range odd {
+				probability("FSurvival", FSurvival(a, b, c), a, b, c)
+				probability("FCDF", FCDF(a, b, c), a, b, c)
+				if q := FQuantile(a, b, c); q < 0 {
+					t.Errorf("FQuantile(%g, %g, %g) = %g", a, b, c, q)
+				}
+				if math.Abs(a) < 1e3 && b < 1e6 && math.Abs(c) < 1e3 { // the range it is meant for
+					probability("NoncentralTCDF", NoncentralTCDF(a, b, c), a, b, c)
+				}
+			}
+		}
+	}
+}

@@ -8,46 +8,55 @@ import (
 
 // FCDF is P(F ≤ f) for Fisher's F with d1 and d2 degrees of freedom.
 func FCDF(f, d1, d2 float64) float64 {
-	if f <= 0 && d1 > 0 && d2 > 0 {
+	if f <= 0 && d1 >= leastDF && d2 >= leastDF {
 		return 0
 	}
 	return FSurvival(1/f, d2, d1)
 }
 
-// FSurvival is P(F > f), the p-value of an F test. d2 = +Inf is allowed (then
-// d1·F is chi-square).
+// manyDF is where the incomplete beta function has lost more digits (six are
+// left) than the limit of infinitely many degrees of freedom is off.
+const manyDF = 1e9
+
+// FSurvival is P(F > f), the p-value of an F test. Degrees of freedom above 1e9
+// count as infinite (d1·F is then chi-square).
 func FSurvival(f, d1, d2 float64) float64 {
 	switch {
-	case math.IsNaN(f) || !(d1 > 0) || !(d2 > 0):
+	case math.IsNaN(f) || !(d1 >= leastDF) || !(d2 >= leastDF):
 		return math.NaN()
 	case f <= 0:
 		return 1
 	case math.IsInf(f, 1):
 		return 0
-	case math.IsInf(d2, 1):
+	case d1 > manyDF && d2 > manyDF:
+		return math.NaN() // all of F lies at 1
+	case d2 > manyDF:
 		return ChiSquareSurvival(f*d1, d1)
-	case math.IsInf(d1, 1):
+	case d1 > manyDF:
 		return ChiSquareCDF(d2/f, d2)
 	}
 	r := d1 / d2 * f
+	p := 0.0
 	if r < 1 {
-		return 1 - mathext.RegIncBeta(d1/2, d2/2, r/(1+r))
+		p = 1 - mathext.RegIncBeta(d1/2, d2/2, r/(1+r))
+	} else {
+		p = mathext.RegIncBeta(d2/2, d1/2, 1/(1+r))
 	}
-	return mathext.RegIncBeta(d2/2, d1/2, 1/(1+r))
+	return min(1, max(0, p))
 }
 
 // FQuantile is the f with FCDF(f, d1, d2) = p. It solves the logarithm of the
-// nearer tail in log f. For an upper tail q use 1/FQuantile(q, d2, d1), which
+// nearer tail in log f; d1 above 1e9 gives NaN. For an upper tail q use 1/FQuantile(q, d2, d1), which
 // keeps the digits that 1 − q would lose.
 func FQuantile(p, d1, d2 float64) float64 {
 	switch {
-	case !(p >= 0 && p <= 1) || !(d1 > 0) || !(d2 > 0) || math.IsInf(d1, 1):
+	case !(p >= 0 && p <= 1) || !(d1 >= leastDF) || !(d2 >= leastDF) || d1 > manyDF:
 		return math.NaN()
 	case p == 0:
 		return 0
 	case p == 1:
 		return math.Inf(1)
-	case math.IsInf(d2, 1):
+	case d2 > manyDF:
 		return ChiSquareQuantile(p, d1) / d1
 	case p > 0.5:
 		return 1 / math.Exp(logFLower(1-p, d2, d1))

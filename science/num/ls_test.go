@@ -159,3 +159,15 @@ func TestGLSAgainstR(t *testing.T) {
 		needDigits(t, "GLS", got, v[i][0], 11.5)
 	}
 }
+
+func BenchmarkLeastSquaresLine20(b *testing.B) {
+	X, y := make([][]float64, 20), make([]float64, 20)
+	for i := range X {
+		X[i], y[i] = []float64{1, float64(i)}, float64(i)+math.Sin(float64(i))
+	}
+	for range b.N {
+		if _, err := LeastSquares(X, y, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

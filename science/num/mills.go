@@ -20,7 +20,7 @@ var millsTable = makeMillsTable()
 
 // mills returns R(x) for x ≥ 0.
 func mills(x float64) float64 {
-	if x >= millsEnd {
+	if !(x < millsEnd) { // NaN too
 		return millsFar(x)
 	}
 	i := int(x*millsPerUnit + 0.5)

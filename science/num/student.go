@@ -6,13 +6,17 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
+// leastDF is below any number of degrees of freedom with a meaning. Less is
+// answered with NaN: the incomplete beta and gamma functions go wrong there.
+const leastDF = 1e-3
+
 // TCDF is the distribution function of Student's t with df degrees of freedom
 // (any df > 0; +Inf is the normal distribution). Both tails keep their relative
 // digits: about 1e-14 for df ≤ 100 or df ≥ 1000, 4e-13 between. For an upper
 // tail take TCDF(−t, df).
 func TCDF(t, df float64) float64 {
 	switch {
-	case math.IsNaN(t) || !(df > 0):
+	case math.IsNaN(t) || !(df >= leastDF):
 		return math.NaN()
 	case t > 0:
 		return 1 - math.Exp(logTTail(t, df))
@@ -24,7 +28,7 @@ func TCDF(t, df float64) float64 {
 
 // TPDF is the density of Student's t with df degrees of freedom.
 func TPDF(t, df float64) float64 {
-	if math.IsNaN(t) || !(df > 0) {
+	if math.IsNaN(t) || !(df >= leastDF) {
 		return math.NaN()
 	}
 	return math.Exp(logTPDF(t, df))
@@ -39,7 +43,7 @@ func TPDF(t, df float64) float64 {
 // df ≥ 1000 and poor near p = 0.5.
 func TQuantile(p, df float64) float64 {
 	switch {
-	case !(p >= 0 && p <= 1) || !(df > 0):
+	case !(p >= 0 && p <= 1) || !(df >= leastDF):
 		return math.NaN()
 	case p == 0 || p == 1:
 		return math.Inf(int(2*p - 1))
