@@ -100,6 +100,11 @@ func GeneralLine(x, y []float64, Vx, Vy [][]float64) (Line, error) {
 	if len(y) != n || Vx != nil && len(Vx) != n || Vy != nil && len(Vy) != n {
 		return Line{}, errors.New("x, y and their covariances differ in number")
 	}
+	for i := range n {
+		if Vx != nil && len(Vx[i]) != n || Vy != nil && len(Vy[i]) != n {
+			return Line{}, fmt.Errorf("row %d of a covariance is not %d numbers long: %w", i+1, n, ErrNotPositive)
+		}
+	}
 	return bothLine(x, y, &sharedErrors{n: n, vx: Vx, vy: Vy})
 }
 

@@ -213,6 +213,9 @@ func TestLinesRefuse(t *testing.T) {
 	if _, err := York(x[:2], y[:2], u[:2], []float64{1, 1}, nil); err == nil {
 		t.Error("two points")
 	}
+	if _, err := GeneralLine(x, y, [][]float64{{1}, {1}, {1}}, nil); !errors.Is(err, ErrNotPositive) {
+		t.Errorf("a covariance with short rows: %v", err)
+	}
 	if _, err := Unattenuated(x, y, 1); !errors.Is(err, ErrNoLine) {
 		t.Errorf("x spreads no more than its error: %v", err)
 	}

@@ -73,8 +73,8 @@ func LogPhi(x float64) float64 {
 //	on one side of 0: log φ(b) + log(R(−b) − φ(a)/φ(b)·R(−a)), R the Mills ratio;
 //	across 0: log1p of minus both tails.
 //
-// Assumes finite a and b lie below about 1e150 in size. Tested against 50-digit
-// arithmetic (testdata/mpmath.py).
+// Assumes finite a and b lie below about 1e150 in size. Tested against 400-digit
+// arithmetic (testdata/make_exact.py).
 func LogPhiDiff(a, b float64) float64 {
 	if a+b > 0 {
 		a, b = -b, -a // now the interval leans to the left: b ≤ −a

@@ -130,6 +130,9 @@ func TestMeanSDFarOut(t *testing.T) {
 	if m, sd := MeanSD(nil); !math.IsNaN(m) || !math.IsNaN(sd) {
 		t.Errorf("no values: %g ± %g", m, sd)
 	}
+	if o := NewOneWay([]float64{1, 2}, nil); !math.IsNaN(o.F) || !math.IsNaN(o.WithinSS) {
+		t.Errorf("an empty group: %+v", o)
+	}
 	if o := NewOneWay([]float64{1, 2}, []float64{3}); o.WithinDF != 1 || o.N0 != 4.0/3 {
 		t.Errorf("one-way of three values: %+v", o)
 	}

@@ -1,6 +1,9 @@
 package num
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Mean is the arithmetic mean, compensated and then corrected once by the mean
 // of the deviations. NaN for no values.
@@ -53,17 +56,18 @@ type OneWay struct {
 }
 
 // NewOneWay splits the squares of groups of values into those between and
-// within groups. Empty groups are an error of the caller and give NaN. What
-// there are no degrees of freedom for is NaN.
+// within groups. With an empty group all is NaN, as is whatever there are no
+// degrees of freedom for.
 //
 // Values are taken from the first one on before anything is squared: data such
 // as 1000000000000.4 have lost most digits of their spread already when they
 // become float64; none are lost here.
 func NewOneWay(groups ...[]float64) OneWay {
 	o := OneWay{BetweenDF: len(groups) - 1}
-	if len(groups) == 0 || len(groups[0]) == 0 {
-		o.F, o.P = math.NaN(), math.NaN()
-		return o
+	empty := func(g []float64) bool { return len(g) == 0 }
+	if len(groups) == 0 || slices.ContainsFunc(groups, empty) {
+		nan := math.NaN()
+		return OneWay{BetweenSS: nan, WithinSS: nan, BetweenMS: nan, WithinMS: nan, F: nan, P: nan, R2: nan, N0: nan}
 	}
 	origin := groups[0][0]
 	var all, within, between Sum
