@@ -1,0 +1,163 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"golang.org/x/term"
+
+	"knownwater"
+	"knownwater/intake"
+	"knownwater/report"
+	"knownwater/science/assess"
+)
+
+// assessCmd judges methods from files, without a bench.
+type assessCmd struct {
+	Readings string `arg:"" help:"readings.csv or .xlsx, one row a reading." type:"path"`
+	Methods  string `help:"methods.toml: the methods' kinds, swatches, digits." type:"path"`
+	Need     string `help:"need.toml: what single results are needed for." type:"path"`
+	JSON     bool   `name:"json" help:"Print the findings as one JSON object." xor:"form"`
+	HTML     string `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"path" xor:"form"`
+	Seed     uint64 `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
+}
+
+func (c *assessCmd) Run(e *env) error {
+	in, err := c.open()
+	if err != nil {
+		return err
+	}
+	t, err := in.trial()
+	if err != nil {
+		return err
+	}
+	progress := newProgress(e.errOut, "assessing")
+	f, err := assessTrial(e.ctx, t, c.Seed, progress.show)
+	progress.end()
+	if err != nil {
+		return err
+	}
+	switch {
+	case c.JSON:
+		return report.JSON(e.out, f)
+	case c.HTML != "":
+		if err := writeWhole(c.HTML, func(w io.Writer) error { return report.HTML(w, f, t, in.inputs(c.Seed)) }); err != nil {
+			return err
+		}
+		fmt.Fprintln(e.out, "The findings are in", c.HTML)
+		return nil
+	}
+	return report.WriteText(e.out, f, t, report.Options{})
+}
+
+// assessTrial runs the engine and gives up when the person does.
+func assessTrial(ctx context.Context, t knownwater.Trial, seed uint64, progress func(done, all int)) (assess.Findings, error) {
+	f := assess.Run(t, assess.Options{
+		Seed: seed, Version: version, Progress: progress,
+		Stop: func() bool { return ctx.Err() != nil },
+	})
+	return f, ctx.Err()
+}
+
+// inputFiles are the files of an assessment as they were handed in.
+type inputFiles struct{ readings, methods, need intake.Source }
+
+func (c *assessCmd) open() (in inputFiles, err error) {
+	for _, f := range []struct {
+		path string
+		to   *intake.Source
+	}{{c.Readings, &in.readings}, {c.Methods, &in.methods}, {c.Need, &in.need}} {
+		if f.path == "" {
+			continue
+		}
+		if *f.to, err = openSource(f.path); err != nil {
+			return in, err
+		}
+	}
+	return in, nil
+}
+
+// openSource reads a file whole.
+func openSource(path string) (intake.Source, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return intake.Source{}, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
+	}
+	return intake.Source{Name: path, Data: data}, nil
+}
+
+// unwrapped is what the system said, without the path that stands before it.
+func unwrapped(err error) string {
+	if pe, ok := err.(*os.PathError); ok {
+		return pe.Err.Error()
+	}
+	return err.Error()
+}
+
+func (in inputFiles) trial() (knownwater.Trial, error) {
+	return intake.Trial(in.readings, in.methods, in.need)
+}
+
+func (in inputFiles) inputs(seed uint64) report.Inputs {
+	file := func(s intake.Source) report.File { return report.File{Name: s.Name, Data: s.Data} }
+	return report.Inputs{
+		Readings: file(in.readings), Methods: file(in.methods), Need: file(in.need),
+		Options: map[string]string{"seed": fmt.Sprint(seed)},
+		Made:    time.Now().Format("2 January 2006"),
+	}
+}
+
+// writeWhole writes a file beside its place and moves it there when it is
+// whole, so that a stop in the middle leaves the old one.
+func writeWhole(path string, write func(io.Writer) error) error {
+	tmp, err := os.CreateTemp(dirOf(path), ".knownwater-*")
+	if err != nil {
+		return knownwater.Fault{File: path, Found: "cannot be written", Want: unwrapped(err)}
+	}
+	defer os.Remove(tmp.Name())
+	err = write(tmp)
+	if e := tmp.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = os.Chmod(tmp.Name(), 0o644)
+	}
+	if err == nil {
+		err = os.Rename(tmp.Name(), path)
+	}
+	if err != nil {
+		return fmt.Errorf("writing %s: %w", path, err)
+	}
+	return nil
+}
+
+// progress is one line on a terminal, shown only when work takes over a second.
+type progress struct {
+	out     io.Writer
+	what    string
+	started time.Time
+	shown   bool
+	silent  bool
+}
+
+func newProgress(out io.Writer, what string) *progress {
+	f, ok := out.(*os.File)
+	return &progress{out: out, what: what, started: time.Now(), silent: !ok || !term.IsTerminal(int(f.Fd()))}
+}
+
+func (p *progress) show(done, all int) {
+	if p.silent || time.Since(p.started) < time.Second {
+		return
+	}
+	p.shown = true
+	fmt.Fprintf(p.out, "\r%s: %d of %d", p.what, done, all)
+}
+
+func (p *progress) end() {
+	if p.shown {
+		fmt.Fprint(p.out, "\r\033[K")
+	}
+}

@@ -1,0 +1,95 @@
+// Command knownwater judges water-test methods against known water.
+// This file only wires; each command is one file beside it.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"knownwater"
+)
+
+// Exit statuses: done, input understood and refused, wrong usage.
+const (
+	exitDone    = 0
+	exitRefused = 1
+	exitUsage   = 2
+)
+
+// version is written into every finding; the linker may set it.
+var version = "0.1"
+
+// env is what a command may touch: its streams, and a context that ends when
+// the person interrupts.
+type env struct {
+	ctx         context.Context
+	in          io.Reader
+	out, errOut io.Writer
+}
+
+// commands is the command line: one field a command, one file a command.
+type commands struct {
+	Assess  assessCmd  `cmd:"" help:"Judge methods from a file of readings of known water."`
+	Recheck recheckCmd `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
+
+	Version kong.VersionFlag `help:"Print the version and end."`
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// run is the whole program: arguments and streams in, exit status out.
+func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
+	var cmds commands
+	ended := -1
+	parser, err := kong.New(&cmds,
+		kong.Name("knownwater"),
+		kong.Description("How wrong is each water test, what can it tell apart, and what does today's reading really say?"),
+		kong.Writers(out, errOut),
+		kong.Vars{"version": "knownwater " + version},
+		kong.Exit(func(code int) { ended = code }),
+	)
+	if err != nil {
+		fmt.Fprintln(errOut, "knownwater:", err)
+		return exitUsage
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	parsed, err := parser.Parse(args)
+	if ended >= 0 { // --help and --version have printed and are done
+		return ended
+	}
+	if err != nil {
+		fmt.Fprintf(errOut, "knownwater: %v\nSee knownwater --help.\n", err)
+		return exitUsage
+	}
+	return status(parsed.Run(&env{ctx, in, out, errOut}), errOut)
+}
+
+// status is the one place where an error becomes words and an exit status.
+func status(err error, errOut io.Writer) int {
+	var faults knownwater.Faults
+	var fault knownwater.Fault
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &faults), errors.As(err, &fault):
+		fmt.Fprintln(errOut, err)
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(errOut, "knownwater: stopped before the end; nothing was written")
+	default:
+		fmt.Fprintln(errOut, "knownwater:", err)
+	}
+	return exitRefused
+}

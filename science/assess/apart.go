@@ -1,0 +1,112 @@
+package assess
+
+import (
+	"math"
+
+	"knownwater/science/record"
+)
+
+// apartDraws is how many draws of the record the chances of a right order are
+// averaged over; apartChance is the chance asked for.
+const (
+	apartDraws  = 48
+	apartChance = 0.95
+	zApart      = 1.6448536269514722 // Φ⁻¹(0.95)
+)
+
+// apart says what one reading each can tell: the smallest rise from each level
+// that is shown as a rise 95 times in 100, and every pair of levels. Between
+// tests by one reader in one session the reader's and the session's parts
+// cancel; vial and repeatability do not. Ties count as not told apart.
+func (st *study) apart() {
+	if st.rec == nil {
+		return
+	}
+	for i, l := range st.levels {
+		if l.value < st.rec.Bottom {
+			continue
+		}
+		same, other := None, None
+		if i < len(st.levels)-1 {
+			same = Number(st.smallestStep(l.value, st.rec.Spread.Same))
+			other = Number(st.smallestStep(l.value, st.rec.Spread.All))
+		}
+		st.finding.Steps = append(st.finding.Steps, Step{l.value, same, other})
+		for _, h := range st.levels[i+1:] {
+			st.finding.Pairs = append(st.finding.Pairs, st.pair(l.value, h.value))
+		}
+	}
+}
+
+type spreadAt func(draw int, y float64) float64
+
+// order averages the chance that high is shown above low, and as the same.
+func (st *study) order(low, high float64, sd spreadAt) (above, same float64) {
+	r := st.rec
+	n := min(apartDraws, r.Draws())
+	for i := range n {
+		d := i * r.Draws() / n
+		a, s := r.Shown.Order(reading1(r, d, low, sd), reading1(r, d, high, sd))
+		above += a / float64(n)
+		same += s / float64(n)
+	}
+	return above, same
+}
+
+func reading1(r *record.Record, d int, c float64, sd spreadAt) record.Normal {
+	y := r.At(d, c)
+	return record.Normal{Mean: y, SD: sd(d, y)}
+}
+
+// smallestStep searches by halving; NaN where the highest level is not told
+// apart either. It assumes that a larger rise is not harder to see.
+func (st *study) smallestStep(from float64, sd spreadAt) float64 {
+	lo, hi := from, st.rec.Top
+	if p, _ := st.order(from, hi, sd); p < apartChance {
+		return math.NaN()
+	}
+	for range 14 {
+		mid := (lo + hi) / 2
+		if p, _ := st.order(from, mid, sd); p >= apartChance {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi - from
+}
+
+func (st *study) pair(low, high float64) Pair {
+	p := Pair{Low: low, High: high, TestsASide: None}
+	a, s := st.order(low, high, st.rec.Spread.Same)
+	p.RightOrder, p.Tie = Number(a), Number(s)
+	a, s = st.order(low, high, st.rec.Spread.All)
+	p.RightOrderOthers, p.TieOthers = Number(a), Number(s)
+	p.TestsASide = Number(st.testsASide(low, high))
+	return p
+}
+
+// testsASide is how many tests of each give averages in the right order 95
+// times in 100: n ≥ z²(s1² + s2²)/Δ², z = Φ⁻¹(0.95), answers' widths w²/12 in
+// the variances. NaN where the mean responses do not differ.
+func (st *study) testsASide(low, high float64) float64 {
+	r := st.rec
+	y1, y2 := r.Best(low), r.Best(high)
+	if !(y2 > y1) {
+		return math.NaN()
+	}
+	variance := 0.0
+	for _, y := range []float64{y1, y2} {
+		sds := make([]float64, r.Draws())
+		for d := range sds {
+			sds[d] = r.Spread.Same(d, y)
+		}
+		sd, w := quantile(sds, 0.5), r.Shown.StepAt(y)
+		variance += sd*sd + w*w/12
+	}
+	n := math.Ceil(zApart * zApart * variance / ((y2 - y1) * (y2 - y1)))
+	if n > 1e4 {
+		return math.NaN()
+	}
+	return math.Max(1, n)
+}

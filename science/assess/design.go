@@ -1,0 +1,242 @@
+package assess
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"knownwater"
+	"knownwater/science/mixed"
+	"knownwater/science/reading"
+)
+
+// design is a strand as package mixed wants it: groups (a level under a
+// technique), factors that the design can tell, and cells.
+type design struct {
+	levels     []level
+	techniques []string
+	groups     []group
+	at         map[[2]int]int // (level, technique) → group
+	data       mixed.Data
+	factor     map[string]int // name → index in data.Factors
+	members    map[string][]string
+	why        map[string]string // source → why the design cannot tell it
+	n          int
+}
+
+// group is one level under one technique.
+type group struct {
+	level, technique int
+	n                int
+	oneInterval      bool // all readings fell in one interval
+	interval         [2]float64
+}
+
+// The sources of spread besides repeatability.
+var sources = []struct {
+	name string
+	of   func(o knownwater.Observation) string
+}{
+	{"reader", func(o knownwater.Observation) string { return o.Reader }},
+	{"session", func(o knownwater.Observation) string { return o.Session }},
+	{"lot", func(o knownwater.Observation) string { return o.Lot }},
+	{"vial", vialKey},
+}
+
+// vialKey names a vial: a code used again at another level or under another
+// technique is another vial.
+func vialKey(o knownwater.Observation) string {
+	if o.Vial == "" {
+		return ""
+	}
+	return fmt.Sprintf("%s\x00%v\x00%s", o.Vial, o.Level, o.Technique)
+}
+
+func newDesign(s strand) *design {
+	d := &design{
+		levels: levelsOf(s.obs), techniques: techniquesOf(s.obs), at: map[[2]int]int{},
+		factor: map[string]int{}, members: map[string][]string{}, why: map[string]string{},
+	}
+	groupOf := d.findGroups(s)
+	d.data.Technique = make([]int, len(d.groups))
+	for g := range d.groups {
+		d.data.Technique[g] = d.groups[g].technique
+	}
+	d.data.Groups = len(d.groups)
+	d.findFactors(s, groupOf)
+	d.data.MeanFloor, d.data.MeanTop = bounds(s)
+	for i, o := range s.obs {
+		on := o.On()
+		c := mixed.Cell{Group: groupOf[i], Low: on.Low, High: on.High, Count: float64(o.Count)}
+		for range d.data.Factors {
+			c.Member = append(c.Member, mixed.None)
+		}
+		for _, src := range sources {
+			if f, ok := d.factor[src.name]; ok && src.of(o) != "" {
+				c.Member[f], _ = slices.BinarySearch(d.members[src.name], src.of(o))
+			}
+		}
+		d.data.Cells = append(d.data.Cells, c)
+	}
+	d.data.Cells = pool(d.data.Cells)
+	return d
+}
+
+// findGroups numbers the groups in order of level, then of technique.
+func (d *design) findGroups(s strand) []int {
+	levelAt := map[float64]int{}
+	for i, l := range d.levels {
+		levelAt[l.value] = i
+	}
+	techAt := map[string]int{}
+	for i, t := range d.techniques {
+		techAt[t] = i
+	}
+	groupOf := make([]int, len(s.obs))
+	for i, o := range s.obs {
+		k := [2]int{levelAt[o.Level], techAt[o.Technique]}
+		g, ok := d.at[k]
+		on := o.On()
+		if !ok {
+			g = len(d.groups)
+			d.at[k] = g
+			d.groups = append(d.groups, group{level: k[0], technique: k[1], oneInterval: on.Low < on.High, interval: [2]float64{on.Low, on.High}})
+		}
+		gr := &d.groups[g]
+		gr.n += o.Count
+		if gr.interval != [2]float64{on.Low, on.High} {
+			gr.oneInterval = false
+		}
+		d.n += o.Count
+		groupOf[i] = g
+	}
+	return groupOf
+}
+
+// findFactors keeps the sources that the design can tell, and says why not of
+// the others.
+func (d *design) findFactors(s strand, groupOf []int) {
+	for _, src := range sources {
+		byGroup := make([]map[string]int, len(d.groups))
+		all := map[string]int{}
+		for i, o := range s.obs {
+			m := src.of(o)
+			if m == "" {
+				continue
+			}
+			if byGroup[groupOf[i]] == nil {
+				byGroup[groupOf[i]] = map[string]int{}
+			}
+			byGroup[groupOf[i]][m] += o.Count
+			all[m] += o.Count
+		}
+		if why := cannotTell(src.name, all, byGroup); why != "" {
+			d.why[src.name] = why
+			continue
+		}
+		names := make([]string, 0, len(all))
+		for m := range all {
+			names = append(names, m)
+		}
+		slices.Sort(names)
+		if twin := d.sameAs(s, src.of); twin != "" {
+			d.why[src.name] = fmt.Sprintf("every %s had its own %s, so the two cannot be told apart; both stand under %s", twin, src.name, twin)
+			continue
+		}
+		d.factor[src.name] = len(d.data.Factors)
+		d.members[src.name] = names
+		d.data.Factors = append(d.data.Factors, mixed.Factor{Name: src.name, Members: len(names), Nested: src.name == "vial"})
+	}
+}
+
+// cannotTell says why a source's share cannot be found, or nothing.
+func cannotTell(name string, all map[string]int, byGroup []map[string]int) string {
+	most := 0
+	for _, n := range all {
+		most = max(most, n)
+	}
+	inOne := 0
+	for _, g := range byGroup {
+		inOne = max(inOne, len(g))
+	}
+	switch {
+	case len(all) == 0:
+		return "no " + name + " was noted"
+	case len(all) == 1 && name != "vial":
+		return "there was one " + name + " only, so nothing shows how others would differ"
+	case name == "vial" && most == 1:
+		return "each vial was read once, so vial and reading cannot be told apart"
+	case inOne < 2:
+		return "no level was tested with two " + name + "s, so " + name + " and level cannot be told apart"
+	case most == 1:
+		return "each " + name + " stands for one reading only"
+	}
+	return ""
+}
+
+// sameAs names an earlier source that splits the readings just as this one does.
+func (d *design) sameAs(s strand, of func(knownwater.Observation) string) string {
+	for _, src := range sources {
+		if _, ok := d.factor[src.name]; !ok {
+			continue
+		}
+		there, back := map[string]string{}, map[string]string{}
+		same := true
+		for _, o := range s.obs {
+			a, b := src.of(o), of(o)
+			if x, ok := there[a]; ok && x != b {
+				same = false
+			}
+			if x, ok := back[b]; ok && x != a {
+				same = false
+			}
+			there[a], back[b] = b, a
+		}
+		if same {
+			return src.name
+		}
+	}
+	return ""
+}
+
+// pool puts cells that are alike together. They stand in one order already.
+func pool(cells []mixed.Cell) []mixed.Cell {
+	type key struct {
+		group     int
+		low, high float64
+		member    [4]int
+	}
+	index := map[key]int{}
+	var out []mixed.Cell
+	for _, c := range cells {
+		k := key{group: c.Group, low: c.Low, high: c.High}
+		copy(k.member[:], c.Member)
+		if i, ok := index[k]; ok {
+			out[i].Count += c.Count
+			continue
+		}
+		index[k] = len(out)
+		out = append(out, c)
+	}
+	return out
+}
+
+// bounds are where the mean reading of a method can lie at all: a chart's
+// colour or a drop count cannot be less than none, a chart says nothing far
+// beyond its last swatch, a display nothing beyond its range.
+func bounds(s strand) (floor, top float64) {
+	m := s.method
+	switch m.Kind {
+	case knownwater.Chart:
+		tiles := reading.Tiles(m)
+		last := m.Swatches[len(m.Swatches)-1]
+		gap := last - m.Swatches[len(m.Swatches)-2]
+		return 0, s.dilution * (tiles[len(tiles)-1].Seen.Low + 2*gap)
+	case knownwater.Drops:
+		return 0, math.Inf(1)
+	}
+	if m.Range != nil {
+		return s.dilution * m.Range.Low, s.dilution * m.Range.High
+	}
+	return math.Inf(-1), math.Inf(1)
+}

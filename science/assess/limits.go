@@ -1,0 +1,115 @@
+package assess
+
+import "math"
+
+// The error rates of the limits, and the relative standard uncertainty at
+// which a result counts as a quantity.
+const (
+	falseAlarm    = 0.05
+	missed        = 0.05
+	quantifiedAt  = 0.10
+	leastLimitsDF = 6 // spread known within a factor of 1.8
+	limitsSource  = "Currie 1995, Pure Appl. Chem. 67, 1699; ISO 11843"
+)
+
+// limitFinding gives the critical value, the detection limit and the
+// quantification limit as true concentrations (Currie 1995, Pure Appl. Chem.
+// 67, 1699; ISO 11843), on what the method can show:
+//
+//   - a reading counts as "something there" when it is shown above the boundary
+//     b, the first one (swatch boundary, last digit) that at most 5 % of
+//     readings of a blank exceed;
+//   - critical: the concentration whose mean reading is b;
+//   - detection: the lowest concentration of which 95 % of readings exceed b;
+//   - quantification: the lowest concentration from which on the standard
+//     uncertainty of a result, spread and width of an answer together, stays
+//     within 10 %.
+//
+// Probabilities are averaged over the record's doubt, so that the rates hold
+// for a trial as small as this one. The blank's spread is that of the pooled
+// spread function at the blank's response.
+func (st *study) limitFinding() {
+	l := &st.finding.Limits
+	*l = Limits{None, None, None}
+	why := st.noLimits()
+	if why != "" {
+		st.note("no critical value, detection or quantification limit: %s", why)
+		return
+	}
+	r := st.rec
+	b := r.Shown.Up(r.Limit(1 - falseAlarm)[0])
+	if math.IsInf(b, 1) || b >= r.Mean[len(r.Mean)-1] {
+		st.note("no detection limit: readings of the blank reach the top of what was tested")
+		return
+	}
+	l.Critical = Number(math.Max(0, r.Invert(b)))
+	if at, ok := crossesUp(r.Grid, r.Limit(missed), b); ok {
+		l.Detection = Number(at)
+	} else {
+		st.note("no detection limit within the levels tested: even the highest is sometimes read like a blank")
+	}
+	if at, ok := st.quantified(); ok {
+		l.Quantification = Number(at)
+	} else {
+		st.note("no quantification limit within the levels tested: nowhere is one result good to 10 %%")
+	}
+}
+
+func (st *study) noLimits() string {
+	switch {
+	case st.rec == nil && len(st.levels) == 1:
+		return "blanks alone do not show how the response rises"
+	case st.rec == nil:
+		return "there is no usable response"
+	case st.post == nil:
+		return "nothing was read twice"
+	case st.flat:
+		return "the spread has an upper limit only"
+	case !st.likeBlank():
+		return "no blank was tested"
+	case st.df < leastLimitsDF:
+		return "too few repeats to know the spread (about " + short(math.Round(st.df)) + " degrees of freedom; " + short(leastLimitsDF) + " are wanted)"
+	}
+	return ""
+}
+
+// crossesUp finds where a curve last rises through y and stays above.
+func crossesUp(grid, curve []float64, y float64) (float64, bool) {
+	n := len(grid)
+	if curve[n-1] < y {
+		return 0, false
+	}
+	i := n - 1
+	for i > 0 && curve[i-1] >= y {
+		i--
+	}
+	if i == 0 {
+		return grid[0], true
+	}
+	return grid[i-1] + (y-curve[i-1])/(curve[i]-curve[i-1])*(grid[i]-grid[i-1]), true
+}
+
+// quantified finds the lowest concentration from which on results are good to 10 %.
+func (st *study) quantified() (float64, bool) {
+	r := st.rec
+	n := len(r.Grid)
+	worth := make([]float64, n) // minus the relative uncertainty: rises as results get better
+	for i, c := range r.Grid {
+		slope := (r.Mean[min(i+1, n-1)] - r.Mean[max(i-1, 0)]) / (r.Grid[min(i+1, n-1)] - r.Grid[max(i-1, 0)])
+		worth[i] = math.Inf(-1)
+		if c > 0 && slope > 0 {
+			worth[i] = -math.Hypot(st.typicalSD(r.Mean[i]), r.Shown.StepAt(r.Mean[i])/math.Sqrt(12)) / slope / c
+		}
+		worth[i] = math.Max(worth[i], -1e6)
+	}
+	return crossesUp(r.Grid, worth, -quantifiedAt)
+}
+
+// typicalSD is the middle standard deviation of a single reading with mean y.
+func (st *study) typicalSD(y float64) float64 {
+	s := make([]float64, st.rec.Draws())
+	for d := range s {
+		s[d] = st.rec.Spread.All(d, y)
+	}
+	return quantile(s, 0.5)
+}

@@ -1,0 +1,39 @@
+package assess
+
+import (
+	"cmp"
+	"slices"
+
+	"knownwater"
+	"knownwater/science/inverse"
+)
+
+// readBack turns every reading seen in the trial round.
+func (st *study) readBack() {
+	if st.rec == nil {
+		return
+	}
+	seen := map[string]bool{}
+	var distinct []knownwater.Observation
+	for _, o := range st.obs {
+		if !seen[o.Text] {
+			seen[o.Text] = true
+			distinct = append(distinct, o)
+		}
+	}
+	slices.SortStableFunc(distinct, func(a, b knownwater.Observation) int {
+		return cmp.Or(cmp.Compare(a.Seen.Low, b.Seen.Low), cmp.Compare(a.Seen.High, b.Seen.High))
+	})
+	for _, o := range distinct {
+		set := inverse.Turn(st.rec, o.On())
+		rb := ReadBack{Reading: o.Text, Level: Number(set.Estimate), Low: Number(set.Low), High: Number(set.High)}
+		if set.Open != inverse.Closed {
+			open := string(set.Open)
+			rb.Open = &open
+		}
+		for _, p := range set.Parts {
+			rb.Parts = append(rb.Parts, [2]Number{Number(p.Low), Number(p.High)})
+		}
+		st.finding.ReadBack = append(st.finding.ReadBack, rb)
+	}
+}

@@ -1,0 +1,258 @@
+package assess
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"knownwater"
+	"knownwater/science/interval"
+	"knownwater/science/num"
+	"knownwater/science/reading"
+	"knownwater/science/record"
+)
+
+// respond finds the response, its line and its shape, and from them the record
+// of performance that all further findings are read off.
+func (st *study) respond() {
+	f := &st.finding
+	f.Line = Line{None, None, None, None, None}
+	if len(st.levels) < 2 {
+		st.note("one level alone shows no response: no line, no limits, nothing told apart, nothing turned round")
+		return
+	}
+	if st.post != nil {
+		st.knowFromPosterior()
+	} else if !st.knowFromSingles() {
+		return
+	}
+	st.lineFinding()
+	resp, err := record.Fit(st.know)
+	if err != nil {
+		st.note("no response could be fitted: %v", err)
+		return
+	}
+	if resp.At(st.top()) <= resp.At(st.levels[0].value) {
+		st.note("the readings do not rise with the level, so they cannot be turned round")
+		return
+	}
+	st.rec = st.newRecord(resp)
+	st.shapeFinding(resp)
+}
+
+func (st *study) top() float64 { return st.levels[len(st.levels)-1].value }
+
+// knowFromPosterior takes the draws of the level means, and draws the knowns'
+// errors: a part that all levels share, and a part of each level's own.
+func (st *study) knowFromPosterior() {
+	p := st.post
+	n := p.Draws()
+	st.know = record.Knowledge{DF: st.df, Signal: st.isSignal()}
+	st.know.Draw = make([][]float64, n)
+	for k := range n {
+		st.know.Draw[k] = make([]float64, 0, len(st.levels))
+	}
+	for i, l := range st.levels {
+		g := st.groupAt(i)
+		st.know.Level = append(st.know.Level, l.value)
+		st.know.Mean = append(st.know.Mean, st.bestMean(g))
+		for k := range n {
+			st.know.Draw[k] = append(st.know.Draw[k], p.Mean[g][k])
+		}
+	}
+	st.know.Known = st.drawKnowns(n, num.Source(st.opt.Seed, st.task, 2))
+}
+
+// bestMean is the most likely mean; where no value inside the interval is
+// better than another, the average of the draws.
+func (st *study) bestMean(g int) float64 {
+	if st.groups[g].oneInterval {
+		return num.Mean(st.post.Mean[g])
+	}
+	return st.post.Point[g]
+}
+
+func (st *study) drawKnowns(n int, rng *rand.Rand) [][]float64 {
+	draws := make([][]float64, n)
+	for k := range draws {
+		stock := rng.NormFloat64()
+		draws[k] = make([]float64, len(st.levels))
+		for i, l := range st.levels {
+			own := math.Sqrt(math.Max(0, l.u*l.u-l.shared*l.shared))
+			draws[k][i] = l.shared*stock + own*rng.NormFloat64()
+		}
+	}
+	return draws
+}
+
+// singlesDraws is how many draws stand for readings without repeats.
+const singlesDraws = 1200
+
+// knowFromSingles is the way without repeats: the scatter about a straight
+// line stands in for the spread. It includes whatever the line misses, so it
+// is the larger of the two; nothing is printed as a spread. Three levels at
+// least.
+func (st *study) knowFromSingles() bool {
+	n := len(st.levels)
+	if n < 3 {
+		st.note("two single readings show no more than a line; nothing judges them")
+		return false
+	}
+	st.know = record.Knowledge{Signal: st.isSignal()}
+	x := make([][]float64, n)
+	lo, hi := make([]float64, n), make([]float64, n)
+	for i, l := range st.levels {
+		st.know.Level = append(st.know.Level, l.value)
+		x[i] = []float64{1, l.value}
+		g := st.groups[st.groupAt(i)]
+		lo[i], hi[i] = g.interval[0], g.interval[1]
+		st.know.Mean = append(st.know.Mean, middle(g.interval))
+	}
+	fit, err := num.Censored(x, lo, hi, nil)
+	if err != nil {
+		st.note("single readings in such wide intervals carry no line: %v", err)
+		return false
+	}
+	st.df = float64(n - 2)
+	sigma := fit.Scale * math.Sqrt(float64(n)/st.df) // maximum likelihood divides by n
+	rng := num.Source(st.opt.Seed, st.task, 3)
+	for range singlesDraws {
+		s := sigma * math.Sqrt(st.df/(2*gamma(st.df/2, rng)))
+		st.singles = append(st.singles, s)
+		y := make([]float64, n)
+		for i := range y {
+			y[i] = st.know.Mean[i] + s*rng.NormFloat64()
+		}
+		st.know.Draw = append(st.know.Draw, y)
+	}
+	st.know.Known = st.drawKnowns(singlesDraws, num.Source(st.opt.Seed, st.task, 2))
+	st.note("what follows leans on the scatter about a straight line (%.0f degrees of freedom) in place of repeats", st.df)
+	return true
+}
+
+func middle(i [2]float64) float64 {
+	switch {
+	case math.IsInf(i[0], -1):
+		return i[1]
+	case math.IsInf(i[1], 1):
+		return i[0]
+	}
+	return (i[0] + i[1]) / 2
+}
+
+// gamma draws from the gamma distribution with the given shape and scale 1
+// (Marsaglia & Tsang 2000, ACM Trans. Math. Softw. 26, 363).
+func gamma(shape float64, rng *rand.Rand) float64 {
+	if shape < 1 {
+		return gamma(shape+1, rng) * math.Pow(rng.Float64(), 1/shape)
+	}
+	d := shape - 1.0/3
+	c := 1 / math.Sqrt(9*d)
+	for {
+		z := rng.NormFloat64()
+		v := math.Pow(1+c*z, 3)
+		if v > 0 && math.Log(rng.Float64()) < 0.5*z*z+d-d*v+d*math.Log(v) {
+			return d * v
+		}
+	}
+}
+
+func (st *study) isSignal() bool {
+	return st.method.Kind == knownwater.Absorbance || st.method.Kind == knownwater.Photo
+}
+
+// lineFinding is the straight line, errors in both.
+func (st *study) lineFinding() {
+	par, se, p, err := record.StraightLine(st.know)
+	if err != nil {
+		st.note("no straight line: %v", err)
+		return
+	}
+	st.finding.Line = Line{Number(par[0]), Number(se[0]), Number(par[1]), Number(se[1]), Number(p)}
+	if st.post == nil {
+		st.finding.Line.LackOfFitP = None
+	}
+}
+
+// newRecord joins response, spread and what the method can show.
+func (st *study) newRecord(resp *record.Response) *record.Record {
+	idx := record.Thin(len(st.know.Draw))
+	first := st.levels[0]
+	bottom, c0 := first.value, first.value
+	if st.likeBlank() {
+		bottom = 0
+	}
+	for _, l := range st.levels {
+		if l.value > bottom {
+			c0 = l.value
+			break
+		}
+	}
+	spread := record.Spread{
+		All:  func(d int, y float64) float64 { return st.singles[idx[d]] },
+		Same: func(d int, y float64) float64 { return st.singles[idx[d]] },
+	}
+	if st.post != nil {
+		spread.All = func(d int, y float64) float64 { return st.total(idx[d], y) }
+		spread.Same = func(d int, y float64) float64 { return st.same(idx[d], y) }
+	}
+	return record.New(resp.Thin(idx), spread, st.shown(), bottom, st.top(), c0)
+}
+
+// likeBlank says whether the lowest known is as good as none of the analyte:
+// nothing was added, or no more than its own doubt, or little beside the next.
+func (st *study) likeBlank() bool {
+	first := st.levels[0]
+	return first.value <= 3*first.u || first.value <= 0.1*st.levels[1].value
+}
+
+// shown is what the method can show, as concentrations.
+func (st *study) shown() record.Shown {
+	m, d := st.method, st.dilution
+	switch m.Kind {
+	case knownwater.Chart:
+		var answers []record.Answer
+		for _, t := range reading.Tiles(m) {
+			v, _ := reading.Midpoint(t.Text, m)
+			answers = append(answers, record.Answer{Seen: t.Seen.Scale(d), Value: v * d})
+		}
+		return record.Shown{Answers: answers}
+	case knownwater.Drops:
+		step := m.DropValue * d
+		answers := []record.Answer{{Seen: interval.Below(0), Value: 0}}
+		n := int(math.Ceil(2*st.know.Mean[len(st.know.Mean)-1]/step)) + 5
+		for i := 1; i <= min(n, 400); i++ {
+			answers = append(answers, record.Answer{Seen: interval.Interval{Low: float64(i-1) * step, High: float64(i) * step}, Value: float64(i) * step})
+		}
+		last := answers[len(answers)-1].Seen.High
+		return record.Shown{Answers: append(answers, record.Answer{Seen: interval.Above(last), Value: last})}
+	}
+	return record.Shown{Step: st.resolution() * d}
+}
+
+// resolution is one step of the last digit: the method's, else the narrowest seen.
+func (st *study) resolution() float64 {
+	if st.method.Resolution > 0 {
+		return st.method.Resolution
+	}
+	r := math.Inf(1)
+	for _, o := range st.obs {
+		r = math.Min(r, o.Seen.Width())
+	}
+	if math.IsInf(r, 0) {
+		return 0
+	}
+	return r
+}
+
+// shapeFinding tells the shape and draws it at some forty points.
+func (st *study) shapeFinding(resp *record.Response) {
+	s := &st.finding.Shape
+	s.Name, s.Why = resp.Name, resp.Why
+	for _, p := range resp.Params {
+		s.Parameters = append(s.Parameters, Number(p))
+	}
+	for i := 0; i < len(st.rec.Grid); i += 3 {
+		s.At = append(s.At, st.rec.Grid[i])
+		s.Mean = append(s.Mean, Number(st.rec.Mean[i]))
+	}
+}

@@ -1,0 +1,64 @@
+package assess
+
+import (
+	"fmt"
+	"slices"
+
+	"knownwater"
+	"knownwater/science/reading"
+)
+
+// otherShares are the sharings of a chart's gaps between "at" and "between"
+// under which a verdict has to stand as well.
+var otherShares = []float64{0.15, 0.5}
+
+// askShares judges a chart's needs again with other sharings, and says where a
+// verdict hangs on the convention.
+func (st *study) askShares() {
+	if st.method.Kind != knownwater.Chart || len(st.needs) == 0 || st.post == nil || st.inner {
+		return
+	}
+	for _, share := range otherShares {
+		if share == reading.AtShare(st.method) {
+			continue
+		}
+		other, ok := st.shared(share)
+		if !ok {
+			st.note("with “at a swatch” reaching %s of the gap some readings have no place, so that sharing was not tried", short(share))
+			continue
+		}
+		for i := range st.finding.Needs {
+			mine, theirs := &st.finding.Needs[i], other.finding.Needs[i]
+			if mine.Verdict != theirs.Verdict {
+				text := fmt.Sprintf("if “at a swatch” reached %s of the gap instead of %s, the verdict would be “%s”",
+					short(share), short(reading.AtShare(st.method)), theirs.Verdict)
+				mine.AtShare = orElse(mine.AtShare, text)
+			}
+		}
+	}
+}
+
+// shared is the study with every reading understood under another sharing.
+func (st *study) shared(share float64) (*study, bool) {
+	s := st.strand
+	s.method.AtShare = share
+	s.obs = slices.Clone(st.obs)
+	for i := range s.obs {
+		on, err := reading.Understand(s.obs[i].Text, s.method)
+		if err != nil || !(on.Low < on.High) {
+			return nil, false
+		}
+		s.obs[i].Seen = on
+	}
+	o := st.opt
+	o.Draws = 1000
+	other := &study{strand: s, design: newDesign(s), opt: o, task: st.task, needs: st.needs, inner: true}
+	other.start()
+	other.fit()
+	other.respond()
+	if other.rec == nil {
+		return nil, false
+	}
+	other.needFindings()
+	return other, true
+}

@@ -1,0 +1,302 @@
+package assess
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+
+	"knownwater"
+	"knownwater/science/mixed"
+	"knownwater/science/num"
+	"knownwater/science/reading"
+	"knownwater/science/record"
+	"knownwater/science/unit"
+)
+
+// study is one strand on its way to its finding.
+type study struct {
+	strand
+	*design
+	opt   Options
+	task  uint64
+	needs []knownwater.Need
+	scale unit.Scale
+
+	post *mixed.Posterior // nil where nothing was read twice
+	df   float64          // degrees of freedom behind the spread
+	flat bool             // no level shows two different intervals: the spread has an upper limit only
+
+	reference []int // levels that were read with the reference technique, as groups; −1 else
+	know      record.Knowledge
+	knowLevel []int // index into levels of each level in know
+	rec       *record.Record
+	singles   []float64 // draws of the scatter about a line, where nothing was read twice
+
+	without map[int]turn // responses fitted without a level
+	inner   bool         // a second look under another sharing: no third one
+
+	finding MethodFinding
+}
+
+// examine works out all that a strand says by itself.
+func examine(s strand, t knownwater.Trial, o Options, task uint64) *study {
+	st := &study{strand: s, design: newDesign(s), opt: o, task: task, needs: t.Needs, scale: t.Scale}
+	st.start()
+	st.fit()
+	st.levelFindings()
+	st.spreadFinding()
+	st.readerOffsets()
+	st.respond()
+	st.limitFinding()
+	st.apart()
+	st.techniqueFindings()
+	st.needFindings()
+	st.readBack()
+	st.slips()
+	st.explain()
+	return st
+}
+
+func (st *study) start() {
+	f := &st.finding
+	f.Method, f.Kind, f.Dilution, f.Matrix, f.N = st.method.Name, string(st.method.Kind), st.dilution, st.matrix, st.n
+	f.Technique = st.techniques[0]
+	f.Levels, f.Readers, f.Steps, f.Pairs = []LevelFinding{}, []Offset{}, []Step{}, []Pair{}
+	f.Techniques, f.Needs, f.ReadBack, f.Slips, f.Notes = []TechniqueFinding{}, []NeedFinding{}, []ReadBack{}, []Slip{}, []string{}
+	f.Shape.At, f.Shape.Mean, f.Shape.Parameters = []float64{}, []Number{}, []Number{}
+	f.MCError = None
+	for i := range st.levels {
+		g, ok := st.at[[2]int{i, 0}]
+		if !ok {
+			g = -1
+		}
+		st.reference = append(st.reference, g)
+	}
+}
+
+func (st *study) note(format string, args ...any) {
+	n := fmt.Sprintf(format, args...)
+	if !slices.Contains(st.finding.Notes, n) {
+		st.finding.Notes = append(st.finding.Notes, n)
+	}
+}
+
+// groupAt is the group that speaks for a level: the reference technique's, or,
+// where that was not tried there, the first other one's.
+func (st *study) groupAt(i int) int {
+	if st.reference[i] >= 0 {
+		return st.reference[i]
+	}
+	for t := range st.techniques {
+		if g, ok := st.at[[2]int{i, t}]; ok {
+			return g
+		}
+	}
+	return -1
+}
+
+// fit finds the posterior; without repeats there is none.
+func (st *study) fit() {
+	post, err := mixed.Fit(st.data, mixed.Options{Seed: st.opt.Seed, Tasks: []uint64{st.task}, Draws: st.opt.Draws})
+	if errors.Is(err, mixed.ErrNoRepeats) {
+		st.note("every level was read once, so no spread can be stated from these readings: no interval of a mean, no limits")
+		return
+	}
+	st.post = post
+	st.finding.MCError = Number(post.ErrorShare)
+	logs := make([]float64, post.Draws())
+	for k := range logs {
+		logs[k] = math.Log(st.total(k, post.Ref))
+	}
+	_, sd := num.MeanSD(logs)
+	st.df = 1 / (2 * sd * sd) // var(log s) ≈ 1/(2ν)
+	st.flat = true
+	for _, g := range st.groups {
+		st.flat = st.flat && (g.oneInterval || g.n < 2)
+	}
+	if st.flat {
+		st.note("at every level all readings fell in one interval: that gives the spread an upper limit, it does not make it zero")
+	}
+}
+
+// total is draw k's standard deviation of a single reading with mean y, every
+// source together, with the reference technique.
+func (st *study) total(k int, y float64) float64 {
+	p := st.post
+	square := p.Phi[k] * p.Phi[k]
+	for f := range p.Tau {
+		square += p.Tau[f][k] * p.Tau[f][k]
+	}
+	return math.Sqrt(square) * p.H(k, y)
+}
+
+// same is what is left of it between two tests by one reader in one session and lot.
+func (st *study) same(k int, y float64) float64 {
+	p := st.post
+	square := p.Phi[k] * p.Phi[k]
+	if f, ok := st.factor["vial"]; ok {
+		square += p.Tau[f][k] * p.Tau[f][k]
+	}
+	return math.Sqrt(square) * p.H(k, y)
+}
+
+// levelFindings fills what was read at each known.
+func (st *study) levelFindings() {
+	rng := num.Source(st.opt.Seed, st.task, 1)
+	for i, l := range st.levels {
+		g := st.groupAt(i)
+		lf := LevelFinding{
+			Level: l.value, ULevel: l.u, N: st.groups[g].n,
+			Mean: None, MeanLow: None, MeanHigh: None, SD: None, SDLow: None, SDHigh: None,
+			Bias: None, BiasLow: None, BiasHigh: None, Recovery: None, RecoveryLow: None, RecoveryHigh: None,
+			SingleU: None, MidpointMean: st.midpointMean(i), Seen: st.seen(i),
+		}
+		if st.post != nil {
+			st.meanAt(&lf, g)
+			st.spreadAt(&lf, g)
+			st.biasAt(&lf, g, rng.NormFloat64)
+		}
+		st.finding.Levels = append(st.finding.Levels, lf)
+		if st.reference[i] < 0 && st.techniques[0] != st.techniques[st.groups[g].technique] {
+			st.note("level %s was read with technique %q only; its mean stands for that", short(l.value), st.techniques[st.groups[g].technique])
+		}
+		if st.groups[g].n == 1 && st.post != nil {
+			st.note("level %s was read once: its interval leans on the spread of the others", short(l.value))
+		}
+	}
+	if len(st.techniques) > 1 {
+		st.note("levels, spread, limits and needs speak of technique %q; the others are compared with it", st.techniques[0])
+	}
+}
+
+// limits are the 95 % limits of draws that are bounded by floor and top: equal
+// tails, or one-sided where the draws pile up against a bound. An end that
+// rests on its bound comes back as the bound itself.
+func limits(draws []float64, floor, top float64) (low, high float64) {
+	s := slices.Clone(draws)
+	sort.Float64s(s)
+	q := func(p float64) float64 { return num.Quantile(s, p) }
+	low, high = q(0.025), q(0.975)
+	atFloor := !math.IsInf(floor, 0) && low-floor < high-q(0.95)
+	atTop := !math.IsInf(top, 0) && top-high < q(0.05)-low
+	switch {
+	case atFloor && atTop:
+		return floor, top
+	case atFloor:
+		return floor, q(0.95)
+	case atTop:
+		return q(0.05), top
+	}
+	return low, high
+}
+
+func (st *study) meanAt(lf *LevelFinding, g int) {
+	floor, top := st.data.MeanFloor, st.data.MeanTop
+	low, high := limits(st.post.Mean[g], floor, top)
+	lf.MeanLow, lf.MeanHigh = Number(low), Number(high)
+	if high >= top {
+		lf.MeanHigh = None
+	}
+	if low <= floor && st.method.Kind != knownwater.Chart && st.method.Kind != knownwater.Drops {
+		lf.MeanLow = None // a display says nothing below its range
+	}
+	if !st.groups[g].oneInterval {
+		lf.Mean = Number(math.Max(low, math.Min(high, st.post.Point[g])))
+	}
+}
+
+func (st *study) spreadAt(lf *LevelFinding, g int) {
+	t := st.groups[g].technique
+	s := make([]float64, st.post.Draws())
+	for k := range s {
+		s[k] = st.total(k, st.post.Mean[g][k]) * st.post.T[t][k]
+	}
+	sort.Float64s(s)
+	lf.SDHigh = Number(num.Quantile(s, 0.975))
+	if st.flat {
+		lf.SDLow = 0
+		return
+	}
+	lf.SD, lf.SDLow = Number(num.Quantile(s, 0.5)), Number(num.Quantile(s, 0.025))
+	lf.SingleU = Number(math.Hypot(float64(lf.SD), lf.ULevel))
+}
+
+// biasAt compares the mean with the known, whose own error is drawn along.
+func (st *study) biasAt(lf *LevelFinding, g int, normal func() float64) {
+	draws := st.post.Mean[g]
+	bias, recovery := make([]float64, len(draws)), make([]float64, 0, len(draws))
+	for k, m := range draws {
+		c := lf.Level + lf.ULevel*normal()
+		bias[k] = m - c
+		if c > 0 {
+			recovery = append(recovery, 100*m/c)
+		}
+	}
+	level := lf.Level
+	low, high := limits(bias, math.Inf(-1), math.Inf(1))
+	if lf.MeanLow.OK() && float64(lf.MeanLow) <= st.data.MeanFloor {
+		low = math.Min(low, float64(lf.MeanLow)-level-1.96*lf.ULevel)
+	}
+	lf.BiasLow, lf.BiasHigh = Number(low), Number(high)
+	canRecover := level > 0 && len(recovery) == len(draws)
+	if canRecover {
+		rl, rh := limits(recovery, math.Inf(-1), math.Inf(1))
+		lf.RecoveryLow, lf.RecoveryHigh = Number(rl), Number(rh)
+	}
+	if lf.Mean.OK() {
+		lf.Bias = lf.Mean - Number(level)
+		if canRecover {
+			lf.Recovery = 100 * lf.Mean / Number(level)
+		}
+	}
+	if !lf.MeanLow.OK() {
+		lf.BiasLow, lf.RecoveryLow = None, None
+	}
+	if !lf.MeanHigh.OK() {
+		lf.BiasHigh, lf.RecoveryHigh = None, None
+	}
+}
+
+// midpointMean is the bench habit, for comparison: the average of midpoints.
+func (st *study) midpointMean(i int) Number {
+	var sum num.Sum
+	n := 0.0
+	for _, o := range st.obs {
+		if o.Level != st.levels[i].value || st.reference[i] >= 0 && o.Technique != st.techniques[0] {
+			continue
+		}
+		m, err := reading.Midpoint(o.Text, st.method)
+		if err != nil {
+			return None
+		}
+		sum.AddProduct(m*o.Dilution, float64(o.Count))
+		n += float64(o.Count)
+	}
+	return Number(sum.Value() / n)
+}
+
+// seen lists the distinct readings at a level, rising.
+func (st *study) seen(i int) []SeenReading {
+	out := []SeenReading{}
+	index := map[string]int{}
+	for _, o := range st.obs {
+		if o.Level != st.levels[i].value || st.reference[i] >= 0 && o.Technique != st.techniques[0] {
+			continue
+		}
+		on := o.On()
+		if at, ok := index[o.Text]; ok {
+			out[at].Count += o.Count
+			continue
+		}
+		index[o.Text] = len(out)
+		out = append(out, SeenReading{Text: o.Text, Low: Number(on.Low), High: Number(on.High), Count: o.Count})
+	}
+	sort.SliceStable(out, func(a, b int) bool {
+		return ends(out[a])[0] < ends(out[b])[0] || ends(out[a])[0] == ends(out[b])[0] && ends(out[a])[1] < ends(out[b])[1]
+	})
+	return out
+}
+
+func ends(s SeenReading) [2]float64 { return [2]float64{float64(s.Low), float64(s.High)} }

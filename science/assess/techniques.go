@@ -1,0 +1,90 @@
+package assess
+
+import (
+	"math"
+
+	"knownwater"
+)
+
+// techniqueFindings compares each other technique with the reference one, at
+// the levels that both were tried at: equivalence by two one-sided tests at
+// 5 % (the 90 % interval of the difference inside the permitted error, as in
+// ASTM E2935), never the absence of a significant difference. Each level's
+// difference and permitted error count alike.
+func (st *study) techniqueFindings() {
+	if st.post == nil {
+		if len(st.techniques) > 1 {
+			st.note("techniques cannot be compared: nothing was read twice")
+		}
+		return
+	}
+	for t := 1; t < len(st.techniques); t++ {
+		if f, ok := st.compareTechnique(t); ok {
+			st.finding.Techniques = append(st.finding.Techniques, f)
+		} else {
+			st.note("technique %q shares no level with %q, so the two cannot be compared", st.techniques[t], st.techniques[0])
+		}
+	}
+}
+
+func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
+	p := st.post
+	f := TechniqueFinding{From: st.techniques[0], To: st.techniques[t], Levels: []float64{}, Margin: None, Difference: None}
+	diff := make([]float64, p.Draws())
+	margin, judged, blurred := 0.0, true, true
+	for i, l := range st.levels {
+		from, ok1 := st.at[[2]int{i, 0}]
+		to, ok2 := st.at[[2]int{i, t}]
+		if !ok1 || !ok2 {
+			continue
+		}
+		f.Levels = append(f.Levels, l.value)
+		for k := range diff {
+			diff[k] += p.Mean[to][k] - p.Mean[from][k]
+		}
+		m, ok := permittedAt(st.needs, l.value)
+		margin, judged = margin+m, judged && ok
+		blurred = blurred && (st.groups[from].oneInterval || st.groups[to].oneInterval)
+	}
+	n := float64(len(f.Levels))
+	if n == 0 {
+		return f, false
+	}
+	for k := range diff {
+		diff[k] /= n
+	}
+	f.Low, f.High = Number(quantile(diff, 0.025)), Number(quantile(diff, 0.975))
+	f.Low90, f.High90 = Number(quantile(diff, 0.05)), Number(quantile(diff, 0.95))
+	if !blurred {
+		f.Difference = Number(quantile(diff, 0.5))
+	}
+	f.SDRatio, f.SDRatioLow, f.SDRatioHi = Number(quantile(p.T[t], 0.5)), Number(quantile(p.T[t], 0.025)), Number(quantile(p.T[t], 0.975))
+	if judged {
+		f.Margin = Number(margin / n)
+	}
+	f.Verdict = techniqueVerdict(f)
+	return f, true
+}
+
+func techniqueVerdict(f TechniqueFinding) string {
+	switch {
+	case !f.Margin.OK():
+		return NoNeedGiven
+	case -f.Margin < f.Low90 && f.High90 < f.Margin:
+		return SameForNeed
+	case f.Low > 0 || f.High < 0:
+		return Different
+	}
+	return Undecided
+}
+
+// permittedAt is the smallest error that any need permits at c.
+func permittedAt(needs []knownwater.Need, c float64) (float64, bool) {
+	e, ok := math.Inf(1), false
+	for _, n := range needs {
+		if c >= n.Low && c <= n.High {
+			e, ok = math.Min(e, n.PermittedAt(c)), true
+		}
+	}
+	return e, ok
+}

@@ -1,0 +1,172 @@
+package record
+
+import (
+	"math"
+	"sort"
+
+	"knownwater/science/num"
+)
+
+// Spread says how single readings scatter about their mean, draw by draw.
+type Spread struct {
+	// SD of a single reading with mean response y: All is every source; Same is
+	// what is left between two tests by one reader in one session.
+	All, Same func(draw int, y float64) float64
+}
+
+// Record is a method's record of performance in one scope.
+type Record struct {
+	Response *Response
+	Spread   Spread
+	Shown    Shown
+
+	// Bottom and Top are the concentrations between which knowns were tested;
+	// Bottom is 0 where the lowest known is as good as a blank.
+	Bottom, Top float64
+
+	Grid   []float64   // concentrations from Bottom to Top
+	Mean   []float64   // best mean response on the grid
+	table  [][]float64 // [draw][grid] mean response
+	limits map[float64][]float64
+}
+
+const (
+	gridSteps = 120
+	mostDraws = 320 // draws kept for the record; thinned evenly from those given
+)
+
+// New tabulates a record on a grid that is even in asinh(c/c0), c0 the
+// smallest level above 0, so that low concentrations get their share.
+func New(r *Response, s Spread, shown Shown, bottom, top, c0 float64) *Record {
+	rec := &Record{Response: r, Spread: s, Shown: shown, Bottom: bottom, Top: top, limits: map[float64][]float64{}}
+	lo, hi := math.Asinh(bottom/c0), math.Asinh(top/c0)
+	for i := range gridSteps + 1 {
+		rec.Grid = append(rec.Grid, c0*math.Sinh(lo+(hi-lo)*float64(i)/gridSteps))
+	}
+	rec.Grid[0], rec.Grid[gridSteps] = bottom, top
+	rec.Mean = make([]float64, len(rec.Grid))
+	for i, c := range rec.Grid {
+		rec.Mean[i] = r.At(c)
+	}
+	rec.table = make([][]float64, len(r.draws))
+	for d := range rec.table {
+		rec.table[d] = make([]float64, len(rec.Grid))
+		for i, c := range rec.Grid {
+			rec.table[d][i] = r.Draw(d, c)
+		}
+	}
+	return rec
+}
+
+// Draws is how many equally likely records there are.
+func (r *Record) Draws() int { return len(r.table) }
+
+// At is draw d of the mean response at c, from the table.
+func (r *Record) At(d int, c float64) float64 { return along(r.Grid, r.table[d], c) }
+
+// Best is the best mean response at c.
+func (r *Record) Best(c float64) float64 { return r.Response.At(c) }
+
+// Reading is the distribution of one later reading at c under draw d.
+func (r *Record) Reading(d int, c float64) Normal {
+	y := r.At(d, c)
+	return Normal{y, r.Spread.All(d, y)}
+}
+
+// Below is the chance that one later reading at c has a latent value up to y,
+// over all that is not known of the record.
+func (r *Record) Below(c, y float64) float64 {
+	p := 0.0
+	for d := range r.table {
+		p += r.Reading(d, c).Below(y)
+	}
+	return p / float64(len(r.table))
+}
+
+// Limit is the p-quantile of one later reading on the whole grid, over all
+// that is not known of the record.
+func (r *Record) Limit(p float64) []float64 {
+	if l, ok := r.limits[p]; ok {
+		return l
+	}
+	l := make([]float64, len(r.Grid))
+	z := num.PhiInv(p)
+	dist := make([]Normal, len(r.table))
+	for i := range r.Grid {
+		mean, sd := 0.0, 0.0
+		for d := range r.table {
+			y := r.table[d][i]
+			dist[d] = Normal{y, r.Spread.All(d, y)}
+			mean += y / float64(len(dist))
+			sd += dist[d].SD / float64(len(dist))
+		}
+		l[i] = mixtureQuantile(dist, p, mean+z*sd, sd)
+	}
+	r.limits[p] = l
+	return l
+}
+
+// mixtureQuantile solves for the p-quantile of equally weighted normals, from
+// a guess and a scale.
+func mixtureQuantile(dist []Normal, p, guess, scale float64) float64 {
+	f := func(y float64) float64 {
+		s := 0.0
+		for _, n := range dist {
+			s += n.Below(y)
+		}
+		return s/float64(len(dist)) - p
+	}
+	lo, hi := guess, guess
+	for step := 0.25 * scale; f(lo) > 0; step *= 2 {
+		hi = lo
+		lo -= step
+	}
+	for step := 0.25 * scale; f(hi) < 0; step *= 2 {
+		lo = hi
+		hi += step
+	}
+	if lo == hi {
+		return lo
+	}
+	y, err := num.Root(f, lo, hi, 1e-4*scale)
+	if err != nil {
+		return math.NaN()
+	}
+	return y
+}
+
+// Invert is the concentration at which the best mean response is y; outside
+// the grid the end pieces go on. Where the response is flat it is the middle
+// of the flat part.
+func (r *Record) Invert(y float64) float64 { return InvertOn(r.Grid, r.Mean, y) }
+
+// InvertOn does so for a rising table.
+func InvertOn(grid, mean []float64, y float64) float64 {
+	n := len(grid)
+	i := sort.Search(n, func(i int) bool { return mean[i] >= y })
+	j := sort.Search(n, func(j int) bool { return mean[j] > y })
+	if j > i+1 { // several grid points at exactly y
+		return (grid[i] + grid[j-1]) / 2
+	}
+	i = min(max(i, 1), n-1)
+	rise := mean[i] - mean[i-1]
+	if i == n-1 && y > mean[n-1] || i == 1 && y < mean[0] {
+		if rise <= 0 {
+			return math.Inf(int(y - mean[i]))
+		}
+	}
+	if rise <= 0 {
+		return (grid[i] + grid[i-1]) / 2
+	}
+	return grid[i-1] + (y-mean[i-1])/rise*(grid[i]-grid[i-1])
+}
+
+// Thin picks at most mostDraws indices evenly from n draws.
+func Thin(n int) []int {
+	k := min(n, mostDraws)
+	idx := make([]int, k)
+	for i := range idx {
+		idx[i] = (2*i + 1) * n / (2 * k)
+	}
+	return idx
+}

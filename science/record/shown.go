@@ -1,0 +1,97 @@
+package record
+
+import (
+	"math"
+	"sort"
+
+	"knownwater/science/interval"
+	"knownwater/science/num"
+)
+
+// Shown is what a method can show at all, as concentrations in the sample:
+// either a list of answers that cover the axis (chart, drops), or steps of a
+// display's last digit (Step; 0 for a signal without steps).
+type Shown struct {
+	Answers []Answer // rising
+	Step    float64
+}
+
+// Answer is one thing that a method can show: the interval it stands for, and
+// the single number that the bench habit makes of it.
+type Answer struct {
+	Seen  interval.Interval
+	Value float64
+}
+
+// Up is the next boundary between answers at y or above.
+func (s Shown) Up(y float64) float64 {
+	switch {
+	case s.Answers != nil:
+		i := sort.Search(len(s.Answers), func(i int) bool { return s.Answers[i].Seen.High >= y })
+		if i == len(s.Answers) {
+			return math.Inf(1)
+		}
+		return s.Answers[i].Seen.High
+	case s.Step > 0:
+		return (math.Ceil(y/s.Step-0.5) + 0.5) * s.Step
+	}
+	return y
+}
+
+// StepAt is how wide the answer at y is; the narrower neighbour's where it is open.
+func (s Shown) StepAt(y float64) float64 {
+	if s.Answers == nil {
+		return s.Step
+	}
+	for _, a := range s.Answers {
+		if a.Seen.Contains(y) && !math.IsInf(a.Seen.Width(), 0) {
+			return a.Seen.Width()
+		}
+	}
+	narrow := math.Inf(1)
+	for _, a := range s.Answers {
+		narrow = math.Min(narrow, a.Seen.Width())
+	}
+	return narrow
+}
+
+// Normal is a normal distribution of latent readings.
+type Normal struct{ Mean, SD float64 }
+
+// Below is P(latent ≤ y).
+func (n Normal) Below(y float64) float64 { return num.Phi((y - n.Mean) / n.SD) }
+
+// Order is the chance that a reading from `high` is shown above, and the same
+// as, an independent reading from `low`.
+//
+// For answers: Σ_j P(high shows j)·P(low shows less than j). For a display with
+// steps s, whose phase is of no account: with D the difference of the latent
+// readings, E[D/s cut to 0 … 1] and E[(1 − |D|/s)⁺], in closed form from
+// E[(D − t)⁺] = σ(zΦ(z) + φ(z)), z = (μ − t)/σ.
+func (s Shown) Order(low, high Normal) (above, same float64) {
+	if s.Answers == nil {
+		return orderOnDisplay(Normal{high.Mean - low.Mean, math.Hypot(low.SD, high.SD)}, s.Step)
+	}
+	lower := 0.0
+	for _, a := range s.Answers {
+		pl := low.Below(a.Seen.High) - low.Below(a.Seen.Low)
+		ph := high.Below(a.Seen.High) - high.Below(a.Seen.Low)
+		above += ph * lower
+		same += ph * pl
+		lower += pl
+	}
+	return above, same
+}
+
+func orderOnDisplay(d Normal, step float64) (above, same float64) {
+	if step < 1e-3*d.SD {
+		return 1 - d.Below(0), 0
+	}
+	over := func(t float64) float64 {
+		z := (d.Mean - t) / d.SD
+		return d.SD * (z*num.Phi(z) + num.NormalPDF(z))
+	}
+	above = (over(0) - over(step)) / step
+	same = (over(-step) - 2*over(0) + over(step)) / step
+	return math.Min(1, math.Max(0, above)), math.Min(1, math.Max(0, same))
+}
