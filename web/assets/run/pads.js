@@ -38,7 +38,7 @@ function wall(pad, text, choose) {
   const n = pad.targets.length;
   const bricks = pad.targets.map((t, i) => {
     const at = t.place === "at";
-    const el = h("button.brick", { type: "button", "aria-pressed": String(t.text === text), onclick: () => {
+    const el = h("button.brick", { type: "button", "data-n": t.text, "aria-pressed": String(t.text === text), onclick: () => {
       bricks.forEach((b) => b.setAttribute("aria-pressed", String(b === el)));
       choose(t.text, t.says);
     } }, chip(t.colours), h("span", {}, ...face(t)));

@@ -9,7 +9,7 @@ export function wakeSound() {
 }
 
 export function rouse(settings, urgent) {
-  if (settings.buzz && navigator.vibrate) navigator.vibrate(urgent ? [250, 120, 250] : [120]);
+  if (settings.buzz && navigator.vibrate && (navigator.userActivation?.hasBeenActive ?? true)) navigator.vibrate(urgent ? [250, 120, 250] : [120]);
   if (!settings.sound || !audio) return;
   (urgent ? [660, 880] : [660]).forEach((hz, i) => {
     const t = audio.currentTime + i * 0.22;

@@ -3,7 +3,7 @@
 // kept on this phone, and the clock.
 import { open, newKey } from "./keep.js";
 import { sender } from "./send.js";
-import { where, busy, mayBegin, clock } from "./when.js";
+import { where, busy, mayBegin, clock, until } from "./when.js";
 import { makePad, h, svg } from "./pads.js";
 import { rouse, wakeSound, stayAwake } from "./rouse.js";
 
@@ -34,7 +34,10 @@ const began = (v) => me.started[v.id] ?? (v.started ? Date.parse(v.started) : nu
 const kept = (v) => (v.id in me.kept ? me.kept[v.id] : v.mine?.length ? v.mine[v.mine.length - 1] : null);
 const inAir = () => vials.filter((v) => began(v) !== null && !kept(v));
 const next = () => vials.find((v) => began(v) === null && !kept(v));
-const state = (v) => where(v.steps, began(v), now());
+const atOnce = (v) => v.steps.length === 1; // nothing is timed: it is read as it comes
+const AT_ONCE = { k: 0, since: 0, ends: null, hands: true, read: true, late: false, due: 0 };
+const state = (v) => (began(v) === null && atOnce(v) ? AT_ONCE : where(v.steps, began(v), now()));
+const open0 = (v) => began(v) !== null || atOnce(v);
 
 let front = null; // the vial in front
 let held = false; // a person put it there
@@ -45,7 +48,7 @@ function fresh() { return { flags: [], note: "", lot: 0, dilution: 0, picture: n
 /** The vial that wants a person most; one being chosen for is never taken away. */
 function pick() {
   if (front && kept(front)) { front = null; held = false; }
-  if (front && (choice.text || extra.open || (held && began(front) !== null))) return;
+  if (front && (choice.text || extra.open || (held && open0(front)))) return;
   const air = inAir().map((v) => ({ v, s: state(v) }));
   const reading = air.filter((x) => x.s.read).sort((a, b) => (a.s.ends ?? Infinity) - (b.s.ends ?? Infinity));
   const hands = air.filter((x) => !x.s.read && x.s.hands);
@@ -125,19 +128,18 @@ const parts = {};
 function draw() {
   pick();
   page.classList.toggle("left", settings.left);
-  page.classList.toggle("now", !!front && began(front) !== null && state(front).read);
+  page.classList.toggle("now", !!front && open0(front) && state(front).read);
   page.replaceChildren(head(), news(), ...(front ? vialView(front) : [over()]), air());
   parts.key = stamp();
   tick();
 }
 
 /** What must change for the page to be drawn anew; the clock alone changes text. */
-const stamp = () => [front?.id, front && began(front), front && began(front) !== null && state(front).k,
+const stamp = () => [front?.id, front && began(front), front && open0(front) && state(front).k,
   inAir().length, line.waiting > 0, line.trouble].join();
 
 function head() {
-  const done = sheet.done + Object.entries(me.kept).filter(([v, k]) => k && !(vials.find((x) => x.id == v)?.mine?.length)).length
-    - Object.entries(me.kept).filter(([v, k]) => !k && vials.find((x) => x.id == v)?.mine?.length).length;
+  const done = sheet.done + vials.reduce((n, v) => n + (kept(v) ? 1 : 0) - (v.mine?.length ? 1 : 0), 0);
   return h("header.b-top", {},
     h("h1.b-who", {}, sheet.name, h("small", {}, sheet.sessions > 1 ? `session ${sheet.session} of ${sheet.sessions}` : sheet.title)),
     h("p.b-prog", {}, h("b", {}, String(done)), ` of ${sheet.of}`, bar(done / Math.max(1, sheet.of))),
@@ -162,7 +164,7 @@ function news() {
 }
 
 function vialView(v) {
-  const spec = method[v.method].spec, t0 = began(v), s = t0 === null ? null : state(v);
+  const spec = method[v.method].spec, s = open0(v) ? state(v) : null;
   const dilution = extra.dilution || v.dilution;
   const top = h("section.b-vial", { "aria-label": `Vial ${v.code}` },
     h("div", {}, h("p.lab", {}, "vial"), h("p.b-code", {}, v.code)),
@@ -170,14 +172,14 @@ function vialView(v) {
     h("p.b-what.lab", {}, [spec.name, dilution > 1 ? `diluted ×${dilution}` : "undiluted", v.technique].filter(Boolean).join(", ")));
   if (!s) return [top, stepsBar(v, null), ready(v, spec)];
   const reading = s.read || choice.text || extra.early;
-  return [top, stepsBar(v, s), reading ? null : doing(v, s), reading ? padView(v, spec, s) : null].filter(Boolean);
+  return [top, atOnce(v) ? null : stepsBar(v, s), reading ? null : doing(v, s), reading ? padView(v, spec, s) : null].filter(Boolean);
 }
 
 function stepsBar(v, s) {
   const lens = v.steps.map((x, k) => (k === v.steps.length - 1 ? x.within || x.seconds || 30 : x.seconds) || 5);
   const all = lens.reduce((a, b) => a + b, 0);
   let x = 0;
-  const box = svg("svg", { class: "b-steps", width: "100%", height: 34, "aria-hidden": "true" });
+  const box = svg("svg", { class: "b-steps", width: "100%", height: s ? 34 : 14, "aria-hidden": "true" });
   lens.forEach((len, k) => {
     const w = (100 * len) / all;
     const cls = !s || k > s.k ? "st-next" : k < s.k ? "st-done" : "st-now";
@@ -188,21 +190,19 @@ function stepsBar(v, s) {
       box.append(parts.fill);
     }
     const late = x > 60;
-    if (!s || k === s.k) box.append(svg("text", { x: `${late ? x + w : x}%`, y: 29, "text-anchor": late ? "end" : "start", class: s ? "strong" : "" }, s || k === 0 || k === lens.length - 1 ? v.steps[k].name : ""));
+    if (s && k === s.k) box.append(svg("text", { x: `${late ? x + w : x}%`, y: 29, "text-anchor": late ? "end" : "start", class: "strong" }, v.steps[k].name));
     x += w;
   });
   return box;
 }
 
 function ready(v, spec) {
-  const wait = mayBegin(v.steps, others(v), now()) - now();
-  parts.wait = v;
   return h(".b-do", {},
     h("p.say", {}, v.steps.length > 1 ? `Make it ready up to “${v.steps[0].name}”. Begin as that step starts.` : "Begin when you look at it."),
     spec.caution ? h("p.note.caution", {}, spec.caution) : null,
     steps(v, -1),
     h("button.big", { type: "button", id: "begin", onclick: () => begin(v, now()) }, h("b", {}, `Begin ${v.code}`),
-      parts.when = h("small", {}, wait > 1000 ? `clear of the others in ${clock(wait)}` : "no other vial collides")),
+      parts.when = h("small")),
     undoLine());
 }
 
@@ -215,7 +215,7 @@ function doing(v, s) {
   return h(".b-do", {},
     h("p.say.big", {}, s.hands ? `${v.steps[s.k].name}, until the count is out.` : `${v.steps[s.k].name}. Hands free.`),
     steps(v, s.k),
-    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, `Look at ${n.code}`), parts.when = h("small"), parts.wait = null) : null,
+    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, `Look at ${n.code}`), parts.when = h("small")) : null,
     h(".pair", {},
       h("button.small", { type: "button", onclick: () => begin(v, now()) }, "Begun again"),
       h("button.small", { type: "button", onclick: () => { extra.early = true; held = true; draw(); } }, "Read it early")),
@@ -332,14 +332,25 @@ function tick() {
   for (const v of inAir()) call(v);
   const n = next();
   if (n && parts.nextWhen) parts.nextWhen.textContent = clear(mayBegin(n.steps, others(n), t) - t);
-  if (n && parts.when) parts.when.textContent = front === n ? (mayBegin(n.steps, others(n), t) - t > 1000 ? `clear of the others in ${clock(mayBegin(n.steps, others(n), t) - t)}` : "no other vial collides") : `may begin ${clear(mayBegin(n.steps, others(n), t) - t)}`;
+  if (n && parts.when) parts.when.textContent = room(n, t);
+}
+
+/** Whether a vial begun now would want hands when another does. */
+function room(n, t) {
+  const wait = mayBegin(n.steps, others(n), t) - t;
+  if (wait > 1000) return `begun now it would collide; clear in ${clock(wait)}`;
+  return inAir().length ? "its times miss the other vials’" : `then ${n.steps[0].name}`;
 }
 
 const clear = (ms) => (ms > 1000 ? `in ${clock(ms)}` : "now");
 
 function tickFront(t) {
-  const t0 = began(front);
-  if (t0 === null) { parts.word.textContent = "not begun"; parts.count.textContent = "\u2013"; return; }
+  if (!open0(front)) {
+    parts.word.textContent = "from beginning to reading";
+    parts.count.textContent = clock(until(front.steps, front.steps.length - 1));
+    return;
+  }
+  if (began(front) === null) { parts.word.textContent = "read when you are ready"; parts.count.textContent = ""; return; }
   const s = state(front);
   parts.word.textContent = s.late ? "too late by" : s.read ? (s.ends ? "read now; window closes in" : "read now") : s.hands ? `${front.steps[s.k].name}, for` : "hands free for";
   parts.count.textContent = s.ends === null ? clock(t - s.since) : clock(Math.abs(s.ends - t));

@@ -1,0 +1,46 @@
+package browsertest
+
+import (
+	"context"
+	"fmt"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"knownwater/bench"
+)
+
+// rows are the readings that stand, as the owner sees them while the key is shut.
+func (b *Bench) rows(t *testing.T, trial int64) []bench.Reading {
+	t.Helper()
+	rows, err := b.SealedReadings(context.Background(), owner, trial, bench.ReadingFilter{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rows
+}
+
+// setFirst types into the first visible field of a selector.
+func setFirst(css, text string) chromedp.Action[chromedp.Void] {
+	return chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`[...document.querySelectorAll(%q)].find((e) => e.offsetParent !== null).value = %q`, css, text))
+}
+
+// firstText is another reading than the first visible form's, of its kind.
+func firstText(p *Page) string {
+	p.t.Helper()
+	now := JS[string](p, `[...document.querySelectorAll("input[name=text]")].find((e) => e.offsetParent !== null).value`)
+	isCard := JS[bool](p, `[...document.querySelectorAll("input[name=text]")].find((e) => e.offsetParent !== null).closest("li").innerText.includes("Violet card")`)
+	switch {
+	case isCard && now == "5":
+		return "10"
+	case isCard:
+		return "5"
+	}
+	return "5.1"
+}
+
+// firstCode is the code of the first reading in a table.
+func (p *Page) firstCode() string {
+	p.t.Helper()
+	return JS[string](p, `document.querySelector("tbody th a.code").innerText`)
+}
