@@ -6,7 +6,6 @@ import (
 	"sort"
 
 	"knownwater"
-	"knownwater/science/reading"
 )
 
 // Proposed is one proposed level and why it is worth a vial.
@@ -26,27 +25,27 @@ const closest = 0.2
 // error to either side, because there the verdicts are made. Then come middles
 // of the gaps between swatches (a level on a swatch flatters a chart), and a
 // ladder of factor 2 for methods without swatches; of these always the one that
-// is farthest from what has been chosen. A level that happens to lie "at" a
-// swatch of any chart is moved into the gap beside it. Numbers have two digits,
-// so that they can be made.
+// is farthest from what has been chosen. A level that happens to lie on a swatch
+// of any chart is moved off it. Numbers have two digits, so that they can be
+// made; four where the charts leave so little room.
 func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
 	top := highest(methods, needs)
 	out := []Proposed{{0, "blank"}}
-	add := func(p Proposed) bool {
-		p.Level = between(p.Level, methods)
+	add := func(p Proposed) {
 		if p.Level > 0 && p.Level <= top*1.0000001 && len(out) <= MostLevels && apart(p.Level, out) {
 			out = append(out, p)
-			return true
 		}
-		return false
 	}
 	for _, p := range atLimits(needs) {
+		p.Level, _ = between(p.Level, methods)
 		add(p)
 	}
-	rest := append(inGaps(methods), ladder(methods, needs, top)...)
+	rest := append(inGaps(methods), ladder(methods, top)...)
 	for len(rest) > 0 {
 		i := farthest(rest, out, top)
-		add(rest[i])
+		if v, ok := between(rest[i].Level, methods); ok {
+			add(Proposed{v, rest[i].Why})
+		}
 		rest = append(rest[:i], rest[i+1:]...)
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Level < out[j].Level })
@@ -100,56 +99,69 @@ func inGaps(methods []knownwater.Method) []Proposed {
 	return out
 }
 
-func ladder(methods []knownwater.Method, needs []knownwater.Need, top float64) []Proposed {
-	if !(top > 0) || len(inGaps(methods)) > 0 && len(needs) == 0 {
+// ladder is for methods without swatches only: with a chart, its gaps do.
+func ladder(methods []knownwater.Method, top float64) []Proposed {
+	if !(top > 0) || len(inGaps(methods)) > 0 {
 		return nil
 	}
 	var out []Proposed
-	for v := top; v > top/200; v /= 2 {
+	for v := top; v > top/100; v /= 2 {
 		out = append(out, Proposed{v, "step of a ladder of factor 2"})
 	}
 	return out
 }
 
-// between moves a level out of the "at" of every chart's swatches, to the nearer
-// edge of the gap and a tenth of the gap further; then rounds it to two digits,
-// if that does not move it back in. A level that no place suits stays.
-func between(v float64, methods []knownwater.Method) float64 {
+// between moves a level off the swatches of every chart and rounds it to two
+// digits, or to four where two would move it back. Where charts leave no room it
+// gives the level as it was, rounded, and false.
+func between(v float64, methods []knownwater.Method) (float64, bool) {
+	to := v
 	for range 4 { // moving off one chart's swatch can land on another's
-		moved := false
 		for _, m := range methods {
-			if to, at := offSwatch(v, m); at {
-				v, moved = to, true
-			}
-		}
-		if !moved {
-			break
+			to, _ = offSwatch(to, m)
 		}
 	}
-	r := twoDigits(v)
-	for _, m := range methods {
-		if _, at := offSwatch(r, m); at {
-			return twoMore(v)
+	for _, n := range []int{2, 4} {
+		if r := digits(to, n); !onAny(r, methods) {
+			return r, true
 		}
 	}
-	return r
+	return digits(v, 2), false
 }
 
-// offSwatch says whether v lies at a swatch of m, and the nearest place that
-// does not.
+func onAny(v float64, methods []knownwater.Method) bool {
+	for _, m := range methods {
+		if _, on := offSwatch(v, m); on {
+			return true
+		}
+	}
+	return false
+}
+
+// onSwatch and besideSwatch are shares of a gap: a level nearer to a swatch than
+// the first lies on it, and is moved to the second.
+const (
+	onSwatch     = 0.1
+	besideSwatch = 0.15
+)
+
+// offSwatch says whether v lies on a swatch of m, and the nearest place that
+// does not. Swatch 0 does not count: the blank lies on it for good.
 func offSwatch(v float64, m knownwater.Method) (float64, bool) {
-	share := reading.AtShare(m)
 	for i, s := range m.Swatches {
+		if s == 0 {
+			continue
+		}
 		if i > 0 {
 			gap := s - m.Swatches[i-1]
-			if v <= s && v > s-share*gap {
-				return s - (share+0.1)*gap, true
+			if v <= s && v > s-onSwatch*gap {
+				return s - besideSwatch*gap, true
 			}
 		}
 		if i < len(m.Swatches)-1 {
 			gap := m.Swatches[i+1] - s
-			if v > s && v < s+share*gap {
-				return s + (share+0.1)*gap, true
+			if v > s && v < s+onSwatch*gap {
+				return s + besideSwatch*gap, true
 			}
 		}
 	}
@@ -181,9 +193,6 @@ func farthest(rest, chosen []Proposed, top float64) int {
 	}
 	return best
 }
-
-func twoDigits(v float64) float64 { return digits(v, 2) }
-func twoMore(v float64) float64   { return digits(v, 4) }
 
 func digits(v float64, n int) float64 {
 	if v == 0 {

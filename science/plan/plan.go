@@ -37,39 +37,3 @@ type Guess struct {
 	Vial    float64 `json:"vial,omitempty"`    // … of vials ÷ SD, shared by all readers of a vial
 	From    string  `json:"from,omitempty"`    // where it comes from: "a guess", "trial 3"
 }
-
-// DefaultRuns is how many trials a forecast simulates.
-const DefaultRuns = 100
-
-// Outlook is what a plan will be able to decide, from simulated trials.
-type Outlook struct {
-	Runs    int // simulated
-	Wanted  int // asked for; more than Runs where it was stopped
-	Methods []MethodOutlook
-	Notes   []string
-}
-
-// MethodOutlook is the outlook for one method (and dilution).
-type MethodOutlook struct {
-	Method       string
-	Dilution     float64
-	Readings     int
-	SmallestBias []BiasSeen
-	SpreadWithin float64 // the spread will be known within ×/÷ this (95 %), median over runs
-	Needs        []NeedOutlook
-}
-
-// BiasSeen is the smallest bias at a level that the plan would show: half the
-// width of the bias's 95 % interval, median over runs.
-type BiasSeen struct {
-	Level float64
-	Bias  float64 // not a number where no interval could be computed
-}
-
-// NeedOutlook is the chance of each verdict on a need.
-type NeedOutlook struct {
-	Need      string
-	Fit       float64 // "fit" and "fit when corrected" together
-	NotFit    float64
-	Undecided float64
-}

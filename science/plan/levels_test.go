@@ -1,0 +1,110 @@
+package plan
+
+import (
+	"math"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/interval"
+)
+
+var (
+	card  = knownwater.Method{Name: "Violet card", Kind: knownwater.Chart, Swatches: []float64{0, 1, 2.5, 5, 10}}
+	wide  = knownwater.Method{Name: "Wide card", Kind: knownwater.Chart, Swatches: []float64{0, 3, 6, 12, 20, 35, 70}}
+	meter = knownwater.Method{Name: "Pocket meter", Kind: knownwater.Display, Resolution: 0.1, Range: &interval.Interval{Low: 0, High: 30}}
+	low   = knownwater.Need{Name: "keep it low", Low: 0.5, High: 8, Permitted: []knownwater.Permit{{At: 0.5, Error: 0.5}, {At: 8, Error: 1.5}}}
+)
+
+func TestLevels(t *testing.T) {
+	for name, c := range map[string]struct {
+		methods []knownwater.Method
+		needs   []knownwater.Need
+		fewest  int
+		top     float64
+	}{
+		"chart alone":       {[]knownwater.Method{card}, nil, 4, 10},
+		"two charts, need":  {[]knownwater.Method{card, wide}, []knownwater.Need{low}, 6, 10.7},
+		"meter alone":       {[]knownwater.Method{meter}, nil, 5, 30},
+		"meter, need":       {[]knownwater.Method{meter}, []knownwater.Need{low}, 6, 10.7},
+		"chart, meter":      {[]knownwater.Method{card, meter}, nil, 4, 30},
+		"three, need":       {[]knownwater.Method{card, wide, meter}, []knownwater.Need{low}, 6, 10.7},
+		"nothing is known":  {nil, nil, 0, 0},
+		"drops, no range":   {[]knownwater.Method{{Name: "d", Kind: knownwater.Drops, DropValue: 2}}, []knownwater.Need{low}, 5, 10.7},
+		"need without care": {nil, []knownwater.Need{{Name: "x", Low: 0, High: 5, Permitted: []knownwater.Permit{{At: 1, Error: 1}}}}, 4, 6.7},
+	} {
+		got := Levels(c.methods, c.needs)
+		if got[0].Level != 0 {
+			t.Errorf("%s: no blank", name)
+		}
+		if n := len(got) - 1; n < c.fewest || n > MostLevels {
+			t.Errorf("%s: %d levels: %v", name, n, got)
+		}
+		for i, p := range got[1:] {
+			if !(p.Level > got[i].Level) || p.Level > c.top || p.Why == "" {
+				t.Errorf("%s: %v after %v, top %g", name, p, got[i], c.top)
+			}
+			for _, m := range c.methods {
+				if _, at := offSwatch(p.Level, m); at {
+					t.Errorf("%s: %g lies on a swatch of %s: %v", name, p.Level, m.Name, got)
+				}
+			}
+		}
+	}
+}
+
+// TestLevelsStandAroundTheNeed: half the permitted error to either side of each
+// limit, moved by no more than a chart's "at" and the rounding may ask.
+func TestLevelsStandAroundTheNeed(t *testing.T) {
+	got := Levels([]knownwater.Method{meter}, []knownwater.Need{low})
+	for _, want := range []float64{0.25, 0.75, 7.25, 8.75} {
+		near := math.Inf(1)
+		for _, p := range got {
+			near = min(near, math.Abs(p.Level-want))
+		}
+		if want == 8.75 { // closer to 7.25 than two levels may be
+			if near > 1.6 {
+				t.Errorf("no level near %g: %v", want, got)
+			}
+			continue
+		}
+		if near > 0.06 {
+			t.Errorf("no level near %g: %v", want, got)
+		}
+	}
+}
+
+func TestOffSwatch(t *testing.T) {
+	for _, c := range []struct {
+		v  float64
+		to float64
+		at bool
+	}{
+		{2.5, 2.275, true}, // 0.15 of the gap of 1.5 down
+		{2.6, 2.875, true}, // 0.15 of the gap of 2.5 up
+		{2.36, 2.275, true}, {2.35, 2.35, false}, {1.75, 1.75, false}, {3.75, 3.75, false}, {0.01, 0.01, false}, {20, 20, false},
+	} {
+		to, at := offSwatch(c.v, card)
+		if math.Abs(to-c.to) > 1e-12 || at != c.at {
+			t.Errorf("%g: %g, %t; want %g, %t", c.v, to, at, c.to, c.at)
+		}
+	}
+}
+
+func TestBill(t *testing.T) {
+	s := Supply{Left: 10, PackPrice: 18.5, PackTests: 50, RefillPrice: 12, RefillTests: 50}
+	for _, c := range []struct {
+		n    int
+		want Bill
+	}{{10, Bill{0, 0, 2.4}}, {11, Bill{1, 12, 2.64}}, {60, Bill{1, 12, 14.4}}, {61, Bill{2, 24, 14.64}}} {
+		got := s.Bill(c.n)
+		if got.Buy != c.want.Buy || got.Money != c.want.Money || math.Abs(got.Value-c.want.Value) > 1e-9 {
+			t.Errorf("%d tests: %v, want %v", c.n, got, c.want)
+		}
+	}
+	if b := (Supply{Left: -1, PackPrice: 20, PackTests: 40}).Bill(41); b.Buy != 2 || b.Money != 40 {
+		t.Errorf("supply unknown: %v", b)
+	}
+	if b := (Supply{}).Bill(5); !math.IsNaN(b.Money) {
+		t.Errorf("no price known: %v", b)
+	}
+}

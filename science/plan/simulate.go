@@ -1,0 +1,133 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strconv"
+
+	"knownwater"
+	"knownwater/science/interval"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// Trial is a laid-out trial to be simulated: what Lay gave, with methods, knowns
+// and needs on one scale.
+type Trial struct {
+	Scale   unit.Scale
+	Water   unit.Water
+	Vials   []Vial
+	Methods []knownwater.Method
+	Guesses []Guess // one a method, filled
+	Knowns  []SimKnown
+	Needs   []knownwater.Need
+}
+
+// SimKnown is a known as it will be stated. Its true level is drawn anew in
+// every simulated trial, from what is stated.
+type SimKnown struct {
+	Level, U, UShared float64
+	Matrix            string
+}
+
+// simulate makes one trial's readings. A reading is
+//
+//	y = Offset + Slope·c/D + SD(mean)·(reader + session + vial + rest)
+//
+// with c the drawn true level, D the dilution, each part normal with its share
+// of SD; y is then shown as the method shows it: a chart's nearest "at" or
+// "between", a display's digits, a count of drops. Nothing is shown below zero.
+func (t Trial) simulate(rng *rand.Rand) knownwater.Trial {
+	out := knownwater.Trial{Scale: t.Scale, Water: t.Water, Methods: t.Methods, Needs: t.Needs}
+	truth := t.drawTruth(rng)
+	effect := effects{rng: rng, drawn: map[string]float64{}}
+	for i, v := range t.Vials {
+		m, g, k := t.Methods[v.Method], t.Guesses[v.Method], t.Knowns[v.Known]
+		mean := g.Offset + g.Slope*truth[v.Known]/v.Dilution
+		sd := g.sd(mean)
+		vial := g.Vial * rng.NormFloat64()
+		session := g.Session * effect.of("session", v.Method, v.Session)
+		for _, r := range v.Readers {
+			part := g.Reader*effect.of("reader", v.Method, r) + session + vial + g.rest()*rng.NormFloat64()
+			text := Show(mean+sd*part, m)
+			seen, err := reading.Understand(text, m)
+			if err != nil { // a method that CheckPlan let through shows only what it can understand
+				seen = interval.Exact(max(0, mean+sd*part))
+			}
+			out.Observations = append(out.Observations, knownwater.Observation{
+				Method: m.Name, Level: k.Level, ULevel: k.U, UShared: k.UShared, Text: text, Seen: seen, Dilution: v.Dilution,
+				Technique: v.Technique, Session: strconv.Itoa(v.Session), Reader: strconv.Itoa(r + 1), Vial: v.Code, Matrix: k.Matrix,
+				Count: 1, Row: i + 2,
+			})
+		}
+	}
+	return out
+}
+
+// drawTruth draws the true levels: one shared error, and one of each known's own.
+func (t Trial) drawTruth(rng *rand.Rand) []float64 {
+	shared := rng.NormFloat64()
+	truth := make([]float64, len(t.Knowns))
+	for i, k := range t.Knowns {
+		own := math.Sqrt(max(0, k.U*k.U-k.UShared*k.UShared))
+		truth[i] = max(0, k.Level+k.UShared*shared+own*rng.NormFloat64())
+	}
+	return truth
+}
+
+// effects are standard normal, one for each method and thing, drawn when first
+// asked for.
+type effects struct {
+	rng   *rand.Rand
+	drawn map[string]float64
+}
+
+func (e effects) of(what string, method, thing int) float64 {
+	key := fmt.Sprint(what, method, thing)
+	v, ok := e.drawn[key]
+	if !ok {
+		v = e.rng.NormFloat64()
+		e.drawn[key] = v
+	}
+	return v
+}
+
+// Show is what a method shows for a response y, in reading notation.
+func Show(y float64, m knownwater.Method) string {
+	y = max(0, y)
+	switch m.Kind {
+	case knownwater.Chart:
+		return showChart(y, m)
+	case knownwater.Drops:
+		return strconv.Itoa(int(math.Ceil(y/m.DropValue-1e-12))) + "d"
+	}
+	if m.Range != nil && y > m.Range.High {
+		return ">" + reading.Format(m.Range.High)
+	}
+	step := m.Resolution
+	if step <= 0 {
+		step = 0.01
+	}
+	return strconv.FormatFloat(math.Round(y/step)*step, 'f', decimals(step), 64)
+}
+
+func showChart(y float64, m knownwater.Method) string {
+	tiles := reading.Tiles(m)
+	for _, t := range tiles {
+		if y <= t.Seen.High {
+			return t.Text
+		}
+	}
+	return tiles[len(tiles)-1].Text
+}
+
+// decimals is how many a step of a display needs.
+func decimals(step float64) int {
+	for d := 0; d < 9; d++ {
+		if s := step * math.Pow10(d); math.Abs(s-math.Round(s)) < 1e-6*s {
+			return d
+		}
+	}
+	return 9
+}
