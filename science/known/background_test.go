@@ -11,7 +11,13 @@ import (
 	"knownwater/science/interval"
 )
 
-func near(t *testing.T, what string, got, want, tolerance float64) {
+// tester is a *testing.T or a *rapid.T.
+type tester interface {
+	Helper()
+	Errorf(format string, args ...any)
+}
+
+func near(t tester, what string, got, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tolerance) {
 		t.Errorf("%s = %.10g, want %.10g ± %.2g", what, got, want, tolerance)

@@ -47,7 +47,8 @@ func Evaluate(s Shelf, p Preparation) Set {
 	m := build(s, p)
 	values := errorpart.Propagate(m.inputs, m.concentrations(p))
 	nominal := m.run(means(m.inputs))
-	set := Set{Scale: s.Scale, StockUsed: p.used(s)}
+	volumes := p.volumes(s)
+	set := Set{Scale: s.Scale, StockUsed: p.used(volumes), MatrixUsed: p.matrixUsed(volumes)}
 	var parts []errorpart.Parts
 	for i, x := range p {
 		st := standardOf(s, p, x, values[i], nominal[m.index[x.Name]])
@@ -58,7 +59,6 @@ func Evaluate(s Shelf, p Preparation) Set {
 		set.Standards = append(set.Standards, st)
 		parts = append(parts, st.Value.Parts)
 	}
-	set.MatrixUsed = p.matrixUsed(s)
 	set.Covariance = errorpart.CovarianceMatrix(parts)
 	shared, misfit := errorpart.CommonFactor(set.Covariance)
 	set.SharedMisfit = misfit
@@ -233,14 +233,3 @@ func wholeText(s Shelf, m Measure) string {
 
 // trim writes an amount that was set or read off, without tails of rounding.
 func trim(v float64) string { return unit.Round(v, 0) }
-
-// matrixUsed is how many mL of salt matrix all solutions take.
-func (p Preparation) matrixUsed(s Shelf) float64 {
-	sum := 0.0
-	for _, x := range p {
-		if x.In == InMatrix && x.From != "" {
-			sum += x.madeVolume(s) - x.takenVolume(s)
-		}
-	}
-	return sum
-}

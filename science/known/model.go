@@ -10,6 +10,8 @@ type state struct {
 	c       float64 // mg/L
 	matrix  float64 // share of its volume that is salt matrix
 	density float64 // kg/L
+
+	taken, whole float64 // mL of its parent in it, and of it in all; 0 for stocks and the matrix
 }
 
 // model is the whole preparation as one function of all its errors.
@@ -90,9 +92,9 @@ func (m *model) run(x []float64) []state {
 //
 //	c = (c_parent·V_taken + c_diluent·(V − V_taken)) / V
 func (m *model) solution(x Solution) func([]float64, []state) state {
-	diluent := func(v []float64) state { return state{v[m.back], 1, m.sea} }
+	diluent := func(v []float64) state { return state{c: v[m.back], matrix: 1, density: m.sea} }
 	if x.In == InWater {
-		diluent = func([]float64) state { return state{0, 0, m.water} }
+		diluent = func([]float64) state { return state{density: m.water} }
 	}
 	if x.From == "" {
 		return func(v []float64, _ []state) state { return diluent(v) }
@@ -109,6 +111,7 @@ func (m *model) solution(x Solution) func([]float64, []state) state {
 			c:       r*p.c + (1-r)*d.c,
 			matrix:  r*p.matrix + (1-r)*d.matrix,
 			density: r*p.density + (1-r)*d.density,
+			taken:   part, whole: total,
 		}
 	}
 }

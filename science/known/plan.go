@@ -86,7 +86,8 @@ func (p *Plan) finish(s Shelf) {
 		}
 	}
 	p.RelativeU = math.Exp(logs / math.Max(n, 1))
-	used := p.Preparation.used(s)
+	made := p.Preparation.volumes(s)
+	used := p.Preparation.used(made)
 	p.Steps, p.Waste = 0, 0
 	for _, x := range p.Preparation {
 		if x.From == "" {
@@ -97,9 +98,9 @@ func (p *Plan) finish(s Shelf) {
 			p.Steps -= x.Take.Times - 1 // drops are counted in one go
 		}
 		if x.Standard {
-			p.Waste += x.madeVolume(s) - s.Limits.Volume
+			p.Waste += made[x.Name].whole - s.Limits.Volume
 		} else {
-			p.Waste += x.madeVolume(s) - used[x.Name]
+			p.Waste += made[x.Name].whole - used[x.Name]
 		}
 	}
 }

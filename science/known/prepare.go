@@ -117,7 +117,7 @@ func checkTake(place string, d Device, m Measure, l *faultList) {
 	}
 }
 
-// takenVolume and madeVolume are rough volumes in mL, for checks and stock-keeping.
+// takenVolume and madeVolume are rough volumes in mL (within 3 %), for a first check.
 func (x Solution) takenVolume(s Shelf) float64 {
 	if x.From == "" {
 		return 0
@@ -155,26 +155,49 @@ func (s Shelf) densityOf(name string) float64 {
 
 // checkUse sees that no bottle gives more than it holds.
 func (p Preparation) checkUse(s Shelf, l *faultList) {
-	used := p.used(s)
+	made := p.volumes(s)
+	used := p.used(made)
 	for _, st := range s.Stocks {
 		if st.Left > 0 && used[st.Name] > st.Left {
 			l.add(fmt.Sprintf("stock %q", st.Name), "less, a stronger stock, or more of it", "%.4g mL are used, %g mL are left", used[st.Name], st.Left)
 		}
 	}
 	for _, x := range p {
-		if !x.Standard && used[x.Name] > x.madeVolume(s) {
-			l.add(fmt.Sprintf("solution %q", x.Name), "a larger flask, or make it twice under two names", "%.4g mL are taken from %.4g mL", used[x.Name], x.madeVolume(s))
+		if !x.Standard && used[x.Name] > made[x.Name].whole {
+			l.add(fmt.Sprintf("solution %q", x.Name), "a larger flask, or make it twice under two names", "%.4g mL are taken from %.4g mL", used[x.Name], made[x.Name].whole)
 		}
 	}
 }
 
+// volumes are the solutions as they come out without errors.
+func (p Preparation) volumes(s Shelf) map[string]state {
+	m := build(s, p)
+	made := m.run(means(m.inputs))
+	out := map[string]state{}
+	for _, x := range p {
+		out[x.Name] = made[m.index[x.Name]]
+	}
+	return out
+}
+
 // used is how many mL of each stock and solution the preparation takes.
-func (p Preparation) used(s Shelf) map[string]float64 {
+func (p Preparation) used(made map[string]state) map[string]float64 {
 	used := map[string]float64{}
 	for _, x := range p {
 		if x.From != "" {
-			used[x.From] += x.takenVolume(s)
+			used[x.From] += made[x.Name].taken
 		}
 	}
 	return used
+}
+
+// matrixUsed is how many mL of salt matrix all solutions take.
+func (p Preparation) matrixUsed(made map[string]state) float64 {
+	sum := 0.0
+	for _, x := range p {
+		if x.In == InMatrix {
+			sum += made[x.Name].whole - made[x.Name].taken
+		}
+	}
+	return sum
 }

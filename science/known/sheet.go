@@ -71,12 +71,14 @@ func MakeSheet(s Shelf, p Preparation) Sheet {
 }
 
 func before(s Shelf, p Preparation) []string {
+	made := p.volumes(s)
+	used := p.used(made)
 	out := []string{
-		fmt.Sprintf("Salt water of salinity %g, one batch for everything, mixed at least 12 hours: about %.0f mL and as much again for rinsing.", s.Matrix.Salinity, p.matrixUsed(s)),
+		fmt.Sprintf("Salt water of salinity %g, one batch for everything, mixed at least 12 hours: about %.0f mL and as much again for rinsing.", s.Matrix.Salinity, p.matrixUsed(made)),
 		fmt.Sprintf("Let stock, salt water and glass stand together until all are at %g °C, within %g.", s.Room.Temperature, s.Room.Within),
 	}
 	for _, st := range s.Stocks {
-		if used := p.used(s)[st.Name]; used > 0 {
+		if used := used[st.Name]; used > 0 {
 			out = append(out, fmt.Sprintf("Stock %s: about %.3g mL. Pour some into a clean beaker and take from there; nothing goes back into the bottle.", st.Name, used))
 		}
 	}
