@@ -62,14 +62,15 @@ func (d *drawing) bar(f frame, b Bar, y, h float64) {
 		d.notch(b.Verdict, f.at(b.Notch), y+.6, y+h-.6)
 	}
 	mid := y + h/2
-	d.barEnd(b.Low < f.low, math.IsInf(b.Low, -1), f.x0, mid, d.arrowLeft)
-	d.barEnd(b.High > f.high, math.IsInf(b.High, 1), f.x1, mid, d.arrowRight)
+	d.barEnd(b.Low < f.low, math.IsInf(b.Low, -1), f.x0, mid, "M-2 -4L-6 0L-2 4")
+	d.barEnd(b.High > f.high, math.IsInf(b.High, 1), f.x1, mid, "M2 -4L6 0L2 4")
 }
 
-func (d *drawing) barEnd(beyond, open bool, x, y float64, arrow func(x, y float64)) {
+// barEnd says how a bar goes on past the frame: open (an arrow just outside) or cut.
+func (d *drawing) barEnd(beyond, open bool, x, y float64, arrow string) {
 	switch {
 	case open:
-		arrow(x, y)
+		d.at("m-open", x, y, arrow)
 	case beyond:
 		d.slash(x, y)
 	}

@@ -22,10 +22,10 @@ func figures() map[string]string {
 	hostile := "</title><script>alert(1)</script> \x00\x1b \"'&\xff"
 	s := ScaleFor(0, .5, 2, 40)
 	rungs := []Rung{
-		{Level: 40, U: .4, Permitted: 8, Label: "40", Under: hostile, Readings: []Mark{{39, 41, 3}, {60, 80, 2}, {41, inf, 1}}, Bias: Bar{-1, 1, 0, Within}},
-		{Level: .5, Permitted: .5, Label: hostile, Readings: []Mark{{.4, .4, 2}, {nan, 2, 1}}, Bias: Bar{.4, .7, .5, Undecided}},
-		{Level: 0, Label: "0", Readings: []Mark{{-inf, .25, 4}}, Bias: Bar{nan, nan, nan, Plain}},
-		{Level: 2, Permitted: .5, Bias: Bar{3, 9, 5, Outside}},
+		{Level: 40, U: .4, Unit: 8, Label: "40", Under: hostile, Readings: []Mark{{39, 41, 3}, {60, 80, 2}, {41, inf, 1}}, Bias: Bar{-1, 1, 0, Within}},
+		{Level: .5, Unit: .5, Label: hostile, Readings: []Mark{{.4, .4, 2}, {nan, 2, 1}}, Bias: Bar{.4, .7, .5, Undecided}},
+		{Level: 0, Outside: true, Label: "0", Readings: []Mark{{-inf, .25, 4}}, Bias: Bar{nan, nan, nan, Plain}},
+		{Level: 2, Unit: .5, Bias: Bar{3, 9, 5, Outside}},
 	}
 	return map[string]string{
 		"ladder":     Ladder{ID: "l", Title: hostile, Desc: hostile, Scale: s, Judged: true, Half: 2, Rungs: rungs}.SVG(),
@@ -90,8 +90,8 @@ func attr(svg, class, name string) []float64 {
 // of half to once the permitted error lies between 61.75 and 76 − 14.25 %.
 func TestLadderPlacesErrorsAsSharesOfThePermitted(t *testing.T) {
 	l := Ladder{ID: "l", Title: "t", Scale: ScaleFor(1, 10), Judged: true, Half: 2, Rungs: []Rung{
-		{Level: 1, Permitted: .5, Bias: Bar{-.25, .25, 0, Within}},
-		{Level: 10, Permitted: 4, Bias: Bar{4.4, 6, 5, Outside}, Readings: []Mark{{12, 16, 1}}},
+		{Level: 1, Unit: .5, Bias: Bar{-.25, .25, 0, Within}},
+		{Level: 10, Unit: 4, Bias: Bar{4.4, 6, 5, Outside}, Readings: []Mark{{12, 16, 1}}},
 	}}
 	svg := l.SVG()
 	near := func(what string, got, want float64) {
@@ -123,7 +123,7 @@ func TestLaddersSideBySideShareHeights(t *testing.T) {
 	mk := func(id string, n int, levels ...float64) Ladder {
 		l := Ladder{ID: id, Title: id, Scale: ScaleFor(.5, 1, 10), Judged: true, Half: 2}
 		for _, v := range levels {
-			l.Rungs = append(l.Rungs, Rung{Level: v, Permitted: 1, Label: fmt.Sprint(v), Readings: []Mark{{v, v + 1, n}}})
+			l.Rungs = append(l.Rungs, Rung{Level: v, Unit: 1, Label: fmt.Sprint(v), Readings: []Mark{{v, v + 1, n}}})
 		}
 		return l
 	}
@@ -170,7 +170,7 @@ func TestThousandsOfReadingsStaySmall(t *testing.T) {
 		v := rng.NormFloat64()
 		r = append(r, Mark{10 + v, 10.0001 + v, 1 + rng.IntN(50)})
 	}
-	svg := Ladder{ID: "l", Title: "t", Scale: ScaleFor(10), Judged: true, Half: 2, Rungs: []Rung{{Level: 10, Permitted: 1, Readings: r}}}.SVG()
+	svg := Ladder{ID: "l", Title: "t", Scale: ScaleFor(10), Judged: true, Half: 2, Rungs: []Rung{{Level: 10, Unit: 1, Readings: r}}}.SVG()
 	if len(svg) > 12000 {
 		t.Errorf("a level of 20,000 distinct readings makes %d bytes", len(svg))
 	}

@@ -23,15 +23,18 @@ type LadderLabels struct{ Known, Permitted, Bias, Low, High string }
 
 // Rung is one known with what was read of it, all as concentrations.
 type Rung struct {
-	Level     float64
-	U         float64 // expanded uncertainty of the known
-	Permitted float64 // permitted error; 0 where the need does not reach
-	Label     string  // the known
-	Under     string  // what is permitted
-	Readings  []Mark
-	Bias      Bar // as error, not as reading
-	Upper     string
-	Lower     string // the numbers beside it
+	Level float64
+	U     float64 // expanded uncertainty of the known
+	// Unit is what an error is divided by: the permitted error; 1 or 0 where
+	// nothing is judged. Outside says that the need does not reach the level.
+	Unit     float64
+	Outside  bool
+	Label    string // the known
+	Under    string // what is permitted
+	Readings []Mark
+	Bias     Bar // as error, not as reading
+	Upper    string
+	Lower    string // the numbers beside it
 }
 
 // Mark is one distinct reading and how often it was seen.
@@ -61,8 +64,7 @@ func Ladders(ls []Ladder) []string {
 	for i, l := range ls {
 		all[i] = make([]stack, len(l.Rungs))
 		for j, r := range l.Rungs {
-			unit := l.unit(r)
-			all[i][j] = layOut(l.frame(), r.errors(unit), -r.Level/unit)
+			all[i][j] = layOut(l.frame(), r.errors(), -r.Level/r.unit())
 			stacks[r.Level] = math.Max(stacks[r.Level], all[i][j].height)
 		}
 	}
@@ -89,9 +91,16 @@ func (l Ladder) draw(p places, stacks []stack) string {
 	return d.svg("fig", l.Title, l.Desc)
 }
 
+func (r Rung) unit() float64 {
+	if r.Unit > 0 {
+		return r.Unit
+	}
+	return 1
+}
+
 // errors are a rung's readings as errors in the unit across.
-func (r Rung) errors(unit float64) []Mark {
-	out := make([]Mark, len(r.Readings))
+func (r Rung) errors() []Mark {
+	unit, out := r.unit(), make([]Mark, len(r.Readings))
 	for i, m := range r.Readings {
 		out[i] = Mark{(m.Low - r.Level) / unit, (m.High - r.Level) / unit, m.Count}
 	}
@@ -179,7 +188,7 @@ func (l Ladder) strip(d *drawing, p places, bottom float64) {
 	left, right := f.at(-1), f.at(1)
 	judged := map[float64]bool{}
 	for _, r := range l.Rungs {
-		judged[r.Level] = r.Permitted > 0
+		judged[r.Level] = !r.Outside
 	}
 	top := func(i int) float64 { // where the stretch of level i ends
 		if i == len(p.levels)-1 {
@@ -209,7 +218,7 @@ func (l Ladder) strip(d *drawing, p places, bottom float64) {
 
 // rung draws one known and the bar of its bias.
 func (l Ladder) rung(d *drawing, r Rung, y float64) {
-	f, unit := l.frame(), l.unit(r)
+	f, unit := l.frame(), r.unit()
 	d.line("m-guide", f.x0, f.x1, y, y)
 	if l.Judged {
 		d.line("m-rung", f.at(-1), f.at(1), y, y)
@@ -224,28 +233,6 @@ func (l Ladder) rung(d *drawing, r Rung, y float64) {
 	d.bar(f, b, y+8, 9)
 	d.text("t strong", ladderNum, y+4, "", r.Upper)
 	d.text("t strong", ladderNum, y+18, "", r.Lower)
-}
-
-// unit is what an error is divided by at a rung: the permitted error; where the
-// need does not reach, that of the nearest rung it reaches, growing with the
-// level above it, so that neighbours stay comparable; 1 where nothing is judged.
-func (l Ladder) unit(r Rung) float64 {
-	if !l.Judged {
-		return 1
-	}
-	if r.Permitted > 0 {
-		return r.Permitted
-	}
-	best, unit := math.Inf(1), 1.0
-	for _, o := range l.Rungs {
-		if gap := math.Abs(o.Level - r.Level); o.Permitted > 0 && gap < best {
-			best, unit = gap, o.Permitted
-			if o.Level > 0 {
-				unit *= math.Max(1, r.Level/o.Level)
-			}
-		}
-	}
-	return unit
 }
 
 // known draws the expanded uncertainty of a known at the middle of its rung.

@@ -62,6 +62,20 @@ func permit(n *knownwater.Need, level float64) float64 {
 	return n.PermittedAt(level)
 }
 
+// unitAt is what errors at a level are divided by in a ladder: the permitted
+// error; past the need's range that of its end, growing with the level above it,
+// so that neighbours stay comparable; 1 without a need.
+func unitAt(n *knownwater.Need, level float64) float64 {
+	if n == nil {
+		return 1
+	}
+	unit := n.PermittedAt(math.Max(n.Low, math.Min(n.High, level)))
+	if n.High > 0 && level > n.High {
+		unit *= level / n.High
+	}
+	return unit
+}
+
 // newLadders draws all methods against one need. The first set shows every
 // level; the further ones only those that their need reaches.
 func newLadders(f assess.Findings, need *knownwater.Need, set int, scale string) ladderSet {
@@ -84,7 +98,7 @@ func newLadders(f assess.Findings, need *knownwater.Need, set int, scale string)
 			if set > 0 && p == 0 {
 				continue
 			}
-			l.Rungs = append(l.Rungs, newRung(lf, p))
+			l.Rungs = append(l.Rungs, newRung(lf, p, unitAt(need, lf.Level)))
 			l.Desc += rungWords(lf, p, need != nil)
 			all = append(all, lf.Level)
 		}
@@ -118,12 +132,12 @@ func columns(n int) int {
 	return 4
 }
 
-func newRung(l assess.LevelFinding, permitted float64) chart.Rung {
+func newRung(l assess.LevelFinding, permitted, unit float64) chart.Rung {
 	b := signed(l.Bias, l.BiasLow, l.BiasHigh)
-	r := chart.Rung{Level: l.Level, U: 2 * l.ULevel, Permitted: permitted, Label: typed(l.Level, l.ULevel),
+	r := chart.Rung{Level: l.Level, U: 2 * l.ULevel, Unit: unit, Outside: permitted == 0, Label: typed(l.Level, l.ULevel),
 		Bias: chart.Bar{Low: val(l.BiasLow), High: val(l.BiasHigh), Notch: val(l.Bias), Verdict: biasVerdict(l, permitted)}}
 	if permitted > 0 {
-		r.Under = "±" + two(permitted)
+		r.Under = "±" + brief(permitted)
 	}
 	if l.BiasLow.OK() && l.BiasHigh.OK() {
 		u := halfWidth(l.Bias, l.BiasLow, l.BiasHigh)

@@ -162,10 +162,10 @@ func setBars(r assess.ReadBack) []chart.Bar {
 		return bars
 	}
 	b := chart.Bar{Low: val(r.Low), High: val(r.High), Notch: val(r.Level)}
-	if r.Open != nil && *r.Open == "below" && !r.Low.OK() {
-		b.Low = 0
+	if r.Open != nil && *r.Open == "below" {
+		b.Low = math.Inf(-1)
 	}
-	if r.Open != nil && *r.Open == "above" && !r.High.OK() {
+	if r.Open != nil && *r.Open == "above" {
 		b.High = math.Inf(1)
 	}
 	return []chart.Bar{b}

@@ -200,8 +200,8 @@ func settleOf(f assess.Findings) []settleView {
 	var out []settleView
 	for _, m := range f.Methods {
 		for _, n := range m.Needs {
-			if s := settle(n); s != "" {
-				out = append(out, settleView{nameOf(m), clean(n.Need), s, clean(n.Why)})
+			if n.Verdict == assess.Undecided {
+				out = append(out, settleView{nameOf(m), clean(n.Need), settle(n), full(n.Why)})
 			}
 		}
 	}

@@ -16,7 +16,7 @@ func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) met
 	for _, n := range m.Needs {
 		v.Verdicts = append(v.Verdicts, verdictView{
 			Need: clean(n.Need), Verdict: n.Verdict, Class: classOf(n.Verdict), Sentence: verdictOn(n, scale),
-			Settle: settle(n), Why: clean(n.Why), AtShare: clean(n.AtShare),
+			Settle: settle(n), Why: full(n.Why), AtShare: full(n.AtShare),
 		})
 	}
 	if len(m.Needs) == 0 {
@@ -114,7 +114,7 @@ func (v *methodView) limits(m assess.MethodFinding) {
 var limitWords = []limitRow{
 	{Name: "critical value", Means: "a result above it says that some is there; water that holds none gives such a result 5 times in 100"},
 	{Name: "detection limit", Means: "water that truly holds this much gives a result above the critical value 95 times in 100"},
-	{Name: "quantification limit", Means: "from here up the scatter of one test is small enough beside the concentration to call the result a number"},
+	{Name: "quantification limit", Means: "from here up the standard uncertainty of one result, its scatter and the width of its step together, is at most 10 % of it"},
 }
 
 func (v *methodView) steps(m assess.MethodFinding) {

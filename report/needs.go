@@ -144,7 +144,7 @@ func newNeedRow(m assess.MethodFinding, n assess.NeedFinding) needRow {
 	r.Corrected, r.CorrectedTo = within(n.Corrected)
 	r.Permitted = none
 	if n.Raw.Permitted.OK() {
-		r.Permitted = "±" + short(n.Raw.Permitted) + " at " + short(n.Raw.WorstAt)
+		r.Permitted = "±" + brief(float64(n.Raw.Permitted)) + " at " + short(n.Raw.WorstAt)
 	}
 	if n.Verdict == assess.Undecided {
 		r.More = none
@@ -156,7 +156,7 @@ func newNeedRow(m assess.MethodFinding, n assess.NeedFinding) needRow {
 }
 
 // within is the error of single results: with its best value, and the interval alone.
-func within(e assess.ErrorWithin) (full, to string) {
+func within(e assess.ErrorWithin) (whole, to string) {
 	v := number(e.Error95, e.Low, e.High)
 	if !v.OK() {
 		return none, none
@@ -165,5 +165,5 @@ func within(e assess.ErrorWithin) (full, to string) {
 	if to == "" {
 		to = "±" + v.Est
 	}
-	return "±" + v.String(), to
+	return v.plusMinus(), to
 }

@@ -32,6 +32,22 @@ func (e estimate) String() string {
 	return e.Est + " (" + e.To + ")"
 }
 
+// plusMinus is the estimate as a half-width: "±1.8 (1.5 to 2.3)", "±0.8 or more".
+func (e estimate) plusMinus() string {
+	low, high := "at least ", "at most "
+	switch {
+	case !e.OK():
+		return ""
+	case e.Est != "":
+		return "±" + e.String()
+	case strings.HasPrefix(e.To, low):
+		return "±" + strings.TrimPrefix(e.To, low) + " or more"
+	case strings.HasPrefix(e.To, high):
+		return "±" + strings.TrimPrefix(e.To, high) + " or less"
+	}
+	return "±" + e.To
+}
+
 // compact is the estimate for narrow tables, in the notation of readings:
 // "6.1 (5.4..6.9)".
 func (e estimate) compact() string { return strings.Replace(e.String(), " to ", "..", 1) }
@@ -100,7 +116,7 @@ func spread(sd, low, high assess.Number) estimate {
 		}
 		return estimate{}
 	}
-	if !(low > 0) && high.OK() {
+	if high.OK() && !(float64(low) > .02*float64(high)) {
 		u := float64(high-sd) / 2
 		return estimate{Est: rounded(float64(sd), u, false), To: "at most " + rounded(float64(high), u, false)}
 	}
@@ -121,6 +137,15 @@ func two(v float64) string {
 		r = strconv.FormatFloat(math.Round(v/math.Pow10(p))*math.Pow10(p), 'f', 0, 64)
 	}
 	return unit.TrueMinus(r)
+}
+
+// brief is two without idle zeros: a permitted error of 1 is 1, not 1.0.
+func brief(v float64) string {
+	s := two(v)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
 }
 
 func twoOf(n assess.Number) string { return two(float64(n)) }

@@ -172,7 +172,7 @@ func slipsOf(ss []assess.Slip, method string) []slipView {
 func cleaned(ss []string) []string {
 	var out []string
 	for _, s := range ss {
-		if c := clean(s); c != "" {
+		if c := full(s); c != "" {
 			out = append(out, c)
 		}
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"unicode"
 
@@ -33,6 +34,15 @@ func clean(s string) string {
 		return r
 	}, strings.ToValidUTF8(s, "\uFFFD"))
 	return strings.TrimSpace(s)
+}
+
+// full makes a remark of the engine a sentence: a capital first, a stop last.
+func full(s string) string {
+	s = capital(clean(s))
+	if s != "" && !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
+		s += "."
+	}
+	return s
 }
 
 // nameOf is a method with what sets it apart: its dilution and its water.
@@ -76,7 +86,7 @@ func kindOf(m assess.MethodFinding) string {
 func verdictOn(n assess.NeedFinding, scale string) sentence {
 	raw, corrected := withinWords(n.Raw, scale), withinWords(n.Corrected, scale)
 	if raw != "" && corrected != "" && n.Raw.WorstAt == n.Corrected.WorstAt && n.Raw.Permitted == n.Corrected.Permitted {
-		corrected = strings.TrimSpace("±"+number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).String()) + " there"
+		corrected = number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).plusMinus() + " there"
 	}
 	switch n.Verdict {
 	case assess.Fit:
@@ -117,15 +127,12 @@ func withinWords(e assess.ErrorWithin, scale string) string {
 	if !v.OK() {
 		return ""
 	}
-	s := "±" + v.Est + " " + scale + " of the truth"
-	switch {
-	case v.Est == "":
-		s = "± (" + v.To + ") " + scale + " of the truth"
-	case v.To != "":
-		s += " (95 % interval " + v.To + ")"
+	s := v.plusMinus() + " " + scale + " of the truth"
+	if v.Est != "" && v.To != "" {
+		s = "±" + v.Est + " " + scale + " of the truth (95 % interval " + v.To + ")"
 	}
 	if e.WorstAt.OK() && e.Permitted.OK() {
-		s += fmt.Sprintf(" at %s, the worst place, where ±%s is permitted", short(e.WorstAt), short(e.Permitted))
+		s += fmt.Sprintf(" at %s, the worst place, where ±%s is permitted", short(e.WorstAt), brief(float64(e.Permitted)))
 	}
 	return s
 }
@@ -143,8 +150,13 @@ func settle(n assess.NeedFinding) string {
 	if n.Verdict != assess.Undecided {
 		return ""
 	}
-	if n.MoreTests.OK() {
-		return fmt.Sprintf("About %s more tests like these are expected to settle it.", count(int(float64(n.MoreTests)+.999)))
+	switch {
+	case n.MoreTests.OK() && n.MoreTests <= 1:
+		return "One more test like these is expected to settle it."
+	case n.MoreTests.OK():
+		return fmt.Sprintf("About %s more tests like these are expected to settle it.", count(int(math.Ceil(float64(n.MoreTests)))))
+	case n.Why != "":
+		return "" // the reason says it
 	}
 	return "More tests of the same kind are not expected to settle it, or their number cannot be computed."
 }
@@ -230,7 +242,7 @@ func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 		}
 		return sentence{"Different:", s}
 	case assess.NoNeedGiven:
-		return sentence{"No need given:", by + ". Whether that matters needs a margin."}
+		return sentence{"Not judged:", by + ". No need covers the levels tried, so there is no margin that could say whether this matters."}
 	}
 	s := by
 	if !d.OK() {
