@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/netip"
 	"os"
+	"slices"
 	"strings"
 	"time"
 )
@@ -153,4 +154,39 @@ func HTTPServer(h http.Handler) *http.Server {
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    32 << 10,
 	}
+}
+
+// Names are the names and addresses by which browsers reach the bench, for its
+// certificate.
+func Names(o Options) []string {
+	var out []string
+	for n := range allowedHosts(o.Listen, o.Hosts) {
+		out = append(out, n)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// Address is what a phone opens: the first address of this machine on its
+// network, or the loopback address where nothing else is listened on.
+func Address(o Options) string {
+	scheme := "http://"
+	if o.TLS {
+		scheme = "https://"
+	}
+	host, port, err := net.SplitHostPort(o.Listen)
+	if err != nil {
+		return scheme + o.Listen
+	}
+	if a, err := netip.ParseAddr(host); len(o.Hosts) > 0 {
+		host = o.Hosts[0]
+	} else if err == nil && a.IsUnspecified() {
+		for _, m := range machineAddresses() {
+			if m.Is4() {
+				host = m.String()
+				break
+			}
+		}
+	}
+	return scheme + net.JoinHostPort(host, port)
 }

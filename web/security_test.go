@@ -1,0 +1,326 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/png"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+)
+
+// TestCrossSitePost sends what another site's page would send.
+func TestCrossSitePost(t *testing.T) {
+	s := newSite(t, true)
+	s.signInAsOwner()
+	for name, header := range map[string][2]string{
+		"browser that tells":          {"Sec-Fetch-Site", "cross-site"},
+		"sibling site":                {"Sec-Fetch-Site", "same-site"},
+		"plain http, another origin":  {"Origin", "http://elsewhere.example"},
+		"plain http, an opaque frame": {"Origin", "null"},
+	} {
+		req := s.request("POST", "/people", "application/x-www-form-urlencoded", form1("name", "Mallory", "role", "owner").Encode())
+		req.Header.Set(header[0], header[1])
+		if a := s.do(req); a.StatusCode != http.StatusForbidden {
+			t.Errorf("%s: status %d, want 403", name, a.StatusCode)
+		}
+	}
+	if strings.Contains(s.get("/people").body, "Mallory") {
+		t.Error("a cross-site post was carried out")
+	}
+	s.must("/people", form1("name", "Ines", "role", "reader"))
+}
+
+// TestHost refuses a name that was pointed at this address from outside.
+func TestHost(t *testing.T) {
+	s := newSite(t, false)
+	req := s.request("GET", "/", "", "")
+	req.Host = "rebound.example"
+	if a := s.do(req); a.StatusCode != http.StatusMisdirectedRequest {
+		t.Errorf("status %d, want 421", a.StatusCode)
+	}
+	for host, want := range map[string]bool{"localhost:1": true, "127.0.0.1": true, "[::1]:9": true, "LOCALHOST": true, "127.0.0.1.example": false, "": false} {
+		if got := allowedHosts("127.0.0.1:1", nil).allows(host); got != want {
+			t.Errorf("host %q allowed: %v, want %v", host, got, want)
+		}
+	}
+	if !allowedHosts("0.0.0.0:1", []string{"Bench.Example"}).allows("bench.example:8484") {
+		t.Error("a host that the owner named is refused")
+	}
+}
+
+func TestLoopback(t *testing.T) {
+	for listen, want := range map[string]bool{"127.0.0.1:1": true, "localhost:1": true, "[::1]:1": true, "0.0.0.0:1": false, ":1": false, "192.0.2.1:1": false, "nonsense": false} {
+		if got := Loopback(listen); got != want {
+			t.Errorf("Loopback(%q) = %v, want %v", listen, got, want)
+		}
+	}
+	s := newSite(t, false)
+	if _, err := New(s.bench, Options{Listen: "0.0.0.0:1"}); err == nil {
+		t.Error("a bench that other machines reach was opened without sign-in")
+	}
+}
+
+// TestHeaders holds every page to the policy that lets no foreign script in.
+func TestHeaders(t *testing.T) {
+	s := newSite(t, false)
+	for _, path := range []string{"/", "/methods", "/nowhere", "/assets/base.css", "/report.css"} {
+		h := s.get(path).Header
+		csp := h.Get("Content-Security-Policy")
+		if !strings.Contains(csp, "script-src 'self';") || strings.Contains(csp, "unsafe") || !strings.Contains(csp, "frame-ancestors 'none'") {
+			t.Errorf("%s: policy %q", path, csp)
+		}
+		if h.Get("X-Content-Type-Options") != "nosniff" {
+			t.Errorf("%s: types may be guessed", path)
+		}
+	}
+}
+
+const script = `"><script>alert(1)</script><img src=x onerror=alert(2)>`
+
+// TestScriptInEveryField puts script into every text field and looks for it,
+// unescaped, on every page.
+func TestScriptInEveryField(t *testing.T) {
+	s := newSite(t, false)
+	s.must("/people", form1("name", "P"+script, "alias", "A"+script, "role", "reader"))
+	m := displayForm()
+	for _, name := range []string{"name", "note", "caution", "sample_device", "water_device"} {
+		m.Set(name, name+script)
+	}
+	m.Set("steps", "read"+strings.ReplaceAll(script, ",", "")+", within 5 min")
+	s.must("/methods/new", m)
+	s.must("/methods/1/lots", form1("code", "L"+script, "chart_edition", script, "note", script))
+	n := needPlain()
+	n.Set("name", "N"+script)
+	s.must("/needs", n)
+	plan := s.must("/trials", form1("title", "T"+script))
+	v := form1("title", "T"+script, "question", "Q"+script, "analyte", "nitrate", "unit", "mg/L", "basis", "NO3", "salinity", "35", "temperature", "25",
+		"sessions", "1", "replicates", "2", "blanks", "2", "needs", "1", "readers", "1", "methods", "1", "techniques_1", "careful"+strings.ReplaceAll(script, ",", ""),
+		"known_label_0", "K"+script, "known_level_0", "1", "known_label_1", "M"+script, "known_level_1", "3", "do", "seal")
+	trial := s.must(plan, v)
+	s.must("/me", form1("person", "1"))
+	run := s.get(trial + "/run")
+	key := "0123456789abcdef0123456789abcdef"
+	var vial string
+	if _, rest, ok := strings.Cut(run.body, `"vials":[{"id":`); ok {
+		vial, _, _ = strings.Cut(rest, ",")
+	}
+	body := fmt.Sprintf(`{"entries":[{"kind":"keep","reader":1,"key":%q,"vial":%s,"text":"1.2","note":%q}]}`, key, vial, "note"+script)
+	if a := s.do(s.request("POST", trial+"/entries", "application/json", body)); a.StatusCode != 200 || !strings.Contains(a.body, key) {
+		t.Fatalf("reading: status %d %s", a.StatusCode, a.body)
+	}
+	s.must(trial+"/key", form1("why", "why"+script))
+	s.must(trial+"/readings/1", form1("why", "out"+script))
+	prep := s.post(trial+"/preparation", nil)
+	pages := map[string]string{"preparation": prep.body, "run": run.body}
+	for _, path := range []string{"/", "/people", "/people/1", "/methods", "/methods/1", "/methods/1/change", "/needs", "/needs/1", "/trials", trial, trial + "/labels", trial + "/sheet",
+		trial + "/mine", trial + "/readings", trial + "/readings?method=" + url.QueryEscape(script), trial + "/readings/1", trial + "/findings", trial + "/publish", trial + "/report.html"} {
+		a := s.get(path)
+		if a.StatusCode != http.StatusOK {
+			t.Errorf("%s: status %d", path, a.StatusCode)
+		}
+		pages[path] = a.body
+	}
+	bad := s.post("/methods/new", m) // refused: the name is taken; it comes back with what was typed
+	pages["refused form"] = bad.body
+	for path, page := range pages {
+		if strings.Contains(page, "<script>alert") || strings.Contains(page, "<img src=x") {
+			t.Errorf("%s: script came through unescaped", path)
+		}
+	}
+}
+
+// TestRoles asks for every page as nobody and as a reader.
+func TestRoles(t *testing.T) {
+	s := newSite(t, true)
+	s.signInAsOwner()
+	s.furnish()
+	trial := s.sealed()
+	reader := s.paired(1)
+	nobody := s.as()
+	for _, path := range []string{"/people", "/methods", "/needs", "/copies", trial + "/labels", trial + "/readings", trial + "/plan", trial + "/publish", trial + "/report.html", trial + "/findings.json"} {
+		if a := nobody.get(path); a.StatusCode != http.StatusSeeOther || a.Header.Get("Location") != "/sign-in" {
+			t.Errorf("nobody, %s: status %d", path, a.StatusCode)
+		}
+		if a := reader.get(path); a.StatusCode != http.StatusForbidden {
+			t.Errorf("reader, %s: status %d, want 403", path, a.StatusCode)
+		}
+	}
+	for _, path := range []string{"/people", "/methods/new", trial + "/key", trial + "/preparation", "/copies/export", "/copies/backup", "/passphrase", "/me", trial + "/finish"} {
+		if a := nobody.post(path, form1("person", "2")); a.StatusCode != http.StatusUnauthorized {
+			t.Errorf("nobody posts %s: status %d, want 401", path, a.StatusCode)
+		}
+		if a := reader.post(path, form1("person", "2", "name", "x")); a.StatusCode != http.StatusForbidden {
+			t.Errorf("reader posts %s: status %d, want 403", path, a.StatusCode)
+		}
+	}
+	for _, path := range []string{"/", "/trials", trial, trial + "/run", trial + "/mine"} {
+		a := reader.get(path)
+		if a.StatusCode != http.StatusOK {
+			t.Errorf("reader, %s: status %d", path, a.StatusCode)
+		}
+		if strings.Contains(a.body, "7.2") || strings.Contains(a.body, `"level"`) {
+			t.Errorf("reader, %s: a level is shown", path)
+		}
+	}
+	if a := reader.get(trial + "/findings"); a.StatusCode != http.StatusForbidden {
+		t.Errorf("reader sees findings with the key shut: status %d", a.StatusCode)
+	}
+	other := `{"entries":[{"kind":"keep","reader":2,"key":"0123456789abcdef01","vial":1,"text":"2"}]}`
+	if a := reader.do(reader.request("POST", trial+"/entries", "application/json", other)); !strings.Contains(a.body, "somebody else") {
+		t.Errorf("a reading of another person was taken: %d %s", a.StatusCode, a.body)
+	}
+}
+
+// paired is a new browser that came in by a pairing code.
+func (s *site) paired(person int64) *site {
+	s.t.Helper()
+	offered := s.post("/people/"+itoa(person)+"/pair", nil)
+	_, rest, ok := strings.Cut(offered.body, "/pair/")
+	if !ok {
+		s.t.Fatalf("no pairing address:\n%s", inside(offered.body))
+	}
+	token, _, _ := strings.Cut(rest, "<")
+	phone := s.as()
+	phone.must("/pair/"+token, nil)
+	again := s.as()
+	if a := again.post("/pair/"+token, nil); a.StatusCode != http.StatusForbidden {
+		s.t.Errorf("a pairing code served twice: status %d", a.StatusCode)
+	}
+	return phone
+}
+
+func TestForgedTokens(t *testing.T) {
+	s := newSite(t, true)
+	for _, value := range []string{"x", strings.Repeat("A", 43), "../../etc/passwd", strings.Repeat("z", 5000)} {
+		req := s.request("GET", "/people", "", "")
+		req.AddCookie(&http.Cookie{Name: "bench", Value: value})
+		if a := s.do(req); a.StatusCode != http.StatusSeeOther {
+			t.Errorf("cookie %.20q: status %d, want 303 to the sign-in", value, a.StatusCode)
+		}
+	}
+	if a := s.post("/pair/AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA", nil); a.StatusCode != http.StatusForbidden {
+		t.Errorf("a guessed pairing code: status %d, want 403", a.StatusCode)
+	}
+	s.signInAsOwner()
+	u, _ := url.Parse(s.url)
+	old := s.Jar.Cookies(u)
+	s.must("/sign-out", nil)
+	req := s.as().request("GET", "/people", "", "")
+	for _, c := range old {
+		req.AddCookie(c)
+	}
+	if a := s.as().do(req); a.StatusCode != http.StatusSeeOther {
+		t.Errorf("a token outlived its sign-out: status %d", a.StatusCode)
+	}
+}
+
+// TestBruteForce tries passphrases until it is stopped; after that even the
+// right one is refused for a while.
+func TestBruteForce(t *testing.T) {
+	s := newSite(t, true)
+	stopped := 0
+	for i := range 8 {
+		a := s.post("/sign-in", form1("passphrase", fmt.Sprint("guess number ", i)))
+		switch a.StatusCode {
+		case http.StatusUnauthorized:
+		case http.StatusTooManyRequests:
+			stopped++
+		default:
+			t.Fatalf("try %d: status %d", i, a.StatusCode)
+		}
+	}
+	if stopped != 3 {
+		t.Errorf("%d of 8 tries were stopped, want the last 3", stopped)
+	}
+	if a := s.post("/sign-in", form1("passphrase", phrase)); a.StatusCode != http.StatusTooManyRequests {
+		t.Errorf("the right passphrase after too many wrong ones: status %d, want 429", a.StatusCode)
+	}
+}
+
+func TestLimiter(t *testing.T) {
+	l := newLimiter(3, 1)
+	now := time.Unix(0, 0)
+	for i := range 3 {
+		if !l.allow("a", now) {
+			t.Fatalf("request %d was refused", i)
+		}
+	}
+	if l.allow("a", now) {
+		t.Error("the fourth at once was let through")
+	}
+	if !l.allow("b", now) {
+		t.Error("another caller paid for the first")
+	}
+	if !l.allow("a", now.Add(time.Second)) {
+		t.Error("after a second one more is due")
+	}
+	for i := range 3 * mostKeys {
+		l.allow(fmt.Sprint(i), now)
+	}
+	if len(l.left) > mostKeys+2 {
+		t.Errorf("%d callers are remembered", len(l.left))
+	}
+}
+
+func TestPathTraversal(t *testing.T) {
+	s := newSite(t, false)
+	for _, path := range []string{"/assets/../server.go", "/assets/..%2f..%2fgo.mod", "/assets/%2e%2e/templates/layout.html", "/assets/", "/assets/run/", "/photos/..%2f..%2fbench.db", "/photos/%2fetc%2fpasswd", "/methods/..%2f1", "/trials/-1", "/trials/9999999999999999999", "/trials/1%00"} {
+		a := s.get(path)
+		if a.StatusCode < 300 || strings.Contains(a.body, "package web") || strings.Contains(a.body, "root:") {
+			t.Errorf("%s: status %d", path, a.StatusCode)
+		}
+	}
+	for _, name := range []string{"../out", "/tmp/out", "a/b", "..", ".hidden", "", strings.Repeat("a", 80), "a\x00b"} {
+		if a := s.upload("/copies/import", name, []byte("PK")); a.StatusCode != http.StatusUnprocessableEntity {
+			t.Errorf("a bench named %q: status %d, want 422", name, a.StatusCode)
+		}
+	}
+	if a := s.post("/me", form1("person", "", "back", "//elsewhere.example/")); a.Header.Get("Location") != "/" {
+		t.Errorf("led away to %q", a.Header.Get("Location"))
+	}
+}
+
+func (s *site) upload(path, name string, data []byte) answer {
+	s.t.Helper()
+	kind, body := multipartForm(s.t, name, data)
+	return s.do(s.request("POST", path, kind, body))
+}
+
+// TestHostileUploads sends what is too large, no picture, or no archive.
+func TestHostileUploads(t *testing.T) {
+	s := newSite(t, false)
+	s.furnish()
+	s.must("/me", form1("person", "1"))
+	var picture bytes.Buffer
+	if err := png.Encode(&picture, image.NewGray(image.Rect(0, 0, 20, 10))); err != nil {
+		t.Fatal(err)
+	}
+	if a := s.do(s.request("POST", "/photos", "image/png", picture.String())); a.StatusCode != http.StatusOK {
+		t.Errorf("a small picture: status %d %s", a.StatusCode, a.body)
+	}
+	for name, body := range map[string]string{"a page": "<html><script>alert(1)</script>", "nothing": "", "a lie": "\x89PNG\r\n\x1a\n" + strings.Repeat("x", 100), "a drawing with script": `<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>`} {
+		if a := s.do(s.request("POST", "/photos", "image/png", body)); a.StatusCode < 400 || a.StatusCode >= 500 {
+			t.Errorf("%s as a photo: status %d", name, a.StatusCode)
+		}
+	}
+	if a := s.do(s.request("POST", "/photos", "image/png", picture.String()+strings.Repeat("x", maxPhoto))); a.StatusCode != http.StatusRequestEntityTooLarge {
+		t.Errorf("a photo above the limit: status %d, want 413", a.StatusCode)
+	}
+	if a := s.post("/people", form1("name", strings.Repeat("n", maxForm))); a.StatusCode != http.StatusRequestEntityTooLarge {
+		t.Errorf("a form above the limit: status %d, want 413", a.StatusCode)
+	}
+	for name, body := range map[string]string{"no JSON": "{", "another shape": `{"entries":"all"}`, "too many": `{"entries":[` + strings.Repeat(`{},`, mostEntries) + `{}]}`} {
+		if a := s.do(s.request("POST", "/trials/1/entries", "application/json", body)); a.StatusCode < 400 || a.StatusCode >= 500 {
+			t.Errorf("entries, %s: status %d", name, a.StatusCode)
+		}
+	}
+	for name, data := range map[string][]byte{"no archive": []byte("hello"), "an empty file": nil, "a torn archive": []byte("PK\x03\x04 and then nothing")} {
+		if a := s.upload("/copies/import", "north bench", data); a.StatusCode < 400 || a.StatusCode >= 500 {
+			t.Errorf("import of %s: status %d", name, a.StatusCode)
+		}
+	}
+}
