@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 
+	"knownwater"
+	"knownwater/science/assess"
 	"knownwater/science/plan"
 )
 
@@ -141,14 +143,94 @@ func (p planned) left(method int) int {
 	return left
 }
 
+// forecastDraws is how many posterior draws a simulated trial gets: enough for a
+// verdict, few enough for a hundred of them.
+const forecastDraws = 400
+
 // Forecast simulates the plan with each method's guess and says what it would
 // be able to decide: see [plan.Outlook]. It takes seconds; it ends early, with
 // what it has, when ctx ends. runs 0 means plan.DefaultRuns.
-func (b *Bench) Forecast(ctx context.Context, p Plan, runs int) (plan.Outlook, error) {
-	return plan.Outlook{}, errNotYet
+func (b *Bench) Forecast(ctx context.Context, p Plan, runs int) (out plan.Outlook, err error) {
+	var sim plan.Trial
+	err = b.read(ctx, func(t tx) error {
+		whole, err := t.look(p)
+		if err != nil {
+			return err
+		}
+		if fs := whole.faults(t.now.Format("2006-01-02")); len(fs) > 0 {
+			return fs
+		}
+		sim, err = whole.simulated()
+		return err
+	})
+	if err != nil {
+		return plan.Outlook{}, err
+	}
+	if runs <= 0 {
+		runs = plan.DefaultRuns
+	}
+	stop := func() bool { return ctx.Err() != nil }
+	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
+		return assess.Run(d, assess.Options{Seed: seed, Draws: forecastDraws, Stop: stop})
+	}
+	return plan.Forecast(sim, runs, max(1, p.Seed), judge, stop), nil
 }
 
-// GuessFrom is the guess that an earlier trial's record gives for a method.
+// simulated is the plan as a trial to be simulated.
+func (p planned) simulated() (s plan.Trial, err error) {
+	s = plan.Trial{Scale: p.Scale, Water: p.Water}
+	if s.Vials, err = plan.Lay(p.design(), max(1, p.Seed)); err != nil {
+		return s, err
+	}
+	if s.Methods, err = p.nouns(); err != nil {
+		return s, err
+	}
+	if s.Needs, err = p.needsOnScale(); err != nil {
+		return s, err
+	}
+	for i, m := range s.Methods {
+		s.Guesses = append(s.Guesses, p.Methods[i].Guess.Fill(m))
+	}
+	for _, k := range p.Knowns {
+		s.Knowns = append(s.Knowns, plan.SimKnown{Level: k.Level, U: k.U, UShared: k.UShared, Matrix: k.Matrix})
+	}
+	return s, nil
+}
+
+// GuessFrom is the guess that an earlier trial's findings give for a method, on
+// that trial's scale. Its undiluted branch is taken where there are several.
 func (b *Bench) GuessFrom(ctx context.Context, by Who, trial int64, method string) (plan.Guess, error) {
-	return plan.Guess{}, errNotYet
+	s, err := b.Findings(ctx, by, trial, FindingsOptions{})
+	if err != nil {
+		return plan.Guess{}, err
+	}
+	for _, m := range s.Findings.Methods {
+		if m.Method == method && m.Dilution == 1 {
+			return guessOf(m, fmt.Sprintf("trial %d", trial)), nil
+		}
+	}
+	return plan.Guess{}, refuse(NotFound, "trial %d has no findings for %s undiluted", trial, method)
+}
+
+func guessOf(m assess.MethodFinding, from string) plan.Guess {
+	known := func(n assess.Number) float64 {
+		if !n.OK() {
+			return 0
+		}
+		return float64(n)
+	}
+	sp := m.Spread
+	g := plan.Guess{Offset: known(m.Line.Intercept), Slope: known(m.Line.Slope), Sigma0: known(sp.Sigma0), Kappa: known(sp.Kappa), From: from}
+	total := math.Sqrt(sum2(known(sp.RepeatabilitySD), known(sp.ReaderSD), known(sp.SessionSD), known(sp.VialSD)))
+	if total > 0 {
+		g.Reader, g.Session, g.Vial = known(sp.ReaderSD)/total, known(sp.SessionSD)/total, known(sp.VialSD)/total
+	}
+	return g
+}
+
+func sum2(vs ...float64) (s float64) {
+	for _, v := range vs {
+		s += v * v
+	}
+	return s
 }

@@ -225,7 +225,7 @@ func (in *incoming) rows(tab table) ([][]string, error) {
 func (in *incoming) insert(t tx, tab table, row []string) error {
 	args := make([]any, 0, len(row)+1)
 	for i, cell := range row {
-		v, err := cellValue(tab.columns[i], cell)
+		v, err := cellValue(tab.name, tab.columns[i], cell)
 		if err != nil {
 			return err
 		}
@@ -252,8 +252,8 @@ func (in *incoming) insert(t tx, tab table, row []string) error {
 
 // cellValue is the value of a cell: nothing where an empty cell means that, a
 // number where the text is an infinite bound, else the text.
-func cellValue(column, cell string) (any, error) {
-	if cell == "" && nullable[column] {
+func cellValue(table, column, cell string) (any, error) {
+	if cell == "" && nullable[table+"."+column] {
 		return nil, nil
 	}
 	if realColumn[column] {
@@ -269,7 +269,8 @@ func cellValue(column, cell string) (any, error) {
 // nullable columns hold nothing where their cell is empty; realColumn ones hold
 // numbers with a fraction. A test holds both against the schema.
 var (
-	nullable   = set("trial_id pos lot_id reader_id person_id low high photo supersedes root")
+	nullable = set(`event.trial_id vial.pos vial.lot_id photo.person_id reading.reader_id reading.lot_id
+		reading.low reading.high reading.photo reading.supersedes reading.root`)
 	realColumn = set("level u u_shared dilution u_dilution start_s read_s low high off_by")
 )
 

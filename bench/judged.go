@@ -4,7 +4,6 @@ import (
 	"context"
 	"sync"
 
-	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/sqlite"
 )
@@ -13,7 +12,6 @@ import (
 // judged at a time: two would only take the processor from each other.
 type judged struct {
 	one chan struct{}
-	run func(t knownwater.Trial, seed uint64, version string) assess.Findings
 
 	mu   sync.Mutex
 	kept map[mark]Standing
@@ -64,10 +62,7 @@ func (j *judged) judge(ctx context.Context, m mark, s Standing) (Standing, error
 	if known, ok := j.get(m); ok {
 		return known, nil
 	}
-	if j.run == nil {
-		return Standing{}, errNotYet
-	}
-	s.Findings = j.run(s.Data, seedOf(s.Trial), s.version)
+	s.Findings = assess.Run(s.Data, assess.Options{Seed: seedOf(s.Trial), Version: s.version})
 	s.judged = true
 	j.mu.Lock()
 	defer j.mu.Unlock()

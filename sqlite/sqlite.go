@@ -72,8 +72,10 @@ func (db *DB) connect(ctx context.Context, steps []migration) (err error) {
 	if err := createPrivate(db.path); err != nil {
 		return err
 	}
+	// Without recursive triggers an "insert or replace" would delete rows past
+	// the triggers that forbid it.
 	db.write, err = sql.Open("sqlite", dsn(db.path, "_txlock=immediate", "busy_timeout(5000)",
-		"foreign_keys(1)", "journal_mode(WAL)", "synchronous(FULL)"))
+		"foreign_keys(1)", "recursive_triggers(1)", "journal_mode(WAL)", "synchronous(FULL)"))
 	if err != nil {
 		return err
 	}
