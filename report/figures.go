@@ -192,9 +192,27 @@ func halfOf(f assess.Findings, need *knownwater.Need) float64 {
 		}
 	}
 	if need == nil {
+		if most == 0 {
+			most = farthest(f)
+		}
 		return math.Max(most*1.1, 1e-9)
 	}
 	return math.Min(math.Max(most*1.1, 2), 3)
+}
+
+// farthest is the largest error of any reading that is closed at both ends.
+func farthest(f assess.Findings) float64 {
+	most := 0.0
+	for _, m := range f.Methods {
+		for _, l := range m.Levels {
+			for _, s := range l.Seen {
+				if s.Low.OK() && s.High.OK() {
+					most = math.Max(most, math.Max(math.Abs(val(s.Low)-l.Level), math.Abs(val(s.High)-l.Level)))
+				}
+			}
+		}
+	}
+	return most
 }
 
 // stripView is the flat ladder of one method against one need.

@@ -123,7 +123,7 @@ func (p *pageView) data(f assess.Findings, in Inputs) error {
 	p.Data, p.Findings = template.JS(data), template.JS(findings)
 	for _, file := range []File{in.Readings, in.Methods, in.Need} {
 		if file.Name != "" {
-			p.Inputs = append(p.Inputs, fmt.Sprintf("%s (%s bytes)", clean(file.Name), count(len(file.Data))))
+			p.Inputs = append(p.Inputs, fmt.Sprintf("%s (%s bytes)", clean(base(file.Name)), count(len(file.Data))))
 		}
 	}
 	return nil

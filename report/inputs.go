@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"strings"
 
 	"knownwater"
 	"knownwater/science/assess"
@@ -96,7 +97,12 @@ func (f File) pack() (packed, error) {
 		return packed{}, fmt.Errorf("packing %s: %w", f.Name, err)
 	}
 	sum := sha256.Sum256(f.Data)
-	return packed{f.Name, len(f.Data), hex.EncodeToString(sum[:]), base64.StdEncoding.EncodeToString(b.Bytes())}, nil
+	return packed{base(f.Name), len(f.Data), hex.EncodeToString(sum[:]), base64.StdEncoding.EncodeToString(b.Bytes())}, nil
+}
+
+// base is a file's name without the folders of somebody's machine.
+func base(name string) string {
+	return name[strings.LastIndexAny(name, `/\`)+1:]
 }
 
 // Extract reads the inputs and the findings back out of a page. What is no such

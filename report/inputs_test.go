@@ -16,7 +16,7 @@ func TestExtractGivesBackEveryByte(t *testing.T) {
 	for name, make := range cases() {
 		f, trial := make()
 		in := fixtureInputs()
-		in.Readings.Name = hostile
+		in.Readings.Name = strings.NewReplacer("/", "").Replace(hostile)
 		got, g, err := Extract(strings.NewReader(page(t, f, trial, in)))
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
@@ -26,6 +26,17 @@ func TestExtractGivesBackEveryByte(t *testing.T) {
 		}
 		if d, err := Compare(f, g, 17); err != nil || len(d) > 0 {
 			t.Errorf("%s: %v %v", name, d, err)
+		}
+	}
+}
+
+func TestPagesTellNoFolders(t *testing.T) {
+	f, trial := fixture()
+	for _, name := range []string{"/home/someone/trial/readings.csv", `C:\\Users\\someone\\readings.csv`} {
+		p := page(t, f, trial, Inputs{Readings: File{Name: name}})
+		got, _, err := Extract(strings.NewReader(p))
+		if err != nil || got.Readings.Name != "readings.csv" || strings.Contains(p, "someone") {
+			t.Errorf("%s became %s (%v)", name, got.Readings.Name, err)
 		}
 	}
 }

@@ -25,7 +25,7 @@ func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) met
 	v.Reads = readsOf(m, scale)
 	need, judged := firstNeed(m, t)
 	for _, l := range m.Levels {
-		v.Levels = append(v.Levels, newLevelRow(l, need, judged))
+		v.Levels = append(v.Levels, newLevelRow(l, m.Dilution, need, judged))
 	}
 	v.limits(m)
 	v.steps(m)
@@ -67,7 +67,7 @@ func firstNeed(m assess.MethodFinding, t knownwater.Trial) (knownwater.Need, boo
 	return knownwater.Need{}, false
 }
 
-func newLevelRow(l assess.LevelFinding, need knownwater.Need, judged bool) levelRow {
+func newLevelRow(l assess.LevelFinding, dilution float64, need knownwater.Need, judged bool) levelRow {
 	r := levelRow{
 		Known: typed(l.Level, l.ULevel), N: count(l.N),
 		Mean:     number(l.Mean, l.MeanLow, l.MeanHigh),
@@ -76,6 +76,9 @@ func newLevelRow(l assess.LevelFinding, need knownwater.Need, judged bool) level
 		SD:       spread(l.SD, l.SDLow, l.SDHigh),
 		One:      none, Midpoint: none, Permitted: none,
 		OneStep: !l.Mean.OK() && l.MeanLow.OK() && l.MeanHigh.OK(),
+	}
+	if !r.Mean.OK() {
+		r.Mean.To = readAs(l, dilution)
 	}
 	if l.ULevel > 0 {
 		r.Known += " ±" + two(2*l.ULevel)
@@ -90,6 +93,22 @@ func newLevelRow(l assess.LevelFinding, need knownwater.Need, judged bool) level
 		r.Permitted = "±" + short(assess.Number(need.PermittedAt(l.Level)))
 	}
 	return r
+}
+
+// readAs tells the bare reading where a level has one only and nothing can be
+// computed of it, with its share of the known.
+func readAs(l assess.LevelFinding, dilution float64) string {
+	if len(l.Seen) != 1 {
+		return ""
+	}
+	s := "read " + cut(clean(l.Seen[0].Text), 20)
+	if dilution != 0 && dilution != 1 {
+		s += " × " + typed(dilution, 0)
+	}
+	if l.Level > 0 && l.MidpointMean.OK() && l.Seen[0].Low.OK() && l.Seen[0].High.OK() {
+		s += fmt.Sprintf(", %.4g %%", 100*float64(l.MidpointMean)/l.Level)
+	}
+	return s
 }
 
 func (v *methodView) limits(m assess.MethodFinding) {

@@ -139,6 +139,9 @@ func titleOf(f assess.Findings) string {
 // capital starts a sentence with a capital letter.
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return ""
+	}
 	return string(unicode.ToUpper(r)) + s[n:]
 }
 

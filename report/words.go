@@ -105,7 +105,11 @@ func verdictOn(n assess.NeedFinding, scale string) sentence {
 		}
 		return sentence{"Not fit as it is read.", s + ". Whether a correction would help cannot be computed here."}
 	}
-	return undecidedOn(raw, corrected)
+	s := undecidedOn(raw, corrected)
+	if n.Raw.Verdict == assess.NotFit {
+		s.Head = "Not fit as it is read; whether a correction puts it right is undecided."
+	}
+	return s
 }
 
 func undecidedOn(raw, corrected string) sentence {
@@ -178,9 +182,11 @@ func classOf(verdict string) string {
 
 // readsOf says where a method reads low or high, and where that is not settled.
 func readsOf(m assess.MethodFinding, scale string) string {
-	var low, high, open []assess.LevelFinding
+	var low, high, open, unknown []assess.LevelFinding
 	for _, l := range m.Levels {
 		switch {
+		case !l.BiasLow.OK() && !l.BiasHigh.OK():
+			unknown = append(unknown, l)
 		case l.BiasHigh.OK() && l.BiasHigh < 0:
 			low = append(low, l)
 		case l.BiasLow.OK() && l.BiasLow > 0:
@@ -198,6 +204,9 @@ func readsOf(m assess.MethodFinding, scale string) string {
 	}
 	if len(open) > 0 {
 		parts = append(parts, "at "+levelList(open)+" its 95 % interval of bias holds 0, so whether it reads low or high there is not settled")
+	}
+	if len(unknown) > 0 {
+		parts = append(parts, "at "+levelList(unknown)+" no interval of bias can be given from these readings")
 	}
 	if len(parts) == 0 {
 		return ""

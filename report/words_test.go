@@ -96,6 +96,38 @@ func TestNumbers(t *testing.T) {
 	}
 }
 
+func TestFullMakesASentence(t *testing.T) {
+	for in, want := range map[string]string{"": "", " no blank was tested": "No blank was tested.", "Fine.": "Fine.", "über 3": "Über 3.", "\x1b": ""} {
+		if got := full(in); got != want {
+			t.Errorf("%q becomes %q, want %q", in, got, want)
+		}
+	}
+}
+
+// The photometer with a curve of its own (common practice, no source): read
+// 0.6913 at dilution 8 where 5 is known is 110.6 %.
+func TestASingleReadingIsToldWithItsShare(t *testing.T) {
+	l := assess.LevelFinding{Level: 5, N: 1, MidpointMean: 5.5304, Seen: []assess.SeenReading{{Text: "0.6913", Low: 5.53, High: 5.5308, Count: 1}}}
+	if got := readAs(l, 8); got != "read 0.6913 × 8, 110.6 %" {
+		t.Error(got)
+	}
+	l.Level = 0
+	if got := readAs(l, 1); got != "read 0.6913" {
+		t.Error(got)
+	}
+}
+
+func TestReadsOfSaysWhatIsNotKnown(t *testing.T) {
+	n := assess.None
+	m := assess.MethodFinding{Levels: []assess.LevelFinding{
+		{Level: 1, BiasLow: n, BiasHigh: n}, {Level: 2, BiasLow: .1, BiasHigh: .4}, {Level: 3, BiasLow: -1, BiasHigh: 1}, {Level: 4, BiasLow: -1, BiasHigh: -.1}}}
+	want := "Reads low at 4; reads high at 2; at 3 its 95 % interval of bias holds 0, so whether it reads low or high there is not settled; at 1 no interval of bias can be given from these readings (mg/L)."
+	if got := readsOf(m, "mg/L"); got != want {
+		t.Errorf("%s
+want %s", got, want)
+	}
+}
+
 func TestPickNamesTheMethodFirst(t *testing.T) {
 	for _, c := range []struct {
 		fit, corrected, not, undecided []string
