@@ -123,8 +123,7 @@ func TestReadsOfSaysWhatIsNotKnown(t *testing.T) {
 		{Level: 1, BiasLow: n, BiasHigh: n}, {Level: 2, BiasLow: .1, BiasHigh: .4}, {Level: 3, BiasLow: -1, BiasHigh: 1}, {Level: 4, BiasLow: -1, BiasHigh: -.1}}}
 	want := "Reads low at 4; reads high at 2; at 3 its 95 % interval of bias holds 0, so whether it reads low or high there is not settled; at 1 no interval of bias can be given from these readings (mg/L)."
 	if got := readsOf(m, "mg/L"); got != want {
-		t.Errorf("%s
-want %s", got, want)
+		t.Errorf("%s\nwant %s", got, want)
 	}
 }
 
