@@ -1,0 +1,334 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/intake"
+	"knownwater/science/known"
+	"knownwater/science/reading"
+)
+
+// knownCmd makes and evaluates water of known concentration. File formats:
+// docs/formats-knowns.md.
+type knownCmd struct {
+	Plan       knownPlanCmd       `cmd:"" help:"Find the dilutions with the smallest uncertainty that the shelf allows."`
+	Value      knownValueCmd      `cmd:"" help:"Give every prepared standard its value, its uncertainty and its parts."`
+	Sheet      knownSheetCmd      `cmd:"" help:"Print the sheet to make the standards by."`
+	Background knownBackgroundCmd `cmd:"" help:"Estimate what the salt matrix holds, from readings after known additions."`
+	Compare    knownCompareCmd    `cmd:"" help:"Say whether two stocks agree, from readings of a standard of each."`
+}
+
+// knownPlanCmd plans the dilutions.
+type knownPlanCmd struct {
+	Shelf  string   `arg:"" help:"shelf.toml: stocks, glassware, scales, salt matrix, limits." type:"path"`
+	Levels []string `arg:"" sep:"none" help:"Levels to make, on the shelf's scale; 0 is the matrix itself."`
+	Out    string   `help:"Write the plan to this file, to fill in what was really taken." type:"path"`
+	Next   bool     `help:"Show the next best plan, and what buying one device would gain."`
+	Seed   uint64   `help:"Seed of the codes on the labels." default:"1"`
+	JSON   bool     `name:"json" help:"Print one JSON object."`
+}
+
+func (c *knownPlanCmd) Run(e *env) error {
+	shelf, notes, err := openShelf(c.Shelf, time.Now())
+	if err != nil {
+		return err
+	}
+	levels, err := parseLevels(c.Levels)
+	if err != nil {
+		return err
+	}
+	plan, faults := known.Search(shelf, levels)
+	out := planView{Shelf: shelf, Levels: levels, Plan: plan, Notes: notes}
+	if faults != nil {
+		return c.explain(e, out, faults)
+	}
+	out.Plan.Preparation = plan.Preparation.Coded(rand.New(rand.NewPCG(c.Seed, 0)))
+	out.Plan.Set = known.Evaluate(shelf, out.Plan.Preparation)
+	if c.Next {
+		out.Next = known.NextBest(shelf, levels, plan)
+		out.Buying = known.Buying(shelf, levels, plan)
+	}
+	if c.Out != "" {
+		if err := writeWhole(c.Out, func(w io.Writer) error { return writePrepared(w, shelf, out.Plan.Preparation) }); err != nil {
+			return err
+		}
+	}
+	if c.JSON {
+		return writeJSON(e.out, out.json())
+	}
+	return out.text(e.out, c.Out)
+}
+
+// explain refuses a plan that cannot be made, with what would make it possible.
+func (c *knownPlanCmd) explain(e *env, v planView, faults knownwater.Faults) error {
+	if c.Next {
+		for _, b := range known.Buying(v.Shelf, v.Levels, known.Plan{}) {
+			faults = append(faults, knownwater.Fault{Found: b.What + " it can be done", Want: fmt.Sprintf("u would be %.2g %% of the levels on average", 100*b.Ratio)})
+		}
+	}
+	return inFile(c.Shelf, faults)
+}
+
+// knownValueCmd evaluates what was prepared.
+type knownValueCmd struct {
+	Shelf    string `arg:"" help:"shelf.toml" type:"path"`
+	Prepared string `arg:"" help:"prepared.toml: what was really taken and filled up to." type:"path"`
+	Draws    int    `help:"Monte Carlo draws to lay beside the budget; 0 for none." default:"20000"`
+	Seed     uint64 `help:"Seed of the draws." default:"1"`
+	CSV      string `name:"csv" help:"Write level, u_level and u_shared of each code to this file, for readings.csv." type:"path"`
+	JSON     bool   `name:"json" help:"Print one JSON object."`
+}
+
+// mostDraws keeps a slip of the hand from filling the memory.
+const mostDraws = 1_000_000
+
+func (c *knownValueCmd) Run(e *env) error {
+	if c.Draws != 0 && (c.Draws < 1000 || c.Draws > mostDraws) {
+		return knownwater.Fault{Column: "--draws", Found: fmt.Sprint(c.Draws), Want: fmt.Sprintf("0 for none, or 1000 to %d", mostDraws)}
+	}
+	shelf, notes, err := openShelf(c.Shelf, time.Now())
+	if err != nil {
+		return err
+	}
+	prepared, err := openPrepared(c.Prepared, shelf)
+	if err != nil {
+		return err
+	}
+	set := known.Evaluate(shelf, prepared.solutions)
+	if c.Draws > 0 {
+		known.Simulate(shelf, prepared.solutions, &set, c.Draws, rand.New(rand.NewPCG(c.Seed, 0)))
+	}
+	v := valueView{Shelf: shelf, Set: set, Planned: prepared.planned, Notes: append(notes, set.Notes...)}
+	if c.CSV != "" {
+		if err := writeWhole(c.CSV, v.rows); err != nil {
+			return err
+		}
+	}
+	if c.JSON {
+		return writeJSON(e.out, v.json())
+	}
+	return v.text(e.out)
+}
+
+// knownSheetCmd prints the preparation sheet.
+type knownSheetCmd struct {
+	Shelf    string `arg:"" help:"shelf.toml" type:"path"`
+	Prepared string `arg:"" help:"prepared.toml, as the plan wrote it." type:"path"`
+	HTML     string `name:"html" help:"Write a page for the printer to this file." type:"path"`
+}
+
+func (c *knownSheetCmd) Run(e *env) error {
+	shelf, _, err := openShelf(c.Shelf, time.Now())
+	if err != nil {
+		return err
+	}
+	prepared, err := openPrepared(c.Prepared, shelf)
+	if err != nil {
+		return err
+	}
+	sheet := known.MakeSheet(shelf, prepared.solutions)
+	if c.HTML == "" {
+		return sheetText(e.out, sheet)
+	}
+	if err := writeWhole(c.HTML, func(w io.Writer) error { return sheetPage.Execute(w, sheet) }); err != nil {
+		return err
+	}
+	fmt.Fprintln(e.out, "The sheet is in", c.HTML)
+	return nil
+}
+
+// knownBackgroundCmd estimates the background.
+type knownBackgroundCmd struct {
+	Readings string  `arg:"" help:"readings.csv, its level column saying what was ADDED to the matrix (0: nothing)." type:"path"`
+	Methods  string  `help:"methods.toml, for charts and drops." type:"path"`
+	Method   string  `help:"The method to use, where the file holds several."`
+	Zero     float64 `help:"What the method reads in pure water without the analyte."`
+	UZero    float64 `name:"u-zero" help:"Its standard uncertainty; 0: not known."`
+	JSON     bool    `name:"json" help:"Print one JSON object."`
+}
+
+func (c *knownBackgroundCmd) Run(e *env) error {
+	source, err := openSource(c.Readings)
+	if err != nil {
+		return err
+	}
+	var methods intake.Source
+	if c.Methods != "" {
+		if methods, err = openSource(c.Methods); err != nil {
+			return err
+		}
+	}
+	trial, err := intake.Trial(source, methods, intake.Source{})
+	if err != nil {
+		return err
+	}
+	additions, err := c.additions(trial)
+	if err != nil {
+		return err
+	}
+	b := known.Additions(additions, c.Zero, c.UZero)
+	v := backgroundView{b, trial.Scale}
+	if c.JSON {
+		return writeJSON(e.out, v.json())
+	}
+	return v.text(e.out)
+}
+
+// additions are the readings of the one method that is asked for.
+func (c *knownBackgroundCmd) additions(t knownwater.Trial) ([]known.Addition, error) {
+	name := c.Method
+	if name == "" && len(t.Methods) == 1 {
+		name = t.Methods[0].Name
+	}
+	var names []string
+	found := false
+	for _, m := range t.Methods {
+		names = append(names, m.Name)
+		found = found || m.Name == name
+	}
+	if !found {
+		return nil, knownwater.Fault{Column: "--method", Found: fmt.Sprintf("%q", name), Want: "one of " + strings.Join(names, ", ")}
+	}
+	var out []known.Addition
+	for _, o := range t.Observations {
+		for range o.Count {
+			if o.Method == name {
+				out = append(out, known.Addition{Added: o.Level, Reading: o.On()})
+			}
+		}
+	}
+	return out, nil
+}
+
+// knownCompareCmd compares two stocks by readings of one method.
+type knownCompareCmd struct {
+	Shelf     string  `arg:"" help:"shelf.toml" type:"path"`
+	Prepared  string  `arg:"" help:"prepared.toml with a standard from each stock." type:"path"`
+	First     string  `arg:"" help:"Name of the standard from the first stock."`
+	Second    string  `arg:"" help:"Name of the standard from the second stock."`
+	ReadFirst string  `required:"" placeholder:"MEAN,U" sep:"none" help:"Mean reading of the first and its standard uncertainty, such as 9.42,0.05."`
+	ReadOther string  `name:"read-second" required:"" placeholder:"MEAN,U" sep:"none" help:"The same of the second."`
+	Permitted float64 `help:"Largest difference that does not matter, as a share." default:"0.02"`
+	JSON      bool    `name:"json" help:"Print one JSON object."`
+}
+
+func (c *knownCompareCmd) Run(e *env) error {
+	shelf, _, err := openShelf(c.Shelf, time.Now())
+	if err != nil {
+		return err
+	}
+	prepared, err := openPrepared(c.Prepared, shelf)
+	if err != nil {
+		return err
+	}
+	set := known.Evaluate(shelf, prepared.solutions)
+	a, err := find(set, c.First)
+	if err != nil {
+		return err
+	}
+	b, err := find(set, c.Second)
+	if err != nil {
+		return err
+	}
+	ra, ua, err := meanAndU("--read-first", c.ReadFirst)
+	if err != nil {
+		return err
+	}
+	rb, ub, err := meanAndU("--read-second", c.ReadOther)
+	if err != nil {
+		return err
+	}
+	result := known.CompareStocks(a.Value, b.Value, ra, ua, rb, ub, c.Permitted)
+	if c.JSON {
+		return writeJSON(e.out, comparisonJSON(result))
+	}
+	fmt.Fprintf(e.out, "The stocks behind %s and %s: %s. %s.\n", c.First, c.Second, result.Verdict, sentence(result.Why))
+	return nil
+}
+
+func find(set known.Set, name string) (known.Standard, error) {
+	var names []string
+	for _, st := range set.Standards {
+		if st.Solution.Name == name {
+			return st, nil
+		}
+		names = append(names, st.Solution.Name)
+	}
+	return known.Standard{}, knownwater.Fault{Column: "standard", Found: fmt.Sprintf("%q", name), Want: "one of " + strings.Join(names, ", ")}
+}
+
+// meanAndU reads "9.42,0.05".
+func meanAndU(flag, text string) (mean, u float64, err error) {
+	a, b, found := strings.Cut(text, ",")
+	mean, _, errA := reading.Number(strings.TrimSpace(a))
+	u, _, errB := reading.Number(strings.TrimSpace(b))
+	if !found || errA != nil || errB != nil || !(mean > 0) || !(u > 0) {
+		return 0, 0, knownwater.Fault{Column: flag, Found: fmt.Sprintf("%q", text), Want: "a mean above 0 and its standard uncertainty, such as 9.42,0.05"}
+	}
+	return mean, u, nil
+}
+
+// parseLevels reads levels; a decimal comma is fine.
+func parseLevels(texts []string) ([]float64, error) {
+	var out []float64
+	var faults knownwater.Faults
+	for _, t := range texts {
+		v, _, err := reading.Number(reading.Point(strings.TrimSpace(t)))
+		if err != nil {
+			faults = append(faults, knownwater.Fault{Column: "level", Found: fmt.Sprintf("%q", t), Want: "a concentration such as 3 or 0.6; levels are parted by spaces"})
+			continue
+		}
+		out = append(out, v)
+	}
+	if faults != nil {
+		return nil, faults
+	}
+	return out, nil
+}
+
+// sentence starts with a capital letter.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// openPrepared reads and checks prepared.toml.
+func openPrepared(path string, shelf known.Shelf) (prepared, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return prepared{}, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
+	}
+	p, err := readPrepared(path, text)
+	if err != nil {
+		return prepared{}, err
+	}
+	if faults := p.solutions.Check(shelf); faults != nil {
+		return prepared{}, placed(path, text, faults)
+	}
+	return p, nil
+}
+
+// openShelf reads and checks shelf.toml.
+func openShelf(path string, today time.Time) (known.Shelf, []string, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return known.Shelf{}, nil, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
+	}
+	shelf, err := readShelf(path, text)
+	if err != nil {
+		return known.Shelf{}, nil, err
+	}
+	faults, notes := shelf.Check(today)
+	if faults != nil {
+		return known.Shelf{}, nil, placed(path, text, faults)
+	}
+	return shelf, notes, nil
+}

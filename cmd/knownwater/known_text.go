@@ -1,0 +1,248 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+
+	"knownwater/science/known"
+	"knownwater/science/unit"
+)
+
+// planView is all that the plan command shows.
+type planView struct {
+	Shelf  known.Shelf
+	Levels []float64
+	Plan   known.Plan
+	Next   *known.Alternative
+	Buying []known.Alternative
+	Notes  []string
+}
+
+func (v planView) text(out io.Writer, written string) error {
+	var b strings.Builder
+	p := v.Plan
+	fmt.Fprintf(&b, "%d levels of %s in %s, from stock %s.\n", len(v.Levels), v.Shelf.Scale.Analyte, v.Shelf.Scale, p.Stock)
+	fmt.Fprintf(&b, "On average u is %s of the level; %d measurements; %.0f mL of salt water; %.0f mL left over.\n", percent(p.RelativeU), p.Steps, p.Set.MatrixUsed, p.Waste)
+	if bound := known.BackgroundBound(p); bound > 0.5 {
+		fmt.Fprintf(&b, "%.0f %% of the doubt is the salt water's own %s: measuring it better helps more than better glass.\n", 100*bound, v.Shelf.Scale.Analyte)
+	}
+	b.WriteString("\n")
+	rows := append(append([]known.Standard(nil), p.Set.Intermediates...), p.Set.Standards...)
+	table(&b, "name\tlevel\tvalue ± u\tsalinity\ttake\tfill up\tlargest part", func(row func(...any)) {
+		for _, st := range rows {
+			asked := "–"
+			if st.Solution.Standard {
+				asked = unit.Round(st.Solution.Asked, 0)
+			}
+			steps := strings.SplitN(lastStep(st), ", filled up to ", 2)
+			if len(steps) < 2 {
+				steps = append(steps, "–")
+			}
+			row(st.Solution.Name, asked, unit.Format(st.Value.Value, st.U), fmt.Sprintf("%.2f", st.Salinity), steps[0], steps[1], st.Largest)
+		}
+	})
+	v.alternatives(&b)
+	notes(&b, append(append([]string(nil), v.Notes...), standardNotes(rows, p.Set.Notes)...))
+	if written != "" {
+		fmt.Fprintf(&b, "\nThe plan is in %s: make it, write the actual amounts there, then: knownwater known value SHELF %s\n", written, written)
+	}
+	_, err := io.WriteString(out, b.String())
+	return err
+}
+
+// lastStep is how a solution is made from what stands above it.
+func lastStep(st known.Standard) string {
+	step := st.Chain[len(st.Chain)-1]
+	return strings.TrimPrefix(step, st.Solution.Name+": ")
+}
+
+func (v planView) alternatives(b *strings.Builder) {
+	if v.Next != nil {
+		fmt.Fprintf(b, "\nNext best, %s: u on average %s of the level (%s).\n", v.Next.What, percent(v.Next.Plan.RelativeU), change(v.Next.Ratio))
+	}
+	if v.Next != nil && len(v.Buying) == 0 {
+		b.WriteString("No single device that is commonly sold would lower u by 1 % or more.\n")
+	}
+	for i, x := range v.Buying {
+		if i == 0 {
+			b.WriteString("What one more device would gain:\n")
+		}
+		fmt.Fprintf(b, "  %s: u on average %s (%s)\n", x.What, percent(x.Plan.RelativeU), change(x.Ratio))
+	}
+}
+
+func change(ratio float64) string {
+	if ratio < 1 {
+		return fmt.Sprintf("%.0f %% less", 100*(1-ratio))
+	}
+	return fmt.Sprintf("%.0f %% more", 100*(ratio-1))
+}
+
+func percent(share float64) string { return unit.Round(100*share, share*2) + " %" }
+
+// valueView is all that the value command shows.
+type valueView struct {
+	Shelf   known.Shelf
+	Set     known.Set
+	Planned map[string]float64
+	Notes   []string
+}
+
+func (v valueView) text(out io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Standards of %s in %s.\n\n", v.Shelf.Scale.Analyte, v.Shelf.Scale)
+	table(&b, "name\tcode\tvalue ± u\t95 % interval\tMonte Carlo\tshared\tsalinity\tlargest part", func(row func(...any)) {
+		for _, st := range v.Set.Standards {
+			row(st.Solution.Name, st.Solution.Code, unit.Format(st.Value.Value, st.U), span(st.Low, st.High, st.U), monte(st),
+				unit.Round(st.UShared, st.U), fmt.Sprintf("%.2f", st.Salinity), st.Largest)
+		}
+	})
+	b.WriteString("\nHow each comes from its stock:\n")
+	for _, st := range v.Set.Standards {
+		fmt.Fprintf(&b, "  %s\n", strings.Join(st.Chain, "\n    "))
+	}
+	if moved := v.moved(); len(moved) > 0 {
+		b.WriteString("\nPlanned against taken:\n")
+		for _, m := range moved {
+			fmt.Fprintf(&b, "  %s\n", m)
+		}
+	}
+	b.WriteString("\nFor readings.csv:\n")
+	if err := v.rows(&b); err != nil {
+		return err
+	}
+	notes(&b, append(append([]string(nil), v.Notes...), standardNotes(v.Set.Standards, nil)...))
+	_, err := io.WriteString(out, b.String())
+	return err
+}
+
+func (v valueView) moved() []string {
+	var out []string
+	for _, st := range append(append([]known.Standard(nil), v.Set.Intermediates...), v.Set.Standards...) {
+		x := st.Solution
+		if planned, found := v.Planned[x.Name]; found && planned != x.Take.Amount {
+			out = append(out, fmt.Sprintf("%s: planned %s, taken %s: %+.1f %%", x.Name, unit.Round(planned, 0), unit.Round(x.Take.Amount, 0), 100*(x.Take.Amount/planned-1)))
+		}
+	}
+	return out
+}
+
+// rows are the lines that readings.csv needs of each standard.
+func (v valueView) rows(w io.Writer) error {
+	var b strings.Builder
+	b.WriteString("code,level,u_level,u_shared,unit,basis\n")
+	for _, st := range v.Set.Standards {
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s\n", codeOf(st), digits(st.Value.Value), digits(st.U), digits(st.UShared), v.Shelf.Scale.Unit, v.Shelf.Scale.Basis)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func codeOf(st known.Standard) string {
+	if st.Solution.Code != "" {
+		return st.Solution.Code
+	}
+	return st.Solution.Name
+}
+
+// digits is a number for machines: 8 digits, more than any standard is worth.
+func digits(v float64) string { return strconv.FormatFloat(v, 'g', 8, 64) }
+
+func span(low, high, u float64) string {
+	return unit.TrueMinus(unit.Round(low, u)) + " to " + unit.TrueMinus(unit.Round(high, u))
+}
+
+func monte(st known.Standard) string {
+	if st.Monte == nil {
+		return "–"
+	}
+	return span(st.Monte.Low, st.Monte.High, st.U)
+}
+
+// table lays out rows under a heading.
+func table(b *strings.Builder, heading string, fill func(row func(...any))) {
+	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, heading)
+	fill(func(cells ...any) {
+		for i, c := range cells {
+			if i > 0 {
+				fmt.Fprint(w, "\t")
+			}
+			fmt.Fprint(w, c)
+		}
+		fmt.Fprintln(w)
+	})
+	w.Flush()
+}
+
+// standardNotes are the notes of standards, each with its name.
+func standardNotes(standards []known.Standard, more []string) []string {
+	var out []string
+	for _, st := range standards {
+		for _, n := range st.Notes {
+			out = append(out, st.Solution.Name+": "+n)
+		}
+	}
+	return append(out, more...)
+}
+
+func notes(b *strings.Builder, all []string) {
+	for i, n := range all {
+		if i == 0 {
+			b.WriteString("\nNotes\n")
+		}
+		fmt.Fprintf(b, "  %s\n", n)
+	}
+}
+
+// backgroundView is what standard additions say.
+type backgroundView struct {
+	Background known.Background
+	Scale      unit.Scale
+}
+
+func (v backgroundView) text(out io.Writer) error {
+	var b strings.Builder
+	x := v.Background
+	if math.IsNaN(x.Value) {
+		fmt.Fprintf(&b, "The background cannot be told from these %d readings.\n", x.N)
+	} else {
+		fmt.Fprintf(&b, "Background: %s %s, 95 %% interval %s, from %d readings.\n", unit.Format(x.Value, x.U), v.Scale, span(x.Low, x.High, x.U), x.N)
+		fmt.Fprintf(&b, "The method shows %s per unit added.\n\nFor shelf.toml:\n[matrix]\nbackground = %s\nu = %s\nhow = \"standard addition\"\n",
+			unit.Format(x.Slope, x.USlope), digits(math.Max(0, x.Value)), digits(x.U))
+	}
+	notes(&b, x.Notes)
+	_, err := io.WriteString(out, b.String())
+	return err
+}
+
+// sheetText is the preparation sheet as plain text.
+func sheetText(out io.Writer, s known.Sheet) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n\nRead first\n", s.Title)
+	list := func(items []string) {
+		for _, i := range items {
+			fmt.Fprintf(&b, "  - %s\n", i)
+		}
+	}
+	list(s.Cautions)
+	b.WriteString("\nHave ready\n")
+	list(s.Before)
+	for _, r := range s.Rows {
+		fmt.Fprintf(&b, "\n%s %s: take %s; up to %s\n", r.Name, r.Code, r.Planned, r.Whole)
+		for i, step := range r.Steps {
+			fmt.Fprintf(&b, "  [ ] %d. %s\n", i+1, step)
+		}
+		if r.Unit != "" {
+			fmt.Fprintf(&b, "  taken: ________ %s   whole: ________   time: ________   who: ________\n", r.Unit)
+		}
+	}
+	b.WriteString("\nAfterwards\n")
+	list(s.After)
+	_, err := io.WriteString(out, b.String())
+	return err
+}
