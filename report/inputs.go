@@ -86,10 +86,7 @@ func (in Inputs) pack() ([]byte, error) {
 
 func (f File) pack() (packed, error) {
 	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err != nil {
-		return packed{}, fmt.Errorf("packing %s: %w", f.Name, err)
-	}
+	z := gzip.NewWriter(&b)
 	if _, err := z.Write(f.Data); err != nil {
 		return packed{}, fmt.Errorf("packing %s: %w", f.Name, err)
 	}

@@ -57,7 +57,11 @@ func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale strin
 				continue
 			}
 			v.Rows = append(v.Rows, newNeedRow(m, n))
-			by[n.Verdict] = append(by[n.Verdict], judged{nameOf(m), n, spare(n)})
+			verdict := n.Verdict
+			if verdict == assess.Undecided && n.Raw.Verdict == assess.NotFit {
+				verdict = onlyCorrected
+			}
+			by[verdict] = append(by[verdict], judged{nameOf(m), n, spare(n)})
 		}
 	}
 	names := func(verdict string) []string {
@@ -69,9 +73,13 @@ func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale strin
 		}
 		return out
 	}
-	v.Pick = pick(v.Name, names(assess.Fit), names(assess.FitWhenCorrected), names(assess.NotFit), names(assess.Undecided))
+	v.Pick = pick(v.Name, names(assess.Fit), names(assess.FitWhenCorrected), names(assess.NotFit), names(assess.Undecided), names(onlyCorrected))
 	return v
 }
+
+// onlyCorrected sorts out, among the undecided, what is settled as not fit as
+// it is read: only a correction could help.
+const onlyCorrected = "undecided when corrected"
 
 // spare is how much of the permitted error the upper limit of a method's error
 // uses: the smaller, the more is to spare.
@@ -87,7 +95,7 @@ func spare(n assess.NeedFinding) float64 {
 }
 
 // pick says which method to use for a need, first.
-func pick(need string, fit, corrected, not, undecided []string) string {
+func pick(need string, fit, corrected, not, undecided, onlyIf []string) string {
 	s := "For “" + need + "”: "
 	switch {
 	case len(fit) > 0:
@@ -103,7 +111,7 @@ func pick(need string, fit, corrected, not, undecided []string) string {
 		if len(corrected) > 1 {
 			s += "; " + and(corrected[1:]) + verb(len(corrected)-1, " meets it", " meet it") + " once corrected too"
 		}
-	case len(undecided) > 0:
+	case len(undecided)+len(onlyIf) > 0:
 		s += "no method is shown to meet it yet"
 	case len(not) > 0:
 		s += "no method here meets it"
@@ -114,7 +122,10 @@ func pick(need string, fit, corrected, not, undecided []string) string {
 	if len(undecided) > 0 {
 		s += " " + and(undecided) + verb(len(undecided), " is undecided.", " are undecided.")
 	}
-	if len(not) > 0 && len(fit)+len(corrected)+len(undecided) > 0 {
+	if len(onlyIf) > 0 {
+		s += " " + and(onlyIf) + verb(len(onlyIf), " is not fit as read, and undecided when corrected.", " are not fit as read, and undecided when corrected.")
+	}
+	if len(not) > 0 && len(fit)+len(corrected)+len(undecided)+len(onlyIf) > 0 {
 		s += " " + and(not) + verb(len(not), " is not fit.", " are not fit.")
 	}
 	return s
