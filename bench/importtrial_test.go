@@ -1,0 +1,93 @@
+package bench
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"knownwater"
+)
+
+// TestDataSetInAndOut: a data set imported as a trial comes out as it went in.
+func TestDataSetInAndOut(t *testing.T) {
+	s := newShed(t)
+	d := dataset(t)
+	r := must(s.ImportTrial(ctx, owner, d, "Spring trial", "readings.csv"))(t)
+	if r.State != Finished || !r.Imported || r.Source != "readings.csv" || r.Progress.Taken != 11 || !r.Progress.StopMet {
+		t.Errorf("trial: %+v", r)
+	}
+	got := must(s.TrialData(ctx, owner, r.ID, FindingsOptions{}))(t)
+	if diff := cmp.Diff(d, got, cmpopts.EquateEmpty()); diff != "" {
+		t.Errorf("what came out differs (-in +out):\n%s", diff)
+	}
+	must(s.Findings(ctx, owner, r.ID, FindingsOptions{}))(t)
+	_, err := s.RunSheet(ctx, r.ID, 0)
+	wantRefusal(t, err, WrongState)
+
+	// Once more: methods, people and lots are the same ones.
+	before := must(s.Methods(ctx))(t)
+	must(s.ImportTrial(ctx, owner, d, "Spring trial again", "readings.csv"))(t)
+	if after := must(s.Methods(ctx))(t); len(after) != len(before) {
+		t.Errorf("%d methods after the second import, %d after the first", len(after), len(before))
+	}
+	if ps := must(s.People(ctx))(t); len(ps) != 4 { // Ines, Tomo, Wren; Kai is new
+		t.Errorf("people: %+v", ps)
+	}
+}
+
+// TestImportedMethodOfTheSameName: it does not become the next version of the
+// bench's own method, and stays off the lists.
+func TestImportedMethodOfTheSameName(t *testing.T) {
+	s := newShed(t)
+	d := dataset(t)
+	d.Methods[0].Name = s.card.Spec.Name
+	for i := range d.Observations {
+		if d.Observations[i].Method == "Birch card" {
+			d.Observations[i].Method = s.card.Spec.Name
+		}
+	}
+	r := must(s.ImportTrial(ctx, owner, d, "Other card", "readings.csv"))(t)
+	if m := must(s.Method(ctx, s.card.ID))(t); m.Version != 1 {
+		t.Errorf("the bench's own card is at version %d", m.Version)
+	}
+	retired := 0
+	for _, m := range must(s.Methods(ctx))(t) {
+		if m.Retired && m.Spec.Name == s.card.Spec.Name {
+			retired++
+		}
+	}
+	if retired != 1 {
+		t.Errorf("%d retired cards, want 1", retired)
+	}
+	got := must(s.TrialData(ctx, owner, r.ID, FindingsOptions{}))(t)
+	if len(got.Methods[0].Swatches) != 4 {
+		t.Errorf("the trial's own card: %+v", got.Methods[0])
+	}
+}
+
+func TestImportRefuses(t *testing.T) {
+	s := newShed(t)
+	for name, change := range map[string]func(*knownwater.Trial){
+		"no text":   func(d *knownwater.Trial) { d.Observations[0].Text = "" },
+		"no count":  func(d *knownwater.Trial) { d.Observations[0].Count = 0 },
+		"no method": func(d *knownwater.Trial) { d.Observations[0].Method = "Nobody's" },
+		"bad chart": func(d *knownwater.Trial) { d.Methods[0].Swatches = nil },
+		"backwards": func(d *knownwater.Trial) { d.Observations[1].Seen.Low = 99 },
+	} {
+		d := dataset(t)
+		change(&d)
+		if _, err := s.ImportTrial(ctx, owner, d, "x", "y"); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	d := dataset(t)
+	d.Observations[0].Count = 2e6
+	_, err := s.ImportTrial(ctx, owner, d, "x", "y")
+	wantRefusal(t, err, TooLarge)
+	_, err = s.ImportTrial(ctx, s.ines, dataset(t), "x", "y")
+	wantRefusal(t, err, NotAllowed)
+	if ts := must(s.Trials(ctx))(t); len(ts) != 0 {
+		t.Errorf("half imported: %+v", ts)
+	}
+}
