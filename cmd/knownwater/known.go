@@ -62,7 +62,7 @@ func (c *knownPlanCmd) Run(e *env) error {
 	if c.JSON {
 		return writeJSON(e.out, out.json())
 	}
-	return out.text(e.out, c.Out)
+	return out.text(e.out, c.Shelf, c.Out)
 }
 
 // explain refuses a plan that cannot be made, with what would make it possible.

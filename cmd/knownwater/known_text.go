@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -22,7 +23,7 @@ type planView struct {
 	Notes  []string
 }
 
-func (v planView) text(out io.Writer, written string) error {
+func (v planView) text(out io.Writer, shelf, written string) error {
 	var b strings.Builder
 	p := v.Plan
 	fmt.Fprintf(&b, "%d levels of %s in %s, from stock %s.\n", len(v.Levels), v.Shelf.Scale.Analyte, v.Shelf.Scale, p.Stock)
@@ -48,7 +49,7 @@ func (v planView) text(out io.Writer, written string) error {
 	v.alternatives(&b)
 	notes(&b, append(append([]string(nil), v.Notes...), standardNotes(rows, p.Set.Notes)...))
 	if written != "" {
-		fmt.Fprintf(&b, "\nThe plan is in %s: make it, write the actual amounts there, then: knownwater known value SHELF %s\n", written, written)
+		fmt.Fprintf(&b, "\nThe plan is in %[2]s. Print the sheet: knownwater known sheet %[1]s %[2]s --html sheet.html\nThen write what was really taken into %[2]s and run: knownwater known value %[1]s %[2]s\n", filepath.Base(shelf), filepath.Base(written))
 	}
 	_, err := io.WriteString(out, b.String())
 	return err
@@ -82,7 +83,7 @@ func change(ratio float64) string {
 	return fmt.Sprintf("%.0f %% more", 100*(ratio-1))
 }
 
-func percent(share float64) string { return unit.Round(100*share, share*2) + " %" }
+func percent(share float64) string { return fmt.Sprintf("%.2g %%", 100*share) }
 
 // valueView is all that the value command shows.
 type valueView struct {
@@ -101,9 +102,9 @@ func (v valueView) text(out io.Writer) error {
 				unit.Round(st.UShared, st.U), fmt.Sprintf("%.2f", st.Salinity), st.Largest)
 		}
 	})
-	b.WriteString("\nHow each comes from its stock:\n")
-	for _, st := range v.Set.Standards {
-		fmt.Fprintf(&b, "  %s\n", strings.Join(st.Chain, "\n    "))
+	b.WriteString("\nHow each was made:\n")
+	for _, st := range append(append([]known.Standard(nil), v.Set.Intermediates...), v.Set.Standards...) {
+		fmt.Fprintf(&b, "  %s: %s\n", st.Solution.Name, lastStep(st))
 	}
 	if moved := v.moved(); len(moved) > 0 {
 		b.WriteString("\nPlanned against taken:\n")

@@ -36,8 +36,10 @@ type env struct {
 
 // commands is the command line: one field a command, one file a command.
 type commands struct {
+	Demo    demoCmd    `cmd:"" help:"Make the demo trial, assess it, and write its report."`
 	Assess  assessCmd  `cmd:"" help:"Judge methods from a file of readings of known water."`
 	Recheck recheckCmd `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
+	Known   knownCmd   `cmd:"" help:"Make water of known concentration: plan dilutions, value what was prepared, print the sheet."`
 
 	Version kong.VersionFlag `help:"Print the version and end."`
 }

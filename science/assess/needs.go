@@ -327,8 +327,8 @@ func along(p place) AlongNeed {
 }
 
 // moreTests says how many further tests would be expected to settle an
-// undecided need. The half-width h of the ratio's interval at the worst place
-// falls as 1/√n down to what the knowns' own doubt leaves, b; it has to come
+// undecided need. The arm h of the ratio's interval at the worst place, on the
+// side where 1 lies, falls as 1/√n down to what the knowns' own doubt leaves, b; it has to come
 // down to the distance from 1: n' = n·(h² − b²)/(d² − b²).
 func (st *study) moreTests(f *NeedFinding, places []place) {
 	e, of := f.Raw, func(p place) []float64 { return p.raw }
@@ -342,7 +342,10 @@ func (st *study) moreTests(f *NeedFinding, places []place) {
 		}
 	}
 	middle := num.Quantile(of(p), 0.5)
-	h := (num.Quantile(of(p), 0.975) - num.Quantile(of(p), 0.025)) / 2
+	h := num.Quantile(of(p), 0.975) - middle // the side on which 1 lies
+	if middle > 1 {
+		h = middle - num.Quantile(of(p), 0.025)
+	}
 	d := math.Abs(1 - middle)
 	b := 1.96 * st.knownU(p.at) / p.permitted
 	settled := (h*h - b*b) / (d*d - b*b)

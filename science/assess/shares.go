@@ -45,7 +45,7 @@ func (st *study) shared(share float64) (*study, bool) {
 	s.obs = slices.Clone(st.obs)
 	for i := range s.obs {
 		on, err := reading.Understand(s.obs[i].Text, s.method)
-		if err != nil || !(on.Low < on.High) {
+		if err != nil {
 			return nil, false
 		}
 		s.obs[i].Seen = on

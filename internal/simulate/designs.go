@@ -1,0 +1,124 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"knownwater"
+	"knownwater/science/num"
+	"knownwater/science/plan"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// design is a made-up trial of one method whose truth is known.
+type design struct {
+	name       string
+	method     knownwater.Method
+	levels     []float64
+	blanks     int // vials of level 0; 0: as many as elsewhere
+	vials      int // a level
+	readers    int // a vial; 0: one reading, reader not noted
+	response   func(c float64) float64
+	sd0, share float64 // repeatability² = sd0² + (share·mean)²
+	reader     float64 // sd of readers and of vials, as a share of repeatability
+	vial       float64
+	uLevel     func(c float64) float64 // standard uncertainty of a known
+	needs      []knownwater.Need
+}
+
+func (d design) repeatability(y float64) float64 { return math.Hypot(d.sd0, d.share*y) }
+
+// whole is the whole spread of a single reading with mean y.
+func (d design) whole(y float64) float64 {
+	return d.repeatability(y) * math.Sqrt(1+d.reader*d.reader+d.vial*d.vial)
+}
+
+// trial draws one trial. The knowns' true values differ from the stated ones
+// by their uncertainty.
+func (d design) trial(rng *rand.Rand) knownwater.Trial {
+	scale, _ := unit.Parse("nitrate", "mg/L", "NO3")
+	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, Methods: []knownwater.Method{d.method}, Needs: d.needs}
+	people := make([]float64, max(1, d.readers))
+	for r := range people {
+		people[r] = d.reader * rng.NormFloat64()
+	}
+	for _, c := range d.levels {
+		u := 0.0
+		if d.uLevel != nil {
+			u = d.uLevel(c)
+		}
+		true := math.Max(0, c+u*rng.NormFloat64())
+		n := d.vials
+		if c == 0 && d.blanks > 0 {
+			n = d.blanks
+		}
+		for v := range n {
+			own := d.vial * rng.NormFloat64()
+			for r := range max(1, d.readers) {
+				y := d.latent(true, own+people[r]*b2f(d.readers > 0), rng)
+				o := d.observe(c, u, y)
+				o.Vial = fmt.Sprintf("v%v-%d", c, v)
+				if d.readers > 0 {
+					o.Reader = fmt.Sprintf("r%d", r)
+				}
+				t.Observations = append(t.Observations, o)
+			}
+		}
+	}
+	return t
+}
+
+func b2f(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// latent draws one reading at a true concentration, before it is shown.
+func (d design) latent(c, shared float64, rng *rand.Rand) float64 {
+	y := d.response(c)
+	return y + d.repeatability(y)*(shared+rng.NormFloat64())
+}
+
+// later draws one later reading by another person of another vial.
+func (d design) later(c float64, rng *rand.Rand) float64 {
+	return d.latent(c, d.reader*rng.NormFloat64()+d.vial*rng.NormFloat64(), rng)
+}
+
+func (d design) observe(c, u, y float64) knownwater.Observation {
+	text := plan.Show(y, d.method)
+	seen, err := reading.Understand(text, d.method)
+	if err != nil {
+		panic(err)
+	}
+	return knownwater.Observation{Method: d.method.Name, Level: c, ULevel: u, Text: text, Seen: seen, Dilution: 1, Count: 1}
+}
+
+func straight(c float64) float64 { return c }
+
+var (
+	demoLevels = []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}
+	chart      = knownwater.Method{Name: "chart", Kind: knownwater.Chart, Swatches: []float64{0, 3, 6, 12, 20, 35, 70}, AtShare: 0.25}
+	display    = knownwater.Method{Name: "display", Kind: knownwater.Display, Resolution: 0.01}
+	drops      = knownwater.Method{Name: "drops", Kind: knownwater.Drops, DropValue: 1}
+)
+
+// levelDesigns are the designs of the coverage table.
+func levelDesigns() []design {
+	return []design{
+		{name: "display, 3 a level, constant spread 0.3", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.3},
+		{name: "display, 3 a level, spread 0.1 and 5 %", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.1, share: 0.05},
+		{name: "display, 3 a level, spread 0.02 and 8 %", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.02, share: 0.08},
+		{name: "display, 3 vials × 3 readers", method: display, levels: demoLevels, vials: 3, readers: 3, response: straight, sd0: 0.1, share: 0.05, reader: 0.5, vial: 0.5},
+		{name: "chart, 9 a level, spread 0.3 and 10 %", method: chart, levels: demoLevels, vials: 9, response: straight, sd0: 0.3, share: 0.10},
+		{name: "chart, 9 a level, spread 0.6 and 15 %", method: chart, levels: demoLevels, vials: 9, response: straight, sd0: 0.6, share: 0.15},
+		{name: "chart, 3 a level, spread 0.6 and 15 %", method: chart, levels: demoLevels, vials: 3, response: straight, sd0: 0.6, share: 0.15},
+		{name: "chart, 3 vials × 3 readers", method: chart, levels: demoLevels, vials: 3, readers: 3, response: straight, sd0: 0.3, share: 0.10, reader: 0.5, vial: 0.5},
+		{name: "drops of 1, 3 a level, spread 0.3 and 5 %", method: drops, levels: demoLevels, vials: 3, response: straight, sd0: 0.3, share: 0.05},
+	}
+}
+
+func source(table, run int) *rand.Rand { return num.Source(20261124, uint64(table), uint64(run)) }
