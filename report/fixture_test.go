@@ -42,15 +42,15 @@ func tileChart(swatches []float64, factor float64) func(float64) (string, interv
 		y /= factor
 		n := len(swatches)
 		for i, s := range swatches {
-			low, high := math.Inf(-1), math.Inf(1)
+			low := math.Inf(-1)
 			if i > 0 {
 				low = s - .25*(s-swatches[i-1])
 			}
+			gap := s - swatches[max(i, 1)-1]
 			if i < n-1 {
-				high = s + .25*(swatches[i+1]-s)
-			} else {
-				high = s + .25*(s-swatches[i-1])
+				gap = swatches[i+1] - s
 			}
+			high := s + .25*gap
 			if y >= low && y <= high {
 				return fmt.Sprint(s), interval.Interval{Low: low * factor, High: high * factor}
 			}

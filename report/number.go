@@ -69,6 +69,8 @@ func limits(est, low, high assess.Number, sign bool) estimate {
 		e.Est = write(est)
 	}
 	switch {
+	case low.OK() && low == high: // steps so coarse, or readings so many, that nothing is left between
+		e.Est = write(low)
 	case low.OK() && high.OK():
 		e.To = write(low) + " to " + write(high)
 	case high.OK():

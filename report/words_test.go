@@ -85,6 +85,7 @@ func TestNumbers(t *testing.T) {
 		{number(n, n, 6.9).String(), "at most 6.9"},
 		{number(134, 90, 180).String(), "130 (90 to 180)"},
 		{number(n, n, n).String(), none},
+		{number(2.14, 2.14, 2.14).String(), "2.14"},
 		{two(.0123), "0.012"}, {two(8.08), "8.1"}, {brief(1), "1"}, {brief(5.09), "5.1"}, {brief(16), "16"}, {brief(120), "120"}, {two(123), "120"}, {two(0), "0"},
 		{typed(3.13, .011), "3.13"}, {typed(12.1683, .05), "12.17"}, {typed(40, .2), "40"},
 		{count(1234567), "1,234,567"}, {count(12), "12"},
