@@ -16,6 +16,7 @@ import (
 // were left out.
 type findingsPage struct {
 	Standing bench.Standing
+	Dropped  []toldReading
 	Body     template.HTML
 	With     bool // those left out are in
 	BothWays []bothWays
@@ -55,6 +56,10 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := findingsPage{Standing: standing, Body: body, With: with, Behind: behind(standing.Findings)}
+	if p.Dropped, err = s.told(ctx, by, standing.Trial, standing.Dropped); err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	if len(standing.Excluded) > 0 {
 		o.WithExcluded = !with
 		other, err := s.bench.Findings(ctx, by, id, o)

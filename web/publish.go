@@ -45,7 +45,12 @@ func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	page, err := publishedReport(standing, history, o.HideNames, s.now())
+	dropped, err := s.told(ctx, by, standing.Trial, standing.Dropped)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	page, err := publishedReport(standing, dropped, history, o.HideNames, s.now())
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -56,7 +61,7 @@ func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
 
 // publishedReport is the report with a last leaf that only a bench can write:
 // when it was planned, when and why its key was opened, and what was left out.
-func publishedReport(st bench.Standing, history []bench.Event, hideNames bool, now time.Time) ([]byte, error) {
+func publishedReport(st bench.Standing, dropped []toldReading, history []bench.Event, hideNames bool, now time.Time) ([]byte, error) {
 	in, err := inputsOf(st.Data)
 	if err != nil {
 		return nil, err
@@ -71,9 +76,10 @@ func publishedReport(st bench.Standing, history []bench.Event, hideNames bool, n
 	}
 	if err := provenance().Execute(&leaf, struct {
 		Standing  bench.Standing
+		Dropped   []toldReading
 		History   []bench.Event
 		HideNames bool
-	}{st, history, hideNames}); err != nil {
+	}{st, dropped, history, hideNames}); err != nil {
 		return nil, fmt.Errorf("how the trial was run: %w", err)
 	}
 	before, after, found := bytes.Cut(page.Bytes(), []byte("</main>"))

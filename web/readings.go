@@ -12,7 +12,7 @@ import (
 // readingsPage is the readings behind a number, or all of a trial.
 type readingsPage struct {
 	Trial  bench.Trial
-	Rows   []bench.Reading
+	Rows   []toldReading
 	Blind  bool   // the key is shut: no level is shown
 	Behind string // what number they stand behind
 	More   string // query of the next page
@@ -31,7 +31,11 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
 	filter, behind := readFilter(q)
 	p := readingsPage{Trial: t, Behind: behind, Blind: t.State == bench.Running || t.State == bench.SealedUp}
-	if p.Rows, err = s.someReadings(ctx, by, t, filter); err != nil {
+	rows, err := s.someReadings(ctx, by, t, filter)
+	if err == nil {
+		p.Rows, err = s.told(ctx, by, t, rows)
+	}
+	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
@@ -88,7 +92,7 @@ func readFilter(q url.Values) (bench.ReadingFilter, string) {
 type readingPage struct {
 	Trial bench.Trial
 	One   bench.Reading
-	Story []bench.Reading // of the same vial and reader, oldest first
+	Story []toldReading // the reading and what it corrects or was corrected by
 	Blind bool
 	Form  *form
 }
@@ -105,19 +109,20 @@ func (s *Server) showReading(w http.ResponseWriter, r *http.Request, status int,
 		return
 	}
 	id := pathID(r, "reading")
-	found, err := s.someReadings(ctx, by, t, bench.ReadingFilter{All: true, Limit: 1, After: id - 1})
+	story, err := s.someReadings(ctx, by, t, bench.ReadingFilter{ID: id, All: true})
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	if len(found) == 0 || found[0].ID != id {
+	p := readingPage{Trial: t, Story: because(story), Form: f, Blind: t.State == bench.Running || t.State == bench.SealedUp}
+	found := false
+	for _, one := range story {
+		if one.ID == id {
+			p.One, found = one, true
+		}
+	}
+	if !found {
 		s.refuse(w, r, http.StatusNotFound, "There is no such reading in this trial.", "Look for it in the list of readings.")
-		return
-	}
-	p := readingPage{Trial: t, One: found[0], Form: f, Blind: t.State == bench.Running || t.State == bench.SealedUp}
-	p.Story, err = s.someReadings(ctx, by, t, bench.ReadingFilter{Vial: p.One.Vial, Reader: p.One.Reader, All: true})
-	if err != nil {
-		s.fail(w, r, err)
 		return
 	}
 	s.show(w, r, status, "reading", frame{Title: "Reading of " + p.One.Code, Part: "trials", Page: p})
@@ -142,4 +147,46 @@ func (s *Server) judgeReading(w http.ResponseWriter, r *http.Request) {
 	}
 	s.tell(r, map[bool]string{true: "Left out, with your reason. It stands in the report, and the findings are shown both ways.", false: "Taken back in, with your reason."}[out])
 	http.Redirect(w, r, r.URL.Path, http.StatusSeeOther)
+}
+
+// toldReading is a reading with the reason that the one after it gave.
+type toldReading struct {
+	bench.Reading
+	Because string
+}
+
+// because takes the reasons from the rows themselves.
+func because(rows []bench.Reading) []toldReading {
+	why := map[int64]string{}
+	for _, r := range rows {
+		why[r.Supersedes] = r.Why
+	}
+	out := make([]toldReading, len(rows))
+	for i, r := range rows {
+		out[i] = toldReading{r, why[r.ID]}
+	}
+	return out
+}
+
+// mostReasons is how many reasons are looked up one by one for a page.
+const mostReasons = 100
+
+// told looks up the reasons that stand in rows beyond those at hand.
+func (s *Server) told(ctx context.Context, by bench.Who, t bench.Trial, rows []bench.Reading) ([]toldReading, error) {
+	out := because(rows)
+	looked := 0
+	for i := range out {
+		if out[i].SupersededBy == 0 || out[i].Because != "" || looked == mostReasons {
+			continue
+		}
+		looked++
+		after, err := s.someReadings(ctx, by, t, bench.ReadingFilter{All: true, Limit: 1, After: out[i].SupersededBy - 1})
+		if err != nil {
+			return nil, err
+		}
+		if len(after) > 0 {
+			out[i].Because = after[0].Why
+		}
+	}
+	return out, nil
 }

@@ -31,6 +31,7 @@ var funcs = template.FuncMap{
 	"count":   count,
 	"str":     func(v any) string { return fmt.Sprint(v) },
 	"bar":     bar,
+	"less":    func(v float64) float64 { return -v },
 	"step":    stepWords,
 	"chances": chances,
 	"sub1":    func(v float64) float64 { return 1 - v },

@@ -3,11 +3,15 @@ package browsertest
 import (
 	"context"
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
 	"knownwater/bench"
+	"knownwater/intake"
+	"knownwater/report"
+	"knownwater/science/assess"
 )
 
 // rows are the readings that stand, as the owner sees them while the key is shut.
@@ -43,4 +47,28 @@ func firstText(p *Page) string {
 func (p *Page) firstCode() string {
 	p.t.Helper()
 	return JS[string](p, `document.querySelector("tbody th a.code").innerText`)
+}
+
+// recheck computes a published report again from what it carries.
+func recheck(t *testing.T, page string) {
+	t.Helper()
+	in, printed, err := report.Extract(strings.NewReader(page))
+	if err != nil {
+		t.Fatal(err)
+	}
+	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
+	trial, err := intake.Trial(source(in.Readings), source(in.Methods), source(in.Need))
+	if err != nil {
+		t.Fatal(err)
+	}
+	again := assess.Run(trial, assess.Options{Seed: printed.Seed, Version: printed.Version})
+	differences, err := report.Compare(printed, again, 6)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, d := range differences {
+		if i < 10 {
+			t.Errorf("recheck: %v", d)
+		}
+	}
 }

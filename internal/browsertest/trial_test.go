@@ -218,6 +218,7 @@ func TestWholeTrial(t *testing.T) {
 	if strings.Contains(report, "Ines") || strings.Contains(report, "Tomo") {
 		t.Error("the report without names has names")
 	}
+	recheck(t, report)
 	if pdf := boss.PDF(); len(pdf) < 10000 {
 		t.Errorf("printed on paper the findings are %d bytes", len(pdf))
 	}
