@@ -5,6 +5,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -124,7 +125,7 @@ type knownSheetCmd struct {
 }
 
 func (c *knownSheetCmd) Run(e *env) error {
-	shelf, _, err := openShelf(c.Shelf, time.Now())
+	shelf, notes, err := openShelf(c.Shelf, time.Now())
 	if err != nil {
 		return err
 	}
@@ -133,13 +134,16 @@ func (c *knownSheetCmd) Run(e *env) error {
 		return err
 	}
 	sheet := known.MakeSheet(shelf, prepared.solutions)
+	for _, n := range notes {
+		sheet.Before = append(sheet.Before, sentence(n)+".")
+	}
 	if c.HTML == "" {
 		return sheetText(e.out, sheet)
 	}
 	if err := writeWhole(c.HTML, func(w io.Writer) error { return sheetPage.Execute(w, sheet) }); err != nil {
 		return err
 	}
-	fmt.Fprintln(e.out, "The sheet is in", c.HTML)
+	fmt.Fprintln(e.out, "The sheet is in", filepath.Base(c.HTML))
 	return nil
 }
 

@@ -234,7 +234,11 @@ func sheetText(out io.Writer, s known.Sheet) error {
 	b.WriteString("\nHave ready\n")
 	list(s.Before)
 	for _, r := range s.Rows {
-		fmt.Fprintf(&b, "\n%s %s: take %s; up to %s\n", r.Name, r.Code, r.Planned, r.Whole)
+		fmt.Fprintf(&b, "\n%s: %s", strings.TrimSpace(r.Name+" "+r.Code), r.Planned)
+		if r.Unit != "" {
+			fmt.Fprintf(&b, ", up to %s", r.Whole)
+		}
+		b.WriteString("\n")
 		for i, step := range r.Steps {
 			fmt.Fprintf(&b, "  [ ] %d. %s\n", i+1, step)
 		}

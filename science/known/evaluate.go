@@ -97,10 +97,10 @@ func Simulate(s Shelf, p Preparation, set *Set, n int, r *rand.Rand) [][]float64
 }
 
 // bend says where Monte Carlo and propagation part: an end of the interval off
-// by more than half the last of two digits of u (JCGM 101, clause 8).
+// by more than half the last digit of u, u with one digit (JCGM 101, clause 8).
 func bend(st Standard, sum errorpart.Summary) []string {
-	tolerance := 0.05 * math.Pow10(int(math.Floor(math.Log10(st.U))))
-	if !(math.Max(math.Abs(sum.Low-st.Low), math.Abs(sum.High-st.High)) > math.Max(tolerance, 0.05*st.U)) {
+	tolerance := 0.5 * math.Pow10(int(math.Floor(math.Log10(st.U))))
+	if !(math.Max(math.Abs(sum.Low-st.Low), math.Abs(sum.High-st.High)) > tolerance) {
 		return nil
 	}
 	return []string{fmt.Sprintf("Monte Carlo gives %s to %s: trust it rather than the symmetric interval here", unit.Round(sum.Low, st.U), unit.Round(sum.High, st.U))}

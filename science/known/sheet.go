@@ -101,7 +101,11 @@ func sheetRow(s Shelf, p Preparation, x Solution) SheetRow {
 		row.Unit = "drops"
 	}
 	liquid := s.diluentName(x.In)
-	row.Steps = append(row.Steps, fmt.Sprintf("Rinse the %s twice with %s and pour the rinse away.", vessel(fill), liquid))
+	if fill.Kind == Flask {
+		row.Steps = append(row.Steps, fmt.Sprintf("Rinse the %s twice with %s and pour the rinse away.", fill.Name, liquid))
+	} else {
+		row.Steps = append(row.Steps, "Take a clean, dry bottle: what clings to a wet one would not be weighed.")
+	}
 	row.Steps = append(row.Steps, takeSteps(x, *take, *fill, row.Planned)...)
 	row.Steps = append(row.Steps, fillSteps(x, *fill, liquid)...)
 	row.Steps = append(row.Steps, "Close, and turn it over 15 times.", labelStep(x))
