@@ -32,15 +32,18 @@ type group struct {
 	interval         [2]float64
 }
 
-// The sources of spread besides repeatability.
+// The sources of spread besides repeatability, and how large each is expected
+// to be beforehand beside it (common practice, no source: people and vials
+// differ about as much as repeats do, days and lots by half of that).
 var sources = []struct {
-	name string
-	of   func(o knownwater.Observation) string
+	name  string
+	scale float64
+	of    func(o knownwater.Observation) string
 }{
-	{"reader", func(o knownwater.Observation) string { return o.Reader }},
-	{"session", func(o knownwater.Observation) string { return o.Session }},
-	{"lot", func(o knownwater.Observation) string { return o.Lot }},
-	{"vial", vialKey},
+	{"reader", 1, func(o knownwater.Observation) string { return o.Reader }},
+	{"session", 0.5, func(o knownwater.Observation) string { return o.Session }},
+	{"lot", 0.5, func(o knownwater.Observation) string { return o.Lot }},
+	{"vial", 1, vialKey},
 }
 
 // vialKey names a vial: a code used again at another level or under another
@@ -145,7 +148,7 @@ func (d *design) findFactors(s strand, groupOf []int) {
 		}
 		d.factor[src.name] = len(d.data.Factors)
 		d.members[src.name] = names
-		d.data.Factors = append(d.data.Factors, mixed.Factor{Name: src.name, Members: len(names), Nested: src.name == "vial"})
+		d.data.Factors = append(d.data.Factors, mixed.Factor{Name: src.name, Members: len(names), Scale: src.scale, Nested: src.name == "vial"})
 	}
 }
 

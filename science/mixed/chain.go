@@ -34,6 +34,7 @@ type chain struct {
 
 	step     steps
 	adapting bool
+	odd      bool // which of the joint moves is next
 }
 
 // steps are the proposal scales, tuned towards an acceptance of 0.44.
@@ -72,6 +73,9 @@ func newChain(d *layout, rng *rand.Rand) *chain {
 	c.m = append([]float64(nil), d.start...)
 	c.anchor = append([]float64(nil), d.start...)
 	c.phi = d.spread
+	if d.Groups == 1 {
+		c.balance = constantSpread
+	}
 	c.h, c.t = make([]float64, d.Groups), make([]float64, d.techs)
 	c.logT, c.step.logT = make([]float64, d.techs), fill(d.techs, 0.3)
 	c.sum, c.cell = make([]float64, n), make([]float64, n)
@@ -93,6 +97,10 @@ func newChain(d *layout, rng *rand.Rand) *chain {
 	c.refresh()
 	return c
 }
+
+// constantSpread is a λ at which h is 1 everywhere: one group cannot tell how
+// the spread grows.
+const constantSpread = 20
 
 func fill(n int, v float64) []float64 {
 	s := make([]float64, n)
@@ -202,14 +210,20 @@ func (c *chain) sweep() {
 			c.moveEffect(f, j)
 		}
 		c.moveTau(f)
-		c.moveScale(f)
-		if f == c.d.vial {
-			for g := range c.m {
-				c.shiftVials(g)
-			}
-		} else {
-			c.shiftFactor(f)
+		if c.odd = !c.odd; c.odd { // the costly joint moves take turns
+			c.moveScale(f)
+			continue
 		}
+		if f != c.d.vial {
+			c.shiftFactor(f)
+			continue
+		}
+		for g := range c.m {
+			c.shiftVials(g)
+		}
+	}
+	if len(c.d.Factors)%2 == 0 {
+		c.odd = !c.odd // so that each factor gets both
 	}
 	c.movePhi()
 	c.moveBalance()

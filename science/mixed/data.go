@@ -27,7 +27,8 @@
 //	      zero; for exact readings a little heavier than 1/φ, tuned by simulation
 //	      so that 95 % intervals of three readings a level cover 95 %
 //	λ     normal, mean 0, standard deviation 3.5: from constant to proportional spread
-//	τ     half-normal with scale φ: a source is about as large as repeatability, or smaller
+//	τ     half-Cauchy with scale Factor.Scale·φ: a source is likely no larger than
+//	      repeatability, but free to be many times as large
 //	log t normal, mean 0, standard deviation 0.7: within a factor of four, 95 %
 package mixed
 
@@ -38,6 +39,8 @@ const None = -1
 type Factor struct {
 	Name    string
 	Members int
+	// Scale is the prior scale of the factor's τ as a share of φ.
+	Scale float64
 	// Nested members belong to one group each (vials); others cross groups.
 	Nested bool
 }

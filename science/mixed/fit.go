@@ -54,8 +54,8 @@ func length(l *layout, asked int) (keep, burn int) {
 		return asked, max(300, asked/4)
 	}
 	keep = 320_000 / (len(l.Cells)*(1+2*len(l.Factors)) + 20)
-	keep = min(max(keep, 1600), 6000)
-	return keep, keep / 4
+	keep = min(max(keep, 1200), 4000)
+	return keep, max(400, keep/5)
 }
 
 func walk(c *chain, keep, burn int) *Posterior {

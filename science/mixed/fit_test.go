@@ -1,291 +1,201 @@
 package mixed
 
 import (
-	"fmt"
+	"errors"
 	"math"
-	"math/rand/v2"
-	"os"
+	"reflect"
 	"sort"
-	"strconv"
 	"testing"
 
 	"knownwater/science/num"
 )
 
-func tile(y float64, s []float64) (lo, hi float64) {
-	if s == nil { // display of 0.01
-		r := math.Round(y*100) / 100
-		return r - 0.005, r + 0.005
+func values(group int, ys ...float64) []Cell {
+	var cells []Cell
+	for _, y := range ys {
+		cells = append(cells, Cell{Group: group, Low: y, High: y, Count: 1})
 	}
-	last := len(s) - 1
-	bounds := []float64{math.Inf(-1)}
-	for i := 1; i <= last; i++ {
-		g := s[i] - s[i-1]
-		bounds = append(bounds, s[i-1]+g/4, s[i]-g/4)
-	}
-	bounds = append(bounds, s[last]+(s[last]-s[last-1])/4, math.Inf(1))
-	for i := 1; i < len(bounds); i++ {
-		if y <= bounds[i] {
-			return bounds[i-1], bounds[i]
-		}
-	}
-	panic("unreachable")
+	return cells
 }
 
-type design struct {
-	levels         []float64
-	swatches       []float64
-	reps           int
-	readers, vials int // >0: vials × readers
-	s0, kappa      float64
-	rRel, vRel     float64
-}
-
-func (ds design) data(rng *rand.Rand) Data {
-	d := Data{Groups: len(ds.levels), Technique: make([]int, len(ds.levels)), MeanFloor: floor(ds), MeanTop: 4 * ds.levels[len(ds.levels)-1]}
-	var ra []float64
-	if ds.readers > 0 {
-		d.Factors = []Factor{{"reader", ds.readers, false}, {"vial", ds.vials * len(ds.levels), true}}
-		for range ds.readers {
-			ra = append(ra, ds.rRel*rng.NormFloat64())
-		}
-	}
-	for g, m := range ds.levels {
-		sd := math.Hypot(ds.s0, ds.kappa*m)
-		add := func(y float64, mem []int) {
-			lo, hi := tile(y, ds.swatches)
-			d.Cells = append(d.Cells, Cell{g, lo, hi, mem, 1})
-		}
-		if ds.readers == 0 {
-			for range ds.reps {
-				add(m+sd*rng.NormFloat64(), nil)
-			}
-			continue
-		}
-		for v := range ds.vials {
-			b := ds.vRel * rng.NormFloat64()
-			for r := range ds.readers {
-				add(m+sd*(ra[r]+b+rng.NormFloat64()), []int{r, g*ds.vials + v})
-			}
-		}
-	}
+func open(d Data) Data {
+	d.MeanFloor, d.MeanTop = math.Inf(-1), math.Inf(1)
+	d.Technique = make([]int, d.Groups)
 	return d
 }
 
-func TestExplore(t *testing.T) {
-	n, _ := strconv.Atoi(os.Getenv("KW_EXPLORE"))
-	if n == 0 {
-		t.Skip("exploration only")
+// normals are 30 standard normal draws, fixed.
+func normals(n int, task uint64) []float64 {
+	rng := num.Source(11, task)
+	v := make([]float64, n)
+	for i := range v {
+		v[i] = rng.NormFloat64()
 	}
-	lv := []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}
-	wide := []float64{0, 3, 6, 12, 20, 35, 70}
-	designs := map[string]design{
-		"display const":    {levels: lv, reps: 3, s0: 0.3},
-		"display two":      {levels: lv, reps: 3, s0: 0.1, kappa: 0.05},
-		"display prop":     {levels: lv, reps: 3, s0: 0.02, kappa: 0.08},
-		"display 5 lev":    {levels: []float64{0, 1, 5, 10, 25}, reps: 3, s0: 0.1, kappa: 0.05},
-		"chart 9":          {levels: lv, swatches: wide, reps: 9, s0: 0.3, kappa: 0.1},
-		"chart 3":          {levels: lv, swatches: wide, reps: 3, s0: 0.3, kappa: 0.1},
-		"chart 9 tight":    {levels: lv, swatches: wide, reps: 9, s0: 0.1, kappa: 0.03},
-		"chart 3x3 r.5v.5": {levels: lv, swatches: wide, readers: 3, vials: 3, s0: 0.3, kappa: 0.1, rRel: .5, vRel: .5},
-		"chart 3x3 r1v.5":  {levels: lv, swatches: wide, readers: 3, vials: 3, s0: 0.3, kappa: 0.1, rRel: 1, vRel: .5},
-		"chart 3x3 r0v0":   {levels: lv, swatches: wide, readers: 3, vials: 3, s0: 0.3, kappa: 0.1},
+	return v
+}
+
+// Shrinking intervals approach the exact-data formula: the t limits of a mean.
+// The prior of φ is a little heavier than 1/φ (φ^0.7 more), which lowers the
+// degrees of freedom from n − 1 to n − 1.7, and the reference is that t.
+func TestExactReadingsGiveStudentLimits(t *testing.T) {
+	ys := normals(30, 1)
+	for i := range ys {
+		ys[i] = 10 + 2*ys[i]
 	}
-	var names []string
-	for k := range designs {
-		names = append(names, k)
-	}
-	sort.Strings(names)
-	for _, name := range names {
-		if w := os.Getenv("KW_ONLY"); w != "" && w != name {
-			continue
+	mean, sd := num.MeanSD(ys)
+	for _, width := range []float64{0, 1e-6, 0.02} {
+		d := open(Data{Groups: 1})
+		for _, y := range ys {
+			d.Cells = append(d.Cells, Cell{Low: y - width/2, High: y + width/2, Count: 1})
 		}
-		ds := designs[name]
-		L := len(ds.levels)
-		cover, width, sdc := make([]float64, L), make([]float64, L), make([]float64, L)
-		es := 0.0
-		missLo, missHi, sdLo := make([]float64, L), make([]float64, L), make([]float64, L)
-		for i := range n {
-			rng := num.Source(uint64(i), 77, uint64(len(name)))
-			p, err := Fit(ds.data(rng), Options{Seed: uint64(i), Draws: 3000})
-			if err != nil {
-				t.Fatal(err)
-			}
-			es += p.ErrorShare / float64(n)
-			for g, m := range ds.levels {
-				s := append([]float64(nil), p.Mean[g]...)
-				sort.Float64s(s)
-				lo, hi := num.Quantile(s, .025), num.Quantile(s, .975)
-				if ds.swatches != nil && lo < .25*hi && lo < num.Quantile(s, .975)-num.Quantile(s, .95) {
-					lo, hi = 0, num.Quantile(s, .95)
-				}
-				if lo <= m && m <= hi {
-					cover[g]++
-				}
-				sd := math.Hypot(ds.s0, ds.kappa*m)
-				nn := float64(ds.reps)
-				if nn == 0 {
-					nn = 9
-				}
-				width[g] += (hi - lo) / (2 * 1.96 * sd / math.Sqrt(nn)) / float64(n)
-				if m < lo {
-					missLo[g]++
-				}
-				if m > hi {
-					missHi[g]++
-				}
-				var sg []float64
-				for k := range p.Phi {
-					sg = append(sg, p.Phi[k]*p.H(k, p.Mean[g][k]))
-				}
-				sort.Float64s(sg)
-				if sd < num.Quantile(sg, .025) {
-					sdLo[g]++
-				}
-				if num.Quantile(sg, .025) <= sd && sd <= num.Quantile(sg, .975) {
-					sdc[g]++
-				}
-			}
+		p, err := Fit(d, Options{Seed: 1, Draws: 60000})
+		if err != nil {
+			t.Fatal(err)
 		}
-		fmt.Printf("%-18s mcerr %.3f\n  cover", name, es)
-		for g := range cover {
-			fmt.Printf(" %5.1f", 100*cover[g]/float64(n))
+		if got := p.Point[0]; math.Abs(got-mean) > 1e-9+width {
+			t.Errorf("width %v: point %v, want the average %v", width, got, mean)
 		}
-		fmt.Printf("\n  width")
-		for g := range cover {
-			fmt.Printf(" %5.2f", width[g])
+		df := 29 - 0.7
+		half := num.TQuantile(0.975, df) * sd * math.Sqrt(29/df) / math.Sqrt(30)
+		lo, hi := tails(p.Mean[0])
+		if math.Abs(lo-(mean-half)) > 0.05*half || math.Abs(hi-(mean+half)) > 0.05*half {
+			t.Errorf("width %v: %v to %v, want %v to %v within 5 %% of the half-width", width, lo, hi, mean-half, mean+half)
 		}
-		fmt.Printf("\n  truth<lo")
-		for g := range cover {
-			fmt.Printf(" %5.1f", 100*missLo[g]/float64(n))
-		}
-		fmt.Printf("\n  truth>hi")
-		for g := range cover {
-			fmt.Printf(" %5.1f", 100*missHi[g]/float64(n))
-		}
-		fmt.Printf("\n  sd<lo")
-		for g := range cover {
-			fmt.Printf(" %5.1f", 100*sdLo[g]/float64(n))
-		}
-		fmt.Printf("\n  sd   ")
-		for g := range cover {
-			fmt.Printf(" %5.1f", 100*sdc[g]/float64(n))
-		}
-		fmt.Println()
 	}
 }
 
-func init() {
-	if s, err := strconv.ParseFloat(os.Getenv("KW_BAL"), 64); err == nil {
-		balanceSD = s
+func tails(draws []float64) (low, high float64) {
+	s := append([]float64(nil), draws...)
+	sort.Float64s(s)
+	return num.Quantile(s, 0.025), num.Quantile(s, 0.975)
+}
+
+// A row written twice is weight two, and the order of rows changes nothing.
+func TestCountsAndOrder(t *testing.T) {
+	a := open(Data{Groups: 2, Cells: append(values(0, 1, 1, 2, 3), values(1, 9, 10, 10, 12)...)})
+	b := open(Data{Groups: 2, Cells: []Cell{
+		{Group: 1, Low: 12, High: 12, Count: 1}, {Group: 0, Low: 3, High: 3, Count: 1}, {Group: 1, Low: 10, High: 10, Count: 2},
+		{Group: 0, Low: 2, High: 2, Count: 1}, {Group: 1, Low: 9, High: 9, Count: 1}, {Group: 0, Low: 1, High: 1, Count: 2},
+	}})
+	a.Cells[1].Count, a.Cells[0].Count = 1, 1
+	pa, err := Fit(b, Options{Seed: 3})
+	if err != nil {
+		t.Fatal(err)
 	}
-	if s, err := strconv.ParseFloat(os.Getenv("KW_PP"), 64); err == nil {
-		widthPower = s
+	shuffled := b
+	shuffled.Cells = append([]Cell(nil), b.Cells...)
+	shuffled.Cells[0], shuffled.Cells[5] = shuffled.Cells[5], shuffled.Cells[0]
+	pb, err := Fit(shuffled, Options{Seed: 3})
+	if err != nil {
+		t.Fatal(err)
 	}
-	if s, err := strconv.ParseFloat(os.Getenv("KW_UP"), 64); err == nil {
-		flatness = s
+	if !reflect.DeepEqual(pa.Mean, pb.Mean) {
+		t.Error("another order of the cells gave other draws")
+	}
+	pc, err := Fit(a, Options{Seed: 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for g := range pa.Point { // the same likelihood, other draws: equal up to Monte Carlo error of the spread
+		if math.Abs(pa.Point[g]-pc.Point[g]) > 1e-9 {
+			t.Errorf("group %d: point %v with counts, %v with rows", g, pa.Point[g], pc.Point[g])
+		}
+		la, ha := tails(pa.Mean[g])
+		lc, hc := tails(pc.Mean[g])
+		if math.Abs(la-lc) > 0.15*(ha-la) || math.Abs(ha-hc) > 0.15*(ha-la) {
+			t.Errorf("group %d: %v to %v with counts, %v to %v with rows", g, la, ha, lc, hc)
+		}
 	}
 }
 
-func floor(ds design) float64 {
-	if ds.swatches != nil {
-		return 0
+// Means by intervals with many readings are the maximum-likelihood ones of
+// num.Censored, which stands against R survreg.
+func TestManyIntervalsMeetMaximumLikelihood(t *testing.T) {
+	d := open(Data{Groups: 1})
+	var lo, hi, count []float64
+	var x [][]float64
+	for _, c := range []struct{ lo, hi, n float64 }{{-1e300, 2, 15000}, {2, 4, 34000}, {4, 6, 34000}, {6, 8, 14000}, {8, 1e300, 3000}} {
+		l, h := c.lo, c.hi
+		if l < -1e200 {
+			l = math.Inf(-1)
+		}
+		if h > 1e200 {
+			h = math.Inf(1)
+		}
+		d.Cells = append(d.Cells, Cell{Low: l, High: h, Count: c.n})
+		lo, hi, count = append(lo, l), append(hi, h), append(count, c.n)
+		x = append(x, []float64{1})
 	}
-	return -10
+	p, err := Fit(d, Options{Seed: 5, Draws: 8000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit, err := num.Censored(x, lo, hi, count)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(p.Point[0]-fit.Coef[0]) > 0.02*fit.SE(0) {
+		t.Errorf("point %v, maximum likelihood %v ± %v", p.Point[0], fit.Coef[0], fit.SE(0))
+	}
+	_, sd := num.MeanSD(p.Mean[0])
+	if math.Abs(sd/fit.SE(0)-1) > 0.1 {
+		t.Errorf("posterior sd %v, standard error %v", sd, fit.SE(0))
+	}
 }
 
-func TestConstantOnly(t *testing.T) {
-	n, _ := strconv.Atoi(os.Getenv("KW_EXPLORE"))
-	if n == 0 {
-		t.Skip("exploration only")
+// Everything in one interval: an upper limit of the spread, a mean anywhere in
+// the interval, nothing zero.
+func TestAllInOneInterval(t *testing.T) {
+	d := open(Data{Groups: 1, Cells: []Cell{{Low: 6, High: 15, Count: 9}}})
+	p, err := Fit(d, Options{Seed: 2, Draws: 20000})
+	if err != nil {
+		t.Fatal(err)
 	}
-	frozen = true
-	defer func() { frozen = false }()
-	ds := design{levels: []float64{1, 2, 3, 4, 5, 6, 7, 8}, reps: 3, s0: 0.3}
-	w, c, med, sdc := 0.0, 0.0, 0.0, 0.0
-	for i := range n {
-		rng := num.Source(uint64(i), 78)
-		p, _ := Fit(ds.data(rng), Options{Seed: uint64(i), Draws: 4000})
-		for g, m := range ds.levels {
-			s := append([]float64(nil), p.Mean[g]...)
-			sort.Float64s(s)
-			lo, hi := num.Quantile(s, .025), num.Quantile(s, .975)
-			w += (hi - lo) / (2 * 1.96 * .3 / math.Sqrt(3)) / 8
-			if lo <= m && m <= hi {
-				c += 1. / 8
-			}
-		}
-		s := append([]float64(nil), p.Phi...)
-		sort.Float64s(s)
-		med += num.Quantile(s, .5) / .3
-		if num.Quantile(s, .025) < .3 && .3 < num.Quantile(s, .975) {
-			sdc++
-		}
+	lo, hi := tails(p.Mean[0])
+	if lo > 7.5 || hi < 13.5 {
+		t.Errorf("mean %v to %v: it should reach over most of 6 to 15", lo, hi)
 	}
-	N := float64(n)
-	fmt.Println("const only: width", w/N, "cover", c/N, "median", med/N, "sd cover", sdc/N)
+	_, top := tails(p.Phi)
+	if top < 1 || top > 12 {
+		t.Errorf("spread at most %v: it should be a few times less than the interval's 9, and not 0", top)
+	}
 }
 
-func TestPropDebug(t *testing.T) {
-	n, _ := strconv.Atoi(os.Getenv("KW_EXPLORE"))
-	if n == 0 {
-		t.Skip("exploration only")
+// A vial read by three people is one vial: nine readings of three vials whose
+// vials differ say less than nine readings of nine vials.
+func TestSharedVialsWidenTheMean(t *testing.T) {
+	vials, noise := normals(6, 7), normals(18, 8)
+	d := open(Data{Groups: 2, Factors: []Factor{{Name: "vial", Members: 6, Scale: 1, Nested: true}}})
+	for i := range 18 {
+		y := 10 + 3*vials[i/3] + 0.3*noise[i]
+		d.Cells = append(d.Cells, Cell{Group: i / 9, Low: y, High: y, Member: []int{i / 3}, Count: 1})
 	}
-	ds := design{levels: []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}, reps: 3, s0: 0.02, kappa: .08}
-	a := map[string]float64{}
-	N := float64(n)
-	for i := range n {
-		rng := num.Source(uint64(i), 78)
-		d := ds.data(rng)
-		p, _ := Fit(d, Options{Seed: uint64(i), Draws: 4000})
-		var s []float64
-		for k := range p.Phi {
-			s = append(s, p.Phi[k]*p.H(k, 12)/.96)
-		}
-		sort.Float64s(s)
-		a["mcmc med"] += num.Quantile(s, .5) / N
-		a["mcmc lo"] += num.Quantile(s, .025) / N
-		a["mcmc hi"] += num.Quantile(s, .975) / N
-		b := append([]float64(nil), p.Balance...)
-		sort.Float64s(b)
-		a["lam med"] += num.Quantile(b, .5) / N
-		// grid
-		ss, mean := make([]float64, 8), make([]float64, 8)
-		for _, c := range d.Cells {
-			mean[c.Group] += (c.Low + c.High) / 6
-		}
-		for _, c := range d.Cells {
-			r := (c.Low+c.High)/2 - mean[c.Group]
-			ss[c.Group] += r * r
-		}
-		type wv struct{ v, w float64 }
-		var all []wv
-		mx := math.Inf(-1)
-		for lam := -9.0; lam < 9; lam += .1 {
-			for lf := math.Log(.18) - 2; lf < math.Log(.18)+2; lf += .04 {
-				ll := -.5 * lam * lam / 6.25
-				for g := range 8 {
-					sg := math.Exp(lf) * shapeAt(lam, mean[g]/p.Ref)
-					ll += -2*math.Log(sg) - ss[g]/2/sg/sg
-				}
-				all = append(all, wv{math.Exp(lf) * shapeAt(lam, 12/p.Ref) / .96, ll})
-				mx = math.Max(mx, ll)
-			}
-		}
-		sort.Slice(all, func(i, j int) bool { return all[i].v < all[j].v })
-		tot := 0.0
-		for j := range all {
-			all[j].w = math.Exp(all[j].w - mx)
-			tot += all[j].w
-		}
-		cum := 0.0
-		for _, x := range all {
-			cum += x.w / tot
-			if cum > .5 {
-				a["grid med"] += x.v / N
-				break
-			}
+	shared, err := Fit(d, Options{Seed: 4, Draws: 8000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	alone := d
+	alone.Factors = nil
+	alone.Cells = append([]Cell(nil), d.Cells...)
+	for i := range alone.Cells {
+		alone.Cells[i].Member = nil
+	}
+	blind, err := Fit(alone, Options{Seed: 4, Draws: 8000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for g := range 2 {
+		ls, hs := tails(shared.Mean[g])
+		lb, hb := tails(blind.Mean[g])
+		if hs-ls < 1.3*(hb-lb) {
+			t.Errorf("group %d: %v wide with vials, %v without", g, hs-ls, hb-lb)
 		}
 	}
-	fmt.Println(a)
+}
+
+func TestNoRepeats(t *testing.T) {
+	d := open(Data{Groups: 2, Cells: append(values(0, 1), values(1, 2)...)})
+	if _, err := Fit(d, Options{}); !errors.Is(err, ErrNoRepeats) {
+		t.Errorf("got %v, want ErrNoRepeats", err)
+	}
 }

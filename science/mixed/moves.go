@@ -14,10 +14,10 @@ func (c *chain) priorSpread() float64 {
 	return lp
 }
 
-// priorTau is the log prior of log τ_f: half-normal with scale φ.
+// priorTau is the log prior of log τ_f: half-Cauchy with scale Scale·φ.
 func (c *chain) priorTau(f int) float64 {
-	r := c.tau[f] / c.phi
-	return math.Log(r) - 0.5*r*r
+	r := c.tau[f] / (c.d.Factors[f].Scale * c.phi)
+	return math.Log(r) - math.Log1p(r*r)
 }
 
 // priorEffects is the log density of factor f's effects.
