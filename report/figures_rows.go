@@ -66,10 +66,19 @@ func techniqueRows(i int, m assess.MethodFinding, scale string) rowSet {
 			Bars: []chart.Bar{{Low: val(t.Low), High: val(t.High), Notch: val(t.Difference), Verdict: v}}}
 		d := signed(t.Difference, t.Low, t.High)
 		row.Title = clean(t.To) + " instead of " + clean(t.From) + ": " + d.String() + " " + scale
-		set.Rows = append(set.Rows, rowView{Label: clean(t.To), Note: "instead of " + clean(t.From), SVG: figure(row.SVG()), Value: d, Word: t.Verdict, Class: class(v)})
+		set.Rows = append(set.Rows, rowView{Label: clean(t.To), Note: "instead of " + clean(t.From), SVG: figure(row.SVG()), Value: d, Word: verdictWord(t.Verdict), Class: class(v)})
 		set.Axis = figure(row.Axis(true))
 	}
 	return set
+}
+
+// verdictWord is a verdict on techniques in a figure: no need given means that
+// none reaches the levels tried.
+func verdictWord(v string) string {
+	if v == assess.NoNeedGiven {
+		return "not judged"
+	}
+	return v
 }
 
 func readerRows(i int, m assess.MethodFinding, scale string) rowSet {

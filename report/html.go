@@ -76,7 +76,8 @@ func HTML(w io.Writer, f assess.Findings, t knownwater.Trial, in Inputs) error {
 }
 
 func newPage(f assess.Findings, t knownwater.Trial, in Inputs) (pageView, error) {
-	v := newView(f, t)
+	v, whole := newView(f, t), f
+	f = oneWater(f)
 	p := pageView{view: v, Made: clean(in.Made), Seed: f.Seed, Version: orUnknown(clean(f.Version))}
 	css, err := pageFiles.ReadFile("page/sheet.css")
 	if err != nil {
@@ -87,7 +88,7 @@ func newPage(f assess.Findings, t knownwater.Trial, in Inputs) (pageView, error)
 		p.Facts = append(p.Facts, fact{Label: "Page made", Value: p.Made})
 	}
 	evenOut(p.Facts)
-	if err := p.data(f, in); err != nil {
+	if err := p.data(whole, in); err != nil {
 		return p, err
 	}
 	p.figures(f, t, v)

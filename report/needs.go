@@ -58,8 +58,11 @@ func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale strin
 			}
 			v.Rows = append(v.Rows, newNeedRow(m, n))
 			verdict := n.Verdict
-			if verdict == assess.Undecided && n.Raw.Verdict == assess.NotFit {
+			switch {
+			case verdict == assess.Undecided && n.Raw.Verdict == assess.NotFit:
 				verdict = onlyCorrected
+			case verdict == assess.Undecided && !number(n.Raw.Error95, n.Raw.Low, n.Raw.High).OK() && !number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).OK():
+				verdict = untried
 			}
 			by[verdict] = append(by[verdict], judged{nameOf(m), n, spare(n)})
 		}
@@ -74,12 +77,18 @@ func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale strin
 		return out
 	}
 	v.Pick = pick(v.Name, names(assess.Fit), names(assess.FitWhenCorrected), names(assess.NotFit), names(assess.Undecided), names(onlyCorrected))
+	if list := names(untried); len(list) > 0 {
+		v.Pick += " About " + and(list) + " these readings say nothing here."
+	}
 	return v
 }
 
-// onlyCorrected sorts out, among the undecided, what is settled as not fit as
-// it is read: only a correction could help.
-const onlyCorrected = "undecided when corrected"
+// Among the undecided: what is settled as not fit as it is read, so that only
+// a correction could help, and what these readings say nothing about.
+const (
+	onlyCorrected = "undecided when corrected"
+	untried       = "not tried"
+)
 
 // spare is how much of the permitted error the upper limit of a method's error
 // uses: the smaller, the more is to spare.
@@ -176,5 +185,5 @@ func within(e assess.ErrorWithin) (whole, to string) {
 	if to == "" {
 		to = "±" + v.Est
 	}
-	return v.plusMinus(), to
+	return v.plusMinus(""), to
 }

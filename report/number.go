@@ -32,20 +32,24 @@ func (e estimate) String() string {
 	return e.Est + " (" + e.To + ")"
 }
 
-// plusMinus is the estimate as a half-width: "±1.8 (1.5 to 2.3)", "±0.8 or more".
-func (e estimate) plusMinus() string {
+// plusMinus is the estimate as a half-width: "±1.8 mg/L (1.5 to 2.3)", "±0.8 mg/L
+// or more"; scale may be empty.
+func (e estimate) plusMinus(scale string) string {
+	if scale != "" {
+		scale = " " + scale
+	}
 	low, high := "at least ", "at most "
 	switch {
 	case !e.OK():
 		return ""
 	case e.Est != "":
-		return "±" + e.String()
+		return "±" + estimate{e.Est + scale, e.To}.String()
 	case strings.HasPrefix(e.To, low):
-		return "±" + strings.TrimPrefix(e.To, low) + " or more"
+		return "±" + strings.TrimPrefix(e.To, low) + scale + " or more"
 	case strings.HasPrefix(e.To, high):
-		return "±" + strings.TrimPrefix(e.To, high) + " or less"
+		return "±" + strings.TrimPrefix(e.To, high) + scale + " or less"
 	}
-	return "±" + e.To
+	return "±" + e.To + scale
 }
 
 // compact is the estimate for narrow tables, in the notation of readings:
@@ -118,8 +122,8 @@ func spread(sd, low, high assess.Number) estimate {
 		}
 		return estimate{}
 	}
-	if high.OK() && !(float64(low) > .02*float64(high)) {
-		u := float64(high-sd) / 2
+	u := float64(high-sd) / 2
+	if high.OK() && (!(low > 0) || strings.Trim(rounded(float64(low), halfWidth(sd, low, high), false), "0.") == "") {
 		return estimate{Est: rounded(float64(sd), u, false), To: "at most " + rounded(float64(high), u, false)}
 	}
 	return number(sd, low, high)

@@ -94,6 +94,7 @@ type slipView struct{ Method, Question, Evidence string }
 
 // look at findings and trial once and say it all in words.
 func newView(f assess.Findings, t knownwater.Trial) view {
+	f = oneWater(f)
 	scale := scaleOf(f)
 	v := view{Scale: scale, Analyte: clean(f.Analyte), Notes: cleaned(f.Notes), Cautions: cautions(f)}
 	v.Title = titleOf(f)
@@ -118,6 +119,20 @@ func newView(f assess.Findings, t knownwater.Trial) view {
 		v.Slips = append(v.Slips, slipsOf(m.Slips, nameOf(m))...)
 	}
 	return v
+}
+
+// oneWater leaves the matrix out of the methods' names where there is only one.
+func oneWater(f assess.Findings) assess.Findings {
+	for _, m := range f.Methods {
+		if m.Matrix != f.Methods[0].Matrix {
+			return f
+		}
+	}
+	f.Methods = some(f.Methods)
+	for i := range f.Methods {
+		f.Methods[i].Matrix = ""
+	}
+	return f
 }
 
 func titleOf(f assess.Findings) string {

@@ -86,7 +86,7 @@ func kindOf(m assess.MethodFinding) string {
 func verdictOn(n assess.NeedFinding, scale string) sentence {
 	raw, corrected := withinWords(n.Raw, scale), withinWords(n.Corrected, scale)
 	if raw != "" && corrected != "" && n.Raw.WorstAt == n.Corrected.WorstAt && n.Raw.Permitted == n.Corrected.Permitted {
-		corrected = number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).plusMinus() + " there"
+		corrected = number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).plusMinus("") + " there"
 	}
 	switch n.Verdict {
 	case assess.Fit:
@@ -131,7 +131,7 @@ func withinWords(e assess.ErrorWithin, scale string) string {
 	if !v.OK() {
 		return ""
 	}
-	s := v.plusMinus() + " " + scale + " of the truth"
+	s := v.plusMinus(scale)
 	if v.Est != "" && v.To != "" {
 		s = "±" + v.Est + " " + scale + " of the truth (95 % interval " + v.To + ")"
 	}

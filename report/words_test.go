@@ -63,6 +63,7 @@ func TestSpreadIsNeverZero(t *testing.T) {
 	}{
 		{.36, .25, .56, "0.36 (0.25 to 0.56)"},
 		{.13, 0, .29, "0.13 (at most 0.29)"},
+		{.03, .002, .11, "0.03 (at most 0.11)"},
 		{0, 0, .47, "at most 0.47"},
 		{n, 0, .086, "at most 0.086"},
 		{0, 0, 0, none},
@@ -115,6 +116,34 @@ func TestASingleReadingIsToldWithItsShare(t *testing.T) {
 	l.Level = 0
 	if got := readAs(l, 1); got != "read 0.6913" {
 		t.Error(got)
+	}
+}
+
+func TestOneWaterIsNotSaidWithEveryMethod(t *testing.T) {
+	f := assess.Findings{Methods: []assess.MethodFinding{{Method: "a", Matrix: "salt"}, {Method: "b", Matrix: "salt"}}}
+	if got := nameOf(oneWater(f).Methods[1]); got != "b" || f.Methods[1].Matrix != "salt" {
+		t.Errorf("%q, %q", got, f.Methods[1].Matrix)
+	}
+	f.Methods[0].Matrix = "pure"
+	if got := nameOf(oneWater(f).Methods[1]); got != "b (in salt)" {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestPlusMinus(t *testing.T) {
+	for _, c := range []struct {
+		e    estimate
+		want string
+	}{
+		{estimate{"1.8", "1.5 to 2.3"}, "±1.8 mg/L (1.5 to 2.3)"},
+		{estimate{"", "at least 0.76"}, "±0.76 mg/L or more"},
+		{estimate{"", "at most 3"}, "±3 mg/L or less"},
+		{estimate{"", "1 to 3"}, "±1 to 3 mg/L"},
+		{estimate{}, ""},
+	} {
+		if got := c.e.plusMinus("mg/L"); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
 	}
 }
 
