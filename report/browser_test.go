@@ -15,6 +15,9 @@ import (
 // nothing wider than the screen, no finding of axe-core, nothing fetched, no
 // word on the console.
 func TestPageInABrowser(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a browser takes its time")
+	}
 	var mu sync.Mutex
 	asked := map[string]int{}
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

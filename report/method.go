@@ -157,7 +157,7 @@ func (v *methodView) lineAndShape(m assess.MethodFinding) {
 			v.Line += " (± one standard error)"
 		}
 		if l.LackOfFitP.OK() {
-			v.Line += "; " + lackOfFit(l.LackOfFitP)
+			v.Line += "; " + lackOfFit(l.LackOfFitP, m.Shape.Name)
 		}
 	}
 	if m.Shape.Name != "" {
@@ -189,16 +189,21 @@ func withSE(v, se assess.Number) string {
 	return "(" + unit.Format(float64(v), float64(se)) + ")"
 }
 
-func lackOfFit(p assess.Number) string {
-	word := "the levels do not contradict a straight line"
-	if p < 0.05 {
-		word = "the levels do not lie on a straight line"
+// lackOfFit words the test of the straight line. Where a bent shape was chosen
+// although the line is not contradicted at 5 %, the shape's own reason speaks.
+func lackOfFit(p assess.Number, shape string) string {
+	word := ""
+	switch {
+	case p < 0.05:
+		word = ": the levels do not lie on a straight line"
+	case shape == "line" || shape == "":
+		word = ": the levels do not contradict a straight line"
 	}
 	value := "p = " + two(float64(p))
 	if p < 0.001 {
 		value = "p < 0.001"
 	}
-	return fmt.Sprintf("lack of fit %s: %s", value, word)
+	return "lack of fit " + value + word
 }
 
 // spread lists the parts of the scatter that the design could tell.

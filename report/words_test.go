@@ -130,6 +130,24 @@ func TestOneWaterIsNotSaidWithEveryMethod(t *testing.T) {
 	}
 }
 
+func TestLackOfFit(t *testing.T) {
+	for _, c := range []struct {
+		p     assess.Number
+		shape string
+		want  string
+	}{
+		{.63, "line", "lack of fit p = 0.63: the levels do not contradict a straight line"},
+		{.05, "line", "lack of fit p = 0.050: the levels do not contradict a straight line"},
+		{.049, "saturating", "lack of fit p = 0.049: the levels do not lie on a straight line"},
+		{.081, "saturating", "lack of fit p = 0.081"},
+		{.0002, "dead zone", "lack of fit p < 0.001: the levels do not lie on a straight line"},
+	} {
+		if got := lackOfFit(c.p, c.shape); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
+
 func TestPlusMinus(t *testing.T) {
 	for _, c := range []struct {
 		e    estimate
