@@ -95,21 +95,23 @@ func (e effects) of(what string, method, thing int) float64 {
 
 // Show is what a method shows for a response y, in reading notation.
 func Show(y float64, m knownwater.Method) string {
-	y = max(0, y)
 	switch m.Kind {
 	case knownwater.Chart:
 		return showChart(y, m)
 	case knownwater.Drops:
-		return strconv.Itoa(int(math.Ceil(y/m.DropValue-1e-12))) + "d"
+		return strconv.Itoa(int(math.Ceil(max(0, y)/m.DropValue-1e-12))) + "d"
 	}
 	if m.Range != nil && y > m.Range.High {
 		return ">" + reading.Format(m.Range.High)
+	}
+	if m.Range != nil {
+		y = max(m.Range.Low, y)
 	}
 	step := m.Resolution
 	if step <= 0 {
 		step = 0.01
 	}
-	return strconv.FormatFloat(math.Round(y/step)*step, 'f', decimals(step), 64)
+	return strconv.FormatFloat(math.Round(y/step)*step+0, 'f', decimals(step), 64) // + 0: no minus before a zero
 }
 
 func showChart(y float64, m knownwater.Method) string {

@@ -79,7 +79,7 @@ func Fit(k Knowledge) (*Response, error) {
 			continue
 		}
 		if p >= adequate && misfit < bestMisfit {
-			r.Why = fmt.Sprintf("a straight line does not fit (p = %s); the smallest shape that does", shortP(lineP))
+			r.Why = whyBent(lineP)
 			best, bestMisfit = r, misfit
 		}
 	}
@@ -125,6 +125,13 @@ func whyLine(df, p, spreadDF float64) string {
 		return "without repeats nothing judges the fit; a straight line is the least that can be drawn"
 	}
 	return fmt.Sprintf("a straight line fits (lack of fit p = %s)", shortP(p))
+}
+
+func whyBent(lineP float64) string {
+	if lineP >= adequate {
+		return fmt.Sprintf("a straight line only just passes (p = %s) and this shape fits clearly better", shortP(lineP))
+	}
+	return fmt.Sprintf("a straight line does not fit (p = %s); the smallest shape that does", shortP(lineP))
 }
 
 // fitForm fits one family by generalised least squares to the best means and
