@@ -26,7 +26,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	}))
 	next = cross.Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		setHeaders(w.Header(), s.opt.TLS)
+		setHeaders(w.Header(), s.opt.TLS || Loopback(r.Host))
 		if !s.hosts.allows(r.Host) {
 			s.refuse(w, r, http.StatusMisdirectedRequest, "This bench does not answer to that address.",
 				"Use the address that `knownwater serve` printed, or name another with --host.")
@@ -41,11 +41,15 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	})
 }
 
-func setHeaders(h http.Header, tls bool) {
+// setHeaders sets what every answer carries. On plain http by a name a browser
+// ignores the opener policy and complains of it, so it is left out there.
+func setHeaders(h http.Header, secure bool) {
 	h.Set("Content-Security-Policy", contentPolicy)
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "same-origin")
-	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	if secure {
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	}
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	h.Set("Permissions-Policy", "camera=(self), geolocation=(), microphone=(), payment=(), usb=()")
 	h.Set("Cache-Control", "private, max-age=0")

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -34,7 +35,7 @@ type planPage struct {
 	Doubts   []string
 	Missing  knownwater.Faults
 	Costs    *bench.Costs
-	Outlook  *plan.Outlook
+	Outlook  *outlookView
 	Asked    bool // for the outlook
 	Why      []string
 }
@@ -132,8 +133,19 @@ func (s *Server) foretell(ctx context.Context, p *planPage) error {
 	if err != nil && !errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
-	p.Outlook = &o
+	p.Outlook = viewOutlook(o, p.chosenNeeds())
 	return nil
+}
+
+// chosenNeeds are the needs that the plan is judged against.
+func (p *planPage) chosenNeeds() []bench.NeedEntry {
+	var out []bench.NeedEntry
+	for _, n := range p.Needs {
+		if slices.Contains(p.Trial.Plan.Needs, n.ID) {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
 // savePlan keeps what was typed, then does what the pressed button says.

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"knownwater/bench"
-	"knownwater/science/plan"
 	"knownwater/science/unit"
 )
 
@@ -31,9 +30,11 @@ var funcs = template.FuncMap{
 	"count":   count,
 	"str":     func(v any) string { return fmt.Sprint(v) },
 	"bar":     bar,
+	"mmss":    mmss,
+	"hours":   hours,
+	"two":     two,
 	"less":    func(v float64) float64 { return -v },
 	"step":    stepWords,
-	"chances": chances,
 	"sub1":    func(v float64) float64 { return 1 - v },
 	"shown":   shown,
 }
@@ -124,12 +125,30 @@ func newField(f *form, name, label, hint string, more ...string) fieldView {
 	return v
 }
 
-// chances draws the three verdicts that a plan may end with as one bar of
-// parts: solid fit, hatched undecided, hollow not fit.
-func chances(n plan.NeedOutlook) template.HTML {
-	fit, und := 100*n.Fit, 100*n.Undecided
-	return template.HTML(fmt.Sprintf(`<svg class="mark" width="100%%" height="36" role="img" aria-label="fit %.0f, undecided %.0f, not fit %.0f of 100">`+
-		`<rect class="c-fit" width="%.2f%%" y="1" height="14"/><rect class="c-und" x="%.2f%%" width="%.2f%%" y="1" height="14"/><rect class="c-not" x="%.2f%%" width="%.2f%%" y="1" height="14"/>`+
-		`<text x="0" y="31">fit %.0f</text><text x="50%%" y="31" text-anchor="middle">undecided %.0f</text><text x="100%%" y="31" text-anchor="end">not fit %.0f</text></svg>`,
-		fit, und, 100*n.NotFit, fit, fit, und, fit+und, max(0, 100-fit-und), fit, und, 100*n.NotFit))
+// mmss is a time after a beginning, as a clock shows it.
+func mmss(d time.Duration) string {
+	n := int(d.Seconds() + .5)
+	if n < 3600 {
+		return fmt.Sprintf("%d:%02d", n/60, n%60)
+	}
+	return fmt.Sprintf("%d:%02d:%02d", n/3600, n/60%60, n%60)
+}
+
+// hours are hours for people: minutes below two of them.
+func hours(h float64) string {
+	if h < 2 {
+		return fmt.Sprintf("%.0f minutes", math.Ceil(60*h))
+	}
+	return two(h) + " hours"
+}
+
+// two is a number to two digits that say something.
+func two(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "–"
+	}
+	if r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 2, 64), 64); err == nil {
+		v = r
+	}
+	return unit.TrueMinus(strconv.FormatFloat(v, 'f', -1, 64))
 }

@@ -27,7 +27,12 @@ const Passphrase = "plain words stay long"
 var owner = bench.Who{Role: bench.Owner, Name: "owner", Device: "test"}
 
 // Serve starts an empty bench; signIn as if other machines could reach it.
-func Serve(t *testing.T, signIn bool) *Bench {
+func Serve(t *testing.T, signIn bool) *Bench { t.Helper(); return serve(t, signIn, nil) }
+
+// ServeAs starts an empty bench that signs in and answers to a name, too.
+func ServeAs(t *testing.T, host string) *Bench { t.Helper(); return serve(t, true, []string{host}) }
+
+func serve(t *testing.T, signIn bool, hosts []string) *Bench {
 	t.Helper()
 	dir := t.TempDir()
 	b, err := bench.Open(filepath.Join(dir, "bench.db"), bench.Options{})
@@ -45,7 +50,7 @@ func Serve(t *testing.T, signIn bool) *Bench {
 		t.Fatal(err)
 	}
 	url := "http://" + l.Addr().String()
-	s, err := web.New(b, web.Options{Listen: l.Addr().String(), SignIn: signIn, BaseURL: url, Copies: filepath.Join(dir, "copies"), Version: "test",
+	s, err := web.New(b, web.Options{Listen: l.Addr().String(), Hosts: hosts, SignIn: signIn, BaseURL: url, Copies: filepath.Join(dir, "copies"), Version: "test",
 		Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
 	if err != nil {
 		t.Fatal(err)

@@ -291,6 +291,9 @@ func (p *Page) Shot(name string) {
 	if dir == "" {
 		return
 	}
+	if JS[float64](p, `document.documentElement.scrollHeight * devicePixelRatio`) > 16000 { // more than a picture can hold
+		p.Do(chromedp.EmulateViewport(JS[int64](p, `innerWidth`), JS[int64](p, `innerHeight`)))
+	}
 	png := Get(p, chromedp.FullScreenshot(100))
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		p.t.Fatal(err)

@@ -1,6 +1,10 @@
 package browsertest
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
 
 // TestScreens opens every page that an owner sees before a trial runs, on phone
 // and desk: nothing wider than the screen, targets large enough, no finding of
@@ -15,6 +19,43 @@ func TestScreens(t *testing.T) {
 	for _, path := range []string{"/", "/methods", "/methods/1", "/methods/1/change", "/methods/2/change", "/needs/1", "/people/1", "/trials"} {
 		p.look("furnished", path)
 	}
+	p.planInBrowser()
+}
+
+// planInBrowser plans a trial as a person does, up to the sealed vials.
+func (p *Page) planInBrowser() {
+	p.t.Helper()
+	p.Go("/trials")
+	p.Type("#title", "Card against display")
+	p.Follow("Begin the plan")
+	p.look("plan-begun", "/trials/1/plan")
+	p.Type("#question", "Which of the two holds a low-nutrient tank?")
+	for _, name := range []string{"methods", "readers", "needs"} {
+		p.Do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("input[name=` + name + `]").forEach((b) => { b.checked = true; })`))
+	}
+	p.Follow("Propose levels")
+	p.Text("Proposed, not kept yet")
+	p.Shots("plan-proposed")
+	p.Do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("input[name^=known_level_]").forEach((e, i) => { if (e.value) document.getElementById("known_u_" + i).value = "0.05"; })`))
+	p.Do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("input[name^=sigma0_]").forEach((e) => { e.value = "0.2"; })`))
+	p.Type("#replicates", "three")
+	p.Follow("Keep, and make room")
+	p.Text("is not a whole number") // refused, with what was typed
+	p.ConsoleErrors()
+	p.Type("#replicates", "3")
+	p.Follow("Keep the plan")
+	p.Follow("Simulate what it can decide")
+	p.Text("simulated trials")
+	p.look("plan", "/trials/1/plan?outlook=1")
+	p.Go("/trials/1/plan")
+	p.Follow("Keep and seal it")
+	p.Text("Sealed.")
+	p.Follow("Show it to me")
+	p.Text("This is the key")
+	p.Shots("preparation")
+	p.Accessible("preparation")
+	p.look("sealed", "/trials/1/sheet")
+	p.look("sealed", "/trials/1/labels")
 }
 
 // look opens a page and says all that is wrong with it.

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"knownwater/bench"
@@ -50,9 +51,9 @@ func (p *Page) firstCode() string {
 }
 
 // recheck computes a published report again from what it carries.
-func recheck(t *testing.T, page string) {
+func recheck(t *testing.T, text string) {
 	t.Helper()
-	in, printed, err := report.Extract(strings.NewReader(page))
+	in, printed, err := report.Extract(strings.NewReader(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,4 +72,10 @@ func recheck(t *testing.T, page string) {
 			t.Errorf("recheck: %v", d)
 		}
 	}
+}
+
+// addScript runs script in every page of a tab before the page's own.
+func addScript(ctx context.Context, script string) error {
+	_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+	return err
 }

@@ -76,6 +76,7 @@ const isoOf = (ms) => new Date(ms).toISOString();
 async function post(entry) {
   me.seq++;
   await store.add({ ...entry, seq: Date.now() * 1e3 + (me.seq % 1e3), run: id, reader: sheet.reader });
+  line = { ...line, waiting: line.waiting + 1 };
   await remember();
   flush();
 }
