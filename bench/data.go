@@ -26,8 +26,9 @@ var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r
 var (
 	trialBits     = sqlite.SQL(`select needs, notes from trial where id = ?`)
 	trialVersions = sqlite.SQL(`select version_id from vial where trial_id = ? group by version_id order by min(id)`)
-	trialPeople   = sqlite.SQL(`select p.id, p.name, p.alias from person p where p.id in (select reader_id from reading where trial_id = ?1
-		union select w.reader_id from vial_reader w join vial v on v.id = w.vial_id where v.trial_id = ?1) order by p.id`)
+	trialPeople   = sqlite.SQL(`select p.id, p.name, p.alias from person p
+		where exists (select 1 from vial_reader w where w.reader_id = p.id and w.trial_id = ?1)
+		or exists (select 1 from reading r where r.trial_id = ?1 and r.reader_id = p.id and r.supersedes is null) order by p.id`)
 )
 
 // cell is a row of cells.
@@ -95,7 +96,7 @@ func (t tx) trialMethods(r Trial) (methods []knownwater.Method, factors map[int6
 		if _, done := factors[id]; done {
 			continue
 		}
-		m, err := one(t, "version of a method", methodByID, scanMethod, id)
+		m, err := one(t, "version of a method", methodBare, scanMethod, id)
 		if err != nil {
 			return nil, nil, err
 		}

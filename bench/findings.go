@@ -32,7 +32,7 @@ type FindingsOptions struct {
 	Version      string // of the program, for the findings
 }
 
-var mayReadTrial = sqlite.SQL(`select count(*) from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ? and v.trial_id = ?`)
+var mayReadTrial = sqlite.SQL(`select count(*) from vial_reader where reader_id = ? and trial_id = ?`)
 
 // maySeeFindings refuses while the key is sealed, and to readers before the end.
 func (t tx) maySeeFindings(by Who, r Trial) error {

@@ -177,15 +177,17 @@ var (
 	insertVersion = sqlite.SQL(`insert into method_version (method_id, version, name, spec, why, made_at, made_by, made_from)
 		values (?1, (select count(*) + 1 from method_version where method_id = ?1), ?2, ?3, ?4, ?5, ?6, ?7)`)
 
-	selectMethod = `select v.id, v.method_id, v.version, v.version = (select max(version) from method_version where method_id = v.method_id),
-		m.retired, v.spec, v.why, v.made_at, v.made_by, v.made_from,
-		(select count(distinct trial_id) from vial where version_id = v.id),
+	selectHead = `select v.id, v.method_id, v.version, v.version = (select max(version) from method_version where method_id = v.method_id),
+		m.retired, v.spec, v.why, v.made_at, v.made_by, v.made_from, `
+	selectCounts = `(select count(distinct trial_id) from vial where version_id = v.id),
 		(select count(*) from vial where version_id = v.id),
 		coalesce((select sum(max(0, l.tests - (select count(distinct vial_id) from reading where lot_id = l.id)))
-			from lot l where l.method_id = v.method_id and l.retired = 0 and l.tests > 0), -1)
-		from method_version v join method m on m.id = v.method_id `
+			from lot l where l.method_id = v.method_id and l.retired = 0 and l.tests > 0), -1) `
+	selectFrom   = `from method_version v join method m on m.id = v.method_id `
+	selectMethod = selectHead + selectCounts + selectFrom
 	methodLatest = sqlite.SQL(selectMethod + `where v.method_id = ? order by v.version desc limit 1`)
 	methodByID   = sqlite.SQL(selectMethod + `where v.id = ?`)
+	methodBare   = sqlite.SQL(selectHead + `0, 0, -1 ` + selectFrom + `where v.id = ?`) // without the counts, which take time
 	methodAll    = sqlite.SQL(selectMethod + `where v.method_id = ? order by v.version desc`)
 	methodsNow   = sqlite.SQL(selectMethod + `where v.version = (select max(version) from method_version where method_id = v.method_id)
 		order by m.retired, v.name collate nocase, v.id`)

@@ -184,9 +184,8 @@ func (b *Bench) SealedReadings(ctx context.Context, by Who, trial int64, f Readi
 	return list, err
 }
 
-var stillToRead = sqlite.SQL(`select count(*) from vial_reader w join vial v on v.id = w.vial_id
-	where w.reader_id = ?1 and v.trial_id = ?2 and not exists (
-		select 1 from reading r where r.vial_id = v.id and r.reader_id = ?1 and r.withdrawn = 0
+var stillToRead = sqlite.SQL(`select count(*) from vial_reader w where w.reader_id = ?1 and w.trial_id = ?2 and not exists (
+		select 1 from reading r where r.vial_id = w.vial_id and r.reader_id = ?1 and r.withdrawn = 0
 		and not exists (select 1 from reading s where s.supersedes = r.id))`)
 
 var insertExclusion = sqlite.SQL(`insert into exclusion (reading_id, excluded, why, after_key, at, by_name, by_from) values (?, ?, ?, ?, ?, ?, ?)`)

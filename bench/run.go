@@ -81,16 +81,16 @@ type MyTrial struct {
 var (
 	myVials = sqlite.SQL(`select v.id, v.code, v.session, v.pos, v.version_id, v.technique, coalesce(v.lot_id, 0), v.dilution, v.start_s, v.read_s,
 		coalesce((select started_at from vial_start s where s.vial_id = v.id order by s.id desc limit 1), '')
-		from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ? and v.trial_id = ? order by v.pos`)
+		from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ? and w.trial_id = ? order by v.pos`)
 	myReadings = sqlite.SQL(`select r.vial_id, r.id, r.key, r.text, r.dilution, r.replicate, r.flags, r.note, r.read_at
 		from reading r where r.trial_id = ?2 and r.reader_id = ?1 and r.withdrawn = 0
 		and not exists (select 1 from reading s where s.supersedes = r.id) order by r.id`)
 	myTrials = sqlite.SQL(`select t.id, t.title, t.state,
-		(select count(*) from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ?1 and v.trial_id = t.id),
-		(select count(distinct r.vial_id) from reading r where r.trial_id = t.id and r.reader_id = ?1 and r.withdrawn = 0
-			and not exists (select 1 from reading s where s.supersedes = r.id))
-		from trial t where t.state in ('sealed', 'running', 'opened') and t.imported = 0
-		and exists (select 1 from vial_reader w join vial v on v.id = w.vial_id where w.reader_id = ?1 and v.trial_id = t.id)
+		(select count(*) from vial_reader w where w.reader_id = ?1 and w.trial_id = t.id) of,
+		(select count(distinct r.vial_id) from reading r where r.trial_id = t.id and r.reader_id = ?1 and r.supersedes is null
+			and r.id not in (select w.root from reading w where w.trial_id = t.id and w.reader_id = ?1 and w.withdrawn = 1
+				and not exists (select 1 from reading s where s.supersedes = w.id)))
+		from trial t where t.state in ('sealed', 'running', 'opened') and t.imported = 0 and of > 0
 		order by t.id desc`)
 )
 
@@ -198,7 +198,7 @@ func (t tx) mine(reader, trial int64) (map[int64][]Mine, error) {
 }
 
 func (t tx) runMethod(versionID int64) (RunMethod, error) {
-	m, err := one(t, "version of a method", methodByID, scanMethod, versionID)
+	m, err := one(t, "version of a method", methodBare, scanMethod, versionID)
 	if err != nil {
 		return RunMethod{}, err
 	}

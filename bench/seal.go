@@ -16,7 +16,7 @@ var (
 	insertKnown = sqlite.SQL(`insert into known (trial_id, pos, label, level, u, u_shared, matrix, blank) values (?, ?, ?, ?, ?, ?, ?, ?)`)
 	insertVial  = sqlite.SQL(`insert into vial (trial_id, known_id, version_id, code, session, session_name, pos, role, technique, lot_id, dilution, u_dilution, start_s, read_s)
 		values (?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, ?, ?, ?)`)
-	insertViewer = sqlite.SQL(`insert into vial_reader (vial_id, reader_id) values (?, ?)`)
+	insertViewer = sqlite.SQL(`insert into vial_reader (reader_id, trial_id, vial_id) values (?, ?, ?)`)
 	sealTrial    = sqlite.SQL(`update trial set state = 'sealed', plan = ?, needs = ?, planned = ?, key_digest = ?, sealed_at = ?, sealed_by = ?, sealed_from = ? where id = ?`)
 )
 
@@ -161,7 +161,7 @@ func (t tx) putVial(trial int64, pos int, v plan.Vial, p planned, knowns []int64
 		return err
 	}
 	for _, r := range v.Readers {
-		if err := t.exec(insertViewer, id, p.readers[r].ID); err != nil {
+		if err := t.exec(insertViewer, p.readers[r].ID, trial, id); err != nil {
 			return err
 		}
 	}

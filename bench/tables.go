@@ -26,7 +26,7 @@ var tables = []table{
 	{name: "trial", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count")},
 	{name: "known", columns: words("id trial_id pos label level u u_shared matrix blank")},
 	{name: "vial", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},
-	{name: "vial_reader", columns: words("vial_id reader_id")},
+	{name: "vial_reader", columns: words("reader_id trial_id vial_id")},
 	{name: "photo", columns: words("name media_type person_id kept_at kept_by kept_from"), blob: "data"},
 	{name: "reading", columns: words("id key digest trial_id vial_id reader_id replicate dilution u_dilution lot_id text low high flags note photo started_at read_at off_by after_key withdrawn supersedes root why source_row kept_at kept_by kept_from")},
 	{name: "exclusion", columns: words("id reading_id excluded why after_key at by_name by_from")},
@@ -48,7 +48,7 @@ func tableStatements() (sel, ins map[string]string) {
 		columns := t.all()
 		list := strings.Join(columns, ", ")
 		marks := strings.TrimSuffix(strings.Repeat("?, ", len(columns)), ", ")
-		sel[t.name] = sqlite.SQL(fmt.Sprintf("select %s from %s order by %s, %s", list, t.name, columns[0], columns[1]))
+		sel[t.name] = sqlite.SQL(fmt.Sprintf("select %s from %s order by %s, %s, %s", list, t.name, columns[0], columns[1], columns[len(columns)-1]))
 		ins[t.name] = sqlite.SQL(fmt.Sprintf("insert into %s (%s) values (%s)", t.name, list, marks))
 	}
 	return sel, ins

@@ -82,10 +82,13 @@ create index vial_version on vial (version_id, trial_id);
 create index vial_lot on vial (lot_id) where lot_id is not null;
 
 create table vial_reader (
-  vial_id   integer not null references vial,
   reader_id integer not null references person,
-  primary key (reader_id, vial_id)
+  trial_id  integer not null references trial,
+  vial_id   integer not null references vial,
+  primary key (reader_id, trial_id, vial_id)
 ) strict, without rowid;
+
+create index vial_reader_vial on vial_reader (vial_id, reader_id);
 
 create trigger known_stays before update on known begin select raise(abort, 'a known of a sealed trial never changes'); end;
 create trigger known_kept before delete on known begin select raise(abort, 'a known of a sealed trial is never deleted'); end;

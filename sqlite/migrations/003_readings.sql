@@ -39,7 +39,7 @@ create table reading (
   off_by     real not null,
   after_key  integer not null check (after_key in (0, 1)),
   withdrawn  integer not null check (withdrawn in (0, 1)),
-  supersedes integer unique references reading,
+  supersedes integer references reading,
   root       integer references reading,
   why        text not null,
   source_row integer not null,
@@ -54,11 +54,13 @@ create table reading (
   check (text <> '' or withdrawn = 1 or flags <> '')
 ) strict;
 
+-- Partial, so that "supersedes is null" is never looked up in it.
+create unique index reading_superseded on reading (supersedes) where supersedes is not null;
 create unique index reading_first on reading (vial_id, reader_id, dilution, replicate) where supersedes is null;
 create index reading_vial on reading (vial_id, reader_id);
 create index reading_trial on reading (trial_id, id);
-create index reading_begun on reading (trial_id, reader_id) where supersedes is null;
-create index reading_withdrawn on reading (trial_id, reader_id) where withdrawn = 1;
+create index reading_begun on reading (trial_id, reader_id, vial_id) where supersedes is null;
+create index reading_withdrawn on reading (trial_id, reader_id, root) where withdrawn = 1;
 create index reading_flagged on reading (trial_id) where flags <> '' or off_by <> 0;
 create index reading_lot on reading (lot_id, vial_id) where lot_id is not null;
 create index reading_kept on reading (trial_id, kept_at);
