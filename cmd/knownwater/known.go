@@ -25,6 +25,9 @@ type knownCmd struct {
 	Compare    knownCompareCmd    `cmd:"" help:"Say whether two stocks agree, from readings of a standard of each."`
 }
 
+// today is the day that dates on the shelf are held against; tests set it.
+var today = time.Now
+
 // knownPlanCmd plans the dilutions.
 type knownPlanCmd struct {
 	Shelf  string   `arg:"" help:"shelf.toml: stocks, glassware, scales, salt matrix, limits." type:"path"`
@@ -36,7 +39,7 @@ type knownPlanCmd struct {
 }
 
 func (c *knownPlanCmd) Run(e *env) error {
-	shelf, notes, err := openShelf(c.Shelf, time.Now())
+	shelf, notes, err := openShelf(c.Shelf, today())
 	if err != nil {
 		return err
 	}
@@ -93,7 +96,7 @@ func (c *knownValueCmd) Run(e *env) error {
 	if c.Draws != 0 && (c.Draws < 1000 || c.Draws > mostDraws) {
 		return knownwater.Fault{Column: "--draws", Found: fmt.Sprint(c.Draws), Want: fmt.Sprintf("0 for none, or 1000 to %d", mostDraws)}
 	}
-	shelf, notes, err := openShelf(c.Shelf, time.Now())
+	shelf, notes, err := openShelf(c.Shelf, today())
 	if err != nil {
 		return err
 	}
@@ -125,7 +128,7 @@ type knownSheetCmd struct {
 }
 
 func (c *knownSheetCmd) Run(e *env) error {
-	shelf, notes, err := openShelf(c.Shelf, time.Now())
+	shelf, notes, err := openShelf(c.Shelf, today())
 	if err != nil {
 		return err
 	}
@@ -223,7 +226,7 @@ type knownCompareCmd struct {
 }
 
 func (c *knownCompareCmd) Run(e *env) error {
-	shelf, _, err := openShelf(c.Shelf, time.Now())
+	shelf, _, err := openShelf(c.Shelf, today())
 	if err != nil {
 		return err
 	}
@@ -321,7 +324,7 @@ func openPrepared(path string, shelf known.Shelf) (prepared, error) {
 }
 
 // openShelf reads and checks shelf.toml.
-func openShelf(path string, today time.Time) (known.Shelf, []string, error) {
+func openShelf(path string, day time.Time) (known.Shelf, []string, error) {
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return known.Shelf{}, nil, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
@@ -330,7 +333,7 @@ func openShelf(path string, today time.Time) (known.Shelf, []string, error) {
 	if err != nil {
 		return known.Shelf{}, nil, err
 	}
-	faults, notes := shelf.Check(today)
+	faults, notes := shelf.Check(day)
 	if faults != nil {
 		return known.Shelf{}, nil, placed(path, text, faults)
 	}

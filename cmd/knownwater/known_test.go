@@ -4,14 +4,20 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"io"
 	"math"
+	"math/rand/v2"
 	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/rogpeppe/go-internal/txtar"
+
+	"knownwater/science/known"
 )
 
 // The scripts run the program in this process: `knownwater` takes a command
@@ -74,4 +80,46 @@ func nearInJSON(ts *testscript.TestScript, neg bool, args []string) {
 	if !ok || (math.Abs(got-want) <= tolerance) == neg {
 		ts.Fatalf("%s is %v, want %v ± %v", args[1], v, want, tolerance)
 	}
+}
+
+// Whatever is in the files, an answer or a fault comes back, never a panic.
+func FuzzKnownFiles(f *testing.F) {
+	for _, name := range []string{"plan.txtar", "refuse.txtar", "compare.txtar"} {
+		archive, err := txtar.ParseFile("testdata/known/" + name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		for _, shelf := range archive.Files {
+			for _, prepared := range archive.Files {
+				f.Add(shelf.Data, prepared.Data, 0.7, 12.0)
+			}
+		}
+	}
+	f.Fuzz(func(t *testing.T, shelfText, preparedText []byte, low, high float64) {
+		shelf, err := readShelf("shelf.toml", shelfText)
+		if err != nil {
+			return
+		}
+		if faults, _ := shelf.Check(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)); faults != nil {
+			return
+		}
+		if plan, faults := known.Search(shelf, []float64{low, high}); faults == nil {
+			if faults := plan.Preparation.Check(shelf); faults != nil {
+				t.Errorf("the plan is refused: %v", faults)
+			}
+			if err := (planView{Shelf: shelf, Plan: plan}).text(io.Discard, "a", ""); err != nil {
+				t.Error(err)
+			}
+		}
+		p, err := readPrepared("prepared.toml", preparedText)
+		if err != nil || p.solutions.Check(shelf) != nil {
+			return
+		}
+		set := known.Evaluate(shelf, p.solutions)
+		known.Simulate(shelf, p.solutions, &set, 200, rand.New(rand.NewPCG(1, 2)))
+		if err := (valueView{Shelf: shelf, Set: set}).text(io.Discard); err != nil {
+			t.Error(err)
+		}
+		known.MakeSheet(shelf, p.solutions)
+	})
 }

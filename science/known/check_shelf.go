@@ -30,6 +30,9 @@ func (s Shelf) Check(today time.Time) (knownwater.Faults, []string) {
 	if len(s.Devices) == 0 {
 		l.add("device", "list the flasks, pipettes and scales that are there, one [[device]] each", "no device on the shelf")
 	}
+	if len(s.Devices) > mostDevices || len(s.Stocks) > mostDevices {
+		l.add("device, stock", fmt.Sprintf("at most %d of each: leave out what you would not use", mostDevices), "%d devices, %d stocks", len(s.Devices), len(s.Stocks))
+	}
 	if len(s.Stocks) == 0 {
 		l.add("stock", "describe at least one certified or weighed stock, one [[stock]] each", "no stock on the shelf")
 	}
@@ -55,6 +58,9 @@ func (s Shelf) Check(today time.Time) (knownwater.Faults, []string) {
 	}
 	return nil, s.doubts(today)
 }
+
+// mostDevices is more than any bench needs in one plan.
+const mostDevices = 50
 
 func (s Shelf) checkRoom(l *faultList) {
 	if err := s.water().Check(); err != nil {
@@ -131,6 +137,9 @@ func (d Device) check(l *faultList) {
 		if !(v.value >= 0) || math.IsInf(v.value, 0) {
 			l.add(place+" "+v.name, "0 (not known) or a number above it, in "+unitName, "%v", v.value)
 		}
+	}
+	if d.Step > 0 && d.Step < 1e-8*d.Nominal {
+		l.add(place+" step", "the smallest change that it shows, in "+unitName, "%v is less than a hundred-millionth of its size", d.Step)
 	}
 	if d.Gain >= 0.5 {
 		l.add(place+" gain", "a share such as 0.001 for ± 0.1 %", "%v", d.Gain)

@@ -39,7 +39,7 @@ type Device struct {
 	Check *VolumeCheck // the person's own check by weighing water
 }
 
-// error of one use of a device at one setting.
+// use is the error of one use of a device at one setting.
 type use struct {
 	correction float64 // added to what is set
 	limitU     float64 // standard uncertainty of what stays the same at every use
@@ -49,9 +49,6 @@ type use struct {
 	random     float64
 	randomDF   float64
 }
-
-// holdsVolume says whether the device measures a volume.
-func (d Device) holdsVolume() bool { return d.Kind != Scale }
 
 // adjustable says whether the volume can be chosen.
 func (d Device) adjustable() bool { return d.Kind == Piston || d.Kind == Syringe }

@@ -151,7 +151,7 @@ func doubtsOf(s Shelf, x Solution, st Standard) []string {
 	if cut := 1 - st.Salinity/s.Matrix.Salinity; s.Matrix.Salinity > 0 && x.Standard && cut > s.Limits.SalinityCut*1.0001 {
 		out = append(out, fmt.Sprintf("salinity is cut by %.1f %%, more than the limit of %.1f %%: use a stronger stock, or an intermediate made in the matrix", 100*cut, 100*s.Limits.SalinityCut))
 	}
-	if target := s.total(x, st); x.Standard && target > 0 && math.Abs(st.Value.Value/target-1) > s.Limits.LevelWithin*1.0001 {
+	if target := s.total(x); x.Standard && target > 0 && math.Abs(st.Value.Value/target-1) > s.Limits.LevelWithin*1.0001 {
 		out = append(out, fmt.Sprintf("%s was asked for: the standard is good, at the value that it has", unit.Round(x.Asked, 0)))
 	}
 	if st.U > 0.1*st.Value.Value && x.Standard && x.From != "" {
@@ -161,7 +161,7 @@ func doubtsOf(s Shelf, x Solution, st Standard) []string {
 }
 
 // total is the level asked for as a total concentration on the shelf's scale.
-func (s Shelf) total(x Solution, _ Standard) float64 {
+func (s Shelf) total(x Solution) float64 {
 	if s.Limits.Added && x.From != "" {
 		return x.Asked + s.Matrix.Background
 	}

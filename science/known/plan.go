@@ -114,6 +114,9 @@ func rising(levels []float64) []float64 {
 // mostLevels bounds the work; no trial has so many.
 const mostLevels = 60
 
+// mostDilution is beyond what two intermediates can do with care.
+const mostDilution = 1e7
+
 // checkLevels finds levels that no chain can reach.
 func checkLevels(s Shelf, levels []float64) knownwater.Faults {
 	var l faultList
@@ -142,6 +145,9 @@ func checkLevels(s Shelf, levels []float64) knownwater.Faults {
 			l.add(place, fmt.Sprintf("a level below it, or a stronger stock (in %s)", s.Scale), "the strongest stock, %q, holds %s", name, unit.Round(strongest/f, 0))
 		case level > 0 && !s.Limits.Added && level <= s.Matrix.Background:
 			l.add(place, "a cleaner matrix, or 0 for the matrix itself as a blank", "the matrix alone holds %s already", unit.Round(s.Matrix.Background, s.Matrix.U))
+		}
+		if level > 0 && level*f < strongest/mostDilution {
+			l.add(place, "a weaker stock", "the strongest stock, %q, is more than %g times as strong", name, mostDilution)
 		}
 		seen[level] = true
 	}

@@ -70,11 +70,8 @@ func (p *planner) choose(f *field) *choice {
 }
 
 // combos are the best sets of intermediates within the limit, best first: by
-// score alone, and among those whose bottles would last (see lasts). Pairs are
-// skipped by a bound: no partner can be better for a target than the best of
-// all sources.
+// score alone, and among those whose bottles would last (see lasts).
 func (p *planner) combos(f *field) (cheapest, ample []combo) {
-	sources, scores := f.sources, f.scores
 	var all, lasting keeper
 	keep := func(score float64, members []int) {
 		all.add(score, members)
@@ -82,57 +79,102 @@ func (p *planner) combos(f *field) (cheapest, ample []combo) {
 			lasting.add(score, members)
 		}
 	}
-	keep(sum(scores[0]), nil)
-	ideal := append([]float64(nil), scores[0]...)
-	for _, row := range scores[1:] {
-		lower(ideal, row)
-	}
-	work := make([]float64, len(ideal))
-	for a := 1; a < len(sources); a++ {
-		chain := lineage(sources, a)
+	keep(sum(f.scores[0]), nil)
+	singles := make([]float64, len(f.sources))
+	work := make([]float64, len(f.targets))
+	for a := 1; a < len(f.sources); a++ {
+		chain := lineage(f.sources, a)
+		singles[a] = math.Inf(1)
 		if len(chain) > p.limits.Intermediates {
 			continue
 		}
 		price := 0.0
-		copy(work, scores[0])
+		copy(work, f.scores[0])
 		for _, m := range chain {
-			price += sources[m].price
-			lower(work, scores[m])
+			price += f.sources[m].price
+			lower(work, f.scores[m])
 		}
-		keep(sum(work)+price, chain)
-		if len(chain) != 1 || p.limits.Intermediates < 2 {
-			continue
-		}
-		room := math.Max(all.worst(), lasting.worst()) - price - sumOfLower(work, ideal)
-		for b := a + 1; b < len(sources); b++ {
-			if sources[b].parent == 0 && sources[b].price < room {
-				keep(sumOfLower(work, scores[b])+price+sources[b].price, []int{a, b})
-			}
-		}
+		singles[a] = sum(work) + price
+		keep(singles[a], chain)
+	}
+	if p.limits.Intermediates > 1 {
+		pairs(f, p.partners(f, singles), keep)
 	}
 	return all.kept, lasting.kept
+}
+
+// pairs keeps two intermediates, both from the stock.
+func pairs(f *field, partners []int, keep func(float64, []int)) {
+	work := make([]float64, len(f.targets))
+	for i, a := range partners {
+		copy(work, f.scores[0])
+		lower(work, f.scores[a])
+		for _, b := range partners[i+1:] {
+			keep(sumOfLower(work, f.scores[b])+f.sources[a].price+f.sources[b].price, []int{a, b})
+		}
+	}
+}
+
+// Partners in pairs: the best for each target, and the best alone.
+const (
+	partnersEach  = 40
+	partnersAlone = 100
+)
+
+// partners are the intermediates worth pairing. The members of the best pair
+// are among the best for some target each, or they would not be in it; looking
+// at the best 40 leaves room for what they cost.
+func (p *planner) partners(f *field, singles []float64) []int {
+	chosen := map[int]bool{}
+	best := func(n int, score func(k int) float64) {
+		var order []int
+		for k := 1; k < len(f.sources); k++ {
+			if f.sources[k].parent == 0 && !math.IsInf(score(k), 1) {
+				order = append(order, k)
+			}
+		}
+		sort.SliceStable(order, func(i, j int) bool { return score(order[i]) < score(order[j]) })
+		for _, k := range order[:min(n, len(order))] {
+			chosen[k] = true
+		}
+	}
+	for i := range f.targets {
+		best(partnersEach, func(k int) float64 { return f.scores[k][i] })
+	}
+	best(partnersAlone, func(k int) float64 { return singles[k] })
+	var out []int
+	for k := range chosen {
+		out = append(out, k)
+	}
+	sort.Ints(out)
+	return out
 }
 
 // lasts says whether the bottles last when each target is made in the most
 // sparing way from the source that is best for it.
 func (p *planner) lasts(f *field, members []int) bool {
-	st, ok := p.stores(f.sources, members)
-	if !ok {
-		return false
+	stock := f.sources[0].volume
+	var left [3]float64
+	for n, m := range members {
+		left[n] = usableShare * f.sources[m].volume
+	}
+	for n, m := range members {
+		if f.sources[m].parent == 0 {
+			stock -= f.sources[m].takes
+		} else {
+			left[n-1] -= f.sources[m].takes // its parent stands before it
+		}
 	}
 	for i := range f.targets {
-		from := 0
-		for _, m := range members {
-			if f.scores[m][i] < f.scores[from][i] {
-				from = m
+		best, bottle := 0, &stock
+		for n, m := range members {
+			if f.scores[m][i] < f.scores[best][i] {
+				best, bottle = m, &left[n]
 			}
 		}
-		st.left[from] -= f.least[from][i]
-		if st.left[from] < 0 {
-			return false
-		}
+		*bottle -= f.least[best][i]
 	}
-	return true
+	return stock >= 0 && left[0] >= 0 && left[1] >= 0 && left[2] >= 0
 }
 
 // lineage are the intermediates that a source needs, itself last.

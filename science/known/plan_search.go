@@ -1,13 +1,11 @@
 package known
 
 import (
-	"fmt"
 	"math"
 	"sort"
 
 	"knownwater"
 	"knownwater/science/errorpart"
-	"knownwater/science/unit"
 )
 
 // planner searches the chains from one stock.
@@ -196,6 +194,7 @@ func (p *planner) search(levels []float64) (*Plan, knownwater.Faults) {
 	if p.limits.Intermediates > 0 && len(targets) > 0 {
 		lowest := targets[0]
 		p.addIntermediates(f, 0, p.bulk, grid(p.root.c, lowest, p.finely(targets)), lowest)
+		p.thin(f)
 		p.refine(f)
 	}
 	best := p.choose(f)
@@ -272,6 +271,24 @@ func (p *planner) trials(t *tool, whole, c float64, in Diluent, strengths []floa
 // levels make each one dear. Refining makes up for it.
 func (p *planner) finely(targets []float64) int {
 	return max(12, min(48, 160/len(targets)))
+}
+
+// mostWays bounds the ways that are weighed: about a second of work. Usual
+// shelves have a hundredth of it.
+const mostWays = 5_000_000
+
+// thin leaves out sources evenly where a large shelf makes too many.
+func (p *planner) thin(f *field) {
+	each := len(f.targets) * len(p.fills[InMatrix]) * len(p.tools)
+	most := max(50, mostWays/max(1, each))
+	if len(f.sources) <= most {
+		return
+	}
+	kept := f.sources[:1]
+	for i := 0; i < most; i++ {
+		kept = append(kept, f.sources[1+i*(len(f.sources)-1)/most])
+	}
+	f.sources = kept
 }
 
 // grid are strengths by equal ratios from half of c down to the lowest.
@@ -363,61 +380,4 @@ func spread(s *source) float64 {
 		v += t.size * t.size
 	}
 	return math.Sqrt(v) / s.c
-}
-
-// why tells what stands in the way of the levels that no source reaches.
-func (p *planner) why(sources []source, levels []float64) knownwater.Faults {
-	var l faultList
-	for _, level := range levels {
-		if level == 0 {
-			continue
-		}
-		p.blocked = [len(remedies)]int{}
-		reached := false
-		for i := range sources {
-			reached = reached || len(p.ways(&sources[i], level*p.toBase)) > 0
-		}
-		if !reached {
-			reason, remedy := p.hurdle(level)
-			l.add(fmt.Sprintf("level %g", level), remedy, "no chain from stock %q reaches it within the limits: %s", p.root.name, reason)
-		}
-	}
-	if len(l.faults) == 0 {
-		l.add("levels", "more stock or matrix, fewer levels, a smaller volume, or more steps", "each level can be made, but not all of them from the stock (%s mL) and matrix there is", unit.Round(p.root.volume, 0))
-	}
-	return l.faults
-}
-
-// Why a way falls out, from the first hurdle to the last.
-const (
-	noDevice = iota
-	tooSmall
-	notClose
-	saltTooFar
-)
-
-// remedies are the hurdles in words, and what would help against each.
-var remedies = [...]struct{ reason, remedy string }{
-	noDevice:   {"no device measures the amount that is needed", "a smaller pipette, a finer scale, more deliveries, an intermediate (limits intermediates), or a larger volume"},
-	tooSmall:   {"the amount is below the smallest usable volume", "an intermediate, a scale, or a larger volume"},
-	notClose:   {"no setting comes close enough to the level", "an adjustable pipette or a scale, or a larger level_within"},
-	saltTooFar: {"salinity would be cut too far", "a stronger stock, an intermediate made in the matrix, or a larger salinity_cut"},
-}
-
-// hurdle is the last hurdle that any way to a level came to, and the remedy.
-func (p *planner) hurdle(level float64) (reason, remedy string) {
-	if len(p.fills[InMatrix]) == 0 {
-		return fmt.Sprintf("no flask or scale holds %g mL", p.limits.Volume), "a flask of that size, a scale that carries it, or a smaller volume"
-	}
-	if cut := level * p.toBase / p.root.c; cut > p.limits.SalinityCut {
-		need := unit.Round(level/p.limits.SalinityCut, 0)
-		return fmt.Sprintf("salinity would be cut by %.1f %%, the limit is %.1f %%", 100*cut, 100*p.limits.SalinityCut),
-			fmt.Sprintf("a stock of %s or more, or a larger salinity_cut", need)
-	}
-	for i := len(remedies) - 1; i >= 0; i-- {
-		if p.blocked[i] > 0 {
-			return remedies[i].reason, remedies[i].remedy
-		}
-	}
-	return "no device takes from the stock", "a pipette, a syringe or a scale"
 }

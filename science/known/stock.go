@@ -44,12 +44,11 @@ type Weighed struct {
 
 // Salt is a salt that stocks can be weighed from.
 type Salt struct {
-	Formula string
-	Name    string
-	Analyte string
-	// Bases are mg of each basis per formula unit, as counts of basis formulas.
-	Units    float64
-	Drying   string // from memory; the maker's word beats it
+	Formula  string
+	Name     string
+	Analyte  string
+	Units    float64 // formula units of the analyte's basis in one of the salt (a charge is half a CaCO3)
+	Drying   string  // from memory; the maker's word beats it
 	Oxidiser bool
 }
 
