@@ -40,6 +40,11 @@ type commands struct {
 	Assess  assessCmd  `cmd:"" help:"Judge methods from a file of readings of known water."`
 	Recheck recheckCmd `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
 	Known   knownCmd   `cmd:"" help:"Make water of known concentration: plan dilutions, value what was prepared, print the sheet."`
+	Serve   serveCmd   `cmd:"" help:"Open the bench in the browser: plan a trial, run it from a phone, read the findings."`
+	Backup  backupCmd  `cmd:"" help:"Copy a bench and check the copy."`
+	Restore restoreCmd `cmd:"" help:"Check a copy and put it in a bench's place."`
+	Export  exportCmd  `cmd:"" help:"Write everything on a bench as plain files in a zip."`
+	Import  importCmd  `cmd:"" help:"Fill a new bench from an export."`
 
 	Version kong.VersionFlag `help:"Print the version and end."`
 }

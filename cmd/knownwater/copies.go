@@ -1,0 +1,95 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"knownwater"
+	"knownwater/bench"
+)
+
+// commandLine is who writes into the records from here.
+var commandLine = bench.Who{Role: bench.Owner, Name: "owner", Device: "command line"}
+
+// backupCmd copies a bench that nobody serves; a running one is copied from its
+// page.
+type backupCmd struct {
+	Bench string `arg:"" help:"The bench's file." type:"existingfile"`
+	To    string `arg:"" help:"The copy to make; nothing may stand there." type:"path"`
+}
+
+func (c *backupCmd) Run(e *env) error {
+	b, err := bench.Open(c.Bench, bench.Options{})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	made, err := b.Backup(e.ctx, commandLine, c.To)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(e.out, "Copied and checked: %s, %d trials, %d readings.\n", made.Path, made.Trials, made.Readings)
+	return nil
+}
+
+// restoreCmd checks a copy and puts it in a bench's place.
+type restoreCmd struct {
+	Copy  string `arg:"" help:"The copy that a backup made." type:"existingfile"`
+	Bench string `arg:"" help:"Where the bench shall stand; what stands there is kept beside it." type:"path"`
+}
+
+func (c *restoreCmd) Run(e *env) error {
+	made, err := bench.Restore(e.ctx, c.Copy, c.Bench, time.Now())
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(e.out, "Checked and put at %s: %d trials, %d readings.\n", made.Path, made.Trials, made.Readings)
+	if made.Aside != "" {
+		fmt.Fprintf(e.out, "What stood there is now %s.\n", made.Aside)
+	}
+	return nil
+}
+
+// exportCmd writes everything on a bench as plain files in a zip.
+type exportCmd struct {
+	Bench string `arg:"" help:"The bench's file." type:"existingfile"`
+	To    string `arg:"" help:"The zip to write." type:"path"`
+}
+
+func (c *exportCmd) Run(e *env) error {
+	b, err := bench.Open(c.Bench, bench.Options{})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if err := writeWhole(c.To, func(w io.Writer) error { return b.Export(e.ctx, commandLine, w) }); err != nil {
+		return err
+	}
+	fmt.Fprintln(e.out, "Everything on the bench is in", c.To)
+	return nil
+}
+
+// importCmd fills a new bench from an export.
+type importCmd struct {
+	Zip   string `arg:"" help:"The zip that an export made." type:"existingfile"`
+	Bench string `arg:"" help:"The new bench's file; nothing may stand there." type:"path"`
+}
+
+func (c *importCmd) Run(e *env) error {
+	file, err := os.Open(c.Zip)
+	if err != nil {
+		return knownwater.Fault{File: c.Zip, Found: "cannot be read", Want: unwrapped(err)}
+	}
+	defer file.Close()
+	info, err := file.Stat()
+	if err != nil {
+		return fmt.Errorf("look at %s: %w", c.Zip, err)
+	}
+	if err := bench.Import(e.ctx, file, info.Size(), c.Bench); err != nil {
+		return err
+	}
+	fmt.Fprintf(e.out, "A new bench stands at %s: open it with knownwater serve --bench %s\n", c.Bench, c.Bench)
+	return nil
+}
