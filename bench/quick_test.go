@@ -132,7 +132,7 @@ func TestPagesAreQuick(t *testing.T) {
 	}
 	b := bigBench(t)
 	defer os.RemoveAll(big.dir)
-	
+
 	n := 0
 	if err := b.read(ctx, func(t tx) error { return t.QueryRow("select count(*) from reading").Scan(&n) }); err != nil || n < 100_000 {
 		t.Fatalf("%d readings, %v", n, err)

@@ -1,0 +1,205 @@
+package plan
+
+import (
+	"math"
+	"math/rand/v2"
+	"reflect"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// simTrial is a trial to simulate: a fine display and a chart at three knowns.
+func simTrial(t *testing.T, vials int) Trial {
+	t.Helper()
+	d := Design{
+		Knowns:  []DesignKnown{{Blank: true}, {Level: 3}, {Level: 7}},
+		Methods: []DesignMethod{{Techniques: []string{""}}, {Techniques: []string{""}, Together: true}},
+		Readers: 3, Sessions: 2, Replicates: vials, Blanks: vials, Check: -1,
+	}
+	fine := knownwater.Method{Name: "Fine meter", Kind: knownwater.Display, Resolution: 0.0001}
+	return Trial{
+		Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25},
+		Vials: lay(t, d, 1), Methods: []knownwater.Method{fine, card},
+		Guesses: []Guess{{Offset: 0.5, Slope: 0.9, Sigma0: 0.1, Kappa: 0.05, Reader: 0.5, Session: 0.4, Vial: 0.3}, Guess{}.Fill(card)},
+		Knowns:  []SimKnown{{}, {Level: 3, U: 0.02, UShared: 0.01}, {Level: 7, U: 0.05, UShared: 0.02}},
+		Needs:   []knownwater.Need{low},
+	}
+}
+
+// TestSimulatedReadingsFollowTheGuess: over 4000 simulated trials the first
+// vial's readings at 7 have the mean and the spread that the guess says, and two
+// vials of one session and reader share what they should. Tolerances are five
+// standard errors.
+func TestSimulatedReadingsFollowTheGuess(t *testing.T) {
+	tr := simTrial(t, 2)
+	var a, b int // two vials at 7 with the fine meter, same session and reader
+	a, b = -1, -1
+	tr.Knowns[2].U, tr.Knowns[2].UShared = 0, 0
+	for i, v := range tr.Vials {
+		if v.Method != 0 || v.Known != 2 {
+			continue
+		}
+		if a < 0 {
+			a = i
+		} else {
+			b = i
+		}
+	}
+	tr.Vials[b].Session, tr.Vials[b].Readers = tr.Vials[a].Session, tr.Vials[a].Readers
+	const n = 4000
+	var x, y [n]float64
+	for i := range n {
+		got := tr.simulate(rand.New(rand.NewPCG(1, uint64(i))))
+		for _, o := range got.Observations {
+			switch {
+			case o.Vial == tr.Vials[a].Code && o.Method == "Fine meter":
+				x[i] = o.Seen.Mid()
+			case o.Vial == tr.Vials[b].Code && o.Method == "Fine meter":
+				y[i] = o.Seen.Mid()
+			}
+		}
+	}
+	mean := 0.5 + 0.9*7
+	sd := math.Hypot(0.1, 0.05*mean)
+	mx, vx := moments(x[:])
+	my, _ := moments(y[:])
+	if math.Abs(mx-mean) > 5*sd/math.Sqrt(n) {
+		t.Errorf("mean %g, want %g", mx, mean)
+	}
+	if math.Abs(vx/(sd*sd)-1) > 5*math.Sqrt(2.0/n) {
+		t.Errorf("spread %g, want %g", math.Sqrt(vx), sd)
+	}
+	var cov float64
+	for i := range n {
+		cov += (x[i] - mx) * (y[i] - my) / n
+	}
+	share := 0.5*0.5 + 0.4*0.4 // reader and session
+	if math.Abs(cov/(sd*sd)-share) > 5/math.Sqrt(n) {
+		t.Errorf("shared part %g, want %g", cov/(sd*sd), share)
+	}
+}
+
+func moments(x []float64) (mean, variance float64) {
+	for _, v := range x {
+		mean += v / float64(len(x))
+	}
+	for _, v := range x {
+		variance += (v - mean) * (v - mean) / float64(len(x)-1)
+	}
+	return mean, variance
+}
+
+func TestShow(t *testing.T) {
+	drops := knownwater.Method{Kind: knownwater.Drops, DropValue: 2}
+	coarse := knownwater.Method{Kind: knownwater.Display, Resolution: 0.25}
+	for _, c := range []struct {
+		y    float64
+		m    knownwater.Method
+		want string
+	}{
+		{-3, card, "0"}, {0.24, card, "0"}, {0.5, card, "0..1"}, {0.8, card, "1"}, {10.9, card, "10"}, {99, card, ">10"},
+		{0, drops, "0d"}, {0.1, drops, "1d"}, {2, drops, "1d"}, {13, drops, "7d"}, {-1, drops, "0d"},
+		{4.73, meter, "4.7"}, {31, meter, ">30"}, {-1, meter, "0.0"}, {4.6, coarse, "4.50"},
+	} {
+		got := Show(c.y, c.m)
+		if got != c.want {
+			t.Errorf("%g on %s: %q, want %q", c.y, c.m.Kind, got, c.want)
+		}
+		if i, err := reading.Understand(got, c.m); err != nil || c.y >= 0 && !i.Contains(c.y) {
+			t.Errorf("%g is shown as %q, which means %v, %v", c.y, got, i, err)
+		}
+	}
+}
+
+// fakeJudge says that the first run shows a bias of 1, the second of 2 …
+func fakeJudge() Judge {
+	run := 0
+	return func(t knownwater.Trial, seed uint64) assess.Findings {
+		run++
+		h := assess.Number(run)
+		m := assess.MethodFinding{Method: "Fine meter", Dilution: 1, N: 9,
+			Levels: []assess.LevelFinding{{Level: 3, BiasLow: -h, BiasHigh: h, SDLow: 1, SDHigh: 4}, {Level: 7, BiasLow: assess.None, BiasHigh: h, SDLow: assess.None, SDHigh: assess.None}},
+			Spread: assess.Spread{RepeatabilityLow: assess.None, RepeatabilityHigh: assess.None},
+			Needs:  []assess.NeedFinding{{Need: "keep it low", Verdict: []string{assess.Fit, assess.NotFit, assess.Undecided, assess.FitWhenCorrected, ""}[run%5]}}}
+		return assess.Findings{Methods: []assess.MethodFinding{m}}
+	}
+}
+
+func TestForecastSumsUp(t *testing.T) {
+	out := Forecast(simTrial(t, 2), 5, 1, fakeJudge(), func() bool { return false })
+	if out.Runs != 5 || out.Wanted != 5 || len(out.Methods) != 1 {
+		t.Fatalf("outlook: %+v", out)
+	}
+	m := out.Methods[0]
+	if m.SmallestBias[0] != (BiasSeen{3, 3}) { // the median of 1 … 5
+		t.Errorf("smallest bias: %+v", m.SmallestBias)
+	}
+	if !math.IsNaN(m.SmallestBias[1].Bias) {
+		t.Errorf("a bias that no run could compute: %g", m.SmallestBias[1].Bias)
+	}
+	if m.SpreadWithin != 2 { // √(4/1)
+		t.Errorf("spread within %g, want 2", m.SpreadWithin)
+	}
+	n := m.Needs[0]
+	if math.Abs(n.Fit-0.4) > 1e-12 || math.Abs(n.NotFit-0.2) > 1e-12 || math.Abs(n.Undecided-0.4) > 1e-12 || math.Abs(n.Error-math.Sqrt(0.24/5)) > 1e-12 {
+		t.Errorf("need: %+v", n)
+	}
+}
+
+func TestForecastStops(t *testing.T) {
+	asked := 0
+	out := Forecast(simTrial(t, 2), 1000, 1, fakeJudge(), func() bool { asked++; return asked > 6 })
+	if out.Runs == 0 || out.Runs > 6 || out.Wanted != 1000 || len(out.Notes) == 0 {
+		t.Errorf("stopped after %d of %d: %v", out.Runs, out.Wanted, out.Notes)
+	}
+	never := Forecast(simTrial(t, 2), 10, 1, fakeJudge(), func() bool { return true })
+	if never.Runs != 0 || len(never.Methods) != 0 {
+		t.Errorf("stopped before the first: %+v", never)
+	}
+}
+
+// TestForecastOfTheEngine: with the real engine the same seed gives the same
+// outlook, more vials see a smaller bias, and a method whose error is far beyond
+// the need is found unfit.
+func TestForecastOfTheEngine(t *testing.T) {
+	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
+		return assess.Run(d, assess.Options{Seed: seed, Draws: 200})
+	}
+	on := func() bool { return false }
+	few, again, many := simTrial(t, 3), simTrial(t, 3), simTrial(t, 12)
+	a := Forecast(few, 4, 5, judge, on)
+	if b := Forecast(again, 4, 5, judge, on); !same(a, b) {
+		t.Errorf("the same seed gave\n%+v\nand\n%+v", a, b)
+	}
+	c := Forecast(many, 4, 5, judge, on)
+	if !(c.Methods[0].SmallestBias[2].Bias < a.Methods[0].SmallestBias[2].Bias) {
+		t.Errorf("3 vials see %g at 7, 12 see %g", a.Methods[0].SmallestBias[2].Bias, c.Methods[0].SmallestBias[2].Bias)
+	}
+	wrong := simTrial(t, 6)
+	wrong.Guesses[0] = Guess{Slope: 1, Sigma0: 6}
+	if out := Forecast(wrong, 4, 5, judge, on); out.Methods[0].Needs[0].Fit > 0 {
+		t.Errorf("a method with a spread of 6 is fit: %+v", out.Methods[0].Needs)
+	}
+}
+
+// same compares outlooks; a number that is none equals another.
+func same(a, b Outlook) bool {
+	for i := range a.Methods {
+		for _, o := range []Outlook{a, b} {
+			m := &o.Methods[i]
+			for j := range m.SmallestBias {
+				if math.IsNaN(m.SmallestBias[j].Bias) {
+					m.SmallestBias[j].Bias = -1
+				}
+			}
+			if math.IsNaN(m.SpreadWithin) {
+				m.SpreadWithin = -1
+			}
+		}
+	}
+	return reflect.DeepEqual(a, b)
+}
