@@ -21,7 +21,7 @@ const (
 	trueStock               = 1.004
 	trueBackground          = 0.12
 
-	vialsALevel = 6
+	vialsALevel = 8
 	sessions    = 6
 	sideLevel   = 6.0
 	sideVials   = 6

@@ -177,12 +177,12 @@ func (st *study) askSwap() {
 				continue
 			}
 			sa, sb := scatter(ca), scatter(cb)
-			if math.Abs(ca-cb) < 5*math.Max(sa, sb) {
+			if math.Abs(ca-cb) < 3.5*math.Max(sa, sb) {
 				continue
 			}
-			own := math.Min(math.Abs(va.y-ca)/sa, math.Abs(vb.y-cb)/sb)
+			za, zb := math.Abs(va.y-ca)/sa, math.Abs(vb.y-cb)/sb
 			crossed := math.Max(math.Abs(va.y-cb)/sb, math.Abs(vb.y-ca)/sa)
-			if own > 4.5 && crossed < 3 {
+			if math.Min(za, zb) > 3 && za*za+zb*zb > 40 && crossed < 2.5 {
 				st.slip("swap", fmt.Sprintf("Were vials %s (level %s) and %s (level %s) swapped?", va.name, short(st.levels[va.level].value), vb.name, short(st.levels[vb.level].value)),
 					fmt.Sprintf("they read %s and %s; the other vials of those levels read %s and %s", short(va.y), short(vb.y), short(ca), short(cb)))
 			}
