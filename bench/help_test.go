@@ -5,11 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
 	"knownwater"
-	"knownwater/science/plan"
 	"knownwater/science/unit"
 )
 
@@ -22,9 +22,14 @@ var (
 )
 
 // clock is a bench's clock that a test moves.
-type clock struct{ t time.Time }
+type clock struct {
+	t  time.Time
+	mu sync.Mutex
+}
 
 func (c *clock) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	c.t = c.t.Add(time.Second)
 	return c.t
 }
@@ -61,7 +66,7 @@ func meterSpec() MethodSpec {
 
 func newShed(t *testing.T) *shed {
 	t.Helper()
-	s := &shed{t: t, path: filepath.Join(t.TempDir(), "bench.db"), clock: &clock{time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)}}
+	s := &shed{t: t, path: filepath.Join(t.TempDir(), "bench.db"), clock: &clock{t: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)}}
 	s.open()
 	t.Cleanup(func() { s.Close() })
 	s.card = must(s.SaveMethod(ctx, owner, 0, cardSpec(), ""))(t)
@@ -185,5 +190,3 @@ func method(run Run, version int64) RunMethod {
 	}
 	return RunMethod{}
 }
-
-var _ plan.Role // the tests speak of roles

@@ -195,7 +195,53 @@ func (in *incoming) load(t tx) error {
 			return err
 		}
 	}
+	return t.checkDescriptions()
+}
+
+var (
+	everyVersion = sqlite.SQL(`select spec from method_version`)
+	everyPlan    = sqlite.SQL(`select plan from trial`)
+)
+
+// checkDescriptions looks into the JSON that the tables themselves cannot check,
+// so that no operation meets a chart without swatches later.
+func (t tx) checkDescriptions() error {
+	bad := func(table string, err error) error {
+		return badExport(tableFolder+table+".csv", err.Error(), "descriptions as this program writes them")
+	}
+	specs, err := all(t, everyVersion, scanJSON[MethodSpec])
+	if err != nil {
+		return bad("method_version", err)
+	}
+	for _, s := range specs {
+		if fs := s.Check(); len(fs) > 0 {
+			return bad("method_version", fs)
+		}
+	}
+	needs, err := all(t, needsAll, scanNeed)
+	if err != nil {
+		return bad("need", err)
+	}
+	for _, n := range needs {
+		if fs := n.check(); len(fs) > 0 {
+			return bad("need", fs)
+		}
+	}
+	plans, err := all(t, everyPlan, scanJSON[Plan])
+	if err != nil {
+		return bad("trial", err)
+	}
+	for _, p := range plans {
+		if _, _, err := p.tidied(); err != nil {
+			return bad("trial", err)
+		}
+	}
 	return nil
+}
+
+func scanJSON[T any](scan func(...any) error) (v T, err error) {
+	err = scan(jsonText{&v})
+	return v, err
 }
 
 // rows are the rows of a table's CSV, without the header.

@@ -7,6 +7,8 @@ import (
 	"image/gif"
 	"image/png"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -53,6 +55,59 @@ func TestResentReadingIsKeptOnce(t *testing.T) {
 	}
 	if r := must(s.Trial(ctx, owner, r.ID))(t); r.Progress.Taken != 2 || r.Progress.Flagged != 1 {
 		t.Errorf("progress: %+v", r.Progress)
+	}
+}
+
+// TestTwoPhonesAtOnce: the same reading sent many times at once, and two readers
+// at once, are each kept once.
+func TestTwoPhonesAtOnce(t *testing.T) {
+	s := newShed(t)
+	r := s.sealed(s.plan())
+	v := s.first(r.ID, s.ines, s.card.VersionID)
+	keys := map[int64]string{s.ines.Person: newKey(), s.tomo.Person: newKey()}
+	var wg sync.WaitGroup
+	var fresh atomic.Int32
+	for range 8 {
+		for _, who := range []Who{s.ines, s.tomo} {
+			wg.Go(func() {
+				k, err := s.KeepReading(ctx, who, NewReading{Key: keys[who.Person], Vial: v.ID, Text: "1"})
+				if err != nil {
+					t.Error(err)
+				}
+				if !k.Again {
+					fresh.Add(1)
+				}
+			})
+		}
+	}
+	wg.Wait()
+	if p := must(s.Trial(ctx, owner, r.ID))(t).Progress; fresh.Load() != 2 || p.Taken != 2 {
+		t.Errorf("%d kept anew, %d taken; want 2", fresh.Load(), p.Taken)
+	}
+}
+
+// TestFullDisk: a reading that finds no room is refused in clear words, and what
+// was kept before stands.
+func TestFullDisk(t *testing.T) {
+	s := newShed(t)
+	r := s.sealed(s.plan())
+	v := s.first(r.ID, s.ines, s.card.VersionID)
+	must(s.KeepReading(ctx, s.ines, NewReading{Key: newKey(), Vial: v.ID, Text: "1"}))(t)
+	s.write(ctx, func(t tx) error { return t.exec("pragma max_page_count = 1") }) // SQLite makes it the present size
+	var err error
+	last := v.ID
+	for i := range 200 {
+		n := NewReading{Key: newKey(), Vial: v.ID, Replicate: i + 2, Text: "1", Note: strings.Repeat("x", longestText)}
+		if _, err = s.KeepReading(ctx, s.ines, n); err != nil {
+			break
+		}
+	}
+	wantRefusal(t, err, Full)
+	if !strings.Contains(err.Error(), "disk is full") {
+		t.Errorf("in words: %v", err)
+	}
+	if got := s.first(r.ID, s.ines, s.card.VersionID); got.ID != last || len(got.Mine) == 0 {
+		t.Errorf("what was kept before: %+v", got)
 	}
 }
 
