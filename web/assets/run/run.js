@@ -50,6 +50,7 @@ function pick() {
   if (front && kept(front)) { front = null; held = false; }
   if (front && (choice.text || extra.open || (held && open0(front)))) return;
   const air = inAir().map((v) => ({ v, s: state(v) }));
+  if (held && front && !air.some((x) => x.s.read || x.s.hands)) return;
   const reading = air.filter((x) => x.s.read).sort((a, b) => (a.s.ends ?? Infinity) - (b.s.ends ?? Infinity));
   const hands = air.filter((x) => !x.s.read && x.s.hands);
   const soon = air.sort((a, b) => a.s.ends - b.s.ends)[0];
@@ -75,8 +76,8 @@ const isoOf = (ms) => new Date(ms).toISOString();
 
 async function post(entry) {
   me.seq++;
-  await store.add({ ...entry, seq: Date.now() * 1e3 + (me.seq % 1e3), run: id, reader: sheet.reader });
   line = { ...line, waiting: line.waiting + 1 };
+  await store.add({ ...entry, seq: Date.now() * 1e3 + (me.seq % 1e3), run: id, reader: sheet.reader });
   await remember();
   flush();
 }
@@ -85,8 +86,9 @@ async function begin(v, at) {
   wakeSound();
   me.started[v.id] = at;
   turnTo(v, false);
+  const stored = post({ kind: "start", key: newKey(), vial: v.id, started_at: isoOf(at) });
   draw();
-  await post({ kind: "start", key: newKey(), vial: v.id, started_at: isoOf(at) });
+  await stored;
 }
 
 async function keep(text) {
@@ -98,15 +100,17 @@ async function keep(text) {
   me.kept[v.id] = { key: entry.key, text, flags: extra.flags };
   me.last.push(v.id);
   turnTo(null, false);
+  const stored = post(entry);
+  draw();
   try {
-    await post(entry);
+    await stored;
   } catch {
     delete me.kept[v.id];
     me.last.pop();
     turnTo(v, true);
     tell(`${v.code} could not be kept on this phone: its storage is full or refused. Write it on the paper sheet.`);
+    draw();
   }
-  draw();
 }
 
 async function undo() {
@@ -116,8 +120,9 @@ async function undo() {
   me.last.pop();
   me.kept[v.id] = null;
   turnTo(v, true);
+  const stored = post({ kind: "back", key: newKey(), old: old.key });
   draw();
-  await post({ kind: "back", key: newKey(), old: old.key });
+  await stored;
 }
 
 // ---- how it looks --------------------------------------------------------
@@ -170,7 +175,7 @@ function vialView(v) {
   const top = h("section.b-vial", { "aria-label": `Vial ${v.code}` },
     h("div", {}, h("p.lab", {}, "vial"), h("p.b-code", {}, v.code)),
     h("div.b-time", { role: "timer", "aria-live": "off" }, parts.word = h("p.lab"), parts.count = h("p.b-count")),
-    h("p.b-what.lab", {}, [spec.name, dilution > 1 ? `diluted ×${dilution}` : "undiluted", v.technique].filter(Boolean).join(", ")));
+    h("p.b-what.lab", {}, h("b", {}, spec.name), [dilution > 1 ? `, diluted ×${dilution}` : ", undiluted", v.technique && `, ${v.technique}`].filter(Boolean).join("") + ". " + (HOW[spec.kind] ?? "")));
   if (!s) return [top, stepsBar(v, null), ready(v, spec)];
   const reading = s.read || choice.text || extra.early;
   return [top, atOnce(v) ? null : stepsBar(v, s), reading ? null : doing(v, s), reading ? padView(v, spec, s) : null].filter(Boolean);
@@ -207,6 +212,8 @@ function ready(v, spec) {
     undoLine());
 }
 
+const big = (word) => word.charAt(0).toUpperCase() + word.slice(1);
+
 const steps = (v, k) => h("ol.steps", {}, ...v.steps.map((s, i) => h("li", i === k ? { "aria-current": "step" } : {},
   h("span", {}, s.name), h("span.num", {}, i === v.steps.length - 1 ? (s.within ? `within ${clock(s.within * 1e3)}` : "") : clock(s.seconds * 1e3)))));
 
@@ -214,9 +221,9 @@ function doing(v, s) {
   const n = next();
   const room = n && inAir().length < settings.air;
   return h(".b-do", {},
-    h("p.say.big", {}, s.hands ? `${v.steps[s.k].name}, until the count is out.` : `${v.steps[s.k].name}. Hands free.`),
+    h("p.say.big", {}, s.hands ? `${big(v.steps[s.k].name)}, until the count is out.` : `${big(v.steps[s.k].name)}. Hands free.`),
     steps(v, s.k),
-    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, `Look at ${n.code}`), parts.when = h("small")) : null,
+    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, `Turn to ${n.code}`), parts.when = h("small")) : null,
     h(".pair", {},
       h("button.small", { type: "button", onclick: () => begin(v, now()) }, "Begun again"),
       h("button.small", { type: "button", onclick: () => { extra.early = true; held = true; draw(); } }, "Read it early")),
@@ -241,19 +248,18 @@ function padView(v, spec, s) {
   show(choice.text, choice.says);
   const last = vials.find((x) => x.id === me.last[me.last.length - 1]);
   return h(".b-pad", {},
-    extra.open ? remarks(v, spec) : h("p.say.small", {}, spec.kind === "chart" ? "Match on the card, never on this screen." : spec.kind === "drops" ? "Swirl after each drop; count to the turn." : ""),
-    extra.open ? null : pad,
-    h("button.remark", { type: "button", "aria-expanded": String(extra.open), onclick: () => { extra.open = !extra.open; draw(); } },
-      extra.open ? "Back to the reading" : remarkWord()),
+    extra.open ? remarks(v, spec) : pad,
     h(".b-keep", {},
-      h("button.undo", { type: "button", disabled: !last, onclick: undo }, "Undo", h("small", {}, last ? `${last.code}, ${kept(last)?.text || "none"}` : "nothing yet")),
+      h("button.undo", { type: "button", disabled: !last, onclick: undo }, "Undo", h("small", {}, last ? `${last.code} ${kept(last)?.text || "none"}` : "nothing yet")),
+      h("button.undo", { type: "button", id: "remarks", "aria-expanded": String(extra.open), onclick: () => { extra.open = !extra.open; draw(); } },
+        extra.open ? "Back" : "Remark", h("small", {}, extra.open ? "to the pad" : said())),
       button));
 }
 
-const remarkWord = () => {
-  const said = [...extra.flags, extra.note && "note", extra.picture && "photo", extra.dilution && `×${extra.dilution}`].filter(Boolean);
-  return said.length ? `Remarks: ${said.join(", ")}` : "Flag, note, photo";
-};
+/** What is remarked so far, in few words. */
+const said = () => [...extra.flags, extra.note && "note", extra.picture && "photo", extra.dilution && `×${extra.dilution}`].filter(Boolean).join(", ") || "flag, photo";
+
+const HOW = { chart: "Match on the card, not here.", drops: "Swirl after each drop; count to the turn." };
 
 function remarks(v, spec) {
   const flag = (f) => h("button.key.word", { type: "button", "aria-pressed": String(extra.flags.includes(f)), onclick: (e) => {
@@ -308,13 +314,19 @@ function over() {
     h("a.btn", { href: url + "/run" }, "Open this page again"), h("a.btn", { href: url + "/mine" }, "What I have read"), undoLine());
 }
 
+/** The next vial to begin of each method: the order of the sheet is a proposal. */
+const nexts = () => {
+  const seen = new Set();
+  return vials.filter((v) => began(v) === null && !kept(v) && !seen.has(v.method) && seen.add(v.method));
+};
+
 function air() {
   const list = inAir().filter((v) => v !== front);
-  const n = next();
   parts.air = list.map((v) => ({ v, el: h("span.num"), word: h("span") }));
   return h("nav.b-air", { "aria-label": "Other vials" },
-    ...parts.air.map(({ v, el, word }) => h("button", { type: "button", onclick: () => { turnTo(v, true); draw(); } }, h("b.code", {}, v.code), word, el)),
-    n && n !== front ? h("button", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b.code", {}, n.code), h("span", {}, "to begin"), parts.nextWhen = h("span.num")) : null);
+    ...parts.air.map(({ v, el, word }) => h("button", { type: "button", title: method[v.method].spec.name, onclick: () => { turnTo(v, true); draw(); } }, h("b.code", {}, v.code), word, el)),
+    ...nexts().filter((n) => n !== front).map((n) => h("button", { type: "button", title: method[n.method].spec.name, onclick: () => { turnTo(n, true); draw(); } },
+      h("b.code", {}, n.code), h("span", {}, "to begin"), h("span.num", {}, method[n.method].spec.name))));
 }
 
 // ---- the clock -----------------------------------------------------------
@@ -331,9 +343,8 @@ function tick() {
     el.textContent = s.ends === null ? "now" : clock(Math.abs(s.ends - t));
   }
   for (const v of inAir()) call(v);
-  const n = next();
-  if (n && parts.nextWhen) parts.nextWhen.textContent = clear(mayBegin(n.steps, others(n), t) - t);
-  if (n && parts.when) parts.when.textContent = room(n, t);
+  const look = front && !open0(front) ? front : next();
+  if (look && parts.when) parts.when.textContent = room(look, t);
 }
 
 /** Whether a vial begun now would want hands when another does. */
@@ -342,8 +353,6 @@ function room(n, t) {
   if (wait > 1000) return `begun now it would collide; clear in ${clock(wait)}`;
   return inAir().length ? "its times miss the other vials’" : `then ${n.steps[0].name}`;
 }
-
-const clear = (ms) => (ms > 1000 ? `in ${clock(ms)}` : "now");
 
 function tickFront(t) {
   if (!open0(front)) {

@@ -1,0 +1,146 @@
+package browsertest
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"testing"
+	"time"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/science/plan"
+)
+
+// furnishRun is a bench whose methods show every state of the run screen.
+func (b *Bench) furnishRun(t *testing.T) bench.Trial {
+	t.Helper()
+	ctx := context.Background()
+	if _, err := b.SavePerson(ctx, owner, bench.Person{Name: "Ines", Role: bench.Reader}); err != nil {
+		t.Fatal(err)
+	}
+	p := bench.Plan{Title: "Every pad", Scale: Nitrate, Readers: []int64{1}, Sessions: 1, Replicates: 2, Blanks: 1,
+		Knowns: []bench.Known{{Label: "blank", Blank: true, U: 0.05}, {Label: "high", Level: 7.2, U: 0.06}}}
+	p.Water.Salinity, p.Water.Temperature = 35, 25
+	var swatches []bench.Swatch
+	for i, v := range []float64{0, 0.5, 1, 2.5, 5, 10, 20, 40, 80} {
+		swatches = append(swatches, bench.Swatch{Value: v, Colour: fmt.Sprintf("#%02x%02x%02x", 245-20*i, 236-14*i, 208-6*i)})
+	}
+	for _, m := range []bench.MethodSpec{
+		{Name: "Long card", Kind: knownwater.Chart, Scale: Nitrate, Swatches: swatches, Caution: "Metal powder: keep it dry; spent liquid into the closed jar.",
+			Steps:    []plan.Step{{Name: "shake", Seconds: 20, HandsOn: true}, {Name: "stand", Seconds: 240}, {Name: "read", Within: 120}},
+			Dilution: bench.Dilution{Over: 40, Factor: 8}},
+		{Name: "Drop count", Kind: knownwater.Drops, Scale: Nitrate, DropValue: 2, Steps: []plan.Step{{Name: "count to the turn", Within: 90}}},
+		{Name: "Bench cell", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.01, Steps: []plan.Step{{Name: "warm up", Seconds: 1}, {Name: "read", Within: 2}}},
+	} {
+		saved, err := b.SaveMethod(ctx, owner, 0, m, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Methods = append(p.Methods, bench.PlanMethod{VersionID: saved.VersionID, Together: true})
+	}
+	made, err := b.NewTrial(ctx, owner, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if made, err = b.SealPlan(ctx, owner, made.ID); err != nil {
+		t.Fatal(err)
+	}
+	return made
+}
+
+// TestRunScreens looks at the run screen in every state.
+func TestRunScreens(t *testing.T) {
+	b := Serve(t, true)
+	trial := b.furnishRun(t)
+	p := Start(t).pair(t, b, 1)
+	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
+	p.ready()
+	p.bring("Long card")
+	p.state("run-to-begin")
+	p.Press("#begin")
+	p.Until("the first step", `document.querySelector(".b-time .lab").innerText.includes("shake")`)
+	p.state("run-hands-on")
+	p.Until("the wait", `document.querySelector(".b-air")?.innerText.includes("in the air") || document.querySelector(".b-time .lab").innerText.includes("hands free")`)
+	p.bring("Long card")
+	p.state("run-hands-free")
+	p.PressText("Read it early")
+	p.Press(`.brick[data-n="2.5..5"]`)
+	p.state("run-early")
+	p.Press("#remarks")
+	p.PressText("bubbles")
+	p.state("run-remarks")
+	p.Press("#remarks")
+	if got := JS[string](p, `document.querySelector(".brick[aria-pressed=true]")?.dataset.n ?? ""`); got != "2.5..5" {
+		t.Errorf("after the remarks %q is chosen, want 2.5..5", got)
+	}
+	p.Press("#keep")
+	p.Text("Why now?")
+	p.state("run-why")
+	p.Type("#why", "the lamp went out")
+	p.Press("#why-keep")
+	p.settled()
+	rows := b.rows(t, trial.ID)
+	if len(rows) != 1 || rows[0].Text != "2.5..5" || rows[0].OffBy >= 0 || len(rows[0].Flags) == 0 {
+		t.Errorf("kept %+v", rows)
+	}
+	p.bring("Drop count")
+	for range 7 {
+		p.Press(".drop")
+	}
+	p.PressText("take one back")
+	p.state("run-drops")
+	p.Press("#keep")
+	p.settled()
+	p.bring("Bench cell")
+	p.Press("#begin")
+	p.Until("the pad", `!!document.querySelector(".digits")`)
+	time.Sleep(3 * time.Second)
+	p.choose("", "4.73")
+	p.state("run-late")
+	p.Press("#keep")
+	p.settled()
+	p.PressText("Wipe")
+	p.Text("Wipe the screen.")
+	p.Shots("run-wipe")
+	p.Resize(Phone)
+	p.Until("the cover to go", `!document.querySelector("dialog")`)
+	p.PressText("More")
+	p.Press("dialog .tick input")
+	p.Press("dialog .do")
+	p.bring("Long card")
+	p.PressText("Begin")
+	p.PressText("Read it early")
+	p.Press(`.brick[data-n="5"]`)
+	p.state("run-left")
+	p.NoConsoleErrors()
+	late := b.rows(t, trial.ID)[2]
+	if late.Text != "4.73" || late.OffBy <= 0 {
+		t.Errorf("a reading after its window is off by %g s: %+v", late.OffBy, late)
+	}
+}
+
+// bring turns to the first vial of a method, through the strip of vials or by
+// reading what stands in front.
+func (p *Page) bring(method string) {
+	p.t.Helper()
+	for range 12 {
+		if JS[bool](p, fmt.Sprintf(`document.querySelector(".b-what")?.innerText.includes(%q) ?? false`, method)) {
+			return
+		}
+		if JS[bool](p, fmt.Sprintf(`(() => { const b = [...document.querySelectorAll(".b-air button")].find((b) => b.title === %q); b?.click(); return !!b; })()`, method)) {
+			continue
+		}
+		time.Sleep(300 * time.Millisecond)
+	}
+	p.t.Fatalf("no vial of %s can be brought to the front:\n%s", method, p.seen())
+}
+
+// state looks at the screen as it stands.
+func (p *Page) state(name string) {
+	p.t.Helper()
+	p.Fits(name)
+	p.Accessible(name)
+	p.Shots(name)
+	p.Resize(Phone)
+}
