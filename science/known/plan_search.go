@@ -193,7 +193,7 @@ func (p *planner) search(levels []float64) (*Plan, knownwater.Faults) {
 	f := &field{sources: []source{p.root}, targets: targets}
 	if p.limits.Intermediates > 0 && len(targets) > 0 {
 		lowest := targets[0]
-		p.addIntermediates(f, 0, p.bulk, grid(p.root.c, lowest, p.finely(targets)), lowest)
+		p.addIntermediates(f, 0, p.bulk, gridOf(p.root.c, lowest, p.finely(targets)), lowest)
 		p.thin(f)
 		p.refine(f)
 	}
@@ -291,8 +291,8 @@ func (p *planner) thin(f *field) {
 	f.sources = kept
 }
 
-// grid are strengths by equal ratios from half of c down to the lowest.
-func grid(c, lowest float64, perDecade int) []float64 {
+// gridOf are strengths by equal ratios from half of c down to the lowest.
+func gridOf(c, lowest float64, perDecade int) []float64 {
 	var out []float64
 	factor := math.Pow(10, -1/float64(perDecade))
 	for v := c / 2; v > lowest; v *= factor {
@@ -369,7 +369,7 @@ func (p *planner) deeper(f *field) {
 	}
 	sort.Ints(parents)
 	for _, i := range parents {
-		p.addIntermediates(f, i, p.bulk, grid(f.sources[i].c, f.targets[0], 8), f.targets[0])
+		p.addIntermediates(f, i, p.bulk, gridOf(f.sources[i].c, f.targets[0], 8), f.targets[0])
 	}
 }
 
