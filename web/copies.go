@@ -10,19 +10,21 @@ import (
 	"regexp"
 
 	"knownwater/bench"
+	"knownwater/science/unit"
 )
 
 type copiesPage struct {
-	Where string
-	Form  *form
+	Where    string
+	Form     *form
+	Analytes []string
 }
 
 func (s *Server) copies(w http.ResponseWriter, r *http.Request) {
-	s.showCopies(w, r, http.StatusOK, &form{})
+	s.showCopies(w, r, http.StatusOK, &form{Values: map[string][]string{"analyte": {"nitrate"}, "unit": {"mg/L"}}})
 }
 
 func (s *Server) showCopies(w http.ResponseWriter, r *http.Request, status int, f *form) {
-	s.show(w, r, status, "copies", frame{Title: "Copies", Part: "copies", Page: copiesPage{s.opt.Copies, f}})
+	s.show(w, r, status, "copies", frame{Title: "Copies", Part: "copies", Page: copiesPage{s.opt.Copies, f, unit.Analytes()}})
 }
 
 // backup copies the bench into the folder for copies, under the time.

@@ -131,14 +131,26 @@ func (f *form) Loose(fields ...string) []string {
 	return out
 }
 
+// sentence is a fault beside its field: the field need not be named again, the
+// line of a long field or file must.
 func sentence(x knownwater.Fault) string {
-	x.Column, x.File = "", ""
-	row := ""
-	if x.Row > 0 {
-		row = fmt.Sprintf("line %d: ", x.Row)
-		x.Row = 0
+	place := ""
+	if x.File != "" {
+		place = x.File + ", "
 	}
-	return row + strings.ReplaceAll(x.Error(), ": ", "; ")
+	if x.Row > 0 {
+		place += fmt.Sprintf("line %d", x.Row)
+		if x.File != "" && x.Column != "" {
+			place += ", " + x.Column
+		}
+	}
+	if place != "" {
+		place = strings.TrimSuffix(place, ", ") + ": "
+	}
+	if x.Want == "" {
+		return place + x.Found
+	}
+	return place + x.Found + "; " + x.Want
 }
 
 // Has says whether a box or option of that value was chosen.

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"bytes"
+	"mime/multipart"
 	"net/http"
 	"strings"
 	"testing"
@@ -43,5 +45,42 @@ func TestPlanToSeal(t *testing.T) {
 		if a.StatusCode != http.StatusOK || !strings.Contains(a.body, want) {
 			t.Errorf("GET %s: status %d, and %q is not there:\n%s", path, a.StatusCode, want, inside(a.body))
 		}
+	}
+}
+
+// TestBringIn imports readings from files; a bad row comes back with its place.
+func TestBringIn(t *testing.T) {
+	s := newSite(t, false)
+	send := func(readings string) answer {
+		var b bytes.Buffer
+		w := multipart.NewWriter(&b)
+		for name, v := range map[string]string{"title": "From elsewhere", "analyte": "nitrate", "unit": "mg/L"} {
+			w.WriteField(name, v)
+		}
+		f, err := w.CreateFormFile("readings", "readings.csv")
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.Write([]byte(readings))
+		w.Close()
+		return s.do(s.request("POST", "/copies/readings", w.FormDataContentType(), b.String()))
+	}
+	bad := send("method,level,reading\nPocket display,3,3.1\nPocket display,three,3.0\n")
+	if bad.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(bad.body, "readings.csv, line 3, level") || !strings.Contains(bad.body, `value="From elsewhere"`) {
+		t.Errorf("a bad row: status %d\n%s", bad.StatusCode, inside(bad.body))
+	}
+	if strings.Contains(s.get("/trials").body, "From elsewhere") {
+		t.Error("half of a bad file was brought in")
+	}
+	good := "method,level,reading\n"
+	for _, v := range []string{"3,3.1", "3,3.0", "3,2.9", "6,6.1", "6,6.3", "6,5.9"} {
+		good += "Pocket display," + v + "\n"
+	}
+	a := send(good)
+	if a.StatusCode != http.StatusSeeOther {
+		t.Fatalf("good readings: status %d\n%s", a.StatusCode, inside(a.body))
+	}
+	if page := s.get(a.Header.Get("Location") + "/findings"); page.StatusCode != 200 || !strings.Contains(page.body, "Pocket display") {
+		t.Errorf("their findings: status %d", page.StatusCode)
 	}
 }

@@ -75,6 +75,7 @@ func (s *Server) routes(m *http.ServeMux) {
 	owner("POST /copies/backup", s.backup)
 	owner("POST /copies/export", s.export)
 	at(bench.Owner, maxImport)("POST /copies/import", s.importCopy)
+	at(bench.Owner, maxImport)("POST /copies/readings", s.bringIn)
 
 	anyone("GET /report.css", s.style)
 	m.HandleFunc("/", s.notFound)
