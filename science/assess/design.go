@@ -29,6 +29,8 @@ type group struct {
 	level, technique int
 	n                int
 	oneInterval      bool // all readings fell in one interval
+	openBelow        bool // all readings are open below
+	openAbove        bool
 	interval         [2]float64
 }
 
@@ -103,10 +105,12 @@ func (d *design) findGroups(s strand) []int {
 		if !ok {
 			g = len(d.groups)
 			d.at[k] = g
-			d.groups = append(d.groups, group{level: k[0], technique: k[1], oneInterval: on.Low < on.High, interval: [2]float64{on.Low, on.High}})
+			d.groups = append(d.groups, group{level: k[0], technique: k[1], oneInterval: on.Low < on.High, openBelow: true, openAbove: true, interval: [2]float64{on.Low, on.High}})
 		}
 		gr := &d.groups[g]
 		gr.n += o.Count
+		gr.openBelow = gr.openBelow && on.OpenBelow()
+		gr.openAbove = gr.openAbove && on.OpenAbove()
 		if gr.interval != [2]float64{on.Low, on.High} {
 			gr.oneInterval = false
 		}

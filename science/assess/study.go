@@ -192,19 +192,36 @@ func limits(draws []float64, floor, top float64) (low, high float64) {
 	return low, high
 }
 
+// meanAt fills the mean and its limits. The bounds count where all readings of
+// the level are open at that end: there a chart or a drop count can say no
+// less than none, anything else and the upper end say nothing (null).
 func (st *study) meanAt(lf *LevelFinding, g int) {
-	floor, top := st.data.MeanFloor, st.data.MeanTop
+	floor, top := math.Inf(-1), math.Inf(1)
+	if st.groups[g].openBelow {
+		floor = st.data.MeanFloor
+	}
+	if st.groups[g].openAbove {
+		top = st.data.MeanTop
+	}
 	low, high := limits(st.post.Mean[g], floor, top)
+	if st.fromNothing() {
+		low = math.Max(0, low)
+	}
 	lf.MeanLow, lf.MeanHigh = Number(low), Number(high)
 	if high >= top {
 		lf.MeanHigh = None
 	}
-	if low <= floor && st.method.Kind != knownwater.Chart && st.method.Kind != knownwater.Drops {
-		lf.MeanLow = None // a display says nothing below its range
+	if low <= floor && !st.fromNothing() {
+		lf.MeanLow = None
 	}
 	if !st.groups[g].oneInterval {
 		lf.Mean = Number(math.Max(low, math.Min(high, st.post.Point[g])))
 	}
+}
+
+// fromNothing says whether a mean reading below 0 has no meaning.
+func (st *study) fromNothing() bool {
+	return st.method.Kind == knownwater.Chart || st.method.Kind == knownwater.Drops
 }
 
 func (st *study) spreadAt(lf *LevelFinding, g int) {
@@ -236,7 +253,7 @@ func (st *study) biasAt(lf *LevelFinding, g int, normal func() float64) {
 	}
 	level := lf.Level
 	low, high := limits(bias, math.Inf(-1), math.Inf(1))
-	if lf.MeanLow.OK() && float64(lf.MeanLow) <= st.data.MeanFloor {
+	if st.fromNothing() && lf.MeanLow == 0 {
 		low = math.Min(low, float64(lf.MeanLow)-level-1.96*lf.ULevel)
 	}
 	lf.BiasLow, lf.BiasHigh = Number(low), Number(high)

@@ -23,9 +23,8 @@ type chain struct {
 	logT    []float64
 	effect  [][]float64
 
-	anchor   []float64 // fixed means, near m, that joint moves take h at
 	hold     []float64
-	h        []float64 // h(m_g)
+	h        []float64 // h of each group at λ
 	t        []float64 // exp(logT)
 	sum      []float64 // by cell: crossed effects + t·vial effects
 	cell     []float64 // by cell: count · log likelihood
@@ -53,7 +52,9 @@ type layout struct {
 	start  []float64
 	spread float64
 	count  []float64 // readings by group
-	vial   int       // the nested factor, or None
+	floor  []float64 // bounds of the means, by group
+	top    []float64
+	vial   int // the nested factor, or None
 	techs  int
 
 	byGroup  [][]int   // cells
@@ -71,7 +72,6 @@ func newChain(d *layout, rng *rand.Rand) *chain {
 	c := &chain{d: d, rng: rng}
 	n := len(d.Cells)
 	c.m = append([]float64(nil), d.start...)
-	c.anchor = append([]float64(nil), d.start...)
 	c.phi = d.spread
 	if d.Groups == 1 {
 		c.balance = constantSpread
@@ -81,7 +81,7 @@ func newChain(d *layout, rng *rand.Rand) *chain {
 	c.sum, c.cell = make([]float64, n), make([]float64, n)
 	c.scratch, c.scratch2 = make([]float64, n), make([]float64, n)
 	for g := range c.m {
-		sd := d.spread * c.shape(c.m[g])
+		sd := d.spread * c.shape(g)
 		c.m[g] += 0.5 * sd * (2*rng.Float64() - 1) / math.Sqrt(d.count[g])
 		c.step.m = append(c.step.m, 2.4*math.Max(sd, d.width/4)/math.Sqrt(d.count[g]))
 	}
@@ -110,8 +110,8 @@ func fill(n int, v float64) []float64 {
 	return s
 }
 
-// shape is h(m) at the current λ.
-func (c *chain) shape(m float64) float64 { return shapeAt(c.balance, m/c.d.ref) }
+// shape is h of group g at the current λ.
+func (c *chain) shape(g int) float64 { return shapeAt(c.balance, c.d.start[g]/c.d.ref) }
 
 func shapeAt(balance, ratio float64) float64 {
 	r2 := math.Exp(2 * balance)
@@ -124,7 +124,7 @@ func (c *chain) refresh() {
 		c.t[t] = math.Exp(c.logT[t])
 	}
 	for g := range c.h {
-		c.h[g] = c.shape(c.m[g])
+		c.h[g] = c.shape(g)
 	}
 	c.resum(c.d.all)
 	c.likelihood(c.d.all, c.cell)

@@ -7,8 +7,8 @@
 //
 // Reading i of group g (one level under one technique) has the latent value
 //
-//	z = m_g + h(m_g)·(A_reader + A_session + A_lot + t_g·A_vial) + φ·h(m_g)·t_g·e,  e ~ N(0, 1)
-//	h(m)² = (r² + (m/ref)²)/(1 + r²),  r = e^λ
+//	z = m_g + h_g·(A_reader + A_session + A_lot + t_g·A_vial) + φ·h_g·t_g·e,  e ~ N(0, 1)
+//	h_g = h(a first estimate of m_g),  h(m)² = (r² + (m/ref)²)/(1 + r²),  r = e^λ
 //
 // and only the interval that holds z is seen. The spread is the two-component
 // function σ² = σ0² + (κ·mean)² (Technometrics 37 (1995) 176–184) with
@@ -19,7 +19,8 @@
 //
 // # Priors
 //
-//	m_g   flat between Data.MeanFloor and Data.MeanTop
+//	m_g   flat; between Data.MeanFloor and Data.MeanTop where all readings of g
+//	      are open at one end
 //	φ, λ  density of log φ ∝ φ^0.7·Π (s/(s + w))^1.5 over the lowest and the highest
 //	      group, s the repeatability and w the width of a reading there: a spread
 //	      far below what an interval can show is as unlikely as it is unseen, so

@@ -48,25 +48,25 @@ func Fit(d Data, o Options) (*Posterior, error) {
 }
 
 // length chooses how many draws to keep and to burn: about equal work, more
-// draws where cells are few.
+// draws where cells are few; with very many cells the posterior is narrow and
+// fewer draws have to do. ErrorShare tells what that costs.
 func length(l *layout, asked int) (keep, burn int) {
 	if asked > 0 {
 		return asked, max(300, asked/4)
 	}
-	keep = 320_000 / (len(l.Cells)*(1+2*len(l.Factors)) + 20)
-	keep = min(max(keep, 1200), 4000)
+	work := len(l.Cells)*(1+2*len(l.Factors)) + 20
+	keep = min(max(320_000/work, 1200), 4000)
+	if work > 20_000 {
+		keep = max(400, 24_000_000/work)
+	}
 	return keep, max(400, keep/5)
 }
 
 func walk(c *chain, keep, burn int) *Posterior {
 	c.adapting = true
-	for i := range burn {
+	for range burn {
 		c.sweep()
-		if i == burn/2 {
-			copy(c.anchor, c.m)
-		}
 	}
-	copy(c.anchor, c.m)
 	c.adapting = false
 	p := &Posterior{
 		Mean: table(c.d.Groups, keep), Phi: make([]float64, keep), Balance: make([]float64, keep),

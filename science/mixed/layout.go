@@ -52,8 +52,29 @@ func lay(d Data) (*layout, error) {
 	if repeats == 0 {
 		return nil, ErrNoRepeats
 	}
+	l.bound()
 	l.begin()
 	return l, nil
+}
+
+// bound gives the bounds to the groups that need them: those whose readings
+// are all open at that end, so that nothing else holds the mean.
+func (l *layout) bound() {
+	l.floor, l.top = make([]float64, l.Groups), make([]float64, l.Groups)
+	for g, cells := range l.byGroup {
+		openBelow, openAbove := true, true
+		for _, i := range cells {
+			openBelow = openBelow && math.IsInf(l.Cells[i].Low, -1)
+			openAbove = openAbove && math.IsInf(l.Cells[i].High, 1)
+		}
+		l.floor[g], l.top[g] = math.Inf(-1), math.Inf(1)
+		if openBelow {
+			l.floor[g] = l.MeanFloor
+		}
+		if openAbove {
+			l.top[g] = l.MeanTop
+		}
+	}
 }
 
 func compareCells(a, b Cell) int {
@@ -90,11 +111,14 @@ func (l *layout) begin() {
 			continue
 		}
 		mean := sum / l.count[g]
-		l.start[g] = min(max(mean, l.MeanFloor), l.MeanTop)
+		l.start[g] = min(max(mean, l.floor[g]), l.top[g])
+		own := 0.0
 		for _, i := range cells {
 			r := l.middle(i) - mean
-			square += l.Cells[i].Count * r * r
+			own += l.Cells[i].Count * r * r
 		}
+		l.climbTo(g, math.Sqrt(own/l.count[g]))
+		square += own
 		df += l.count[g] - 1
 		if mean > 0 {
 			responses = append(responses, mean)
@@ -113,6 +137,29 @@ func (l *layout) begin() {
 		l.spread = l.width / 4
 	}
 	l.findEnds()
+}
+
+// climbTo moves the starting value of a group from the average midpoint to
+// about the likeliest mean, for a spread sd: unequal gaps between swatches pull
+// the midpoints off by some percent.
+func (l *layout) climbTo(g int, sd float64) {
+	if sd == 0 {
+		return // all readings alike: no value inside is better than another
+	}
+	for range 12 {
+		slope, bend := 0.0, 0.0
+		for _, i := range l.byGroup[g] {
+			c := &l.Cells[i]
+			s, b := scoreAndBend((c.Low-l.start[g])/sd, (c.High-l.start[g])/sd)
+			slope += c.Count * s
+			bend += c.Count * b
+		}
+		if !(bend > 0) {
+			return
+		}
+		step := sd * math.Max(-1, math.Min(1, slope/bend))
+		l.start[g] = math.Min(math.Max(l.start[g]+step, l.floor[g]), l.top[g])
+	}
 }
 
 // findEnds notes the groups with the lowest and the highest response.

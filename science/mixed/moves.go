@@ -29,21 +29,22 @@ func (c *chain) priorEffects(f int) float64 {
 	return -0.5*s/(c.tau[f]*c.tau[f]) - float64(len(c.effect[f]))*math.Log(c.tau[f])
 }
 
-func (c *chain) inside(m float64) bool { return m >= c.d.MeanFloor && m <= c.d.MeanTop }
+// inside keeps a mean within its bounds, which count only where all of the
+// group's readings are open at that end.
+func (c *chain) inside(g int, m float64) bool { return m >= c.d.floor[g] && m <= c.d.top[g] }
 
 func (c *chain) moveMean(g int) {
-	oldM, oldH := c.m[g], c.h[g]
-	m := oldM + c.step.m[g]*c.rng.NormFloat64()
+	old := c.m[g]
+	c.m[g] += c.step.m[g] * c.rng.NormFloat64()
 	gain := math.Inf(-1)
-	if c.inside(m) {
-		c.m[g], c.h[g] = m, c.shape(m)
+	if c.inside(g, c.m[g]) {
 		gain = c.likelihood(c.d.byGroup[g], c.scratch) - c.current(c.d.byGroup[g])
 	}
 	if c.accept(gain, &c.step.m[g]) {
 		c.keep(c.d.byGroup[g])
 		return
 	}
-	c.m[g], c.h[g] = oldM, oldH
+	c.m[g] = old
 }
 
 func (c *chain) moveEffect(f, j int) {
@@ -108,44 +109,24 @@ func (c *chain) scaleFactor(f int, k float64) {
 }
 
 // shiftFactor draws a crossed factor's average anew and lets the means take
-// up the difference: the likelihood hardly notices, and as the proposal is the
-// prior of the average, the priors cancel. Means move by h at the anchor, which
-// the move does not change, so that the way back is the same straight line.
+// up the difference: the likelihood does not notice, and the proposal is the
+// prior of the average, so the move is refused only where a mean leaves its
+// bounds.
 func (c *chain) shiftFactor(f int) {
 	n := float64(len(c.effect[f]))
 	by := c.tau[f]/math.Sqrt(n)*c.rng.NormFloat64() - average(c.effect[f])
-	copy(c.scratch2, c.sum)
+	for g := range c.m {
+		if !c.inside(g, c.m[g]-by*c.h[g]) {
+			return
+		}
+	}
+	for g := range c.m {
+		c.m[g] -= by * c.h[g]
+	}
 	for j := range c.effect[f] {
 		c.effect[f][j] += by
 		c.addEffect(f, c.d.byMember[f][j], by)
 	}
-	ok := true
-	for g := range c.m {
-		ok = c.slide(g, -by) && ok
-	}
-	gain := math.Inf(-1)
-	if ok {
-		gain = c.likelihood(c.d.all, c.scratch) - c.current(c.d.all)
-	}
-	if c.accept(gain, nil) {
-		c.keep(c.d.all)
-		return
-	}
-	for g := range c.m {
-		c.slide(g, by)
-	}
-	for j := range c.effect[f] {
-		c.effect[f][j] -= by
-	}
-	copy(c.sum, c.scratch2)
-}
-
-// slide moves group g's mean by `by` times h at its anchor, and says whether
-// it is still inside its bounds.
-func (c *chain) slide(g int, by float64) bool {
-	c.m[g] += by * c.shape(c.anchor[g])
-	c.h[g] = c.shape(c.m[g])
-	return c.inside(c.m[g])
 }
 
 // shiftVials does the same for the vials of one group.
@@ -159,25 +140,17 @@ func (c *chain) shiftVials(g int) {
 	for _, j := range members {
 		mean += c.effect[f][j]
 	}
-	mean /= float64(len(members))
-	by := c.tau[f]/math.Sqrt(float64(len(members)))*c.rng.NormFloat64() - mean
-	t := c.t[c.d.Technique[g]]
-	move := func(by float64) bool {
-		for _, j := range members {
-			c.effect[f][j] += by
-			c.addEffect(f, c.d.byMember[f][j], by)
-		}
-		return c.slide(g, -by*t)
-	}
-	gain := math.Inf(-1)
-	if move(by) {
-		gain = c.likelihood(c.d.byGroup[g], c.scratch) - c.current(c.d.byGroup[g])
-	}
-	if c.accept(gain, nil) {
-		c.keep(c.d.byGroup[g])
+	n := float64(len(members))
+	by := c.tau[f]/math.Sqrt(n)*c.rng.NormFloat64() - mean/n
+	m := c.m[g] - by*c.h[g]*c.t[c.d.Technique[g]]
+	if !c.inside(g, m) {
 		return
 	}
-	move(-by)
+	c.m[g] = m
+	for _, j := range members {
+		c.effect[f][j] += by
+		c.addEffect(f, c.d.byMember[f][j], by)
+	}
 }
 
 // movePhi moves φ with the effects held still.
@@ -211,7 +184,7 @@ func (c *chain) moveBalance() {
 	copy(c.hold, c.h)
 	c.balance += c.step.balance * c.rng.NormFloat64()
 	for g := range c.h {
-		c.h[g] = c.shape(c.m[g])
+		c.h[g] = c.shape(g)
 	}
 	gain := c.likelihood(c.d.all, c.scratch) - c.current(c.d.all) + c.priorSpread() - before
 	if c.accept(gain, &c.step.balance) {

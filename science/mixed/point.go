@@ -46,7 +46,7 @@ func point(l *layout, p *Posterior) []float64 {
 		}
 	}
 	for g := range c.m {
-		c.m[g] = math.Min(math.Max(c.m[g], l.MeanFloor), l.MeanTop)
+		c.m[g] = math.Min(math.Max(c.m[g], l.floor[g]), l.top[g])
 	}
 	return c.m
 }
