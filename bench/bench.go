@@ -30,7 +30,6 @@ package bench
 
 import (
 	"context"
-	"errors"
 	"time"
 
 	"knownwater/sqlite"
@@ -71,8 +70,6 @@ func (b *Bench) Close() error { return b.db.Close() }
 
 // Path is the file that the bench stands in.
 func (b *Bench) Path() string { return b.db.Path() }
-
-var errNotYet = errors.New("not yet written")
 
 // Role is what somebody may do.
 type Role string

@@ -51,10 +51,11 @@ func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
 	}, r.ID); err != nil {
 		return d, err
 	}
-	factors := map[int64]float64{}
-	if d.Methods, factors, err = t.trialMethods(r); err != nil {
+	methods, factors, err := t.trialMethods(r)
+	if err != nil {
 		return d, err
 	}
+	d.Methods = methods
 	rows, err := all(t, cells, scanCell, r.ID, o.WithExcluded)
 	if err != nil {
 		return d, err

@@ -3,7 +3,6 @@ package bench
 import (
 	"context"
 	"database/sql"
-	"strings"
 	"time"
 
 	"knownwater/science/interval"
@@ -226,14 +225,3 @@ func (b *Bench) Exclude(ctx context.Context, by Who, reading int64, out bool, wh
 }
 
 var trialOfReading = sqlite.SQL(`select trial_id from reading where id = ?`)
-
-// place says where a reading stands, for notes.
-func (r Reading) place() string {
-	var parts []string
-	for _, p := range []string{r.Method, r.Code, r.Name} {
-		if p != "" {
-			parts = append(parts, p)
-		}
-	}
-	return strings.Join(parts, ", ")
-}

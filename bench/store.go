@@ -77,8 +77,6 @@ func (t tx) stamp(by Who) (at, name, device string) {
 	return stampText(t.now), by.Name, by.Device
 }
 
-func (t tx) stampOf(by Who) Stamp { return Stamp{t.now, by.Name, by.Device} }
-
 // Times are kept as RFC 3339 text in UTC with milliseconds: they sort as text.
 const timeLayout = "2006-01-02T15:04:05.000Z"
 
