@@ -322,10 +322,16 @@ func (p *Page) Shots(name string) {
 	p.Dark(false)
 }
 
-// PDF prints the page on A4.
-func (p *Page) PDF() []byte {
+// PDF prints the page on A4, and saves it where KNOWNWATER_SHOTS names a folder.
+func (p *Page) PDF(name string) []byte {
 	p.t.Helper()
-	return Get(p, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPrintBackground()))
+	pdf := Get(p, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPrintBackground()))
+	if dir := os.Getenv("KNOWNWATER_SHOTS"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, name+".pdf"), pdf, 0o644); err != nil {
+			p.t.Fatal(err)
+		}
+	}
+	return pdf
 }
 
 // moduleRoot is the folder of go.mod.

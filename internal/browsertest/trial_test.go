@@ -150,6 +150,7 @@ func TestWholeTrial(t *testing.T) {
 	tomo.Shots("run-offline")
 	tomo.Resize(Phone)
 	ines.readOne("5", "7.0")
+	ines.settled()
 	if n := len(b.rows(t, trial.ID)); n != ines.done() {
 		t.Errorf("%d readings are kept while one phone is offline, want the %d of the other", n, ines.done())
 	}
@@ -219,8 +220,11 @@ func TestWholeTrial(t *testing.T) {
 		t.Error("the report without names has names")
 	}
 	recheck(t, report)
-	if pdf := boss.PDF(); len(pdf) < 10000 {
-		t.Errorf("printed on paper the findings are %d bytes", len(pdf))
+	for _, path := range []string{"/findings", "/labels", "/sheet"} {
+		boss.Go(at + path)
+		if pdf := boss.PDF("print" + file(path)); len(pdf) < 10000 {
+			t.Errorf("printed on paper %s is %d bytes", path, len(pdf))
+		}
 	}
 
 	// Once finished, its readers may see it.

@@ -26,6 +26,7 @@ type design struct {
 	vial       float64
 	uLevel     func(c float64) float64 // standard uncertainty of a known
 	needs      []knownwater.Need
+	ratio      float64 // of the true error to the permitted one
 }
 
 func (d design) repeatability(y float64) float64 { return math.Hypot(d.sd0, d.share*y) }

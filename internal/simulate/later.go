@@ -22,27 +22,31 @@ func limitDesigns() []design {
 	}
 }
 
-type rates struct{ alarm, miss float64 }
+// rates are shares of later readings, and of trials that gave limits at all.
+type rates struct{ alarm, miss, had float64 }
 
 // limitsRow measures, at each trial's own limits, the true chances of a single
 // later reading. The boundary on the scale is recovered from what is printed:
 // a reading of the critical concentration's mean response or less is none.
 func limitsRow(d design, table, runs int) string {
+	r := tryLimits(d, table, runs)
+	return fmt.Sprintf("| %s | %.1f %% | %.1f %% | %.0f %% |", d.name, 100*r.alarm, 100*r.miss, 100*r.had)
+}
+
+func tryLimits(d design, table, runs int) rates {
 	outs := collect(runs, func(run int) rates {
 		f := assessed(d.trial(source(100+table, run)), run).Methods[0]
 		if !f.Limits.Critical.OK() || !f.Limits.Detection.OK() {
-			return rates{math.NaN(), math.NaN()}
+			return rates{}
 		}
 		b := boundary(d.method, fitted(f, float64(f.Limits.Critical)))
-		return rates{1 - d.below(0, b), d.below(float64(f.Limits.Detection), b)}
+		return rates{1 - d.below(0, b), d.below(float64(f.Limits.Detection), b), 1}
 	})
-	var alarm, miss, n float64
+	var sum rates
 	for _, o := range outs {
-		if !math.IsNaN(o.alarm) {
-			alarm, miss, n = alarm+o.alarm, miss+o.miss, n+1
-		}
+		sum = rates{sum.alarm + o.alarm, sum.miss + o.miss, sum.had + o.had}
 	}
-	return fmt.Sprintf("| %s | %.1f %% | %.1f %% | %.0f %% |", d.name, 100*alarm/n, 100*miss/n, 100*n/float64(runs))
+	return rates{sum.alarm / sum.had, sum.miss / sum.had, sum.had / float64(runs)}
 }
 
 // boundary is the answers' boundary next to y.
@@ -75,30 +79,45 @@ func (d design) below(c, b float64) float64 {
 	return num.Phi((b - y) / d.whole(y))
 }
 
-// apartRows measures the true chance of the right order at the printed steps.
 func apartRows(d design, table, runs int) []string {
-	outs := collect(runs, func(run int) [][2]float64 {
-		f := assessed(d.trial(source(200+table, run)), run).Methods[0]
-		var p [][2]float64
-		for _, s := range f.Steps {
-			p = append(p, [2]float64{d.order(s.At, float64(s.SmallestStep), false), d.order(s.At, float64(s.OtherReader), true)})
-		}
-		return p
-	})
 	var rows []string
+	for _, r := range tryApart(d, table, runs) {
+		rows = append(rows, fmt.Sprintf("| %s | %v | %.1f %% | %.1f %% |", d.name, r.from, 100*r.same, 100*r.other))
+	}
+	return rows
+}
+
+// apartResult is the true chance of the right order at the printed steps.
+type apartResult struct{ from, same, other float64 }
+
+func tryApart(d design, table, runs int) []apartResult {
+	outs := collect(runs, func(run int) []step { return d.stepChances(assessed(d.trial(source(200+table, run)), run).Methods[0]) })
+	var results []apartResult
 	for i, c := range d.levels[:len(d.levels)-2] {
-		var sum, n [2]float64
+		r, n := apartResult{from: c}, step{}
 		for _, o := range outs {
 			for k := range 2 {
 				if i < len(o) && !math.IsNaN(o[i][k]) {
-					sum[k] += o[i][k]
+					*[]*float64{&r.same, &r.other}[k] += o[i][k]
 					n[k]++
 				}
 			}
 		}
-		rows = append(rows, fmt.Sprintf("| %s | %v | %.1f %% | %.1f %% |", d.name, c, 100*sum[0]/n[0], 100*sum[1]/n[1]))
+		r.same, r.other = r.same/n[0], r.other/n[1]
+		results = append(results, r)
 	}
-	return rows
+	return results
+}
+
+// step holds two chances: by the same reader, by another.
+type step [2]float64
+
+func (d design) stepChances(f assess.MethodFinding) []step {
+	var p []step
+	for _, s := range f.Steps {
+		p = append(p, step{d.order(s.At, float64(s.SmallestStep), false), d.order(s.At, float64(s.OtherReader), true)})
+	}
+	return p
 }
 
 // order is the true chance that one reading at c+step is shown above one at c.
@@ -132,7 +151,8 @@ func needDesigns() []design {
 		ds = append(ds, design{
 			name: "display reading 10 % high, 3 a level", method: display, levels: []float64{0, 2, 4, 8, 12, 16}, vials: 3,
 			response: func(c float64) float64 { return 1.10 * c }, sd0: 0.3,
-			needs: []knownwater.Need{{Name: fmt.Sprintf("%.2f", k), Low: 2, High: 12, Permitted: []knownwater.Permit{{At: 2, Error: e / k}, {At: 12, Error: e / k}}}},
+			ratio: k,
+			needs: []knownwater.Need{{Name: "need", Low: 2, High: 12, Permitted: []knownwater.Permit{{At: 2, Error: e / k}, {At: 12, Error: e / k}}}},
 		})
 	}
 	return ds
@@ -154,19 +174,26 @@ func trueError95(bias, sd float64) float64 {
 
 // needsRow judges the verdict on results as read.
 func needsRow(d design, table, runs int) string {
-	outs := collect(runs, func(run int) string {
+	count := tryNeeds(d, table, runs)
+	share := func(v string) float64 { return 100 * float64(count[v]) / float64(runs) }
+	return fmt.Sprintf("| %s | %.2f | %.1f %% | %.1f %% | %.1f %% | %.1f %% |", d.name, d.ratio,
+		share(assess.Fit), share(assess.NotFit), share(assess.Undecided), share(wrongVerdict(d.ratio)))
+}
+
+func tryNeeds(d design, table, runs int) map[string]int {
+	count := map[string]int{}
+	for _, v := range collect(runs, func(run int) string {
 		return assessed(d.trial(source(300+table, run)), run).Methods[0].Needs[0].Raw.Verdict
-	})
-	count := map[string]float64{}
-	for _, v := range outs {
-		count[v] += 100 / float64(runs)
+	}) {
+		count[v]++
 	}
-	var k float64
-	fmt.Sscan(d.needs[0].Name, &k)
-	wrong := count[assess.Fit]
-	if k <= 1 {
-		wrong = count[assess.NotFit]
+	return count
+}
+
+// wrongVerdict is the verdict that the truth forbids.
+func wrongVerdict(ratio float64) string {
+	if ratio <= 1 {
+		return assess.NotFit
 	}
-	return fmt.Sprintf("| %s | %.2f | %.1f %% | %.1f %% | %.1f %% | %.1f %% |", d.name, k,
-		count[assess.Fit], count[assess.NotFit], count[assess.Undecided], wrong)
+	return assess.Fit
 }

@@ -84,40 +84,51 @@ func assessed(t knownwater.Trial, run int) assess.Findings {
 	return assess.Run(t, assess.Options{Seed: uint64(run)})
 }
 
-type levelsOut struct {
-	mean, spread []float64
-	width        []float64
+// levelsResult is how a design fared: shares of intervals that held the truth.
+type levelsResult struct {
+	mean          []float64 // by level
+	spread, width float64   // all levels together
 }
 
 func levelsRow(d design, table, runs int) string {
-	outs := collect(runs, func(run int) levelsOut {
-		f := assessed(d.trial(source(table, run)), run).Methods[0]
-		var o levelsOut
-		for _, l := range f.Levels {
-			y := d.response(l.Level)
-			o.mean = append(o.mean, within(y, l.MeanLow, l.MeanHigh))
-			o.spread = append(o.spread, within(d.whole(y), l.SDLow, l.SDHigh))
-			o.width = append(o.width, float64(l.MeanHigh-l.MeanLow)/(2*1.959964*d.meanSE(l.N, y)))
-		}
-		return o
-	})
-	var cover string
-	spread, width, n, nw := 0.0, 0.0, 0.0, 0.0
-	for i := range d.levels {
-		c := 0.0
-		for _, o := range outs {
-			c += o.mean[i] / float64(runs)
-			spread += o.spread[i]
-			n++
-			if !math.IsNaN(o.width[i]) {
-				width += o.width[i]
-				nw++
-			}
-		}
+	r := tryLevels(d, table, runs)
+	cover := ""
+	for _, c := range r.mean {
 		cover += fmt.Sprintf(" %.1f", 100*c)
 	}
-	return fmt.Sprintf("| %s |%s | %.1f | %.2f |", d.name, cover, 100*spread/n, width/nw)
+	return fmt.Sprintf("| %s |%s | %.1f | %.2f |", d.name, cover, 100*r.spread, r.width)
 }
+
+func tryLevels(d design, table, runs int) levelsResult {
+	outs := collect(runs, func(run int) []levelFate {
+		var fates []levelFate
+		for _, l := range assessed(d.trial(source(table, run)), run).Methods[0].Levels {
+			y := d.response(l.Level)
+			fates = append(fates, levelFate{
+				within(y, l.MeanLow, l.MeanHigh), within(d.whole(y), l.SDLow, l.SDHigh),
+				float64(l.MeanHigh-l.MeanLow) / (2 * 1.959964 * d.meanSE(l.N, y)),
+			})
+		}
+		return fates
+	})
+	r := levelsResult{mean: make([]float64, len(d.levels))}
+	widths := 0.0
+	for _, fates := range outs {
+		for i, f := range fates {
+			r.mean[i] += f.mean / float64(runs)
+			r.spread += f.spread / float64(runs*len(d.levels))
+			if !math.IsNaN(f.width) {
+				r.width += f.width
+				widths++
+			}
+		}
+	}
+	r.width /= widths
+	return r
+}
+
+// levelFate is what became of one level in one trial.
+type levelFate struct{ mean, spread, width float64 }
 
 // meanSE is the standard error of a level's mean for who knew every spread.
 func (d design) meanSE(n int, y float64) float64 {
@@ -138,7 +149,20 @@ func within(truth float64, low, high assess.Number) float64 {
 }
 
 func demoTable(w io.Writer, seeds int) {
-	type tally struct{ in, all float64 }
+	tally := tryDemo(seeds)
+	fmt.Fprintln(w, "| printed interval | of | truth inside |\n|---|---|---|")
+	for _, k := range demoKinds {
+		x := tally[k]
+		fmt.Fprintf(w, "| %s | %.0f | %.1f %% |\n", k, x.all, 100*x.in/x.all)
+	}
+}
+
+// demoKinds are the printed intervals held against the demo's truth.
+var demoKinds = []string{"mean", "bias", "recovery", "spread", "technique, mean", "technique, spread", "all"}
+
+type tally struct{ in, all float64 }
+
+func tryDemo(seeds int) map[string]tally {
 	truth := demo.TruthOf(0)
 	outs := collect(seeds, func(run int) map[string]tally {
 		t, err := demo.Trial(uint64(run))
@@ -178,15 +202,12 @@ func demoTable(w io.Writer, seeds int) {
 		}
 		return m
 	})
-	fmt.Fprintln(w, "| printed interval | of | truth inside |\n|---|---|---|")
-	var in, all float64
-	for _, kind := range []string{"mean", "bias", "recovery", "spread", "technique, mean", "technique, spread"} {
-		var x tally
-		for _, m := range outs {
-			x = tally{x.in + m[kind].in, x.all + m[kind].all}
+	sum := map[string]tally{}
+	for _, m := range outs {
+		for k, x := range m {
+			sum[k] = tally{sum[k].in + x.in, sum[k].all + x.all}
+			sum["all"] = tally{sum["all"].in + x.in, sum["all"].all + x.all}
 		}
-		fmt.Fprintf(w, "| %s | %.0f | %.1f %% |\n", kind, x.all, 100*x.in/x.all)
-		in, all = in+x.in, all+x.all
 	}
-	fmt.Fprintf(w, "| all | %.0f | %.1f %% |\n", all, 100*in/all)
+	return sum
 }
