@@ -3,53 +3,74 @@ package errorpart
 import "math"
 
 // CommonFactor is the one shared error that comes nearest to all the
-// covariances of the results: signed sizes s with s[i]·s[j] ≈ cov[i][j] for
+// correlations of the results: signed sizes s with s[i]·s[j] ≈ cov[i][j] for
 // i ≠ j, and |s[i]| at most the whole uncertainty of result i.
 //
-// It minimises Σ_{i≠j} (cov[i][j] − s[i]·s[j])² by going through the results in
-// turn, s[i] = Σ cov[i][j]·s[j] / Σ s[j]² over j ≠ i (each step can only lower
-// the sum, so it settles), from the row that covaries most. misfit is the
-// largest |cov[i][j] − s[i]·s[j]| over u[i]·u[j]: 0 where one error explains
-// everything that is shared, as with a single stock and an exact background.
-// The sign is chosen so that the sum of s is not negative.
+// With l[i] = s[i]/u[i] and ρ the correlations it minimises Σ_{i≠j} (ρ[i][j] −
+// l[i]·l[j])², so that results with small uncertainties count like the others,
+// by going through the results in turn, l[i] = Σ ρ[i][j]·l[j] / Σ l[j]² over
+// j ≠ i, held within ± 1 (each step can only lower the sum, so it settles),
+// from the result that correlates most. misfit is the largest |ρ[i][j] −
+// l[i]·l[j]|: 0 where one error explains everything that is shared, as with a
+// single stock and an exact background. The sign is chosen so that the sum of
+// s is not negative. A result without uncertainty shares nothing.
 func CommonFactor(cov [][]float64) (s []float64, misfit float64) {
 	n := len(cov)
 	s = make([]float64, n)
 	if n < 2 {
 		return s, 0
 	}
-	u := make([]float64, n)
-	for i := range u {
-		u[i] = math.Sqrt(math.Max(0, cov[i][i]))
-	}
-	start := mostShared(cov)
-	for i := range s {
-		if i != start && u[start] > 0 {
-			s[i] = cov[start][i] / u[start]
-		}
-	}
-	s[start] = u[start]
-	for range 500 {
+	rho, u := correlations(cov)
+	l := append([]float64(nil), rho[mostShared(rho)]...)
+	for range 1000 {
 		moved := 0.0
-		for i := range s {
-			next := bestSize(cov, s, u[i], i)
-			moved = math.Max(moved, math.Abs(next-s[i])/math.Max(u[i], math.SmallestNonzeroFloat64))
-			s[i] = next
+		for i := range l {
+			next := bestLoading(rho, l, i)
+			moved = math.Max(moved, math.Abs(next-l[i]))
+			l[i] = next
 		}
 		if moved < 1e-12 {
 			break
 		}
 	}
-	return upright(s), misfitOf(cov, s, u)
+	sum := 0.0
+	for i := range s {
+		s[i] = l[i] * u[i]
+		sum += s[i]
+	}
+	if sum < 0 {
+		for i := range s {
+			s[i] = -s[i]
+		}
+	}
+	return s, misfitOf(rho, l)
 }
 
-func mostShared(cov [][]float64) int {
+// correlations are 0 where a result has no uncertainty.
+func correlations(cov [][]float64) (rho [][]float64, u []float64) {
+	u = make([]float64, len(cov))
+	for i := range u {
+		u[i] = math.Sqrt(math.Max(0, cov[i][i]))
+	}
+	rho = make([][]float64, len(cov))
+	for i := range rho {
+		rho[i] = make([]float64, len(cov))
+		for j := range rho {
+			if u[i] > 0 && u[j] > 0 {
+				rho[i][j] = cov[i][j] / (u[i] * u[j])
+			}
+		}
+	}
+	return rho, u
+}
+
+func mostShared(rho [][]float64) int {
 	best, most := 0, -1.0
-	for i := range cov {
+	for i := range rho {
 		sum := 0.0
-		for j := range cov {
+		for j := range rho {
 			if j != i {
-				sum += math.Abs(cov[i][j])
+				sum += math.Abs(rho[i][j])
 			}
 		}
 		if sum > most {
@@ -59,39 +80,26 @@ func mostShared(cov [][]float64) int {
 	return best
 }
 
-func bestSize(cov [][]float64, s []float64, limit float64, i int) float64 {
+func bestLoading(rho [][]float64, l []float64, i int) float64 {
 	over, under := 0.0, 0.0
-	for j := range s {
+	for j := range l {
 		if j != i {
-			over += cov[i][j] * s[j]
-			under += s[j] * s[j]
+			over += rho[i][j] * l[j]
+			under += l[j] * l[j]
 		}
 	}
 	if under == 0 {
 		return 0
 	}
-	return math.Max(-limit, math.Min(limit, over/under))
+	return math.Max(-1, math.Min(1, over/under))
 }
 
-func upright(s []float64) []float64 {
-	sum := 0.0
-	for _, v := range s {
-		sum += v
-	}
-	if sum < 0 {
-		for i := range s {
-			s[i] = -s[i]
-		}
-	}
-	return s
-}
-
-func misfitOf(cov [][]float64, s, u []float64) float64 {
+func misfitOf(rho [][]float64, l []float64) float64 {
 	worst := 0.0
-	for i := range s {
-		for j := range s {
-			if i != j && u[i]*u[j] > 0 {
-				worst = math.Max(worst, math.Abs(cov[i][j]-s[i]*s[j])/(u[i]*u[j]))
+	for i := range l {
+		for j := range l {
+			if i != j {
+				worst = math.Max(worst, math.Abs(rho[i][j]-l[i]*l[j]))
 			}
 		}
 	}

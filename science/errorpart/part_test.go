@@ -201,7 +201,21 @@ func TestCommonFactor(t *testing.T) {
 	for i := range s {
 		near(t, "size", got[i], s[i], 1e-6*s[i])
 	}
-	near(t, "misfit", misfit, 0, 1e-6)
+	near(t, "misfit", misfit, 0, 1e-8)
+
+	// The units of a result do not matter.
+	mixed := make([][]float64, 4)
+	k := []float64{1, 1000, 1, -3}
+	for i := range mixed {
+		mixed[i] = make([]float64, 4)
+		for j := range mixed {
+			mixed[i][j] = k[i] * k[j] * cov[i][j]
+		}
+	}
+	other, _ := CommonFactor(mixed)
+	for i := range other {
+		near(t, "size in another unit", math.Abs(other[i]), math.Abs(k[i]*s[i]), 1e-6*math.Abs(k[i]*s[i]))
+	}
 
 	// A second shared error cannot be carried, and the misfit says so.
 	for i := range cov {

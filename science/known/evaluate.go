@@ -66,7 +66,7 @@ func Evaluate(s Shelf, p Preparation) Set {
 		set.Standards[i].UShared = shared[i]
 	}
 	if misfit > 0.05 {
-		set.Notes = append(set.Notes, fmt.Sprintf("the standards share more than one error (such as the stock's and the background's); u_shared is the one error that comes nearest, off by up to %.0f %% of a correlation. The whole covariance is in the JSON output", 100*misfit))
+		set.Notes = append(set.Notes, fmt.Sprintf("the standards share more than one error, such as the stock and the background: u_shared is the one that comes nearest (correlations are off by up to %.2f); the JSON output holds the whole covariance", misfit))
 	}
 	return set
 }
