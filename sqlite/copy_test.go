@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -111,23 +112,36 @@ func TestRestoreRefusesADamagedBackup(t *testing.T) {
 		t.Fatal(err)
 	}
 	db.Close()
-	b, err := os.ReadFile(backup)
+	whole, err := os.ReadFile(backup)
 	if err != nil {
 		t.Fatal(err)
 	}
-	// Find a page that holds rows and scramble its head.
-	for at := len(b) - 4096; at > 4096; at -= 4096 {
-		if b[at] == 0x0d { // a leaf of a table
-			copy(b[at:at+64], make([]byte, 64))
-			break
-		}
-	}
-	if err := os.WriteFile(backup, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	wantTrouble(t, Restore(ctx, backup, path, path+".aside"), Damaged)
-	db = mustOpen(t, path)
-	if n := count(t, db, "select count(*) from person"); n != 500 {
-		t.Errorf("the bench was touched: %d persons", n)
+	for name, damage := range map[string]func([]byte){
+		"a page with a broken head": func(b []byte) {
+			for at := len(b) - 4096; at > 4096; at -= 4096 {
+				if b[at] == 0x0d { // a leaf of a table
+					copy(b[at:at+64], make([]byte, 64))
+					return
+				}
+			}
+		},
+		"a letter that is not what the index says": func(b []byte) {
+			b[bytes.Index(b, []byte("person number 250"))] = 'q'
+		},
+		"the last third missing": func(b []byte) { clear(b[len(b)*2/3:]) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := bytes.Clone(whole)
+			damage(b)
+			if err := os.WriteFile(backup, b, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			wantTrouble(t, Restore(ctx, backup, path, path+".aside"), Damaged)
+			db := mustOpen(t, path)
+			if n := count(t, db, "select count(*) from person"); n != 500 {
+				t.Errorf("the bench was touched: %d persons", n)
+			}
+			db.Close()
+		})
 	}
 }

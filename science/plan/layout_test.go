@@ -191,3 +191,25 @@ func TestLayRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestOddVialsAreSpread: of three vials in two sessions two share one; which one
+// is drawn. Of 200 equal chances the count has standard deviation √50 = 7.1.
+func TestOddVialsAreSpread(t *testing.T) {
+	d := design()
+	d.Methods, d.Sessions, d.Check, d.Duplicates = d.Methods[:1], 2, -1, 0
+	firstHasTwo := 0
+	for seed := range uint64(200) {
+		n := 0
+		for _, v := range lay(t, d, seed) {
+			if v.Known == 2 && v.Session == 1 {
+				n++
+			}
+		}
+		if n == 2 {
+			firstHasTwo++
+		}
+	}
+	if firstHasTwo < 65 || firstHasTwo > 135 {
+		t.Errorf("the first session has two of three vials in %d of 200 plans", firstHasTwo)
+	}
+}
