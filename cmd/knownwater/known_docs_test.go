@@ -74,3 +74,34 @@ func tidy(s string) string {
 	dir, _ := os.Getwd()
 	return strings.ReplaceAll(strings.Join(out, "\n"), dir+string(filepath.Separator), "")
 }
+
+// The example files of the format page are good files.
+func TestFormatExamples(t *testing.T) {
+	raw, err := os.ReadFile("../../docs/formats-knowns.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var blocks []string
+	for i, block := range strings.Split(string(raw), "```") {
+		if text, found := strings.CutPrefix(block, "toml\n"); found && i%2 == 1 {
+			blocks = append(blocks, text)
+		}
+	}
+	if len(blocks) != 2 {
+		t.Fatalf("%d examples", len(blocks))
+	}
+	shelf, err := readShelf("shelf.toml", []byte(blocks[0]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if faults, _ := shelf.Check(time.Date(2026, 7, 1, 0, 0, 0, 0, time.UTC)); faults != nil {
+		t.Error(faults)
+	}
+	p, err := readPrepared("prepared.toml", []byte(blocks[1]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if faults := p.solutions.Check(shelf); faults != nil {
+		t.Error(faults)
+	}
+}

@@ -160,6 +160,32 @@ func TestStockPerKilogramByWeight(t *testing.T) {
 	near(t, "value", st.Value.Value, (10*1.00104*1000/1000+0.24*0.1)/0.25, 0.001)
 }
 
+// Other analytes and units: alkalinity in dKH from baking soda, phosphate in
+// µmol/kg; by hand.
+func TestOtherScales(t *testing.T) {
+	s := benchShelf()
+	s.Scale = unit.Scale{Analyte: "alkalinity", Unit: "dKH"}
+	s.Matrix.Background, s.Matrix.U = 7, 0.05
+	s.Stocks = []Stock{{Name: "soda", Made: someDay, Salt: &Weighed{Salt: "NaHCO3", Mass: 2.10015, Scale: "scale", Purity: 1, Flask: "flask 250"}}}
+	if faults, _ := s.Check(someDay); faults != nil {
+		t.Fatal(faults)
+	}
+	p := Preparation{{Name: "S", From: "soda", Take: Measure{"pipette 10", 10, 1}, Make: Measure{"flask 250", 250, 1}, In: InMatrix, Standard: true}}
+	// 2.10015 g are 25 mmol in 250 mL: 100 meq/L, 280.4 dKH.
+	near(t, "dKH", Evaluate(s, p).Standards[0].Value.Value, (10*100*2.80385+240*7)/250, 1e-3)
+
+	s.Scale = unit.Scale{Analyte: "phosphate", Unit: "umol/kg", Basis: "PO4"}
+	s.Matrix.Background, s.Matrix.U = 0.1, 0.02
+	s.Stocks = []Stock{{Name: "soda", Scale: unit.Scale{Analyte: "phosphate", Unit: "mg/L", Basis: "P"}, Value: 1, U: 0.01}}
+	if faults, _ := s.Check(someDay); faults != nil {
+		t.Fatal(faults)
+	}
+	// 1 mg/L P is 32.285 µmol/L; 10 mL in 250 mL; over the density of the mixture.
+	mix := unit.Water{Salinity: 35 * 0.96, Temperature: 22}.Density()
+	perLitre := (10*1000/30.974 + 240*0.1*s.water().Density()) / 250
+	near(t, "µmol/kg", Evaluate(s, p).Standards[0].Value.Value, perLitre/mix, 1e-9)
+}
+
 func TestMonteCarloBesideTheBudget(t *testing.T) {
 	s := benchShelf()
 	s.Matrix.Background, s.Matrix.U = 1, 0.05
