@@ -190,11 +190,25 @@ func (p planned) doubts() []string {
 		if len(p.lots[i]) == 0 {
 			say("%s: no lot is named", m.Spec.Name)
 		}
+		if n := p.dilutedLevels(i); n > 0 && n < 3 {
+			say("%s is diluted at %d level(s) only: a dilution is judged by itself, from at least three", m.Spec.Name, n)
+		}
 		if onSwatch := p.levelsOnSwatches(m); onSwatch != "" {
 			say("%s: %s on a swatch, which flatters a chart", m.Spec.Name, onSwatch)
 		}
 	}
 	return out
+}
+
+// dilutedLevels is at how many levels a method is diluted.
+func (p planned) dilutedLevels(method int) (n int) {
+	m := p.design().Methods[method]
+	for _, k := range p.Knowns {
+		if m.Dilution > 1 && k.Level > m.DilutionOver {
+			n++
+		}
+	}
+	return n
 }
 
 // levelsOnSwatches names the levels that lie on a swatch.

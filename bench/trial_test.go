@@ -1,10 +1,12 @@
 package bench
 
 import (
+	"context"
 	"encoding/json"
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"knownwater/science/plan"
 )
@@ -252,8 +254,10 @@ func TestCheckPlan(t *testing.T) {
 	if len(fs) > 0 || err != nil {
 		t.Errorf("faults %v, %v", fs, err)
 	}
-	if !strings.Contains(strings.Join(doubts, "\n"), "at least 6 are wanted") {
-		t.Errorf("doubts: %v", doubts)
+	for _, want := range []string{"at least 6 are wanted", "diluted at 1 level(s) only", "Pocket meter: no lot is named", "fewer than three no bend"} {
+		if !strings.Contains(strings.Join(doubts, "\n"), want) {
+			t.Errorf("doubts %v, want %q", doubts, want)
+		}
 	}
 	expired := must(s.SaveLot(ctx, owner, Lot{MethodID: s.card.ID, Code: "old", ExpiresOn: "2026-02-28"}))(t)
 	for column, change := range map[string]func(*Plan){
@@ -292,6 +296,49 @@ func TestCheckPlan(t *testing.T) {
 	p.Seed = 1 << 53
 	_, err = s.NewTrial(ctx, owner, p)
 	wantFault(t, err, "seed")
+}
+
+// TestForecastOfAPlan: the bench hands the plan on whole, and stops when it is
+// told to.
+func TestForecastOfAPlan(t *testing.T) {
+	s := newShed(t)
+	out := must(s.Forecast(ctx, s.plan(), 2))(t)
+	readings := 0
+	for _, m := range out.Methods {
+		readings += m.Readings
+		if len(m.Needs) != 1 || m.Needs[0].Need != "keep it low" {
+			t.Errorf("outlook: %+v", m)
+		}
+	}
+	if c := must(s.Costs(ctx, s.plan()))(t); out.Runs != 2 || readings != c.Readings {
+		t.Errorf("%d runs, %d readings; the plan has %d", out.Runs, readings, c.Readings)
+	}
+	gone, cancel := context.WithCancel(ctx)
+	time.AfterFunc(100*time.Millisecond, cancel)
+	start := time.Now()
+	out, err := s.Forecast(gone, s.plan(), 100000)
+	if err != nil || out.Runs >= out.Wanted || time.Since(start) > 20*time.Second {
+		t.Errorf("stopped after %d of %d runs and %v: %v", out.Runs, out.Wanted, time.Since(start), err)
+	}
+	p := s.plan()
+	p.Sessions = 0
+	_, err = s.Forecast(ctx, p, 2)
+	wantFault(t, err, "sessions")
+}
+
+func TestGuessFromATrial(t *testing.T) {
+	s := newShed(t)
+	r := s.sealed(s.plan())
+	s.readAll(r.ID, s.ines, s.tomo)
+	_, err := s.GuessFrom(ctx, owner, r.ID, "Pocket meter")
+	wantRefusal(t, err, Sealed)
+	must(s.OpenKey(ctx, owner, r.ID, ""))(t)
+	g := must(s.GuessFrom(ctx, owner, r.ID, "Pocket meter"))(t)
+	if g.From != "trial 1" || !(g.Slope < 0.5) { // every reading was 3.4
+		t.Errorf("guess: %+v", g)
+	}
+	_, err = s.GuessFrom(ctx, owner, r.ID, "Nobody's")
+	wantRefusal(t, err, NotFound)
 }
 
 func TestProposeAndCost(t *testing.T) {

@@ -18,14 +18,15 @@ type Proposed struct {
 const MostLevels = 8
 
 // closest is how near two proposed levels may be, as a share of the larger.
-const closest = 0.2
+const closest = 0.15
 
 // Levels proposes levels for methods and needs, rising, beginning with the
 // blank. Levels around the limits of the needs come first, half the permitted
 // error to either side, because there the verdicts are made. Then come middles
-// of the gaps between swatches (a level on a swatch flatters a chart), and a
-// ladder of factor 2 for methods without swatches; of these always the one that
-// is farthest from what has been chosen. A level that happens to lie on a swatch
+// of the gaps between swatches (a level on a swatch flatters a chart), steps above
+// the join of methods that dilute (a dilution is judged by itself), and a ladder
+// of factor 2 for methods without swatches; of these always the one that is
+// farthest from what has been chosen. A level that happens to lie on a swatch
 // of any chart is moved off it. Numbers have two digits, so that they can be
 // made; four where the charts leave so little room.
 func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
@@ -40,7 +41,7 @@ func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
 		p.Level, _ = between(p.Level, methods)
 		add(p)
 	}
-	rest := append(inGaps(methods), ladder(methods, top)...)
+	rest := append(append(inGaps(methods), aboveJoins(methods, top)...), ladder(methods, top)...)
 	for len(rest) > 0 {
 		i := farthest(rest, out, top)
 		if v, ok := between(rest[i].Level, methods); ok {
@@ -94,6 +95,19 @@ func inGaps(methods []knownwater.Method) []Proposed {
 		for i := 1; i < len(m.Swatches); i++ {
 			a, b := m.Swatches[i-1], m.Swatches[i]
 			out = append(out, Proposed{(a + b) / 2, fmt.Sprintf("between %s and %s of %s", short(a), short(b), m.Name)})
+		}
+	}
+	return out
+}
+
+// aboveJoins are steps of factor 1.4 from a fifth above the join.
+func aboveJoins(methods []knownwater.Method, top float64) []Proposed {
+	var out []Proposed
+	for _, m := range methods {
+		if m.DilutionOver > 0 && m.DilutionFactor > 1 {
+			for v := 1.2 * m.DilutionOver; v <= top; v *= 1.4 {
+				out = append(out, Proposed{v, fmt.Sprintf("diluted with %s, above %s", m.Name, short(m.DilutionOver))})
+			}
 		}
 	}
 	return out

@@ -61,14 +61,27 @@ func TestLevelsStandAroundTheNeed(t *testing.T) {
 		for _, p := range got {
 			near = min(near, math.Abs(p.Level-want))
 		}
-		if want == 8.75 { // closer to 7.25 than two levels may be
-			if near > 1.6 {
-				t.Errorf("no level near %g: %v", want, got)
-			}
-			continue
-		}
 		if near > 0.06 {
 			t.Errorf("no level near %g: %v", want, got)
+		}
+	}
+}
+
+// TestLevelsAboveTheJoin: a method that dilutes gets at least three levels to
+// judge the dilution by.
+func TestLevelsAboveTheJoin(t *testing.T) {
+	m := card
+	m.DilutionOver, m.DilutionFactor = 5, 8
+	for _, needs := range [][]knownwater.Need{{low}, nil} {
+		n := 0
+		got := Levels([]knownwater.Method{m}, needs)
+		for _, p := range got {
+			if p.Level > 5 {
+				n++
+			}
+		}
+		if n < 3 {
+			t.Errorf("%d levels above the join: %v", n, got)
 		}
 	}
 }
