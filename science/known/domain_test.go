@@ -6,9 +6,8 @@ import (
 	"knownwater/science/unit"
 )
 
-// domainShelf is the shelf behind the plan of 250 mL standards in this
-// project's domain notes, section 5.3, which was worked out apart from this
-// code: stocks of 1000 and 100 mg/L with u 0.29 %, piston pipettes of 5 and
+// domainShelf is the shelf behind a plan of 250 mL standards that was worked
+// out by hand, apart from this code: stocks of 1000 and 100 mg/L with u 0.29 %, piston pipettes of 5 and
 // 10 mL, a 0.01 g scale, ± 3 °C.
 func domainShelf(uBackground float64) Shelf {
 	scale := unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}
@@ -32,10 +31,10 @@ func domainShelf(uBackground float64) Shelf {
 	return s
 }
 
-// The table of the domain notes recomputed. The shares of the addition agree to
+// That plan recomputed. The shares of the addition agree to
 // the printed digit. u(c) is up to 4 % smaller here, because the background
-// counts with 1 − V_added/V (the notes: in full), and because two readings of a
-// 0.01 g scale with ± 0.01 g give 7.1 mg (the notes: about 8 mg).
+// counts with 1 − V_added/V (by hand: in full), and because two readings of a
+// 0.01 g scale with ± 0.01 g give 7.1 mg (by hand: about 8 mg).
 // docs/statistics-knowns.md shows both beside each other.
 func TestDomainPlan(t *testing.T) {
 	for _, c := range []struct {
@@ -80,7 +79,7 @@ func TestDomainPlan(t *testing.T) {
 	}
 }
 
-// What the notes say of salinity: 10 mL of stock in 250 mL cut it by 4 %.
+// 10 mL of stock in 250 mL cut it by 4 %.
 func TestSalinityCut(t *testing.T) {
 	s := domainShelf(0.05)
 	p := Preparation{{Name: "S", Standard: true, Asked: 40, From: "1000", In: InMatrix, Take: Measure{"piston 10", 10, 1}, Make: Measure{"flask", 250, 1}}}

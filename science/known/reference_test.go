@@ -144,7 +144,7 @@ func TestBudgetAgainstA2(t *testing.T) {
 }
 
 // Salts against the masses that everybody uses: 1.6306 g KNO3 or 1.3708 g
-// NaNO3 in a litre make 1000 mg/L NO3, 7.218 g KNO3 make 1 g N (domain notes).
+// NaNO3 in a litre make 1000 mg/L NO3, 7.218 g KNO3 make 1 g N (worked out by hand).
 func TestSaltMasses(t *testing.T) {
 	for _, c := range []struct {
 		salt, analyte, basis string

@@ -110,8 +110,8 @@ func TestMassFraction(t *testing.T) {
 	}
 }
 
-// Domain notes, unit table at S = 35 and 25 °C: computed there, apart from this
-// code, to the digits shown.
+// A unit table at S = 35 and 25 °C, worked out apart from this code, to the
+// digits shown.
 func TestUnitTable(t *testing.T) {
 	mgL := scale(t, "nitrate", "mg/L", "NO3")
 	for _, c := range []struct {
