@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 
 	"knownwater/bench"
 	"knownwater/report"
@@ -56,6 +57,9 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := findingsPage{Standing: standing, Body: body, With: with, Behind: behind(standing.Findings)}
+	if by.Role == bench.Owner {
+		p.Body = linkLevels(body, p.Behind, "/trials/"+itoa(id)+"/readings?")
+	}
 	if p.Dropped, err = s.told(ctx, by, standing.Trial, standing.Dropped); err != nil {
 		s.fail(w, r, err)
 		return
@@ -134,4 +138,33 @@ func (s *Server) findingsJSON(w http.ResponseWriter, r *http.Request) {
 	if err := report.JSON(w, standing.Findings); err != nil {
 		s.opt.Log.Error("findings", "err", err)
 	}
+}
+
+// linkLevels makes every level in the report's table a link to the readings
+// behind its row. The table's articles and rows stand in the order of the
+// findings, so the n-th of one is the n-th of the other; where the page has
+// another shape nothing is linked.
+func linkLevels(body template.HTML, methods []behindMethod, readings string) template.HTML {
+	before, table, found := strings.Cut(string(body), `<section class="leaf" id="levels">`)
+	if !found {
+		return body
+	}
+	table, after, _ := strings.Cut(table, "</section>")
+	articles := strings.Split(table, `<article class="method">`)
+	if len(articles) != len(methods)+1 {
+		return body
+	}
+	const cell = `scope="row" class="num">`
+	for i, m := range methods {
+		rows := strings.Split(articles[i+1], cell)
+		if len(rows) != len(m.Cells)+1 {
+			return body
+		}
+		for j, c := range m.Cells {
+			level, rest, _ := strings.Cut(rows[j+1], "</th>")
+			rows[j+1] = `<a href="` + template.HTMLEscapeString(readings+string(c.Query)) + `">` + level + `</a></th>` + rest
+		}
+		articles[i+1] = strings.Join(rows, cell)
+	}
+	return template.HTML(before + `<section class="leaf" id="levels">` + strings.Join(articles, `<article class="method">`) + "</section>" + after)
 }

@@ -2,10 +2,15 @@ package web
 
 import (
 	"bytes"
+	"context"
+	"fmt"
 	"mime/multipart"
 	"net/http"
+	"regexp"
 	"strings"
 	"testing"
+
+	"knownwater/bench"
 )
 
 // TestEmptyBench opens every page of a bench on which nothing stands yet: each
@@ -82,5 +87,41 @@ func TestBringIn(t *testing.T) {
 	}
 	if page := s.get(a.Header.Get("Location") + "/findings"); page.StatusCode != 200 || !strings.Contains(page.body, "Pocket display") {
 		t.Errorf("their findings: status %d", page.StatusCode)
+	}
+}
+
+// TestLinkedLevels follows each level of the findings to the readings behind it.
+func TestLinkedLevels(t *testing.T) {
+	s := newSite(t, false)
+	s.furnish()
+	trial := s.sealed()
+	s.must("/me", form1("person", "1"))
+	run, err := s.bench.Run(context.Background(), bench.Who{Person: 1, Name: "Ines", Role: bench.Owner}, 1, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, v := range run.Vials {
+		entry := fmt.Sprintf(`{"entries":[{"kind":"keep","reader":1,"key":"0123456789abcdef%04d","vial":%d,"text":"2","read_at":"2026-03-01T10:00:00Z"}]}`, i, v.ID)
+		if a := s.do(s.request("POST", trial+"/entries", "application/json", entry)); a.StatusCode != 200 || strings.Contains(a.body, "refused") {
+			t.Fatalf("reading %d: %d %s", i, a.StatusCode, a.body)
+		}
+	}
+	s.must(trial+"/key", form1("why", "only one reader came"))
+	page := s.get(trial + "/findings").body
+	_, table, _ := strings.Cut(page, `id="levels"`)
+	table, _, _ = strings.Cut(table, "</section>")
+	links := regexp.MustCompile(`<a href="(/trials/1/readings\?[^"]+)">`).FindAllStringSubmatch(table, -1)
+	if len(links) != 6 {
+		t.Fatalf("%d levels are linked, want 3 of each method", len(links))
+	}
+	for _, l := range links {
+		path := strings.ReplaceAll(l[1], "&amp;", "&")
+		level := regexp.MustCompile(`level=([0-9.]+)`).FindStringSubmatch(path)[1]
+		a := s.get(path)
+		rows := strings.Count(a.body, `role="rowheader"`)
+		knowns := strings.Count(a.body, `r kn">`+level+`</td>`)
+		if a.StatusCode != 200 || rows == 0 || rows != knowns {
+			t.Errorf("%s: status %d, %d readings of which %d at level %s", path, a.StatusCode, rows, knowns, level)
+		}
 	}
 }
