@@ -77,14 +77,14 @@ func (b *Bench) Finish(ctx context.Context, by Who, trial int64) (r Trial, err e
 
 // KeyText is plan and key as they were digested when the key was sealed: its
 // SHA-256 is KeyRecord.Digest, for whoever wants to check. Refused while the
-// key is sealed.
-func (b *Bench) KeyText(ctx context.Context, trial int64) (text string, err error) {
+// key is sealed, and to readers until the trial is finished.
+func (b *Bench) KeyText(ctx context.Context, by Who, trial int64) (text string, err error) {
 	err = b.read(ctx, func(t tx) error {
 		r, err := t.sealedTrial(trial)
 		if err != nil {
 			return err
 		}
-		if err := r.mustBeOpen(); err != nil {
+		if err := t.maySeeFindings(by, r); err != nil {
 			return err
 		}
 		rows, err := all(t, keyOfRows, func(scan func(...any) error) (k keyRow, err error) {

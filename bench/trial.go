@@ -168,7 +168,7 @@ func (r Trial) mustBeOpen() error {
 
 // blinded is the trial without what tells the key to whoever may not know it.
 func (r Trial) blinded(by Who) Trial {
-	if r.keyOpen() || r.State == Planned && by.Role == Owner {
+	if r.State == Finished || by.Role == Owner && (r.State == Opened || r.State == Planned) {
 		return r
 	}
 	r.Plan.Knowns, r.Plan.Seed, r.Plan.Check = nil, 0, ""
@@ -207,9 +207,10 @@ func (b *Bench) Trials(ctx context.Context) (list []Trial, err error) {
 	return list, err
 }
 
-// Trial is one trial. Its plan's knowns and seed are there while it is planned
-// (for an owner) and once its key is open; in between they are sealed for
-// everybody, because whoever knows the seed can work out the key.
+// Trial is one trial. Its plan's knowns and seed are there for an owner while it
+// is planned and once its key is open, and for readers once it is finished; in
+// between they are sealed for everybody, because whoever knows the seed can work
+// out the key.
 func (b *Bench) Trial(ctx context.Context, by Who, trial int64) (r Trial, err error) {
 	err = b.read(ctx, func(t tx) error {
 		r, err = t.trial(trial)

@@ -35,7 +35,7 @@ func TestLifeOfATrial(t *testing.T) {
 	wantRefusal(t, s.DropTrial(ctx, owner, r.ID), WrongState)
 	_, err = s.Findings(ctx, owner, r.ID, FindingsOptions{})
 	wantRefusal(t, err, Sealed)
-	_, err = s.KeyText(ctx, r.ID)
+	_, err = s.KeyText(ctx, owner, r.ID)
 	wantRefusal(t, err, Sealed)
 
 	// 2 methods × (2 blanks + 2 × 2 levels) + duplicates and checks; the card is read by two.
@@ -78,7 +78,7 @@ func TestDigestCanBeChecked(t *testing.T) {
 	p.Seed = 0 // drawn
 	r := s.sealed(p)
 	must(s.OpenKey(ctx, owner, r.ID, "to check the digest"))(t)
-	text := must(s.KeyText(ctx, r.ID))(t)
+	text := must(s.KeyText(ctx, owner, r.ID))(t)
 	if digest(text) != r.Key.Digest {
 		t.Errorf("digest %s, want %s of\n%s", digest(text), r.Key.Digest, text)
 	}
@@ -135,8 +135,21 @@ func TestOpeningEarly(t *testing.T) {
 	if late[0].AfterKey || !late[1].AfterKey {
 		t.Errorf("after the key: %t, %t", late[0].AfterKey, late[1].AfterKey)
 	}
+	// A reader, who may have vials still to read, waits for the end.
 	_, err = s.Findings(ctx, s.ines, r.ID, FindingsOptions{})
-	wantRefusal(t, err, NotAllowed) // a reader waits for the end
+	wantRefusal(t, err, NotAllowed)
+	_, err = s.KeyText(ctx, s.ines, r.ID)
+	wantRefusal(t, err, NotAllowed)
+	_, err = s.Readings(ctx, s.ines, r.ID, ReadingFilter{})
+	wantRefusal(t, err, NotAllowed)
+	if p := must(s.Trial(ctx, s.ines, r.ID))(t).Plan; p.Knowns != nil || p.Seed != 0 {
+		t.Errorf("a reader of an unfinished trial sees %+v", p)
+	}
+	must(s.Finish(ctx, owner, r.ID))(t)
+	must(s.Findings(ctx, s.ines, r.ID, FindingsOptions{}))(t)
+	if p := must(s.Trial(ctx, s.ines, r.ID))(t).Plan; len(p.Knowns) != 3 {
+		t.Errorf("a reader of a finished trial sees %+v", p)
+	}
 }
 
 // TestNobodySeesTheKey looks for what only the key knows in everything that can
