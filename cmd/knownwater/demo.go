@@ -4,10 +4,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"net"
 	"os"
 	"path/filepath"
 
 	"knownwater"
+	"knownwater/bench"
 	"knownwater/demo"
 	"knownwater/intake"
 	"knownwater/report"
@@ -17,7 +19,7 @@ import (
 type demoCmd struct {
 	Dir     string `help:"Folder to make the demo in." default:"knownwater-demo" type:"path"`
 	Seed    uint64 `help:"Seed of the invented trial." default:"1"`
-	NoServe bool   `help:"End when the report is written."`
+	NoServe bool   `help:"End when the report is written; otherwise the bench is opened in the browser's reach."`
 }
 
 // files of the demo, in its folder.
@@ -27,6 +29,7 @@ const (
 	demoNeed     = "need.toml"
 	demoTruth    = "truth.json"
 	demoReport   = "report.html"
+	demoBench    = "bench.db"
 )
 
 func (c *demoCmd) Run(e *env) error {
@@ -56,7 +59,45 @@ func (c *demoCmd) Run(e *env) error {
 	}
 	fmt.Fprintf(e.out, "\nThe bench, its people and its methods are invented; what is true of them is in %s.\nThe report is in %s.\n",
 		filepath.Join(c.Dir, demoTruth), page)
-	return nil
+	if c.NoServe {
+		return nil
+	}
+	return c.serve(e, t)
+}
+
+// serve puts the trial on a bench of its own, once, and opens that bench.
+func (c *demoCmd) serve(e *env, t knownwater.Trial) error {
+	path := filepath.Join(c.Dir, demoBench)
+	if err := c.fill(e, path, t); err != nil {
+		return err
+	}
+	serve := serveCmd{Bench: path, Listen: freeAddress("127.0.0.1:8484")}
+	fmt.Fprintln(e.out, "Ctrl-C ends it.")
+	return serve.Run(e)
+}
+
+func (c *demoCmd) fill(e *env, path string, t knownwater.Trial) error {
+	b, err := bench.Open(path, bench.Options{})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	trials, err := b.Trials(e.ctx)
+	if err != nil || len(trials) > 0 {
+		return err
+	}
+	_, err = b.ImportTrial(e.ctx, commandLine, t, "The Saltmarsh Shed against known water", demoReadings)
+	return err
+}
+
+// freeAddress is the address wished for, or any free port of this computer.
+func freeAddress(wished string) string {
+	l, err := net.Listen("tcp", wished)
+	if err != nil {
+		return "127.0.0.1:0"
+	}
+	l.Close()
+	return wished
 }
 
 func (c *demoCmd) assess() *assessCmd {
