@@ -324,3 +324,20 @@ func TestHostileUploads(t *testing.T) {
 		}
 	}
 }
+
+// TestFlood asks more than a browser would; the bench says wait.
+func TestFlood(t *testing.T) {
+	s := newSite(t, false)
+	waits := 0
+	for range burst + 60 {
+		if a := s.get("/assets/mark.svg"); a.StatusCode == http.StatusTooManyRequests {
+			waits++
+			if a.Header.Get("Retry-After") == "" {
+				t.Fatal("it does not say how long to wait")
+			}
+		}
+	}
+	if waits == 0 {
+		t.Error("a flood was let through")
+	}
+}

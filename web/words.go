@@ -61,7 +61,8 @@ func minutes(v float64) string {
 	if v < 60 {
 		return fmt.Sprintf("%.0f min", v)
 	}
-	return fmt.Sprintf("%d h %02d min", int(v)/60, int(v+.5)%60)
+	n := int(v + .5)
+	return fmt.Sprintf("%d h %02d min", n/60, n%60)
 }
 
 func stampWords(s bench.Stamp) string {

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 )
@@ -151,4 +152,26 @@ func (p *Page) focusByTab(text string) {
 		}
 	}
 	p.t.Fatalf("Tab never reaches %q", text)
+}
+
+// TestWrongClock runs a phone whose clock is ten minutes slow: its times are
+// put right before they are kept.
+func TestWrongClock(t *testing.T) {
+	b := Serve(t, true)
+	b.Furnish(t)
+	trial := b.planSmall(t)
+	p := Start(t).pair(t, b, 1)
+	p.before(`{ const real = Date.now.bind(Date); Date.now = () => real() - 600e3; }`)
+	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
+	p.ready()
+	p.Until("the bench's clock", `document.getElementById("bench").dataset.clock === "measured"`)
+	p.readOne("2", "3.3")
+	p.settled()
+	rows := b.rows(t, trial.ID)
+	if len(rows) != 1 {
+		t.Fatalf("%d readings are kept, want 1", len(rows))
+	}
+	if off := time.Since(rows[0].ReadAt).Abs(); off > time.Minute {
+		t.Errorf("the reading is dated %v away", off)
+	}
 }

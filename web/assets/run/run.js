@@ -16,7 +16,9 @@ const id = `${data.bench}/${sheet.trial}/${sheet.reader}`;
 const store = await open();
 const me = { started: {}, kept: {}, last: [], seq: 0, ...(await store.get(`run/${id}`)) };
 const settings = { sound: true, buzz: true, left: false, air: 4, ...(await store.get("settings")) };
-let ahead = Date.parse(sheet.now) - Date.now(); // how far the bench's clock is ahead of this phone's
+// How far the bench's clock is ahead of this phone's, as last measured. The page
+// itself may have come from a cache hours later, so its own time says nothing.
+let ahead = me.ahead ?? 0;
 const now = () => Date.now() + ahead;
 
 let method, vials; // by id
@@ -30,7 +32,11 @@ take(sheet);
 
 // ---- what stands ---------------------------------------------------------
 
-const began = (v) => me.started[v.id] ?? (v.started ? Date.parse(v.started) : null);
+/** The latest start counts: another phone may have begun the same vial again. */
+const began = (v) => {
+  const t = Math.max(me.started[v.id] ?? 0, v.started ? Date.parse(v.started) : 0);
+  return t || null;
+};
 const kept = (v) => (v.id in me.kept ? me.kept[v.id] : v.mine?.length ? v.mine[v.mine.length - 1] : null);
 const inAir = () => vials.filter((v) => began(v) !== null && !kept(v));
 const next = () => vials.find((v) => began(v) === null && !kept(v));
@@ -427,18 +433,27 @@ const flush = sender({
   say: (state) => { line = state; parts.key = ""; },
 });
 
-/** Starts by another phone of the same vials, and the bench's own record. */
+/** Starts by another phone of the same vials, the bench's own record, its clock. */
 async function refresh() {
-  if (document.hidden || line.trouble) return;
+  if (document.hidden) return;
   try {
+    const t0 = Date.now();
     const res = await fetch(`${url}/run.json?session=${sheet.session}`, { headers: { Accept: "application/json" } });
-    if (res.ok) { const fresh = await res.json(); ahead = Date.parse(fresh.now) - Date.now(); const at = front?.id; take(fresh); front = vials.find((v) => v.id === at) ?? null; }
+    if (!res.ok) return;
+    const fresh = await res.json();
+    const off = Date.parse(fresh.now) - (t0 + Date.now()) / 2;
+    if (Math.abs(off - ahead) > 500) { ahead = me.ahead = off; remember(); }
+    page.dataset.clock = "measured";
+    const at = front?.id;
+    take(fresh);
+    front = vials.find((v) => v.id === at) ?? null;
   } catch { /* the sender tells of lost connections */ }
 }
 
 stayAwake((word) => { awake = word; });
 draw();
 flush();
+refresh();
 setInterval(tick, 250);
 setInterval(refresh, 15000);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) tick(); });
