@@ -302,6 +302,11 @@ func cellValue(table, column, cell string) (any, error) {
 	if cell == "" && nullable[table+"."+column] {
 		return nil, nil
 	}
+	if column == "at" || strings.HasSuffix(column, "_at") {
+		if _, err := parseTime(cell); err != nil {
+			return nil, badExport(column, fmt.Sprintf("%.80q", cell), "a time like 2026-03-01T08:00:00.000Z, or nothing")
+		}
+	}
 	if realColumn[column] {
 		v, err := strconv.ParseFloat(cell, 64)
 		if err != nil {
