@@ -15,7 +15,7 @@ import (
 
 // TestKill kills a process with SIGKILL while it takes readings, again and
 // again, and then looks: no acknowledged reading is lost, none is there twice,
-// the file is whole. KNOWNWATER_KILLS says how often (make check-long: 200).
+// the file is whole. KNOWNWATER_KILLS says how often; the long run is 200.
 func TestKill(t *testing.T) {
 	if path := os.Getenv("KNOWNWATER_KILL_BENCH"); path != "" {
 		takeReadingsUntilKilled(path)
