@@ -199,7 +199,6 @@ func TestOneStepIsNoEquivalence(t *testing.T) {
 // apart give these nine readings every time, so a permitted error of 3 must not
 // make them "same for the need" either.
 func TestOneStepIsNoEquivalenceUpToTheStep(t *testing.T) {
-	t.Skip("to be mended in the engine: nine readings in one step are called same for the need where the margin is 3 and the step 3.5 wide")
 	var rows [][]any
 	for _, technique := range []string{"careless", "timed", "painstaking"} {
 		for range 3 {
@@ -225,7 +224,6 @@ func onOneSwatch(t *testing.T) assess.LevelFinding {
 
 // With steady hands the mean may lie anywhere on the swatch.
 func TestOneSwatchMeansAllOfIt(t *testing.T) {
-	t.Skip("to be mended in the engine: nine readings on the swatch from 3.75 to 6.75 give a mean between 4.20 and 6.20")
 	if l := onOneSwatch(t); !(l.MeanLow < 3.9) || !(l.MeanHigh > 6.6) {
 		t.Errorf("the mean lies between %v and %v", l.MeanLow, l.MeanHigh)
 	}

@@ -204,6 +204,12 @@ func (st *study) meanAt(lf *LevelFinding, g int) {
 		top = st.data.MeanTop
 	}
 	low, high := limits(st.post.Mean[g], floor, top)
+	if gr := st.groups[g]; gr.oneInterval {
+		// Hands may be so steady that a mean at the very edge gives these
+		// readings every time: nothing inside the interval is ruled out.
+		low, high = math.Min(low, gr.interval[0]), math.Max(high, gr.interval[1])
+		low, high = math.Max(low, floor), math.Min(high, top)
+	}
 	if st.fromNothing() {
 		low = math.Max(0, low)
 	}
@@ -253,14 +259,15 @@ func (st *study) biasAt(lf *LevelFinding, g int, normal func() float64) {
 	}
 	level := lf.Level
 	low, high := limits(bias, math.Inf(-1), math.Inf(1))
-	if st.fromNothing() && lf.MeanLow == 0 {
-		low = math.Min(low, float64(lf.MeanLow)-level-1.96*lf.ULevel)
-	}
+	// Where a limit of the mean is more than a quantile of the draws, so is the bias's.
+	low = math.Min(low, float64(lf.MeanLow)-level)
+	high = math.Max(high, float64(lf.MeanHigh)-level)
 	lf.BiasLow, lf.BiasHigh = Number(low), Number(high)
 	canRecover := level > 0 && len(recovery) == len(draws)
 	if canRecover {
 		rl, rh := limits(recovery, math.Inf(-1), math.Inf(1))
-		lf.RecoveryLow, lf.RecoveryHigh = Number(rl), Number(rh)
+		lf.RecoveryLow = Number(math.Min(rl, 100*float64(lf.MeanLow)/level))
+		lf.RecoveryHigh = Number(math.Max(rh, 100*float64(lf.MeanHigh)/level))
 	}
 	if lf.Mean.OK() {
 		lf.Bias = lf.Mean - Number(level)

@@ -32,6 +32,7 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 	f := TechniqueFinding{From: st.techniques[0], To: st.techniques[t], Levels: []float64{}, Margin: None, Difference: None}
 	diff := make([]float64, p.Draws())
 	margin, judged, blurred := 0.0, true, true
+	least, most := 0.0, 0.0 // differences that readings in one interval each leave open
 	for i, l := range st.levels {
 		from, ok1 := st.at[[2]int{i, 0}]
 		to, ok2 := st.at[[2]int{i, t}]
@@ -44,7 +45,10 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 		}
 		m, ok := permittedAt(st.needs, l.value)
 		margin, judged = margin+m, judged && ok
-		blurred = blurred && (st.groups[from].oneInterval || st.groups[to].oneInterval)
+		a, b := st.groups[from], st.groups[to]
+		blurred = blurred && a.oneInterval && b.oneInterval
+		least += b.interval[0] - a.interval[1]
+		most += b.interval[1] - a.interval[0]
 	}
 	n := float64(len(f.Levels))
 	if n == 0 {
@@ -57,6 +61,9 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 	f.Low90, f.High90 = Number(quantile(diff, 0.05)), Number(quantile(diff, 0.95))
 	if !blurred {
 		f.Difference = Number(quantile(diff, 0.5))
+	} else { // steady hands could hide any difference within the steps
+		f.Low, f.Low90 = min(f.Low, Number(least/n)), min(f.Low90, Number(least/n))
+		f.High, f.High90 = max(f.High, Number(most/n)), max(f.High90, Number(most/n))
 	}
 	f.SDRatio, f.SDRatioLow, f.SDRatioHi = Number(quantile(p.T[t], 0.5)), Number(quantile(p.T[t], 0.025)), Number(quantile(p.T[t], 0.975))
 	if judged {
