@@ -134,5 +134,8 @@ func ownerLede(trials, running []bench.Trial) string {
 		return "No trial is running."
 	}
 	t := running[0]
+	if t.Progress.StopMet {
+		return "“" + t.Plan.Title + "” has all the readings that its plan asks for: its key may be opened."
+	}
 	return "“" + t.Plan.Title + "” has " + count(t.Progress.Planned-t.Progress.Taken, "reading") + " to go."
 }

@@ -173,11 +173,15 @@ func TestWholeTrial(t *testing.T) {
 		p.settled()
 		p.NoConsoleErrors()
 	}
+	tomo.Accessible("run, over")
+	tomo.Fits("run, over")
 	tomo.Shots("run-over")
 	tomo.Resize(Phone)
 
 	// A reading is corrected with a reason.
 	ines.Go(at + "/mine")
+	ines.Accessible("mine")
+	ines.Fits("mine")
 	ines.Shots("mine")
 	ines.Resize(Phone)
 	ines.PressText("Correct it")
@@ -192,9 +196,20 @@ func TestWholeTrial(t *testing.T) {
 
 	// The owner opens the key, leaves a reading out, reads and publishes.
 	boss := br.Open(t, b.URL, Desk)
+	boss.look("stranger", "/sign-in")
+	boss.look("stranger", "/pair/ABCDEFGHIJKLMNOPQRSTUVWXYZ234567")
 	boss.Go("/sign-in")
 	boss.Type("#passphrase", Passphrase)
 	boss.Follow("Sign in")
+	boss.look("owner", "/")
+	boss.Go("/people")
+	boss.Follow("Pair a phone")
+	boss.Text("scan this with the phone")
+	boss.Accessible("pairing")
+	boss.Fits("pairing")
+	boss.Resize(Phone)
+	boss.Fits("pairing")
+	boss.Shots("pairing")
 	boss.look("trial", at)
 	boss.look("blind", at+"/readings")
 	boss.Go(at)
@@ -205,7 +220,7 @@ func TestWholeTrial(t *testing.T) {
 	boss.Type("#why", "spilled while shaking")
 	boss.Follow("Leave it out")
 	boss.Text("Left out, with your reason")
-	for _, path := range []string{"", "/findings", "/findings?left-out=in", "/readings", "/readings?all=1", "/publish", "/labels", "/sheet"} {
+	for _, path := range []string{"", "/findings", "/findings?left-out=in", "/readings", "/readings?all=1", "/readings/1", "/publish", "/labels", "/sheet"} {
 		boss.look("opened", at+path)
 	}
 	boss.Go(at + "/findings")
