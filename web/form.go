@@ -106,14 +106,16 @@ func shown(v float64) string {
 // Faults are those of the whole form, for the top of the page.
 func (f *form) Faults() knownwater.Faults { return f.faults }
 
-// Wrong is what is wrong with one field: found, and what would be right.
+// Wrong is what is wrong with one field, a line each: found, and what would be
+// right.
 func (f *form) Wrong(name string) string {
+	var out []string
 	for _, x := range f.faults {
 		if x.Column == name {
-			return sentence(x)
+			out = append(out, sentence(x))
 		}
 	}
-	return ""
+	return strings.Join(out, "\n")
 }
 
 // Loose are the faults that stand beside no field of the form.
