@@ -130,6 +130,16 @@ var statusOf = map[bench.RefusalKind]int{
 	bench.TooLarge:    http.StatusRequestEntityTooLarge,
 }
 
+// nextStep is what a person can do about a refusal.
+var nextStep = map[bench.RefusalKind]string{
+	bench.NotFound: "Look for it in the lists: it may have been put away.",
+	bench.Sealed:   "The owner opens the key on the trial’s page, early only with a reason.",
+	bench.TooMany:  "Wait, then try again.",
+	bench.Full:     "Make room on the disk; nothing that was kept is lost.",
+	bench.ReadOnly: "Let the bench’s file and its folder be written to; nothing that was kept is lost.",
+	bench.TooLarge: "Send less at once.",
+}
+
 // fail is the one place where an error becomes a page: a refusal or faults in
 // its own words, anything else as ours, with the cause in the log only.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
@@ -138,7 +148,7 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	var large *http.MaxBytesError
 	switch {
 	case errors.As(err, &no):
-		s.refuse(w, r, statusOf[no.Kind], no.Words, "")
+		s.refuse(w, r, statusOf[no.Kind], no.Words, nextStep[no.Kind])
 	case errors.As(err, &faults):
 		s.refuse(w, r, http.StatusUnprocessableEntity, faults.Error(), "Go back: what you typed is still there.")
 	case errors.As(err, &large):

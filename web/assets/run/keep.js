@@ -9,6 +9,7 @@ const result = (req) => new Promise((ok, no) => {
   req.onerror = () => no(req.error);
 });
 
+/** @returns {Promise<void>} */
 const ended = (tx) => new Promise((ok, no) => {
   tx.oncomplete = () => ok();
   tx.onerror = tx.onabort = () => no(tx.error);
