@@ -262,6 +262,9 @@ func (st *study) biasAt(lf *LevelFinding, g int, normal func() float64) {
 	// Where a limit of the mean is more than a quantile of the draws, so is the bias's.
 	low = math.Min(low, float64(lf.MeanLow)-level)
 	high = math.Max(high, float64(lf.MeanHigh)-level)
+	if st.fromNothing() {
+		low = math.Max(low, float64(lf.MeanLow)-level-1.96*lf.ULevel)
+	}
 	lf.BiasLow, lf.BiasHigh = Number(low), Number(high)
 	canRecover := level > 0 && len(recovery) == len(draws)
 	if canRecover {

@@ -26,9 +26,11 @@
 //	      far below what an interval can show is as unlikely as it is unseen, so
 //	      that readings that all fell in one interval give an upper limit, not
 //	      zero; for exact readings a little heavier than 1/φ, tuned by simulation
-//	      so that 95 % intervals of three readings a level cover 95 %
+//	      so that 95 % intervals of three readings a level cover 95 %; where the
+//	      intervals are coarse (Data.Coarse) times Π 1/(1 + (s/2w)²): a person who
+//	      matches colours misses by about a step, not by many
 //	λ     normal, mean 0, standard deviation 3.5: from constant to proportional spread
-//	τ     half-Cauchy with scale Factor.Scale·φ: a source is likely no larger than
+//	τ     half-t (3 degrees of freedom) with scale Factor.Scale·φ: a source is likely no larger than
 //	      repeatability, but free to be many times as large
 //	log t normal, mean 0, standard deviation 0.7: within a factor of four, 95 %
 package mixed
@@ -61,6 +63,10 @@ type Data struct {
 	Technique []int // technique of each group; 0 is the reference
 	Factors   []Factor
 	Cells     []Cell
+	// Coarse says that the intervals are steps that a person or a drop can hit
+	// about (a chart, drops), so that a spread of many steps is unlikely; a
+	// display's last digit says nothing of the kind.
+	Coarse bool
 	// MeanFloor and MeanTop bound the group means where all readings of a
 	// group are open at one end.
 	MeanFloor, MeanTop float64

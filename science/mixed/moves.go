@@ -9,15 +9,20 @@ const widthPower, flatness = 1.5, 0.7
 func (c *chain) priorSpread() float64 {
 	lp := flatness*math.Log(c.phi) - 0.5*c.balance*c.balance/(balanceSD*balanceSD)
 	for _, e := range c.d.ends {
-		lp -= widthPower * math.Log1p(e.width/(c.phi*shapeAt(c.balance, e.response/c.d.ref)))
+		s := c.phi * shapeAt(c.balance, e.response/c.d.ref) / e.width
+		lp -= widthPower * math.Log1p(1/s)
+		if c.d.Coarse {
+			lp -= math.Log1p(s * s / 4)
+		}
 	}
 	return lp
 }
 
-// priorTau is the log prior of log τ_f: half-Cauchy with scale Scale·φ.
+// priorTau is the log prior of log τ_f: half-t with 3 degrees of freedom and
+// scale Scale·φ.
 func (c *chain) priorTau(f int) float64 {
 	r := c.tau[f] / (c.d.Factors[f].Scale * c.phi)
-	return math.Log(r) - math.Log1p(r*r)
+	return math.Log(r) - 2*math.Log1p(r*r/3)
 }
 
 // priorEffects is the log density of factor f's effects.

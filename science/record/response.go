@@ -121,8 +121,10 @@ func whyLine(df, p, spreadDF float64) string {
 	switch {
 	case df == 0:
 		return "two levels carry no more than a straight line"
-	case spreadDF <= 2:
+	case spreadDF <= 0:
 		return "without repeats nothing judges the fit; a straight line is the least that can be drawn"
+	case spreadDF <= 2:
+		return "the spread is known too loosely to judge the fit; a straight line is the least that can be drawn"
 	}
 	return fmt.Sprintf("a straight line fits (lack of fit p = %s)", shortP(p))
 }
