@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 
 	"knownwater"
 	"knownwater/science/num"
@@ -163,12 +162,4 @@ func observe(v vial, a *act, reader, technique string, y float64) knownwater.Obs
 		Session: fmt.Sprintf("S%d", v.session), Reader: reader, Vial: v.code, Matrix: "salt mix, salinity 35", Count: 1,
 	}
 	return o
-}
-
-// label is how a strand is named in the truth file.
-func label(a act) string {
-	if a.dilution == 1 {
-		return a.method.Name
-	}
-	return strings.Join([]string{a.method.Name, fmt.Sprint(a.dilution)}, " ×")
 }

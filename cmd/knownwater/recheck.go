@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -28,7 +29,7 @@ func (c *recheckCmd) Run(e *env) error {
 	defer file.Close()
 	in, printed, err := report.Extract(file)
 	if err != nil {
-		return err
+		return nameFile(c.Report, err)
 	}
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
 	t, err := intake.Trial(source(in.Readings), source(in.Methods), source(in.Need))
@@ -59,6 +60,16 @@ func (c *recheckCmd) Run(e *env) error {
 		faults = append(faults, knownwater.Fault{File: c.Report, Found: d.String()})
 	}
 	return faults
+}
+
+// nameFile names the file in a fault that knows none.
+func nameFile(path string, err error) error {
+	var f knownwater.Fault
+	if errors.As(err, &f) && f.File == "" {
+		f.File = path
+		return f
+	}
+	return err
 }
 
 // dirOf is the folder a path stands in.

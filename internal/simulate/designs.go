@@ -84,11 +84,6 @@ func (d design) latent(c, shared float64, rng *rand.Rand) float64 {
 	return y + d.repeatability(y)*(shared+rng.NormFloat64())
 }
 
-// later draws one later reading by another person of another vial.
-func (d design) later(c float64, rng *rand.Rand) float64 {
-	return d.latent(c, d.reader*rng.NormFloat64()+d.vial*rng.NormFloat64(), rng)
-}
-
 func (d design) observe(c, u, y float64) knownwater.Observation {
 	text := plan.Show(y, d.method)
 	seen, err := reading.Understand(text, d.method)

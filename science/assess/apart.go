@@ -2,6 +2,7 @@ package assess
 
 import (
 	"math"
+	"strings"
 
 	"knownwater/science/record"
 )
@@ -36,6 +37,30 @@ func (st *study) apart() {
 			st.finding.Pairs = append(st.finding.Pairs, st.pair(l.value, h.value))
 		}
 	}
+	st.sayNotApart()
+}
+
+// sayNotApart names the neighbouring levels that one reading each leaves open.
+func (st *study) sayNotApart() {
+	var open []string
+	for _, p := range st.finding.Pairs {
+		if neighbours := st.next(p.Low) == p.High; neighbours && p.RightOrder < apartChance {
+			open = append(open, short(p.Low)+" from "+short(p.High))
+		}
+	}
+	if len(open) > 0 {
+		st.note("one reading each, even by one reader, does not tell %s", strings.Join(open, ", nor "))
+	}
+}
+
+// next is the level above c.
+func (st *study) next(c float64) float64 {
+	for _, l := range st.levels {
+		if l.value > c {
+			return l.value
+		}
+	}
+	return math.NaN()
 }
 
 type spreadAt func(draw int, y float64) float64
@@ -83,6 +108,9 @@ func (st *study) pair(low, high float64) Pair {
 	a, s = st.order(low, high, st.rec.Spread.All)
 	p.RightOrderOthers, p.TieOthers = Number(a), Number(s)
 	p.TestsASide = Number(st.testsASide(low, high))
+	if p.RightOrder < apartChance {
+		p.TestsASide = max(p.TestsASide, 2)
+	}
 	return p
 }
 

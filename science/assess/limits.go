@@ -9,7 +9,6 @@ const (
 	missed        = 0.05
 	quantifiedAt  = 0.10
 	leastLimitsDF = 6 // spread known within a factor of 1.8
-	limitsSource  = "Currie 1995, Pure Appl. Chem. 67, 1699; ISO 11843"
 )
 
 // limitFinding gives the critical value, the detection limit and the
@@ -50,6 +49,10 @@ func (st *study) limitFinding() {
 	}
 	if at, ok := st.quantified(); ok {
 		l.Quantification = Number(at)
+		if l.Quantification < l.Detection {
+			l.Quantification = l.Detection
+			st.note("the quantification limit is put at the detection limit: below that, results would be good to 10 %% in spread, but the knowns do not say well enough where nothing is")
+		}
 	} else {
 		st.note("no quantification limit within the levels tested: nowhere is one result good to 10 %%")
 	}

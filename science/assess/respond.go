@@ -1,8 +1,10 @@
 package assess
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 
 	"knownwater"
 	"knownwater/science/interval"
@@ -125,8 +127,21 @@ func (st *study) knowFromSingles() bool {
 		st.know.Draw = append(st.know.Draw, y)
 	}
 	st.know.Known = st.drawKnowns(singlesDraws, num.Source(st.opt.Seed, st.task, 2))
+	st.singleRecoveries()
 	st.note("what follows leans on the scatter about a straight line (%.0f degrees of freedom) in place of repeats", st.df)
 	return true
+}
+
+// singleRecoveries says what share of each known its one reading is: a number
+// without an interval, so it stands in a note and not among the findings.
+func (st *study) singleRecoveries() {
+	var parts []string
+	for i, l := range st.levels {
+		if l.value > 0 {
+			parts = append(parts, fmt.Sprintf("%s %% at %s", short(100*st.know.Mean[i]/l.value), short(l.value)))
+		}
+	}
+	st.note("the single readings are %s of the known", strings.Join(parts, ", "))
 }
 
 func middle(i [2]float64) float64 {

@@ -181,8 +181,8 @@ func (st *study) askSwap() {
 				continue
 			}
 			za, zb := math.Abs(va.y-ca)/sa, math.Abs(vb.y-cb)/sb
-			crossed := math.Max(math.Abs(va.y-cb)/sb, math.Abs(vb.y-ca)/sa)
-			if math.Min(za, zb) > 3 && za*za+zb*zb > 40 && crossed < 2.5 {
+			xa, xb := (va.y-cb)/sb, (vb.y-ca)/sa
+			if own := za*za + zb*zb; math.Min(za, zb) > 3 && own > 40 && xa*xa+xb*xb < own/6 {
 				st.slip("swap", fmt.Sprintf("Were vials %s (level %s) and %s (level %s) swapped?", va.name, short(st.levels[va.level].value), vb.name, short(st.levels[vb.level].value)),
 					fmt.Sprintf("they read %s and %s; the other vials of those levels read %s and %s", short(va.y), short(vb.y), short(ca), short(cb)))
 			}
@@ -191,25 +191,27 @@ func (st *study) askSwap() {
 }
 
 // vialScatter is the scatter of vials about their level's centre, as a
-// function of the centre: a floor and a proportional part.
+// function of the centre: a floor from the lower half of the levels and a
+// proportional part from the upper half.
 func (st *study) vialScatter(vials []vialReading, centre map[int]float64) func(y float64) float64 {
-	var relative, absolute []float64
+	var centres, low, high []float64
+	for _, c := range centre {
+		centres = append(centres, c)
+	}
+	half := quantile(append(centres, 0), 0.5)
 	for _, v := range vials {
-		c, ok := centre[v.level]
-		if !ok {
-			continue
-		}
-		absolute = append(absolute, math.Abs(v.y-c))
-		if c > 0 {
-			relative = append(relative, math.Abs(v.y-c)/c)
+		switch c, ok := centre[v.level]; {
+		case !ok:
+		case c <= half:
+			low = append(low, math.Abs(v.y-c))
+		default:
+			high = append(high, math.Abs(v.y-c)/c)
 		}
 	}
-	share, floor := 1.483*quantile(append(relative, 0), 0.5), st.rec.Shown.Step
-	if len(absolute) > 0 {
-		floor = math.Max(floor, 0.5*quantile(absolute, 0.5))
-	}
+	floor := 1.483 * quantile(append(low, 0), 0.5)
+	share := math.Max(0.05, 1.483*quantile(append(high, 0), 0.5))
 	return func(y float64) float64 {
-		return math.Max(math.Hypot(floor, math.Max(0.05, share)*math.Abs(y)), st.rec.Shown.StepAt(y)/2)
+		return math.Max(math.Hypot(floor, share*math.Abs(y)), st.rec.Shown.StepAt(y)/2)
 	}
 }
 

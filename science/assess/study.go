@@ -30,7 +30,6 @@ type study struct {
 
 	reference []int // levels that were read with the reference technique, as groups; −1 else
 	know      record.Knowledge
-	knowLevel []int // index into levels of each level in know
 	rec       *record.Record
 	singles   []float64 // draws of the scatter about a line, where nothing was read twice
 

@@ -55,11 +55,11 @@ func length(l *layout, asked int) (keep, burn int) {
 		return asked, max(300, asked/4)
 	}
 	work := len(l.Cells)*(1+2*len(l.Factors)) + 20
-	keep = min(max(320_000/work, 1200), 4000)
+	keep = min(max(320_000/work, 1000), 4000)
 	if work > 20_000 {
 		keep = max(400, 24_000_000/work)
 	}
-	return keep, max(400, keep/5)
+	return keep, max(350, keep/5)
 }
 
 func walk(c *chain, keep, burn int) *Posterior {

@@ -1,0 +1,42 @@
+package demo_test
+
+import (
+	"testing"
+
+	"knownwater/demo"
+	"knownwater/science/assess"
+)
+
+// The two swapped vials of the demo are asked about, whatever the seed, and
+// hardly any others.
+func TestSwappedVialsAreAskedAbout(t *testing.T) {
+	asked, others := 0, 0
+	const seeds = 12
+	for seed := range uint64(seeds) {
+		trial, err := demo.Trial(seed)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := assess.Run(trial, assess.Options{Seed: seed, Draws: 400})
+		for _, m := range f.Methods {
+			for _, s := range m.Slips {
+				t.Log(seed, s.Method, s.Question, s.Evidence)
+				if s.Kind == "swap" && m.Method == "Elm" {
+					asked++
+				} else {
+					others++
+				}
+			}
+		}
+		for _, s := range f.Slips {
+			t.Log(seed, s.Question, s.Evidence)
+			others++
+		}
+	}
+	if asked < seeds-1 {
+		t.Errorf("asked about in %d of %d trials", asked, seeds)
+	}
+	if others > seeds/4 {
+		t.Errorf("%d other questions in %d trials, where nothing else went wrong", others, seeds)
+	}
+}
