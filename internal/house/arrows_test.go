@@ -1,0 +1,135 @@
+package house
+
+import (
+	"encoding/json"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+const module = "knownwater"
+
+// listed is what `go list -json` says of a package. Test files may import what
+// they like.
+type listed struct {
+	ImportPath, Dir string
+	GoFiles         []string
+	Imports, Deps   []string
+	Module          *struct{ Path string }
+}
+
+func list(t *testing.T, args ...string) []listed {
+	t.Helper()
+	out, err := exec.Command("go", append([]string{"list", "-json=ImportPath,Dir,GoFiles,Imports,Deps,Module"}, args...)...).Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	var all []listed
+	dec := json.NewDecoder(strings.NewReader(string(out)))
+	for {
+		var p listed
+		if err := dec.Decode(&p); err == io.EOF {
+			return all
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, p)
+	}
+}
+
+// name is a package as the picture calls it: "science/num", "(root)".
+func (p listed) name() string {
+	if p.ImportPath == module {
+		return "(root)"
+	}
+	return strings.TrimPrefix(p.ImportPath, module+"/")
+}
+
+// pure packages: no file, clock, network, log, database.
+func (p listed) pure() bool {
+	return p.name() == "(root)" || strings.HasPrefix(p.name(), "science/") || p.name() == "chart"
+}
+
+var notPure = []string{"os", "io/fs", "net", "net/http", "log", "log/slog", "database/sql", "context", "embed", "flag", "syscall"}
+
+// rootless packages know no nouns of the bench, so that a statistician or a
+// graphics person can review them alone.
+var rootless = []string{"science/num", "science/unit", "science/interval", "science/mixed", "science/record", "science/inverse", "science/errorpart", "chart"}
+
+// may says what the packages outside the science may import of each other;
+// the root and science/… are open to them. Packages under internal/ are tools
+// and tests: they import what they like and nobody imports them.
+var may = map[string][]string{
+	"cmd/knownwater": {"web", "report", "bench", "intake", "demo"},
+	"web":            {"bench", "report", "intake", "chart"},
+	"report":         {"chart"},
+	"bench":          {"sqlite"},
+	"intake":         {},
+	"sqlite":         {},
+	"demo":           {},
+	"chart":          {},
+}
+
+// Arrows go from the edge to the middle, never back, and never between web and sqlite.
+func TestArrows(t *testing.T) {
+	for _, p := range list(t, module+"/...") {
+		if strings.HasPrefix(p.name(), "internal/") {
+			continue
+		}
+		_, edge := may[p.name()]
+		if !edge && !p.pure() {
+			t.Errorf("%s has no place in the house: give it one in this test and in docs/architecture.md", p.name())
+		}
+		for _, path := range p.Imports {
+			if path == module || !strings.HasPrefix(path, module+"/") {
+				continue
+			}
+			to := strings.TrimPrefix(path, module+"/")
+			switch _, toEdge := may[to]; {
+			case !toEdge && strings.HasPrefix(to, "science/"): // everybody may, but see sqlite and chart
+				if p.name() == "sqlite" || p.name() == "chart" {
+					t.Errorf("%s imports %s; it knows storage or lines, nothing of the science", p.name(), to)
+				}
+			case !slices.Contains(may[p.name()], to):
+				t.Errorf("%s imports %s", p.name(), to)
+			}
+		}
+	}
+}
+
+// science/…, chart and the root import neither an edge nor what reaches outside.
+func TestThePureParts(t *testing.T) {
+	for _, p := range list(t, module+"/...") {
+		if !p.pure() {
+			continue
+		}
+		for _, path := range p.Imports {
+			if slices.Contains(notPure, path) {
+				t.Errorf("%s imports %s", p.name(), path)
+			}
+		}
+	}
+}
+
+func TestWhoKnowsNoNouns(t *testing.T) {
+	all := list(t, module+"/...")
+	for _, name := range rootless {
+		i := slices.IndexFunc(all, func(p listed) bool { return p.name() == name })
+		if i < 0 {
+			t.Errorf("there is no %s", name)
+			continue
+		}
+		if slices.Contains(all[i].Deps, module) {
+			t.Errorf("%s depends on the root", name)
+		}
+	}
+	// The turn knows only intervals and records.
+	i := slices.IndexFunc(all, func(p listed) bool { return p.name() == "science/inverse" })
+	for _, path := range all[i].Imports {
+		if strings.HasPrefix(path, module) && path != module+"/science/interval" && path != module+"/science/record" {
+			t.Errorf("science/inverse imports %s", path)
+		}
+	}
+}
