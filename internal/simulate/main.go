@@ -11,6 +11,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"strings"
 	"sync"
 
 	"knownwater"
@@ -22,17 +23,20 @@ func main() {
 	runs := flag.Int("runs", 2000, "made-up trials a row of the tables")
 	seeds := flag.Int("seeds", 200, "seeds of the demo trial")
 	only := flag.String("only", "", "one table: levels, limits, apart, needs, demo")
+	design := flag.String("design", "", "only rows of the first table whose name holds this")
 	flag.Parse()
-	simulate(os.Stdout, *runs, *seeds, *only)
+	simulate(os.Stdout, *runs, *seeds, *only, *design)
 }
 
-func simulate(w io.Writer, runs, seeds int, only string) {
+func simulate(w io.Writer, runs, seeds int, only, name string) {
 	want := func(name string) bool { return only == "" || only == name }
 	if want("levels") {
 		fmt.Fprintf(w, "### Level means and spreads: coverage of 95 %% intervals, %d trials a row\n\n", runs)
 		fmt.Fprintln(w, "| design | mean covered, lowest to highest level | spread covered, all levels | mean width, all levels |\n|---|---|---|---|")
 		for i, d := range levelDesigns() {
-			fmt.Fprintln(w, levelsRow(d, i, runs))
+			if strings.Contains(d.name, name) {
+				fmt.Fprintln(w, levelsRow(d, i, runs))
+			}
 		}
 		fmt.Fprintln(w, "\nWidth is that of the mean's interval ÷ that of somebody who knew every spread and saw the readings unrounded.")
 	}

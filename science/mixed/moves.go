@@ -178,7 +178,7 @@ func (c *chain) movePhi() {
 }
 
 // balanceSD is the prior standard deviation of λ = log(σ0/(κ·ref)).
-const balanceSD = 3.5
+const balanceSD = 4.5
 
 // moveBalance moves λ, which says how much of the spread grows with the response.
 func (c *chain) moveBalance() {
