@@ -96,6 +96,7 @@ type typedText struct {
 // usedMethod is a method that readings name.
 type usedMethod struct {
 	known    bool // it is in the methods file, or needs none
+	faulty   bool // and has a fault of its own there, which is the one to mend
 	method   knownwater.Method
 	decimals map[spelled]int // finest decimal seen in each unit, −1 where none
 	row      int             // first row
@@ -169,6 +170,7 @@ func (j *joiner) findMethods() {
 		if m == nil {
 			m = &usedMethod{row: g.row, decimals: map[spelled]int{}}
 			m.method, m.known = j.lookUp(j.tally.words[fMethod].texts[id])
+			m.faulty = j.broken && len(reading.Check(m.method)) > 0
 			j.method[id] = m
 		}
 		t := j.typed[g.ids[fReading]]
@@ -279,7 +281,7 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	}
 	if t := j.typed[g.ids[fReading]]; t.found != "" {
 		wrong(fReading, t.found, t.want)
-	} else if m.known {
+	} else if m.known && !m.faulty {
 		if _, err := t.typed.On(m.method); err != nil {
 			f := err.(knownwater.Fault)
 			wrong(fReading, f.Found, f.Want)
