@@ -109,6 +109,8 @@ func levelDesigns() []design {
 		{name: "display, 3 a level, spread 0.1 and 5 %", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.1, share: 0.05},
 		{name: "display, 3 a level, spread 0.02 and 8 %", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.02, share: 0.08},
 		{name: "display, 3 vials × 3 readers", method: display, levels: demoLevels, vials: 3, readers: 3, response: straight, sd0: 0.1, share: 0.05, reader: 0.5, vial: 0.5},
+		{name: "display, one vial × 3 readers who differ", method: display, levels: demoLevels, vials: 1, readers: 3, response: straight, sd0: 0.1, share: 0.05, reader: 0.7},
+		{name: "display, one vial × 3 readers who do not", method: display, levels: demoLevels, vials: 1, readers: 3, response: straight, sd0: 0.1, share: 0.05},
 		{name: "chart, 9 a level, spread 0.3 and 10 %", method: chart, levels: demoLevels, vials: 9, response: straight, sd0: 0.3, share: 0.10},
 		{name: "chart, 9 a level, spread 0.6 and 15 %", method: chart, levels: demoLevels, vials: 9, response: straight, sd0: 0.6, share: 0.15},
 		{name: "chart, 3 a level, spread 0.6 and 15 %", method: chart, levels: demoLevels, vials: 3, response: straight, sd0: 0.6, share: 0.15},
