@@ -1,0 +1,62 @@
+package assess
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater/science/num"
+)
+
+// moreTests says how many further tests would be expected to settle an
+// undecided need. The arm h of the ratio's interval at the worst place, on the
+// side where 1 lies, falls as 1/√n down to what the knowns' own doubt leaves, b; it has to come
+// down to the distance from 1: n' = n·(h² − b²)/(d² − b²).
+func (st *study) moreTests(f *NeedFinding, places []place) {
+	e, of := f.Raw, func(p place) []float64 { return p.raw }
+	if f.Raw.Verdict == NotFit {
+		e, of = f.Corrected, func(p place) []float64 { return p.corr }
+	}
+	var p place
+	for _, q := range places {
+		if q.at == float64(e.WorstAt) {
+			p = q
+		}
+	}
+	middle := num.Quantile(of(p), 0.5)
+	h := num.Quantile(of(p), 0.975) - middle // the side on which 1 lies
+	if middle > 1 {
+		h = middle - num.Quantile(of(p), 0.025)
+	}
+	d := math.Abs(1 - middle)
+	b := 1.96 * st.knownU(p.at) / p.permitted
+	settled := (h*h - b*b) / (d*d - b*b)
+	switch {
+	case math.IsInf(middle, 0) || math.IsNaN(h) || math.IsInf(h, 0):
+		f.Why = orElse(f.Why, "readings there run off the top of what the method shows; more of the same will not settle it")
+	case d <= b:
+		f.Why = orElse(f.Why, fmt.Sprintf("at %s the knowns' own uncertainty is as large as what is to be decided: better knowns, not more tests", short(p.at)))
+	case settled > 20 || math.IsNaN(settled):
+		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies so close to the permitted one that more tests of this kind would hardly settle it", short(p.at)))
+	default:
+		f.MoreTests = Number(math.Ceil(math.Max(1, float64(st.n)*(settled-1))))
+		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies too close to the permitted one for so few tests", short(p.at)))
+	}
+}
+
+func orElse(s, other string) string {
+	if s != "" {
+		return s + "; " + other
+	}
+	return other
+}
+
+// knownU is the standard uncertainty of the known nearest to c.
+func (st *study) knownU(c float64) float64 {
+	best, u := math.Inf(1), 0.0
+	for _, l := range st.levels {
+		if d := math.Abs(l.value - c); d < best {
+			best, u = d, l.u
+		}
+	}
+	return u
+}
