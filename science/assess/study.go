@@ -210,7 +210,7 @@ func (st *study) meanAt(lf *LevelFinding, g int) {
 		low, high = math.Max(low, floor), math.Min(high, top)
 	}
 	if st.fromNothing() {
-		low = math.Max(0, low)
+		low, high = math.Max(0, low), math.Max(0, high)
 	}
 	lf.MeanLow, lf.MeanHigh = Number(low), Number(high)
 	if high >= top {

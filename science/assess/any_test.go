@@ -1,0 +1,109 @@
+package assess_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/interval"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// anyTrial draws a trial that a careless person could hand in: few readings,
+// odd levels, readings that have nothing to do with them.
+func anyTrial(t *rapid.T) knownwater.Trial {
+	trial := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.StandardSea}
+	kinds := []knownwater.Method{
+		{Kind: knownwater.Chart, Swatches: []float64{0, 1, 2.5, 5, 10}},
+		{Kind: knownwater.Chart, Swatches: []float64{0.5, 50}, AtShare: 0.5},
+		{Kind: knownwater.Display, Resolution: 0.1},
+		{Kind: knownwater.Display, Resolution: 1, Range: &interval.Interval{Low: 0, High: 30}},
+		{Kind: knownwater.Drops, DropValue: 0.5},
+		{Kind: knownwater.Absorbance, Resolution: 0.001},
+	}
+	texts := map[knownwater.Kind][]string{
+		knownwater.Drops: {"0d", "1d", "3d", "40d"}, knownwater.Absorbance: {"0.000", "0.013", "2.5", "-0.001"},
+	}
+	for i := range rapid.IntRange(1, 3).Draw(t, "methods") {
+		m := rapid.SampledFrom(kinds).Draw(t, "method")
+		m.Name = fmt.Sprint("M", i)
+		trial.Methods = append(trial.Methods, m)
+		choices := texts[m.Kind]
+		switch {
+		case m.Kind == knownwater.Chart:
+			for _, tile := range reading.Tiles(m) {
+				choices = append(choices, tile.Text)
+			}
+		case choices == nil:
+			choices = []string{"0", "0.1", "7", "29.9", "30", "1000000"}
+		}
+		for range rapid.IntRange(1, 14).Draw(t, "readings") {
+			text := rapid.SampledFrom(choices).Draw(t, "text")
+			seen, err := reading.Understand(text, m)
+			if err != nil {
+				t.Fatal(err)
+			}
+			level := rapid.SampledFrom([]float64{0, 0, 1e-6, 0.5, 3, 8, 1e6}).Draw(t, "level")
+			trial.Observations = append(trial.Observations, knownwater.Observation{
+				Method: m.Name, Level: level, ULevel: rapid.SampledFrom([]float64{0, 0.1, 5}).Draw(t, "u"),
+				Text: text, Seen: seen, Dilution: rapid.SampledFrom([]float64{1, 1, 1, 8}).Draw(t, "dilution"),
+				Technique: rapid.SampledFrom([]string{"", "hasty", "slow"}).Draw(t, "technique"),
+				Reader:    rapid.SampledFrom([]string{"", "A", "B"}).Draw(t, "reader"),
+				Vial:      rapid.SampledFrom([]string{"", "v1", "v2", "v3"}).Draw(t, "vial"),
+				Session:   rapid.SampledFrom([]string{"", "s1", "s2"}).Draw(t, "session"),
+				Count:     rapid.SampledFrom([]int{1, 1, 1, 1000}).Draw(t, "count"),
+			})
+		}
+	}
+	if rapid.Bool().Draw(t, "need") {
+		trial.Needs = []knownwater.Need{{Name: "n", Low: 0, High: rapid.SampledFrom([]float64{0.1, 8, 1e5}).Draw(t, "high"),
+			Permitted: []knownwater.Permit{{At: 1, Error: rapid.SampledFrom([]float64{1e-3, 1, 100}).Draw(t, "permitted")}}}}
+	}
+	return trial
+}
+
+// Whatever is handed in, nothing panics, every object can be written as JSON,
+// limits stand in order and estimates between them.
+func TestAnyTrial(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := assess.Run(anyTrial(t), assess.Options{Seed: 1, Draws: 200})
+		if _, err := json.Marshal(f); err != nil {
+			t.Fatalf("JSON: %v", err)
+		}
+		for _, m := range f.Methods {
+			for _, l := range m.Levels {
+				ordered(t, "mean", l.MeanLow, l.Mean, l.MeanHigh)
+				ordered(t, "sd", l.SDLow, l.SD, l.SDHigh)
+				ordered(t, "bias", l.BiasLow, l.Bias, l.BiasHigh)
+			}
+			for _, r := range m.ReadBack {
+				ordered(t, "read back", r.Low, r.Level, r.High)
+			}
+			for _, n := range m.Needs {
+				if n.Verdict == "" || n.Raw.Verdict == "" || n.Corrected.Verdict == "" {
+					t.Fatalf("a need without a verdict: %+v", n)
+				}
+				ordered(t, "error", n.Raw.Low, n.Raw.Error95, n.Raw.High)
+			}
+		}
+	})
+}
+
+func ordered(t *rapid.T, what string, v ...assess.Number) {
+	last := math.Inf(-1)
+	for _, n := range v {
+		if !n.OK() {
+			continue
+		}
+		if float64(n) < last-1e-9*math.Abs(last) {
+			t.Fatalf("%s out of order: %v", what, v)
+		}
+		last = float64(n)
+	}
+}
