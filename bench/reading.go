@@ -72,7 +72,7 @@ type ReadingFilter struct {
 	All       bool  // superseded and withdrawn ones too
 	Limit     int   // 0: 500
 	After     int64 // paging: readings with an ID above this
-	ID        int64 // one reading with all that it corrects and all that corrects it (set All)
+	ID        int64 // one reading with all that it corrects and all that corrects it; nothing else is looked at
 }
 
 // mostReadings is how many readings are listed at once unless asked otherwise.
@@ -105,16 +105,25 @@ var readingsList = sqlite.SQL(`select r.id, r.key, r.trial_id, r.vial_id, v.code
 	and (?11 = 0 or e.excluded = 1)
 	and (?12 = 0 or r.flags <> '' or r.off_by <> 0)
 	and (?13 = 1 or (s.id is null and r.withdrawn = 0))
-	and (?14 = 0 or coalesce(r.root, r.id) = (select coalesce(root, id) from reading where id = ?14))
-	order by r.id limit ?15`)
+	order by r.id limit ?14`)
+
+// readingStory is a reading with all that it corrects and all that corrects it:
+// from the first of them up, each superseded by one at most.
+var readingStory = sqlite.SQL(replaceWhere(readingsList, `where r.trial_id = ?1 and r.id in (
+	with recursive story (id) as (select coalesce(root, id) from reading where id = ?2
+		union all select n.id from story join reading n on n.supersedes = story.id)
+	select id from story) order by r.id`))
 
 func (t tx) readings(trial int64, f ReadingFilter) ([]Reading, error) {
+	if f.ID != 0 {
+		return all(t, readingStory, scanReading, trial, f.ID)
+	}
 	limit := f.Limit
 	if limit == 0 {
 		limit = mostReadings
 	}
 	return all(t, readingsList, scanReading, trial, f.After, f.Method, f.Dilution, f.Level, f.Reader, f.Session, f.Technique,
-		f.Text, f.Vial, f.Excluded, f.Flagged, f.All, f.ID, limit)
+		f.Text, f.Vial, f.Excluded, f.Flagged, f.All, limit)
 }
 
 func scanReading(scan func(...any) error) (r Reading, err error) {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -13,14 +14,15 @@ import (
 // factsOf is the title block: where the page comes from.
 func factsOf(f assess.Findings, t knownwater.Trial, scale string) []fact {
 	total := 0
-	groups := map[string]map[string]bool{"reader": {}, "technique": {}, "session": {}, "vial": {}, "matrix": {}, "lot": {}}
+	var reader, technique, session, vial, matrix, lot = set{}, set{}, set{}, set{}, set{}, set{}
 	for _, o := range t.Observations {
 		total += max(o.Count, 1)
-		for k, v := range map[string]string{"reader": o.Reader, "technique": o.Technique, "session": o.Session, "vial": o.Vial, "matrix": o.Matrix, "lot": o.Lot} {
-			if v != "" {
-				groups[k][clean(v)] = true
-			}
-		}
+		reader.add(o.Reader)
+		technique.add(o.Technique)
+		session.add(o.Session)
+		vial.add(o.Vial)
+		matrix.add(o.Matrix)
+		lot.add(o.Lot)
 	}
 	if total == 0 {
 		for _, m := range f.Methods {
@@ -28,24 +30,33 @@ func factsOf(f assess.Findings, t knownwater.Trial, scale string) []fact {
 		}
 	}
 	tested := count(total) + " readings"
-	if n := len(groups["vial"]); n > 0 {
+	if n := len(vial); n > 0 {
 		tested += " of " + count(n) + " vials"
 	}
 	facts := []fact{
 		{Label: "Numbers are", Value: scale + " of " + orNone(clean(f.Analyte))},
 		{Label: "Tested", Value: tested},
 		{Label: "Knowns", Value: knownsOf(f), All: true},
-		{Label: "Water", Value: waterOf(f, groups["matrix"])},
-		{Label: "Readers", Value: listOr(groups["reader"], "not recorded")},
-		{Label: "Technique", Value: listOr(groups["technique"], "not recorded")},
+		{Label: "Water", Value: waterOf(f, matrix)},
+		{Label: "Readers", Value: listOr(reader, "not recorded")},
+		{Label: "Technique", Value: listOr(technique, "not recorded")},
 	}
-	if n := len(groups["session"]); n > 0 {
+	if n := len(session); n > 0 {
 		facts = append(facts, fact{Label: "Sessions", Value: count(n)})
 	}
-	if n := len(groups["lot"]); n > 0 {
-		facts = append(facts, fact{Label: "Lots", Value: listOr(groups["lot"], "")})
+	if n := len(lot); n > 0 {
+		facts = append(facts, fact{Label: "Lots", Value: listOr(lot, "")})
 	}
 	return facts
+}
+
+// set holds different texts.
+type set map[string]bool
+
+func (s set) add(text string) {
+	if text != "" {
+		s[text] = true
+	}
 }
 
 func orNone(s string) string {
@@ -55,12 +66,13 @@ func orNone(s string) string {
 	return s
 }
 
-func listOr(set map[string]bool, otherwise string) string {
-	names := make([]string, 0, len(set))
-	for n := range set {
-		names = append(names, n)
+func listOr(s set, otherwise string) string {
+	names := make([]string, 0, len(s))
+	for n := range s {
+		names = append(names, clean(n))
 	}
 	sort.Strings(names)
+	names = slices.Compact(names)
 	for i, n := range names {
 		names[i] = cut(n, 40)
 	}
@@ -111,7 +123,7 @@ func knownsOf(f assess.Findings) string {
 	return s + "; each with its stated uncertainty"
 }
 
-func waterOf(f assess.Findings, matrices map[string]bool) string {
+func waterOf(f assess.Findings, matrices set) string {
 	s := listOr(matrices, "")
 	if s != "" {
 		s += "; "
