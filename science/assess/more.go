@@ -34,12 +34,12 @@ func (st *study) moreTests(f *NeedFinding, places []place) {
 	case math.IsInf(middle, 0) || math.IsNaN(h) || math.IsInf(h, 0):
 		f.Why = orElse(f.Why, "readings there run off the top of what the method shows; more of the same will not settle it")
 	case d <= b:
-		f.Why = orElse(f.Why, fmt.Sprintf("at %s the knowns' own uncertainty is as large as what is to be decided: better knowns, not more tests", short(p.at)))
+		f.Why = orElse(f.Why, fmt.Sprintf("at %s the knowns' own uncertainty is as large as what is to be decided: better knowns, not more tests", place3(p.at)))
 	case settled > 20 || math.IsNaN(settled):
-		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies so close to the permitted one that more tests of this kind would hardly settle it", short(p.at)))
+		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies so close to the permitted one that more tests of this kind would hardly settle it", place3(p.at)))
 	default:
-		f.MoreTests = Number(math.Ceil(math.Max(1, float64(st.n)*(settled-1))))
-		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies too close to the permitted one for so few tests", short(p.at)))
+		f.MoreTests = Number(twoDigitsUp(math.Max(1, float64(st.n)*(settled-1))))
+		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies too close to the permitted one for so few tests", place3(p.at)))
 	}
 }
 
@@ -60,3 +60,12 @@ func (st *study) knownU(c float64) float64 {
 	}
 	return u
 }
+
+// twoDigitsUp rounds a number up to two digits: more are not meant.
+func twoDigitsUp(v float64) float64 {
+	unit := math.Pow(10, math.Max(0, math.Floor(math.Log10(v))-1))
+	return math.Ceil(v/unit) * unit
+}
+
+// place3 writes a concentration with three digits.
+func place3(c float64) string { return fmt.Sprintf("%.3g", c) }
