@@ -36,17 +36,18 @@ func truthOf(s curve.Shape) truth {
 	panic("no such truth")
 }
 
-// scatter is the standard deviation of one signal at level c with mean y.
+// scatter is the standard deviation of one signal at level c; low is the
+// lowest level above nothing that is measured.
 type scatter struct {
 	name string
-	sd   func(t truth, c float64) float64
+	sd   func(t truth, c, low float64) float64
 }
 
 var (
-	constant = scatter{"the same everywhere", func(truth, float64) float64 { return 0.006 }}
-	growing  = scatter{"0.004 and 3 %", func(t truth, c float64) float64 { return math.Hypot(0.004, 0.03*t.at(c)) }}
-	rootOfX  = scatter{"√x", func(t truth, c float64) float64 { return 0.004 * math.Sqrt(math.Max(c, lowest(t))) }}
-	likeX    = scatter{"x", func(t truth, c float64) float64 { return 0.003 * math.Max(c, lowest(t)) }}
+	constant = scatter{"the same everywhere", func(truth, float64, float64) float64 { return 0.006 }}
+	growing  = scatter{"0.004 and 3 %", func(t truth, c, _ float64) float64 { return math.Hypot(0.004, 0.03*t.at(c)) }}
+	rootOfX  = scatter{"√x", func(_ truth, c, low float64) float64 { return 0.004 * math.Sqrt(math.Max(c, low)) }}
+	likeX    = scatter{"x", func(_ truth, c, low float64) float64 { return 0.003 * math.Max(c, low) }}
 )
 
 // spaced are levels from nothing to the top, closer together below.
@@ -59,19 +60,17 @@ func spaced(n int, top float64) []float64 {
 	return out
 }
 
-func lowest(t truth) float64 { return spaced(6, t.top)[1] }
-
 // measured are the points of one made-up calibration.
 func measured(t truth, s scatter, levels []float64, reps int, r *rand.Rand) []curve.Point {
 	var out []curve.Point
 	for _, c := range levels {
 		for range reps {
-			out = append(out, curve.Point{Level: c, Signal: signal(t, s, c, r), Dilution: 1, Row: len(out) + 2})
+			out = append(out, curve.Point{Level: c, Signal: signal(t, s, c, levels[1], r), Dilution: 1, Row: len(out) + 2})
 		}
 	}
 	return out
 }
 
-func signal(t truth, s scatter, c float64, r *rand.Rand) float64 {
-	return t.at(c) + s.sd(t, c)*r.NormFloat64()
+func signal(t truth, s scatter, c, low float64, r *rand.Rand) float64 {
+	return t.at(c) + s.sd(t, c, low)*r.NormFloat64()
 }

@@ -61,10 +61,11 @@ func (row readRow) coverage(task, runs int) [4]float64 {
 	}
 	hits := collect(runs, func(run int) (hit [4]float64) {
 		r := num.Source(41, uint64(task), uint64(run))
-		c, err := curve.Fit(measured(t, row.scatter, spaced(row.levels, t.top), row.reps, r), o)
+		levels := spaced(row.levels, t.top)
+		c, err := curve.Fit(measured(t, row.scatter, levels, row.reps, r), o)
 		for i, share := range shares {
 			x := share * t.top
-			y := []float64{signal(t, row.scatter, x, r), signal(t, row.scatter, x, r)}
+			y := []float64{signal(t, row.scatter, x, levels[1], r), signal(t, row.scatter, x, levels[1], r)}
 			if err != nil {
 				hit[i] = math.NaN()
 				continue

@@ -1,0 +1,272 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater"
+)
+
+// Trial is one shape that was tried.
+type Trial struct {
+	Shape     Shape
+	LackOfFit float64 // p-value; NaN where nothing judges it
+	AICc      float64 // information criterion, smaller is better
+	LeftOut   float64 // root mean square error, as a concentration, of reading a level that was left out
+	Sound     bool    // its coefficients mean something, and it does not turn back
+}
+
+// candidate is a shape with its fit.
+type candidate struct {
+	form *form
+	solution
+	Trial
+}
+
+const (
+	adequate = 0.05 // p-value of lack of fit below which a shape does not fit
+	clearly  = 2    // AICc by which a less preferred shape must be better (K. P. Burnham and D. R. Anderson 2002)
+)
+
+// choose fits the shape that was asked for, or finds one: of the shapes that
+// replicates do not contradict, the most preferred whose information criterion
+//
+//	AICc = N·ln(RSS/N) + 2k + 2k(k + 1)/(N − k − 1)
+//
+// is within 2 of the best, k counting S too. A bent shape must also read levels that
+// were left out better than a straight line that is not contradicted.
+func (pr problem) choose(o Options, v []float64) (candidate, []Trial, string, error) {
+	if o.Shape != "" {
+		f := formOf(o.Shape)
+		c, err := pr.try(f, v)
+		if err != nil {
+			return c, nil, "", knownwater.Faults{{Found: fmt.Sprintf("no %s curve fits these points", o.Shape), Want: "another shape, or auto"}}
+		}
+		return c, []Trial{c.Trial}, pr.whyAsked(c), nil
+	}
+	var all []candidate
+	for _, f := range forms {
+		if !pr.worthTrying(f, o, all) {
+			continue
+		}
+		if c, err := pr.try(f, v); err == nil {
+			all = append(all, c)
+		}
+	}
+	if len(all) == 0 {
+		return candidate{}, nil, "", knownwater.Faults{{Found: "no shape fits these points", Want: "signals that change with the level"}}
+	}
+	best, contradicted := pick(all)
+	var tried []Trial
+	for _, c := range all {
+		tried = append(tried, c.Trial)
+	}
+	return best, tried, pr.why(best, all[0], contradicted), nil
+}
+
+// worthTrying says whether the levels carry a shape with one level to spare, and
+// whether it can be the cause at all.
+func (pr problem) worthTrying(f *form, o Options, before []candidate) bool {
+	switch {
+	case f.shape == Line:
+		return true
+	case pr.free(f) > pr.count()-1:
+		return false
+	case f.shape == StrayLight:
+		return o.Light && pr.mean[pr.count()-1] > pr.mean[0]
+	case f.shape == DeadZone:
+		return pr.count() >= 5 && len(before) > 0 && before[0].LackOfFit < adequate && !pr.zero && pr.startsFlat()
+	}
+	return true
+}
+
+// startsFlat says whether the lowest levels rise by less than half of what the
+// whole does.
+func (pr problem) startsFlat() bool {
+	last := pr.count() - 1
+	first := (pr.mean[1] - pr.mean[0]) / (pr.c[1] - pr.c[0])
+	return first/((pr.mean[last]-pr.mean[0])/(pr.c[last]-pr.c[0])) < 0.5
+}
+
+func (pr problem) try(f *form, v []float64) (candidate, error) {
+	sol, err := pr.start(f, v)
+	if err != nil {
+		return candidate{}, err
+	}
+	c := candidate{form: f, solution: sol}
+	c.Trial = Trial{Shape: f.shape, LackOfFit: pr.lackOfFit(f, sol, v), AICc: pr.aicc(f, sol), LeftOut: pr.leftOut(f, sol, v)}
+	c.Sound = f.sound(sol.coef, pr.top()) && rising(f, sol.coef, pr.c[0], pr.top())
+	return c, nil
+}
+
+// start fits from the starts that the shape proposes until one arrives.
+func (pr problem) start(f *form, v []float64) (solution, error) {
+	if f.linear {
+		return pr.solve(f, v, nil)
+	}
+	first := problem{levels: pr.levels}
+	q, err := first.solveExact(formOf(Quadratic), v, nil)
+	if err != nil { // two levels: a line for a quadratic
+		if q, err = first.solveExact(formOf(Line), v, nil); err != nil {
+			return q, err
+		}
+		q.coef = append(q.coef, 0)
+	}
+	err = errNoFit
+	for _, s := range f.starts(q.coef, pr.top(), pr.mean[pr.count()-1]) {
+		if pr.zero {
+			s[0] = 0
+		}
+		var sol solution
+		if sol, err = pr.solve(f, v, s); err == nil {
+			return sol, nil
+		}
+	}
+	return solution{}, err
+}
+
+func (pr problem) aicc(f *form, s solution) float64 {
+	n, k := float64(pr.points), float64(pr.free(f)+1)
+	if n-k-1 <= 0 {
+		return math.Inf(1)
+	}
+	fit := n * math.Log(s.rss/n)
+	if pr.known != nil {
+		fit = s.miss
+	}
+	return fit + 2*k + 2*k*(k+1)/(n-k-1)
+}
+
+// leftOut predicts each inner level's mean without it: e = r/(1 − h), h its
+// leverage, exact for shapes linear in their coefficients; divided by the slope
+// it is an error of concentration. Levels at the ends are not left out: that
+// would ask how well a curve extrapolates.
+func (pr problem) leftOut(f *form, s solution, v []float64) float64 {
+	if pr.known != nil {
+		exact := pr
+		exact.known = nil
+		var err error
+		if s, err = exact.solveExact(f, v, s.coef); err != nil {
+			return math.NaN()
+		}
+	}
+	if !(s.size > 0) || pr.count() < 4 {
+		return math.NaN()
+	}
+	g := make([]float64, f.params)
+	sum, count := 0.0, 0
+	for l := 1; l < pr.count()-1; l++ {
+		f.grad(s.coef, pr.c[l], g)
+		h := pr.n[l] / v[l] * square(s.noise, g) / (s.size * s.size)
+		e := (pr.mean[l] - f.at(s.coef, pr.c[l])) / (1 - h) / f.slope(s.coef, pr.c[l])
+		sum += e * e
+		count++
+	}
+	return math.Sqrt(sum / float64(count))
+}
+
+// rising says whether the curve keeps one direction from a to b.
+func rising(f *form, coef []float64, a, b float64) bool {
+	const steps = 24
+	sign := 0.0
+	for i := range steps + 1 {
+		s := f.slope(coef, a+(b-a)*float64(i)/steps)
+		if math.IsNaN(s) || s == 0 || s*sign < 0 {
+			return false
+		}
+		sign = s
+	}
+	return true
+}
+
+// pick chooses among fits; contradicted says that replicates speak against
+// every one of them.
+func pick(all []candidate) (best candidate, contradicted bool) {
+	pool := filter(all, func(c candidate) bool { return c.Sound && !(c.LackOfFit < adequate) })
+	if len(pool) == 0 {
+		contradicted = true
+		if pool = filter(all, func(c candidate) bool { return c.Sound }); len(pool) == 0 {
+			pool = all
+		}
+	}
+	least := math.Inf(1)
+	for _, c := range pool {
+		least = math.Min(least, c.AICc)
+	}
+	best = pool[0]
+	for _, c := range pool {
+		if c.AICc <= least+clearly {
+			best = c
+			break
+		}
+	}
+	line := pool[0]
+	if !contradicted && line.Shape == Line && best.Shape != Line && line.LeftOut <= best.LeftOut {
+		best = line
+	}
+	return best, contradicted
+}
+
+func filter(all []candidate, keep func(candidate) bool) (out []candidate) {
+	for _, c := range all {
+		if keep(c) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+var called = map[Shape]string{
+	Line: "a straight line", Quadratic: "a quadratic", Cubic: "a cubic", Saturating: "a saturating curve",
+	StrayLight: "absorbance bent by stray light", DeadZone: "a dead zone and a line after it",
+}
+
+// why tells the choice in a sentence.
+func (pr problem) why(best, line candidate, contradicted bool) string {
+	switch {
+	case contradicted && best.LackOfFit < adequate:
+		return fmt.Sprintf("No shape fits as well as the replicates say it should: %s comes closest, lack of fit p = %s.", called[best.Shape], shortP(best.LackOfFit))
+	case best.Shape == Line && pr.count() == 2:
+		return "Two levels carry a straight line and nothing that would judge it."
+	case best.Shape == Line && math.IsNaN(best.LackOfFit):
+		return "A straight line: no bent shape describes the points clearly better; without replicates nothing else judges it."
+	case best.Shape == Line:
+		return fmt.Sprintf("A straight line fits: lack of fit p = %s, and no bent shape is clearly better.", shortP(best.LackOfFit))
+	case line.Shape == Line && line.LackOfFit < adequate:
+		s := fmt.Sprintf("A straight line does not fit, lack of fit p = %s; %s does, p = %s", shortP(line.LackOfFit), called[best.Shape], shortP(best.LackOfFit))
+		return s + leftOutWords(best, line) + "."
+	case line.Shape == Line:
+		return fmt.Sprintf("%s describes the points clearly better than a straight line (information criterion %.1f lower)%s.", capital(called[best.Shape]), line.AICc-best.AICc, leftOutWords(best, line))
+	}
+	return fmt.Sprintf("%s describes the points best.", capital(called[best.Shape]))
+}
+
+func leftOutWords(best, line candidate) string {
+	if math.IsNaN(best.LeftOut) || math.IsNaN(line.LeftOut) {
+		return ""
+	}
+	return fmt.Sprintf(", and it reads a level that was left out to %.2g where the line reads it to %.2g", best.LeftOut, line.LeftOut)
+}
+
+func (pr problem) whyAsked(c candidate) string {
+	s := fmt.Sprintf("%s was asked for", capital(called[c.Shape]))
+	switch {
+	case c.LackOfFit < adequate:
+		return fmt.Sprintf("%s; it does not fit: lack of fit p = %s.", s, shortP(c.LackOfFit))
+	case math.IsNaN(c.LackOfFit):
+		return s + "; nothing judges it."
+	}
+	return fmt.Sprintf("%s; the replicates do not contradict it, p = %s.", s, shortP(c.LackOfFit))
+}
+
+func capital(s string) string { return string(s[0]-'a'+'A') + s[1:] }
+
+func shortP(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return "not known"
+	case p < 0.001:
+		return "below 0.001"
+	}
+	return fmt.Sprintf("%.2g", p)
+}

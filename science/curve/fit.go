@@ -1,0 +1,323 @@
+package curve
+
+import (
+	"math"
+
+	"knownwater/science/num"
+)
+
+// Options are what a person may ask of a fit.
+type Options struct {
+	Shape       Shape   // "": the smallest adequate one
+	Weights     Weights // "": from the spread that replicates show
+	ThroughZero bool
+	Shared      float64 // relative standard uncertainty that all knowns share: their stock
+	Light       bool    // the signals are absorbances, which stray light may bend
+	Sure        bool    // fit although the points look like a slip
+}
+
+// Weighting is the curve under one way in which signals may scatter.
+type Weighting struct {
+	Mass     float64     `json:"probability"`
+	Variance variance    `json:"variance"`
+	Coef     []float64   `json:"coefficients"`
+	Noise    [][]float64 `json:"covariance_noise"`
+	Known    [][]float64 `json:"covariance_knowns,omitempty"`
+	Size     float64     `json:"size"` // S, the standard deviation where v = 1
+	DF       float64     `json:"df"`
+}
+
+// Curve is a fitted relation from concentration to signal and back. It does not
+// change once it is made.
+type Curve struct {
+	Shape       Shape
+	ThroughZero bool
+	Why         string // the choice of shape, in a sentence
+	Tried       []Trial
+
+	Coef []float64
+	Cov  [][]float64 // NaN where nothing tells of the scatter
+	// ResidualSD is the standard deviation of a signal of weight 1: of every signal
+	// (none), at level 1 (1/x, 1/x²), near nothing (spread).
+	ResidualSD, DF float64
+	Weights        Weights
+	Sigma0, Kappa  float64 // of the spread function; NaN for fixed weights
+	LackOfFit      float64 // p-value of the misfit against replicates; NaN without
+	R2             float64
+
+	Range  Range
+	Bottom float64 // lowest and highest concentration fitted, in the cell
+	Top    float64
+	Blanks int // signals at level 0
+	Levels int
+	Points int
+
+	Weightings []Weighting
+	Notes      []string
+
+	form *form
+}
+
+// Fit fits a curve to the points that are not checks. The error holds
+// knownwater.Faults.
+func Fit(points []Point, o Options) (Curve, error) {
+	if faults := Check(points, o); faults != nil {
+		return Curve{}, faults
+	}
+	pr := problem{levels: reduce(points), zero: o.ThroughZero}
+	if !pr.exact(o.Shared) {
+		pr.known = pr.levels.known(o.Shared)
+	}
+	if faults := pr.tooFew(o); faults != nil {
+		return Curve{}, faults
+	}
+	v, weights := pr.firstVariances(o)
+	chosen, tried, why, err := pr.choose(o, v)
+	if err != nil {
+		return Curve{}, err
+	}
+	c := Curve{
+		Shape: chosen.form.shape, form: chosen.form, ThroughZero: o.ThroughZero, Why: why, Tried: tried, Weights: weights,
+		Bottom: pr.c[0], Top: pr.top(), Levels: pr.count(), Points: pr.points,
+	}
+	if pr.c[0] == 0 {
+		c.Blanks = int(pr.n[0])
+	}
+	if err := c.weigh(pr, chosen, v); err != nil {
+		return Curve{}, err
+	}
+	c.LackOfFit = pr.lackOfFit(chosen.form, chosen.solution, v)
+	c.describe(pr, points)
+	c.bound(pr)
+	c.note(pr, points)
+	return c, nil
+}
+
+// leastReplicates are the degrees of freedom inside levels from which a spread
+// function can be told at all.
+const leastReplicates = 3
+
+// firstVariances are the relative variances under which shapes are compared.
+func (pr problem) firstVariances(o Options) ([]float64, Weights) {
+	weights := o.Weights
+	if weights == "" {
+		weights = BySpread
+		if pr.replicates() < leastReplicates || pr.pure(ones(pr.count())) == 0 || pr.replicated() < 2 {
+			weights = Equal
+		}
+	}
+	if weights != BySpread {
+		return variance{Weights: weights, Floor: pr.floor()}.of(pr.c), weights
+	}
+	net, coef, err := pr.net()
+	if err != nil {
+		return ones(pr.count()), Equal
+	}
+	vs := spreads(net, coef, pr.top())
+	return expected(pr.levels, vs, fromReplicates(pr.levels, vs)), weights
+}
+
+// net is a first curve, to tell how large the signal is at each level.
+func (pr problem) net() (*form, []float64, error) {
+	f := formOf(Line)
+	if pr.count() >= 4 {
+		f = formOf(Quadratic)
+	}
+	pr.known = nil
+	s, err := pr.solve(f, ones(pr.count()), nil)
+	return f, s.coef, err
+}
+
+// replicated is the number of levels with more than one point.
+func (lv levels) replicated() int {
+	k := 0
+	for _, n := range lv.n {
+		if n > 1 {
+			k++
+		}
+	}
+	return k
+}
+
+// floor is the lowest level above 0.
+func (lv levels) floor() float64 {
+	for _, c := range lv.c {
+		if c > 0 {
+			return c
+		}
+	}
+	return 1
+}
+
+func ones(n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = 1
+	}
+	return out
+}
+
+// weigh fits the chosen shape under every weighting that is possible, and sums
+// the curve up over them.
+func (c *Curve) weigh(pr problem, chosen candidate, v []float64) error {
+	if c.Weights != BySpread {
+		w := Weighting{Mass: 1, Variance: variance{Weights: c.Weights}}
+		if c.Weights != Equal {
+			w.Variance.Floor = pr.floor()
+		}
+		w.take(chosen.solution)
+		c.Weightings = []Weighting{w}
+	} else if err := c.weighSpreads(pr, chosen); err != nil {
+		return err
+	}
+	c.sumUp()
+	return nil
+}
+
+func (c *Curve) weighSpreads(pr problem, chosen candidate) error {
+	var logs []float64
+	var last error
+	for _, s := range spreads(c.form, chosen.coef, pr.top()) {
+		sol, err := pr.solve(c.form, s.of(pr.c), chosen.coef)
+		if err != nil || math.IsNaN(sol.logML) {
+			last = err
+			continue
+		}
+		w := Weighting{Variance: s}
+		w.take(sol)
+		c.Weightings = append(c.Weightings, w)
+		logs = append(logs, sol.logML+s.odds())
+	}
+	if len(logs) == 0 {
+		return last
+	}
+	for i, m := range masses(logs) {
+		c.Weightings[i].Mass = m
+	}
+	c.drop()
+	return nil
+}
+
+// negligible is a probability below which a weighting is left out.
+const negligible = 2e-3
+
+func (c *Curve) drop() {
+	var kept []Weighting
+	sum := 0.0
+	for _, w := range c.Weightings {
+		if w.Mass >= negligible {
+			kept = append(kept, w)
+			sum += w.Mass
+		}
+	}
+	for i := range kept {
+		kept[i].Mass /= sum
+	}
+	c.Weightings = kept
+}
+
+func (w *Weighting) take(s solution) {
+	w.Coef, w.Noise, w.Known, w.Size, w.DF = s.coef, s.noise, s.known, s.size, s.df
+}
+
+// sumUp averages over the weightings: coefficients, and their covariance with
+// what the weightings differ by.
+func (c *Curve) sumUp() {
+	p := c.form.params
+	c.Coef = make([]float64, p)
+	variance0, kappa2 := 0.0, 0.0
+	for _, w := range c.Weightings {
+		for j := range c.Coef {
+			c.Coef[j] += w.Mass * w.Coef[j]
+		}
+		c.DF += w.Mass * w.DF
+		variance0 += w.Mass * w.Size * w.Size
+		if w.Variance.Full > 0 {
+			k := w.Size * w.Variance.Ratio / w.Variance.Full
+			kappa2 += w.Mass * k * k
+		}
+	}
+	c.Cov = make([][]float64, p)
+	for i := range c.Cov {
+		c.Cov[i] = make([]float64, p)
+		for _, w := range c.Weightings {
+			all := plus(w.Noise, w.Known)
+			for j := range c.Cov[i] {
+				c.Cov[i][j] += w.Mass * (all[i][j] + (w.Coef[i]-c.Coef[i])*(w.Coef[j]-c.Coef[j]))
+			}
+		}
+	}
+	c.ResidualSD = math.Sqrt(variance0)
+	c.Sigma0, c.Kappa = math.NaN(), math.NaN()
+	if c.Weights == BySpread {
+		c.Sigma0, c.Kappa = c.ResidualSD, math.Sqrt(kappa2)
+	}
+}
+
+// lackOfFit is the p-value of F = [Σ w·n·(mean − fitted)²/(L − p)] / [Σ w·(y − mean)²/(N − L)],
+// w = 1/v (IUPAC, Pure Appl. Chem. 70 (1998) 993–1014; with the knowns' errors the
+// upper part has their covariance). NaN without replicates, or where they agree to
+// the last digit.
+func (pr problem) lackOfFit(f *form, s solution, v []float64) float64 {
+	over, under := float64(pr.count()-pr.free(f)), float64(pr.replicates())
+	pure := pr.pure(v)
+	if over <= 0 || under <= 0 || pure == 0 {
+		return math.NaN()
+	}
+	miss := s.miss
+	if pr.known == nil {
+		miss /= pure / under
+	}
+	return num.FSurvival(miss/over, over, under)
+}
+
+// SE is the standard error of coefficient j.
+func (c Curve) SE(j int) float64 { return math.Sqrt(c.Cov[j][j]) }
+
+// At is the signal of the curve at concentration x.
+func (c Curve) At(x float64) float64 { return c.form.at(c.Coef, x) }
+
+// Slope is how steeply the signal rises there.
+func (c Curve) Slope(x float64) float64 { return c.form.slope(c.Coef, x) }
+
+// Formula is the curve's equation in its coefficients.
+func (c Curve) Formula() string { return c.form.formula }
+
+// describe fills in R² over the single points, weighted as the curve is.
+func (c *Curve) describe(pr problem, points []Point) {
+	var w, wy num.Sum
+	best := c.heaviest()
+	for _, p := range points {
+		if !p.Check {
+			weight := 1 / best.Variance.at(p.cell())
+			w.Add(weight)
+			wy.AddProduct(weight, p.Signal)
+		}
+	}
+	mean := wy.Value() / w.Value()
+	if c.ThroughZero {
+		mean = 0
+	}
+	var res, tot num.Sum
+	for _, p := range points {
+		if p.Check {
+			continue
+		}
+		weight := 1 / best.Variance.at(p.cell())
+		r, d := p.Signal-c.At(p.cell()), p.Signal-mean
+		res.Add(weight * r * r)
+		tot.Add(weight * d * d)
+	}
+	c.R2 = 1 - res.Value()/tot.Value()
+}
+
+// heaviest is the most probable weighting.
+func (c Curve) heaviest() Weighting {
+	best := c.Weightings[0]
+	for _, w := range c.Weightings {
+		if w.Mass > best.Mass {
+			best = w
+		}
+	}
+	return best
+}

@@ -1,0 +1,176 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"knownwater"
+)
+
+// PointBack is one point against the curve. Fitted, Residual and the read-back are
+// those of a single signal; levels are as typed, before the dilution.
+type PointBack struct {
+	Point
+	Fitted, Residual float64
+	Back             Result
+	Recovery         float64 // percent; NaN at level 0
+}
+
+// PointsBack holds every point against the curve.
+func (c Curve) PointsBack(points []Point) []PointBack {
+	out := make([]PointBack, len(points))
+	for i, p := range points {
+		b := PointBack{Point: p, Fitted: c.At(p.cell())}
+		b.Residual = p.Signal - b.Fitted
+		b.Back = c.Read(Sample{Signals: []float64{p.Signal}, Dilution: p.Dilution})
+		b.Recovery = math.NaN()
+		if p.Level > 0 {
+			b.Recovery = 100 * b.Back.Level / p.Level
+		}
+		out[i] = b
+	}
+	return out
+}
+
+// Judged is a known read back through a curve that it had no part in.
+type Judged struct {
+	Level, ULevel    float64
+	N                int
+	Back             Result
+	Error, Low, High float64 // read-back less known, with 95 % limits that hold the known's own uncertainty too
+	Permitted        float64 // by the need; 0 where there is none
+	Verdict          string
+}
+
+// The verdicts on a known read back.
+const (
+	Within    = "within"  // the whole interval of the error lies within what is permitted
+	OutsideIt = "outside" // none of it does
+	Undecided = "undecided"
+	Agrees    = "agrees"    // no need given: the interval holds 0
+	Disagrees = "disagrees" // … or does not
+	NotRead   = "not read"
+)
+
+// Checks judges the curve by the knowns of role check. need may be nil.
+func (c Curve) Checks(points []Point, need *knownwater.Need) []Judged {
+	var out []Judged
+	for _, group := range byLevel(points) {
+		out = append(out, c.judge(group, need))
+	}
+	return out
+}
+
+// byLevel gathers the checks of one known.
+func byLevel(points []Point) (groups [][]Point) {
+	var checks []Point
+	for _, p := range points {
+		if p.Check {
+			checks = append(checks, p)
+		}
+	}
+	sort.SliceStable(checks, func(i, j int) bool { return checks[i].Level < checks[j].Level })
+	for i, p := range checks {
+		if i == 0 || p.Level != checks[i-1].Level || p.Dilution != checks[i-1].Dilution {
+			groups = append(groups, nil)
+		}
+		groups[len(groups)-1] = append(groups[len(groups)-1], p)
+	}
+	return groups
+}
+
+// judge reads the mean of one known's vials.
+func (c Curve) judge(group []Point, need *knownwater.Need) Judged {
+	s := Sample{Dilution: group[0].Dilution}
+	j := Judged{Level: group[0].Level, N: len(group), Error: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	for _, p := range group {
+		s.Signals = append(s.Signals, p.Signal)
+		j.ULevel = math.Max(j.ULevel, p.ULevel)
+	}
+	j.Back = c.Read(s)
+	const k = 1.959963984540054 // the known's own uncertainty is as stated: normal
+	own := k * j.ULevel
+	j.Error = j.Back.Level - j.Level
+	j.Low = j.Error - math.Hypot(j.Back.Level-j.Back.Low, own)
+	j.High = j.Error + math.Hypot(j.Back.High-j.Back.Level, own)
+	if need != nil {
+		j.Permitted = need.PermittedAt(j.Level)
+	}
+	j.Verdict = j.verdict()
+	return j
+}
+
+func (j Judged) verdict() string {
+	switch e := j.Permitted; {
+	case j.Back.Outside != "":
+		return NotRead
+	case math.IsNaN(j.Low) || math.IsNaN(j.High):
+		return Undecided
+	case e > 0 && -e <= j.Low && j.High <= e:
+		return Within
+	case e > 0 && (j.Low > e || j.High < -e):
+		return OutsideIt
+	case e > 0:
+		return Undecided
+	case j.Low <= 0 && 0 <= j.High:
+		return Agrees
+	}
+	return Disagrees
+}
+
+// LeftOut fits without each inner level in turn and reads that level back: what
+// is left where no known was held out. It is weaker than checks, because every
+// level had its part in choosing the shape.
+func LeftOut(points []Point, o Options, shape Shape, need *knownwater.Need) []Judged {
+	lv := reduce(points)
+	o.Shape, o.Sure = shape, true
+	var out []Judged
+	for l := 1; l < lv.count()-1; l++ {
+		without := make([]Point, 0, len(points))
+		for _, p := range points {
+			if p.Check {
+				continue
+			}
+			p.Check = p.cell() == lv.c[l]
+			without = append(without, p)
+		}
+		c, err := Fit(without, o)
+		if err != nil {
+			continue
+		}
+		out = append(out, c.Checks(without, need)...)
+	}
+	return out
+}
+
+// Standing says in a sentence by what a curve was judged.
+func Standing(checks, leftOut []Judged) string {
+	list, head := checks, "Judged by %d knowns that it was not fitted to: "
+	if len(checks) == 0 {
+		if list = leftOut; len(list) == 0 {
+			return "Fitted and judged on the same vials: nothing shows that it is right. Test knowns that are not fitted (role check)."
+		}
+		head = "No known was held out. Judged by leaving out %d levels in turn, which is weaker, as they helped to choose the shape: "
+	}
+	count := map[string]int{}
+	for _, j := range list {
+		count[j.Verdict]++
+	}
+	s := fmt.Sprintf(head, len(list))
+	first := true
+	for _, v := range []struct{ verdict, words string }{
+		{Within, "%d came back within the permitted error"}, {OutsideIt, "%d outside the permitted error"},
+		{Agrees, "%d agree with what they hold"}, {Disagrees, "%d disagree with what they hold"},
+		{Undecided, "%d undecided"}, {NotRead, "%d lay outside the range"},
+	} {
+		if n := count[v.verdict]; n > 0 {
+			if !first {
+				s += ", "
+			}
+			s += fmt.Sprintf(v.words, n)
+			first = false
+		}
+	}
+	return s + "."
+}

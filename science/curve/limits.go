@@ -1,0 +1,138 @@
+package curve
+
+import (
+	"math"
+
+	"knownwater/science/num"
+)
+
+// Limits are concentrations in the cell; NaN where they cannot be computed.
+type Limits struct {
+	CriticalSignal float64 // above it a signal is not that of a blank, 5 % false alarms
+	Critical       float64 // the level that this signal stands for
+	Detection      float64 // a true level that is missed 5 % of the time
+	Quantification float64 // from here up u of one result is at most 10 % of it
+}
+
+const (
+	falseAlarm = 0.05
+	quantified = 0.10 // L. A. Currie 1995, Pure Appl. Chem. 67, 1699
+)
+
+// Limits are those of the mean of m signals, through the curve:
+//
+//	critical signal y_c: P(mean > y_c | nothing there) = 5 %
+//	critical level: where the curve meets y_c
+//	detection: f(x_d) = y_c + (δ − t)·u(x_d), δ the non-centrality for 5 % missed
+//
+// which for a line and equal weights is ISO 11843-2:2000 (α = β = 5 %, δ by its
+// non-central t), with u(x_d) from the spread at x_d as ISO 11843-5 has it.
+// Quantification: the lowest level at or above detection where u ≤ 10 % of it.
+func (c Curve) Limits(m int) Limits {
+	l := Limits{math.NaN(), math.NaN(), math.NaN(), math.NaN()}
+	if !(c.ResidualSD > 0) || !(c.DF > 0) {
+		return l
+	}
+	q := query{c, 0, float64(m), 0}
+	base := c.At(0)
+	y0, scale, df, ok := q.criticalSignal()
+	if !ok {
+		return l
+	}
+	sign := 1.0
+	if c.falls() {
+		sign = -1
+	}
+	l.CriticalSignal = y0
+	l.Critical = c.levelOf(y0)
+	t := sign * (y0 - base) / scale
+	delta := num.NoncentralTDelta(falseAlarm, t, df)
+	l.Detection = c.detection(q, y0, sign*(delta-t), scale)
+	l.Quantification = c.quantification(q, math.Max(l.Detection, 0))
+	return l
+}
+
+// criticalSignal is the 95 % quantile of a mean signal at 0 (5 % where signals
+// fall), with its scale and degrees of freedom averaged over weightings.
+func (q query) criticalSignal() (y, scale, df float64, ok bool) {
+	g := make([]float64, q.form.params)
+	for _, w := range q.Weightings {
+		s := q.spot(w, 0, g)
+		scale += w.Mass * s.scale() * s.scale()
+		df += w.Mass * s.degrees()
+	}
+	scale = math.Sqrt(scale)
+	t := num.TQuantile(1-falseAlarm, df) * scale
+	if q.falls() {
+		t = -t
+	}
+	p := 1 - falseAlarm
+	if q.falls() {
+		p = falseAlarm
+	}
+	f := func(y float64) float64 { q.y = y; return q.below(0) - p }
+	a, b := q.At(0)+0.3*t, q.At(0)+3*t
+	y, err := num.Root(f, math.Min(a, b), math.Max(a, b), 1e-12*math.Abs(t))
+	return y, scale, df, err == nil
+}
+
+// levelOf is where the curve meets a signal, NaN where it does not.
+func (c Curve) levelOf(y float64) float64 {
+	x, ok := query{c, y, 1, 0}.centre()
+	if !ok {
+		return math.NaN()
+	}
+	return x
+}
+
+// detection solves f(x) = y_c + k·u(x), u² = scale² + (σ²(x) − σ²(0))/m.
+func (c Curve) detection(q query, yc, k, scale float64) float64 {
+	g := make([]float64, c.form.params)
+	spread := func(x float64) float64 {
+		v := 0.0
+		for _, w := range c.Weightings {
+			v += w.Mass * q.spot(w, x, g).reading
+		}
+		return v
+	}
+	at0 := spread(0)
+	f := func(x float64) float64 {
+		return c.At(x) - yc - k*math.Sqrt(scale*scale+math.Max(0, spread(x)-at0))
+	}
+	_, b := c.reach()
+	x, err := num.Root(f, 0, b, 1e-12*b)
+	if err != nil {
+		return math.NaN()
+	}
+	return x
+}
+
+// quantification looks upwards from detection for u ≤ 10 %.
+func (c Curve) quantification(q query, from float64) float64 {
+	if math.IsNaN(from) {
+		return from
+	}
+	top := c.Range.LevelHigh
+	excess := func(x float64) float64 {
+		q.y = c.At(x)
+		u, _ := q.uncertainty(x)
+		return u - quantified*x
+	}
+	const steps = 200
+	last := math.Max(from, 1e-6*top)
+	if excess(last) <= 0 {
+		return last
+	}
+	for i := 1; i <= steps; i++ {
+		x := last + (top-last)*float64(i)/steps
+		if excess(x) <= 0 {
+			before := last + (top-last)*float64(i-1)/steps
+			root, err := num.Root(excess, before, x, 1e-10*top)
+			if err != nil {
+				return math.NaN()
+			}
+			return root
+		}
+	}
+	return math.NaN()
+}

@@ -1,0 +1,102 @@
+package curve
+
+import (
+	"math"
+	"sort"
+)
+
+// Point is a signal measured on a known.
+type Point struct {
+	Level, ULevel float64 // concentration of the known and its standard uncertainty (k = 1)
+	Signal        float64
+	Check         bool // kept out of the fit, to judge it
+	Session       string
+	Replicate     string
+	Dilution      float64 // of the known before it was measured; 1 where undiluted
+	Row           int
+}
+
+// cell is the concentration where the signal arises: the level after dilution.
+func (p Point) cell() float64 { return p.Level / p.Dilution }
+
+// levels are points reduced to what a curve in concentration needs: all points
+// of one concentration weigh alike, so their mean and the squares inside are enough.
+type levels struct {
+	c, mean []float64
+	n       []float64
+	within  []float64 // Σ(y − mean)² inside the level
+	u       []float64 // standard uncertainty of the known
+	points  int
+}
+
+// reduce gathers the points of the fit. Points of one level are tests of one
+// known: they share its error.
+func reduce(points []Point) levels {
+	var used []Point
+	for _, p := range points {
+		if !p.Check {
+			used = append(used, p)
+		}
+	}
+	sort.SliceStable(used, func(i, j int) bool { return used[i].cell() < used[j].cell() })
+	lv := levels{points: len(used)}
+	for i := 0; i < len(used); {
+		j := i
+		sum, u := 0.0, 0.0
+		for ; j < len(used) && used[j].cell() == used[i].cell(); j++ {
+			sum += used[j].Signal
+			u = math.Max(u, used[j].ULevel/used[j].Dilution)
+		}
+		n := float64(j - i)
+		mean, within := sum/n, 0.0
+		for _, p := range used[i:j] {
+			within += (p.Signal - mean) * (p.Signal - mean)
+		}
+		lv.c, lv.mean = append(lv.c, used[i].cell()), append(lv.mean, mean)
+		lv.n, lv.within, lv.u = append(lv.n, n), append(lv.within, within), append(lv.u, u)
+		i = j
+	}
+	return lv
+}
+
+func (lv levels) count() int { return len(lv.c) }
+
+// replicates are the degrees of freedom inside levels.
+func (lv levels) replicates() int { return lv.points - lv.count() }
+
+func (lv levels) top() float64 { return lv.c[lv.count()-1] }
+
+// exact says whether the knowns came without an uncertainty.
+func (lv levels) exact(shared float64) bool {
+	for _, u := range lv.u {
+		if u > 0 {
+			return false
+		}
+	}
+	return shared == 0
+}
+
+// pure is the scatter inside levels, Σ within/v, for relative variances v.
+func (lv levels) pure(v []float64) float64 {
+	s := 0.0
+	for i, w := range lv.within {
+		s += w / v[i]
+	}
+	return s
+}
+
+// known is the covariance of the knowns' errors: each one's own, and the part
+// that all share through their stock, in proportion to the level.
+func (lv levels) known(shared float64) [][]float64 {
+	k := make([][]float64, lv.count())
+	for i := range k {
+		k[i] = make([]float64, lv.count())
+		for j := range k[i] {
+			k[i][j] = shared * shared * lv.c[i] * lv.c[j]
+		}
+		// u is the whole uncertainty of the known, the stock in it where it is larger
+		own := lv.u[i]*lv.u[i] - k[i][i]
+		k[i][i] += math.Max(0, own)
+	}
+	return k
+}

@@ -1,0 +1,308 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater/science/num"
+)
+
+// Sample is what was measured on one water.
+type Sample struct {
+	Signals   []float64 // replicates
+	Dilution  float64   // factor by which the cell's concentration is multiplied; 0 means 1
+	UDilution float64   // its relative standard uncertainty
+	ULot      float64   // relative standard uncertainty of the reagent lot against the curve's
+}
+
+// Where a reading may lie outside what was measured.
+const (
+	Below = "below"
+	Above = "above"
+)
+
+// Result is a signal turned round. NaN is what cannot be said.
+type Result struct {
+	N         int
+	Level     float64 // concentration in the sample
+	U         float64 // standard uncertainty (k = 1)
+	Low, High float64 // 95 %
+	Outside   string  // "", Below or Above the range of the curve
+	Parts     []Part  // of U, largest first
+	Notes     []string
+}
+
+// Part is one named share of a standard uncertainty.
+type Part struct {
+	Name string
+	U    float64
+}
+
+const outer = 0.025 // on each side of a 95 % interval
+
+// Read turns a signal round: the level is where the curve meets the mean of the
+// replicates, the interval
+//
+//	{ c : 2.5 % ≤ P(mean ≤ what was seen | c) ≤ 97.5 % },
+//
+// P being the average over weightings of Student's t with the weighting's
+// degrees of freedom, centre f(c) and variance
+//
+//	S²·(v(c)/m + gᵀ·(XᵀWX)⁻¹·g) + gᵀ·(knowns)·g + (f′(c)·c)²·(u_dilution² + u_lot²)
+//
+// whose last two terms are as stated, so that the degrees of freedom rise by
+// Welch and Satterthwaite. For a line and fixed weights this is Fieller's
+// interval (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175); U is the
+// first-order formula of QUAM (Eurachem/CITAC CG4, appendix E.3) with the
+// spread between weightings. Nothing is said of signals that no concentration in
+// the range gives: 2.5 % beyond its ends the reading is outside.
+func (c Curve) Read(s Sample) Result {
+	if s.Dilution == 0 {
+		s.Dilution = 1
+	}
+	y := num.Mean(s.Signals)
+	q := query{c, y, float64(len(s.Signals)), math.Hypot(s.UDilution, s.ULot)}
+	r := Result{N: len(s.Signals), Level: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	switch q.outside() {
+	case Above:
+		r.Outside, r.Low = Above, c.Range.LevelHigh*s.Dilution
+		r.Notes = append(r.Notes, fmt.Sprintf("the signal lies beyond the range of the curve: the level is above %.4g, how far cannot be said; dilute and measure again", r.Low))
+		return r
+	case Below:
+		r.Outside, r.High = Below, c.Range.LevelLow*s.Dilution
+		r.Notes = append(r.Notes, fmt.Sprintf("the signal lies below the range of the curve: the level is below %.4g", r.High))
+		return r
+	}
+	x, ok := q.centre()
+	if !ok {
+		r.Notes = append(r.Notes, "the curve does not meet this signal: no level can be said")
+		return r
+	}
+	u, parts := q.uncertainty(x)
+	low, high := q.limits(x, u)
+	if math.IsNaN(low) && math.IsNaN(high) && u > 0 {
+		r.Notes = append(r.Notes, "the curve is too flat here: every level in the range could give this signal")
+		return r
+	}
+	d := s.Dilution
+	r.Level, r.U, r.Low, r.High = x*d, u*d, low*d, high*d
+	for _, p := range parts {
+		r.Parts = append(r.Parts, Part{p.Name, p.U * d})
+	}
+	r.Notes = append(r.Notes, c.doubts(q, s, r)...)
+	return r
+}
+
+// doubts are what a person should know about a reading.
+func (c Curve) doubts(q query, s Sample, r Result) (notes []string) {
+	switch {
+	case !(c.DF > 0):
+		notes = append(notes, "nothing tells of the scatter of signals: no uncertainty can be said")
+	case !(c.ResidualSD > 0):
+		notes = append(notes, "the knowns lie on the curve to the last digit: their scatter is not known, so no uncertainty can be said")
+	}
+	d := math.Max(s.Dilution, 1e-300)
+	if l := c.Limits(len(s.Signals)); l.Critical > 0 && r.Level/d < l.Critical && c.Range.LevelLow == 0 {
+		notes = append(notes, fmt.Sprintf("not told apart from water without any: anything up to %.3g could be a blank", l.Critical*s.Dilution))
+	}
+	if r.High/d > c.Range.LevelHigh {
+		notes = append(notes, fmt.Sprintf("the upper limit lies beyond the range of the curve, %.4g, where nothing was measured", c.Range.LevelHigh*s.Dilution))
+	}
+	if s.Dilution != 1 && s.UDilution == 0 {
+		notes = append(notes, "the dilution was taken as exact: give its relative standard uncertainty")
+	}
+	if n := len(s.Signals); n > 1 && c.ResidualSD > 0 {
+		_, sd := num.MeanSD(s.Signals)
+		w := c.heaviest()
+		expected := w.Size * math.Sqrt(w.Variance.at(r.Level/d))
+		if p := num.FSurvival(sd*sd/(expected*expected), float64(n-1), w.DF); p < 0.01 {
+			notes = append(notes, fmt.Sprintf("the replicates differ more than signals of the curve did (p = %s): look for a slip", shortP(p)))
+		}
+	}
+	return notes
+}
+
+// query is one mean signal held against a curve.
+type query struct {
+	Curve
+	y   float64 // mean of the replicates
+	m   float64 // their number
+	rel float64 // relative standard uncertainty that enters with the concentration
+}
+
+// spot is the distribution of the mean signal at a concentration.
+type spot struct {
+	mean, slope          float64
+	reading, noise, more float64 // variances: of the readings, of the curve by scatter, as stated
+	known                float64 // the knowns' share of more
+	df                   float64
+}
+
+func (s spot) scale() float64 { return math.Sqrt(s.reading + s.noise + s.more) }
+
+// degrees of freedom: ν·(all/(reading + noise))².
+func (s spot) degrees() float64 {
+	random := s.reading + s.noise
+	share := (random + s.more) / random
+	return s.df * share * share
+}
+
+func (q query) spot(w Weighting, x float64, g []float64) spot {
+	q.form.grad(w.Coef, x, g)
+	s := spot{mean: q.form.at(w.Coef, x), slope: q.form.slope(w.Coef, x), df: w.DF}
+	s.reading = w.Size * w.Size * w.Variance.at(x) / q.m
+	s.noise = square(w.Noise, g)
+	if w.Known != nil {
+		s.known = square(w.Known, g)
+	}
+	lot := s.slope * x * q.rel
+	s.more = s.known + lot*lot
+	return s
+}
+
+// below is P(mean signal ≤ y | x).
+func (q query) below(x float64) float64 {
+	g := make([]float64, q.form.params)
+	p := 0.0
+	for _, w := range q.Weightings {
+		s := q.spot(w, x, g)
+		p += w.Mass * num.TCDF((q.y-s.mean)/s.scale(), s.degrees())
+	}
+	return p
+}
+
+// falls says whether signals fall as the concentration rises.
+func (c Curve) falls() bool { return c.At(c.Range.LevelHigh) < c.At(c.Range.LevelLow) }
+
+// high is the chance that a signal as far along is seen at x: it falls as x rises.
+func (q query) high(x float64) float64 {
+	p := q.below(x)
+	if q.falls() {
+		return 1 - p
+	}
+	return p
+}
+
+// outside says whether no concentration in the range gives the signal.
+func (q query) outside() string {
+	if !(q.ResidualSD > 0) { // no scatter known: the ends themselves decide
+		up := q.y > q.At(q.Range.LevelHigh) != q.falls() && q.y != q.At(q.Range.LevelHigh)
+		down := q.y < q.At(q.Range.LevelLow) != q.falls() && q.y != q.At(q.Range.LevelLow)
+		switch {
+		case up:
+			return Above
+		case down:
+			return Below
+		}
+		return ""
+	}
+	switch {
+	case q.high(q.Range.LevelHigh) > 1-outer:
+		return Above
+	case q.high(q.Range.LevelLow) < outer:
+		return Below
+	}
+	return ""
+}
+
+// reach is how far the curve is followed beyond its range, to find where an
+// interval ends: as long as it keeps its direction, at most as far again.
+func (c Curve) reach() (a, b float64) {
+	a, b = c.Range.LevelLow, c.Range.LevelHigh
+	const steps = 64
+	step := (b - a) / steps
+	sign := c.Slope((a + b) / 2)
+	for range steps {
+		if s := c.Slope(b + step); !(s*sign > 0) {
+			break
+		}
+		b += step
+	}
+	for range steps {
+		if s := c.Slope(a - step); !(s*sign > 0) || math.IsNaN(c.At(a-step)) {
+			break
+		}
+		a -= step
+	}
+	return a, b
+}
+
+// centre is where the curve meets the signal.
+func (q query) centre() (float64, bool) {
+	if q.form.shape == Line {
+		x := (q.y - q.Coef[0]) / q.Coef[1]
+		return x, !math.IsNaN(x) && !math.IsInf(x, 0)
+	}
+	a, b := q.reach()
+	x, err := num.Root(func(x float64) float64 { return q.At(x) - q.y }, a, b, 1e-13*(b-a))
+	return x, err == nil
+}
+
+// uncertainty is U at x by parts.
+func (q query) uncertainty(x float64) (float64, []Part) {
+	g := make([]float64, q.form.params)
+	var reading, noise, known, lot, between float64
+	for _, w := range q.Weightings {
+		s := q.spot(w, x, g)
+		k := w.Mass / (s.slope * s.slope)
+		reading += k * s.reading
+		noise += k * s.noise
+		known += k * s.known
+		lot += k * (s.more - s.known)
+		d := (s.mean - q.y) / s.slope
+		between += w.Mass * d * d
+	}
+	var parts []Part
+	for _, p := range []Part{{"reading", reading}, {"curve", noise + between}, {"knowns", known}, {"dilution and lot", lot}} {
+		if p.U > 0 {
+			parts = append(parts, Part{p.Name, math.Sqrt(p.U)})
+		}
+	}
+	for i := range parts { // largest first
+		for j := i; j > 0 && parts[j].U > parts[j-1].U; j-- {
+			parts[j], parts[j-1] = parts[j-1], parts[j]
+		}
+	}
+	u := math.Sqrt(reading + noise + between + known + lot)
+	if !(q.ResidualSD > 0) {
+		return math.NaN(), nil
+	}
+	return u, parts
+}
+
+// limits are the ends of the interval; NaN where it has none within reach.
+func (q query) limits(x, u float64) (low, high float64) {
+	if !(u > 0) {
+		return math.NaN(), math.NaN()
+	}
+	a, b := q.reach()
+	return q.crossing(x, a, -u, 1-outer), q.crossing(x, b, u, outer)
+}
+
+// crossing is where the chance of a signal as far along passes p, on the way
+// from x towards end.
+func (q query) crossing(x, end, step, p float64) float64 {
+	f := func(x float64) float64 { return q.high(x) - p }
+	from, at := x, x
+	sign := f(x) > 0
+	for at != end {
+		at = from + 2*step
+		if (at-end)*step > 0 {
+			at = end
+		}
+		v := f(at)
+		if math.IsNaN(v) {
+			return math.NaN()
+		}
+		if v > 0 != sign {
+			root, err := num.Root(f, from, at, 1e-12*math.Abs(step))
+			if err != nil {
+				return math.NaN()
+			}
+			return root
+		}
+		from = at
+		step *= 2
+	}
+	return math.NaN()
+}

@@ -1,0 +1,90 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater"
+)
+
+// Signal says what the numbers of a file are, so that they become absorbances
+// once, and only once.
+type Signal string
+
+// The kinds of signal.
+const (
+	Absorbance    Signal = "absorbance"    // as it stands; stray light may bend it
+	Transmittance Signal = "transmittance" // T, 1 at the blank: A = −log10 T
+	Percent       Signal = "percent"       // 100·T
+	Counts        Signal = "counts"        // light counts: A = −log10((signal − dark)/(blank − dark))
+	DisplayValue  Signal = "display"       // the reading of another program, as it stands
+	Other         Signal = "other"         // anything else, as it stands
+)
+
+// Light says whether the signal is an absorbance once it is converted.
+func (s Signal) Light() bool { return s != DisplayValue && s != Other }
+
+// Conversion turns what an instrument gave into the signal that is fitted.
+type Conversion struct {
+	Kind        Signal  `json:"kind"`
+	DarkCounts  float64 `json:"dark,omitempty"`  // counts without light
+	BlankCounts float64 `json:"blank,omitempty"` // counts with the blank in the cell
+	Path        float64 `json:"path,omitempty"` // path length of the cell; the signal is divided by it. 0 means: as it stands
+}
+
+// Of converts one value; the fault says what it should have been.
+func (k Conversion) Of(v float64) (float64, *knownwater.Fault) {
+	a := v
+	switch k.Kind {
+	case Transmittance, Percent:
+		t := v
+		if k.Kind == Percent {
+			t /= 100
+		}
+		if !(t > 0) || t > 1.5 {
+			return math.NaN(), &knownwater.Fault{Column: "signal", Found: fmt.Sprintf("%.6g is no transmittance (%s)", v, k.Kind), Want: "above 0 and, but for noise at the blank, at most 1, or 100 in percent"}
+		}
+		a = -math.Log10(t)
+	case Counts:
+		t := (v - k.DarkCounts) / (k.BlankCounts - k.DarkCounts)
+		if !(t > 0) {
+			return math.NaN(), &knownwater.Fault{Column: "signal", Found: fmt.Sprintf("%.6g counts are not above the dark %.6g", v, k.DarkCounts), Want: "more light than in the dark: such a vial lets no light through; dilute it"}
+		}
+		a = -math.Log10(t)
+	}
+	if k.Path > 0 {
+		a /= k.Path
+	}
+	return a, nil
+}
+
+// Valid says whether a conversion can be done at all.
+func (k Conversion) Valid() *knownwater.Fault {
+	switch {
+	case k.Kind == Counts && !(k.BlankCounts > k.DarkCounts):
+		return &knownwater.Fault{Column: "--blank", Found: fmt.Sprintf("%.6g counts with the blank, %.6g in the dark", k.BlankCounts, k.DarkCounts), Want: "both, the blank the brighter"}
+	case k.Kind != Counts && (k.BlankCounts != 0 || k.DarkCounts != 0):
+		return &knownwater.Fault{Column: "--blank", Found: "a blank or dark value for signals that are no counts", Want: "--signal counts; the blank of other signals is a point at level 0 and is corrected by the curve's own intercept, once"}
+	case k.Path < 0:
+		return &knownwater.Fault{Column: "--path", Found: fmt.Sprint(k.Path), Want: "a length above 0"}
+	}
+	return nil
+}
+
+// Points converts the signals of points, or lists every one that cannot be.
+func (k Conversion) Points(points []Point) ([]Point, knownwater.Faults) {
+	if f := k.Valid(); f != nil {
+		return nil, knownwater.Faults{*f}
+	}
+	var faults knownwater.Faults
+	out := append([]Point(nil), points...)
+	for i := range out {
+		v, f := k.Of(out[i].Signal)
+		if f != nil {
+			f.Row = out[i].Row
+			faults = append(faults, *f)
+		}
+		out[i].Signal = v
+	}
+	return out, faults
+}
