@@ -14,6 +14,14 @@
 //	Findings, Exclude, Readings, TrialData
 //	Finish                 state finished: no more readings
 //
+// # Knowns
+//
+//	SaveItem, WeighBottle   what is on the shelf: devices, stocks, waters, each in versions
+//	PlanStandards, NewSet   the dilutions with the smallest uncertainty; the plan kept, codes drawn
+//	WriteDown               what was really weighed or poured: values and uncertainties anew, the next version
+//	Plan.WithSet            a trial's levels from a set; the trial names the version
+//	CompareStocks           a verdict on two stocks
+//
 // # Who sees what
 //
 // Every operation that writes, and every one that must not show everything to

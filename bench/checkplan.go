@@ -59,6 +59,7 @@ func (p planned) faults(today string) knownwater.Faults {
 	if p.Check != "" && p.check < 0 {
 		wrong("check", fmt.Sprintf("no known is called %q", p.Check), "the label of one of the knowns, or nothing")
 	}
+	fs = append(fs, p.setFaults()...)
 	fs = append(fs, p.knownFaults()...)
 	fs = append(fs, p.methodFaults(today)...)
 	if len(fs) == 0 && p.design().Vials() > plan.MostVials {
@@ -197,7 +198,7 @@ func (p planned) doubts() []string {
 			say("%s: %s on a swatch, which flatters a chart", m.Spec.Name, onSwatch)
 		}
 	}
-	return out
+	return append(out, p.setDoubts()...)
 }
 
 // dilutedLevels is at how many levels a method is diluted.

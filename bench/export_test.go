@@ -16,6 +16,7 @@ import (
 	"knownwater"
 	"knownwater/science/interval"
 	"knownwater/science/reading"
+	"knownwater/sqlite"
 )
 
 // dump is every row of every exported table, as text.
@@ -73,6 +74,9 @@ func full(t *testing.T) *shed {
 	s.sealed(s.plan())
 	must(s.NewTrial(ctx, owner, Plan{Title: "only an idea"}))(t)
 	must(s.ImportTrial(ctx, owner, dataset(t), "imported", "a file"))(t)
+	s.shelved()
+	set := s.made()
+	must(s.NewTrial(ctx, owner, s.plan().WithSet(set)))(t)
 	return s
 }
 
@@ -210,7 +214,7 @@ func TestHostileImports(t *testing.T) {
 		"no manifest":       rezip(t, good, manifestName, empty, nil),
 		"broken manifest":   rezip(t, good, manifestName, replace("format", "[[["), nil),
 		"other format":      rezip(t, good, manifestName, replace(exportFormat, "something else"), nil),
-		"old schema":        rezip(t, good, manifestName, replace("schema = 4", "schema = 1"), nil),
+		"old schema":        rezip(t, good, manifestName, replace(fmt.Sprintf("schema = %d", sqlite.SchemaVersion()), "schema = 1"), nil),
 		"table missing":     rezip(t, good, "tables/vial.csv", empty, nil),
 		"table changed":     rezip(t, good, "tables/reading.csv", replace("5", "6"), nil),
 		"manifest twice":    rezip(t, good, "", same, map[string][]byte{manifestName: []byte("x")}),
@@ -223,6 +227,11 @@ func TestHostileImports(t *testing.T) {
 		"spec is no JSON":   forged(t, good, "need", func(s string) string { return strings.ReplaceAll(s, "{", "[") }),
 		"chart without":     forged(t, good, "method_version", func(s string) string { return strings.ReplaceAll(s, `""value"":`, `""worth"":`) }),
 		"spec is a list":    forged(t, good, "method_version", func(s string) string { return strings.Replace(s, `"{""name""`, `"[{""name""`, 1) }),
+		"set of strings":    forged(t, good, "prepared_version", func(s string) string { return strings.ReplaceAll(s, `""amount"":`, `""amount"":""x"",""y"":`) }),
+		"set beyond reason": forged(t, good, "prepared_version", func(s string) string { return strings.ReplaceAll(s, `""nominal"":250`, `""nominal"":-250`) }),
+		"set without stock": forged(t, good, "prepared_version", func(s string) string { return strings.ReplaceAll(s, `""stock"":{`, `""stick"":{`) }),
+		"thing of no kind":  forged(t, good, "shelf_version", func(s string) string { return strings.ReplaceAll(s, `{""kind"":""device""`, `{""kind"":""spoon""`) }),
+		"plan of no set":    forged(t, good, "trial", func(s string) string { return strings.ReplaceAll(s, `""set"":2`, `""set"":99`) }),
 		"plan of strings":   forged(t, good, "trial", func(s string) string { return strings.ReplaceAll(s, `""sessions"":2`, `""sessions"":""2""`) }),
 		"time that is none": forged(t, good, "event", func(s string) string { return strings.Replace(s, "2026-03-01T", "last winter ", 1) }),
 		"reading without":   forged(t, good, "reading", func(s string) string { return strings.ReplaceAll(s, ",1..2.5,", ",,") }),
@@ -247,7 +256,7 @@ func TestHostileImports(t *testing.T) {
 func TestImportOfANewerProgram(t *testing.T) {
 	s := newShed(t)
 	data := rezip(t, export(t, s.Bench), manifestName, func(b []byte) []byte {
-		return bytes.Replace(b, []byte("schema = 4"), []byte("schema = 5"), 1)
+		return bytes.Replace(b, fmt.Appendf(nil, "schema = %d", sqlite.SchemaVersion()), fmt.Appendf(nil, "schema = %d", sqlite.SchemaVersion()+1), 1)
 	}, nil)
 	wantRefusal(t, importAt(data, filepath.Join(t.TempDir(), "new.db")), Newer)
 }

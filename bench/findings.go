@@ -17,9 +17,10 @@ type Standing struct {
 	Unfinished bool             // the stop rule is not met
 	Taken      int
 	Planned    int
-	Excluded   []Reading // left out, with reasons
-	Dropped    []Reading // superseded, withdrawn, or no reading possible
-	Notes      []string  // about the trial: key opened early, readings after that, window misses …
+	Excluded   []Reading   // left out, with reasons
+	Dropped    []Reading   // superseded, withdrawn, or no reading possible
+	Notes      []string    // about the trial: key opened early, readings after that, window misses, expired standards …
+	Provenance *Provenance // where the levels came from; nil where no prepared set was picked
 
 	judged  bool   // Findings are in
 	version string // of the program
@@ -99,6 +100,9 @@ func (t tx) standing(r Trial, o FindingsOptions) (s Standing, err error) {
 		hideNames(s.Dropped, aliases)
 		s.Trial = r.withoutNames()
 	}
+	if s.Provenance, err = t.provenance(r); err != nil {
+		return s, err
+	}
 	s.Notes, err = t.trialNotes(r)
 	return s, err
 }
@@ -147,6 +151,11 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 	if err == nil && expired > 0 {
 		say("%d readings were taken with a lot past its expiry.", expired)
 	}
+	late, err := t.standardNotes(r)
+	if err != nil {
+		return nil, err
+	}
+	notes = append(notes, late...)
 	if seen := len(r.Key.Seen); seen > 0 {
 		say("While the key was sealed, it was looked at %d times (preparation list or export).", seen)
 	}

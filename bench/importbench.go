@@ -68,9 +68,10 @@ func removeBench(path string) {
 
 // incoming is an export that is being read.
 type incoming struct {
-	files map[string]*zip.File
-	lines map[string]manifestFile
-	left  int64 // bytes that may still be unpacked
+	files  map[string]*zip.File
+	lines  map[string]manifestFile
+	schema int
+	left   int64 // bytes that may still be unpacked
 }
 
 func badExport(name, found, want string) error {
@@ -112,6 +113,7 @@ func (in *incoming) readManifest() error {
 	case m.Schema < oldestSchema:
 		return badExport(manifestName, fmt.Sprintf("schema %d", m.Schema), fmt.Sprintf("%d to %d", oldestSchema, sqlite.SchemaVersion()))
 	}
+	in.schema = m.Schema
 	for _, f := range m.Files {
 		in.lines[f.Name] = f
 	}
@@ -227,6 +229,9 @@ func (t tx) checkDescriptions() error {
 			return bad("need", fs)
 		}
 	}
+	if err := t.checkKnowns(bad); err != nil {
+		return err
+	}
 	plans, err := all(t, everyPlan, scanJSON[Plan])
 	if err != nil {
 		return bad("trial", err)
@@ -234,6 +239,41 @@ func (t tx) checkDescriptions() error {
 	for _, p := range plans {
 		if _, _, err := p.tidied(); err != nil {
 			return bad("trial", err)
+		}
+		if p.Set == 0 {
+			continue
+		}
+		if _, err := one(t, "version of a set of standards", setVersionID, scanSet, p.Set); err != nil {
+			return bad("trial", err)
+		}
+	}
+	return nil
+}
+
+var (
+	everyItem = sqlite.SQL(`select spec from shelf_version`)
+	everySet  = sqlite.SQL(`select spec from prepared_version`)
+)
+
+// checkKnowns looks into the shelf and the prepared sets, so that no operation
+// evaluates a set that cannot be.
+func (t tx) checkKnowns(bad func(table string, err error) error) error {
+	items, err := all(t, everyItem, scanJSON[ItemSpec])
+	if err != nil {
+		return bad("shelf_version", err)
+	}
+	for _, s := range items {
+		if _, fs := s.tidied(); len(fs) > 0 {
+			return bad("shelf_version", fs)
+		}
+	}
+	sets, err := all(t, everySet, scanJSON[SetSpec])
+	if err != nil {
+		return bad("prepared_version", err)
+	}
+	for _, s := range sets {
+		if fs := s.faults(); len(fs) > 0 {
+			return bad("prepared_version", fs)
 		}
 	}
 	return nil
@@ -246,6 +286,9 @@ func scanJSON[T any](scan func(...any) error) (v T, err error) {
 
 // rows are the rows of a table's CSV, without the header.
 func (in *incoming) rows(tab table) ([][]string, error) {
+	if in.schema < tab.since {
+		return nil, nil
+	}
 	name := tableFolder + tab.name + ".csv"
 	data, line, err := in.checked(name)
 	if err != nil {

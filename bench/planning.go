@@ -24,11 +24,15 @@ func (b *Bench) NewTrial(ctx context.Context, by Who, p Plan) (r Trial, err erro
 	if err := by.mustOwn(); err != nil {
 		return Trial{}, err
 	}
-	p, text, err := p.tidied()
+	p, _, err = p.tidied()
 	if err != nil {
 		return Trial{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
+		p, text, err := t.filled(p)
+		if err != nil {
+			return err
+		}
 		at, name, device := t.stamp(by)
 		id, err := t.insert(insertTrial, Planned, p.Title, text, "[]", "[]", false, "", 0, at, name, device)
 		if err != nil {
@@ -48,7 +52,7 @@ func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (r Tr
 	if err := by.mustOwn(); err != nil {
 		return Trial{}, err
 	}
-	p, text, err := p.tidied()
+	p, _, err = p.tidied()
 	if err != nil {
 		return Trial{}, err
 	}
@@ -57,6 +61,10 @@ func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (r Tr
 			return err
 		}
 		if err := r.mustBe(Planned); err != nil {
+			return err
+		}
+		p, text, err := t.filled(p)
+		if err != nil {
 			return err
 		}
 		if err := t.exec(updatePlan, p.Title, text, trial); err != nil {
@@ -102,6 +110,7 @@ func (p Plan) tidied() (Plan, string, error) {
 	for i := range p.Knowns {
 		line(&fs, "knowns", &p.Knowns[i].Label, false)
 		line(&fs, "knowns", &p.Knowns[i].Matrix, false)
+		line(&fs, "knowns", &p.Knowns[i].Standard, false)
 	}
 	p.Methods = append([]PlanMethod(nil), p.Methods...)
 	for i := range p.Methods {
@@ -127,6 +136,15 @@ func (p Plan) tidied() (Plan, string, error) {
 	return p, text, nil
 }
 
+// filled is a tidied plan with the levels of its set, and its JSON.
+func (t tx) filled(p Plan) (Plan, string, error) {
+	p, _, err := t.fromSet(p)
+	if err != nil {
+		return p, "", err
+	}
+	return p.tidied()
+}
+
 // planned is a plan with all that it names.
 type planned struct {
 	Plan
@@ -134,12 +152,18 @@ type planned struct {
 	lots    [][]Lot
 	readers []Person
 	needs   []NeedEntry
-	check   int // place of the check standard among the knowns; −1: none
+	set     *PreparedSet // nil: none
+	check   int          // place of the check standard among the knowns; −1: none
 }
 
 // look loads what a plan names.
 func (t tx) look(p Plan) (planned, error) {
 	out := planned{Plan: p, check: -1}
+	var err error
+	if out.Plan, out.set, err = t.fromSet(p); err != nil {
+		return out, err
+	}
+	p = out.Plan
 	for _, pm := range p.Methods {
 		m, err := one(t, "version of a method", methodByID, scanMethod, pm.VersionID)
 		if err != nil {

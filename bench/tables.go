@@ -13,6 +13,7 @@ type table struct {
 	name    string
 	columns []string
 	blob    string // a column whose bytes become a file of their own, named by the row's first column
+	since   int    // the first schema that has it
 }
 
 // tables are all exported tables, each after those that it names rows of. A
@@ -23,6 +24,10 @@ var tables = []table{
 	{name: "method_version", columns: words("id method_id version name spec why made_at made_by made_from")},
 	{name: "lot", columns: words("id method_id code opened_on expires_on chart_edition tests note retired made_at made_by made_from")},
 	{name: "need", columns: words("id name spec retired made_at made_by made_from")},
+	{name: "shelf_item", columns: words("id kind retired"), since: 5},
+	{name: "shelf_version", columns: words("id item_id version name spec why made_at made_by made_from"), since: 5},
+	{name: "prepared", columns: words("id retired"), since: 5},
+	{name: "prepared_version", columns: words("id prepared_id version name spec why made_at made_by made_from"), since: 5},
 	{name: "trial", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count")},
 	{name: "known", columns: words("id trial_id pos label level u u_shared matrix blank")},
 	{name: "vial", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},

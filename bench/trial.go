@@ -30,6 +30,7 @@ type Plan struct {
 	Water    unit.Water   `json:"water"`
 	Methods  []PlanMethod `json:"methods,omitempty"`
 	Knowns   []Known      `json:"knowns,omitempty"`
+	Set      int64        `json:"set,omitempty"`     // PreparedSet.VersionID that knowns with a Standard come from
 	Needs    []int64      `json:"needs,omitempty"`   // NeedEntry.ID
 	Readers  []int64      `json:"readers,omitempty"` // Person.ID
 
@@ -54,13 +55,14 @@ type PlanMethod struct {
 
 // Known is water of known concentration in a plan.
 type Known struct {
-	Label   string  `json:"label"` // for the preparation list: "stock 1000 + salt mix, 6 mg/L"
-	Level   float64 `json:"level"` // in the plan's scale
-	U       float64 `json:"u"`     // standard uncertainty, k = 1
-	UShared float64 `json:"u_shared,omitempty"`
-	Matrix  string  `json:"matrix,omitempty"`
-	Blank   bool    `json:"blank,omitempty"` // a blank, though its level may not be quite 0
-	Vials   int     `json:"vials,omitempty"` // 0: Plan.Replicates or Plan.Blanks
+	Label    string  `json:"label"` // for the preparation list: "stock 1000 + salt mix, 6 mg/L"; the code on the bottle where it is of a set
+	Level    float64 `json:"level"` // in the plan's scale
+	U        float64 `json:"u"`     // standard uncertainty, k = 1
+	UShared  float64 `json:"u_shared,omitempty"`
+	Matrix   string  `json:"matrix,omitempty"`
+	Blank    bool    `json:"blank,omitempty"`    // a blank, though its level may not be quite 0
+	Vials    int     `json:"vials,omitempty"`    // 0: Plan.Replicates or Plan.Blanks
+	Standard string  `json:"standard,omitempty"` // a standard of Plan.Set by its name: all but Vials is taken from there
 }
 
 // Trial is a trial's head: all that can be told without the key.

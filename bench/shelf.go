@@ -1,0 +1,338 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"reflect"
+	"time"
+
+	"knownwater"
+	"knownwater/science/known"
+	"knownwater/sqlite"
+)
+
+// Item is one version of a thing on the shelf. A version never changes: saving
+// a changed description makes the next one, and sets that were made keep the
+// one they were made with.
+type Item struct {
+	ID        int64
+	VersionID int64
+	Version   int
+	Latest    bool
+	Retired   bool // thrown away, used up, given away: no longer planned with
+	Spec      ItemSpec
+	Why       string
+	Made      Stamp
+	Left      float64  // stock: mL left by its own note and what sets made since then took; NaN where nobody noted it
+	Doubts    []string // on the day: expired, lost water, no date …
+}
+
+var (
+	insertItem        = sqlite.SQL(`insert into shelf_item (kind, retired) values (?, 0)`)
+	retireItem        = sqlite.SQL(`update shelf_item set retired = ? where id = ?`)
+	insertItemVersion = sqlite.SQL(`insert into shelf_version (item_id, version, name, spec, why, made_at, made_by, made_from)
+		values (?1, (select count(*) + 1 from shelf_version where item_id = ?1), ?2, ?3, ?4, ?5, ?6, ?7)`)
+
+	selectItem = `select v.id, v.item_id, v.version, v.version = (select max(version) from shelf_version where item_id = v.item_id),
+		i.retired, v.spec, v.why, v.made_at, v.made_by, v.made_from from shelf_version v join shelf_item i on i.id = v.item_id `
+	latestItem = `v.version = (select max(version) from shelf_version where item_id = v.item_id)`
+	itemByID   = sqlite.SQL(selectItem + `where v.item_id = ? order by v.version desc limit 1`)
+	itemAll    = sqlite.SQL(selectItem + `where v.item_id = ? order by v.version desc`)
+	itemsNow   = sqlite.SQL(selectItem + `where ` + latestItem + ` order by i.retired, i.kind, v.name collate nocase, v.id`)
+	itemOther  = sqlite.SQL(`select count(*) from shelf_version v join shelf_item i on i.id = v.item_id
+		where i.retired = 0 and v.name = ? and v.item_id <> ? and ` + latestItem)
+)
+
+func scanItem(scan func(...any) error) (x Item, err error) {
+	err = scan(&x.VersionID, &x.ID, &x.Version, &x.Latest, &x.Retired, jsonText{&x.Spec}, &x.Why, when{&x.Made.At}, &x.Made.Name, &x.Made.Device)
+	x.Left = math.NaN()
+	return x, err
+}
+
+// shelf is everything on the shelf with what is left and what is doubtful today.
+func (t tx) shelf() ([]Item, error) {
+	items, err := all(t, itemsNow, scanItem)
+	if err != nil {
+		return nil, err
+	}
+	taken, err := t.taken(items)
+	if err != nil {
+		return nil, err
+	}
+	devices := devicesOf(items)
+	for i := range items {
+		x := &items[i]
+		if x.Spec.Kind == StockItem && x.Spec.Stock.Left > 0 {
+			x.Left = max(0, x.Spec.Stock.Left-taken[x.ID])
+		}
+		fs, doubts := x.Spec.check(devices, t.now)
+		x.Doubts = doubts
+		for _, f := range fs { // a stock whose scale was renamed, say
+			x.Doubts = append(x.Doubts, fmt.Sprintf("%s: found %s, wanted %s", f.Column, f.Found, f.Want))
+		}
+		if x.Left == 0 {
+			x.Doubts = append(x.Doubts, fmt.Sprintf("stock %q is used up, by what the prepared sets took from it", x.Spec.Name))
+		}
+	}
+	return items, nil
+}
+
+// devicesOf are the devices among things, each name once, live ones first.
+func devicesOf(items []Item) (out []known.Device) {
+	seen := map[string]bool{}
+	for _, x := range items {
+		if x.Spec.Kind == DeviceItem && !seen[x.Spec.Name] {
+			seen[x.Spec.Name] = true
+			out = append(out, x.Spec.Device.noun(x.Spec.Name))
+		}
+	}
+	return out
+}
+
+// Shelf is everything on the shelf, by kind and name; what is retired last.
+func (b *Bench) Shelf(ctx context.Context) (items []Item, err error) {
+	err = b.read(ctx, func(t tx) error {
+		items, err = t.shelf()
+		return err
+	})
+	return items, err
+}
+
+// Item is the latest version of one thing on the shelf.
+func (b *Bench) Item(ctx context.Context, id int64) (x Item, err error) {
+	err = b.read(ctx, func(t tx) error {
+		x, err = t.item(id)
+		return err
+	})
+	return x, err
+}
+
+func (t tx) item(id int64) (Item, error) {
+	items, err := t.shelf()
+	if err != nil {
+		return Item{}, err
+	}
+	for _, x := range items {
+		if x.ID == id {
+			return x, nil
+		}
+	}
+	return Item{}, refuse(NotFound, "there is no such thing on the shelf")
+}
+
+// ItemVersions are all versions of one thing, newest first.
+func (b *Bench) ItemVersions(ctx context.Context, id int64) (xs []Item, err error) {
+	err = b.read(ctx, func(t tx) error {
+		xs, err = all(t, itemAll, scanItem, id)
+		return err
+	})
+	return xs, err
+}
+
+// SaveItem puts a new thing on the shelf (id 0) or makes the next version of
+// one; an unchanged description makes nothing new. From the second version on
+// it needs a why. Owner.
+func (b *Bench) SaveItem(ctx context.Context, by Who, id int64, s ItemSpec, why string) (x Item, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Item{}, err
+	}
+	s, fs := s.tidied()
+	lines(&fs, "why", &why)
+	if len(fs) > 0 {
+		return Item{}, fs
+	}
+	err = b.write(ctx, func(t tx) error {
+		id, err := t.putItem(by, id, s, why)
+		if err != nil {
+			return err
+		}
+		x, err = t.item(id)
+		return err
+	})
+	return x, err
+}
+
+// putItem checks and keeps a tidied description.
+func (t tx) putItem(by Who, id int64, s ItemSpec, why string) (int64, error) {
+	items, err := t.shelf()
+	if err != nil {
+		return 0, err
+	}
+	if fs, _ := s.check(devicesOf(items), t.now); len(fs) > 0 {
+		return 0, fs
+	}
+	if n, err := one(t, "thing on the shelf", itemOther, value[int], s.Name, id); err != nil {
+		return 0, err
+	} else if n > 0 {
+		return 0, knownwater.Faults{{Column: "name", Found: fmt.Sprintf("something else on the shelf is called %q", s.Name), Want: "a name of its own"}}
+	}
+	what := "put " + s.Name + " on the shelf"
+	if id != 0 {
+		old, err := one(t, "thing on the shelf", itemByID, scanItem, id)
+		if err != nil || reflect.DeepEqual(old.Spec, s) {
+			return id, err
+		}
+		if old.Spec.Kind != s.Kind {
+			return 0, refuse(WrongState, "%s is a %s and stays one", old.Spec.Name, old.Spec.Kind)
+		}
+		if old.Spec.Name != s.Name {
+			if err := weighedWith(items, old.Spec); err != nil {
+				return 0, err
+			}
+		}
+		if why, err = reason(why); err != nil {
+			return 0, err
+		}
+		what = "changed " + old.Spec.Name + " on the shelf"
+	} else if id, err = t.insert(insertItem, s.Kind); err != nil {
+		return 0, err
+	}
+	spec, err := toJSON(s)
+	if err != nil { // JSON knows no infinity and no NaN
+		return 0, knownwater.Faults{{Found: "a number that is none", Want: "numbers throughout"}}
+	}
+	at, name, device := t.stamp(by)
+	if _, err := t.insert(insertItemVersion, id, s.Name, spec, why, at, name, device); err != nil {
+		return 0, err
+	}
+	return id, t.note(by, 0, what, why)
+}
+
+// weighedWith refuses to take away or rename what a stock was weighed with: its
+// value rests on it.
+func weighedWith(items []Item, s ItemSpec) error {
+	for _, x := range items {
+		if x.Retired || x.Spec.Kind != StockItem || x.Spec.Stock.Salt == nil || s.Kind != DeviceItem {
+			continue
+		}
+		if w := x.Spec.Stock.Salt; w.Scale == s.Name || w.Flask == s.Name {
+			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("stock %q was weighed with %q", x.Spec.Name, s.Name),
+				Want: "the device under its name as long as that stock is on the shelf"}}
+		}
+	}
+	return nil
+}
+
+// RetireItem takes a thing off the shelf, or puts it back. Owner.
+func (b *Bench) RetireItem(ctx context.Context, by Who, id int64, retired bool) error {
+	if err := by.mustOwn(); err != nil {
+		return err
+	}
+	return b.write(ctx, func(t tx) error {
+		x, err := t.item(id)
+		if err != nil || x.Retired == retired {
+			return err
+		}
+		what := "took " + x.Spec.Name + " off the shelf"
+		if retired {
+			items, err := t.shelf()
+			if err == nil {
+				err = weighedWith(items, x.Spec)
+			}
+			if err != nil {
+				return err
+			}
+		} else {
+			what = "put " + x.Spec.Name + " back on the shelf"
+			if n, err := one(t, "thing on the shelf", itemOther, value[int], x.Spec.Name, id); err != nil {
+				return err
+			} else if n > 0 {
+				return refuse(WrongState, "something else on the shelf is called %q by now", x.Spec.Name)
+			}
+		}
+		if err := t.exec(retireItem, retired, id); err != nil {
+			return err
+		}
+		return t.note(by, 0, what, "")
+	})
+}
+
+// BottleWeights are a stock bottle's weights when it was put back and when it
+// was taken out again, in g: what is missing has evaporated.
+type BottleWeights struct {
+	PutBack, TakenOut float64
+	U                 float64 // standard uncertainty of the difference
+	Volume            float64 // mL that were in it
+}
+
+// WeighBottle notes what has evaporated from a stock between two uses: the
+// stock's next version holds more. Owner.
+func (b *Bench) WeighBottle(ctx context.Context, by Who, stock int64, w BottleWeights) (x Item, err error) {
+	if err := by.mustOwn(); err != nil {
+		return Item{}, err
+	}
+	var fs knownwater.Faults
+	number := func(column string, v float64, ok bool, want string) {
+		if !ok || math.IsInf(v, 0) {
+			fs = append(fs, knownwater.Fault{Column: column, Found: fmt.Sprint(v), Want: want})
+		}
+	}
+	number("put_back", w.PutBack, w.PutBack > 0, "the bottle's weight in g when it was put back")
+	number("taken_out", w.TakenOut, w.TakenOut > 0 && w.TakenOut <= w.PutBack, "its weight in g now, not above what it was: more means that something was added, or another bottle")
+	number("u_loss", w.U, w.U > 0, "the standard uncertainty of the difference in g, about one step of the scale")
+	number("loss_from", w.Volume, w.Volume > 0, "the mL that were in the bottle")
+	if len(fs) > 0 {
+		return Item{}, fs
+	}
+	err = b.write(ctx, func(t tx) error {
+		if x, err = t.item(stock); err != nil {
+			return err
+		}
+		if x.Spec.Kind != StockItem {
+			return refuse(WrongState, "%s is not a stock", x.Spec.Name)
+		}
+		s := x.Spec
+		st := *s.Stock
+		s.Stock = &st
+		st.addLoss(w)
+		if x.Left > 0 { // as by now: sets made before this version do not count again
+			st.Left = x.Left
+		}
+		why := fmt.Sprintf("weighed the bottle: %g g when put back, %g g when taken out", w.PutBack, w.TakenOut)
+		if _, err := t.putItem(by, stock, s, why); err != nil {
+			return err
+		}
+		x, err = t.item(stock)
+		return err
+	})
+	return x, err
+}
+
+// addLoss adds a loss to an earlier one. Each raises the strength by
+// V/(V − loss) of what was in the bottle then; kept is one loss from the latest
+// volume that raises it by the product.
+func (s *StockSpec) addLoss(w BottleWeights) {
+	raise := w.Volume / (w.Volume - (w.PutBack - w.TakenOut))
+	share := w.U / w.Volume
+	if s.Loss > 0 && s.LossFrom > s.Loss {
+		raise *= s.LossFrom / (s.LossFrom - s.Loss)
+		share = math.Hypot(share, s.ULoss/s.LossFrom)
+	}
+	s.Loss, s.ULoss, s.LossFrom = w.Volume*(1-1/raise), share*w.Volume, w.Volume
+}
+
+// taken is how many mL the made sets took from each stock since its present
+// version was written down.
+func (t tx) taken(items []Item) (map[int64]float64, error) {
+	since := map[int64]time.Time{}
+	for _, x := range items {
+		if x.Spec.Kind == StockItem && x.Spec.Stock.Left > 0 {
+			since[x.ID] = x.Made.At
+		}
+	}
+	if len(since) == 0 {
+		return nil, nil
+	}
+	sets, err := all(t, setsNow, scanSet)
+	if err != nil {
+		return nil, err
+	}
+	out := map[int64]float64{}
+	for _, s := range sets {
+		for id, ml := range s.Spec.taken(since) {
+			out[id] += ml
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,159 @@
+package bench
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"knownwater/science/known"
+	"knownwater/science/unit"
+)
+
+func TestShelfKeepsVersions(t *testing.T) {
+	s := newShed(t)
+	stock, _ := s.shelved()
+	spec := stock.Spec
+	changed := *spec.Stock
+	changed.Expanded = 8
+	spec.Stock = &changed
+	_, err := s.SaveItem(ctx, owner, stock.ID, spec, " ")
+	wantFault(t, err, "why")
+	next := must(s.SaveItem(ctx, owner, stock.ID, spec, "the second certificate"))(t)
+	if next.Version != 2 || !next.Latest || next.Spec.Stock.StandardU() != 4 {
+		t.Errorf("next version: %+v", next)
+	}
+	if same := must(s.SaveItem(ctx, owner, stock.ID, spec, "nothing new"))(t); same.Version != 2 {
+		t.Errorf("an unchanged description made version %d", same.Version)
+	}
+	versions := must(s.ItemVersions(ctx, stock.ID))(t)
+	if len(versions) != 2 || versions[1].Spec.Stock.Expanded != 6 || versions[0].Why != "the second certificate" {
+		t.Errorf("versions: %+v", versions)
+	}
+	if err := s.write(ctx, func(x tx) error { return x.exec("update shelf_version set name = 'x'") }); err == nil {
+		t.Error("a version was changed in place")
+	}
+	_, err = s.SaveItem(ctx, s.ines, 0, spec, "")
+	wantRefusal(t, err, NotAllowed)
+	_, err = s.SaveItem(ctx, owner, 0, spec, "")
+	wantFault(t, err, "name")
+	if err := s.RetireItem(ctx, owner, stock.ID, true); err != nil {
+		t.Fatal(err)
+	}
+	must(s.SaveItem(ctx, owner, 0, spec, ""))(t)
+	wantRefusal(t, s.RetireItem(ctx, owner, stock.ID, false), WrongState)
+}
+
+func TestShelfFaultsNameTheirField(t *testing.T) {
+	s := newShed(t)
+	s.shelved()
+	device := func(d DeviceSpec) ItemSpec { return ItemSpec{Kind: DeviceItem, Name: "d", Device: &d} }
+	stock := func(x StockSpec) ItemSpec { return ItemSpec{Kind: StockItem, Name: "s", Stock: &x} }
+	water := func(w WaterSpec) ItemSpec { return ItemSpec{Kind: WaterItem, Name: "w", Water: &w} }
+	weighed := func(w WeighedSpec) ItemSpec { return stock(StockSpec{Scale: nitrate, Salt: &w}) }
+	good := WeighedSpec{Salt: "KNO3", Mass: 1.63, Purity: 0.995, Scale: "scale", Flask: "flask 250"}
+	for name, c := range map[string]struct {
+		spec   ItemSpec
+		column string
+	}{
+		"no name":      {ItemSpec{Kind: DeviceItem, Device: &DeviceSpec{Kind: known.Flask, Nominal: 100, Class: "A"}}, "name"},
+		"no kind":      {ItemSpec{Name: "x"}, "kind"},
+		"wrong kind":   {ItemSpec{Name: "x", Kind: StockItem, Device: &DeviceSpec{}}, "kind"},
+		"bucket":       {device(DeviceSpec{Kind: "bucket", Nominal: 1}), "kind"},
+		"no size":      {device(DeviceSpec{Kind: known.Flask}), "nominal"},
+		"odd flask":    {device(DeviceSpec{Kind: known.Flask, Nominal: 123, Class: "A"}), "class"},
+		"step":         {device(DeviceSpec{Kind: known.Scale, Nominal: 100, Step: -1}), "step"},
+		"infinite":     {device(DeviceSpec{Kind: known.Scale, Nominal: math.Inf(1)}), "nominal"},
+		"few weights":  {device(DeviceSpec{Kind: known.Flask, Nominal: 100, Class: "A", Check: &OwnCheck{Setting: 100, Weights: []float64{99}}}), "check"},
+		"exact stock":  {stock(StockSpec{Scale: nitrate, Value: 1000}), "u"},
+		"no value":     {stock(StockSpec{Scale: nitrate, U: 3}), "value"},
+		"both us":      {stock(StockSpec{Scale: nitrate, Value: 1000, U: 3, Expanded: 6, K: 2}), "u"},
+		"U without k":  {stock(StockSpec{Scale: nitrate, Value: 1000, Expanded: 6}), "k"},
+		"no unit":      {stock(StockSpec{Scale: unit.Scale{Analyte: "nitrate", Unit: "spoons"}, Value: 1, U: 0.1}), "unit"},
+		"no day":       {stock(StockSpec{Scale: nitrate, Value: 1000, U: 3, Expires: "next spring"}), "expires"},
+		"all lost":     {stock(StockSpec{Scale: nitrate, Value: 1000, U: 3, Loss: 90, LossFrom: 100}), "loss"},
+		"purity":       {weighed(WeighedSpec{Salt: "KNO3", Mass: 1, Purity: 99.5, Scale: "scale", Flask: "flask 250"}), "purity"},
+		"salt":         {weighed(WeighedSpec{Salt: "NaCl", Mass: 1, Purity: 1, Scale: "scale", Flask: "flask 250"}), "salt"},
+		"flask":        {weighed(WeighedSpec{Salt: "KNO3", Mass: 1, Purity: 1, Scale: "scale", Flask: "no flask"}), "flask"},
+		"salinity":     {water(WaterSpec{Salinity: 1025}), "salinity"},
+		"0 ± 0":        {water(WaterSpec{Salinity: 35, Backgrounds: []BackgroundSpec{{Scale: nitrate}}}), "u"},
+		"below 0":      {water(WaterSpec{Salinity: 35, Backgrounds: []BackgroundSpec{{Scale: nitrate, Value: -1, U: 1}}}), "background"},
+		"twice":        {water(WaterSpec{Salinity: 35, Backgrounds: []BackgroundSpec{{nitrate, 1, 1, ""}, {nitrate, 2, 1, ""}}}), "analyte"},
+		"wrong scale":  {water(WaterSpec{Salinity: 35, Backgrounds: []BackgroundSpec{{Scale: unit.Scale{Analyte: "x"}, U: 1}}}), "unit"},
+		"value & salt": {stock(StockSpec{Scale: nitrate, Value: 1000, Salt: &good}), "value"},
+	} {
+		_, err := s.SaveItem(ctx, owner, 0, c.spec, "")
+		t.Run(name, func(t *testing.T) { wantFault(t, err, c.column) })
+	}
+	must(s.SaveItem(ctx, owner, 0, weighed(good), ""))(t)
+	for _, x := range must(s.Shelf(ctx))(t) {
+		if x.Spec.Name == "scale" {
+			err := s.RetireItem(ctx, owner, x.ID, true)
+			wantFault(t, err, "name")
+			x.Spec.Name = "the scale"
+			_, err = s.SaveItem(ctx, owner, x.ID, x.Spec, "a better name")
+			wantFault(t, err, "name")
+		}
+	}
+}
+
+func TestExpiredAndUsedUp(t *testing.T) {
+	s := newShed(t)
+	stock, _ := s.shelved()
+	if len(stock.Doubts) > 0 || stock.Left != 250 {
+		t.Errorf("a fresh bottle: %q, %g mL", stock.Doubts, stock.Left)
+	}
+	set := s.made()
+	used := set.Values.StockUsed["bottle A"]
+	if left := must(s.Item(ctx, stock.ID))(t).Left; math.Abs(left-(250-used)) > 1e-9*used || used < 1 {
+		t.Errorf("%g mL are left after %g mL", left, used)
+	}
+	s.clock.t = time.Date(2027, 6, 15, 8, 0, 0, 0, time.UTC)
+	soon := strings.Join(must(s.Item(ctx, stock.ID))(t).Doubts, "\n")
+	s.clock.t = time.Date(2027, 7, 1, 8, 0, 0, 0, time.UTC)
+	late := strings.Join(must(s.Item(ctx, stock.ID))(t).Doubts, "\n")
+	if !strings.Contains(soon, "expires on 2027-06-30") || !strings.Contains(late, "expired on 2027-06-30") {
+		t.Errorf("doubts: %s; %s", soon, late)
+	}
+	plan := must(s.PlanStandards(ctx, s.wanted(), false))(t)
+	if !strings.Contains(strings.Join(plan.Doubts, "\n"), "expired on 2027-06-30") {
+		t.Errorf("a plan from an expired stock: %q", plan.Doubts)
+	}
+	set = must(s.Set(ctx, set.ID))(t)
+	doubts := strings.Join(set.Doubts, "\n")
+	if !strings.Contains(doubts, "expired on 2027-06-30") || !strings.Contains(doubts, "used by 2026-03-08") {
+		t.Errorf("a set from an expired stock: %s", doubts)
+	}
+	little := *stock.Spec.Stock
+	little.Left = 1
+	spec := stock.Spec
+	spec.Stock = &little
+	must(s.SaveItem(ctx, owner, stock.ID, spec, "spilled"))(t)
+	_, err := s.PlanStandards(ctx, s.wanted(), false)
+	if err == nil || !strings.Contains(err.Error(), "less") && !strings.Contains(err.Error(), "more stock") {
+		t.Errorf("planned from 1 mL: %v", err)
+	}
+}
+
+// TestBottleWeighed: V/(V − loss), twice over, worked by hand: 250 mL lose 2 g,
+// then 200 mL lose 1 g: 250/248 · 200/199 = 1.013131…
+func TestBottleWeighed(t *testing.T) {
+	s := newShed(t)
+	stock, _ := s.shelved()
+	must(s.WeighBottle(ctx, owner, stock.ID, BottleWeights{PutBack: 312.4, TakenOut: 310.4, U: 0.02, Volume: 250}))(t)
+	x := must(s.WeighBottle(ctx, owner, stock.ID, BottleWeights{PutBack: 260.1, TakenOut: 259.1, U: 0.02, Volume: 200}))(t)
+	factor, _ := known.Evaporated(x.Spec.Stock.Loss, 0, x.Spec.Stock.LossFrom)
+	if want := 250.0 / 248 * 200 / 199; math.Abs(factor-want) > 1e-9 || x.Version != 3 {
+		t.Errorf("raised by %v, want %v; version %d", factor, want, x.Version)
+	}
+	if u := x.Spec.Stock.ULoss; math.Abs(u-200*math.Hypot(0.02/250, 0.02/200)) > 1e-6 {
+		t.Errorf("u of the loss %v", u)
+	}
+	if !strings.Contains(strings.Join(x.Doubts, "\n"), "lost 1.3 % of its water") {
+		t.Errorf("doubts: %q", x.Doubts)
+	}
+	_, err := s.WeighBottle(ctx, owner, stock.ID, BottleWeights{PutBack: 100, TakenOut: 101, U: 0.02, Volume: 200})
+	wantFault(t, err, "taken_out")
+	_, err = s.WeighBottle(ctx, s.ines, stock.ID, BottleWeights{})
+	wantRefusal(t, err, NotAllowed)
+}
