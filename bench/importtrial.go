@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"reflect"
+	"slices"
+	"strings"
 
 	"knownwater"
 	"knownwater/sqlite"
@@ -25,7 +27,8 @@ var (
 // and description is used; where there is none of that name it is made, and
 // where one of that name is described otherwise, the data set's own is kept
 // beside it as a retired one. People of the same name are taken to be the same.
-// Owner.
+// Its needs go on the bench's list unless one alike is there; another need of
+// the same name gets the trial's title behind it. Owner.
 func (b *Bench) ImportTrial(ctx context.Context, by Who, d knownwater.Trial, title, source string) (r Trial, err error) {
 	if err := by.mustOwn(); err != nil {
 		return Trial{}, err
@@ -103,6 +106,12 @@ func (i *importing) all(title, source string, total int) error {
 		i.methods[m.Name] = v
 		p.Methods = append(p.Methods, PlanMethod{VersionID: v.VersionID})
 	}
+	if err := i.readers(&p); err != nil {
+		return err
+	}
+	if err := i.needs(&p); err != nil {
+		return err
+	}
 	if err := i.begin(p, source); err != nil {
 		return err
 	}
@@ -112,6 +121,63 @@ func (i *importing) all(title, source string, total int) error {
 		}
 	}
 	return i.exec(finishImport, total, i.trial)
+}
+
+// readers lists the readers in the plan, in the order in which they appear.
+func (i *importing) readers(p *Plan) error {
+	for _, o := range i.data.Observations {
+		id, err := i.readerOf(o.Reader)
+		if err != nil {
+			return err
+		}
+		if id != 0 && !slices.Contains(p.Readers, id) {
+			p.Readers = append(p.Readers, id)
+		}
+	}
+	return nil
+}
+
+// needs finds the data set's needs on the bench's list or puts them there.
+func (i *importing) needs(p *Plan) error {
+	for _, d := range i.data.Needs {
+		n := NeedEntry{Scale: i.data.Scale, Need: d}
+		if fs := n.check(); len(fs) > 0 {
+			continue // the trial keeps it; for new plans it would have to be mended
+		}
+		id, err := i.needOf(n, p.Title)
+		if err != nil {
+			return err
+		}
+		p.Needs = append(p.Needs, id)
+	}
+	return nil
+}
+
+func (i *importing) needOf(n NeedEntry, title string) (int64, error) {
+	there, err := all(i.tx, needsAll, scanNeed)
+	if err != nil {
+		return 0, err
+	}
+	names := map[string]bool{}
+	for _, x := range there {
+		names[x.Need.Name] = true
+		same := n
+		same.Need.Name = x.Need.Name
+		if (x.Need.Name == n.Need.Name || strings.HasPrefix(x.Need.Name, n.Need.Name+" (")) && x.Scale == n.Scale && reflect.DeepEqual(x.Need, same.Need) {
+			return x.ID, nil
+		}
+	}
+	for name, k := n.Need.Name, 1; names[n.Need.Name]; k++ {
+		n.Need.Name = name + " (" + title + ")"
+		if k > 1 {
+			n.Need.Name = fmt.Sprintf("%s (%s, %d)", name, title, k)
+		}
+	}
+	spec, err := toJSON(needSpec{n.Scale, n.Need})
+	if err != nil {
+		return 0, err
+	}
+	return i.putNeed(i.by, n, spec)
 }
 
 func (i *importing) begin(p Plan, source string) error {

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -22,6 +23,17 @@ func TestDataSetInAndOut(t *testing.T) {
 		t.Errorf("what came out differs (-in +out):\n%s", diff)
 	}
 	must(s.Findings(ctx, owner, r.ID, FindingsOptions{}))(t)
+	var readers []string
+	for _, id := range r.Plan.Readers {
+		readers = append(readers, must(s.Person(ctx, id))(t).Name)
+	}
+	if strings.Join(readers, " ") != "Ines Kai" {
+		t.Errorf("readers: %q", readers)
+	}
+	needs := must(s.Needs(ctx))(t) // the bench's own, and the data set's
+	if len(needs) != 2 || len(r.Plan.Needs) != 1 || needs[1].ID != r.Plan.Needs[0] || needs[1].Need.Name != "spot a rise" || needs[1].Scale != nitrate {
+		t.Errorf("needs: %+v, the plan's %v", needs, r.Plan.Needs)
+	}
 	_, err := s.RunSheet(ctx, r.ID, 0)
 	wantRefusal(t, err, WrongState)
 
@@ -30,6 +42,16 @@ func TestDataSetInAndOut(t *testing.T) {
 	must(s.ImportTrial(ctx, owner, d, "Spring trial again", "readings.csv"))(t)
 	if after := must(s.Methods(ctx))(t); len(after) != len(before) {
 		t.Errorf("%d methods after the second import, %d after the first", len(after), len(before))
+	}
+	if got := must(s.Needs(ctx))(t); len(got) != 2 {
+		t.Errorf("needs after the second import: %+v", got)
+	}
+	d.Needs[0].High = 20
+	for _, title := range []string{"Autumn trial", "Autumn trial again"} {
+		must(s.ImportTrial(ctx, owner, d, title, "readings.csv"))(t)
+	}
+	if got := must(s.Needs(ctx))(t); len(got) != 3 || got[2].Need.Name != "spot a rise (Autumn trial)" || got[2].Need.High != 20 {
+		t.Errorf("needs after one of the same name and another range: %+v", got)
 	}
 	if ps := must(s.People(ctx))(t); len(ps) != 4 { // Ines, Tomo, Wren; Kai is new
 		t.Errorf("people: %+v", ps)

@@ -13,20 +13,14 @@ import (
 // commandLine is who writes into the records from here.
 var commandLine = bench.Who{Role: bench.Owner, Name: "owner", Device: "command line"}
 
-// backupCmd copies a bench that nobody serves; a running one is copied from its
-// page.
+// backupCmd copies a bench, whether it is being served or not.
 type backupCmd struct {
 	Bench string `arg:"" help:"The bench's file." type:"existingfile"`
 	To    string `arg:"" help:"The copy to make; nothing may stand there." type:"path"`
 }
 
 func (c *backupCmd) Run(e *env) error {
-	b, err := bench.Open(c.Bench, bench.Options{})
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	made, err := b.Backup(e.ctx, commandLine, c.To)
+	made, err := bench.BackupFile(e.ctx, c.Bench, c.To)
 	if err != nil {
 		return err
 	}

@@ -107,6 +107,13 @@ func TestCopiesFromTheCommandLine(t *testing.T) {
 	dir := t.TempDir()
 	at := func(name string) string { return filepath.Join(dir, name) }
 	_, _, end := serving(t, "--bench", at("bench.db"), "--listen", "127.0.0.1:0")
+	var running lines
+	if got := run(context.Background(), []string{"backup", at("bench.db"), at("running.db")}, strings.NewReader(""), &running, &running); got != exitDone {
+		t.Errorf("a backup of a bench that is being served ends with %d: %s", got, &running)
+	}
+	if got := run(context.Background(), []string{"restore", at("running.db"), at("bench.db")}, strings.NewReader(""), &running, &running); got != exitRefused {
+		t.Errorf("a restore over a bench that is being served ends with %d", got)
+	}
 	end()
 	for _, args := range [][]string{{"backup", at("bench.db"), at("copy.db")}, {"restore", at("copy.db"), at("bench.db")}, {"export", at("bench.db"), at("all.zip")}, {"import", at("all.zip"), at("new.db")}} {
 		var out lines
