@@ -1,12 +1,40 @@
-# make check    everything that must pass, on a fresh machine too (installs what it needs)
-# make simulate the long simulations whose tables stand in docs/accuracy.md
-.PHONY: check vet test
+# make check     everything that must pass, on a fresh Debian machine with Go and make too
+#                (as root it installs what is missing: a C compiler for the race detector,
+#                Chromium and the checkers of the browser tests)
+# make simulate  the long simulations whose tables stand in docs/accuracy.md
+# make bench     how long things take, from a thousand readings to a million
+# make docs      numbers, excerpts and figures of the documents anew, after the engine changed
 
-check: vet test
+GO ?= go
 
-vet:
+# The race detector looks at what computes and at the pages; under it the
+# database is 16 to 40 times as slow, so that bench and sqlite stay out.
+RACED = ./science/... ./chart ./intake ./report ./web
+
+.PHONY: check setup style race test simulate bench docs
+
+check: setup style race test
+
+setup:
+	@command -v cc >/dev/null || { apt-get update -q && apt-get install -yq --no-install-recommends gcc libc6-dev; }
+	@tools/browser-setup.sh
+
+style:
 	@test -z "$$(gofmt -l .)" || { gofmt -l .; echo "gofmt these files"; exit 1; }
-	go vet ./...
+	$(GO) vet ./...
+	$(GO) tool -modfile=tools/go.mod staticcheck ./...
+
+race:
+	CGO_ENABLED=1 $(GO) test -race -short $(RACED)
 
 test:
-	go test ./...
+	$(GO) test ./...
+
+simulate:
+	$(GO) run ./internal/simulate -runs 2000
+
+bench:
+	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./internal/million
+
+docs:
+	$(GO) test ./internal/docstest -update
