@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"strings"
@@ -8,6 +9,7 @@ import (
 	"time"
 
 	"knownwater/science/known"
+	"knownwater/sqlite"
 )
 
 // TestSetOfTheHowTo: the shelf and the levels of docs/howto-standards.md, whose
@@ -301,7 +303,9 @@ func TestExportOfAnOlderSchema(t *testing.T) {
 			data = rezip(t, data, "tables/"+tab.name+".csv", func([]byte) []byte { return nil }, nil)
 		}
 	}
-	data = rezip(t, data, manifestName, func(b []byte) []byte { return []byte(strings.Replace(string(b), "schema = 5", "schema = 4", 1)) }, nil)
+	data = rezip(t, data, manifestName, func(b []byte) []byte {
+		return []byte(strings.Replace(string(b), fmt.Sprintf("schema = %d", sqlite.SchemaVersion()), "schema = 4", 1))
+	}, nil)
 	path := t.TempDir() + "/old.db"
 	if err := importAt(data, path); err != nil {
 		t.Fatal(err)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"strings"
 
 	"knownwater"
 	"knownwater/chart"
@@ -21,7 +22,7 @@ var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml
 type pageView struct {
 	view
 	Style     template.CSS
-	Made      string
+	Story     *Story
 	Verdicts  []verdictRow
 	Specimen  template.HTML
 	Ladders   []ladderSet
@@ -62,39 +63,75 @@ type alongSet struct {
 
 type settleView struct{ Method, Need, What, Why string }
 
-// HTML writes the findings as one page that needs nothing else: style, figures
-// and raw inputs are inside. It prints, and recheck can read it back.
-func HTML(w io.Writer, f assess.Findings, t knownwater.Trial, in Inputs) error {
-	p, err := newPage(f, t, in)
-	if err != nil {
+// Page is one page of findings with all that stands on it.
+type Page struct {
+	Findings assess.Findings
+	Trial    knownwater.Trial
+	Inputs   Inputs
+	Behind   func(m assess.MethodFinding, level float64) string // address of the readings behind a level; nil: none is named
+	Story    *Story                                             // nil where no bench ran the trial
+}
+
+// Write writes the page so that it needs nothing else: style, figures and raw
+// inputs are inside. It prints, and recheck can read it back.
+func (p Page) Write(w io.Writer) error {
+	v := p.view()
+	v.Style = template.CSS(Stylesheet())
+	if err := v.data(p.Findings, p.Inputs); err != nil {
 		return err
 	}
-	if err := pages.ExecuteTemplate(w, "page", p); err != nil {
+	if err := pages.ExecuteTemplate(w, "page", v); err != nil {
 		return fmt.Errorf("writing the report page: %w", err)
 	}
 	return nil
 }
 
-func newPage(f assess.Findings, t knownwater.Trial, in Inputs) (pageView, error) {
-	v, whole := newView(f, t), f
-	f = oneWater(f)
-	p := pageView{view: v, Made: clean(in.Made), Seed: f.Seed, Version: orUnknown(clean(f.Version))}
+// Body is what stands on the page, to stand inside another one that links the
+// style sheet: the same sentences, tables and figures, without the inputs. It
+// has no style or script of its own, so that a strict policy lets it through.
+func (p Page) Body() (template.HTML, error) {
+	var b strings.Builder
+	if err := pages.ExecuteTemplate(&b, "body", p.view()); err != nil {
+		return "", fmt.Errorf("writing the findings: %w", err)
+	}
+	return template.HTML(b.String()), nil
+}
+
+// Stylesheet is the page's style sheet.
+func Stylesheet() string {
 	css, err := pageFiles.ReadFile("page/sheet.css")
 	if err != nil {
-		return p, fmt.Errorf("reading the style sheet: %w", err)
+		panic(err) // embedded
 	}
-	p.Style = template.CSS(css)
-	if p.Made != "" {
-		p.Facts = append(p.Facts, fact{Label: "Page made", Value: p.Made})
+	return string(css)
+}
+
+// HTML writes a page of findings that were made from files.
+func HTML(w io.Writer, f assess.Findings, t knownwater.Trial, in Inputs) error {
+	return Page{Findings: f, Trial: t, Inputs: in}.Write(w)
+}
+
+// view is all that the page shows but its inputs and style.
+func (p Page) view() pageView {
+	v := newView(p.Findings, p.Trial)
+	f := oneWater(p.Findings)
+	made := clean(p.Inputs.Made)
+	if made != "" {
+		v.Facts = append(v.Facts, fact{Label: "Page made", Value: made})
 	}
-	evenOut(p.Facts)
-	if err := p.data(whole, in); err != nil {
-		return p, err
+	evenOut(v.Facts)
+	if p.Behind != nil {
+		for i, m := range v.Methods {
+			for j, l := range m.f.Levels {
+				v.Methods[i].Levels[j].Behind = p.Behind(p.Findings.Methods[i], l.Level)
+			}
+		}
 	}
-	p.figures(f, t, v)
-	p.Settle = settleOf(f)
-	p.How, p.LimitWords = how(f), limitWords
-	return p, nil
+	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Story.cleaned()}
+	out.figures(f, p.Trial, v)
+	out.Settle = settleOf(f)
+	out.How, out.LimitWords = how(f), limitWords
+	return out
 }
 
 // evenOut lets the last fact take the whole width where it would stand alone.

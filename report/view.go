@@ -72,7 +72,8 @@ type levelRow struct {
 	Known, N                 string
 	Mean, Bias, Recovery, SD estimate
 	One, Midpoint, Permitted string
-	OneStep                  bool // all readings fell in one step: no best value
+	OneStep                  bool   // all readings fell in one step: no best value
+	Behind                   string // address of the readings behind the row
 }
 
 type limitRow struct{ Name, Value, Means string }

@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
-	"strings"
 
 	"knownwater/bench"
 	"knownwater/report"
@@ -51,14 +50,16 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	body, err := reportBody(standing)
-	if err != nil {
+	page := report.Page{Findings: standing.Findings, Trial: standing.Data}
+	if by.Role == bench.Owner {
+		page.Behind = func(m assess.MethodFinding, level float64) string {
+			return "/trials/" + itoa(id) + "/readings?" + behindOf(m, &level)
+		}
+	}
+	p := findingsPage{Standing: standing, With: with, Behind: behind(standing.Findings)}
+	if p.Body, err = page.Body(); err != nil {
 		s.fail(w, r, err)
 		return
-	}
-	p := findingsPage{Standing: standing, Body: body, With: with, Behind: behind(standing.Findings)}
-	if by.Role == bench.Owner {
-		p.Body = linkLevels(body, p.Behind, "/trials/"+itoa(id)+"/readings?")
 	}
 	if p.Dropped, err = s.told(ctx, by, standing.Trial, standing.Dropped); err != nil {
 		s.fail(w, r, err)
@@ -108,24 +109,31 @@ func verdictsBothWays(without, with assess.Findings) []bothWays {
 func behind(f assess.Findings) []behindMethod {
 	var out []behindMethod
 	for _, m := range f.Methods {
-		q := url.Values{"method": {m.Method}, "dilution": {strconv.FormatFloat(m.Dilution, 'g', -1, 64)}}
-		b := behindMethod{Name: m.Method, N: m.N, Query: template.URL(q.Encode())}
+		b := behindMethod{Name: m.Method, N: m.N, Query: template.URL(behindOf(m, nil))}
 		if m.Dilution > 1 {
 			b.Name += " ×" + num(m.Dilution)
 		}
 		for _, l := range m.Levels {
-			q.Set("level", strconv.FormatFloat(l.Level, 'g', -1, 64))
 			mean := "no best value"
 			if l.Mean.OK() {
 				mean = num(float64(l.Mean))
 			} else if l.MeanLow.OK() && l.MeanHigh.OK() {
 				mean = num(float64(l.MeanLow)) + " to " + num(float64(l.MeanHigh))
 			}
-			b.Cells = append(b.Cells, behindLevel{l.Level, l.N, mean, template.URL(q.Encode())})
+			b.Cells = append(b.Cells, behindLevel{l.Level, l.N, mean, template.URL(behindOf(m, &l.Level))})
 		}
 		out = append(out, b)
 	}
 	return out
+}
+
+// behindOf asks for the readings of a method, or of one of its levels.
+func behindOf(m assess.MethodFinding, level *float64) string {
+	q := url.Values{"method": {m.Method}, "dilution": {strconv.FormatFloat(m.Dilution, 'g', -1, 64)}}
+	if level != nil {
+		q.Set("level", strconv.FormatFloat(*level, 'g', -1, 64))
+	}
+	return q.Encode()
 }
 
 func (s *Server) findingsJSON(w http.ResponseWriter, r *http.Request) {
@@ -138,33 +146,4 @@ func (s *Server) findingsJSON(w http.ResponseWriter, r *http.Request) {
 	if err := report.JSON(w, standing.Findings); err != nil {
 		s.opt.Log.Error("findings", "err", err)
 	}
-}
-
-// linkLevels makes every level in the report's table a link to the readings
-// behind its row. The table's articles and rows stand in the order of the
-// findings, so the n-th of one is the n-th of the other; where the page has
-// another shape nothing is linked.
-func linkLevels(body template.HTML, methods []behindMethod, readings string) template.HTML {
-	before, table, found := strings.Cut(string(body), `<section class="leaf" id="levels">`)
-	if !found {
-		return body
-	}
-	table, after, _ := strings.Cut(table, "</section>")
-	articles := strings.Split(table, `<article class="method">`)
-	if len(articles) != len(methods)+1 {
-		return body
-	}
-	const cell = `scope="row" class="num">`
-	for i, m := range methods {
-		rows := strings.Split(articles[i+1], cell)
-		if len(rows) != len(m.Cells)+1 {
-			return body
-		}
-		for j, c := range m.Cells {
-			level, rest, _ := strings.Cut(rows[j+1], "</th>")
-			rows[j+1] = `<a href="` + template.HTMLEscapeString(readings+string(c.Query)) + `">` + level + `</a></th>` + rest
-		}
-		articles[i+1] = strings.Join(rows, cell)
-	}
-	return template.HTML(before + `<section class="leaf" id="levels">` + strings.Join(articles, `<article class="method">`) + "</section>" + after)
 }

@@ -4,11 +4,14 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"html"
 	"mime/multipart"
 	"net/http"
 	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 
 	"knownwater/bench"
 )
@@ -90,22 +93,28 @@ func TestBringIn(t *testing.T) {
 	}
 }
 
+// readAll takes a reading of every vial of the first session, as the first person.
+func (s *site) readAll(trial string) {
+	s.t.Helper()
+	run, err := s.bench.Run(context.Background(), bench.Who{Person: 1, Name: "Ines", Role: bench.Owner}, 1, 1)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	for i, v := range run.Vials {
+		entry := fmt.Sprintf(`{"entries":[{"kind":"keep","reader":1,"key":"0123456789abcdef%04d","vial":%d,"text":"2","read_at":"2026-03-01T10:00:00Z"}]}`, i, v.ID)
+		if a := s.do(s.request("POST", trial+"/entries", "application/json", entry)); a.StatusCode != 200 || strings.Contains(a.body, "refused") {
+			s.t.Fatalf("reading %d: %d %s", i, a.StatusCode, a.body)
+		}
+	}
+}
+
 // TestLinkedLevels follows each level of the findings to the readings behind it.
 func TestLinkedLevels(t *testing.T) {
 	s := newSite(t, false)
 	s.furnish()
 	trial := s.sealed()
 	s.must("/me", form1("person", "1"))
-	run, err := s.bench.Run(context.Background(), bench.Who{Person: 1, Name: "Ines", Role: bench.Owner}, 1, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, v := range run.Vials {
-		entry := fmt.Sprintf(`{"entries":[{"kind":"keep","reader":1,"key":"0123456789abcdef%04d","vial":%d,"text":"2","read_at":"2026-03-01T10:00:00Z"}]}`, i, v.ID)
-		if a := s.do(s.request("POST", trial+"/entries", "application/json", entry)); a.StatusCode != 200 || strings.Contains(a.body, "refused") {
-			t.Fatalf("reading %d: %d %s", i, a.StatusCode, a.body)
-		}
-	}
+	s.readAll(trial)
 	s.must(trial+"/key", form1("why", "only one reader came"))
 	page := s.get(trial + "/findings").body
 	_, table, _ := strings.Cut(page, `id="levels"`)
@@ -115,7 +124,7 @@ func TestLinkedLevels(t *testing.T) {
 		t.Fatalf("%d levels are linked, want 3 of each method", len(links))
 	}
 	for _, l := range links {
-		path := strings.ReplaceAll(l[1], "&amp;", "&")
+		path := html.UnescapeString(l[1])
 		level := regexp.MustCompile(`level=([0-9.]+)`).FindStringSubmatch(path)[1]
 		a := s.get(path)
 		rows := strings.Count(a.body, `role="rowheader"`)
@@ -123,5 +132,46 @@ func TestLinkedLevels(t *testing.T) {
 		if a.StatusCode != 200 || rows == 0 || rows != knowns {
 			t.Errorf("%s: status %d, %d readings of which %d at level %s", path, a.StatusCode, rows, knowns, level)
 		}
+	}
+}
+
+var (
+	figuresOf = regexp.MustCompile(`(?s)<section class="leaf[^"]*" id="(?:verdicts|ladder|levels|apart|hands|response|along|readback)">.*?</section>`)
+	bareOf    = regexp.MustCompile(`<a href="/trials/[^"]*">|</a>`)
+)
+
+// TestOneReport holds the findings' page, the report and the report without
+// names to the same figures, and the report to the story of its trial.
+func TestOneReport(t *testing.T) {
+	s := newSite(t, false)
+	s.furnish()
+	trial := s.sealed()
+	s.must("/me", form1("person", "1"))
+	s.readAll(trial)
+	s.must(trial+"/key", form1("why", "only one reader came"))
+	s.must(trial+"/readings/1", form1("why", "spilled <b>here</b>", "do", "out"))
+	page := figuresOf.FindAllString(bareOf.ReplaceAllString(s.get(trial+"/findings").body, ""), -1)
+	named, bare := s.get(trial+"/report.html?names=in").body, s.get(trial+"/report.html?names=out").body
+	if len(page) < 6 || strings.Count(strings.Join(page, ""), "<svg") < 20 {
+		t.Fatalf("only %d leaves with figures on the page", len(page))
+	}
+	for i, leaf := range figuresOf.FindAllString(bareOf.ReplaceAllString(named, ""), -1) {
+		if i >= len(page) || leaf != page[i] {
+			t.Errorf("leaf %d of the report is not the page's:\n%s", i, cmp.Diff(page[min(i, len(page)-1)], leaf))
+		}
+	}
+	for _, want := range []string{"Unfinished.", "How the trial was run", "early: “only one reader came”", "spilled &lt;b&gt;here&lt;/b&gt;", " UTC"} {
+		if !strings.Contains(named, want) || !strings.Contains(bare, want) {
+			t.Errorf("a report does not say %q", want)
+		}
+	}
+	if !strings.Contains(named, "Ines") || !strings.Contains(named, "What was done") {
+		t.Error("the report with names does not say who read, or what was done")
+	}
+	if strings.Contains(bare, "Ines") || strings.Contains(bare, "Tomo") || strings.Contains(bare, "What was done") {
+		t.Error("the report without names has names, or what was done by whom")
+	}
+	if strings.Contains(named, "/trials/") {
+		t.Error("the report links to the bench that made it")
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"net/http"
 	"slices"
 	"testing"
 	"time"
@@ -53,22 +54,37 @@ func TestQuickPages(t *testing.T) {
 	t.Logf("findings first computed in %v", time.Since(began).Round(time.Millisecond))
 	for _, path := range []string{"/", "/trials", "/methods", "/methods/1", "/needs", "/people", "/copies", big, big + "/findings", big + "/publish",
 		big + "/readings", big + "/readings?method=Pocket+display&level=6", big + "/readings/90000", big + "/readings?flagged=1", big + "/readings?after=99000", sealed, sealed + "/labels", sealed + "/sheet", sealed + "/run", sealed + "/mine"} {
-		var took []time.Duration
-		for range 20 {
-			began := time.Now()
+		var took, worked []time.Duration
+		for len(took) < 20 {
+			work, began := processorTime(), time.Now()
 			a := s.get(path)
-			took = append(took, time.Since(began))
+			if a.StatusCode == http.StatusTooManyRequests {
+				time.Sleep(time.Second) // faster than anybody may ask
+				continue
+			}
+			took, worked = append(took, time.Since(began)), append(worked, processorTime()-work)
 			if a.StatusCode != 200 {
 				t.Fatalf("%s: status %d", path, a.StatusCode)
 			}
 		}
 		slices.Sort(took)
-		t.Logf("%-60s 95 of 100 within %v", path, took[18].Round(100*time.Microsecond))
-		if took[18] > 100*time.Millisecond*slack {
-			t.Errorf("%s takes %v, want under 100 ms", path, took[18])
+		slices.Sort(worked)
+		t.Logf("%-60s 95 of 100 within %6.1f ms, %6.1f ms of them our own work", path, ms(took[18]), ms(worked[18]))
+		if took[18] > target && worked[18] > target {
+			t.Errorf("%s takes %.1f ms, %.1f ms of them our own work, want under %v", path, ms(took[18]), ms(worked[18]), target)
+		}
+		if took[18] > target*others {
+			t.Errorf("%s takes %.1f ms, want under %v even on a busy machine", path, ms(took[18]), target*others)
 		}
 	}
 }
 
-// slack allows for a machine on which other work runs at the same time.
-const slack = 3
+// target holds by the clock, or where other programs take the processor at the
+// same time, by the time that this process (server and the test's own browser
+// together) had it. The clock may then show no more than others times as much.
+const (
+	target = 100 * time.Millisecond
+	others = 5
+)
+
+func ms(d time.Duration) float64 { return d.Seconds() * 1e3 }
