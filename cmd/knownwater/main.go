@@ -40,6 +40,7 @@ type commands struct {
 	Assess  assessCmd  `cmd:"" help:"Judge methods from a file of readings of known water."`
 	Recheck recheckCmd `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
 	Known   knownCmd   `cmd:"" help:"Make water of known concentration: plan dilutions, value what was prepared, print the sheet."`
+	Curve   curveCmd   `cmd:"" help:"Give an instrument a curve of its own: fit it to known water, read samples through it."`
 	Serve   serveCmd   `cmd:"" help:"Open the bench in the browser: plan a trial, run it from a phone, read the findings."`
 	Backup  backupCmd  `cmd:"" help:"Copy a bench and check the copy."`
 	Restore restoreCmd `cmd:"" help:"Check a copy and put it in a bench's place."`

@@ -52,6 +52,18 @@ func (c Curve) Limits(m int) Limits {
 	return l
 }
 
+// critical is the critical level alone, NaN where it cannot be computed.
+func (c Curve) critical(m int) float64 {
+	if !(c.ResidualSD > 0) || !(c.DF > 0) {
+		return math.NaN()
+	}
+	y, _, _, ok := query{c, 0, float64(m), 0}.criticalSignal()
+	if !ok {
+		return math.NaN()
+	}
+	return c.levelOf(y)
+}
+
 // criticalSignal is the 95 % quantile of a mean signal at 0 (5 % where signals
 // fall), with its scale and degrees of freedom averaged over weightings.
 func (q query) criticalSignal() (y, scale, df float64, ok bool) {
@@ -136,3 +148,6 @@ func (c Curve) quantification(q query, from float64) float64 {
 	}
 	return math.NaN()
 }
+
+// studentT is the factor of a 95 % interval.
+func studentT(df float64) float64 { return num.TQuantile(1-outer, df) }

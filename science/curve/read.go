@@ -102,8 +102,8 @@ func (c Curve) doubts(q query, s Sample, r Result) (notes []string) {
 		notes = append(notes, "the knowns lie on the curve to the last digit: their scatter is not known, so no uncertainty can be said")
 	}
 	d := math.Max(s.Dilution, 1e-300)
-	if l := c.Limits(len(s.Signals)); l.Critical > 0 && r.Level/d < l.Critical && c.Range.LevelLow == 0 {
-		notes = append(notes, fmt.Sprintf("not told apart from water without any: anything up to %.3g could be a blank", l.Critical*s.Dilution))
+	if least := c.critical(len(s.Signals)); least > 0 && r.Level/d < least && c.Range.LevelLow == 0 {
+		notes = append(notes, fmt.Sprintf("not told apart from water without any: anything up to %.3g could be a blank", least*s.Dilution))
 	}
 	if r.High/d > c.Range.LevelHigh {
 		notes = append(notes, fmt.Sprintf("the upper limit lies beyond the range of the curve, %.4g, where nothing was measured", c.Range.LevelHigh*s.Dilution))

@@ -55,7 +55,7 @@ var forms = []*form{
 			g[2] = -(1/(t+p[2]) - 1/(1+p[2])) / math.Ln10
 		},
 		starts: startStray,
-		sound:  func(p []float64, _ float64) bool { return p[1] > 0 && p[2] > 0 && p[2] < 1 },
+		sound:  func(p []float64, _ float64) bool { return p[1] > 0 && p[2] > 0 && p[2] <= mostStray },
 	},
 	{
 		shape: Saturating, formula: "b0 + b1·c/(1 + b2·c)", params: 3,
@@ -123,6 +123,10 @@ func formOf(s Shape) *form {
 	}
 	return nil
 }
+
+// mostStray is a share of stray light beyond which something else bends the
+// curve; photometers have far less (common practice, no source).
+const mostStray = 0.2
 
 // softness is how much of the dead zone its bend takes on either side, as in
 // package record: common practice, no source.

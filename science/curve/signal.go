@@ -29,7 +29,7 @@ type Conversion struct {
 	Kind        Signal  `json:"kind"`
 	DarkCounts  float64 `json:"dark,omitempty"`  // counts without light
 	BlankCounts float64 `json:"blank,omitempty"` // counts with the blank in the cell
-	Path        float64 `json:"path,omitempty"` // path length of the cell; the signal is divided by it. 0 means: as it stands
+	Path        float64 `json:"path,omitempty"`  // path length of the cell; the signal is divided by it. 0 means: as it stands
 }
 
 // Of converts one value; the fault says what it should have been.

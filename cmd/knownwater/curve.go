@@ -1,0 +1,277 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/intake"
+	"knownwater/science/assess"
+	"knownwater/science/curve"
+)
+
+// curveCmd turns signals into concentrations by a curve of one's own. File
+// formats: docs/formats.md and docs/formats-curves.md.
+type curveCmd struct {
+	Fit  curveFitCmd  `cmd:"" help:"Fit a curve to signals of known water, and judge it by knowns it was not fitted to."`
+	Read curveReadCmd `cmd:"" help:"Turn signals of one water round through a curve."`
+}
+
+// curveFitCmd fits.
+type curveFitCmd struct {
+	Points      string  `arg:"" help:"points.csv or .xlsx: level, signal, and if known u_level, role, session, replicate, dilution." type:"path"`
+	Degree      string  `help:"1, 2 or 3: line, quadratic or cubic; auto chooses among all shapes." enum:"1,2,3,auto" default:"auto"`
+	Shape       string  `help:"A shape by name: ${enum}." enum:"line,quadratic,cubic,saturating,stray-light,dead-zone,auto" default:"auto"`
+	Weights     string  `help:"none, 1/x, 1/x2, or auto: from the scatter of replicates." enum:"none,1/x,1/x2,auto" default:"auto"`
+	ThroughZero bool    `help:"Force the curve through zero. Seldom right: a blank has a signal of its own."`
+	Signal      string  `help:"What the signals are: ${enum}." enum:"absorbance,transmittance,percent,counts,display,other,auto" default:"auto"`
+	Dark        float64 `help:"Counts without light, for --signal counts."`
+	Blank       float64 `help:"Counts with the blank in the cell, for --signal counts."`
+	Path        float64 `help:"Path length of the cell, to express absorbance per unit of it; all later signals are converted alike."`
+	UStock      float64 `name:"u-stock" help:"Relative standard uncertainty that all knowns share: their stock's."`
+	Need        string  `help:"need.toml: the error that single results may have." type:"path"`
+	Sure        bool    `help:"Fit the points as they stand although they look like a slip."`
+	Lot         string  `help:"Reagent lot that the curve holds for."`
+	Matrix      string  `help:"Water that the knowns were made in, such as \"salt mix, salinity 35\"."`
+	ValidUntil  string  `help:"Last day (2026-12-31) on which to rely on the curve without a check."`
+	Out         string  `help:"Write the curve to this file, for curve read." type:"path"`
+	JSON        bool    `name:"json" help:"Print one JSON object."`
+}
+
+var shapesByDegree = map[string]curve.Shape{"1": curve.Line, "2": curve.Quadratic, "3": curve.Cubic}
+
+func (c *curveFitCmd) Run(e *env) error {
+	d, err := c.fit()
+	if err != nil {
+		return inCurveFile(c.Points, err)
+	}
+	if c.Out != "" {
+		if err := writeWhole(c.Out, func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
+			return err
+		}
+	}
+	if c.JSON {
+		return writeJSON(e.out, d)
+	}
+	return fitText(e.out, d, c.Out)
+}
+
+func (c *curveFitCmd) fit() (curve.Document, error) {
+	points, notes, err := openPoints(c.Points)
+	if err != nil {
+		return curve.Document{}, err
+	}
+	need, err := openNeed(c.Need)
+	if err != nil {
+		return curve.Document{}, err
+	}
+	scope, err := c.scope()
+	if err != nil {
+		return curve.Document{}, err
+	}
+	k := curve.Conversion{Kind: signalKind(c.Signal, points), DarkCounts: c.Dark, BlankCounts: c.Blank, Path: c.Path}
+	points, faults := k.Points(points)
+	if faults != nil {
+		return curve.Document{}, faults
+	}
+	d, err := curve.Make(points, c.options(k), k, scope, need)
+	d.Notes = append(notes, d.Notes...)
+	return d, err
+}
+
+func (c *curveFitCmd) options(k curve.Conversion) curve.Options {
+	o := curve.Options{
+		Shape: shapesByDegree[c.Degree], ThroughZero: c.ThroughZero, Shared: c.UStock, Light: k.Kind.Light(),
+		Sure: c.Sure || c.Signal == "other" || c.Signal == "display",
+	}
+	if c.Shape != "auto" {
+		o.Shape = curve.Shape(strings.ReplaceAll(c.Shape, "-", " "))
+	}
+	if c.Weights != "auto" {
+		o.Weights = curve.Weights(c.Weights)
+	}
+	return o
+}
+
+func (c *curveFitCmd) scope() (curve.Scope, error) {
+	if c.Degree != "auto" && c.Shape != "auto" {
+		return curve.Scope{}, knownwater.Fault{Column: "--degree", Found: "a degree and a shape", Want: "one of the two"}
+	}
+	s := curve.Scope{Made: today().Format("2006-01-02"), Program: version, Lot: c.Lot, Matrix: c.Matrix, ValidUntil: c.ValidUntil}
+	if c.ValidUntil != "" {
+		if _, err := time.Parse("2006-01-02", c.ValidUntil); err != nil {
+			return s, knownwater.Fault{Column: "--valid-until", Found: c.ValidUntil, Want: "a day such as 2026-12-31"}
+		}
+	}
+	if !(c.UStock >= 0 && c.UStock < 0.5) {
+		return s, knownwater.Fault{Column: "--u-stock", Found: fmt.Sprint(c.UStock), Want: "a relative standard uncertainty such as 0.003 for 0.3 %"}
+	}
+	return s, nil
+}
+
+// mostAbsorbance is above what photometers show: a signal beyond it is none.
+const mostAbsorbance = 5
+
+// signalKind takes small rising signals for absorbances unless told otherwise.
+func signalKind(said string, points []curve.Point) curve.Signal {
+	if said != "auto" {
+		return curve.Signal(said)
+	}
+	for _, p := range points {
+		if p.Signal > mostAbsorbance || p.Signal < -1 {
+			return curve.Other
+		}
+	}
+	return curve.Absorbance
+}
+
+// openPoints reads points.csv into the points of a curve.
+func openPoints(path string) ([]curve.Point, []string, error) {
+	source, err := openSource(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	file, err := intake.Points(source)
+	if err != nil {
+		return nil, nil, err
+	}
+	out := make([]curve.Point, len(file.Points))
+	for i, p := range file.Points {
+		out[i] = curve.Point{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check,
+			Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution, Row: p.Row}
+	}
+	return out, file.Notes, nil
+}
+
+func openNeed(path string) (*knownwater.Need, error) {
+	if path == "" {
+		return nil, nil
+	}
+	source, err := openSource(path)
+	if err != nil {
+		return nil, err
+	}
+	needs, err := intake.Needs(source)
+	if err != nil {
+		return nil, err
+	}
+	if len(needs) != 1 {
+		return nil, knownwater.Fault{File: path, Found: fmt.Sprintf("%d needs", len(needs)), Want: "one, to judge the curve by"}
+	}
+	return &needs[0], nil
+}
+
+// inCurveFile names the file in faults that came from its points.
+func inCurveFile(path string, err error) error {
+	var faults knownwater.Faults
+	if errors.As(err, &faults) {
+		named := append(knownwater.Faults(nil), faults...)
+		for i := range named {
+			if named[i].File == "" && !strings.HasPrefix(named[i].Column, "--") {
+				named[i].File = path
+			}
+		}
+		return named
+	}
+	return err
+}
+
+// curveReadCmd reads a sample back.
+type curveReadCmd struct {
+	Curve     string    `arg:"" help:"curve.json, as curve fit --out wrote it." type:"path"`
+	Signal    []float64 `required:"" sep:"none" help:"A signal of the sample, as the instrument gives it; several are replicates."`
+	Dilution  float64   `help:"Factor that the reading is multiplied by: 8 for 1 part sample and 7 parts water." default:"1"`
+	UDilution float64   `name:"u-dilution" help:"Relative standard uncertainty of that factor."`
+	ULot      float64   `name:"u-lot" help:"Relative standard uncertainty between the reagent lot now and the curve's."`
+	JSON      bool      `name:"json" help:"Print one JSON object."`
+}
+
+func (c *curveReadCmd) Run(e *env) error {
+	d, err := openCurve(c.Curve)
+	if err != nil {
+		return err
+	}
+	if err := c.check(); err != nil {
+		return err
+	}
+	r, fault := d.Read(curve.Sample{Signals: c.Signal, Dilution: c.Dilution, UDilution: c.UDilution, ULot: c.ULot})
+	if fault != nil {
+		return *fault
+	}
+	r.Notes = append(r.Notes, expired(d.Scope, today())...)
+	if c.JSON {
+		return writeJSON(e.out, resultJSON(r))
+	}
+	return readText(e.out, r)
+}
+
+func (c *curveReadCmd) check() error {
+	var faults knownwater.Faults
+	if !(c.Dilution > 0 && c.Dilution <= 1e6) {
+		faults = append(faults, knownwater.Fault{Column: "--dilution", Found: fmt.Sprint(c.Dilution), Want: "a factor above 0, such as 8"})
+	}
+	for flag, u := range map[string]float64{"--u-dilution": c.UDilution, "--u-lot": c.ULot} {
+		if !(u >= 0 && u < 1) {
+			faults = append(faults, knownwater.Fault{Column: flag, Found: fmt.Sprint(u), Want: "a relative standard uncertainty from 0 to below 1, such as 0.004"})
+		}
+	}
+	for _, v := range c.Signal {
+		if v != v || v-v != 0 || v > 1e100 || v < -1e100 {
+			faults = append(faults, knownwater.Fault{Column: "--signal", Found: fmt.Sprint(v), Want: "a number"})
+		}
+	}
+	if faults != nil {
+		return faults
+	}
+	return nil
+}
+
+func openCurve(path string) (curve.Document, error) {
+	source, err := openSource(path)
+	if err != nil {
+		return curve.Document{}, err
+	}
+	d, err := curve.Open(source.Data)
+	var f knownwater.Fault
+	if errors.As(err, &f) {
+		f.File = path
+		return d, f
+	}
+	return d, err
+}
+
+// expired doubts a curve whose last day is over.
+func expired(s curve.Scope, now time.Time) []string {
+	if s.ValidUntil != "" && now.Format("2006-01-02") > s.ValidUntil {
+		return []string{"the curve was to be relied on until " + s.ValidUntil + ": test a blank and a known in the middle (curve recheck)"}
+	}
+	return nil
+}
+
+// resultOfReading is the contract of docs/formats.md.
+type resultOfReading struct {
+	N       int           `json:"n"`
+	Level   assess.Number `json:"level"`
+	U       assess.Number `json:"u"`
+	Low     assess.Number `json:"low"`
+	High    assess.Number `json:"high"`
+	Outside *string       `json:"outside"`
+	Parts   []readPartJSON    `json:"parts"`
+	Notes   []string      `json:"notes"`
+}
+
+type readPartJSON struct {
+	Name string        `json:"name"`
+	U    assess.Number `json:"u"`
+}
+
+func resultJSON(r curve.Result) resultOfReading {
+	j := resultOfReading{r.N, assess.Number(r.Level), assess.Number(r.U), assess.Number(r.Low), assess.Number(r.High), curve.OrNull(r.Outside), []readPartJSON{}, append([]string{}, r.Notes...)}
+	for _, p := range r.Parts {
+		j.Parts = append(j.Parts, readPartJSON{p.Name, assess.Number(p.U)})
+	}
+	return j
+}

@@ -1,0 +1,145 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"knownwater/science/curve"
+)
+
+// figure writes a number with the digits that its uncertainty leaves; a dash where there is none.
+func figure(v, u float64) string {
+	if math.IsNaN(v) {
+		return "–"
+	}
+	if !(u > 0) {
+		return minus(fmt.Sprintf("%.4g", v))
+	}
+	digits := max(0, 1-int(math.Floor(math.Log10(u))))
+	return minus(fmt.Sprintf("%.*f", min(digits, 12), v))
+}
+
+func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
+
+// between is an interval, its open ends in words.
+func between(low, high, u float64) string {
+	switch {
+	case math.IsNaN(low) && math.IsNaN(high):
+		return "–"
+	case math.IsNaN(low):
+		return "at most " + figure(high, u)
+	case math.IsNaN(high):
+		return "at least " + figure(low, u)
+	}
+	return figure(low, u) + " to " + figure(high, u)
+}
+
+// fitText tells a fit to a person.
+func fitText(w io.Writer, d curve.Document, out string) error {
+	fmt.Fprintln(w, curveHead(d))
+	fmt.Fprintln(w, curve.Standing(d.Checks, d.LeftOut))
+	fmt.Fprintln(w, d.Why)
+	fmt.Fprintln(w)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(t, "curve\tsignal = %s\n", d.Formula())
+	for j, b := range d.Coef {
+		fmt.Fprintf(t, "b%d\t%s\t± %s\n", j, figure(b, d.SE(j)), figure(d.SE(j), d.SE(j)))
+	}
+	fmt.Fprintf(t, "scatter\t%s\n", scatterWords(d.Curve))
+	l := d.Limits(1)
+	fmt.Fprintf(t, "critical level\t%s\tabove it one reading is no blank's, 5 %% false alarms\n", figure(l.Critical, l.Critical/10))
+	fmt.Fprintf(t, "detection limit\t%s\ta level that one reading misses 1 time in 20\n", figure(l.Detection, l.Detection/10))
+	fmt.Fprintf(t, "quantification\t%s\tfrom here up u of one reading is at most 10 %%\n", figure(l.Quantification, l.Quantification/10))
+	fmt.Fprintf(t, "R²\t%.6f\tproves nothing\n", d.R2)
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	judgedText(w, d)
+	for _, j := range d.Joins {
+		fmt.Fprintln(w, "\n"+j.Words)
+	}
+	notesText(w, d.Notes)
+	if out != "" {
+		fmt.Fprintf(w, "\nThe curve is in %s: knownwater curve read %s --signal …\n", out, out)
+	}
+	return nil
+}
+
+func curveHead(d curve.Document) string {
+	s := fmt.Sprintf("A %s reads from %s to %s", d.Shape, figure(d.Range.LevelLow, 0), figure(d.Range.LevelHigh, 0))
+	if d.Shape == curve.StrayLight {
+		s = fmt.Sprintf("An absorbance bent by stray light reads from %s to %s", figure(d.Range.LevelLow, 0), figure(d.Range.LevelHigh, 0))
+	}
+	return s + fmt.Sprintf(", fitted to %d levels, %d vials.", d.Levels, d.Curve.Points)
+}
+
+func scatterWords(c curve.Curve) string {
+	switch c.Weights {
+	case curve.BySpread:
+		return fmt.Sprintf("SD %.3g near nothing, growing by %.3g of the net signal", c.Sigma0, c.Kappa)
+	case curve.OverX, curve.OverX2:
+		return fmt.Sprintf("SD %.3g at level 1, weights %s", c.ResidualSD, c.Weights)
+	}
+	return fmt.Sprintf("SD %.3g of one signal, the same everywhere", c.ResidualSD)
+}
+
+func judgedText(w io.Writer, d curve.Document) {
+	list := d.Checks
+	if len(list) == 0 {
+		list = d.LeftOut
+	}
+	if len(list) == 0 {
+		return
+	}
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "\nknown\tread back\t95 %\terror, 95 %\tpermitted\tverdict")
+	for _, j := range list {
+		permitted := "–"
+		if j.Permitted > 0 {
+			permitted = "± " + figure(j.Permitted, 0)
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", figure(j.Level, 0), figure(j.Back.Level, j.Back.U), between(j.Back.Low, j.Back.High, j.Back.U),
+			between(j.Low, j.High, j.Back.U), permitted, j.Verdict)
+	}
+	t.Flush()
+}
+
+func notesText(w io.Writer, notes []string) {
+	if len(notes) > 0 {
+		fmt.Fprintln(w)
+	}
+	for _, n := range notes {
+		fmt.Fprintln(w, "Note:", n)
+	}
+}
+
+// readText tells what a signal says.
+func readText(w io.Writer, r curve.Result) error {
+	switch {
+	case r.Outside == curve.Above:
+		fmt.Fprintf(w, "Above %s.\n", figure(r.Low, 0))
+	case r.Outside == curve.Below:
+		fmt.Fprintf(w, "Below %s.\n", figure(r.High, 0))
+	case math.IsNaN(r.Level):
+		fmt.Fprintln(w, "No level can be said.")
+	case math.IsNaN(r.U):
+		fmt.Fprintf(w, "%s\n", figure(r.Level, 0))
+	default:
+		fmt.Fprintf(w, "%s, 95 %% between %s (u = %s, %s)\n", figure(r.Level, r.U), between(r.Low, r.High, r.U), figure(r.U, r.U), replicates(r.N))
+		for _, p := range r.Parts {
+			fmt.Fprintf(w, "  %-18s %s\n", p.Name, figure(p.U, p.U))
+		}
+	}
+	notesText(w, r.Notes)
+	return nil
+}
+
+func replicates(n int) string {
+	if n == 1 {
+		return "one reading"
+	}
+	return fmt.Sprintf("%d readings", n)
+}

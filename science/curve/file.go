@@ -1,0 +1,461 @@
+package curve
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"knownwater"
+	"knownwater/science/assess"
+)
+
+// Scope is what a version of a curve holds for.
+type Scope struct {
+	Made       string `json:"made,omitempty"`
+	Program    string `json:"version,omitempty"` // of Knownwater
+	Lot        string `json:"lot,omitempty"`
+	Matrix     string `json:"matrix,omitempty"`
+	ValidUntil string `json:"valid_until,omitempty"`
+}
+
+// Document is a curve with everything that belongs to its version: curve.json.
+type Document struct {
+	Curve
+	Conversion Conversion
+	Scope      Scope
+	Choices    Choices
+	Points     []PointBack
+	Checks     []Judged
+	LeftOut    []Judged
+	Segments   []Segment // all of them where there are several; the first is Curve
+	Joins      []Join
+}
+
+// Choices are what was asked of the fit.
+type Choices struct {
+	Shape       string  `json:"shape"`
+	Weights     string  `json:"weights"`
+	ThroughZero bool    `json:"through_zero"`
+	Shared      float64 `json:"u_stock"`
+}
+
+// Make fits, judges and puts together a document from converted points.
+func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Need) (Document, error) {
+	segments, err := Fits(points, o)
+	if err != nil {
+		return Document{}, err
+	}
+	d := Document{Curve: segments[0].Curve, Conversion: k, Scope: s, Choices: Choices{
+		Shape: orAuto(string(o.Shape)), Weights: orAuto(string(o.Weights)), ThroughZero: o.ThroughZero, Shared: o.Shared}}
+	if len(segments) > 1 {
+		d.Segments, d.Joins = segments, Joins(segments)
+	}
+	for _, seg := range segments {
+		var own []Point
+		for _, p := range points {
+			if p.Dilution == seg.Dilution {
+				own = append(own, p)
+			}
+		}
+		d.Checks = append(d.Checks, seg.Checks(own, need)...)
+		if len(d.Checks) == 0 && len(own) <= mostLeftOut {
+			d.LeftOut = append(d.LeftOut, LeftOut(own, o, seg.Shape, need)...)
+		}
+	}
+	if len(d.Checks) > 0 {
+		d.LeftOut = nil
+	}
+	for _, p := range points {
+		d.Points = append(d.Points, d.segment(p.Dilution).PointsBack([]Point{p})...)
+	}
+	return d, nil
+}
+
+// mostLeftOut keeps leaving out from taking minutes on very long files.
+const mostLeftOut = 2000
+
+func orAuto(s string) string {
+	if s == "" {
+		return "auto"
+	}
+	return s
+}
+
+// segment is the curve of a dilution; the first where there is none of its own.
+func (d Document) segment(dilution float64) Curve {
+	for _, s := range d.Segments {
+		if s.Dilution == dilution {
+			return s.Curve
+		}
+	}
+	return d.Curve
+}
+
+// Read turns a sample round, through the segment of its dilution where one was
+// fitted: the knowns then went through the same dilution, so that its
+// uncertainty is in the curve already. Signals are as the instrument gave them.
+func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
+	converted := make([]float64, len(s.Signals))
+	for i, v := range s.Signals {
+		y, f := d.Conversion.Of(v)
+		if f != nil {
+			f.Column = "--signal"
+			return Result{}, f
+		}
+		converted[i] = y
+	}
+	s.Signals = converted
+	c := d.Curve
+	for _, seg := range d.Segments {
+		if seg.Dilution == s.Dilution {
+			c = seg.Curve
+		}
+	}
+	return c.Read(s), nil
+}
+
+type number = assess.Number
+
+func numbers(v []float64) []number {
+	out := make([]number, len(v))
+	for i := range v {
+		out[i] = number(v[i])
+	}
+	return out
+}
+
+func matrix(v [][]float64) [][]number {
+	out := make([][]number, len(v))
+	for i := range v {
+		out[i] = numbers(v[i])
+	}
+	return out
+}
+
+func floats(v []number) []float64 {
+	out := make([]float64, len(v))
+	for i := range v {
+		out[i] = float64(v[i])
+	}
+	return out
+}
+
+func floatMatrix(v [][]number) [][]float64 {
+	out := make([][]float64, len(v))
+	for i := range v {
+		out[i] = floats(v[i])
+	}
+	return out
+}
+
+// curveJSON is one curve; the contract is docs/formats.md.
+type curveJSON struct {
+	Model          Shape           `json:"model"`
+	Formula        string          `json:"formula"`
+	Coefficients   []number        `json:"coefficients"`
+	StandardErrors []number        `json:"standard_errors"`
+	Covariance     [][]number      `json:"covariance"`
+	ResidualSD     number          `json:"residual_sd"`
+	DF             number          `json:"df"`
+	Weights        Weights         `json:"weights"`
+	Spread         *spreadJSON     `json:"spread"`
+	LackOfFitP     number          `json:"lack_of_fit_p"`
+	RSquared       number          `json:"r_squared"`
+	Range          rangeJSON       `json:"range"`
+	Critical       number          `json:"critical"`
+	Detection      number          `json:"detection"`
+	Quantification number          `json:"quantification"`
+	ThroughZero    bool            `json:"through_zero"`
+	Why            string          `json:"why"`
+	Tried          []trialJSON     `json:"tried"`
+	Fitted         fittedJSON      `json:"fitted_to"`
+	Weightings     []weightingJSON `json:"weightings"`
+}
+
+type spreadJSON struct {
+	Sigma0 number `json:"sigma0"`
+	Kappa  number `json:"kappa"`
+}
+
+type rangeJSON struct {
+	SignalLow  number `json:"signal_low"`
+	SignalHigh number `json:"signal_high"`
+	LevelLow   number `json:"level_low"`
+	LevelHigh  number `json:"level_high"`
+	Why        string `json:"ends_because,omitempty"`
+}
+
+type fittedJSON struct {
+	Points int    `json:"points"`
+	Levels int    `json:"levels"`
+	Blanks int    `json:"blanks"`
+	Bottom number `json:"lowest"`
+	Top    number `json:"highest"`
+}
+
+type trialJSON struct {
+	Shape     Shape  `json:"shape"`
+	LackOfFit number `json:"lack_of_fit_p"`
+	AICc      number `json:"aicc"`
+	LeftOut   number `json:"left_out_error"`
+	Sound     bool   `json:"sound"`
+}
+
+type weightingJSON struct {
+	Mass     float64    `json:"probability"`
+	Variance variance   `json:"variance"`
+	Coef     []number   `json:"coefficients"`
+	Noise    [][]number `json:"covariance_noise"`
+	Known    [][]number `json:"covariance_knowns,omitempty"`
+	Size     number     `json:"size"`
+	DF       number     `json:"df"`
+}
+
+func (c Curve) json() curveJSON {
+	l := c.Limits(1)
+	j := curveJSON{
+		Model: c.Shape, Formula: c.Formula(), Coefficients: numbers(c.Coef), Covariance: matrix(c.Cov),
+		ResidualSD: number(c.ResidualSD), DF: number(c.DF), Weights: c.Weights, LackOfFitP: number(c.LackOfFit), RSquared: number(c.R2),
+		Range:    rangeJSON{number(c.Range.SignalLow), number(c.Range.SignalHigh), number(c.Range.LevelLow), number(c.Range.LevelHigh), c.Range.Why},
+		Critical: number(l.Critical), Detection: number(l.Detection), Quantification: number(l.Quantification),
+		ThroughZero: c.ThroughZero, Why: c.Why,
+		Fitted: fittedJSON{c.Points, c.Levels, c.Blanks, number(c.Bottom), number(c.Top)},
+	}
+	for i := range c.Coef {
+		j.StandardErrors = append(j.StandardErrors, number(c.SE(i)))
+	}
+	if c.Weights == BySpread {
+		j.Spread = &spreadJSON{number(c.Sigma0), number(c.Kappa)}
+	}
+	for _, t := range c.Tried {
+		j.Tried = append(j.Tried, trialJSON{t.Shape, number(t.LackOfFit), number(t.AICc), number(t.LeftOut), t.Sound})
+	}
+	for _, w := range c.Weightings {
+		j.Weightings = append(j.Weightings, weightingJSON{w.Mass, w.Variance, numbers(w.Coef), matrix(w.Noise), matrix(w.Known), number(w.Size), number(w.DF)})
+	}
+	return j
+}
+
+// curve turns it back, or says what is wrong with it.
+func (j curveJSON) curve() (Curve, error) {
+	c := Curve{
+		Shape: j.Model, Coef: floats(j.Coefficients), Cov: floatMatrix(j.Covariance), ResidualSD: float64(j.ResidualSD), DF: float64(j.DF),
+		Weights: j.Weights, LackOfFit: float64(j.LackOfFitP), R2: float64(j.RSquared), ThroughZero: j.ThroughZero, Why: j.Why,
+		Range:  Range{float64(j.Range.SignalLow), float64(j.Range.SignalHigh), float64(j.Range.LevelLow), float64(j.Range.LevelHigh), j.Range.Why},
+		Bottom: float64(j.Fitted.Bottom), Top: float64(j.Fitted.Top), Points: j.Fitted.Points, Levels: j.Fitted.Levels, Blanks: j.Fitted.Blanks,
+		Sigma0: math.NaN(), Kappa: math.NaN(), form: formOf(j.Model),
+	}
+	if j.Spread != nil {
+		c.Sigma0, c.Kappa = float64(j.Spread.Sigma0), float64(j.Spread.Kappa)
+	}
+	for _, t := range j.Tried {
+		c.Tried = append(c.Tried, Trial{t.Shape, float64(t.LackOfFit), float64(t.AICc), float64(t.LeftOut), t.Sound})
+	}
+	for _, w := range j.Weightings {
+		out := Weighting{w.Mass, w.Variance, floats(w.Coef), floatMatrix(w.Noise), nil, float64(w.Size), float64(w.DF)}
+		if w.Known != nil {
+			out.Known = floatMatrix(w.Known)
+		}
+		c.Weightings = append(c.Weightings, out)
+	}
+	return c, c.valid()
+}
+
+// valid is what every curve that was fitted keeps.
+func (c Curve) valid() error {
+	finite := func(v ...float64) bool {
+		for _, x := range v {
+			if math.IsNaN(x) || math.Abs(x) > 1e200 {
+				return false
+			}
+		}
+		return true
+	}
+	if c.form == nil {
+		return fmt.Errorf("model %q is no shape", c.Shape)
+	}
+	p := c.form.params
+	if len(c.Coef) != p || !finite(c.Coef...) || !squareOf(c.Cov, p) {
+		return fmt.Errorf("a %s has %d coefficients and a covariance of as many rows", c.Shape, p)
+	}
+	r := c.Range
+	if !finite(r.SignalLow, r.SignalHigh, r.LevelLow, r.LevelHigh) || !(r.LevelLow < r.LevelHigh) || r.LevelLow < 0 {
+		return fmt.Errorf("the range has no two ends in order")
+	}
+	sum := 0.0
+	for _, w := range c.Weightings {
+		if !(w.Mass > 0) || len(w.Coef) != p || !finite(w.Coef...) || !squareOf(w.Noise, p) || w.Known != nil && !squareOf(w.Known, p) {
+			return fmt.Errorf("a weighting lacks its probability, coefficients or covariance")
+		}
+		v := w.Variance
+		switch v.Weights {
+		case Equal, OverX, OverX2:
+		case BySpread:
+			f := formOf(v.Net)
+			if v.Ratio != 0 && (f == nil || len(v.NetCoef) != f.params || !finite(v.NetCoef...) || !finite(v.Full) || v.Full == 0) || f == nil {
+				return fmt.Errorf("a weighting's spread lacks its curve")
+			}
+		default:
+			return fmt.Errorf("%q are no weights", v.Weights)
+		}
+		sum += w.Mass
+	}
+	if !(math.Abs(sum-1) < 1e-6) {
+		return fmt.Errorf("the weightings' probabilities sum to %.6g, not to 1", sum)
+	}
+	return nil
+}
+
+func squareOf(m [][]float64, n int) bool {
+	if len(m) != n {
+		return false
+	}
+	for _, row := range m {
+		if len(row) != n {
+			return false
+		}
+	}
+	return true
+}
+
+// documentJSON is curve.json and what `curve fit --json` prints.
+type documentJSON struct {
+	curveJSON
+	Points   []pointJSON   `json:"points"`
+	Checks   []judgedJSON  `json:"checks"`
+	LeftOut  []judgedJSON  `json:"left_out"`
+	Standing string        `json:"standing"`
+	Signal   Conversion    `json:"signal"`
+	Scope    Scope         `json:"scope"`
+	Choices  Choices       `json:"choices"`
+	Segments []segmentJSON `json:"segments,omitempty"`
+	Joins    []joinJSON    `json:"joins,omitempty"`
+	Notes    []string      `json:"notes"`
+}
+
+type pointJSON struct {
+	Level     number  `json:"level"`
+	ULevel    number  `json:"u_level"`
+	Signal    number  `json:"signal"`
+	Role      string  `json:"role"`
+	Session   string  `json:"session,omitempty"`
+	Replicate string  `json:"replicate,omitempty"`
+	Dilution  number  `json:"dilution"`
+	Fitted    number  `json:"fitted"`
+	Residual  number  `json:"residual"`
+	ReadBack  number  `json:"read_back"`
+	Low       number  `json:"read_back_low"`
+	High      number  `json:"read_back_high"`
+	Outside   *string `json:"outside"`
+	Recovery  number  `json:"recovery"`
+}
+
+type judgedJSON struct {
+	Level     number `json:"level"`
+	ULevel    number `json:"u_level"`
+	N         int    `json:"n"`
+	ReadBack  number `json:"read_back"`
+	Low       number `json:"read_back_low"`
+	High      number `json:"read_back_high"`
+	Error     number `json:"error"`
+	ErrorLow  number `json:"error_low"`
+	ErrorHigh number `json:"error_high"`
+	Permitted number `json:"permitted"`
+	Verdict   string `json:"verdict"`
+}
+
+type segmentJSON struct {
+	Dilution number `json:"dilution"`
+	curveJSON
+	Notes []string `json:"notes"`
+}
+
+type joinJSON struct {
+	Low       number `json:"dilution"`
+	High      number `json:"with"`
+	At        number `json:"at"`
+	Ratio     number `json:"ratio"`
+	RatioLow  number `json:"ratio_low"`
+	RatioHigh number `json:"ratio_high"`
+	Words     string `json:"verdict"`
+}
+
+// MarshalJSON writes the document, null for what cannot be computed.
+func (d Document) MarshalJSON() ([]byte, error) {
+	j := documentJSON{curveJSON: d.Curve.json(), Points: []pointJSON{}, Checks: judgedList(d.Checks), LeftOut: judgedList(d.LeftOut),
+		Standing: Standing(d.Checks, d.LeftOut), Signal: d.Conversion, Scope: d.Scope, Choices: d.Choices, Notes: append([]string{}, d.Notes...)}
+	for _, p := range d.Points {
+		role := "fit"
+		if p.Check {
+			role = "check"
+		}
+		j.Points = append(j.Points, pointJSON{number(p.Level), number(p.ULevel), number(p.Signal), role, p.Session, p.Replicate, number(p.Dilution),
+			number(p.Fitted), number(p.Residual), number(p.Back.Level), number(p.Back.Low), number(p.Back.High), OrNull(p.Back.Outside), number(p.Recovery)})
+	}
+	for _, s := range d.Segments {
+		j.Segments = append(j.Segments, segmentJSON{number(s.Dilution), s.json(), s.Notes})
+	}
+	for _, k := range d.Joins {
+		j.Joins = append(j.Joins, joinJSON{number(k.Low), number(k.High), number(k.At), number(k.Ratio), number(k.RatioLow), number(k.RatioHigh), k.Words})
+	}
+	return json.Marshal(j)
+}
+
+// OrNull is a pointer to a text, nil where it is empty.
+func OrNull(s string) *string {
+	if s == "" {
+		return nil
+	}
+	return &s
+}
+
+func judgedList(list []Judged) []judgedJSON {
+	out := []judgedJSON{}
+	for _, v := range list {
+		permitted := number(v.Permitted)
+		if v.Permitted == 0 {
+			permitted = assess.None
+		}
+		out = append(out, judgedJSON{number(v.Level), number(v.ULevel), v.N, number(v.Back.Level), number(v.Back.Low), number(v.Back.High),
+			number(v.Error), number(v.Low), number(v.High), permitted, v.Verdict})
+	}
+	return out
+}
+
+// Open reads curve.json back, as far as it is needed to read signals, compare
+// and hand over. The error is a knownwater.Fault without the file's name.
+func Open(data []byte) (Document, error) {
+	var j documentJSON
+	if err := json.NewDecoder(bytes.NewReader(data)).Decode(&j); err != nil {
+		return Document{}, knownwater.Fault{Found: "not a curve: " + err.Error(), Want: "a file that curve fit --out wrote"}
+	}
+	refuse := func(err error) (Document, error) {
+		return Document{}, knownwater.Fault{Found: "not a whole curve: " + err.Error(), Want: "a file that curve fit --out wrote, unchanged"}
+	}
+	d := Document{Conversion: j.Signal, Scope: j.Scope, Choices: j.Choices}
+	var err error
+	if d.Curve, err = j.curveJSON.curve(); err != nil {
+		return refuse(err)
+	}
+	if f := d.Conversion.Valid(); f != nil {
+		return refuse(f)
+	}
+	d.Notes = j.Notes
+	for _, s := range j.Segments {
+		c, err := s.curve()
+		if err != nil {
+			return refuse(err)
+		}
+		if !(s.Dilution > 0) {
+			return refuse(fmt.Errorf("a segment without its dilution"))
+		}
+		c.Notes = s.Notes
+		d.Segments = append(d.Segments, Segment{float64(s.Dilution), c})
+	}
+	for _, p := range j.Points {
+		d.Points = append(d.Points, PointBack{Point: Point{Level: float64(p.Level), ULevel: float64(p.ULevel), Signal: float64(p.Signal),
+			Check: p.Role == "check", Session: p.Session, Replicate: p.Replicate, Dilution: float64(p.Dilution)}})
+	}
+	return d, nil
+}

@@ -1,0 +1,142 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater"
+)
+
+// Segment is the curve of the points of one dilution. Its levels are those in
+// the cell, so that segments can be laid over each other.
+type Segment struct {
+	Dilution float64
+	Curve
+}
+
+// Join compares two segments where their cells overlap: knowns measured direct
+// and diluted should lie on one curve, if the dilution is what it is said to be.
+type Join struct {
+	Low, High float64 // the dilutions of the two segments
+	From, To  float64 // overlap, as concentrations of the sample; From > To: none
+	// Ratio is what the diluted segment reads ÷ what the direct one reads, at the
+	// middle of the overlap, with 95 % limits. 1 if the factor is right.
+	At, Ratio, RatioLow, RatioHigh float64
+	Words                          string
+}
+
+// Fits fits a curve for every dilution among the points, the least diluted first.
+func Fits(points []Point, o Options) ([]Segment, error) {
+	var out []Segment
+	for _, d := range dilutions(points) {
+		var own []Point
+		for _, p := range points {
+			if p.Dilution == d {
+				own = append(own, p)
+			}
+		}
+		c, err := Fit(own, o)
+		if err != nil {
+			return nil, at(d, len(dilutions(points)), err)
+		}
+		out = append(out, Segment{d, c})
+	}
+	if len(out) == 0 {
+		return nil, knownwater.Faults(fault("no points", "points of role fit"))
+	}
+	return out, nil
+}
+
+// at names the segment in its faults.
+func at(d float64, segments int, err error) error {
+	faults, ok := err.(knownwater.Faults)
+	if !ok || segments < 2 {
+		return err
+	}
+	for i := range faults {
+		faults[i].Found = fmt.Sprintf("at dilution %.4g, %s", d, faults[i].Found)
+	}
+	return faults
+}
+
+// dilutions among points, rising.
+func dilutions(points []Point) (out []float64) {
+	for _, p := range points {
+		i := 0
+		for i < len(out) && out[i] < p.Dilution {
+			i++
+		}
+		if i == len(out) || out[i] != p.Dilution {
+			out = append(out[:i], append([]float64{p.Dilution}, out[i:]...)...)
+		}
+	}
+	return out
+}
+
+// Joins examines neighbouring segments.
+func Joins(segments []Segment) (out []Join) {
+	for i := 1; i < len(segments); i++ {
+		out = append(out, join(segments[i-1], segments[i]))
+	}
+	return out
+}
+
+// join reads one sample's two signals, the direct one off the curve of the
+// direct segment at its undiluted cell, the diluted one likewise; what differs is
+// the factor. The relative uncertainty of each is that of its curve alone.
+func join(a, b Segment) Join {
+	j := Join{Low: a.Dilution, High: b.Dilution, Ratio: math.NaN(), RatioLow: math.NaN(), RatioHigh: math.NaN()}
+	j.From = math.Max(a.Range.LevelLow*a.Dilution, b.Range.LevelLow*b.Dilution)
+	j.To = math.Min(a.Range.LevelHigh*a.Dilution, b.Range.LevelHigh*b.Dilution)
+	if j.From >= j.To {
+		j.Words = fmt.Sprintf("Dilutions %.4g and %.4g have no level in common: nothing shows that they join. Measure one known both ways.", a.Dilution, b.Dilution)
+		return j
+	}
+	// One cell concentration in both segments' cells: the diluted curve's signal
+	// there, read off the direct curve, shows the true factor.
+	cell := math.Min(a.Range.LevelHigh, b.Range.LevelHigh)
+	low := math.Max(a.Range.LevelLow, b.Range.LevelLow)
+	if low >= cell {
+		j.Words = fmt.Sprintf("The cells of dilutions %.4g and %.4g hold no concentration in common: the factor cannot be seen.", a.Dilution, b.Dilution)
+		return j
+	}
+	x := low + 0.75*(cell-low)
+	y := b.At(x) - b.At(0) + a.At(0) // a blank's shift is no matter of the factor
+	seen := a.levelOf(y)
+	u := math.Hypot(a.bandU(seen)/seen, b.bandU(x)/x)
+	t := studentT(math.Min(a.DF, b.DF))
+	j.At = x * b.Dilution
+	j.Ratio, j.RatioLow, j.RatioHigh = seen/x, seen/x*(1-t*u), seen/x*(1+t*u)
+	j.Words = j.verdict()
+	return j
+}
+
+func (j Join) verdict() string {
+	switch {
+	case math.IsNaN(j.RatioLow):
+		return "Too little is known of the scatter to say whether the dilutions join."
+	case j.RatioLow > 1 || j.RatioHigh < 1:
+		return fmt.Sprintf("The join is off: what is diluted by %.4g reads %.1f %% %s (95 %%: %.1f to %.1f %%). The factor is nearer %.4g; find out what the device really delivers.",
+			j.High, math.Abs(100*(j.Ratio-1)), lowOrHigh(j.Ratio), 100*(j.RatioLow-1), 100*(j.RatioHigh-1), j.High/j.Ratio*j.Low)
+	}
+	return fmt.Sprintf("The dilutions join: what is diluted by %.4g reads %.1f to %+.1f %% against direct.", j.High, 100*(j.RatioLow-1), 100*(j.RatioHigh-1))
+}
+
+func lowOrHigh(ratio float64) string {
+	if ratio < 1 {
+		return "low"
+	}
+	return "high"
+}
+
+// bandU is the standard uncertainty of the curve itself at x, as a concentration,
+// with the scatter of the blank's share left in.
+func (c Curve) bandU(x float64) float64 {
+	g, g0 := make([]float64, c.form.params), make([]float64, c.form.params)
+	c.form.grad(c.Coef, x, g)
+	c.form.grad(c.Coef, 0, g0)
+	for i := range g {
+		g[i] -= g0[i]
+	}
+	return math.Sqrt(square(c.Cov, g)) / math.Abs(c.Slope(x))
+}
