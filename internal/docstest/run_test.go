@@ -16,22 +16,25 @@ var update = flag.Bool("update", false, "write the numbers, excerpts and figures
 
 const root = "../.."
 
-// built is the program, built once, in a folder of its own.
+// built is the program, built once when a test first asks for it.
 var built = sync.OnceValues(func() (string, error) {
 	dir, err := os.MkdirTemp("", "knownwater-docs")
 	if err != nil {
 		return "", err
 	}
+	builtIn = dir
 	name := filepath.Join(dir, "knownwater")
 	build := exec.Command("go", "build", "-o", name, "./cmd/knownwater")
 	build.Dir, build.Stderr = root, os.Stderr
 	return name, build.Run()
 })
 
+var builtIn string // the folder to remove in the end
+
 func TestMain(m *testing.M) {
 	status := m.Run()
-	if name, err := built(); err == nil {
-		os.RemoveAll(filepath.Dir(name))
+	if builtIn != "" {
+		os.RemoveAll(builtIn)
 	}
 	os.Exit(status)
 }
