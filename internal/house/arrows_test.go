@@ -3,7 +3,9 @@ package house
 import (
 	"encoding/json"
 	"io"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -111,6 +113,29 @@ func TestThePureParts(t *testing.T) {
 			}
 		}
 	}
+}
+
+// docs/architecture.md and README have a line for every package.
+func TestEveryPackageHasItsLine(t *testing.T) {
+	picture, readme := text(t, "docs/architecture.md"), text(t, "README.md")
+	for _, p := range list(t, module+"/...") {
+		last := p.name()[strings.LastIndexByte(p.name(), '/')+1:]
+		if p.name() != "(root)" && !strings.Contains(picture, last) {
+			t.Errorf("docs/architecture.md has no line for %s", p.name())
+		}
+		if p.name() != "(root)" && !strings.HasPrefix(p.name(), "internal/") && !strings.Contains(readme, "`"+p.name()+"`") {
+			t.Errorf("README.md has no line for %s", p.name())
+		}
+	}
+}
+
+func text(t *testing.T, name string) string {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join("..", "..", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
 }
 
 func TestWhoKnowsNoNouns(t *testing.T) {
