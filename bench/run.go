@@ -92,6 +92,8 @@ var (
 				and not exists (select 1 from reading s where s.supersedes = w.id)))
 		from trial t where t.state in ('sealed', 'running', 'opened') and t.imported = 0 and of > 0
 		order by t.id desc`)
+	readTrials = sqlite.SQL(`select t.id, t.title, t.state from trial t where t.state = 'finished'
+		and exists (select 1 from vial_reader w where w.reader_id = ?1 and w.trial_id = t.id) order by t.id desc limit ?2`)
 )
 
 // Run is the reader by.Person's view of a session; session 0: the first one
@@ -219,6 +221,19 @@ func (b *Bench) MyTrials(ctx context.Context, by Who) (list []MyTrial, err error
 			err = scan(&m.Trial, &m.Title, &m.State, &m.Of, &m.Done)
 			return m, err
 		}, by.Person)
+		return err
+	})
+	return list, err
+}
+
+// ReadTrials are the last finished trials that by.Person read for, newest first:
+// their findings are open to their readers.
+func (b *Bench) ReadTrials(ctx context.Context, by Who, most int) (list []MyTrial, err error) {
+	err = b.read(ctx, func(t tx) error {
+		list, err = all(t, readTrials, func(scan func(...any) error) (m MyTrial, err error) {
+			err = scan(&m.Trial, &m.Title, &m.State)
+			return m, err
+		}, by.Person, most)
 		return err
 	})
 	return list, err

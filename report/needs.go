@@ -30,6 +30,17 @@ func needNames(f assess.Findings, t knownwater.Trial) []string {
 	return names
 }
 
+// Picks say which method to use, a sentence for each need; none where no need
+// was given.
+func Picks(f assess.Findings, t knownwater.Trial) []string {
+	var out []string
+	f, scale := oneWater(f), scaleOf(f)
+	for _, name := range needNames(f, t) {
+		out = append(out, newNeedView(name, f, t, scale).Pick)
+	}
+	return out
+}
+
 func needOf(t knownwater.Trial, name string) (knownwater.Need, bool) {
 	for _, n := range t.Needs {
 		if n.Name == name {

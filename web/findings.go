@@ -45,9 +45,8 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 	ctx, by, id := r.Context(), whoIs(r), pathID(r, "id")
 	with := r.URL.Query().Get("left-out") == "in"
 	o := bench.FindingsOptions{WithExcluded: with, Version: s.opt.Version}
-	standing, err := s.bench.Findings(ctx, by, id, o)
-	if err != nil {
-		s.fail(w, r, err)
+	standing, ok := s.standingOr(w, r, o)
+	if !ok {
 		return
 	}
 	page := report.Page{Findings: standing.Findings, Trial: standing.Data}
@@ -57,6 +56,7 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	p := findingsPage{Standing: standing, With: with, Behind: behind(standing.Findings)}
+	var err error
 	if p.Body, err = page.Body(); err != nil {
 		s.fail(w, r, err)
 		return
@@ -67,9 +67,8 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 	}
 	if len(standing.Excluded) > 0 {
 		o.WithExcluded = !with
-		other, err := s.bench.Findings(ctx, by, id, o)
-		if err != nil {
-			s.fail(w, r, err)
+		other, ok := s.standingOr(w, r, o)
+		if !ok {
 			return
 		}
 		without, both := standing.Findings, other.Findings

@@ -175,3 +175,35 @@ func TestOneReport(t *testing.T) {
 		t.Error("the report links to the bench that made it")
 	}
 }
+
+// TestFoundToday sees what a trial found on today's page: the owner's as soon as
+// the key is open, its readers' once it is finished.
+func TestFoundToday(t *testing.T) {
+	s := newSite(t, false)
+	s.furnish()
+	trial := s.sealed()
+	s.must("/me", form1("person", "1"))
+	s.readAll(trial)
+	s.must(trial+"/key", form1("why", "only one reader came"))
+	for {
+		body := s.get("/").body
+		if strings.Contains(body, "For “hold a low-nutrient tank”:") && strings.Contains(body, trial+"/publish") {
+			break
+		}
+		if !strings.Contains(body, "Being worked out") {
+			t.Fatalf("today says nothing of what was found:\n%s", inside(body))
+		}
+	}
+	by := bench.Who{Person: 1, Name: "Ines", Role: bench.Reader}
+	if mine, err := s.bench.ReadTrials(context.Background(), by, 3); err != nil || len(mine) != 0 {
+		t.Errorf("before the end a reader is told of %v, %v", mine, err)
+	}
+	s.must(trial+"/finish", nil)
+	mine, err := s.bench.ReadTrials(context.Background(), by, 3)
+	if err != nil || len(mine) != 1 || mine[0].Title != "Card against display" {
+		t.Errorf("a reader is told of %v, %v", mine, err)
+	}
+	if mine, err = s.bench.ReadTrials(context.Background(), bench.Who{Person: 9, Role: bench.Reader}, 3); err != nil || len(mine) != 0 {
+		t.Errorf("a stranger is told of %v, %v", mine, err)
+	}
+}

@@ -18,9 +18,8 @@ type publishPage struct {
 }
 
 func (s *Server) publish(w http.ResponseWriter, r *http.Request) {
-	standing, err := s.bench.Findings(r.Context(), whoIs(r), pathID(r, "id"), bench.FindingsOptions{Version: s.opt.Version})
-	if err != nil {
-		s.fail(w, r, err)
+	standing, ok := s.standingOr(w, r, bench.FindingsOptions{Version: s.opt.Version})
+	if !ok {
 		return
 	}
 	s.show(w, r, http.StatusOK, "publish", frame{Title: "Publish: " + standing.Trial.Plan.Title, Part: "trials", Page: publishPage{Standing: standing}})

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"net/http"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -48,8 +49,10 @@ func TestQuickPages(t *testing.T) {
 	t.Logf("imported in %v", time.Since(began).Round(time.Millisecond))
 	big := "/trials/" + itoa(made.ID)
 	began = time.Now()
-	if a := s.get(big + "/findings"); a.StatusCode != 200 {
-		t.Fatalf("findings: status %d", a.StatusCode)
+	for a := s.get(big + "/findings"); a.StatusCode != 200 || a.Header.Get("Refresh") != ""; a = s.get(big + "/findings") {
+		if a.StatusCode != 200 || !strings.Contains(a.body, "Working it out") {
+			t.Fatalf("findings: status %d", a.StatusCode)
+		}
 	}
 	t.Logf("findings first computed in %v", time.Since(began).Round(time.Millisecond))
 	for _, path := range []string{"/", "/trials", "/methods", "/methods/1", "/needs", "/people", "/copies", big, big + "/findings", big + "/publish",

@@ -43,6 +43,7 @@ type Server struct {
 	sessions *scs.SessionManager
 	pages    map[string]*template.Template
 	foresee  outlooks
+	works    workings
 }
 
 // Each caller may ask this much: a phone at the bench asks a few times a

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"knownwater/bench"
+	"knownwater/report"
 )
 
 // todayPage is what waits: each thing to do with its reason.
@@ -14,12 +15,49 @@ type todayPage struct {
 	Do      []toDo
 	Running []bench.Trial
 	Mine    []bench.MyTrial
+	Found   []found
 	Methods int
 	Empty   bool
 }
 
 // toDo is one thing to do: when, what, why, and where it is done.
 type toDo struct{ When, What, Why, Verb, Where string }
+
+// found is what a trial has found, once it is worked out.
+type found struct {
+	Trial    int64
+	Title    string
+	State    bench.State
+	Ready    bool
+	Picks    []string // which method to use, need by need
+	Readings int
+}
+
+// mostFound is how many trials are told of on today's page.
+const mostFound = 3
+
+// glance is how long today's page waits for findings.
+const glance = 30 * time.Millisecond
+
+// told are the trials whose findings stand on today's page.
+func told(trials []bench.Trial) (out []bench.Trial) {
+	for _, t := range trials {
+		if (t.State == bench.Opened || t.State == bench.Finished) && t.Progress.Taken > 0 && len(out) < mostFound {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// found tells what a trial has found, if that is worked out by now.
+func (s *Server) found(r *http.Request, trial int64, title string, state bench.State) (found, error) {
+	f := found{Trial: trial, Title: title, State: state}
+	st, ready, err := s.standing(r.Context(), whoIs(r), trial, bench.FindingsOptions{Version: s.opt.Version}, glance)
+	if err == nil && ready {
+		f.Ready, f.Picks, f.Readings = true, report.Picks(st.Findings, st.Data), st.Taken
+	}
+	return f, err
+}
 
 func (s *Server) today(w http.ResponseWriter, r *http.Request) {
 	p, err := s.todayOf(r)
@@ -40,11 +78,14 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		}
 	}
 	for _, m := range p.Mine {
+		if m.Done == m.Of {
+			continue
+		}
 		p.Do = append(p.Do, toDo{"now", "Read for “" + m.Title + "”", count(m.Of-m.Done, "reading") + " of yours to go.", "Go to the bench", "/trials/" + itoa(m.Trial) + "/run"})
 	}
 	if by.Role != bench.Owner {
 		p.Lede = readerLede(p.Mine)
-		return p, nil
+		return p, s.foundByMine(r, &p)
 	}
 	trials, err := s.bench.Trials(ctx)
 	if err != nil {
@@ -72,9 +113,32 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 			p.Running = append(p.Running, t)
 		}
 	}
+	for _, t := range told(trials) {
+		f, err := s.found(r, t.ID, t.Plan.Title, t.State)
+		if err != nil {
+			return p, err
+		}
+		p.Found = append(p.Found, f)
+	}
 	p.Empty = len(trials) == 0
-	p.Lede = ownerLede(trials, p.Running)
+	p.Lede = ownerLede(trials, p.Running, p.Found)
 	return p, nil
+}
+
+// foundByMine adds what the finished trials found that this reader read for.
+func (s *Server) foundByMine(r *http.Request, p *todayPage) error {
+	mine, err := s.bench.ReadTrials(r.Context(), whoIs(r), mostFound)
+	if err != nil {
+		return err
+	}
+	for _, m := range mine {
+		f, err := s.found(r, m.Trial, m.Title, m.State)
+		if err != nil {
+			return err
+		}
+		p.Found = append(p.Found, f)
+	}
+	return nil
 }
 
 // setUp is what a new bench still needs, in the order in which it is needed.
@@ -126,10 +190,12 @@ func readerLede(mine []bench.MyTrial) string {
 	return "You have " + count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
 }
 
-func ownerLede(trials, running []bench.Trial) string {
+func ownerLede(trials, running []bench.Trial, found []found) string {
 	switch {
 	case len(trials) == 0:
 		return "Known water judges the tests on this bench. Three things are needed first: who reads, what with, and what error would matter."
+	case len(running) == 0 && len(found) > 0:
+		return "No trial is running. What the last " + map[bool]string{true: "one", false: "ones"}[len(found) == 1] + " found stands below."
 	case len(running) == 0:
 		return "No trial is running."
 	}

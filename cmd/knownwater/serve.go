@@ -83,6 +83,7 @@ func (c *serveCmd) serve(e *env, b *bench.Bench, l net.Listener, signIn bool) er
 	if signIn && !c.TLS {
 		fmt.Fprintln(e.out, "It is reached over plain http: whoever shares this network could read along. Use --tls on a network that others use.")
 	}
+	go s.Prepare(e.ctx)
 	return serveUntil(e.ctx, srv, l, c.TLS)
 }
 
