@@ -155,10 +155,11 @@ func matches(m map[string]any, conditions string) bool {
 }
 
 // An excerpt of the demo's words stands in a block behind a marker that gives
-// the beginnings of its first and of its last line:
+// the line after which to look (or nothing), the beginning of its first line and
+// that of its last; a last line of … is the end of the paragraph or note.
 //
-//	<!-- demo: from "Cedar" to "“spot more" -->
-var excerpt = regexp.MustCompile("(?s)(<!-- demo: from \"([^\n]*?)\" to \"([^\n]*?)\" -->\n```text\n)(.*?)(```)")
+//	<!-- demo: after "Cedar" from "known" to "In mg/L" -->
+var excerpt = regexp.MustCompile("(?s)(<!-- demo: after \"([^\n]*?)\" from \"([^\n]*?)\" to \"([^\n]*?)\" -->\n```text\n)(.*?)(```)")
 
 func TestExcerpts(t *testing.T) {
 	for _, name := range documents(t) {
@@ -169,16 +170,16 @@ func TestExcerpts(t *testing.T) {
 		text := theDemo(t).text
 		changed := excerpt.ReplaceAllStringFunc(page, func(whole string) string {
 			m := excerpt.FindStringSubmatch(whole)
-			want, err := cut(text, m[2], m[3])
+			want, err := cut(text, m[2], m[3], m[4])
 			if err != nil {
 				t.Errorf("%s: %v", filepath.Base(name), err)
 				return whole
 			}
 			if *update {
-				return m[1] + want + m[5]
+				return m[1] + want + m[6]
 			}
-			if where := differ(m[4], want); where != "" {
-				t.Errorf("%s: the excerpt from %q differs from the demo: %s", filepath.Base(name), m[2], where)
+			if where := differ(m[5], want); where != "" {
+				t.Errorf("%s: the excerpt from %q differs from the demo: %s", filepath.Base(name), m[3], where)
 			}
 			return whole
 		})
@@ -186,21 +187,28 @@ func TestExcerpts(t *testing.T) {
 	}
 }
 
-// cut takes the lines from the first that begins with from (blanks aside) to
-// the next that begins with to.
-func cut(text, from, to string) (string, error) {
+// cut takes the lines from the first that begins with from (blanks aside), after
+// the line that is after, to the next that begins with to.
+func cut(text, after, from, to string) (string, error) {
 	var out []string
-	begins := func(line, s string) bool { return strings.HasPrefix(strings.TrimSpace(line), s) }
+	looking := after == ""
 	for _, line := range strings.Split(text, "\n") {
-		if len(out) == 0 && !begins(line, from) {
+		bare := strings.TrimSpace(line)
+		switch {
+		case !looking:
+			looking = bare == after
 			continue
+		case len(out) == 0 && !strings.HasPrefix(bare, from):
+			continue
+		case len(out) > 0 && to == "…" && (bare == "" || strings.HasPrefix(bare, "note:") || strings.HasPrefix(bare, "?")):
+			return strings.Join(out, "\n") + "\n", nil
 		}
 		out = append(out, strings.TrimRight(line, " "))
-		if begins(line, to) {
+		if strings.HasPrefix(bare, to) {
 			return strings.Join(out, "\n") + "\n", nil
 		}
 	}
-	return "", fmt.Errorf("the demo prints no %q … %q", from, to)
+	return "", fmt.Errorf("the demo prints no %q … %q after %q", from, to, after)
 }
 
 var token = regexp.MustCompile(`[−+-]?\d+(?:\.\d+)?|[^\s\d]+`)
