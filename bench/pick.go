@@ -169,9 +169,7 @@ func (t tx) provenance(r Trial) (*Provenance, error) {
 		return nil, err
 	}
 	out := &Provenance{Set: s.Spec.Name, SetID: s.ID, Version: s.Version, VersionID: s.VersionID, UseBy: s.Spec.UseBy}
-	for _, x := range s.Spec.used() {
-		out.Stocks = append(out.Stocks, x.Spec.Name+": "+x.Spec.Stock.words())
-	}
+	out.Stocks = s.Spec.StockWords()
 	for _, k := range r.Plan.Knowns {
 		st, ok := s.Standard(k.Standard)
 		if !ok {
@@ -185,6 +183,14 @@ func (t tx) provenance(r Trial) (*Provenance, error) {
 		out.Standards = append(out.Standards, c)
 	}
 	return out, nil
+}
+
+// StockWords are the stocks that a set comes from, as their labels say.
+func (s SetSpec) StockWords() (out []string) {
+	for _, x := range s.used() {
+		out = append(out, x.Spec.Name+": "+x.Spec.Stock.words())
+	}
+	return out
 }
 
 // words are a stock's particulars as they stand on its label.

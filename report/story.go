@@ -6,6 +6,8 @@ type Story struct {
 	Unfinished string   // why nothing is settled yet; empty where the stop rule is met
 	Facts      []Fact   // when it was planned, its key seen and opened …
 	Notes      []string // doubts about how it was run
+	Source     string   // the set of standards, and the stocks behind it
+	Knowns     []Chain  // the way of each standard from its stock
 	LeftOut    []Told
 	Dropped    []Told // corrected, taken back, or no reading possible
 	Events     []Deed // oldest first
@@ -13,6 +15,9 @@ type Story struct {
 
 // Fact is one thing that the story tells, under its name.
 type Fact struct{ Label, Value string }
+
+// Chain is one standard: what it holds, and how it came from its stock.
+type Chain struct{ Bottle, Holds, Way, Largest string }
 
 // Told is a reading that the findings do without, and why.
 type Told struct{ Vial, Method, Reading, Known, Reader, Why string }
@@ -26,6 +31,10 @@ func (s *Story) cleaned() *Story {
 		return nil
 	}
 	c := Story{Unfinished: full(s.Unfinished), Notes: cleaned(s.Notes)}
+	c.Source = full(s.Source)
+	for _, k := range s.Knowns {
+		c.Knowns = append(c.Knowns, Chain{clean(k.Bottle), clean(k.Holds), clean(k.Way), clean(k.Largest)})
+	}
 	for _, f := range s.Facts {
 		c.Facts = append(c.Facts, Fact{clean(f.Label), clean(f.Value)})
 	}

@@ -175,5 +175,14 @@ func pathID(r *http.Request, name string) int64 {
 	return id
 }
 
+// atoi is a record's number in a text; what is no number names nothing.
+func atoi(text string) int64 {
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		return -1
+	}
+	return id
+}
+
 // exactly is a number as it is put into a form where 0 means 0.
 func exactly(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

@@ -38,6 +38,9 @@ type planPage struct {
 	Outlook  *outlookView
 	Asked    bool // for the outlook
 	Why      []string
+	Sets     []bench.PreparedSet // to take the levels from
+	Picked   *pickedView
+	Make     string // where standards of the typed levels are planned
 }
 
 type planMethodView struct {
@@ -94,9 +97,13 @@ func (s *Server) fillPlan(ctx context.Context, p *planPage) error {
 	if p.People, err = s.bench.People(ctx); err != nil {
 		return err
 	}
+	if p.Sets, p.Picked, err = s.pickable(ctx, p.Trial.Plan); err != nil {
+		return err
+	}
+	p.Make = makeLevels(p.Trial.Plan)
 	filled := 0
 	for i := range mostKnowns {
-		if p.Form.text(known("level", i)) != "" || p.Form.text(known("label", i)) != "" {
+		if p.Form.text(knownField("level", i)) != "" || p.Form.text(knownField("label", i)) != "" {
 			filled = i + 1
 		}
 	}
@@ -161,8 +168,8 @@ func (s *Server) savePlan(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	p := readPlan(f, t.Plan.Seed)
-	if len(f.faults) == 0 {
+	p, err := s.pickSet(ctx, f, readPlan(f, t.Plan.Seed))
+	if err == nil && len(f.faults) == 0 {
 		t, err = s.bench.SavePlan(ctx, by, id, p)
 	}
 	if s.formFaults(f, err) {
@@ -190,7 +197,7 @@ func (s *Server) pressed(w http.ResponseWriter, r *http.Request, t bench.Trial, 
 			s.fail(w, r, err)
 			return
 		}
-		t.Plan.Knowns = proposal.Knowns
+		t.Plan.Knowns, t.Plan.Set = proposal.Knowns, 0
 		s.showPlan(w, r, http.StatusOK, t, planForm(t.Plan), proposal.Why)
 	case "outlook":
 		http.Redirect(w, r, here+"?outlook=1#outlook", http.StatusSeeOther)
@@ -215,7 +222,7 @@ func (s *Server) pressed(w http.ResponseWriter, r *http.Request, t bench.Trial, 
 // mostKnowns is how many knowns a plan's form can hold.
 const mostKnowns = 24
 
-func known(what string, i int) string { return "known_" + what + "_" + strconv.Itoa(i) }
+func knownField(what string, i int) string { return "known_" + what + "_" + strconv.Itoa(i) }
 
 // readPlan reads a plan from its form.
 func readPlan(f *form, seed uint64) bench.Plan {
@@ -240,16 +247,16 @@ func readPlan(f *form, seed uint64) bench.Plan {
 
 func readKnown(f *form, i int) (bench.Known, bool) {
 	want := "write a number such as 3"
-	k := bench.Known{Label: f.text(known("label", i)), Matrix: f.text(known("matrix", i)), Blank: f.ticked(known("blank", i)), Vials: f.whole(known("vials", i), 999)}
-	level := f.text(known("level", i))
+	k := bench.Known{Label: f.text(knownField("label", i)), Matrix: f.text(knownField("matrix", i)), Blank: f.ticked(knownField("blank", i)), Vials: f.whole(knownField("vials", i), 999)}
+	level := f.text(knownField("level", i))
 	if level == "" && k.Label == "" && !k.Blank {
 		return k, false
 	}
 	if level == "" && !k.Blank {
-		f.wrong(known("level", i), "the known “"+k.Label+"” has no level", want)
+		f.wrong(knownField("level", i), "the known “"+k.Label+"” has no level", want)
 	}
-	k.Level, k.U = f.number(known("level", i), want), f.number(known("u", i), want)
-	k.UShared = f.number(known("shared", i), want)
+	k.Level, k.U = f.number(knownField("level", i), want), f.number(knownField("u", i), want)
+	k.UShared = f.number(knownField("shared", i), want)
 	if k.Label == "" {
 		k.Label = strings.TrimSpace(exactly(k.Level) + " " + f.text("unit"))
 	}
@@ -287,15 +294,18 @@ func planForm(p bench.Plan) *form {
 	for _, id := range p.Readers {
 		f.Add("readers", itoa(id))
 	}
-	for i, k := range p.Knowns {
-		f.Set(known("label", i), k.Label)
-		f.Set(known("level", i), exactly(k.Level))
-		f.Set(known("u", i), shown(k.U))
-		f.Set(known("shared", i), shown(k.UShared))
-		f.Set(known("matrix", i), k.Matrix)
-		f.Set(known("vials", i), shown(float64(k.Vials)))
+	if p.Set != 0 {
+		f.Set("set", itoa(p.Set))
+	}
+	for i, k := range typed(f, p.Knowns) {
+		f.Set(knownField("label", i), k.Label)
+		f.Set(knownField("level", i), exactly(k.Level))
+		f.Set(knownField("u", i), shown(k.U))
+		f.Set(knownField("shared", i), shown(k.UShared))
+		f.Set(knownField("matrix", i), k.Matrix)
+		f.Set(knownField("vials", i), shown(float64(k.Vials)))
 		if k.Blank {
-			f.Set(known("blank", i), "yes")
+			f.Set(knownField("blank", i), "yes")
 		}
 	}
 	for _, m := range p.Methods {

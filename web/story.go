@@ -38,6 +38,12 @@ func storyOf(st bench.Standing, dropped []toldReading, history []bench.Event, hi
 		tell("Entries after that", fmt.Sprint(t.Key.After))
 		tell("Readings", fmt.Sprintf("%d of %d planned", st.Taken, st.Planned))
 	}
+	if p := st.Provenance; p != nil {
+		story.Source = sourceWords(p)
+		for _, k := range p.Standards {
+			story.Knowns = append(story.Knowns, report.Chain{Bottle: k.Code, Holds: valueWords(k.Level, k.U), Way: strings.Join(k.Chain, " → "), Largest: k.Largest})
+		}
+	}
 	for _, r := range st.Excluded {
 		told := toldOf(r)
 		if r.Excluded != nil {

@@ -14,29 +14,46 @@ import (
 
 // funcs are what templates may call: wording and rounding, no arithmetic.
 var funcs = template.FuncMap{
-	"day":     func(t time.Time) string { return dash(t, "2 January 2006") },
-	"when":    func(t time.Time) string { return dash(t, "2 Jan 2006, 15:04") },
-	"clock":   func(t time.Time) string { return dash(t, "15:04:05") },
-	"num":     num,
-	"money":   func(v float64) string { return fmt.Sprintf("%.2f", v) },
-	"scale":   func(s unit.Scale) string { return strings.TrimSpace(s.String()) },
-	"percent": func(v float64) string { return fmt.Sprintf("%.0f", 100*v) },
-	"field":   newField,
-	"join":    strings.Join,
-	"add":     func(a, b int) int { return a + b },
-	"isOwner": func(w bench.Who) bool { return w.Role == bench.Owner },
-	"stamp":   func(s bench.Stamp) string { return stampWords(s) },
-	"minutes": minutes,
-	"count":   count,
-	"str":     func(v any) string { return fmt.Sprint(v) },
-	"bar":     bar,
-	"mmss":    mmss,
-	"hours":   hours,
-	"two":     two,
-	"less":    func(v float64) float64 { return -v },
-	"step":    stepWords,
-	"sub1":    func(v float64) float64 { return 1 - v },
-	"shown":   shown,
+	"day":      func(t time.Time) string { return dash(t, "2 January 2006") },
+	"when":     func(t time.Time) string { return dash(t, "2 Jan 2006, 15:04") },
+	"clock":    func(t time.Time) string { return dash(t, "15:04:05") },
+	"num":      num,
+	"money":    func(v float64) string { return fmt.Sprintf("%.2f", v) },
+	"scale":    func(s unit.Scale) string { return strings.TrimSpace(s.String()) },
+	"percent":  func(v float64) string { return fmt.Sprintf("%.0f", 100*v) },
+	"field":    newField,
+	"join":     strings.Join,
+	"add":      func(a, b int) int { return a + b },
+	"isOwner":  func(w bench.Who) bool { return w.Role == bench.Owner },
+	"stamp":    func(s bench.Stamp) string { return stampWords(s) },
+	"minutes":  minutes,
+	"count":    count,
+	"str":      func(v any) string { return fmt.Sprint(v) },
+	"bar":      bar,
+	"mmss":     mmss,
+	"hours":    hours,
+	"two":      two,
+	"less":     func(v float64) float64 { return -v },
+	"step":     stepWords,
+	"sub1":     func(v float64) float64 { return 1 - v },
+	"shown":    shown,
+	"value":    valueWords,
+	"span":     spanWords,
+	"device":   deviceOf,
+	"upper":    capital,
+	"past":     past,
+	"bg":       background,
+	"list":     func(xs ...string) []string { return xs },
+	"whole":    func(v float64) string { return num(math.Round(v)) },
+	"percent1": func(v float64) string { return strconv.FormatFloat(100*v, 'f', 1, 64) },
+	"two1":     func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) },
+	"source":   sourceWords,
+	"level":    levelWords,
+	"stocksOf": stocksOf,
+	"standardsTable": func(rows []standardView, axis template.HTML, planned bool) standardsTable {
+		return standardsTable{rows, axis, planned}
+	},
+	"verdictClass": verdictClass,
 }
 
 func dash(t time.Time, layout string) string {
@@ -106,13 +123,13 @@ func bar(done, of int) template.HTML {
 
 // fieldView is one field of a form for the template "field".
 type fieldView struct {
-	Name, Label, Hint, Value, Wrong, Type, Mode, Extra string
+	ID, Name, Label, Hint, Value, Wrong, Type, Mode, Extra string
 }
 
 // newField binds a field to what was typed and what is wrong with it. more are
 // pairs: "type", "mode" (for a phone's keyboard), "class".
 func newField(f *form, name, label, hint string, more ...string) fieldView {
-	v := fieldView{Name: name, Label: label, Hint: hint, Value: f.Get(name), Wrong: f.Wrong(name), Type: "text"}
+	v := fieldView{ID: name, Name: name, Label: label, Hint: hint, Value: f.Get(name), Wrong: f.Wrong(name), Type: "text"}
 	for i := 0; i+1 < len(more); i += 2 {
 		switch more[i] {
 		case "type":
@@ -121,6 +138,8 @@ func newField(f *form, name, label, hint string, more ...string) fieldView {
 			v.Mode = more[i+1]
 		case "class":
 			v.Extra = more[i+1]
+		case "id": // where two forms of a page have a field of one name
+			v.ID = more[i+1]
 		}
 	}
 	return v

@@ -1,0 +1,254 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"knownwater/bench"
+	"knownwater/chart"
+	"knownwater/science/known"
+	"knownwater/science/unit"
+)
+
+// knownsPage is everything known on the bench: sets of standards, and the shelf
+// that they are made from.
+type knownsPage struct {
+	Sets    []bench.PreparedSet
+	Stocks  []bench.Item
+	Waters  []bench.Item
+	Devices []bench.Item
+	Ready   bool // a stock, a water and a device are there: standards can be planned
+	Compare bool // two stocks have been used
+}
+
+func (s *Server) knowns(w http.ResponseWriter, r *http.Request) {
+	p, err := s.knownsOf(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.show(w, r, http.StatusOK, "knowns", frame{Title: "Known water", Part: "knowns", Page: p})
+}
+
+func (s *Server) knownsOf(r *http.Request) (p knownsPage, err error) {
+	if p.Sets, err = s.bench.Sets(r.Context()); err != nil {
+		return p, err
+	}
+	items, err := s.bench.Shelf(r.Context())
+	live := map[bench.ItemKind]bool{}
+	for _, x := range items {
+		live[x.Spec.Kind] = live[x.Spec.Kind] || !x.Retired
+		switch x.Spec.Kind {
+		case bench.StockItem:
+			p.Stocks = append(p.Stocks, x)
+		case bench.WaterItem:
+			p.Waters = append(p.Waters, x)
+		case bench.DeviceItem:
+			p.Devices = append(p.Devices, x)
+		}
+	}
+	p.Ready = live[bench.StockItem] && live[bench.WaterItem] && live[bench.DeviceItem]
+	p.Compare = len(p.Sets) > 1
+	return p, err
+}
+
+// deviceWords are a device in words: "flask, 250 mL, class A".
+func deviceWords(d bench.DeviceSpec) string {
+	of := "mL"
+	if d.Kind == known.Scale {
+		of = "g"
+	}
+	words := fmt.Sprintf("%s, %s %s", d.Kind, num(d.Nominal), of)
+	if d.Smallest > 0 {
+		words = fmt.Sprintf("%s, %s to %s %s", d.Kind, num(d.Smallest), num(d.Nominal), of)
+	}
+	if d.Class != "" {
+		words += ", class " + d.Class
+	}
+	if d.Step > 0 {
+		words += fmt.Sprintf(", steps of %s %s", num(d.Step), of)
+	}
+	if d.Check != nil {
+		words += fmt.Sprintf(", checked at %s %s", num(d.Check.Setting), of)
+	}
+	return words
+}
+
+// valueWords is a value with its standard uncertainty, rounded together.
+func valueWords(v, u float64) string { return unit.Format(v, u) }
+
+// spanWords is an interval, rounded as its uncertainty asks.
+func spanWords(low, high, u float64) string {
+	return unit.TrueMinus(unit.Round(low, u)) + " to " + unit.TrueMinus(unit.Round(high, u))
+}
+
+// standardView is one solution of a set as pages show it.
+type standardView struct {
+	known.Standard
+	Spec    bench.SolutionSpec
+	Made    string // the last step of its chain, in words
+	Mark    template.HTML
+	Budget  []budgetLine
+	Parts   []partLine
+	Caption string
+}
+
+// budgetLine is one sort of error with its share.
+type budgetLine struct {
+	Kind, U string
+	Share   float64
+	Bar     template.HTML
+}
+
+// partLine is one named error.
+type partLine struct{ Name, Kind, Size string }
+
+// frameOf is the half width of the marks of a set: four times what a level may
+// be off, or less where all marks are narrower.
+func frameOf(set known.Set, within float64) float64 {
+	widest := within
+	for _, st := range set.Standards {
+		if a := st.Solution.Asked; a > 0 {
+			widest = math.Max(widest, math.Max(math.Abs(st.Low/a-1), math.Abs(st.High/a-1)))
+		}
+	}
+	return math.Min(1.25*widest, 4*within)
+}
+
+// viewStandard puts a standard into words and marks. The mark is its 95 %
+// interval against the level asked for, in per cent; the green stretch is how
+// far off it was allowed to be.
+func viewStandard(id string, st known.Standard, spec bench.SolutionSpec, half, within float64) standardView {
+	v := standardView{Standard: st, Spec: spec}
+	last := st.Chain[len(st.Chain)-1]
+	v.Made = strings.TrimPrefix(last, st.Solution.Name+": ")
+	if a := st.Solution.Asked; a > 0 {
+		row := chart.Row{ID: "row-" + id, Title: fmt.Sprintf("%s: 95 %% interval from %+.2g %% to %+.2g %% of the level asked for", spec.Code, 100*(st.Low/a-1), 100*(st.High/a-1)),
+			Low: -100 * half, High: 100 * half, Margin: 100 * within,
+			Bars: []chart.Bar{{Low: 100 * (st.Low/a - 1), High: 100 * (st.High/a - 1), Notch: 100 * (st.Value.Value/a - 1), Verdict: chart.Known}}}
+		v.Mark = template.HTML(row.SVG())
+	}
+	for _, x := range st.Value.Parts.ByKind() {
+		if x.Share < 0.0005 {
+			continue
+		}
+		v.Budget = append(v.Budget, budgetLine{x.Kind, unit.Round(x.U, x.U), x.Share, shareBar(x.Share)})
+	}
+	for _, p := range st.Value.Parts {
+		if size := p.Size(); size*size >= 0.0001*st.U*st.U {
+			v.Parts = append(v.Parts, partLine{p.Name, p.Kind, unit.TrueMinus(unit.Round(size, size))})
+		}
+	}
+	return v
+}
+
+// shareBar is a share as a bar; the number stands beside it.
+func shareBar(share float64) template.HTML {
+	return template.HTML(fmt.Sprintf(`<svg class="meter" width="100%%" height="8" aria-hidden="true"><rect class="m-void" x=".5" y=".5" width="99.6%%" height="7"/><rect class="m-bar" width="%.2f%%" height="8"/></svg>`, 100*math.Min(1, share)))
+}
+
+// markAxis is the scale under the marks of a set.
+func markAxis(half, within float64) template.HTML {
+	return template.HTML(chart.Row{ID: "row-axis", Low: -100 * half, High: 100 * half, Margin: 100 * within}.Axis(true))
+}
+
+// comparePage compares two stocks by a standard of each.
+type comparePage struct {
+	Form   *form
+	Sets   []bench.PreparedSet
+	Result *known.Comparison
+	Mark   template.HTML
+	Axis   template.HTML
+}
+
+func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
+	s.showCompare(w, r, http.StatusOK, comparePage{Form: &form{Values: map[string][]string{"permitted": {"2"}}}})
+}
+
+func (s *Server) showCompare(w http.ResponseWriter, r *http.Request, status int, p comparePage) {
+	var err error
+	if p.Sets, err = s.bench.Sets(r.Context()); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.show(w, r, status, "compare", frame{Title: "Compare two stocks", Part: "knowns", Page: p})
+}
+
+func (s *Server) compareStocks(w http.ResponseWriter, r *http.Request) {
+	f, err := parseForm(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	read := func(of string) bench.StandardReading {
+		set, code, _ := strings.Cut(f.text("standard_"+of), "/")
+		x := bench.StandardReading{Standard: code, Mean: f.number("mean_"+of, aNumber), U: f.number("u_"+of, aNumber)}
+		if x.Set = atoi(set); x.Set < 1 {
+			f.wrong("standard_"+of, "no standard is chosen", "choose one of each stock")
+		}
+		return x
+	}
+	first, second := read("first"), read("second")
+	permitted := f.number("permitted", "write per cent such as 2") / 100
+	var c known.Comparison
+	if len(f.faults) == 0 {
+		c, err = s.bench.CompareStocks(r.Context(), whoIs(r), first, second, permitted)
+	}
+	if s.formFaults(f, err) {
+		s.showCompare(w, r, http.StatusUnprocessableEntity, comparePage{Form: f})
+		return
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p := comparePage{Form: f, Result: &c}
+	if !math.IsNaN(c.U) && !math.IsInf(c.U, 0) {
+		half := 1.25 * math.Max(permitted, math.Max(math.Abs(c.Low), math.Abs(c.High)))
+		row := chart.Row{ID: "row-shift", Title: fmt.Sprintf("shift from %+.2g %% to %+.2g %%", 100*c.Low, 100*c.High), Low: -100 * half, High: 100 * half, Margin: 100 * permitted,
+			Bars: []chart.Bar{{Low: 100 * c.Low, High: 100 * c.High, Notch: 100 * c.Shift, Verdict: compared[c.Verdict]}}}
+		p.Mark, p.Axis = template.HTML(row.SVG()), template.HTML(row.Axis(true))
+	}
+	s.showCompare(w, r, http.StatusOK, p)
+}
+
+// compared is how the verdicts on two stocks are drawn.
+var compared = map[known.Agreement]chart.Verdict{known.Agree: chart.Within, known.Undecided: chart.Undecided, known.Disagree: chart.Outside}
+
+// verdictClass is the class that colours a verdict on two stocks.
+func verdictClass(a known.Agreement) string {
+	return map[known.Agreement]string{known.Agree: "within", known.Undecided: "undecided", known.Disagree: "outside"}[a]
+}
+
+// standardsTable is what the template of that name shows.
+type standardsTable struct {
+	Rows    []standardView
+	Axis    template.HTML
+	Planned bool
+}
+
+// levelWords is a standard's level, short.
+func levelWords(st known.Standard) string { return unit.Round(st.Value.Value, st.U) }
+
+// stocksOf are the stocks of a set in words.
+func stocksOf(s bench.SetSpec) []string { return s.StockWords() }
+
+// past says whether a day, written as 2026-03-01, is over; no day never is.
+func past(day string) bool { return day != "" && day < time.Now().Format(time.DateOnly) }
+
+func deviceOf(d *bench.DeviceSpec) string { return deviceWords(*d) }
+
+// capital begins a sentence.
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}

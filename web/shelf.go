@@ -1,0 +1,178 @@
+package web
+
+import (
+	"net/http"
+
+	"knownwater/bench"
+	"knownwater/science/known"
+	"knownwater/science/unit"
+)
+
+// itemPage is the form of one thing on the shelf, its versions, and for a stock
+// the weighing of its bottle.
+type itemPage struct {
+	Kind     bench.ItemKind
+	Noun     string
+	Old      bench.Item // ID 0: a new one
+	Form     *form
+	Bottle   *form
+	Versions []bench.Item
+	Kinds    []known.DeviceKind
+	Salts    []known.Salt
+	Analytes []string
+	Devices  map[string][]string // flasks and scales by kind, to choose from
+	Rows     []int               // of backgrounds
+}
+
+// nouns of the kinds of things, as pages name them.
+var nouns = map[bench.ItemKind]string{bench.DeviceItem: "device", bench.StockItem: "stock", bench.WaterItem: "salt water"}
+
+func (s *Server) newItem(w http.ResponseWriter, r *http.Request) {
+	kind := bench.ItemKind(r.URL.Query().Get("kind"))
+	if nouns[kind] == "" {
+		kind = bench.DeviceItem
+	}
+	f := &form{Values: map[string][]string{}}
+	setScale(f, unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"})
+	f.Set("kind", string(known.Flask))
+	f.Set(background("analyte", 0), "nitrate")
+	f.Set(background("unit", 0), "mg/L")
+	f.Set(background("basis", 0), "NO3")
+	s.showItem(w, r, http.StatusOK, itemPage{Kind: kind, Form: f})
+}
+
+func (s *Server) item(w http.ResponseWriter, r *http.Request) {
+	x, err := s.bench.Item(r.Context(), pathID(r, "id"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.showItem(w, r, http.StatusOK, itemPage{Kind: x.Spec.Kind, Old: x, Form: itemForm(x.Spec)})
+}
+
+// showItem fills in what the form is chosen from.
+func (s *Server) showItem(w http.ResponseWriter, r *http.Request, status int, p itemPage) {
+	ctx := r.Context()
+	p.Noun, p.Kinds, p.Salts, p.Analytes = nouns[p.Kind], known.DeviceKinds, known.Salts, unit.Analytes()
+	if p.Bottle == nil {
+		p.Bottle = &form{}
+	}
+	items, err := s.bench.Shelf(ctx)
+	if err == nil && p.Old.ID != 0 {
+		p.Versions, err = s.bench.ItemVersions(ctx, p.Old.ID)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p.Devices = map[string][]string{}
+	for _, x := range items {
+		if x.Spec.Kind == bench.DeviceItem && !x.Retired {
+			kind := string(x.Spec.Device.Kind)
+			p.Devices[kind] = append(p.Devices[kind], x.Spec.Name)
+		}
+	}
+	filled := 0
+	for i := range mostBackgrounds {
+		if p.Form.text(background("value", i)) != "" || p.Form.text(background("u", i)) != "" {
+			filled = i + 1
+		}
+	}
+	for i := range min(mostBackgrounds, filled+1) {
+		p.Rows = append(p.Rows, i)
+	}
+	title := "A " + p.Noun + " for the shelf"
+	if p.Old.ID != 0 {
+		title = p.Old.Spec.Name
+	}
+	s.show(w, r, status, "shelf-item", frame{Title: title, Part: "knowns", Page: p})
+}
+
+func (s *Server) saveItem(w http.ResponseWriter, r *http.Request) {
+	f, err := parseForm(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p := itemPage{Kind: bench.ItemKind(f.text("item")), Form: f}
+	if r.PathValue("id") != "" {
+		if p.Old, err = s.bench.Item(r.Context(), pathID(r, "id")); err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		p.Kind = p.Old.Spec.Kind
+	}
+	if nouns[p.Kind] == "" {
+		s.refuse(w, r, http.StatusUnprocessableEntity, "That is nothing for the shelf.", "A device, a stock or a salt water.")
+		return
+	}
+	spec := readItem(f, p.Kind)
+	var saved bench.Item
+	if len(f.faults) == 0 {
+		saved, err = s.bench.SaveItem(r.Context(), whoIs(r), p.Old.ID, spec, f.text("why"))
+	}
+	if s.formFaults(f, err) {
+		if p.Kind == bench.WaterItem {
+			placeBackgrounds(f)
+		}
+		s.showItem(w, r, http.StatusUnprocessableEntity, p)
+		return
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.tell(r, saved.Spec.Name+" is on the shelf, as version "+itoa(int64(saved.Version))+".")
+	http.Redirect(w, r, "/knowns#shelf", http.StatusSeeOther)
+}
+
+func (s *Server) retireItem(w http.ResponseWriter, r *http.Request) {
+	f, err := parseForm(r)
+	if err == nil {
+		err = s.bench.RetireItem(r.Context(), whoIs(r), pathID(r, "id"), f.ticked("retired"))
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	http.Redirect(w, r, "/knowns/shelf/"+itoa(pathID(r, "id")), http.StatusSeeOther)
+}
+
+// weighBottle notes what has evaporated from a stock between two uses.
+func (s *Server) weighBottle(w http.ResponseWriter, r *http.Request) {
+	f, err := parseForm(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	x, err := s.bench.Item(r.Context(), pathID(r, "id"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	b := bench.BottleWeights{PutBack: f.number("put_back", aNumber), TakenOut: f.number("taken_out", aNumber), U: f.number("u_loss", aNumber), Volume: f.number("loss_from", aNumber)}
+	if len(f.faults) == 0 {
+		_, err = s.bench.WeighBottle(r.Context(), whoIs(r), x.ID, b)
+	}
+	if s.formFaults(f, err) {
+		s.showItem(w, r, http.StatusUnprocessableEntity, itemPage{Kind: x.Spec.Kind, Old: x, Form: itemForm(x.Spec), Bottle: f})
+		return
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.tell(r, "Noted: what was lost raises the strength of "+x.Spec.Name+" from now on.")
+	http.Redirect(w, r, "/knowns/shelf/"+itoa(x.ID), http.StatusSeeOther)
+}
+
+// LooseOfWater are the faults that stand beside no field of a water's form.
+func (p itemPage) LooseOfWater() []string {
+	fields := []string{"name", "note", "why", "salinity"}
+	for i := range mostBackgrounds {
+		for _, what := range []string{"analyte", "unit", "basis", "value", "u", "how"} {
+			fields = append(fields, background(what, i))
+		}
+	}
+	return p.Form.Loose(fields...)
+}
