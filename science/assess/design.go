@@ -70,7 +70,7 @@ func newDesign(s strand) *design {
 	d.data.Groups = len(d.groups)
 	d.findFactors(s, groupOf)
 	d.data.MeanFloor, d.data.MeanTop = bounds(s)
-	d.data.Coarse = s.method.Kind == knownwater.Chart || s.method.Kind == knownwater.Drops
+	d.data.Coarse = s.method.Kind == knownwater.Chart
 	for i, o := range s.obs {
 		on := o.On()
 		c := mixed.Cell{Group: groupOf[i], Low: on.Low, High: on.High, Count: float64(o.Count)}

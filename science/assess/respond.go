@@ -191,6 +191,9 @@ func (st *study) lineFinding() {
 // newRecord joins response, spread and what the method can show.
 func (st *study) newRecord(resp *record.Response) *record.Record {
 	idx := record.Thin(len(st.know.Draw))
+	if st.post != nil {
+		idx = record.Pick(st.post.Weights())
+	}
 	first := st.levels[0]
 	bottom, c0 := first.value, first.value
 	if st.likeBlank() {

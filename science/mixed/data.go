@@ -35,6 +35,8 @@
 //	log t normal, mean 0, standard deviation 0.7: within a factor of four, 95 %
 package mixed
 
+import "math"
+
 // None marks a cell that has no member of a factor.
 const None = -1
 
@@ -63,9 +65,9 @@ type Data struct {
 	Technique []int // technique of each group; 0 is the reference
 	Factors   []Factor
 	Cells     []Cell
-	// Coarse says that the intervals are steps that a person or a drop can hit
-	// about (a chart, drops), so that a spread of many steps is unlikely; a
-	// display's last digit says nothing of the kind.
+	// Coarse says that the intervals are steps about as wide as a person sees
+	// (a chart), so that a spread of many steps is unlikely; a display's last
+	// digit or a drop says nothing of the kind.
 	Coarse bool
 	// MeanFloor and MeanTop bound the group means where all readings of a
 	// group are open at one end.
@@ -89,6 +91,17 @@ type Posterior struct {
 	// ErrorShare is the largest Monte Carlo standard error of a group mean's
 	// average, as a share of half its 95 % interval.
 	ErrorShare float64
+}
+
+// Weights are what the draws count for the prediction of single readings: under
+// the prior 1/φ instead of φ^0.7/φ, for which one-sided predictions from normal
+// readings come true at their nominal rate.
+func (p *Posterior) Weights() []float64 {
+	w := make([]float64, len(p.Phi))
+	for k, phi := range p.Phi {
+		w[k] = math.Pow(phi/p.Phi[0], -flatness)
+	}
+	return w
 }
 
 // Draws is how many draws there are.
