@@ -160,42 +160,42 @@ func (p planned) doubts() []string {
 			levels++
 		}
 		if k.U == 0 {
-			say("%q has no stated uncertainty: it will be taken as exact", k.Label)
+			say("“%s” has no stated uncertainty: it will be taken as exact.", k.Label)
 		}
 	}
 	if blanks < FewestBlanks {
-		say("%d blanks for each method: at least %d are wanted to say what shows above zero", blanks, FewestBlanks)
+		say("%d blanks for each method: at least %d are wanted to say what shows above zero.", blanks, FewestBlanks)
 	}
 	if levels < 3 {
-		say("%d levels above zero: with fewer than three no bend can be seen", levels)
+		say("%d levels above zero: with fewer than three no bend can be seen.", levels)
 	}
 	if p.Replicates < 3 && p.Duplicates == 0 {
-		say("fewer than three vials a level and no hidden duplicates: the spread will be poorly known")
+		say("There are fewer than three vials a level and no hidden duplicates: the spread will be poorly known.")
 	}
 	if p.check < 0 {
-		say("no check standard: a drift in a session will not be seen")
+		say("No check standard is named: a drift within a session will not be seen.")
 	}
 	if len(p.needs) == 0 {
-		say("no need is named: there will be findings, but no verdict")
+		say("No need is named: there will be findings, but no verdict.")
 	}
 	for i, m := range p.methods {
 		if m.Retired {
-			say("%s is retired", m.Spec.Name)
+			say("%s is retired.", m.Spec.Name)
 		}
 		if !m.Latest {
-			say("%s has a newer version than the plan's", m.Spec.Name)
+			say("%s has a newer version than the plan's.", m.Spec.Name)
 		}
 		if m.Spec.Kind == knownwater.Chart && len(p.readers) == 1 {
-			say("%s is read by one pair of eyes: how readers differ will not be known", m.Spec.Name)
+			say("%s is read by one pair of eyes: how readers differ will not be known.", m.Spec.Name)
 		}
 		if len(p.lots[i]) == 0 {
-			say("%s: no lot is named", m.Spec.Name)
+			say("%s: no lot is named.", m.Spec.Name)
 		}
 		if n := p.dilutedLevels(i); n > 0 && n < 3 {
-			say("%s is diluted at %d level(s) only: a dilution is judged by itself, from at least three", m.Spec.Name, n)
+			say("%s is diluted at %d level(s) only: a dilution is judged by itself, from at least three.", m.Spec.Name, n)
 		}
 		if onSwatch := p.levelsOnSwatches(m); onSwatch != "" {
-			say("%s: %s on a swatch, which flatters a chart", m.Spec.Name, onSwatch)
+			say("%s: %s on a swatch, which flatters a chart.", m.Spec.Name, onSwatch)
 		}
 	}
 	return append(out, p.setDoubts()...)

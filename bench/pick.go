@@ -120,7 +120,7 @@ func (p planned) setDoubts() (out []string) {
 		return nil
 	}
 	if !p.set.Latest {
-		out = append(out, fmt.Sprintf("the set %q has a newer version than the plan's: pick it up again", p.set.Spec.Name))
+		out = append(out, fmt.Sprintf("The set “%s” has a newer version than the plan's: pick it up again.", p.set.Spec.Name))
 	}
 	return append(out, p.set.Doubts...)
 }

@@ -37,7 +37,6 @@ type behindMethod struct {
 type behindLevel struct {
 	Level float64
 	N     int
-	Mean  string
 	Query template.URL
 }
 
@@ -80,6 +79,9 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 	s.show(w, r, http.StatusOK, "findings", frame{Title: "Findings: " + standing.Trial.Plan.Title, Part: "trials", Page: p})
 }
 
+// namesOut says that readers' names are to be left out.
+func namesOut(r *http.Request) bool { return r.URL.Query().Get("names") == "out" }
+
 func verdictsBothWays(without, with assess.Findings) []bothWays {
 	type key struct {
 		method   string
@@ -113,13 +115,7 @@ func behind(f assess.Findings) []behindMethod {
 			b.Name += " ×" + num(m.Dilution)
 		}
 		for _, l := range m.Levels {
-			mean := "no best value"
-			if l.Mean.OK() {
-				mean = num(float64(l.Mean))
-			} else if l.MeanLow.OK() && l.MeanHigh.OK() {
-				mean = num(float64(l.MeanLow)) + " to " + num(float64(l.MeanHigh))
-			}
-			b.Cells = append(b.Cells, behindLevel{l.Level, l.N, mean, template.URL(behindOf(m, &l.Level))})
+			b.Cells = append(b.Cells, behindLevel{l.Level, l.N, template.URL(behindOf(m, &l.Level))})
 		}
 		out = append(out, b)
 	}
@@ -136,7 +132,7 @@ func behindOf(m assess.MethodFinding, level *float64) string {
 }
 
 func (s *Server) findingsJSON(w http.ResponseWriter, r *http.Request) {
-	standing, err := s.bench.Findings(r.Context(), whoIs(r), pathID(r, "id"), bench.FindingsOptions{Version: s.opt.Version})
+	standing, err := s.bench.Findings(r.Context(), whoIs(r), pathID(r, "id"), bench.FindingsOptions{HideNames: namesOut(r), Version: s.opt.Version})
 	if err != nil {
 		s.fail(w, r, err)
 		return

@@ -86,6 +86,7 @@ type outlookMethod struct {
 type chanceView struct {
 	Need    string
 	Decided string
+	Advice  string // what to do where most such trials end undecided
 	SVG     template.HTML
 }
 
@@ -108,7 +109,7 @@ func viewOutlook(o plan.Outlook, needs []bench.NeedEntry) *outlookView {
 		}
 		om := outlookMethod{Name: name, Readings: m.Readings, Spread: two(m.SpreadWithin)}
 		for j, n := range m.Needs {
-			om.Chances = append(om.Chances, chanceView{n.Need, fmt.Sprintf("%.0f", 100*(1-n.Undecided)), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
+			om.Chances = append(om.Chances, chanceView{n.Need, fmt.Sprintf("%.0f", 100*(1-n.Undecided)), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
 		}
 		for j, b := range m.SmallestBias {
 			om.Levels = append(om.Levels, viewBias(fmt.Sprintf("bias-%d-%d", i, j), b, needs))
@@ -116,6 +117,14 @@ func viewOutlook(o plan.Outlook, needs []bench.NeedEntry) *outlookView {
 		v.Methods = append(v.Methods, om)
 	}
 	return v
+}
+
+// advice is for a plan that most likely leaves a need undecided.
+func advice(n plan.NeedOutlook) string {
+	if !(n.Undecided > 0.5) {
+		return ""
+	}
+	return "Most such trials leave it open. More vials a level help, above all at the ends of the need; where the method’s spread comes close to the permitted error, no number of them will."
 }
 
 func viewBias(id string, b plan.BiasSeen, needs []bench.NeedEntry) biasView {

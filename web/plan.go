@@ -17,7 +17,7 @@ import (
 )
 
 // startingPlan has the sizes of a standard trial: three vials a level, six
-// blanks, two sittings.
+// blanks, two sessions.
 func startingPlan(title string) bench.Plan {
 	return bench.Plan{Title: title, Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.StandardSea,
 		Sessions: 2, Replicates: 3, Blanks: 6, Duplicates: 1}

@@ -29,7 +29,7 @@ func (s *Server) publish(w http.ResponseWriter, r *http.Request) {
 // style, which this site's policy would not let a page of it have.
 func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
 	ctx, by, id := r.Context(), whoIs(r), pathID(r, "id")
-	o := bench.FindingsOptions{HideNames: r.URL.Query().Get("names") == "out", Version: s.opt.Version}
+	o := bench.FindingsOptions{HideNames: namesOut(r), Version: s.opt.Version}
 	standing, err := s.bench.Findings(ctx, by, id, o)
 	if err != nil {
 		s.fail(w, r, err)
@@ -90,7 +90,7 @@ func (s *Server) style(w http.ResponseWriter, r *http.Request) {
 
 func (s *Server) readingsCSV(w http.ResponseWriter, r *http.Request) {
 	id := pathID(r, "id")
-	t, err := s.bench.TrialData(r.Context(), whoIs(r), id, bench.FindingsOptions{HideNames: r.URL.Query().Get("names") == "out"})
+	t, err := s.bench.TrialData(r.Context(), whoIs(r), id, bench.FindingsOptions{HideNames: namesOut(r)})
 	if err != nil {
 		s.fail(w, r, err)
 		return

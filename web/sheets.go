@@ -54,11 +54,34 @@ func sessionOf(r *http.Request) int {
 }
 
 type sheetPage struct {
-	Trial bench.Trial
-	Rows  []bench.SheetRow
+	Trial  bench.Trial
+	Sheets []readerSheet
 }
 
-// sheet is the run sheet on paper: no level stands on it.
+// readerSheet is what one reader reads: nobody sees what another wrote.
+type readerSheet struct {
+	Reader string
+	Rows   []bench.SheetRow
+}
+
+// sheetsOf deals the rows out to their readers, in the order in which they
+// first come up.
+func sheetsOf(rows []bench.SheetRow) (out []readerSheet) {
+	at := map[string]int{}
+	for _, row := range rows {
+		for _, name := range row.Readers {
+			i, known := at[name]
+			if !known {
+				i = len(out)
+				at[name], out = i, append(out, readerSheet{Reader: name})
+			}
+			out[i].Rows = append(out[i].Rows, row)
+		}
+	}
+	return out
+}
+
+// sheet is the run sheet on paper, one for each reader: no level stands on it.
 func (s *Server) sheet(w http.ResponseWriter, r *http.Request) {
 	id := pathID(r, "id")
 	t, err := s.bench.Trial(r.Context(), whoIs(r), id)
@@ -71,7 +94,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.show(w, r, http.StatusOK, "sheet", frame{Title: "Run sheet: " + t.Plan.Title, Part: "trials", Page: sheetPage{t, rows}})
+	s.show(w, r, http.StatusOK, "sheet", frame{Title: "Run sheet: " + t.Plan.Title, Part: "trials", Page: sheetPage{t, sheetsOf(rows)}})
 }
 
 type prepPage struct {

@@ -121,7 +121,8 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		p.Found = append(p.Found, f)
 	}
 	p.Empty = len(trials) == 0
-	p.Lede = ownerLede(trials, p.Running, p.Found)
+	ready := len(methods) > 0 && len(people) > 0 && len(needs) > 0
+	p.Lede = ownerLede(trials, p.Running, p.Found, ready)
 	return p, nil
 }
 
@@ -190,8 +191,10 @@ func readerLede(mine []bench.MyTrial) string {
 	return "You have " + count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
 }
 
-func ownerLede(trials, running []bench.Trial, found []found) string {
+func ownerLede(trials, running []bench.Trial, found []found, ready bool) string {
 	switch {
+	case len(trials) == 0 && ready:
+		return "Known water judges the tests on this bench. All that a first trial needs is here."
 	case len(trials) == 0:
 		return "Known water judges the tests on this bench. Three things are needed first: who reads, what with, and what error would matter."
 	case len(running) == 0 && len(found) > 0:

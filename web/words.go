@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"knownwater/bench"
+	"knownwater/science/plan"
 	"knownwater/science/unit"
 )
 
@@ -35,6 +36,7 @@ var funcs = template.FuncMap{
 	"two":      two,
 	"less":     func(v float64) float64 { return -v },
 	"step":     stepWords,
+	"lasts":    func(s plan.Step) string { return strings.TrimPrefix(strings.TrimPrefix(stepWords(s), s.Name), ", ") },
 	"sub1":     func(v float64) float64 { return 1 - v },
 	"shown":    shown,
 	"value":    valueWords,

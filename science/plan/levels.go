@@ -81,8 +81,8 @@ func atLimits(needs []knownwater.Need) []Proposed {
 		for _, limit := range []float64{n.Low, n.High} {
 			if e := n.PermittedAt(limit) / 2; limit > 0 && e > 0 {
 				out = append(out,
-					Proposed{limit - min(e, limit/2), fmt.Sprintf("just below %s, a limit of %q", short(limit), n.Name)},
-					Proposed{limit + e, fmt.Sprintf("just above %s, a limit of %q", short(limit), n.Name)})
+					Proposed{limit - min(e, limit/2), fmt.Sprintf("just below %s, a limit of “%s”", short(limit), n.Name)},
+					Proposed{limit + e, fmt.Sprintf("just above %s, a limit of “%s”", short(limit), n.Name)})
 			}
 		}
 	}

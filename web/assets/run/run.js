@@ -316,7 +316,7 @@ function over() {
   const left = sheet.of - sheet.done;
   return h(".b-do", {},
     h("p.say.big", {}, vials.length ? "Every vial of this session is read." : "No vial waits for you here."),
-    h("p.note", {}, line.waiting ? "Stay until all is sent." : left > 0 && sheet.sessions > 1 ? "The next session comes up when you open this page again." : ""),
+    h("p.note", {}, line.waiting ? "Stay until all is sent." : left > 0 && sheet.sessions > 1 ? "The next session comes up when you open this page again." : "The findings come once the key is open and the trial is finished."),
     h("a.btn", { href: url + "/run" }, "Open this page again"), h("a.btn", { href: url + "/mine" }, "What I have read"), undoLine());
 }
 
