@@ -16,8 +16,14 @@ import (
 // curveCmd turns signals into concentrations by a curve of one's own. File
 // formats: docs/formats.md and docs/formats-curves.md.
 type curveCmd struct {
-	Fit  curveFitCmd  `cmd:"" help:"Fit a curve to signals of known water, and judge it by knowns it was not fitted to."`
-	Read curveReadCmd `cmd:"" help:"Turn signals of one water round through a curve."`
+	Fit       curveFitCmd       `cmd:"" help:"Fit a curve to signals of known water, and judge it by knowns it was not fitted to."`
+	Read      curveReadCmd      `cmd:"" help:"Turn signals of one water round through a curve."`
+	Scan      curveScanCmd      `cmd:"" help:"Choose the wavelength from spectra of a blank and knowns."`
+	Table     curveTableCmd     `cmd:"" help:"Hand a curve over to an instrument, in its digits, with a check sheet."`
+	Matrix    curveMatrixCmd    `cmd:"" help:"Say whether another water changes the slope, the blank or both."`
+	Additions curveAdditionsCmd `cmd:"" help:"Say what a water holds from its signals after known additions."`
+	Compare   curveCompareCmd   `cmd:"" help:"Hold a new curve against the old over the range that both have."`
+	Recheck   curveRecheckCmd   `cmd:"" help:"Say from a blank and a known whether a curve still holds, or a slope update is enough."`
 }
 
 // curveFitCmd fits.
@@ -253,14 +259,14 @@ func expired(s curve.Scope, now time.Time) []string {
 
 // resultOfReading is the contract of docs/formats.md.
 type resultOfReading struct {
-	N       int           `json:"n"`
-	Level   assess.Number `json:"level"`
-	U       assess.Number `json:"u"`
-	Low     assess.Number `json:"low"`
-	High    assess.Number `json:"high"`
-	Outside *string       `json:"outside"`
-	Parts   []readPartJSON    `json:"parts"`
-	Notes   []string      `json:"notes"`
+	N       int            `json:"n"`
+	Level   assess.Number  `json:"level"`
+	U       assess.Number  `json:"u"`
+	Low     assess.Number  `json:"low"`
+	High    assess.Number  `json:"high"`
+	Outside *string        `json:"outside"`
+	Parts   []readPartJSON `json:"parts"`
+	Notes   []string       `json:"notes"`
 }
 
 type readPartJSON struct {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strings"
 	"text/tabwriter"
 
@@ -63,6 +64,7 @@ func fitText(w io.Writer, d curve.Document, out string) error {
 	}
 	notesText(w, d.Notes)
 	if out != "" {
+		out = filepath.Base(out)
 		fmt.Fprintf(w, "\nThe curve is in %s: knownwater curve read %s --signal …\n", out, out)
 	}
 	return nil

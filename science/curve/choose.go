@@ -225,15 +225,15 @@ var called = map[Shape]string{
 func (pr problem) why(best, line candidate, contradicted bool) string {
 	switch {
 	case contradicted && best.LackOfFit < adequate:
-		return fmt.Sprintf("No shape fits as well as the replicates say it should: %s comes closest, lack of fit p = %s.", called[best.Shape], shortP(best.LackOfFit))
+		return fmt.Sprintf("No shape fits as well as the replicates say it should: %s comes closest, lack of fit %s.", called[best.Shape], shortP(best.LackOfFit))
 	case best.Shape == Line && pr.count() == 2:
 		return "Two levels carry a straight line and nothing that would judge it."
 	case best.Shape == Line && math.IsNaN(best.LackOfFit):
 		return "A straight line: no bent shape describes the points clearly better; without replicates nothing else judges it."
 	case best.Shape == Line:
-		return fmt.Sprintf("A straight line fits: lack of fit p = %s, and no bent shape is clearly better.", shortP(best.LackOfFit))
+		return fmt.Sprintf("A straight line fits: lack of fit %s, and no bent shape is clearly better.", shortP(best.LackOfFit))
 	case line.Shape == Line && line.LackOfFit < adequate:
-		s := fmt.Sprintf("A straight line does not fit, lack of fit p = %s; %s does, p = %s", shortP(line.LackOfFit), called[best.Shape], shortP(best.LackOfFit))
+		s := fmt.Sprintf("A straight line does not fit, lack of fit %s; %s does, %s", shortP(line.LackOfFit), called[best.Shape], shortP(best.LackOfFit))
 		return s + leftOutWords(best, line) + "."
 	case line.Shape == Line:
 		return fmt.Sprintf("%s describes the points clearly better than a straight line (information criterion %.1f lower)%s.", capital(called[best.Shape]), line.AICc-best.AICc, leftOutWords(best, line))
@@ -252,11 +252,11 @@ func (pr problem) whyAsked(c candidate) string {
 	s := fmt.Sprintf("%s was asked for", capital(called[c.Shape]))
 	switch {
 	case c.LackOfFit < adequate:
-		return fmt.Sprintf("%s; it does not fit: lack of fit p = %s.", s, shortP(c.LackOfFit))
+		return fmt.Sprintf("%s; it does not fit: lack of fit %s.", s, shortP(c.LackOfFit))
 	case math.IsNaN(c.LackOfFit):
 		return s + "; nothing judges it."
 	}
-	return fmt.Sprintf("%s; the replicates do not contradict it, p = %s.", s, shortP(c.LackOfFit))
+	return fmt.Sprintf("%s; the replicates do not contradict it, %s.", s, shortP(c.LackOfFit))
 }
 
 func capital(s string) string { return string(s[0]-'a'+'A') + s[1:] }
@@ -264,9 +264,9 @@ func capital(s string) string { return string(s[0]-'a'+'A') + s[1:] }
 func shortP(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return "not known"
+		return "p not known"
 	case p < 0.001:
-		return "below 0.001"
+		return "p < 0.001"
 	}
-	return fmt.Sprintf("%.2g", p)
+	return fmt.Sprintf("p = %.2g", p)
 }

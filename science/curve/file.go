@@ -50,6 +50,11 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 		Shape: orAuto(string(o.Shape)), Weights: orAuto(string(o.Weights)), ThroughZero: o.ThroughZero, Shared: o.Shared}}
 	if len(segments) > 1 {
 		d.Segments, d.Joins = segments, Joins(segments)
+		for _, seg := range segments[1:] {
+			for _, n := range seg.Notes[:len(seg.Notes)-1] { // the last speaks of R² again
+				d.Notes = append(d.Notes, fmt.Sprintf("at dilution %.4g: %s", seg.Dilution, n))
+			}
+		}
 	}
 	for _, seg := range segments {
 		var own []Point

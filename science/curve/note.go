@@ -25,7 +25,7 @@ func (c *Curve) note(pr problem, points []Point) {
 func (c *Curve) noteFit(pr problem) {
 	switch {
 	case c.LackOfFit < adequate:
-		c.say("the curve does not fit: its levels lie further from it than replicates from each other (lack of fit p = %s), so it is wrong by more than its intervals say", shortP(c.LackOfFit))
+		c.say("the curve does not fit: its levels lie further from it than replicates from each other (lack of fit %s), so it is wrong by more than its intervals say", shortP(c.LackOfFit))
 	case pr.replicates() == 0:
 		c.say("no level was measured twice: nothing judges how well the shape fits; residuals stand in for the scatter")
 	case math.IsNaN(c.LackOfFit) && pr.free(c.form) >= pr.count():
@@ -37,7 +37,7 @@ func (c *Curve) noteFit(pr problem) {
 			if w := c.heaviest(); w.Size > 0 {
 				t := pr.mean[0] / math.Sqrt(pr.scatter(w, 0)/pr.n[0])
 				if p := 2 * num.TCDF(-math.Abs(t), w.DF); p < adequate {
-					c.say("the blanks speak against a forced zero: their mean is %.4g (p = %s)", pr.mean[0], shortP(p))
+					c.say("the blanks speak against a forced zero: their mean is %.4g (%s)", pr.mean[0], shortP(p))
 				}
 			}
 		}
@@ -128,6 +128,6 @@ func (c *Curve) noteSessions(points []Point) {
 	}
 	a := num.NewOneWay(all...)
 	if p := num.FSurvival(a.F, float64(a.BetweenDF), float64(a.WithinDF)); p < 0.01 {
-		c.say("sessions differ (p = %s): a reading of another session is less sure than the intervals say; run a known in each session", shortP(p))
+		c.say("sessions differ (%s): a reading of another session is less sure than the intervals say; run a known in each session", shortP(p))
 	}
 }

@@ -116,7 +116,7 @@ func (c Curve) doubts(q query, s Sample, r Result) (notes []string) {
 		w := c.heaviest()
 		expected := w.Size * math.Sqrt(w.Variance.at(r.Level/d))
 		if p := num.FSurvival(sd*sd/(expected*expected), float64(n-1), w.DF); p < 0.01 {
-			notes = append(notes, fmt.Sprintf("the replicates differ more than signals of the curve did (p = %s): look for a slip", shortP(p)))
+			notes = append(notes, fmt.Sprintf("the replicates differ more than signals of the curve did (%s): look for a slip", shortP(p)))
 		}
 	}
 	return notes

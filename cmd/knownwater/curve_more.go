@@ -1,0 +1,309 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"knownwater"
+	"knownwater/intake"
+	"knownwater/science/curve"
+)
+
+// curveScanCmd chooses a wavelength.
+type curveScanCmd struct {
+	Spectra string `arg:"" help:"spectra.csv or .xlsx: wavelength, then a column a vial, headed by its level or an interferent's name." type:"path"`
+	JSON    bool   `name:"json" help:"Print one JSON object."`
+}
+
+func (c *curveScanCmd) Run(e *env) error {
+	source, err := openSource(c.Spectra)
+	if err != nil {
+		return err
+	}
+	file, err := intake.Spectra(source)
+	if err != nil {
+		return err
+	}
+	s := curve.Spectra{Wavelength: file.Wavelength}
+	for _, v := range file.Vials {
+		s.Vials = append(s.Vials, curve.Vial{Name: v.Name, Level: v.Level, Interferent: !v.Known, Absorbance: v.Absorbance})
+	}
+	scan, err := curve.ScanSpectra(s)
+	if err != nil {
+		return inCurveFile(c.Spectra, err)
+	}
+	scan.Notes = append(file.Notes, scan.Notes...)
+	if c.JSON {
+		return writeJSON(e.out, scanJSON(scan))
+	}
+	return scanText(e.out, scan)
+}
+
+// curveTableCmd hands a curve over to an instrument.
+type curveTableCmd struct {
+	Curve          string `arg:"" help:"curve.json" type:"path"`
+	Pairs          int    `help:"Number of pairs that the instrument takes, joined by straight lines." default:"8"`
+	Order          int    `help:"Instead of pairs: coefficients of level = k0 + k1·signal + …, up to this power."`
+	LevelDecimals  int    `help:"Decimals of levels that the instrument takes." default:"2"`
+	SignalDecimals int    `help:"Decimals of signals that the instrument takes." default:"3"`
+	Digits         int    `help:"Significant digits of coefficients that it takes." default:"5"`
+	JSON           bool   `name:"json" help:"Print one JSON object."`
+}
+
+func (c *curveTableCmd) Run(e *env) error {
+	var faults knownwater.Faults
+	for _, f := range []struct {
+		flag            string
+		v, least, worst int
+	}{{"--pairs", c.Pairs, 2, 100}, {"--order", c.Order, 0, 6}, {"--level-decimals", c.LevelDecimals, 0, 9}, {"--signal-decimals", c.SignalDecimals, 0, 9}, {"--digits", c.Digits, 1, 15}} {
+		if f.v < f.least || f.v > f.worst {
+			faults = append(faults, knownwater.Fault{Column: f.flag, Found: fmt.Sprint(f.v), Want: fmt.Sprintf("%d to %d", f.least, f.worst)})
+		}
+	}
+	if faults != nil {
+		return faults
+	}
+	d, err := openCurve(c.Curve)
+	if err != nil {
+		return err
+	}
+	digits := curve.Digits{Level: c.LevelDecimals, Signal: c.SignalDecimals, Coefficient: c.Digits}
+	var t curve.Table
+	if c.Order > 0 {
+		t, err = d.Polynomial(c.Order, digits)
+	} else {
+		t, err = d.Pairs(c.Pairs, digits)
+	}
+	if err != nil {
+		return inCurveFile(c.Curve, err)
+	}
+	if c.JSON {
+		return writeJSON(e.out, tableJSON(d, t))
+	}
+	return tableText(e.out, d, t, digits)
+}
+
+// curveMatrixCmd compares two waters.
+type curveMatrixCmd struct {
+	First  string  `arg:"" help:"points.csv of knowns in one water, such as pure water." type:"path"`
+	Second string  `arg:"" help:"points.csv of knowns in the other, such as salt mix." type:"path"`
+	Margin float64 `help:"Relative difference of slopes that is of no account." default:"0.05"`
+	JSON   bool    `name:"json" help:"Print one JSON object."`
+}
+
+func (c *curveMatrixCmd) Run(e *env) error {
+	if err := share("--margin", c.Margin); err != nil {
+		return err
+	}
+	first, _, err := openPoints(c.First)
+	if err != nil {
+		return err
+	}
+	second, _, err := openPoints(c.Second)
+	if err != nil {
+		return err
+	}
+	m, err := curve.Matrix(first, second, curve.Options{Light: signalKind("auto", first).Light()}, c.Margin)
+	if err != nil {
+		return inCurveFile(c.First+" and "+c.Second, err)
+	}
+	if c.JSON {
+		return writeJSON(e.out, matrixJSON(m))
+	}
+	fmt.Fprintln(e.out, m.Words)
+	notesText(e.out, m.Notes)
+	return nil
+}
+
+func share(flag string, v float64) error {
+	if !(v > 0 && v < 1) {
+		return knownwater.Fault{Column: flag, Found: fmt.Sprint(v), Want: "a share between 0 and 1, such as 0.05"}
+	}
+	return nil
+}
+
+// curveAdditionsCmd is the method of standard additions.
+type curveAdditionsCmd struct {
+	Points string  `arg:"" help:"points.csv whose level column says what was ADDED to the water (0: nothing)." type:"path"`
+	Zero   float64 `help:"Signal of pure water with reagent."`
+	UZero  float64 `name:"u-zero" help:"Its standard uncertainty; 0: not known."`
+	Curve  string  `help:"curve.json to compare the slope with." type:"path"`
+	JSON   bool    `name:"json" help:"Print one JSON object."`
+}
+
+func (c *curveAdditionsCmd) Run(e *env) error {
+	points, _, err := openPoints(c.Points)
+	if err != nil {
+		return err
+	}
+	var against *curve.Curve
+	if c.Curve != "" {
+		d, err := openCurve(c.Curve)
+		if err != nil {
+			return err
+		}
+		if points, err = converted(d, points); err != nil {
+			return inCurveFile(c.Points, err)
+		}
+		against = &d.Curve
+	}
+	a, err := curve.Additions(points, c.Zero, c.UZero, against)
+	if err != nil {
+		return inCurveFile(c.Points, err)
+	}
+	if c.JSON {
+		return writeJSON(e.out, addedJSON(a))
+	}
+	fmt.Fprintln(e.out, a.Words)
+	notesText(e.out, a.Notes)
+	return nil
+}
+
+func converted(d curve.Document, points []curve.Point) ([]curve.Point, error) {
+	out, faults := d.Conversion.Points(points)
+	if faults != nil {
+		return nil, faults
+	}
+	return out, nil
+}
+
+// curveCompareCmd holds a new version against the old.
+type curveCompareCmd struct {
+	Old  string `arg:"" help:"curve.json in use" type:"path"`
+	New  string `arg:"" help:"curve.json to take its place" type:"path"`
+	Need string `help:"need.toml: the error that single results may have." type:"path"`
+	JSON bool   `name:"json" help:"Print one JSON object."`
+}
+
+func (c *curveCompareCmd) Run(e *env) error {
+	old, err := openCurve(c.Old)
+	if err != nil {
+		return err
+	}
+	now, err := openCurve(c.New)
+	if err != nil {
+		return err
+	}
+	if old.Conversion.Kind != now.Conversion.Kind || old.Conversion.Path != now.Conversion.Path {
+		return knownwater.Fault{File: c.New, Found: "its signals are " + string(now.Conversion.Kind) + ", those of the old curve " + string(old.Conversion.Kind), Want: "two curves of the same kind of signal and path"}
+	}
+	need, err := openNeed(c.Need)
+	if err != nil {
+		return err
+	}
+	k := curve.Compare(old.Curve, now.Curve, need)
+	if c.JSON {
+		return writeJSON(e.out, versionsJSON(k))
+	}
+	return comparisonText(e.out, k)
+}
+
+// curveRecheckCmd tests whether a curve still holds.
+type curveRecheckCmd struct {
+	Curve  string    `arg:"" help:"curve.json in use" type:"path"`
+	Blank  []float64 `required:"" sep:"none" help:"A blank's signal; several are replicates."`
+	Known  []string  `required:"" sep:"none" help:"A known's level and its signal: 6=0.396; the same level again is a replicate, 6±0.1=0.396 gives its u."`
+	Margin float64   `help:"Relative change of slope that is of no account." default:"0.05"`
+	Out    string    `help:"Write the curve with its slope updated to this file, where that is enough." type:"path"`
+	JSON   bool      `name:"json" help:"Print one JSON object."`
+}
+
+func (c *curveRecheckCmd) Run(e *env) error {
+	if err := share("--margin", c.Margin); err != nil {
+		return err
+	}
+	d, err := openCurve(c.Curve)
+	if err != nil {
+		return err
+	}
+	blank, knowns, err := c.retests(d)
+	if err != nil {
+		return err
+	}
+	r, err := d.TwoPoint(blank, knowns, c.Margin)
+	if err != nil {
+		return inCurveFile(c.Curve, err)
+	}
+	if c.Out != "" && r.Verdict != curve.UpdateSlope {
+		return knownwater.Fault{Column: "--out", Found: "no slope update to write: " + r.Verdict, Want: r.Words}
+	}
+	if c.Out != "" {
+		d.Curve = d.WithSlope(r.Slope, r.USlope)
+		d.Scope.Made, d.Scope.Program, d.Scope.ValidUntil = today().Format("2006-01-02"), version, ""
+		d.Points, d.Checks, d.LeftOut = nil, nil, nil
+		if len(d.Segments) > 0 {
+			return knownwater.Fault{File: c.Curve, Found: "a curve of several dilutions", Want: "a new curve: a slope update of one segment would leave the others behind"}
+		}
+		if err := writeWhole(c.Out, func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
+			return err
+		}
+	}
+	if c.JSON {
+		return writeJSON(e.out, recheckedJSON(r))
+	}
+	fmt.Fprintln(e.out, r.Words)
+	return nil
+}
+
+// retests turns the command line's signals into knowns, replicates together.
+func (c *curveRecheckCmd) retests(d curve.Document) (blank []float64, knowns []curve.Retest, err error) {
+	for _, v := range c.Blank {
+		y, f := d.Conversion.Of(v)
+		if f != nil {
+			f.Column = "--blank"
+			return nil, nil, *f
+		}
+		blank = append(blank, y)
+	}
+	for _, text := range c.Known {
+		k, err := parseRetest(text)
+		if err != nil {
+			return nil, nil, err
+		}
+		y, f := d.Conversion.Of(k.Signals[0])
+		if f != nil {
+			f.Column = "--known"
+			return nil, nil, *f
+		}
+		found := false
+		for i := range knowns {
+			if knowns[i].Level == k.Level {
+				knowns[i].Signals = append(knowns[i].Signals, y)
+				knowns[i].ULevel = max(knowns[i].ULevel, k.ULevel)
+				found = true
+			}
+		}
+		if !found {
+			k.Signals[0] = y
+			knowns = append(knowns, k)
+		}
+	}
+	return blank, knowns, nil
+}
+
+func parseRetest(text string) (curve.Retest, error) {
+	bad := knownwater.Fault{Column: "--known", Found: strconv.Quote(text), Want: "level=signal, such as 6=0.396, or 6±0.1=0.396 with the known's standard uncertainty"}
+	level, signal, ok := strings.Cut(text, "=")
+	if !ok {
+		return curve.Retest{}, bad
+	}
+	level, u, hasU := strings.Cut(level, "±")
+	k := curve.Retest{Signals: make([]float64, 1)}
+	var errs [3]error
+	k.Level, errs[0] = strconv.ParseFloat(level, 64)
+	k.Signals[0], errs[1] = strconv.ParseFloat(signal, 64)
+	if hasU {
+		k.ULevel, errs[2] = strconv.ParseFloat(u, 64)
+	}
+	for _, e := range errs {
+		if e != nil {
+			return curve.Retest{}, bad
+		}
+	}
+	if !(k.Level > 0 && k.Level < 1e9) || !(k.ULevel >= 0 && k.ULevel < 1e9) || !(k.Signals[0] > -1e9 && k.Signals[0] < 1e9) {
+		return curve.Retest{}, bad
+	}
+	return k, nil
+}

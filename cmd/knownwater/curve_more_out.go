@@ -1,0 +1,227 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"knownwater/science/assess"
+	"knownwater/science/curve"
+)
+
+type bandOut struct {
+	Wavelength  float64       `json:"wavelength"`
+	Width       float64       `json:"width"`
+	Slope       assess.Number `json:"slope"`
+	Noise       assess.Number `json:"noise"`
+	Sharpness   assess.Number `json:"slope_against_noise"`
+	Bend        assess.Number `json:"bend"`
+	Straight    assess.Number `json:"lack_of_fit_p"`
+	Interferent string        `json:"interferent"`
+	Interfering assess.Number `json:"interfering"`
+}
+
+func bandOf(b curve.Band) bandOut {
+	n := func(v float64) assess.Number { return assess.Number(v) }
+	return bandOut{b.Wavelength, b.Width, n(b.Slope), n(b.Noise), n(b.Sharpness), n(b.Bend), n(b.Straight), b.Interferent, n(b.Interfering)}
+}
+
+func bandsOf(list []curve.Band) []bandOut {
+	out := []bandOut{}
+	for _, b := range list {
+		out = append(out, bandOf(b))
+	}
+	return out
+}
+
+func scanJSON(s curve.Scan) any {
+	return struct {
+		Best    bandOut   `json:"best"`
+		Wide    []bandOut `json:"wide"`
+		Bands   []bandOut `json:"bands"`
+		Verdict string    `json:"verdict"`
+		Notes   []string  `json:"notes"`
+	}{bandOf(s.Best), bandsOf(s.Wide), bandsOf(s.Bands), s.Words, append([]string{}, s.Notes...)}
+}
+
+func scanText(w io.Writer, s curve.Scan) error {
+	fmt.Fprintln(w, s.Words)
+	fmt.Fprintln(w)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "nm\twidth\tslope\tscatter\tslope/scatter\tbend\tinterferent\ttaken for")
+	for _, b := range append([]curve.Band{s.Best}, s.Wide...) {
+		fmt.Fprintf(t, "%.4g\t%.3g\t%.4g\t%s\t%s\t%.1f %%\t%s\t%.3g\n", b.Wavelength, b.Width, b.Slope, figure(b.Noise, b.Noise), figure(b.Sharpness, 0), 100*b.Bend, b.Interferent, b.Interfering)
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	notesText(w, s.Notes)
+	return nil
+}
+
+type pairOut struct {
+	Level  float64 `json:"level"`
+	Signal float64 `json:"signal"`
+}
+
+func pairsOf(list []curve.Pair) []pairOut {
+	out := []pairOut{}
+	for _, p := range list {
+		out = append(out, pairOut{p.Level, p.Signal})
+	}
+	return out
+}
+
+// checkLevel is the known to test after typing: the one nearest the middle of
+// those that were measured, else the middle itself.
+func checkLevel(d curve.Document) float64 {
+	middle := (d.Range.LevelLow + d.Range.LevelHigh) / 2
+	best, found := middle, false
+	for _, p := range d.Points {
+		if p.Dilution == 1 && p.Level > 0 && p.Level <= d.Range.LevelHigh && (!found || abs(p.Level-middle) < abs(best-middle)) {
+			best, found = p.Level, true
+		}
+	}
+	return best
+}
+
+func abs(v float64) float64 { return max(v, -v) }
+
+func tableJSON(d curve.Document, t curve.Table) any {
+	at := checkLevel(d)
+	low, high := d.Show(at, t)
+	return struct {
+		Pairs        []pairOut     `json:"pairs"`
+		Coefficients []float64     `json:"coefficients"`
+		Worst        assess.Number `json:"adds_at_most"`
+		WorstAt      assess.Number `json:"adds_most_at"`
+		Unrounded    assess.Number `json:"adds_at_most_unrounded"`
+		Expected     []pairOut     `json:"check_sheet"`
+		Known        float64       `json:"then_test_known"`
+		ShowLow      assess.Number `json:"should_show_low"`
+		ShowHigh     assess.Number `json:"should_show_high"`
+		Notes        []string      `json:"notes"`
+	}{pairsOf(t.Pairs), append([]float64{}, t.Coefficients...), assess.Number(t.Worst), assess.Number(t.WorstAt), assess.Number(t.Unrounded),
+		pairsOf(t.Expected), at, assess.Number(low), assess.Number(high), append([]string{}, t.Notes...)}
+}
+
+func tableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits) error {
+	if t.Coefficients != nil {
+		fmt.Fprintf(w, "level = k0 + k1·signal + …, between the signals %.*f and %.*f only\n\n", digits.Signal, d.Range.SignalLow, digits.Signal, d.Range.SignalHigh)
+		for j, k := range t.Coefficients {
+			fmt.Fprintf(w, "  [ ] k%d  %s\n", j, minus(fmt.Sprintf("%.*g", digits.Coefficient, k)))
+		}
+	} else {
+		tw := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
+		fmt.Fprintln(tw, "typed\tpair\tlevel\tsignal")
+		for i, p := range t.Pairs {
+			fmt.Fprintf(tw, "[ ]\t%d\t%.*f\t%s\n", i+1, digits.Level, p.Level, minus(fmt.Sprintf("%.*f", digits.Signal, p.Signal)))
+		}
+		tw.Flush()
+	}
+	fmt.Fprintf(w, "\nThis adds at most %.2g to the error of the curve, at %.3g; with every digit typed it would be %.2g.\n", t.Worst, t.WorstAt, t.Unrounded)
+	fmt.Fprintln(w, "\nCheck sheet. Wherever the instrument can be given a signal, or shows one, it should show:")
+	for _, p := range t.Expected {
+		fmt.Fprintf(w, "  signal %.*f   level %s\n", digits.Signal, p.Signal, minus(fmt.Sprintf("%.*f", digits.Level, p.Level)))
+	}
+	at := checkLevel(d)
+	low, high := d.Show(at, t)
+	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, between(low, high, (high-low)/4))
+	notesText(w, t.Notes)
+	return nil
+}
+
+func matrixJSON(m curve.MatrixEffect) any {
+	n := func(v float64) assess.Number { return assess.Number(v) }
+	return struct {
+		Slope      assess.Number `json:"slope_ratio"`
+		SlopeLow   assess.Number `json:"slope_ratio_low"`
+		SlopeHigh  assess.Number `json:"slope_ratio_high"`
+		Offset     assess.Number `json:"offset"`
+		OffsetLow  assess.Number `json:"offset_low"`
+		OffsetHigh assess.Number `json:"offset_high"`
+		Margin     float64       `json:"margin"`
+		Verdict    string        `json:"slope_verdict"`
+		Words      string        `json:"verdict"`
+		Notes      []string      `json:"notes"`
+	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, m.Words, append([]string{}, m.Notes...)}
+}
+
+func addedJSON(a curve.Added) any {
+	n := func(v float64) assess.Number { return assess.Number(v) }
+	return struct {
+		Level     assess.Number `json:"level"`
+		U         assess.Number `json:"u"`
+		Low       assess.Number `json:"low"`
+		High      assess.Number `json:"high"`
+		Slope     assess.Number `json:"slope"`
+		USlope    assess.Number `json:"u_slope"`
+		Ratio     assess.Number `json:"slope_ratio"`
+		RatioLow  assess.Number `json:"slope_ratio_low"`
+		RatioHigh assess.Number `json:"slope_ratio_high"`
+		LackOfFit assess.Number `json:"lack_of_fit_p"`
+		N         int           `json:"n"`
+		Words     string        `json:"verdict"`
+		Notes     []string      `json:"notes"`
+	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, a.Words, append([]string{}, a.Notes...)}
+}
+
+type shiftOut struct {
+	Level     assess.Number `json:"level"`
+	New       assess.Number `json:"new"`
+	Low       assess.Number `json:"difference_low"`
+	High      assess.Number `json:"difference_high"`
+	Permitted assess.Number `json:"permitted"`
+}
+
+func versionsJSON(k curve.Comparison) any {
+	out := struct {
+		From    assess.Number `json:"from"`
+		To      assess.Number `json:"to"`
+		Shifts  []shiftOut    `json:"shifts"`
+		Verdict string        `json:"verdict"`
+		Words   string        `json:"words"`
+	}{assess.Number(k.From), assess.Number(k.To), []shiftOut{}, k.Verdict, k.Words}
+	for _, s := range k.Shifts {
+		permitted := assess.Number(s.Permitted)
+		if s.Permitted == 0 {
+			permitted = assess.None
+		}
+		out.Shifts = append(out.Shifts, shiftOut{assess.Number(s.Level), assess.Number(s.New), assess.Number(s.Low), assess.Number(s.High), permitted})
+	}
+	return out
+}
+
+func comparisonText(w io.Writer, k curve.Comparison) error {
+	fmt.Fprintln(w, k.Words)
+	if len(k.Shifts) == 0 {
+		return nil
+	}
+	fmt.Fprintln(w)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "old reads\tnew reads\tdifference, 95 %\tpermitted")
+	for _, s := range k.Shifts {
+		permitted := "–"
+		if s.Permitted > 0 {
+			permitted = "± " + figure(s.Permitted, 0)
+		}
+		u := (s.High - s.Low) / 4
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", figure(s.Level, u), figure(s.New, u), between(s.Low, s.High, u), permitted)
+	}
+	return t.Flush()
+}
+
+func recheckedJSON(r curve.Recheck) any {
+	n := func(v float64) assess.Number { return assess.Number(v) }
+	return struct {
+		Blank     assess.Number `json:"blank_shift"`
+		BlankLow  assess.Number `json:"blank_shift_low"`
+		BlankHigh assess.Number `json:"blank_shift_high"`
+		Slope     assess.Number `json:"slope"`
+		SlopeLow  assess.Number `json:"slope_low"`
+		SlopeHigh assess.Number `json:"slope_high"`
+		U         assess.Number `json:"u_slope"`
+		Verdict   string        `json:"verdict"`
+		Words     string        `json:"words"`
+	}{n(r.Blank), n(r.BlankLow), n(r.BlankHigh), n(r.Slope), n(r.SlopeLow), n(r.SlopeHigh), n(r.USlope), r.Verdict, r.Words}
+}

@@ -1,0 +1,284 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater/science/num"
+)
+
+// Spectra are absorbances of vials over one set of wavelengths.
+type Spectra struct {
+	Wavelength []float64 // nm, rising
+	Vials      []Vial
+}
+
+// Vial is one spectrum: of a known, or of an interferent alone at an amount that
+// may well occur.
+type Vial struct {
+	Name        string
+	Level       float64
+	Interferent bool
+	Absorbance  []float64 // NaN where it was not measured
+}
+
+// Band is what one wavelength, or a source around it, would give.
+type Band struct {
+	Wavelength  float64
+	Width       float64 // full width at half maximum; 0: the spectrometer's own
+	Slope       float64 // absorbance per concentration, of a line through the knowns
+	Noise       float64 // standard deviation of one vial; NaN without replicates
+	Sharpness   float64 // Slope/Noise, per concentration
+	Bend        float64 // how far the curve falls short of its first slope at the top, as a share
+	Straight    float64 // p-value of a line against replicates; NaN without
+	Interferent string  // the worst one
+	Interfering float64 // its apparent concentration
+}
+
+// Scan is the choice of a wavelength.
+type Scan struct {
+	Bands []Band // one a wavelength
+	Best  Band
+	Wide  []Band // sources of 20, 30 and 40 nm about the best
+	Words string
+	Notes []string
+}
+
+const (
+	nearBest = 0.9  // of the best slope against noise: among such wavelengths other things decide
+	bends    = 0.05 // share by which a curve may fall short at the top and still count as straight
+)
+
+// widths of single-colour sources in nm, full width at half maximum.
+var widths = []float64{20, 30, 40}
+
+// ScanSpectra looks at every wavelength: the slope of a line through the knowns
+// against the scatter of one vial (pooled inside levels and over ±15 nm; of the
+// residuals where nothing was measured twice), how far the curve bends, and what the interferents
+// would be taken for. Of the wavelengths whose slope against noise is at least
+// 90 % of the best, those that bend by less than 5 % come first, and of these the one
+// with the least interference; where none stands out of the scatter of one vial, the
+// sharpest. A wider source
+// weighs transmittance, not absorbance, over its band:
+//
+//	A = −log10(Σ S(λ)·10^(−A(λ)) / Σ S(λ)),  S a normal curve of that width,
+//
+// which lowers the slope and bends the curve. (Choice of thresholds: common
+// practice, no source.)
+func ScanSpectra(s Spectra) (Scan, error) {
+	if faults := s.faults(); faults != nil {
+		return Scan{}, faults
+	}
+	out := Scan{}
+	for i, nm := range s.Wavelength {
+		if b, ok := s.band(nm, 0, func(v Vial) float64 { return v.Absorbance[i] }); ok {
+			out.Bands = append(out.Bands, b)
+		}
+	}
+	steady(out.Bands)
+	if len(out.Bands) == 0 {
+		return Scan{}, fault("at no wavelength do the knowns' absorbances rise with their level", "spectra of a blank and knowns; look whether the columns are absorbances")
+	}
+	out.Best = bestBand(out.Bands)
+	for _, w := range widths {
+		if b, ok := s.wide(out.Best.Wavelength, w); ok {
+			out.Wide = append(out.Wide, b)
+		} else {
+			out.Notes = append(out.Notes, fmt.Sprintf("a source of %.0f nm reaches beyond the spectra: not computed", w))
+		}
+	}
+	out.Words = out.words()
+	return out, nil
+}
+
+func (s Spectra) faults() error {
+	levels := map[float64]bool{}
+	for _, v := range s.Vials {
+		if !v.Interferent {
+			levels[v.Level] = true
+		}
+	}
+	switch {
+	case len(levels) < 3:
+		return fault(fmt.Sprintf("knowns at %d levels", len(levels)), "a blank and knowns at two levels or more, so that a bend can show")
+	case len(s.Wavelength) < 3:
+		return fault(fmt.Sprintf("%d wavelengths", len(s.Wavelength)), "three or more")
+	}
+	return nil
+}
+
+// band sums one wavelength up; not ok where the signal does not rise or is missing.
+func (s Spectra) band(nm, width float64, of func(Vial) float64) (Band, bool) {
+	var points []Point
+	for i, v := range s.Vials {
+		a := of(v)
+		if v.Interferent || math.IsNaN(a) || math.IsInf(a, 0) {
+			continue
+		}
+		points = append(points, Point{Level: v.Level, Signal: a, Dilution: 1, Row: i + 1})
+	}
+	if len(points) < 3 {
+		return Band{}, false
+	}
+	pr := problem{levels: reduce(points)}
+	if pr.count() < 3 {
+		return Band{}, false
+	}
+	one := ones(pr.count())
+	line, err := pr.solve(formOf(Line), one, nil)
+	if err != nil || !(line.coef[1] > 0) {
+		return Band{}, false
+	}
+	b := Band{Wavelength: nm, Width: width, Slope: line.coef[1], Noise: line.size, Straight: pr.lackOfFit(formOf(Line), line, one)}
+	if nu := pr.replicates(); nu > 0 {
+		b.Noise = math.Sqrt(pr.pure(one) / float64(nu))
+	}
+	b.Sharpness = b.Slope / b.Noise
+	b.Bend = pr.bend()
+	base := line.coef[0]
+	for _, v := range s.Vials {
+		if !v.Interferent {
+			continue
+		}
+		if c := (of(v) - base) / b.Slope; math.Abs(c) > math.Abs(b.Interfering) {
+			b.Interferent, b.Interfering = v.Name, c
+		}
+	}
+	return b, true
+}
+
+// steadyOver is how far about a wavelength, in nm, scatter is averaged.
+const steadyOver = 15
+
+// steady replaces the scatter at each wavelength by the root mean square of those
+// around it: a handful of replicates at one wavelength would let luck choose.
+func steady(bands []Band) {
+	raw := make([]float64, len(bands))
+	for i, b := range bands {
+		raw[i] = b.Noise
+	}
+	for i := range bands {
+		sum, n := 0.0, 0.0
+		for j := range bands {
+			if math.Abs(bands[j].Wavelength-bands[i].Wavelength) <= steadyOver && raw[j] >= 0 {
+				sum += raw[j] * raw[j]
+				n++
+			}
+		}
+		if n > 0 {
+			bands[i].Noise = math.Sqrt(sum / n)
+			bands[i].Sharpness = bands[i].Slope / bands[i].Noise
+		}
+	}
+}
+
+// bend is how far the rise to the top falls short of the first slope, by a quadratic.
+func (pr problem) bend() float64 {
+	q, err := pr.solve(formOf(Quadratic), ones(pr.count()), nil)
+	if err != nil {
+		return math.NaN()
+	}
+	first := q.coef[1] + 2*q.coef[2]*pr.c[0]
+	rise := formOf(Quadratic).at(q.coef, pr.top()) - formOf(Quadratic).at(q.coef, pr.c[0])
+	return 1 - rise/(first*(pr.top()-pr.c[0]))
+}
+
+// bestBand chooses by slope against noise, then straightness, then interference.
+func bestBand(all []Band) Band {
+	most := 0.0
+	for _, b := range all {
+		if v := b.value(); v > most {
+			most = v
+		}
+	}
+	best, found := all[0], false
+	for _, b := range all {
+		if b.value() < nearBest*most {
+			continue
+		}
+		if !found || b.before(best) {
+			best, found = b, true
+		}
+	}
+	return best
+}
+
+// value is slope against noise; the slope alone where no scatter is known.
+func (b Band) value() float64 {
+	if b.Noise > 0 {
+		return b.Sharpness
+	}
+	return b.Slope
+}
+
+func (b Band) before(a Band) bool {
+	straightB, straightA := math.Abs(b.Bend) < bends, math.Abs(a.Bend) < bends
+	if straightA != straightB {
+		return straightB
+	}
+	if ib, ia := b.disturbed(), a.disturbed(); math.Abs(ib-ia) > 0.05*math.Max(ia, ib) {
+		return ib < ia
+	}
+	return b.value() > a.value()
+}
+
+// disturbed is the interference, none where one vial's scatter hides it.
+func (b Band) disturbed() float64 {
+	if v := math.Abs(b.Interfering); !(v < b.Noise/b.Slope) {
+		return v
+	}
+	return 0
+}
+
+// wide is a source of some width about a wavelength.
+func (s Spectra) wide(nm, width float64) (Band, bool) {
+	sigma := width / (2 * math.Sqrt(2*math.Ln2))
+	if nm-width < s.Wavelength[0] || nm+width > s.Wavelength[len(s.Wavelength)-1] {
+		return Band{}, false
+	}
+	return s.band(nm, width, func(v Vial) float64 {
+		var light, all num.Sum
+		for i, l := range s.Wavelength {
+			z := (l - nm) / sigma
+			if math.Abs(z) > 4 || math.IsNaN(v.Absorbance[i]) {
+				continue
+			}
+			w := math.Exp(-z*z/2) * s.spacing(i)
+			all.Add(w)
+			light.AddProduct(w, math.Pow(10, -v.Absorbance[i]))
+		}
+		return -math.Log10(light.Value() / all.Value())
+	})
+}
+
+// spacing is the width of wavelength that point i stands for.
+func (s Spectra) spacing(i int) float64 {
+	a, b := max(0, i-1), min(len(s.Wavelength)-1, i+1)
+	return (s.Wavelength[b] - s.Wavelength[a]) / float64(b-a)
+}
+
+func (s Scan) words() string {
+	b := s.Best
+	t := fmt.Sprintf("Measure at %.4g nm: absorbance rises by %.4g per unit of concentration", b.Wavelength, b.Slope)
+	if b.Noise > 0 {
+		t += fmt.Sprintf(", one vial scatters by %.2g, that is %.2g of concentration", b.Noise, b.Noise/b.Slope)
+	}
+	t += "; " + short(b.Bend) + "."
+	if b.Interferent != "" {
+		t += fmt.Sprintf(" %s would be taken for %.3g.", b.Interferent, b.Interfering)
+	}
+	for _, w := range s.Wide {
+		t += fmt.Sprintf(" A source %.0f nm wide: %.0f %% of the slope, %s.", w.Width, 100*w.Slope/b.Slope, short(w.Bend))
+	}
+	return t
+}
+
+func short(bend float64) string {
+	if math.Abs(bend) < 0.01 {
+		return "straight up to the top"
+	}
+	if bend < 0 {
+		return fmt.Sprintf("steeper at the top than at first, by %.1f %%", -100*bend)
+	}
+	return fmt.Sprintf("%.1f %% short of straight at the top", 100*bend)
+}

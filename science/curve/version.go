@@ -1,0 +1,282 @@
+package curve
+
+import (
+	"fmt"
+	"math"
+
+	"knownwater"
+	"knownwater/science/num"
+)
+
+// Shift is what a new curve reads where the old one read Level.
+type Shift struct {
+	Level, New, Low, High float64 // Low and High: 95 % of New − Level
+	Permitted             float64 // by the need; 0 without one
+}
+
+// Comparison holds a new curve against an old one.
+type Comparison struct {
+	From, To float64 // the range that both have
+	Shifts   []Shift
+	Verdict  string // SameForNeed, Different, Undecided, or Differs/NotSeen where no need is given
+	Words    string
+}
+
+// The verdicts on two curves.
+const (
+	SameForNeed = "same for the need"
+	Different   = "different"
+	NotSeen     = "no difference seen"
+)
+
+// Compare reads the old curve's signals through the new one, over the range that
+// both have. The interval is that of both curves' own uncertainty; what single
+// readings scatter is no matter of the curves.
+func Compare(old, now Curve, need *knownwater.Need) Comparison {
+	k := Comparison{From: math.Max(old.Range.LevelLow, now.Range.LevelLow), To: math.Min(old.Range.LevelHigh, now.Range.LevelHigh)}
+	if k.From >= k.To {
+		k.Verdict, k.Words = Undecided, "The two curves have no range in common."
+		return k
+	}
+	t := studentT(math.Min(finiteDF(old.DF), finiteDF(now.DF)))
+	seen, within, beyond := false, true, false
+	worst := Shift{}
+	const steps = 12
+	for i := range steps + 1 {
+		s := shiftAt(old, now, k.From+(k.To-k.From)*float64(i)/steps, t)
+		if need != nil {
+			s.Permitted = need.PermittedAt(s.Level)
+			within = within && s.Low >= -s.Permitted && s.High <= s.Permitted
+			beyond = beyond || s.Low > s.Permitted || s.High < -s.Permitted
+		}
+		seen = seen || s.Low > 0 || s.High < 0
+		if math.Abs(s.New-s.Level) > math.Abs(worst.New-worst.Level) {
+			worst = s
+		}
+		k.Shifts = append(k.Shifts, s)
+	}
+	k.Verdict = verdictOn(need != nil, within, beyond, seen)
+	k.Words = fmt.Sprintf("From %.4g to %.4g the new curve differs most at %.4g, which it reads as %.4g (difference %.3g to %.3g): %s.",
+		k.From, k.To, worst.Level, worst.New, worst.Low, worst.High, k.Verdict)
+	return k
+}
+
+func verdictOn(need, within, beyond, seen bool) string {
+	switch {
+	case need && within:
+		return SameForNeed
+	case need && beyond, !need && seen:
+		return Different
+	case need:
+		return Undecided
+	}
+	return NotSeen
+}
+
+func finiteDF(df float64) float64 {
+	if df > 0 {
+		return df
+	}
+	return 1
+}
+
+func shiftAt(old, now Curve, x, t float64) Shift {
+	y := old.At(x)
+	s := Shift{Level: x, New: now.levelOf(y)}
+	at := func(c Curve, x float64) float64 {
+		g := make([]float64, c.form.params)
+		c.form.grad(c.Coef, x, g)
+		return math.Sqrt(square(c.Cov, g)) / math.Abs(c.Slope(x))
+	}
+	u := math.Hypot(at(old, x), at(now, s.New))
+	s.Low, s.High = s.New-x-t*u, s.New-x+t*u
+	return s
+}
+
+// Retest is a known tested again, to see whether a curve still holds.
+type Retest struct {
+	Level, ULevel float64
+	Signals       []float64
+}
+
+// Recheck is what a blank and a known in the middle say about a curve.
+type Recheck struct {
+	Blank, BlankLow, BlankHigh float64 // blank's signal less the curve's, 95 %
+	Slope, SlopeLow, SlopeHigh float64 // factor on the concentration that puts the curve right, 95 %
+	USlope                     float64
+	Verdict, Words             string
+}
+
+// The verdicts of a re-check.
+const (
+	Holds       = "holds"
+	UpdateSlope = "a slope update is enough"
+	NewCurve    = "make a new curve"
+)
+
+// TwoPoint tests a blank and one or more knowns again. The blank tells of an
+// offset. Each known's signal is found at some concentration of the curve; that
+// over its level is its factor. One known shows a factor and cannot show whether it
+// serves the whole range; a second one can. Limits are 95 %, margin is the
+// relative change of slope that is of no account. A factor is "enough" only if
+// the blank stands and the knowns agree on it.
+func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Recheck, error) {
+	if len(blank) == 0 || len(knowns) == 0 {
+		return Recheck{}, fault("no blank or no known", "signals of a blank, and of a known in the middle of the range")
+	}
+	if !(c.DF > 0) || !(c.ResidualSD > 0) {
+		return Recheck{}, fault("the curve knows nothing of its scatter: nothing can be held against it", "a curve with replicates")
+	}
+	r := Recheck{}
+	g := make([]float64, c.form.params)
+	q := query{c, num.Mean(blank), float64(len(blank)), 0}
+	half := 0.0
+	for _, w := range c.Weightings {
+		s := q.spot(w, 0, g)
+		half += w.Mass * num.TQuantile(1-outer, s.degrees()) * s.scale()
+	}
+	r.Blank = q.y - c.At(0)
+	r.BlankLow, r.BlankHigh = r.Blank-half, r.Blank+half
+	var factors, us []float64
+	for _, k := range knowns {
+		if !(k.Level > 0) || k.Level > c.Range.LevelHigh || len(k.Signals) == 0 {
+			return Recheck{}, fault(fmt.Sprintf("a known of %.4g", k.Level), fmt.Sprintf("knowns above 0 and up to %.4g, each with a signal", c.Range.LevelHigh))
+		}
+		f, u := c.factor(k)
+		if math.IsNaN(f) {
+			return Recheck{}, fault(fmt.Sprintf("the signal of the known of %.4g is nowhere on the curve", k.Level), "a new curve, if the signal was read right")
+		}
+		factors, us = append(factors, f), append(us, u)
+	}
+	r.combine(factors, us, c.DF)
+	r.judge(factors, us, c.DF, margin)
+	return r, nil
+}
+
+// factor is how much more the curve finds than the known holds.
+func (c Curve) factor(k Retest) (f, u float64) {
+	q := query{c, num.Mean(k.Signals), float64(len(k.Signals)), 0}
+	x, ok := q.centre()
+	if !ok {
+		return math.NaN(), math.NaN()
+	}
+	ux, _ := q.uncertainty(x)
+	return x / k.Level, math.Hypot(ux/k.Level, x*k.ULevel/(k.Level*k.Level))
+}
+
+// combine weighs factors by 1/u²; the curve's own error is in each of them.
+func (r *Recheck) combine(f, u []float64, df float64) {
+	sum, w := 0.0, 0.0
+	for i := range f {
+		sum += f[i] / (u[i] * u[i])
+		w += 1 / (u[i] * u[i])
+	}
+	r.Slope, r.USlope = sum/w, 1/math.Sqrt(w)
+	t := studentT(df)
+	r.SlopeLow, r.SlopeHigh = r.Slope-t*r.USlope, r.Slope+t*r.USlope
+}
+
+func (r *Recheck) judge(f, u []float64, df, margin float64) {
+	agree := true
+	for i := range f {
+		agree = agree && math.Abs(f[i]-r.Slope) <= studentT(df)*u[i]
+	}
+	blankStands := r.BlankLow <= 0 && 0 <= r.BlankHigh
+	changed := r.SlopeLow > 1 || r.SlopeHigh < 1
+	small := r.SlopeLow >= 1-margin && r.SlopeHigh <= 1+margin
+	s := fmt.Sprintf("The slope is now %.1f %% of the curve's (95 %%: %.1f to %.1f %%)", 100*r.Slope, 100*r.SlopeLow, 100*r.SlopeHigh)
+	switch {
+	case !blankStands:
+		r.Verdict = NewCurve
+		r.Words = fmt.Sprintf("The blank has moved by %.3g (%.3g to %.3g): look at cell, blank water and lamp, then make a new curve.", r.Blank, r.BlankLow, r.BlankHigh)
+	case !agree:
+		r.Verdict, r.Words = NewCurve, s+", but the knowns do not agree on it: the shape has changed. Make a new curve."
+	case small:
+		r.Verdict, r.Words = Holds, s+fmt.Sprintf(": it holds, within %.3g %%.", 100*margin)
+	case changed && len(f) > 1:
+		r.Verdict, r.Words = UpdateSlope, s+", the blank stands and the knowns agree: multiply the slope, keep the shape."
+	case changed:
+		r.Verdict, r.Words = UpdateSlope, s+" and the blank stands: multiplying the slope puts this known right. Test one more known near the top to see that it serves there too."
+	default:
+		r.Verdict, r.Words = Undecided, s+fmt.Sprintf(": neither a change nor agreement within %.3g %% is shown. More replicates of the known would settle it.", 100*margin)
+	}
+}
+
+// WithSlope is a new curve whose signal at c is the old one's at factor·c. The
+// factor's uncertainty adds to the coefficients'. The old curve stays as it is.
+func (c Curve) WithSlope(factor, u float64) Curve {
+	n := c
+	n.Coef, n.Cov = stretched(c.form, c.Coef, c.Cov, factor)
+	n.Cov = plus(n.Cov, factorPart(c.form, n.Coef, u/factor))
+	n.Weightings = nil
+	for _, w := range c.Weightings {
+		known := w.Known
+		w.Coef, w.Noise = stretched(c.form, w.Coef, w.Noise, factor)
+		part := factorPart(c.form, w.Coef, u/factor)
+		if known != nil {
+			_, known = stretched(c.form, c.Coef, known, factor)
+			part = plus(part, known)
+		}
+		w.Known = part
+		if w.Variance.NetCoef != nil {
+			w.Variance.NetCoef, _ = stretched(formOf(w.Variance.Net), w.Variance.NetCoef, nil, factor)
+		}
+		switch w.Variance.Weights { // the weight of a signal goes with where it now stands
+		case OverX:
+			w.Variance.Floor, w.Size = w.Variance.Floor/factor, w.Size*math.Sqrt(factor)
+		case OverX2:
+			w.Variance.Floor, w.Size = w.Variance.Floor/factor, w.Size*factor
+		}
+		n.Weightings = append(n.Weightings, w)
+	}
+	n.Range.LevelLow, n.Range.LevelHigh = c.Range.LevelLow/factor, c.Range.LevelHigh/factor
+	n.Bottom, n.Top = c.Bottom/factor, c.Top/factor
+	n.Why = fmt.Sprintf("The slope of an earlier curve, multiplied by %.4g after a re-check. %s", factor, c.Why)
+	n.Notes = append([]string{fmt.Sprintf("slope updated by %.4g ± %.2g from a re-check: the shape is that of the earlier curve", factor, u)}, c.Notes...)
+	return n
+}
+
+// powers is the power of the factor by which each coefficient goes.
+func powers(f *form) []float64 {
+	out := make([]float64, f.params)
+	for j := range out {
+		out[j] = math.Min(float64(j), 3)
+	}
+	switch f.shape {
+	case Saturating:
+		out[2] = 1
+	case StrayLight:
+		out[2] = 0
+	case DeadZone:
+		out[2] = -1
+	}
+	return out
+}
+
+func stretched(f *form, coef []float64, cov [][]float64, factor float64) ([]float64, [][]float64) {
+	p := powers(f)
+	out := make([]float64, len(coef))
+	for j := range coef {
+		out[j] = coef[j] * math.Pow(factor, p[j])
+	}
+	m := times(cov, 1)
+	for i := range m {
+		for j := range m[i] {
+			m[i][j] *= math.Pow(factor, p[i]+p[j])
+		}
+	}
+	return out, m
+}
+
+// factorPart is the covariance of coefficients through the factor: ∂b_j/∂ln factor = p_j·b_j.
+func factorPart(f *form, coef []float64, rel float64) [][]float64 {
+	p := powers(f)
+	m := make([][]float64, len(coef))
+	for i := range m {
+		m[i] = make([]float64, len(coef))
+		for j := range m[i] {
+			m[i][j] = rel * rel * p[i] * coef[i] * p[j] * coef[j]
+		}
+	}
+	return m
+}
