@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -112,6 +113,24 @@ func (p planned) setFaults() (fs knownwater.Faults) {
 		}
 	}
 	return fs
+}
+
+// LateStandards are warnings for whoever fills the vials of a trial: standards
+// past their day, a stock that has expired. They tell no level. Owner.
+func (b *Bench) LateStandards(ctx context.Context, by Who, trial int64) (words []string, err error) {
+	if err := by.mustOwn(); err != nil {
+		return nil, err
+	}
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.trial(trial)
+		if err != nil || r.Plan.Set == 0 {
+			return err
+		}
+		s, err := one(t, "version of a set of standards", setVersionID, scanSet, r.Plan.Set)
+		words = s.Spec.late(t.now)
+		return err
+	})
+	return words, err
 }
 
 // setDoubts are the doubts of a plan's set.

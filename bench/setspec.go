@@ -245,6 +245,20 @@ func (s SetSpec) volumeInto(name string) float64 {
 
 // doubts are what one should know before using the set on a day.
 func (s SetSpec) doubts(values known.Set, today time.Time) []string {
+	out := s.late(today)
+	for _, st := range values.Standards {
+		for _, n := range st.Notes {
+			out = append(out, st.Solution.Code+": "+n)
+		}
+	}
+	if values.SharedMisfit > 0.05 {
+		out = append(out, fmt.Sprintf("the standards share more than one error, such as the stock and the background: a trial takes the one shared part that comes nearest (correlations are off by up to %.2f)", values.SharedMisfit))
+	}
+	return out
+}
+
+// late are the doubts about dates and bottles; they tell no level.
+func (s SetSpec) late(today time.Time) []string {
 	shelf := s.Shelf.Noun()
 	shelf.Stocks = nil
 	for _, r := range s.used() {
@@ -257,10 +271,5 @@ func (s SetSpec) doubts(values known.Set, today time.Time) []string {
 	if s.UseBy != "" && s.UseBy < today.Format(time.DateOnly) {
 		out = append(out, fmt.Sprintf("the standards of %q were to be used by %s: make fresh ones, or show that these still hold", s.Name, s.UseBy))
 	}
-	for _, st := range values.Standards {
-		for _, n := range st.Notes {
-			out = append(out, st.Solution.Code+": "+n)
-		}
-	}
-	return append(out, values.Notes...)
+	return out
 }

@@ -175,7 +175,7 @@ func (r Trial) blinded(by Who) Trial {
 	if r.State == Finished || by.Role == Owner && (r.State == Opened || r.State == Planned) {
 		return r
 	}
-	r.Plan.Knowns, r.Plan.Seed, r.Plan.Check = nil, 0, ""
+	r.Plan.Knowns, r.Plan.Seed, r.Plan.Check, r.Plan.Set = nil, 0, "", 0
 	return r
 }
 
@@ -206,7 +206,7 @@ func (b *Bench) Trials(ctx context.Context) (list []Trial, err error) {
 		return err
 	})
 	for i := range list {
-		list[i].Plan.Knowns, list[i].Plan.Seed, list[i].Plan.Check = nil, 0, ""
+		list[i].Plan.Knowns, list[i].Plan.Seed, list[i].Plan.Check, list[i].Plan.Set = nil, 0, "", 0
 	}
 	return list, err
 }

@@ -110,15 +110,16 @@ type budgetLine struct {
 type partLine struct{ Name, Kind, Size string }
 
 // frameOf is the half width of the marks of a set: four times what a level may
-// be off, or less where all marks are narrower.
+// be off, less where all marks are narrower, more where a value lies outside.
 func frameOf(set known.Set, within float64) float64 {
-	widest := within
+	widest, farthest := within, 0.0
 	for _, st := range set.Standards {
 		if a := st.Solution.Asked; a > 0 {
 			widest = math.Max(widest, math.Max(math.Abs(st.Low/a-1), math.Abs(st.High/a-1)))
+			farthest = math.Max(farthest, math.Abs(st.Value.Value/a-1))
 		}
 	}
-	return math.Min(1.25*widest, 4*within)
+	return math.Min(1.25*widest, math.Max(4*within, 1.25*farthest))
 }
 
 // viewStandard puts a standard into words and marks. The mark is its 95 %
@@ -142,7 +143,7 @@ func viewStandard(id string, st known.Standard, spec bench.SolutionSpec, half, w
 	}
 	for _, p := range st.Value.Parts {
 		if size := p.Size(); size*size >= 0.0001*st.U*st.U {
-			v.Parts = append(v.Parts, partLine{p.Name, p.Kind, unit.TrueMinus(unit.Round(size, size))})
+			v.Parts = append(v.Parts, partLine{p.Name, p.Kind, unit.TrueMinus(unit.Round(size, math.Abs(size)))})
 		}
 	}
 	return v
@@ -251,4 +252,24 @@ func capital(s string) string {
 		return s
 	}
 	return string(unicode.ToUpper(r)) + s[n:]
+}
+
+// knownsDue is what the known water waits for: standards to make, stocks and
+// standards past their day.
+func knownsDue(p knownsPage) (out []toDo) {
+	for _, x := range p.Stocks {
+		if !x.Retired && past(x.Spec.Stock.Expires) {
+			out = append(out, toDo{"late", "Replace the stock “" + x.Spec.Name + "”", "It expired on " + x.Spec.Stock.Expires + ": compare it with a fresh one before you rely on it.", "Look", "/knowns/shelf/" + itoa(x.ID)})
+		}
+	}
+	for _, x := range p.Sets {
+		switch {
+		case x.Retired:
+		case !x.Spec.IsMade():
+			out = append(out, toDo{"make", "Make the standards “" + x.Spec.Name + "”", "The sheet is ready to print; then write down what you really took.", "Open", setPath(x.ID)})
+		case past(x.Spec.UseBy):
+			out = append(out, toDo{"late", "Pour away the standards “" + x.Spec.Name + "”", "They were to be used by " + x.Spec.UseBy + ". Into a labelled container, never into a tank.", "Open", setPath(x.ID)})
+		}
+	}
+	return out
 }

@@ -110,6 +110,9 @@ func TestPrepareAndUse(t *testing.T) {
 	if a := s.get(trial); !strings.Contains(a.body, "only planned") {
 		t.Errorf("a plan with a set that nobody made does not say so\n%s", inside(a.body))
 	}
+	if !strings.Contains(s.get("/").body, "Make the standards “spring set”") {
+		t.Error("today does not say that standards are to be made")
+	}
 	v := s.takenForm(set + "/made")
 	bad := clone(v)
 	bad.Set("take_amount_S5", "a lot")
@@ -227,6 +230,54 @@ func TestShelfForms(t *testing.T) {
 		v.Set("levels", c.Get("levels"))
 		if a := s.post("/knowns/plan", v); a.StatusCode != http.StatusUnprocessableEntity || fieldOf(a.body, "levels") != c.Get("levels") || !strings.Contains(a.body, "That cannot be made") {
 			t.Errorf("%s: status %d\n%s", what, a.StatusCode, inside(a.body))
+		}
+	}
+}
+
+// TestLateKnowns: what is past its day is named wherever it is used.
+func TestLateKnowns(t *testing.T) {
+	s := newSite(t, false)
+	s.furnish()
+	s.shelve()
+	old := stockForm()
+	old.Set("expires", "2020-06-30")
+	old.Set("why", "misread")
+	s.must("/knowns/shelf/4", old)
+	if a := s.post("/knowns/plan", wantedForm("look")); !strings.Contains(a.body, "expired on 2020-06-30") {
+		t.Error("the plan does not say that the stock has expired")
+	}
+	set := s.must("/knowns/plan", wantedForm("keep"))
+	v := s.takenForm(set + "/made")
+	v.Set("use_by", "2020-07-01")
+	s.must(set+"/made", v)
+	trial := s.must(set+"/trial", nil)
+	plan := s.smallPlan()
+	for _, k := range []string{"known_level_0", "known_u_0", "known_blank_0", "known_label_0", "known_level_1", "known_u_1", "known_level_2", "known_u_2"} {
+		plan.Del(k)
+	}
+	plan.Set("set", "2")
+	s.must(trial, plan)
+	pages := map[string]string{}
+	for _, path := range []string{"/", "/knowns", "/knowns/shelf/4", set, trial} {
+		pages[path] = s.get(path).body
+	}
+	plan.Set("do", "seal")
+	at := s.must(trial, plan)
+	pages["preparation"] = s.post(at+"/preparation", nil).body
+	for path, body := range pages {
+		if !strings.Contains(body, "2020-06-30") {
+			t.Errorf("%s does not name the expired stock", path)
+		}
+		if path != "/knowns/shelf/4" && !strings.Contains(body, "2020-07-01") {
+			t.Errorf("%s does not name the standards past their day", path)
+		}
+	}
+	s.must("/me", form1("person", "1"))
+	s.readAll(at)
+	s.must(at+"/key", form1("why", "only one reader came"))
+	for _, path := range []string{at + "/findings", at + "/report.html"} {
+		if body := s.get(path).body; !strings.Contains(body, "had expired on 2020-06-30") {
+			t.Errorf("%s does not say that the stock had expired", path)
 		}
 	}
 }

@@ -246,11 +246,34 @@ func (s *Server) trialWithSet(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/trials/"+itoa(t.ID)+"/plan", http.StatusSeeOther)
 }
 
+// markedFault is a fault beside a field, for the list at the top.
+type markedFault struct{ Field, Place, Words string }
+
+// Marked are the faults that stand beside a field, each with its bottle.
+func (p madePage) Marked() (out []markedFault) {
+	for _, x := range p.Rows {
+		for _, name := range madeFields {
+			field := of(name, x.SolutionSpec)
+			if words := p.Form.Wrong(field); words != "" {
+				place := x.Name
+				if x.Code != "" {
+					place = x.Code
+				}
+				out = append(out, markedFault{field, place, words})
+			}
+		}
+	}
+	return out
+}
+
+// madeFields are the fields of one solution.
+var madeFields = []string{"made", "made_at", "made_by", "take_device", "make_device", "take_amount", "take_times", "make_amount"}
+
 // Loose are the faults that stand beside no field of the form.
 func (p madePage) Loose() []string {
 	fields := []string{"note", "use_by", "why"}
 	for _, x := range p.Rows {
-		for _, name := range []string{"made", "made_at", "made_by", "take_device", "make_device", "take_amount", "take_times", "make_amount"} {
+		for _, name := range madeFields {
 			fields = append(fields, of(name, x.SolutionSpec))
 		}
 	}

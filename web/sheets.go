@@ -100,6 +100,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) {
 type prepPage struct {
 	Trial bench.Trial
 	Rows  []bench.PrepRow
+	Late  []string // about dates of the standards
 }
 
 // preparation shows the key to whoever fills the vials. It is a POST because
@@ -116,6 +117,11 @@ func (s *Server) preparation(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	late, err := s.bench.LateStandards(ctx, whoIs(r), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	w.Header().Set("Cache-Control", "no-store")
-	s.show(w, r, http.StatusOK, "preparation", frame{Title: "Preparation list: " + t.Plan.Title, Part: "trials", Page: prepPage{t, rows}})
+	s.show(w, r, http.StatusOK, "preparation", frame{Title: "Preparation list: " + t.Plan.Title, Part: "trials", Page: prepPage{t, rows, late}})
 }

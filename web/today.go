@@ -113,6 +113,11 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 			p.Running = append(p.Running, t)
 		}
 	}
+	known, err := s.knownsOf(r)
+	if err != nil {
+		return p, err
+	}
+	p.Do = append(p.Do, knownsDue(known)...)
 	for _, t := range told(trials) {
 		f, err := s.found(r, t.ID, t.Plan.Title, t.State)
 		if err != nil {
