@@ -20,6 +20,8 @@ var looks = map[string]string{
 	"m-guide":    `stroke="#cdd4d1"`,
 	"m-axis":     `stroke="#75818a"`,
 	"m-read":     `stroke="#151c23" stroke-width="1.6"`,
+	"m-held":     `stroke="#0b4f91" stroke-width="1.75" fill="none"`,
+	"m-gone":     `stroke="#7a848b" stroke-width="1.4" fill="none"`,
 	"m-dot":      `fill="#151c23"`,
 	"m-open":     `stroke="#151c23" stroke-width="1.4" fill="none"`,
 	"m-cutline":  `stroke="#151c23" stroke-width="1.25" fill="none"`,
