@@ -77,6 +77,7 @@ func full(t *testing.T) *shed {
 	s.shelved()
 	set := s.made()
 	must(s.NewTrial(ctx, owner, s.plan().WithSet(set)))(t)
+	s.curved()
 	return s
 }
 
@@ -230,6 +231,8 @@ func TestHostileImports(t *testing.T) {
 		"set of strings":    forged(t, good, "prepared_version", func(s string) string { return strings.ReplaceAll(s, `""amount"":`, `""amount"":""x"",""y"":`) }),
 		"set beyond reason": forged(t, good, "prepared_version", func(s string) string { return strings.ReplaceAll(s, `""nominal"":250`, `""nominal"":-250`) }),
 		"set without stock": forged(t, good, "prepared_version", func(s string) string { return strings.ReplaceAll(s, `""stock"":{`, `""stick"":{`) }),
+		"curve of no shape": forged(t, good, "curve_version", func(s string) string { return strings.ReplaceAll(s, `""kind"":""absorbance""`, `""kind"":""spoon""`) }),
+		"curve of strings":  forged(t, good, "curve_version", func(s string) string { return strings.ReplaceAll(s, `""signal"":0`, `""signal"":""x"",""y"":0`) }),
 		"thing of no kind":  forged(t, good, "shelf_version", func(s string) string { return strings.ReplaceAll(s, `{""kind"":""device""`, `{""kind"":""spoon""`) }),
 		"plan of no set":    forged(t, good, "trial", func(s string) string { return strings.ReplaceAll(s, `""set"":2`, `""set"":99`) }),
 		"plan of strings":   forged(t, good, "trial", func(s string) string { return strings.ReplaceAll(s, `""sessions"":2`, `""sessions"":""2""`) }),

@@ -232,6 +232,15 @@ func (t tx) checkDescriptions() error {
 	if err := t.checkKnowns(bad); err != nil {
 		return err
 	}
+	curves, err := all(t, everyCurve, scanJSON[CurveSpec])
+	if err != nil {
+		return bad("curve_version", err)
+	}
+	for _, s := range curves {
+		if _, fs := s.tidied(); len(fs) > 0 {
+			return bad("curve_version", fs)
+		}
+	}
 	plans, err := all(t, everyPlan, scanJSON[Plan])
 	if err != nil {
 		return bad("trial", err)
@@ -251,8 +260,9 @@ func (t tx) checkDescriptions() error {
 }
 
 var (
-	everyItem = sqlite.SQL(`select spec from shelf_version`)
-	everySet  = sqlite.SQL(`select spec from prepared_version`)
+	everyItem  = sqlite.SQL(`select spec from shelf_version`)
+	everySet   = sqlite.SQL(`select spec from prepared_version`)
+	everyCurve = sqlite.SQL(`select spec from curve_version`)
 )
 
 // checkKnowns looks into the shelf and the prepared sets, so that no operation
