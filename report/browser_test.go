@@ -57,3 +57,5 @@ func TestPageInABrowser(t *testing.T) {
 		}
 	}
 }
+
+func TestMain(m *testing.M) { browsertest.Main(m) }

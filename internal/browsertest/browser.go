@@ -5,6 +5,7 @@ package browsertest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -20,7 +21,10 @@ import (
 )
 
 // Browser is one running Chromium.
-type Browser struct{ root context.Context }
+type Browser struct {
+	root context.Context
+	end  func()
+}
 
 // missing ends a test that cannot be run here: loudly where it must be run.
 func missing(t *testing.T, what string) {
@@ -32,10 +36,55 @@ func missing(t *testing.T, what string) {
 	t.Skip(words)
 }
 
-// Start opens a browser that ends with the test. flags are further switches as
-// name and value.
+// shared is the browser of all tests that want no switches of their own.
+var shared struct {
+	sync.Mutex
+	*Browser
+}
+
+func startShared() (*Browser, error) {
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.Browser != nil {
+		return shared.Browser, nil
+	}
+	b, err := launch()
+	shared.Browser = b
+	return b, err
+}
+
+var errNoChromium = errors.New("no Chromium")
+
+// Start gives a test the shared browser; with further switches, as name and
+// value, one of its own. Each tab has cookies and storage of its own anyway.
 func Start(t *testing.T, flags ...string) *Browser {
 	t.Helper()
+	var b *Browser
+	var err error
+	if len(flags) == 0 {
+		b, err = startShared()
+	} else if b, err = launch(flags...); err == nil {
+		t.Cleanup(b.end)
+	}
+	if errors.Is(err, errNoChromium) {
+		missing(t, "Chromium")
+	}
+	if err != nil {
+		t.Fatalf("start Chromium: %v", err)
+	}
+	return b
+}
+
+// Main runs a package's tests and ends the shared browser.
+func Main(m *testing.M) {
+	code := m.Run()
+	if b := shared.Browser; b != nil {
+		b.end()
+	}
+	os.Exit(code)
+}
+
+func launch(flags ...string) (*Browser, error) {
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if p, err := exec.LookPath(name); err == nil {
@@ -44,7 +93,7 @@ func Start(t *testing.T, flags ...string) *Browser {
 		}
 	}
 	if path == "" {
-		missing(t, "Chromium")
+		return nil, errNoChromium
 	}
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("hide-scrollbars", true), chromedp.WindowSize(1280, 900))
@@ -52,13 +101,13 @@ func Start(t *testing.T, flags ...string) *Browser {
 		opts = append(opts, chromedp.Flag(flags[i], flags[i+1]))
 	}
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
-	t.Cleanup(stop)
 	root, end := chromedp.NewContext(alloc)
-	t.Cleanup(end)
+	b := &Browser{root, func() { end(); stop() }}
 	if err := chromedp.Do(root); err != nil { // never with a timeout: it would end the browser
-		t.Fatalf("start Chromium: %v", err)
+		b.end()
+		return nil, err
 	}
-	return &Browser{root}
+	return b, nil
 }
 
 // Page is one tab with cookies and storage of its own, as another phone has.
@@ -335,11 +384,7 @@ func (p *Page) PDF(name string) []byte {
 }
 
 // moduleRoot is the folder of go.mod.
-func moduleRoot(t *testing.T) string {
-	t.Helper()
+func moduleRoot() (string, error) {
 	out, err := exec.Command("go", "env", "GOMOD").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return filepath.Dir(strings.TrimSpace(string(out)))
+	return filepath.Dir(strings.TrimSpace(string(out))), err
 }

@@ -32,6 +32,7 @@ func (p *Page) fill(pairs ...string) {
 // TestKnowns plans standards from an empty shelf, makes them with other amounts
 // than planned, and lets a trial pick the values up.
 func TestKnowns(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, false)
 	b.Furnish(t)
 	p := Start(t).Open(t, b.URL, Phone)

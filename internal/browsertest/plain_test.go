@@ -14,6 +14,7 @@ import (
 // no secure context, so no wake lock, no service worker, no crypto.randomUUID
 // and no Sec-Fetch-Site. The run screen must do without and say so.
 func TestPlainHTTP(t *testing.T) {
+	t.Parallel()
 	b := ServeAs(t, "bench.example")
 	b.Furnish(t)
 	trial := b.planSmall(t)
@@ -42,6 +43,7 @@ func TestPlainHTTP(t *testing.T) {
 // TestNoIndexedDB runs a phone whose browser refuses IndexedDB: readings wait
 // in localStorage instead.
 func TestNoIndexedDB(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, true)
 	b.Furnish(t)
 	trial := b.planSmall(t)
@@ -65,13 +67,14 @@ func TestNoIndexedDB(t *testing.T) {
 // TestSentTwice loses the answer to a reading, so that the phone sends it again:
 // the bench keeps it once.
 func TestSentTwice(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, true)
 	b.Furnish(t)
 	trial := b.planSmall(t)
 	p := Start(t).pair(t, b, 1)
 	p.before(`(() => { const real = window.fetch; let lost = 0; window.fetch = async (...a) => {
 		const res = await real(...a);
-		if (String(a[0]).endsWith("/entries") && lost++ < 3) { window.lost = lost; throw new TypeError("the answer was lost"); }
+		if (String(a[0]).endsWith("/entries") && lost++ < 3) { window.lost = lost; setTimeout(() => dispatchEvent(new Event("online")), 100); throw new TypeError("the answer was lost"); }
 		return res; }; })()`)
 	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
 	p.ready()
@@ -88,6 +91,7 @@ func TestSentTwice(t *testing.T) {
 // TestSchedule asks the run screen's own clockwork: a new vial's hands-on steps
 // never meet those of the vials in the air.
 func TestSchedule(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, false)
 	p := Start(t).Open(t, b.URL, Desk)
 	p.Go("/")
@@ -121,6 +125,7 @@ func (p *Page) before(script string) {
 
 // TestKeyboard reads a vial without a pointer.
 func TestKeyboard(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, true)
 	b.Furnish(t)
 	trial := b.planSmall(t)
@@ -157,6 +162,7 @@ func (p *Page) focusByTab(text string) {
 // TestWrongClock runs a phone whose clock is ten minutes slow: its times are
 // put right before they are kept.
 func TestWrongClock(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, true)
 	b.Furnish(t)
 	trial := b.planSmall(t)

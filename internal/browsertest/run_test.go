@@ -51,6 +51,7 @@ func (b *Bench) furnishRun(t *testing.T) bench.Trial {
 
 // TestRunScreens looks at the run screen in every state.
 func TestRunScreens(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, true)
 	trial := b.furnishRun(t)
 	p := Start(t).pair(t, b, 1)
@@ -95,7 +96,7 @@ func TestRunScreens(t *testing.T) {
 	p.bring("Bench cell")
 	p.Press("#begin")
 	p.Until("the pad", `!!document.querySelector(".digits")`)
-	time.Sleep(3 * time.Second)
+	p.Until("the window to close", `document.querySelector(".b-time .lab")?.innerText.includes("too late")`)
 	p.choose("", "4.73")
 	p.state("run-late")
 	p.Press("#keep")
@@ -124,14 +125,14 @@ func TestRunScreens(t *testing.T) {
 // reading what stands in front.
 func (p *Page) bring(method string) {
 	p.t.Helper()
-	for range 12 {
+	for range 45 {
 		if JS[bool](p, fmt.Sprintf(`document.querySelector(".b-what")?.innerText.includes(%q) ?? false`, method)) {
 			return
 		}
 		if JS[bool](p, fmt.Sprintf(`(() => { const b = [...document.querySelectorAll(".b-air button")].find((b) => b.title === %q); b?.click(); return !!b; })()`, method)) {
 			continue
 		}
-		time.Sleep(300 * time.Millisecond)
+		time.Sleep(80 * time.Millisecond)
 	}
 	p.t.Fatalf("no vial of %s can be brought to the front:\n%s", method, p.seen())
 }

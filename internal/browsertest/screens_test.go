@@ -10,6 +10,7 @@ import (
 // and desk: nothing wider than the screen, targets large enough, no finding of
 // axe-core, no word on the console.
 func TestScreens(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, false)
 	p := Start(t).Open(t, b.URL, Phone)
 	for _, path := range []string{"/", "/trials", "/methods", "/methods/new", "/needs", "/people", "/copies", "/nowhere"} {

@@ -103,6 +103,7 @@ func (p *Page) settled() {
 // TestWholeTrial is the job from the pairing of two phones to the published
 // report, with what goes wrong at a bench.
 func TestWholeTrial(t *testing.T) {
+	t.Parallel()
 	b := Serve(t, true)
 	b.Furnish(t)
 	trial := b.planSmall(t)

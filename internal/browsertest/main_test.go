@@ -1,0 +1,5 @@
+package browsertest
+
+import "testing"
+
+func TestMain(m *testing.M) { Main(m) }
