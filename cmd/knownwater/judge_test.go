@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/csv"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/xuri/excelize/v2"
 )
 
 // The scripts of assess, demo and recheck run the program in this process:
@@ -20,6 +22,7 @@ import (
 //	null file path          a null in JSON
 //	write file "text"       a file whose text is written as a Go string
 //	columns file n          a file with n needless columns
+//	workbook x.xlsx x.csv   the table of a CSV file as a workbook
 //	replace file old new    puts new for old, which must be there
 //	absent file text        a file that does not hold a text
 func TestJudgeScripts(t *testing.T) {
@@ -32,6 +35,7 @@ func TestJudgeScripts(t *testing.T) {
 			"null":       nullInJSON,
 			"write":      writeText,
 			"columns":    manyColumns,
+			"workbook":   asWorkbook,
 			"replace":    replaceText,
 			"absent":     absentText,
 		},
@@ -109,6 +113,25 @@ func manyColumns(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(err)
 	text := "method,level,reading" + strings.Repeat(",x", n) + "\nCard,5,5" + strings.Repeat(",", n) + "\n"
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o644))
+}
+
+func asWorkbook(ts *testscript.TestScript, _ bool, args []string) {
+	book := excelize.NewFile()
+	defer book.Close()
+	rows, err := csv.NewReader(strings.NewReader(ts.ReadFile(args[1]))).ReadAll()
+	ts.Check(err)
+	for i, row := range rows {
+		for j, cell := range row {
+			name, err := excelize.CoordinatesToCellName(j+1, i+1)
+			ts.Check(err)
+			if v, err := strconv.ParseFloat(cell, 64); err == nil {
+				ts.Check(book.SetCellFloat("Sheet1", name, v, -1, 64))
+			} else {
+				ts.Check(book.SetCellStr("Sheet1", name, cell))
+			}
+		}
+	}
+	ts.Check(book.SaveAs(ts.MkAbs(args[0])))
 }
 
 func replaceText(ts *testscript.TestScript, _ bool, args []string) {

@@ -16,6 +16,8 @@ func TestStatisticsKeepsStep(t *testing.T) {
 		{"science/mixed/moves.go", "balanceSD = 4.5", "standard deviation 4.5"},
 		{"science/mixed/moves.go", "techniqueSD = 0.7", "standard deviation 0.7"},
 		{"science/mixed/moves.go", "2*math.Log1p(r*r/3)", "half-t with 3 degrees of freedom"},
+		{"science/mixed/data.go", "math.Pow(phi/p.Phi[0], -flatness)", "φ^0.7/φ into 1/φ"},
+		{"science/assess/design.go", "Coarse = s.method.Kind == knownwater.Chart\n", "φ, λ on charts"},
 		{"science/mixed/fit.go", "const chains = 2", "two chains"},
 		{"science/mixed/fit.go", "const batches = 20", "20 batches"},
 		{"science/assess/design.go", `{"reader", 1,`, "scale φ for readers and vials"},
