@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"math/rand/v2"
 	"strings"
@@ -49,6 +50,8 @@ type PreparedSet struct {
 	Trials    int       // trials that took their levels from this version
 	Values    known.Set // by what was planned, or taken
 	Doubts    []string  // on the day
+
+	text string // of the description
 }
 
 // Standard finds a standard's value by its code or name.
@@ -79,14 +82,17 @@ var (
 )
 
 func scanSet(scan func(...any) error) (s PreparedSet, err error) {
-	err = scan(&s.VersionID, &s.ID, &s.Version, &s.Latest, &s.Retired, jsonText{&s.Spec}, &s.Why,
+	err = scan(&s.VersionID, &s.ID, &s.Version, &s.Latest, &s.Retired, &s.text, &s.Why,
 		when{&s.Made.At}, &s.Made.Name, &s.Made.Device, &s.Trials)
+	if err == nil {
+		err = json.Unmarshal([]byte(s.text), &s.Spec)
+	}
 	return s, err
 }
 
 // valued adds values and doubts.
 func (s *PreparedSet) valued(today time.Time) {
-	s.Values = s.Spec.evaluate()
+	s.Values = workOut(s.text, s.Spec).values
 	s.Doubts = s.Spec.doubts(s.Values, today)
 	if s.Retired {
 		s.Doubts = append(s.Doubts, fmt.Sprintf("the set %q is marked as poured away", s.Spec.Name))

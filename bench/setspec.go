@@ -198,36 +198,20 @@ func (s SetSpec) used() (out []ShelfRef) {
 	return out
 }
 
-// taken is how many mL the made solutions took from stocks, of those made after
-// the time that stands for a stock.
-func (s SetSpec) taken(since map[int64]time.Time) map[int64]float64 {
-	out := map[int64]float64{}
+// taken is what each made solution took from a stock.
+func (s SetSpec) taken() (out []takenFrom) {
 	for _, r := range s.used() {
-		after, wanted := since[r.Item]
-		if !wanted {
-			continue
-		}
-		part := s
-		part.Solutions = nil
 		for _, x := range s.Solutions {
-			if x.IsMade() {
-				part.Solutions = append(part.Solutions, x)
-			}
-		}
-		if len(part.faults()) > 0 {
-			continue
-		}
-		for _, x := range part.Solutions {
-			if x.From == r.Spec.Name && x.Kept.After(after) {
-				out[r.Item] += part.volumeInto(x.Name)
+			if x.IsMade() && x.From == r.Spec.Name {
+				out = append(out, takenFrom{r.Item, *x.Kept, s.volumeInto(x.Name)})
 			}
 		}
 	}
 	return out
 }
 
-// volumeInto is how many mL of its parent went into a solution: what the set
-// takes from stocks with it, less what it takes without.
+// volumeInto is how many mL of its stock went into a solution that is made
+// straight from it.
 func (s SetSpec) volumeInto(name string) float64 {
 	only := s
 	only.Solutions = nil

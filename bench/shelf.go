@@ -330,8 +330,10 @@ func (t tx) taken(items []Item) (map[int64]float64, error) {
 	}
 	out := map[int64]float64{}
 	for _, s := range sets {
-		for id, ml := range s.Spec.taken(since) {
-			out[id] += ml
+		for _, x := range workOut(s.text, s.Spec).taken {
+			if from, counted := since[x.item]; counted && x.kept.After(from) {
+				out[x.item] += x.ml
+			}
 		}
 	}
 	return out, nil
