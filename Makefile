@@ -32,6 +32,7 @@ test:
 
 simulate:
 	$(GO) run ./internal/simulate -runs 2000
+	$(GO) run ./internal/simulatecurves -runs 4000
 
 bench:
 	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./internal/million
