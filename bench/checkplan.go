@@ -231,3 +231,12 @@ func (p planned) levelsOnSwatches(m Method) string {
 	}
 	return "level " + found[2:]
 }
+
+// whole looks up all that a plan names; its faults are an error.
+func (t tx) whole(p Plan) (planned, error) {
+	whole, err := t.look(p)
+	if err != nil {
+		return whole, err
+	}
+	return whole, orNil(whole.faults(t.now.Format("2006-01-02")))
+}

@@ -50,17 +50,23 @@ func (t tx) maySeeFindings(by Who, r Trial) error {
 	return err
 }
 
+// judgeable loads a trial whose findings this person may see now.
+func (t tx) judgeable(by Who, trial int64) (Trial, error) {
+	r, err := t.trial(trial)
+	if err == nil {
+		err = t.maySeeFindings(by, r)
+	}
+	return r, err
+}
+
 // Findings are computed from the readings so far; refused while the key is
 // sealed. They are remembered until something changes, so that asking again is
 // quick. Owner, and readers of the trial once it is finished.
 func (b *Bench) Findings(ctx context.Context, by Who, trial int64, o FindingsOptions) (s Standing, err error) {
 	var mark mark
 	err = b.read(ctx, func(t tx) error {
-		r, err := t.trial(trial)
+		r, err := t.judgeable(by, trial)
 		if err != nil {
-			return err
-		}
-		if err := t.maySeeFindings(by, r); err != nil {
 			return err
 		}
 		if mark, err = t.mark(trial, o); err != nil {
@@ -166,11 +172,8 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 // has; refused while the key is sealed.
 func (b *Bench) TrialData(ctx context.Context, by Who, trial int64, o FindingsOptions) (d knownwater.Trial, err error) {
 	err = b.read(ctx, func(t tx) error {
-		r, err := t.trial(trial)
+		r, err := t.judgeable(by, trial)
 		if err != nil {
-			return err
-		}
-		if err := t.maySeeFindings(by, r); err != nil {
 			return err
 		}
 		d, err = t.data(r, o)

@@ -74,12 +74,9 @@ func (b *Bench) ProposeKnowns(ctx context.Context, p Plan) (out Proposal, err er
 // Costs works out tests, hours and money of a plan.
 func (b *Bench) Costs(ctx context.Context, p Plan) (c Costs, err error) {
 	err = b.read(ctx, func(t tx) error {
-		whole, err := t.look(p)
+		whole, err := t.whole(p)
 		if err != nil {
 			return err
-		}
-		if fs := whole.faults(t.now.Format("2006-01-02")); len(fs) > 0 {
-			return fs
 		}
 		vials, err := plan.Lay(whole.design(), max(1, p.Seed))
 		if err != nil {
@@ -155,12 +152,9 @@ const forecastDraws = 1000
 func (b *Bench) Forecast(ctx context.Context, p Plan, runs int) (out plan.Outlook, err error) {
 	var sim plan.Trial
 	err = b.read(ctx, func(t tx) error {
-		whole, err := t.look(p)
+		whole, err := t.whole(p)
 		if err != nil {
 			return err
-		}
-		if fs := whole.faults(t.now.Format("2006-01-02")); len(fs) > 0 {
-			return fs
 		}
 		sim, err = whole.simulated()
 		return err

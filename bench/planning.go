@@ -57,10 +57,7 @@ func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (r Tr
 		return Trial{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		if r, err = t.trial(trial); err != nil {
-			return err
-		}
-		if err := r.mustBe(Planned); err != nil {
+		if r, err = t.trialIn(trial, Planned); err != nil {
 			return err
 		}
 		p, text, err := t.filled(p)
@@ -286,27 +283,20 @@ func (p Plan) need(n NeedEntry) (knownwater.Need, error) {
 }
 
 // needsOnScale are the plan's needs on its scale.
-func (p planned) needsOnScale() ([]knownwater.Need, error) {
-	var out []knownwater.Need
-	for _, n := range p.needs {
-		d, err := p.need(n)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, d)
-	}
-	return out, nil
-}
+func (p planned) needsOnScale() ([]knownwater.Need, error) { return each(p.needs, p.need) }
 
 // nouns are the plan's methods on its scale.
-func (p planned) nouns() ([]knownwater.Method, error) {
-	var out []knownwater.Method
-	for _, m := range p.methods {
-		n, err := p.noun(m)
+func (p planned) nouns() ([]knownwater.Method, error) { return each(p.methods, p.noun) }
+
+// each turns every one of a list, up to the first that cannot be.
+func each[A, B any](list []A, turn func(A) (B, error)) ([]B, error) {
+	var out []B
+	for _, a := range list {
+		b, err := turn(a)
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, n)
+		out = append(out, b)
 	}
 	return out, nil
 }

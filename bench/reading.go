@@ -148,11 +148,7 @@ func scanReading(scan func(...any) error) (r Reading, err error) {
 // Refused while the key is sealed (see SealedReadings).
 func (b *Bench) Readings(ctx context.Context, by Who, trial int64, f ReadingFilter) (list []Reading, err error) {
 	err = b.read(ctx, func(t tx) error {
-		r, err := t.trial(trial)
-		if err != nil {
-			return err
-		}
-		if err := t.maySeeFindings(by, r); err != nil {
+		if _, err := t.judgeable(by, trial); err != nil {
 			return err
 		}
 		list, err = t.readings(trial, f)

@@ -58,18 +58,12 @@ func (b *Bench) SealPlan(ctx context.Context, by Who, trial int64) (r Trial, err
 		return Trial{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		if r, err = t.trial(trial); err != nil {
+		if r, err = t.trialIn(trial, Planned); err != nil {
 			return err
 		}
-		if err := r.mustBe(Planned); err != nil {
-			return err
-		}
-		p, err := t.look(r.Plan)
+		p, err := t.whole(r.Plan)
 		if err != nil {
 			return err
-		}
-		if fs := p.faults(t.now.Format("2006-01-02")); len(fs) > 0 {
-			return fs
 		}
 		if p.Seed == 0 {
 			p.Seed = drawSeed()

@@ -193,6 +193,15 @@ func (t tx) trial(id int64) (Trial, error) {
 	return r, err
 }
 
+// trialIn loads a trial that must be in one of the states.
+func (t tx) trialIn(id int64, states ...State) (Trial, error) {
+	r, err := t.trial(id)
+	if err == nil {
+		err = r.mustBe(states...)
+	}
+	return r, err
+}
+
 func scanStamp(scan func(...any) error) (s Stamp, err error) {
 	err = scan(when{&s.At}, &s.Name, &s.Device)
 	return s, err

@@ -14,12 +14,11 @@ import (
 // trial: from then on the bench shows and publishes it as any other. All faults
 // of the files come back at once, and nothing is half imported.
 func (s *Server) bringIn(w http.ResponseWriter, r *http.Request) {
-	if err := r.ParseMultipartForm(8 << 20); err != nil {
-		s.fail(w, r, err)
+	f, ok := s.parseUpload(w, r)
+	if !ok {
 		return
 	}
 	defer r.MultipartForm.RemoveAll()
-	f := &form{Values: r.MultipartForm.Value}
 	made, err := s.bringInFiles(r, f)
 	if s.formFaults(f, err) {
 		s.showCopies(w, r, http.StatusUnprocessableEntity, f)

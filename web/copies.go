@@ -55,6 +55,16 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) {
 	w.Write(b.Bytes())
 }
 
+// parseUpload reads a form with files, or says why it cannot. Who asked for it
+// removes the files afterwards.
+func (s *Server) parseUpload(w http.ResponseWriter, r *http.Request) (*form, bool) {
+	if err := r.ParseMultipartForm(8 << 20); err != nil {
+		s.fail(w, r, err)
+		return nil, false
+	}
+	return &form{Values: r.MultipartForm.Value}, true
+}
+
 func download(w http.ResponseWriter, kind, name string) {
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
@@ -65,12 +75,11 @@ var plainName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9 _-]{0,60}$`)
 // importCopy fills a new bench beside this one from an export. This bench is
 // not touched. The name is letters and digits, so that it names no other place.
 func (s *Server) importCopy(w http.ResponseWriter, r *http.Request) {
-	if err := r.ParseMultipartForm(8 << 20); err != nil {
-		s.fail(w, r, err)
+	f, ok := s.parseUpload(w, r)
+	if !ok {
 		return
 	}
 	defer r.MultipartForm.RemoveAll()
-	f := &form{Values: r.MultipartForm.Value}
 	name := f.text("name")
 	if !plainName.MatchString(name) {
 		f.wrong("name", "“"+name+"” cannot name a bench", "use letters, digits, spaces and hyphens, such as north bench")

@@ -172,15 +172,24 @@ func (s *Server) savePlan(w http.ResponseWriter, r *http.Request) {
 	if err == nil && len(f.faults) == 0 {
 		t, err = s.bench.SavePlan(ctx, by, id, p)
 	}
-	if s.formFaults(f, err) {
-		s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
-		return
-	}
-	if err != nil {
-		s.fail(w, r, err)
+	if s.planRefused(w, r, t, f, err) {
 		return
 	}
 	s.pressed(w, r, t, f)
+}
+
+// planRefused shows the plan again with its faults, or fails; false where err
+// is nil.
+func (s *Server) planRefused(w http.ResponseWriter, r *http.Request, t bench.Trial, f *form, err error) bool {
+	switch {
+	case s.formFaults(f, err):
+		s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
+	case err != nil:
+		s.fail(w, r, err)
+	default:
+		return false
+	}
+	return true
 }
 
 func (s *Server) pressed(w http.ResponseWriter, r *http.Request, t bench.Trial, f *form) {
@@ -189,12 +198,7 @@ func (s *Server) pressed(w http.ResponseWriter, r *http.Request, t bench.Trial, 
 	switch f.Get("do") {
 	case "propose":
 		proposal, err := s.bench.ProposeKnowns(ctx, t.Plan)
-		if s.formFaults(f, err) {
-			s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
-			return
-		}
-		if err != nil {
-			s.fail(w, r, err)
+		if s.planRefused(w, r, t, f, err) {
 			return
 		}
 		t.Plan.Knowns, t.Plan.Set = proposal.Knowns, 0
@@ -203,12 +207,7 @@ func (s *Server) pressed(w http.ResponseWriter, r *http.Request, t bench.Trial, 
 		http.Redirect(w, r, here+"?outlook=1#outlook", http.StatusSeeOther)
 	case "seal":
 		sealed, err := s.bench.SealPlan(ctx, by, t.ID)
-		if s.formFaults(f, err) {
-			s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
-			return
-		}
-		if err != nil {
-			s.fail(w, r, err)
+		if s.planRefused(w, r, t, f, err) {
 			return
 		}
 		s.tell(r, "Sealed. The key is shut, and nobody can look it up without a trace. Print the labels and fill the vials.")

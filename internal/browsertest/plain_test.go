@@ -2,7 +2,6 @@ package browsertest
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -25,7 +24,7 @@ func TestPlainHTTP(t *testing.T) {
 	if JS[bool](p, `isSecureContext || "wakeLock" in navigator || !!crypto.randomUUID`) {
 		t.Fatal("this is a secure context: the test would show nothing")
 	}
-	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
+	p.Go(fmt.Sprintf("/trials/%d/run", trial.ID))
 	p.ready()
 	p.readOne("2", "3.3")
 	p.settled()
@@ -44,13 +43,9 @@ func TestPlainHTTP(t *testing.T) {
 // in localStorage instead.
 func TestNoIndexedDB(t *testing.T) {
 	t.Parallel()
-	b := Serve(t, true)
-	b.Furnish(t)
-	trial := b.planSmall(t)
-	p := Start(t).pair(t, b, 1)
+	b, p, trial, run := reading(t)
 	p.before(`Object.defineProperty(window, "indexedDB", {value: undefined})`)
-	at := "/trials/" + strconv.FormatInt(trial.ID, 10) + "/run"
-	p.Go(at)
+	p.Go(run)
 	p.ready()
 	p.Offline(true)
 	p.readOne("2", "3.3")
@@ -68,15 +63,12 @@ func TestNoIndexedDB(t *testing.T) {
 // the bench keeps it once.
 func TestSentTwice(t *testing.T) {
 	t.Parallel()
-	b := Serve(t, true)
-	b.Furnish(t)
-	trial := b.planSmall(t)
-	p := Start(t).pair(t, b, 1)
+	b, p, trial, run := reading(t)
 	p.before(`(() => { const real = window.fetch; let lost = 0; window.fetch = async (...a) => {
 		const res = await real(...a);
 		if (String(a[0]).endsWith("/entries") && lost++ < 3) { window.lost = lost; setTimeout(() => dispatchEvent(new Event("online")), 100); throw new TypeError("the answer was lost"); }
 		return res; }; })()`)
-	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
+	p.Go(run)
 	p.ready()
 	p.readOne("2", "3.3")
 	p.settled()
@@ -126,11 +118,8 @@ func (p *Page) before(script string) {
 // TestKeyboard reads a vial without a pointer.
 func TestKeyboard(t *testing.T) {
 	t.Parallel()
-	b := Serve(t, true)
-	b.Furnish(t)
-	trial := b.planSmall(t)
-	p := Start(t).pair(t, b, 1)
-	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
+	b, p, trial, run := reading(t)
+	p.Go(run)
 	p.ready()
 	for !JS[bool](p, `!!document.querySelector(".digits")`) {
 		p.readOne("2", "3.3")
@@ -163,12 +152,9 @@ func (p *Page) focusByTab(text string) {
 // put right before they are kept.
 func TestWrongClock(t *testing.T) {
 	t.Parallel()
-	b := Serve(t, true)
-	b.Furnish(t)
-	trial := b.planSmall(t)
-	p := Start(t).pair(t, b, 1)
+	b, p, trial, run := reading(t)
 	p.before(`{ const real = Date.now.bind(Date); Date.now = () => real() - 600e3; }`)
-	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
+	p.Go(run)
 	p.ready()
 	p.Until("the bench's clock", `document.getElementById("bench").dataset.clock === "measured"`)
 	p.readOne("2", "3.3")

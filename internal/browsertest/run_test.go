@@ -39,14 +39,7 @@ func (b *Bench) furnishRun(t *testing.T) bench.Trial {
 		}
 		p.Methods = append(p.Methods, bench.PlanMethod{VersionID: saved.VersionID, Together: true})
 	}
-	made, err := b.NewTrial(ctx, owner, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if made, err = b.SealPlan(ctx, owner, made.ID); err != nil {
-		t.Fatal(err)
-	}
-	return made
+	return b.sealed(t, p)
 }
 
 // TestRunScreens looks at the run screen in every state.

@@ -79,3 +79,26 @@ func addScript(ctx context.Context, script string) error {
 	_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
 	return err
 }
+
+// sealed plans a trial and seals it.
+func (b *Bench) sealed(t *testing.T, p bench.Plan) bench.Trial {
+	t.Helper()
+	made, err := b.NewTrial(context.Background(), owner, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if made, err = b.SealPlan(context.Background(), owner, made.ID); err != nil {
+		t.Fatal(err)
+	}
+	return made
+}
+
+// reading is a phone of the first reader of a small trial, paired, and where
+// the trial stands.
+func reading(t *testing.T) (b *Bench, p *Page, trial bench.Trial, run string) {
+	t.Helper()
+	b = Serve(t, true)
+	b.Furnish(t)
+	trial = b.planSmall(t)
+	return b, Start(t).pair(t, b, 1), trial, fmt.Sprintf("/trials/%d/run", trial.ID)
+}

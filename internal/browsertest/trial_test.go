@@ -24,14 +24,7 @@ func (b *Bench) planSmall(t *testing.T) bench.Trial {
 	for _, m := range methods {
 		p.Methods = append(p.Methods, bench.PlanMethod{VersionID: m.VersionID, Together: true})
 	}
-	made, err := b.NewTrial(ctx, owner, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if made, err = b.SealPlan(ctx, owner, made.ID); err != nil {
-		t.Fatal(err)
-	}
-	return made
+	return b.sealed(t, p)
 }
 
 // pair lets a new phone in as a person, through the address in its QR code.
