@@ -286,6 +286,8 @@ func readBackWords(r assess.ReadBack, scale string) string {
 			parts = append(parts, number(assess.None, p[0], p[1]).String())
 		}
 		return strings.Join(parts, ", or ") + " " + scale
+	case r.Open != nil && *r.Open == "below" && r.High <= 0:
+		return "less than any water tried gave"
 	case r.Open != nil && *r.Open == "below" && r.High.OK():
 		return "below " + twoOf(r.High) + " " + scale
 	case r.Open != nil && *r.Open == "above" && r.Low.OK():

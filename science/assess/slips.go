@@ -83,22 +83,15 @@ func (st *study) askBasis(whole float64, parts map[int]float64) {
 }
 
 func (st *study) askDilution(whole float64, parts map[int]float64) {
-	d := st.dilution
-	if d != 1 && near(whole, 1/d) {
-		st.slip("dilution", fmt.Sprintf("Was the sample really diluted, or were the readings already multiplied by %s?", short(d)),
-			fmt.Sprintf("all levels read about %s of the known, which is 1/%s", short(whole), short(d)))
-		return
-	}
-	if d != 1 && near(whole, d) {
-		st.slip("dilution", fmt.Sprintf("Were the readings multiplied by %s twice?", short(d)),
-			fmt.Sprintf("all levels read about %s times the known", short(whole)))
-		return
-	}
-	factor := d
+	factor, stated := st.dilution, true
 	if factor == 1 {
-		factor = st.method.DilutionFactor
+		factor, stated = st.method.DilutionFactor, false
 	}
 	if factor == 0 || factor == 1 {
+		return
+	}
+	if q := wholeDilution(whole, factor, stated); q != "" {
+		st.slip("dilution", q, fmt.Sprintf("all levels read about %s of the known", short(whole)))
 		return
 	}
 	for _, i := range sortedKeys(parts) {
@@ -109,6 +102,23 @@ func (st *study) askDilution(whole float64, parts map[int]float64) {
 			}
 		}
 	}
+}
+
+// wholeDilution is the question where all levels are off by the factor: a
+// reading is multiplied by the dilution that its row states.
+func wholeDilution(whole, factor float64, stated bool) string {
+	f := short(factor)
+	switch {
+	case near(whole, factor) && stated:
+		return fmt.Sprintf("Was the sample really diluted by %s, or were the readings multiplied by it before they were written down?", f)
+	case near(whole, 1/factor) && stated:
+		return fmt.Sprintf("Was the sample diluted by %s twice?", f)
+	case near(whole, factor):
+		return fmt.Sprintf("Were the readings multiplied by %s although the sample was not diluted?", f)
+	case near(whole, 1/factor):
+		return fmt.Sprintf("Was the sample diluted by %s, and the multiplication forgotten?", f)
+	}
+	return ""
 }
 
 // standsOut says whether a level's reading is outside what a single reading

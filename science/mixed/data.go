@@ -29,7 +29,7 @@
 //	      so that 95 % intervals of three readings a level cover 95 %; where the
 //	      intervals are coarse (Data.Coarse) times Π 1/(1 + (s/2w)²): a person who
 //	      matches colours misses by about a step, not by many
-//	λ     normal, mean 0, standard deviation 3.5: from constant to proportional spread
+//	λ     normal, mean 0, standard deviation 4.5: from constant to proportional spread
 //	τ     half-t (3 degrees of freedom) with scale Factor.Scale·φ: a source is likely no larger than
 //	      repeatability, but free to be many times as large
 //	log t normal, mean 0, standard deviation 0.7: within a factor of four, 95 %
