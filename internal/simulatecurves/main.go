@@ -24,7 +24,7 @@ func simulate(w io.Writer, runs int, only string) {
 	for _, t := range []struct {
 		name  string
 		print func(io.Writer, int)
-	}{{"readback", readBackTable}} {
+	}{{"readback", readBackTable}, {"limits", limitTable}, {"choice", choiceTable}} {
 		if only == "" || only == t.name {
 			t.print(w, runs)
 			fmt.Fprintln(w)

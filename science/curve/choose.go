@@ -25,7 +25,7 @@ type candidate struct {
 
 const (
 	adequate = 0.05 // p-value of lack of fit below which a shape does not fit
-	clearly  = 2    // AICc by which a less preferred shape must be better (K. P. Burnham and D. R. Anderson 2002)
+	clearly  = 4    // AICc by which a less preferred shape must be better: "considerably less support" from 4 on (K. P. Burnham and D. R. Anderson 2002, 2.6)
 )
 
 // choose fits the shape that was asked for, or finds one: of the shapes that
@@ -33,7 +33,7 @@ const (
 //
 //	AICc = N·ln(RSS/N) + 2k + 2k(k + 1)/(N − k − 1)
 //
-// is within 2 of the best, k counting S too. A bent shape must also read levels that
+// is within 4 of the best, k counting S too. A bent shape must also read levels that
 // were left out better than a straight line that is not contradicted.
 func (pr problem) choose(o Options, v []float64) (candidate, []Trial, string, error) {
 	if o.Shape != "" {

@@ -4,9 +4,12 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"os"
 	"strconv"
 	"testing"
+
+	"knownwater/science/num"
 )
 
 // columns reads named columns of a CSV of testdata.
@@ -43,6 +46,9 @@ func columns(t testing.TB, file string, names ...string) [][]float64 {
 	return out
 }
 
+// newSource is a seeded stream.
+func newSource(seed uint64) *rand.Rand { return num.Source(seed) }
+
 func pointsOf(x, y []float64) (out []Point) {
 	for i := range x {
 		out = append(out, Point{Level: x[i], Signal: y[i], Dilution: 1, Row: i + 2})
@@ -68,7 +74,7 @@ func values(t testing.TB, file string) map[string]any {
 	return v
 }
 
-// pick walks into decoded JSON.
+// dig walks into decoded JSON.
 func dig(t testing.TB, v any, path ...any) float64 {
 	t.Helper()
 	for _, p := range path {

@@ -208,23 +208,24 @@ func (q query) outside() string {
 // reach is how far the curve is followed beyond its range, to find where an
 // interval ends: as long as it keeps its direction, at most as far again.
 func (c Curve) reach() (a, b float64) {
-	a, b = c.Range.LevelLow, c.Range.LevelHigh
+	span := c.Range.LevelHigh - c.Range.LevelLow
+	return c.follow(c.Range.LevelLow, -span), c.follow(c.Range.LevelHigh, span)
+}
+
+// follow goes from x by at most span, in steps, while the signal moves on the same way.
+func (c Curve) follow(x, span float64) float64 {
 	const steps = 64
-	step := (b - a) / steps
-	sign := c.Slope((a + b) / 2)
+	step := span / steps
+	direction := (c.At(c.Range.LevelHigh) - c.At(c.Range.LevelLow)) * span
 	for range steps {
-		if s := c.Slope(b + step); !(s*sign > 0) {
+		// not only the ends: a pole between them turns the signal over
+		up, mid := c.At(x+step)-c.At(x), c.At(x+step/2)-c.At(x)
+		if !(up*direction > 0 && mid*direction > 0 && math.Abs(mid) < math.Abs(up)) || !(c.Slope(x+step)*(c.At(c.Range.LevelHigh)-c.At(c.Range.LevelLow)) > 0) {
 			break
 		}
-		b += step
+		x += step
 	}
-	for range steps {
-		if s := c.Slope(a - step); !(s*sign > 0) || math.IsNaN(c.At(a-step)) {
-			break
-		}
-		a -= step
-	}
-	return a, b
+	return x
 }
 
 // centre is where the curve meets the signal.
