@@ -114,4 +114,3 @@ func (s ItemSpec) withBackground(b BackgroundSpec) ItemSpec {
 	s.Water = &w
 	return s
 }
-

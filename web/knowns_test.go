@@ -282,6 +282,47 @@ func TestLateKnowns(t *testing.T) {
 	}
 }
 
+// TestAdditions: the readings of docs/howto-standards.md, estimated and kept.
+func TestAdditions(t *testing.T) {
+	s := newSite(t, false)
+	s.shelve()
+	if a := s.get("/knowns/shelf/5"); !strings.Contains(a.body, "A method is needed") {
+		t.Error("without a method, no next step is named")
+	}
+	m := displayForm()
+	m.Set("resolution", "0.01")
+	s.must("/methods/new", m)
+	v := form1("method", "1", "zero", "0,2", "u_zero", "0.02", "additions", "0 0.48\r\n0 0.42\n0 0.45\n1 1.41\n1 1.36\n\n2 2.33\n2 2.38\n4 4.21\n4 lots", "do", "look")
+	path := "/knowns/shelf/5/additions"
+	if a := s.post(path, v); a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.body, "lots") || !strings.Contains(a.body, `class="wrong"`) {
+		t.Errorf("a reading that is none: status %d\n%s", a.StatusCode, inside(a.body))
+	}
+	v.Set("additions", strings.Replace(v.Get("additions"), "lots", "4.29", 1))
+	a := s.post(path, v)
+	if a.StatusCode != 200 || !strings.Contains(a.body, "0.259 ± 0.028 mg/L NO3") || !strings.Contains(a.body, "0.193 to 0.326") {
+		t.Errorf("the estimate: status %d\n%s", a.StatusCode, inside(a.body))
+	}
+	if fieldOf(s.get("/knowns/shelf/5").body, "bg_value_0") != "0.259" {
+		t.Error("looking kept something")
+	}
+	v.Set("do", "keep")
+	s.must(path, v)
+	if body := s.get("/knowns/shelf/5").body; !strings.HasPrefix(fieldOf(body, "bg_value_0"), "0.25882") || !strings.Contains(body, "standard additions: 9 readings by Pocket display") {
+		t.Error("the estimate was not kept")
+	}
+	v.Set("additions", "0 0.4")
+	if a := s.post(path, v); a.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("kept from one reading: status %d", a.StatusCode)
+	}
+	v.Set("do", "look")
+	if a := s.post(path, v); a.StatusCode != 200 || !strings.Contains(a.body, "cannot be told from this reading") {
+		t.Errorf("one reading: status %d", a.StatusCode)
+	}
+	if a := s.post("/knowns/shelf/4/additions", v); a.StatusCode != http.StatusNotFound {
+		t.Errorf("additions to a stock: status %d", a.StatusCode)
+	}
+}
+
 func TestCompareInBrowser(t *testing.T) {
 	s := newSite(t, false)
 	s.shelve()
@@ -360,6 +401,7 @@ func TestScriptInKnowns(t *testing.T) {
 		}
 		pages[path] = a.body
 	}
+	pages["additions"] = s.post("/knowns/shelf/3/additions", form1("method", "1", "zero", x, "additions", x)).body
 	for path, page := range pages {
 		if strings.Contains(page, "<script>alert") || strings.Contains(page, "<img src=x") {
 			t.Errorf("%s: script came through unescaped", path)
@@ -386,7 +428,7 @@ func TestKnownsRoles(t *testing.T) {
 			t.Errorf("reader, %s: status %d", path, a.StatusCode)
 		}
 	}
-	for _, path := range []string{"/knowns/plan", "/knowns/shelf/4", "/knowns/shelf/4/retire", "/knowns/shelf/4/bottle", set + "/made", set + "/retire", set + "/trial", "/knowns/compare"} {
+	for _, path := range []string{"/knowns/plan", "/knowns/shelf/4", "/knowns/shelf/4/retire", "/knowns/shelf/4/bottle", "/knowns/shelf/5/additions", set + "/made", set + "/retire", set + "/trial", "/knowns/compare"} {
 		if a := reader.post(path, wantedForm("keep")); a.StatusCode != http.StatusForbidden {
 			t.Errorf("reader posts %s: status %d", path, a.StatusCode)
 		}

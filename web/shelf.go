@@ -11,11 +11,16 @@ import (
 // itemPage is the form of one thing on the shelf, its versions, and for a stock
 // the weighing of its bottle.
 type itemPage struct {
-	Kind     bench.ItemKind
-	Noun     string
-	Old      bench.Item // ID 0: a new one
-	Form     *form
-	Bottle   *form
+	Kind   bench.ItemKind
+	Noun   string
+	Old    bench.Item // ID 0: a new one
+	Form   *form
+	Bottle *form
+
+	Additions *form // of a water, to measure what it holds
+	Estimate  *additionsView
+	Methods   []bench.Method
+
 	Versions []bench.Item
 	Kinds    []known.DeviceKind
 	Salts    []known.Salt
@@ -57,7 +62,13 @@ func (s *Server) showItem(w http.ResponseWriter, r *http.Request, status int, p 
 	if p.Bottle == nil {
 		p.Bottle = &form{}
 	}
+	if p.Additions == nil {
+		p.Additions = &form{}
+	}
 	items, err := s.bench.Shelf(ctx)
+	if err == nil && p.Kind == bench.WaterItem {
+		p.Methods, err = s.bench.Methods(ctx)
+	}
 	if err == nil && p.Old.ID != 0 {
 		p.Versions, err = s.bench.ItemVersions(ctx, p.Old.ID)
 	}

@@ -65,6 +65,13 @@ func TestKnowns(t *testing.T) {
 	}
 	p.NoConsoleErrors()
 
+	p.Follow("salt mix 7")
+	p.Do(chromedp.Evaluate[chromedp.Void](`{ const m = document.getElementById("method"); m.selectedIndex = [...m.options].findIndex((o) => o.text.startsWith("Pocket display")); }`))
+	p.fill("zero", "0.2", "u_zero", "0.02", "additions", "0 0.6\n0 0.2\n0 0.5\n2 2.1\n2 2.7\n4 4.1\n4 4.6")
+	p.Follow("Estimate")
+	p.Text("from 7 readings")
+	p.here("additions")
+	p.Go("/knowns")
 	p.Follow("Plan standards")
 	p.fill("levels", "0 0.6 3 12 40", "volume", "250", "salinity_cut", "5")
 	p.Follow("Find the best way")
