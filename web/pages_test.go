@@ -37,6 +37,7 @@ func TestEmptyBench(t *testing.T) {
 		"/methods":     "No method is described yet",
 		"/methods/new": "Describe a method",
 		"/knowns":      "No standards are planned yet",
+		"/curves":      "No curve is kept yet",
 		"/needs":       "No need is written down yet",
 		"/people":      "Nobody is on the list yet",
 		"/copies":      "Make a copy now",

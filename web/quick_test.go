@@ -43,6 +43,7 @@ func TestQuickPages(t *testing.T) {
 	s.must("/me", form1("person", "1"))
 	s.shelve()
 	set := s.must("/knowns/plan", wantedForm("keep"))
+	at := s.must("/curves/new", curveValues())
 	began := time.Now()
 	made, err := s.bench.ImportTrial(context.Background(), bench.Who{Role: bench.Owner, Name: "owner"}, hundredThousand(), "A hundred thousand", "made up")
 	if err != nil {
@@ -57,7 +58,7 @@ func TestQuickPages(t *testing.T) {
 		}
 	}
 	t.Logf("findings first computed in %v", time.Since(began).Round(time.Millisecond))
-	for _, path := range []string{"/", "/trials", "/methods", "/methods/1", "/needs", "/knowns", "/knowns/plan", "/knowns/shelf/4", "/knowns/compare", set, set + "/made", set + "/sheet", "/people", "/copies", big, big + "/findings", big + "/publish",
+	for _, path := range []string{"/", "/trials", "/methods", "/methods/1", "/needs", "/curves", "/curves/new", at, at + "/change", at + "/read?signals=0.3345", at + "/table", "/knowns", "/knowns/plan", "/knowns/shelf/4", "/knowns/compare", set, set + "/made", set + "/sheet", "/people", "/copies", big, big + "/findings", big + "/publish",
 		big + "/readings", big + "/readings?method=Pocket+display&level=6", big + "/readings/90000", big + "/readings?flagged=1", big + "/readings?after=99000", sealed, sealed + "/labels", sealed + "/sheet", sealed + "/run", sealed + "/mine"} {
 		var took, worked []time.Duration
 		for len(took) < 20 {

@@ -1,0 +1,232 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/intake"
+	"knownwater/science/curve"
+	"knownwater/science/unit"
+)
+
+// curveFields are the fields of the form that show their own faults.
+var curveFields = []string{"name", "note", "unit", "points", "file", "signal", "dark", "blank", "path", "shape", "weights", "u_stock", "need", "lot", "matrix", "valid_until", "why"}
+
+// parseUpload reads a form that may bring a file.
+func parseUpload(r *http.Request) (*form, error) {
+	err := r.ParseMultipartForm(1 << 20)
+	if errors.Is(err, http.ErrNotMultipart) {
+		return parseForm(r)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &form{Values: r.MultipartForm.Value}, nil
+}
+
+// readCurve reads a curve from its form. rows are the lines of its points, to
+// say where a fault is.
+func (s *Server) readCurve(r *http.Request, f *form, old bench.CurveSpec) (spec bench.CurveSpec, rows []int, notes []string, err error) {
+	spec = bench.CurveSpec{Name: f.text("name"), Note: f.Get("note"), Scale: f.scale(), Source: f.text("source"), Lot: f.text("lot"), Matrix: f.text("matrix"), ValidUntil: f.text("valid_until"), Program: s.opt.Version,
+		Conversion: curve.Conversion{Kind: curve.Signal(f.text("signal")), DarkCounts: f.number("dark", aNumber), BlankCounts: f.number("blank", aNumber), Path: f.number("path", aNumber)},
+		Choices:    bench.CurveChoices{Shape: f.text("shape"), Weights: f.text("weights"), ThroughZero: f.ticked("through_zero"), UStock: f.number("u_stock", aNumber) / 100, Sure: f.ticked("sure")}}
+	if spec.Need, err = s.needFor(r, f, spec.Scale, old.Need); err != nil {
+		return spec, nil, nil, err
+	}
+	src, before, err := f.pointsSource(r)
+	if err != nil || src.Name == "" {
+		return spec, nil, nil, err
+	}
+	file, err := intake.Points(src)
+	var fs knownwater.Faults
+	if errors.As(err, &fs) {
+		for _, x := range fs {
+			if x.Row > before {
+				x.Row -= before
+			}
+			x.File = strings.TrimPrefix(x.File, "points")
+			f.faults = append(f.faults, inPointsField(x))
+		}
+		return spec, nil, nil, nil
+	}
+	if err != nil {
+		return spec, nil, nil, err
+	}
+	for _, p := range file.Points {
+		spec.Points = append(spec.Points, bench.CurvePoint{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution})
+		rows = append(rows, p.Row-before)
+	}
+	if f.text("points") == "" {
+		f.Set("points", pointsText(spec.Points))
+	}
+	keepOut(spec.Points, old.Points)
+	return spec, rows, file.Notes, nil
+}
+
+// inPointsField puts a fault of a file's column beside the field of points.
+func inPointsField(x knownwater.Fault) knownwater.Fault {
+	if x.Column != "" && x.Column != "points" {
+		x.Found = x.Column + ": " + x.Found
+	}
+	x.Column = "points"
+	return x
+}
+
+// keepOut leaves out what was left out before, where it stands there unchanged.
+func keepOut(points, old []bench.CurvePoint) {
+	used := map[int]bool{}
+	for _, o := range old {
+		if o.Out == "" {
+			continue
+		}
+		bare := o
+		bare.Out, bare.OutBy = "", ""
+		for i := range points {
+			if !used[i] && points[i] == bare {
+				points[i], used[i] = o, true
+				break
+			}
+		}
+	}
+}
+
+// needFor is the need that was chosen: none, the one kept in the curve, or one
+// of the bench of the same scale.
+func (s *Server) needFor(r *http.Request, f *form, scale unit.Scale, old *knownwater.Need) (*knownwater.Need, error) {
+	switch f.text("need") {
+	case "":
+		return nil, nil
+	case "kept":
+		return old, nil
+	}
+	n, err := s.bench.Need(r.Context(), atoi(f.text("need")))
+	if err != nil {
+		return nil, err
+	}
+	if n.Scale != scale {
+		f.wrong("need", "“"+n.Need.Name+"” is in "+strings.TrimSpace(n.Scale.String())+" of "+n.Scale.Analyte, "a need in the scale of the levels")
+		return nil, nil
+	}
+	return &n.Need, nil
+}
+
+// pointsSource is the uploaded file, or what was typed; before is how many lines
+// were put before what was typed.
+func (f *form) pointsSource(r *http.Request) (src intake.Source, before int, err error) {
+	if r.MultipartForm != nil {
+		if src, err = uploaded(r.MultipartForm, "file"); err != nil {
+			return src, 0, err
+		}
+	}
+	if src.Name != "" {
+		if text := string(src.Data); utf8.ValidString(text) && !strings.Contains(text, "\x00") {
+			f.Set("points", text) // a refused file can be mended where it stands
+		} else {
+			f.Set("points", "")
+		}
+		return src, 0, nil
+	}
+	text := strings.ReplaceAll(f.Get("points"), "\r\n", "\n")
+	if strings.TrimSpace(text) == "" {
+		return src, 0, nil
+	}
+	text, before = withHeader(text)
+	return intake.Source{Name: "points", Data: []byte(text)}, before, nil
+}
+
+// withHeader lets rows be typed bare and with spaces between: "4 0.273".
+func withHeader(text string) (string, int) {
+	first := ""
+	for _, l := range strings.Split(text, "\n") {
+		if first = strings.TrimSpace(l); first != "" {
+			break
+		}
+	}
+	sep := "\t"
+	switch {
+	case strings.Contains(first, "\t"):
+	case strings.Contains(first, ";"):
+		sep = ";"
+	case strings.Contains(first, " ") && !strings.Contains(first, ", "):
+		var lines []string
+		for _, l := range strings.Split(text, "\n") {
+			lines = append(lines, strings.Join(strings.Fields(l), "\t"))
+		}
+		text, first = strings.Join(lines, "\n"), strings.Join(strings.Fields(first), "\t")
+	case strings.Contains(first, ","):
+		sep = ","
+	}
+	cells := strings.Split(first, sep)
+	if _, err := parseNumber(cells[0]); err != nil || len(cells) < 2 {
+		return text, 0
+	}
+	lines := strings.Split(text, "\n")
+	for i, l := range lines {
+		lines[i] = bareRow(l, sep)
+	}
+	return strings.Join([]string{"level", "signal", "u_level", "role"}, sep) + "\n" + strings.Join(lines, "\n"), 1
+}
+
+// bareRow puts what a row without a header holds under level, signal, u_level
+// and role: a word at its end is the role.
+func bareRow(l, sep string) string {
+	cells := strings.Split(l, sep)
+	if strings.TrimSpace(l) == "" || len(cells) > 4 {
+		return l
+	}
+	role := ""
+	if last := cells[len(cells)-1]; len(cells) > 2 {
+		if _, err := parseNumber(last); err != nil {
+			role, cells = last, cells[:len(cells)-1]
+		}
+	}
+	for len(cells) < 3 {
+		cells = append(cells, "")
+	}
+	return strings.Join(append(cells, role), sep)
+}
+
+// pointsText are points as they stand in the form.
+func pointsText(points []bench.CurvePoint) string {
+	var b strings.Builder
+	b.WriteString("level;signal;u_level;role;session;replicate;dilution\n")
+	plain := strings.NewReplacer(";", " ", "\n", " ", "\"", "'")
+	n := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+	for _, p := range points {
+		role := intake.RoleFit
+		if p.Check {
+			role = intake.RoleCheck
+		}
+		fmt.Fprintf(&b, "%s;%s;%s;%s;%s;%s;%s\n", n(p.Level), n(p.Signal), n(p.ULevel), role, plain.Replace(p.Session), plain.Replace(p.Replicate), n(p.Dilution))
+	}
+	return b.String()
+}
+
+// curveForm puts a curve into its form.
+func curveForm(c bench.CurveSpec) *form {
+	f := &form{Values: map[string][]string{}}
+	setScale(f, c.Scale)
+	for name, v := range map[string]string{"name": c.Name, "note": c.Note, "source": c.Source, "lot": c.Lot, "matrix": c.Matrix, "valid_until": c.ValidUntil, "signal": string(c.Conversion.Kind),
+		"dark": shown(c.Conversion.DarkCounts), "blank": shown(c.Conversion.BlankCounts), "path": shown(c.Conversion.Path), "shape": c.Choices.Shape, "weights": c.Choices.Weights, "u_stock": shown(100 * c.Choices.UStock)} {
+		f.Set(name, v)
+	}
+	if c.Choices.ThroughZero {
+		f.Set("through_zero", "yes")
+	}
+	if c.Choices.Sure {
+		f.Set("sure", "yes")
+	}
+	if c.Need != nil {
+		f.Set("need", "kept")
+	}
+	if len(c.Points) > 0 {
+		f.Set("points", pointsText(c.Points))
+	}
+	return f
+}

@@ -1,0 +1,163 @@
+package web
+
+import (
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"knownwater/science/curve"
+	"knownwater/science/unit"
+)
+
+// curveReadPage turns signals of one water round.
+type curveReadPage struct {
+	Curve   curveLine
+	Form    *form
+	Result  *curve.Result
+	Words   string
+	Overdue bool
+}
+
+// readCurveSignal is asked with the signals in the address: nothing is kept.
+func (s *Server) readCurveSignal(w http.ResponseWriter, r *http.Request) {
+	c, err := s.versionOf(r, true)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	q := r.URL.Query()
+	p := curveReadPage{Curve: lineOf(c), Form: &form{Values: q}, Overdue: overdue(c.Spec.ValidUntil, s.now())}
+	status := http.StatusOK
+	if q.Has("signals") && p.Curve.Fitted() {
+		p.read()
+		if len(p.Form.faults) > 0 {
+			status = http.StatusUnprocessableEntity
+		}
+	}
+	s.show(w, r, status, "curve-read", frame{Title: "Read a signal: " + c.Spec.Name, Part: "curves", Page: p})
+}
+
+func (p *curveReadPage) read() {
+	f := p.Form
+	sample := curve.Sample{Dilution: f.number("dilution", "a factor such as 8"), UDilution: f.number("u_dilution", aNumber) / 100, ULot: f.number("u_lot", aNumber) / 100}
+	if f.text("dilution") == "" {
+		sample.Dilution = 1
+	}
+	for _, text := range strings.Fields(strings.ReplaceAll(f.Get("signals"), ";", " ")) {
+		v, err := parseNumber(text)
+		if err != nil || math.Abs(v) > 1e100 {
+			f.wrong("signals", "“"+text+"” is no number", "signals with spaces between: 0.273 0.275")
+			continue
+		}
+		sample.Signals = append(sample.Signals, v)
+	}
+	if len(sample.Signals) == 0 && f.Wrong("signals") == "" {
+		f.wrong("signals", "no signal", "what the instrument gave")
+	}
+	if !(sample.Dilution > 0 && sample.Dilution <= 1e6) && f.Wrong("dilution") == "" {
+		f.wrong("dilution", f.text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
+	}
+	for name, u := range map[string]float64{"u_dilution": sample.UDilution, "u_lot": sample.ULot} {
+		if !(u >= 0 && u < 1) {
+			f.wrong(name, f.text(name)+" %", "from 0 to below 100 %")
+		}
+	}
+	if len(f.faults) > 0 {
+		return
+	}
+	result, fault := p.Curve.Doc.Read(sample)
+	if fault != nil {
+		f.wrong("signals", fault.Found, fault.Want)
+		return
+	}
+	p.Result, p.Words = &result, resultWords(result)
+}
+
+// curveTablePage is a curve as an instrument takes it.
+type curveTablePage struct {
+	Curve     curveLine
+	Form      *form
+	Table     *curve.Table
+	Digits    curve.Digits
+	Known     float64
+	Show      string
+	Converted bool // the instrument must know absorbances
+}
+
+func (s *Server) curveTable(w http.ResponseWriter, r *http.Request) {
+	c, err := s.versionOf(r, true)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	f := &form{Values: r.URL.Query()}
+	for name, v := range map[string]string{"pairs": "8", "level_decimals": "2", "signal_decimals": "3", "digits": "5"} {
+		if f.text(name) == "" {
+			f.Set(name, v)
+		}
+	}
+	p := curveTablePage{Curve: lineOf(c), Form: f, Converted: c.Spec.Conversion.Kind.Light() && c.Spec.Conversion.Kind != curve.Absorbance}
+	status := http.StatusOK
+	if p.Curve.Fitted() {
+		if p.fill(); len(f.faults) > 0 {
+			status = http.StatusUnprocessableEntity
+		}
+	}
+	s.show(w, r, status, "curve-table", frame{Title: "For an instrument: " + c.Spec.Name, Part: "curves", Page: p})
+}
+
+func (p *curveTablePage) fill() {
+	f := p.Form
+	pairs, order := f.whole("pairs", 100), f.whole("order", 6)
+	p.Digits = curve.Digits{Level: f.whole("level_decimals", 9), Signal: f.whole("signal_decimals", 9), Coefficient: f.whole("digits", 15)}
+	if pairs < 2 && order == 0 && f.Wrong("pairs") == "" {
+		f.wrong("pairs", f.text("pairs"), "2 to 100")
+	}
+	if p.Digits.Coefficient < 1 && order > 0 && f.Wrong("digits") == "" {
+		f.wrong("digits", f.text("digits"), "1 to 15")
+	}
+	if len(f.faults) > 0 {
+		return
+	}
+	d := p.Curve.Doc
+	t, err := d.Pairs(pairs, p.Digits)
+	if order > 0 {
+		t, err = d.Polynomial(order, p.Digits)
+	}
+	if fs, ok := asFaults(err); ok {
+		for _, x := range fs {
+			f.wrong("pairs", x.Found, x.Want)
+		}
+		return
+	}
+	p.Table, p.Known = &t, checkLevel(d)
+	low, high := d.Show(p.Known, t)
+	p.Show = spanWords(low, high, (high-low)/4)
+}
+
+// checkLevel is the known to test once the table is typed: the measured one
+// nearest the middle, else the middle.
+func checkLevel(d curve.Document) float64 {
+	middle := (d.Range.LevelLow + d.Range.LevelHigh) / 2
+	best, found := middle, false
+	for _, pt := range d.Points {
+		if pt.Dilution == 1 && pt.Level > 0 && pt.Level <= d.Range.LevelHigh && (!found || math.Abs(pt.Level-middle) < math.Abs(best-middle)) {
+			best, found = pt.Level, true
+		}
+	}
+	return best
+}
+
+// Level, Signal and Factor are numbers with the digits that the instrument takes.
+func (p curveTablePage) Level(v float64) string { return decimals(v, p.Digits.Level) }
+
+// Signal: see Level.
+func (p curveTablePage) Signal(v float64) string { return decimals(v, p.Digits.Signal) }
+
+// Factor: see Level.
+func (p curveTablePage) Factor(v float64) string {
+	return unit.TrueMinus(strconv.FormatFloat(v, 'g', p.Digits.Coefficient, 64))
+}
+
+func decimals(v float64, n int) string { return unit.TrueMinus(strconv.FormatFloat(v, 'f', n, 64)) }

@@ -1,0 +1,315 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"slices"
+
+	"knownwater/bench"
+	"knownwater/chart"
+	"knownwater/science/curve"
+	"knownwater/science/unit"
+)
+
+// curvePage is one version of a curve: what it gives back, what it was fitted
+// to, and what can be decided about it.
+type curvePage struct {
+	Curve    curveLine
+	Unit     string
+	Limits   curve.Limits
+	Standing string
+	Figures  []template.HTML
+	Rows     []backRow
+	Points   []pointRow
+	Versions []curveLine
+	Use      *form
+	Adopt    *form
+	Other    bool // another version is in use
+	Compared string
+	Overdue  bool
+}
+
+// backRow is a known read back.
+type backRow struct {
+	curve.Judged
+	Use    chart.Use
+	Signal float64 // mean
+}
+
+// Used is what the known was for, in words.
+func (b backRow) Used() string {
+	return map[chart.Use]string{chart.Fitted: "fitted", chart.Held: "held out", chart.Gone: "left out"}[b.Use]
+}
+
+// Class colours the verdict of a held-out known.
+func (b backRow) Class() string {
+	return map[string]string{curve.Within: "within", curve.Agrees: "within", curve.Undecided: "undecided", curve.OutsideIt: "outside", curve.Disagrees: "outside"}[b.Verdict]
+}
+
+// Read and Error are what it gave, in words.
+func (b backRow) Read() string { return resultWords(b.Back) }
+
+// Off is the error with its limits.
+func (b backRow) Off() string { return errorWords(b.Low, b.High) }
+
+// pointRow is one point as it was seen.
+type pointRow struct {
+	bench.CurvePoint
+	N        int
+	Residual float64
+}
+
+func shapeWords(s curve.Shape) string {
+	if s == curve.Line {
+		return "straight line"
+	}
+	return string(s)
+}
+
+func rangeWords(d curve.Document) string {
+	return num(d.Range.LevelLow) + " to " + num(d.Range.LevelHigh)
+}
+
+// versionOf is the version that was asked for, else the one in use, else the
+// latest.
+func (s *Server) versionOf(r *http.Request, inUse bool) (bench.Curve, error) {
+	c, err := s.bench.Curve(r.Context(), pathID(r, "id"))
+	if err != nil {
+		return c, err
+	}
+	if r.URL.Query().Has("version") {
+		v, err := s.bench.CurveVersion(r.Context(), atoi(r.URL.Query().Get("version")))
+		if err == nil && v.ID != c.ID {
+			err = &bench.Refusal{Kind: bench.NotFound, Words: "that is a version of another curve"}
+		}
+		return v, err
+	}
+	if !inUse || c.InUse {
+		return c, nil
+	}
+	versions, err := s.bench.CurveVersions(r.Context(), c.ID)
+	for _, v := range versions {
+		if v.InUse {
+			return v, err
+		}
+	}
+	return c, err
+}
+
+func (s *Server) curve(w http.ResponseWriter, r *http.Request) {
+	c, err := s.versionOf(r, false)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	f := &form{Values: map[string][]string{"point": {r.URL.Query().Get("point")}}}
+	s.showCurve(w, r, http.StatusOK, c, f, &form{})
+}
+
+// mostCompared keeps a curve of many versions from taking long: older ones are
+// listed without their fit.
+const mostCompared = 12
+
+func (s *Server) showCurve(w http.ResponseWriter, r *http.Request, status int, c bench.Curve, use, adopt *form) {
+	versions, err := s.bench.CurveVersions(r.Context(), c.ID)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p := curvePage{Curve: lineOf(c), Unit: c.Spec.Scale.Unit, Use: use, Adopt: adopt, Overdue: overdue(c.Spec.ValidUntil, s.now())}
+	var against *curveLine
+	for i, v := range versions {
+		l := curveLine{Curve: v, Fault: "not computed"}
+		if i < mostCompared || v.InUse {
+			l = lineOf(v)
+		}
+		p.Versions = append(p.Versions, l)
+		if v.VersionID == c.VersionID {
+			continue
+		}
+		p.Other = p.Other || v.InUse
+		if v.InUse || v.Version == c.Version-1 && against == nil {
+			against = &l
+		}
+	}
+	if p.Curve.Fitted() {
+		p.fill()
+		p.compare(against)
+	}
+	p.points()
+	s.show(w, r, status, "curve", frame{Title: c.Spec.Name, Part: "curves", Page: p})
+}
+
+func (p *curvePage) compare(against *curveLine) {
+	if against == nil || !against.Fitted() {
+		return
+	}
+	p.Compared = fmt.Sprintf("Version %d takes other signals: the two cannot be compared.", against.Version)
+	if k, ok := bench.CompareCurves(against.Doc, p.Curve.Doc, p.Curve.Spec.Need); ok {
+		p.Compared = fmt.Sprintf("Against version %d: %s", against.Version, k.Words)
+	}
+}
+
+func (p *curvePage) fill() {
+	d := p.Curve.Doc
+	p.Limits, p.Standing = d.Limits(1), curve.Standing(d.Checks, d.LeftOut)
+	segments := d.Segments
+	if len(segments) == 0 {
+		dilution := 1.0
+		if len(d.Points) > 0 {
+			dilution = d.Points[0].Dilution
+		}
+		segments = []curve.Segment{{Dilution: dilution, Curve: d.Curve}}
+	}
+	gone := p.Curve.Spec.Gone()
+	for i, seg := range segments {
+		rows, seen := p.readBack(seg, gone)
+		p.Rows = append(p.Rows, rows...)
+		p.Figures = append(p.Figures, p.figure(i, seg, rows, seen))
+	}
+}
+
+// readBack reads every known of a segment back, as if it were held out.
+func (p *curvePage) readBack(seg curve.Segment, gone []curve.Point) (rows []backRow, seen []chart.Seen) {
+	groups := map[chart.Use][]curve.Point{}
+	add := func(pt curve.Point, use chart.Use) {
+		if pt.Dilution != seg.Dilution {
+			return
+		}
+		pt.Check = true
+		groups[use] = append(groups[use], pt)
+		seen = append(seen, chart.Seen{Level: pt.Level / pt.Dilution, Signal: pt.Signal, Use: use})
+	}
+	for _, pt := range p.Curve.Doc.Points {
+		add(pt.Point, map[bool]chart.Use{false: chart.Fitted, true: chart.Held}[pt.Check])
+	}
+	for _, pt := range gone {
+		add(pt, chart.Gone)
+	}
+	for _, use := range []chart.Use{chart.Fitted, chart.Held, chart.Gone} {
+		for _, j := range seg.Checks(groups[use], p.Curve.Spec.Need) {
+			sum := 0.0
+			for _, pt := range groups[use] {
+				if pt.Level == j.Level {
+					sum += pt.Signal
+				}
+			}
+			rows = append(rows, backRow{j, use, sum / float64(j.N)})
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b backRow) int {
+		switch {
+		case a.Level < b.Level:
+			return -1
+		case a.Level > b.Level:
+			return 1
+		}
+		return int(a.Use - b.Use)
+	})
+	return rows, seen
+}
+
+func (p *curvePage) figure(i int, seg curve.Segment, rows []backRow, seen []chart.Seen) template.HTML {
+	top := seg.Top
+	for _, s := range seen {
+		top = math.Max(top, s.Level)
+	}
+	top *= 1.03
+	c := chart.Curve{ID: fmt.Sprintf("curve-%d", i), From: seg.Range.LevelLow, To: seg.Range.LevelHigh, Signals: seen,
+		Title: fmt.Sprintf("%s from %s to %s %s, and every known read back", seg.Shape, num(seg.Range.LevelLow), num(seg.Range.LevelHigh), p.Unit), Desc: "The table below says the same in numbers.",
+		Across: "known, " + p.Unit, Up: signalWords(p.Curve.Spec.Conversion), Error: "read back minus known, " + p.Unit}
+	if seg.Dilution != 1 {
+		c.Across = fmt.Sprintf("known in the cell, diluted %s times, %s", num(seg.Dilution), p.Unit)
+	}
+	for k := range 61 {
+		x := top * float64(k) / 60
+		c.At, c.Signal = append(c.At, x), append(c.Signal, seg.At(x))
+		back := curve.Result{Low: math.NaN(), High: math.NaN()}
+		if k%3 == 0 && x >= seg.Range.LevelLow && x <= seg.Range.LevelHigh {
+			back = seg.Read(curve.Sample{Signals: []float64{seg.At(x)}})
+		}
+		c.BandLow, c.Band = append(c.BandLow, back.Low-x), append(c.Band, back.High-x)
+		if p.Curve.Spec.Need != nil {
+			c.Permitted = append(c.Permitted, p.Curve.Spec.Need.PermittedAt(x*seg.Dilution)/seg.Dilution)
+		}
+	}
+	bridge(c.BandLow)
+	bridge(c.Band)
+	for _, r := range rows {
+		d := seg.Dilution
+		c.Back = append(c.Back, chart.Back{Level: r.Level / d, Low: r.Low / d, High: r.High / d, Mid: r.Error / d, Use: r.Use})
+	}
+	return template.HTML(c.SVG())
+}
+
+// bridge puts values between every third.
+func bridge(v []float64) {
+	for i := 0; i+3 < len(v); i += 3 {
+		v[i+1], v[i+2] = v[i]+(v[i+3]-v[i])/3, v[i]+2*(v[i+3]-v[i])/3
+	}
+}
+
+func signalWords(k curve.Conversion) string {
+	if k.Kind.Light() {
+		return "absorbance"
+	}
+	if k.Kind == curve.DisplayValue {
+		return "shown by the instrument"
+	}
+	return "signal"
+}
+
+func (p *curvePage) points() {
+	residual := map[int]float64{}
+	for _, pt := range p.Curve.Doc.Points {
+		residual[pt.Row] = pt.Residual
+	}
+	for i, pt := range p.Curve.Spec.Points {
+		row := pointRow{pt, i + 1, math.NaN()}
+		if v, ok := residual[i+1]; ok {
+			row.Residual = v
+		}
+		p.Points = append(p.Points, row)
+	}
+}
+
+// Head says what the version does.
+func (p curvePage) Head() string {
+	if !p.Curve.Fitted() {
+		return p.Curve.Spec.Name
+	}
+	return fmt.Sprintf("Version %d reads %s from %s %s", p.Curve.Version, p.Curve.Spec.Scale.Analyte, rangeWords(p.Curve.Doc), p.Unit)
+}
+
+// errorWords are an error's limits with their signs, rounded alike.
+func errorWords(low, high float64) string {
+	if math.IsNaN(low) || math.IsNaN(high) {
+		return "–"
+	}
+	u := (high - low) / 4
+	sign := func(v float64) string {
+		s := unit.TrueMinus(unit.Round(v, u))
+		if v > 0 {
+			s = "+" + s
+		}
+		return s
+	}
+	return sign(low) + " to " + sign(high)
+}
+
+// resultWords are a level read back with its interval, or where it lies outside.
+func resultWords(r curve.Result) string {
+	switch {
+	case r.Outside == curve.Above:
+		return "above " + num(r.Low)
+	case r.Outside == curve.Below:
+		return "below " + num(r.High)
+	case math.IsNaN(r.Level):
+		return "cannot be said"
+	case math.IsNaN(r.Low) || math.IsNaN(r.High) || !(r.High > r.Low):
+		return num(r.Level)
+	}
+	return unit.TrueMinus(unit.Round(r.Level, (r.High-r.Low)/4)) + ", " + spanWords(r.Low, r.High, (r.High-r.Low)/4)
+}
