@@ -20,10 +20,11 @@ type findingsPage struct {
 	Body     template.HTML
 	With     bool // those left out are in
 	BothWays []bothWays
+	Same     int // verdicts that are the same both ways
 	Behind   []behindMethod
 }
 
-// bothWays is one verdict without and with the readings that were left out.
+// bothWays is a verdict that hangs on the readings that were left out.
 type bothWays struct{ Method, Need, Without, With string }
 
 // behindMethod leads from a method's numbers to the readings behind them.
@@ -74,7 +75,7 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 		if with {
 			without, both = both, without
 		}
-		p.BothWays = verdictsBothWays(without, both)
+		p.BothWays, p.Same = verdictsBothWays(without, both)
 	}
 	s.show(w, r, http.StatusOK, "findings", frame{Title: "Findings: " + standing.Trial.Plan.Title, Part: "trials", Page: p})
 }
@@ -82,7 +83,8 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) {
 // namesOut says that readers' names are to be left out.
 func namesOut(r *http.Request) bool { return r.URL.Query().Get("names") == "out" }
 
-func verdictsBothWays(without, with assess.Findings) []bothWays {
+// verdictsBothWays are the verdicts that differ, and how many do not.
+func verdictsBothWays(without, with assess.Findings) (differ []bothWays, same int) {
 	type key struct {
 		method   string
 		dilution float64
@@ -94,17 +96,21 @@ func verdictsBothWays(without, with assess.Findings) []bothWays {
 			verdicts[key{m.Method, m.Dilution, n.Need}] = n.Verdict
 		}
 	}
-	var out []bothWays
 	for _, m := range without.Methods {
 		for _, n := range m.Needs {
+			other := verdicts[key{m.Method, m.Dilution, n.Need}]
+			if other == n.Verdict {
+				same++
+				continue
+			}
 			name := m.Method
 			if m.Dilution > 1 {
 				name += " ×" + num(m.Dilution)
 			}
-			out = append(out, bothWays{name, n.Need, n.Verdict, verdicts[key{m.Method, m.Dilution, n.Need}]})
+			differ = append(differ, bothWays{name, n.Need, n.Verdict, other})
 		}
 	}
-	return out
+	return differ, same
 }
 
 func behind(f assess.Findings) []behindMethod {

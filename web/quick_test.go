@@ -87,10 +87,11 @@ func TestQuickPages(t *testing.T) {
 
 // target holds by the clock, or where other programs take the processor at the
 // same time, by the time that this process (server and the test's own browser
-// together) had it. The clock may then show no more than others times as much.
+// together) had it. The clock may then show others times as much, and no more:
+// waiting for a lock or a disk costs no processor, and would be found.
 const (
 	target = 100 * time.Millisecond
-	others = 5
+	others = 10
 )
 
 func ms(d time.Duration) float64 { return d.Seconds() * 1e3 }
