@@ -62,6 +62,18 @@ func (s *Server) routes(m *http.ServeMux) {
 	owner("GET /knowns/compare", s.compare)
 	owner("POST /knowns/compare", s.compareStocks)
 
+	owner("GET /curves", s.curves)
+	owner("GET /curves/new", s.newCurve)
+	at(bench.Owner, maxBatch)("POST /curves/new", s.saveCurve)
+	owner("GET /curves/{id}", s.curve)
+	owner("GET /curves/{id}/change", s.changeCurve)
+	at(bench.Owner, maxBatch)("POST /curves/{id}/change", s.saveCurve)
+	owner("POST /curves/{id}/points", s.usePoint)
+	owner("POST /curves/{id}/adopt", s.adoptCurve)
+	owner("POST /curves/{id}/retire", s.retireCurve)
+	owner("GET /curves/{id}/read", s.readCurveSignal)
+	owner("GET /curves/{id}/table", s.curveTable)
+
 	owner("GET /needs", s.needs)
 	owner("GET /needs/{id}", s.needs)
 	owner("POST /needs", s.saveNeed)
