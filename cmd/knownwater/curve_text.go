@@ -125,12 +125,14 @@ func readText(w io.Writer, r curve.Result) error {
 		fmt.Fprintf(w, "Above %s.\n", figure(r.Low, 0))
 	case r.Outside == curve.Below:
 		fmt.Fprintf(w, "Below %s.\n", figure(r.High, 0))
-	case math.IsNaN(r.Level):
+	case math.IsNaN(r.Level) && math.IsNaN(r.Low) && math.IsNaN(r.High):
 		fmt.Fprintln(w, "No level can be said.")
+	case math.IsNaN(r.Level):
+		fmt.Fprintf(w, "95 %%: %s\n", between(r.Low, r.High, math.Max(r.High-r.Low, 0)/10))
 	case math.IsNaN(r.U):
 		fmt.Fprintf(w, "%s\n", figure(r.Level, 0))
 	default:
-		fmt.Fprintf(w, "%s, 95 %% between %s (u = %s, %s)\n", figure(r.Level, r.U), between(r.Low, r.High, r.U), figure(r.U, r.U), replicates(r.N))
+		fmt.Fprintf(w, "%s (95 %%: %s; u = %s, %s)\n", figure(r.Level, r.U), between(r.Low, r.High, r.U), figure(r.U, r.U), replicates(r.N))
 		for _, p := range r.Parts {
 			fmt.Fprintf(w, "  %-18s %s\n", p.Name, figure(p.U, p.U))
 		}

@@ -36,3 +36,37 @@ func BenchmarkRead(b *testing.B) {
 		c.Read(Sample{Signals: []float64{0.5, 0.51}})
 	}
 }
+
+// A fit, its judgement by every point and level, and its file: well under the 100 ms
+// that a page may take.
+func BenchmarkMake24(b *testing.B) {
+	p := bent(1)
+	for b.Loop() {
+		d, err := Make(p, Options{Light: true}, Conversion{Kind: Absorbance}, Scope{}, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := d.MarshalJSON(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// 10,000 fits of 24 points with full choice of shape, as the need is stated.
+func BenchmarkTenThousandFits(b *testing.B) {
+	for b.Loop() {
+		done := make(chan bool)
+		for part := range 2 {
+			go func() {
+				for i := part; i < 10_000; i += 2 {
+					if _, err := Fit(bent(uint64(i)), Options{Light: true}); err != nil {
+						b.Error(err)
+					}
+				}
+				done <- true
+			}()
+		}
+		<-done
+		<-done
+	}
+}

@@ -23,7 +23,7 @@ func (c *Curve) bound(pr problem) {
 	top := pr.count() - 1
 	c.Range.LevelLow, c.Range.LevelHigh = pr.c[0], pr.c[top]
 	if k := pr.plateau(c); k < top {
-		c.Range.Why = fmt.Sprintf("saturated: above %.4g the signal hardly rises any more, %s", pr.c[k], pr.flatWords(k))
+		c.Range.Why = pr.flatWords(k)
 		top = k
 	}
 	if k := c.turning(pr, top); k < top {
@@ -46,24 +46,35 @@ func (c *Curve) setTop(x float64) {
 	}
 }
 
-// plateau is the index of the level above which means rise less than a seventh
-// of what the levels below would lead to expect, by clearly more than scatter.
+// plateau is the index of the level above which means do not rise any more:
+// from the top down, steps that rise by no more than three standard errors
+// where the steepest step below would lead to expect more than six. A
+// polynomial does not know of saturation, so for it a step that rises by less than
+// a tenth of the steepest is one too.
 func (pr problem) plateau(c *Curve) int {
 	last := pr.count() - 1
-	w := c.heaviest()
-	for k := 1; k < last; k++ {
-		expected := math.Abs(pr.mean[k]-pr.mean[0]) / (pr.c[k] - pr.c[0]) * (pr.c[last] - pr.c[k])
-		rise := pr.mean[last] - pr.mean[k]
-		if pr.mean[k] < pr.mean[0] {
-			rise = -rise
+	up := 1.0
+	if pr.mean[last/2] < pr.mean[0] {
+		up = -1
+	}
+	step := func(k int) float64 { return up * (pr.mean[k] - pr.mean[k-1]) / (pr.c[k] - pr.c[k-1]) }
+	for k := last; k > 1; k-- {
+		steepest := math.Inf(-1)
+		for j := 1; j < k; j++ {
+			steepest = math.Max(steepest, step(j))
 		}
-		s2 := pr.scatter(w, k) / pr.n[k]
-		s2 += pr.scatter(w, last) / pr.n[last]
-		if rise < expected/7 && expected-rise > 6*math.Sqrt(s2) {
+		wide := pr.c[k] - pr.c[k-1]
+		rise, expected, se := step(k)*wide, steepest*wide, pr.stepError(c.heaviest(), k)
+		if !(expected-rise > 6*se) || !(rise < 3*se || c.form.linear && rise < 0.1*expected) {
 			return k
 		}
 	}
-	return last
+	return 1
+}
+
+// stepError is the standard error of the step up to level k.
+func (pr problem) stepError(w Weighting, k int) float64 {
+	return math.Sqrt(pr.scatter(w, k)/pr.n[k] + pr.scatter(w, k-1)/pr.n[k-1])
 }
 
 // scatter is the variance of one signal at a level: that of replicates where
@@ -81,7 +92,11 @@ func (pr problem) scatter(w Weighting, l int) float64 {
 
 func (pr problem) flatWords(k int) string {
 	last := pr.count() - 1
-	return fmt.Sprintf("%.4g at %.4g and %.4g at %.4g", pr.mean[k], pr.c[k], pr.mean[last], pr.c[last])
+	seen := fmt.Sprintf("%.4g at %.4g and %.4g at %.4g", pr.mean[k], pr.c[k], pr.mean[last], pr.c[last])
+	if (pr.mean[last]-pr.mean[k])*(pr.mean[k]-pr.mean[0]) < 0 {
+		return fmt.Sprintf("above %.4g the signal turns back, %s", pr.c[k], seen)
+	}
+	return fmt.Sprintf("saturated: above %.4g the signal hardly rises any more, %s", pr.c[k], seen)
 }
 
 // turning is the highest level up to which the curve keeps its direction.

@@ -242,7 +242,7 @@ func (pr problem) why(best, line candidate, contradicted bool) string {
 }
 
 func leftOutWords(best, line candidate) string {
-	if math.IsNaN(best.LeftOut) || math.IsNaN(line.LeftOut) {
+	if !(best.LeftOut < line.LeftOut) {
 		return ""
 	}
 	return fmt.Sprintf(", and it reads a level that was left out to %.2g where the line reads it to %.2g", best.LeftOut, line.LeftOut)

@@ -18,13 +18,13 @@ type Options struct {
 
 // Weighting is the curve under one way in which signals may scatter.
 type Weighting struct {
-	Mass     float64     `json:"probability"`
-	Variance variance    `json:"variance"`
-	Coef     []float64   `json:"coefficients"`
-	Noise    [][]float64 `json:"covariance_noise"`
-	Known    [][]float64 `json:"covariance_knowns,omitempty"`
-	Size     float64     `json:"size"` // S, the standard deviation where v = 1
-	DF       float64     `json:"df"`
+	Mass     float64 // its probability
+	Variance variance
+	Coef     []float64
+	Noise    [][]float64 // covariance of the coefficients from the scatter of signals
+	Known    [][]float64 // … and from the knowns' errors; nil if they are exact
+	Size     float64     // S, the standard deviation where v = 1
+	DF       float64
 }
 
 // Curve is a fitted relation from concentration to signal and back. It does not

@@ -126,9 +126,10 @@ func TestDeadZone(t *testing.T) {
 	if c.Shape != DeadZone {
 		t.Fatalf("chose %s: %s", c.Shape, c.Why)
 	}
-	low := c.Read(Sample{Signals: []float64{2.4}})
-	if low.Low > 0.1 || low.High < 1 {
-		t.Errorf("2.4 shown: %+v", low)
+	for _, y := range []float64{2.3, 2.4, 2.45} {
+		if r := c.Read(Sample{Signals: []float64{y}}); r.Low != 0 || !(r.High >= 1 && r.High < 3) {
+			t.Errorf("%g shown: %+v", y, r)
+		}
 	}
 	if r := c.Read(Sample{Signals: []float64{4.8}}); math.Abs(r.Level-6) > 1 {
 		t.Errorf("4.8 shown: %+v", r)

@@ -55,7 +55,8 @@ const outer = 0.025 // on each side of a 95 % interval
 // interval (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175); U is the
 // first-order formula of QUAM (Eurachem/CITAC CG4, appendix E.3) with the
 // spread between weightings. Nothing is said of signals that no concentration in
-// the range gives: 2.5 % beyond its ends the reading is outside.
+// the range gives: where fewer than 2.5 % of readings at an end of the range would
+// pass it, or a tenth of the range beyond its ends, the reading is outside.
 func (c Curve) Read(s Sample) Result {
 	if s.Dilution == 0 {
 		s.Dilution = 1
@@ -74,15 +75,16 @@ func (c Curve) Read(s Sample) Result {
 		return r
 	}
 	x, ok := q.centre()
-	if !ok {
-		r.Notes = append(r.Notes, "the curve does not meet this signal: no level can be said")
-		return r
+	if !ok { // beyond an end of the curve by no more than its scatter
+		x = q.nearEnd()
 	}
 	u, parts := q.uncertainty(x)
 	low, high := q.limits(x, u)
-	if math.IsNaN(low) && math.IsNaN(high) && u > 0 {
-		r.Notes = append(r.Notes, "the curve is too flat here: every level in the range could give this signal")
-		return r
+	if !ok || u > c.Range.LevelHigh-c.Range.LevelLow || math.IsNaN(low) && math.IsNaN(high) && u > 0 {
+		return q.set(r, low, high, s.Dilution)
+	}
+	if math.IsNaN(low) && c.Range.LevelLow == 0 && u > 0 {
+		low = 0 // the curve is followed to nothing, and there is less than that nowhere
 	}
 	d := s.Dilution
 	r.Level, r.U, r.Low, r.High = x*d, u*d, low*d, high*d
@@ -90,6 +92,35 @@ func (c Curve) Read(s Sample) Result {
 		r.Parts = append(r.Parts, Part{p.Name, p.U * d})
 	}
 	r.Notes = append(r.Notes, c.doubts(q, s, r)...)
+	return r
+}
+
+// nearEnd is the end of the range whose signal is nearer to what was seen.
+func (q query) nearEnd() float64 {
+	r := q.Range
+	if math.Abs(q.y-q.At(r.LevelLow)) < math.Abs(q.y-q.At(r.LevelHigh)) {
+		return r.LevelLow
+	}
+	return r.LevelHigh
+}
+
+// set is the answer where the curve is flat: no level is better than its
+// neighbours, and the set of levels goes to nothing where it has no lower end.
+func (q query) set(r Result, low, high, dilution float64) Result {
+	r.Low, r.High = low*dilution, high*dilution
+	if q.Range.LevelLow == 0 && !(low > 0) && !math.IsNaN(high) {
+		r.Low = 0
+	}
+	switch {
+	case math.IsNaN(r.Low) && math.IsNaN(r.High):
+		r.Notes = append(r.Notes, "the curve is too flat here: every level in the range could give this signal")
+	case math.IsNaN(r.High):
+		r.Notes = append(r.Notes, fmt.Sprintf("the curve is flat here: every level from %.3g up could give this signal", r.Low))
+	case math.IsNaN(r.Low):
+		r.Notes = append(r.Notes, fmt.Sprintf("the curve is flat here: every level up to %.3g could give this signal", r.High))
+	default:
+		r.Notes = append(r.Notes, fmt.Sprintf("the curve is flat here: every level from %.3g to %.3g could give this signal, none better than another", r.Low, r.High))
+	}
 	return r
 }
 
@@ -196,10 +227,12 @@ func (q query) outside() string {
 		}
 		return ""
 	}
+	far := 0.1 * (q.Range.LevelHigh - q.Range.LevelLow)
+	x, ok := q.centre()
 	switch {
-	case q.high(q.Range.LevelHigh) > 1-outer:
+	case q.high(q.Range.LevelHigh) > 1-outer, ok && x > q.Range.LevelHigh+far:
 		return Above
-	case q.high(q.Range.LevelLow) < outer:
+	case q.high(q.Range.LevelLow) < outer, ok && x < q.Range.LevelLow-far:
 		return Below
 	}
 	return ""
@@ -277,6 +310,7 @@ func (q query) limits(x, u float64) (low, high float64) {
 		return math.NaN(), math.NaN()
 	}
 	a, b := q.reach()
+	u = math.Min(u, (b-a)/8) // where the curve is flat u says nothing of the way to go
 	return q.crossing(x, a, -u, 1-outer), q.crossing(x, b, u, outer)
 }
 

@@ -81,9 +81,10 @@ func Joins(segments []Segment) (out []Join) {
 	return out
 }
 
-// join reads one sample's two signals, the direct one off the curve of the
-// direct segment at its undiluted cell, the diluted one likewise; what differs is
-// the factor. The relative uncertainty of each is that of its curve alone.
+// join asks what the direct curve makes of the diluted curve's signal at one
+// concentration of the cell: if the factor is right, the same. The blanks' signals
+// are taken off, as a shift of the blank is no matter of the factor. The interval
+// is that of both curves, by first order with the fewer degrees of freedom.
 func join(a, b Segment) Join {
 	j := Join{Low: a.Dilution, High: b.Dilution, Ratio: math.NaN(), RatioLow: math.NaN(), RatioHigh: math.NaN()}
 	j.From = math.Max(a.Range.LevelLow*a.Dilution, b.Range.LevelLow*b.Dilution)
@@ -92,8 +93,6 @@ func join(a, b Segment) Join {
 		j.Words = fmt.Sprintf("Dilutions %.4g and %.4g have no level in common: nothing shows that they join. Measure one known both ways.", a.Dilution, b.Dilution)
 		return j
 	}
-	// One cell concentration in both segments' cells: the diluted curve's signal
-	// there, read off the direct curve, shows the true factor.
 	cell := math.Min(a.Range.LevelHigh, b.Range.LevelHigh)
 	low := math.Max(a.Range.LevelLow, b.Range.LevelLow)
 	if low >= cell {
@@ -101,7 +100,7 @@ func join(a, b Segment) Join {
 		return j
 	}
 	x := low + 0.75*(cell-low)
-	y := b.At(x) - b.At(0) + a.At(0) // a blank's shift is no matter of the factor
+	y := b.At(x) - b.At(0) + a.At(0)
 	seen := a.levelOf(y)
 	u := math.Hypot(a.bandU(seen)/seen, b.bandU(x)/x)
 	t := studentT(math.Min(a.DF, b.DF))
@@ -129,8 +128,8 @@ func lowOrHigh(ratio float64) string {
 	return "high"
 }
 
-// bandU is the standard uncertainty of the curve itself at x, as a concentration,
-// with the scatter of the blank's share left in.
+// bandU is the standard uncertainty of the curve's rise from nothing to x, as a
+// concentration.
 func (c Curve) bandU(x float64) float64 {
 	g, g0 := make([]float64, c.form.params), make([]float64, c.form.params)
 	c.form.grad(c.Coef, x, g)

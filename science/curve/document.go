@@ -1,0 +1,117 @@
+package curve
+
+import (
+	"fmt"
+
+	"knownwater"
+)
+
+// Scope is what a version of a curve holds for.
+type Scope struct {
+	Made       string `json:"made,omitempty"`
+	Program    string `json:"version,omitempty"` // of Knownwater
+	Lot        string `json:"lot,omitempty"`
+	Matrix     string `json:"matrix,omitempty"`
+	ValidUntil string `json:"valid_until,omitempty"`
+}
+
+// Document is a curve with everything that belongs to its version: curve.json.
+type Document struct {
+	Curve
+	Conversion Conversion
+	Scope      Scope
+	Choices    Choices
+	Points     []PointBack
+	Checks     []Judged
+	LeftOut    []Judged
+	Segments   []Segment // all of them where there are several; the first is Curve
+	Joins      []Join
+}
+
+// Choices are what was asked of the fit.
+type Choices struct {
+	Shape       string  `json:"shape"`
+	Weights     string  `json:"weights"`
+	ThroughZero bool    `json:"through_zero"`
+	Shared      float64 `json:"u_stock"`
+}
+
+// Make fits, judges and puts together a document from converted points.
+func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Need) (Document, error) {
+	segments, err := Fits(points, o)
+	if err != nil {
+		return Document{}, err
+	}
+	d := Document{Curve: segments[0].Curve, Conversion: k, Scope: s, Choices: Choices{
+		Shape: orAuto(string(o.Shape)), Weights: orAuto(string(o.Weights)), ThroughZero: o.ThroughZero, Shared: o.Shared}}
+	if len(segments) > 1 {
+		d.Segments, d.Joins = segments, Joins(segments)
+		for _, seg := range segments[1:] {
+			for _, n := range seg.Notes[:len(seg.Notes)-1] { // the last speaks of R² again
+				d.Notes = append(d.Notes, fmt.Sprintf("at dilution %.4g: %s", seg.Dilution, n))
+			}
+		}
+	}
+	for _, seg := range segments {
+		var own []Point
+		for _, p := range points {
+			if p.Dilution == seg.Dilution {
+				own = append(own, p)
+			}
+		}
+		d.Checks = append(d.Checks, seg.Checks(own, need)...)
+		if len(d.Checks) == 0 && len(own) <= mostLeftOut {
+			d.LeftOut = append(d.LeftOut, LeftOut(own, o, seg.Shape, need)...)
+		}
+	}
+	if len(d.Checks) > 0 {
+		d.LeftOut = nil
+	}
+	for _, p := range points {
+		d.Points = append(d.Points, d.segment(p.Dilution).PointsBack([]Point{p})...)
+	}
+	return d, nil
+}
+
+// mostLeftOut keeps leaving out from taking minutes on very long files.
+const mostLeftOut = 2000
+
+func orAuto(s string) string {
+	if s == "" {
+		return "auto"
+	}
+	return s
+}
+
+// segment is the curve of a dilution; the first where there is none of its own.
+func (d Document) segment(dilution float64) Curve {
+	for _, s := range d.Segments {
+		if s.Dilution == dilution {
+			return s.Curve
+		}
+	}
+	return d.Curve
+}
+
+// Read turns a sample round, through the segment of its dilution where one was
+// fitted: the knowns then went through the same dilution, so that its
+// uncertainty is in the curve already. Signals are as the instrument gave them.
+func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
+	converted := make([]float64, len(s.Signals))
+	for i, v := range s.Signals {
+		y, f := d.Conversion.Of(v)
+		if f != nil {
+			f.Column = "--signal"
+			return Result{}, f
+		}
+		converted[i] = y
+	}
+	s.Signals = converted
+	c := d.Curve
+	for _, seg := range d.Segments {
+		if seg.Dilution == s.Dilution {
+			c = seg.Curve
+		}
+	}
+	return c.Read(s), nil
+}
