@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"net/http"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -76,8 +77,8 @@ func TestQuickPages(t *testing.T) {
 		slices.Sort(took)
 		slices.Sort(worked)
 		t.Logf("%-60s 95 of 100 within %6.1f ms, %6.1f ms of them our own work", path, ms(took[18]), ms(worked[18]))
-		if took[18] > target && worked[18] > target {
-			t.Errorf("%s takes %.1f ms, %.1f ms of them our own work, want under %v", path, ms(took[18]), ms(worked[18]), target)
+		if limit := allowed(); took[18] > limit && worked[18] > limit {
+			t.Errorf("%s takes %.1f ms, %.1f ms of them our own work, want under %v", path, ms(took[18]), ms(worked[18]), limit)
 		}
 		if took[18] > target*others {
 			t.Errorf("%s takes %.1f ms, want under %v even on a busy machine", path, ms(took[18]), target*others)
@@ -93,5 +94,15 @@ const (
 	target = 100 * time.Millisecond
 	others = 10
 )
+
+// allowed is the target on a machine set aside for measuring
+// (KNOWNWATER_BIG=1); elsewhere, where a processor may be slower or shared, a
+// page has to grow to three times the target before the test speaks.
+func allowed() time.Duration {
+	if os.Getenv("KNOWNWATER_BIG") != "" {
+		return target
+	}
+	return 3 * target
+}
 
 func ms(d time.Duration) float64 { return d.Seconds() * 1e3 }
