@@ -13,6 +13,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench"
+	"knownwater/internal/processor"
 	"knownwater/science/interval"
 	"knownwater/science/unit"
 )
@@ -63,13 +64,13 @@ func TestQuickPages(t *testing.T) {
 		big + "/readings", big + "/readings?method=Pocket+display&level=6", big + "/readings/90000", big + "/readings?flagged=1", big + "/readings?after=99000", sealed, sealed + "/labels", sealed + "/sheet", sealed + "/run", sealed + "/mine"} {
 		var took, worked []time.Duration
 		for len(took) < 20 {
-			work, began := processorTime(), time.Now()
+			work, began := processor.Time(), time.Now()
 			a := s.get(path)
 			if a.StatusCode == http.StatusTooManyRequests {
 				time.Sleep(time.Second) // faster than anybody may ask
 				continue
 			}
-			took, worked = append(took, time.Since(began)), append(worked, processorTime()-work)
+			took, worked = append(took, time.Since(began)), append(worked, processor.Time()-work)
 			if a.StatusCode != 200 {
 				t.Fatalf("%s: status %d", path, a.StatusCode)
 			}

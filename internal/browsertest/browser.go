@@ -245,10 +245,23 @@ func (p *Page) Go(path string) {
 	p.Do(chromedp.Navigate(p.URL + path))
 }
 
-// Press clicks the first element of a CSS selector and waits for nothing.
+// Press clicks the first element of a CSS selector and waits for nothing. Where
+// the page draws itself anew between finding the element and its place, nothing
+// was clicked yet, and it is looked for again.
 func (p *Page) Press(css string) {
 	p.t.Helper()
-	p.Do(chromedp.Click(chromedp.CSS(css)))
+	for tries := 1; ; tries++ {
+		ctx, cancel := context.WithTimeout(p.ctx, stepTime)
+		err := chromedp.Do(ctx, chromedp.Click(chromedp.CSS(css)))
+		late := ctx.Err() != nil
+		cancel()
+		if err == nil {
+			return
+		}
+		if late || tries == 5 {
+			p.t.Fatalf("press %s: %v\non %s:\n%s", css, err, p.Where(), p.seen())
+		}
+	}
 }
 
 // PressText clicks the button or link that says text.
