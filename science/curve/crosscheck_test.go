@@ -66,7 +66,7 @@ func TestAgainstR(t *testing.T) {
 // optical density saturates. Every run in turn is the one that is read.
 func TestDNase(t *testing.T) {
 	col := columns(t, "dnase.csv", "Run", "conc", "density")
-	in, all, outside := 0, 0, 0
+	in, all, outside, closed, inClosed := 0, 0, 0, 0, 0
 	for left := 1.0; left <= 11; left++ {
 		var points []Point
 		var later [][2]float64
@@ -85,8 +85,15 @@ func TestDNase(t *testing.T) {
 			if r.Outside != "" {
 				outside++
 			}
-			if !(p[0] < r.Low) && !(p[0] > r.High) {
+			hit := !(p[0] < r.Low) && !(p[0] > r.High)
+			if hit {
 				in++
+			}
+			if r.Outside == "" && !math.IsNaN(r.High) {
+				closed++
+				if hit {
+					inClosed++
+				}
 			}
 		}
 		if left == 11 {
@@ -102,6 +109,10 @@ func TestDNase(t *testing.T) {
 	}
 	share := float64(in) / float64(all)
 	t.Logf("covered %d of %d (%.1f %%), %d outside the range", in, all, 100*share, outside)
+	t.Logf("of those with both limits %d of %d (%.1f %%)", inClosed, closed, 100*float64(inClosed)/float64(closed))
+	if float64(inClosed) < 0.90*float64(closed) {
+		t.Errorf("with both limits covered %d of %d", inClosed, closed)
+	}
 	if share < 0.90 || math.IsNaN(share) {
 		t.Errorf("covered %.3f", share)
 	}
