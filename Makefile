@@ -3,6 +3,7 @@
 #                Chromium and the checkers of the browser tests)
 # make simulate  the long simulations whose tables stand in docs/accuracy.md
 # make bench     how long things take, from a thousand readings to a million
+# make screenshots  the tutorial's pictures anew
 # make docs      numbers, excerpts and figures of the documents anew, after the engine changed
 
 GO ?= go
@@ -11,7 +12,7 @@ GO ?= go
 # database is 16 to 40 times as slow, so that bench and sqlite stay out.
 RACED = ./science/... ./chart ./intake ./report ./web
 
-.PHONY: check setup style race test simulate bench docs
+.PHONY: check setup style race test simulate bench docs screenshots
 
 check: setup style race test
 
@@ -39,3 +40,6 @@ bench:
 
 docs:
 	$(GO) test ./internal/docstest -update
+
+screenshots:
+	KNOWNWATER_PICTURES=$(CURDIR)/docs/shots $(GO) test -count 1 -run TestTutorial ./internal/browsertest
