@@ -32,7 +32,7 @@ test:
 	$(GO) test ./...
 
 simulate:
-	$(GO) run ./internal/simulate -runs 2000
+	$(GO) run ./internal/simulate -runs 500
 	$(GO) run ./internal/simulatecurves -runs 4000
 
 bench:
