@@ -131,22 +131,9 @@ func (p *curveTablePage) fill() {
 		}
 		return
 	}
-	p.Table, p.Known = &t, checkLevel(d)
+	p.Table, p.Known = &t, d.CheckLevel()
 	low, high := d.Show(p.Known, t)
 	p.Show = spanWords(low, high, (high-low)/4)
-}
-
-// checkLevel is the known to test once the table is typed: the measured one
-// nearest the middle, else the middle.
-func checkLevel(d curve.Document) float64 {
-	middle := (d.Range.LevelLow + d.Range.LevelHigh) / 2
-	best, found := middle, false
-	for _, pt := range d.Points {
-		if pt.Dilution == 1 && pt.Level > 0 && pt.Level <= d.Range.LevelHigh && (!found || math.Abs(pt.Level-middle) < math.Abs(best-middle)) {
-			best, found = pt.Level, true
-		}
-	}
-	return best
 }
 
 // Level, Signal and Factor are numbers with the digits that the instrument takes.

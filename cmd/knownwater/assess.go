@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"time"
 
 	"golang.org/x/term"
@@ -113,7 +114,7 @@ func (in inputFiles) inputs(seed uint64) report.Inputs {
 // writeWhole writes a file beside its place and moves it there when it is
 // whole, so that a stop in the middle leaves the old one.
 func writeWhole(path string, write func(io.Writer) error) error {
-	tmp, err := os.CreateTemp(dirOf(path), ".knownwater-*")
+	tmp, err := os.CreateTemp(filepath.Dir(path), ".knownwater-*")
 	if err != nil {
 		return knownwater.Fault{File: path, Found: "cannot be written", Want: unwrapped(err)}
 	}

@@ -72,23 +72,8 @@ func pairsOf(list []curve.Pair) []pairOut {
 	return out
 }
 
-// checkLevel is the known to test after typing: the one nearest the middle of
-// those that were measured, else the middle itself.
-func checkLevel(d curve.Document) float64 {
-	middle := (d.Range.LevelLow + d.Range.LevelHigh) / 2
-	best, found := middle, false
-	for _, p := range d.Points {
-		if p.Dilution == 1 && p.Level > 0 && p.Level <= d.Range.LevelHigh && (!found || abs(p.Level-middle) < abs(best-middle)) {
-			best, found = p.Level, true
-		}
-	}
-	return best
-}
-
-func abs(v float64) float64 { return max(v, -v) }
-
 func tableJSON(d curve.Document, t curve.Table) any {
-	at := checkLevel(d)
+	at := d.CheckLevel()
 	low, high := d.Show(at, t)
 	return struct {
 		Pairs        []pairOut     `json:"pairs"`
@@ -124,7 +109,7 @@ func tableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits
 	for _, p := range t.Expected {
 		fmt.Fprintf(w, "  signal %.*f   level %s\n", digits.Signal, p.Signal, minus(fmt.Sprintf("%.*f", digits.Level, p.Level)))
 	}
-	at := checkLevel(d)
+	at := d.CheckLevel()
 	low, high := d.Show(at, t)
 	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, between(low, high, (high-low)/4))
 	notesText(w, t.Notes)

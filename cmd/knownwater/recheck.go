@@ -71,6 +71,3 @@ func nameFile(path string, err error) error {
 	}
 	return err
 }
-
-// dirOf is the folder a path stands in.
-func dirOf(path string) string { return filepath.Dir(path) }

@@ -141,22 +141,19 @@ func errorShare(parts []*Posterior) float64 {
 	worst := 0.0
 	for g := range parts[0].Mean {
 		var means, draws []float64
-		n := 0
 		for _, p := range parts {
 			size := len(p.Phi) / batches
 			if size == 0 {
 				return math.NaN()
 			}
-			draws = append(draws, p.Mean[g][:len(p.Phi)]...)
+			draws = append(draws, p.Mean[g]...)
 			for b := range batches {
 				means = append(means, average(p.Mean[g][b*size:(b+1)*size]))
 			}
-			n++
 		}
 		se := deviation(means) / math.Sqrt(float64(len(means)))
-		sorted := append([]float64(nil), draws...)
-		sort.Float64s(sorted)
-		half := (num.Quantile(sorted, 0.975) - num.Quantile(sorted, 0.025)) / 2
+		sort.Float64s(draws)
+		half := (num.Quantile(draws, 0.975) - num.Quantile(draws, 0.025)) / 2
 		if half > 0 {
 			worst = math.Max(worst, se/half)
 		}
