@@ -124,7 +124,11 @@ func spread(sd, low, high assess.Number) estimate {
 	}
 	u := float64(high-sd) / 2
 	if high.OK() && (!(low > 0) || strings.Trim(rounded(float64(low), halfWidth(sd, low, high), false), "0.") == "") {
-		return estimate{Est: rounded(float64(sd), u, false), To: "at most " + rounded(float64(high), u, false)}
+		est := rounded(float64(sd), u, false)
+		if strings.Trim(est, "0.") == "" { // its doubt is larger than itself
+			est = two(float64(sd))
+		}
+		return estimate{Est: est, To: "at most " + rounded(float64(high), u, false)}
 	}
 	return number(sd, low, high)
 }
