@@ -241,6 +241,15 @@ func (t tx) checkDescriptions() error {
 			return bad("curve_version", fs)
 		}
 	}
+	results, err := all(t, everyResult, scanResult)
+	if err != nil {
+		return bad("result", err)
+	}
+	for _, r := range results {
+		if len(r.Sample.Signals) == 0 || !finiteAll(r.Sample.Signals...) {
+			return bad("result", fmt.Errorf("result %d has no signals", r.ID))
+		}
+	}
 	plans, err := all(t, everyPlan, scanJSON[Plan])
 	if err != nil {
 		return bad("trial", err)
@@ -263,6 +272,8 @@ var (
 	everyItem  = sqlite.SQL(`select spec from shelf_version`)
 	everySet   = sqlite.SQL(`select spec from prepared_version`)
 	everyCurve = sqlite.SQL(`select spec from curve_version`)
+
+	everyResult = sqlite.SQL(selectResult + `order by r.id`)
 )
 
 // checkKnowns looks into the shelf and the prepared sets, so that no operation
@@ -374,8 +385,9 @@ func cellValue(table, column, cell string) (any, error) {
 // numbers with a fraction. A test holds both against the schema.
 var (
 	nullable = set(`event.trial_id vial.pos vial.lot_id photo.person_id reading.reader_id reading.lot_id
-		reading.low reading.high reading.photo reading.supersedes reading.root`)
-	realColumn = set("level u u_shared dilution u_dilution start_s read_s low high off_by")
+		reading.low reading.high reading.photo reading.supersedes reading.root
+		result.curve_version_id result.level result.u result.low result.high result.person_id result.supersedes result.root`)
+	realColumn = set("level u u_shared dilution u_dilution u_lot start_s read_s low high off_by")
 )
 
 func set(names string) map[string]bool {

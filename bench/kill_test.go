@@ -39,7 +39,7 @@ func TestKill(t *testing.T) {
 	acknowledged := map[string]bool{}
 	rng := rand.New(rand.NewPCG(1, uint64(kills)))
 	for range kills {
-		killOnce(t, s.path, acknowledged, time.Duration(rng.IntN(40_000))*time.Microsecond)
+		killOnce(t, "KNOWNWATER_KILL_BENCH="+s.path, acknowledged, time.Duration(rng.IntN(40_000))*time.Microsecond)
 	}
 	if len(acknowledged) < 5*kills {
 		t.Errorf("only %d readings were acknowledged in %d lives", len(acknowledged), kills)
@@ -73,10 +73,10 @@ func TestKill(t *testing.T) {
 
 // killOnce starts the process, waits for its first word and then a little, and
 // kills it. What it acknowledged is what came through the pipe.
-func killOnce(t *testing.T, path string, acknowledged map[string]bool, after time.Duration) {
+func killOnce(t *testing.T, env string, acknowledged map[string]bool, after time.Duration) {
 	t.Helper()
-	cmd := exec.Command(os.Args[0], "-test.run=^TestKill$")
-	cmd.Env = append(os.Environ(), "KNOWNWATER_KILL_BENCH="+path)
+	cmd := exec.Command(os.Args[0], "-test.run=^"+t.Name()+"$")
+	cmd.Env = append(os.Environ(), env)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
