@@ -211,10 +211,7 @@ func (s *Server) compareStocks(w http.ResponseWriter, r *http.Request) {
 	}
 	p := comparePage{Form: f, Result: &c}
 	if !math.IsNaN(c.U) && !math.IsInf(c.U, 0) {
-		half := 1.25 * math.Max(permitted, math.Max(math.Abs(c.Low), math.Abs(c.High)))
-		row := chart.Row{ID: "row-shift", Title: fmt.Sprintf("shift from %+.2g %% to %+.2g %%", 100*c.Low, 100*c.High), Low: -100 * half, High: 100 * half, Margin: 100 * permitted,
-			Bars: []chart.Bar{{Low: 100 * c.Low, High: 100 * c.High, Notch: 100 * c.Shift, Verdict: compared[c.Verdict]}}}
-		p.Mark, p.Axis = template.HTML(row.SVG()), template.HTML(row.Axis(true))
+		p.Mark, p.Axis = shiftRow("shift", "shift", c.Low, c.Shift, c.High, permitted, compared[c.Verdict])
 	}
 	s.showCompare(w, r, http.StatusOK, p)
 }

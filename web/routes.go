@@ -73,6 +73,7 @@ func (s *Server) routes(m *http.ServeMux) {
 	owner("POST /curves/{id}/retire", s.retireCurve)
 	owner("GET /curves/{id}/read", s.readCurveSignal)
 	owner("GET /curves/{id}/table", s.curveTable)
+	owner("GET /curves/{id}/recheck", s.recheckCurve)
 
 	owner("GET /needs", s.needs)
 	owner("GET /needs/{id}", s.needs)
