@@ -71,7 +71,10 @@ func (s *Server) routes(m *http.ServeMux) {
 	owner("POST /curves/{id}/points", s.usePoint)
 	owner("POST /curves/{id}/adopt", s.adoptCurve)
 	owner("POST /curves/{id}/retire", s.retireCurve)
-	owner("GET /curves/{id}/read", s.readCurveSignal)
+	reader("GET /curves/{id}/read", s.readCurveSignal)
+	reader("POST /curves/{id}/read", s.keepResult)
+	reader("GET /curves/{id}/results/{result}", s.result)
+	reader("POST /curves/{id}/results/{result}", s.changeResult)
 	owner("GET /curves/{id}/table", s.curveTable)
 	owner("GET /curves/{id}/recheck", s.recheckCurve)
 
