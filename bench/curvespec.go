@@ -21,7 +21,8 @@ type CurveSpec struct {
 	Points     []CurvePoint     `json:"points"`
 	Conversion curve.Conversion `json:"conversion"`
 	Choices    CurveChoices     `json:"choices"`
-	Need       *knownwater.Need `json:"need,omitempty"` // that the knowns are judged by, as it was then
+	Slopes     []SlopeUpdate    `json:"slopes,omitempty"` // put on the fit, one after the other
+	Need       *knownwater.Need `json:"need,omitempty"`   // that the knowns are judged by, as it was then
 	Lot        string           `json:"lot,omitempty"`
 	Matrix     string           `json:"matrix,omitempty"`
 	ValidUntil string           `json:"valid_until,omitempty"` // 2026-12-31
@@ -103,7 +104,14 @@ func (s CurveSpec) Fit() (curve.Document, error) {
 	o := curve.Options{Shape: curve.Shape(s.Choices.Shape), Weights: curve.Weights(s.Choices.Weights), ThroughZero: s.Choices.ThroughZero, Shared: s.Choices.UStock,
 		Light: k.Light(), Sure: s.Choices.Sure || !k.Light()}
 	scope := curve.Scope{Program: s.Program, Lot: s.Lot, Matrix: s.Matrix, ValidUntil: s.ValidUntil}
-	return curve.Make(points, o, s.Conversion, scope, s.Need)
+	d, err := curve.Make(points, o, s.Conversion, scope, s.Need)
+	for _, u := range s.Slopes {
+		if err != nil {
+			break
+		}
+		d, err = u.on(d)
+	}
+	return d, err
 }
 
 // tidied is the spec as it is kept, with what is wrong with it.
@@ -137,6 +145,9 @@ func (s CurveSpec) tidied() (CurveSpec, knownwater.Faults) {
 		wrong("u_stock", fmt.Sprintf("%g %%", 100*u), "from 0 to below 50 %")
 	}
 	s.conversionFaults(wrong)
+	for _, u := range s.Slopes {
+		fs = append(fs, u.check()...)
+	}
 	if len(s.Points) == 0 {
 		wrong("points", "no points", "a row for each signal on a known")
 	}

@@ -79,6 +79,7 @@ func full(t *testing.T) *shed {
 	must(s.NewTrial(ctx, owner, s.plan().WithSet(set)))(t)
 	s.curved()
 	s.resulted()
+	s.rechecked()
 	return s
 }
 
@@ -234,6 +235,8 @@ func TestHostileImports(t *testing.T) {
 		"set without stock": forged(t, good, "prepared_version", func(s string) string { return strings.ReplaceAll(s, `""stock"":{`, `""stick"":{`) }),
 		"curve of no shape": forged(t, good, "curve_version", func(s string) string { return strings.ReplaceAll(s, `""kind"":""absorbance""`, `""kind"":""spoon""`) }),
 		"curve of strings":  forged(t, good, "curve_version", func(s string) string { return strings.ReplaceAll(s, `""signal"":0`, `""signal"":""x"",""y"":0`) }),
+		"re-check of none":  forged(t, good, "curve_recheck", func(s string) string { return strings.ReplaceAll(s, `""blank"":[`, `""blink"":[`) }),
+		"slope of nothing":  forged(t, good, "curve_version", func(s string) string { return strings.ReplaceAll(s, `""factor"":`, `""facts"":`) }),
 		"result of nothing": forged(t, good, "result", func(s string) string { return strings.ReplaceAll(s, ",[2.5],", ",[],") }),
 		"result of nobody":  forged(t, good, "result", func(s string) string { return strings.Replace(s, ",1,north tank,", ",,north tank,", 1) }),
 		"thing of no kind":  forged(t, good, "shelf_version", func(s string) string { return strings.ReplaceAll(s, `{""kind"":""device""`, `{""kind"":""spoon""`) }),

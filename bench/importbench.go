@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"strconv"
 	"strings"
@@ -241,6 +242,15 @@ func (t tx) checkDescriptions() error {
 			return bad("curve_version", fs)
 		}
 	}
+	rechecks, err := all(t, everyRecheck, scanRecheck)
+	if err != nil {
+		return bad("curve_recheck", err)
+	}
+	for _, k := range rechecks {
+		if fs := k.Seen.check(math.MaxFloat64); len(fs) > 0 {
+			return bad("curve_recheck", fs)
+		}
+	}
 	results, err := all(t, everyResult, scanResult)
 	if err != nil {
 		return bad("result", err)
@@ -385,7 +395,7 @@ func cellValue(table, column, cell string) (any, error) {
 // numbers with a fraction. A test holds both against the schema.
 var (
 	nullable = set(`event.trial_id vial.pos vial.lot_id photo.person_id reading.reader_id reading.lot_id
-		reading.low reading.high reading.photo reading.supersedes reading.root
+		reading.low reading.high reading.photo reading.supersedes reading.root curve_recheck.led_to
 		result.curve_version_id result.level result.u result.low result.high result.person_id result.supersedes result.root`)
 	realColumn = set("level u u_shared dilution u_dilution u_lot start_s read_s low high off_by")
 )

@@ -66,7 +66,13 @@ func (s *Server) readCurve(r *http.Request, f *form, old bench.CurveSpec) (spec 
 		f.Set("points", pointsText(spec.Points))
 	}
 	keepOut(spec.Points, old.Points)
-	return spec, rows, file.Notes, nil
+	notes = file.Notes
+	if spec.SameFit(old) {
+		spec.Slopes = old.Slopes
+	} else if len(old.Slopes) > 0 {
+		notes = append(notes, "it is a fit of its own, without the slope update of the version before")
+	}
+	return spec, rows, notes, nil
 }
 
 // inPointsField puts a fault of a file's column beside the field of points.

@@ -210,7 +210,11 @@ func (s *Server) usePoint(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		var next bench.Curve
 		if next, err = s.bench.UsePoint(r.Context(), whoIs(r), from.VersionID, f.whole("point", 1<<20), f.ticked("level"), bench.PointUse(f.text("use")), f.Get("why"), s.opt.Version); err == nil {
-			s.tell(r, "Kept as version "+itoa(int64(next.Version))+". The version before stands as it was.")
+			words := "Kept as version " + itoa(int64(next.Version)) + ". The version before stands as it was."
+			if len(from.Spec.Slopes) > len(next.Spec.Slopes) {
+				words += " This one is a fit of its own, without the slope update."
+			}
+			s.tell(r, words)
 			http.Redirect(w, r, curvePath(next.ID)+"#fit", http.StatusSeeOther)
 			return
 		}

@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -30,6 +31,9 @@ type recheckPage struct {
 	Blank      template.HTML
 	BlankAxis  template.HTML
 	BlankWords string
+	Update     bool // a slope update may be made of it
+	NoUpdate   string
+	Kept       []bench.KeptRecheck
 	Loose      []string
 }
 
@@ -54,6 +58,47 @@ func (s *Server) recheckCurve(w http.ResponseWriter, r *http.Request) {
 	s.showRecheck(w, r, status, p)
 }
 
+// keepRecheck keeps what was judged, and makes the next version of it where that was
+// asked for.
+func (s *Server) keepRecheck(w http.ResponseWriter, r *http.Request) {
+	f, err := parseForm(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	c, err := s.bench.CurveVersion(r.Context(), atoi(f.Get("version")))
+	if err == nil && c.ID != pathID(r, "id") {
+		s.notFound(w, r)
+		return
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	seen := f.recheck()
+	var now bench.Curve
+	if len(f.faults) == 0 {
+		now, err = s.bench.KeepRecheck(r.Context(), whoIs(r), c.VersionID, seen, f.ticked("update"), f.Get("why"), s.opt.Version)
+	}
+	if f.inRow(err) || len(f.faults) > 0 {
+		p := newRecheckPage(c, f)
+		p.judge(seen)
+		s.showRecheck(w, r, http.StatusUnprocessableEntity, p)
+		return
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	if !f.ticked("update") {
+		s.tell(r, "The re-check is kept.")
+		http.Redirect(w, r, curvePath(c.ID)+"/recheck?version="+itoa(c.VersionID)+"#kept", http.StatusSeeOther)
+		return
+	}
+	s.tell(r, "Kept as version "+itoa(int64(now.Version))+", with its re-check. The version before stands as it was; look at this one, then take it into use.")
+	http.Redirect(w, r, curvePath(now.ID), http.StatusSeeOther)
+}
+
 func newRecheckPage(c bench.Curve, f *form) recheckPage {
 	p := recheckPage{Curve: lineOf(c), Form: f}
 	p.Dilution = bench.RecheckDilution(p.Curve.Doc)
@@ -64,6 +109,11 @@ func newRecheckPage(c bench.Curve, f *form) recheckPage {
 }
 
 func (s *Server) showRecheck(w http.ResponseWriter, r *http.Request, status int, p recheckPage) {
+	var err error
+	if p.Kept, err = s.bench.Rechecks(r.Context(), p.Curve.ID); err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	p.Loose = p.Form.Loose(p.fields()...)
 	s.show(w, r, status, "curve-recheck", frame{Title: "Does it still hold? " + p.Curve.Spec.Name, Part: "curves", Page: p})
 }
@@ -78,6 +128,11 @@ func (p recheckPage) fields() []string {
 	return out
 }
 
+// Typed are the fields of what was seen.
+func (p recheckPage) Typed() []string {
+	return slices.DeleteFunc(p.fields(), func(name string) bool { return name == "why" })
+}
+
 // recheck reads what was typed; a row of which nothing is typed is none.
 func (f *form) recheck() bench.Recheck {
 	r := bench.Recheck{Blank: f.signals("blank"), Margin: f.number("margin", aNumber) / 100}
@@ -89,6 +144,26 @@ func (f *form) recheck() bench.Recheck {
 		r.Knowns = append(r.Knowns, bench.RecheckKnown{Level: f.number("level_"+n, aNumber), ULevel: f.number("u_"+n, aNumber), Signals: f.signals("signals_" + n)})
 	}
 	return r
+}
+
+// recheckWords are the signals of a re-check on one line.
+func recheckWords(r bench.Recheck) string {
+	list := func(signals []float64) string {
+		var out []string
+		for _, v := range signals {
+			out = append(out, num(v))
+		}
+		return strings.Join(out, " ")
+	}
+	words := "0: " + list(r.Blank)
+	for _, k := range r.Knowns {
+		words += "; " + num(k.Level)
+		if k.ULevel > 0 {
+			words += " ± " + num(k.ULevel)
+		}
+		words += ": " + list(k.Signals)
+	}
+	return words
 }
 
 // signals reads numbers with spaces or semicolons between.
@@ -134,10 +209,16 @@ func (f *form) inRow(err error) bool {
 
 func (p *recheckPage) judge(r bench.Recheck) {
 	result, err := r.Against(p.Curve.Doc)
-	if p.Form.inRow(err) || len(p.Form.faults) > 0 {
+	if p.Form.Wrong("why") == "" && p.Form.Wrong("update") == "" { // else it is judged, and only not kept
+		if p.Form.inRow(err); len(p.Form.faults) > 0 {
+			return
+		}
+	}
+	if err != nil {
 		return
 	}
 	p.Result = &result
+	p.keeping(result)
 	p.Verdict = map[string]string{
 		curve.Holds: "It holds.", curve.UpdateSlope: "It no longer holds; a slope update is enough.",
 		curve.NewCurve: "It no longer holds; make a new curve.", curve.Undecided: "Undecided."}[result.Verdict]
@@ -153,6 +234,25 @@ func (p *recheckPage) judge(r bench.Recheck) {
 	row := chart.Row{ID: "row-blank", Title: "blank’s signal less the curve’s, " + errorWords(result.BlankLow, result.BlankHigh), Low: -half, High: half,
 		Bars: []chart.Bar{{Low: result.BlankLow, High: result.BlankHigh, Notch: result.Blank, Verdict: chart.Known}}}
 	p.Blank, p.BlankAxis = template.HTML(row.SVG()), template.HTML(row.Axis(true))
+}
+
+// keeping says what can be made of the re-check. The reason is proposed, to be
+// put in one's own words.
+func (p *recheckPage) keeping(result curve.Recheck) {
+	if p.Form.text("why") == "" && p.Form.Wrong("why") == "" {
+		p.Form.Set("why", fmt.Sprintf("Re-check of version %d: %s.", p.Curve.Version, result.Verdict))
+	}
+	switch {
+	case result.Verdict != curve.UpdateSlope:
+	case !p.Curve.Latest:
+		p.NoUpdate = "There is a newer version of this curve: re-check that one to give it another slope."
+	case p.Curve.Retired:
+		p.NoUpdate = "The curve is put away: take it back to give it another slope."
+	case len(p.Curve.Doc.Segments) > 0:
+		p.NoUpdate = "It is a curve of several dilutions: another slope of one would leave the others behind. Make a new curve."
+	default:
+		p.Update = true
+	}
 }
 
 // shiftMark is a relative shift in per cent against the margin within which it is of no

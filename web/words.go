@@ -56,6 +56,7 @@ var funcs = template.FuncMap{
 		return standardsTable{rows, axis, planned}
 	},
 	"verdictClass": verdictClass,
+	"recheck":      recheckWords,
 }
 
 func dash(t time.Time, layout string) string {
