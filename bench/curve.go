@@ -44,7 +44,9 @@ var (
 	curveByID      = sqlite.SQL(selectCurve + `where v.curve_id = ? order by v.version desc limit 1`)
 	curveVersionID = sqlite.SQL(selectCurve + `where v.id = ?`)
 	curveAll       = sqlite.SQL(selectCurve + `where v.curve_id = ? order by v.version desc`)
-	curvesNow      = sqlite.SQL(selectCurve + `where v.version = (select max(version) from curve_version where curve_id = v.curve_id) order by c.retired, v.curve_id desc`)
+	curvesInUse    = sqlite.SQL(selectCurve + `where c.retired = 0 and v.id = (select a.version_id from curve_adoption a join curve_version x on x.id = a.version_id
+		where x.curve_id = v.curve_id order by a.id desc limit 1) order by v.name, v.id`)
+	curvesNow = sqlite.SQL(selectCurve + `where v.version = (select max(version) from curve_version where curve_id = v.curve_id) order by c.retired, v.curve_id desc`)
 )
 
 func scanCurve(scan func(...any) error) (c Curve, err error) {
@@ -231,6 +233,15 @@ func (b *Bench) Curves(ctx context.Context) (cs []Curve, err error) {
 }
 
 // Curve is the latest version of a curve.
+// CurvesInUse are the versions in use of all curves that are not put away, by name.
+func (b *Bench) CurvesInUse(ctx context.Context) (cs []Curve, err error) {
+	err = b.read(ctx, func(t tx) error {
+		cs, err = all(t, curvesInUse, scanCurve)
+		return err
+	})
+	return cs, err
+}
+
 func (b *Bench) Curve(ctx context.Context, id int64) (c Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
 		c, err = one(t, "curve", curveByID, scanCurve, id)

@@ -158,7 +158,7 @@ func (b *Bench) CorrectResult(ctx context.Context, by Who, old int64, n NewResul
 		return Result{}, err
 	}
 	n.Version = was.VersionID
-	if n.TakenAt.IsZero() {
+	if n.TakenAt.IsZero() || n.TakenAt.Equal(was.TakenAt.Truncate(time.Minute)) { // a form knows minutes only
 		n.TakenAt = was.TakenAt
 	}
 	row := resultRow{supersedes: was.ID}

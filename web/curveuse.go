@@ -1,78 +1,12 @@
 package web
 
 import (
-	"math"
 	"net/http"
 	"strconv"
-	"strings"
 
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 )
-
-// curveReadPage turns signals of one water round.
-type curveReadPage struct {
-	Curve   curveLine
-	Form    *form
-	Result  *curve.Result
-	Words   string
-	Overdue bool
-}
-
-// readCurveSignal is asked with the signals in the address: nothing is kept.
-func (s *Server) readCurveSignal(w http.ResponseWriter, r *http.Request) {
-	c, err := s.versionOf(r, true)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	q := r.URL.Query()
-	p := curveReadPage{Curve: lineOf(c), Form: &form{Values: q}, Overdue: overdue(c.Spec.ValidUntil, s.now())}
-	status := http.StatusOK
-	if q.Has("signals") && p.Curve.Fitted() {
-		p.read()
-		if len(p.Form.faults) > 0 {
-			status = http.StatusUnprocessableEntity
-		}
-	}
-	s.show(w, r, status, "curve-read", frame{Title: "Read a signal: " + c.Spec.Name, Part: "curves", Page: p})
-}
-
-func (p *curveReadPage) read() {
-	f := p.Form
-	sample := curve.Sample{Dilution: f.number("dilution", "a factor such as 8"), UDilution: f.number("u_dilution", aNumber) / 100, ULot: f.number("u_lot", aNumber) / 100}
-	if f.text("dilution") == "" {
-		sample.Dilution = 1
-	}
-	for _, text := range strings.Fields(strings.ReplaceAll(f.Get("signals"), ";", " ")) {
-		v, err := parseNumber(text)
-		if err != nil || math.Abs(v) > 1e100 {
-			f.wrong("signals", "“"+text+"” is no number", "signals with spaces between: 0.273 0.275")
-			continue
-		}
-		sample.Signals = append(sample.Signals, v)
-	}
-	if len(sample.Signals) == 0 && f.Wrong("signals") == "" {
-		f.wrong("signals", "no signal", "what the instrument gave")
-	}
-	if !(sample.Dilution > 0 && sample.Dilution <= 1e6) && f.Wrong("dilution") == "" {
-		f.wrong("dilution", f.text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
-	}
-	for name, u := range map[string]float64{"u_dilution": sample.UDilution, "u_lot": sample.ULot} {
-		if !(u >= 0 && u < 1) {
-			f.wrong(name, f.text(name)+" %", "from 0 to below 100 %")
-		}
-	}
-	if len(f.faults) > 0 {
-		return
-	}
-	result, fault := p.Curve.Doc.Read(sample)
-	if fault != nil {
-		f.wrong("signals", fault.Found, fault.Want)
-		return
-	}
-	p.Result, p.Words = &result, resultWords(result)
-}
 
 // curveTablePage is a curve as an instrument takes it.
 type curveTablePage struct {

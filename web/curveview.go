@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"slices"
+	"strings"
 
 	"knownwater/bench"
 	"knownwater/chart"
@@ -23,12 +24,22 @@ type curvePage struct {
 	Figures  []template.HTML
 	Rows     []backRow
 	Points   []pointRow
-	Versions []curveLine
+	Versions []versionLine
 	Use      *form
 	Adopt    *form
 	Other    bool // another version is in use
 	Compared string
 	Overdue  bool
+	Results  []resultLine
+	Axis     template.HTML // under their marks
+	Older    int64 // the next page of results begins below this; 0: there is none
+	InUse    *curveLine
+}
+
+// versionLine is a version in the list, with how many results it made.
+type versionLine struct {
+	curveLine
+	Results int
 }
 
 // backRow is a known read back.
@@ -119,13 +130,21 @@ func (s *Server) showCurve(w http.ResponseWriter, r *http.Request, status int, c
 		return
 	}
 	p := curvePage{Curve: lineOf(c), Unit: c.Spec.Scale.Unit, Use: use, Adopt: adopt, Overdue: overdue(c.Spec.ValidUntil, s.now())}
+	counts, err := s.bench.ResultCounts(r.Context(), c.ID)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	var against *curveLine
 	for i, v := range versions {
 		l := curveLine{Curve: v, Fault: "not computed"}
 		if i < mostCompared || v.InUse {
 			l = lineOf(v)
 		}
-		p.Versions = append(p.Versions, l)
+		p.Versions = append(p.Versions, versionLine{l, counts[v.VersionID]})
+		if v.InUse {
+			p.InUse = &l
+		}
 		if v.VersionID == c.VersionID {
 			continue
 		}
@@ -139,6 +158,10 @@ func (s *Server) showCurve(w http.ResponseWriter, r *http.Request, status int, c
 		p.compare(against)
 	}
 	p.points()
+	if err := s.listResults(r, &p); err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	s.show(w, r, status, "curve", frame{Title: c.Spec.Name, Part: "curves", Page: p})
 }
 
@@ -289,14 +312,16 @@ func errorWords(low, high float64) string {
 		return "–"
 	}
 	u := (high - low) / 4
-	sign := func(v float64) string {
-		s := unit.TrueMinus(unit.Round(v, u))
-		if v > 0 {
-			s = "+" + s
-		}
-		return s
+	return signedWords(low, u) + " to " + signedWords(high, u)
+}
+
+// signedWords is a difference with its sign, rounded as its uncertainty asks.
+func signedWords(v, u float64) string {
+	s := unit.TrueMinus(unit.Round(v, u))
+	if v > 0 && strings.Trim(s, "0.") != "" {
+		s = "+" + s
 	}
-	return sign(low) + " to " + sign(high)
+	return s
 }
 
 // resultWords are a level read back with its interval, or where it lies outside.

@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"knownwater"
 	"knownwater/science/unit"
@@ -102,6 +103,32 @@ func shown(v float64) string {
 	}
 	return strconv.FormatFloat(v, 'g', -1, 64)
 }
+
+// add adds faults of fields that have none yet.
+func (f *form) add(faults knownwater.Faults) {
+	for _, x := range faults {
+		if f.Wrong(x.Column) == "" {
+			f.faults = append(f.faults, x)
+		}
+	}
+}
+
+// localTime is a time as a browser gives it, in this machine's zone; empty is
+// the zero time.
+func (f *form) localTime(name string) time.Time {
+	text := f.text(name)
+	if text == "" {
+		return time.Time{}
+	}
+	t, err := time.ParseInLocation(inBrowser, text, time.Local)
+	if err != nil {
+		f.wrong(name, "“"+text+"” is no time", "such as 2026-03-01T08:00; empty: now")
+	}
+	return t
+}
+
+// inBrowser is a time as a browser's field gives it.
+const inBrowser = "2006-01-02T15:04"
 
 // Faults are those of the whole form, for the top of the page.
 func (f *form) Faults() knownwater.Faults { return f.faults }

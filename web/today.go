@@ -85,6 +85,9 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 	}
 	if by.Role != bench.Owner {
 		p.Lede = readerLede(p.Mine)
+		if err := s.curvesToRead(r, &p); err != nil {
+			return p, err
+		}
 		return p, s.foundByMine(r, &p)
 	}
 	trials, err := s.bench.Trials(ctx)
@@ -129,6 +132,15 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 	ready := len(methods) > 0 && len(people) > 0 && len(needs) > 0
 	p.Lede = ownerLede(trials, p.Running, p.Found, ready)
 	return p, nil
+}
+
+// curvesToRead leads a reader to the curves in use.
+func (s *Server) curvesToRead(r *http.Request, p *todayPage) error {
+	curves, err := s.bench.CurvesInUse(r.Context())
+	for _, c := range curves {
+		p.Do = append(p.Do, toDo{"any time", "Test a water with “" + c.Spec.Name + "”", "A signal becomes a level with its interval, and can be kept.", "Read a signal", curvePath(c.ID) + "/read"})
+	}
+	return err
 }
 
 // foundByMine adds what the finished trials found that this reader read for.

@@ -8,7 +8,8 @@ import (
 )
 
 // TestCurves fits a curve, leaves a point out with a reason, reads its checks,
-// makes a table, takes it into use and reads a signal back. All invented.
+// makes a table, takes it into use, reads a signal back, keeps the result, sees it
+// beside what another version says, and corrects it. All invented.
 func TestCurves(t *testing.T) {
 	b := Serve(t, false)
 	b.Furnish(t)
@@ -56,6 +57,27 @@ func TestCurves(t *testing.T) {
 	p.Follow("Read")
 	p.Text("The water holds")
 	p.here("curve-read")
+	p.Follow("Keep this result")
+	p.Text("few words") // it has no name yet
+	p.here("result-without-a-water")
+	p.ConsoleErrors()
+	p.fill("water", "north tank", "note", "before feeding")
+	p.Follow("Keep this result")
+	p.Text("Kept: north tank")
+	p.Text("version 2, in use, says")
+	p.here("curve-with-results")
+	p.Go("/curves/1?version=1")
+	p.fill("why-adopt", "the bubble was none")
+	p.Follow("Take version 1 into use")
+	p.Text("version 1, in use, says")
+	p.here("result-beside-another-version")
+	p.Follow("north tank")
+	p.Text("The value kept still stands")
+	p.here("result")
+	p.fill("signals", "0.3445 0.3449", "why", "digits swapped")
+	p.Follow("Keep the correction")
+	p.Text("digits swapped")
+	p.here("result-corrected")
 	p.look("made", "/curves")
 	p.look("made", "/curves/1/change")
 	p.NoConsoleErrors()

@@ -1,0 +1,214 @@
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"html/template"
+	"math"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"knownwater/bench"
+	"knownwater/chart"
+	"knownwater/science/curve"
+)
+
+func resultPath(r bench.Result) string {
+	return curvePath(r.Curve) + "/results/" + itoa(r.ID)
+}
+
+// resultLine is a kept result as pages show it: what was said then, and beside
+// it what the version in use says of the same signals.
+type resultLine struct {
+	bench.Result
+	Path  string
+	Words string // what was kept
+	Mark  template.HTML
+	Now   string // what the version in use says; empty where that made it, or nothing is in use
+	Moved string // by how much that differs
+}
+
+// resultLines words results beside the version in use; axis stands under their
+// marks.
+func resultLines(list []bench.Result, inUse *curveLine) (out []resultLine, axis template.HTML) {
+	out = make([]resultLine, len(list))
+	bars := make([][]chart.Bar, len(list))
+	var ends []float64
+	for i, r := range list {
+		out[i] = resultLine{Result: r, Path: resultPath(r), Words: resultWords(r.Outcome)}
+		bars[i] = []chart.Bar{resultBar(r.Outcome)}
+		if inUse != nil && inUse.VersionID != r.VersionID && inUse.Fitted() && r.Stands() {
+			now, err := bench.ReExpress(r, inUse.Curve, inUse.Doc)
+			if err != nil {
+				out[i].Now = err.Error()
+			} else {
+				out[i].Now, out[i].Moved = resultWords(now), movedWords(r.Outcome, now)
+				bars[i] = append(bars[i], resultBar(now))
+			}
+		}
+		for _, b := range bars[i] {
+			ends = append(ends, b.Low, b.High)
+		}
+	}
+	scale := chart.ScaleFor(slices.DeleteFunc(ends, func(v float64) bool { return math.IsInf(v, 0) || math.IsNaN(v) })...)
+	for i := range out {
+		for k, b := range bars[i] {
+			row := chart.Row{ID: "r" + itoa(out[i].ID) + "-" + strconv.Itoa(k), Bars: []chart.Bar{b}, Scale: &scale}
+			out[i].Mark += template.HTML(row.SVG())
+		}
+	}
+	return out, template.HTML(chart.Row{Scale: &scale}.Axis(false))
+}
+
+// resultBar is a result as an interval; what has no end on a side is open there.
+func resultBar(r curve.Result) chart.Bar {
+	b := chart.Bar{Low: r.Low, High: r.High, Notch: r.Level}
+	if math.IsNaN(b.Low) && !math.IsNaN(b.High) {
+		b.Low = math.Inf(-1)
+	}
+	if math.IsNaN(b.High) && !math.IsNaN(b.Low) {
+		b.High = math.Inf(1)
+	}
+	return b
+}
+
+// movedWords says how far a result would move, with the digits of the old one.
+func movedWords(old, now curve.Result) string {
+	if math.IsNaN(old.Level) || math.IsNaN(now.Level) {
+		return ""
+	}
+	moved := signedWords(now.Level-old.Level, old.U)
+	if strings.Trim(moved, "−0.") == "" {
+		return "no difference"
+	}
+	return moved
+}
+
+// listResults puts a page of the curve's results beside what the version in use
+// says of them.
+func (s *Server) listResults(r *http.Request, p *curvePage) error {
+	before := max(0, atoi(r.URL.Query().Get("before")))
+	list, more, err := s.bench.Results(r.Context(), whoIs(r), bench.ResultFilter{Curve: p.Curve.ID, Before: before})
+	if err != nil {
+		return err
+	}
+	p.Results, p.Axis = resultLines(list, p.InUse)
+	if more {
+		p.Older = list[len(list)-1].ID
+	}
+	return nil
+}
+
+// resultPage is a result with its story: all that it corrects, all that corrects it.
+type resultPage struct {
+	Curve  curveLine
+	One    resultLine
+	Story  []resultLine // oldest first
+	Axis   template.HTML
+	InUse  *curveLine
+	Change *form
+	Back   *form
+	Key    string // of a correction or withdrawal
+	At     string // when it was taken, as the form has it
+}
+
+func (s *Server) result(w http.ResponseWriter, r *http.Request) {
+	s.showResult(w, r, http.StatusOK, nil, &form{})
+}
+
+// showResult shows a result; change is a correction that was refused.
+func (s *Server) showResult(w http.ResponseWriter, r *http.Request, status int, change, back *form) {
+	p, err := s.resultOf(r.Context(), whoIs(r), pathID(r, "id"), pathID(r, "result"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p.Change, p.Back, p.Key = change, back, rand.Text()
+	if p.Change == nil {
+		p.Change = resultForm(p.One.Result)
+	}
+	s.show(w, r, status, "curve-result", frame{Title: p.One.Water + ": " + p.One.Words, Part: "curves", Page: p})
+}
+
+func (s *Server) resultOf(ctx context.Context, by bench.Who, id, result int64) (p resultPage, err error) {
+	story, err := s.bench.ResultStory(ctx, by, result)
+	if err != nil {
+		return p, err
+	}
+	if story[0].Curve != id {
+		return p, &bench.Refusal{Kind: bench.NotFound, Words: "that is a result of another curve"}
+	}
+	versions, err := s.bench.CurveVersions(ctx, id)
+	if err != nil {
+		return p, err
+	}
+	for _, v := range versions {
+		if v.InUse {
+			l := lineOf(v)
+			p.InUse = &l
+		}
+		if v.VersionID == story[0].VersionID {
+			p.Curve = curveLine{Curve: v}
+		}
+	}
+	p.Story, p.Axis = resultLines(story, p.InUse)
+	for _, l := range p.Story {
+		if l.ID == result {
+			p.One = l
+		}
+	}
+	return p, nil
+}
+
+// resultForm puts a result into its form.
+func resultForm(r bench.Result) *form {
+	f := &form{Values: map[string][]string{}}
+	for name, v := range map[string]string{"water": r.Water, "signals": r.Text, "u_dilution": shown(100 * r.Sample.UDilution), "u_lot": shown(100 * r.Sample.ULot),
+		"taken_at": r.TakenAt.Local().Format(inBrowser), "note": r.Note} {
+		f.Set(name, v)
+	}
+	if r.Sample.Dilution != 1 {
+		f.Set("dilution", shown(r.Sample.Dilution))
+	}
+	return f
+}
+
+// changeResult corrects a result or takes it back, with a reason. The old row stays.
+func (s *Server) changeResult(w http.ResponseWriter, r *http.Request) {
+	f, err := parseForm(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	if _, err := s.resultOf(r.Context(), whoIs(r), pathID(r, "id"), pathID(r, "result")); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	var next bench.Result
+	back := f.Get("do") == "withdraw"
+	if back {
+		next, err = s.bench.WithdrawResult(r.Context(), whoIs(r), pathID(r, "result"), f.text("key"), f.Get("why"))
+	} else {
+		n := f.newResult()
+		n.Program = s.opt.Version
+		if len(f.faults) == 0 {
+			next, err = s.bench.CorrectResult(r.Context(), whoIs(r), pathID(r, "result"), n, f.Get("why"))
+		}
+	}
+	if s.formFaults(f, err) {
+		if back {
+			s.showResult(w, r, http.StatusUnprocessableEntity, nil, f)
+		} else {
+			s.showResult(w, r, http.StatusUnprocessableEntity, f, &form{})
+		}
+		return
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.tell(r, map[bool]string{true: "Withdrawn, with your reason.", false: "Corrected. The first value stays in sight, with your reason."}[back])
+	http.Redirect(w, r, resultPath(next), http.StatusSeeOther)
+}
