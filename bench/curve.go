@@ -232,7 +232,6 @@ func (b *Bench) Curves(ctx context.Context) (cs []Curve, err error) {
 	return cs, err
 }
 
-// Curve is the latest version of a curve.
 // CurvesInUse are the versions in use of all curves that are not put away, by name.
 func (b *Bench) CurvesInUse(ctx context.Context) (cs []Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
@@ -242,6 +241,7 @@ func (b *Bench) CurvesInUse(ctx context.Context) (cs []Curve, err error) {
 	return cs, err
 }
 
+// Curve is the latest version of a curve.
 func (b *Bench) Curve(ctx context.Context, id int64) (c Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
 		c, err = one(t, "curve", curveByID, scanCurve, id)
