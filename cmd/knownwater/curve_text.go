@@ -123,6 +123,8 @@ func readText(w io.Writer, r curve.Result) error {
 	switch {
 	case r.Outside == curve.Above:
 		fmt.Fprintf(w, "Above %s.\n", figure(r.Low, 0))
+	case r.Outside == curve.Below && r.High == 0:
+		fmt.Fprintln(w, "Less than nothing: no level gives this signal.")
 	case r.Outside == curve.Below:
 		fmt.Fprintf(w, "Below %s.\n", figure(r.High, 0))
 	case math.IsNaN(r.Level) && math.IsNaN(r.Low) && math.IsNaN(r.High):

@@ -9,6 +9,8 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strconv"
+	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
@@ -74,7 +76,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
-	parsed, err := parser.Parse(args)
+	parsed, err := parser.Parse(negatives(args))
 	if ended >= 0 { // --help and --version have printed and are done
 		return ended
 	}
@@ -83,6 +85,21 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 		return exitUsage
 	}
 	return status(parsed.Run(&env{ctx, in, out, errOut}), errOut)
+}
+
+// negatives ties a number below 0 to the flag before it, which would else be
+// taken for a flag itself: --signal -0.012.
+func negatives(args []string) (out []string) {
+	for _, a := range args {
+		last := len(out) - 1
+		_, err := strconv.ParseFloat(a, 64)
+		if err == nil && strings.HasPrefix(a, "-") && last >= 0 && strings.HasPrefix(out[last], "--") && !strings.Contains(out[last], "=") {
+			out[last] += "=" + a
+			continue
+		}
+		out = append(out, a)
+	}
+	return out
 }
 
 // status is the one place where an error becomes words and an exit status.
