@@ -99,6 +99,8 @@ type trialJSON struct {
 
 type weightingJSON struct {
 	Mass     float64    `json:"probability"`
+	Steady   float64    `json:"probability_if_steady"`
+	Growing  float64    `json:"probability_if_growing"`
 	Variance variance   `json:"variance"`
 	Coef     []number   `json:"coefficients"`
 	Noise    [][]number `json:"covariance_noise"`
@@ -127,7 +129,7 @@ func (c Curve) json() curveJSON {
 		j.Tried = append(j.Tried, trialJSON{t.Shape, number(t.LackOfFit), number(t.AICc), number(t.LeftOut), t.Sound})
 	}
 	for _, w := range c.Weightings {
-		j.Weightings = append(j.Weightings, weightingJSON{w.Mass, w.Variance, numbers(w.Coef), matrix(w.Noise), matrix(w.Known), number(w.Size), number(w.DF)})
+		j.Weightings = append(j.Weightings, weightingJSON{w.Mass, w.Steady, w.Growing, w.Variance, numbers(w.Coef), matrix(w.Noise), matrix(w.Known), number(w.Size), number(w.DF)})
 	}
 	return j
 }
@@ -148,9 +150,12 @@ func (j curveJSON) curve() (Curve, error) {
 		c.Tried = append(c.Tried, Trial{t.Shape, float64(t.LackOfFit), float64(t.AICc), float64(t.LeftOut), t.Sound})
 	}
 	for _, w := range j.Weightings {
-		out := Weighting{w.Mass, w.Variance, floats(w.Coef), floatMatrix(w.Noise), nil, float64(w.Size), float64(w.DF)}
+		out := Weighting{w.Mass, w.Steady, w.Growing, w.Variance, floats(w.Coef), floatMatrix(w.Noise), nil, float64(w.Size), float64(w.DF)}
 		if w.Known != nil {
 			out.Known = floatMatrix(w.Known)
+		}
+		if w.Steady == 0 && w.Growing == 0 { // written before there were other beliefs than the even one
+			out.Steady, out.Growing = w.Mass, w.Mass
 		}
 		c.Weightings = append(c.Weightings, out)
 	}
@@ -178,9 +183,9 @@ func (c Curve) valid() error {
 	if !finite(r.SignalLow, r.SignalHigh, r.LevelLow, r.LevelHigh) || !(r.LevelLow < r.LevelHigh) || r.LevelLow < 0 {
 		return fmt.Errorf("the range has no two ends in order")
 	}
-	sum := 0.0
+	var sum chances
 	for _, w := range c.Weightings {
-		if !(w.Mass > 0) || len(w.Coef) != p || !finite(w.Coef...) || !squareOf(w.Noise, p) || w.Known != nil && !squareOf(w.Known, p) {
+		if !(w.Mass >= 0 && w.Steady >= 0 && w.Growing >= 0) || len(w.Coef) != p || !finite(w.Coef...) || !squareOf(w.Noise, p) || w.Known != nil && !squareOf(w.Known, p) {
 			return fmt.Errorf("a weighting lacks its probability, coefficients or covariance")
 		}
 		v := w.Variance
@@ -194,10 +199,12 @@ func (c Curve) valid() error {
 		default:
 			return fmt.Errorf("%q are no weights", v.Weights)
 		}
-		sum += w.Mass
+		sum.even, sum.steady, sum.growing = sum.even+w.Mass, sum.steady+w.Steady, sum.growing+w.Growing
 	}
-	if !(math.Abs(sum-1) < 1e-6) {
-		return fmt.Errorf("the weightings' probabilities sum to %.6g, not to 1", sum)
+	for _, p := range []float64{sum.even, sum.steady, sum.growing} {
+		if !(math.Abs(p-1) < 1e-6) {
+			return fmt.Errorf("the weightings' probabilities sum to %.6g, not to 1", p)
+		}
 	}
 	return nil
 }

@@ -19,6 +19,8 @@ type Options struct {
 // Weighting is the curve under one way in which signals may scatter.
 type Weighting struct {
 	Mass     float64 // its probability
+	Steady   float64 // … to whoever expects the same scatter everywhere
+	Growing  float64 // … to whoever expects it to grow with the signal
 	Variance variance
 	Coef     []float64
 	Noise    [][]float64 // covariance of the coefficients from the scatter of signals
@@ -161,7 +163,7 @@ func ones(n int) []float64 {
 // the curve up over them.
 func (c *Curve) weigh(pr problem, chosen candidate, v []float64) error {
 	if c.Weights != BySpread {
-		w := Weighting{Mass: 1, Variance: variance{Weights: c.Weights}}
+		w := Weighting{Mass: 1, Steady: 1, Growing: 1, Variance: variance{Weights: c.Weights}}
 		if c.Weights != Equal {
 			w.Variance.Floor = pr.floor()
 		}
@@ -176,8 +178,9 @@ func (c *Curve) weigh(pr problem, chosen candidate, v []float64) error {
 
 func (c *Curve) weighSpreads(pr problem, chosen candidate) error {
 	var logs []float64
+	var at []int
 	var last error
-	for _, s := range spreads(c.form, chosen.coef, pr.top()) {
+	for k, s := range spreads(c.form, chosen.coef, pr.top()) {
 		sol, err := pr.solve(c.form, s.of(pr.c), chosen.coef)
 		if err != nil || math.IsNaN(sol.logML) {
 			last = err
@@ -186,32 +189,35 @@ func (c *Curve) weighSpreads(pr problem, chosen candidate) error {
 		w := Weighting{Variance: s}
 		w.take(sol)
 		c.Weightings = append(c.Weightings, w)
-		logs = append(logs, sol.logML+s.odds())
+		logs, at = append(logs, sol.logML), append(at, k)
 	}
 	if len(logs) == 0 {
 		return last
 	}
-	for i, m := range masses(logs) {
-		c.Weightings[i].Mass = m
+	for i, p := range weighed(logs, at) {
+		w := &c.Weightings[i]
+		w.Mass, w.Steady, w.Growing = p.even, p.steady, p.growing
 	}
 	c.drop()
 	return nil
 }
 
-// negligible is a probability below which a weighting is left out.
+// negligible is a probability below which a weighting is left out, if it is so to
+// everybody.
 const negligible = 2e-3
 
 func (c *Curve) drop() {
 	var kept []Weighting
-	sum := 0.0
+	var sum chances
 	for _, w := range c.Weightings {
-		if w.Mass >= negligible {
+		if max(w.Mass, w.Steady, w.Growing) >= negligible {
 			kept = append(kept, w)
-			sum += w.Mass
+			sum.even, sum.steady, sum.growing = sum.even+w.Mass, sum.steady+w.Steady, sum.growing+w.Growing
 		}
 	}
 	for i := range kept {
-		kept[i].Mass /= sum
+		w := &kept[i]
+		w.Mass, w.Steady, w.Growing = w.Mass/sum.even, w.Steady/sum.steady, w.Growing/sum.growing
 	}
 	c.Weightings = kept
 }

@@ -65,7 +65,7 @@ func (c Curve) critical(m int) float64 {
 }
 
 // criticalSignal is the 95 % quantile of a mean signal at 0 (5 % where signals
-// fall), with its scale and degrees of freedom averaged over weightings.
+// fall), the further of the two beliefs', with its scale and degrees of freedom averaged over weightings.
 func (q query) criticalSignal() (y, scale, df float64, ok bool) {
 	g := make([]float64, q.form.params)
 	for _, w := range q.Weightings {
@@ -78,11 +78,11 @@ func (q query) criticalSignal() (y, scale, df float64, ok bool) {
 	if q.falls() {
 		t = -t
 	}
-	p := 1 - falseAlarm
-	if q.falls() {
-		p = falseAlarm
+	f := func(y float64) float64 {
+		q.y = y
+		least, _ := q.high(0)
+		return least - (1 - falseAlarm)
 	}
-	f := func(y float64) float64 { q.y = y; return q.below(0) - p }
 	a, b := q.At(0)+0.3*t, q.At(0)+3*t
 	y, err := num.Root(f, math.Min(a, b), math.Max(a, b), 1e-12*math.Abs(t))
 	return y, scale, df, err == nil

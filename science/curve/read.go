@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"knownwater/science/inverse"
 	"knownwater/science/num"
 )
 
@@ -45,14 +46,15 @@ const outer = 0.025 // on each side of a 95 % interval
 //
 //	{ c : 2.5 % ≤ P(mean ≤ what was seen | c) ≤ 97.5 % },
 //
-// P being the average over weightings of Student's t with the weighting's
-// degrees of freedom, centre f(c) and variance
+// found as every reading's (package inverse). P is the average over weightings of
+// Student's t with the weighting's degrees of freedom, centre f(c) and variance
 //
 //	S²·(v(c)/m + gᵀ·(XᵀWX)⁻¹·g) + gᵀ·(knowns)·g + (f′(c)·c)²·(u_dilution² + u_lot²)
 //
 // whose last two terms are as stated, so that the degrees of freedom rise by
 // Welch and Satterthwaite. For a line and fixed weights this is Fieller's
-// interval (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175); U is the
+// interval (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175). With weights from
+// the spread it covers the intervals of two beliefs about it (see odds). U is the
 // first-order formula of QUAM (Eurachem/CITAC CG4, appendix E.3) with the
 // spread between weightings. Nothing is said of signals that no concentration in
 // the range gives: where fewer than 2.5 % of readings at an end of the range would
@@ -71,6 +73,10 @@ func (c Curve) Read(s Sample) Result {
 		return r
 	case Below:
 		r.Outside, r.High = Below, c.Range.LevelLow*s.Dilution
+		if r.High == 0 {
+			r.Notes = append(r.Notes, "the signal lies further beyond that of a blank than its scatter explains: no water gives it. Look for a cell, a zero or a blank that is not what it was with the curve")
+			return r
+		}
 		r.Notes = append(r.Notes, fmt.Sprintf("the signal lies below the range of the curve: the level is below %.4g", r.High))
 		return r
 	}
@@ -191,27 +197,30 @@ func (q query) spot(w Weighting, x float64, g []float64) spot {
 	return s
 }
 
-// below is P(mean signal ≤ y | x).
-func (q query) below(x float64) float64 {
+// tails are P(mean signal ≤ y | x) to whoever expects steady scatter, and to
+// whoever expects it to grow.
+func (q query) tails(x float64) (steady, growing float64) {
 	g := make([]float64, q.form.params)
-	p := 0.0
 	for _, w := range q.Weightings {
 		s := q.spot(w, x, g)
-		p += w.Mass * num.TCDF((q.y-s.mean)/s.scale(), s.degrees())
+		p := num.TCDF((q.y-s.mean)/s.scale(), s.degrees())
+		steady += w.Steady * p
+		growing += w.Growing * p
 	}
-	return p
+	return steady, growing
 }
 
 // falls says whether signals fall as the concentration rises.
 func (c Curve) falls() bool { return c.At(c.Range.LevelHigh) < c.At(c.Range.LevelLow) }
 
-// high is the chance that a signal as far along is seen at x: it falls as x rises.
-func (q query) high(x float64) float64 {
-	p := q.below(x)
+// high is the chance that a signal at most as far along is seen at x: it falls as x
+// rises. least and most are those of the two beliefs.
+func (q query) high(x float64) (least, most float64) {
+	a, b := q.tails(x)
 	if q.falls() {
-		return 1 - p
+		a, b = 1-a, 1-b
 	}
-	return p
+	return math.Min(a, b), math.Max(a, b)
 }
 
 // outside says whether no concentration in the range gives the signal.
@@ -229,10 +238,12 @@ func (q query) outside() string {
 	}
 	far := 0.1 * (q.Range.LevelHigh - q.Range.LevelLow)
 	x, ok := q.centre()
+	top, _ := q.high(q.Range.LevelHigh)
+	_, bottom := q.high(q.Range.LevelLow)
 	switch {
-	case q.high(q.Range.LevelHigh) > 1-outer, ok && x > q.Range.LevelHigh+far:
+	case top > 1-outer, ok && x > q.Range.LevelHigh+far:
 		return Above
-	case q.high(q.Range.LevelLow) < outer, ok && x < q.Range.LevelLow-far:
+	case bottom < outer, ok && x < q.Range.LevelLow-far:
 		return Below
 	}
 	return ""
@@ -309,35 +320,9 @@ func (q query) limits(x, u float64) (low, high float64) {
 	if !(u > 0) {
 		return math.NaN(), math.NaN()
 	}
-	a, b := q.reach()
-	u = math.Min(u, (b-a)/8) // where the curve is flat u says nothing of the way to go
-	return q.crossing(x, a, -u, 1-outer), q.crossing(x, b, u, outer)
-}
-
-// crossing is where the chance of a signal as far along passes p, on the way
-// from x towards end.
-func (q query) crossing(x, end, step, p float64) float64 {
-	f := func(x float64) float64 { return q.high(x) - p }
-	from, at := x, x
-	sign := f(x) > 0
-	for at != end {
-		at = from + 2*step
-		if (at-end)*step > 0 {
-			at = end
-		}
-		v := f(at)
-		if math.IsNaN(v) {
-			return math.NaN()
-		}
-		if v > 0 != sign {
-			root, err := num.Root(f, from, at, 1e-12*math.Abs(step))
-			if err != nil {
-				return math.NaN()
-			}
-			return root
-		}
-		from = at
-		step *= 2
-	}
-	return math.NaN()
+	bottom, top := q.reach()
+	u = math.Min(u, (top-bottom)/8) // where the curve is flat u says nothing of the way to go
+	low = inverse.End(x, bottom, u, func(x float64) float64 { least, _ := q.high(x); return 1 - outer - least })
+	high = inverse.End(x, top, u, func(x float64) float64 { _, most := q.high(x); return most - outer })
+	return low, high
 }

@@ -87,7 +87,7 @@ func TestFluorescein(t *testing.T) {
 	printed(t, "slope", c.Coef[1], 1.93, 0.01)
 	printed(t, "intercept", c.Coef[0], 1.52, 0.01)
 	printed(t, "s", c.ResidualSD, 0.4329, 0.0002) // 0.43285; the book rounds on the way
-	inverse(t, c, d)
+	readsBack(t, c, d)
 	limits(t, c, d)
 	for i, y := range []float64{2.9, 13.5, 23} {
 		r := c.Read(Sample{Signals: []float64{y}})
@@ -96,7 +96,7 @@ func TestFluorescein(t *testing.T) {
 	}
 }
 
-func inverse(t *testing.T, c Curve, d map[string]any) {
+func readsBack(t *testing.T, c Curve, d map[string]any) {
 	t.Helper()
 	for i := range d["inverse"].([]any) {
 		m := int(dig(t, d, "inverse", i, "m"))
@@ -122,7 +122,7 @@ func TestNitrite(t *testing.T) {
 	printed(t, "intercept", c.Coef[0], 0.018, 0.001)
 	printed(t, "s_y", c.ResidualSD, 0.005, 0.001)
 	printed(t, "s_x0", c.ResidualSD/c.Coef[1], 0.002, 0.001)
-	inverse(t, c, d)
+	readsBack(t, c, d)
 	limits(t, c, d)
 	q := mustFit(t, points, Options{Shape: Quadratic, Weights: Equal})
 	for j := range q.Coef {
@@ -165,7 +165,7 @@ func TestWeighted(t *testing.T) {
 	c := Curve{Coef: s.coef, ResidualSD: s.size, DF: s.df, form: formOf(Line), Range: Range{LevelHigh: 10}}
 	for i, y := range []float64{0.1, 0.6} {
 		w0 := dig(t, d, "recomputed", "weighted_inverse", i, "w0")
-		w := Weighting{Mass: 1, Variance: variance{Weights: OverX, Floor: 1 / w0}}
+		w := Weighting{Mass: 1, Steady: 1, Growing: 1, Variance: variance{Weights: OverX, Floor: 1 / w0}}
 		w.take(s)
 		w.Variance.Floor = math.Max(1/w0, 10) // the same weight wherever the unknown may lie
 		w.Size *= math.Sqrt(1 / w0 / w.Variance.Floor)

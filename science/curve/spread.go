@@ -51,20 +51,40 @@ func (v variance) of(c []float64) []float64 {
 }
 
 // ratios are the values of κ·(full signal)/σ0 between which replicates decide.
-// Before the points are seen, a spread that does not grow counts twice: with that,
-// intervals of simulated curves cover best over spreads that grow and that do
-// not (docs/accuracy.md).
-var (
-	ratios = []float64{0, 0.7, 1.5, 3, 6, 12, 24, 48}
-	same   = math.Log(2)
-)
+var ratios = []float64{0, 0.7, 1.5, 3, 6, 12, 24, 48}
 
-// odds is the logarithm of the probability before, up to a constant.
-func (v variance) odds() float64 {
-	if v.Ratio == 0 {
-		return same
+// A few replicates hardly tell how the scatter grows, so that what was thought of
+// it before matters: to a reading near nothing that it is the same everywhere, to one
+// near the top that it grows. odds are three such beliefs in each of the ratios.
+// The curve itself is drawn with the even one. An interval must satisfy whoever
+// holds either of the others: it covers what both of theirs do. Their strength was chosen by
+// simulation, for coverage over scatter that grows and that does not
+// (docs/accuracy.md).
+var odds = struct{ even, steady, growing []float64 }{
+	even:    []float64{2, 1, 1, 1, 1, 1, 1, 1},
+	steady:  []float64{30, 1, 1, 1, 1, 1, 1, 1},
+	growing: []float64{0.75, 1.25, 1.56, 1.95, 2.44, 3.05, 3.81, 4.77}, // 1.25^k
+}
+
+// chances are probabilities of one weighting under the three beliefs.
+type chances struct{ even, steady, growing float64 }
+
+// weighed are the probabilities of weightings whose logarithms of the likelihood are
+// given; at is the place of each in ratios.
+func weighed(logs []float64, at []int) []chances {
+	under := func(odds []float64) []float64 {
+		sum := make([]float64, len(logs))
+		for i := range logs {
+			sum[i] = logs[i] + math.Log(odds[at[i]])
+		}
+		return masses(sum)
 	}
-	return 0
+	even, steady, growing := under(odds.even), under(odds.steady), under(odds.growing)
+	out := make([]chances, len(logs))
+	for i := range out {
+		out[i] = chances{even[i], steady[i], growing[i]}
+	}
+	return out
 }
 
 // spreads are the possible spread functions on a first curve.
@@ -89,7 +109,7 @@ func fromReplicates(lv levels, vs []variance) []float64 {
 	nu := float64(lv.replicates())
 	for k, s := range vs {
 		v := s.of(lv.c)
-		logs[k] = s.odds()
+		logs[k] = math.Log(odds.even[k])
 		for l := range v {
 			logs[k] -= (lv.n[l] - 1) / 2 * math.Log(v[l])
 		}
