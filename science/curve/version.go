@@ -3,9 +3,11 @@ package curve
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"knownwater"
 	"knownwater/science/num"
+	"knownwater/science/unit"
 )
 
 // Shift is what a new curve reads where the old one read Level.
@@ -40,7 +42,7 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 	}
 	t := studentT(math.Min(finiteDF(old.DF), finiteDF(now.DF)))
 	seen, within, beyond := false, true, false
-	worst := Shift{}
+	worst := Shift{New: math.NaN()}
 	const steps = 12
 	for i := range steps + 1 {
 		s := shiftAt(old, now, k.From+(k.To-k.From)*float64(i)/steps, t)
@@ -50,15 +52,38 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 			beyond = beyond || s.Low > s.Permitted || s.High < -s.Permitted
 		}
 		seen = seen || s.Low > 0 || s.High < 0
-		if math.Abs(s.New-s.Level) > math.Abs(worst.New-worst.Level) {
+		if math.IsNaN(worst.New) || math.Abs(s.New-s.Level) > math.Abs(worst.New-worst.Level) {
 			worst = s
 		}
 		k.Shifts = append(k.Shifts, s)
 	}
 	k.Verdict = verdictOn(need != nil, within, beyond, seen)
-	k.Words = fmt.Sprintf("From %.4g to %.4g the new curve differs most at %.4g, which it reads as %.4g (difference %.3g to %.3g): %s.",
-		k.From, k.To, worst.Level, worst.New, worst.Low, worst.High, k.Verdict)
+	k.Words = fmt.Sprintf("From %.4g to %.4g the two differ most at %s: %s.", k.From, k.To, worst.words(), k.Verdict)
+	if math.IsNaN(worst.New) {
+		k.Words = fmt.Sprintf("From %.4g to %.4g the new curve gives no level for the old one's signals: %s.", k.From, k.To, k.Verdict)
+	}
 	return k
+}
+
+// words give level, new level and difference to the place that the difference
+// deserves, so that they can be taken from each other.
+func (s Shift) words() string {
+	u := (s.High - s.Low) / 4
+	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
+	w := fmt.Sprintf("the old one's %s, which the new one reads as %s", at(s.Level), at(s.New))
+	if !(u > 0) {
+		return w
+	}
+	return w + fmt.Sprintf(" (%s to %s, 95 %%)", signed(s.Low, u), signed(s.High, u))
+}
+
+// signed is a difference with its sign.
+func signed(v, u float64) string {
+	text := unit.TrueMinus(unit.Round(v, u))
+	if v > 0 && strings.Trim(text, "0.") != "" {
+		return "+" + text
+	}
+	return text
 }
 
 func verdictOn(need, within, beyond, seen bool) string {
@@ -184,11 +209,13 @@ func (r *Recheck) judge(f, u []float64, df, margin float64) {
 	blankStands := r.BlankLow <= 0 && 0 <= r.BlankHigh
 	changed := r.SlopeLow > 1 || r.SlopeHigh < 1
 	small := r.SlopeLow >= 1-margin && r.SlopeHigh <= 1+margin
-	s := fmt.Sprintf("The slope is now %.1f %% of the curve's (95 %%: %.1f to %.1f %%)", 100*r.Slope, 100*r.SlopeLow, 100*r.SlopeHigh)
+	share := func(v float64) string { return unit.TrueMinus(unit.Round(100*v, 100*r.USlope)) }
+	s := fmt.Sprintf("The slope is now %s %% of the curve's (95 %%: %s to %s %%)", share(r.Slope), share(r.SlopeLow), share(r.SlopeHigh))
 	switch {
 	case !blankStands:
 		r.Verdict = NewCurve
-		r.Words = fmt.Sprintf("The blank has moved by %.3g (%.3g to %.3g): look at cell, blank water and lamp, then make a new curve.", r.Blank, r.BlankLow, r.BlankHigh)
+		u := (r.BlankHigh - r.BlankLow) / 4
+		r.Words = fmt.Sprintf("The blank has moved by %s (95 %%: %s to %s): look at cell, blank water and lamp, then make a new curve.", signed(r.Blank, u), signed(r.BlankLow, u), signed(r.BlankHigh, u))
 	case !agree:
 		r.Verdict, r.Words = NewCurve, s+", but the knowns do not agree on it: the shape has changed. Make a new curve."
 	case small:
@@ -232,7 +259,7 @@ func (c Curve) WithSlope(factor, u float64) Curve {
 	n.Range.LevelLow, n.Range.LevelHigh = c.Range.LevelLow/factor, c.Range.LevelHigh/factor
 	n.Bottom, n.Top = c.Bottom/factor, c.Top/factor
 	n.Why = fmt.Sprintf("The slope of an earlier curve, multiplied by %.4g after a re-check. %s", factor, c.Why)
-	n.Notes = append([]string{fmt.Sprintf("slope updated by %.4g ± %.2g from a re-check: the shape is that of the earlier curve", factor, u)}, c.Notes...)
+	n.Notes = append([]string{fmt.Sprintf("slope updated by %s from a re-check: the shape is that of the earlier curve", unit.Format(factor, u))}, c.Notes...)
 	return n
 }
 
