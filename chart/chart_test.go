@@ -42,7 +42,7 @@ func figures() map[string]string {
 		"along":      Along{ID: "a", Title: hostile, At: []float64{1, 2, 3}, Permitted: []float64{1, 1, 2}, Raw: []float64{.5, nan, .7}, RawLow: []float64{.4, .4, nan}, RawHigh: []float64{.6, .7, .8}, Corrected: []float64{nan, nan, nan}, CorrectedLow: []float64{nan, nan, nan}, CorrHigh: []float64{nan, nan, nan}}.SVG(),
 		"along none": Along{ID: "n", Title: "t"}.SVG(),
 		"curve": Curve{ID: "c", Title: hostile, Desc: hostile, At: []float64{0, 1, 2, 3}, Signal: []float64{0, .1, nan, .3}, From: .5, To: 2, Signals: []Seen{{1, .1, Fitted}, {2, .2, Held}, {3, nan, Gone}, {3, .25, Gone}},
-			Back: []Back{{1, -.1, .1, 0, Fitted}, {2, -.1, inf, 0, Held}, {2, -.1, .2, nan, Held}, {3, -5, -4, -4.5, Gone}}, Band: []float64{.1, .1, nan, .2}, BandLow: []float64{-.1, -.1, nan, -.2}, Permitted: []float64{.5, .5, .5, 1}, Across: hostile, Up: hostile, Error: hostile}.SVG(),
+			Back: []Back{{1, -.1, .1, 0, Fitted}, {2, -.1, inf, 0, Held}, {2, -.1, .2, nan, Held}, {3, -5, -4, -4.5, Gone}}, Tags: []Tag{{2, .2, hostile, Held}, {3, nan, hostile, Gone}, {2, .2, "over it", Gone}}, Test: Band{[]float64{0, 1, 2, 3}, []float64{-.1, -.1, nan, -.2}, []float64{.1, .1, nan, .2}}, Permitted: []float64{.5, .5, .5, 1}, Across: hostile, Up: hostile, Error: hostile}.SVG(),
 		"curve none": Curve{ID: "k", Title: "t", At: []float64{1}, Signal: []float64{nan}}.SVG(),
 		"curve flat": Curve{ID: "m", Title: "t", At: []float64{0, 1}, Signal: []float64{nan, nan}, From: nan, To: nan}.SVG(),
 		"specimen":   Specimen("x", hostile),

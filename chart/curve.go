@@ -9,9 +9,9 @@ type Curve struct {
 	At, Signal      []float64 // the curve, over all that is drawn
 	From, To        float64   // range of the curve; what lies beside it is shaded
 	Signals         []Seen    // one a vial
+	Tags            []Tag     // words beside marks
 	Back            []Back
-	Band            []float64 // along At: 95 % of one test, upwards and downwards
-	BandLow         []float64
+	Test, Own       Band      // 95 % of one test; the curve's own share of it
 	Permitted       []float64 // along At; nil where nothing is
 	Across, Up      string
 	Error           string // over the lower part
@@ -32,6 +32,17 @@ type Seen struct {
 	Level, Signal float64
 	Use           Use
 }
+
+// Tag are words beside the marks of one known.
+type Tag struct {
+	Level, Signal float64
+	Text          string
+	Use           Use
+}
+
+// Band reaches downwards and upwards along levels of its own, so that it ends
+// where the range ends.
+type Band struct{ At, Low, High []float64 }
 
 // Back is a known read back, less what it holds.
 type Back struct {
@@ -89,7 +100,13 @@ func (c Curve) upper(d *drawing, f frame, toX func(float64) float64) {
 	bottom := curveTop + curveHeight
 	c.ticks(d, f, bottom)
 	d.nested(f.x0, f.width(), curveTop, curveHeight)
-	d.curve("m-curve", c.At, c.Signal, toX, toY)
+	d.curve("m-curve", c.At, c.masked(func(x float64) bool { return !(x < c.From) && !(x > c.To) }), toX, toY)
+	if c.From > f.low {
+		d.curve("m-curve out", c.At, c.masked(func(x float64) bool { return x <= c.From }), toX, toY)
+	}
+	if c.To < f.high {
+		d.curve("m-curve out", c.At, c.masked(func(x float64) bool { return x >= c.To }), toX, toY)
+	}
 	d.endNested()
 	for _, s := range c.Signals {
 		if !finite(s.Level, s.Signal) || s.Level < f.low || s.Level > f.high {
@@ -103,6 +120,70 @@ func (c Curve) upper(d *drawing, f frame, toX func(float64) float64) {
 		default:
 			d.at("m-read", x, y(s.Signal), "M-5 0H5")
 		}
+	}
+	c.bracket(d, f, bottom)
+	c.tags(d, f, y)
+}
+
+// masked is the curve where in says so, and no number elsewhere.
+func (c Curve) masked(in func(float64) bool) []float64 {
+	out := make([]float64, len(c.Signal))
+	for i, v := range c.Signal {
+		if out[i] = v; i < len(c.At) && !in(c.At[i]) {
+			out[i] = math.NaN()
+		}
+	}
+	return out
+}
+
+// bracket marks the range on its axis.
+func (c Curve) bracket(d *drawing, f frame, y float64) {
+	if !finite(c.From, c.To) || !(c.To > c.From) {
+		return
+	}
+	a, b := f.at(clamp(c.From, f.low, f.high)), f.at(clamp(c.To, f.low, f.high))
+	d.line("m-range", a, b, y, y)
+	d.line("m-range", a, a, y-7, y+1)
+	d.line("m-range", b, b, y-7, y+1)
+}
+
+// A tag takes this much room, as it does on a phone: per cent across, pixels up.
+const tagWidth, tagHeight = 26.0, 15.0
+
+// tags writes words on the side of the curve that is free: to the right below it
+// where it rises, to the left above. Of words that would lie on each other the later are left to the table.
+func (c Curve) tags(d *drawing, f frame, y func(float64) float64) {
+	drop := 17.0
+	if n := len(c.Signal); n > 0 && c.Signal[n-1] < c.Signal[0] {
+		drop = -9
+	}
+	var taken [][2]float64 // left edge, baseline
+	for _, t := range c.Tags {
+		if !finite(t.Level, t.Signal) || t.Level < f.low || t.Level > f.high {
+			continue
+		}
+		left, base, anchor := f.at(t.Level)+1.2, y(t.Signal)+drop, "start"
+		if left+tagWidth > f.x1 { // no room: on the other side of mark and curve
+			left, base, anchor = f.at(t.Level)-1.2-tagWidth, y(t.Signal)+8-drop, "end"
+		}
+		base = clamp(base, curveTop+12, curveTop+curveHeight-4)
+		free := true
+		for _, o := range taken {
+			free = free && (math.Abs(o[0]-left) >= tagWidth || math.Abs(o[1]-base) >= tagHeight)
+		}
+		if !free {
+			continue
+		}
+		taken = append(taken, [2]float64{left, base})
+		at := left
+		if anchor == "end" {
+			at += tagWidth
+		}
+		class := "t halo"
+		if t.Use == Held {
+			class = "t t-knowns"
+		}
+		d.text(class, at, base, anchor, t.Text)
 	}
 }
 
@@ -127,6 +208,13 @@ func (c Curve) lower(d *drawing, f frame, toX func(float64) float64) {
 		within := func(v float64) float64 { return clamp(toY(v), 0, 1) }
 		d.nested(f.x0, f.width(), top, backHeight)
 		d.band("m-need", c.At, less, c.Permitted, toX, within)
+		for i, v := range c.Permitted {
+			if v > half { // its edge is above the frame
+				less[i] = math.NaN()
+			}
+		}
+		d.curve("m-stilec", c.At, less, toX, toY)
+		d.curve("m-stilec", c.At, less, toX, func(v float64) float64 { return toY(-v) })
 		d.endNested()
 	}
 	c.beside(d, f, top, backHeight)
@@ -135,12 +223,11 @@ func (c Curve) lower(d *drawing, f frame, toX func(float64) float64) {
 		d.line("m-guide", f.x0, f.x1, y(v), y(v))
 		d.text("t", f.x0-1.2, y(v)+4, "end", signedTick(v))
 	}
-	if len(c.Band) == len(c.At) && len(c.BandLow) == len(c.At) {
-		inside := func(v float64) float64 { return clamp(toY(v), 0, 1) }
-		d.nested(f.x0, f.width(), top, backHeight)
-		d.band("m-band", c.At, c.BandLow, c.Band, toX, inside)
-		d.endNested()
-	}
+	inside := func(v float64) float64 { return clamp(toY(v), 0, 1) }
+	d.nested(f.x0, f.width(), top, backHeight)
+	d.band("m-band", c.Test.At, c.Test.Low, c.Test.High, toX, inside)
+	d.band("m-band", c.Own.At, c.Own.Low, c.Own.High, toX, inside)
+	d.endNested()
 	d.line("m-axis", f.x0, f.x1, y(0), y(0))
 	c.ticks(d, f, top+backHeight)
 	d.text("t", f.x1, top+backHeight+35, "end", c.Across)
@@ -152,22 +239,16 @@ func (c Curve) lower(d *drawing, f frame, toX func(float64) float64) {
 	}
 }
 
-// upright is one known read back; a held-out one is open.
+// upright is one known read back: its interval with its notch. A held-out one is
+// blue, one left out grey.
 func (c Curve) upright(d *drawing, x, y0, y1, mid float64, b Back) {
 	if y1-y0 < 3 {
 		y0, y1 = (y0+y1)/2-1.5, (y0+y1)/2+1.5
 	}
-	h := px(y1 - y0)
-	switch b.Use {
-	case Held:
-		d.at("m-held", x, y0, "M-3.5 0H3.5V"+h+"H-3.5Z")
-	case Gone:
-		d.at("m-gone", x, y0, "M0 0V"+h+"M-3 0H3M-3 "+h+"H3")
-	default:
-		d.at("m-read", x, y0, "M0 0V"+h+"M-3 0H3M-3 "+h+"H3")
-	}
-	if finite(b.Mid) {
-		d.at(map[Use]string{Fitted: "m-read", Held: "m-held", Gone: "m-gone"}[b.Use], x, mid, "M-5 0H5")
+	class := map[Use]string{Fitted: "m-est plain", Held: "m-est known", Gone: "m-est gone"}[b.Use]
+	d.at(class, x, y0, "M-3.5 0H3.5V"+px(y1-y0)+"H-3.5Z")
+	if finite(b.Mid) && y1-y0 >= 6 {
+		d.at("m-notch", x, mid, "M-3 0H3")
 	}
 }
 
@@ -180,10 +261,9 @@ func (c Curve) half() float64 {
 			most = math.Max(most, math.Max(math.Abs(b.Low), math.Abs(b.High)))
 		}
 	}
-	for i := range c.Band {
-		if i < len(c.BandLow) && finite(c.Band[i], c.BandLow[i]) {
-			most = math.Max(most, math.Max(math.Abs(c.BandLow[i]), math.Abs(c.Band[i])))
-		}
+	low, high := extent(append(append([]float64(nil), c.Test.Low...), c.Test.High...))
+	if finite(low, high) {
+		most = math.Max(most, math.Max(-low, high))
 	}
 	_, permitted := extent(c.Permitted)
 	if finite(permitted) && permitted > 0 {

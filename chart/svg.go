@@ -45,6 +45,13 @@ var looks = map[string]string{
 	"t t-need":   `fill="#2f6b49"`,
 	"t halo":     `fill="#414d57" stroke="#fafbf8" stroke-width="4" stroke-linejoin="round" paint-order="stroke"`,
 	"m-disc":     `fill="#fafbf8" stroke="#414d57"`,
+
+	"m-curve out": `stroke="#75818a" stroke-width="1.5" stroke-dasharray="4 3" fill="none" vector-effect="non-scaling-stroke"`,
+	"m-range":     `stroke="#151c23" stroke-width="2.5" fill="none"`,
+	"m-est plain": `fill="#151c23"`,
+	"m-est known": `fill="#0b4f91"`,
+	"m-est gone":  `fill="#7a848b"`,
+	"m-notch":     `stroke="#fafbf8" stroke-width="2"`,
 }
 
 // drawing collects one figure.

@@ -40,7 +40,8 @@ func TestCurveInBrowser(t *testing.T) {
 	v.Set("need", "1")
 	at := s.must("/curves/new", v)
 	page := s.get(at).body
-	for _, want := range []string{"Version 1 reads nitrate from 0 to", "Judged by 2 knowns", `class="m-held"`, "can’t judge", `word within`, "stray light", "not in use"} {
+	for _, want := range []string{"Version 1 reads nitrate in salt mix from 0 to", "Judged by 2 knowns", `class="m-held"`, "can’t judge", `word within`, "stray light", "not in use",
+		"The least sure of them, at ", " low and ", `class="m-range"`, ">held out, 3</text>", ">held out, 9</text>", `<span class="sign"><svg`, "2 of 2 <span class=\"word within\">within</span>", "none seen, p = ", "2 knowns, 6 vials", "8 knowns, 24 vials", "goes from the lowest fitted known to", "(detection limit)"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the curve does not say %q\n%s", want, inside(page))
 		}
@@ -50,7 +51,7 @@ func TestCurveInBrowser(t *testing.T) {
 	}
 	s.must(at+"/points", form1("version", "1", "point", "5", "use", "out", "why", "a bubble"))
 	page = s.get(at).body
-	for _, want := range []string{"Version 2 reads", "23 vials", "a bubble", `class="m-gone"`, "Against version 1"} {
+	for _, want := range []string{"Version 2 reads", "23 vials", "a bubble", `class="m-gone"`, ">left out, 0.5</text>", "Version 2 in place of version 1: From 0 to"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the second version does not say %q\n%s", want, inside(page))
 		}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"knownwater/bench"
@@ -17,28 +18,33 @@ import (
 // curvePage is one version of a curve: what it gives back, what it was fitted
 // to, and what can be decided about it.
 type curvePage struct {
-	Curve    curveLine
-	Unit     string
-	Limits   curve.Limits
-	Standing string
-	Figures  []template.HTML
-	Rows     []backRow
-	Points   []pointRow
-	Versions []versionLine
-	Use      *form
-	Adopt    *form
-	Other    bool // another version is in use
-	Compared string
-	Overdue  bool
-	Results  []resultLine
-	Axis     template.HTML // under their marks
-	Older    int64 // the next page of results begins below this; 0: there is none
-	InUse    *curveLine
+	Curve      curveLine
+	Unit       string
+	Lede       string
+	Block      curveBlock
+	Caption    string // of the figure
+	Shows      string // what one test can show
+	SignalName string
+	Figures    []template.HTML
+	Rows       []backRow
+	Points     []pointRow
+	Versions   []versionLine
+	Use        *form
+	Adopt      *form
+	Other      bool // another version is in use
+	Compared   string
+	Overdue    bool
+	Results    []resultLine
+	Axis       template.HTML // under their marks
+	Older      int64         // the next page of results begins below this; 0: there is none
+	InUse      *curveLine
 }
 
-// versionLine is a version in the list, with how many results it made.
+// versionLine is a version in the list, with what its held-out knowns say and how
+// many results it made.
 type versionLine struct {
 	curveLine
+	Held    heldWords
 	Results int
 }
 
@@ -55,12 +61,33 @@ func (b backRow) Used() string {
 }
 
 // Class colours the verdict of a held-out known.
-func (b backRow) Class() string {
-	return map[string]string{curve.Within: "within", curve.Agrees: "within", curve.Undecided: "undecided", curve.OutsideIt: "outside", curve.Disagrees: "outside"}[b.Verdict]
+func (b backRow) Class() string { return verdictClassOf(b.Verdict) }
+
+// Sign is its error between the permitted ones.
+func (b backRow) Sign() template.HTML {
+	v, judged := map[string]chart.Verdict{curve.Within: chart.Within, curve.Undecided: chart.Undecided, curve.OutsideIt: chart.Outside}[b.Verdict]
+	if !judged || !(b.Permitted > 0) || math.IsNaN(b.Low) || math.IsNaN(b.High) {
+		return ""
+	}
+	flat := chart.Flat{ID: "held-" + strconv.FormatFloat(b.Level, 'g', -1, 64), Half: 1.75, Judged: true,
+		Bar: chart.Bar{Low: b.Low / b.Permitted, High: b.High / b.Permitted, Notch: math.NaN(), Verdict: v}} // too small for a notch
+	return template.HTML(flat.SVG())
 }
 
-// Read and Error are what it gave, in words.
-func (b backRow) Read() string { return resultWords(b.Back) }
+// Most is the permitted error.
+func (b backRow) Most() string { return unit.TrueMinus(strconv.FormatFloat(b.Permitted, 'g', 3, 64)) }
+
+// Est and Span are what it gave, in words: the level, and its interval.
+func (b backRow) Est() string {
+	est, _ := resultParts(b.Back)
+	return est
+}
+
+// Span: see Est.
+func (b backRow) Span() string {
+	_, span := resultParts(b.Back)
+	return span
+}
 
 // Off is the error with its limits.
 func (b backRow) Off() string { return errorWords(b.Low, b.High) }
@@ -69,7 +96,7 @@ func (b backRow) Off() string { return errorWords(b.Low, b.High) }
 type pointRow struct {
 	bench.CurvePoint
 	N        int
-	Residual float64
+	Residual string
 }
 
 func shapeWords(s curve.Shape) string {
@@ -138,10 +165,13 @@ func (s *Server) showCurve(w http.ResponseWriter, r *http.Request, status int, c
 	var against *curveLine
 	for i, v := range versions {
 		l := curveLine{Curve: v, Fault: "not computed"}
-		if i < mostCompared || v.InUse {
+		switch {
+		case v.VersionID == c.VersionID:
+			l = p.Curve
+		case i < mostCompared || v.InUse:
 			l = lineOf(v)
 		}
-		p.Versions = append(p.Versions, versionLine{l, counts[v.VersionID]})
+		p.Versions = append(p.Versions, versionLine{l, heldOut(l), counts[v.VersionID]})
 		if v.InUse {
 			p.InUse = &l
 		}
@@ -171,13 +201,13 @@ func (p *curvePage) compare(against *curveLine) {
 	}
 	p.Compared = fmt.Sprintf("Version %d takes other signals: the two cannot be compared.", against.Version)
 	if k, ok := bench.CompareCurves(against.Doc, p.Curve.Doc, p.Curve.Spec.Need); ok {
-		p.Compared = fmt.Sprintf("Against version %d: %s", against.Version, k.Words)
+		p.Compared = fmt.Sprintf("Version %d in place of version %d: %s", p.Curve.Version, against.Version, k.Words)
 	}
 }
 
 func (p *curvePage) fill() {
 	d := p.Curve.Doc
-	p.Limits, p.Standing = d.Limits(1), curve.Standing(d.Checks, d.LeftOut)
+	p.SignalName = signalWords(p.Curve.Spec.Conversion)
 	segments := d.Segments
 	if len(segments) == 0 {
 		dilution := 1.0
@@ -192,6 +222,7 @@ func (p *curvePage) fill() {
 		p.Rows = append(p.Rows, rows...)
 		p.Figures = append(p.Figures, p.figure(i, seg, rows, seen))
 	}
+	p.Lede, p.Block, p.Caption, p.Shows = ledeWords(d), blockOf(d), rangeSentence(d, p.Unit), limitWords(d.Limits(1), p.Unit)
 }
 
 // readBack reads every known of a segment back, as if it were held out.
@@ -242,36 +273,52 @@ func (p *curvePage) figure(i int, seg curve.Segment, rows []backRow, seen []char
 	top *= 1.03
 	c := chart.Curve{ID: fmt.Sprintf("curve-%d", i), From: seg.Range.LevelLow, To: seg.Range.LevelHigh, Signals: seen,
 		Title: fmt.Sprintf("%s from %s to %s %s, and every known read back", seg.Shape, num(seg.Range.LevelLow), num(seg.Range.LevelHigh), p.Unit), Desc: "The table below says the same in numbers.",
-		Across: "known, " + p.Unit, Up: signalWords(p.Curve.Spec.Conversion), Error: "read back minus known, " + p.Unit}
+		Across: "known, " + p.Unit, Up: p.SignalName, Error: "read back minus known, " + p.Unit}
 	if seg.Dilution != 1 {
 		c.Across = fmt.Sprintf("known in the cell, diluted %s times, %s", num(seg.Dilution), p.Unit)
 	}
 	for k := range 61 {
-		x := top * float64(k) / 60
-		c.At, c.Signal = append(c.At, x), append(c.Signal, seg.At(x))
-		back := curve.Result{Low: math.NaN(), High: math.NaN()}
-		if k%3 == 0 && x >= seg.Range.LevelLow && x <= seg.Range.LevelHigh {
-			back = seg.Read(curve.Sample{Signals: []float64{seg.At(x)}})
-		}
-		c.BandLow, c.Band = append(c.BandLow, back.Low-x), append(c.Band, back.High-x)
+		c.At = append(c.At, top*float64(k)/60)
+	}
+	c.At = append(c.At, c.From, c.To) // so that the curve turns dashed where the range ends
+	slices.Sort(c.At)
+	for _, x := range c.At {
+		c.Signal = append(c.Signal, seg.At(x))
 		if p.Curve.Spec.Need != nil {
 			c.Permitted = append(c.Permitted, p.Curve.Spec.Need.PermittedAt(x*seg.Dilution)/seg.Dilution)
 		}
 	}
-	bridge(c.BandLow)
-	bridge(c.Band)
+	c.Test, c.Own = bands(seg.Curve)
 	for _, r := range rows {
 		d := seg.Dilution
 		c.Back = append(c.Back, chart.Back{Level: r.Level / d, Low: r.Low / d, High: r.High / d, Mid: r.Error / d, Use: r.Use})
+		if r.Use != chart.Fitted {
+			c.Tags = append(c.Tags, chart.Tag{Level: r.Level / d, Signal: r.Signal, Text: r.Used() + ", " + num(r.Level), Use: r.Use})
+		}
 	}
 	return template.HTML(c.SVG())
 }
 
-// bridge puts values between every third.
-func bridge(v []float64) {
-	for i := 0; i+3 < len(v); i += 3 {
-		v[i+1], v[i+2] = v[i]+(v[i+3]-v[i])/3, v[i]+2*(v[i+3]-v[i])/3
+// bandSteps is how finely the bands follow the range.
+const bandSteps = 24
+
+// bands are the 95 % interval of one test along the range, and the share in it of
+// the curve itself and its knowns, which more tests of a water do not make smaller.
+func bands(c curve.Curve) (test, own chart.Band) {
+	for k := range bandSteps + 1 {
+		x := c.Range.LevelLow + (c.Range.LevelHigh-c.Range.LevelLow)*float64(k)/bandSteps
+		back := c.Read(curve.Sample{Signals: []float64{c.At(x)}})
+		share := 0.0
+		for _, part := range back.Parts {
+			if part.Name == "curve" || part.Name == "knowns" {
+				share = math.Hypot(share, part.U/back.U)
+			}
+		}
+		test.At, test.Low, test.High = append(test.At, x), append(test.Low, back.Low-x), append(test.High, back.High-x)
+		own.Low, own.High = append(own.Low, share*(back.Low-x)), append(own.High, share*(back.High-x))
 	}
+	own.At = test.At
+	return test, own
 }
 
 func signalWords(k curve.Conversion) string {
@@ -290,9 +337,9 @@ func (p *curvePage) points() {
 		residual[pt.Row] = pt.Residual
 	}
 	for i, pt := range p.Curve.Spec.Points {
-		row := pointRow{pt, i + 1, math.NaN()}
+		row := pointRow{pt, i + 1, "–"}
 		if v, ok := residual[i+1]; ok {
-			row.Residual = v
+			row.Residual = signedWords(v, p.Curve.Doc.ResidualSD)
 		}
 		p.Points = append(p.Points, row)
 	}
@@ -303,7 +350,7 @@ func (p curvePage) Head() string {
 	if !p.Curve.Fitted() {
 		return p.Curve.Spec.Name
 	}
-	return fmt.Sprintf("Version %d reads %s from %s %s", p.Curve.Version, p.Curve.Spec.Scale.Analyte, rangeWords(p.Curve.Doc), p.Unit)
+	return fmt.Sprintf("Version %d reads %s%s from %s %s", p.Curve.Version, p.Curve.Spec.Scale.Analyte, inMatrix(p.Curve.Spec.Matrix), rangeWords(p.Curve.Doc), p.Unit)
 }
 
 // errorWords are an error's limits with their signs, rounded alike.
@@ -326,15 +373,25 @@ func signedWords(v, u float64) string {
 
 // resultWords are a level read back with its interval, or where it lies outside.
 func resultWords(r curve.Result) string {
+	est, span := resultParts(r)
+	if span == "" {
+		return est
+	}
+	return est + ", " + span
+}
+
+// resultParts are the level, or where it lies, and its interval if there is one.
+func resultParts(r curve.Result) (est, span string) {
 	switch {
 	case r.Outside == curve.Above:
-		return "above " + num(r.Low)
+		return "above " + num(r.Low), ""
 	case r.Outside == curve.Below:
-		return "below " + num(r.High)
+		return "below " + num(r.High), ""
 	case math.IsNaN(r.Level):
-		return "cannot be said"
+		return "cannot be said", ""
 	case math.IsNaN(r.Low) || math.IsNaN(r.High) || !(r.High > r.Low):
-		return num(r.Level)
+		return num(r.Level), ""
 	}
-	return unit.TrueMinus(unit.Round(r.Level, (r.High-r.Low)/4)) + ", " + spanWords(r.Low, r.High, (r.High-r.Low)/4)
+	u := (r.High - r.Low) / 4
+	return unit.TrueMinus(unit.Round(r.Level, u)), spanWords(r.Low, r.High, u)
 }

@@ -24,7 +24,9 @@ func resultPath(r bench.Result) string {
 type resultLine struct {
 	bench.Result
 	Path  string
-	Words string // what was kept
+	Words string // what was kept: Est and Span
+	Est   string
+	Span  string
 	Mark  template.HTML
 	Now   string // what the version in use says; empty where that made it, or nothing is in use
 	Moved string // by how much that differs
@@ -38,6 +40,7 @@ func resultLines(list []bench.Result, inUse *curveLine) (out []resultLine, axis 
 	var ends []float64
 	for i, r := range list {
 		out[i] = resultLine{Result: r, Path: resultPath(r), Words: resultWords(r.Outcome)}
+		out[i].Est, out[i].Span = resultParts(r.Outcome)
 		bars[i] = []chart.Bar{resultBar(r.Outcome)}
 		if inUse != nil && inUse.VersionID != r.VersionID && inUse.Fitted() && r.Stands() {
 			now, err := bench.ReExpress(r, inUse.Curve, inUse.Doc)

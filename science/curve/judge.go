@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"knownwater"
 )
@@ -146,31 +147,40 @@ func LeftOut(points []Point, o Options, shape Shape, need *knownwater.Need) []Ju
 
 // Standing says in a sentence by what a curve was judged.
 func Standing(checks, leftOut []Judged) string {
-	list, head := checks, "Judged by %d knowns that it was not fitted to: "
+	list, head := checks, "Judged by "+counted(len(checks), "known")+" that it was not fitted to: "
 	if len(checks) == 0 {
 		if list = leftOut; len(list) == 0 {
 			return "Fitted and judged on the same vials: nothing shows that it is right. Test knowns that are not fitted (role check)."
 		}
-		head = "No known was held out. Judged by leaving out %d levels in turn, which is weaker, as they helped to choose the shape: "
+		head = "No known was held out. Judged by leaving out " + counted(len(list), "level") + " in turn, which is weaker, as they helped to choose the shape: "
 	}
 	count := map[string]int{}
 	for _, j := range list {
 		count[j.Verdict]++
 	}
-	s := fmt.Sprintf(head, len(list))
-	first := true
-	for _, v := range []struct{ verdict, words string }{
-		{Within, "%d came back within the permitted error"}, {OutsideIt, "%d outside the permitted error"},
-		{Agrees, "%d agree with what they hold"}, {Disagrees, "%d disagree with what they hold"},
-		{Undecided, "%d undecided"}, {NotRead, "%d lay outside the range"},
+	var parts []string
+	for _, v := range []struct{ verdict, one, more string }{
+		{Within, "1 came back within the permitted error", "%d came back within the permitted error"},
+		{OutsideIt, "1 outside the permitted error", "%d outside the permitted error"},
+		{Agrees, "1 agrees with what it holds", "%d agree with what they hold"},
+		{Disagrees, "1 disagrees with what it holds", "%d disagree with what they hold"},
+		{Undecided, "1 undecided", "%d undecided"}, {NotRead, "1 lay outside the range", "%d lay outside the range"},
 	} {
-		if n := count[v.verdict]; n > 0 {
-			if !first {
-				s += ", "
-			}
-			s += fmt.Sprintf(v.words, n)
-			first = false
+		switch n := count[v.verdict]; n {
+		case 0:
+		case 1:
+			parts = append(parts, v.one)
+		default:
+			parts = append(parts, fmt.Sprintf(v.more, n))
 		}
 	}
-	return s + "."
+	return head + strings.Join(parts, ", ") + "."
+}
+
+// counted is a number with its noun.
+func counted(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
 }
