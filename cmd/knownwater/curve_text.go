@@ -71,11 +71,7 @@ func fitText(w io.Writer, d curve.Document, out string) error {
 }
 
 func curveHead(d curve.Document) string {
-	s := fmt.Sprintf("A %s reads from %s to %s", d.Shape, figure(d.Range.LevelLow, 0), figure(d.Range.LevelHigh, 0))
-	if d.Shape == curve.StrayLight {
-		s = fmt.Sprintf("An absorbance bent by stray light reads from %s to %s", figure(d.Range.LevelLow, 0), figure(d.Range.LevelHigh, 0))
-	}
-	return s + fmt.Sprintf(", fitted to %d levels, %d vials.", d.Levels, d.Curve.Points)
+	return fmt.Sprintf("%s reads from %s to %s, fitted to %d levels, %d vials.", curve.Called(d.Shape), figure(d.Range.LevelLow, 0), figure(d.Range.LevelHigh, 0), d.Levels, d.Curve.Points)
 }
 
 func scatterWords(c curve.Curve) string {

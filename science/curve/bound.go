@@ -10,6 +10,14 @@ type Range struct {
 	SignalLow, SignalHigh float64
 	LevelLow, LevelHigh   float64
 	Why                   string // why it ends below the highest known; empty where it does not
+	Flat                  *Flat  // the knowns from its end up where their signals rise no more; nil where they do
+}
+
+// Flat are knowns from From up that cannot be told apart: at the one whose signal lies least far
+// along, the mean of N signals and what is known of their scatter.
+type Flat struct {
+	From, Mean, SD, N, DF float64
+	Why                   string
 }
 
 // Of one result at the top of the range, u is at most 15 % (95 %: ±30 %).
@@ -23,8 +31,11 @@ func (c *Curve) bound(pr problem) {
 	top := pr.count() - 1
 	c.Range.LevelLow, c.Range.LevelHigh = pr.c[0], pr.c[top]
 	if k := pr.plateau(c); k < top {
-		c.Range.Why = pr.flatWords(k)
+		c.Range.Flat = pr.flatFrom(k, c.heaviest())
 		top = k
+	}
+	if c.Range.Flat != nil {
+		c.Range.Why = c.Range.Flat.Why
 	}
 	if k := c.turning(pr, top); k < top {
 		c.Range.Why = fmt.Sprintf("above %.4g the curve turns back", pr.c[k])
@@ -53,10 +64,7 @@ func (c *Curve) setTop(x float64) {
 // a tenth of the steepest is one too.
 func (pr problem) plateau(c *Curve) int {
 	last := pr.count() - 1
-	up := 1.0
-	if pr.mean[last/2] < pr.mean[0] {
-		up = -1
-	}
+	up := pr.up()
 	step := func(k int) float64 { return up * (pr.mean[k] - pr.mean[k-1]) / (pr.c[k] - pr.c[k-1]) }
 	for k := last; k > 1; k-- {
 		steepest := math.Inf(-1)
@@ -70,6 +78,45 @@ func (pr problem) plateau(c *Curve) int {
 		}
 	}
 	return 1
+}
+
+// up is 1 where signals rise with the level, −1 where they fall.
+func (pr problem) up() float64 {
+	if pr.mean[(pr.count()-1)/2] < pr.mean[0] {
+		return -1
+	}
+	return 1
+}
+
+// flatFrom gathers the knowns from level k up.
+func (pr problem) flatFrom(k int, w Weighting) *Flat {
+	least := k
+	for l := k; l < pr.count(); l++ {
+		if pr.up()*(pr.mean[l]-pr.mean[least]) < 0 {
+			least = l
+		}
+	}
+	df := pr.replicates()
+	if df == 0 {
+		df = int(w.DF)
+	}
+	return &Flat{From: pr.c[k], Mean: pr.mean[least], SD: math.Sqrt(pr.scatter(w, least)), N: pr.n[least], DF: float64(df), Why: pr.flatWords(k)}
+}
+
+// reaches says whether the mean of m signals could well come from knowns that
+// cannot be told apart (2.5 %).
+func (f *Flat) reaches(y, m float64, falls bool) bool {
+	if f == nil {
+		return false
+	}
+	short := f.Mean - y
+	if falls {
+		short = -short
+	}
+	if !(f.DF > 0) { // their scatter is not known
+		return short <= 0
+	}
+	return short <= studentT(f.DF)*f.SD*math.Sqrt(1/m+1/f.N)
 }
 
 // stepError is the standard error of the step up to level k.

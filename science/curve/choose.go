@@ -221,6 +221,9 @@ var called = map[Shape]string{
 	StrayLight: "absorbance bent by stray light", DeadZone: "a dead zone and a line after it",
 }
 
+// Called is a shape at the head of a sentence.
+func Called(s Shape) string { return capital(called[s]) }
+
 // why tells the choice in a sentence.
 func (pr problem) why(best, line candidate, contradicted bool) string {
 	switch {

@@ -2,6 +2,7 @@ package curve
 
 import (
 	"fmt"
+	"slices"
 
 	"knownwater"
 )
@@ -61,7 +62,8 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 		}
 		d.Checks = append(d.Checks, seg.Checks(own, need)...)
 		if len(d.Checks) == 0 && len(own) <= mostLeftOut {
-			d.LeftOut = append(d.LeftOut, LeftOut(own, o, seg.Shape, need)...)
+			fitted := slices.DeleteFunc(own, func(p Point) bool { return p.cell() > seg.Top })
+			d.LeftOut = append(d.LeftOut, LeftOut(fitted, o, seg.Shape, need)...)
 		}
 	}
 	if len(d.Checks) > 0 {

@@ -74,11 +74,21 @@ type spreadJSON struct {
 }
 
 type rangeJSON struct {
-	SignalLow  number `json:"signal_low"`
-	SignalHigh number `json:"signal_high"`
-	LevelLow   number `json:"level_low"`
-	LevelHigh  number `json:"level_high"`
-	Why        string `json:"ends_because,omitempty"`
+	SignalLow  number    `json:"signal_low"`
+	SignalHigh number    `json:"signal_high"`
+	LevelLow   number    `json:"level_low"`
+	LevelHigh  number    `json:"level_high"`
+	Why        string    `json:"ends_because,omitempty"`
+	Flat       *flatJSON `json:"flat,omitempty"`
+}
+
+type flatJSON struct {
+	From number `json:"from"`
+	Mean number `json:"signal"`
+	SD   number `json:"sd"`
+	N    number `json:"n"`
+	DF   number `json:"df"`
+	Why  string `json:"why"`
 }
 
 type fittedJSON struct {
@@ -114,10 +124,13 @@ func (c Curve) json() curveJSON {
 	j := curveJSON{
 		Model: c.Shape, Formula: c.Formula(), Coefficients: numbers(c.Coef), Covariance: matrix(c.Cov),
 		ResidualSD: number(c.ResidualSD), DF: number(c.DF), Weights: c.Weights, LackOfFitP: number(c.LackOfFit), RSquared: number(c.R2),
-		Range:    rangeJSON{number(c.Range.SignalLow), number(c.Range.SignalHigh), number(c.Range.LevelLow), number(c.Range.LevelHigh), c.Range.Why},
+		Range:    rangeJSON{number(c.Range.SignalLow), number(c.Range.SignalHigh), number(c.Range.LevelLow), number(c.Range.LevelHigh), c.Range.Why, nil},
 		Critical: number(l.Critical), Detection: number(l.Detection), Quantification: number(l.Quantification),
 		ThroughZero: c.ThroughZero, Why: c.Why,
 		Fitted: fittedJSON{c.Points, c.Levels, c.Blanks, number(c.Bottom), number(c.Top)},
+	}
+	if f := c.Range.Flat; f != nil {
+		j.Range.Flat = &flatJSON{number(f.From), number(f.Mean), number(f.SD), number(f.N), number(f.DF), f.Why}
 	}
 	for i := range c.Coef {
 		j.StandardErrors = append(j.StandardErrors, number(c.SE(i)))
@@ -139,12 +152,15 @@ func (j curveJSON) curve() (Curve, error) {
 	c := Curve{
 		Shape: j.Model, Coef: floats(j.Coefficients), Cov: floatMatrix(j.Covariance), ResidualSD: float64(j.ResidualSD), DF: float64(j.DF),
 		Weights: j.Weights, LackOfFit: float64(j.LackOfFitP), R2: float64(j.RSquared), ThroughZero: j.ThroughZero, Why: j.Why,
-		Range:  Range{float64(j.Range.SignalLow), float64(j.Range.SignalHigh), float64(j.Range.LevelLow), float64(j.Range.LevelHigh), j.Range.Why},
+		Range:  Range{float64(j.Range.SignalLow), float64(j.Range.SignalHigh), float64(j.Range.LevelLow), float64(j.Range.LevelHigh), j.Range.Why, nil},
 		Bottom: float64(j.Fitted.Bottom), Top: float64(j.Fitted.Top), Points: j.Fitted.Points, Levels: j.Fitted.Levels, Blanks: j.Fitted.Blanks,
 		Sigma0: math.NaN(), Kappa: math.NaN(), form: formOf(j.Model),
 	}
 	if j.Spread != nil {
 		c.Sigma0, c.Kappa = float64(j.Spread.Sigma0), float64(j.Spread.Kappa)
+	}
+	if f := j.Range.Flat; f != nil {
+		c.Range.Flat = &Flat{float64(f.From), float64(f.Mean), float64(f.SD), float64(f.N), float64(f.DF), f.Why}
 	}
 	for _, t := range j.Tried {
 		c.Tried = append(c.Tried, Trial{t.Shape, float64(t.LackOfFit), float64(t.AICc), float64(t.LeftOut), t.Sound})
@@ -182,6 +198,9 @@ func (c Curve) valid() error {
 	r := c.Range
 	if !finite(r.SignalLow, r.SignalHigh, r.LevelLow, r.LevelHigh) || !(r.LevelLow < r.LevelHigh) || r.LevelLow < 0 {
 		return fmt.Errorf("the range has no two ends in order")
+	}
+	if f := r.Flat; f != nil && !(finite(f.From, f.Mean, f.SD, f.N, f.DF) && f.SD >= 0 && f.N > 0 && f.DF >= 0) {
+		return fmt.Errorf("the knowns that cannot be told apart lack a signal or its scatter")
 	}
 	var sum chances
 	for _, w := range c.Weightings {

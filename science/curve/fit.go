@@ -2,6 +2,7 @@ package curve
 
 import (
 	"math"
+	"slices"
 
 	"knownwater/science/num"
 )
@@ -60,9 +61,31 @@ type Curve struct {
 	form *form
 }
 
-// Fit fits a curve to the points that are not checks. The error holds
-// knownwater.Faults.
+// Fit fits a curve to the points that are not checks. Where no shape was asked
+// for, none fits, and the highest knowns are saturated, those that cannot be told apart are left out
+// (the lowest of them too, if it must be), as nothing is read off there: Top is
+// then below them. The error holds knownwater.Faults.
 func Fit(points []Point, o Options) (Curve, error) {
+	c, err := fit(points, o, nil)
+	flat := c.Range.Flat
+	if err != nil || o.Shape != "" || flat == nil {
+		return c, err
+	}
+	levels := reduce(points).c
+	first := slices.Index(levels, flat.From)
+	for k := first; k >= max(2, first-1) && c.LackOfFit < adequate; k-- {
+		below := slices.DeleteFunc(slices.Clone(points), func(p Point) bool { return !p.Check && p.cell() > levels[k] })
+		again, err := fit(below, o, flat)
+		if err != nil || again.LackOfFit < c.LackOfFit {
+			break
+		}
+		c = again
+	}
+	return c, nil
+}
+
+// fit is one fit; above are higher knowns that were left out before.
+func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	if faults := Check(points, o); faults != nil {
 		return Curve{}, faults
 	}
@@ -80,7 +103,7 @@ func Fit(points []Point, o Options) (Curve, error) {
 	}
 	c := Curve{
 		Shape: chosen.form.shape, form: chosen.form, ThroughZero: o.ThroughZero, Why: why, Tried: tried, Weights: weights,
-		Bottom: pr.c[0], Top: pr.top(), Levels: pr.count(), Points: pr.points,
+		Bottom: pr.c[0], Top: pr.top(), Levels: pr.count(), Points: pr.points, Range: Range{Flat: above},
 	}
 	if pr.c[0] == 0 {
 		c.Blanks = int(pr.n[0])

@@ -10,7 +10,8 @@ import (
 )
 
 // PointBack is one point against the curve. Fitted, Residual and the read-back are
-// those of a single signal; levels are as typed, before the dilution.
+// those of a single signal, NaN above the highest known that was fitted; levels are
+// as typed, before the dilution.
 type PointBack struct {
 	Point
 	Fitted, Residual float64
@@ -23,6 +24,9 @@ func (c Curve) PointsBack(points []Point) []PointBack {
 	out := make([]PointBack, len(points))
 	for i, p := range points {
 		b := PointBack{Point: p, Fitted: c.At(p.cell())}
+		if p.cell() > c.Top {
+			b.Fitted = math.NaN()
+		}
 		b.Residual = p.Signal - b.Fitted
 		b.Back = c.Read(Sample{Signals: []float64{p.Signal}, Dilution: p.Dilution})
 		b.Recovery = math.NaN()

@@ -14,7 +14,11 @@ func (c *Curve) note(pr problem, points []Point) {
 	c.noteFit(pr)
 	c.noteBlank()
 	c.noteSpread(pr)
-	if c.Range.Why != "" {
+	switch {
+	case c.Range.Why == "":
+	case c.Range.Flat != nil && c.Top <= c.Range.Flat.From:
+		c.say("%s: the range ends at %.4g; the knowns above %.4g are not fitted, and nothing is read off above the range", c.Range.Why, c.Range.LevelHigh, c.Top)
+	default:
 		c.say("%s: the range ends at %.4g, and nothing above is read off the curve", c.Range.Why, c.Range.LevelHigh)
 	}
 	c.noteCopies(points)

@@ -86,6 +86,11 @@ func (c Curve) Read(s Sample) Result {
 	}
 	u, parts := q.uncertainty(x)
 	low, high := q.limits(x, u)
+	if c.Range.Flat.reaches(y, q.m, c.falls()) {
+		r.Low = low * s.Dilution
+		r.Notes = append(r.Notes, fmt.Sprintf("knowns from %.4g up gave such signals too, not to be told apart: the level is %.3g or more; dilute and measure again", c.Range.Flat.From*s.Dilution, r.Low))
+		return r
+	}
 	if !ok || u > c.Range.LevelHigh-c.Range.LevelLow || math.IsNaN(low) && math.IsNaN(high) && u > 0 {
 		return q.set(r, low, high, s.Dilution)
 	}

@@ -257,6 +257,11 @@ func (c Curve) WithSlope(factor, u float64) Curve {
 		n.Weightings = append(n.Weightings, w)
 	}
 	n.Range.LevelLow, n.Range.LevelHigh = c.Range.LevelLow/factor, c.Range.LevelHigh/factor
+	if f := c.Range.Flat; f != nil {
+		moved := *f
+		moved.From /= factor
+		n.Range.Flat = &moved
+	}
 	n.Bottom, n.Top = c.Bottom/factor, c.Top/factor
 	n.Why = fmt.Sprintf("The slope of an earlier curve, multiplied by %.4g after a re-check. %s", factor, c.Why)
 	n.Notes = append([]string{fmt.Sprintf("slope updated by %s from a re-check: the shape is that of the earlier curve", unit.Format(factor, u))}, c.Notes...)
