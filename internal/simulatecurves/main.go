@@ -15,7 +15,7 @@ import (
 
 func main() {
 	runs := flag.Int("runs", 4000, "made-up calibrations a row")
-	only := flag.String("only", "", "one table: readback, limits, choice")
+	only := flag.String("only", "", "one table: readback, limits, choice, recheck")
 	flag.Parse()
 	simulate(os.Stdout, *runs, *only)
 }
@@ -24,7 +24,7 @@ func simulate(w io.Writer, runs int, only string) {
 	for _, t := range []struct {
 		name  string
 		print func(io.Writer, int)
-	}{{"readback", readBackTable}, {"limits", limitTable}, {"choice", choiceTable}} {
+	}{{"readback", readBackTable}, {"limits", limitTable}, {"choice", choiceTable}, {"recheck", recheckTable}} {
 		if only == "" || only == t.name {
 			t.print(w, runs)
 			fmt.Fprintln(w)

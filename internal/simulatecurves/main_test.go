@@ -51,6 +51,13 @@ func TestLimitsKeepTheirErrors(t *testing.T) {
 	}
 }
 
+func TestRecheckCovers(t *testing.T) {
+	held, apart, moved := recheckRow{curve.Line, []float64{0.3, 0.8}, 0.01}.run(904, 400)
+	if held < 0.91 || held > 0.985 || apart < 0.01 || apart > 0.09 || moved > 0.08 {
+		t.Errorf("slope covered %.3f, knowns said to disagree %.3f, blank to have moved %.3f", held, apart, moved)
+	}
+}
+
 func TestTablesPrint(t *testing.T) {
 	var b strings.Builder
 	simulate(&b, 2, "")

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/inverse"
 	"knownwater/science/num"
 	"knownwater/science/unit"
 )
@@ -129,6 +130,7 @@ type Recheck struct {
 	Blank, BlankLow, BlankHigh float64 // blank's signal less the curve's, 95 %
 	Slope, SlopeLow, SlopeHigh float64 // factor on the concentration that puts the curve right, 95 %
 	USlope                     float64
+	Agree                      bool // the knowns, on one factor
 	Verdict, Words             string
 }
 
@@ -153,59 +155,101 @@ func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Reche
 		return Recheck{}, fault("the curve knows nothing of its scatter: nothing can be held against it", "a curve with replicates")
 	}
 	r := Recheck{}
-	g := make([]float64, c.form.params)
-	q := query{c, num.Mean(blank), float64(len(blank)), 0}
-	half := 0.0
-	for _, w := range c.Weightings {
-		s := q.spot(w, 0, g)
-		half += w.Mass * num.TQuantile(1-outer, s.degrees()) * s.scale()
-	}
-	r.Blank = q.y - c.At(0)
-	r.BlankLow, r.BlankHigh = r.Blank-half, r.Blank+half
-	var factors, us []float64
+	r.blank(c, blank)
+	var fs factors
 	for _, k := range knowns {
 		if !(k.Level > 0) || k.Level > c.Range.LevelHigh || len(k.Signals) == 0 {
 			return Recheck{}, fault(fmt.Sprintf("a known of %.4g", k.Level), fmt.Sprintf("knowns above 0 and up to %.4g, each with a signal", c.Range.LevelHigh))
 		}
-		f, u := c.factor(k)
-		if math.IsNaN(f) {
+		if !fs.add(c, k) {
 			return Recheck{}, fault(fmt.Sprintf("the signal of the known of %.4g is nowhere on the curve", k.Level), "a new curve, if the signal was read right")
 		}
-		factors, us = append(factors, f), append(us, u)
 	}
-	r.combine(factors, us, c.DF)
-	r.judge(factors, us, c.DF, margin)
+	if err := r.combine(fs, c); err != nil {
+		return Recheck{}, err
+	}
+	r.judge(len(knowns), margin)
 	return r, nil
 }
 
-// factor is how much more the curve finds than the known holds.
-func (c Curve) factor(k Retest) (f, u float64) {
+// blank is the shift of the blank's signal, its limits where what was seen less the
+// shift has a chance of 2.5 % to whoever doubts it least, as in Read.
+func (r *Recheck) blank(c Curve, signals []float64) {
+	q := query{c, num.Mean(signals), float64(len(signals)), 0}
+	seen := q.y
+	r.Blank = seen - c.At(0)
+	scale := q.spot(c.heaviest(), 0, make([]float64, c.form.params)).scale()
+	chance := func(shift float64) (least, most float64) {
+		q.y = seen - shift
+		a, b := q.tails(0)
+		return math.Min(a, b), math.Max(a, b)
+	}
+	r.BlankLow = inverse.End(r.Blank, r.Blank-1e3*scale, scale, func(d float64) float64 { a, _ := chance(d); return 1 - outer - a })
+	r.BlankHigh = inverse.End(r.Blank, r.Blank+1e3*scale, scale, func(d float64) float64 { _, b := chance(d); return b - outer })
+}
+
+// factors say of knowns how much more the curve finds than they hold: f = x/level, with the
+// variance that is each one's own, and its gradient in the curve's coefficients, whose
+// errors all of them share.
+type factors struct {
+	f, own []float64
+	grad   [][]float64
+}
+
+// add is false where the known's signal is nowhere on the curve.
+func (fs *factors) add(c Curve, k Retest) bool {
 	q := query{c, num.Mean(k.Signals), float64(len(k.Signals)), 0}
 	x, ok := q.centre()
 	if !ok {
-		return math.NaN(), math.NaN()
+		return false
 	}
-	ux, _ := q.uncertainty(x)
-	return x / k.Level, math.Hypot(ux/k.Level, x*k.ULevel/(k.Level*k.Level))
+	g := make([]float64, c.form.params)
+	reading := 0.0
+	for _, w := range c.Weightings {
+		reading += w.Mass * q.spot(w, x, g).reading
+	}
+	c.form.grad(c.Coef, x, g)
+	slope := c.Slope(x)
+	for j := range g {
+		g[j] /= -slope * k.Level
+	}
+	u := x * k.ULevel / k.Level
+	fs.f = append(fs.f, x/k.Level)
+	fs.own = append(fs.own, (reading/(slope*slope)+u*u)/(k.Level*k.Level))
+	fs.grad = append(fs.grad, g)
+	return true
 }
 
-// combine weighs factors by 1/u²; the curve's own error is in each of them.
-func (r *Recheck) combine(f, u []float64, df float64) {
-	sum, w := 0.0, 0.0
-	for i := range f {
-		sum += f[i] / (u[i] * u[i])
-		w += 1 / (u[i] * u[i])
+// combine is the mean factor by generalised least squares, with V = own variances +
+// gradients·(covariance of the curve)·gradientsᵀ: what the knowns share does not average out. They agree
+// unless their residuals' χ²/(k − 1) passes the 95 % point of F.
+func (r *Recheck) combine(fs factors, c Curve) error {
+	n := len(fs.f)
+	ones, v := make([][]float64, n), make([][]float64, n)
+	for i := range n {
+		ones[i], v[i] = []float64{1}, make([]float64, n)
+		for j := range n {
+			for a := range fs.grad[i] {
+				for b := range fs.grad[j] {
+					v[i][j] += fs.grad[i][a] * c.Cov[a][b] * fs.grad[j][b]
+				}
+			}
+		}
+		v[i][i] += fs.own[i]
 	}
-	r.Slope, r.USlope = sum/w, 1/math.Sqrt(w)
-	t := studentT(df)
+	fit, err := num.GLS(ones, fs.f, v)
+	if err != nil {
+		return fmt.Errorf("averaging %d knowns: %w", n, err)
+	}
+	r.Slope, r.USlope = fit.Coef[0], math.Sqrt(fit.Unscaled[0][0])
+	t := studentT(c.DF)
 	r.SlopeLow, r.SlopeHigh = r.Slope-t*r.USlope, r.Slope+t*r.USlope
+	over := float64(n - 1)
+	r.Agree = n == 1 || num.FSurvival(fit.ANOVA.ResidualSS/over, over, c.DF) >= adequate
+	return nil
 }
 
-func (r *Recheck) judge(f, u []float64, df, margin float64) {
-	agree := true
-	for i := range f {
-		agree = agree && math.Abs(f[i]-r.Slope) <= studentT(df)*u[i]
-	}
+func (r *Recheck) judge(n int, margin float64) {
 	blankStands := r.BlankLow <= 0 && 0 <= r.BlankHigh
 	changed := r.SlopeLow > 1 || r.SlopeHigh < 1
 	small := r.SlopeLow >= 1-margin && r.SlopeHigh <= 1+margin
@@ -216,11 +260,11 @@ func (r *Recheck) judge(f, u []float64, df, margin float64) {
 		r.Verdict = NewCurve
 		u := (r.BlankHigh - r.BlankLow) / 4
 		r.Words = fmt.Sprintf("The blank has moved by %s (95 %%: %s to %s): look at cell, blank water and lamp, then make a new curve.", signed(r.Blank, u), signed(r.BlankLow, u), signed(r.BlankHigh, u))
-	case !agree:
+	case !r.Agree:
 		r.Verdict, r.Words = NewCurve, s+", but the knowns do not agree on it: the shape has changed. Make a new curve."
 	case small:
 		r.Verdict, r.Words = Holds, s+fmt.Sprintf(": it holds, within %.3g %%.", 100*margin)
-	case changed && len(f) > 1:
+	case changed && n > 1:
 		r.Verdict, r.Words = UpdateSlope, s+", the blank stands and the knowns agree: multiply the slope, keep the shape."
 	case changed:
 		r.Verdict, r.Words = UpdateSlope, s+" and the blank stands: multiplying the slope puts this known right. Test one more known near the top to see that it serves there too."

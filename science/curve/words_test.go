@@ -33,13 +33,13 @@ func TestShiftWords(t *testing.T) {
 // TestRecheckWords: a slope's share and a blank's shift have the digits that
 // their own doubt leaves, and true minus signs.
 func TestRecheckWords(t *testing.T) {
-	r := Recheck{Slope: 0.987654, USlope: 0.0123, SlopeLow: 0.9621, SlopeHigh: 1.0132, BlankLow: -1, BlankHigh: 1}
-	r.judge([]float64{0.987654}, []float64{0.0123}, 20, 0.05)
+	r := Recheck{Agree: true, Slope: 0.987654, USlope: 0.0123, SlopeLow: 0.9621, SlopeHigh: 1.0132, BlankLow: -1, BlankHigh: 1}
+	r.judge(1, 0.05)
 	if want := "The slope is now 98.8 % of the curve's (95 %: 96.2 to 101.3 %): it holds, within 5 %."; r.Words != want {
 		t.Errorf("got  %s\nwant %s", r.Words, want)
 	}
 	r.Blank, r.BlankLow, r.BlankHigh = -0.0123456, -0.0154321, -0.0092591
-	r.judge([]float64{0.987654}, []float64{0.0123}, 20, 0.05)
+	r.judge(1, 0.05)
 	if want := "The blank has moved by −0.0123 (95 %: −0.0154 to −0.0093)"; !strings.HasPrefix(r.Words, want) {
 		t.Errorf("got  %s\nwant %s", r.Words, want)
 	}
