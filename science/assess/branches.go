@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"knownwater/science/unit"
 )
 
 // compareBranches looks where two dilutions of one method meet, and says in
@@ -38,22 +40,25 @@ func joinAt(a, b *study, ia, ib int) string {
 		return "diluted ×" + short(s.dilution)
 	}
 	ma, mb := a.centreAt(ia), b.centreAt(ib)
-	says := fmt.Sprintf("where the branches meet, at %s, %s reads %s and %s reads %s", c, branch(a), short(ma), branch(b), short(mb))
-	if a.post == nil || b.post == nil {
-		return fmt.Sprintf("%s: %.0f %% apart, and without repeats nothing says how much of that is chance; the branches disagree as they stand", says, 100*math.Abs(mb/ma-1))
+	says := func(ua, ub float64) string {
+		return fmt.Sprintf("where the branches meet, at %s, %s reads %s and %s reads %s", c, branch(a), unit.Round(ma, ua), branch(b), unit.Round(mb, ub))
 	}
-	ga, gb := a.groupAt(ia), b.groupAt(ib)
-	n := min(a.post.Draws(), b.post.Draws())
-	ratio := make([]float64, n)
+	if a.post == nil || b.post == nil {
+		return fmt.Sprintf("%s: %.0f %% apart, and without repeats nothing says how much of that is chance; the branches disagree as they stand", says(0, 0), 100*math.Abs(mb/ma-1))
+	}
+	da, db := a.post.Mean[a.groupAt(ia)], b.post.Mean[b.groupAt(ib)]
+	ratio := make([]float64, min(a.post.Draws(), b.post.Draws()))
 	for k := range ratio {
-		ratio[k] = 100 * (b.post.Mean[gb][k]/a.post.Mean[ga][k] - 1)
+		ratio[k] = 100 * (db[k]/da[k] - 1)
 	}
 	low, high := quantile(ratio, 0.025), quantile(ratio, 0.975)
 	word := "that could be chance, which does not make them equal"
 	if low > 0 || high < 0 {
 		word = "the branches disagree"
 	}
-	return fmt.Sprintf("%s: %+.0f %% (%+.0f to %+.0f); %s", says, quantile(ratio, 0.5), low, high, word)
+	u := (high - low) / 4
+	half := func(draws []float64) float64 { return (quantile(draws, 0.975) - quantile(draws, 0.025)) / 4 }
+	return fmt.Sprintf("%s: %s %% (%s to %s); %s", says(half(da), half(db)), unit.Signed(quantile(ratio, 0.5), u), unit.Signed(low, u), unit.Signed(high, u), word)
 }
 
 func (st *study) centreAt(i int) float64 {

@@ -3,7 +3,6 @@ package curve
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"knownwater"
 	"knownwater/science/inverse"
@@ -75,16 +74,7 @@ func (s Shift) words() string {
 	if !(u > 0) {
 		return w
 	}
-	return w + fmt.Sprintf(" (%s to %s, 95 %%)", signed(s.Low, u), signed(s.High, u))
-}
-
-// signed is a difference with its sign.
-func signed(v, u float64) string {
-	text := unit.TrueMinus(unit.Round(v, u))
-	if v > 0 && strings.Trim(text, "0.") != "" {
-		return "+" + text
-	}
-	return text
+	return w + fmt.Sprintf(" (%s to %s, 95 %%)", unit.Signed(s.Low, u), unit.Signed(s.High, u))
 }
 
 func verdictOn(need, within, beyond, seen bool) string {
@@ -259,7 +249,7 @@ func (r *Recheck) judge(n int, margin float64) {
 	case !blankStands:
 		r.Verdict = NewCurve
 		u := (r.BlankHigh - r.BlankLow) / 4
-		r.Words = fmt.Sprintf("The blank has moved by %s (95 %%: %s to %s): look at cell, blank water and lamp, then make a new curve.", signed(r.Blank, u), signed(r.BlankLow, u), signed(r.BlankHigh, u))
+		r.Words = fmt.Sprintf("The blank has moved by %s (95 %%: %s to %s): look at cell, blank water and lamp, then make a new curve.", unit.Signed(r.Blank, u), unit.Signed(r.BlankLow, u), unit.Signed(r.BlankHigh, u))
 	case !r.Agree:
 		r.Verdict, r.Words = NewCurve, s+", but the knowns do not agree on it: the shape has changed. Make a new curve."
 	case small:

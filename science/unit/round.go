@@ -43,6 +43,15 @@ func TrueMinus(text string) string {
 	return text
 }
 
+// Signed is a difference with its sign, rounded as Round does.
+func Signed(value, u float64) string {
+	text := TrueMinus(Round(value, u))
+	if value > 0 && strings.Trim(text, "0.") != "" {
+		return "+" + text
+	}
+	return text
+}
+
 // place is the power of ten of the last digit worth showing beside u.
 func place(u float64) int {
 	// The three leading digits, from the decimal text: logarithms slip at powers of ten.

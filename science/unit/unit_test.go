@@ -297,3 +297,14 @@ func TestFormat(t *testing.T) {
 		t.Errorf("Round gives %q", got)
 	}
 }
+
+func TestSigned(t *testing.T) {
+	for _, c := range []struct {
+		v, u float64
+		want string
+	}{{0.1234, 0.02, "+0.123"}, {-0.1234, 0.02, "−0.123"}, {0.0001, 0.02, "0.000"}, {12, 0, "+12"}, {0, 0, "0"}} {
+		if got := Signed(c.v, c.u); got != c.want {
+			t.Errorf("%g ± %g: %s, want %s", c.v, c.u, got, c.want)
+		}
+	}
+}
