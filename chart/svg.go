@@ -25,6 +25,7 @@ var looks = map[string]string{
 	"m-dot":      `fill="#151c23"`,
 	"m-open":     `stroke="#151c23" stroke-width="1.4" fill="none"`,
 	"m-cutline":  `stroke="#151c23" stroke-width="1.25" fill="none"`,
+	"m-chosen":   `stroke="#151c23" stroke-width="1.75"`,
 	"m-curve":    `stroke="#151c23" stroke-width="1.5" fill="none" vector-effect="non-scaling-stroke"`,
 	"m-second":   `stroke="#0b4f91" stroke-width="1.75" stroke-dasharray="6 4" fill="none" vector-effect="non-scaling-stroke"`,
 	"m-equal":    `stroke="#0b4f91" stroke-width="1.25" fill="none" vector-effect="non-scaling-stroke"`,

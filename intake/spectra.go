@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/curve"
 )
 
 // SpectraFile is a table of absorbances: wavelength × vial.
@@ -24,6 +25,15 @@ type Spectrum struct {
 	Level      float64
 	Known      bool
 	Absorbance []float64
+}
+
+// Spectra are the vials as curves take them: what is no known disturbs.
+func (f SpectraFile) Spectra() curve.Spectra {
+	s := curve.Spectra{Wavelength: f.Wavelength}
+	for _, v := range f.Vials {
+		s.Vials = append(s.Vials, curve.Vial{Name: v.Name, Level: v.Level, Interferent: !v.Known, Absorbance: v.Absorbance})
+	}
+	return s
 }
 
 var spectraLayout = layout{wanted: []string{"wavelength"}}
@@ -67,7 +77,7 @@ func Spectra(src Source) (SpectraFile, error) {
 				v = m.signed(cells[i], wantAbsorbance)
 			}
 			if v.found != "" {
-				faults = append(faults, src.fault(rows[r], sh.header[i], v.found, v.want))
+				faults = append(faults, src.fault(rows[r], columnName(sh.header, i), v.found, v.want))
 			}
 			out.Vials[k].Absorbance = append(out.Vials[k].Absorbance, v.value)
 		}
@@ -82,6 +92,16 @@ func Spectra(src Source) (SpectraFile, error) {
 		out.Notes = append(out.Notes, "numbers in "+src.Name+" have decimal commas")
 	}
 	return out, nil
+}
+
+// columnName is a column's header, with its place where replicates share it.
+func columnName(header []string, i int) string {
+	for k, h := range header {
+		if k != i && h == header[i] {
+			return fmt.Sprintf("%s (column %d)", h, i+1)
+		}
+	}
+	return header[i]
 }
 
 // spectraTexts copies the cells of every row, short rows filled up with nothing.

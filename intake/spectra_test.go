@@ -34,6 +34,7 @@ func TestSpectraFaults(t *testing.T) {
 		"wavelength,0,2\n":             "s.csv:1: a header and no rows: a row for each wavelength",
 		"wavelength,0,-2\n540,1,2\n":   "s.csv:1:-2: no level: " + wantVials,
 		"wavelength,0,2\n540,1,x\n":    `s.csv:2:2: "x" is not a number: ` + wantAbsorbance,
+		"wavelength,2,2\n540,1,x\n":    `s.csv:2:2 (column 3): "x" is not a number: ` + wantAbsorbance,
 		"wavelength,0\n540,1\n540,2\n": "s.csv:3:wavelength: 540 nm stands in row 2 already: each wavelength once",
 		"wavelength,0\n-540,1\n":       `s.csv:2:wavelength: "-540": ` + wantWavelength,
 		"nanometres,0\n540,1\n540,2\n": `s.csv:1:wavelength: no such column in the header "nanometres,0": a header row with wavelength, separated by comma, semicolon or tab`,

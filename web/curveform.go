@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"mime"
 	"net/http"
 	"strconv"
 	"strings"
@@ -20,11 +21,10 @@ var curveFields = []string{"name", "note", "unit", "points", "file", "signal", "
 
 // parseUpload reads a form that may bring a file.
 func parseUpload(r *http.Request) (*form, error) {
-	err := r.ParseMultipartForm(1 << 20)
-	if errors.Is(err, http.ErrNotMultipart) {
+	if kind, _, _ := mime.ParseMediaType(r.Header.Get("Content-Type")); kind != "multipart/form-data" {
 		return parseForm(r)
 	}
-	if err != nil {
+	if err := r.ParseMultipartForm(1 << 20); err != nil {
 		return nil, err
 	}
 	return &form{Values: r.MultipartForm.Value}, nil
@@ -39,7 +39,7 @@ func (s *Server) readCurve(r *http.Request, f *form, old bench.CurveSpec) (spec 
 	if spec.Need, err = s.needFor(r, f, spec.Scale, old.Need); err != nil {
 		return spec, nil, nil, err
 	}
-	src, before, err := f.pointsSource(r)
+	src, before, err := f.pointsSource(r, "points")
 	if err != nil || src.Name == "" {
 		return spec, nil, nil, err
 	}
@@ -50,8 +50,7 @@ func (s *Server) readCurve(r *http.Request, f *form, old bench.CurveSpec) (spec 
 			if x.Row > before {
 				x.Row -= before
 			}
-			x.File = strings.TrimPrefix(x.File, "points")
-			f.faults = append(f.faults, inPointsField(x))
+			f.faults = append(f.faults, inField("points", x))
 		}
 		return spec, nil, nil, nil
 	}
@@ -73,15 +72,6 @@ func (s *Server) readCurve(r *http.Request, f *form, old bench.CurveSpec) (spec 
 		notes = append(notes, "it is a fit of its own, without the slope update of the version before")
 	}
 	return spec, rows, notes, nil
-}
-
-// inPointsField puts a fault of a file's column beside the field of points.
-func inPointsField(x knownwater.Fault) knownwater.Fault {
-	if x.Column != "" && x.Column != "points" {
-		x.Found = x.Column + ": " + x.Found
-	}
-	x.Column = "points"
-	return x
 }
 
 // keepOut leaves out what was left out before, where it stands there unchanged.
@@ -124,26 +114,49 @@ func (s *Server) needFor(r *http.Request, f *form, scale unit.Scale, old *knownw
 
 // pointsSource is the uploaded file, or what was typed; before is how many lines
 // were put before what was typed.
-func (f *form) pointsSource(r *http.Request) (src intake.Source, before int, err error) {
+func (f *form) pointsSource(r *http.Request, field string) (src intake.Source, before int, err error) {
+	src, typed, err := f.fileOr(r, field)
+	if err != nil || !typed || src.Name == "" {
+		return src, 0, err
+	}
+	text, before := withHeader(string(src.Data))
+	src.Data = []byte(text)
+	return src, before, nil
+}
+
+// fileOr is the uploaded file, or what was typed into a field. A file's text is put
+// into the field, so that a refused one can be mended where it stands.
+func (f *form) fileOr(r *http.Request, field string) (src intake.Source, typed bool, err error) {
 	if r.MultipartForm != nil {
 		if src, err = uploaded(r.MultipartForm, "file"); err != nil {
-			return src, 0, err
+			return src, false, err
 		}
 	}
 	if src.Name != "" {
+		f.Set(field, "")
 		if text := string(src.Data); utf8.ValidString(text) && !strings.Contains(text, "\x00") {
-			f.Set("points", text) // a refused file can be mended where it stands
-		} else {
-			f.Set("points", "")
+			f.Set(field, text)
 		}
-		return src, 0, nil
+		return src, false, nil
 	}
-	text := strings.ReplaceAll(f.Get("points"), "\r\n", "\n")
+	text := strings.ReplaceAll(f.Get(field), "\r\n", "\n")
 	if strings.TrimSpace(text) == "" {
-		return src, 0, nil
+		return src, true, nil
 	}
-	text, before = withHeader(text)
-	return intake.Source{Name: "points", Data: []byte(text)}, before, nil
+	return intake.Source{Name: field, Data: []byte(text)}, true, nil
+}
+
+// inField puts a fault of a file's column beside a field of the form; what was typed
+// there is no file.
+func inField(field string, x knownwater.Fault) knownwater.Fault {
+	if x.File == field {
+		x.File = ""
+	}
+	if x.Column != "" && x.Column != field {
+		x.Found = x.Column + ": " + x.Found
+	}
+	x.Column = field
+	return x
 }
 
 // withHeader lets rows be typed bare and with spaces between: "4 0.273".
@@ -209,7 +222,7 @@ func pointsText(points []bench.CurvePoint) string {
 		if p.Check {
 			role = intake.RoleCheck
 		}
-		fmt.Fprintf(&b, "%s;%s;%s;%s;%s;%s;%s\n", n(p.Level), n(p.Signal), n(p.ULevel), role, plain.Replace(p.Session), plain.Replace(p.Replicate), n(p.Dilution))
+		fmt.Fprintf(&b, "%s;%s;%s;%s;%s;%s;%s\n", n(p.Level), n(p.Signal), shown(p.ULevel), role, plain.Replace(p.Session), plain.Replace(p.Replicate), n(p.Dilution))
 	}
 	return b.String()
 }

@@ -102,8 +102,13 @@ type curveFormPage struct {
 	Loose    []string
 }
 
+// newCurveSpec is what the form of a new curve begins with.
+func newCurveSpec() bench.CurveSpec {
+	return bench.CurveSpec{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Conversion: curve.Conversion{Kind: curve.Absorbance}}
+}
+
 func (s *Server) newCurve(w http.ResponseWriter, r *http.Request) {
-	spec := bench.CurveSpec{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Conversion: curve.Conversion{Kind: curve.Absorbance}}
+	spec := newCurveSpec()
 	if q := r.URL.Query(); q.Has("trial") {
 		from, skipped, err := s.bench.CurveFromTrial(r.Context(), whoIs(r), atoi(q.Get("trial")), atoi(q.Get("method")))
 		if err != nil {

@@ -143,6 +143,7 @@ func limitBody(max int64, next http.HandlerFunc) http.HandlerFunc {
 const (
 	maxForm   = 256 << 10
 	maxBatch  = 1 << 20
+	maxTable  = 2 << 20
 	maxPhoto  = 12 << 20
 	maxImport = 64 << 20
 )

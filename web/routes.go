@@ -64,7 +64,10 @@ func (s *Server) routes(m *http.ServeMux) {
 
 	owner("GET /curves", s.curves)
 	owner("GET /curves/new", s.newCurve)
-	at(bench.Owner, maxBatch)("POST /curves/new", s.saveCurve)
+	at(bench.Owner, maxTable)("POST /curves/new", s.saveCurve)
+	owner("GET /curves/scan", s.newScan)
+	at(bench.Owner, maxTable)("POST /curves/scan", s.scanSpectra)
+	at(bench.Owner, maxTable)("POST /curves/scan/curve", s.curveFromScan)
 	owner("GET /curves/{id}", s.curve)
 	owner("GET /curves/{id}/change", s.changeCurve)
 	at(bench.Owner, maxBatch)("POST /curves/{id}/change", s.saveCurve)

@@ -26,11 +26,7 @@ func (c *curveScanCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	s := curve.Spectra{Wavelength: file.Wavelength}
-	for _, v := range file.Vials {
-		s.Vials = append(s.Vials, curve.Vial{Name: v.Name, Level: v.Level, Interferent: !v.Known, Absorbance: v.Absorbance})
-	}
-	scan, err := curve.ScanSpectra(s)
+	scan, err := curve.ScanSpectra(file.Spectra())
 	if err != nil {
 		return inCurveFile(c.Spectra, err)
 	}

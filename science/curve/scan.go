@@ -45,8 +45,11 @@ type Scan struct {
 }
 
 const (
-	nearBest = 0.9  // of the best slope against noise: among such wavelengths other things decide
-	bends    = 0.05 // share by which a curve may fall short at the top and still count as straight
+	nearBest = 0.9 // of the best slope against noise: among such wavelengths other things decide
+
+	// StraightWithin is the share by which a curve may fall short at the top and
+	// still count as straight.
+	StraightWithin = 0.05
 )
 
 // widths of single-colour sources in nm, full width at half maximum.
@@ -79,17 +82,37 @@ func ScanSpectra(s Spectra) (Scan, error) {
 	if len(out.Bands) == 0 {
 		return Scan{}, fault("at no wavelength do the knowns' absorbances rise with their level", "spectra of a blank and knowns; look whether the columns are absorbances")
 	}
-	out.Best = bestBand(out.Bands)
+	return out.about(s, bestBand(out.Bands)), nil
+}
+
+// about is the scan with a wavelength chosen.
+func (s Scan) about(spectra Spectra, b Band) Scan {
+	s.Best, s.Wide, s.Notes = b, nil, nil
 	for _, w := range widths {
-		if b, ok := s.wide(out.Best.Wavelength, w); ok {
-			out.Wide = append(out.Wide, b)
+		if b, ok := spectra.wide(b.Wavelength, w); ok {
+			s.Wide = append(s.Wide, b)
 		} else {
-			out.Notes = append(out.Notes, fmt.Sprintf("a source of %.0f nm reaches beyond the spectra: not computed", w))
+			s.Notes = append(s.Notes, fmt.Sprintf("a source of %.0f nm reaches beyond the spectra: not computed", w))
 		}
 	}
-	out.Words = out.words()
-	return out, nil
+	s.Words = s.words()
+	return s
 }
+
+// At is a scan of spectra with another wavelength in the place of the best; false where
+// the knowns' absorbances do not rise there or it was not measured.
+func (s Scan) At(spectra Spectra, nm float64) (Scan, bool) {
+	for _, b := range s.Bands {
+		if b.Wavelength == nm {
+			return s.about(spectra, b), true
+		}
+	}
+	return s, false
+}
+
+// Good are the wavelengths among which the best was chosen: their slope against
+// noise is at least 90 % of the largest.
+func (s Scan) Good() []Band { return goodBands(s.Bands) }
 
 func (s Spectra) faults() error {
 	levels := map[float64]bool{}
@@ -183,28 +206,35 @@ func (pr problem) bend() float64 {
 	return 1 - rise/(first*(pr.top()-pr.c[0]))
 }
 
-// bestBand chooses by slope against noise, then straightness, then interference.
-func bestBand(all []Band) Band {
+func goodBands(all []Band) (good []Band) {
 	most := 0.0
 	for _, b := range all {
-		if v := b.value(); v > most {
+		if v := b.Strength(); v > most {
 			most = v
 		}
 	}
-	best, found := all[0], false
 	for _, b := range all {
-		if b.value() < nearBest*most {
-			continue
+		if !(b.Strength() < nearBest*most) {
+			good = append(good, b)
 		}
-		if !found || b.before(best) {
-			best, found = b, true
+	}
+	return good
+}
+
+// bestBand chooses by slope against noise, then straightness, then interference.
+func bestBand(all []Band) Band {
+	good := goodBands(all)
+	best := good[0]
+	for _, b := range good[1:] {
+		if b.before(best) {
+			best = b
 		}
 	}
 	return best
 }
 
-// value is slope against noise; the slope alone where no scatter is known.
-func (b Band) value() float64 {
+// Strength is slope against noise; the slope alone where no scatter is known.
+func (b Band) Strength() float64 {
 	if b.Noise > 0 {
 		return b.Sharpness
 	}
@@ -212,14 +242,14 @@ func (b Band) value() float64 {
 }
 
 func (b Band) before(a Band) bool {
-	straightB, straightA := math.Abs(b.Bend) < bends, math.Abs(a.Bend) < bends
+	straightB, straightA := math.Abs(b.Bend) < StraightWithin, math.Abs(a.Bend) < StraightWithin
 	if straightA != straightB {
 		return straightB
 	}
 	if ib, ia := b.disturbed(), a.disturbed(); math.Abs(ib-ia) > 0.05*math.Max(ia, ib) {
 		return ib < ia
 	}
-	return b.value() > a.value()
+	return b.Strength() > a.Strength()
 }
 
 // disturbed is the interference, none where one vial's scatter hides it.
