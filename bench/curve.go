@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"reflect"
-	"strconv"
-	"strings"
 
 	"knownwater"
 	"knownwater/science/curve"
@@ -283,45 +281,6 @@ func (b *Bench) RetireCurve(ctx context.Context, by Who, id int64, retired bool)
 		}
 		return t.note(by, 0, map[bool]string{true: "put away the curve ", false: "took back the curve "}[retired]+c.Spec.Name, "")
 	})
-}
-
-// CurveFromTrial are the readings of one method of a finished trial as points: a
-// signal each, with the level of its known. skipped counts readings that are no
-// plain number, and those left out of the findings.
-func (b *Bench) CurveFromTrial(ctx context.Context, by Who, trial, method int64) (s CurveSpec, skipped int, err error) {
-	if err := by.mustOwn(); err != nil {
-		return s, 0, err
-	}
-	err = b.read(ctx, func(t tx) error {
-		r, err := t.trial(trial)
-		if err != nil {
-			return err
-		}
-		if err := r.mustBe(Finished); err != nil {
-			return err
-		}
-		s.Scale, s.Source = r.Plan.Scale, "trial “"+r.Plan.Title+"”"
-		for _, k := range r.Plan.Knowns {
-			if k.Matrix != "" {
-				s.Matrix = k.Matrix
-			}
-		}
-		list, err := t.readings(trial, ReadingFilter{Limit: mostCurvePoints * 10})
-		for _, x := range list {
-			if x.VersionID != method {
-				continue
-			}
-			v, err := strconv.ParseFloat(strings.Replace(x.Text, ",", ".", 1), 64)
-			if err != nil || !finiteAll(v) || x.Excluded != nil {
-				skipped++
-				continue
-			}
-			s.Lot = x.Lot
-			s.Points = append(s.Points, CurvePoint{Level: x.Level, ULevel: x.ULevel, Signal: v, Session: strconv.Itoa(x.Session), Replicate: x.Code, Dilution: x.Dilution})
-		}
-		return err
-	})
-	return s, skipped, err
 }
 
 // CompareCurves holds a new version against an old one, where their signals are

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"fmt"
 	"math"
 	"reflect"
 	"strings"
@@ -190,18 +191,56 @@ func TestCurveFromTrial(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := 0
+	vials := map[int64]int{}
 	for _, x := range must(s.Readings(ctx, owner, r.ID, ReadingFilter{Limit: 9999}))(t) {
 		if x.VersionID == s.meter.VersionID {
-			want++
+			vials[x.Vial]++
 		}
 	}
-	if len(spec.Points)+skipped != want || want == 0 || len(spec.Points) == 0 {
-		t.Errorf("%d points and %d skipped of %d readings", len(spec.Points), skipped, want)
+	if len(spec.Points)+skipped != len(vials) || len(spec.Points) == 0 {
+		t.Errorf("%d points and %d skipped of %d vials", len(spec.Points), skipped, len(vials))
 	}
 	if spec.Scale != r.Plan.Scale || !strings.Contains(spec.Source, r.Plan.Title) {
 		t.Errorf("scale %v, source %q", spec.Scale, spec.Source)
 	}
+	if spec.Name != "Pocket meter" || spec.Conversion.Kind != curve.DisplayValue {
+		t.Errorf("name %q, signals %q", spec.Name, spec.Conversion.Kind)
+	}
 	_, _, err = s.CurveFromTrial(ctx, s.ines, r.ID, s.meter.VersionID)
 	wantRefusal(t, err, NotAllowed)
+	_, _, err = s.CurveFromTrial(ctx, owner, r.ID, 99)
+	wantRefusal(t, err, NotFound)
+}
+
+// TestPointsOfReadings: a vial is one point however often it was read, what is no
+// plain number or was left out is none, and what the knowns share is the stock's.
+func TestPointsOfReadings(t *testing.T) {
+	read := func(vial int64, text string, dilution float64, lot string) Reading {
+		return Reading{VersionID: 7, Vial: vial, Code: fmt.Sprint("v", vial), Text: text, Level: float64(vial), ULevel: 0.1, Session: 1, Dilution: dilution, Lot: lot}
+	}
+	list := []Reading{read(1, "0,273", 1, "A"), read(2, "0.30", 1, "A"), read(1, "0.275", 1, "A"), read(1, "0.04", 8, "A"), read(3, "<0.1", 1, "A"), read(4, "nothing", 1, "A"), read(2, "0.30", 1, "A"), read(5, "−0.002", 1, "A")}
+	list = append(list, read(6, "0.5", 1, "A"))
+	list[8].Excluded = &Exclusion{Why: "spilled"}
+	other := read(1, "9", 1, "B")
+	other.VersionID = 8
+	var s CurveSpec
+	if skipped := s.take(append(list, other), 7); skipped != 3 {
+		t.Errorf("%d skipped", skipped)
+	}
+	want := []CurvePoint{{Level: 1, ULevel: 0.1, Signal: 0.274, Session: "1", Replicate: "v1", Dilution: 1}, {Level: 2, ULevel: 0.1, Signal: 0.3, Session: "1", Replicate: "v2", Dilution: 1},
+		{Level: 1, ULevel: 0.1, Signal: 0.04, Session: "1", Replicate: "v1", Dilution: 8}, {Level: 5, ULevel: 0.1, Signal: -0.002, Session: "1", Replicate: "v5", Dilution: 1}}
+	if !reflect.DeepEqual(s.Points, want) || s.Lot != "A" || !strings.Contains(s.Note, "2 readings") {
+		t.Errorf("lot %q, note %q, points\n%+v", s.Lot, s.Note, s.Points)
+	}
+	s = CurveSpec{}
+	if s.take([]Reading{read(1, "1", 1, "A"), read(2, "2", 1, "B")}, 7); s.Lot != "" || !strings.Contains(s.Note, "several lots") {
+		t.Errorf("two lots: %q, %q", s.Lot, s.Note)
+	}
+	knowns := []Known{{Level: 0, U: 0.1}, {Level: 5, UShared: 0.05, Matrix: "salt"}, {Level: 10, UShared: -0.1, Matrix: "salt"}, {Level: 20, UShared: 0.2}}
+	if got := sharedOf(knowns); got != 0.01 {
+		t.Errorf("the stock's part is %g", got)
+	}
+	if matrixOf(knowns) != "salt" || matrixOf(append(knowns, Known{Matrix: "pure"})) != "" || sharedOf(nil) != 0 {
+		t.Error("matrix or no knowns")
+	}
 }

@@ -81,7 +81,7 @@ func (s *Server) trialSignals(r *http.Request) (out []trialSignals, err error) {
 			if err != nil {
 				return nil, err
 			}
-			if v.Spec.Kind == knownwater.Absorbance || v.Spec.Kind == knownwater.Photo {
+			if v.Spec.Kind == knownwater.Absorbance || v.Spec.Kind == knownwater.Photo || v.Spec.Kind == knownwater.Display {
 				out = append(out, trialSignals{t.ID, t.Plan.Title, v.Spec.Name, m.VersionID})
 			}
 		}
@@ -115,7 +115,6 @@ func (s *Server) newCurve(w http.ResponseWriter, r *http.Request) {
 			s.fail(w, r, err)
 			return
 		}
-		from.Conversion = spec.Conversion
 		spec = from
 		if skipped > 0 {
 			s.tell(r, count(skipped, "reading")+" of the trial not taken over: left out there, or no plain number.")
