@@ -189,6 +189,8 @@ func inCurveFile(path string, err error) error {
 type curveReadCmd struct {
 	Curve     string    `arg:"" help:"curve.json, as curve fit --out wrote it." type:"path"`
 	Signal    []float64 `required:"" sep:"none" help:"A signal of the sample, as the instrument gives it; several are replicates."`
+	OwnColour []float64 `name:"own-colour" sep:"none" help:"Signal of the same water without the reagent that makes the colour, if the water has a colour of its own."`
+	Clear     []float64 `sep:"none" help:"Signal of clear water without that reagent, if the instrument's zero was set with anything else."`
 	Dilution  float64   `help:"Factor that the reading is multiplied by: 8 for 1 part sample and 7 parts water." default:"1"`
 	UDilution float64   `name:"u-dilution" help:"Relative standard uncertainty of that factor."`
 	ULot      float64   `name:"u-lot" help:"Relative standard uncertainty between the reagent lot now and the curve's."`
@@ -203,7 +205,7 @@ func (c *curveReadCmd) Run(e *env) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	r, fault := d.Read(curve.Sample{Signals: c.Signal, Dilution: c.Dilution, UDilution: c.UDilution, ULot: c.ULot})
+	r, fault := d.Read(curve.Sample{Signals: c.Signal, Own: c.OwnColour, Clear: c.Clear, Dilution: c.Dilution, UDilution: c.UDilution, ULot: c.ULot})
 	if fault != nil {
 		return *fault
 	}
@@ -224,9 +226,11 @@ func (c *curveReadCmd) check() error {
 			faults = append(faults, knownwater.Fault{Column: flag, Found: fmt.Sprint(u), Want: "a relative standard uncertainty from 0 to below 1, such as 0.004"})
 		}
 	}
-	for _, v := range c.Signal {
-		if v != v || v-v != 0 || v > 1e100 || v < -1e100 {
-			faults = append(faults, knownwater.Fault{Column: "--signal", Found: fmt.Sprint(v), Want: "a number"})
+	for flag, signals := range map[string][]float64{"--signal": c.Signal, "--own-colour": c.OwnColour, "--clear": c.Clear} {
+		for _, v := range signals {
+			if v != v || v-v != 0 || v > 1e100 || v < -1e100 {
+				faults = append(faults, knownwater.Fault{Column: flag, Found: fmt.Sprint(v), Want: "a number"})
+			}
 		}
 	}
 	if faults != nil {

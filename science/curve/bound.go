@@ -162,7 +162,7 @@ func (c *Curve) unsure(pr problem, top int) int {
 		return top
 	}
 	for k := top; k >= 1 && pr.c[k] > 0; k-- {
-		u, _ := query{*c, c.At(pr.c[k]), 1, 0}.uncertainty(pr.c[k])
+		u, _ := query{Curve: *c, y: c.At(pr.c[k]), m: 1}.uncertainty(pr.c[k])
 		if u <= tooUnsure*pr.c[k] {
 			return k
 		}

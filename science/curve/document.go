@@ -99,16 +99,24 @@ func (d Document) segment(dilution float64) Curve {
 // fitted: the knowns then went through the same dilution, so that its
 // uncertainty is in the curve already. Signals are as the instrument gave them.
 func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
-	converted := make([]float64, len(s.Signals))
-	for i, v := range s.Signals {
-		y, f := d.Conversion.Of(v)
-		if f != nil {
-			f.Column = "--signal"
-			return Result{}, f
-		}
-		converted[i] = y
+	if len(s.Own) > 0 && !d.Conversion.Kind.Light() {
+		return Result{}, &knownwater.Fault{Column: "--own-colour", Found: "a colour of its own beside signals that are no absorbances", Want: "signals of light: only absorbances add up"}
 	}
-	s.Signals = converted
+	if len(s.Own) == 0 && len(s.Clear) > 0 {
+		return Result{}, &knownwater.Fault{Column: "--clear", Found: "clear water without the sample's own colour", Want: "--own-colour, the sample without the reagent, too"}
+	}
+	for column, signals := range map[string]*[]float64{"--signal": &s.Signals, "--own-colour": &s.Own, "--clear": &s.Clear} {
+		converted := make([]float64, len(*signals))
+		for i, v := range *signals {
+			y, f := d.Conversion.Of(v)
+			if f != nil {
+				f.Column = column
+				return Result{}, f
+			}
+			converted[i] = y
+		}
+		*signals = converted
+	}
 	c := d.Curve
 	for _, seg := range d.Segments {
 		if seg.Dilution == s.Dilution {

@@ -259,7 +259,7 @@ func significant(v float64, digits int) float64 {
 // Show is what the instrument should show for a known: 95 % of single tests,
 // with the error that the table adds at the most.
 func (c Curve) Show(level float64, t Table) (low, high float64) {
-	q := query{c, c.At(level), 1, 0}
+	q := query{Curve: c, y: c.At(level), m: 1}
 	u, _ := q.uncertainty(level)
 	k := studentT(c.DF)
 	return level - k*u - t.Worst, level + k*u + t.Worst

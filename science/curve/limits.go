@@ -33,7 +33,7 @@ func (c Curve) Limits(m int) Limits {
 	if !(c.ResidualSD > 0) || !(c.DF > 0) {
 		return l
 	}
-	q := query{c, 0, float64(m), 0}
+	q := query{Curve: c, y: 0, m: float64(m)}
 	base := c.At(0)
 	y0, scale, df, ok := q.criticalSignal()
 	if !ok {
@@ -57,7 +57,7 @@ func (c Curve) critical(m int) float64 {
 	if !(c.ResidualSD > 0) || !(c.DF > 0) {
 		return math.NaN()
 	}
-	y, _, _, ok := query{c, 0, float64(m), 0}.criticalSignal()
+	y, _, _, ok := query{Curve: c, y: 0, m: float64(m)}.criticalSignal()
 	if !ok {
 		return math.NaN()
 	}
@@ -90,7 +90,7 @@ func (q query) criticalSignal() (y, scale, df float64, ok bool) {
 
 // levelOf is where the curve meets a signal, NaN where it does not.
 func (c Curve) levelOf(y float64) float64 {
-	x, ok := query{c, y, 1, 0}.centre()
+	x, ok := query{Curve: c, y: y, m: 1}.centre()
 	if !ok {
 		return math.NaN()
 	}

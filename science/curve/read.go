@@ -14,6 +14,23 @@ type Sample struct {
 	Dilution  float64   // factor by which the cell's concentration is multiplied; 0 means 1
 	UDilution float64   // its relative standard uncertainty
 	ULot      float64   // relative standard uncertainty of the reagent lot against the curve's
+	// Own are signals of the same water without the reagent that makes the colour, and Clear those
+	// of clear water without it: what Own has more is the water's own colour, taken off
+	// once. No Clear: it was what the instrument's zero was set with.
+	Own, Clear []float64
+}
+
+// colour is the water's own, and the variance that this costs beside S²·v(0).
+func (s Sample) colour() (own, cost float64) {
+	if len(s.Own) == 0 {
+		return 0, 0
+	}
+	own, cost = num.Mean(s.Own), 1/float64(len(s.Own))
+	if len(s.Clear) > 0 {
+		own -= num.Mean(s.Clear)
+		cost += 1 / float64(len(s.Clear))
+	}
+	return own, cost
 }
 
 // Where a reading may lie outside what was measured.
@@ -49,9 +66,9 @@ const outer = 0.025 // on each side of a 95 % interval
 // found as every reading's (package inverse). P is the average over weightings of
 // Student's t with the weighting's degrees of freedom, centre f(c) and variance
 //
-//	S²·(v(c)/m + gᵀ·(XᵀWX)⁻¹·g) + gᵀ·(knowns)·g + (f′(c)·c)²·(u_dilution² + u_lot²)
+//	S²·(v(c)/m + v(0)·own + gᵀ·(XᵀWX)⁻¹·g) + gᵀ·(knowns)·g + (f′(c)·c)²·(u_dilution² + u_lot²)
 //
-// whose last two terms are as stated, so that the degrees of freedom rise by
+// own being 1/n + 1/n of the readings behind the water's own colour, 0 without. The last two terms are as stated, so that the degrees of freedom rise by
 // Welch and Satterthwaite. For a line and fixed weights this is Fieller's
 // interval (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175). With weights from
 // the spread it covers the intervals of two beliefs about it (see odds). U is the
@@ -63,8 +80,9 @@ func (c Curve) Read(s Sample) Result {
 	if s.Dilution == 0 {
 		s.Dilution = 1
 	}
-	y := num.Mean(s.Signals)
-	q := query{c, y, float64(len(s.Signals)), math.Hypot(s.UDilution, s.ULot)}
+	own, cost := s.colour()
+	y := num.Mean(s.Signals) - own
+	q := query{Curve: c, y: y, m: float64(len(s.Signals)), rel: math.Hypot(s.UDilution, s.ULot), own: cost}
 	r := Result{N: len(s.Signals), Level: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN()}
 	switch q.outside() {
 	case Above:
@@ -143,6 +161,9 @@ func (c Curve) doubts(q query, s Sample, r Result) (notes []string) {
 	case !(c.ResidualSD > 0):
 		notes = append(notes, "the knowns lie on the curve to the last digit: their scatter is not known, so no uncertainty can be said")
 	}
+	if own, _ := s.colour(); len(s.Own) > 0 {
+		notes = append(notes, fmt.Sprintf("the water's own colour, %.4g, was taken off once", own))
+	}
 	d := math.Max(s.Dilution, 1e-300)
 	if least := c.critical(len(s.Signals)); least > 0 && r.Level/d < least && c.Range.LevelLow == 0 {
 		notes = append(notes, fmt.Sprintf("not told apart from water without any: anything up to %.3g could be a blank", least*s.Dilution))
@@ -170,6 +191,7 @@ type query struct {
 	y   float64 // mean of the replicates
 	m   float64 // their number
 	rel float64 // relative standard uncertainty that enters with the concentration
+	own float64 // variance of the water's own colour that was taken off, beside S²·v(0)
 }
 
 // spot is the distribution of the mean signal at a concentration.
@@ -193,6 +215,9 @@ func (q query) spot(w Weighting, x float64, g []float64) spot {
 	q.form.grad(w.Coef, x, g)
 	s := spot{mean: q.form.at(w.Coef, x), slope: q.form.slope(w.Coef, x), df: w.DF}
 	s.reading = w.Size * w.Size * w.Variance.at(x) / q.m
+	if q.own > 0 {
+		s.reading += w.Size * w.Size * w.Variance.at(0) * q.own
+	}
 	s.noise = square(w.Noise, g)
 	if w.Known != nil {
 		s.known = square(w.Known, g)

@@ -170,7 +170,7 @@ func TestWeighted(t *testing.T) {
 		w.Variance.Floor = math.Max(1/w0, 10) // the same weight wherever the unknown may lie
 		w.Size *= math.Sqrt(1 / w0 / w.Variance.Floor)
 		c.Weightings = []Weighting{w}
-		q := query{c, y, 1, 0}
+		q := query{Curve: c, y: y, m: 1}
 		x, _ := q.centre()
 		se, _ := q.uncertainty(x)
 		near(t, "x0", x, dig(t, d, "recomputed", "weighted_inverse", i, "x0"), 1e-11)

@@ -165,7 +165,7 @@ func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Reche
 // blank is the shift of the blank's signal, its limits where what was seen less the
 // shift has a chance of 2.5 % to whoever doubts it least, as in Read.
 func (r *Recheck) blank(c Curve, signals []float64) {
-	q := query{c, num.Mean(signals), float64(len(signals)), 0}
+	q := query{Curve: c, y: num.Mean(signals), m: float64(len(signals))}
 	seen := q.y
 	r.Blank = seen - c.At(0)
 	scale := q.spot(c.heaviest(), 0, make([]float64, c.form.params)).scale()
@@ -188,7 +188,7 @@ type factors struct {
 
 // add is false where the known's signal is nowhere on the curve.
 func (fs *factors) add(c Curve, k Retest) bool {
-	q := query{c, num.Mean(k.Signals), float64(len(k.Signals)), 0}
+	q := query{Curve: c, y: num.Mean(k.Signals), m: float64(len(k.Signals))}
 	x, ok := q.centre()
 	if !ok {
 		return false
