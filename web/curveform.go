@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"fmt"
 	"mime"
 	"net/http"
@@ -39,33 +38,18 @@ func (s *Server) readCurve(r *http.Request, f *form, old bench.CurveSpec) (spec 
 	if spec.Need, err = s.needFor(r, f, spec.Scale, old.Need); err != nil {
 		return spec, nil, nil, err
 	}
-	src, before, err := f.pointsSource(r, "points")
-	if err != nil || src.Name == "" {
+	list, notes, err := f.pointsIn(r, "points")
+	if err != nil || list == nil {
 		return spec, nil, nil, err
 	}
-	file, err := intake.Points(src)
-	var fs knownwater.Faults
-	if errors.As(err, &fs) {
-		for _, x := range fs {
-			if x.Row > before {
-				x.Row -= before
-			}
-			f.faults = append(f.faults, inField("points", x))
-		}
-		return spec, nil, nil, nil
-	}
-	if err != nil {
-		return spec, nil, nil, err
-	}
-	for _, p := range file.Points {
+	for _, p := range list {
 		spec.Points = append(spec.Points, bench.CurvePoint{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution})
-		rows = append(rows, p.Row-before)
+		rows = append(rows, p.Row)
 	}
 	if f.text("points") == "" {
 		f.Set("points", pointsText(spec.Points))
 	}
 	keepOut(spec.Points, old.Points)
-	notes = file.Notes
 	if spec.SameFit(old) {
 		spec.Slopes = old.Slopes
 	} else if len(old.Slopes) > 0 {
@@ -110,6 +94,29 @@ func (s *Server) needFor(r *http.Request, f *form, scale unit.Scale, old *knownw
 		return nil, nil
 	}
 	return &n.Need, nil
+}
+
+// pointsIn are the points of a file or of a field; Row is the line where each stands
+// there. Their faults are put beside the field.
+func (f *form) pointsIn(r *http.Request, field string) ([]intake.Point, []string, error) {
+	src, before, err := f.pointsSource(r, field)
+	if err != nil || src.Name == "" {
+		return nil, nil, err
+	}
+	file, err := intake.Points(src)
+	if faults, ok := asFaults(err); ok {
+		for _, x := range faults {
+			if x.Row > before {
+				x.Row -= before
+			}
+			f.faults = append(f.faults, inField(field, x))
+		}
+		return nil, nil, nil
+	}
+	for i := range file.Points {
+		file.Points[i].Row -= before
+	}
+	return file.Points, file.Notes, err
 }
 
 // pointsSource is the uploaded file, or what was typed; before is how many lines

@@ -229,11 +229,7 @@ func (p *recheckPage) judge(r bench.Recheck) {
 	p.Slope, p.SlopeAxis = shiftMark("slope", "change of slope", result.SlopeLow-1, result.Slope-1, result.SlopeHigh-1, r.Margin)
 	stands := result.BlankLow <= 0 && 0 <= result.BlankHigh
 	p.BlankWords = fmt.Sprintf("%s: %s", errorWords(result.BlankLow, result.BlankHigh), map[bool]string{true: "it stands", false: "it has moved"}[stands])
-	low, high := chart.Around(result.BlankLow, result.BlankHigh)
-	half := math.Max(-low, high)
-	row := chart.Row{ID: "row-blank", Title: "blank’s signal less the curve’s, " + errorWords(result.BlankLow, result.BlankHigh), Low: -half, High: half,
-		Bars: []chart.Bar{{Low: result.BlankLow, High: result.BlankHigh, Notch: result.Blank, Verdict: chart.Known}}}
-	p.Blank, p.BlankAxis = template.HTML(row.SVG()), template.HTML(row.Axis(true))
+	p.Blank, p.BlankAxis = knownRow("blank", "blank’s signal less the curve’s", result.BlankLow, result.Blank, result.BlankHigh)
 }
 
 // keeping says what can be made of the re-check. The reason is proposed, to be

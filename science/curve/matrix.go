@@ -7,6 +7,7 @@ import (
 	"knownwater/science/interval"
 	"knownwater/science/known"
 	"knownwater/science/num"
+	"knownwater/science/unit"
 )
 
 // MatrixEffect compares signals of one water with those of another, both with known levels.
@@ -156,11 +157,12 @@ func (m MatrixEffect) words() string {
 	default:
 		s += ": undecided; more levels or replicates in both waters would settle it."
 	}
+	shift := func(v float64) string { return unit.Signed(v, (m.OffsetHigh-m.OffsetLow)/4) }
 	switch {
 	case m.OffsetLow > 0 || m.OffsetHigh < 0:
-		return s + fmt.Sprintf(" A constant shift of %.3g (%.3g to %.3g) comes on top: a blank or a background of that water. Standard additions do not cure it; use a blank of that water.", m.Offset, m.OffsetLow, m.OffsetHigh)
+		return s + fmt.Sprintf(" A constant shift of %s (%s to %s) comes on top: a blank or a background of that water. Standard additions do not cure it; use a blank of that water.", shift(m.Offset), shift(m.OffsetLow), shift(m.OffsetHigh))
 	}
-	return s + fmt.Sprintf(" No constant shift is seen (%.3g to %.3g).", m.OffsetLow, m.OffsetHigh)
+	return s + fmt.Sprintf(" No constant shift is seen (%s to %s).", shift(m.OffsetLow), shift(m.OffsetHigh))
 }
 
 // Added is what standard additions say about a water.
