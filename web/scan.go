@@ -170,8 +170,11 @@ func (s *Server) readScan(w http.ResponseWriter, r *http.Request) (p scanPage, f
 	}
 	if faults, is := asFaults(err); is {
 		for _, x := range faults {
-			if x.Column != "" && !strings.HasPrefix(x.Column, "column") {
-				x.Column = "column " + x.Column
+			switch {
+			case x.Column == "wavelength":
+				x.Column = "column wavelength"
+			case x.Column != "" && !strings.HasPrefix(x.Column, "column"):
+				x.Column = "vial " + x.Column
 			}
 			f.faults = append(f.faults, inField("spectra", x))
 		}

@@ -108,7 +108,7 @@ func TestScanTakesFiles(t *testing.T) {
 		}
 	}
 	a := s.postFile("/curves/scan", "lamp.csv", []byte("wavelength,0,2,2\n540,0.1,0.2,much\n"), map[string]string{"spectra": "old text"})
-	if a.StatusCode != http.StatusUnprocessableEntity || !beside(a.body, "spectra", "lamp.csv, line 2") || !strings.Contains(a.body, "2 (column 4)") || !strings.Contains(a.body, "0.2,much") || strings.Contains(a.body, "old text") {
+	if a.StatusCode != http.StatusUnprocessableEntity || !beside(a.body, "spectra", "lamp.csv, line 2") || !strings.Contains(a.body, "vial 2 (column 4)") || !strings.Contains(a.body, "0.2,much") || strings.Contains(a.body, "old text") {
 		t.Errorf("a bad file: %d\n%s", a.StatusCode, inside(a.body))
 	}
 }
@@ -145,8 +145,8 @@ func TestScanRefusesBesideTheField(t *testing.T) {
 	}{
 		"nothing":            {"", "", "", "", "spectra", "no spectra"},
 		"no header":          {"", "540,0.1,0.2", "", "", "spectra", "wavelength"},
-		"a word":             {"", strings.Replace(good, "440,0.0", "440,x0.0", 1), "", "", "spectra", "line 2: column blank: &#34;x0."},
-		"two words":          {"", strings.NewReplacer("440,0.0", "440,x0.0", "450,0.0", "450,y0.0").Replace(good), "", "", "spectra", "line 4: column blank: &#34;y0."},
+		"a word":             {"", strings.Replace(good, "440,0.0", "440,x0.0", 1), "", "", "spectra", "line 2: vial blank: &#34;x0."},
+		"two words":          {"", strings.NewReplacer("440,0.0", "440,x0.0", "450,0.0", "450,y0.0").Replace(good), "", "", "spectra", "line 4: vial blank: &#34;y0."},
 		"a wavelength twice": {"", strings.Replace(good, "\n445,", "\n440,", 1), "", "", "spectra", "stands in row 2 already"},
 		"no wavelength":      {"", strings.Replace(good, "\n445,", "\n-445,", 1), "", "", "spectra", "line 3: column wavelength"},
 		"two levels":         {"", "wavelength,0,2\n540,0,1\n550,0,1\n560,0,1\n", "", "", "spectra", "knowns at 2 levels"},
