@@ -58,7 +58,7 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 		k.Shifts = append(k.Shifts, s)
 	}
 	k.Verdict = verdictOn(need != nil, within, beyond, seen)
-	k.Words = fmt.Sprintf("From %.4g to %.4g the two differ most at %s: %s.", k.From, k.To, worst.words(), k.Verdict)
+	k.Words = fmt.Sprintf("From %.4g to %.4g they differ most %s: %s.", k.From, k.To, worst.words(), k.Verdict)
 	if math.IsNaN(worst.New) {
 		k.Words = fmt.Sprintf("From %.4g to %.4g the new curve gives no level for the old one's signals: %s.", k.From, k.To, k.Verdict)
 	}
@@ -70,7 +70,7 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 func (s Shift) words() string {
 	u := (s.High - s.Low) / 4
 	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	w := fmt.Sprintf("the old one's %s, which the new one reads as %s", at(s.Level), at(s.New))
+	w := fmt.Sprintf("where the old one reads %s and the new one %s", at(s.Level), at(s.New))
 	if !(u > 0) {
 		return w
 	}

@@ -14,10 +14,10 @@ func TestShiftWords(t *testing.T) {
 		s    Shift
 		want string
 	}{
-		{Shift{Level: 12, New: 13.1523, Low: 1.0012, High: 1.3034}, "the old one's 12.00, which the new one reads as 13.15 (+1.00 to +1.30, 95 %)"},
-		{Shift{Level: 0, New: 0.002244, Low: -0.0193, High: 0.0238}, "the old one's 0.000, which the new one reads as 0.002 (−0.019 to +0.024, 95 %)"},
-		{Shift{Level: 8, New: -0.4, Low: -11.1, High: -5.7}, "the old one's 8.0, which the new one reads as −0.4 (−11.1 to −5.7, 95 %)"},
-		{Shift{Level: 4, New: 5, Low: math.NaN(), High: math.NaN()}, "the old one's 4, which the new one reads as 5"},
+		{Shift{Level: 12, New: 13.1523, Low: 1.0012, High: 1.3034}, "where the old one reads 12.00 and the new one 13.15 (+1.00 to +1.30, 95 %)"},
+		{Shift{Level: 0, New: 0.002244, Low: -0.0193, High: 0.0238}, "where the old one reads 0.000 and the new one 0.002 (−0.019 to +0.024, 95 %)"},
+		{Shift{Level: 8, New: -0.4, Low: -11.1, High: -5.7}, "where the old one reads 8.0 and the new one −0.4 (−11.1 to −5.7, 95 %)"},
+		{Shift{Level: 4, New: 5, Low: math.NaN(), High: math.NaN()}, "where the old one reads 4 and the new one 5"},
 	} {
 		if got := tc.s.words(); got != tc.want {
 			t.Errorf("%+v:\n got %s\nwant %s", tc.s, got, tc.want)
@@ -25,7 +25,7 @@ func TestShiftWords(t *testing.T) {
 	}
 	old := mustFit(t, bent(8), Options{Shape: StrayLight, Light: true})
 	words := Compare(old, old, nil).Words
-	if !regexp.MustCompile(`^From 0 to [\d.]+ the two differ most at the old one's ([\d.]+), which the new one reads as ([\d.]+) \(−0\.\d+ to \+0\.\d+, 95 %\): no difference seen\.$`).MatchString(words) {
+	if !regexp.MustCompile(`^From 0 to [\d.]+ they differ most where the old one reads ([\d.]+) and the new one ([\d.]+) \(−0\.\d+ to \+0\.\d+, 95 %\): no difference seen\.$`).MatchString(words) {
 		t.Errorf("a curve beside itself: %s", words)
 	}
 }
