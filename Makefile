@@ -36,7 +36,7 @@ simulate:
 	$(GO) run ./internal/simulatecurves -runs 4000
 
 bench:
-	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./internal/million
+	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./web ./internal/million
 
 docs:
 	$(GO) test ./internal/docstest -update

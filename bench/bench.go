@@ -50,6 +50,7 @@ type Bench struct {
 	now    func() time.Time
 	limits *limits
 	judged *judged
+	fits   *fits
 }
 
 // Options of an open bench. The zero value is right for use.
@@ -66,7 +67,7 @@ func Open(path string, o Options) (*Bench, error) {
 	if err != nil {
 		return nil, refused(err)
 	}
-	b := &Bench{db: db, now: o.Now, limits: newLimits(), judged: newJudged()}
+	b := &Bench{db: db, now: o.Now, limits: newLimits(), judged: newJudged(), fits: newFits()}
 	if b.now == nil {
 		b.now = time.Now
 	}

@@ -131,7 +131,7 @@ func (b *Bench) KeepResult(ctx context.Context, by Who, n NewResult) (Result, er
 	if row.made, err = b.CurveVersion(ctx, n.Version); err != nil {
 		return Result{}, err
 	}
-	if row.outcome, err = row.made.turnRound(row.sample, row.TakenAt); err != nil {
+	if row.outcome, err = b.turnRound(row.made, row.sample, row.TakenAt); err != nil {
 		return Result{}, err
 	}
 	return b.putResult(ctx, by, row, func(t tx) error {
@@ -175,7 +175,7 @@ func (b *Bench) CorrectResult(ctx context.Context, by Who, old int64, n NewResul
 	if row.made, err = b.CurveVersion(ctx, was.VersionID); err != nil {
 		return Result{}, err
 	}
-	if row.outcome, err = row.made.turnRound(row.sample, row.TakenAt); err != nil {
+	if row.outcome, err = b.turnRound(row.made, row.sample, row.TakenAt); err != nil {
 		return Result{}, err
 	}
 	return b.putResult(ctx, by, row, nil)
@@ -374,10 +374,10 @@ func ReExpress(r Result, c Curve, d curve.Document) (curve.Result, error) {
 	return out, nil
 }
 
-// turnRound reads a sample through the version, and says so where it was taken
+// turnRound reads a sample through a version, and says so where it was taken
 // after its last day.
-func (c Curve) turnRound(s curve.Sample, taken time.Time) (curve.Result, error) {
-	d, err := c.Spec.Fit()
+func (b *Bench) turnRound(c Curve, s curve.Sample, taken time.Time) (curve.Result, error) {
+	d, err := b.Fit(c)
 	if err != nil {
 		return curve.Result{}, refuse(WrongState, "version %d of the curve %q cannot be fitted: %v", c.Version, c.Spec.Name, err)
 	}

@@ -42,7 +42,7 @@ func (s *Server) readCurveSignal(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) showReadSignal(w http.ResponseWriter, r *http.Request, c bench.Curve, f, keep *form, read bool) {
-	p := curveReadPage{Curve: lineOf(c), Form: f, Keep: keep, Key: keep.text("key"), Overdue: overdue(c.Spec.ValidUntil, s.now()), MayKeep: c.InUse && !c.Retired}
+	p := curveReadPage{Curve: s.lineOf(c), Form: f, Keep: keep, Key: keep.text("key"), Overdue: overdue(c.Spec.ValidUntil, s.now()), MayKeep: c.InUse && !c.Retired}
 	if p.Key == "" {
 		p.Key = rand.Text()
 	}

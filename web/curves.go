@@ -30,8 +30,8 @@ func (c curveLine) Form() string {
 	return shapeWords(c.Doc.Shape) + ", " + rangeWords(c.Doc)
 }
 
-func lineOf(c bench.Curve) curveLine {
-	d, err := c.Spec.Fit()
+func (s *Server) lineOf(c bench.Curve) curveLine {
+	d, err := s.bench.Fit(c)
 	if err != nil {
 		return curveLine{Curve: c, Fault: err.Error()}
 	}
@@ -58,7 +58,7 @@ func (s *Server) curves(w http.ResponseWriter, r *http.Request) {
 	}
 	p := curvesPage{}
 	for _, c := range list {
-		p.Curves = append(p.Curves, lineOf(c))
+		p.Curves = append(p.Curves, s.lineOf(c))
 	}
 	if p.Trials, err = s.trialSignals(r); err != nil {
 		s.fail(w, r, err)

@@ -31,7 +31,7 @@ func (s *Server) curveTable(w http.ResponseWriter, r *http.Request) {
 			f.Set(name, v)
 		}
 	}
-	p := curveTablePage{Curve: lineOf(c), Form: f, Converted: c.Spec.Conversion.Kind.Light() && c.Spec.Conversion.Kind != curve.Absorbance}
+	p := curveTablePage{Curve: s.lineOf(c), Form: f, Converted: c.Spec.Conversion.Kind.Light() && c.Spec.Conversion.Kind != curve.Absorbance}
 	status := http.StatusOK
 	if p.Curve.Fitted() {
 		if p.fill(); len(f.faults) > 0 {

@@ -156,7 +156,7 @@ func (s *Server) showCurve(w http.ResponseWriter, r *http.Request, status int, c
 		s.fail(w, r, err)
 		return
 	}
-	p := curvePage{Curve: lineOf(c), Unit: c.Spec.Scale.Unit, Use: use, Adopt: adopt, Overdue: overdue(c.Spec.ValidUntil, s.now())}
+	p := curvePage{Curve: s.lineOf(c), Unit: c.Spec.Scale.Unit, Use: use, Adopt: adopt, Overdue: overdue(c.Spec.ValidUntil, s.now())}
 	counts, err := s.bench.ResultCounts(r.Context(), c.ID)
 	if err != nil {
 		s.fail(w, r, err)
@@ -169,7 +169,7 @@ func (s *Server) showCurve(w http.ResponseWriter, r *http.Request, status int, c
 		case v.VersionID == c.VersionID:
 			l = p.Curve
 		case i < mostCompared || v.InUse:
-			l = lineOf(v)
+			l = s.lineOf(v)
 		}
 		p.Versions = append(p.Versions, versionLine{l, heldOut(l), counts[v.VersionID]})
 		if v.InUse {

@@ -48,7 +48,7 @@ func (s *Server) recheckCurve(w http.ResponseWriter, r *http.Request) {
 	if f.text("margin") == "" {
 		f.Set("margin", "5")
 	}
-	p := newRecheckPage(c, f)
+	p := s.newRecheckPage(c, f)
 	status := http.StatusOK
 	if f.Values.Has("blank") && p.Curve.Fitted() {
 		if p.judge(f.recheck()); len(f.faults) > 0 {
@@ -81,7 +81,7 @@ func (s *Server) keepRecheck(w http.ResponseWriter, r *http.Request) {
 		now, err = s.bench.KeepRecheck(r.Context(), whoIs(r), c.VersionID, seen, f.ticked("update"), f.Get("why"), s.opt.Version)
 	}
 	if f.inRow(err) || len(f.faults) > 0 {
-		p := newRecheckPage(c, f)
+		p := s.newRecheckPage(c, f)
 		p.judge(seen)
 		s.showRecheck(w, r, http.StatusUnprocessableEntity, p)
 		return
@@ -99,8 +99,8 @@ func (s *Server) keepRecheck(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, curvePath(now.ID), http.StatusSeeOther)
 }
 
-func newRecheckPage(c bench.Curve, f *form) recheckPage {
-	p := recheckPage{Curve: lineOf(c), Form: f}
+func (s *Server) newRecheckPage(c bench.Curve, f *form) recheckPage {
+	p := recheckPage{Curve: s.lineOf(c), Form: f}
 	p.Dilution = bench.RecheckDilution(p.Curve.Doc)
 	for i := range recheckKnowns {
 		p.Rows = append(p.Rows, i+1)

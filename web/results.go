@@ -149,7 +149,7 @@ func (s *Server) resultOf(ctx context.Context, by bench.Who, id, result int64) (
 	}
 	for _, v := range versions {
 		if v.InUse {
-			l := lineOf(v)
+			l := s.lineOf(v)
 			p.InUse = &l
 		}
 		if v.VersionID == story[0].VersionID {

@@ -19,16 +19,17 @@ import (
 
 // site is a bench in a file with its pages in front, as a browser sees it.
 type site struct {
-	t     *testing.T
-	bench *bench.Bench
-	url   string
+	t       testing.TB
+	bench   *bench.Bench
+	handler http.Handler
+	url     string
 	*http.Client
 }
 
 const phrase = "plain words stay long"
 
 // newSite starts a bench of its own. Loopback tells whether anybody must sign in.
-func newSite(t *testing.T, signIn bool) *site {
+func newSite(t testing.TB, signIn bool) *site {
 	t.Helper()
 	dir := t.TempDir()
 	b, err := bench.Open(filepath.Join(dir, "bench.db"), bench.Options{})
@@ -47,11 +48,11 @@ func newSite(t *testing.T, signIn bool) *site {
 			t.Fatal(err)
 		}
 	}
-	return &site{t: t, bench: b, url: srv.URL, Client: newBrowser(t)}
+	return &site{t: t, bench: b, handler: s.Handler(), url: srv.URL, Client: newBrowser(t)}
 }
 
 // newBrowser keeps cookies and follows no redirect by itself.
-func newBrowser(t *testing.T) *http.Client {
+func newBrowser(t testing.TB) *http.Client {
 	jar, err := cookiejar.New(nil)
 	if err != nil {
 		t.Fatal(err)

@@ -7,7 +7,7 @@ import (
 )
 
 // multipartForm is the body of an import as a browser sends it.
-func multipartForm(t *testing.T, name string, data []byte) (kind, body string) {
+func multipartForm(t testing.TB, name string, data []byte) (kind, body string) {
 	t.Helper()
 	var b bytes.Buffer
 	w := multipart.NewWriter(&b)

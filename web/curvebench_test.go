@@ -1,0 +1,69 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"testing"
+
+	"knownwater/bench"
+)
+
+// BenchmarkCurvePages asks for pages of a curve of 24 fitted points and six that
+// judge it, whose shape and weights are left to the data. "first" is the first look at
+// a new curve, which fits it; "many" has twelve versions and twenty results beside
+// what the version in use says.
+func BenchmarkCurvePages(b *testing.B) {
+	s := newSite(b, false)
+	s.furnish()
+	v := curveValues()
+	v.Set("need", "1")
+	one := s.must("/curves/new", v)
+	many := s.must("/curves/new", v)
+	s.must(many+"/adopt", form1("version", "2"))
+	for i := range 20 {
+		s.must(many+"/read", waterValues("version", "2", "key", fmt.Sprintf("a-key-of-this-result-%d", i)))
+	}
+	for i := range 11 {
+		s.must(many+"/points", form1("version", fmt.Sprint(2+i), "point", fmt.Sprint(1+2*i), "use", "out", "why", "a bubble"))
+	}
+	s.must(many+"/adopt", form1("version", "13", "why", "fewer bubbles"))
+	seen, err := s.bench.Curve(context.Background(), 1)
+	if err != nil {
+		b.Fatal(err)
+	}
+	asked := 0
+	ask := func(b *testing.B, path string) {
+		r := httptest.NewRequest("GET", "http://127.0.0.1"+path, nil)
+		asked++ // one caller may not ask so fast
+		r.RemoteAddr = fmt.Sprintf("127.%d.%d.%d:9", asked>>16&255, asked>>8&255, asked&255)
+		w := httptest.NewRecorder()
+		if s.handler.ServeHTTP(w, r); w.Code != http.StatusOK {
+			b.Fatalf("status %d", w.Code)
+		}
+	}
+	for _, page := range []struct{ name, path string }{{"again", one}, {"read", one + "/read?signals=0.3345"}, {"table", one + "/table"}, {"many", many}} {
+		b.Run(page.name, func(b *testing.B) {
+			for b.Loop() {
+				ask(b, page.path)
+			}
+		})
+	}
+	b.Run("first", func(b *testing.B) {
+		for b.Loop() {
+			b.StopTimer()
+			c, err := s.bench.SaveCurve(context.Background(), bench.Who{Role: bench.Owner, Name: "owner"}, 0, seen.Spec, "")
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.StartTimer()
+			ask(b, curvePath(c.ID))
+		}
+	})
+	b.Run("list", func(b *testing.B) { // of all that "first" has made, a hundred and more
+		for b.Loop() {
+			ask(b, "/curves")
+		}
+	})
+}
