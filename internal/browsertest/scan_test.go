@@ -31,8 +31,10 @@ func inventedSpectra() string {
 	return b.String()
 }
 
-// TestScan chooses a wavelength, looks at another, fits a curve there, comes back
-// for a third without a second upload, and keeps that curve.
+// TestScan goes the whole way: it chooses a wavelength, looks at another, fits a curve there,
+// comes back for a third without a second upload, keeps that curve, leaves a point out with
+// a reason, reads what judges it, makes a table for an instrument, takes the version into use
+// and reads a water with it.
 func TestScan(t *testing.T) {
 	b := Serve(t, false)
 	p := Start(t).Open(t, b.URL, Phone)
@@ -68,5 +70,24 @@ func TestScan(t *testing.T) {
 	p.Text("Version 1 reads nitrate")
 	p.Text("from spectra at 560 nm")
 	p.here("scan-kept")
+	p.fill("point", "3", "why-point", "a bubble in the cell")
+	p.Follow("Make that version")
+	p.Text("Version 2 reads nitrate")
+	p.Text("a bubble in the cell")
+	p.Text("Judged by 1 known that it was not fitted to: 1 agrees")
+	p.Follow("For an instrument")
+	p.Text("It should show")
+	p.Go("/curves/1")
+	p.Follow("Take version 2 into use")
+	p.Text("2, in use")
+	p.Follow("Read a signal")
+	p.fill("signals", "0.70 0.702")
+	p.Follow("Read")
+	p.Text("The water holds")
+	p.fill("water", "north tank")
+	p.Follow("Keep this result")
+	p.Text("Kept: north tank")
+	p.Go("/curves/1")
+	p.Text("version 2, in use, says")
 	p.NoConsoleErrors()
 }
