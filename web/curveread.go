@@ -88,23 +88,16 @@ func (f *form) newResult() bench.NewResult {
 
 // keepResult keeps what the page said: it is computed again from what was typed.
 func (s *Server) keepResult(w http.ResponseWriter, r *http.Request) {
-	f, err := parseForm(r)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	c, err := s.bench.CurveVersion(r.Context(), atoi(f.Get("version")))
-	if err == nil && c.ID != pathID(r, "id") {
-		s.notFound(w, r)
+	f, c, ok := s.versionForm(w, r)
+	if !ok {
 		return
 	}
 	var kept bench.Result
-	if err == nil {
-		n := f.newResult()
-		n.Version, n.Program = c.VersionID, s.opt.Version
-		if len(f.faults) == 0 {
-			kept, err = s.bench.KeepResult(r.Context(), whoIs(r), n)
-		}
+	var err error
+	n := f.newResult()
+	n.Version, n.Program = c.VersionID, s.opt.Version
+	if len(f.faults) == 0 {
+		kept, err = s.bench.KeepResult(r.Context(), whoIs(r), n)
 	}
 	if s.formFaults(f, err) {
 		s.showReadSignal(w, r, c, &form{Values: f.Values}, f, true)

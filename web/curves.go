@@ -199,51 +199,52 @@ func (s *Server) saveCurve(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, curvePath(saved.ID), http.StatusSeeOther)
 }
 
-// usePoint leaves a point out, holds it out of the fit, or takes it back.
-func (s *Server) usePoint(w http.ResponseWriter, r *http.Request) {
+// versionForm reads a form about a version of the curve in the path. Where it
+// cannot, it has answered why.
+func (s *Server) versionForm(w http.ResponseWriter, r *http.Request) (f *form, c bench.Curve, ok bool) {
 	f, err := parseForm(r)
+	if err == nil {
+		c, err = s.bench.CurveVersion(r.Context(), atoi(f.Get("version")))
+	}
+	if err == nil && c.ID != pathID(r, "id") {
+		s.notFound(w, r)
+		return f, c, false
+	}
 	if err != nil {
 		s.fail(w, r, err)
+	}
+	return f, c, err == nil
+}
+
+// usePoint leaves a point out, holds it out of the fit, or takes it back.
+func (s *Server) usePoint(w http.ResponseWriter, r *http.Request) {
+	f, from, ok := s.versionForm(w, r)
+	if !ok {
 		return
 	}
-	from, err := s.bench.CurveVersion(r.Context(), atoi(f.Get("version")))
-	if err == nil && from.ID != pathID(r, "id") {
-		s.notFound(w, r)
-		return
-	}
-	if err == nil {
-		var next bench.Curve
-		if next, err = s.bench.UsePoint(r.Context(), whoIs(r), from.VersionID, f.whole("point", 1<<20), f.ticked("level"), bench.PointUse(f.text("use")), f.Get("why"), s.opt.Version); err == nil {
-			words := "Kept as version " + itoa(int64(next.Version)) + ". The version before stands as it was."
-			if len(from.Spec.Slopes) > len(next.Spec.Slopes) {
-				words += " This one is a fit of its own, without the slope update."
-			}
-			s.tell(r, words)
-			http.Redirect(w, r, curvePath(next.ID)+"#fit", http.StatusSeeOther)
-			return
-		}
-	}
+	next, err := s.bench.UsePoint(r.Context(), whoIs(r), from.VersionID, f.whole("point", 1<<20), f.ticked("level"), bench.PointUse(f.text("use")), f.Get("why"), s.opt.Version)
 	if s.formFaults(f, err) {
 		s.showCurve(w, r, http.StatusUnprocessableEntity, from, f, &form{})
 		return
 	}
-	s.fail(w, r, err)
-}
-
-func (s *Server) adoptCurve(w http.ResponseWriter, r *http.Request) {
-	f, err := parseForm(r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	c, err := s.bench.CurveVersion(r.Context(), atoi(f.Get("version")))
-	if err == nil && c.ID != pathID(r, "id") {
-		s.notFound(w, r)
+	words := "Kept as version " + itoa(int64(next.Version)) + ". The version before stands as it was."
+	if len(from.Spec.Slopes) > len(next.Spec.Slopes) {
+		words += " This one is a fit of its own, without the slope update."
+	}
+	s.tell(r, words)
+	http.Redirect(w, r, curvePath(next.ID)+"#fit", http.StatusSeeOther)
+}
+
+func (s *Server) adoptCurve(w http.ResponseWriter, r *http.Request) {
+	f, c, ok := s.versionForm(w, r)
+	if !ok {
 		return
 	}
-	if err == nil {
-		_, err = s.bench.AdoptCurve(r.Context(), whoIs(r), c.VersionID, f.Get("why"))
-	}
+	_, err := s.bench.AdoptCurve(r.Context(), whoIs(r), c.VersionID, f.Get("why"))
 	if s.formFaults(f, err) {
 		s.showCurve(w, r, http.StatusUnprocessableEntity, c, &form{}, f)
 		return

@@ -61,22 +61,13 @@ func (s *Server) recheckCurve(w http.ResponseWriter, r *http.Request) {
 // keepRecheck keeps what was judged, and makes the next version of it where that was
 // asked for.
 func (s *Server) keepRecheck(w http.ResponseWriter, r *http.Request) {
-	f, err := parseForm(r)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	c, err := s.bench.CurveVersion(r.Context(), atoi(f.Get("version")))
-	if err == nil && c.ID != pathID(r, "id") {
-		s.notFound(w, r)
-		return
-	}
-	if err != nil {
-		s.fail(w, r, err)
+	f, c, ok := s.versionForm(w, r)
+	if !ok {
 		return
 	}
 	seen := f.recheck()
 	var now bench.Curve
+	var err error
 	if len(f.faults) == 0 {
 		now, err = s.bench.KeepRecheck(r.Context(), whoIs(r), c.VersionID, seen, f.ticked("update"), f.Get("why"), s.opt.Version)
 	}
