@@ -84,7 +84,7 @@ func movedWords(old, now curve.Result) string {
 	}
 	moved := signedWords(now.Level-old.Level, old.U)
 	if strings.Trim(moved, "−0.") == "" {
-		return "no difference"
+		return "less than a digit apart"
 	}
 	return moved
 }
