@@ -44,11 +44,11 @@ type Result struct {
 func (r Result) Stands() bool { return r.SupersededBy == 0 && !r.Withdrawn }
 
 var (
-	insertResult = sqlite.SQL(`insert into result (key, digest, curve_version_id, water, text, signals, dilution, u_dilution, u_lot, analyte, unit, basis,
+	insertResult = sqlite.SQL(`insert into result (key, digest, curve_version_id, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis,
 		level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, supersedes, root, why, kept_at, kept_by, kept_from)
-		values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, nullif(?, 0), nullif(?, 0), ?, ?, ?, ?)`)
+		values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, nullif(?, 0), nullif(?, 0), ?, ?, ?, ?)`)
 
-	selectResult = `select r.id, r.key, v.curve_id, r.curve_version_id, v.version, r.water, r.text, r.signals, r.dilution, r.u_dilution, r.u_lot,
+	selectResult = `select r.id, r.key, v.curve_id, r.curve_version_id, v.version, r.water, r.text, r.signals, r.own_colour, r.clear, r.dilution, r.u_dilution, r.u_lot,
 		r.analyte, r.unit, r.basis, r.level, r.u, r.low, r.high, r.outside, r.parts, r.notes, r.program, r.note, r.taken_at, coalesce(r.person_id, 0),
 		r.kept_at, r.kept_by, r.kept_from, coalesce(r.supersedes, 0), r.why, coalesce(s.id, 0), coalesce(s.why, ''), r.withdrawn
 		from result r join curve_version v on v.id = r.curve_version_id left join result s on s.supersedes = r.id `
@@ -62,7 +62,7 @@ var (
 
 func scanResult(scan func(...any) error) (r Result, err error) {
 	var level, u, low, high sql.NullFloat64
-	err = scan(&r.ID, &r.Key, &r.Curve, &r.VersionID, &r.Version, &r.Water, &r.Text, jsonText{&r.Sample.Signals}, &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
+	err = scan(&r.ID, &r.Key, &r.Curve, &r.VersionID, &r.Version, &r.Water, &r.Text, jsonText{&r.Sample.Signals}, jsonText{&r.Sample.Own}, jsonText{&r.Sample.Clear}, &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
 		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, jsonText{&r.Outcome.Parts}, jsonText{&r.Outcome.Notes},
 		&r.Program, &r.Note, when{&r.TakenAt}, &r.Person, when{&r.Kept.At}, &r.Kept.Name, &r.Kept.Device,
 		&r.Supersedes, &r.Why, &r.SupersededBy, &r.Because, &r.Withdrawn)
@@ -264,8 +264,8 @@ func (b *Bench) putResult(ctx context.Context, by Who, row resultRow, may func(t
 var rootOfResult = sqlite.SQL(`select coalesce(root, id) from result where id = ?`)
 
 func (t tx) insertResult(by Who, row resultRow, sum string) (int64, error) {
-	var texts [3]string
-	for i, v := range []any{row.sample.Signals, partsKept(row.outcome.Parts), append([]string{}, row.outcome.Notes...)} {
+	var texts [5]string
+	for i, v := range []any{row.sample.Signals, append([]float64{}, row.sample.Own...), append([]float64{}, row.sample.Clear...), partsKept(row.outcome.Parts), append([]string{}, row.outcome.Notes...)} {
 		text, err := toJSON(v)
 		if err != nil {
 			return 0, err
@@ -274,8 +274,8 @@ func (t tx) insertResult(by Who, row resultRow, sum string) (int64, error) {
 	}
 	at, name, device := t.stamp(by)
 	s, o, scale := row.sample, row.outcome, row.made.Spec.Scale
-	return t.insert(insertResult, row.Key, sum, row.made.VersionID, row.Water, row.Signals, texts[0], s.Dilution, s.UDilution, s.ULot,
-		scale.Analyte, scale.Unit, scale.Basis, orNull(o.Level), orNull(o.U), orNull(o.Low), orNull(o.High), o.Outside, texts[1], texts[2],
+	return t.insert(insertResult, row.Key, sum, row.made.VersionID, row.Water, row.Signals, texts[0], texts[1], texts[2], s.Dilution, s.UDilution, s.ULot,
+		scale.Analyte, scale.Unit, scale.Basis, orNull(o.Level), orNull(o.U), orNull(o.Low), orNull(o.High), o.Outside, texts[3], texts[4],
 		row.Program, row.Note, stampText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device)
 }
 
@@ -383,7 +383,6 @@ func (b *Bench) turnRound(c Curve, s curve.Sample, taken time.Time) (curve.Resul
 	}
 	r, f := d.Read(s)
 	if f != nil {
-		f.Column = "signals"
 		return r, knownwater.Faults{*f}
 	}
 	if last := c.Spec.ValidUntil; last != "" && last < taken.Local().Format(time.DateOnly) {

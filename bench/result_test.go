@@ -30,7 +30,7 @@ func (s *shed) resulted() []Result {
 		n := read5(inUse)
 		n.Note = fmt.Sprintf("no. %d; \"quoted\",\nünïcödé", i)
 		if i == 3 {
-			n.Signals, n.Dilution, n.UDilution, n.ULot = "2.5", 8, 0.004, 0.02
+			n.Signals, n.OwnColour, n.Clear, n.Dilution, n.UDilution, n.ULot = "2.5", "0.011 0.012", "0.001", 8, 0.004, 0.02
 		}
 		out = append(out, must(s.KeepResult(ctx, who, n))(s.t))
 	}
@@ -170,8 +170,8 @@ func TestCorrectResults(t *testing.T) {
 	_, err = s.WithdrawResult(ctx, owner, rs[0].ID, newKey(), "")
 	wantFault(t, err, "why")
 	for _, statement := range []string{"update result set level = 3", "delete from result",
-		"insert into result select 99, 'a-key-of-16-bytes', digest, null, water, text, signals, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, supersedes, root, why, kept_at, kept_by, kept_from from result where id = 1",
-		"insert into result select 99, 'a-key-of-16-bytes', digest, 2, water, text, signals, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, 1, 1, 'x', kept_at, kept_by, kept_from from result where id = 1"} {
+		"insert into result select 99, 'a-key-of-16-bytes', digest, null, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, supersedes, root, why, kept_at, kept_by, kept_from from result where id = 1",
+		"insert into result select 99, 'a-key-of-16-bytes', digest, 2, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, 1, 1, 'x', kept_at, kept_by, kept_from from result where id = 1"} {
 		if err := s.db.Write(ctx, func(q *sql.Tx) error { _, err := q.Exec(statement); return err }); err == nil || !sqlite.IsRule(err) {
 			t.Errorf("%.60s: %v", statement, err)
 		}

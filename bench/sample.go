@@ -17,6 +17,8 @@ type NewResult struct {
 	Version   int64   // VersionID of the curve
 	Water     string  // its name
 	Signals   string  // as the instrument gave them, with spaces between
+	OwnColour string  // those of the same water without the reagent; empty: its colour was not looked at
+	Clear     string  // … and of clear water; empty: the zero was set with it
 	Dilution  float64 // 0: none
 	UDilution float64 // relative standard uncertainty
 	ULot      float64 // relative standard uncertainty between the lot in use and the curve's
@@ -35,20 +37,25 @@ func (n NewResult) Sample() (curve.Sample, knownwater.Faults) {
 	if s.Dilution == 0 {
 		s.Dilution = 1
 	}
-	for _, text := range strings.Fields(strings.ReplaceAll(n.Signals, ";", " ")) {
-		v, _, err := reading.Number(strings.Replace(text, ",", ".", 1))
-		if err != nil {
-			wrong("signals", fmt.Sprintf("“%.40s” is no number", text), "signals with spaces between: 0.273 0.275")
-			continue
+	numbers := func(column, typed string) (out []float64) {
+		for _, text := range strings.Fields(strings.ReplaceAll(typed, ";", " ")) {
+			v, _, err := reading.Number(strings.Replace(text, ",", ".", 1))
+			if err != nil {
+				wrong(column, fmt.Sprintf("“%.40s” is no number", text), "signals with spaces between: 0.273 0.275")
+				continue
+			}
+			out = append(out, v)
 		}
-		s.Signals = append(s.Signals, v)
+		if len(out) > mostSignals {
+			wrong(column, fmt.Sprintf("%d signals", len(out)), fmt.Sprintf("at most %d of one water", mostSignals))
+		}
+		return out
 	}
+	s.Signals = numbers("signals", n.Signals)
 	if len(s.Signals) == 0 && len(fs) == 0 {
 		wrong("signals", "no signal", "what the instrument gave")
 	}
-	if len(s.Signals) > mostSignals {
-		wrong("signals", fmt.Sprintf("%d signals", len(s.Signals)), fmt.Sprintf("at most %d of one water", mostSignals))
-	}
+	s.Own, s.Clear = numbers("own_colour", n.OwnColour), numbers("clear", n.Clear)
 	if !(s.Dilution > 0 && s.Dilution <= 1e6) {
 		wrong("dilution", fmt.Sprintf("%g", n.Dilution), "a factor above 0, such as 8 for 1 part in 8")
 	}
@@ -89,6 +96,6 @@ const ahead = 10 * time.Minute
 // digest is of what makes this result this result. When it was taken is left
 // out: sent again without it, that would be another time.
 func (r resultRow) digest() string {
-	return digest(fmt.Sprintf("%d|%q|%q|%g|%g|%g|%q|%d|%t|%q", r.Version, r.Water, r.Signals,
+	return digest(fmt.Sprintf("%d|%q|%q|%v|%v|%g|%g|%g|%q|%d|%t|%q", r.Version, r.Water, r.Signals, r.sample.Own, r.sample.Clear,
 		r.sample.Dilution, r.sample.UDilution, r.sample.ULot, r.Note, r.supersedes, r.withdrawn, r.why))
 }

@@ -32,7 +32,7 @@ var tables = []table{
 	{name: "curve_version", columns: words("id curve_id version name spec why made_at made_by made_from"), since: 7},
 	{name: "curve_adoption", columns: words("id version_id why made_at made_by made_from"), since: 7},
 	{name: "curve_recheck", columns: words("id version_id spec outcome led_to why made_at made_by made_from"), since: 9},
-	{name: "result", columns: words("id key digest curve_version_id water text signals dilution u_dilution u_lot analyte unit basis level u low high outside parts notes program note taken_at person_id withdrawn supersedes root why kept_at kept_by kept_from"), since: 8},
+	{name: "result", columns: words("id key digest curve_version_id water text signals own_colour clear dilution u_dilution u_lot analyte unit basis level u low high outside parts notes program note taken_at person_id withdrawn supersedes root why kept_at kept_by kept_from"), since: 8},
 	{name: "trial", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count")},
 	{name: "known", columns: words("id trial_id pos label level u u_shared matrix blank")},
 	{name: "vial", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},

@@ -63,7 +63,7 @@ func (p *curveReadPage) read() {
 	}
 	result, fault := p.Curve.Doc.Read(sample)
 	if fault != nil {
-		p.Form.wrong("signals", fault.Found, fault.Want)
+		p.Form.wrong(fault.Column, fault.Found, fault.Want)
 		return
 	}
 	p.Result, p.Words = &result, resultWords(result)
@@ -71,7 +71,7 @@ func (p *curveReadPage) read() {
 
 // sample are the signals that were typed, and how the water was diluted.
 func (f *form) sample() bench.NewResult {
-	n := bench.NewResult{Signals: f.Get("signals"), Dilution: f.number("dilution", "a factor such as 8"), UDilution: f.number("u_dilution", aNumber) / 100, ULot: f.number("u_lot", aNumber) / 100}
+	n := bench.NewResult{Signals: f.Get("signals"), OwnColour: f.Get("own_colour"), Clear: f.Get("clear"), Dilution: f.number("dilution", "a factor such as 8"), UDilution: f.number("u_dilution", aNumber) / 100, ULot: f.number("u_lot", aNumber) / 100}
 	if f.text("dilution") != "" && n.Dilution == 0 && f.Wrong("dilution") == "" {
 		f.wrong("dilution", f.text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
 	}

@@ -168,7 +168,7 @@ func (s *Server) resultOf(ctx context.Context, by bench.Who, id, result int64) (
 // resultForm puts a result into its form.
 func resultForm(r bench.Result) *form {
 	f := &form{Values: map[string][]string{}}
-	for name, v := range map[string]string{"water": r.Water, "signals": r.Text, "u_dilution": shown(100 * r.Sample.UDilution), "u_lot": shown(100 * r.Sample.ULot),
+	for name, v := range map[string]string{"water": r.Water, "signals": r.Text, "own_colour": signalsText(r.Sample.Own), "clear": signalsText(r.Sample.Clear), "u_dilution": shown(100 * r.Sample.UDilution), "u_lot": shown(100 * r.Sample.ULot),
 		"taken_at": r.TakenAt.Local().Format(inBrowser), "note": r.Note} {
 		f.Set(name, v)
 	}
@@ -176,6 +176,15 @@ func resultForm(r bench.Result) *form {
 		f.Set("dilution", shown(r.Sample.Dilution))
 	}
 	return f
+}
+
+// signalsText are signals as they are typed.
+func signalsText(signals []float64) string {
+	var texts []string
+	for _, v := range signals {
+		texts = append(texts, strconv.FormatFloat(v, 'g', -1, 64))
+	}
+	return strings.Join(texts, " ")
 }
 
 // changeResult corrects a result or takes it back, with a reason. The old row stays.

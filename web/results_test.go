@@ -115,6 +115,8 @@ func TestRefusedResults(t *testing.T) {
 		"below nothing":  {"dilution", "-2", "a factor above 0"},
 		"u of dilution":  {"u_dilution", "100", "below 100 %"},
 		"u of lot":       {"u_lot", "-1", "below 100 %"},
+		"a yellow word":  {"own_colour", "pale", "is no number"},
+		"clear alone":    {"clear", "0.001", "own colour"},
 		"no time":        {"taken_at", "noon", "is no time"},
 		"a time to come": {"taken_at", "2999-01-01T08:00", "a time to come"},
 	} {
@@ -141,6 +143,24 @@ func TestRefusedResults(t *testing.T) {
 	}
 	if a := s.post(at+"/read", waterValues("signals", "0.2")); a.StatusCode != http.StatusConflict {
 		t.Errorf("another result under the same key: %d", a.StatusCode)
+	}
+}
+
+// TestOwnColour: the colour of the water itself is taken off, kept, and there
+// again to be corrected.
+func TestOwnColour(t *testing.T) {
+	s := newSite(t, false)
+	at := s.curveInUse()
+	v := waterValues("signals", "0.3645 0.3649", "own_colour", "0.031", "clear", "0.001")
+	if page := s.get(at + "/read?" + v.Encode()).body; !strings.Contains(page, "own colour, 0.03, was taken off once") || !strings.Contains(page, `name="own_colour" value="0.031"`) {
+		t.Errorf("read without it:\n%s", inside(page))
+	}
+	s.must(at+"/read", v)
+	page := s.get(at + "/results/1").body
+	for _, want := range []string{"Its own colour", "0.031", "clear water 0.001", `value="0.031"`} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the result does not say %q:\n%s", want, inside(page))
+		}
 	}
 }
 

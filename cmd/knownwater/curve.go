@@ -207,6 +207,7 @@ func (c *curveReadCmd) Run(e *env) error {
 	}
 	r, fault := d.Read(curve.Sample{Signals: c.Signal, Own: c.OwnColour, Clear: c.Clear, Dilution: c.Dilution, UDilution: c.UDilution, ULot: c.ULot})
 	if fault != nil {
+		fault.Column = map[string]string{"signals": "--signal", "own_colour": "--own-colour", "clear": "--clear"}[fault.Column]
 		return *fault
 	}
 	r.Notes = append(r.Notes, expired(d.Scope, today())...)

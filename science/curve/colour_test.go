@@ -38,8 +38,8 @@ func TestOwnColour(t *testing.T) {
 		kind Signal
 		s    Sample
 	}{
-		"--own-colour": {DisplayValue, Sample{Signals: []float64{0.2}, Own: []float64{0.1}}},
-		"--clear":      {Absorbance, Sample{Signals: []float64{0.2}, Clear: []float64{0.1}}},
+		"own_colour": {DisplayValue, Sample{Signals: []float64{0.2}, Own: []float64{0.1}}},
+		"clear":      {Absorbance, Sample{Signals: []float64{0.2}, Clear: []float64{0.1}}},
 	} {
 		other := d
 		other.Conversion = Conversion{Kind: c.kind}
@@ -47,7 +47,7 @@ func TestOwnColour(t *testing.T) {
 			t.Errorf("%s: %v", column, f)
 		}
 	}
-	if _, f := (Document{Curve: d.Curve, Conversion: Conversion{Kind: Percent}}).Read(Sample{Signals: []float64{50}, Own: []float64{-3}}); f == nil || math.IsNaN(plain.U) || f.Column != "--own-colour" {
+	if _, f := (Document{Curve: d.Curve, Conversion: Conversion{Kind: Percent}}).Read(Sample{Signals: []float64{50}, Own: []float64{-3}}); f == nil || math.IsNaN(plain.U) || f.Column != "own_colour" {
 		t.Errorf("a colour that is no transmittance: %v", f)
 	}
 }

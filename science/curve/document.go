@@ -100,12 +100,12 @@ func (d Document) segment(dilution float64) Curve {
 // uncertainty is in the curve already. Signals are as the instrument gave them.
 func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
 	if len(s.Own) > 0 && !d.Conversion.Kind.Light() {
-		return Result{}, &knownwater.Fault{Column: "--own-colour", Found: "a colour of its own beside signals that are no absorbances", Want: "signals of light: only absorbances add up"}
+		return Result{}, &knownwater.Fault{Column: "own_colour", Found: "a colour of its own beside signals that are no absorbances", Want: "signals of light: only absorbances add up"}
 	}
 	if len(s.Own) == 0 && len(s.Clear) > 0 {
-		return Result{}, &knownwater.Fault{Column: "--clear", Found: "clear water without the sample's own colour", Want: "--own-colour, the sample without the reagent, too"}
+		return Result{}, &knownwater.Fault{Column: "clear", Found: "clear water without the sample's own colour", Want: "the sample without the reagent (own colour) too"}
 	}
-	for column, signals := range map[string]*[]float64{"--signal": &s.Signals, "--own-colour": &s.Own, "--clear": &s.Clear} {
+	for column, signals := range map[string]*[]float64{"signals": &s.Signals, "own_colour": &s.Own, "clear": &s.Clear} {
 		converted := make([]float64, len(*signals))
 		for i, v := range *signals {
 			y, f := d.Conversion.Of(v)

@@ -8,7 +8,8 @@
 -- one is a trigger and not a check, since only a trigger can be widened later.
 
 -- key and digest as in reading. text are the signals as typed, signals as they
--- were understood (JSON); level to notes are the outcome, null where nothing can
+-- were understood (JSON); own_colour and clear are those of the water and of clear
+-- water without the reagent, empty lists where its colour was not looked at; level to notes are the outcome, null where nothing can
 -- be said; program is the version that computed it. root is the first of a row
 -- of corrections (null for the first itself).
 create table result (
@@ -19,6 +20,8 @@ create table result (
   water            text not null check (water <> ''),
   text             text not null,
   signals          text not null check (json_valid(signals)),
+  own_colour       text not null check (json_valid(own_colour)),
+  clear            text not null check (json_valid(clear)),
   dilution         real not null check (dilution > 0),
   u_dilution       real not null check (u_dilution >= 0),
   u_lot            real not null check (u_lot >= 0),
