@@ -39,8 +39,15 @@ func (s *Server) lineOf(c bench.Curve) curveLine {
 }
 
 type curvesPage struct {
-	Curves []curveLine
+	Curves []latestCurve
 	Trials []trialSignals
+}
+
+// latestCurve is the latest version of a curve, and the number of the one in use,
+// 0 where none is.
+type latestCurve struct {
+	curveLine
+	Used int
 }
 
 // trialSignals is a finished trial whose readings of a method may carry a curve.
@@ -56,9 +63,18 @@ func (s *Server) curves(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	inUse, err := s.bench.CurvesInUse(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	used := map[int64]int{}
+	for _, c := range inUse {
+		used[c.ID] = c.Version
+	}
 	p := curvesPage{}
 	for _, c := range list {
-		p.Curves = append(p.Curves, s.lineOf(c))
+		p.Curves = append(p.Curves, latestCurve{s.lineOf(c), used[c.ID]})
 	}
 	if p.Trials, err = s.trialSignals(r); err != nil {
 		s.fail(w, r, err)

@@ -129,18 +129,12 @@ func (f *form) rest(k curve.Conversion) (zero, u float64) {
 		}
 		return 0, 0
 	}
-	zero, fault := k.Of(raw)
+	zero, u, fault := k.Unsure(raw, uRaw)
 	if fault != nil {
-		f.wrong("zero", fault.Found, fault.Want)
+		f.wrong(fault.Column, fault.Found, fault.Want)
 		return 0, 0
 	}
-	low, faultLow := k.Of(raw - uRaw)
-	high, faultHigh := k.Of(raw + uRaw)
-	if faultLow != nil || faultHigh != nil {
-		f.wrong("u_zero", f.text("u_zero"), "smaller than the signal that it belongs to")
-		return 0, 0
-	}
-	return zero, math.Abs(high-low) / 2
+	return zero, u
 }
 
 func additionsFigure(a curve.Added, points []curve.Point, zero float64) template.HTML {

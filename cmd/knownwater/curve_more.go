@@ -122,11 +122,11 @@ func share(flag string, v float64) error {
 
 // curveAdditionsCmd is the method of standard additions.
 type curveAdditionsCmd struct {
-	Points string  `arg:"" help:"points.csv whose level column says what was ADDED to the water (0: nothing)." type:"path"`
-	Zero   float64 `help:"Signal of pure water with reagent."`
-	UZero  float64 `name:"u-zero" help:"Its standard uncertainty; 0: not known."`
-	Curve  string  `help:"curve.json to compare the slope with." type:"path"`
-	JSON   bool    `name:"json" help:"Print one JSON object."`
+	Points string   `arg:"" help:"points.csv whose level column says what was ADDED to the water (0: nothing)." type:"path"`
+	Zero   *float64 `help:"Signal of pure water with reagent, as the instrument gives it; absent: none."`
+	UZero  float64  `name:"u-zero" help:"Its standard uncertainty; 0: not known."`
+	Curve  string   `help:"curve.json to compare the slope with." type:"path"`
+	JSON   bool     `name:"json" help:"Print one JSON object."`
 }
 
 func (c *curveAdditionsCmd) Run(e *env) error {
@@ -135,6 +135,7 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 		return err
 	}
 	var against *curve.Curve
+	var kind curve.Conversion
 	if c.Curve != "" {
 		d, err := openCurve(c.Curve)
 		if err != nil {
@@ -143,9 +144,17 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 		if points, err = converted(d, points); err != nil {
 			return inCurveFile(c.Points, err)
 		}
-		against = &d.Curve
+		against, kind = &d.Curve, d.Conversion
 	}
-	a, err := curve.Additions(points, c.Zero, c.UZero, against)
+	var zero, u float64
+	if c.Zero != nil {
+		var fault *knownwater.Fault
+		if zero, u, fault = kind.Unsure(*c.Zero, c.UZero); fault != nil {
+			fault.Column = map[string]string{"zero": "--zero", "u_zero": "--u-zero"}[fault.Column]
+			return *fault
+		}
+	}
+	a, err := curve.Additions(points, zero, u, against)
 	if err != nil {
 		return inCurveFile(c.Points, err)
 	}

@@ -51,3 +51,19 @@ func TestOwnColour(t *testing.T) {
 		t.Errorf("a colour that is no transmittance: %v", f)
 	}
 }
+
+// The blank of transmittances is converted as they are: 97.7 % ± 0.5 % is
+// 0.01010 ± 0.00222, as d(−log10 T) = dT/(T·ln 10).
+func TestUnsure(t *testing.T) {
+	a, u, f := (Conversion{Kind: Percent}).Unsure(97.7, 0.5)
+	if f != nil {
+		t.Fatal(f)
+	}
+	near(t, "signal", a, -math.Log10(0.977), 1e-14)
+	near(t, "u", u, 0.5/97.7/math.Ln10, 1e-4)
+	for column, v := range map[string][2]float64{"zero": {-3, 1}, "u_zero": {0.4, 0.5}} {
+		if _, _, f := (Conversion{Kind: Percent}).Unsure(v[0], v[1]); f == nil || f.Column != column {
+			t.Errorf("%v: %v", v, f)
+		}
+	}
+}

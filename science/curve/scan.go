@@ -289,18 +289,42 @@ func (s Spectra) spacing(i int) float64 {
 
 func (s Scan) words() string {
 	b := s.Best
-	t := fmt.Sprintf("Measure at %.4g nm: absorbance rises by %.4g per unit of concentration", b.Wavelength, b.Slope)
+	t := fmt.Sprintf("Measure at %.4g nm. There absorbance rises by %.3g per unit of concentration", b.Wavelength, b.Slope)
 	if b.Noise > 0 {
-		t += fmt.Sprintf(", one vial scatters by %.2g, that is %.2g of concentration", b.Noise, b.Noise/b.Slope)
+		t += fmt.Sprintf(" and one vial scatters by %.2g, which is %.2g of concentration", b.Noise, b.Noise/b.Slope)
 	}
-	t += "; " + short(b.Bend) + "."
+	t += "; it is " + short(b.Bend) + "."
 	if b.Interferent != "" {
-		t += fmt.Sprintf(" %s would be taken for %.3g.", b.Interferent, b.Interfering)
+		t += fmt.Sprintf(" “%s” would be read as %.2g.", b.Interferent, b.Interfering)
 	}
-	for _, w := range s.Wide {
-		t += fmt.Sprintf(" A source %.0f nm wide: %.0f %% of the slope, %s.", w.Width, 100*w.Slope/b.Slope, short(w.Bend))
+	t += s.instead()
+	for i, w := range s.Wide {
+		if i == 0 {
+			t += " A wider source costs slope and bends the curve:"
+		}
+		t += fmt.Sprintf(" %.0f nm wide keeps %.0f %% of the slope, %s%s", w.Width, 100*w.Slope/b.Slope, short(w.Bend), map[bool]string{true: ".", false: ";"}[i == len(s.Wide)-1])
 	}
 	return t
+}
+
+// instead says why the wavelength with the best slope against noise was not taken.
+func (s Scan) instead() string {
+	sharp := s.Bands[0]
+	for _, b := range s.Bands {
+		if b.Strength() > sharp.Strength() {
+			sharp = b
+		}
+	}
+	t := fmt.Sprintf(" Against its scatter the signal rises most at %.4g nm", sharp.Wavelength)
+	switch b := s.Best; {
+	case sharp.Wavelength == b.Wavelength || sharp.before(b):
+		return ""
+	case math.Abs(sharp.Bend) >= StraightWithin && math.Abs(b.Bend) < StraightWithin:
+		return t + ", but there it is " + short(sharp.Bend) + "."
+	case sharp.Interferent != "":
+		return t + fmt.Sprintf(", but there “%s” would be read as %.2g.", sharp.Interferent, sharp.Interfering)
+	}
+	return ""
 }
 
 func short(bend float64) string {

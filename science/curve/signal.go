@@ -58,6 +58,21 @@ func (k Conversion) Of(v float64) (float64, *knownwater.Fault) {
 	return a, nil
 }
 
+// Unsure converts a value with its standard uncertainty: half of what lies between
+// the value less and more its u. Column of a fault: zero or u_zero.
+func (k Conversion) Unsure(v, u float64) (a, ua float64, f *knownwater.Fault) {
+	if a, f = k.Of(v); f != nil {
+		f.Column = "zero"
+		return a, math.NaN(), f
+	}
+	low, bad := k.Of(v - u)
+	high, worse := k.Of(v + u)
+	if !(u >= 0) || bad != nil || worse != nil {
+		return a, math.NaN(), &knownwater.Fault{Column: "u_zero", Found: fmt.Sprintf("%.6g", u), Want: "0 or more, and smaller than the signal that it belongs to"}
+	}
+	return a, math.Abs(high-low) / 2, nil
+}
+
 // Valid says whether a conversion can be done at all.
 func (k Conversion) Valid() *knownwater.Fault {
 	switch {
