@@ -165,3 +165,32 @@ func TestCurveRolesAndScript(t *testing.T) {
 		t.Error("the script is nowhere: the test shows nothing")
 	}
 }
+
+// TestSaturatedAndDiluted: saturated knowns stand aside and say so; every dilution
+// has its curve in the title block.
+func TestSaturatedAndDiluted(t *testing.T) {
+	s := newSite(t, false)
+	v := curveValues()
+	v.Set("points", "level;signal\n0;0.010\n0;0.012\n1;0.110\n1;0.112\n2;0.210\n2;0.209\n4;0.42\n4;0.41\n8;0.62\n8;0.61\n16;0.63\n16;0.62\n")
+	page := s.get(s.must("/curves/new", v)).body
+	for _, want := range []string{"from 0 to 4 mg/L", "Saturated: above 8 ", "above 4 it isn’t used", ">left out, 16</text>", "saturated, not fitted", "4 knowns, 8 vials", "to the highest fitted known"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("saturated knowns: the page does not say %q\n%s", want, inside(page))
+		}
+	}
+	points := "level;signal;dilution\n"
+	for i, level := range []float64{0, 1, 2, 4, 8, 0, 16, 32, 48, 64} {
+		by := map[bool]float64{true: 1, false: 8}[i < 5]
+		for k := range 2 {
+			points += fmt.Sprintf("%g;%.4f;%g\n", level, 0.01+0.1*level/by+0.001*float64((i+k)%3), by)
+		}
+	}
+	v = curveValues()
+	v.Set("points", points)
+	page = s.get(s.must("/curves/new", v)).body
+	for _, want := range []string{"from 0 to 8 mg/L, diluted 8 times to 64", "Diluted 8 times, 0 to 64"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("two dilutions: the page does not say %q\n%s", want, inside(page))
+		}
+	}
+}

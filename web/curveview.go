@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"strings"
 
 	"knownwater/bench"
 	"knownwater/chart"
@@ -97,6 +96,7 @@ type pointRow struct {
 	bench.CurvePoint
 	N        int
 	Residual string
+	Beyond   bool // saturated, so that the fit left it out
 }
 
 func shapeWords(s curve.Shape) string {
@@ -237,7 +237,14 @@ func (p *curvePage) readBack(seg curve.Segment, gone []curve.Point) (rows []back
 		seen = append(seen, chart.Seen{Level: pt.Level / pt.Dilution, Signal: pt.Signal, Use: use})
 	}
 	for _, pt := range p.Curve.Doc.Points {
-		add(pt.Point, map[bool]chart.Use{false: chart.Fitted, true: chart.Held}[pt.Check])
+		switch {
+		case pt.Check:
+			add(pt.Point, chart.Held)
+		case pt.Level/pt.Dilution > seg.Top: // saturated, so that the fit left it out
+			add(pt.Point, chart.Gone)
+		default:
+			add(pt.Point, chart.Fitted)
+		}
 	}
 	for _, pt := range gone {
 		add(pt, chart.Gone)
@@ -332,14 +339,15 @@ func signalWords(k curve.Conversion) string {
 }
 
 func (p *curvePage) points() {
-	residual := map[int]float64{}
+	back := map[int]curve.PointBack{}
 	for _, pt := range p.Curve.Doc.Points {
-		residual[pt.Row] = pt.Residual
+		back[pt.Row] = pt
 	}
 	for i, pt := range p.Curve.Spec.Points {
-		row := pointRow{pt, i + 1, "–"}
-		if v, ok := residual[i+1]; ok {
-			row.Residual = signedWords(v, p.Curve.Doc.ResidualSD)
+		row := pointRow{CurvePoint: pt, N: i + 1, Residual: "–"}
+		if b, ok := back[i+1]; ok {
+			row.Residual = unit.Signed(b.Residual, p.Curve.Doc.ResidualSD)
+			row.Beyond = math.IsNaN(b.Residual)
 		}
 		p.Points = append(p.Points, row)
 	}
@@ -350,7 +358,12 @@ func (p curvePage) Head() string {
 	if !p.Curve.Fitted() {
 		return p.Curve.Spec.Name
 	}
-	return fmt.Sprintf("Version %d reads %s%s from %s %s", p.Curve.Version, p.Curve.Spec.Scale.Analyte, inMatrix(p.Curve.Spec.Matrix), rangeWords(p.Curve.Doc), p.Unit)
+	out := fmt.Sprintf("Version %d reads %s%s from %s %s", p.Curve.Version, p.Curve.Spec.Scale.Analyte, inMatrix(p.Curve.Spec.Matrix), rangeWords(p.Curve.Doc), p.Unit)
+	if n := len(p.Curve.Doc.Segments); n > 1 {
+		last := p.Curve.Doc.Segments[n-1]
+		out += ", diluted " + num(last.Dilution) + " times to " + num(last.Range.LevelHigh*last.Dilution)
+	}
+	return out
 }
 
 // errorWords are an error's limits with their signs, rounded alike.
@@ -359,16 +372,7 @@ func errorWords(low, high float64) string {
 		return "–"
 	}
 	u := (high - low) / 4
-	return signedWords(low, u) + " to " + signedWords(high, u)
-}
-
-// signedWords is a difference with its sign, rounded as its uncertainty asks.
-func signedWords(v, u float64) string {
-	s := unit.TrueMinus(unit.Round(v, u))
-	if v > 0 && strings.Trim(s, "0.") != "" {
-		s = "+" + s
-	}
-	return s
+	return unit.Signed(low, u) + " to " + unit.Signed(high, u)
 }
 
 // resultWords are a level read back with its interval, or where it lies outside.

@@ -24,7 +24,11 @@ func ledeWords(d curve.Document) string {
 		out += fmt.Sprintf(" The least sure of them, at %s, was read %s, of a permitted %s.", num(worst.Level), lowHigh(worst.Low, worst.High), backRow{Judged: worst}.Most())
 	}
 	if d.Range.Why != "" {
-		out += " " + capital(d.Range.Why) + "; it isn’t used there."
+		there := "it isn’t used there."
+		if f := d.Range.Flat; f != nil && d.Range.LevelHigh < f.From {
+			there = "above " + num(d.Range.LevelHigh) + " it isn’t used."
+		}
+		out += " " + capital(d.Range.Why) + "; " + there
 	}
 	return out
 }
@@ -53,7 +57,7 @@ func lowHigh(low, high float64) string {
 // rangeSentence says what the bracket on the axis stands for.
 func rangeSentence(d curve.Document, unit string) string {
 	end := "the highest fitted known"
-	if d.Range.Why != "" {
+	if d.Range.Why != "" && d.Range.LevelHigh < d.Top {
 		end = "where " + strings.TrimPrefix(d.Range.Why, "saturated: ")
 	}
 	return fmt.Sprintf("The range, %s %s, goes from the lowest fitted known to %s.", rangeWords(d), unit, end)
@@ -87,11 +91,25 @@ func inMatrix(matrix string) string {
 }
 
 // curveBlock is where a curve comes from: the title block.
-type curveBlock struct{ Formula, Values, Form, Fit, Fitted, Held string }
+type curveBlock struct {
+	Formula, Values, Form, Fit, Fitted, Held string
+	Diluted                                  []dilutedCurve
+}
+
+// dilutedCurve is the segment of a further dilution.
+type dilutedCurve struct{ Dilution, Formula, Values, Range string }
 
 func blockOf(d curve.Document) curveBlock {
 	b := curveBlock{Form: shapeWords(d.Shape) + ", " + weightWords(d.Weights), Fitted: count(d.Levels, "known") + ", " + count(d.Curve.Points, "vial"), Held: "none", Fit: "not known"}
-	b.Formula, b.Values = formulaOf(d)
+	light := d.Conversion.Kind.Light()
+	b.Formula, b.Values = formulaOf(d.Curve, light)
+	for i, seg := range d.Segments {
+		if i > 0 {
+			more := dilutedCurve{Dilution: num(seg.Dilution), Range: num(seg.Range.LevelLow*seg.Dilution) + " to " + num(seg.Range.LevelHigh*seg.Dilution)}
+			more.Formula, more.Values = formulaOf(seg.Curve, light)
+			b.Diluted = append(b.Diluted, more)
+		}
+	}
 	if n := len(d.Checks); n > 0 {
 		vials := 0
 		for _, j := range d.Checks {
@@ -127,9 +145,9 @@ var powersOf = []string{"", " c", " c²", " c³"}
 // formulaOf is the curve with its numbers, where it is a polynomial; else its
 // equation, and the numbers beside it. One digit more than their own uncertainty
 // asks, since their errors go together.
-func formulaOf(d curve.Document) (formula, values string) {
+func formulaOf(d curve.Curve, light bool) (formula, values string) {
 	signal := "signal"
-	if d.Conversion.Kind.Light() {
+	if light {
 		signal = "A"
 	}
 	digits := func(j int) string {

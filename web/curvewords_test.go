@@ -35,11 +35,11 @@ func TestLedeWords(t *testing.T) {
 
 func TestFormulaWords(t *testing.T) {
 	d := curve.Document{Curve: curve.Curve{Shape: curve.Quadratic, Coef: []float64{0.01221234, 0.067451234, -0.00063212}, Cov: [][]float64{{4e-8, 0, 0}, {0, 9e-8, 0}, {0, 0, 4e-10}}}, Conversion: curve.Conversion{Kind: curve.Absorbance}}
-	if got, values := formulaOf(d); got != "A = 0.012212 + 0.067451 c − 0.0006321 c²" || values != "" {
+	if got, values := formulaOf(d.Curve, d.Conversion.Kind.Light()); got != "A = 0.012212 + 0.067451 c − 0.0006321 c²" || values != "" {
 		t.Errorf("%s | %s", got, values)
 	}
 	d.ThroughZero, d.Conversion.Kind, d.Shape, d.Coef, d.Cov = true, curve.Other, curve.Line, []float64{0, -2.5}, [][]float64{{math.NaN(), 0}, {0, math.NaN()}}
-	if got, _ := formulaOf(d); strings.Join(strings.Fields(got), " ") != "signal = − 2.5 c" {
+	if got, _ := formulaOf(d.Curve, d.Conversion.Kind.Light()); strings.Join(strings.Fields(got), " ") != "signal = − 2.5 c" {
 		t.Errorf("through zero: %q", got)
 	}
 }

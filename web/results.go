@@ -13,6 +13,7 @@ import (
 	"knownwater/bench"
 	"knownwater/chart"
 	"knownwater/science/curve"
+	"knownwater/science/unit"
 )
 
 func resultPath(r bench.Result) string {
@@ -82,7 +83,7 @@ func movedWords(old, now curve.Result) string {
 	if math.IsNaN(old.Level) || math.IsNaN(now.Level) {
 		return ""
 	}
-	moved := signedWords(now.Level-old.Level, old.U)
+	moved := unit.Signed(now.Level-old.Level, old.U)
 	if strings.Trim(moved, "−0.") == "" {
 		return "less than a digit apart"
 	}
