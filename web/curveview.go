@@ -50,8 +50,9 @@ type versionLine struct {
 // backRow is a known read back.
 type backRow struct {
 	curve.Judged
-	Use    chart.Use
-	Signal float64 // mean
+	Use      chart.Use
+	Signal   float64 // mean
+	Dilution float64
 }
 
 // Used is what the known was for, in words.
@@ -257,7 +258,7 @@ func (p *curvePage) readBack(seg curve.Segment, gone []curve.Point) (rows []back
 					sum += pt.Signal
 				}
 			}
-			rows = append(rows, backRow{j, use, sum / float64(j.N)})
+			rows = append(rows, backRow{j, use, sum / float64(j.N), seg.Dilution})
 		}
 	}
 	slices.SortStableFunc(rows, func(a, b backRow) int {

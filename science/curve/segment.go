@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/unit"
 )
 
 // Segment is the curve of the points of one dilution. Its levels are those in
@@ -111,14 +112,15 @@ func join(a, b Segment) Join {
 }
 
 func (j Join) verdict() string {
+	u := 100 * (j.RatioHigh - j.RatioLow) / 4
 	switch {
 	case math.IsNaN(j.RatioLow):
 		return "Too little is known of the scatter to say whether the dilutions join."
 	case j.RatioLow > 1 || j.RatioHigh < 1:
-		return fmt.Sprintf("The join is off: what is diluted by %.4g reads %.1f %% %s (95 %%: %.1f to %.1f %%). The factor is nearer %.4g; find out what the device really delivers.",
-			j.High, math.Abs(100*(j.Ratio-1)), lowOrHigh(j.Ratio), 100*(j.RatioLow-1), 100*(j.RatioHigh-1), j.High/j.Ratio*j.Low)
+		return fmt.Sprintf("The join is off: what is diluted by %.4g reads %.1f %% %s (95 %%: %s to %s %%). The factor is nearer %.4g; find out what the device really delivers.",
+			j.High, math.Abs(100*(j.Ratio-1)), lowOrHigh(j.Ratio), unit.Signed(100*(j.RatioLow-1), u), unit.Signed(100*(j.RatioHigh-1), u), j.High/j.Ratio*j.Low)
 	}
-	return fmt.Sprintf("The dilutions join: what is diluted by %.4g reads %.1f to %+.1f %% against direct.", j.High, 100*(j.RatioLow-1), 100*(j.RatioHigh-1))
+	return fmt.Sprintf("The dilutions join: what is diluted by %.4g reads %s to %s %% against direct.", j.High, unit.Signed(100*(j.RatioLow-1), u), unit.Signed(100*(j.RatioHigh-1), u))
 }
 
 func lowOrHigh(ratio float64) string {
