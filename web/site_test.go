@@ -13,6 +13,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"knownwater/bench"
 )
@@ -98,7 +99,19 @@ func (s *site) request(method, path, kind, body string) *http.Request {
 	return req
 }
 
-func (s *site) get(path string) answer { s.t.Helper(); return s.do(s.request("GET", path, "", "")) }
+// get opens a page, and opens it again as a browser does while findings are still
+// being worked out.
+func (s *site) get(path string) answer {
+	s.t.Helper()
+	for range 600 {
+		if a := s.do(s.request("GET", path, "", "")); a.Header.Get("Refresh") == "" {
+			return a
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	s.t.Fatalf("GET %s: still not worked out after a minute", path)
+	return answer{}
+}
 
 // post sends a form as the page's own browser would.
 func (s *site) post(path string, v url.Values) answer {
