@@ -79,7 +79,8 @@ func (c Curve) beside(d *drawing, f frame, y, h float64) {
 }
 
 func (c Curve) upper(d *drawing, f frame, toX func(float64) float64) {
-	low, high := extent(c.Signal)
+	inside := func(x float64) bool { return !(x < c.From) && !(x > c.To) }
+	low, high := extent(c.masked(inside)) // what goes on beyond the range is cut by the frame
 	for _, s := range c.Signals {
 		if finite(s.Signal) {
 			low, high = math.Min(low, s.Signal), math.Max(high, s.Signal)
@@ -100,7 +101,7 @@ func (c Curve) upper(d *drawing, f frame, toX func(float64) float64) {
 	bottom := curveTop + curveHeight
 	c.ticks(d, f, bottom)
 	d.nested(f.x0, f.width(), curveTop, curveHeight)
-	d.curve("m-curve", c.At, c.masked(func(x float64) bool { return !(x < c.From) && !(x > c.To) }), toX, toY)
+	d.curve("m-curve", c.At, c.masked(inside), toX, toY)
 	if c.From > f.low {
 		d.curve("m-curve out", c.At, c.masked(func(x float64) bool { return x <= c.From }), toX, toY)
 	}

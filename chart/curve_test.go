@@ -81,3 +81,14 @@ func TestCurveTags(t *testing.T) {
 		t.Errorf("beside a falling curve at %g, the curve is at %g", y, middle)
 	}
 }
+
+// What goes on beyond the range does not set the scale: else the
+// dashed line would squeeze the curve into the bottom of the frame.
+func TestCurveScaleIsOfTheRange(t *testing.T) {
+	c := Curve{ID: "c", Title: "t", At: []float64{0, 2, 4, 8, 16}, Signal: []float64{0, 0.2, 0.4, 0.8, 1.6}, From: 0, To: 4,
+		Signals: []Seen{{Level: 4, Signal: 0.4}, {Level: 16, Signal: 0.62, Use: Gone}}}
+	svg := c.SVG()
+	if !strings.Contains(svg, ">0.6</text>") || strings.Contains(svg, ">1.5</text>") || strings.Contains(svg, ">1</text>") {
+		t.Errorf("the scale is that of the dashed line:\n%s", svg)
+	}
+}
