@@ -202,7 +202,9 @@ func Additions(points []Point, zero, uZero float64, against *Curve) (Added, erro
 	if math.IsNaN(a.Value) {
 		return a, nil
 	}
-	a.Words = fmt.Sprintf("The water holds %.4g (95 %%: %.4g to %.4g).", a.Value, a.Low, a.High)
+	u := (a.High - a.Low) / 4
+	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
+	a.Words = fmt.Sprintf("The water holds %s (95 %%: %s to %s).", at(a.Value), at(a.Low), at(a.High))
 	if against != nil {
 		a.against(*against)
 	}
