@@ -113,7 +113,7 @@ func (b *Bench) KeepRecheck(ctx context.Context, by Who, version int64, r Rechec
 	if err != nil {
 		return Curve{}, err
 	}
-	d, err := c.Spec.Fit()
+	d, err := b.Fit(c)
 	if err != nil {
 		return Curve{}, inPoints(err)
 	}

@@ -6,23 +6,13 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/curve"
 	"knownwater/science/reading"
 )
 
-// Point is one row of points.csv: a signal measured on a known.
-type Point struct {
-	Level, ULevel float64
-	Signal        float64
-	Check         bool // role check: kept out of the fit, to judge it
-	Session       string
-	Replicate     string
-	Dilution      float64 // 1 where absent
-	Row           int
-}
-
 // PointsFile is points.csv.
 type PointsFile struct {
-	Points []Point
+	Points []curve.Point
 	Notes  []string
 }
 
@@ -128,7 +118,7 @@ func pointsMark(texts []pointText) mark {
 	return markOf(all)
 }
 
-func (t pointText) point(src Source, m mark) (Point, knownwater.Faults) {
+func (t pointText) point(src Source, m mark) (curve.Point, knownwater.Faults) {
 	var fs knownwater.Faults
 	value := func(column string, n number) float64 {
 		if n.found != "" {
@@ -136,7 +126,7 @@ func (t pointText) point(src Source, m mark) (Point, knownwater.Faults) {
 		}
 		return n.value
 	}
-	p := Point{Row: t.row, Session: t.session, Replicate: t.replicate}
+	p := curve.Point{Row: t.row, Session: t.session, Replicate: t.replicate}
 	p.Level = value("level", m.number(t.level, demand{want: wantLevel, required: true}))
 	p.Signal = value("signal", m.signed(t.signal, "the signal, a number"))
 	p.ULevel = value("u_level", m.number(t.uLevel, demand{want: wantU}))

@@ -5,12 +5,14 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"knownwater/science/curve"
 )
 
 func TestPoints(t *testing.T) {
 	got, err := Points(src("points.csv", "level;signal;u_level;role;session;replicate;dilution;lamp\n0;-0,003;;fit;1;a;;x\n5;0,412;0,02;check;2;b;8;y\n"))
 	want := PointsFile{
-		Points: []Point{
+		Points: []curve.Point{
 			{Level: 0, Signal: -0.003, Session: "1", Replicate: "a", Dilution: 1, Row: 2},
 			{Level: 5, ULevel: 0.02, Signal: 0.412, Check: true, Session: "2", Replicate: "b", Dilution: 8, Row: 3},
 		},

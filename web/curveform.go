@@ -98,7 +98,7 @@ func (s *Server) needFor(r *http.Request, f *form, scale unit.Scale, old *knownw
 
 // pointsIn are the points of a file or of a field; Row is the line where each stands
 // there. Their faults are put beside the field.
-func (f *form) pointsIn(r *http.Request, field string) ([]intake.Point, []string, error) {
+func (f *form) pointsIn(r *http.Request, field string) ([]curve.Point, []string, error) {
 	src, before, err := f.pointsSource(r, field)
 	if err != nil || src.Name == "" {
 		return nil, nil, err

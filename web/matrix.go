@@ -87,10 +87,7 @@ func (f *form) waterPoints(r *http.Request, field string, k curve.Conversion) (p
 		f.wrong(field, fmt.Sprintf("%d points", len(list)), fmt.Sprintf("at most %d", mostWaterPoints))
 		return nil, nil, nil
 	}
-	for _, p := range list {
-		points = append(points, curve.Point{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution, Row: p.Row})
-	}
-	points, fs := k.Points(points)
+	points, fs := k.Points(list)
 	for _, x := range fs {
 		f.faults = append(f.faults, inField(field, x))
 	}

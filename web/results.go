@@ -115,7 +115,6 @@ type resultPage struct {
 	Change *form
 	Back   *form
 	Key    string // of a correction or withdrawal
-	At     string // when it was taken, as the form has it
 }
 
 func (s *Server) result(w http.ResponseWriter, r *http.Request) {

@@ -75,7 +75,7 @@ func (s *Server) againstCurve(r *http.Request, f *form) (curve.Conversion, *curv
 	if err != nil {
 		return curve.Conversion{}, nil, err
 	}
-	d, err := v.Spec.Fit()
+	d, err := s.bench.Fit(v)
 	if f.mixed("curve", err) {
 		return v.Spec.Conversion, nil, nil
 	}

@@ -141,15 +141,7 @@ func openPoints(path string) ([]curve.Point, []string, error) {
 		return nil, nil, err
 	}
 	file, err := intake.Points(source)
-	if err != nil {
-		return nil, nil, err
-	}
-	out := make([]curve.Point, len(file.Points))
-	for i, p := range file.Points {
-		out[i] = curve.Point{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check,
-			Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution, Row: p.Row}
-	}
-	return out, file.Notes, nil
+	return file.Points, file.Notes, err
 }
 
 func openNeed(path string) (*knownwater.Need, error) {
@@ -207,8 +199,7 @@ func (c *curveReadCmd) Run(e *env) error {
 	}
 	r, fault := d.Read(curve.Sample{Signals: c.Signal, Own: c.OwnColour, Clear: c.Clear, Dilution: c.Dilution, UDilution: c.UDilution, ULot: c.ULot})
 	if fault != nil {
-		fault.Column = map[string]string{"signals": "--signal", "own_colour": "--own-colour", "clear": "--clear"}[fault.Column]
-		return *fault
+		return inFlag(*fault)
 	}
 	r.Notes = append(r.Notes, expired(d.Scope, today())...)
 	if c.JSON {
@@ -222,15 +213,21 @@ func (c *curveReadCmd) check() error {
 	if !(c.Dilution > 0 && c.Dilution <= 1e6) {
 		faults = append(faults, knownwater.Fault{Column: "--dilution", Found: fmt.Sprint(c.Dilution), Want: "a factor above 0, such as 8"})
 	}
-	for flag, u := range map[string]float64{"--u-dilution": c.UDilution, "--u-lot": c.ULot} {
-		if !(u >= 0 && u < 1) {
-			faults = append(faults, knownwater.Fault{Column: flag, Found: fmt.Sprint(u), Want: "a relative standard uncertainty from 0 to below 1, such as 0.004"})
+	for _, of := range []struct {
+		flag string
+		u    float64
+	}{{"--u-dilution", c.UDilution}, {"--u-lot", c.ULot}} {
+		if !(of.u >= 0 && of.u < 1) {
+			faults = append(faults, knownwater.Fault{Column: of.flag, Found: fmt.Sprint(of.u), Want: "a relative standard uncertainty from 0 to below 1, such as 0.004"})
 		}
 	}
-	for flag, signals := range map[string][]float64{"--signal": c.Signal, "--own-colour": c.OwnColour, "--clear": c.Clear} {
-		for _, v := range signals {
+	for _, of := range []struct {
+		flag    string
+		signals []float64
+	}{{"--signal", c.Signal}, {"--own-colour", c.OwnColour}, {"--clear", c.Clear}} {
+		for _, v := range of.signals {
 			if v != v || v-v != 0 || v > 1e100 || v < -1e100 {
-				faults = append(faults, knownwater.Fault{Column: flag, Found: fmt.Sprint(v), Want: "a number"})
+				faults = append(faults, knownwater.Fault{Column: of.flag, Found: fmt.Sprint(v), Want: "a number"})
 			}
 		}
 	}
@@ -238,6 +235,13 @@ func (c *curveReadCmd) check() error {
 		return faults
 	}
 	return nil
+}
+
+// inFlag puts a fault of a signal beside the flag that it came by: "signals" is
+// --signal, given again for each.
+func inFlag(f knownwater.Fault) knownwater.Fault {
+	f.Column = "--" + strings.ReplaceAll(strings.TrimSuffix(f.Column, "s"), "_", "-")
+	return f
 }
 
 func openCurve(path string) (curve.Document, error) {

@@ -150,8 +150,7 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 	if c.Zero != nil {
 		var fault *knownwater.Fault
 		if zero, u, fault = kind.Unsure(*c.Zero, c.UZero); fault != nil {
-			fault.Column = map[string]string{"zero": "--zero", "u_zero": "--u-zero"}[fault.Column]
-			return *fault
+			return inFlag(*fault)
 		}
 	}
 	a, err := curve.Additions(points, zero, u, against)

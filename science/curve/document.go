@@ -105,17 +105,20 @@ func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
 	if len(s.Own) == 0 && len(s.Clear) > 0 {
 		return Result{}, &knownwater.Fault{Column: "clear", Found: "clear water without the sample's own colour", Want: "the sample without the reagent (own colour) too"}
 	}
-	for column, signals := range map[string]*[]float64{"signals": &s.Signals, "own_colour": &s.Own, "clear": &s.Clear} {
-		converted := make([]float64, len(*signals))
-		for i, v := range *signals {
+	for _, of := range []struct {
+		column  string
+		signals *[]float64
+	}{{"signals", &s.Signals}, {"own_colour", &s.Own}, {"clear", &s.Clear}} {
+		converted := make([]float64, len(*of.signals))
+		for i, v := range *of.signals {
 			y, f := d.Conversion.Of(v)
 			if f != nil {
-				f.Column = column
+				f.Column = of.column
 				return Result{}, f
 			}
 			converted[i] = y
 		}
-		*signals = converted
+		*of.signals = converted
 	}
 	c := d.Curve
 	for _, seg := range d.Segments {

@@ -227,17 +227,18 @@ func (q query) spot(w Weighting, x float64, g []float64) spot {
 	return s
 }
 
-// tails are P(mean signal ≤ y | x) to whoever expects steady scatter, and to
-// whoever expects it to grow.
-func (q query) tails(x float64) (steady, growing float64) {
+// below is P(mean signal ≤ y | x), the lesser and the greater of what whoever
+// expects steady scatter and whoever expects it to grow give it.
+func (q query) below(x float64) (least, most float64) {
 	g := make([]float64, q.form.params)
+	steady, growing := 0.0, 0.0
 	for _, w := range q.Weightings {
 		s := q.spot(w, x, g)
 		p := num.TCDF((q.y-s.mean)/s.scale(), s.degrees())
 		steady += w.Steady * p
 		growing += w.Growing * p
 	}
-	return steady, growing
+	return math.Min(steady, growing), math.Max(steady, growing)
 }
 
 // falls says whether signals fall as the concentration rises.
@@ -246,11 +247,11 @@ func (c Curve) falls() bool { return c.At(c.Range.LevelHigh) < c.At(c.Range.Leve
 // high is the chance that a signal at most as far along is seen at x: it falls as x
 // rises. least and most are those of the two beliefs.
 func (q query) high(x float64) (least, most float64) {
-	a, b := q.tails(x)
+	least, most = q.below(x)
 	if q.falls() {
-		a, b = 1-a, 1-b
+		return 1 - most, 1 - least
 	}
-	return math.Min(a, b), math.Max(a, b)
+	return least, most
 }
 
 // outside says whether no concentration in the range gives the signal.

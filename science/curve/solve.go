@@ -167,11 +167,14 @@ func plus(a, b [][]float64) [][]float64 {
 }
 
 // quadratic form gᵀ·m·g.
-func square(m [][]float64, g []float64) float64 {
+func square(m [][]float64, g []float64) float64 { return product(g, m, g) }
+
+// product is aᵀ·m·b.
+func product(a []float64, m [][]float64, b []float64) float64 {
 	s := 0.0
 	for i := range m {
 		for j := range m[i] {
-			s += g[i] * m[i][j] * g[j]
+			s += a[i] * m[i][j] * b[j]
 		}
 	}
 	return s

@@ -171,8 +171,7 @@ func (r *Recheck) blank(c Curve, signals []float64) {
 	scale := q.spot(c.heaviest(), 0, make([]float64, c.form.params)).scale()
 	chance := func(shift float64) (least, most float64) {
 		q.y = seen - shift
-		a, b := q.tails(0)
-		return math.Min(a, b), math.Max(a, b)
+		return q.below(0)
 	}
 	r.BlankLow = inverse.End(r.Blank, r.Blank-1e3*scale, scale, func(d float64) float64 { a, _ := chance(d); return 1 - outer - a })
 	r.BlankHigh = inverse.End(r.Blank, r.Blank+1e3*scale, scale, func(d float64) float64 { _, b := chance(d); return b - outer })
@@ -219,11 +218,7 @@ func (r *Recheck) combine(fs factors, c Curve) error {
 	for i := range n {
 		ones[i], v[i] = []float64{1}, make([]float64, n)
 		for j := range n {
-			for a := range fs.grad[i] {
-				for b := range fs.grad[j] {
-					v[i][j] += fs.grad[i][a] * c.Cov[a][b] * fs.grad[j][b]
-				}
-			}
+			v[i][j] = product(fs.grad[i], c.Cov, fs.grad[j])
 		}
 		v[i][i] += fs.own[i]
 	}
