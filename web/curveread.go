@@ -107,7 +107,7 @@ func (s *Server) keepResult(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.tell(r, "Kept: "+kept.Water+", "+resultWords(kept.Outcome)+" "+kept.Scale.Unit+", by version "+itoa(int64(kept.Version))+".")
+	s.tell(r, "Kept: "+kept.Water+", "+withUnit(resultWords(kept.Outcome), kept.Scale)+", by version "+itoa(int64(kept.Version))+".")
 	to := resultPath(kept)
 	if whoIs(r).Role == bench.Owner {
 		to = curvePath(kept.Curve) + "#results"

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"knownwater/bench"
 	"knownwater/chart"
@@ -157,7 +158,7 @@ func (s *Server) showCurve(w http.ResponseWriter, r *http.Request, status int, c
 		s.fail(w, r, err)
 		return
 	}
-	p := curvePage{Curve: s.lineOf(c), Unit: c.Spec.Scale.Unit, Use: use, Adopt: adopt, Overdue: overdue(c.Spec.ValidUntil, s.now())}
+	p := curvePage{Curve: s.lineOf(c), Unit: unitWords(c.Spec.Scale), Use: use, Adopt: adopt, Overdue: overdue(c.Spec.ValidUntil, s.now())}
 	counts, err := s.bench.ResultCounts(r.Context(), c.ID)
 	if err != nil {
 		s.fail(w, r, err)
@@ -334,7 +335,7 @@ func signalWords(k curve.Conversion) string {
 		return "absorbance"
 	}
 	if k.Kind == curve.DisplayValue {
-		return "shown by the instrument"
+		return "value shown"
 	}
 	return "signal"
 }
@@ -385,15 +386,42 @@ func resultWords(r curve.Result) string {
 	return est + ", " + span
 }
 
+// setWords are the levels that a signal leaves open where none is better than the
+// others.
+func setWords(low, high float64) string {
+	switch {
+	case math.IsNaN(low) && math.IsNaN(high):
+		return "cannot be said"
+	case math.IsNaN(high):
+		return "at least " + two(low)
+	case math.IsNaN(low):
+		return "at most " + two(high)
+	}
+	return two(low) + " to " + two(high)
+}
+
+// measured says whether words hold a number, which wants a unit behind it.
+func measured(words string) bool { return strings.ContainsAny(words, "0123456789") }
+
+// withUnit puts the unit behind words that hold a number.
+func withUnit(words string, s unit.Scale) string {
+	if !measured(words) {
+		return words
+	}
+	return words + " " + unitWords(s)
+}
+
 // resultParts are the level, or where it lies, and its interval if there is one.
 func resultParts(r curve.Result) (est, span string) {
 	switch {
 	case r.Outside == curve.Above:
 		return "above " + num(r.Low), ""
+	case r.Outside == curve.Below && r.High == 0: // a signal that no water gives
+		return "less than nothing", ""
 	case r.Outside == curve.Below:
 		return "below " + num(r.High), ""
 	case math.IsNaN(r.Level):
-		return "cannot be said", ""
+		return setWords(r.Low, r.High), ""
 	case math.IsNaN(r.Low) || math.IsNaN(r.High) || !(r.High > r.Low):
 		return num(r.Level), ""
 	}

@@ -219,3 +219,26 @@ func TestReadersKeepResults(t *testing.T) {
 	}
 	reader.must(one, waterValues("key", "a-key-of-a-correction-1", "why", "digits swapped"))
 }
+
+// TestNoWaterGivesIt: a signal beyond the blank's scatter is less than nothing, in the
+// unit as people write it.
+func TestNoWaterGivesIt(t *testing.T) {
+	s := newSite(t, false)
+	v := curveValues()
+	v.Set("unit", "umol/L")
+	at := s.must("/curves/new", v)
+	if page := s.get(at + "/read?version=1&signals=-0.5").body; !strings.Contains(page, "<b>less than nothing</b>") || strings.Contains(page, "below 0<") {
+		t.Errorf("-0.5 reads:\n%s", inside(page))
+	}
+	v.Set("points", "level;signal\n0;0.010\n0;0.012\n1;0.110\n1;0.112\n2;0.210\n2;0.209\n4;0.42\n4;0.41\n8;0.62\n8;0.61\n16;0.63\n16;0.62\n")
+	v.Set("shape", "quadratic")
+	flat := s.must("/curves/new", v)
+	if page := s.get(flat + "/read?version=2&signals=0.62").body; !strings.Contains(page, "<b>at least ") {
+		t.Errorf("a saturated signal reads:\n%s", inside(page))
+	}
+	for _, path := range []string{at, at + "/read?version=1&signals=0.3", at + "/recheck", at + "/table"} {
+		if page := s.get(path).body; !strings.Contains(page, "µmol/L") || strings.Contains(page, "umol/L") {
+			t.Errorf("%s: the unit as it is typed:\n%s", path, inside(page))
+		}
+	}
+}

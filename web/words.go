@@ -21,6 +21,9 @@ var funcs = template.FuncMap{
 	"num":      num,
 	"money":    func(v float64) string { return fmt.Sprintf("%.2f", v) },
 	"scale":    func(s unit.Scale) string { return strings.TrimSpace(s.String()) },
+	"unit":     unitWords,
+	"withUnit": withUnit,
+	"measured": measured,
 	"percent":  func(v float64) string { return fmt.Sprintf("%.0f", 100*v) },
 	"field":    newField,
 	"join":     strings.Join,
@@ -90,6 +93,12 @@ func stampWords(s bench.Stamp) string {
 		return dash(s.At, "2 Jan 2006, 15:04")
 	}
 	return dash(s.At, "2 Jan 2006, 15:04") + ", " + s.Name
+}
+
+// unitWords are a scale's unit for people, without the basis: "µmol/L".
+func unitWords(s unit.Scale) string {
+	s.Basis = ""
+	return strings.TrimSpace(s.String())
 }
 
 // count is a number with its noun: "1 vial", "no vials", "12 vials".
