@@ -59,8 +59,12 @@ type Observation struct {
 	Technique, Session, Reader, Lot, Vial, Matrix string
 
 	Count int
-	Row   int // row of the file (1 is the header) where it first stood
+	Row   int   // row of the file (1 is the header) where it first stood
+	Also  []int // the next rows alike, MostAlso of them at most
 }
+
+// MostAlso bounds how many rows alike are remembered beside the first.
+const MostAlso = 20
 
 // On is what was seen as a concentration in the sample: Seen times the dilution.
 func (o Observation) On() interval.Interval { return o.Seen.Scale(o.Dilution) }
@@ -102,6 +106,7 @@ func (n Need) PermittedAt(c float64) float64 {
 type Trial struct {
 	Scale        unit.Scale
 	Water        unit.Water // for mg/L against mg/kg
+	WaterStated  bool       // a person gave Water's salinity and temperature; else they are defaults
 	Methods      []Method   // in the order of the methods file, else of first appearance
 	Needs        []Need
 	Observations []Observation

@@ -45,7 +45,7 @@ func scanCell(scan func(...any) error) (c cell, err error) {
 
 // data is a trial as a data set on the plan's scale.
 func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
-	d.Scale, d.Water = r.Plan.Scale, r.Plan.Water
+	d.Scale, d.Water, d.WaterStated = r.Plan.Scale, r.Plan.Water, !r.Plan.NoWater
 	if _, err = one(t, "trial", trialBits, func(scan func(...any) error) (any, error) {
 		return nil, scan(jsonText{&d.Needs}, jsonText{&d.Notes})
 	}, r.ID); err != nil {
@@ -66,16 +66,19 @@ func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
 			return d, err
 		}
 	}
-	for i, c := range rows {
+	row := 2
+	for _, c := range rows {
 		if f := factors[c.version]; f != 1 {
 			c.Seen = c.Seen.Scale(f)
 		}
 		if o.HideNames && c.reader != 0 {
 			c.Reader = aliases[c.reader]
 		}
-		if c.Row == 0 {
-			c.Row = i + 2 // as it would stand in a file, below its header
+		c.Row = row // where it stands in the file that the bench writes, below its header
+		for k := range min(c.Count-1, knownwater.MostAlso) {
+			c.Also = append(c.Also, row+1+k)
 		}
+		row += max(1, c.Count)
 		d.Observations = append(d.Observations, c.Observation)
 	}
 	return d, nil

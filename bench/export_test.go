@@ -364,7 +364,7 @@ func dataset(t *testing.T) knownwater.Trial {
 	count := knownwater.Method{Name: "Drop count", Kind: knownwater.Drops, DropValue: 0.5, DilutionOver: 6, DilutionFactor: 4}
 	shown := knownwater.Method{Name: "Elm meter", Kind: knownwater.Display, Resolution: 0.1, Range: &interval.Interval{Low: 0, High: 20}}
 	d := knownwater.Trial{
-		Scale: nitrate, Water: seaward, Methods: []knownwater.Method{card, count, shown},
+		Scale: nitrate, Water: seaward, WaterStated: true, Methods: []knownwater.Method{card, count, shown},
 		Needs: []knownwater.Need{{Name: "spot a rise", Low: 1, High: 15, Permitted: []knownwater.Permit{{At: 1, Error: 0.4}}, MoneyAYear: 100}},
 		Notes: []string{"levels were given without u_level"},
 	}
@@ -378,7 +378,10 @@ func dataset(t *testing.T) knownwater.Trial {
 		o.Method, o.Level, o.Text, o.Seen, o.Dilution, o.Row = m.Name, level, text, seen, dilution, row
 		o.Count = max(1, o.Count)
 		d.Observations = append(d.Observations, o)
-		row += o.Count - 1
+		for range o.Count - 1 {
+			row++
+			d.Observations[len(d.Observations)-1].Also = append(d.Observations[len(d.Observations)-1].Also, row)
+		}
 	}
 	add(card, 0, "0", 1, knownwater.Observation{Session: "Monday", Reader: "Ines", Count: 3})
 	add(card, 4.2, "3..6", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05, Session: "Monday", Reader: "Kai", Lot: "B1", Technique: "hasty"})

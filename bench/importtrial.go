@@ -97,7 +97,7 @@ type placeKey struct {
 }
 
 func (i *importing) all(title, source string, total int) error {
-	p := Plan{Title: title, Scale: i.data.Scale, Water: i.data.Water}
+	p := Plan{Title: title, Scale: i.data.Scale, Water: i.data.Water, NoWater: !i.data.WaterStated}
 	for _, m := range i.data.Methods {
 		v, err := i.method(m, source)
 		if err != nil {

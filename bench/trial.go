@@ -28,6 +28,7 @@ type Plan struct {
 	Question string       `json:"question,omitempty"` // what the trial should decide
 	Scale    unit.Scale   `json:"scale"`
 	Water    unit.Water   `json:"water"`
+	NoWater  bool         `json:"no_water,omitempty"` // nobody stated it: Water holds defaults
 	Methods  []PlanMethod `json:"methods,omitempty"`
 	Knowns   []Known      `json:"knowns,omitempty"`
 	Set      int64        `json:"set,omitempty"`     // PreparedSet.VersionID that knowns with a Standard come from

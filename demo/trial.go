@@ -45,7 +45,7 @@ func Trial(seed uint64) (knownwater.Trial, error) {
 	if err != nil {
 		return knownwater.Trial{}, err
 	}
-	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, Needs: needs()}
+	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, WaterStated: true, Needs: needs()}
 	vials := layVials()
 	rng := num.Source(seed, 1)
 	codes, err := plan.Codes(len(vials), rng)

@@ -16,9 +16,10 @@ import (
 // MethodsFile is methods.toml. Scale holds what it says, as it says it: parts
 // it is silent about are empty.
 type MethodsFile struct {
-	Scale   unit.Scale
-	Water   unit.Water
-	Methods []knownwater.Method
+	Scale       unit.Scale
+	Water       unit.Water
+	WaterStated bool // salinity and temperature are both in the file
+	Methods     []knownwater.Method
 }
 
 // methodsTOML and methodTOML are the keys of methods.toml, in the order in
@@ -74,6 +75,7 @@ func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 	if in.Temperature != nil {
 		out.Water.Temperature = *in.Temperature
 	}
+	out.WaterStated = in.Salinity != nil && in.Temperature != nil
 	if err := out.Water.Check(); err != nil {
 		key, _, _ := strings.Cut(err.Error(), " ")
 		key = map[string]string{"salinity": "salinity", "temperature": "temperature_c"}[key]
@@ -150,8 +152,12 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 // WriteMethods writes a methods.toml that Methods reads back as it was.
 func WriteMethods(w io.Writer, f MethodsFile) error {
 	out := methodsTOML{Analyte: f.Scale.Analyte, Unit: f.Scale.Unit, Basis: f.Scale.Basis}
-	if f.Water != (unit.Water{}) { // not stated: Methods takes unit.StandardSea
-		out.Salinity, out.Temperature = &f.Water.Salinity, &f.Water.Temperature
+	none := f.Water == unit.Water{}
+	if f.WaterStated || !none && f.Water.Salinity != unit.StandardSea.Salinity { // else Methods takes that
+		out.Salinity = &f.Water.Salinity
+	}
+	if f.WaterStated || !none && f.Water.Temperature != unit.StandardSea.Temperature {
+		out.Temperature = &f.Water.Temperature
 	}
 	for _, m := range f.Methods {
 		t := methodTOML{Name: m.Name, Kind: string(m.Kind), Swatches: m.Swatches, DropValue: m.DropValue,

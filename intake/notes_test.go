@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 	"testing"
@@ -76,5 +77,35 @@ func TestVials(t *testing.T) {
 		if c.note != "" && !hasNote(trial.Notes, c.note) || c.note == "" && hasNote(trial.Notes, "told apart") {
 			t.Errorf("%s: notes %q", c.name, trial.Notes)
 		}
+	}
+}
+
+// TestWaterStated: only a file that gives salinity and temperature both says
+// what water the knowns were made in, and writing it keeps that.
+func TestWaterStated(t *testing.T) {
+	for _, c := range []struct {
+		head string
+		want bool
+	}{
+		{"", false}, {"salinity = 35\n", false}, {"temperature_c = 25\n", false}, {"salinity = 30\n", false}, {"temperature_c = 20\n", false},
+		{"salinity = 35\ntemperature_c = 25\n", true}, {"salinity = 0\ntemperature_c = 20\n", true},
+	} {
+		src := Source{"methods.toml", []byte("analyte = \"nitrate\"\nunit = \"mg/L\"\n" + c.head + "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.1\n")}
+		got, err := Methods(src)
+		if err != nil || got.WaterStated != c.want {
+			t.Errorf("%q: stated %v, %v", c.head, got.WaterStated, err)
+		}
+		var b bytes.Buffer
+		if err := WriteMethods(&b, got); err != nil {
+			t.Fatal(err)
+		}
+		again, err := Methods(Source{"methods.toml", b.Bytes()})
+		if err != nil || again.Water != got.Water || again.WaterStated != c.want {
+			t.Errorf("%q: written and read again %v %v, %v\n%s", c.head, again.Water, again.WaterStated, err, b.String())
+		}
+	}
+	trial := mustTrial(t, "method,level,reading\nMeter,1,1.1\n", "analyte = \"nitrate\"\nunit = \"mg/L\"\nsalinity = 33\ntemperature_c = 20\n[[method]]\nname = \"Meter\"\nkind = \"display\"\n")
+	if !trial.WaterStated || trial.Water.Salinity != 33 {
+		t.Errorf("the trial: %+v stated %v", trial.Water, trial.WaterStated)
 	}
 }

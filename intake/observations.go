@@ -13,7 +13,7 @@ import (
 
 // trial makes the trial of checked rows.
 func (j *joiner) trial() knownwater.Trial {
-	t := knownwater.Trial{Scale: j.scales.to, Water: j.stated.Water, Methods: j.methods()}
+	t := knownwater.Trial{Scale: j.scales.to, Water: j.stated.Water, WaterStated: j.stated.WaterStated, Methods: j.methods()}
 	t.Observations = make([]knownwater.Observation, 0, len(j.tally.groups))
 	dropped := j.vialsToDrop()
 	for _, g := range j.tally.groups {
@@ -65,7 +65,7 @@ func (j *joiner) observation(g group) knownwater.Observation {
 		UDilution: j.uDilution[g.ids[fUDilution]].value,
 		Technique: text(fTechnique), Session: text(fSession), Reader: text(fReader),
 		Lot: text(fLot), Vial: text(fVial), Matrix: text(fMatrix),
-		Count: g.count, Row: g.row,
+		Count: g.count, Row: g.row, Also: g.also,
 	}
 	// Checked before: On cannot fail here.
 	if rf := j.readingFactor(s); rf != 1 {
@@ -128,12 +128,19 @@ func settle(obs []knownwater.Observation, methods []knownwater.Method) []knownwa
 	for _, o := range obs {
 		if n := len(out); n > 0 && out[n-1].Method == o.Method && compare(out[n-1], o) == 0 {
 			out[n-1].Count += o.Count
-			out[n-1].Row = min(out[n-1].Row, o.Row)
+			out[n-1].Row, out[n-1].Also = joinRows(out[n-1], o)
 			continue
 		}
 		out = append(out, o)
 	}
 	return slices.Clip(out)
+}
+
+// joinRows are the rows of two observations together.
+func joinRows(a, b knownwater.Observation) (first int, also []int) {
+	rows := slices.Concat([]int{a.Row}, a.Also, []int{b.Row}, b.Also)
+	slices.Sort(rows)
+	return rows[0], rows[1:min(len(rows), 1+knownwater.MostAlso)]
 }
 
 func compare(a, b knownwater.Observation) int {

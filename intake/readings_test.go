@@ -59,7 +59,7 @@ Titration,10,7d,0.1,0.05,,,,
 `, benchTOML)
 	want := []knownwater.Observation{
 		{Method: "Violet card", Level: 10, ULevel: 0.1, UShared: 0.05, Text: "6..15", Seen: interval.Interval{Low: 8.25, High: 12.75},
-			Dilution: 1, Reader: "Ines", Vial: "V1", Count: 2, Row: 2},
+			Dilution: 1, Reader: "Ines", Vial: "V1", Count: 2, Row: 2, Also: []int{3}},
 		{Method: "Meter", Level: 10, ULevel: 0.1, UShared: 0.05, Text: "4.73", Seen: interval.Interval{Low: 4.725, High: 4.735}, Dilution: 8, Count: 1, Row: 4},
 		{Method: "Meter", Level: 10, ULevel: 0.1, UShared: 0.05, Text: "30", Seen: interval.Above(29.995), Dilution: 8, Count: 1, Row: 5},
 		{Method: "Titration", Level: 10, ULevel: 0.1, UShared: 0.05, Text: "7d", Seen: interval.Interval{Low: 3, High: 3.5}, Dilution: 1, Count: 1, Row: 6},
@@ -113,7 +113,7 @@ func TestWaysOfWriting(t *testing.T) {
 func withoutRows(obs []knownwater.Observation) []knownwater.Observation {
 	out := append([]knownwater.Observation(nil), obs...)
 	for i := range out {
-		out[i].Row = 0
+		out[i].Row, out[i].Also = 0, nil
 	}
 	return out
 }

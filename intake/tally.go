@@ -76,7 +76,8 @@ type cellIDs [fields]uint32
 type group struct {
 	ids   cellIDs
 	count int
-	row   int // the first of them
+	row   int   // the first of them
+	also  []int // the next, knownwater.MostAlso at most
 }
 
 // tally counts the rows of readings.csv by their texts.
@@ -137,7 +138,10 @@ func (t *tally) find(ids cellIDs, row int) {
 		t.groups = append(t.groups, group{ids: ids, row: row})
 		t.slots[slot] = int32(len(t.groups))
 	}
-	t.groups[t.slots[slot]-1].count++
+	g := &t.groups[t.slots[slot]-1]
+	if g.count++; g.count > 1 && len(g.also) < knownwater.MostAlso {
+		g.also = append(g.also, row)
+	}
 }
 
 // index is the group of a row's texts, or −1.

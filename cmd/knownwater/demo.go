@@ -114,7 +114,7 @@ func (c *demoCmd) write() error {
 	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
 		return knownwater.Fault{File: c.Dir, Found: "the folder cannot be made", Want: unwrapped(err)}
 	}
-	methods := intake.MethodsFile{Scale: t.Scale, Water: t.Water, Methods: t.Methods}
+	methods := intake.MethodsFile{Scale: t.Scale, Water: t.Water, WaterStated: t.WaterStated, Methods: t.Methods}
 	for _, f := range []struct {
 		name  string
 		write func(io.Writer) error
