@@ -40,7 +40,7 @@ func TestStatisticsKeepsStep(t *testing.T) {
 		{"science/record/response.go", "adequate = 0.05", "not below 5 %"},
 		{"science/record/response.go", "doubtful = 0.20", "p below 20 %"},
 		{"science/record/response.go", "betterBy = 4", "by more than 4"},
-		{"science/record/form.go", "softness = 0.15", "w = 0.15·c0"},
+		{"science/response/bent.go", "softness = 0.15", "w = 0.15·b2"},
 		{"science/record/record.go", "gridSteps = 120", "121 concentrations"},
 		{"science/record/record.go", "mostDraws = 320", "up to 320 draws"},
 		{"science/inverse/inverse.go", "r.Limit(0.025), r.Limit(0.975)", "≥ 2.5 %"},

@@ -73,7 +73,7 @@ func (pr problem) plateau(c *Curve) int {
 		}
 		wide := pr.c[k] - pr.c[k-1]
 		rise, expected, se := step(k)*wide, steepest*wide, pr.stepError(c.heaviest(), k)
-		if !(expected-rise > 6*se) || !(rise < 3*se || c.form.linear && rise < 0.1*expected) {
+		if !(expected-rise > 6*se) || !(rise < 3*se || c.form.Linear && rise < 0.1*expected) {
 			return k
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/response"
 )
 
 // mostLevels bounds the covariance of knowns.
@@ -189,9 +190,9 @@ func transmittance(lv levels) knownwater.Faults {
 
 // tooFew refuses more coefficients than the levels carry.
 func (pr problem) tooFew(o Options) knownwater.Faults {
-	f := formOf(o.Shape)
+	f := response.Of(o.Shape)
 	if o.Shape == "" {
-		f = formOf(Line)
+		f = response.Of(Line)
 	}
 	if f == nil {
 		return fault(fmt.Sprintf("%q is no shape", o.Shape), "line, quadratic, cubic, saturating, stray light or dead zone")
@@ -201,7 +202,7 @@ func (pr problem) tooFew(o Options) knownwater.Faults {
 		carry-- // a forced zero has no use for the blank
 	}
 	if need := pr.free(f); need > carry {
-		return fault(fmt.Sprintf("%s has %d coefficients, %d levels carry at most %d", called[f.shape], need, pr.count(), carry),
+		return fault(fmt.Sprintf("%s has %d coefficients, %d levels carry at most %d", called[f.Name], need, pr.count(), carry),
 			fmt.Sprintf("a shape with fewer, or knowns at %d levels or more, one to spare to judge it by", need+1))
 	}
 	return nil

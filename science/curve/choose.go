@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/response"
 )
 
 // Trial is one shape that was tried.
@@ -18,7 +19,7 @@ type Trial struct {
 
 // candidate is a shape with its fit.
 type candidate struct {
-	form *form
+	form *response.Shape
 	solution
 	Trial
 }
@@ -37,7 +38,7 @@ const (
 // were left out better than a straight line that is not contradicted.
 func (pr problem) choose(o Options, v []float64) (candidate, []Trial, string, error) {
 	if o.Shape != "" {
-		f := formOf(o.Shape)
+		f := response.Of(o.Shape)
 		c, err := pr.try(f, v)
 		if err != nil {
 			return c, nil, "", knownwater.Faults{{Found: fmt.Sprintf("no %s curve fits these points", o.Shape), Want: "another shape, or auto"}}
@@ -45,7 +46,7 @@ func (pr problem) choose(o Options, v []float64) (candidate, []Trial, string, er
 		return c, []Trial{c.Trial}, pr.whyAsked(c), nil
 	}
 	var all []candidate
-	for _, f := range forms {
+	for _, f := range response.All {
 		if !pr.worthTrying(f, o, all) {
 			continue
 		}
@@ -66,15 +67,15 @@ func (pr problem) choose(o Options, v []float64) (candidate, []Trial, string, er
 
 // worthTrying says whether the levels carry a shape with one level to spare, and
 // whether it can be the cause at all.
-func (pr problem) worthTrying(f *form, o Options, before []candidate) bool {
+func (pr problem) worthTrying(f *response.Shape, o Options, before []candidate) bool {
 	switch {
-	case f.shape == Line:
+	case f.Name == Line:
 		return true
 	case pr.free(f) > pr.count()-1:
 		return false
-	case f.shape == StrayLight:
+	case f.Name == StrayLight:
 		return o.Light && pr.mean[pr.count()-1] > pr.mean[0]
-	case f.shape == DeadZone:
+	case f.Name == DeadZone:
 		return pr.count() >= 5 && len(before) > 0 && before[0].LackOfFit < adequate && !pr.zero && pr.startsFlat()
 	}
 	return true
@@ -88,32 +89,32 @@ func (pr problem) startsFlat() bool {
 	return first/((pr.mean[last]-pr.mean[0])/(pr.c[last]-pr.c[0])) < 0.5
 }
 
-func (pr problem) try(f *form, v []float64) (candidate, error) {
+func (pr problem) try(f *response.Shape, v []float64) (candidate, error) {
 	sol, err := pr.start(f, v)
 	if err != nil {
 		return candidate{}, err
 	}
 	c := candidate{form: f, solution: sol}
-	c.Trial = Trial{Shape: f.shape, LackOfFit: pr.lackOfFit(f, sol, v), AICc: pr.aicc(f, sol), LeftOut: pr.leftOut(f, sol, v)}
-	c.Sound = f.sound(sol.coef, pr.top()) && rising(f, sol.coef, pr.c[0], pr.top())
+	c.Trial = Trial{Shape: f.Name, LackOfFit: pr.lackOfFit(f, sol, v), AICc: pr.aicc(f, sol), LeftOut: pr.leftOut(f, sol, v)}
+	c.Sound = f.Sound(sol.coef, pr.top()) && rising(f, sol.coef, pr.c[0], pr.top())
 	return c, nil
 }
 
 // start fits from the starts that the shape proposes until one arrives.
-func (pr problem) start(f *form, v []float64) (solution, error) {
-	if f.linear {
+func (pr problem) start(f *response.Shape, v []float64) (solution, error) {
+	if f.Linear {
 		return pr.solve(f, v, nil)
 	}
 	first := problem{levels: pr.levels}
-	q, err := first.solveExact(formOf(Quadratic), v, nil)
+	q, err := first.solveExact(response.Of(Quadratic), v, nil)
 	if err != nil { // two levels: a line for a quadratic
-		if q, err = first.solveExact(formOf(Line), v, nil); err != nil {
+		if q, err = first.solveExact(response.Of(Line), v, nil); err != nil {
 			return q, err
 		}
 		q.coef = append(q.coef, 0)
 	}
 	err = errNoFit
-	for _, s := range f.starts(q.coef, pr.top(), pr.mean[pr.count()-1]) {
+	for _, s := range f.Starts(q.coef, pr.c, pr.mean) {
 		if pr.zero {
 			s[0] = 0
 		}
@@ -125,7 +126,7 @@ func (pr problem) start(f *form, v []float64) (solution, error) {
 	return solution{}, err
 }
 
-func (pr problem) aicc(f *form, s solution) float64 {
+func (pr problem) aicc(f *response.Shape, s solution) float64 {
 	n, k := float64(pr.points), float64(pr.free(f)+1)
 	if n-k-1 <= 0 {
 		return math.Inf(1)
@@ -141,7 +142,7 @@ func (pr problem) aicc(f *form, s solution) float64 {
 // leverage, exact for shapes linear in their coefficients; divided by the slope
 // it is an error of concentration. Levels at the ends are not left out: that
 // would ask how well a curve extrapolates.
-func (pr problem) leftOut(f *form, s solution, v []float64) float64 {
+func (pr problem) leftOut(f *response.Shape, s solution, v []float64) float64 {
 	if pr.known != nil {
 		exact := pr
 		exact.known = nil
@@ -153,12 +154,12 @@ func (pr problem) leftOut(f *form, s solution, v []float64) float64 {
 	if !(s.size > 0) || pr.count() < 4 {
 		return math.NaN()
 	}
-	g := make([]float64, f.params)
+	g := make([]float64, f.Params)
 	sum, count := 0.0, 0
 	for l := 1; l < pr.count()-1; l++ {
-		f.grad(s.coef, pr.c[l], g)
+		f.Gradient(s.coef, pr.c[l], g)
 		h := pr.n[l] / v[l] * square(s.noise, g) / (s.size * s.size)
-		e := (pr.mean[l] - f.at(s.coef, pr.c[l])) / (1 - h) / f.slope(s.coef, pr.c[l])
+		e := (pr.mean[l] - f.At(s.coef, pr.c[l])) / (1 - h) / f.Slope(s.coef, pr.c[l])
 		sum += e * e
 		count++
 	}
@@ -166,11 +167,11 @@ func (pr problem) leftOut(f *form, s solution, v []float64) float64 {
 }
 
 // rising says whether the curve keeps one direction from a to b.
-func rising(f *form, coef []float64, a, b float64) bool {
+func rising(f *response.Shape, coef []float64, a, b float64) bool {
 	const steps = 24
 	sign := 0.0
 	for i := range steps + 1 {
-		s := f.slope(coef, a+(b-a)*float64(i)/steps)
+		s := f.Slope(coef, a+(b-a)*float64(i)/steps)
 		if math.IsNaN(s) || s == 0 || s*sign < 0 {
 			return false
 		}

@@ -36,7 +36,7 @@ func TestAgainstR(t *testing.T) {
 			t.Fatal(err)
 		}
 		rel := 1e-9
-		if !c.form.linear {
+		if !c.form.Linear {
 			rel = 1e-7
 		}
 		var got float64

@@ -8,6 +8,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/response"
 )
 
 type number = assess.Number
@@ -154,7 +155,7 @@ func (j curveJSON) curve() (Curve, error) {
 		Weights: j.Weights, LackOfFit: float64(j.LackOfFitP), R2: float64(j.RSquared), ThroughZero: j.ThroughZero, Why: j.Why,
 		Range:  Range{float64(j.Range.SignalLow), float64(j.Range.SignalHigh), float64(j.Range.LevelLow), float64(j.Range.LevelHigh), j.Range.Why, nil},
 		Bottom: float64(j.Fitted.Bottom), Top: float64(j.Fitted.Top), Points: j.Fitted.Points, Levels: j.Fitted.Levels, Blanks: j.Fitted.Blanks,
-		Sigma0: math.NaN(), Kappa: math.NaN(), form: formOf(j.Model),
+		Sigma0: math.NaN(), Kappa: math.NaN(), form: response.Of(j.Model),
 	}
 	if j.Spread != nil {
 		c.Sigma0, c.Kappa = float64(j.Spread.Sigma0), float64(j.Spread.Kappa)
@@ -191,7 +192,7 @@ func (c Curve) valid() error {
 	if c.form == nil {
 		return fmt.Errorf("model %q is no shape", c.Shape)
 	}
-	p := c.form.params
+	p := c.form.Params
 	if len(c.Coef) != p || !finite(c.Coef...) || !squareOf(c.Cov, p) {
 		return fmt.Errorf("a %s has %d coefficients and a covariance of as many rows", c.Shape, p)
 	}
@@ -211,8 +212,8 @@ func (c Curve) valid() error {
 		switch v.Weights {
 		case Equal, OverX, OverX2:
 		case BySpread:
-			f := formOf(v.Net)
-			if v.Ratio != 0 && (f == nil || len(v.NetCoef) != f.params || !finite(v.NetCoef...) || !finite(v.Full) || v.Full == 0) || f == nil {
+			f := response.Of(v.Net)
+			if v.Ratio != 0 && (f == nil || len(v.NetCoef) != f.Params || !finite(v.NetCoef...) || !finite(v.Full) || v.Full == 0) || f == nil {
 				return fmt.Errorf("a weighting's spread lacks its curve")
 			}
 		default:

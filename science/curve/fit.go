@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // Options are what a person may ask of a fit.
@@ -58,7 +59,7 @@ type Curve struct {
 	Weightings []Weighting
 	Notes      []string
 
-	form *form
+	form *response.Shape
 }
 
 // Fit fits a curve to the points that are not checks. Where no shape was asked
@@ -102,7 +103,7 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 		return Curve{}, err
 	}
 	c := Curve{
-		Shape: chosen.form.shape, form: chosen.form, ThroughZero: o.ThroughZero, Why: why, Tried: tried, Weights: weights,
+		Shape: chosen.form.Name, form: chosen.form, ThroughZero: o.ThroughZero, Why: why, Tried: tried, Weights: weights,
 		Bottom: pr.c[0], Top: pr.top(), Levels: pr.count(), Points: pr.points, Range: Range{Flat: above},
 	}
 	if pr.c[0] == 0 {
@@ -143,10 +144,10 @@ func (pr problem) firstVariances(o Options) ([]float64, Weights) {
 }
 
 // net is a first curve, to tell how large the signal is at each level.
-func (pr problem) net() (*form, []float64, error) {
-	f := formOf(Line)
+func (pr problem) net() (*response.Shape, []float64, error) {
+	f := response.Of(Line)
 	if pr.count() >= 4 {
-		f = formOf(Quadratic)
+		f = response.Of(Quadratic)
 	}
 	pr.known = nil
 	s, err := pr.solve(f, ones(pr.count()), nil)
@@ -252,7 +253,7 @@ func (w *Weighting) take(s solution) {
 // sumUp averages over the weightings: coefficients, and their covariance with
 // what the weightings differ by.
 func (c *Curve) sumUp() {
-	p := c.form.params
+	p := c.form.Params
 	c.Coef = make([]float64, p)
 	variance0, kappa2 := 0.0, 0.0
 	for _, w := range c.Weightings {
@@ -287,7 +288,7 @@ func (c *Curve) sumUp() {
 // w = 1/v (IUPAC, Pure Appl. Chem. 70 (1998) 993–1014; with the knowns' errors the
 // upper part has their covariance). NaN without replicates, or where they agree to
 // the last digit.
-func (pr problem) lackOfFit(f *form, s solution, v []float64) float64 {
+func (pr problem) lackOfFit(f *response.Shape, s solution, v []float64) float64 {
 	over, under := float64(pr.count()-pr.free(f)), float64(pr.replicates())
 	pure := pr.pure(v)
 	if over <= 0 || under <= 0 || pure == 0 {
@@ -304,13 +305,13 @@ func (pr problem) lackOfFit(f *form, s solution, v []float64) float64 {
 func (c Curve) SE(j int) float64 { return math.Sqrt(c.Cov[j][j]) }
 
 // At is the signal of the curve at concentration x.
-func (c Curve) At(x float64) float64 { return c.form.at(c.Coef, x) }
+func (c Curve) At(x float64) float64 { return c.form.At(c.Coef, x) }
 
 // Slope is how steeply the signal rises there.
-func (c Curve) Slope(x float64) float64 { return c.form.slope(c.Coef, x) }
+func (c Curve) Slope(x float64) float64 { return c.form.Slope(c.Coef, x) }
 
 // Formula is the curve's equation in its coefficients.
-func (c Curve) Formula() string { return c.form.formula }
+func (c Curve) Formula() string { return c.form.Formula }
 
 // describe fills in R² over the single points, weighted as the curve is.
 func (c *Curve) describe(pr problem, points []Point) {

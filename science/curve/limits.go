@@ -67,7 +67,7 @@ func (c Curve) critical(m int) float64 {
 // criticalSignal is the 95 % quantile of a mean signal at 0 (5 % where signals
 // fall), the further of the two beliefs', with its scale and degrees of freedom averaged over weightings.
 func (q query) criticalSignal() (y, scale, df float64, ok bool) {
-	g := make([]float64, q.form.params)
+	g := make([]float64, q.form.Params)
 	for _, w := range q.Weightings {
 		s := q.spot(w, 0, g)
 		scale += w.Mass * s.scale() * s.scale()
@@ -99,7 +99,7 @@ func (c Curve) levelOf(y float64) float64 {
 
 // detection solves f(x) = y_c + k·u(x), u² = scale² + (σ²(x) − σ²(0))/m.
 func (c Curve) detection(q query, yc, k, scale float64) float64 {
-	g := make([]float64, c.form.params)
+	g := make([]float64, c.form.Params)
 	spread := func(x float64) float64 {
 		v := 0.0
 		for _, w := range c.Weightings {

@@ -87,7 +87,7 @@ func (m *MatrixEffect) gather(first, second []Point) (y, x, w []float64, in []bo
 // from a line through what the second's signals are taken for.
 func (m MatrixEffect) together(y, x, w []float64, in []bool) (num.NonlinearFit, error) {
 	f := m.Curve.form
-	n := f.params
+	n := f.Params
 	g := make([]float64, n)
 	cell := func(par []float64, i int) float64 {
 		if in[i] {
@@ -99,19 +99,19 @@ func (m MatrixEffect) together(y, x, w []float64, in []bool) (num.NonlinearFit, 
 		Y: y, W: w,
 		Model: func(par, fitted []float64) {
 			for i := range x {
-				fitted[i] = f.at(par[:n], cell(par, i))
+				fitted[i] = f.At(par[:n], cell(par, i))
 			}
 		},
 		Jacobian: func(par []float64, jac [][]float64) {
 			for i := range x {
 				at := cell(par, i)
-				f.grad(par[:n], at, g)
+				f.Gradient(par[:n], at, g)
 				for j := range g {
 					jac[j][i] = g[j]
 				}
 				jac[n][i], jac[n+1][i] = 0, 0
 				if in[i] {
-					s := f.slope(par[:n], at)
+					s := f.Slope(par[:n], at)
 					jac[n][i], jac[n+1][i] = s*x[i], s
 				}
 			}
@@ -246,9 +246,9 @@ func (a *Added) against(c Curve) {
 // gradient.
 func (c Curve) slopeU(x float64) float64 {
 	h := 1e-4 * (c.Range.LevelHigh - c.Range.LevelLow)
-	up, down := make([]float64, c.form.params), make([]float64, c.form.params)
-	c.form.grad(c.Coef, x+h, up)
-	c.form.grad(c.Coef, x-h, down)
+	up, down := make([]float64, c.form.Params), make([]float64, c.form.Params)
+	c.form.Gradient(c.Coef, x+h, up)
+	c.form.Gradient(c.Coef, x-h, down)
 	for i := range up {
 		up[i] = (up[i] - down[i]) / (2 * h)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // Miller & Miller, ch. 5: 17.3 µg/mL, s 0.749 (0.748 without rounding on the way),
@@ -241,15 +242,15 @@ func TestVersions(t *testing.T) {
 }
 
 func TestWithSlopeKeepsTheShape(t *testing.T) {
-	for _, f := range forms {
-		if f.shape == DeadZone {
+	for _, f := range response.All {
+		if f.Name == DeadZone {
 			continue
 		}
 		for _, w := range []Weights{"", Equal, OverX, OverX2} {
-			c := mustFit(t, bent(10), Options{Shape: f.shape, Weights: w, Light: true})
+			c := mustFit(t, bent(10), Options{Shape: f.Name, Weights: w, Light: true})
 			n := c.WithSlope(0.8, 0)
 			for _, x := range []float64{0.5, 3, 7} {
-				near(t, string(f.shape), n.At(x), c.At(0.8*x), 1e-12)
+				near(t, string(f.Name), n.At(x), c.At(0.8*x), 1e-12)
 			}
 			y := []float64{c.At(2.4)}
 			a, b := c.Read(Sample{Signals: y}), n.Read(Sample{Signals: y})

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/science/response"
 )
 
 // Units change nothing but the numbers: levels and signals in other units give
@@ -195,8 +196,8 @@ func FuzzFit(f *testing.F) {
 		if weights&64 > 0 {
 			o.Shared = 0.01
 		}
-		if k := int(shape) % (len(forms) + 1); k < len(forms) {
-			o.Shape = forms[k].shape
+		if k := int(shape) % (len(response.All) + 1); k < len(response.All) {
+			o.Shape = response.All[k].Name
 		}
 		o.Weights = []Weights{"", Equal, OverX, OverX2}[weights%4]
 		d, err := Make(points, o, Conversion{Kind: Absorbance}, Scope{}, &knownwater.Need{Permitted: []knownwater.Permit{{At: 1, Error: 0.5}}})

@@ -212,8 +212,8 @@ func (s spot) degrees() float64 {
 }
 
 func (q query) spot(w Weighting, x float64, g []float64) spot {
-	q.form.grad(w.Coef, x, g)
-	s := spot{mean: q.form.at(w.Coef, x), slope: q.form.slope(w.Coef, x), df: w.DF}
+	q.form.Gradient(w.Coef, x, g)
+	s := spot{mean: q.form.At(w.Coef, x), slope: q.form.Slope(w.Coef, x), df: w.DF}
 	s.reading = w.Size * w.Size * w.Variance.at(x) / q.m
 	if q.own > 0 {
 		s.reading += w.Size * w.Size * w.Variance.at(0) * q.own
@@ -230,7 +230,7 @@ func (q query) spot(w Weighting, x float64, g []float64) spot {
 // below is P(mean signal ≤ y | x), the lesser and the greater of what whoever
 // expects steady scatter and whoever expects it to grow give it.
 func (q query) below(x float64) (least, most float64) {
-	g := make([]float64, q.form.params)
+	g := make([]float64, q.form.Params)
 	steady, growing := 0.0, 0.0
 	for _, w := range q.Weightings {
 		s := q.spot(w, x, g)
@@ -305,7 +305,7 @@ func (c Curve) follow(x, span float64) float64 {
 
 // centre is where the curve meets the signal.
 func (q query) centre() (float64, bool) {
-	if q.form.shape == Line {
+	if q.form.Name == Line {
 		x := (q.y - q.Coef[0]) / q.Coef[1]
 		return x, !math.IsNaN(x) && !math.IsInf(x, 0)
 	}
@@ -316,7 +316,7 @@ func (q query) centre() (float64, bool) {
 
 // uncertainty is U at x by parts.
 func (q query) uncertainty(x float64) (float64, []Part) {
-	g := make([]float64, q.form.params)
+	g := make([]float64, q.form.Params)
 	var reading, noise, known, lot, between float64
 	for _, w := range q.Weightings {
 		s := q.spot(w, x, g)

@@ -6,6 +6,8 @@ import (
 	"os"
 	"strconv"
 	"testing"
+
+	"knownwater/science/response"
 )
 
 var plain = Options{Shape: Line, Weights: Equal, Sure: true}
@@ -153,7 +155,7 @@ func TestWeighted(t *testing.T) {
 	for i := range v {
 		v[i] = 1 / dig(t, d, "weights", i)
 	}
-	s, err := pr.solve(formOf(Line), v, nil)
+	s, err := pr.solve(response.Of(Line), v, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -162,7 +164,7 @@ func TestWeighted(t *testing.T) {
 	near(t, "s", s.size, dig(t, d, "recomputed", "weighted", "s_yx_w"), 1e-11)
 	near(t, "se slope", math.Sqrt(s.noise[1][1]), dig(t, d, "recomputed", "weighted", "se_slope"), 1e-11)
 	near(t, "cov", s.noise[0][1], dig(t, d, "recomputed", "weighted", "cov_ab"), 1e-11)
-	c := Curve{Coef: s.coef, ResidualSD: s.size, DF: s.df, form: formOf(Line), Range: Range{LevelHigh: 10}}
+	c := Curve{Coef: s.coef, ResidualSD: s.size, DF: s.df, form: response.Of(Line), Range: Range{LevelHigh: 10}}
 	for i, y := range []float64{0.1, 0.6} {
 		w0 := dig(t, d, "recomputed", "weighted_inverse", i, "w0")
 		w := Weighting{Mass: 1, Steady: 1, Growing: 1, Variance: variance{Weights: OverX, Floor: 1 / w0}}
@@ -210,7 +212,7 @@ func TestYork(t *testing.T) {
 	}
 	pr := problem{levels: reduce(points)}
 	pr.known = pr.levels.known(0)
-	s, err := pr.withSize(formOf(Line), v, []float64{5.4, -0.5}, 1, 8)
+	s, err := pr.withSize(response.Of(Line), v, []float64{5.4, -0.5}, 1, 8)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // Spectra are absorbances of vials over one set of wavelengths.
@@ -148,11 +149,11 @@ func (s Spectra) band(nm, width float64, of func(Vial) float64) (Band, bool) {
 		return Band{}, false
 	}
 	one := ones(pr.count())
-	line, err := pr.solve(formOf(Line), one, nil)
+	line, err := pr.solve(response.Of(Line), one, nil)
 	if err != nil || !(line.coef[1] > 0) {
 		return Band{}, false
 	}
-	b := Band{Wavelength: nm, Width: width, Slope: line.coef[1], Noise: line.size, Straight: pr.lackOfFit(formOf(Line), line, one)}
+	b := Band{Wavelength: nm, Width: width, Slope: line.coef[1], Noise: line.size, Straight: pr.lackOfFit(response.Of(Line), line, one)}
 	if nu := pr.replicates(); nu > 0 {
 		b.Noise = math.Sqrt(pr.pure(one) / float64(nu))
 	}
@@ -197,12 +198,12 @@ func steady(bands []Band) {
 
 // bend is how far the rise to the top falls short of the first slope, by a quadratic.
 func (pr problem) bend() float64 {
-	q, err := pr.solve(formOf(Quadratic), ones(pr.count()), nil)
+	q, err := pr.solve(response.Of(Quadratic), ones(pr.count()), nil)
 	if err != nil {
 		return math.NaN()
 	}
 	first := q.coef[1] + 2*q.coef[2]*pr.c[0]
-	rise := formOf(Quadratic).at(q.coef, pr.top()) - formOf(Quadratic).at(q.coef, pr.c[0])
+	rise := response.Of(Quadratic).At(q.coef, pr.top()) - response.Of(Quadratic).At(q.coef, pr.c[0])
 	return 1 - rise/(first*(pr.top()-pr.c[0]))
 }
 

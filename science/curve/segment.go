@@ -133,9 +133,9 @@ func lowOrHigh(ratio float64) string {
 // bandU is the standard uncertainty of the curve's rise from nothing to x, as a
 // concentration.
 func (c Curve) bandU(x float64) float64 {
-	g, g0 := make([]float64, c.form.params), make([]float64, c.form.params)
-	c.form.grad(c.Coef, x, g)
-	c.form.grad(c.Coef, 0, g0)
+	g, g0 := make([]float64, c.form.Params), make([]float64, c.form.Params)
+	c.form.Gradient(c.Coef, x, g)
+	c.form.Gradient(c.Coef, 0, g0)
 	for i := range g {
 		g[i] -= g0[i]
 	}

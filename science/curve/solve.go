@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // solution is a shape fitted to levels under one set of relative variances.
@@ -28,11 +29,11 @@ type problem struct {
 	zero  bool        // through zero
 }
 
-func (pr problem) free(f *form) int {
+func (pr problem) free(f *response.Shape) int {
 	if pr.zero {
-		return f.params - 1
+		return f.Params - 1
 	}
-	return f.params
+	return f.Params
 }
 
 var errNoFit = errors.New("no fit found")
@@ -42,14 +43,14 @@ var errNoFit = errors.New("no fit found")
 // without any, what the misfit leaves beside the knowns), and the fit is
 // generalised least squares with both (ISO/TS 28037:2010; for shapes other than
 // lines the knowns' errors count by the slope at each level).
-func (pr problem) solve(f *form, v, start []float64) (solution, error) {
+func (pr problem) solve(f *response.Shape, v, start []float64) (solution, error) {
 	if pr.known == nil {
 		return pr.solveExact(f, v, start)
 	}
 	return pr.solveKnown(f, v, start)
 }
 
-func (pr problem) solveExact(f *form, v, start []float64) (solution, error) {
+func (pr problem) solveExact(f *response.Shape, v, start []float64) (solution, error) {
 	w := make([]float64, pr.count())
 	for l := range w {
 		w[l] = pr.n[l] / v[l]
@@ -72,9 +73,9 @@ func (pr problem) solveExact(f *form, v, start []float64) (solution, error) {
 
 // least is the least-squares step on level means, with weights or a covariance.
 // Coefficients are full length; with a forced zero the first is 0.
-func (pr problem) least(f *form, w []float64, cov [][]float64, start []float64) (coef []float64, unscaled [][]float64, ss float64, err error) {
-	first := f.params - pr.free(f)
-	if f.linear {
+func (pr problem) least(f *response.Shape, w []float64, cov [][]float64, start []float64) (coef []float64, unscaled [][]float64, ss float64, err error) {
+	first := f.Params - pr.free(f)
+	if f.Linear {
 		fit, err := pr.linear(f, first, w, cov)
 		if err != nil {
 			return nil, nil, 0, err
@@ -82,17 +83,17 @@ func (pr problem) least(f *form, w []float64, cov [][]float64, start []float64) 
 		return padded(fit.Coef, first), paddedMatrix(fit.Unscaled, first), fit.ANOVA.ResidualSS, nil
 	}
 	full := func(p []float64) []float64 { return padded(p, first) }
-	g := make([]float64, f.params)
+	g := make([]float64, f.Params)
 	fit, err := num.Nonlinear{
 		Y: pr.mean, W: w, V: cov,
 		Model: func(p, fitted []float64) {
 			for i, c := range pr.c {
-				fitted[i] = f.at(full(p), c)
+				fitted[i] = f.At(full(p), c)
 			}
 		},
 		Jacobian: func(p []float64, jac [][]float64) {
 			for i, c := range pr.c {
-				f.grad(full(p), c, g)
+				f.Gradient(full(p), c, g)
 				for j := range jac {
 					jac[j][i] = g[j+first]
 				}
@@ -110,14 +111,14 @@ func (pr problem) least(f *form, w []float64, cov [][]float64, start []float64) 
 	return full(fit.Coef), paddedMatrix(fit.Unscaled, first), fit.ResidualSS, nil
 }
 
-func (pr problem) linear(f *form, first int, w []float64, cov [][]float64) (num.Fit, error) {
+func (pr problem) linear(f *response.Shape, first int, w []float64, cov [][]float64) (num.Fit, error) {
 	if first == 0 && cov == nil {
-		return num.Polynomial(pr.c, pr.mean, w, f.params-1)
+		return num.Polynomial(pr.c, pr.mean, w, f.Params-1)
 	}
 	x := make([][]float64, pr.count())
 	for i, c := range pr.c {
-		g := make([]float64, f.params)
-		f.grad(nil, c, g)
+		g := make([]float64, f.Params)
+		f.Gradient(nil, c, g)
 		x[i] = g[first:]
 	}
 	if cov != nil {

@@ -6,11 +6,12 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // solveKnown fits with the knowns' errors. Their covariance is as stated, so it
 // has no part in the degrees of freedom.
-func (pr problem) solveKnown(f *form, v, start []float64) (solution, error) {
+func (pr problem) solveKnown(f *response.Shape, v, start []float64) (solution, error) {
 	exact := pr
 	exact.known = nil
 	first, err := exact.solveExact(f, v, start)
@@ -27,7 +28,7 @@ func (pr problem) solveKnown(f *form, v, start []float64) (solution, error) {
 // of freedom (as R. C. Paule and J. Mandel 1982, J. Res. NBS 87, 377). Where the
 // knowns' errors alone explain more than the misfit, next to nothing is left
 // for the signals and S is a hundredth of what it would be without them.
-func (pr problem) withoutReplicates(f *form, v []float64, exact solution) (solution, error) {
+func (pr problem) withoutReplicates(f *response.Shape, v []float64, exact solution) (solution, error) {
 	df := exact.df
 	if df <= 0 {
 		return solution{}, errNoFit
@@ -53,7 +54,7 @@ func (pr problem) withoutReplicates(f *form, v []float64, exact solution) (solut
 }
 
 // withSize fits for a given S.
-func (pr problem) withSize(f *form, v, start []float64, size, df float64) (solution, error) {
+func (pr problem) withSize(f *response.Shape, v, start []float64, size, df float64) (solution, error) {
 	n := pr.count()
 	vy := make([][]float64, n)
 	for l := range vy {
@@ -81,8 +82,8 @@ func (pr problem) withSize(f *form, v, start []float64, size, df float64) (solut
 // bothErrors finds the coefficients, their whole covariance and the misfit: for
 // a line exactly, for other shapes with the knowns' errors brought to the
 // signal by the slope at each level, which settles in a few rounds.
-func (pr problem) bothErrors(f *form, vy [][]float64, s *solution) (total [][]float64, err error) {
-	if f.shape == Line && !pr.zero && pr.count() >= 3 {
+func (pr problem) bothErrors(f *response.Shape, vy [][]float64, s *solution) (total [][]float64, err error) {
+	if f.Name == Line && !pr.zero && pr.count() >= 3 {
 		line, err := num.GeneralLine(pr.c, pr.mean, pr.known, vy)
 		if err == nil {
 			s.coef, s.miss = []float64{line.Intercept, line.Slope}, line.ChiSquare
@@ -102,12 +103,12 @@ func (pr problem) bothErrors(f *form, vy [][]float64, s *solution) (total [][]fl
 }
 
 // across is the covariance of level means about the curve.
-func (pr problem) across(f *form, coef []float64, vy [][]float64) [][]float64 {
+func (pr problem) across(f *response.Shape, coef []float64, vy [][]float64) [][]float64 {
 	out := make([][]float64, pr.count())
 	for i := range out {
 		out[i] = make([]float64, pr.count())
 		for j := range out[i] {
-			out[i][j] = vy[i][j] + f.slope(coef, pr.c[i])*pr.known[i][j]*f.slope(coef, pr.c[j])
+			out[i][j] = vy[i][j] + f.Slope(coef, pr.c[i])*pr.known[i][j]*f.Slope(coef, pr.c[j])
 		}
 	}
 	return out
@@ -116,8 +117,8 @@ func (pr problem) across(f *form, coef []float64, vy [][]float64) [][]float64 {
 // split is the part of the coefficients' covariance that comes from the knowns:
 // G·(slope·known·slope)·Gᵀ with the gain G = C·Xᵀ·V⁻¹. It also returns the
 // logarithm of the likelihood of the level means, coefficients integrated out.
-func (pr problem) split(f *form, vy, total [][]float64, s solution) ([][]float64, float64, error) {
-	n, p := pr.count(), f.params
+func (pr problem) split(f *response.Shape, vy, total [][]float64, s solution) ([][]float64, float64, error) {
+	n, p := pr.count(), f.Params
 	across := pr.across(f, s.coef, vy)
 	v, k := mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
 	x := mat.NewDense(n, p, nil)
@@ -127,7 +128,7 @@ func (pr problem) split(f *form, vy, total [][]float64, s solution) ([][]float64
 			v.SetSym(i, j, across[i][j])
 			k.SetSym(i, j, across[i][j]-vy[i][j])
 		}
-		f.grad(s.coef, pr.c[i], g)
+		f.Gradient(s.coef, pr.c[i], g)
 		x.SetRow(i, g)
 	}
 	var chol mat.Cholesky

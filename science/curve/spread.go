@@ -1,6 +1,10 @@
 package curve
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/response"
+)
 
 // Weights says how points of different levels are weighed.
 type Weights string
@@ -35,8 +39,8 @@ func (v variance) at(c float64) float64 {
 		x := math.Max(c, v.Floor)
 		return x * x
 	case BySpread:
-		f := formOf(v.Net)
-		r := v.Ratio * (f.at(v.NetCoef, c) - f.at(v.NetCoef, 0)) / v.Full
+		f := response.Of(v.Net)
+		r := v.Ratio * (f.At(v.NetCoef, c) - f.At(v.NetCoef, 0)) / v.Full
 		return 1 + r*r
 	}
 	return 1
@@ -88,14 +92,14 @@ func weighed(logs []float64, at []int) []chances {
 }
 
 // spreads are the possible spread functions on a first curve.
-func spreads(net *form, coef []float64, top float64) []variance {
-	full := math.Abs(net.at(coef, top) - net.at(coef, 0))
+func spreads(net *response.Shape, coef []float64, top float64) []variance {
+	full := math.Abs(net.At(coef, top) - net.At(coef, 0))
 	var out []variance
 	for _, r := range ratios {
 		if r > 0 && !(full > 0) {
 			break
 		}
-		out = append(out, variance{Weights: BySpread, Ratio: r, Net: net.shape, NetCoef: coef, Full: full})
+		out = append(out, variance{Weights: BySpread, Ratio: r, Net: net.Name, NetCoef: coef, Full: full})
 	}
 	return out
 }

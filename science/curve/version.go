@@ -7,6 +7,7 @@ import (
 	"knownwater"
 	"knownwater/science/inverse"
 	"knownwater/science/num"
+	"knownwater/science/response"
 	"knownwater/science/unit"
 )
 
@@ -100,8 +101,8 @@ func shiftAt(old, now Curve, x, t float64) Shift {
 	y := old.At(x)
 	s := Shift{Level: x, New: now.levelOf(y)}
 	at := func(c Curve, x float64) float64 {
-		g := make([]float64, c.form.params)
-		c.form.grad(c.Coef, x, g)
+		g := make([]float64, c.form.Params)
+		c.form.Gradient(c.Coef, x, g)
 		return math.Sqrt(square(c.Cov, g)) / math.Abs(c.Slope(x))
 	}
 	u := math.Hypot(at(old, x), at(now, s.New))
@@ -168,7 +169,7 @@ func (r *Recheck) blank(c Curve, signals []float64) {
 	q := query{Curve: c, y: num.Mean(signals), m: float64(len(signals))}
 	seen := q.y
 	r.Blank = seen - c.At(0)
-	scale := q.spot(c.heaviest(), 0, make([]float64, c.form.params)).scale()
+	scale := q.spot(c.heaviest(), 0, make([]float64, c.form.Params)).scale()
 	chance := func(shift float64) (least, most float64) {
 		q.y = seen - shift
 		return q.below(0)
@@ -192,12 +193,12 @@ func (fs *factors) add(c Curve, k Retest) bool {
 	if !ok {
 		return false
 	}
-	g := make([]float64, c.form.params)
+	g := make([]float64, c.form.Params)
 	reading := 0.0
 	for _, w := range c.Weightings {
 		reading += w.Mass * q.spot(w, x, g).reading
 	}
-	c.form.grad(c.Coef, x, g)
+	c.form.Gradient(c.Coef, x, g)
 	slope := c.Slope(x)
 	for j := range g {
 		g[j] /= -slope * k.Level
@@ -275,7 +276,7 @@ func (c Curve) WithSlope(factor, u float64) Curve {
 		}
 		w.Known = part
 		if w.Variance.NetCoef != nil {
-			w.Variance.NetCoef, _ = stretched(formOf(w.Variance.Net), w.Variance.NetCoef, nil, factor)
+			w.Variance.NetCoef, _ = stretched(response.Of(w.Variance.Net), w.Variance.NetCoef, nil, factor)
 		}
 		switch w.Variance.Weights { // the weight of a signal goes with where it now stands
 		case OverX:
@@ -297,25 +298,8 @@ func (c Curve) WithSlope(factor, u float64) Curve {
 	return n
 }
 
-// powers is the power of the factor by which each coefficient goes.
-func powers(f *form) []float64 {
-	out := make([]float64, f.params)
-	for j := range out {
-		out[j] = math.Min(float64(j), 3)
-	}
-	switch f.shape {
-	case Saturating:
-		out[2] = 1
-	case StrayLight:
-		out[2] = 0
-	case DeadZone:
-		out[2] = -1
-	}
-	return out
-}
-
-func stretched(f *form, coef []float64, cov [][]float64, factor float64) ([]float64, [][]float64) {
-	p := powers(f)
+func stretched(f *response.Shape, coef []float64, cov [][]float64, factor float64) ([]float64, [][]float64) {
+	p := f.Powers
 	out := make([]float64, len(coef))
 	for j := range coef {
 		out[j] = coef[j] * math.Pow(factor, p[j])
@@ -330,8 +314,8 @@ func stretched(f *form, coef []float64, cov [][]float64, factor float64) ([]floa
 }
 
 // factorPart is the covariance of coefficients through the factor: ∂b_j/∂ln factor = p_j·b_j.
-func factorPart(f *form, coef []float64, rel float64) [][]float64 {
-	p := powers(f)
+func factorPart(f *response.Shape, coef []float64, rel float64) [][]float64 {
+	p := f.Powers
 	m := make([][]float64, len(coef))
 	for i := range m {
 		m[i] = make([]float64, len(coef))

@@ -1,6 +1,10 @@
 package record
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/response"
+)
 
 // StraightLine is the line through the level means, errors in both: the
 // parameters, their standard errors, and the p-value of lack of fit.
@@ -10,7 +14,7 @@ import "math"
 // errors in both); standard errors are those of the draws, brought back from
 // a t distribution's width to the plug-in one by √((ν − 2)/ν).
 func StraightLine(k Knowledge) (par, se [2]float64, lackOfFit float64, err error) {
-	r, misfit, err := fitForm(&forms[0], k)
+	r, misfit, err := fitShape(response.Of(response.Line), k)
 	if err != nil {
 		return par, se, math.NaN(), err
 	}
@@ -20,7 +24,7 @@ func StraightLine(k Knowledge) (par, se [2]float64, lackOfFit float64, err error
 		shrink = math.Sqrt((k.DF - 2) / k.DF)
 	}
 	for j := range 2 {
-		par[j] = r.best[j]
+		par[j] = r.Params[j]
 		se[j] = shrink * math.Sqrt(cov[j][j])
 	}
 	return par, se, misfitP(misfit, float64(len(k.Level)-2), k.DF), nil

@@ -64,6 +64,13 @@ func (r *Record) Draws() int { return len(r.table) }
 // At is draw d of the mean response at c, from the table.
 func (r *Record) At(d int, c float64) float64 { return along(r.Grid, r.table[d], c) }
 
+// along is the broken line through (x, y); outside it the end pieces go on.
+func along(x, y []float64, at float64) float64 {
+	i := min(max(sort.SearchFloat64s(x, at), 1), len(x)-1)
+	t := (at - x[i-1]) / (x[i] - x[i-1])
+	return y[i-1] + t*(y[i]-y[i-1])
+}
+
 // Best is the best mean response at c.
 func (r *Record) Best(c float64) float64 { return r.Response.At(c) }
 

@@ -6,6 +6,7 @@ import (
 
 	"knownwater/science/interval"
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // knowledge draws level means y ± u at levels c, whose knowns are ± uc.
@@ -58,15 +59,15 @@ func TestStraightLineAgainstYork(t *testing.T) {
 func TestFitFindsTheShape(t *testing.T) {
 	c := []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}
 	for _, x := range []struct {
-		want   string
+		want   response.Name
 		signal bool
 		f      func(c float64) float64
 	}{
-		{Line, false, func(c float64) float64 { return 0.4 + 1.1*c }},
-		{Saturating, false, func(c float64) float64 { return 0.7 + 1.05*c/(1+c/30) }},
-		{DeadZone, false, func(c float64) float64 { return 2.4 + 0.58*0.25*math.Log1p(math.Exp((c-1.8)/0.25)) }},
-		{StrayLight, true, func(c float64) float64 { return 0.012 - math.Log10((math.Pow(10, -0.16*c)+0.01)/1.01) }},
-		{Free, false, func(c float64) float64 { return 10 + 9*math.Tanh((c-9)/3) + c/50 }},
+		{response.Line, false, func(c float64) float64 { return 0.4 + 1.1*c }},
+		{response.Saturating, false, func(c float64) float64 { return 0.7 + 1.05*c/(1+c/30) }},
+		{response.DeadZone, false, func(c float64) float64 { return 2.4 + 0.58*0.25*math.Log1p(math.Exp((c-1.8)/0.25)) }},
+		{response.StrayLight, true, func(c float64) float64 { return 0.012 - math.Log10((math.Pow(10, -0.16*c)+0.01)/1.01) }},
+		{response.Free, false, func(c float64) float64 { return 10 + 9*math.Tanh((c-9)/3) + c/50 }},
 	} {
 		y, u := make([]float64, len(c)), make([]float64, len(c))
 		for i := range c {
@@ -79,8 +80,8 @@ func TestFitFindsTheShape(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if r.Name != x.want {
-			t.Errorf("got %s (%s), want %s", r.Name, r.Why, x.want)
+		if r.Shape.Name != x.want {
+			t.Errorf("got %s (%s), want %s", r.Shape.Name, r.Why, x.want)
 		}
 		for i := range c {
 			if math.Abs(r.At(c[i])-y[i]) > 4*u[i]+1e-9 {
@@ -90,7 +91,7 @@ func TestFitFindsTheShape(t *testing.T) {
 		for i := 1; i < 200; i++ {
 			lo, hi := r.At(float64(i-1)/5), r.At(float64(i)/5)
 			if hi < lo-1e-12 {
-				t.Fatalf("%s falls between %v and %v", r.Name, float64(i-1)/5, float64(i)/5)
+				t.Fatalf("%s falls between %v and %v", r.Shape.Name, float64(i-1)/5, float64(i)/5)
 			}
 		}
 	}

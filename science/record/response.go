@@ -7,9 +7,9 @@ package record
 import (
 	"fmt"
 	"math"
-	"sort"
 
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // Knowledge is what a trial knows of a response: level means with all their doubt.
@@ -25,16 +25,19 @@ type Knowledge struct {
 
 // Response is the mean reading as a function of the true concentration.
 type Response struct {
-	Name   string
-	Params []float64 // of the best fit, positive ones turned back from logarithms
+	Shape  *response.Shape
+	Params []float64 // of the best fit
 	Why    string
 	// LackOfFit is the p-value of the straight line against free level means.
 	LackOfFit float64
 
-	form  *form
-	best  []float64
-	draws [][]float64
-	knots []float64 // of the free shape
+	draws [][]float64 // coefficients, one set a draw
+}
+
+// candidates are the shapes that are tried, in this order: monotone ones whose
+// bend has a cause. Polynomials turn back and are left to curves.
+var candidates = []*response.Shape{
+	response.Of(response.Line), response.Of(response.Saturating), response.Of(response.DeadZone), response.Of(response.StrayLight),
 }
 
 // Fit finds the smallest adequate shape: the first of line, saturating, dead
@@ -53,18 +56,17 @@ func Fit(k Knowledge) (*Response, error) {
 	var best *Response
 	bestMisfit := math.Inf(1)
 	lineP := math.NaN()
-	for i := range forms {
-		f := &forms[i]
-		if f.signal && !k.Signal || len(k.Level) < f.params+1 && f.name != Line {
+	for _, f := range candidates {
+		if f.Name == response.StrayLight && !k.Signal || len(k.Level) < f.Params+1 && f.Name != response.Line {
 			continue
 		}
-		r, misfit, err := fitForm(f, k)
+		r, misfit, err := fitShape(f, k)
 		if err != nil {
 			continue
 		}
-		df := float64(len(k.Level) - f.params)
+		df := float64(len(k.Level) - f.Params)
 		p := misfitP(misfit, df, k.DF)
-		if f.name == Line {
+		if f.Name == response.Line {
 			lineP = p
 			if math.IsNaN(p) || p >= adequate {
 				r.Why = whyLine(df, p, k.DF)
@@ -136,56 +138,124 @@ func whyBent(lineP float64) string {
 	return fmt.Sprintf("a straight line does not fit (p = %s); the smallest shape that does", shortP(lineP))
 }
 
-// fitForm fits one family by generalised least squares to the best means and
-// carries every draw along by one Gauss–Newton step from there.
-func fitForm(f *form, k Knowledge) (*Response, float64, error) {
-	start := f.start(k.Level, k.Mean)
-	best := start
-	var v [][]float64
-	for range 2 { // the knowns' errors count by the slope, which the first pass finds
-		v = covariance(k, f, best)
+// fitShape fits one shape by generalised least squares to the best means and
+// carries every draw along by one Gauss–Newton step from there. A coefficient
+// that must be positive is carried as its logarithm.
+func fitShape(f *response.Shape, k Knowledge) (*Response, float64, error) {
+	var best *linked
+	misfit := math.Inf(1)
+	for _, start := range starts(f, k) {
+		l, miss, err := fitFrom(f, k, start)
+		if err == nil && miss < misfit {
+			best, misfit = l, miss
+		}
+	}
+	if best == nil {
+		return nil, 0, fmt.Errorf("%s: no finite fit", f.Name)
+	}
+	if best.at(k.Level[len(k.Level)-1]) <= best.at(k.Level[0]) {
+		return nil, 0, fmt.Errorf("%s: falls", f.Name)
+	}
+	return best.carry(k, covariance(k, best))
+}
+
+// linked are coefficients of a shape on the scale on which they are spread: as they
+// are, the positive one as its logarithm.
+type linked struct {
+	shape *response.Shape
+	q     []float64
+}
+
+// plain are the coefficients themselves.
+func (l *linked) plain(q []float64) []float64 {
+	p := append([]float64(nil), q...)
+	if j := l.shape.Positive; j >= 0 {
+		p[j] = math.Exp(p[j])
+	}
+	return p
+}
+
+func (l *linked) at(c float64) float64 { return l.shape.At(l.plain(l.q), c) }
+
+// gradient of the value in q.
+func (l *linked) gradient(q []float64, c float64, g []float64) {
+	p := l.plain(q)
+	l.shape.Gradient(p, c, g)
+	if j := l.shape.Positive; j >= 0 {
+		g[j] *= p[j]
+	}
+}
+
+// starts are where the search for a shape's coefficients begins.
+func starts(f *response.Shape, k Knowledge) (out [][]float64) {
+	if f.Linear {
+		return [][]float64{make([]float64, f.Params)}
+	}
+	q, err := num.Polynomial(k.Level, k.Mean, nil, 2)
+	if err != nil {
+		return nil
+	}
+	for _, p := range f.Starts(q.Coef, k.Level, k.Mean) {
+		if j := f.Positive; j >= 0 {
+			if !(p[j] > 0) {
+				continue
+			}
+			p[j] = math.Log(p[j])
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// fitFrom searches from a start, in two passes: the knowns' errors count by the
+// slope, which the first pass finds.
+func fitFrom(f *response.Shape, k Knowledge, start []float64) (*linked, float64, error) {
+	l := &linked{f, start}
+	if f.Linear { // any slope will do to begin with: that of the two ends
+		l.q[1] = (k.Mean[len(k.Mean)-1] - k.Mean[0]) / (k.Level[len(k.Level)-1] - k.Level[0])
+	}
+	misfit := math.NaN()
+	g := make([]float64, f.Params)
+	for range 2 {
 		fit, err := num.Nonlinear{
-			Model: func(par, fitted []float64) {
+			Model: func(q, fitted []float64) {
+				p := l.plain(q)
 				for i, c := range k.Level {
-					fitted[i] = f.eval(par, c)
+					fitted[i] = f.At(p, c)
 				}
 			},
-			Y: k.Mean, V: v,
-		}.Fit(best)
+			Jacobian: func(q []float64, jac [][]float64) {
+				for i, c := range k.Level {
+					l.gradient(q, c, g)
+					for j := range jac {
+						jac[j][i] = g[j]
+					}
+				}
+			},
+			Y: k.Mean, V: covariance(k, l),
+		}.Fit(l.q)
 		if err != nil {
 			return nil, 0, err
 		}
-		best = fit.Coef
+		l.q, misfit = fit.Coef, fit.ResidualSS
 	}
-	for _, b := range best {
+	for _, b := range l.plain(l.q) {
 		if math.IsNaN(b) || math.IsInf(b, 0) {
-			return nil, 0, fmt.Errorf("%s: no finite fit", f.name)
+			return nil, 0, fmt.Errorf("%s: no finite fit", f.Name)
 		}
 	}
-	if f.eval(best, k.Level[len(k.Level)-1]) <= f.eval(best, k.Level[0]) {
-		return nil, 0, fmt.Errorf("%s: falls", f.name)
-	}
-	r := &Response{Name: f.name, form: f, best: best, Params: shown(f, best)}
-	misfit, err := r.carry(k, v)
-	return r, misfit, err
-}
-
-func shown(f *form, p []float64) []float64 {
-	s := append([]float64(nil), p...)
-	for i := 2; i < len(s); i++ {
-		s[i] = math.Exp(s[i])
-	}
-	return s
+	return l, misfit, nil
 }
 
 // covariance is that of the level means as points of the response: of the
 // draws, and of the knowns through the slope.
-func covariance(k Knowledge, f *form, p []float64) [][]float64 {
+func covariance(k Knowledge, l *linked) [][]float64 {
 	n := len(k.Level)
 	points := make([][]float64, len(k.Draw))
 	slope := make([]float64, n)
+	p := l.plain(l.q)
 	for i, c := range k.Level {
-		slope[i] = slopeOf(func(c float64) float64 { return f.eval(p, c) }, c, k.Level[n-1])
+		slope[i] = l.shape.Slope(p, c)
 	}
 	for d := range k.Draw {
 		points[d] = make([]float64, n)
@@ -226,46 +296,34 @@ func Covariance(draws [][]float64) [][]float64 {
 	return v
 }
 
-func slopeOf(f func(float64) float64, c, top float64) float64 {
-	h := 1e-5 * top
-	return (f(c+h) - f(c-h)) / (2 * h)
-}
-
 // carry moves the parameters with each draw of the level means: θ_k = θ + G·(y_k − fitted),
 // G = (JᵀV⁻¹J)⁻¹JᵀV⁻¹, found by generalised least squares on the Jacobian.
 // It returns the misfit rᵀV⁻¹r of the best means.
-func (r *Response) carry(k Knowledge, v [][]float64) (float64, error) {
-	f, n, p := r.form, len(k.Level), r.form.params
+func (l *linked) carry(k Knowledge, v [][]float64) (*Response, float64, error) {
+	f, n := l.shape, len(k.Level)
+	r := &Response{Shape: f, Params: l.plain(l.q)}
 	jac := make([][]float64, n)
 	fitted, slope := make([]float64, n), make([]float64, n)
 	for i, c := range k.Level {
-		fitted[i] = f.eval(r.best, c)
-		slope[i] = slopeOf(func(c float64) float64 { return f.eval(r.best, c) }, c, k.Level[n-1])
-		jac[i] = make([]float64, p)
-		for j := range p {
-			q := append([]float64(nil), r.best...)
-			h := 1e-6 * math.Max(1e-3, math.Abs(q[j]))
-			q[j] += h
-			up := f.eval(q, c)
-			q[j] -= 2 * h
-			jac[i][j] = (up - f.eval(q, c)) / (2 * h)
-		}
+		fitted[i], slope[i] = f.At(r.Params, c), f.Slope(r.Params, c)
+		jac[i] = make([]float64, f.Params)
+		l.gradient(l.q, c, jac[i])
 	}
 	gain, misfit, err := gainOf(jac, v, residual(k.Mean, fitted))
 	if err != nil {
-		return 0, err
+		return nil, 0, err
 	}
 	r.draws = make([][]float64, len(k.Draw))
 	for d := range k.Draw {
-		q := append([]float64(nil), r.best...)
+		q := append([]float64(nil), l.q...)
 		for j := range q {
 			for i := range n {
 				q[j] += gain[j][i] * (k.Draw[d][i] - slope[i]*k.Known[d][i] - k.Mean[i])
 			}
 		}
-		r.draws[d] = q
+		r.draws[d] = l.plain(q)
 	}
-	return misfit, nil
+	return r, misfit, nil
 }
 
 func residual(y, fitted []float64) []float64 {
@@ -309,10 +367,11 @@ func freeMonotone(k Knowledge) *Response {
 	for i := range w {
 		w[i] = 1 / cov[i][i]
 	}
-	r := &Response{Name: Free, knots: k.Level, best: num.Isotonic(k.Mean, w), Params: nil}
+	r := &Response{Shape: response.FreeOn(k.Level), Params: num.Isotonic(k.Mean, w)}
 	slope := make([]float64, len(k.Level))
-	for i, c := range k.Level {
-		slope[i] = slopeOf(func(c float64) float64 { return along(k.Level, r.best, c) }, c, k.Level[len(k.Level)-1])
+	for i, c := range k.Level { // at a knot, half of either side's
+		h := 1e-5 * k.Level[len(k.Level)-1]
+		slope[i] = (r.At(c+h) - r.At(c-h)) / (2 * h)
 	}
 	for d := range k.Draw {
 		y := make([]float64, len(k.Level))
@@ -324,27 +383,11 @@ func freeMonotone(k Knowledge) *Response {
 	return r
 }
 
-// along is the broken line through (x, y); outside it the end pieces go on.
-func along(x, y []float64, at float64) float64 {
-	n := len(x)
-	i := sort.SearchFloat64s(x, at)
-	i = min(max(i, 1), n-1)
-	t := (at - x[i-1]) / (x[i] - x[i-1])
-	return y[i-1] + t*(y[i]-y[i-1])
-}
-
 // At is the best mean reading at concentration c.
-func (r *Response) At(c float64) float64 { return r.eval(r.best, c) }
+func (r *Response) At(c float64) float64 { return r.Shape.At(r.Params, c) }
 
 // Draw is draw d of the mean reading at concentration c.
-func (r *Response) Draw(d int, c float64) float64 { return r.eval(r.draws[d], c) }
-
-func (r *Response) eval(p []float64, c float64) float64 {
-	if r.form == nil {
-		return along(r.knots, p, c)
-	}
-	return r.form.eval(p, c)
-}
+func (r *Response) Draw(d int, c float64) float64 { return r.Shape.At(r.draws[d], c) }
 
 // Thin keeps the listed draws.
 func (r *Response) Thin(idx []int) *Response {
