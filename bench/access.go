@@ -14,6 +14,7 @@ import (
 	"github.com/alexedwards/argon2id"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -45,7 +46,7 @@ var (
 // PassphraseSet says whether the bench has a passphrase.
 func (b *Bench) PassphraseSet(ctx context.Context) (set bool, err error) {
 	err = b.read(ctx, func(t tx) error {
-		n, err := one(t, "passphrase", secretHas, value[int])
+		n, err := store.One(t.Tx, "passphrase", secretHas, store.Value[int])
 		set = n > 0
 		return err
 	})
@@ -54,8 +55,8 @@ func (b *Bench) PassphraseSet(ctx context.Context) (set bool, err error) {
 
 // SetPassphrase sets the owner's passphrase (argon2id, 64 MiB) and ends all
 // sessions. At least 10 characters. Owner.
-func (b *Bench) SetPassphrase(ctx context.Context, by Who, passphrase string) error {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) SetPassphrase(ctx context.Context, by knownwater.Who, passphrase string) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
 	if n := utf8.RuneCountInString(passphrase); n < ShortestPassphrase || len(passphrase) > 1000 {
@@ -67,10 +68,10 @@ func (b *Bench) SetPassphrase(ctx context.Context, by Who, passphrase string) er
 		return fmt.Errorf("hash the passphrase: %w", err)
 	}
 	return b.write(ctx, func(t tx) error {
-		if err := errors.Join(t.exec(secretPut, hash), t.exec(endSessions)); err != nil {
+		if err := errors.Join(t.Exec(secretPut, hash), t.Exec(endSessions)); err != nil {
 			return err
 		}
-		return t.note(by, 0, "set the passphrase", "")
+		return t.Note(by, 0, "set the passphrase", "")
 	})
 }
 
@@ -86,7 +87,7 @@ func (b *Bench) CheckPassphrase(ctx context.Context, passphrase, from string) (b
 	err := b.tried(ctx, from, func() (err error) {
 		var hash string
 		err = b.read(ctx, func(t tx) error {
-			hash, err = one(t, "passphrase", secretGet, value[string])
+			hash, err = store.One(t.Tx, "passphrase", secretGet, store.Value[string])
 			return err
 		})
 		if err == nil {
@@ -97,7 +98,7 @@ func (b *Bench) CheckPassphrase(ctx context.Context, passphrase, from string) (b
 		}
 		return err
 	})
-	if errors.Is(err, errWrong) || errors.Is(err, &Refusal{Kind: NotFound}) {
+	if errors.Is(err, errWrong) || errors.Is(err, &knownwater.Refusal{Kind: knownwater.NotFound}) {
 		return false, nil
 	}
 	return right, err
@@ -123,19 +124,19 @@ func (b *Bench) tried(ctx context.Context, from string, try func() error) error 
 	}
 	return errors.Join(err, b.write(ctx, func(t tx) error {
 		return errors.Join(
-			t.exec(triesForget, stampText(t.now.Add(-tryWindow))),
-			t.exec(triesAdd, from, stampText(t.now)))
+			t.Exec(triesForget, store.TimeText(t.Now.Add(-tryWindow))),
+			t.Exec(triesAdd, from, store.TimeText(t.Now)))
 	}))
 }
 
 func (b *Bench) tooMany(ctx context.Context, from string) error {
 	return b.read(ctx, func(t tx) error {
-		n, err := one(t, "count", triesCount, func(scan func(...any) error) (n [2]int, err error) {
+		n, err := store.One(t.Tx, "count", triesCount, func(scan func(...any) error) (n [2]int, err error) {
 			err = scan(&n[0], &n[1])
 			return n, err
-		}, from, stampText(t.now.Add(-tryWindow)))
+		}, from, store.TimeText(t.Now.Add(-tryWindow)))
 		if err == nil && (n[0] >= triesFromOne || n[1] >= triesFromAll) {
-			return refuse(TooMany, "too many wrong tries: wait %d minutes", int(tryWindow.Minutes()))
+			return knownwater.Refuse(knownwater.TooMany, "too many wrong tries: wait %d minutes", int(tryWindow.Minutes()))
 		}
 		return err
 	})
@@ -144,14 +145,14 @@ func (b *Bench) tooMany(ctx context.Context, from string) error {
 // Pairing is a token that lets one phone in as one person, once.
 type Pairing struct {
 	Token   string // shown once, as a QR code; only its hash is kept
-	Person  Person
+	Person  knownwater.Person
 	Expires time.Time
 }
 
 // NewPairing makes a pairing token; life is at most a day, 0 means 10 minutes.
 // Owner.
-func (b *Bench) NewPairing(ctx context.Context, by Who, person int64, life time.Duration) (p Pairing, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) NewPairing(ctx context.Context, by knownwater.Who, person int64, life time.Duration) (p Pairing, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Pairing{}, err
 	}
 	if life <= 0 {
@@ -161,20 +162,20 @@ func (b *Bench) NewPairing(ctx context.Context, by Who, person int64, life time.
 	rand.Read(token) // never fails
 	p.Token = base32.StdEncoding.EncodeToString(token)
 	err = b.write(ctx, func(t tx) error {
-		if p.Person, err = one(t, "person", personByID, scanPerson, person); err != nil {
+		if p.Person, err = store.One(t.Tx, "person", personByID, scanPerson, person); err != nil {
 			return err
 		}
 		if p.Person.Gone {
-			return refuse(NotAllowed, "%s is marked as gone", p.Person.Name)
+			return knownwater.Refuse(knownwater.NotAllowed, "%s is marked as gone", p.Person.Name)
 		}
-		p.Expires = t.now.Add(min(life, 24*time.Hour))
-		if err := t.exec(pairingForget, stampText(t.now)); err != nil {
+		p.Expires = t.Now.Add(min(life, 24*time.Hour))
+		if err := t.Exec(pairingForget, store.TimeText(t.Now)); err != nil {
 			return err
 		}
-		if err := t.exec(pairingAdd, hashOf(p.Token), person, stampText(p.Expires)); err != nil {
+		if err := t.Exec(pairingAdd, hashOf(p.Token), person, store.TimeText(p.Expires)); err != nil {
 			return err
 		}
-		return t.note(by, 0, "made a pairing code for "+p.Person.Name, "")
+		return t.Note(by, 0, "made a pairing code for "+p.Person.Name, "")
 	})
 	return p, err
 }
@@ -182,24 +183,24 @@ func (b *Bench) NewPairing(ctx context.Context, by Who, person int64, life time.
 // Pair uses a token up and says as whom the phone came in. A wrong, used or
 // late token is refused (NotAllowed) and counts as a wrong try of from, as in
 // CheckPassphrase.
-func (b *Bench) Pair(ctx context.Context, token, from string) (p Person, err error) {
+func (b *Bench) Pair(ctx context.Context, token, from string) (p knownwater.Person, err error) {
 	err = b.tried(ctx, from, func() error {
 		return b.write(ctx, func(t tx) error {
-			id, err := one(t, "pairing", pairingUse, value[int64], stampText(t.now), hashOf(token))
-			if errors.Is(err, &Refusal{Kind: NotFound}) {
+			id, err := store.One(t.Tx, "pairing", pairingUse, store.Value[int64], store.TimeText(t.Now), hashOf(token))
+			if errors.Is(err, &knownwater.Refusal{Kind: knownwater.NotFound}) {
 				return errWrong
 			}
 			if err != nil {
 				return err
 			}
-			if p, err = one(t, "person", personByID, scanPerson, id); err != nil {
+			if p, err = store.One(t.Tx, "person", personByID, scanPerson, id); err != nil {
 				return err
 			}
-			return t.note(Who{Name: p.Name, Device: from}, 0, "paired a phone as "+p.Name, "")
+			return t.Note(knownwater.Who{Name: p.Name, Device: from}, 0, "paired a phone as "+p.Name, "")
 		})
 	})
 	if errors.Is(err, errWrong) {
-		return Person{}, refuse(NotAllowed, "this pairing code is wrong, used up or too old: ask for a new one")
+		return knownwater.Person{}, knownwater.Refuse(knownwater.NotAllowed, "this pairing code is wrong, used up or too old: ask for a new one")
 	}
 	return p, err
 }

@@ -6,6 +6,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"knownwater"
 )
 
 func TestPassphrase(t *testing.T) {
@@ -14,7 +16,7 @@ func TestPassphrase(t *testing.T) {
 		t.Error("a passphrase was right before there was one")
 	}
 	wantFault(t, s.SetPassphrase(ctx, owner, "short"), "passphrase")
-	wantRefusal(t, s.SetPassphrase(ctx, s.ines, "long enough for it"), NotAllowed)
+	wantRefusal(t, s.SetPassphrase(ctx, s.ines, "long enough for it"), knownwater.NotAllowed)
 	if set := must(s.PassphraseSet(ctx))(t); set {
 		t.Error("passphrase set by a refused call")
 	}
@@ -25,7 +27,7 @@ func TestPassphrase(t *testing.T) {
 		t.Error("the right passphrase is wrong")
 	}
 	var kept string
-	s.read(ctx, func(t tx) error { return t.QueryRow("select value from secret").Scan(&kept) })
+	raw(t, s.path).QueryRow("select value from secret").Scan(&kept)
 	if !strings.HasPrefix(kept, "$argon2id$v=19$m=65536,") {
 		t.Errorf("kept as %q", kept)
 	}
@@ -45,7 +47,7 @@ func TestBruteForce(t *testing.T) {
 			ok, err := s.CheckPassphrase(ctx, "wrong wrong wrong", "10.0.0.9")
 			mu.Lock()
 			defer mu.Unlock()
-			if errors.Is(err, &Refusal{Kind: TooMany}) {
+			if errors.Is(err, &knownwater.Refusal{Kind: knownwater.TooMany}) {
 				refused++
 			} else if ok || err != nil {
 				t.Errorf("wrong passphrase: %t, %v", ok, err)
@@ -57,14 +59,14 @@ func TestBruteForce(t *testing.T) {
 		t.Errorf("%d tries refused, want 3", refused)
 	}
 	_, err := s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.9")
-	wantRefusal(t, err, TooMany)
+	wantRefusal(t, err, knownwater.TooMany)
 	if ok := must(s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.8"))(t); !ok {
 		t.Error("another address is shut out, too")
 	}
 	s.Close() // a restart forgets nothing
 	s.open()
 	_, err = s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.9")
-	wantRefusal(t, err, TooMany)
+	wantRefusal(t, err, knownwater.TooMany)
 	s.clock.t = s.clock.t.Add(tryWindow)
 	if ok := must(s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.9"))(t); !ok {
 		t.Error("shut out for good")
@@ -78,32 +80,32 @@ func TestPairing(t *testing.T) {
 		t.Errorf("token %q", p.Token)
 	}
 	_, err := s.Pair(ctx, p.Token[:31]+"x", "phone")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	if who := must(s.Pair(ctx, p.Token, "phone"))(t); who.ID != s.ines.Person {
 		t.Errorf("paired as %+v", who)
 	}
 	_, err = s.Pair(ctx, p.Token, "other phone")
-	wantRefusal(t, err, NotAllowed) // once only
+	wantRefusal(t, err, knownwater.NotAllowed) // once only
 
 	late := must(s.NewPairing(ctx, owner, s.ines.Person, time.Minute))(t)
 	s.clock.t = s.clock.t.Add(time.Minute)
 	_, err = s.Pair(ctx, late.Token, "phone")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 
 	long := must(s.NewPairing(ctx, owner, s.ines.Person, 1000*time.Hour))(t)
 	if life := long.Expires.Sub(s.clock.t); life > 24*time.Hour {
 		t.Errorf("a token for %v", life)
 	}
 	_, err = s.NewPairing(ctx, s.ines, s.ines.Person, 0)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 
 	gone := must(s.Person(ctx, s.ines.Person))(t)
 	gone.Gone = true
 	must(s.SavePerson(ctx, owner, gone))(t)
 	_, err = s.Pair(ctx, long.Token, "phone")
-	wantRefusal(t, err, NotAllowed) // went with the person
+	wantRefusal(t, err, knownwater.NotAllowed) // went with the person
 	_, err = s.NewPairing(ctx, owner, s.ines.Person, 0)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 }
 
 func TestPairingBruteForce(t *testing.T) {
@@ -111,10 +113,10 @@ func TestPairingBruteForce(t *testing.T) {
 	p := must(s.NewPairing(ctx, owner, s.ines.Person, 0))(t)
 	for range triesFromOne {
 		_, err := s.Pair(ctx, "guess", "10.0.0.9")
-		wantRefusal(t, err, NotAllowed)
+		wantRefusal(t, err, knownwater.NotAllowed)
 	}
 	_, err := s.Pair(ctx, p.Token, "10.0.0.9")
-	wantRefusal(t, err, TooMany)
+	wantRefusal(t, err, knownwater.TooMany)
 }
 
 func TestSessions(t *testing.T) {
@@ -137,11 +139,11 @@ func TestSessions(t *testing.T) {
 		}
 	}
 	list := must(ss.List(ctx, owner))(t)
-	if len(list) != 1 || list[0].Name != "Ines" || list[0].Role != Reader || list[0].ID == "token" {
+	if len(list) != 1 || list[0].Name != "Ines" || list[0].Role != knownwater.Reader || list[0].ID == "token" {
 		t.Errorf("sessions: %+v", list)
 	}
 	_, err := ss.List(ctx, s.ines)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	s.Close() // outlives a restart
 	s.open()
 	ss = s.Sessions()
@@ -197,9 +199,9 @@ func TestAllow(t *testing.T) {
 
 func TestPeople(t *testing.T) {
 	s := newShed(t)
-	_, err := s.SavePerson(ctx, owner, Person{Name: "Ines", Role: Reader})
+	_, err := s.SavePerson(ctx, owner, knownwater.Person{Name: "Ines", Role: knownwater.Reader})
 	wantFault(t, err, "name")
-	_, err = s.SavePerson(ctx, owner, Person{Name: "Kai", Role: "king"})
+	_, err = s.SavePerson(ctx, owner, knownwater.Person{Name: "Kai", Role: "king"})
 	wantFault(t, err, "role")
 	if ps := must(s.People(ctx))(t); len(ps) != 3 || ps[0].Name != "Ines" {
 		t.Errorf("people: %+v", ps)

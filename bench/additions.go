@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/known"
 	"knownwater/science/reading"
 )
@@ -31,7 +32,7 @@ const mostAdditions = 2000
 
 // EstimateBackground estimates what a water holds itself from readings after
 // known additions; nothing is kept.
-func (b *Bench) EstimateBackground(ctx context.Context, a Additions) (out known.Background, m Method, err error) {
+func (b *Bench) EstimateBackground(ctx context.Context, a Additions) (out known.Background, m knownwater.MethodVersion, err error) {
 	err = b.read(ctx, func(t tx) error {
 		out, m, err = t.background(a)
 		return err
@@ -39,8 +40,8 @@ func (b *Bench) EstimateBackground(ctx context.Context, a Additions) (out known.
 	return out, m, err
 }
 
-func (t tx) background(a Additions) (out known.Background, m Method, err error) {
-	if m, err = one(t, "method", methodLatest, scanMethod, a.Method); err != nil {
+func (t tx) background(a Additions) (out known.Background, m knownwater.MethodVersion, err error) {
+	if m, err = store.One(t.Tx, "method", methodLatest, scanMethod, a.Method); err != nil {
 		return out, m, err
 	}
 	var fs knownwater.Faults
@@ -55,7 +56,7 @@ func (t tx) background(a Additions) (out known.Background, m Method, err error) 
 	}
 	var list []known.Addition
 	for i, r := range a.Rows {
-		seen, err := reading.Understand(r.Text, m.Spec.Noun())
+		seen, err := reading.Understand(r.Text, m.Spec.Method())
 		switch {
 		case err != nil:
 			wrong(i+1, "additions", fmt.Sprintf("%q: %v", r.Text, err), "what was added, and what was read, such as: 2 2.33")
@@ -72,17 +73,17 @@ func (t tx) background(a Additions) (out known.Background, m Method, err error) 
 
 // KeepBackground estimates what a water holds and keeps it as the water's next
 // version. Owner.
-func (b *Bench) KeepBackground(ctx context.Context, by Who, water int64, a Additions) (x Item, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) KeepBackground(ctx context.Context, by knownwater.Who, water int64, a Additions) (x Item, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Item{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		old, err := one(t, "thing on the shelf", itemByID, scanItem, water)
+		old, err := store.One(t.Tx, "thing on the shelf", itemByID, scanItem, water)
 		if err != nil {
 			return err
 		}
 		if old.Spec.Kind != WaterItem {
-			return refuse(WrongState, "%s is not a salt water", old.Spec.Name)
+			return knownwater.Refuse(knownwater.WrongState, "%s is not a salt water", old.Spec.Name)
 		}
 		est, m, err := t.background(a)
 		if err != nil {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"knownwater"
 )
 
 // TestBackgroundOfTheHowTo: the readings of docs/howto-standards.md, whose
@@ -39,5 +41,5 @@ func TestBackgroundOfTheHowTo(t *testing.T) {
 	_, err = s.KeepBackground(ctx, owner, water.ID, a)
 	wantFault(t, err, "additions")
 	_, err = s.KeepBackground(ctx, s.ines, water.ID, a)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 }

@@ -8,6 +8,8 @@ import (
 	"os"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -25,8 +27,8 @@ var copySums = sqlite.SQL(`select (select count(*) from trial), (select count(*)
 
 // Backup writes a copy of the bench to a new file at path while it is in use,
 // and checks the copy. Owner.
-func (b *Bench) Backup(ctx context.Context, by Who, path string) (Copy, error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) Backup(ctx context.Context, by knownwater.Who, path string) (Copy, error) {
+	if err := by.MustOwn(); err != nil {
 		return Copy{}, err
 	}
 	return BackupFile(ctx, b.Path(), path)
@@ -37,10 +39,10 @@ func (b *Bench) Backup(ctx context.Context, by Who, path string) (Copy, error) {
 func BackupFile(ctx context.Context, bench, path string) (Copy, error) {
 	err := sqlite.Backup(ctx, bench, path)
 	if errors.Is(err, fs.ErrExist) {
-		return Copy{}, refuse(InUse, "%s is there already: a backup never overwrites a file", path)
+		return Copy{}, knownwater.Refuse(knownwater.InUse, "%s is there already: a backup never overwrites a file", path)
 	}
 	if err != nil {
-		return Copy{}, refused(err)
+		return Copy{}, store.Refused(err)
 	}
 	return summary(ctx, path)
 }
@@ -48,7 +50,7 @@ func BackupFile(ctx context.Context, bench, path string) (Copy, error) {
 // Verify checks a backup and says what it holds.
 func Verify(ctx context.Context, path string) (Copy, error) {
 	if err := sqlite.Verify(ctx, path); err != nil {
-		return Copy{}, refused(err)
+		return Copy{}, store.Refused(err)
 	}
 	return summary(ctx, path)
 }
@@ -59,7 +61,7 @@ func Verify(ctx context.Context, path string) (Copy, error) {
 func Restore(ctx context.Context, backup, path string, now time.Time) (Copy, error) {
 	aside := fmt.Sprintf("%s.before-restore-%s", path, now.UTC().Format("20060102-150405"))
 	if err := sqlite.Restore(ctx, backup, path, aside); err != nil {
-		return Copy{}, refused(err)
+		return Copy{}, store.Refused(err)
 	}
 	c, err := summary(ctx, path)
 	if _, statErr := os.Stat(aside); statErr == nil {
@@ -74,6 +76,6 @@ func summary(ctx context.Context, path string) (c Copy, err error) {
 		return Copy{}, err
 	}
 	c = Copy{Path: path, Bytes: info.Size()}
-	err = sqlite.Peek(ctx, path, copySums, &c.Trials, &c.Readings, when{&c.Last})
-	return c, refused(err)
+	err = sqlite.Peek(ctx, path, copySums, &c.Trials, &c.Readings, store.Time(&c.Last))
+	return c, store.Refused(err)
 }

@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"knownwater"
 )
 
 func TestBackupAndRestore(t *testing.T) {
@@ -16,14 +18,14 @@ func TestBackupAndRestore(t *testing.T) {
 		t.Errorf("backup: %+v", c)
 	}
 	_, err := s.Backup(ctx, owner, path)
-	wantRefusal(t, err, InUse)
+	wantRefusal(t, err, knownwater.InUse)
 	_, err = s.Backup(ctx, s.ines, filepath.Join(dir, "other.db"))
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	before := dump(t, s.Bench)
 
-	must(s.SavePerson(ctx, owner, Person{Name: "After the backup", Role: Reader}))(t)
+	must(s.SavePerson(ctx, owner, knownwater.Person{Name: "After the backup", Role: knownwater.Reader}))(t)
 	_, err = Restore(ctx, path, s.path, s.clock.t)
-	wantRefusal(t, err, InUse)
+	wantRefusal(t, err, knownwater.InUse)
 	s.Close()
 	got := must(Restore(ctx, path, s.path, s.clock.t))(t)
 	if got.Readings != c.Readings || got.Aside == "" {
@@ -49,9 +51,9 @@ func TestRestoreNeedsAGoodBackup(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := Restore(ctx, bad, s.path, s.clock.t)
-	wantRefusal(t, err, Damaged)
+	wantRefusal(t, err, knownwater.Damaged)
 	_, err = Restore(ctx, filepath.Join(dir, "none.db"), s.path, s.clock.t)
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 	s.open()
 	if ps := must(s.People(ctx))(t); len(ps) != 3 {
 		t.Errorf("the bench was touched: %+v", ps)

@@ -40,14 +40,13 @@ import (
 	"context"
 	"time"
 
-	"knownwater/sqlite"
+	"knownwater/bench/store"
 )
 
 // Bench is one working set in one file. Its methods may be called from many
 // goroutines at once.
 type Bench struct {
-	db     *sqlite.DB
-	now    func() time.Time
+	db     *store.Store
 	limits *limits
 	judged *judged
 	fits   *fits
@@ -63,15 +62,11 @@ type Options struct {
 // InUse). A file of a newer program is refused (Newer), one of an older program
 // is brought up to date.
 func Open(path string, o Options) (*Bench, error) {
-	db, err := sqlite.Open(context.Background(), path)
+	db, err := store.Open(context.Background(), path, o.Now)
 	if err != nil {
-		return nil, refused(err)
+		return nil, err
 	}
-	b := &Bench{db: db, now: o.Now, limits: newLimits(), judged: newJudged(), fits: newFits()}
-	if b.now == nil {
-		b.now = time.Now
-	}
-	return b, nil
+	return &Bench{db: db, limits: newLimits(), judged: newJudged(), fits: newFits()}, nil
 }
 
 // Close lets the file go.
@@ -79,69 +74,3 @@ func (b *Bench) Close() error { return b.db.Close() }
 
 // Path is the file that the bench stands in.
 func (b *Bench) Path() string { return b.db.Path() }
-
-// Role is what somebody may do.
-type Role string
-
-// The roles.
-const (
-	Owner  Role = "owner"  // everything
-	Reader Role = "reader" // take readings in trials that name them, and see their own
-)
-
-// Who does something, and from where. Loopback without login is
-// Who{Role: Owner, Device: "this computer"}, with Person once it is chosen.
-type Who struct {
-	Person int64  // 0: nobody in particular
-	Name   string // as written into the records
-	Role   Role
-	Device string // from where: "phone of Ines", "this computer", an address
-}
-
-// mustOwn refuses what only an owner may do.
-func (w Who) mustOwn() error {
-	if w.Role != Owner {
-		return refuse(NotAllowed, "only an owner of the bench may do this")
-	}
-	return nil
-}
-
-// Stamp says who did something, when and from where.
-type Stamp struct {
-	At     time.Time `json:"at"`
-	Name   string    `json:"name"`
-	Device string    `json:"device"`
-}
-
-// RefusalKind says why something was not done, for the status of a page.
-type RefusalKind string
-
-// The kinds of refusal.
-const (
-	NotFound    RefusalKind = "not found"
-	NotAllowed  RefusalKind = "not allowed"
-	Sealed      RefusalKind = "key sealed"   // needs the key, which is still shut
-	WrongState  RefusalKind = "wrong state"  // the trial is not there yet, or past it
-	AlreadyRead RefusalKind = "already read" // this reader has read this vial: correct it instead
-	TooMany     RefusalKind = "too many"     // too many tries: wait
-	InUse       RefusalKind = "in use"       // another process has the bench open
-	Newer       RefusalKind = "newer file"   // made by a newer program
-	Damaged     RefusalKind = "damaged file"
-	Full        RefusalKind = "disk full"
-	ReadOnly    RefusalKind = "read-only file"
-	TooLarge    RefusalKind = "too large"
-)
-
-// Refusal is something that cannot be done, in words fit for a page.
-type Refusal struct {
-	Kind  RefusalKind
-	Words string
-}
-
-func (r *Refusal) Error() string { return r.Words }
-
-// Is lets errors.Is compare by kind: errors.Is(err, &Refusal{Kind: Sealed}).
-func (r *Refusal) Is(target error) bool {
-	t, ok := target.(*Refusal)
-	return ok && t.Kind == r.Kind && t.Words == ""
-}

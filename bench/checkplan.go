@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/plan"
 	"knownwater/science/unit"
 )
@@ -22,7 +23,7 @@ func (b *Bench) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults
 		if err != nil {
 			return err
 		}
-		faults, doubts = whole.faults(t.now.Format("2006-01-02")), whole.doubts()
+		faults, doubts = whole.faults(t.Now.Format("2006-01-02")), whole.doubts()
 		return nil
 	})
 	return faults, doubts, err
@@ -213,7 +214,7 @@ func (p planned) dilutedLevels(method int) (n int) {
 }
 
 // levelsOnSwatches names the levels that lie on a swatch.
-func (p planned) levelsOnSwatches(m Method) string {
+func (p planned) levelsOnSwatches(m knownwater.MethodVersion) string {
 	n, err := p.noun(m)
 	if err != nil {
 		return ""
@@ -238,5 +239,5 @@ func (t tx) whole(p Plan) (planned, error) {
 	if err != nil {
 		return whole, err
 	}
-	return whole, orNil(whole.faults(t.now.Format("2006-01-02")))
+	return whole, store.OrNil(whole.faults(t.Now.Format("2006-01-02")))
 }

@@ -23,8 +23,8 @@ type StandardReading struct {
 // from readings of both by one method, and notes the verdict in the book of
 // events. permitted is the largest difference that does not matter, as a share.
 // Owner.
-func (b *Bench) CompareStocks(ctx context.Context, by Who, first, second StandardReading, permitted float64) (c known.Comparison, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) CompareStocks(ctx context.Context, by knownwater.Who, first, second StandardReading, permitted float64) (c known.Comparison, err error) {
+	if err := by.MustOwn(); err != nil {
 		return c, err
 	}
 	var fs knownwater.Faults
@@ -59,7 +59,7 @@ func (b *Bench) CompareStocks(ctx context.Context, by Who, first, second Standar
 			return knownwater.Faults{{Column: "standard_second", Found: "both standards come from the stock " + from, Want: "a standard from another stock: what they share cancels, and nothing would be tested"}}
 		}
 		c = known.CompareStocks(x, y, first.Mean, first.U, second.Mean, second.U, permitted)
-		return t.note(by, 0, fmt.Sprintf("compared the stocks %s and %s: %s", from, other, c.Verdict), c.Why)
+		return t.Note(by, 0, fmt.Sprintf("compared the stocks %s and %s: %s", from, other, c.Verdict), c.Why)
 	})
 	return c, err
 }

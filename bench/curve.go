@@ -6,6 +6,7 @@ import (
 	"reflect"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/curve"
 	"knownwater/sqlite"
 )
@@ -22,8 +23,8 @@ type Curve struct {
 	Retired   bool
 	Spec      CurveSpec
 	Why       string
-	Made      Stamp
-	Adopted   Stamp // when it was last taken into use; zero: never
+	Made      knownwater.Stamp
+	Adopted   knownwater.Stamp // when it was last taken into use; zero: never
 }
 
 var (
@@ -48,20 +49,20 @@ var (
 )
 
 func scanCurve(scan func(...any) error) (c Curve, err error) {
-	err = scan(&c.VersionID, &c.ID, &c.Version, &c.Latest, &c.InUse, &c.Retired, jsonText{&c.Spec}, &c.Why,
-		when{&c.Made.At}, &c.Made.Name, &c.Made.Device, when{&c.Adopted.At}, &c.Adopted.Name, &c.Adopted.Device)
+	err = scan(&c.VersionID, &c.ID, &c.Version, &c.Latest, &c.InUse, &c.Retired, store.JSON(&c.Spec), &c.Why,
+		store.Time(&c.Made.At), &c.Made.Name, &c.Made.Device, store.Time(&c.Adopted.At), &c.Adopted.Name, &c.Adopted.Device)
 	return c, err
 }
 
 // SaveCurve keeps a new curve (id 0) or the next version of one; the same again
 // makes nothing new. Points that carry no curve are refused. From the second
 // version on it needs a why. Owner.
-func (b *Bench) SaveCurve(ctx context.Context, by Who, id int64, s CurveSpec, why string) (c Curve, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) SaveCurve(ctx context.Context, by knownwater.Who, id int64, s CurveSpec, why string) (c Curve, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Curve{}, err
 	}
 	s, fs := s.tidied()
-	lines(&fs, "why", &why)
+	store.Lines(&fs, "why", &why)
 	if len(fs) > 0 {
 		return Curve{}, fs
 	}
@@ -70,13 +71,13 @@ func (b *Bench) SaveCurve(ctx context.Context, by Who, id int64, s CurveSpec, wh
 	}
 	err = b.write(ctx, func(t tx) error {
 		if id == 0 {
-			if id, err = t.insert(insertCurve); err != nil {
+			if id, err = t.Insert(insertCurve); err != nil {
 				return err
 			}
 			c, err = t.putCurve(by, id, s, why, "made the curve "+s.Name)
 			return err
 		}
-		old, err := one(t, "curve", curveByID, scanCurve, id)
+		old, err := store.One(t.Tx, "curve", curveByID, scanCurve, id)
 		if err != nil {
 			return err
 		}
@@ -86,7 +87,7 @@ func (b *Bench) SaveCurve(ctx context.Context, by Who, id int64, s CurveSpec, wh
 			c = old
 			return nil
 		}
-		if why, err = reason(why); err != nil {
+		if why, err = store.Reason(why); err != nil {
 			return err
 		}
 		c, err = t.putCurve(by, id, s, why, "made another version of the curve "+s.Name)
@@ -112,19 +113,19 @@ func inPoints(err error) error {
 	return out
 }
 
-func (t tx) putCurve(by Who, id int64, s CurveSpec, why, what string) (Curve, error) {
-	text, err := toJSON(s)
+func (t tx) putCurve(by knownwater.Who, id int64, s CurveSpec, why, what string) (Curve, error) {
+	text, err := store.ToJSON(s)
 	if err != nil {
 		return Curve{}, knownwater.Faults{{Found: "a number that is none", Want: "numbers throughout"}}
 	}
-	at, name, device := t.stamp(by)
-	if _, err := t.insert(insertCurveVersion, id, s.Name, text, why, at, name, device); err != nil {
+	at, name, device := t.Stamp(by)
+	if _, err := t.Insert(insertCurveVersion, id, s.Name, text, why, at, name, device); err != nil {
 		return Curve{}, err
 	}
-	if err := t.note(by, 0, what, why); err != nil {
+	if err := t.Note(by, 0, what, why); err != nil {
 		return Curve{}, err
 	}
-	return one(t, "curve", curveByID, scanCurve, id)
+	return store.One(t.Tx, "curve", curveByID, scanCurve, id)
 }
 
 // PointUse is what a point is for.
@@ -141,8 +142,8 @@ const (
 // of all points at its level. from is the VersionID that was looked at, so that
 // nobody decides on what has changed meanwhile. Slope updates are not taken along.
 // Owner.
-func (b *Bench) UsePoint(ctx context.Context, by Who, from int64, point int, level bool, use PointUse, why, program string) (c Curve, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) UsePoint(ctx context.Context, by knownwater.Who, from int64, point int, level bool, use PointUse, why, program string) (c Curve, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Curve{}, err
 	}
 	old, err := b.CurveVersion(ctx, from)
@@ -150,9 +151,9 @@ func (b *Bench) UsePoint(ctx context.Context, by Who, from int64, point int, lev
 		return Curve{}, err
 	}
 	if !old.Latest {
-		return Curve{}, refuse(WrongState, "version %d is not the latest of this curve: look at that first", old.Version)
+		return Curve{}, knownwater.Refuse(knownwater.WrongState, "version %d is not the latest of this curve: look at that first", old.Version)
 	}
-	why, err = reason(why)
+	why, err = store.Reason(why)
 	var fs knownwater.Faults
 	if more, ok := err.(knownwater.Faults); ok {
 		fs = more
@@ -185,37 +186,37 @@ func (b *Bench) UsePoint(ctx context.Context, by Who, from int64, point int, lev
 
 // AdoptCurve takes a version into use. It says why where it takes the place of
 // another. Owner.
-func (b *Bench) AdoptCurve(ctx context.Context, by Who, version int64, why string) (c Curve, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) AdoptCurve(ctx context.Context, by knownwater.Who, version int64, why string) (c Curve, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Curve{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		if c, err = one(t, "version of a curve", curveVersionID, scanCurve, version); err != nil || c.InUse {
+		if c, err = store.One(t.Tx, "version of a curve", curveVersionID, scanCurve, version); err != nil || c.InUse {
 			return err
 		}
 		if c.Retired {
-			return refuse(WrongState, "the curve %q is put away", c.Spec.Name)
+			return knownwater.Refuse(knownwater.WrongState, "the curve %q is put away", c.Spec.Name)
 		}
-		versions, err := all(t, curveAll, scanCurve, c.ID)
+		versions, err := store.All(t.Tx, curveAll, scanCurve, c.ID)
 		if err != nil {
 			return err
 		}
-		why = tidy(why)
+		why = store.Tidy(why)
 		for _, v := range versions {
 			if v.InUse {
-				if why, err = reason(why); err != nil {
+				if why, err = store.Reason(why); err != nil {
 					return err
 				}
 			}
 		}
-		at, name, device := t.stamp(by)
-		if err := t.exec(insertAdoption, version, why, at, name, device); err != nil {
+		at, name, device := t.Stamp(by)
+		if err := t.Exec(insertAdoption, version, why, at, name, device); err != nil {
 			return err
 		}
-		if err := t.note(by, 0, fmt.Sprintf("took version %d of the curve %s into use", c.Version, c.Spec.Name), why); err != nil {
+		if err := t.Note(by, 0, fmt.Sprintf("took version %d of the curve %s into use", c.Version, c.Spec.Name), why); err != nil {
 			return err
 		}
-		c, err = one(t, "version of a curve", curveVersionID, scanCurve, version)
+		c, err = store.One(t.Tx, "version of a curve", curveVersionID, scanCurve, version)
 		return err
 	})
 	return c, err
@@ -224,7 +225,7 @@ func (b *Bench) AdoptCurve(ctx context.Context, by Who, version int64, why strin
 // Curves are the latest versions of all curves, newest first; those put away last.
 func (b *Bench) Curves(ctx context.Context) (cs []Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
-		cs, err = all(t, curvesNow, scanCurve)
+		cs, err = store.All(t.Tx, curvesNow, scanCurve)
 		return err
 	})
 	return cs, err
@@ -233,7 +234,7 @@ func (b *Bench) Curves(ctx context.Context) (cs []Curve, err error) {
 // CurvesInUse are the versions in use of all curves that are not put away, by name.
 func (b *Bench) CurvesInUse(ctx context.Context) (cs []Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
-		cs, err = all(t, curvesInUse, scanCurve)
+		cs, err = store.All(t.Tx, curvesInUse, scanCurve)
 		return err
 	})
 	return cs, err
@@ -242,7 +243,7 @@ func (b *Bench) CurvesInUse(ctx context.Context) (cs []Curve, err error) {
 // Curve is the latest version of a curve.
 func (b *Bench) Curve(ctx context.Context, id int64) (c Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
-		c, err = one(t, "curve", curveByID, scanCurve, id)
+		c, err = store.One(t.Tx, "curve", curveByID, scanCurve, id)
 		return err
 	})
 	return c, err
@@ -251,7 +252,7 @@ func (b *Bench) Curve(ctx context.Context, id int64) (c Curve, err error) {
 // CurveVersion is a certain version, by its VersionID.
 func (b *Bench) CurveVersion(ctx context.Context, version int64) (c Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
-		c, err = one(t, "version of a curve", curveVersionID, scanCurve, version)
+		c, err = store.One(t.Tx, "version of a curve", curveVersionID, scanCurve, version)
 		return err
 	})
 	return c, err
@@ -260,26 +261,26 @@ func (b *Bench) CurveVersion(ctx context.Context, version int64) (c Curve, err e
 // CurveVersions are all versions of a curve, newest first.
 func (b *Bench) CurveVersions(ctx context.Context, id int64) (cs []Curve, err error) {
 	err = b.read(ctx, func(t tx) error {
-		cs, err = all(t, curveAll, scanCurve, id)
+		cs, err = store.All(t.Tx, curveAll, scanCurve, id)
 		return err
 	})
 	return cs, err
 }
 
 // RetireCurve puts a curve away, or takes it back. Owner.
-func (b *Bench) RetireCurve(ctx context.Context, by Who, id int64, retired bool) error {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) RetireCurve(ctx context.Context, by knownwater.Who, id int64, retired bool) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
 	return b.write(ctx, func(t tx) error {
-		c, err := one(t, "curve", curveByID, scanCurve, id)
+		c, err := store.One(t.Tx, "curve", curveByID, scanCurve, id)
 		if err != nil || c.Retired == retired {
 			return err
 		}
-		if err := t.exec(retireCurve, retired, id); err != nil {
+		if err := t.Exec(retireCurve, retired, id); err != nil {
 			return err
 		}
-		return t.note(by, 0, map[bool]string{true: "put away the curve ", false: "took back the curve "}[retired]+c.Spec.Name, "")
+		return t.Note(by, 0, map[bool]string{true: "put away the curve ", false: "took back the curve "}[retired]+c.Spec.Name, "")
 	})
 }
 

@@ -3,7 +3,6 @@ package bench
 import (
 	"bytes"
 	"context"
-	"database/sql"
 	"fmt"
 	"math"
 	"reflect"
@@ -78,7 +77,7 @@ func TestCurveVersions(t *testing.T) {
 	_, err := s.SaveCurve(ctx, owner, last.ID, changed, " ")
 	wantFault(t, err, "why")
 	_, err = s.UsePoint(ctx, owner, first.VersionID, 5, false, ForNone, "late", "test")
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 	_, err = s.AdoptCurve(ctx, owner, last.VersionID, "")
 	wantFault(t, err, "why")
 	if c := must(s.AdoptCurve(ctx, owner, last.VersionID, "more knowns judge it"))(t); !c.InUse || c.Adopted.At.IsZero() {
@@ -88,7 +87,7 @@ func TestCurveVersions(t *testing.T) {
 		t.Error("two versions are in use")
 	}
 	for _, statement := range []string{"update curve_version set spec = '{}'", "delete from curve_version", "update curve_adoption set why = 'x'", "delete from curve_adoption", "delete from curve"} {
-		err := s.db.Write(ctx, func(q *sql.Tx) error { _, err := q.Exec(statement); return err })
+		_, err := raw(t, s.path).Exec(statement)
 		if err == nil || !strings.Contains(err.Error(), "never") {
 			t.Errorf("%s: %v", statement, err)
 		}
@@ -97,7 +96,7 @@ func TestCurveVersions(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = s.AdoptCurve(ctx, owner, first.VersionID, "back")
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 }
 
 func must2(s CurveSpec, fs knownwater.Faults) CurveSpec {
@@ -142,7 +141,7 @@ func TestBadCurves(t *testing.T) {
 		wantFault(t, err, c.column)
 	}
 	_, err := s.SaveCurve(ctx, s.ines, 0, curveSpec(), "")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	if n := len(must(s.Curves(ctx))(t)); n != 0 {
 		t.Errorf("%d curves", n)
 	}
@@ -152,7 +151,7 @@ func TestBadCurves(t *testing.T) {
 	wantFault(t, err, "use")
 	wantFault(t, err, "why")
 	_, err = s.CurveVersion(context.Background(), 99)
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 }
 
 // TestCurveRoundTrip: an exported curve comes back with every version, the one
@@ -183,7 +182,7 @@ func TestCurveFromTrial(t *testing.T) {
 	s := newShed(t)
 	r := s.sealed(s.plan())
 	_, _, err := s.CurveFromTrial(ctx, owner, r.ID, s.meter.VersionID)
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 	s.readAll(r.ID, s.ines, s.tomo)
 	must(s.OpenKey(ctx, owner, r.ID, ""))(t)
 	must(s.Finish(ctx, owner, r.ID))(t)
@@ -207,9 +206,9 @@ func TestCurveFromTrial(t *testing.T) {
 		t.Errorf("name %q, signals %q", spec.Name, spec.Conversion.Kind)
 	}
 	_, _, err = s.CurveFromTrial(ctx, s.ines, r.ID, s.meter.VersionID)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, _, err = s.CurveFromTrial(ctx, owner, r.ID, 99)
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 }
 
 // TestPointsOfReadings: a vial is one point however often it was read, what is no

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 )
@@ -120,10 +121,10 @@ func (s CurveSpec) tidied() (CurveSpec, knownwater.Faults) {
 	wrong := func(column, found, want string) {
 		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
 	}
-	line(&fs, "name", &s.Name, true)
-	lines(&fs, "note", &s.Note)
+	store.Line(&fs, "name", &s.Name, true)
+	store.Lines(&fs, "note", &s.Note)
 	for column, text := range map[string]*string{"source": &s.Source, "lot": &s.Lot, "matrix": &s.Matrix, "program": &s.Program} {
-		line(&fs, column, text, false)
+		store.Line(&fs, column, text, false)
 	}
 	if s.ValidUntil != "" {
 		if _, err := time.Parse(time.DateOnly, s.ValidUntil); err != nil {
@@ -201,10 +202,10 @@ func (p *CurvePoint) tidy() (fs knownwater.Faults) {
 	if !(p.Dilution > 0 && p.Dilution <= 1e6) {
 		wrong("dilution", p.Dilution, "a factor above 0")
 	}
-	line(&fs, "points", &p.Session, false)
-	line(&fs, "points", &p.Replicate, false)
-	line(&fs, "points", &p.OutBy, false)
-	lines(&fs, "why", &p.Out)
+	store.Line(&fs, "points", &p.Session, false)
+	store.Line(&fs, "points", &p.Replicate, false)
+	store.Line(&fs, "points", &p.OutBy, false)
+	store.Lines(&fs, "why", &p.Out)
 	return fs
 }
 

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/curve"
 	"knownwater/science/reading"
 )
@@ -18,8 +19,8 @@ import (
 // gives the mean, since its readings share whatever is wrong with the vial. What
 // the knowns' uncertainties share becomes the stock's part. skipped counts
 // readings that are no plain number, and those left out of the findings. Owner.
-func (b *Bench) CurveFromTrial(ctx context.Context, by Who, trial, method int64) (s CurveSpec, skipped int, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) CurveFromTrial(ctx context.Context, by knownwater.Who, trial, method int64) (s CurveSpec, skipped int, err error) {
+	if err := by.MustOwn(); err != nil {
 		return s, 0, err
 	}
 	err = b.read(ctx, func(t tx) error {
@@ -31,9 +32,9 @@ func (b *Bench) CurveFromTrial(ctx context.Context, by Who, trial, method int64)
 			return err
 		}
 		if !slices.ContainsFunc(r.Plan.Methods, func(m PlanMethod) bool { return m.VersionID == method }) {
-			return refuse(NotFound, "the trial has no such method")
+			return knownwater.Refuse(knownwater.NotFound, "the trial has no such method")
 		}
-		m, err := one(t, "version of a method", methodBare, scanMethod, method)
+		m, err := store.One(t.Tx, "version of a method", methodBare, scanMethod, method)
 		if err != nil {
 			return err
 		}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -46,8 +47,8 @@ func scanCell(scan func(...any) error) (c cell, err error) {
 // data is a trial as a data set on the plan's scale.
 func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
 	d.Scale, d.Water, d.WaterStated = r.Plan.Scale, r.Plan.Water, !r.Plan.NoWater
-	if _, err = one(t, "trial", trialBits, func(scan func(...any) error) (any, error) {
-		return nil, scan(jsonText{&d.Needs}, jsonText{&d.Notes})
+	if _, err = store.One(t.Tx, "trial", trialBits, func(scan func(...any) error) (any, error) {
+		return nil, scan(store.JSON(&d.Needs), store.JSON(&d.Notes))
 	}, r.ID); err != nil {
 		return d, err
 	}
@@ -56,7 +57,7 @@ func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
 		return d, err
 	}
 	d.Methods = methods
-	rows, err := all(t, cells, scanCell, r.ID, o.WithExcluded)
+	rows, err := store.All(t.Tx, cells, scanCell, r.ID, o.WithExcluded)
 	if err != nil {
 		return d, err
 	}
@@ -88,7 +89,7 @@ func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
 // what the readings of each version must be multiplied by.
 func (t tx) trialMethods(r Trial) (methods []knownwater.Method, factors map[int64]float64, err error) {
 	factors = map[int64]float64{}
-	ids, err := all(t, trialVersions, value[int64], r.ID)
+	ids, err := store.All(t.Tx, trialVersions, store.Value[int64], r.ID)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -100,14 +101,14 @@ func (t tx) trialMethods(r Trial) (methods []knownwater.Method, factors map[int6
 		if _, done := factors[id]; done {
 			continue
 		}
-		m, err := one(t, "version of a method", methodBare, scanMethod, id)
+		m, err := store.One(t.Tx, "version of a method", methodBare, scanMethod, id)
 		if err != nil {
 			return nil, nil, err
 		}
 		if factors[id], err = r.Plan.factor(m); err != nil {
 			return nil, nil, fmt.Errorf("method %s: %w", m.Spec.Name, err)
 		}
-		methods = append(methods, onScale(m.Spec.Noun(), factors[id]))
+		methods = append(methods, onScale(m.Spec.Method(), factors[id]))
 	}
 	return methods, factors, nil
 }
@@ -115,7 +116,7 @@ func (t tx) trialMethods(r Trial) (methods []knownwater.Method, factors map[int6
 // aliases are what stands for the names of a trial's readers. Those without an
 // alias of their own are numbered.
 func (t tx) aliases(trial int64) (map[int64]string, error) {
-	people, err := all(t, trialPeople, func(scan func(...any) error) (p Person, err error) {
+	people, err := store.All(t.Tx, trialPeople, func(scan func(...any) error) (p knownwater.Person, err error) {
 		err = scan(&p.ID, &p.Name, &p.Alias)
 		return p, err
 	}, trial)
@@ -147,18 +148,18 @@ func hideNames(rs []Reading, aliases map[int64]string) {
 
 // withoutNames is the trial's head without who did what from where.
 func (r Trial) withoutNames() Trial {
-	bare := func(s *Stamp) *Stamp {
+	bare := func(s *knownwater.Stamp) *knownwater.Stamp {
 		if s == nil {
 			return nil
 		}
-		return &Stamp{At: s.At}
+		return &knownwater.Stamp{At: s.At}
 	}
 	r.Made = *bare(&r.Made)
 	r.SealedAt, r.Key.Opened = bare(r.SealedAt), bare(r.Key.Opened)
 	seen := r.Key.Seen
 	r.Key.Seen = nil
 	for _, s := range seen {
-		r.Key.Seen = append(r.Key.Seen, Stamp{At: s.At})
+		r.Key.Seen = append(r.Key.Seen, knownwater.Stamp{At: s.At})
 	}
 	return r
 }

@@ -3,12 +3,12 @@ package bench
 import (
 	"context"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/interval"
 	"knownwater/science/plan"
 	"knownwater/science/reading"
@@ -64,23 +64,14 @@ type VialStart struct {
 	StartedAt time.Time `json:"started_at"`
 }
 
-var keyShape = regexp.MustCompile(`^[A-Za-z0-9-]{16,64}$`)
-
-func checkKey(key string) error {
-	if keyShape.MatchString(key) {
-		return nil
-	}
-	return knownwater.Faults{{Column: "key", Found: fmt.Sprintf("key %.80q", key), Want: "16 to 64 letters, digits or hyphens"}}
-}
-
 // tidied is what was sent, as it is kept, or its faults.
-func (r NewReading) tidied(by Who) (NewReading, error) {
+func (r NewReading) tidied(by knownwater.Who) (NewReading, error) {
 	var fs knownwater.Faults
 	wrong := func(column, found, want string) {
 		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
 	}
-	line(&fs, "text", &r.Text, false)
-	lines(&fs, "note", &r.Note)
+	store.Line(&fs, "text", &r.Text, false)
+	store.Lines(&fs, "note", &r.Note)
 	r.Flags = slices.Compact(slices.Sorted(slices.Values(r.Flags)))
 	for _, f := range r.Flags {
 		if !slices.Contains(Flags, f) {
@@ -102,17 +93,17 @@ func (r NewReading) tidied(by Who) (NewReading, error) {
 	if r.Reader == 0 {
 		r.Reader = by.Person
 	}
-	if err := checkKey(r.Key); err != nil {
+	if err := store.CheckKey(r.Key); err != nil {
 		fs = append(fs, err.(knownwater.Faults)...)
 	}
-	return r, orNil(fs)
+	return r, store.OrNil(fs)
 }
 
 // digest is of what makes a reading this reading, to tell a repeat from another
 // reading under the same key. Times are left out: a phone may learn better what
 // time it is before it sends again.
 func (r NewReading) digest(supersedes int64, withdrawn bool, why string) string {
-	return digest(fmt.Sprintf("%d|%d|%q|%g|%d|%d|%v|%q|%q|%d|%t|%q",
+	return store.Digest(fmt.Sprintf("%d|%d|%q|%g|%d|%d|%v|%q|%q|%d|%t|%q",
 		r.Vial, r.Reader, r.Text, r.Dilution, r.Replicate, r.Lot, r.Flags, r.Note, r.Photo, supersedes, withdrawn, why))
 }
 
@@ -123,7 +114,7 @@ type entryVial struct {
 	dilution, uDilution float64
 	reads               bool // the reader is one of the vial's
 	started             time.Time
-	spec                MethodSpec
+	spec                knownwater.MethodSpec
 	method              int64
 }
 
@@ -145,23 +136,23 @@ var (
 )
 
 func (t tx) entryVial(vial, reader int64) (entryVial, error) {
-	return one(t, "vial", vialForEntry, func(scan func(...any) error) (v entryVial, err error) {
-		err = scan(&v.trial, &v.version, &v.lot, &v.state, &v.dilution, &v.uDilution, &v.reads, when{&v.started}, jsonText{&v.spec}, &v.method)
+	return store.One(t.Tx, "vial", vialForEntry, func(scan func(...any) error) (v entryVial, err error) {
+		err = scan(&v.trial, &v.version, &v.lot, &v.state, &v.dilution, &v.uDilution, &v.reads, store.Time(&v.started), store.JSON(&v.spec), &v.method)
 		return v, err
 	}, vial, reader)
 }
 
 // mayRead refuses readings that are not the reader's to take, or not now.
-func (v entryVial) mayRead(by Who, reader int64) error {
+func (v entryVial) mayRead(by knownwater.Who, reader int64) error {
 	switch {
 	case reader == 0:
-		return refuse(NotAllowed, "say first who is reading")
-	case reader != by.Person && by.Role != Owner:
-		return refuse(NotAllowed, "this is another person's reading")
+		return knownwater.Refuse(knownwater.NotAllowed, "say first who is reading")
+	case reader != by.Person && by.Role != knownwater.Owner:
+		return knownwater.Refuse(knownwater.NotAllowed, "this is another person's reading")
 	case !v.reads:
-		return refuse(NotAllowed, "the plan does not give this vial to this reader")
+		return knownwater.Refuse(knownwater.NotAllowed, "the plan does not give this vial to this reader")
 	case v.state == Finished:
-		return refuse(WrongState, "the trial is finished: it takes no more readings")
+		return knownwater.Refuse(knownwater.WrongState, "the trial is finished: it takes no more readings")
 	}
 	return nil
 }
@@ -169,8 +160,8 @@ func (v entryVial) mayRead(by Who, reader int64) error {
 // StartVial notes a start, so that a reload or a second reader's phone shows
 // the same countdown. The latest start counts (a vial begun again); one sent
 // twice is kept once.
-func (b *Bench) StartVial(ctx context.Context, by Who, s VialStart) error {
-	if err := checkKey(s.Key); err != nil {
+func (b *Bench) StartVial(ctx context.Context, by knownwater.Who, s VialStart) error {
+	if err := store.CheckKey(s.Key); err != nil {
 		return err
 	}
 	return b.write(ctx, func(t tx) error {
@@ -182,13 +173,13 @@ func (b *Bench) StartVial(ctx context.Context, by Who, s VialStart) error {
 			return err
 		}
 		if s.StartedAt.IsZero() {
-			s.StartedAt = t.now
+			s.StartedAt = t.Now
 		}
-		at, name, device := t.stamp(by)
-		if err := t.exec(insertStart, s.Key, s.Vial, by.Person, stampText(s.StartedAt), at, name, device); err != nil {
+		at, name, device := t.Stamp(by)
+		if err := t.Exec(insertStart, s.Key, s.Vial, by.Person, store.TimeText(s.StartedAt), at, name, device); err != nil {
 			return err
 		}
-		return t.exec(beginTrial, v.trial)
+		return t.Exec(beginTrial, v.trial)
 	})
 }
 
@@ -207,7 +198,7 @@ type understood struct {
 }
 
 // understand checks what was sent against its vial and method.
-func (t tx) understand(by Who, r NewReading) (understood, error) {
+func (t tx) understand(by knownwater.Who, r NewReading) (understood, error) {
 	v, err := t.entryVial(r.Vial, r.Reader)
 	if err != nil {
 		return understood{}, err
@@ -222,7 +213,7 @@ func (t tx) understand(by Who, r NewReading) (understood, error) {
 	if r.Text == "" {
 		return u, nil
 	}
-	seen, err := reading.Understand(r.Text, v.spec.Noun())
+	seen, err := reading.Understand(r.Text, v.spec.Method())
 	if f, ok := err.(knownwater.Fault); ok {
 		f.Column = "text"
 		return u, knownwater.Faults{f}
@@ -246,13 +237,13 @@ func (u *understood) fillIn(t tx) error {
 	}
 	if u.Lot == 0 {
 		u.Lot = v.lot
-	} else if n, err := one(t, "lot", lotForEntry, value[int], u.Lot, v.method); err != nil {
+	} else if n, err := store.One(t.Tx, "lot", lotForEntry, store.Value[int], u.Lot, v.method); err != nil {
 		return err
 	} else if n == 0 {
 		return knownwater.Faults{{Column: "lot", Found: "a lot of another method", Want: "a lot of " + v.spec.Name}}
 	}
 	if u.Photo != "" {
-		if n, err := one(t, "photo", photoThere, value[int], u.Photo); err != nil {
+		if n, err := store.One(t.Tx, "photo", photoThere, store.Value[int], u.Photo); err != nil {
 			return err
 		} else if n == 0 {
 			return knownwater.Faults{{Column: "photo", Found: "a photo that has not been sent", Want: "send the photo first"}}
@@ -262,7 +253,7 @@ func (u *understood) fillIn(t tx) error {
 		u.StartedAt = v.started
 	}
 	if u.ReadAt.IsZero() {
-		u.ReadAt = t.now
+		u.ReadAt = t.Now
 	}
 	u.offBy = offBy(v.spec.Steps, u.StartedAt, u.ReadAt)
 	return nil
@@ -286,19 +277,19 @@ func offBy(steps []plan.Step, started, read time.Time) float64 {
 }
 
 // put writes a reading.
-func (t tx) put(by Who, u understood) (Kept, error) {
+func (t tx) put(by knownwater.Who, u understood) (Kept, error) {
 	var low, high any
 	if u.seen != nil {
 		low, high = u.seen.Low, u.seen.High
 	}
-	at, name, device := t.stamp(by)
-	id, err := t.insert(insertReading, u.Key, u.digest, u.vial.trial, u.Vial, u.Reader, u.Replicate, u.Dilution, u.uDilution, u.Lot,
-		u.Text, low, high, joinFlags(u.Flags), u.Note, u.Photo, stampText(u.StartedAt), stampText(u.ReadAt), u.offBy,
+	at, name, device := t.Stamp(by)
+	id, err := t.Insert(insertReading, u.Key, u.digest, u.vial.trial, u.Vial, u.Reader, u.Replicate, u.Dilution, u.uDilution, u.Lot,
+		u.Text, low, high, joinFlags(u.Flags), u.Note, u.Photo, store.TimeText(u.StartedAt), store.TimeText(u.ReadAt), u.offBy,
 		u.vial.state == Opened, u.withdrawn, u.supersedes, u.root, u.why, 0, at, name, device)
 	if err != nil {
 		return Kept{}, err
 	}
-	return Kept{ID: id, Key: u.Key, KeptAt: t.now, OffBy: u.offBy}, t.exec(beginTrial, u.vial.trial)
+	return Kept{ID: id, Key: u.Key, KeptAt: t.Now, OffBy: u.offBy}, t.Exec(beginTrial, u.vial.trial)
 }
 
 func joinFlags(fs []Flag) string {

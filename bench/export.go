@@ -12,6 +12,8 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -51,14 +53,14 @@ var sealedTrials = sqlite.SQL(`select id from trial where state in ('sealed', 'r
 // Export writes everything on the bench, but for passphrase, sessions and
 // pairings, as plain CSV and TOML in a zip. While a key is sealed it is noted in
 // the trial that its key went out with an export. Owner.
-func (b *Bench) Export(ctx context.Context, by Who, w io.Writer) error {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) Export(ctx context.Context, by knownwater.Who, w io.Writer) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
 	err := b.write(ctx, func(t tx) error { // first, so that the export holds it
-		ids, err := all(t, sealedTrials, value[int64])
+		ids, err := store.All(t.Tx, sealedTrials, store.Value[int64])
 		for _, id := range ids {
-			if err := t.note(by, id, exportedSealed, ""); err != nil {
+			if err := t.Note(by, id, exportedSealed, ""); err != nil {
 				return err
 			}
 		}
@@ -72,7 +74,7 @@ func (b *Bench) Export(ctx context.Context, by Who, w io.Writer) error {
 
 func (t tx) export(w io.Writer) error {
 	z := zip.NewWriter(w)
-	m := manifest{Format: exportFormat, Schema: sqlite.SchemaVersion(), Made: stampText(t.now), Program: exportAbout}
+	m := manifest{Format: exportFormat, Schema: sqlite.SchemaVersion(), Made: store.TimeText(t.Now), Program: exportAbout}
 	for _, tab := range tables {
 		if err := t.exportTable(z, &m, tab); err != nil {
 			return fmt.Errorf("export %s: %w", tab.name, err)
@@ -99,7 +101,7 @@ func (t tx) exportTable(z *zip.Writer, m *manifest, tab table) error {
 		if err := c.Write(tab.columns); err != nil {
 			return 0, err
 		}
-		r, err := t.QueryContext(t.ctx, tableSelect[tab.name])
+		r, err := t.Rows(tableSelect[tab.name])
 		if err != nil {
 			return 0, err
 		}

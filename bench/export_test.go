@@ -3,7 +3,6 @@ package bench
 import (
 	"archive/zip"
 	"bytes"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io"
@@ -14,6 +13,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/interval"
 	"knownwater/science/reading"
 	"knownwater/sqlite"
@@ -23,29 +23,25 @@ import (
 func dump(t *testing.T, b *Bench) string {
 	t.Helper()
 	var out strings.Builder
-	err := b.db.Read(ctx, func(q *sql.Tx) error {
-		for _, tab := range tables {
-			rows, err := q.Query(tableSelect[tab.name])
-			if err != nil {
-				return err
-			}
-			defer rows.Close()
-			for rows.Next() {
-				cells := make([]any, len(tab.all()))
-				into := make([]any, len(cells))
-				for i := range cells {
-					into[i] = &cells[i]
-				}
-				if err := rows.Scan(into...); err != nil {
-					return err
-				}
-				fmt.Fprintf(&out, "%s %#v\n", tab.name, cells) // with types: 1, 1.0, "1" and nothing differ
-			}
+	for _, tab := range tables {
+		rows, err := raw(t, b.Path()).Query(tableSelect[tab.name])
+		if err != nil {
+			t.Fatal(err)
 		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
+		for rows.Next() {
+			cells := make([]any, len(tab.all()))
+			into := make([]any, len(cells))
+			for i := range cells {
+				into[i] = &cells[i]
+			}
+			if err := rows.Scan(into...); err != nil {
+				t.Fatal(err)
+			}
+			fmt.Fprintf(&out, "%s %#v\n", tab.name, cells) // with types: 1, 1.0, "1" and nothing differ
+		}
+		if err := rows.Err(); err != nil {
+			t.Fatal(err)
+		}
 	}
 	return out.String()
 }
@@ -120,13 +116,13 @@ func TestRoundTripLosesNothing(t *testing.T) {
 		}
 		t.Fatalf("%d rows, were %d", len(b), len(a))
 	}
-	if err := other.write(ctx, func(t tx) error { return t.exec("delete from reading") }); err == nil {
+	if err := other.write(ctx, func(t tx) error { return t.Exec("delete from reading") }); err == nil {
 		t.Error("the imported bench is not append-only")
 	}
 	if left, _ := filepath.Glob(path + ".import*"); len(left) > 0 {
 		t.Errorf("left behind: %v", left)
 	}
-	if err := importAt(data, path); !errors.Is(err, &Refusal{Kind: InUse}) {
+	if err := importAt(data, path); !errors.Is(err, &knownwater.Refusal{Kind: knownwater.InUse}) {
 		t.Errorf("import over a bench: %v", err)
 	}
 }
@@ -149,7 +145,7 @@ func TestExportHoldsNoSecrets(t *testing.T) {
 			}
 		}
 	}
-	wantRefusal(t, s.Export(ctx, s.ines, io.Discard), NotAllowed)
+	wantRefusal(t, s.Export(ctx, s.ines, io.Discard), knownwater.NotAllowed)
 }
 
 func TestExportWhileSealedIsRecorded(t *testing.T) {
@@ -196,9 +192,9 @@ func forged(t *testing.T, data []byte, table string, change func(string) string)
 		return text
 	}, nil)
 	return rezip(t, out, manifestName, func(b []byte) []byte {
-		m := strings.Replace(string(b), digest(string(old)), digest(string(text)), 1)
-		return []byte(strings.Replace(m, fmt.Sprintf("bytes = %d\nsha256 = '%s'", len(old), digest(string(text))),
-			fmt.Sprintf("bytes = %d\nsha256 = '%s'", len(text), digest(string(text))), 1))
+		m := strings.Replace(string(b), store.Digest(string(old)), store.Digest(string(text)), 1)
+		return []byte(strings.Replace(m, fmt.Sprintf("bytes = %d\nsha256 = '%s'", len(old), store.Digest(string(text))),
+			fmt.Sprintf("bytes = %d\nsha256 = '%s'", len(text), store.Digest(string(text))), 1))
 	}, nil)
 }
 
@@ -252,7 +248,7 @@ func TestHostileImports(t *testing.T) {
 		err := importAt(data, path)
 		t.Logf("%s: %v", name, err)
 		var fs knownwater.Faults
-		var r *Refusal
+		var r *knownwater.Refusal
 		if !errors.As(err, &fs) && !errors.As(err, &r) {
 			t.Errorf("%s: error %v", name, err)
 		}
@@ -267,7 +263,7 @@ func TestImportOfANewerProgram(t *testing.T) {
 	data := rezip(t, export(t, s.Bench), manifestName, func(b []byte) []byte {
 		return bytes.Replace(b, fmt.Appendf(nil, "schema = %d", sqlite.SchemaVersion()), fmt.Appendf(nil, "schema = %d", sqlite.SchemaVersion()+1), 1)
 	}, nil)
-	wantRefusal(t, importAt(data, filepath.Join(t.TempDir(), "new.db")), Newer)
+	wantRefusal(t, importAt(data, filepath.Join(t.TempDir(), "new.db")), knownwater.Newer)
 }
 
 // TestPathsInTheZip: names that lead elsewhere are never followed, listed or not.
@@ -304,7 +300,7 @@ func TestZipBomb(t *testing.T) {
 	z := must(zip.NewReader(bytes.NewReader(out.Bytes()), int64(out.Len())))(t)
 	in.files = map[string]*zip.File{"bomb": z.File[0]}
 	_, err := in.unpack("bomb", mostImportFile)
-	wantRefusal(t, err, TooLarge)
+	wantRefusal(t, err, knownwater.TooLarge)
 	z.File[0].UncompressedSize64 = 10 // a header that lies
 	if _, err = in.unpack("bomb", mostImportFile); err == nil {
 		t.Error("a lying header went through")
@@ -334,7 +330,7 @@ func FuzzImport(f *testing.F) {
 		if err != nil {
 			return
 		}
-		in.lines[name] = manifestFile{Name: name, Bytes: int64(len(text)), SHA256: digest(string(text)), Rows: in.lines[name].Rows}
+		in.lines[name] = manifestFile{Name: name, Bytes: int64(len(text)), SHA256: store.Digest(string(text)), Rows: in.lines[name].Rows}
 		rows, err := in.rows(tab)
 		if err != nil {
 			return

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/assess"
 	"knownwater/sqlite"
 )
@@ -36,22 +37,22 @@ type FindingsOptions struct {
 var mayReadTrial = sqlite.SQL(`select count(*) from vial_reader where reader_id = ? and trial_id = ?`)
 
 // maySeeFindings refuses while the key is sealed, and to readers before the end.
-func (t tx) maySeeFindings(by Who, r Trial) error {
+func (t tx) maySeeFindings(by knownwater.Who, r Trial) error {
 	if err := r.mustBeOpen(); err != nil {
 		return err
 	}
-	if by.Role == Owner {
+	if by.Role == knownwater.Owner {
 		return nil
 	}
-	n, err := one(t, "count", mayReadTrial, value[int], by.Person, r.ID)
+	n, err := store.One(t.Tx, "count", mayReadTrial, store.Value[int], by.Person, r.ID)
 	if err == nil && (n == 0 || r.State != Finished) {
-		return refuse(NotAllowed, "the findings are for the readers of the trial, once it is finished")
+		return knownwater.Refuse(knownwater.NotAllowed, "the findings are for the readers of the trial, once it is finished")
 	}
 	return err
 }
 
 // judgeable loads a trial whose findings this person may see now.
-func (t tx) judgeable(by Who, trial int64) (Trial, error) {
+func (t tx) judgeable(by knownwater.Who, trial int64) (Trial, error) {
 	r, err := t.trial(trial)
 	if err == nil {
 		err = t.maySeeFindings(by, r)
@@ -62,7 +63,7 @@ func (t tx) judgeable(by Who, trial int64) (Trial, error) {
 // Findings are computed from the readings so far; refused while the key is
 // sealed. They are remembered until something changes, so that asking again is
 // quick. Owner, and readers of the trial once it is finished.
-func (b *Bench) Findings(ctx context.Context, by Who, trial int64, o FindingsOptions) (s Standing, err error) {
+func (b *Bench) Findings(ctx context.Context, by knownwater.Who, trial int64, o FindingsOptions) (s Standing, err error) {
 	var mark mark
 	err = b.read(ctx, func(t tx) error {
 		r, err := t.judgeable(by, trial)
@@ -94,7 +95,7 @@ func (t tx) standing(r Trial, o FindingsOptions) (s Standing, err error) {
 	if s.Excluded, err = t.readings(r.ID, ReadingFilter{Excluded: true, Limit: -1}); err != nil {
 		return s, err
 	}
-	if s.Dropped, err = all(t, droppedList, scanReading, r.ID); err != nil {
+	if s.Dropped, err = store.All(t.Tx, droppedList, scanReading, r.ID); err != nil {
 		return s, err
 	}
 	if o.HideNames {
@@ -137,13 +138,13 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 		say("The key was opened early, after %d of %d readings: %s", r.Key.Readings, r.stopAfter(), r.Key.Why)
 	}
 	if r.Key.After > 0 {
-		read, err := one(t, "count", countAfterButRead, value[int], r.ID)
+		read, err := store.One(t.Tx, "count", countAfterButRead, store.Value[int], r.ID)
 		if err != nil {
 			return nil, err
 		}
 		say("%d readings or corrections came in after the key was opened (%d of them read before that, by the phone's clock).", r.Key.After, read)
 	}
-	off, err := one(t, "count", countOff, func(scan func(...any) error) (n [2]int, err error) {
+	off, err := store.One(t.Tx, "count", countOff, func(scan func(...any) error) (n [2]int, err error) {
 		err = scan(&n[0], &n[1])
 		return n, err
 	}, r.ID)
@@ -153,7 +154,7 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 	if off[0]+off[1] > 0 {
 		say("%d readings were taken after their reading window, %d before it.", off[0], off[1])
 	}
-	expired, err := one(t, "count", countExpired, value[int], r.ID)
+	expired, err := store.One(t.Tx, "count", countExpired, store.Value[int], r.ID)
 	if err == nil && expired > 0 {
 		say("%d readings were taken with a lot past its expiry.", expired)
 	}
@@ -170,7 +171,7 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 
 // TrialData is the trial as a data set, the same that an assessment from files
 // has; refused while the key is sealed.
-func (b *Bench) TrialData(ctx context.Context, by Who, trial int64, o FindingsOptions) (d knownwater.Trial, err error) {
+func (b *Bench) TrialData(ctx context.Context, by knownwater.Who, trial int64, o FindingsOptions) (d knownwater.Trial, err error) {
 	err = b.read(ctx, func(t tx) error {
 		r, err := t.judgeable(by, trial)
 		if err != nil {

@@ -195,7 +195,7 @@ func (p planned) simulated() (s plan.Trial, err error) {
 
 // GuessFrom is the guess that an earlier trial's findings give for a method, on
 // that trial's scale. Its undiluted branch is taken where there are several.
-func (b *Bench) GuessFrom(ctx context.Context, by Who, trial int64, method string) (plan.Guess, error) {
+func (b *Bench) GuessFrom(ctx context.Context, by knownwater.Who, trial int64, method string) (plan.Guess, error) {
 	s, err := b.Findings(ctx, by, trial, FindingsOptions{})
 	if err != nil {
 		return plan.Guess{}, err
@@ -205,7 +205,7 @@ func (b *Bench) GuessFrom(ctx context.Context, by Who, trial int64, method strin
 			return guessOf(m, fmt.Sprintf("trial %d", trial)), nil
 		}
 	}
-	return plan.Guess{}, refuse(NotFound, "trial %d has no findings for %s undiluted", trial, method)
+	return plan.Guess{}, knownwater.Refuse(knownwater.NotFound, "trial %d has no findings for %s undiluted", trial, method)
 }
 
 func guessOf(m assess.MethodFinding, from string) plan.Guess {

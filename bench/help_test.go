@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -18,7 +19,7 @@ var ctx = context.Background()
 var (
 	nitrate = unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}
 	seaward = unit.Water{Salinity: 35, Temperature: 25}
-	owner   = Who{Name: "Olive", Role: Owner, Device: "this computer"}
+	owner   = knownwater.Who{Name: "Olive", Role: knownwater.Owner, Device: "this computer"}
 )
 
 // clock is a bench's clock that a test moves.
@@ -40,27 +41,27 @@ type shed struct {
 	t          *testing.T
 	path       string
 	clock      *clock
-	card       Method // chart, read together
-	meter      Method // display, dealt out
-	ines, tomo Who
-	need       NeedEntry
-	lot        Lot
+	card       knownwater.MethodVersion // chart, read together
+	meter      knownwater.MethodVersion // display, dealt out
+	ines, tomo knownwater.Who
+	need       knownwater.NeedEntry
+	lot        knownwater.Lot
 }
 
-func cardSpec() MethodSpec {
-	return MethodSpec{
+func cardSpec() knownwater.MethodSpec {
+	return knownwater.MethodSpec{
 		Name: "Violet card", Kind: knownwater.Chart, Scale: nitrate,
-		Swatches: []Swatch{{0, "#ffffff"}, {1, "#f4e0f0"}, {2.5, "#e0b0d8"}, {5, "#c070b0"}, {10, "#903080"}},
-		Steps: []Step{{Name: "fill", Seconds: 60, HandsOn: true}, {Name: "shake", Seconds: 60, HandsOn: true},
+		Swatches: []knownwater.Swatch{{Value: 0, Colour: "#ffffff"}, {Value: 1, Colour: "#f4e0f0"}, {Value: 2.5, Colour: "#e0b0d8"}, {Value: 5, Colour: "#c070b0"}, {Value: 10, Colour: "#903080"}},
+		Steps: []knownwater.Step{{Name: "fill", Seconds: 60, HandsOn: true}, {Name: "shake", Seconds: 60, HandsOn: true},
 			{Name: "stand", Seconds: 300}, {Name: "read", Seconds: 20, Within: 120}},
-		Dilution:  Dilution{Over: 5, SampleML: 1, USampleML: 0.02, WaterML: 7, UWaterML: 0.07, SampleDevice: "1 mL syringe", WaterDevice: "10 mL syringe"},
+		Dilution:  knownwater.Dilution{Over: 5, SampleML: 1, USampleML: 0.02, WaterML: 7, UWaterML: 0.07, SampleDevice: "1 mL syringe", WaterDevice: "10 mL syringe"},
 		PackPrice: 18.5, PackTests: 50, Minutes: 7, HandsOnMinutes: 3, Caution: "Zinc powder: keep dry.",
 	}
 }
 
-func meterSpec() MethodSpec {
+func meterSpec() knownwater.MethodSpec {
 	low, high := 0.0, 30.0
-	return MethodSpec{Name: "Pocket meter", Kind: knownwater.Display, Scale: nitrate, Resolution: 0.1, RangeLow: &low, RangeHigh: &high,
+	return knownwater.MethodSpec{Name: "Pocket meter", Kind: knownwater.Display, Scale: nitrate, Resolution: 0.1, RangeLow: &low, RangeHigh: &high,
 		PackPrice: 20, PackTests: 25, Minutes: 10, HandsOnMinutes: 4}
 }
 
@@ -73,9 +74,9 @@ func newShed(t *testing.T) *shed {
 	s.meter = must(s.SaveMethod(ctx, owner, 0, meterSpec(), ""))(t)
 	s.ines, s.tomo = s.person("Ines"), s.person("Tomo")
 	s.person("Wren")
-	s.need = must(s.SaveNeed(ctx, owner, NeedEntry{Scale: nitrate, Need: knownwater.Need{Name: "keep it low", Low: 0.5, High: 8,
+	s.need = must(s.SaveNeed(ctx, owner, knownwater.NeedEntry{Scale: nitrate, Need: knownwater.Need{Name: "keep it low", Low: 0.5, High: 8,
 		Permitted: []knownwater.Permit{{At: 0.5, Error: 0.5}, {At: 8, Error: 1.5}}, TestsAMonth: 12}}))(t)
-	s.lot = must(s.SaveLot(ctx, owner, Lot{MethodID: s.card.ID, Code: "A1", OpenedOn: "2026-02-01", ExpiresOn: "2027-08-31", Tests: 50}))(t)
+	s.lot = must(s.SaveLot(ctx, owner, knownwater.Lot{MethodID: s.card.ID, Code: "A1", OpenedOn: "2026-02-01", ExpiresOn: "2027-08-31", Tests: 50}))(t)
 	return s
 }
 
@@ -84,10 +85,21 @@ func (s *shed) open() {
 	s.Bench = must(Open(s.path, Options{Now: s.clock.now}))(s.t)
 }
 
-func (s *shed) person(name string) Who {
+func (s *shed) person(name string) knownwater.Who {
 	s.t.Helper()
-	p := must(s.SavePerson(ctx, owner, Person{Name: name, Role: Reader}))(s.t)
-	return Who{Person: p.ID, Name: name, Role: Reader, Device: "phone of " + name}
+	p := must(s.SavePerson(ctx, owner, knownwater.Person{Name: name, Role: knownwater.Reader}))(s.t)
+	return knownwater.Who{Person: p.ID, Name: name, Role: knownwater.Reader, Device: "phone of " + name}
+}
+
+// raw is the bench's file past all operations, for tests that look or tamper.
+func raw(t testing.TB, path string) *sql.DB {
+	t.Helper()
+	db, err := sql.Open("sqlite", "file:"+path+"?_pragma=foreign_keys(1)&_pragma=recursive_triggers(1)&_pragma=busy_timeout(5000)")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { db.Close() })
+	return db
 }
 
 // must(f())(t) is the value of f, or the end of the test.
@@ -101,9 +113,9 @@ func must[T any](v T, err error) func(*testing.T) T {
 	}
 }
 
-func wantRefusal(t *testing.T, err error, kind RefusalKind) {
+func wantRefusal(t *testing.T, err error, kind knownwater.RefusalKind) {
 	t.Helper()
-	if !errors.Is(err, &Refusal{Kind: kind}) {
+	if !errors.Is(err, &knownwater.Refusal{Kind: kind}) {
 		t.Fatalf("error %v, want a refusal: %s", err, kind)
 	}
 }
@@ -165,7 +177,7 @@ func seen(m RunMethod) string {
 }
 
 // readAll takes every reading that is still to be taken, and says how many.
-func (s *shed) readAll(trial int64, readers ...Who) (n int) {
+func (s *shed) readAll(trial int64, readers ...knownwater.Who) (n int) {
 	s.t.Helper()
 	for _, who := range readers {
 		for session := 1; session <= 2; session++ {

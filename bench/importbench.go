@@ -16,11 +16,11 @@ import (
 	"os"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/pelletier/go-toml/v2"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -38,7 +38,7 @@ const (
 // program; then nothing is left at path.
 func Import(ctx context.Context, r io.ReaderAt, size int64, path string) (err error) {
 	if _, err := os.Lstat(path); !errors.Is(err, fs.ErrNotExist) {
-		return refuse(InUse, "%s is there already: an export goes into a new bench", path)
+		return knownwater.Refuse(knownwater.InUse, "%s is there already: an export goes into a new bench", path)
 	}
 	in, err := openExport(r, size)
 	if err != nil {
@@ -49,16 +49,16 @@ func Import(ctx context.Context, r io.ReaderAt, size int64, path string) (err er
 	removeBench(part)
 	db, err := sqlite.Open(ctx, part)
 	if err != nil {
-		return refused(err)
+		return store.Refused(err)
 	}
-	err = db.Write(ctx, func(t *sql.Tx) error { return in.load(tx{t, ctx, time.Time{}}) })
+	err = db.Write(ctx, func(t *sql.Tx) error { return in.load(tx{store.Of(ctx, t)}) })
 	if err := errors.Join(err, db.Close()); err != nil {
 		if sqlite.IsRule(err) {
 			err = badExport(manifestName, "rows that contradict each other", "an export as this program writes it ("+err.Error()+")")
 		}
-		return refused(err)
+		return store.Refused(err)
 	}
-	return refused(sqlite.Backup(ctx, part, path)) // checks it, flushes it, and names it last
+	return store.Refused(sqlite.Backup(ctx, part, path)) // checks it, flushes it, and names it last
 }
 
 func removeBench(path string) {
@@ -85,7 +85,7 @@ func openExport(r io.ReaderAt, size int64) (*incoming, error) {
 		return nil, badExport("", "no zip that can be read: "+err.Error(), "a zip that this program exported")
 	}
 	if len(z.File) > mostEntries {
-		return nil, refuse(TooLarge, "the zip has %d files", len(z.File))
+		return nil, knownwater.Refuse(knownwater.TooLarge, "the zip has %d files", len(z.File))
 	}
 	in := &incoming{files: map[string]*zip.File{}, lines: map[string]manifestFile{}, left: mostImportAll}
 	for _, f := range z.File {
@@ -110,7 +110,7 @@ func (in *incoming) readManifest() error {
 	case m.Format != exportFormat:
 		return badExport(manifestName, fmt.Sprintf("format %.40q", m.Format), exportFormat)
 	case m.Schema > sqlite.SchemaVersion():
-		return refuse(Newer, "the export was made by a newer version of this program: use that version")
+		return knownwater.Refuse(knownwater.Newer, "the export was made by a newer version of this program: use that version")
 	case m.Schema < oldestSchema:
 		return badExport(manifestName, fmt.Sprintf("schema %d", m.Schema), fmt.Sprintf("%d to %d", oldestSchema, sqlite.SchemaVersion()))
 	}
@@ -133,7 +133,7 @@ func (in *incoming) unpack(name string, most int64) ([]byte, error) {
 	}
 	most = min(most, in.left)
 	if f.UncompressedSize64 > uint64(most) {
-		return nil, refuse(TooLarge, "%s unpacks to %d bytes", name, f.UncompressedSize64)
+		return nil, knownwater.Refuse(knownwater.TooLarge, "%s unpacks to %d bytes", name, f.UncompressedSize64)
 	}
 	r, err := f.Open()
 	if err != nil {
@@ -145,7 +145,7 @@ func (in *incoming) unpack(name string, most int64) ([]byte, error) {
 		return nil, badExport(name, err.Error(), "a file that can be unpacked")
 	}
 	if int64(len(data)) > most {
-		return nil, refuse(TooLarge, "%s unpacks to more than %d bytes", name, most)
+		return nil, knownwater.Refuse(knownwater.TooLarge, "%s unpacks to more than %d bytes", name, most)
 	}
 	in.left -= int64(len(data))
 	return data, nil
@@ -173,7 +173,7 @@ var (
 )
 
 func (in *incoming) load(t tx) error {
-	if n, err := one(t, "count", emptyBench, value[int]); err != nil || n > 0 {
+	if n, err := store.One(t.Tx, "count", emptyBench, store.Value[int]); err != nil || n > 0 {
 		return firstOf(err, errors.New("the new bench is not empty"))
 	}
 	var finished []string
@@ -194,7 +194,7 @@ func (in *incoming) load(t tx) error {
 		}
 	}
 	for _, id := range finished {
-		if err := t.exec(importedState, id); err != nil {
+		if err := t.Exec(importedState, id); err != nil {
 			return err
 		}
 	}
@@ -212,28 +212,28 @@ func (t tx) checkDescriptions() error {
 	bad := func(table string, err error) error {
 		return badExport(tableFolder+table+".csv", err.Error(), "descriptions as this program writes them")
 	}
-	specs, err := all(t, everyVersion, scanJSON[MethodSpec])
+	specs, err := store.All(t.Tx, everyVersion, store.ScanJSON[knownwater.MethodSpec])
 	if err != nil {
 		return bad("method_version", err)
 	}
 	for _, s := range specs {
-		if fs := s.Check(); len(fs) > 0 {
+		if fs := CheckMethod(s); len(fs) > 0 {
 			return bad("method_version", fs)
 		}
 	}
-	needs, err := all(t, needsAll, scanNeed)
+	needs, err := store.All(t.Tx, needsAll, scanNeed)
 	if err != nil {
 		return bad("need", err)
 	}
 	for _, n := range needs {
-		if fs := n.check(); len(fs) > 0 {
+		if fs := checkNeed(&n); len(fs) > 0 {
 			return bad("need", fs)
 		}
 	}
 	if err := t.checkKnowns(bad); err != nil {
 		return err
 	}
-	curves, err := all(t, everyCurve, scanJSON[CurveSpec])
+	curves, err := store.All(t.Tx, everyCurve, store.ScanJSON[CurveSpec])
 	if err != nil {
 		return bad("curve_version", err)
 	}
@@ -242,7 +242,7 @@ func (t tx) checkDescriptions() error {
 			return bad("curve_version", fs)
 		}
 	}
-	rechecks, err := all(t, everyRecheck, scanRecheck)
+	rechecks, err := store.All(t.Tx, everyRecheck, scanRecheck)
 	if err != nil {
 		return bad("curve_recheck", err)
 	}
@@ -251,7 +251,7 @@ func (t tx) checkDescriptions() error {
 			return bad("curve_recheck", fs)
 		}
 	}
-	results, err := all(t, everyResult, scanResult)
+	results, err := store.All(t.Tx, everyResult, scanResult)
 	if err != nil {
 		return bad("result", err)
 	}
@@ -260,7 +260,7 @@ func (t tx) checkDescriptions() error {
 			return bad("result", fmt.Errorf("result %d has no signals", r.ID))
 		}
 	}
-	plans, err := all(t, everyPlan, scanJSON[Plan])
+	plans, err := store.All(t.Tx, everyPlan, store.ScanJSON[Plan])
 	if err != nil {
 		return bad("trial", err)
 	}
@@ -271,7 +271,7 @@ func (t tx) checkDescriptions() error {
 		if p.Set == 0 {
 			continue
 		}
-		if _, err := one(t, "version of a set of standards", setVersionID, scanSet, p.Set); err != nil {
+		if _, err := store.One(t.Tx, "version of a set of standards", setVersionID, scanSet, p.Set); err != nil {
 			return bad("trial", err)
 		}
 	}
@@ -289,7 +289,7 @@ var (
 // checkKnowns looks into the shelf and the prepared sets, so that no operation
 // evaluates a set that cannot be.
 func (t tx) checkKnowns(bad func(table string, err error) error) error {
-	items, err := all(t, everyItem, scanJSON[ItemSpec])
+	items, err := store.All(t.Tx, everyItem, store.ScanJSON[ItemSpec])
 	if err != nil {
 		return bad("shelf_version", err)
 	}
@@ -298,7 +298,7 @@ func (t tx) checkKnowns(bad func(table string, err error) error) error {
 			return bad("shelf_version", fs)
 		}
 	}
-	sets, err := all(t, everySet, scanJSON[SetSpec])
+	sets, err := store.All(t.Tx, everySet, store.ScanJSON[SetSpec])
 	if err != nil {
 		return bad("prepared_version", err)
 	}
@@ -308,11 +308,6 @@ func (t tx) checkKnowns(bad func(table string, err error) error) error {
 		}
 	}
 	return nil
-}
-
-func scanJSON[T any](scan func(...any) error) (v T, err error) {
-	err = scan(jsonText{&v})
-	return v, err
 }
 
 // rows are the rows of a table's CSV, without the header.
@@ -367,7 +362,7 @@ func (in *incoming) insert(t tx, tab table, row []string) error {
 		}
 		args = append(args, data)
 	}
-	return t.exec(tableInsert[tab.name], args...)
+	return t.Exec(tableInsert[tab.name], args...)
 }
 
 // cellValue is the value of a cell: nothing where an empty cell means that, a
@@ -377,7 +372,7 @@ func cellValue(table, column, cell string) (any, error) {
 		return nil, nil
 	}
 	if column == "at" || strings.HasSuffix(column, "_at") {
-		if _, err := parseTime(cell); err != nil {
+		if _, err := store.ParseTime(cell); err != nil {
 			return nil, badExport(column, fmt.Sprintf("%.80q", cell), "a time like 2026-03-01T08:00:00.000Z, or nothing")
 		}
 	}

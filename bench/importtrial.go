@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -29,27 +30,27 @@ var (
 // beside it as a retired one. People of the same name are taken to be the same.
 // Its needs go on the bench's list unless one alike is there; another need of
 // the same name gets the trial's title behind it. Owner.
-func (b *Bench) ImportTrial(ctx context.Context, by Who, d knownwater.Trial, title, source string) (r Trial, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) ImportTrial(ctx context.Context, by knownwater.Who, d knownwater.Trial, title, source string) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
 	}
 	var fs knownwater.Faults
-	line(&fs, "title", &title, true)
-	line(&fs, "source", &source, false)
+	store.Line(&fs, "title", &title, true)
+	store.Line(&fs, "source", &source, false)
 	total := 0
 	for _, o := range d.Observations {
 		if o.Count < 1 || o.Text == "" || !o.Seen.Valid() || !(o.Dilution > 0) {
 			fs = append(fs, knownwater.Fault{Row: o.Row, Found: fmt.Sprintf("a reading %q that is none", o.Text), Want: "a reading in notation, counted at least once"})
 		}
 		if total += o.Count; total > mostImported {
-			return Trial{}, refuse(TooLarge, "the data set has more than %d readings", mostImported)
+			return Trial{}, knownwater.Refuse(knownwater.TooLarge, "the data set has more than %d readings", mostImported)
 		}
 	}
 	if len(fs) > 0 {
 		return Trial{}, fs
 	}
 	err = b.write(ctx, func(t tx) error {
-		i := importing{tx: t, by: by, data: d, methods: map[string]Method{}, known: map[knownKey]int64{}, vials: map[vialKey]int64{},
+		i := importing{tx: t, by: by, data: d, methods: map[string]knownwater.MethodVersion{}, known: map[knownKey]int64{}, vials: map[vialKey]int64{},
 			people: map[string]int64{}, lots: map[lotKey]int64{}, replicates: map[placeKey]int{}}
 		if err := i.all(title, source, total); err != nil {
 			return err
@@ -63,11 +64,11 @@ func (b *Bench) ImportTrial(ctx context.Context, by Who, d knownwater.Trial, tit
 // importing is a data set on its way in, with the rows made so far.
 type importing struct {
 	tx
-	by         Who
+	by         knownwater.Who
 	data       knownwater.Trial
 	trial      int64
 	readings   int
-	methods    map[string]Method
+	methods    map[string]knownwater.MethodVersion
 	known      map[knownKey]int64
 	vials      map[vialKey]int64
 	people     map[string]int64
@@ -120,7 +121,7 @@ func (i *importing) all(title, source string, total int) error {
 			return fmt.Errorf("import row %d: %w", o.Row, err)
 		}
 	}
-	return i.exec(finishImport, total, i.trial)
+	return i.Exec(finishImport, total, i.trial)
 }
 
 // readers lists the readers in the plan, in the order in which they appear.
@@ -140,8 +141,8 @@ func (i *importing) readers(p *Plan) error {
 // needs finds the data set's needs on the bench's list or puts them there.
 func (i *importing) needs(p *Plan) error {
 	for _, d := range i.data.Needs {
-		n := NeedEntry{Scale: i.data.Scale, Need: d}
-		if fs := n.check(); len(fs) > 0 {
+		n := knownwater.NeedEntry{Scale: i.data.Scale, Need: d}
+		if fs := checkNeed(&n); len(fs) > 0 {
 			continue // the trial keeps it; for new plans it would have to be mended
 		}
 		id, err := i.needOf(n, p.Title)
@@ -153,8 +154,8 @@ func (i *importing) needs(p *Plan) error {
 	return nil
 }
 
-func (i *importing) needOf(n NeedEntry, title string) (int64, error) {
-	there, err := all(i.tx, needsAll, scanNeed)
+func (i *importing) needOf(n knownwater.NeedEntry, title string) (int64, error) {
+	there, err := store.All(i.Tx, needsAll, scanNeed)
 	if err != nil {
 		return 0, err
 	}
@@ -173,7 +174,7 @@ func (i *importing) needOf(n NeedEntry, title string) (int64, error) {
 			n.Need.Name = fmt.Sprintf("%s (%s, %d)", name, title, k)
 		}
 	}
-	spec, err := toJSON(needSpec{n.Scale, n.Need})
+	spec, err := store.ToJSON(needSpec{n.Scale, n.Need})
 	if err != nil {
 		return 0, err
 	}
@@ -181,35 +182,35 @@ func (i *importing) needOf(n NeedEntry, title string) (int64, error) {
 }
 
 func (i *importing) begin(p Plan, source string) error {
-	text, err := toJSON(p)
+	text, err := store.ToJSON(p)
 	if err != nil {
 		return err
 	}
-	needs, err := toJSON(i.data.Needs)
+	needs, err := store.ToJSON(i.data.Needs)
 	if err != nil {
 		return err
 	}
-	notes, err := toJSON(i.data.Notes)
+	notes, err := store.ToJSON(i.data.Notes)
 	if err != nil {
 		return err
 	}
-	at, name, device := i.stamp(i.by)
-	if i.trial, err = i.insert(insertTrial, Opened, p.Title, text, needs, notes, true, source, 0, at, name, device); err != nil {
+	at, name, device := i.Stamp(i.by)
+	if i.trial, err = i.Insert(insertTrial, Opened, p.Title, text, needs, notes, true, source, 0, at, name, device); err != nil {
 		return err
 	}
-	return i.note(i.by, i.trial, "imported a data set", source)
+	return i.Note(i.by, i.trial, "imported a data set", source)
 }
 
 // specOf is a data set's method as a description.
-func specOf(m knownwater.Method, d knownwater.Trial) MethodSpec {
-	s := MethodSpec{
+func specOf(m knownwater.Method, d knownwater.Trial) knownwater.MethodSpec {
+	s := knownwater.MethodSpec{
 		Name: m.Name, Kind: m.Kind, Scale: d.Scale, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
-		Dilution:  Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
+		Dilution:  knownwater.Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
 		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
 		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
 	}
 	for _, v := range m.Swatches {
-		s.Swatches = append(s.Swatches, Swatch{Value: v})
+		s.Swatches = append(s.Swatches, knownwater.Swatch{Value: v})
 	}
 	if m.Range != nil {
 		low, high := m.Range.Low, m.Range.High
@@ -219,23 +220,23 @@ func specOf(m knownwater.Method, d knownwater.Trial) MethodSpec {
 }
 
 // method finds or makes the version that a data set's method is.
-func (i *importing) method(m knownwater.Method, source string) (Method, error) {
+func (i *importing) method(m knownwater.Method, source string) (knownwater.MethodVersion, error) {
 	s := specOf(m, i.data)
-	if fs := s.Check(); len(fs) > 0 {
-		return Method{}, fs
+	if fs := CheckMethod(s); len(fs) > 0 {
+		return knownwater.MethodVersion{}, fs
 	}
-	same, err := all(i.tx, versionByName, scanMethod, m.Name)
+	same, err := store.All(i.Tx, versionByName, scanMethod, m.Name)
 	if err != nil {
-		return Method{}, err
+		return knownwater.MethodVersion{}, err
 	}
 	for _, v := range same {
-		if v.Spec.Scale == s.Scale && reflect.DeepEqual(v.Spec.Noun(), s.Noun()) {
+		if v.Spec.Scale == s.Scale && reflect.DeepEqual(v.Spec.Method(), s.Method()) {
 			return v, nil
 		}
 	}
 	v, err := i.saveVersion(i.by, 0, s, "from "+source)
 	if err == nil && len(same) > 0 {
-		err = i.exec(retireMethod, true, v.ID)
+		err = i.Exec(retireMethod, true, v.ID)
 	}
 	return v, err
 }
@@ -261,13 +262,13 @@ func (i *importing) observation(o knownwater.Observation) error {
 	if err != nil {
 		return err
 	}
-	at, name, device := i.stamp(i.by)
+	at, name, device := i.Stamp(i.by)
 	place := placeKey{vial, reader, o.Dilution}
 	for range o.Count {
 		i.readings++
 		i.replicates[place]++
 		key := fmt.Sprintf("imported-%d-%08d", i.trial, i.readings)
-		if err := i.exec(insertCell, key, i.trial, vial, reader, i.replicates[place], o.Dilution, o.UDilution, lot,
+		if err := i.Exec(insertCell, key, i.trial, vial, reader, i.replicates[place], o.Dilution, o.UDilution, lot,
 			o.Text, o.Seen.Low, o.Seen.High, o.Row, at, name, device); err != nil {
 			return err
 		}
@@ -280,7 +281,7 @@ func (i *importing) knownOf(o knownwater.Observation) (id int64, err error) {
 	if id, ok := i.known[k]; ok {
 		return id, nil
 	}
-	id, err = i.insert(insertKnown, i.trial, len(i.known)+1, fmt.Sprintf("%g %s", o.Level, i.data.Scale), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0)
+	id, err = i.Insert(insertKnown, i.trial, len(i.known)+1, fmt.Sprintf("%g %s", o.Level, i.data.Scale), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0)
 	i.known[k] = id
 	return id, err
 }
@@ -293,21 +294,21 @@ func (i *importing) lotOf(method int64, code string) (int64, error) {
 	if id, ok := i.lots[k]; ok {
 		return id, nil
 	}
-	there, err := all(i.tx, lotByCode, scanLot, method, code)
+	there, err := store.All(i.Tx, lotByCode, scanLot, method, code)
 	if err != nil {
 		return 0, err
 	}
 	var id int64
 	if len(there) > 0 {
 		id = there[0].ID
-	} else if id, err = i.putLot(i.by, Lot{MethodID: method, Code: code}); err != nil {
+	} else if id, err = i.putLot(i.by, knownwater.Lot{MethodID: method, Code: code}); err != nil {
 		return 0, err
 	}
 	i.lots[k] = id
 	return id, nil
 }
 
-func (i *importing) vialOf(o knownwater.Observation, m Method, known, lot int64) (id int64, err error) {
+func (i *importing) vialOf(o knownwater.Observation, m knownwater.MethodVersion, known, lot int64) (id int64, err error) {
 	k := vialKey{m.VersionID, known, lot, o.Dilution, o.UDilution, o.Technique, o.Session, o.Vial, o.Method}
 	if id, ok := i.vials[k]; ok {
 		return id, nil
@@ -316,7 +317,7 @@ func (i *importing) vialOf(o knownwater.Observation, m Method, known, lot int64)
 	if o.Level == 0 {
 		role = "blank"
 	}
-	id, err = i.insert(insertVial, i.trial, known, m.VersionID, o.Vial, 0, o.Session, nil, role, o.Technique, lot, o.Dilution, o.UDilution, 0, 0)
+	id, err = i.Insert(insertVial, i.trial, known, m.VersionID, o.Vial, 0, o.Session, nil, role, o.Technique, lot, o.Dilution, o.UDilution, 0, 0)
 	i.vials[k] = id
 	return id, err
 }
@@ -328,14 +329,14 @@ func (i *importing) readerOf(name string) (int64, error) {
 	if id, ok := i.people[name]; ok {
 		return id, nil
 	}
-	there, err := all(i.tx, personByName, scanPerson, name)
+	there, err := store.All(i.Tx, personByName, scanPerson, name)
 	if err != nil {
 		return 0, err
 	}
 	var id int64
 	if len(there) > 0 {
 		id = there[0].ID
-	} else if id, err = i.putPerson(i.by, Person{Name: name, Role: Reader}); err != nil {
+	} else if id, err = i.putPerson(i.by, knownwater.Person{Name: name, Role: knownwater.Reader}); err != nil {
 		return 0, err
 	}
 	i.people[name] = id

@@ -35,7 +35,7 @@ func TestDataSetInAndOut(t *testing.T) {
 		t.Errorf("needs: %+v, the plan's %v", needs, r.Plan.Needs)
 	}
 	_, err := s.RunSheet(ctx, r.ID, 0)
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 
 	// Once more: methods, people and lots are the same ones.
 	before := must(s.Methods(ctx))(t)
@@ -106,9 +106,9 @@ func TestImportRefuses(t *testing.T) {
 	d := dataset(t)
 	d.Observations[0].Count = 2e6
 	_, err := s.ImportTrial(ctx, owner, d, "x", "y")
-	wantRefusal(t, err, TooLarge)
+	wantRefusal(t, err, knownwater.TooLarge)
 	_, err = s.ImportTrial(ctx, s.ines, dataset(t), "x", "y")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	if ts := must(s.Trials(ctx))(t); len(ts) != 0 {
 		t.Errorf("half imported: %+v", ts)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"sync"
 
+	"knownwater/bench/store"
 	"knownwater/science/assess"
 	"knownwater/sqlite"
 )
@@ -37,7 +38,7 @@ var markOf = sqlite.SQL(`select coalesce((select max(id) from reading where tria
 	(select state from trial where id = ?1)`)
 
 func (t tx) mark(trial int64, o FindingsOptions) (mark, error) {
-	return one(t, "trial", markOf, func(scan func(...any) error) (m mark, err error) {
+	return store.One(t.Tx, "trial", markOf, func(scan func(...any) error) (m mark, err error) {
 		m.trial, m.options = trial, o
 		err = scan(&m.reading, &m.event, &m.state)
 		return m, err

@@ -3,6 +3,8 @@ package bench
 import (
 	"context"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -37,17 +39,17 @@ func (t tx) again(key, digest string) (Kept, bool, error) {
 		Kept
 		digest string
 	}
-	rows, err := all(t, readingByKey, func(scan func(...any) error) (r row, err error) {
+	rows, err := store.All(t.Tx, readingByKey, func(scan func(...any) error) (r row, err error) {
 		var reader, supersedes any
 		r.Key, r.Again = key, true
-		err = scan(&r.ID, &r.digest, when{&r.KeptAt}, &r.OffBy, &reader, &supersedes)
+		err = scan(&r.ID, &r.digest, store.Time(&r.KeptAt), &r.OffBy, &reader, &supersedes)
 		return r, err
 	}, key)
 	if err != nil || len(rows) == 0 {
 		return Kept{}, false, err
 	}
 	if rows[0].digest != digest {
-		return Kept{}, false, refuse(AlreadyRead, "another reading was kept under this key: nothing was changed")
+		return Kept{}, false, knownwater.Refuse(knownwater.AlreadyRead, "another reading was kept under this key: nothing was changed")
 	}
 	return rows[0].Kept, true, nil
 }
@@ -57,7 +59,7 @@ func (t tx) again(key, digest string) (Kept, bool, error) {
 // read the vial (another key), NotAllowed where the vial is not theirs,
 // WrongState before sealing and after finishing, Faults where the text is no
 // reading of this method.
-func (b *Bench) KeepReading(ctx context.Context, by Who, r NewReading) (k Kept, err error) {
+func (b *Bench) KeepReading(ctx context.Context, by knownwater.Who, r NewReading) (k Kept, err error) {
 	if r, err = r.tidied(by); err != nil {
 		return Kept{}, err
 	}
@@ -84,7 +86,7 @@ func (b *Bench) KeepReading(ctx context.Context, by Who, r NewReading) (k Kept, 
 // takePlace refuses a second reading of a vial by the same reader, and lets a
 // reading follow one that was taken back.
 func (t tx) takePlace(u *understood) error {
-	there, err := all(t, standingOf, scanStanding, u.Vial, u.Reader)
+	there, err := store.All(t.Tx, standingOf, scanStanding, u.Vial, u.Reader)
 	if err != nil {
 		return err
 	}
@@ -97,7 +99,7 @@ func (t tx) takePlace(u *understood) error {
 			return nil
 		}
 		if s.dilution == u.Dilution {
-			return refuse(AlreadyRead, "this vial has been read: correct that reading and say why")
+			return knownwater.Refuse(knownwater.AlreadyRead, "this vial has been read: correct that reading and say why")
 		}
 	}
 	return nil
@@ -106,12 +108,12 @@ func (t tx) takePlace(u *understood) error {
 // CorrectReading supersedes a reading (by its ID) with another, and needs a
 // why. The old one stays. A reader corrects their own, an owner anybody's.
 // For undo see TakeBack.
-func (b *Bench) CorrectReading(ctx context.Context, by Who, old int64, r NewReading, why string) (k Kept, err error) {
-	if why, err = reason(why); err != nil {
+func (b *Bench) CorrectReading(ctx context.Context, by knownwater.Who, old int64, r NewReading, why string) (k Kept, err error) {
+	if why, err = store.Reason(why); err != nil {
 		return Kept{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		was, err := one(t, "reading", standingID, scanStanding, old)
+		was, err := store.One(t.Tx, "reading", standingID, scanStanding, old)
 		if err != nil {
 			return err
 		}
@@ -133,12 +135,12 @@ func (b *Bench) CorrectReading(ctx context.Context, by Who, old int64, r NewRead
 // taken back stays in the records as withdrawn. old is the Key of the reading,
 // so that a phone can undo what it has not yet had an answer for; key is the
 // new entry's own.
-func (b *Bench) TakeBack(ctx context.Context, by Who, old, key string) (k Kept, err error) {
-	if err := checkKey(key); err != nil {
+func (b *Bench) TakeBack(ctx context.Context, by knownwater.Who, old, key string) (k Kept, err error) {
+	if err := store.CheckKey(key); err != nil {
 		return Kept{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		was, err := one(t, "reading", standingKey, scanStanding, old)
+		was, err := store.One(t.Tx, "reading", standingKey, scanStanding, old)
 		if err != nil {
 			return err
 		}
@@ -150,13 +152,13 @@ func (b *Bench) TakeBack(ctx context.Context, by Who, old, key string) (k Kept, 
 }
 
 // supersede writes what follows a reading, whose right the caller has.
-func (t tx) supersede(by Who, was standing, u understood) (Kept, error) {
+func (t tx) supersede(by knownwater.Who, was standing, u understood) (Kept, error) {
 	sum := u.NewReading.digest(was.id, u.withdrawn, u.why)
 	if k, found, err := t.again(u.Key, sum); err != nil || found {
 		return k, err
 	}
 	if was.next != 0 {
-		return Kept{}, refuse(AlreadyRead, "this reading has been corrected before: correct the newer one")
+		return Kept{}, knownwater.Refuse(knownwater.AlreadyRead, "this reading has been corrected before: correct the newer one")
 	}
 	full, err := t.understand(by, u.NewReading)
 	if err != nil {

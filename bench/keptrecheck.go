@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/curve"
 	"knownwater/sqlite"
 )
@@ -75,7 +76,7 @@ type KeptRecheck struct {
 	LedTo     int64 // VersionID; 0: no version was made of it
 	LedToN    int   // its number
 	Why       string
-	Made      Stamp
+	Made      knownwater.Stamp
 }
 
 var (
@@ -88,14 +89,14 @@ var (
 )
 
 func scanRecheck(scan func(...any) error) (k KeptRecheck, err error) {
-	err = scan(&k.ID, &k.VersionID, &k.Version, jsonText{&k.Seen}, jsonText{&k.Said}, &k.LedTo, &k.LedToN, &k.Why, when{&k.Made.At}, &k.Made.Name, &k.Made.Device)
+	err = scan(&k.ID, &k.VersionID, &k.Version, store.JSON(&k.Seen), store.JSON(&k.Said), &k.LedTo, &k.LedToN, &k.Why, store.Time(&k.Made.At), &k.Made.Name, &k.Made.Device)
 	return k, err
 }
 
 // Rechecks are the kept re-checks of all versions of a curve, newest first.
 func (b *Bench) Rechecks(ctx context.Context, id int64) (list []KeptRecheck, err error) {
 	err = b.read(ctx, func(t tx) error {
-		list, err = all(t, rechecksOf, scanRecheck, id)
+		list, err = store.All(t.Tx, rechecksOf, scanRecheck, id)
 		return err
 	})
 	return list, err
@@ -105,8 +106,8 @@ func (b *Bench) Rechecks(ctx context.Context, id int64) (list []KeptRecheck, err
 // version of the curve, whose slope is the re-checked one's times the factor; only
 // where the re-check says that this is enough, and of the latest version. It answers
 // the latest version. Owner.
-func (b *Bench) KeepRecheck(ctx context.Context, by Who, version int64, r Recheck, update bool, why, program string) (Curve, error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) KeepRecheck(ctx context.Context, by knownwater.Who, version int64, r Recheck, update bool, why, program string) (Curve, error) {
+	if err := by.MustOwn(); err != nil {
 		return Curve{}, err
 	}
 	c, err := b.CurveVersion(ctx, version)
@@ -126,11 +127,11 @@ func (b *Bench) KeepRecheck(ctx context.Context, by Who, version int64, r Rechec
 		if next, err = c.slopeUpdated(d, r, said, program); err != nil {
 			return Curve{}, err
 		}
-		why, err = reason(why)
+		why, err = store.Reason(why)
 	} else {
 		var fs knownwater.Faults
-		lines(&fs, "why", &why)
-		err = orNil(fs)
+		store.Lines(&fs, "why", &why)
+		err = store.OrNil(fs)
 	}
 	if err != nil {
 		return Curve{}, err
@@ -158,38 +159,38 @@ func (c Curve) slopeUpdated(d curve.Document, r Recheck, said curve.Recheck, pro
 	return next, err
 }
 
-func (t tx) putRecheck(by Who, c Curve, r Recheck, said curve.Recheck, update bool, next CurveSpec, why string) (Curve, error) {
-	latest, err := one(t, "curve", curveByID, scanCurve, c.ID)
+func (t tx) putRecheck(by knownwater.Who, c Curve, r Recheck, said curve.Recheck, update bool, next CurveSpec, why string) (Curve, error) {
+	latest, err := store.One(t.Tx, "curve", curveByID, scanCurve, c.ID)
 	if err != nil {
 		return Curve{}, err
 	}
-	spec, err := toJSON(r)
+	spec, err := store.ToJSON(r)
 	if err != nil {
 		return Curve{}, err
 	}
-	outcome, err := toJSON(said)
+	outcome, err := store.ToJSON(said)
 	if err != nil {
 		return Curve{}, err
 	}
 	from, ledTo := c.VersionID, int64(0)
 	if update {
 		if latest.VersionID != from {
-			return Curve{}, refuse(WrongState, "version %d is not the latest of this curve: look at that first", c.Version)
+			return Curve{}, knownwater.Refuse(knownwater.WrongState, "version %d is not the latest of this curve: look at that first", c.Version)
 		}
 		if latest.Retired {
-			return Curve{}, refuse(WrongState, "the curve %q is put away", c.Spec.Name)
+			return Curve{}, knownwater.Refuse(knownwater.WrongState, "the curve %q is put away", c.Spec.Name)
 		}
 		if latest, err = t.putCurve(by, c.ID, next, why, "made another version of the curve "+next.Name+" by its re-check"); err != nil {
 			return Curve{}, err
 		}
 		ledTo = latest.VersionID
 	}
-	at, name, device := t.stamp(by)
-	if err := t.exec(insertRecheck, from, spec, outcome, ledTo, why, at, name, device); err != nil {
+	at, name, device := t.Stamp(by)
+	if err := t.Exec(insertRecheck, from, spec, outcome, ledTo, why, at, name, device); err != nil {
 		return Curve{}, err
 	}
 	if !update {
-		err = t.note(by, 0, fmt.Sprintf("kept a re-check of version %d of the curve %s: %s", c.Version, c.Spec.Name, said.Verdict), why)
+		err = t.Note(by, 0, fmt.Sprintf("kept a re-check of version %d of the curve %s: %s", c.Version, c.Spec.Name, said.Verdict), why)
 	}
 	return latest, err
 }

@@ -3,6 +3,8 @@ package bench
 import (
 	"context"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -16,8 +18,8 @@ var (
 
 // OpenKey opens the key. Before the stop rule is met it needs a why, which is
 // recorded and shown. Opening an open key changes nothing. Owner.
-func (b *Bench) OpenKey(ctx context.Context, by Who, trial int64, why string) (r Trial, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) OpenKey(ctx context.Context, by knownwater.Who, trial int64, why string) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
@@ -27,22 +29,22 @@ func (b *Bench) OpenKey(ctx context.Context, by Who, trial int64, why string) (r
 		if err := r.mustBe(SealedUp, Running); err != nil {
 			return err
 		}
-		why = tidy(why)
+		why = store.Tidy(why)
 		early := !r.Progress.StopMet
 		if early {
-			if why, err = reason(why); err != nil {
+			if why, err = store.Reason(why); err != nil {
 				return err
 			}
 		}
-		at, name, device := t.stamp(by)
-		if err := t.exec(openKey, at, name, device, early, why, r.Progress.Taken, trial); err != nil {
+		at, name, device := t.Stamp(by)
+		if err := t.Exec(openKey, at, name, device, early, why, r.Progress.Taken, trial); err != nil {
 			return err
 		}
 		what := "opened the key"
 		if early {
 			what = "opened the key early"
 		}
-		if err := t.note(by, trial, what, why); err != nil {
+		if err := t.Note(by, trial, what, why); err != nil {
 			return err
 		}
 		r, err = t.trial(trial)
@@ -52,8 +54,8 @@ func (b *Bench) OpenKey(ctx context.Context, by Who, trial int64, why string) (r
 }
 
 // Finish closes a trial whose key is open: no more readings. Owner.
-func (b *Bench) Finish(ctx context.Context, by Who, trial int64) (r Trial, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) Finish(ctx context.Context, by knownwater.Who, trial int64) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
@@ -63,10 +65,10 @@ func (b *Bench) Finish(ctx context.Context, by Who, trial int64) (r Trial, err e
 		if err := r.mustBe(Opened); err != nil {
 			return err
 		}
-		if err := t.exec(finish, trial); err != nil {
+		if err := t.Exec(finish, trial); err != nil {
 			return err
 		}
-		if err := t.note(by, trial, "finished the trial", ""); err != nil {
+		if err := t.Note(by, trial, "finished the trial", ""); err != nil {
 			return err
 		}
 		r, err = t.trial(trial)
@@ -78,7 +80,7 @@ func (b *Bench) Finish(ctx context.Context, by Who, trial int64) (r Trial, err e
 // KeyText is plan and key as they were digested when the key was sealed: its
 // SHA-256 is KeyRecord.Digest, for whoever wants to check. Refused while the
 // key is sealed, and to readers until the trial is finished.
-func (b *Bench) KeyText(ctx context.Context, by Who, trial int64) (text string, err error) {
+func (b *Bench) KeyText(ctx context.Context, by knownwater.Who, trial int64) (text string, err error) {
 	err = b.read(ctx, func(t tx) error {
 		r, err := t.sealedTrial(trial)
 		if err != nil {
@@ -87,7 +89,7 @@ func (b *Bench) KeyText(ctx context.Context, by Who, trial int64) (text string, 
 		if err := t.maySeeFindings(by, r); err != nil {
 			return err
 		}
-		rows, err := all(t, keyOfRows, func(scan func(...any) error) (k keyRow, err error) {
+		rows, err := store.All(t.Tx, keyOfRows, func(scan func(...any) error) (k keyRow, err error) {
 			err = scan(&k.Order, &k.Code, &k.Session, &k.Method, &k.Version, &k.Known, &k.Level, &k.Role, &k.Technique, &k.Dilution)
 			return k, err
 		}, trial)

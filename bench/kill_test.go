@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
 	"knownwater/sqlite"
 )
 
@@ -105,7 +106,7 @@ func takeReadingsUntilKilled(path string) {
 		fmt.Println(err)
 		os.Exit(1)
 	}
-	who := Who{Person: 1, Name: "Ines", Role: Reader, Device: "phone"}
+	who := knownwater.Who{Person: 1, Name: "Ines", Role: knownwater.Reader, Device: "phone"}
 	run, err := b.Run(ctx, who, 1, 1)
 	if err != nil {
 		fmt.Println(err)

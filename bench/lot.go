@@ -3,26 +3,11 @@ package bench
 import (
 	"context"
 	"fmt"
-	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
-
-// Lot is one batch of a method's reagents.
-type Lot struct {
-	ID           int64
-	MethodID     int64
-	Code         string // as printed on the pack
-	OpenedOn     string // 2026-03-01, empty if not yet opened or not known
-	ExpiresOn    string // 2027-08-31, empty if not known
-	ChartEdition string
-	Tests        int // how many tests it holds when full; 0: not known
-	Used         int // vials tested with it, over all trials
-	Note         string
-	Retired      bool // used up or thrown away
-	Made         Stamp
-}
 
 var (
 	insertLot = sqlite.SQL(`insert into lot (method_id, code, opened_on, expires_on, chart_edition, tests, note, retired, made_at, made_by, made_from)
@@ -36,44 +21,36 @@ var (
 	lotSameCode = sqlite.SQL(`select count(*) from lot where method_id = ? and code = ? and id <> ?`)
 )
 
-func scanLot(scan func(...any) error) (l Lot, err error) {
+func scanLot(scan func(...any) error) (l knownwater.Lot, err error) {
 	err = scan(&l.ID, &l.MethodID, &l.Code, &l.OpenedOn, &l.ExpiresOn, &l.ChartEdition, &l.Tests, &l.Used,
-		&l.Note, &l.Retired, when{&l.Made.At}, &l.Made.Name, &l.Made.Device)
+		&l.Note, &l.Retired, store.Time(&l.Made.At), &l.Made.Name, &l.Made.Device)
 	return l, err
 }
 
-func (l *Lot) check() knownwater.Faults {
+func checkLot(l *knownwater.Lot) knownwater.Faults {
 	var fs knownwater.Faults
-	line(&fs, "code", &l.Code, true)
-	line(&fs, "chart_edition", &l.ChartEdition, false)
-	lines(&fs, "note", &l.Note)
-	day(&fs, "opened_on", &l.OpenedOn)
-	day(&fs, "expires_on", &l.ExpiresOn)
+	store.Line(&fs, "code", &l.Code, true)
+	store.Line(&fs, "chart_edition", &l.ChartEdition, false)
+	store.Lines(&fs, "note", &l.Note)
+	store.Day(&fs, "opened_on", &l.OpenedOn)
+	store.Day(&fs, "expires_on", &l.ExpiresOn)
 	if l.Tests < 0 || l.Tests > 1e6 {
 		fs = append(fs, knownwater.Fault{Column: "tests", Found: fmt.Sprint(l.Tests), Want: "a number of tests, 0 if not known"})
 	}
 	return fs
 }
 
-// day tidies a date that may be empty.
-func day(fs *knownwater.Faults, column string, s *string) {
-	*s = tidy(*s)
-	if _, err := time.Parse(time.DateOnly, *s); err != nil && *s != "" {
-		*fs = append(*fs, knownwater.Fault{Column: column, Found: fmt.Sprintf("%q", *s), Want: "a date like 2026-03-01"})
-	}
-}
-
 // SaveLot adds a lot (ID 0) or mends its particulars; every change is recorded.
 // Used and Made are ignored. Owner.
-func (b *Bench) SaveLot(ctx context.Context, by Who, l Lot) (saved Lot, err error) {
-	if err := by.mustOwn(); err != nil {
-		return Lot{}, err
+func (b *Bench) SaveLot(ctx context.Context, by knownwater.Who, l knownwater.Lot) (saved knownwater.Lot, err error) {
+	if err := by.MustOwn(); err != nil {
+		return knownwater.Lot{}, err
 	}
-	if fs := l.check(); len(fs) > 0 {
-		return Lot{}, fs
+	if fs := checkLot(&l); len(fs) > 0 {
+		return knownwater.Lot{}, fs
 	}
 	err = b.write(ctx, func(t tx) error {
-		if n, err := one(t, "lot", lotSameCode, value[int], l.MethodID, l.Code, l.ID); err != nil {
+		if n, err := store.One(t.Tx, "lot", lotSameCode, store.Value[int], l.MethodID, l.Code, l.ID); err != nil {
 			return err
 		} else if n > 0 {
 			return knownwater.Faults{{Column: "code", Found: fmt.Sprintf("this method has a lot %q", l.Code), Want: "a code of its own"}}
@@ -82,44 +59,44 @@ func (b *Bench) SaveLot(ctx context.Context, by Who, l Lot) (saved Lot, err erro
 		if err != nil {
 			return err
 		}
-		saved, err = one(t, "lot", lotByID, scanLot, id)
+		saved, err = store.One(t.Tx, "lot", lotByID, scanLot, id)
 		return err
 	})
 	return saved, err
 }
 
-func (t tx) putLot(by Who, l Lot) (int64, error) {
+func (t tx) putLot(by knownwater.Who, l knownwater.Lot) (int64, error) {
 	if l.ID == 0 {
-		if _, err := one(t, "method", methodLatest, scanMethod, l.MethodID); err != nil {
+		if _, err := store.One(t.Tx, "method", methodLatest, scanMethod, l.MethodID); err != nil {
 			return 0, err
 		}
-		at, name, device := t.stamp(by)
-		id, err := t.insert(insertLot, l.MethodID, l.Code, l.OpenedOn, l.ExpiresOn, l.ChartEdition, l.Tests, l.Note, l.Retired, at, name, device)
+		at, name, device := t.Stamp(by)
+		id, err := t.Insert(insertLot, l.MethodID, l.Code, l.OpenedOn, l.ExpiresOn, l.ChartEdition, l.Tests, l.Note, l.Retired, at, name, device)
 		if err != nil {
 			return 0, err
 		}
-		return id, t.note(by, 0, "added lot "+l.Code, "")
+		return id, t.Note(by, 0, "added lot "+l.Code, "")
 	}
-	old, err := one(t, "lot", lotByID, scanLot, l.ID)
+	old, err := store.One(t.Tx, "lot", lotByID, scanLot, l.ID)
 	if err != nil {
 		return 0, err
 	}
-	if err := t.exec(updateLot, l.Code, l.OpenedOn, l.ExpiresOn, l.ChartEdition, l.Tests, l.Note, l.Retired, l.ID); err != nil {
+	if err := t.Exec(updateLot, l.Code, l.OpenedOn, l.ExpiresOn, l.ChartEdition, l.Tests, l.Note, l.Retired, l.ID); err != nil {
 		return 0, err
 	}
-	return l.ID, t.note(by, 0, "changed lot "+old.Code, "was "+old.describe())
+	return l.ID, t.Note(by, 0, "changed lot "+old.Code, "was "+describeLot(old))
 }
 
-// describe is the lot's particulars, for the book of events.
-func (l Lot) describe() string {
+// describeLot is the lot's particulars, for the book of events.
+func describeLot(l knownwater.Lot) string {
 	return fmt.Sprintf("code %q, opened %q, expires %q, chart edition %q, tests %d, note %q, retired %t",
 		l.Code, l.OpenedOn, l.ExpiresOn, l.ChartEdition, l.Tests, l.Note, l.Retired)
 }
 
 // Lots are a method's lots, those in use first, newest first.
-func (b *Bench) Lots(ctx context.Context, methodID int64) (ls []Lot, err error) {
+func (b *Bench) Lots(ctx context.Context, methodID int64) (ls []knownwater.Lot, err error) {
 	err = b.read(ctx, func(t tx) error {
-		ls, err = all(t, lotsOf, scanLot, methodID)
+		ls, err = store.All(t.Tx, lotsOf, scanLot, methodID)
 		return err
 	})
 	return ls, err

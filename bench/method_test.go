@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"knownwater"
 )
 
 func TestEditingMakesAVersion(t *testing.T) {
@@ -27,25 +29,25 @@ func TestEditingMakesAVersion(t *testing.T) {
 	if all := must(s.MethodVersions(ctx, old.ID))(t); len(all) != 2 || all[0].Version != 2 || all[0].Why != "new chart edition" {
 		t.Errorf("versions: %+v", all)
 	}
-	if err := s.write(ctx, func(t tx) error { return t.exec("update method_version set name = 'x'") }); err == nil {
+	if err := s.write(ctx, func(t tx) error { return t.Exec("update method_version set name = 'x'") }); err == nil {
 		t.Error("a version could be edited in place")
 	}
 }
 
 func TestMethodFaults(t *testing.T) {
 	s := newShed(t)
-	for column, change := range map[string]func(*MethodSpec){
-		"name":         func(m *MethodSpec) { m.Name = " " },
-		"kind":         func(m *MethodSpec) { m.Kind = "smell" },
-		"scale":        func(m *MethodSpec) { m.Scale.Unit = "parsecs" },
-		"swatches":     func(m *MethodSpec) { m.Swatches[2].Value = 0.5 },
-		"steps":        func(m *MethodSpec) { m.Steps[0].Seconds = -1 },
-		"at_share":     func(m *MethodSpec) { m.AtShare = 2 },
-		"pack_price":   func(m *MethodSpec) { m.PackPrice = math.NaN() },
-		"u_water_ml":   func(m *MethodSpec) { m.Dilution.UWaterML = -1 },
-		"sample_ml":    func(m *MethodSpec) { m.Dilution.SampleML = 0 },
-		"note":         func(m *MethodSpec) { m.Note = strings.Repeat("x", longestText+1) },
-		"water_device": func(m *MethodSpec) { m.Dilution.WaterDevice = strings.Repeat("x", longestName+1) },
+	for column, change := range map[string]func(*knownwater.MethodSpec){
+		"name":         func(m *knownwater.MethodSpec) { m.Name = " " },
+		"kind":         func(m *knownwater.MethodSpec) { m.Kind = "smell" },
+		"scale":        func(m *knownwater.MethodSpec) { m.Scale.Unit = "parsecs" },
+		"swatches":     func(m *knownwater.MethodSpec) { m.Swatches[2].Value = 0.5 },
+		"steps":        func(m *knownwater.MethodSpec) { m.Steps[0].Seconds = -1 },
+		"at_share":     func(m *knownwater.MethodSpec) { m.AtShare = 2 },
+		"pack_price":   func(m *knownwater.MethodSpec) { m.PackPrice = math.NaN() },
+		"u_water_ml":   func(m *knownwater.MethodSpec) { m.Dilution.UWaterML = -1 },
+		"sample_ml":    func(m *knownwater.MethodSpec) { m.Dilution.SampleML = 0 },
+		"note":         func(m *knownwater.MethodSpec) { m.Note = strings.Repeat("x", 4000+1) },
+		"water_device": func(m *knownwater.MethodSpec) { m.Dilution.WaterDevice = strings.Repeat("x", 200+1) },
 	} {
 		spec := cardSpec()
 		spec.Name = "Another card"
@@ -55,15 +57,15 @@ func TestMethodFaults(t *testing.T) {
 	}
 	spec := cardSpec()
 	spec.Swatches[0].Colour = "red; background: url(x)"
-	if len(spec.Check()) == 0 {
+	if len(CheckMethod(spec)) == 0 {
 		t.Error("a colour that is none went through")
 	}
 	_, err := s.SaveMethod(ctx, owner, 0, cardSpec(), "")
 	wantFault(t, err, "name") // another one is called so
 	_, err = s.SaveMethod(ctx, s.ines, 0, meterSpec(), "")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.SaveMethod(ctx, owner, 99, meterSpec(), "")
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 }
 
 func TestRetire(t *testing.T) {
@@ -87,7 +89,7 @@ func TestDilution(t *testing.T) {
 	if math.Abs(d.U()-0.0195656) > 1e-6 {
 		t.Errorf("relative uncertainty %g, want 0.0195656", d.U())
 	}
-	if u := (Dilution{Factor: 4}).U(); u != 0 {
+	if u := (knownwater.Dilution{Factor: 4}).U(); u != 0 {
 		t.Errorf("uncertainty %g of a bare factor", u)
 	}
 }
@@ -100,12 +102,12 @@ func TestLots(t *testing.T) {
 	if got.Note != "half gone" || !got.Retired || got.Made != s.lot.Made {
 		t.Errorf("changed lot: %+v", got)
 	}
-	_, err := s.SaveLot(ctx, owner, Lot{MethodID: s.card.ID, Code: "A1"})
+	_, err := s.SaveLot(ctx, owner, knownwater.Lot{MethodID: s.card.ID, Code: "A1"})
 	wantFault(t, err, "code")
-	_, err = s.SaveLot(ctx, owner, Lot{MethodID: s.card.ID, Code: "A2", ExpiresOn: "soon"})
+	_, err = s.SaveLot(ctx, owner, knownwater.Lot{MethodID: s.card.ID, Code: "A2", ExpiresOn: "soon"})
 	wantFault(t, err, "expires_on")
-	_, err = s.SaveLot(ctx, owner, Lot{MethodID: 99, Code: "A2"})
-	wantRefusal(t, err, NotFound)
+	_, err = s.SaveLot(ctx, owner, knownwater.Lot{MethodID: 99, Code: "A2"})
+	wantRefusal(t, err, knownwater.NotFound)
 	if m := must(s.Method(ctx, s.card.ID))(t); m.TestsLeft != -1 {
 		t.Errorf("tests left %d with the only lot retired", m.TestsLeft)
 	}
@@ -118,7 +120,7 @@ func TestTestsLeft(t *testing.T) {
 	used := 0
 	for _, v := range run.Vials {
 		if v.Method == s.card.VersionID {
-			for _, who := range []Who{s.ines, s.tomo} { // one vial, read twice: one test
+			for _, who := range []knownwater.Who{s.ines, s.tomo} { // one vial, read twice: one test
 				must(s.KeepReading(ctx, who, NewReading{Key: newKey(), Vial: v.ID, Text: "1"}))(t)
 			}
 			used++

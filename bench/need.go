@@ -6,18 +6,10 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
 )
-
-// NeedEntry is a need kept on the bench.
-type NeedEntry struct {
-	ID      int64
-	Scale   unit.Scale
-	Need    knownwater.Need
-	Retired bool
-	Made    Stamp
-}
 
 // needSpec is what stands in the need's JSON.
 type needSpec struct {
@@ -35,16 +27,16 @@ var (
 	needSame   = sqlite.SQL(`select count(*) from need where name = ? and id <> ?`)
 )
 
-func scanNeed(scan func(...any) error) (n NeedEntry, err error) {
+func scanNeed(scan func(...any) error) (n knownwater.NeedEntry, err error) {
 	var s needSpec
-	err = scan(&n.ID, jsonText{&s}, &n.Retired, when{&n.Made.At}, &n.Made.Name, &n.Made.Device)
+	err = scan(&n.ID, store.JSON(&s), &n.Retired, store.Time(&n.Made.At), &n.Made.Name, &n.Made.Device)
 	n.Scale, n.Need = s.Scale, s.Need
 	return n, err
 }
 
-func (n *NeedEntry) check() knownwater.Faults {
+func checkNeed(n *knownwater.NeedEntry) knownwater.Faults {
 	var fs knownwater.Faults
-	line(&fs, "name", &n.Need.Name, true)
+	store.Line(&fs, "name", &n.Need.Name, true)
 	wrong := func(column, found, want string) {
 		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
 	}
@@ -75,19 +67,19 @@ func (n *NeedEntry) check() knownwater.Faults {
 
 // SaveNeed adds a need (ID 0) or changes it. Sealed trials keep the need as it
 // was when they were sealed. Owner.
-func (b *Bench) SaveNeed(ctx context.Context, by Who, n NeedEntry) (saved NeedEntry, err error) {
-	if err := by.mustOwn(); err != nil {
-		return NeedEntry{}, err
+func (b *Bench) SaveNeed(ctx context.Context, by knownwater.Who, n knownwater.NeedEntry) (saved knownwater.NeedEntry, err error) {
+	if err := by.MustOwn(); err != nil {
+		return knownwater.NeedEntry{}, err
 	}
-	if fs := n.check(); len(fs) > 0 {
-		return NeedEntry{}, fs
+	if fs := checkNeed(&n); len(fs) > 0 {
+		return knownwater.NeedEntry{}, fs
 	}
-	spec, err := toJSON(needSpec{n.Scale, n.Need})
+	spec, err := store.ToJSON(needSpec{n.Scale, n.Need})
 	if err != nil {
-		return NeedEntry{}, err
+		return knownwater.NeedEntry{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		if same, err := one(t, "need", needSame, value[int], n.Need.Name, n.ID); err != nil {
+		if same, err := store.One(t.Tx, "need", needSame, store.Value[int], n.Need.Name, n.ID); err != nil {
 			return err
 		} else if same > 0 {
 			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("another need is called %q", n.Need.Name), Want: "a name of its own"}}
@@ -96,48 +88,48 @@ func (b *Bench) SaveNeed(ctx context.Context, by Who, n NeedEntry) (saved NeedEn
 		if err != nil {
 			return err
 		}
-		saved, err = one(t, "need", needByID, scanNeed, id)
+		saved, err = store.One(t.Tx, "need", needByID, scanNeed, id)
 		return err
 	})
 	return saved, err
 }
 
-func (t tx) putNeed(by Who, n NeedEntry, spec string) (int64, error) {
+func (t tx) putNeed(by knownwater.Who, n knownwater.NeedEntry, spec string) (int64, error) {
 	if n.ID == 0 {
-		at, name, device := t.stamp(by)
-		id, err := t.insert(insertNeed, n.Need.Name, spec, n.Retired, at, name, device)
+		at, name, device := t.Stamp(by)
+		id, err := t.Insert(insertNeed, n.Need.Name, spec, n.Retired, at, name, device)
 		if err != nil {
 			return 0, err
 		}
-		return id, t.note(by, 0, "added need "+n.Need.Name, "")
+		return id, t.Note(by, 0, "added need "+n.Need.Name, "")
 	}
-	old, err := one(t, "need", needByID, scanNeed, n.ID)
+	old, err := store.One(t.Tx, "need", needByID, scanNeed, n.ID)
 	if err != nil {
 		return 0, err
 	}
-	was, err := toJSON(needSpec{old.Scale, old.Need})
+	was, err := store.ToJSON(needSpec{old.Scale, old.Need})
 	if err != nil {
 		return 0, err
 	}
-	if err := t.exec(updateNeed, n.Need.Name, spec, n.Retired, n.ID); err != nil {
+	if err := t.Exec(updateNeed, n.Need.Name, spec, n.Retired, n.ID); err != nil {
 		return 0, err
 	}
-	return n.ID, t.note(by, 0, "changed need "+old.Need.Name, "was "+was)
+	return n.ID, t.Note(by, 0, "changed need "+old.Need.Name, "was "+was)
 }
 
 // Needs are all needs, by name; retired ones last.
-func (b *Bench) Needs(ctx context.Context) (ns []NeedEntry, err error) {
+func (b *Bench) Needs(ctx context.Context) (ns []knownwater.NeedEntry, err error) {
 	err = b.read(ctx, func(t tx) error {
-		ns, err = all(t, needsAll, scanNeed)
+		ns, err = store.All(t.Tx, needsAll, scanNeed)
 		return err
 	})
 	return ns, err
 }
 
 // Need is one need.
-func (b *Bench) Need(ctx context.Context, id int64) (n NeedEntry, err error) {
+func (b *Bench) Need(ctx context.Context, id int64) (n knownwater.NeedEntry, err error) {
 	err = b.read(ctx, func(t tx) error {
-		n, err = one(t, "need", needByID, scanNeed, id)
+		n, err = store.One(t.Tx, "need", needByID, scanNeed, id)
 		return err
 	})
 	return n, err

@@ -5,18 +5,9 @@ import (
 	"fmt"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
-
-// Person is somebody who works at the bench.
-type Person struct {
-	ID    int64
-	Name  string
-	Role  Role
-	Alias string // what stands for the name in what is published without names; "Reader 1" … if empty
-	Gone  bool   // no longer here: off the lists for new plans, cannot pair
-	Made  Stamp
-}
 
 var (
 	insertPerson = sqlite.SQL(`insert into person (name, role, alias, gone, made_at, made_by, made_from) values (?, ?, ?, ?, ?, ?, ?)`)
@@ -32,16 +23,16 @@ var (
 	dropSessions = sqlite.SQL(`delete from session where person_id = ?`)
 )
 
-func scanPerson(scan func(...any) error) (p Person, err error) {
-	err = scan(&p.ID, &p.Name, &p.Role, &p.Alias, &p.Gone, when{&p.Made.At}, &p.Made.Name, &p.Made.Device)
+func scanPerson(scan func(...any) error) (p knownwater.Person, err error) {
+	err = scan(&p.ID, &p.Name, &p.Role, &p.Alias, &p.Gone, store.Time(&p.Made.At), &p.Made.Name, &p.Made.Device)
 	return p, err
 }
 
-func (p *Person) check() knownwater.Faults {
+func checkPerson(p *knownwater.Person) knownwater.Faults {
 	var fs knownwater.Faults
-	line(&fs, "name", &p.Name, true)
-	line(&fs, "alias", &p.Alias, false)
-	if p.Role != Owner && p.Role != Reader {
+	store.Line(&fs, "name", &p.Name, true)
+	store.Line(&fs, "alias", &p.Alias, false)
+	if p.Role != knownwater.Owner && p.Role != knownwater.Reader {
 		fs = append(fs, knownwater.Fault{Column: "role", Found: fmt.Sprintf("%q", p.Role), Want: "owner or reader"})
 	}
 	return fs
@@ -49,15 +40,15 @@ func (p *Person) check() knownwater.Faults {
 
 // SavePerson adds a person (ID 0) or changes name, role, alias, gone. Changing
 // somebody's role or marking them gone ends their sessions and pairings. Owner.
-func (b *Bench) SavePerson(ctx context.Context, by Who, p Person) (saved Person, err error) {
-	if err := by.mustOwn(); err != nil {
-		return Person{}, err
+func (b *Bench) SavePerson(ctx context.Context, by knownwater.Who, p knownwater.Person) (saved knownwater.Person, err error) {
+	if err := by.MustOwn(); err != nil {
+		return knownwater.Person{}, err
 	}
-	if fs := p.check(); len(fs) > 0 {
-		return Person{}, fs
+	if fs := checkPerson(&p); len(fs) > 0 {
+		return knownwater.Person{}, fs
 	}
 	err = b.write(ctx, func(t tx) error {
-		if n, err := one(t, "person", personSame, value[int], p.Name, p.ID); err != nil {
+		if n, err := store.One(t.Tx, "person", personSame, store.Value[int], p.Name, p.ID); err != nil {
 			return err
 		} else if n > 0 {
 			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("somebody else is called %q", p.Name), Want: "a name of its own"}}
@@ -66,53 +57,53 @@ func (b *Bench) SavePerson(ctx context.Context, by Who, p Person) (saved Person,
 		if err != nil {
 			return err
 		}
-		saved, err = one(t, "person", personByID, scanPerson, id)
+		saved, err = store.One(t.Tx, "person", personByID, scanPerson, id)
 		return err
 	})
 	return saved, err
 }
 
-func (t tx) putPerson(by Who, p Person) (int64, error) {
+func (t tx) putPerson(by knownwater.Who, p knownwater.Person) (int64, error) {
 	if p.ID == 0 {
-		at, name, device := t.stamp(by)
-		id, err := t.insert(insertPerson, p.Name, p.Role, p.Alias, p.Gone, at, name, device)
+		at, name, device := t.Stamp(by)
+		id, err := t.Insert(insertPerson, p.Name, p.Role, p.Alias, p.Gone, at, name, device)
 		if err != nil {
 			return 0, err
 		}
-		return id, t.note(by, 0, fmt.Sprintf("added %s as %s", p.Name, p.Role), "")
+		return id, t.Note(by, 0, fmt.Sprintf("added %s as %s", p.Name, p.Role), "")
 	}
-	old, err := one(t, "person", personByID, scanPerson, p.ID)
+	old, err := store.One(t.Tx, "person", personByID, scanPerson, p.ID)
 	if err != nil {
 		return 0, err
 	}
-	if err := t.exec(updatePerson, p.Name, p.Role, p.Alias, p.Gone, p.ID); err != nil {
+	if err := t.Exec(updatePerson, p.Name, p.Role, p.Alias, p.Gone, p.ID); err != nil {
 		return 0, err
 	}
 	if old.Role != p.Role || p.Gone {
-		if err := t.exec(dropPairings, p.ID); err != nil {
+		if err := t.Exec(dropPairings, p.ID); err != nil {
 			return 0, err
 		}
-		if err := t.exec(dropSessions, p.ID); err != nil {
+		if err := t.Exec(dropSessions, p.ID); err != nil {
 			return 0, err
 		}
 	}
 	was := fmt.Sprintf("was name %q, role %s, alias %q, gone %t", old.Name, old.Role, old.Alias, old.Gone)
-	return p.ID, t.note(by, 0, "changed "+p.Name, was)
+	return p.ID, t.Note(by, 0, "changed "+p.Name, was)
 }
 
 // People are all persons, by name; those gone last.
-func (b *Bench) People(ctx context.Context) (ps []Person, err error) {
+func (b *Bench) People(ctx context.Context) (ps []knownwater.Person, err error) {
 	err = b.read(ctx, func(t tx) error {
-		ps, err = all(t, peopleAll, scanPerson)
+		ps, err = store.All(t.Tx, peopleAll, scanPerson)
 		return err
 	})
 	return ps, err
 }
 
 // Person is one person.
-func (b *Bench) Person(ctx context.Context, id int64) (p Person, err error) {
+func (b *Bench) Person(ctx context.Context, id int64) (p knownwater.Person, err error) {
 	err = b.read(ctx, func(t tx) error {
-		p, err = one(t, "person", personByID, scanPerson, id)
+		p, err = store.One(t.Tx, "person", personByID, scanPerson, id)
 		return err
 	})
 	return p, err

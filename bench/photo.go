@@ -12,6 +12,7 @@ import (
 	"io"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -31,13 +32,13 @@ var (
 
 // KeepPhoto keeps a JPEG or PNG and answers the name to put into a reading. The
 // same picture sent twice is kept once.
-func (b *Bench) KeepPhoto(ctx context.Context, by Who, r io.Reader) (name string, err error) {
+func (b *Bench) KeepPhoto(ctx context.Context, by knownwater.Who, r io.Reader) (name string, err error) {
 	data, err := io.ReadAll(io.LimitReader(r, MostPhotoBytes+1))
 	if err != nil {
 		return "", fmt.Errorf("receive a photo: %w", err)
 	}
 	if len(data) > MostPhotoBytes {
-		return "", refuse(TooLarge, "the photo is larger than %d MB", MostPhotoBytes>>20)
+		return "", knownwater.Refuse(knownwater.TooLarge, "the photo is larger than %d MB", MostPhotoBytes>>20)
 	}
 	mediaType, err := photoType(data)
 	if err != nil {
@@ -46,8 +47,8 @@ func (b *Bench) KeepPhoto(ctx context.Context, by Who, r io.Reader) (name string
 	sum := sha256.Sum256(data)
 	name = hex.EncodeToString(sum[:])
 	return name, b.write(ctx, func(t tx) error {
-		at, who, device := t.stamp(by)
-		return t.exec(insertPhoto, name, mediaType, data, by.Person, at, who, device)
+		at, who, device := t.Stamp(by)
+		return t.Exec(insertPhoto, name, mediaType, data, by.Person, at, who, device)
 	})
 }
 
@@ -57,24 +58,24 @@ func photoType(data []byte) (string, error) {
 		return "", knownwater.Faults{{Column: "photo", Found: "a file that is no JPEG or PNG", Want: "a photo as phones take them (ask the phone for JPEG)"}}
 	}
 	if int64(c.Width)*int64(c.Height) > mostPixels {
-		return "", refuse(TooLarge, "the photo has %d × %d pixels", c.Width, c.Height)
+		return "", knownwater.Refuse(knownwater.TooLarge, "the photo has %d × %d pixels", c.Width, c.Height)
 	}
 	return "image/" + format, nil
 }
 
 // Photo is a kept photo and its media type. A reader gets their own only.
-func (b *Bench) Photo(ctx context.Context, by Who, name string) (data []byte, mediaType string, err error) {
+func (b *Bench) Photo(ctx context.Context, by knownwater.Who, name string) (data []byte, mediaType string, err error) {
 	err = b.read(ctx, func(t tx) error {
 		var keeper int64
-		_, err := one(t, "photo", photoData, func(scan func(...any) error) (any, error) {
+		_, err := store.One(t.Tx, "photo", photoData, func(scan func(...any) error) (any, error) {
 			return nil, scan(&data, &mediaType, &keeper)
 		}, name)
-		if err != nil || by.Role == Owner || keeper == by.Person && keeper != 0 {
+		if err != nil || by.Role == knownwater.Owner || keeper == by.Person && keeper != 0 {
 			return err
 		}
-		n, err := one(t, "photo", photoUses, value[int], name, by.Person)
+		n, err := store.One(t.Tx, "photo", photoUses, store.Value[int], name, by.Person)
 		if err == nil && n == 0 {
-			return refuse(NotAllowed, "this is another reader's photo")
+			return knownwater.Refuse(knownwater.NotAllowed, "this is another reader's photo")
 		}
 		return err
 	})

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
 )
@@ -117,8 +118,8 @@ func (p planned) setFaults() (fs knownwater.Faults) {
 
 // LateStandards are warnings for whoever fills the vials of a trial: standards
 // past their day, a stock that has expired. They tell no level. Owner.
-func (b *Bench) LateStandards(ctx context.Context, by Who, trial int64) (words []string, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) LateStandards(ctx context.Context, by knownwater.Who, trial int64) (words []string, err error) {
+	if err := by.MustOwn(); err != nil {
 		return nil, err
 	}
 	err = b.read(ctx, func(t tx) error {
@@ -126,8 +127,8 @@ func (b *Bench) LateStandards(ctx context.Context, by Who, trial int64) (words [
 		if err != nil || r.Plan.Set == 0 {
 			return err
 		}
-		s, err := one(t, "version of a set of standards", setVersionID, scanSet, r.Plan.Set)
-		words = s.Spec.late(t.now)
+		s, err := store.One(t.Tx, "version of a set of standards", setVersionID, scanSet, r.Plan.Set)
+		words = s.Spec.late(t.Now)
 		return err
 	})
 	return words, err
@@ -252,7 +253,7 @@ func (t tx) standardNotes(r Trial) (notes []string, err error) {
 		if until == "" {
 			return nil
 		}
-		n, err := one(t, "count", countAfterDay, value[int], r.ID, until)
+		n, err := store.One(t.Tx, "count", countAfterDay, store.Value[int], r.ID, until)
 		if err == nil && n > 0 {
 			notes = append(notes, fmt.Sprintf("%d readings were taken after %s, ", n, until)+fmt.Sprintf(words, args...))
 		}

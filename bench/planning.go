@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/plan"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
@@ -20,8 +21,8 @@ var (
 
 // NewTrial begins a trial with a plan, which may be empty but for its title.
 // Owner.
-func (b *Bench) NewTrial(ctx context.Context, by Who, p Plan) (r Trial, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) NewTrial(ctx context.Context, by knownwater.Who, p Plan) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
 	}
 	p, _, err = p.tidied()
@@ -33,12 +34,12 @@ func (b *Bench) NewTrial(ctx context.Context, by Who, p Plan) (r Trial, err erro
 		if err != nil {
 			return err
 		}
-		at, name, device := t.stamp(by)
-		id, err := t.insert(insertTrial, Planned, p.Title, text, "[]", "[]", false, "", 0, at, name, device)
+		at, name, device := t.Stamp(by)
+		id, err := t.Insert(insertTrial, Planned, p.Title, text, "[]", "[]", false, "", 0, at, name, device)
 		if err != nil {
 			return err
 		}
-		if err := t.note(by, id, "began the plan", ""); err != nil {
+		if err := t.Note(by, id, "began the plan", ""); err != nil {
 			return err
 		}
 		r, err = t.trial(id)
@@ -48,8 +49,8 @@ func (b *Bench) NewTrial(ctx context.Context, by Who, p Plan) (r Trial, err erro
 }
 
 // SavePlan keeps a plan while the trial is in state planned. Owner.
-func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (r Trial, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) SavePlan(ctx context.Context, by knownwater.Who, trial int64, p Plan) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
 	}
 	p, _, err = p.tidied()
@@ -64,7 +65,7 @@ func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (r Tr
 		if err != nil {
 			return err
 		}
-		if err := t.exec(updatePlan, p.Title, text, trial); err != nil {
+		if err := t.Exec(updatePlan, p.Title, text, trial); err != nil {
 			return err
 		}
 		r, err = t.trial(trial)
@@ -74,8 +75,8 @@ func (b *Bench) SavePlan(ctx context.Context, by Who, trial int64, p Plan) (r Tr
 }
 
 // DropTrial forgets a trial that is still only planned. Owner.
-func (b *Bench) DropTrial(ctx context.Context, by Who, trial int64) error {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) DropTrial(ctx context.Context, by knownwater.Who, trial int64) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
 	return b.write(ctx, func(t tx) error {
@@ -86,10 +87,10 @@ func (b *Bench) DropTrial(ctx context.Context, by Who, trial int64) error {
 		if err := r.mustBe(Planned); err != nil {
 			return err
 		}
-		if err := t.exec(dropTrial, trial); err != nil {
+		if err := t.Exec(dropTrial, trial); err != nil {
 			return err
 		}
-		return t.note(by, trial, "dropped the plan "+r.Plan.Title, "")
+		return t.Note(by, trial, "dropped the plan "+r.Plan.Title, "")
 	})
 }
 
@@ -97,23 +98,23 @@ func (b *Bench) DropTrial(ctx context.Context, by Who, trial int64) error {
 // fault here; what keeps it from being sealed is CheckPlan's business.
 func (p Plan) tidied() (Plan, string, error) {
 	var fs knownwater.Faults
-	line(&fs, "title", &p.Title, true)
-	lines(&fs, "question", &p.Question)
-	line(&fs, "check", &p.Check, false)
+	store.Line(&fs, "title", &p.Title, true)
+	store.Lines(&fs, "question", &p.Question)
+	store.Line(&fs, "check", &p.Check, false)
 	if scale, err := unit.Parse(p.Scale.Analyte, p.Scale.Unit, p.Scale.Basis); err == nil {
 		p.Scale = scale
 	}
 	p.Knowns = append([]Known(nil), p.Knowns...)
 	for i := range p.Knowns {
-		line(&fs, "knowns", &p.Knowns[i].Label, false)
-		line(&fs, "knowns", &p.Knowns[i].Matrix, false)
-		line(&fs, "knowns", &p.Knowns[i].Standard, false)
+		store.Line(&fs, "knowns", &p.Knowns[i].Label, false)
+		store.Line(&fs, "knowns", &p.Knowns[i].Matrix, false)
+		store.Line(&fs, "knowns", &p.Knowns[i].Standard, false)
 	}
 	p.Methods = append([]PlanMethod(nil), p.Methods...)
 	for i := range p.Methods {
 		ts := append([]string(nil), p.Methods[i].Techniques...)
 		for j := range ts {
-			line(&fs, "techniques", &ts[j], false)
+			store.Line(&fs, "techniques", &ts[j], false)
 		}
 		p.Methods[i].Techniques = ts
 	}
@@ -126,7 +127,7 @@ func (p Plan) tidied() (Plan, string, error) {
 	if len(fs) > 0 {
 		return p, "", fs
 	}
-	text, err := toJSON(p)
+	text, err := store.ToJSON(p)
 	if err != nil { // JSON knows no infinity and no NaN
 		return p, "", knownwater.Faults{{Found: "a number that is none", Want: "numbers throughout"}}
 	}
@@ -145,10 +146,10 @@ func (t tx) filled(p Plan) (Plan, string, error) {
 // planned is a plan with all that it names.
 type planned struct {
 	Plan
-	methods []Method
-	lots    [][]Lot
-	readers []Person
-	needs   []NeedEntry
+	methods []knownwater.MethodVersion
+	lots    [][]knownwater.Lot
+	readers []knownwater.Person
+	needs   []knownwater.NeedEntry
 	set     *PreparedSet // nil: none
 	check   int          // place of the check standard among the knowns; −1: none
 }
@@ -162,13 +163,13 @@ func (t tx) look(p Plan) (planned, error) {
 	}
 	p = out.Plan
 	for _, pm := range p.Methods {
-		m, err := one(t, "version of a method", methodByID, scanMethod, pm.VersionID)
+		m, err := store.One(t.Tx, "version of a method", methodByID, scanMethod, pm.VersionID)
 		if err != nil {
 			return out, err
 		}
-		var lots []Lot
+		var lots []knownwater.Lot
 		for _, id := range pm.Lots {
-			l, err := one(t, "lot", lotByID, scanLot, id)
+			l, err := store.One(t.Tx, "lot", lotByID, scanLot, id)
 			if err != nil {
 				return out, err
 			}
@@ -177,14 +178,14 @@ func (t tx) look(p Plan) (planned, error) {
 		out.methods, out.lots = append(out.methods, m), append(out.lots, lots)
 	}
 	for _, id := range p.Readers {
-		who, err := one(t, "person", personByID, scanPerson, id)
+		who, err := store.One(t.Tx, "person", personByID, scanPerson, id)
 		if err != nil {
 			return out, err
 		}
 		out.readers = append(out.readers, who)
 	}
 	for _, id := range p.Needs {
-		n, err := one(t, "need", needByID, scanNeed, id)
+		n, err := store.One(t.Tx, "need", needByID, scanNeed, id)
 		if err != nil {
 			return out, err
 		}
@@ -226,7 +227,7 @@ func (p planned) design() plan.Design {
 }
 
 // dilutes is the factor by which a method's procedure dilutes; 0: it does not.
-func dilutes(d Dilution) float64 {
+func dilutes(d knownwater.Dilution) float64 {
 	if d.Over <= 0 {
 		return 0
 	}
@@ -234,7 +235,7 @@ func dilutes(d Dilution) float64 {
 }
 
 // factor turns a number on the method's scale into one on the plan's.
-func (p Plan) factor(m Method) (float64, error) {
+func (p Plan) factor(m knownwater.MethodVersion) (float64, error) {
 	if m.Spec.Scale == p.Scale {
 		return 1, nil
 	}
@@ -242,9 +243,9 @@ func (p Plan) factor(m Method) (float64, error) {
 }
 
 // noun is a method on the plan's scale.
-func (p Plan) noun(m Method) (knownwater.Method, error) {
+func (p Plan) noun(m knownwater.MethodVersion) (knownwater.Method, error) {
 	f, err := p.factor(m)
-	return onScale(m.Spec.Noun(), f), err
+	return onScale(m.Spec.Method(), f), err
 }
 
 // onScale multiplies everything of a method that is a concentration.
@@ -267,7 +268,7 @@ func onScale(m knownwater.Method, f float64) knownwater.Method {
 }
 
 // need is a need on the plan's scale.
-func (p Plan) need(n NeedEntry) (knownwater.Need, error) {
+func (p Plan) need(n knownwater.NeedEntry) (knownwater.Need, error) {
 	d := n.Need
 	if n.Scale == p.Scale {
 		return d, nil

@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/internal/processor"
 )
 
@@ -17,7 +19,7 @@ var big struct {
 	sync.Once
 	*Bench
 	trials []int64
-	ines   Who
+	ines   knownwater.Who
 	dir    string
 }
 
@@ -47,11 +49,11 @@ func makeBig(tb testing.TB) (string, *Bench) {
 	p := Plan{Title: "big", Scale: nitrate, Water: seaward, Sessions: 10, Replicates: 130, Blanks: 130,
 		Methods: []PlanMethod{{VersionID: card.VersionID, Together: true, Techniques: []string{"", "hasty"}}, {VersionID: meter.VersionID}}}
 	for i := range 3 {
-		who, err := b.SavePerson(ctx, owner, Person{Name: fmt.Sprint("Reader ", i), Role: Reader})
+		who, err := b.SavePerson(ctx, owner, knownwater.Person{Name: fmt.Sprint("Reader ", i), Role: knownwater.Reader})
 		check(err)
 		p.Readers = append(p.Readers, who.ID)
 	}
-	big.ines = Who{Person: p.Readers[0], Role: Reader}
+	big.ines = knownwater.Who{Person: p.Readers[0], Role: knownwater.Reader}
 	for i := range 6 {
 		p.Knowns = append(p.Knowns, Known{Label: fmt.Sprint("known ", i), Level: 1.3 * float64(i), U: 0.02})
 	}
@@ -73,7 +75,7 @@ func makeBig(tb testing.TB) (string, *Bench) {
 func fill(b *Bench, trial int64) error {
 	return b.write(ctx, func(t tx) error {
 		type place struct{ vial, reader, version int64 }
-		places, err := all(t, "select w.vial_id, w.reader_id, v.version_id from vial_reader w join vial v on v.id = w.vial_id where w.trial_id = ?",
+		places, err := store.All(t.Tx, "select w.vial_id, w.reader_id, v.version_id from vial_reader w join vial v on v.id = w.vial_id where w.trial_id = ?",
 			func(scan func(...any) error) (p place, err error) { return p, scan(&p.vial, &p.reader, &p.version) }, trial)
 		if err != nil {
 			return err
@@ -136,7 +138,7 @@ func TestPagesAreQuick(t *testing.T) {
 	defer os.RemoveAll(big.dir)
 
 	n := 0
-	if err := b.read(ctx, func(t tx) error { return t.QueryRow("select count(*) from reading").Scan(&n) }); err != nil || n < 100_000 {
+	if err := raw(t, b.Path()).QueryRow("select count(*) from reading").Scan(&n); err != nil || n < 100_000 {
 		t.Fatalf("%d readings, %v", n, err)
 	}
 	for name, page := range pages(b) {

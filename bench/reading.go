@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/interval"
 	"knownwater/science/plan"
 	"knownwater/sqlite"
@@ -40,7 +42,7 @@ type Reading struct {
 	StartedAt time.Time
 	ReadAt    time.Time
 	OffBy     float64 // seconds outside the reading window
-	Kept      Stamp
+	Kept      knownwater.Stamp
 
 	Supersedes   int64  // the reading that this one corrects
 	SupersededBy int64  // 0: stands
@@ -52,7 +54,7 @@ type Reading struct {
 
 // Exclusion leaves a reading out of the findings, with the reason.
 type Exclusion struct {
-	Stamp
+	knownwater.Stamp
 	Why      string
 	AfterKey bool // decided with the key open
 }
@@ -116,13 +118,13 @@ var readingStory = sqlite.SQL(replaceWhere(readingsList, `where r.trial_id = ?1 
 
 func (t tx) readings(trial int64, f ReadingFilter) ([]Reading, error) {
 	if f.ID != 0 {
-		return all(t, readingStory, scanReading, trial, f.ID)
+		return store.All(t.Tx, readingStory, scanReading, trial, f.ID)
 	}
 	limit := f.Limit
 	if limit == 0 {
 		limit = mostReadings
 	}
-	return all(t, readingsList, scanReading, trial, f.After, f.Method, f.Dilution, f.Level, f.Reader, f.Session, f.Technique,
+	return store.All(t.Tx, readingsList, scanReading, trial, f.After, f.Method, f.Dilution, f.Level, f.Reader, f.Session, f.Technique,
 		f.Text, f.Vial, f.Excluded, f.Flagged, f.All, limit)
 }
 
@@ -133,9 +135,9 @@ func scanReading(scan func(...any) error) (r Reading, err error) {
 	var e Exclusion
 	err = scan(&r.ID, &r.Key, &r.Trial, &r.Vial, &r.Code, &r.Order, &r.Session, &r.Method, &r.VersionID, &r.Technique,
 		&r.Reader, &r.Name, &r.Lot, &r.Known, &r.Level, &r.ULevel, &r.Role,
-		&r.Text, &low, &high, &r.Dilution, &r.Replicate, &flags, &r.Note, &r.Photo, when{&r.StartedAt}, when{&r.ReadAt}, &r.OffBy,
-		when{&r.Kept.At}, &r.Kept.Name, &r.Kept.Device, &r.Supersedes, &r.SupersededBy, &r.Why, &r.Withdrawn, &r.AfterKey,
-		&excluded, when{&e.At}, &e.Name, &e.Device, &e.Why, &e.AfterKey)
+		&r.Text, &low, &high, &r.Dilution, &r.Replicate, &flags, &r.Note, &r.Photo, store.Time(&r.StartedAt), store.Time(&r.ReadAt), &r.OffBy,
+		store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device, &r.Supersedes, &r.SupersededBy, &r.Why, &r.Withdrawn, &r.AfterKey,
+		&excluded, store.Time(&e.At), &e.Name, &e.Device, &e.Why, &e.AfterKey)
 	r.Seen = interval.Interval{Low: low.Float64, High: high.Float64}
 	r.Flags = splitFlags(flags)
 	if excluded {
@@ -146,7 +148,7 @@ func scanReading(scan func(...any) error) (r Reading, err error) {
 
 // Readings are the readings behind a number, in the order they were kept.
 // Refused while the key is sealed (see SealedReadings).
-func (b *Bench) Readings(ctx context.Context, by Who, trial int64, f ReadingFilter) (list []Reading, err error) {
+func (b *Bench) Readings(ctx context.Context, by knownwater.Who, trial int64, f ReadingFilter) (list []Reading, err error) {
 	err = b.read(ctx, func(t tx) error {
 		if _, err := t.judgeable(by, trial); err != nil {
 			return err
@@ -161,23 +163,23 @@ func (b *Bench) Readings(ctx context.Context, by Who, trial int64, f ReadingFilt
 // shut: without level, known and role, so that a spilled vial can be excluded
 // blind. Refused to a person who is a reader of the trial with readings still
 // to take, because they must not see others' readings. Owner.
-func (b *Bench) SealedReadings(ctx context.Context, by Who, trial int64, f ReadingFilter) (list []Reading, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) SealedReadings(ctx context.Context, by knownwater.Who, trial int64, f ReadingFilter) (list []Reading, err error) {
+	if err := by.MustOwn(); err != nil {
 		return nil, err
 	}
 	if f.Level != nil {
-		return nil, refuse(Sealed, "the key is sealed")
+		return nil, knownwater.Refuse(knownwater.Sealed, "the key is sealed")
 	}
 	err = b.read(ctx, func(t tx) error {
 		if _, err := t.sealedTrial(trial); err != nil {
 			return err
 		}
-		unread, err := one(t, "count", stillToRead, value[int], by.Person, trial)
+		unread, err := store.One(t.Tx, "count", stillToRead, store.Value[int], by.Person, trial)
 		if err != nil {
 			return err
 		}
 		if unread > 0 {
-			return refuse(NotAllowed, "you have %d vials still to read: until then other readings stay hidden from you", unread)
+			return knownwater.Refuse(knownwater.NotAllowed, "you have %d vials still to read: until then other readings stay hidden from you", unread)
 		}
 		list, err = t.readings(trial, f)
 		return err
@@ -196,16 +198,16 @@ var insertExclusion = sqlite.SQL(`insert into exclusion (reading_id, excluded, w
 
 // Exclude leaves a reading out of the findings, or with out false takes it back
 // in; either needs a why. It holds for the readings that correct it, too. Owner.
-func (b *Bench) Exclude(ctx context.Context, by Who, reading int64, out bool, why string) error {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) Exclude(ctx context.Context, by knownwater.Who, reading int64, out bool, why string) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
-	why, err := reason(why)
+	why, err := store.Reason(why)
 	if err != nil {
 		return err
 	}
 	return b.write(ctx, func(t tx) error {
-		trial, err := one(t, "reading", trialOfReading, value[int64], reading)
+		trial, err := store.One(t.Tx, "reading", trialOfReading, store.Value[int64], reading)
 		if err != nil {
 			return err
 		}
@@ -213,19 +215,19 @@ func (b *Bench) Exclude(ctx context.Context, by Who, reading int64, out bool, wh
 		if err != nil {
 			return err
 		}
-		s, err := one(t, "reading", standingID, scanStanding, reading)
+		s, err := store.One(t.Tx, "reading", standingID, scanStanding, reading)
 		if err != nil {
 			return err
 		}
-		at, name, device := t.stamp(by)
-		if err := t.exec(insertExclusion, s.root, out, why, r.keyOpen(), at, name, device); err != nil {
+		at, name, device := t.Stamp(by)
+		if err := t.Exec(insertExclusion, s.root, out, why, r.keyOpen(), at, name, device); err != nil {
 			return err
 		}
 		what := "left a reading out"
 		if !out {
 			what = "took a reading back in"
 		}
-		return t.note(by, trial, what, why)
+		return t.Note(by, trial, what, why)
 	})
 }
 

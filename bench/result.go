@@ -4,10 +4,10 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
-	"math"
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
@@ -31,7 +31,7 @@ type Result struct {
 	Note      string
 	TakenAt   time.Time
 	Person    int64 // who took it; 0: nobody in particular
-	Kept      Stamp
+	Kept      knownwater.Stamp
 
 	Supersedes   int64  // the result that this one corrects or withdraws
 	Why          string // why it does
@@ -62,44 +62,29 @@ var (
 
 func scanResult(scan func(...any) error) (r Result, err error) {
 	var level, u, low, high sql.NullFloat64
-	err = scan(&r.ID, &r.Key, &r.Curve, &r.VersionID, &r.Version, &r.Water, &r.Text, jsonText{&r.Sample.Signals}, jsonText{&r.Sample.Own}, jsonText{&r.Sample.Clear}, &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
-		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, jsonText{&r.Outcome.Parts}, jsonText{&r.Outcome.Notes},
-		&r.Program, &r.Note, when{&r.TakenAt}, &r.Person, when{&r.Kept.At}, &r.Kept.Name, &r.Kept.Device,
+	err = scan(&r.ID, &r.Key, &r.Curve, &r.VersionID, &r.Version, &r.Water, &r.Text, store.JSON(&r.Sample.Signals), store.JSON(&r.Sample.Own), store.JSON(&r.Sample.Clear), &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
+		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, store.JSON(&r.Outcome.Parts), store.JSON(&r.Outcome.Notes),
+		&r.Program, &r.Note, store.Time(&r.TakenAt), &r.Person, store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device,
 		&r.Supersedes, &r.Why, &r.SupersededBy, &r.Because, &r.Withdrawn)
 	r.Outcome.N = len(r.Sample.Signals)
-	r.Outcome.Level, r.Outcome.U, r.Outcome.Low, r.Outcome.High = orNaN(level), orNaN(u), orNaN(low), orNaN(high)
+	r.Outcome.Level, r.Outcome.U, r.Outcome.Low, r.Outcome.High = store.OrNaN(level), store.OrNaN(u), store.OrNaN(low), store.OrNaN(high)
 	return r, err
 }
 
-func orNaN(v sql.NullFloat64) float64 {
-	if !v.Valid {
-		return math.NaN()
-	}
-	return v.Float64
-}
-
-// orNull is what is kept of a number: nothing where it is none.
-func orNull(v float64) any {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return v
-}
-
 // mayTakeResults refuses who cannot stand for a result.
-func (w Who) mayTakeResults() error {
-	if w.Role == Owner || w.Role == Reader && w.Person != 0 {
+func mayTakeResults(w knownwater.Who) error {
+	if w.Role == knownwater.Owner || w.Role == knownwater.Reader && w.Person != 0 {
 		return nil
 	}
-	return refuse(NotAllowed, "say first who is reading")
+	return knownwater.Refuse(knownwater.NotAllowed, "say first who is reading")
 }
 
 // mayTouch refuses a reader another person's result.
-func (w Who) mayTouch(r Result) error {
-	if w.Role == Owner || w.Role == Reader && w.Person != 0 && w.Person == r.Person {
+func mayTouch(w knownwater.Who, r Result) error {
+	if w.Role == knownwater.Owner || w.Role == knownwater.Reader && w.Person != 0 && w.Person == r.Person {
 		return nil
 	}
-	return refuse(NotAllowed, "this is another person's result")
+	return knownwater.Refuse(knownwater.NotAllowed, "this is another person's result")
 }
 
 // resultRow is a result ready to be written.
@@ -118,8 +103,8 @@ type resultRow struct {
 // with all that it was made of. The version must be the one in use. When it
 // returns without an error the result is on the disk; sent again under its key
 // it is kept exactly once. An owner or a reader.
-func (b *Bench) KeepResult(ctx context.Context, by Who, n NewResult) (Result, error) {
-	if err := by.mayTakeResults(); err != nil {
+func (b *Bench) KeepResult(ctx context.Context, by knownwater.Who, n NewResult) (Result, error) {
+	if err := mayTakeResults(by); err != nil {
 		return Result{}, err
 	}
 	row := resultRow{}
@@ -135,14 +120,14 @@ func (b *Bench) KeepResult(ctx context.Context, by Who, n NewResult) (Result, er
 		return Result{}, err
 	}
 	return b.putResult(ctx, by, row, func(t tx) error {
-		now, err := one(t, "version of a curve", curveVersionID, scanCurve, n.Version)
+		now, err := store.One(t.Tx, "version of a curve", curveVersionID, scanCurve, n.Version)
 		switch {
 		case err != nil:
 			return err
 		case now.Retired:
-			return refuse(WrongState, "the curve %q is put away: nothing is kept through it", now.Spec.Name)
+			return knownwater.Refuse(knownwater.WrongState, "the curve %q is put away: nothing is kept through it", now.Spec.Name)
 		case !now.InUse:
-			return refuse(WrongState, "version %d is not in use: results are kept through the version in use only", now.Version)
+			return knownwater.Refuse(knownwater.WrongState, "version %d is not in use: results are kept through the version in use only", now.Version)
 		}
 		return nil
 	})
@@ -152,7 +137,7 @@ func (b *Bench) KeepResult(ctx context.Context, by Who, n NewResult) (Result, er
 // the old one stays. It is computed with the version that made the old one:
 // what another version says is ReExpress. A reader corrects their own, an
 // owner anybody's.
-func (b *Bench) CorrectResult(ctx context.Context, by Who, old int64, n NewResult, why string) (Result, error) {
+func (b *Bench) CorrectResult(ctx context.Context, by knownwater.Who, old int64, n NewResult, why string) (Result, error) {
 	was, err := b.resultToReplace(ctx, by, old)
 	if err != nil {
 		return Result{}, err
@@ -163,7 +148,7 @@ func (b *Bench) CorrectResult(ctx context.Context, by Who, old int64, n NewResul
 	}
 	row := resultRow{supersedes: was.ID}
 	var fs, more knownwater.Faults
-	if row.why, err = reason(why); err != nil {
+	if row.why, err = store.Reason(why); err != nil {
 		fs = err.(knownwater.Faults)
 	}
 	if row.NewResult, row.sample, err = n.tidied(b.clock()); err != nil {
@@ -183,39 +168,39 @@ func (b *Bench) CorrectResult(ctx context.Context, by Who, old int64, n NewResul
 
 // WithdrawResult takes a result back, with a why; it stays in sight. key is the
 // withdrawal's own. A withdrawn result is not corrected: take the reading anew.
-func (b *Bench) WithdrawResult(ctx context.Context, by Who, old int64, key, why string) (Result, error) {
+func (b *Bench) WithdrawResult(ctx context.Context, by knownwater.Who, old int64, key, why string) (Result, error) {
 	was, err := b.resultToReplace(ctx, by, old)
 	if err != nil {
 		return Result{}, err
 	}
-	if err := checkKey(key); err != nil {
+	if err := store.CheckKey(key); err != nil {
 		return Result{}, err
 	}
 	row := resultRow{supersedes: was.ID, withdrawn: true, sample: was.Sample, outcome: was.Outcome,
 		NewResult: NewResult{Key: key, Version: was.VersionID, Water: was.Water, Signals: was.Text, TakenAt: was.TakenAt, Note: was.Note, Program: was.Program}}
-	if row.why, err = reason(why); err != nil {
+	if row.why, err = store.Reason(why); err != nil {
 		return Result{}, err
 	}
 	row.made.VersionID, row.made.Spec.Scale = was.VersionID, was.Scale
 	return b.putResult(ctx, by, row, nil)
 }
 
-func (b *Bench) resultToReplace(ctx context.Context, by Who, old int64) (was Result, err error) {
+func (b *Bench) resultToReplace(ctx context.Context, by knownwater.Who, old int64) (was Result, err error) {
 	err = b.read(ctx, func(t tx) error {
-		if was, err = one(t, "result", resultByID, scanResult, old); err != nil {
+		if was, err = store.One(t.Tx, "result", resultByID, scanResult, old); err != nil {
 			return err
 		}
-		return by.mayTouch(was)
+		return mayTouch(by, was)
 	})
 	return was, err
 }
 
 // putResult writes a row, unless it is there under its key; may is asked in the
 // same transaction.
-func (b *Bench) putResult(ctx context.Context, by Who, row resultRow, may func(tx) error) (r Result, err error) {
+func (b *Bench) putResult(ctx context.Context, by knownwater.Who, row resultRow, may func(tx) error) (r Result, err error) {
 	err = b.write(ctx, func(t tx) error {
 		sum := row.digest()
-		there, err := all(t, resultByKey, func(scan func(...any) error) (x struct {
+		there, err := store.All(t.Tx, resultByKey, func(scan func(...any) error) (x struct {
 			id     int64
 			digest string
 		}, err error) {
@@ -227,9 +212,9 @@ func (b *Bench) putResult(ctx context.Context, by Who, row resultRow, may func(t
 		}
 		if len(there) > 0 {
 			if there[0].digest != sum {
-				return refuse(AlreadyRead, "another result was kept under this key: nothing was changed")
+				return knownwater.Refuse(knownwater.AlreadyRead, "another result was kept under this key: nothing was changed")
 			}
-			r, err = one(t, "result", resultByID, scanResult, there[0].id)
+			r, err = store.One(t.Tx, "result", resultByID, scanResult, there[0].id)
 			return err
 		}
 		if may != nil {
@@ -238,16 +223,16 @@ func (b *Bench) putResult(ctx context.Context, by Who, row resultRow, may func(t
 			}
 		}
 		if row.supersedes != 0 {
-			was, err := one(t, "result", resultByID, scanResult, row.supersedes)
+			was, err := store.One(t.Tx, "result", resultByID, scanResult, row.supersedes)
 			switch {
 			case err != nil:
 				return err
 			case was.Withdrawn:
-				return refuse(AlreadyRead, "this result was withdrawn: take the reading anew")
+				return knownwater.Refuse(knownwater.AlreadyRead, "this result was withdrawn: take the reading anew")
 			case was.SupersededBy != 0:
-				return refuse(AlreadyRead, "something was put in this result's place before: look at that")
+				return knownwater.Refuse(knownwater.AlreadyRead, "something was put in this result's place before: look at that")
 			}
-			if row.root, err = one(t, "result", rootOfResult, value[int64], row.supersedes); err != nil {
+			if row.root, err = store.One(t.Tx, "result", rootOfResult, store.Value[int64], row.supersedes); err != nil {
 				return err
 			}
 		}
@@ -255,7 +240,7 @@ func (b *Bench) putResult(ctx context.Context, by Who, row resultRow, may func(t
 		if err != nil {
 			return err
 		}
-		r, err = one(t, "result", resultByID, scanResult, id)
+		r, err = store.One(t.Tx, "result", resultByID, scanResult, id)
 		return err
 	})
 	return r, err
@@ -263,20 +248,20 @@ func (b *Bench) putResult(ctx context.Context, by Who, row resultRow, may func(t
 
 var rootOfResult = sqlite.SQL(`select coalesce(root, id) from result where id = ?`)
 
-func (t tx) insertResult(by Who, row resultRow, sum string) (int64, error) {
+func (t tx) insertResult(by knownwater.Who, row resultRow, sum string) (int64, error) {
 	var texts [5]string
 	for i, v := range []any{row.sample.Signals, append([]float64{}, row.sample.Own...), append([]float64{}, row.sample.Clear...), partsKept(row.outcome.Parts), append([]string{}, row.outcome.Notes...)} {
-		text, err := toJSON(v)
+		text, err := store.ToJSON(v)
 		if err != nil {
 			return 0, err
 		}
 		texts[i] = text
 	}
-	at, name, device := t.stamp(by)
+	at, name, device := t.Stamp(by)
 	s, o, scale := row.sample, row.outcome, row.made.Spec.Scale
-	return t.insert(insertResult, row.Key, sum, row.made.VersionID, row.Water, row.Signals, texts[0], texts[1], texts[2], s.Dilution, s.UDilution, s.ULot,
-		scale.Analyte, scale.Unit, scale.Basis, orNull(o.Level), orNull(o.U), orNull(o.Low), orNull(o.High), o.Outside, texts[3], texts[4],
-		row.Program, row.Note, stampText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device)
+	return t.Insert(insertResult, row.Key, sum, row.made.VersionID, row.Water, row.Signals, texts[0], texts[1], texts[2], s.Dilution, s.UDilution, s.ULot,
+		scale.Analyte, scale.Unit, scale.Basis, store.OrNull(o.Level), store.OrNull(o.U), store.OrNull(o.Low), store.OrNull(o.High), o.Outside, texts[3], texts[4],
+		row.Program, row.Note, store.TimeText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device)
 }
 
 // partKept is a part of an uncertainty as it stands in the file.
@@ -305,18 +290,18 @@ const mostResults = 20
 // Results are the results of all versions of a curve, newest first, corrected
 // and withdrawn ones among them; more says that older ones follow. A reader
 // sees their own.
-func (b *Bench) Results(ctx context.Context, by Who, f ResultFilter) (list []Result, more bool, err error) {
+func (b *Bench) Results(ctx context.Context, by knownwater.Who, f ResultFilter) (list []Result, more bool, err error) {
 	if f.Limit <= 0 {
 		f.Limit = mostResults
 	}
 	person := int64(0)
-	if by.Role != Owner {
+	if by.Role != knownwater.Owner {
 		if person = by.Person; person == 0 {
 			return nil, false, nil
 		}
 	}
 	err = b.read(ctx, func(t tx) error {
-		list, err = all(t, resultsList, scanResult, f.Curve, f.Before, person, f.Limit+1)
+		list, err = store.All(t.Tx, resultsList, scanResult, f.Curve, f.Before, person, f.Limit+1)
 		return err
 	})
 	if more = len(list) > f.Limit; more {
@@ -327,15 +312,15 @@ func (b *Bench) Results(ctx context.Context, by Who, f ResultFilter) (list []Res
 
 // ResultStory is a result with all that it corrects and all that corrects it,
 // oldest first.
-func (b *Bench) ResultStory(ctx context.Context, by Who, id int64) (story []Result, err error) {
+func (b *Bench) ResultStory(ctx context.Context, by knownwater.Who, id int64) (story []Result, err error) {
 	err = b.read(ctx, func(t tx) error {
-		if story, err = all(t, resultStory, scanResult, id); err != nil {
+		if story, err = store.All(t.Tx, resultStory, scanResult, id); err != nil {
 			return err
 		}
 		if len(story) == 0 {
-			return refuse(NotFound, "there is no such result")
+			return knownwater.Refuse(knownwater.NotFound, "there is no such result")
 		}
-		return by.mayTouch(story[0])
+		return mayTouch(by, story[0])
 	})
 	return story, err
 }
@@ -345,7 +330,7 @@ func (b *Bench) ResultStory(ctx context.Context, by Who, id int64) (story []Resu
 func (b *Bench) ResultCounts(ctx context.Context, curve int64) (map[int64]int, error) {
 	counts := map[int64]int{}
 	err := b.read(ctx, func(t tx) error {
-		_, err := all(t, resultsCount, func(scan func(...any) error) (none struct{}, err error) {
+		_, err := store.All(t.Tx, resultsCount, func(scan func(...any) error) (none struct{}, err error) {
 			var version int64
 			var n int
 			err = scan(&version, &n)
@@ -363,13 +348,13 @@ func (b *Bench) ResultCounts(ctx context.Context, curve int64) (map[int64]int, e
 func ReExpress(r Result, c Curve, d curve.Document) (curve.Result, error) {
 	switch {
 	case c.ID != r.Curve:
-		return curve.Result{}, refuse(WrongState, "version %d is of another curve", c.Version)
+		return curve.Result{}, knownwater.Refuse(knownwater.WrongState, "version %d is of another curve", c.Version)
 	case c.Spec.Scale != r.Scale:
-		return curve.Result{}, refuse(WrongState, "version %d counts in another unit", c.Version)
+		return curve.Result{}, knownwater.Refuse(knownwater.WrongState, "version %d counts in another unit", c.Version)
 	}
 	out, f := d.Read(r.Sample)
 	if f != nil {
-		return curve.Result{}, refuse(WrongState, "version %d takes other signals: %s", c.Version, f.Found)
+		return curve.Result{}, knownwater.Refuse(knownwater.WrongState, "version %d takes other signals: %s", c.Version, f.Found)
 	}
 	return out, nil
 }
@@ -379,7 +364,7 @@ func ReExpress(r Result, c Curve, d curve.Document) (curve.Result, error) {
 func (b *Bench) turnRound(c Curve, s curve.Sample, taken time.Time) (curve.Result, error) {
 	d, err := b.Fit(c)
 	if err != nil {
-		return curve.Result{}, refuse(WrongState, "version %d of the curve %q cannot be fitted: %v", c.Version, c.Spec.Name, err)
+		return curve.Result{}, knownwater.Refuse(knownwater.WrongState, "version %d of the curve %q cannot be fitted: %v", c.Version, c.Spec.Name, err)
 	}
 	r, f := d.Read(s)
 	if f != nil {

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"database/sql"
 	"fmt"
 	"math"
 	"os"
@@ -10,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
 	"knownwater/sqlite"
 )
 
@@ -26,7 +26,7 @@ func (s *shed) resulted() []Result {
 	versions := must(s.CurveVersions(ctx, curves[0].ID))(s.t)
 	inUse := versions[len(versions)-1].VersionID
 	var out []Result
-	for i, who := range []Who{s.ines, s.ines, s.tomo, owner} {
+	for i, who := range []knownwater.Who{s.ines, s.ines, s.tomo, owner} {
 		n := read5(inUse)
 		n.Note = fmt.Sprintf("no. %d; \"quoted\",\nünïcödé", i)
 		if i == 3 {
@@ -64,14 +64,14 @@ func TestKeepResult(t *testing.T) {
 	other := n
 	other.Signals = "0.4"
 	_, err := s.KeepResult(ctx, s.ines, other)
-	wantRefusal(t, err, AlreadyRead)
+	wantRefusal(t, err, knownwater.AlreadyRead)
 
 	_, err = s.KeepResult(ctx, s.ines, read5(last.VersionID))
-	wantRefusal(t, err, WrongState) // not in use
-	_, err = s.KeepResult(ctx, Who{Role: Reader, Device: "phone"}, read5(first.VersionID))
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.WrongState) // not in use
+	_, err = s.KeepResult(ctx, knownwater.Who{Role: knownwater.Reader, Device: "phone"}, read5(first.VersionID))
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.KeepResult(ctx, owner, read5(99))
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 	n = read5(first.VersionID)
 	n.TakenAt = time.Date(2027, 1, 2, 12, 0, 0, 0, time.UTC)
 	_, err = s.KeepResult(ctx, owner, n)
@@ -86,7 +86,7 @@ func TestKeepResult(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = s.KeepResult(ctx, owner, read5(first.VersionID))
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 }
 
 func TestBadResults(t *testing.T) {
@@ -151,17 +151,17 @@ func TestCorrectResults(t *testing.T) {
 		t.Errorf("corrected with version %d: %+v", again.Version, again.Outcome)
 	}
 	_, err := s.CorrectResult(ctx, s.ines, corrected.ID, read5(0), "late")
-	wantRefusal(t, err, AlreadyRead)
+	wantRefusal(t, err, knownwater.AlreadyRead)
 	_, err = s.CorrectResult(ctx, s.tomo, withdrawn.ID, read5(0), "late")
-	wantRefusal(t, err, AlreadyRead)
+	wantRefusal(t, err, knownwater.AlreadyRead)
 	_, err = s.WithdrawResult(ctx, s.tomo, rs[5].ID, newKey(), "twice")
-	wantRefusal(t, err, AlreadyRead)
+	wantRefusal(t, err, knownwater.AlreadyRead)
 	_, err = s.CorrectResult(ctx, s.tomo, rs[0].ID, read5(0), "not mine")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.ResultStory(ctx, s.tomo, rs[0].ID)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.ResultStory(ctx, owner, 99)
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 	bad := read5(0)
 	bad.Water = ""
 	_, err = s.CorrectResult(ctx, owner, rs[0].ID, bad, " ")
@@ -172,7 +172,7 @@ func TestCorrectResults(t *testing.T) {
 	for _, statement := range []string{"update result set level = 3", "delete from result",
 		"insert into result select 99, 'a-key-of-16-bytes', digest, null, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, supersedes, root, why, kept_at, kept_by, kept_from from result where id = 1",
 		"insert into result select 99, 'a-key-of-16-bytes', digest, 2, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, 1, 1, 'x', kept_at, kept_by, kept_from from result where id = 1"} {
-		if err := s.db.Write(ctx, func(q *sql.Tx) error { _, err := q.Exec(statement); return err }); err == nil || !sqlite.IsRule(err) {
+		if _, err := raw(t, s.path).Exec(statement); err == nil || !sqlite.IsRule(err) {
 			t.Errorf("%.60s: %v", statement, err)
 		}
 	}
@@ -200,11 +200,11 @@ func TestReExpress(t *testing.T) {
 	}
 	other := must(s.SaveCurve(ctx, owner, 0, curveSpec(), ""))(t)
 	_, err := ReExpress(r, other, must(other.Spec.Fit())(t))
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 	kg := next
 	kg.Spec.Scale.Unit = "mg/kg"
 	_, err = ReExpress(r, kg, must(kg.Spec.Fit())(t))
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 }
 
 // TestResultsArePaged: newest first, each once; a reader sees their own.
@@ -212,7 +212,7 @@ func TestResultsArePaged(t *testing.T) {
 	s := newShed(t)
 	s.curved()
 	for i := range 7 {
-		must(s.KeepResult(ctx, []Who{s.ines, s.tomo}[i%2], read5(1)))(t)
+		must(s.KeepResult(ctx, []knownwater.Who{s.ines, s.tomo}[i%2], read5(1)))(t)
 	}
 	var seen []int64
 	for f := (ResultFilter{Curve: 1, Limit: 3}); ; {
@@ -234,7 +234,7 @@ func TestResultsArePaged(t *testing.T) {
 	if list, _, err := s.Results(ctx, s.tomo, ResultFilter{Curve: 1}); err != nil || len(list) != 3 {
 		t.Errorf("Tomo sees %d, %v", len(list), err)
 	}
-	if list, _, err := s.Results(ctx, Who{Role: Reader}, ResultFilter{Curve: 1}); err != nil || len(list) != 0 {
+	if list, _, err := s.Results(ctx, knownwater.Who{Role: knownwater.Reader}, ResultFilter{Curve: 1}); err != nil || len(list) != 0 {
 		t.Errorf("nobody sees %d, %v", len(list), err)
 	}
 }

@@ -5,12 +5,10 @@ import (
 	"errors"
 	"time"
 
-	"knownwater/science/plan"
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
-
-// Step is one timed step of a procedure.
-type Step = plan.Step
 
 // Run is what the run screen of one reader shows: a session's vials in run
 // order. It can be kept on the phone: all it needs to go on without connection.
@@ -31,9 +29,9 @@ type Run struct {
 
 // RunMethod is what the pad needs of a method.
 type RunMethod struct {
-	VersionID int64      `json:"version_id"`
-	Spec      MethodSpec `json:"spec"`
-	Lots      []RunLot   `json:"lots"`
+	VersionID int64                 `json:"version_id"`
+	Spec      knownwater.MethodSpec `json:"spec"`
+	Lots      []RunLot              `json:"lots"`
 }
 
 // RunLot is a lot to choose at the vial.
@@ -99,27 +97,27 @@ var (
 // Run is the reader by.Person's view of a session; session 0: the first one
 // that this reader has not finished. Refused to persons that the plan does not
 // name, owners among them.
-func (b *Bench) Run(ctx context.Context, by Who, trial int64, session int) (run Run, err error) {
+func (b *Bench) Run(ctx context.Context, by knownwater.Who, trial int64, session int) (run Run, err error) {
 	err = b.read(ctx, func(t tx) error {
 		r, err := t.sealedTrial(trial)
 		if err != nil {
 			return err
 		}
-		person, err := one(t, "person", personByID, scanPerson, by.Person)
-		if errors.Is(err, &Refusal{Kind: NotFound}) {
+		person, err := store.One(t.Tx, "person", personByID, scanPerson, by.Person)
+		if errors.Is(err, &knownwater.Refusal{Kind: knownwater.NotFound}) {
 			return errNotInPlan
 		}
 		if err != nil {
 			return err
 		}
 		run = Run{Trial: trial, Title: r.Plan.Title, State: r.State, Reader: person.ID, Name: person.Name,
-			Session: session, Sessions: r.Plan.Sessions, Now: t.now}
+			Session: session, Sessions: r.Plan.Sessions, Now: t.Now}
 		return t.fillRun(&run)
 	})
 	return run, err
 }
 
-var errNotInPlan = refuse(NotAllowed, "the plan does not name you as a reader of this trial")
+var errNotInPlan = knownwater.Refuse(knownwater.NotAllowed, "the plan does not name you as a reader of this trial")
 
 // runRow is a vial of this reader with the session it belongs to.
 type runRow struct {
@@ -128,7 +126,7 @@ type runRow struct {
 }
 
 func (t tx) fillRun(run *Run) error {
-	rows, err := all(t, myVials, scanRunRow, run.Reader, run.Trial)
+	rows, err := store.All(t.Tx, myVials, scanRunRow, run.Reader, run.Trial)
 	if err != nil {
 		return err
 	}
@@ -161,7 +159,7 @@ func (t tx) fillRun(run *Run) error {
 		}
 	}
 	if len(run.Vials) == 0 {
-		return refuse(NotFound, "session %d has no vials for you", run.Session)
+		return knownwater.Refuse(knownwater.NotFound, "session %d has no vials for you", run.Session)
 	}
 	return nil
 }
@@ -178,7 +176,7 @@ func firstUnread(rows []runRow, mine map[int64][]Mine) int {
 
 func scanRunRow(scan func(...any) error) (r runRow, err error) {
 	var started time.Time
-	err = scan(&r.ID, &r.Code, &r.session, &r.Order, &r.Method, &r.Technique, &r.Lot, &r.Dilution, &r.Start, &r.Read, when{&started})
+	err = scan(&r.ID, &r.Code, &r.session, &r.Order, &r.Method, &r.Technique, &r.Lot, &r.Dilution, &r.Start, &r.Read, store.Time(&started))
 	if !started.IsZero() {
 		r.Started = &started
 	}
@@ -188,10 +186,10 @@ func scanRunRow(scan func(...any) error) (r runRow, err error) {
 // mine are a reader's standing readings, by vial.
 func (t tx) mine(reader, trial int64) (map[int64][]Mine, error) {
 	out := map[int64][]Mine{}
-	_, err := all(t, myReadings, func(scan func(...any) error) (m Mine, err error) {
+	_, err := store.All(t.Tx, myReadings, func(scan func(...any) error) (m Mine, err error) {
 		var vial int64
 		var flags string
-		err = scan(&vial, &m.ID, &m.Key, &m.Text, &m.Dilution, &m.Replicate, &flags, &m.Note, when{&m.ReadAt})
+		err = scan(&vial, &m.ID, &m.Key, &m.Text, &m.Dilution, &m.Replicate, &flags, &m.Note, store.Time(&m.ReadAt))
 		m.Flags = splitFlags(flags)
 		out[vial] = append(out[vial], m)
 		return m, err
@@ -200,11 +198,11 @@ func (t tx) mine(reader, trial int64) (map[int64][]Mine, error) {
 }
 
 func (t tx) runMethod(versionID int64) (RunMethod, error) {
-	m, err := one(t, "version of a method", methodBare, scanMethod, versionID)
+	m, err := store.One(t.Tx, "version of a method", methodBare, scanMethod, versionID)
 	if err != nil {
 		return RunMethod{}, err
 	}
-	lots, err := all(t, lotsOf, scanLot, m.ID)
+	lots, err := store.All(t.Tx, lotsOf, scanLot, m.ID)
 	out := RunMethod{VersionID: versionID, Spec: m.Spec}
 	for _, l := range lots {
 		if !l.Retired {
@@ -215,9 +213,9 @@ func (t tx) runMethod(versionID int64) (RunMethod, error) {
 }
 
 // MyTrials are the trials that wait for by.Person's readings.
-func (b *Bench) MyTrials(ctx context.Context, by Who) (list []MyTrial, err error) {
+func (b *Bench) MyTrials(ctx context.Context, by knownwater.Who) (list []MyTrial, err error) {
 	err = b.read(ctx, func(t tx) error {
-		list, err = all(t, myTrials, func(scan func(...any) error) (m MyTrial, err error) {
+		list, err = store.All(t.Tx, myTrials, func(scan func(...any) error) (m MyTrial, err error) {
 			err = scan(&m.Trial, &m.Title, &m.State, &m.Of, &m.Done)
 			return m, err
 		}, by.Person)
@@ -228,9 +226,9 @@ func (b *Bench) MyTrials(ctx context.Context, by Who) (list []MyTrial, err error
 
 // ReadTrials are the last finished trials that by.Person read for, newest first:
 // their findings are open to their readers.
-func (b *Bench) ReadTrials(ctx context.Context, by Who, most int) (list []MyTrial, err error) {
+func (b *Bench) ReadTrials(ctx context.Context, by knownwater.Who, most int) (list []MyTrial, err error) {
 	err = b.read(ctx, func(t tx) error {
-		list, err = all(t, readTrials, func(scan func(...any) error) (m MyTrial, err error) {
+		list, err = store.All(t.Tx, readTrials, func(scan func(...any) error) (m MyTrial, err error) {
 			err = scan(&m.Trial, &m.Title, &m.State)
 			return m, err
 		}, by.Person, most)

@@ -12,11 +12,13 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/interval"
 )
 
 // first is the first vial of a method in a reader's first session.
-func (s *shed) first(trial int64, who Who, version int64) RunVial {
+func (s *shed) first(trial int64, who knownwater.Who, version int64) RunVial {
 	s.t.Helper()
 	for session := 1; session <= 2; session++ {
 		for _, v := range must(s.Run(ctx, who, trial, session))(s.t).Vials {
@@ -43,10 +45,10 @@ func TestResentReadingIsKeptOnce(t *testing.T) {
 	other := n
 	other.Text = "5"
 	_, err := s.KeepReading(ctx, s.ines, other) // another reading under the same key
-	wantRefusal(t, err, AlreadyRead)
+	wantRefusal(t, err, knownwater.AlreadyRead)
 	other.Key = newKey()
 	_, err = s.KeepReading(ctx, s.ines, other) // the same vial from a second phone
-	wantRefusal(t, err, AlreadyRead)
+	wantRefusal(t, err, knownwater.AlreadyRead)
 	must(s.KeepReading(ctx, s.tomo, NewReading{Key: newKey(), Vial: v.ID, Text: "5"}))(t)
 
 	got := s.first(r.ID, s.ines, s.card.VersionID).Mine
@@ -68,7 +70,7 @@ func TestTwoPhonesAtOnce(t *testing.T) {
 	var wg sync.WaitGroup
 	var fresh atomic.Int32
 	for range 8 {
-		for _, who := range []Who{s.ines, s.tomo} {
+		for _, who := range []knownwater.Who{s.ines, s.tomo} {
 			wg.Go(func() {
 				k, err := s.KeepReading(ctx, who, NewReading{Key: keys[who.Person], Vial: v.ID, Text: "1"})
 				if err != nil {
@@ -93,16 +95,16 @@ func TestFullDisk(t *testing.T) {
 	r := s.sealed(s.plan())
 	v := s.first(r.ID, s.ines, s.card.VersionID)
 	must(s.KeepReading(ctx, s.ines, NewReading{Key: newKey(), Vial: v.ID, Text: "1"}))(t)
-	s.write(ctx, func(t tx) error { return t.exec("pragma max_page_count = 1") }) // SQLite makes it the present size
+	s.write(ctx, func(t tx) error { return t.Exec("pragma max_page_count = 1") }) // SQLite makes it the present size
 	var err error
 	last := v.ID
 	for i := range 200 {
-		n := NewReading{Key: newKey(), Vial: v.ID, Replicate: i + 2, Text: "1", Note: strings.Repeat("x", longestText)}
+		n := NewReading{Key: newKey(), Vial: v.ID, Replicate: i + 2, Text: "1", Note: strings.Repeat("x", 4000)}
 		if _, err = s.KeepReading(ctx, s.ines, n); err != nil {
 			break
 		}
 	}
-	wantRefusal(t, err, Full)
+	wantRefusal(t, err, knownwater.Full)
 	if !strings.Contains(err.Error(), "disk is full") {
 		t.Errorf("in words: %v", err)
 	}
@@ -116,17 +118,17 @@ func TestWhoMayRead(t *testing.T) {
 	r := s.sealed(s.plan())
 	v := s.first(r.ID, s.ines, s.meter.VersionID) // dealt to Ines alone
 	wren := must(s.People(ctx))(t)[2]
-	for _, who := range []Who{s.tomo, {Person: wren.ID, Name: "Wren", Role: Reader}, {Role: Reader}, owner} {
+	for _, who := range []knownwater.Who{s.tomo, {Person: wren.ID, Name: "Wren", Role: knownwater.Reader}, {Role: knownwater.Reader}, owner} {
 		_, err := s.KeepReading(ctx, who, NewReading{Key: newKey(), Vial: v.ID, Text: "3.4"})
-		wantRefusal(t, err, NotAllowed)
-		wantRefusal(t, s.StartVial(ctx, who, VialStart{Key: newKey(), Vial: v.ID}), NotAllowed)
+		wantRefusal(t, err, knownwater.NotAllowed)
+		wantRefusal(t, s.StartVial(ctx, who, VialStart{Key: newKey(), Vial: v.ID}), knownwater.NotAllowed)
 	}
 	_, err := s.KeepReading(ctx, s.tomo, NewReading{Key: newKey(), Vial: v.ID, Reader: s.ines.Person, Text: "3.4"})
-	wantRefusal(t, err, NotAllowed)
-	_, err = s.Run(ctx, Who{Person: wren.ID, Role: Owner}, r.ID, 0)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
+	_, err = s.Run(ctx, knownwater.Who{Person: wren.ID, Role: knownwater.Owner}, r.ID, 0)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.Run(ctx, owner, r.ID, 0)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 
 	// An owner types in a paper sheet.
 	must(s.KeepReading(ctx, owner, NewReading{Key: newKey(), Vial: v.ID, Reader: s.ines.Person, Text: "3.4"}))(t)
@@ -157,7 +159,7 @@ func TestReadingFaults(t *testing.T) {
 		{"lot", func(n *NewReading) { n.Lot = 99 }},
 		{"dilution", func(n *NewReading) { n.Dilution = 0.5 }},
 		{"replicate", func(n *NewReading) { n.Replicate = -1 }},
-		{"note", func(n *NewReading) { n.Note = strings.Repeat("x", longestText+1) }},
+		{"note", func(n *NewReading) { n.Note = strings.Repeat("x", 4000+1) }},
 	} {
 		n := NewReading{Key: newKey(), Vial: v.ID, Text: "1"}
 		c.change(&n)
@@ -165,7 +167,7 @@ func TestReadingFaults(t *testing.T) {
 		wantFault(t, err, c.column)
 	}
 	_, err := s.KeepReading(ctx, s.ines, NewReading{Key: newKey(), Vial: 9999, Text: "1"})
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 	if r := must(s.Trial(ctx, owner, r.ID))(t); r.Progress.Taken != 0 || r.State != SealedUp {
 		t.Errorf("a refused reading left %s, %+v", r.State, r.Progress)
 	}
@@ -179,14 +181,14 @@ func TestCorrection(t *testing.T) {
 	_, err := s.CorrectReading(ctx, s.ines, one.ID, NewReading{Key: newKey(), Text: "2.5"}, "")
 	wantFault(t, err, "why")
 	_, err = s.CorrectReading(ctx, s.tomo, one.ID, NewReading{Key: newKey(), Text: "2.5"}, "I know better")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	n := NewReading{Key: newKey(), Text: "2.5"}
 	two := must(s.CorrectReading(ctx, s.ines, one.ID, n, "held the card upside down"))(t)
 	if again := must(s.CorrectReading(ctx, s.ines, one.ID, n, "held the card upside down"))(t); again.ID != two.ID || !again.Again {
 		t.Errorf("correction sent again: %+v", again)
 	}
 	_, err = s.CorrectReading(ctx, s.ines, one.ID, NewReading{Key: newKey(), Text: "5"}, "once more")
-	wantRefusal(t, err, AlreadyRead) // it is the newer one that can be corrected
+	wantRefusal(t, err, knownwater.AlreadyRead) // it is the newer one that can be corrected
 	three := must(s.CorrectReading(ctx, owner, two.ID, NewReading{Key: newKey(), Text: "2.5..5"}, "as on the photo"))(t)
 
 	must(s.OpenKey(ctx, owner, r.ID, "test"))(t)
@@ -210,7 +212,7 @@ func TestTakeBack(t *testing.T) {
 	n := NewReading{Key: newKey(), Vial: v.ID, Text: "1"}
 	must(s.KeepReading(ctx, s.ines, n))(t)
 	_, err := s.TakeBack(ctx, s.tomo, n.Key, newKey())
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	undo := newKey()
 	must(s.TakeBack(ctx, s.ines, n.Key, undo))(t)
 	if again := must(s.TakeBack(ctx, s.ines, n.Key, undo))(t); !again.Again {
@@ -232,7 +234,7 @@ func TestTakeBack(t *testing.T) {
 		t.Errorf("the whole story: %+v", all)
 	}
 	_, err = s.TakeBack(ctx, s.ines, "no-such-key-0000000", newKey())
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 }
 
 // TestDilutedSecondReading: the procedure dilutes what reads above 5 and reads
@@ -332,7 +334,7 @@ func TestExclusionBothWays(t *testing.T) {
 	one := must(s.KeepReading(ctx, s.ines, NewReading{Key: newKey(), Vial: v.ID, Text: "1"}))(t)
 	must(s.KeepReading(ctx, s.tomo, NewReading{Key: newKey(), Vial: v.ID, Text: "2.5"}))(t)
 	wantFault(t, s.Exclude(ctx, owner, one.ID, true, ""), "why")
-	wantRefusal(t, s.Exclude(ctx, s.ines, one.ID, true, "no"), NotAllowed)
+	wantRefusal(t, s.Exclude(ctx, s.ines, one.ID, true, "no"), knownwater.NotAllowed)
 	if err := s.Exclude(ctx, owner, one.ID, true, "cell was scratched"); err != nil {
 		t.Fatal(err)
 	}
@@ -450,7 +452,7 @@ func TestNamesCanBeHidden(t *testing.T) {
 	if a, b := st.Data.Observations[0].Reader, st.Data.Observations[1].Reader; a != "Reader 1" || b != "R9" {
 		t.Errorf("readers %q and %q", a, b)
 	}
-	text, err := toJSON([]any{st.Trial, st.Data, st.Excluded, st.Dropped, st.Notes})
+	text, err := store.ToJSON([]any{st.Trial, st.Data, st.Excluded, st.Dropped, st.Notes})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -489,12 +491,12 @@ func TestPhotos(t *testing.T) {
 		t.Errorf("photo: %d bytes, %s, %v", len(got), kind, err)
 	}
 	_, _, err = s.Photo(ctx, s.tomo, name)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	if _, _, err = s.Photo(ctx, owner, name); err != nil {
 		t.Error(err)
 	}
 	_, _, err = s.Photo(ctx, owner, "../../etc/passwd")
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 
 	for what, bad := range map[string][]byte{
 		"a page": []byte("<html><script>alert(1)</script></html>"), "nothing": {}, "half a head": data[:10],
@@ -513,7 +515,7 @@ func TestPhotos(t *testing.T) {
 		t.Error("a picture of 10^10 pixels was kept")
 	}
 	_, err = s.KeepPhoto(ctx, s.ines, bytes.NewReader(append(data, make([]byte, MostPhotoBytes)...)))
-	wantRefusal(t, err, TooLarge)
+	wantRefusal(t, err, knownwater.TooLarge)
 }
 
 func TestMyTrials(t *testing.T) {
@@ -548,13 +550,13 @@ func TestRecordsAreAppendOnly(t *testing.T) {
 		"delete from method_version",
 		"insert or replace into reading select * from reading",
 	} {
-		if err := s.write(ctx, func(t tx) error { return t.exec(q) }); err == nil {
+		if err := s.write(ctx, func(t tx) error { return t.Exec(q) }); err == nil {
 			t.Errorf("went through: %s", q)
 		}
 	}
 	must(s.OpenKey(ctx, owner, r.ID, "test"))(t)
 	for _, q := range []string{"update trial set early = 0", "update trial set open_why = ''", "update trial set opened_at = ''", "update trial set state = 'running'"} {
-		if err := s.write(ctx, func(t tx) error { return t.exec(q) }); err == nil {
+		if err := s.write(ctx, func(t tx) error { return t.Exec(q) }); err == nil {
 			t.Errorf("went through: %s", q)
 		}
 	}

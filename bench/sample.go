@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/curve"
 	"knownwater/science/reading"
 )
@@ -74,11 +75,11 @@ const mostSignals = 100
 // tidied is what was typed as it is kept, its signals understood, or all its faults.
 func (n NewResult) tidied(now time.Time) (NewResult, curve.Sample, error) {
 	s, fs := n.Sample()
-	line(&fs, "water", &n.Water, true)
-	line(&fs, "signals", &n.Signals, false)
-	lines(&fs, "note", &n.Note)
-	line(&fs, "program", &n.Program, false)
-	if err := checkKey(n.Key); err != nil {
+	store.Line(&fs, "water", &n.Water, true)
+	store.Line(&fs, "signals", &n.Signals, false)
+	store.Lines(&fs, "note", &n.Note)
+	store.Line(&fs, "program", &n.Program, false)
+	if err := store.CheckKey(n.Key); err != nil {
 		fs = append(fs, err.(knownwater.Faults)...)
 	}
 	if n.TakenAt.IsZero() {
@@ -87,7 +88,7 @@ func (n NewResult) tidied(now time.Time) (NewResult, curve.Sample, error) {
 	if n.TakenAt.After(now.Add(ahead)) {
 		fs = append(fs, knownwater.Fault{Column: "taken_at", Found: "a time to come", Want: "when the water was tested; empty: now"})
 	}
-	return n, s, orNil(fs)
+	return n, s, store.OrNil(fs)
 }
 
 // ahead is how far another clock may be before ours.
@@ -96,6 +97,6 @@ const ahead = 10 * time.Minute
 // digest is of what makes this result this result. When it was taken is left
 // out: sent again without it, that would be another time.
 func (r resultRow) digest() string {
-	return digest(fmt.Sprintf("%d|%q|%q|%v|%v|%g|%g|%g|%q|%d|%t|%q", r.Version, r.Water, r.Signals, r.sample.Own, r.sample.Clear,
+	return store.Digest(fmt.Sprintf("%d|%q|%q|%v|%v|%g|%g|%g|%q|%d|%t|%q", r.Version, r.Water, r.Signals, r.sample.Own, r.sample.Clear,
 		r.sample.Dilution, r.sample.UDilution, r.sample.ULot, r.Note, r.supersedes, r.withdrawn, r.why))
 }

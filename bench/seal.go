@@ -2,12 +2,10 @@ package bench
 
 import (
 	"context"
-	"crypto/rand"
-	"crypto/sha256"
-	"encoding/binary"
-	"encoding/hex"
 	"encoding/json"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/plan"
 	"knownwater/sqlite"
 )
@@ -45,16 +43,11 @@ func keyText(p Plan, rows []keyRow) (string, error) {
 	return string(a) + "\n" + string(b) + "\n", err
 }
 
-func digest(text string) string {
-	h := sha256.Sum256([]byte(text))
-	return hex.EncodeToString(h[:])
-}
-
 // SealPlan draws codes and run order from the seed, makes the vials, and shuts
 // the key. A SHA-256 of plan and key is written down, so that everybody can
 // check later that neither was changed. Owner.
-func (b *Bench) SealPlan(ctx context.Context, by Who, trial int64) (r Trial, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) SealPlan(ctx context.Context, by knownwater.Who, trial int64) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
@@ -66,7 +59,7 @@ func (b *Bench) SealPlan(ctx context.Context, by Who, trial int64) (r Trial, err
 			return err
 		}
 		if p.Seed == 0 {
-			p.Seed = drawSeed()
+			p.Seed = store.DrawSeed()
 		}
 		if err := t.seal(by, trial, p); err != nil {
 			return err
@@ -77,14 +70,7 @@ func (b *Bench) SealPlan(ctx context.Context, by Who, trial int64) (r Trial, err
 	return r.blinded(by), err
 }
 
-// drawSeed is a seed that JavaScript and TOML can hold, never 0.
-func drawSeed() uint64 {
-	var raw [8]byte
-	rand.Read(raw[:]) // never fails
-	return binary.LittleEndian.Uint64(raw[:])>>11 | 1
-}
-
-func (t tx) seal(by Who, trial int64, p planned) error {
+func (t tx) seal(by knownwater.Who, trial int64, p planned) error {
 	vials, err := plan.Lay(p.design(), p.Seed)
 	if err != nil {
 		return err
@@ -109,7 +95,7 @@ func (t tx) seal(by Who, trial int64, p planned) error {
 	if err != nil {
 		return err
 	}
-	planText, err := toJSON(p.Plan)
+	planText, err := store.ToJSON(p.Plan)
 	if err != nil {
 		return err
 	}
@@ -117,20 +103,20 @@ func (t tx) seal(by Who, trial int64, p planned) error {
 	if err != nil {
 		return err
 	}
-	needText, err := toJSON(needs)
+	needText, err := store.ToJSON(needs)
 	if err != nil {
 		return err
 	}
-	at, name, device := t.stamp(by)
-	if err := t.exec(sealTrial, planText, needText, readings, digest(text), at, name, device, trial); err != nil {
+	at, name, device := t.Stamp(by)
+	if err := t.Exec(sealTrial, planText, needText, readings, store.Digest(text), at, name, device, trial); err != nil {
 		return err
 	}
-	return t.note(by, trial, "sealed plan and key", "")
+	return t.Note(by, trial, "sealed plan and key", "")
 }
 
 func (t tx) putKnowns(trial int64, knowns []Known) (ids []int64, err error) {
 	for i, k := range knowns {
-		id, err := t.insert(insertKnown, trial, i+1, k.Label, k.Level, k.U, k.UShared, k.Matrix, k.isBlank())
+		id, err := t.Insert(insertKnown, trial, i+1, k.Label, k.Level, k.U, k.UShared, k.Matrix, k.isBlank())
 		if err != nil {
 			return nil, err
 		}
@@ -149,13 +135,13 @@ func (t tx) putVial(trial int64, pos int, v plan.Vial, p planned, knowns []int64
 	if v.Dilution != 1 {
 		u = m.Spec.Dilution.U()
 	}
-	id, err := t.insert(insertVial, trial, knowns[v.Known], m.VersionID, v.Code, v.Session, sessionName(v.Session), pos,
+	id, err := t.Insert(insertVial, trial, knowns[v.Known], m.VersionID, v.Code, v.Session, sessionName(v.Session), pos,
 		v.Role, v.Technique, lot, v.Dilution, u, at.Start, at.Read)
 	if err != nil {
 		return err
 	}
 	for _, r := range v.Readers {
-		if err := t.exec(insertViewer, p.readers[r].ID, trial, id); err != nil {
+		if err := t.Exec(insertViewer, p.readers[r].ID, trial, id); err != nil {
 			return err
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -15,7 +17,7 @@ type SessionEntry struct {
 	ID      string // not the token
 	Person  int64
 	Name    string
-	Role    Role
+	Role    knownwater.Role
 	Device  string
 	Since   time.Time
 	Expires time.Time
@@ -43,7 +45,7 @@ func (b *Bench) Sessions() *Sessions { return &Sessions{b} }
 // Find returns the data of a session that has not ended.
 func (s *Sessions) Find(token string) (data []byte, found bool, err error) {
 	err = s.b.read(context.Background(), func(t tx) error {
-		rows, err := all(t, sessionFind, value[[]byte], hashOf(token), stampText(t.now))
+		rows, err := store.All(t.Tx, sessionFind, store.Value[[]byte], hashOf(token), store.TimeText(t.Now))
 		if len(rows) > 0 {
 			data, found = rows[0], true
 		}
@@ -55,50 +57,50 @@ func (s *Sessions) Find(token string) (data []byte, found bool, err error) {
 // Commit keeps a session's data until expiry.
 func (s *Sessions) Commit(token string, data []byte, expiry time.Time) error {
 	return s.b.write(context.Background(), func(t tx) error {
-		if err := t.exec(sessionForget, stampText(t.now)); err != nil {
+		if err := t.Exec(sessionForget, store.TimeText(t.Now)); err != nil {
 			return err
 		}
-		return t.exec(sessionCommit, hashOf(token), data, stampText(expiry), stampText(t.now))
+		return t.Exec(sessionCommit, hashOf(token), data, store.TimeText(expiry), store.TimeText(t.Now))
 	})
 }
 
 // Delete ends a session.
 func (s *Sessions) Delete(token string) error {
-	return s.b.write(context.Background(), func(t tx) error { return t.exec(sessionDelete, hashOf(token)) })
+	return s.b.write(context.Background(), func(t tx) error { return t.Exec(sessionDelete, hashOf(token)) })
 }
 
 // Tie notes whose session it is and on what device, so that it can be listed
 // and ended. Call it after login or pairing, with scs's Token.
-func (s *Sessions) Tie(ctx context.Context, token string, w Who) error {
+func (s *Sessions) Tie(ctx context.Context, token string, w knownwater.Who) error {
 	return s.b.write(ctx, func(t tx) error {
-		return t.exec(sessionTie, hashOf(token), stampText(t.now.Add(tieLife)), w.Person, w.Name, w.Role, w.Device, stampText(t.now))
+		return t.Exec(sessionTie, hashOf(token), store.TimeText(t.Now.Add(tieLife)), w.Person, w.Name, w.Role, w.Device, store.TimeText(t.Now))
 	})
 }
 
 // List are the sessions that have not ended. Owner.
-func (s *Sessions) List(ctx context.Context, by Who) (list []SessionEntry, err error) {
-	if err := by.mustOwn(); err != nil {
+func (s *Sessions) List(ctx context.Context, by knownwater.Who) (list []SessionEntry, err error) {
+	if err := by.MustOwn(); err != nil {
 		return nil, err
 	}
 	err = s.b.read(ctx, func(t tx) error {
-		list, err = all(t, sessionList, func(scan func(...any) error) (e SessionEntry, err error) {
-			err = scan(&e.ID, &e.Person, &e.Name, &e.Role, &e.Device, when{&e.Since}, when{&e.Expires})
+		list, err = store.All(t.Tx, sessionList, func(scan func(...any) error) (e SessionEntry, err error) {
+			err = scan(&e.ID, &e.Person, &e.Name, &e.Role, &e.Device, store.Time(&e.Since), store.Time(&e.Expires))
 			return e, err
-		}, stampText(t.now))
+		}, store.TimeText(t.Now))
 		return err
 	})
 	return list, err
 }
 
 // End ends one session from the list. Owner.
-func (s *Sessions) End(ctx context.Context, by Who, id string) error {
-	if err := by.mustOwn(); err != nil {
+func (s *Sessions) End(ctx context.Context, by knownwater.Who, id string) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
 	return s.b.write(ctx, func(t tx) error {
-		if err := t.exec(sessionDelete, id); err != nil {
+		if err := t.Exec(sessionDelete, id); err != nil {
 			return err
 		}
-		return t.note(by, 0, "ended a session", "")
+		return t.Note(by, 0, "ended a session", "")
 	})
 }

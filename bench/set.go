@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/known"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
@@ -46,7 +47,7 @@ type PreparedSet struct {
 	Retired   bool // poured away
 	Spec      SetSpec
 	Why       string
-	Made      Stamp
+	Made      knownwater.Stamp
 	Trials    int       // trials that took their levels from this version
 	Values    known.Set // by what was planned, or taken
 	Doubts    []string  // on the day
@@ -83,7 +84,7 @@ var (
 
 func scanSet(scan func(...any) error) (s PreparedSet, err error) {
 	err = scan(&s.VersionID, &s.ID, &s.Version, &s.Latest, &s.Retired, &s.text, &s.Why,
-		when{&s.Made.At}, &s.Made.Name, &s.Made.Device, &s.Trials)
+		store.Time(&s.Made.At), &s.Made.Name, &s.Made.Device, &s.Trials)
 	if err == nil {
 		err = json.Unmarshal([]byte(s.text), &s.Spec)
 	}
@@ -173,31 +174,31 @@ func (t tx) planStandards(w Wanted) (out StandardsPlan, err error) {
 	}
 	out.Plan = plan
 	planned := SetSpec{Shelf: out.Shelf, Solutions: solutionsOf(plan.Preparation)}
-	out.Doubts = append(out.Doubts, planned.doubts(plan.Set, t.now)...)
+	out.Doubts = append(out.Doubts, planned.doubts(plan.Set, t.Now)...)
 	return out, nil
 }
 
 // NewSet plans a set and keeps it as its first version, with codes for the
 // labels drawn. Owner.
-func (b *Bench) NewSet(ctx context.Context, by Who, w Wanted) (s PreparedSet, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) NewSet(ctx context.Context, by knownwater.Who, w Wanted) (s PreparedSet, err error) {
+	if err := by.MustOwn(); err != nil {
 		return PreparedSet{}, err
 	}
 	var fs knownwater.Faults
-	line(&fs, "name", &w.Name, true)
+	store.Line(&fs, "name", &w.Name, true)
 	err = b.write(ctx, func(t tx) error {
 		p, err := t.planStandards(w)
 		if more, ok := err.(knownwater.Faults); ok {
 			return append(fs, more...)
 		}
 		if err != nil || len(fs) > 0 {
-			return firstOf(err, orNil(fs))
+			return firstOf(err, store.OrNil(fs))
 		}
 		spec := SetSpec{Name: w.Name, Shelf: p.Shelf}
 		if spec.Solutions, err = t.coded(p.Plan.Preparation); err != nil {
 			return err
 		}
-		id, err := t.insert(insertSet)
+		id, err := t.Insert(insertSet)
 		if err != nil {
 			return err
 		}
@@ -209,7 +210,7 @@ func (b *Bench) NewSet(ctx context.Context, by Who, w Wanted) (s PreparedSet, er
 
 // coded draws codes that no other set's label bears.
 func (t tx) coded(p known.Preparation) ([]SolutionSpec, error) {
-	sets, err := all(t, setsNow, scanSet)
+	sets, err := store.All(t.Tx, setsNow, scanSet)
 	if err != nil {
 		return nil, err
 	}
@@ -219,7 +220,7 @@ func (t tx) coded(p known.Preparation) ([]SolutionSpec, error) {
 			taken[x.Code] = true
 		}
 	}
-	r := rand.New(rand.NewPCG(drawSeed(), drawSeed()))
+	r := rand.New(rand.NewPCG(store.DrawSeed(), store.DrawSeed()))
 	for {
 		out := solutionsOf(p.Coded(r))
 		clash := false
@@ -233,36 +234,36 @@ func (t tx) coded(p known.Preparation) ([]SolutionSpec, error) {
 }
 
 // putSet keeps a version of a set.
-func (t tx) putSet(by Who, id int64, spec SetSpec, why, what string) (PreparedSet, error) {
+func (t tx) putSet(by knownwater.Who, id int64, spec SetSpec, why, what string) (PreparedSet, error) {
 	if fs := spec.faults(); len(fs) > 0 {
 		return PreparedSet{}, fs
 	}
-	text, err := toJSON(spec)
+	text, err := store.ToJSON(spec)
 	if err != nil {
 		return PreparedSet{}, knownwater.Faults{{Found: "a number that is none", Want: "numbers throughout"}}
 	}
-	at, name, device := t.stamp(by)
-	if _, err := t.insert(insertSetVersion, id, spec.Name, text, why, at, name, device); err != nil {
+	at, name, device := t.Stamp(by)
+	if _, err := t.Insert(insertSetVersion, id, spec.Name, text, why, at, name, device); err != nil {
 		return PreparedSet{}, err
 	}
-	if err := t.note(by, 0, what, why); err != nil {
+	if err := t.Note(by, 0, what, why); err != nil {
 		return PreparedSet{}, err
 	}
 	return t.set(id)
 }
 
 func (t tx) set(id int64) (PreparedSet, error) {
-	s, err := one(t, "set of standards", setByID, scanSet, id)
+	s, err := store.One(t.Tx, "set of standards", setByID, scanSet, id)
 	if err == nil {
-		s.valued(t.now)
+		s.valued(t.Now)
 	}
 	return s, err
 }
 
 func (t tx) setVersion(version int64) (PreparedSet, error) {
-	s, err := one(t, "version of a set of standards", setVersionID, scanSet, version)
+	s, err := store.One(t.Tx, "version of a set of standards", setVersionID, scanSet, version)
 	if err == nil {
-		s.valued(t.now)
+		s.valued(t.Now)
 	}
 	return s, err
 }
@@ -282,25 +283,25 @@ const keepDays = 7
 // WriteDown keeps what was really weighed or poured: the next version of the
 // set, with its values worked out anew. useBy empty is a week after the last
 // one was made. Changing what was written down before needs a why. Owner.
-func (b *Bench) WriteDown(ctx context.Context, by Who, id int64, made []Made, note, useBy, why string) (s PreparedSet, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) WriteDown(ctx context.Context, by knownwater.Who, id int64, made []Made, note, useBy, why string) (s PreparedSet, err error) {
+	if err := by.MustOwn(); err != nil {
 		return PreparedSet{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		old, err := one(t, "set of standards", setByID, scanSet, id)
+		old, err := store.One(t.Tx, "set of standards", setByID, scanSet, id)
 		if err != nil {
 			return err
 		}
-		spec, again, err := old.Spec.with(made, note, useBy, t.now)
+		spec, again, err := old.Spec.with(made, note, useBy, t.Now)
 		if err != nil {
 			return err
 		}
 		if again {
-			if why, err = reason(why); err != nil {
+			if why, err = store.Reason(why); err != nil {
 				return err
 			}
 		}
-		if why = tidy(why); why == "" {
+		if why = store.Tidy(why); why == "" {
 			why = "wrote down what was taken"
 		}
 		s, err = t.putSet(by, id, spec, why, "wrote down what was taken for the standards "+spec.Name)
@@ -313,8 +314,8 @@ func (b *Bench) WriteDown(ctx context.Context, by Who, id int64, made []Made, no
 // written down before has changed.
 func (s SetSpec) with(made []Made, note, useBy string, now time.Time) (out SetSpec, again bool, err error) {
 	var fs knownwater.Faults
-	lines(&fs, "note", &note)
-	day(&fs, "use_by", &useBy)
+	store.Lines(&fs, "note", &note)
+	store.Day(&fs, "use_by", &useBy)
 	out = s
 	out.Solutions = append([]SolutionSpec(nil), s.Solutions...)
 	again = again || s.IsMade() && (note != s.Note || useBy != s.UseBy && useBy != "")
@@ -327,8 +328,8 @@ func (s SetSpec) with(made []Made, note, useBy string, now time.Time) (out SetSp
 			continue
 		}
 		x := &out.Solutions[i]
-		line(&fs, "made_at_"+x.Name, &m.MadeAt, false)
-		line(&fs, "made_by_"+x.Name, &m.MadeBy, true)
+		store.Line(&fs, "made_at_"+x.Name, &m.MadeAt, false)
+		store.Line(&fs, "made_by_"+x.Name, &m.MadeBy, true)
 		if m.MadeAt == "" {
 			m.MadeAt = now.Format("2006-01-02 15:04")
 		}
@@ -363,7 +364,7 @@ func (s SetSpec) with(made []Made, note, useBy string, now time.Time) (out SetSp
 	for _, f := range out.faults() {
 		fs = append(fs, out.placed(f))
 	}
-	return out, again, orNil(fs)
+	return out, again, store.OrNil(fs)
 }
 
 func (s SetSpec) place(name string) int {
@@ -417,9 +418,9 @@ func madeTime(s string) (string, bool) {
 // last.
 func (b *Bench) Sets(ctx context.Context) (sets []PreparedSet, err error) {
 	err = b.read(ctx, func(t tx) error {
-		sets, err = all(t, setsNow, scanSet)
+		sets, err = store.All(t.Tx, setsNow, scanSet)
 		for i := range sets {
-			sets[i].valued(t.now)
+			sets[i].valued(t.Now)
 		}
 		return err
 	})
@@ -447,25 +448,25 @@ func (b *Bench) SetVersion(ctx context.Context, version int64) (s PreparedSet, e
 // SetVersions are all versions of a set, newest first, without values.
 func (b *Bench) SetVersions(ctx context.Context, id int64) (sets []PreparedSet, err error) {
 	err = b.read(ctx, func(t tx) error {
-		sets, err = all(t, setAll, scanSet, id)
+		sets, err = store.All(t.Tx, setAll, scanSet, id)
 		return err
 	})
 	return sets, err
 }
 
 // RetireSet marks a set as poured away, or takes that back. Owner.
-func (b *Bench) RetireSet(ctx context.Context, by Who, id int64, retired bool) error {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) RetireSet(ctx context.Context, by knownwater.Who, id int64, retired bool) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
 	return b.write(ctx, func(t tx) error {
-		s, err := one(t, "set of standards", setByID, scanSet, id)
+		s, err := store.One(t.Tx, "set of standards", setByID, scanSet, id)
 		if err != nil || s.Retired == retired {
 			return err
 		}
-		if err := t.exec(retireSet, retired, id); err != nil {
+		if err := t.Exec(retireSet, retired, id); err != nil {
 			return err
 		}
-		return t.note(by, 0, map[bool]string{true: "poured away the standards ", false: "took back the standards "}[retired]+s.Spec.Name, "")
+		return t.Note(by, 0, map[bool]string{true: "poured away the standards ", false: "took back the standards "}[retired]+s.Spec.Name, "")
 	})
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
 	"knownwater/science/known"
 	"knownwater/sqlite"
 )
@@ -85,7 +86,7 @@ func TestActualAmountsGiveTheValue(t *testing.T) {
 	if len(must(s.SetVersions(ctx, set.ID))(t)) != 3 {
 		t.Error("a version is missing")
 	}
-	if err := s.write(ctx, func(x tx) error { return x.exec("update prepared_version set name = 'x'") }); err == nil {
+	if err := s.write(ctx, func(x tx) error { return x.Exec("update prepared_version set name = 'x'") }); err == nil {
 		t.Error("a version was changed in place")
 	}
 }
@@ -113,9 +114,9 @@ func TestWriteDownRefuses(t *testing.T) {
 		t.Run(name, func(t *testing.T) { wantFault(t, err, c.column) })
 	}
 	_, err := s.WriteDown(ctx, s.ines, set.ID, nil, "", "", "")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.WriteDown(ctx, owner, 99, nil, "", "", "")
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 	if got := must(s.Set(ctx, set.ID))(t); got.Version != 1 {
 		t.Errorf("a refused entry made version %d", got.Version)
 	}
@@ -291,7 +292,7 @@ func TestCompareStocks(t *testing.T) {
 	wantFault(t, err, "mean_first")
 	wantFault(t, err, "permitted")
 	_, err = s.CompareStocks(ctx, s.ines, read(first, 1), read(second, 12), 0.02)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 }
 
 // TestExportOfAnOlderSchema: an export from before there was a shelf comes in.

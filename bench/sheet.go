@@ -6,6 +6,8 @@ import (
 	"strings"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -65,7 +67,7 @@ var (
 func (t tx) sealedTrial(id int64) (Trial, error) {
 	r, err := t.trial(id)
 	if err == nil && (r.State == Planned || r.Imported) {
-		err = refuse(WrongState, "the trial has no sealed plan")
+		err = knownwater.Refuse(knownwater.WrongState, "the trial has no sealed plan")
 	}
 	return r, err
 }
@@ -76,7 +78,7 @@ func (b *Bench) RunSheet(ctx context.Context, trial int64, session int) (rows []
 		if _, err := t.sealedTrial(trial); err != nil {
 			return err
 		}
-		rows, err = all(t, sheetRows, scanSheetRow, trial, session)
+		rows, err = store.All(t.Tx, sheetRows, scanSheetRow, trial, session)
 		return err
 	})
 	return rows, err
@@ -107,8 +109,8 @@ func (b *Bench) Labels(ctx context.Context, trial int64, session int) ([]Label, 
 
 // PrepList tells whoever fills the vials what goes where. It shows the key, so
 // every look is recorded by name and shown in the report. Owner.
-func (b *Bench) PrepList(ctx context.Context, by Who, trial int64) (list []PrepRow, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) PrepList(ctx context.Context, by knownwater.Who, trial int64) (list []PrepRow, err error) {
+	if err := by.MustOwn(); err != nil {
 		return nil, err
 	}
 	err = b.write(ctx, func(t tx) error {
@@ -120,7 +122,7 @@ func (b *Bench) PrepList(ctx context.Context, by Who, trial int64) (list []PrepR
 		if err != nil || r.keyOpen() {
 			return err
 		}
-		return t.note(by, trial, sawPrepList, "")
+		return t.Note(by, trial, sawPrepList, "")
 	})
 	return list, err
 }
@@ -130,7 +132,7 @@ func (t tx) prepList(r Trial) ([]PrepRow, error) {
 		known int
 		label Label
 	}
-	rows, err := all(t, prepRows, func(scan func(...any) error) (w row, err error) {
+	rows, err := store.All(t.Tx, prepRows, func(scan func(...any) error) (w row, err error) {
 		err = scan(&w.known, &w.label.Vial, &w.label.Code, &w.label.Session, &w.label.Order, &w.label.Method)
 		return w, err
 	}, r.ID)

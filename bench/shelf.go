@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/known"
 	"knownwater/sqlite"
 )
@@ -23,7 +24,7 @@ type Item struct {
 	Retired   bool // thrown away, used up, given away: no longer planned with
 	Spec      ItemSpec
 	Why       string
-	Made      Stamp
+	Made      knownwater.Stamp
 	Left      float64  // stock: mL left by its own note and what sets made since then took; NaN where nobody noted it
 	Doubts    []string // on the day: expired, lost water, no date …
 }
@@ -45,14 +46,14 @@ var (
 )
 
 func scanItem(scan func(...any) error) (x Item, err error) {
-	err = scan(&x.VersionID, &x.ID, &x.Version, &x.Latest, &x.Retired, jsonText{&x.Spec}, &x.Why, when{&x.Made.At}, &x.Made.Name, &x.Made.Device)
+	err = scan(&x.VersionID, &x.ID, &x.Version, &x.Latest, &x.Retired, store.JSON(&x.Spec), &x.Why, store.Time(&x.Made.At), &x.Made.Name, &x.Made.Device)
 	x.Left = math.NaN()
 	return x, err
 }
 
 // shelf is everything on the shelf with what is left and what is doubtful today.
 func (t tx) shelf() ([]Item, error) {
-	items, err := all(t, itemsNow, scanItem)
+	items, err := store.All(t.Tx, itemsNow, scanItem)
 	if err != nil {
 		return nil, err
 	}
@@ -66,7 +67,7 @@ func (t tx) shelf() ([]Item, error) {
 		if x.Spec.Kind == StockItem && x.Spec.Stock.Left > 0 {
 			x.Left = max(0, x.Spec.Stock.Left-taken[x.ID])
 		}
-		fs, doubts := x.Spec.check(devices, t.now)
+		fs, doubts := x.Spec.check(devices, t.Now)
 		x.Doubts = doubts
 		for _, f := range fs { // a stock whose scale was renamed, say
 			x.Doubts = append(x.Doubts, fmt.Sprintf("%s: found %s, wanted %s", f.Column, f.Found, f.Want))
@@ -118,13 +119,13 @@ func (t tx) item(id int64) (Item, error) {
 			return x, nil
 		}
 	}
-	return Item{}, refuse(NotFound, "there is no such thing on the shelf")
+	return Item{}, knownwater.Refuse(knownwater.NotFound, "there is no such thing on the shelf")
 }
 
 // ItemVersions are all versions of one thing, newest first.
 func (b *Bench) ItemVersions(ctx context.Context, id int64) (xs []Item, err error) {
 	err = b.read(ctx, func(t tx) error {
-		xs, err = all(t, itemAll, scanItem, id)
+		xs, err = store.All(t.Tx, itemAll, scanItem, id)
 		return err
 	})
 	return xs, err
@@ -133,12 +134,12 @@ func (b *Bench) ItemVersions(ctx context.Context, id int64) (xs []Item, err erro
 // SaveItem puts a new thing on the shelf (id 0) or makes the next version of
 // one; an unchanged description makes nothing new. From the second version on
 // it needs a why. Owner.
-func (b *Bench) SaveItem(ctx context.Context, by Who, id int64, s ItemSpec, why string) (x Item, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) SaveItem(ctx context.Context, by knownwater.Who, id int64, s ItemSpec, why string) (x Item, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Item{}, err
 	}
 	s, fs := s.tidied()
-	lines(&fs, "why", &why)
+	store.Lines(&fs, "why", &why)
 	if len(fs) > 0 {
 		return Item{}, fs
 	}
@@ -154,49 +155,49 @@ func (b *Bench) SaveItem(ctx context.Context, by Who, id int64, s ItemSpec, why 
 }
 
 // putItem checks and keeps a tidied description.
-func (t tx) putItem(by Who, id int64, s ItemSpec, why string) (int64, error) {
+func (t tx) putItem(by knownwater.Who, id int64, s ItemSpec, why string) (int64, error) {
 	items, err := t.shelf()
 	if err != nil {
 		return 0, err
 	}
-	if fs, _ := s.check(devicesOf(items), t.now); len(fs) > 0 {
+	if fs, _ := s.check(devicesOf(items), t.Now); len(fs) > 0 {
 		return 0, fs
 	}
-	if n, err := one(t, "thing on the shelf", itemOther, value[int], s.Name, id); err != nil {
+	if n, err := store.One(t.Tx, "thing on the shelf", itemOther, store.Value[int], s.Name, id); err != nil {
 		return 0, err
 	} else if n > 0 {
 		return 0, knownwater.Faults{{Column: "name", Found: fmt.Sprintf("something else on the shelf is called %q", s.Name), Want: "a name of its own"}}
 	}
 	what := "put " + s.Name + " on the shelf"
 	if id != 0 {
-		old, err := one(t, "thing on the shelf", itemByID, scanItem, id)
+		old, err := store.One(t.Tx, "thing on the shelf", itemByID, scanItem, id)
 		if err != nil || reflect.DeepEqual(old.Spec, s) {
 			return id, err
 		}
 		if old.Spec.Kind != s.Kind {
-			return 0, refuse(WrongState, "%s is a %s and stays one", old.Spec.Name, old.Spec.Kind)
+			return 0, knownwater.Refuse(knownwater.WrongState, "%s is a %s and stays one", old.Spec.Name, old.Spec.Kind)
 		}
 		if old.Spec.Name != s.Name {
 			if err := weighedWith(items, old.Spec); err != nil {
 				return 0, err
 			}
 		}
-		if why, err = reason(why); err != nil {
+		if why, err = store.Reason(why); err != nil {
 			return 0, err
 		}
 		what = "changed " + old.Spec.Name + " on the shelf"
-	} else if id, err = t.insert(insertItem, s.Kind); err != nil {
+	} else if id, err = t.Insert(insertItem, s.Kind); err != nil {
 		return 0, err
 	}
-	spec, err := toJSON(s)
+	spec, err := store.ToJSON(s)
 	if err != nil { // JSON knows no infinity and no NaN
 		return 0, knownwater.Faults{{Found: "a number that is none", Want: "numbers throughout"}}
 	}
-	at, name, device := t.stamp(by)
-	if _, err := t.insert(insertItemVersion, id, s.Name, spec, why, at, name, device); err != nil {
+	at, name, device := t.Stamp(by)
+	if _, err := t.Insert(insertItemVersion, id, s.Name, spec, why, at, name, device); err != nil {
 		return 0, err
 	}
-	return id, t.note(by, 0, what, why)
+	return id, t.Note(by, 0, what, why)
 }
 
 // weighedWith refuses to take away or rename what a stock was weighed with: its
@@ -215,8 +216,8 @@ func weighedWith(items []Item, s ItemSpec) error {
 }
 
 // RetireItem takes a thing off the shelf, or puts it back. Owner.
-func (b *Bench) RetireItem(ctx context.Context, by Who, id int64, retired bool) error {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) RetireItem(ctx context.Context, by knownwater.Who, id int64, retired bool) error {
+	if err := by.MustOwn(); err != nil {
 		return err
 	}
 	return b.write(ctx, func(t tx) error {
@@ -235,16 +236,16 @@ func (b *Bench) RetireItem(ctx context.Context, by Who, id int64, retired bool) 
 			}
 		} else {
 			what = "put " + x.Spec.Name + " back on the shelf"
-			if n, err := one(t, "thing on the shelf", itemOther, value[int], x.Spec.Name, id); err != nil {
+			if n, err := store.One(t.Tx, "thing on the shelf", itemOther, store.Value[int], x.Spec.Name, id); err != nil {
 				return err
 			} else if n > 0 {
-				return refuse(WrongState, "something else on the shelf is called %q by now", x.Spec.Name)
+				return knownwater.Refuse(knownwater.WrongState, "something else on the shelf is called %q by now", x.Spec.Name)
 			}
 		}
-		if err := t.exec(retireItem, retired, id); err != nil {
+		if err := t.Exec(retireItem, retired, id); err != nil {
 			return err
 		}
-		return t.note(by, 0, what, "")
+		return t.Note(by, 0, what, "")
 	})
 }
 
@@ -258,8 +259,8 @@ type BottleWeights struct {
 
 // WeighBottle notes what has evaporated from a stock between two uses: the
 // stock's next version holds more. Owner.
-func (b *Bench) WeighBottle(ctx context.Context, by Who, stock int64, w BottleWeights) (x Item, err error) {
-	if err := by.mustOwn(); err != nil {
+func (b *Bench) WeighBottle(ctx context.Context, by knownwater.Who, stock int64, w BottleWeights) (x Item, err error) {
+	if err := by.MustOwn(); err != nil {
 		return Item{}, err
 	}
 	var fs knownwater.Faults
@@ -280,7 +281,7 @@ func (b *Bench) WeighBottle(ctx context.Context, by Who, stock int64, w BottleWe
 			return err
 		}
 		if x.Spec.Kind != StockItem {
-			return refuse(WrongState, "%s is not a stock", x.Spec.Name)
+			return knownwater.Refuse(knownwater.WrongState, "%s is not a stock", x.Spec.Name)
 		}
 		s := x.Spec
 		st := *s.Stock
@@ -324,7 +325,7 @@ func (t tx) taken(items []Item) (map[int64]float64, error) {
 	if len(since) == 0 {
 		return nil, nil
 	}
-	sets, err := all(t, setsNow, scanSet)
+	sets, err := store.All(t.Tx, setsNow, scanSet)
 	if err != nil {
 		return nil, err
 	}

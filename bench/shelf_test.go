@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
 	"knownwater/science/known"
 	"knownwater/science/unit"
 )
@@ -30,18 +31,18 @@ func TestShelfKeepsVersions(t *testing.T) {
 	if len(versions) != 2 || versions[1].Spec.Stock.Expanded != 6 || versions[0].Why != "the second certificate" {
 		t.Errorf("versions: %+v", versions)
 	}
-	if err := s.write(ctx, func(x tx) error { return x.exec("update shelf_version set name = 'x'") }); err == nil {
+	if err := s.write(ctx, func(x tx) error { return x.Exec("update shelf_version set name = 'x'") }); err == nil {
 		t.Error("a version was changed in place")
 	}
 	_, err = s.SaveItem(ctx, s.ines, 0, spec, "")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.SaveItem(ctx, owner, 0, spec, "")
 	wantFault(t, err, "name")
 	if err := s.RetireItem(ctx, owner, stock.ID, true); err != nil {
 		t.Fatal(err)
 	}
 	must(s.SaveItem(ctx, owner, 0, spec, ""))(t)
-	wantRefusal(t, s.RetireItem(ctx, owner, stock.ID, false), WrongState)
+	wantRefusal(t, s.RetireItem(ctx, owner, stock.ID, false), knownwater.WrongState)
 }
 
 func TestShelfFaultsNameTheirField(t *testing.T) {
@@ -155,5 +156,5 @@ func TestBottleWeighed(t *testing.T) {
 	_, err := s.WeighBottle(ctx, owner, stock.ID, BottleWeights{PutBack: 100, TakenOut: 101, U: 0.02, Volume: 200})
 	wantFault(t, err, "taken_out")
 	_, err = s.WeighBottle(ctx, s.ines, stock.ID, BottleWeights{})
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/known"
 	"knownwater/science/unit"
 )
@@ -29,8 +30,8 @@ var farOff = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
 // tidied is the description as it is kept, with the faults of its texts.
 func (s ItemSpec) tidied() (ItemSpec, knownwater.Faults) {
 	var fs knownwater.Faults
-	line(&fs, "name", &s.Name, true)
-	lines(&fs, "note", &s.Note)
+	store.Line(&fs, "name", &s.Name, true)
+	store.Lines(&fs, "note", &s.Note)
 	parse := func(x unit.Scale) unit.Scale {
 		if scale, err := unit.Parse(x.Analyte, x.Unit, x.Basis); err == nil {
 			return scale
@@ -44,18 +45,18 @@ func (s ItemSpec) tidied() (ItemSpec, knownwater.Faults) {
 	switch s.Kind {
 	case DeviceItem:
 		d := *s.Device
-		line(&fs, "class", &d.Class, false)
+		store.Line(&fs, "class", &d.Class, false)
 		s.Device, s.Stock, s.Water = &d, nil, nil
 	case StockItem:
 		x := *s.Stock
 		x.Scale = parse(x.Scale)
-		day(&fs, "made", &x.Made)
-		day(&fs, "expires", &x.Expires)
+		store.Day(&fs, "made", &x.Made)
+		store.Day(&fs, "expires", &x.Expires)
 		if x.Salt != nil {
 			w := *x.Salt
-			line(&fs, "salt", &w.Salt, false)
-			line(&fs, "scale", &w.Scale, false)
-			line(&fs, "flask", &w.Flask, false)
+			store.Line(&fs, "salt", &w.Salt, false)
+			store.Line(&fs, "scale", &w.Scale, false)
+			store.Line(&fs, "flask", &w.Flask, false)
 			x.Salt = &w
 		}
 		s.Stock, s.Device, s.Water = &x, nil, nil
@@ -64,7 +65,7 @@ func (s ItemSpec) tidied() (ItemSpec, knownwater.Faults) {
 		w.Backgrounds = append([]BackgroundSpec(nil), w.Backgrounds...)
 		for i := range w.Backgrounds {
 			w.Backgrounds[i].Scale = parse(w.Backgrounds[i].Scale)
-			line(&fs, "how", &w.Backgrounds[i].How, false)
+			store.Line(&fs, "how", &w.Backgrounds[i].How, false)
 		}
 		s.Water, s.Device, s.Stock = &w, nil, nil
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"knownwater/bench/store"
 	"knownwater/sqlite"
 )
 
@@ -14,20 +15,17 @@ import (
 func TestEveryStatementPrepares(t *testing.T) {
 	s := newShed(t)
 	n := 0
-	err := s.read(ctx, func(t2 tx) error {
-		for _, q := range sqlite.Statements() {
-			st, err := t2.PrepareContext(ctx, q)
-			if err != nil {
-				t.Errorf("%v in:\n%s", err, q)
-				continue
-			}
-			st.Close()
-			n++
+	for _, q := range sqlite.Statements() {
+		st, err := raw(t, s.path).Prepare(q)
+		if err != nil {
+			t.Errorf("%v in:\n%s", err, q)
+			continue
 		}
-		return nil
-	})
-	if err != nil || n < 60 {
-		t.Errorf("%d statements prepared, %v", n, err)
+		st.Close()
+		n++
+	}
+	if n < 60 {
+		t.Errorf("%d statements prepared", n)
 	}
 }
 
@@ -39,8 +37,13 @@ func TestTablesAreComplete(t *testing.T) {
 	for _, tab := range tables {
 		listed[tab.name] = tab
 	}
-	err := s.db.Read(ctx, func(q *sql.Tx) error {
-		names, err := sqlite.All(ctx, q, "select name from sqlite_schema where type = 'table' and name not like 'sqlite%'", value[string])
+	err := func() error {
+		q, err := raw(t, s.path).Begin()
+		if err != nil {
+			return err
+		}
+		defer q.Rollback()
+		names, err := sqlite.All(ctx, q, "select name from sqlite_schema where type = 'table' and name not like 'sqlite%'", store.Value[string])
 		if err != nil {
 			return err
 		}
@@ -55,7 +58,7 @@ func TestTablesAreComplete(t *testing.T) {
 			delete(listed, name)
 		}
 		return nil
-	})
+	}()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,27 +98,4 @@ func checkColumns(t *testing.T, q *sql.Tx, tab table) {
 	if strings.Join(have, " ") != strings.Join(want, " ") {
 		t.Errorf("%s has columns %v, exported are %v", tab.name, have, want)
 	}
-}
-
-func TestTidy(t *testing.T) {
-	for in, want := range map[string]string{
-		" a\r\nb\rc ": "a\nb\nc", "x\x00y\x1bz": "xyz", "\xff": "\uFFFD", "abc\u202edef": "abcdef", "a\tb": "a\tb", "\u0085": "",
-	} {
-		if got := tidy(in); got != want {
-			t.Errorf("tidy(%q) = %q, want %q", in, got, want)
-		}
-	}
-}
-
-func FuzzTidy(f *testing.F) {
-	f.Add("a\r\nb")
-	f.Fuzz(func(t *testing.T, s string) {
-		once := tidy(s)
-		if tidy(once) != once {
-			t.Errorf("tidy(%q) = %q, which is not tidy", s, once)
-		}
-		if strings.ContainsAny(once, "\r\x00") {
-			t.Errorf("tidy(%q) = %q", s, once)
-		}
-	})
 }

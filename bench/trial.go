@@ -4,6 +4,8 @@ import (
 	"context"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/plan"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
@@ -71,8 +73,8 @@ type Trial struct {
 	ID       int64
 	State    State
 	Plan     Plan // its Knowns are left out for anyone who may not see them yet: see [Bench.Trial]
-	Made     Stamp
-	SealedAt *Stamp
+	Made     knownwater.Stamp
+	SealedAt *knownwater.Stamp
 	Key      KeyRecord
 	Progress Progress
 	Imported bool   // came from a data set; has no plan or key of its own
@@ -81,9 +83,9 @@ type Trial struct {
 
 // KeyRecord is the story of a trial's key, for the report.
 type KeyRecord struct {
-	Digest   string  // SHA-256 of plan and key, written down when it was sealed
-	Seen     []Stamp // every look at the preparation list, and every export while sealed
-	Opened   *Stamp
+	Digest   string             // SHA-256 of plan and key, written down when it was sealed
+	Seen     []knownwater.Stamp // every look at the preparation list, and every export while sealed
+	Opened   *knownwater.Stamp
 	Early    bool   // opened before the stop rule was met
 	Why      string // why early
 	Readings int    // readings that stood when it was opened
@@ -123,12 +125,12 @@ var (
 )
 
 func scanTrial(scan func(...any) error) (r Trial, err error) {
-	var sealed, opened Stamp
-	err = scan(&r.ID, &r.State, jsonText{&r.Plan}, &r.Imported, &r.Source, &r.Progress.Planned,
-		when{&r.Made.At}, &r.Made.Name, &r.Made.Device,
-		when{&sealed.At}, &sealed.Name, &sealed.Device, &r.Key.Digest,
-		when{&opened.At}, &opened.Name, &opened.Device, &r.Key.Early, &r.Key.Why, &r.Key.Readings,
-		&r.Progress.Vials, &r.Progress.Taken, &r.Progress.Excluded, &r.Progress.Flagged, when{&r.Progress.Last})
+	var sealed, opened knownwater.Stamp
+	err = scan(&r.ID, &r.State, store.JSON(&r.Plan), &r.Imported, &r.Source, &r.Progress.Planned,
+		store.Time(&r.Made.At), &r.Made.Name, &r.Made.Device,
+		store.Time(&sealed.At), &sealed.Name, &sealed.Device, &r.Key.Digest,
+		store.Time(&opened.At), &opened.Name, &opened.Device, &r.Key.Early, &r.Key.Why, &r.Key.Readings,
+		&r.Progress.Vials, &r.Progress.Taken, &r.Progress.Excluded, &r.Progress.Flagged, store.Time(&r.Progress.Last))
 	if !sealed.At.IsZero() {
 		r.SealedAt = &sealed
 	}
@@ -157,7 +159,7 @@ func (r Trial) mustBe(states ...State) error {
 			return nil
 		}
 	}
-	return refuse(WrongState, "the trial is %s", r.State)
+	return knownwater.Refuse(knownwater.WrongState, "the trial is %s", r.State)
 }
 
 // mustBeOpen refuses what needs the key.
@@ -166,14 +168,14 @@ func (r Trial) mustBeOpen() error {
 		return nil
 	}
 	if r.State == Planned {
-		return refuse(WrongState, "the trial is only planned: there are no readings")
+		return knownwater.Refuse(knownwater.WrongState, "the trial is only planned: there are no readings")
 	}
-	return refuse(Sealed, "the key is sealed: %d of %d readings are taken", r.Progress.Taken, r.stopAfter())
+	return knownwater.Refuse(knownwater.Sealed, "the key is sealed: %d of %d readings are taken", r.Progress.Taken, r.stopAfter())
 }
 
 // blinded is the trial without what tells the key to whoever may not know it.
-func (r Trial) blinded(by Who) Trial {
-	if r.State == Finished || by.Role == Owner && (r.State == Opened || r.State == Planned) {
+func (r Trial) blinded(by knownwater.Who) Trial {
+	if r.State == Finished || by.Role == knownwater.Owner && (r.State == Opened || r.State == Planned) {
 		return r
 	}
 	r.Plan.Knowns, r.Plan.Seed, r.Plan.Check, r.Plan.Set = nil, 0, "", 0
@@ -182,15 +184,15 @@ func (r Trial) blinded(by Who) Trial {
 
 // trial loads one trial in full.
 func (t tx) trial(id int64) (Trial, error) {
-	r, err := one(t, "trial", trialByID, scanTrial, id)
+	r, err := store.One(t.Tx, "trial", trialByID, scanTrial, id)
 	if err != nil {
 		return Trial{}, err
 	}
-	r.Key.Seen, err = all(t, keySeen, scanStamp, id)
+	r.Key.Seen, err = store.All(t.Tx, keySeen, store.ScanStamp, id)
 	if err != nil {
 		return Trial{}, err
 	}
-	r.Key.After, err = one(t, "count", afterOpen, value[int], id)
+	r.Key.After, err = store.One(t.Tx, "count", afterOpen, store.Value[int], id)
 	return r, err
 }
 
@@ -203,16 +205,11 @@ func (t tx) trialIn(id int64, states ...State) (Trial, error) {
 	return r, err
 }
 
-func scanStamp(scan func(...any) error) (s Stamp, err error) {
-	err = scan(when{&s.At}, &s.Name, &s.Device)
-	return s, err
-}
-
 // Trials are all trials, newest first, without their plans' knowns and without
 // KeyRecord.Seen and After.
 func (b *Bench) Trials(ctx context.Context) (list []Trial, err error) {
 	err = b.read(ctx, func(t tx) error {
-		list, err = all(t, trialsAll, scanTrial)
+		list, err = store.All(t.Tx, trialsAll, scanTrial)
 		return err
 	})
 	for i := range list {
@@ -225,7 +222,7 @@ func (b *Bench) Trials(ctx context.Context) (list []Trial, err error) {
 // is planned and once its key is open, and for readers once it is finished; in
 // between they are sealed for everybody, because whoever knows the seed can work
 // out the key.
-func (b *Bench) Trial(ctx context.Context, by Who, trial int64) (r Trial, err error) {
+func (b *Bench) Trial(ctx context.Context, by knownwater.Who, trial int64) (r Trial, err error) {
 	err = b.read(ctx, func(t tx) error {
 		r, err = t.trial(trial)
 		return err
@@ -235,7 +232,7 @@ func (b *Bench) Trial(ctx context.Context, by Who, trial int64) (r Trial, err er
 
 // Event is one line of what was done: for the trial's history and the report.
 type Event struct {
-	Stamp
+	knownwater.Stamp
 	What string
 	Why  string
 }
@@ -245,8 +242,8 @@ var eventsOf = sqlite.SQL(`select at, by_name, by_from, what, why from event whe
 // History is what was done to a trial, oldest first.
 func (b *Bench) History(ctx context.Context, trial int64) (list []Event, err error) {
 	err = b.read(ctx, func(t tx) error {
-		list, err = all(t, eventsOf, func(scan func(...any) error) (e Event, err error) {
-			err = scan(when{&e.At}, &e.Name, &e.Device, &e.What, &e.Why)
+		list, err = store.All(t.Tx, eventsOf, func(scan func(...any) error) (e Event, err error) {
+			err = scan(store.Time(&e.At), &e.Name, &e.Device, &e.What, &e.Why)
 			return e, err
 		}, trial)
 		return err

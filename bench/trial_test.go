@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
+	"knownwater/bench/store"
 	"knownwater/science/plan"
 )
 
@@ -22,21 +24,21 @@ func TestLifeOfATrial(t *testing.T) {
 		t.Errorf("saved plan: %+v", r.Plan)
 	}
 	_, err = s.Findings(ctx, owner, r.ID, FindingsOptions{})
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 	_, err = s.Labels(ctx, r.ID, 0)
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 
 	r = must(s.SealPlan(ctx, owner, r.ID))(t)
 	if r.State != SealedUp || r.SealedAt == nil || len(r.Key.Digest) != 64 {
 		t.Errorf("sealed: %+v", r)
 	}
 	_, err = s.SavePlan(ctx, owner, r.ID, p)
-	wantRefusal(t, err, WrongState)
-	wantRefusal(t, s.DropTrial(ctx, owner, r.ID), WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
+	wantRefusal(t, s.DropTrial(ctx, owner, r.ID), knownwater.WrongState)
 	_, err = s.Findings(ctx, owner, r.ID, FindingsOptions{})
-	wantRefusal(t, err, Sealed)
+	wantRefusal(t, err, knownwater.Sealed)
 	_, err = s.KeyText(ctx, owner, r.ID)
-	wantRefusal(t, err, Sealed)
+	wantRefusal(t, err, knownwater.Sealed)
 
 	// 2 methods × (2 blanks + 2 × 2 levels) + duplicates and checks; the card is read by two.
 	n := s.readAll(r.ID, s.ines, s.tomo)
@@ -45,7 +47,7 @@ func TestLifeOfATrial(t *testing.T) {
 		t.Errorf("after %d readings: %s, %+v", n, r.State, r.Progress)
 	}
 	_, err = s.Finish(ctx, owner, r.ID)
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 	r = must(s.OpenKey(ctx, owner, r.ID, ""))(t)
 	if r.State != Opened || r.Key.Early || r.Key.Readings != n || r.Key.Opened.Name != "Olive" {
 		t.Errorf("opened: %+v", r.Key)
@@ -59,7 +61,7 @@ func TestLifeOfATrial(t *testing.T) {
 	r = must(s.Finish(ctx, owner, r.ID))(t)
 	run := must(s.Run(ctx, s.ines, r.ID, 1))(t)
 	_, err = s.CorrectReading(ctx, s.ines, run.Vials[0].Mine[0].ID, NewReading{Key: newKey(), Text: "2.5"}, "typing slip")
-	wantRefusal(t, err, WrongState)
+	wantRefusal(t, err, knownwater.WrongState)
 
 	var what []string
 	for _, e := range must(s.History(ctx, r.ID))(t) {
@@ -79,8 +81,8 @@ func TestDigestCanBeChecked(t *testing.T) {
 	r := s.sealed(p)
 	must(s.OpenKey(ctx, owner, r.ID, "to check the digest"))(t)
 	text := must(s.KeyText(ctx, owner, r.ID))(t)
-	if digest(text) != r.Key.Digest {
-		t.Errorf("digest %s, want %s of\n%s", digest(text), r.Key.Digest, text)
+	if store.Digest(text) != r.Key.Digest {
+		t.Errorf("digest %s, want %s of\n%s", store.Digest(text), r.Key.Digest, text)
 	}
 	if got := must(s.Trial(ctx, owner, r.ID))(t); got.Plan.Seed == 0 || got.Plan.Seed >= 1<<53 {
 		t.Errorf("drawn seed %d", got.Plan.Seed)
@@ -118,7 +120,7 @@ func TestOpeningEarly(t *testing.T) {
 	_, err := s.OpenKey(ctx, owner, r.ID, "  ")
 	wantFault(t, err, "why")
 	_, err = s.OpenKey(ctx, s.ines, r.ID, "curious")
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	r = must(s.OpenKey(ctx, owner, r.ID, "the club meets tonight"))(t)
 	if !r.Key.Early || r.Key.Why != "the club meets tonight" || r.Key.Readings != 1 {
 		t.Errorf("opened early: %+v", r.Key)
@@ -137,11 +139,11 @@ func TestOpeningEarly(t *testing.T) {
 	}
 	// A reader, who may have vials still to read, waits for the end.
 	_, err = s.Findings(ctx, s.ines, r.ID, FindingsOptions{})
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.KeyText(ctx, s.ines, r.ID)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.Readings(ctx, s.ines, r.ID, ReadingFilter{})
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	if p := must(s.Trial(ctx, s.ines, r.ID))(t).Plan; p.Knowns != nil || p.Seed != 0 {
 		t.Errorf("a reader of an unfinished trial sees %+v", p)
 	}
@@ -187,20 +189,20 @@ func TestNobodySeesTheKey(t *testing.T) {
 		t.Errorf("Ines, who has read nothing, sees %s", text)
 	}
 	_, err := s.Readings(ctx, owner, r.ID, ReadingFilter{})
-	wantRefusal(t, err, Sealed)
+	wantRefusal(t, err, knownwater.Sealed)
 	_, err = s.TrialData(ctx, owner, r.ID, FindingsOptions{})
-	wantRefusal(t, err, Sealed)
+	wantRefusal(t, err, knownwater.Sealed)
 	level := 6.9
 	_, err = s.SealedReadings(ctx, owner, r.ID, ReadingFilter{Level: &level})
-	wantRefusal(t, err, Sealed)
+	wantRefusal(t, err, knownwater.Sealed)
 	_, err = s.SealedReadings(ctx, s.ines, r.ID, ReadingFilter{})
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	both := owner
 	both.Person = s.ines.Person // an owner who still has vials to read
 	_, err = s.SealedReadings(ctx, both, r.ID, ReadingFilter{})
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.PrepList(ctx, s.ines, r.ID)
-	wantRefusal(t, err, NotAllowed)
+	wantRefusal(t, err, knownwater.NotAllowed)
 }
 
 // TestRunVialHasNoPlaceForTheKey: the type itself cannot carry it.
@@ -272,7 +274,7 @@ func TestCheckPlan(t *testing.T) {
 			t.Errorf("doubts %v, want %q", doubts, want)
 		}
 	}
-	expired := must(s.SaveLot(ctx, owner, Lot{MethodID: s.card.ID, Code: "old", ExpiresOn: "2026-02-28"}))(t)
+	expired := must(s.SaveLot(ctx, owner, knownwater.Lot{MethodID: s.card.ID, Code: "old", ExpiresOn: "2026-02-28"}))(t)
 	for column, change := range map[string]func(*Plan){
 		"scale":       func(p *Plan) { p.Scale.Unit = "?" },
 		"knowns":      func(p *Plan) { p.Knowns[1].UShared = 5 },
@@ -304,7 +306,7 @@ func TestCheckPlan(t *testing.T) {
 	p = s.plan()
 	p.Methods[0].VersionID = 99
 	_, _, err = s.CheckPlan(ctx, p)
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 	p = s.plan()
 	p.Seed = 1 << 53
 	_, err = s.NewTrial(ctx, owner, p)
@@ -344,14 +346,14 @@ func TestGuessFromATrial(t *testing.T) {
 	r := s.sealed(s.plan())
 	s.readAll(r.ID, s.ines, s.tomo)
 	_, err := s.GuessFrom(ctx, owner, r.ID, "Pocket meter")
-	wantRefusal(t, err, Sealed)
+	wantRefusal(t, err, knownwater.Sealed)
 	must(s.OpenKey(ctx, owner, r.ID, ""))(t)
 	g := must(s.GuessFrom(ctx, owner, r.ID, "Pocket meter"))(t)
 	if g.From != "trial 1" || !(g.Slope < 0.5) { // every reading was 3.4
 		t.Errorf("guess: %+v", g)
 	}
 	_, err = s.GuessFrom(ctx, owner, r.ID, "Nobody's")
-	wantRefusal(t, err, NotFound)
+	wantRefusal(t, err, knownwater.NotFound)
 }
 
 func TestProposeAndCost(t *testing.T) {

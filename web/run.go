@@ -109,7 +109,7 @@ func targets(m bench.MethodSpec) []padTarget {
 	var out []padTarget
 	n := len(m.Swatches)
 	i := 0 // swatch that the tile begins at
-	for _, t := range reading.Tiles(m.Noun()) {
+	for _, t := range reading.Tiles(m.Method()) {
 		p := padTarget{Text: t.Text, Says: says(t.Seen, m.Scale)}
 		switch {
 		case t.Text[0] == '>':

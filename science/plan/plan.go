@@ -3,14 +3,12 @@
 // of it follows from its arguments and a seed.
 package plan
 
-// Step is one timed step of a test procedure. All but the last prepare the
-// reading; the last is the reading itself.
-type Step struct {
-	Name    string  `json:"name"`               // shake, wait, read
-	Seconds float64 `json:"seconds"`            // how long it takes
-	HandsOn bool    `json:"hands_on,omitempty"` // needs the hands: two such steps never overlap
-	Within  float64 `json:"within,omitempty"`   // reading: seconds after it falls due within which it must be taken; 0: any time
-}
+import (
+	"knownwater"
+)
+
+// Step is one timed step of a test procedure.
+type Step = knownwater.Step
 
 // Role is why a vial is in the plan.
 type Role string

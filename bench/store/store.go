@@ -1,0 +1,69 @@
+// Package store is what every subject of the bench stands on: transactions with
+// their time and their book of events, rows into values, texts and times as they
+// are kept, things kept in versions. It knows no operation.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"time"
+
+	"knownwater"
+	"knownwater/sqlite"
+)
+
+// Store is an open bench file with its clock. Its methods may be called from many
+// goroutines at once.
+type Store struct {
+	db  *sqlite.DB
+	now func() time.Time
+}
+
+// Open opens the bench file at path and makes it if there is none. now is the
+// clock; nil: the real one. Trouble with the file is a knownwater.Refusal.
+func Open(ctx context.Context, path string, now func() time.Time) (*Store, error) {
+	db, err := sqlite.Open(ctx, path)
+	if err != nil {
+		return nil, Refused(err)
+	}
+	if now == nil {
+		now = time.Now
+	}
+	return &Store{db: db, now: now}, nil
+}
+
+// Close lets the file go.
+func (s *Store) Close() error { return s.db.Close() }
+
+// Path is the file that the bench stands in.
+func (s *Store) Path() string { return s.db.Path() }
+
+// Clock is the time as it is kept.
+func (s *Store) Clock() time.Time { return s.now().UTC().Truncate(time.Millisecond) }
+
+// Write runs f in one transaction; what f did is on the disk when it returns nil.
+func (s *Store) Write(ctx context.Context, f func(Tx) error) error {
+	now := s.Clock()
+	return Refused(s.db.Write(ctx, func(t *sql.Tx) error { return f(Tx{t, ctx, now}) }))
+}
+
+// Read runs f on one unchanging view of the bench.
+func (s *Store) Read(ctx context.Context, f func(Tx) error) error {
+	now := s.Clock()
+	return Refused(s.db.Read(ctx, func(t *sql.Tx) error { return f(Tx{t, ctx, now}) }))
+}
+
+var troubleKinds = map[sqlite.Kind]knownwater.RefusalKind{
+	sqlite.InUse: knownwater.InUse, sqlite.Newer: knownwater.Newer, sqlite.NotOurs: knownwater.Damaged, sqlite.Damaged: knownwater.Damaged,
+	sqlite.Full: knownwater.Full, sqlite.ReadOnly: knownwater.ReadOnly, sqlite.Missing: knownwater.NotFound,
+}
+
+// Refused turns trouble with the file into a Refusal.
+func Refused(err error) error {
+	var t *sqlite.Trouble
+	if errors.As(err, &t) {
+		return &knownwater.Refusal{Kind: troubleKinds[t.Kind], Words: string(t.Kind)}
+	}
+	return err
+}
