@@ -33,6 +33,13 @@ type Method struct {
 	DropValue  float64            // drops: concentration that one drop stands for
 	Range      *interval.Interval // display: at and beyond its ends readings are open
 
+	// Own is the scale on which the method itself shows its numbers, where that
+	// is stated, and Factor what they are multiplied by to stand on the trial's;
+	// 0 is 1. The numbers here stand on the trial's scale, texts of readings on
+	// the method's own.
+	Own    unit.Scale
+	Factor float64
+
 	DilutionOver, DilutionFactor float64 // above this reading the procedure dilutes by this factor
 	PackPrice, RefillPrice       float64
 	PackTests, RefillTests       int

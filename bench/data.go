@@ -6,6 +6,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/reading"
 	"knownwater/sqlite"
 )
 
@@ -105,10 +106,12 @@ func (t tx) trialMethods(r Trial) (methods []knownwater.Method, factors map[int6
 		if err != nil {
 			return nil, nil, err
 		}
-		if factors[id], err = r.Plan.factor(m); err != nil {
+		on, err := r.Plan.noun(m)
+		if err != nil {
 			return nil, nil, fmt.Errorf("method %s: %w", m.Spec.Name, err)
 		}
-		methods = append(methods, onScale(m.Spec.Method(), factors[id]))
+		factors[id] = reading.Factor(on)
+		methods = append(methods, on)
 	}
 	return methods, factors, nil
 }

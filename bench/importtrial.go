@@ -9,6 +9,8 @@ import (
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
 	"knownwater/sqlite"
 )
 
@@ -116,7 +118,14 @@ func (i *importing) all(title, source string, total int) error {
 	if err := i.begin(p, source); err != nil {
 		return err
 	}
+	factors := map[string]float64{}
+	for _, m := range i.data.Methods {
+		factors[m.Name] = reading.Factor(m)
+	}
 	for _, o := range i.data.Observations {
+		if f := factors[o.Method]; f > 0 && f != 1 { // kept as the method shows it
+			o.Seen = o.Seen.Scale(1 / f)
+		}
 		if err := i.observation(o); err != nil {
 			return fmt.Errorf("import row %d: %w", o.Row, err)
 		}
@@ -201,10 +210,18 @@ func (i *importing) begin(p Plan, source string) error {
 	return i.Note(i.by, i.trial, "imported a data set", source)
 }
 
-// specOf is a data set's method as a description.
+// specOf is a data set's method as a description, on the scale on which it
+// shows its numbers.
 func specOf(m knownwater.Method, d knownwater.Trial) knownwater.MethodSpec {
+	m = reading.Own(m)
+	switch {
+	case m.Own == (unit.Scale{}):
+		m.Own = d.Scale
+	case m.Own.Analyte == "":
+		m.Own.Analyte = d.Scale.Analyte
+	}
 	s := knownwater.MethodSpec{
-		Name: m.Name, Kind: m.Kind, Scale: d.Scale, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
+		Name: m.Name, Kind: m.Kind, Scale: m.Own, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
 		Dilution:  knownwater.Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
 		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
 		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,

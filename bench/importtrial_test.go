@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -8,6 +9,8 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"knownwater"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
 )
 
 // TestDataSetInAndOut: a data set imported as a trial comes out as it went in.
@@ -55,6 +58,37 @@ func TestDataSetInAndOut(t *testing.T) {
 	}
 	if ps := must(s.People(ctx))(t); len(ps) != 4 { // Ines, Tomo, Wren; Kai is new
 		t.Errorf("people: %+v", ps)
+	}
+}
+
+// TestDataSetWithUnitsOfItsOwn: a card that shows µmol/L keeps its own numbers on
+// the bench, and its readings come out on the trial's scale all the same.
+func TestDataSetWithUnitsOfItsOwn(t *testing.T) {
+	s := newShed(t)
+	d := dataset(t)
+	f := 0.062004 // mg of NO3 in a µmol
+	card := &d.Methods[0]
+	own := *card
+	own.Swatches = slices.Clone(card.Swatches)
+	for i := range own.Swatches {
+		own.Swatches[i] = float64(100 * i)
+	}
+	own.Own, own.DilutionOver, own.DilutionFactor = unit.Scale{Analyte: "nitrate", Unit: "umol/L", Basis: "NO3"}, 200, 8
+	*card = reading.OnScale(own, f)
+	for i := range d.Observations {
+		if o := &d.Observations[i]; o.Method == card.Name {
+			o.Text = []string{"0", "100..200", "100", ">300", "200"}[i%5]
+			o.Seen = must(reading.Understand(o.Text, *card))(t)
+		}
+	}
+	r := must(s.ImportTrial(ctx, owner, d, "In moles", "readings.csv"))(t)
+	got := must(s.TrialData(ctx, owner, r.ID, FindingsOptions{}))(t)
+	if diff := cmp.Diff(d, got, cmpopts.EquateEmpty(), cmpopts.EquateApprox(1e-12, 0)); diff != "" {
+		t.Errorf("what came out differs (-in +out):\n%s", diff)
+	}
+	kept := must(s.MethodVersion(ctx, r.Plan.Methods[0].VersionID))(t).Spec
+	if kept.Scale.Unit != "umol/L" || kept.Swatches[2].Value != 200 || kept.Dilution.Over != 200 {
+		t.Errorf("the card is kept as %+v", kept)
 	}
 }
 

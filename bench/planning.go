@@ -7,6 +7,7 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/plan"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
 )
@@ -234,9 +235,10 @@ func dilutes(d knownwater.Dilution) float64 {
 	return d.By()
 }
 
-// factor turns a number on the method's scale into one on the plan's.
+// factor turns a number on the method's scale into one on the plan's. A signal
+// has no scale of a concentration.
 func (p Plan) factor(m knownwater.MethodVersion) (float64, error) {
-	if m.Spec.Scale == p.Scale {
+	if m.Spec.Scale == p.Scale || reading.Signal(m.Spec.Kind) {
 		return 1, nil
 	}
 	return unit.Factor(m.Spec.Scale, p.Scale, p.Water)
@@ -245,26 +247,11 @@ func (p Plan) factor(m knownwater.MethodVersion) (float64, error) {
 // noun is a method on the plan's scale.
 func (p Plan) noun(m knownwater.MethodVersion) (knownwater.Method, error) {
 	f, err := p.factor(m)
-	return onScale(m.Spec.Method(), f), err
-}
-
-// onScale multiplies everything of a method that is a concentration.
-func onScale(m knownwater.Method, f float64) knownwater.Method {
-	if f == 1 {
-		return m
+	n := m.Spec.Method()
+	if m.Spec.Scale != p.Scale && !reading.Signal(n.Kind) {
+		n.Own = m.Spec.Scale
 	}
-	m.Swatches = append([]float64(nil), m.Swatches...)
-	for i := range m.Swatches {
-		m.Swatches[i] *= f
-	}
-	m.Resolution *= f
-	m.DropValue *= f
-	m.DilutionOver *= f
-	if m.Range != nil {
-		r := m.Range.Scale(f)
-		m.Range = &r
-	}
-	return m
+	return reading.OnScale(n, f), err
 }
 
 // need is a need on the plan's scale.

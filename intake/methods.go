@@ -18,8 +18,8 @@ import (
 type MethodsFile struct {
 	Scale       unit.Scale
 	Water       unit.Water
-	WaterStated bool // salinity and temperature are both in the file
-	Methods     []knownwater.Method
+	WaterStated bool                // salinity and temperature are both in the file
+	Methods     []knownwater.Method // each on its own scale
 }
 
 // methodsTOML and methodTOML are the keys of methods.toml, in the order in
@@ -36,6 +36,8 @@ type methodsTOML struct {
 type methodTOML struct {
 	Name           string    `toml:"name"`
 	Kind           string    `toml:"kind"`
+	Unit           string    `toml:"unit,omitempty"`
+	Basis          string    `toml:"basis,omitempty"`
 	Swatches       []float64 `toml:"swatches,omitempty"`
 	AtShare        *float64  `toml:"at_share,omitempty"`
 	Resolution     *float64  `toml:"resolution,omitempty"`
@@ -89,6 +91,7 @@ func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 	for i, m := range in.Method {
 		table := fmt.Sprintf("method.%d", i)
 		method, fs := m.method()
+		fs = append(fs, checkOwn(out.Scale, method.Own)...)
 		if names[method.Name] && method.Name != "" {
 			fs = append(fs, knownwater.Fault{Column: "name", Found: "a second method " + reading.Quote(method.Name), Want: "each name once"})
 		}
@@ -107,7 +110,7 @@ func checkScale(src Source, at positions, s unit.Scale) knownwater.Faults {
 		return nil // settled with the rows
 	}
 	one := map[spelled]int{{s.Unit, s.Basis}: 1}
-	sc := settleScales(s, one, unit.StandardSea)
+	sc := settleScales(s, one, nil, unit.StandardSea)
 	for _, f := range sc.faults {
 		key := "unit"
 		if strings.HasPrefix(f[0], "basis") {
@@ -118,8 +121,30 @@ func checkScale(src Source, at positions, s unit.Scale) knownwater.Faults {
 	return nil
 }
 
+// checkOwn looks at a method's own unit as far as the file alone can tell.
+func checkOwn(file, own unit.Scale) knownwater.Faults {
+	u := or(own.Unit, file.Unit)
+	if own == (unit.Scale{}) || u == "" || unit.Bases(file.Analyte) == nil {
+		return nil // settled with the rows
+	}
+	_, err := parse(file.Analyte, spelled{u, or(own.Basis, file.Basis)})
+	if own.Unit != "" && own.Basis != "" { // its own two must not contradict each other
+		_, err = unit.Parse(file.Analyte, own.Unit, own.Basis)
+	}
+	if err != nil {
+		found, want, _ := strings.Cut(err.Error(), ": ")
+		key := "unit"
+		if own.Unit == "" || strings.HasPrefix(found, "basis") {
+			key = "basis"
+		}
+		return knownwater.Faults{{Column: key, Found: found, Want: want}}
+	}
+	return nil
+}
+
 func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 	out := knownwater.Method{
+		Own:  unit.Scale{Unit: strings.TrimSpace(m.Unit), Basis: strings.TrimSpace(m.Basis)},
 		Name: strings.TrimSpace(m.Name), Kind: knownwater.Kind(m.Kind), Swatches: m.Swatches, DropValue: m.DropValue,
 		DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
 		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
@@ -160,10 +185,12 @@ func WriteMethods(w io.Writer, f MethodsFile) error {
 		out.Temperature = &f.Water.Temperature
 	}
 	for _, m := range f.Methods {
+		m = reading.Own(m)
 		t := methodTOML{Name: m.Name, Kind: string(m.Kind), Swatches: m.Swatches, DropValue: m.DropValue,
 			DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
 			PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
 			Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes}
+		t.Unit, t.Basis = m.Own.Unit, m.Own.Basis
 		if m.AtShare != 0 {
 			t.AtShare = &m.AtShare
 		}

@@ -9,6 +9,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/reading"
+	"knownwater/science/unit"
 )
 
 // trial makes the trial of checked rows.
@@ -44,7 +45,7 @@ func (j *joiner) methods() []knownwater.Method {
 	})
 	var ms []knownwater.Method
 	for _, m := range used {
-		ms = append(ms, m.method)
+		ms = append(ms, reading.OnScale(m.method, m.factor()))
 	}
 	return ms
 }
@@ -52,7 +53,8 @@ func (j *joiner) methods() []knownwater.Method {
 func (j *joiner) observation(g group) knownwater.Observation {
 	w := &j.tally.words
 	text := func(f field) string { return w[f].texts[g.ids[f]] }
-	m := j.method[g.ids[fMethod]].method
+	used := j.method[g.ids[fMethod]]
+	m := used.method
 	s := j.spelled(g)
 	f := j.scales.factors[s]
 	t := j.typed[g.ids[fReading]]
@@ -75,7 +77,7 @@ func (j *joiner) observation(g group) knownwater.Observation {
 		o.Seen = o.Seen.Scale(rf)
 		o.Text = reading.Format(scaled(t.typed.Low, rf))
 	} else {
-		o.Seen, _ = t.typed.On(m)
+		o.Seen, _ = t.typed.On(reading.OnScale(m, used.factor()))
 	}
 	return o
 }
@@ -84,7 +86,7 @@ func scaled(v, factor float64) float64 {
 	if factor == 1 {
 		return v
 	}
-	return twelveDigits(v * factor)
+	return reading.Digits(v * factor)
 }
 
 // vialsToDrop says of which methods a large file tells vials apart for
@@ -176,7 +178,12 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
 		add("u_level is not given in %d of %d rows: their knowns are taken as exact", n, j.tally.rows)
 	}
 	for _, m := range t.Methods {
+		if f := reading.Factor(m); f != 1 {
+			add("method %q shows %s: its readings were turned into %s (factor %.6g)", m.Name, m.Own, t.Scale, f)
+		}
 		switch {
+		case reading.Signal(m.Kind) && m.Own != (unit.Scale{}):
+			add("method %q reads a signal, which has no unit of a concentration: its unit is not used", m.Name)
 		case !j.given:
 			add("method %q is not described in a methods file: taken as a display with steps of %g", m.Name, m.Resolution)
 		case m.Kind == knownwater.Drops && j.bare(m.Name):

@@ -19,30 +19,37 @@ func (s spelled) String() string { return strings.TrimSpace(s.unit + " " + s.bas
 type scales struct {
 	to      unit.Scale
 	factors map[spelled]float64
-	faults  map[spelled][2]string // found, want
-	fault   [2]string             // about the file as a whole
+	own     map[spelled]unit.Scale // of the spellings on which methods show their numbers
+	faults  map[spelled][2]string  // found, want
+	fault   [2]string              // about the file as a whole
 	notes   []string
 }
 
 // settleScales decides the scale of a trial and the factor of every spelling.
 // stated is what the methods file says, any part of it may be empty; rows
-// counts the spellings in the readings.
+// counts the spellings of the levels; shown are those on which methods show
+// their numbers, completed by what the trial's scale says.
 //
 // The methods file's scale stands; where it is silent, the commonest scale of
-// the rows; where they are silent too, mg/L, with a note. An analyte that
-// nothing names is worked out from the bases as far as they tell.
-func settleScales(stated unit.Scale, rows map[spelled]int, w unit.Water) scales {
+// the rows; where they are silent too, the one on which all methods show their
+// numbers; else mg/L. A note says so. An analyte that nothing names is worked
+// out from the bases as far as they tell.
+func settleScales(stated unit.Scale, rows map[spelled]int, shown []spelled, w unit.Water) scales {
 	s := scales{factors: map[spelled]float64{}, faults: map[spelled][2]string{}}
 	unitGiven, basisGiven := stated.Unit != "", stated.Basis != ""
 	for r := range rows {
 		unitGiven = unitGiven || r.unit != ""
 		basisGiven = basisGiven || r.basis != ""
 	}
-	full := map[spelled]spelled{} // rows' spellings, completed
+	taken := spelled{unit: "mg/L"}
+	if one := oneUnit(shown); !unitGiven && one.unit != "" {
+		taken = spelled{one.unit, or(stated.Basis, one.basis)}
+	}
+	full := map[spelled]spelled{} // spellings, completed
 	for r := range rows {
 		c := spelled{or(r.unit, stated.Unit), or(r.basis, stated.Basis)}
 		if !unitGiven {
-			c.unit = "mg/L"
+			c = spelled{taken.unit, or(c.basis, taken.basis)}
 		}
 		switch {
 		case c.unit == "":
@@ -58,14 +65,48 @@ func settleScales(stated unit.Scale, rows map[spelled]int, w unit.Water) scales 
 	}
 	target := spelled{stated.Unit, stated.Basis}
 	if target.unit == "" {
-		target.basis = ""
 		target = full[commonest(rows)]
 	}
-	if !unitGiven {
+	switch {
+	case unitGiven:
+	case taken.unit == "mg/L":
 		s.notes = append(s.notes, "no unit is given anywhere: mg/L is taken")
+	default:
+		s.notes = append(s.notes, fmt.Sprintf("no unit is given for the levels: %s is taken, as the methods'", taken))
+	}
+	basis := target.basis
+	if _, behind, _ := strings.Cut(target.unit, " "); basis == "" {
+		basis = behind
+	}
+	for _, r := range shown {
+		if _, known := full[r]; !known {
+			full[r] = spelled{or(r.unit, target.unit), or(r.basis, basis)}
+		}
 	}
 	s.convert(stated.Analyte, target, full, w)
+	s.own = map[spelled]unit.Scale{}
+	for _, r := range shown {
+		c := full[r]
+		if s.own[r], _ = parse(s.to.Analyte, c); s.own[r].Unit == "" { // the analyte is not known
+			s.own[r] = unit.Scale{Unit: c.unit, Basis: c.basis}
+		}
+	}
+	s.noteConversions(rows, full)
 	return s
+}
+
+// oneUnit is the scale of all spellings that have a unit, or nothing.
+func oneUnit(shown []spelled) (one spelled) {
+	for _, r := range shown {
+		switch {
+		case r.unit == "":
+		case one.unit == "":
+			one = r
+		case one != r:
+			return spelled{}
+		}
+	}
+	return one
 }
 
 func or(a, b string) string {
@@ -140,7 +181,6 @@ func (s *scales) convert(analyte string, target spelled, full map[spelled]spelle
 	case noBasis && len(unit.Bases(s.to.Analyte)) > 1:
 		s.notes = append(s.notes, fmt.Sprintf("no basis is given: %s is taken", s.to.Basis))
 	}
-	s.noteConversions(full)
 }
 
 // parse settles one spelling; a basis that comes from the methods file gives
@@ -234,11 +274,11 @@ func (s *scales) unknownAnalyte(analyte string, target spelled, full map[spelled
 	s.notes = append(s.notes, fmt.Sprintf("analyte %q is not one whose bases are known: nothing can be converted", analyte))
 }
 
-func (s *scales) noteConversions(full map[spelled]spelled) {
+func (s *scales) noteConversions(rows map[spelled]int, full map[spelled]spelled) {
 	ppm := false
 	for r, c := range full {
 		ppm = ppm || isPPM(c.unit)
-		if f := s.factors[r]; f != 1 {
+		if f := s.factors[r]; f != 1 && rows[r] > 0 {
 			s.notes = append(s.notes, fmt.Sprintf("levels given in %s were turned into %s (factor %.6g)", c, s.to, f))
 		}
 	}
@@ -248,22 +288,9 @@ func (s *scales) noteConversions(full map[spelled]spelled) {
 	sort.Strings(s.notes)
 }
 
-const ppmNote = "ppm is read as mg/kg; many people mean mg/L by it, which in sea water differs by 2.3 %: write mg/L or mg/kg to be plain"
+const ppmNote = "ppm is read as mg/L, as the trade means it; taken by weight, as mg/kg, it would differ by 2.3 % in sea water: write mg/L or mg/kg to be plain"
 
 func isPPM(u string) bool {
 	first, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(u)), " ")
 	return first == "ppm" || first == "ppb"
-}
-
-// twelveDigits takes the noise of a conversion off, so that 161.28 µmol/L and
-// 10 mg/L NO3 are the same level.
-func twelveDigits(v float64) float64 {
-	if v == 0 || math.IsInf(v, 0) {
-		return v
-	}
-	scale := math.Pow10(11 - int(math.Floor(math.Log10(math.Abs(v)))))
-	if math.IsInf(scale, 0) || scale == 0 {
-		return v
-	}
-	return math.Round(v*scale) / scale
 }

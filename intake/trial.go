@@ -31,7 +31,7 @@ func Trial(readings, methods, needs Source) (knownwater.Trial, error) {
 		wanted, fs = readNeeds(needs)
 		faults = append(faults, fs...)
 	}
-	trial, fs := readReadings(readings, stated, methods.given(), methodsBroken)
+	trial, fs := readReadings(readings, methods, stated, methodsBroken)
 	faults = append(fs, faults...)
 	if len(faults) > 0 {
 		return knownwater.Trial{}, faults
@@ -40,7 +40,7 @@ func Trial(readings, methods, needs Source) (knownwater.Trial, error) {
 	return trial, nil
 }
 
-func readReadings(src Source, stated MethodsFile, given, broken bool) (knownwater.Trial, knownwater.Faults) {
+func readReadings(src, methods Source, stated MethodsFile, broken bool) (knownwater.Trial, knownwater.Faults) {
 	sh, faults := src.open(readingsLayout)
 	if faults != nil {
 		return knownwater.Trial{}, faults
@@ -57,7 +57,7 @@ func readReadings(src Source, stated MethodsFile, given, broken bool) (knownwate
 	if t.rows == 0 && len(faults) == 0 {
 		return knownwater.Trial{}, src.refuse(sh.headerRow, "", "a header and no readings", "a row for each reading")
 	}
-	j := join(sh, t, stated, given, broken)
+	j := join(sh, t, methods, stated, broken)
 	if bad := j.check(); len(bad) > 0 {
 		faults = append(faults, j.locate(bad)...)
 	}
@@ -79,8 +79,9 @@ type joiner struct {
 	typed                                       []typedText
 
 	stated MethodsFile
-	given  bool // there is a methods file
-	broken bool // and it has faults: what hangs on it is not looked at
+	file   Source // the methods file
+	given  bool   // there is a methods file
+	broken bool   // and it has faults: what hangs on it is not looked at
 	scales scales
 	method map[uint32]*usedMethod // by the number of its name
 	faults knownwater.Faults      // about no one row
@@ -102,7 +103,15 @@ type usedMethod struct {
 	row      int             // first row
 	odd      string          // first reading that is no plain number, without a methods file
 	oddRow   int
-	bare     bool // drops without their d were seen
+	bare     bool    // drops without their d were seen
+	shown    float64 // what its own numbers are multiplied by, 0 where nothing is stated
+}
+
+func (m *usedMethod) factor() float64 {
+	if m.shown == 0 {
+		return 1
+	}
+	return m.shown
 }
 
 const (
@@ -112,8 +121,8 @@ const (
 	wantUDil     = "a relative standard uncertainty from 0 up"
 )
 
-func join(sh *sheet, t *tally, stated MethodsFile, given, broken bool) *joiner {
-	j := &joiner{sh: sh, tally: t, stated: stated, given: given, broken: broken, method: map[uint32]*usedMethod{}}
+func join(sh *sheet, t *tally, methods Source, stated MethodsFile, broken bool) *joiner {
+	j := &joiner{sh: sh, tally: t, stated: stated, file: methods, given: methods.given(), broken: broken, method: map[uint32]*usedMethod{}}
 	texts := func(f field) []string { return t.words[f].texts }
 	j.mark = markOf(texts(fLevel), texts(fReading), texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution))
 	j.level = j.mark.numbers(texts(fLevel), demand{want: wantLevel, required: true})
@@ -155,10 +164,30 @@ func (j *joiner) settleScales() {
 	for _, g := range j.tally.groups {
 		rows[j.spelled(g)] += g.count
 	}
-	j.scales = settleScales(j.stated.Scale, rows, j.stated.Water)
+	var shown []spelled
+	for _, m := range j.stated.Methods {
+		if s, stated := ownUnit(m); stated {
+			shown = append(shown, s)
+		}
+	}
+	j.scales = settleScales(j.stated.Scale, rows, shown, j.stated.Water)
 	if f := j.scales.fault; f[0] != "" {
 		j.faults = append(j.faults, j.sh.src.fault(0, "unit", f[0], f[1]))
 	}
+	for _, m := range j.stated.Methods {
+		if s, stated := ownUnit(m); stated {
+			if f := j.scales.faults[s]; f[0] != "" {
+				j.faults = append(j.faults, j.file.fault(0, "unit", "method "+reading.Quote(m.Name)+": "+f[0], f[1]))
+			}
+		}
+	}
+}
+
+// ownUnit is the unit that the methods file gives a method's own numbers. What
+// reads a signal has none.
+func ownUnit(m knownwater.Method) (s spelled, stated bool) {
+	s = spelled{m.Own.Unit, m.Own.Basis}
+	return s, s != (spelled{}) && !reading.Signal(m.Kind)
 }
 
 // findMethods joins the names in the readings with the methods file, and
@@ -171,6 +200,9 @@ func (j *joiner) findMethods() {
 			m = &usedMethod{row: g.row, decimals: map[spelled]int{}}
 			m.method, m.known = j.lookUp(j.tally.words[fMethod].texts[id])
 			m.faulty = j.broken && len(reading.Check(m.method)) > 0
+			if s, stated := ownUnit(m.method); stated {
+				m.shown, m.method.Own = j.scales.factors[s], j.scales.own[s]
+			}
 			j.method[id] = m
 		}
 		t := j.typed[g.ids[fReading]]

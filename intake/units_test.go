@@ -33,8 +33,9 @@ func TestUnits(t *testing.T) {
 			"levels given in mg/L N were turned into mg/L NO3 (factor 4.42664)"},
 		{"only a basis", head + "Meter,10,0.1,9.8,,N\n", benchTOML, 44.2664382095, 0.442664382095, "9.8", unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, "factor 4.42664"},
 		{"µmol/L", head + "Meter,161.28,1.6128,9.8,µmol/L,\n", benchTOML, 10.00000512, 0.1000000512, "9.8", unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, "factor 0.062004"},
+		{"ppm", head + "Meter,10,0.1,9.8,ppm,\n", benchTOML, 10, 0.1, "9.8", unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, "ppm is read as mg/L"},
 		// ρ(35, 25 °C) = 1.02334 kg/L, EOS-80.
-		{"ppm", head + "Meter,10,0.1,9.8,ppm,\n", benchTOML, 10.2334, 0.102334, "9.8", unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, "ppm is read as mg/kg"},
+		{"mg/kg", head + "Meter,10,0.1,9.8,mg/kg,\n", benchTOML, 10.2334, 0.102334, "9.8", unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, "factor 1.02334"},
 		{"nothing anywhere", head + "Meter,10,0.1,9.8,,\n", "", 10, 0.1, "9.8", unit.Scale{Unit: "mg/L"}, "no unit is given anywhere: mg/L is taken"},
 		{"rows alone", head + "Meter,10,0.1,9.8,umol/kg,NO3\n", "", 10, 0.1, "9.8", unit.Scale{Analyte: "nitrate", Unit: "umol/kg", Basis: "NO3"}, ""},
 		{"rows alone, basis of three analytes", head + "Meter,10,0.1,9.8,mg/L,N\n", "", 10, 0.1, "9.8", unit.Scale{Unit: "mg/L", Basis: "N"}, ""},

@@ -95,6 +95,9 @@ func (e effects) of(what string, method, thing int) float64 {
 
 // Show is what a method shows for a response y, in reading notation.
 func Show(y float64, m knownwater.Method) string {
+	if f := reading.Factor(m); f != 1 {
+		y, m = y/f, reading.Own(m)
+	}
 	switch m.Kind {
 	case knownwater.Chart:
 		return showChart(y, m)

@@ -23,8 +23,16 @@ type Tile struct {
 //   - "at" s0 is open below; "at" sk reaches at_share of the last gap upwards;
 //   - ">sk" is open above from there.
 //
-// A method of another kind has no tiles.
+// The texts are what the method itself shows, whatever scale m stands on. A
+// method of another kind has no tiles.
 func Tiles(m knownwater.Method) []Tile {
+	if f := Factor(m); f != 1 {
+		tiles := Tiles(Own(m))
+		for i := range tiles {
+			tiles[i].Seen = tiles[i].Seen.Scale(f)
+		}
+		return tiles
+	}
 	s := m.Swatches
 	if m.Kind != knownwater.Chart || len(s) < 2 {
 		return nil

@@ -28,8 +28,13 @@ func Understand(text string, m knownwater.Method) (interval.Interval, error) {
 	return t.On(m)
 }
 
-// On is what the reading means on the method's scale (see Understand).
+// On is what the reading means (see Understand): understood on the scale on
+// which the method shows its numbers, given on the method's.
 func (t Typed) On(m knownwater.Method) (interval.Interval, error) {
+	if f := Factor(m); f != 1 {
+		seen, err := t.On(Own(m))
+		return seen.Scale(f), err
+	}
 	if t.Drops && m.Kind != knownwater.Drops {
 		return interval.Interval{}, fault(Quote(t.String())+" counts drops", "a number: "+m.Name+" is a "+string(m.Kind)+" method")
 	}
@@ -114,6 +119,10 @@ func (t Typed) onDrops(m knownwater.Method) (interval.Interval, error) {
 // Midpoint is the bench habit, for comparison only: the value shown, the middle
 // of a..b, half of x for <x, x for >x, and n·d for n drops (of d each).
 func Midpoint(text string, m knownwater.Method) (float64, error) {
+	if f := Factor(m); f != 1 {
+		v, err := Midpoint(text, Own(m))
+		return v * f, err
+	}
 	t, err := Parse(text)
 	if err != nil {
 		return math.NaN(), err

