@@ -8,6 +8,7 @@ import (
 	"knownwater"
 	"knownwater/chart"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 )
 
 // Figures are made by package chart, which escapes every label itself; that is
@@ -15,7 +16,7 @@ import (
 func figure(svg string) template.HTML { return template.HTML(svg) }
 
 // val is a Number for a figure: not a number stays so.
-func val(n assess.Number) float64 { return float64(n) }
+func val(n num.Number) float64 { return float64(n) }
 
 // biasVerdict judges an interval of bias against what is permitted. Touching
 // the edge is undecided.
@@ -183,7 +184,7 @@ func halfOf(f assess.Findings, need *knownwater.Need) float64 {
 				unit = 1
 			}
 			if unit > 0 {
-				for _, n := range []assess.Number{l.BiasLow, l.BiasHigh} {
+				for _, n := range []num.Number{l.BiasLow, l.BiasHigh} {
 					if n.OK() {
 						most = math.Max(most, math.Abs(val(n))/unit)
 					}

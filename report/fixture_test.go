@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -102,8 +103,8 @@ func fakeMethods() []fakeMethod {
 func fixture() (assess.Findings, knownwater.Trial) {
 	rng := rand.New(rand.NewPCG(7, 11))
 	f := assess.Findings{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3", Salinity: 35, Temperature: 25, Seed: 7, Version: "0.1.0-fixture",
-		Notes: []string{"Levels were stated with a standard uncertainty; the stock's part is taken as shared by all levels."},
-		Slips: []assess.Slip{{Kind: "swap", Question: "Were vials M3T and Q7K of session 3 swapped?", Evidence: "Every method reads M3T (known 3.13) like the other vials of 12.17, and Q7K the other way round."}}}
+		Notes: note.ToldAll([]string{"Levels were stated with a standard uncertainty; the stock's part is taken as shared by all levels."}),
+		Slips: []assess.Slip{{Kind: "swap", Question: note.Told("Were vials M3T and Q7K of session 3 swapped?"), Evidence: note.Told("Every method reads M3T (known 3.13) like the other vials of 12.17, and Q7K the other way round.")}}}
 	t := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25}, Needs: append([]knownwater.Need{}, fakeNeeds...)}
 	for _, m := range fakeMethods() {
 		mf, obs := fakeFinding(rng, m)
@@ -111,8 +112,8 @@ func fixture() (assess.Findings, knownwater.Trial) {
 		t.Observations = append(t.Observations, obs...)
 		t.Methods = append(t.Methods, knownwater.Method{Name: m.name, Kind: m.kind})
 	}
-	f.Methods[0].Slips = []assess.Slip{{Kind: "basis", Method: "Alder card", Question: "Did Wren write the reading of 0.72 as nitrogen?", Evidence: "0.16 is 0.226 times what the others read, and 1 mg/L N is 4.43 mg/L NO3."}}
-	f.Methods[3].Notes = append(f.Methods[3].Notes, "One reading a vial, one device: reader and vial cannot be told from repeatability.")
+	f.Methods[0].Slips = []assess.Slip{{Kind: "basis", Method: "Alder card", Question: note.Told("Did Wren write the reading of 0.72 as nitrogen?"), Evidence: note.Told("0.16 is 0.226 times what the others read, and 1 mg/L N is 4.43 mg/L NO3.")}}
+	f.Methods[3].Notes = append(f.Methods[3].Notes, note.Told("One reading a vial, one device: reader and vial cannot be told from repeatability."))
 	return f, t
 }
 
@@ -229,7 +230,7 @@ func fakeRest(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.I
 	mf.Limits = assess.Limits{Critical: assess.Number(2 * m.sd(0)), Detection: assess.Number(4.2 * m.sd(0)), Quantification: assess.Number(13 * m.sd(0))}
 	if m.kind == knownwater.Drops {
 		mf.Limits = assess.Limits{Critical: n, Detection: n, Quantification: n}
-		mf.Notes = append(mf.Notes, "Limits: all blanks fell in the first drop, so nothing below one drop can be told apart.")
+		mf.Notes = append(mf.Notes, note.Told("Limits: all blanks fell in the first drop, so nothing below one drop can be told apart."))
 	}
 	for _, l := range mf.Levels {
 		step := 3.3 * m.sd(l.Level)
@@ -295,8 +296,8 @@ func fakeNeed(m fakeMethod, need knownwater.Need) assess.NeedFinding {
 		nf.Verdict = assess.NotFit
 	default:
 		nf.Verdict, nf.MoreTests = assess.Undecided, 17.2
-		nf.Why = "The permitted error lies inside the interval at the worst place."
-		nf.AtShare = "With an at-share of 0.5 instead of 0.25 it would be not fit."
+		nf.Why = []note.Note{note.Told("The permitted error lies inside the interval at the worst place.")}
+		nf.AtShare = []note.Note{note.Told("With an at-share of 0.5 instead of 0.25 it would be not fit.")}
 	}
 	return nf
 }

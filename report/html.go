@@ -154,7 +154,7 @@ func (p *pageView) data(f assess.Findings, in Inputs) error {
 	if err != nil {
 		return fmt.Errorf("packing the inputs: %w", err)
 	}
-	findings, err := json.Marshal(listed(f))
+	findings, err := json.Marshal(wireOf(f))
 	if err != nil {
 		return fmt.Errorf("packing the findings: %w", err)
 	}
@@ -239,7 +239,7 @@ func settleOf(f assess.Findings) []settleView {
 	for _, m := range f.Methods {
 		for _, n := range m.Needs {
 			if n.Verdict == assess.Undecided {
-				out = append(out, settleView{nameOf(m), clean(n.Need), settle(n), full(n.Why)})
+				out = append(out, settleView{nameOf(m), clean(n.Need), settle(n), sayTogether(n.Why)})
 			}
 		}
 	}

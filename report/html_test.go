@@ -13,6 +13,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/note"
 )
 
 func fixtureInputs() Inputs {
@@ -40,15 +41,16 @@ const hostile = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\
 func hostileFixture() (assess.Findings, knownwater.Trial) {
 	f, t := fixture()
 	long := hostile + strings.Repeat("Überlänge", 60)
+	bad := []note.Note{note.Told(hostile), note.New(hostile).Name(hostile, hostile)}
 	rtl := "بطاقة " + hostile
 	f.Analyte, f.Basis, f.Unit, f.Version = hostile, hostile, hostile, hostile
 	for i := range f.Methods {
 		m := &f.Methods[i]
 		m.Method, m.Technique, m.Matrix = []string{long, rtl, hostile}[i%3], hostile, rtl
-		m.Notes, m.Slips = []string{hostile}, []assess.Slip{{Kind: hostile, Method: hostile, Question: hostile, Evidence: long}}
+		m.Notes, m.Slips = bad, []assess.Slip{{Kind: hostile, Method: hostile, Question: note.Told(hostile), Evidence: note.Told(long)}}
 		m.Shape.Name, m.Shape.Why = hostile, hostile
 		for j := range m.Needs {
-			m.Needs[j].Need, m.Needs[j].Why, m.Needs[j].AtShare = t.Needs[0].Name, hostile, hostile
+			m.Needs[j].Need, m.Needs[j].Why, m.Needs[j].AtShare = t.Needs[0].Name, bad, bad
 		}
 		for j := range m.Techniques {
 			m.Techniques[j].From, m.Techniques[j].To = rtl, hostile
@@ -65,7 +67,7 @@ func hostileFixture() (assess.Findings, knownwater.Trial) {
 			}
 		}
 	}
-	f.Notes, f.Slips = []string{hostile}, []assess.Slip{{Question: hostile}}
+	f.Notes, f.Slips = bad, []assess.Slip{{Question: note.Told(hostile)}}
 	t.Needs[0].Name = hostile
 	for i := range f.Methods {
 		for j := range f.Methods[i].Needs {

@@ -4,21 +4,73 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 
 	"knownwater/science/assess"
 )
 
 // JSON writes the findings as docs/formats.md fixes them: one object, full
-// precision, null where something cannot be computed, and an empty list where
-// there is nothing to list.
-func JSON(w io.Writer, f assess.Findings) error {
+// precision, null where something cannot be computed, an empty list where
+// there is nothing to list, and notes as sentences with their codes beside.
+func JSON(w io.Writer, f assess.Findings) error { return writeJSON(w, wireOf(f), " ") }
+
+// writeJSON prints one object and nothing else.
+func writeJSON(w io.Writer, v any, indent string) error {
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
-	enc.SetIndent("", " ")
-	if err := enc.Encode(listed(f)); err != nil {
-		return fmt.Errorf("writing the findings as JSON: %w", err)
+	enc.SetIndent("", indent)
+	if err := enc.Encode(v); err != nil {
+		return fmt.Errorf("writing JSON: %w", err)
 	}
 	return nil
+}
+
+// The findings as they are handed out: a key declared here stands in place of
+// the embedded one of the same name, or beside its codes.
+type (
+	wireFindings struct {
+		assess.Findings
+		Methods []wireMethod `json:"methods"`
+		Slips   []wireSlip   `json:"slips"`
+		Notes   []string     `json:"notes"`
+	}
+	wireMethod struct {
+		assess.MethodFinding
+		Needs []wireNeed `json:"needs"`
+		Slips []wireSlip `json:"slips"`
+		Notes []string   `json:"notes"`
+	}
+	wireNeed struct {
+		assess.NeedFinding
+		Why     string `json:"why"`
+		AtShare string `json:"at_share,omitempty"`
+	}
+	wireSlip struct {
+		assess.Slip
+		Question string `json:"question"`
+		Evidence string `json:"evidence"`
+	}
+)
+
+func wireOf(f assess.Findings) wireFindings {
+	f = listed(f)
+	w := wireFindings{Findings: f, Methods: make([]wireMethod, len(f.Methods)), Slips: wireSlips(f.Slips), Notes: SayAll(f.Notes)}
+	for i, m := range f.Methods {
+		w.Methods[i] = wireMethod{MethodFinding: m, Needs: make([]wireNeed, len(m.Needs)), Slips: wireSlips(m.Slips), Notes: SayAll(m.Notes)}
+		for j, n := range m.Needs {
+			w.Methods[i].Needs[j] = wireNeed{NeedFinding: n, Why: sayTogether(n.Why), AtShare: sayTogether(n.AtShare)}
+		}
+	}
+	return w
+}
+
+func wireSlips(slips []assess.Slip) []wireSlip {
+	out := make([]wireSlip, len(slips))
+	for i, s := range slips {
+		out[i] = wireSlip{Slip: s, Question: Say(s.Question), Evidence: Say(s.Evidence)}
+	}
+	return out
 }
 
 // listed is a copy in which no list is nil, so that none leaves as null.
@@ -34,7 +86,7 @@ func listed(f assess.Findings) assess.Findings {
 			m.Levels[j].Seen = some(m.Levels[j].Seen)
 		}
 		for j := range m.Needs {
-			m.Needs[j].Along = some(m.Needs[j].Along)
+			m.Needs[j].Why, m.Needs[j].Along = some(m.Needs[j].Why), some(m.Needs[j].Along)
 		}
 		for j := range m.Techniques {
 			m.Techniques[j].Levels = some(m.Techniques[j].Levels)
@@ -45,3 +97,5 @@ func listed(f assess.Findings) assess.Findings {
 
 // some is a copy of a list that is never nil.
 func some[T any](list []T) []T { return append([]T{}, list...) }
+
+func keysOf[T any](m map[string]T) []string { return slices.Sorted(maps.Keys(m)) }

@@ -6,17 +6,18 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 	"knownwater/science/unit"
 )
 
 // newMethodView says all that is found of one method.
 func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) methodView {
-	v := methodView{f: m, Name: nameOf(m), Kind: kindOf(m), Technique: clean(m.Technique), Notes: cleaned(m.Notes)}
+	v := methodView{f: m, Name: nameOf(m), Kind: kindOf(m), Technique: clean(m.Technique), Notes: SayAll(m.Notes)}
 	v.Counts = countsOf(m)
 	for _, n := range m.Needs {
 		v.Verdicts = append(v.Verdicts, verdictView{
 			Need: clean(n.Need), Verdict: n.Verdict, Class: classOf(n.Verdict), Sentence: verdictOn(n, scale),
-			Settle: settle(n), Why: full(n.Why), AtShare: full(n.AtShare),
+			Settle: settle(n), Why: sayTogether(n.Why), AtShare: sayTogether(n.AtShare),
 		})
 	}
 	if len(m.Needs) == 0 {
@@ -90,7 +91,7 @@ func newLevelRow(l assess.LevelFinding, dilution float64, need knownwater.Need, 
 		r.Midpoint = short(l.MidpointMean)
 	}
 	if judged && l.Level >= need.Low && l.Level <= need.High {
-		r.Permitted = "±" + short(assess.Number(need.PermittedAt(l.Level)))
+		r.Permitted = "±" + short(num.Number(need.PermittedAt(l.Level)))
 	}
 	return r
 }
@@ -113,7 +114,7 @@ func readAs(l assess.LevelFinding, dilution float64) string {
 
 func (v *methodView) limits(m assess.MethodFinding) {
 	known := 0
-	for i, n := range []assess.Number{m.Limits.Critical, m.Limits.Detection, m.Limits.Quantification} {
+	for i, n := range []num.Number{m.Limits.Critical, m.Limits.Detection, m.Limits.Quantification} {
 		r := limitWords[i]
 		r.Value = twoOf(n)
 		if n.OK() {
@@ -142,7 +143,7 @@ func (v *methodView) steps(m assess.MethodFinding) {
 	}
 }
 
-func stepWords(n assess.Number) string {
+func stepWords(n num.Number) string {
 	if !n.OK() {
 		return none
 	}
@@ -168,21 +169,21 @@ func (v *methodView) lineAndShape(m assess.MethodFinding) {
 	}
 }
 
-func abs(n assess.Number) assess.Number {
+func abs(n num.Number) num.Number {
 	if n < 0 {
 		return -n
 	}
 	return n
 }
 
-func plusOrMinus(n assess.Number) string {
+func plusOrMinus(n num.Number) string {
 	if n < 0 {
 		return "−"
 	}
 	return "+"
 }
 
-func withSE(v, se assess.Number) string {
+func withSE(v, se num.Number) string {
 	if !se.OK() || se <= 0 {
 		return short(v)
 	}
@@ -191,7 +192,7 @@ func withSE(v, se assess.Number) string {
 
 // lackOfFit words the test of the straight line. Where a bent shape was chosen
 // although the line is not contradicted at 5 %, the shape's own reason speaks.
-func lackOfFit(p assess.Number, shape string) string {
+func lackOfFit(p num.Number, shape string) string {
 	word := ""
 	switch {
 	case p < 0.05:
@@ -211,7 +212,7 @@ func (v *methodView) spread(m assess.MethodFinding, scale string) {
 	s := m.Spread
 	parts := []struct {
 		name, words   string
-		sd, low, high assess.Number
+		sd, low, high num.Number
 	}{
 		{"repeatability", "same hands, soon after", s.RepeatabilitySD, s.RepeatabilityLow, s.RepeatabilityHigh},
 		{"vial", "from vial to vial", s.VialSD, s.VialLow, s.VialHigh},

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"knownwater/science/assess"
+	"knownwater/science/num"
 	"knownwater/science/unit"
 )
 
@@ -60,15 +60,15 @@ func (e estimate) compact() string { return strings.Replace(e.String(), " to ", 
 func (e estimate) OK() bool { return e.Est != "" || e.To != "" }
 
 // number rounds an estimate by the half width of its interval.
-func number(est, low, high assess.Number) estimate { return limits(est, low, high, false) }
+func number(est, low, high num.Number) estimate { return limits(est, low, high, false) }
 
 // signed is number for differences: above 0 it carries a plus.
-func signed(est, low, high assess.Number) estimate { return limits(est, low, high, true) }
+func signed(est, low, high num.Number) estimate { return limits(est, low, high, true) }
 
-func limits(est, low, high assess.Number, sign bool) estimate {
+func limits(est, low, high num.Number, sign bool) estimate {
 	e := estimate{}
 	u := halfWidth(est, low, high)
-	write := func(n assess.Number) string { return rounded(float64(n), u, sign) }
+	write := func(n num.Number) string { return rounded(float64(n), u, sign) }
 	if est.OK() {
 		e.Est = write(est)
 	}
@@ -86,7 +86,7 @@ func limits(est, low, high assess.Number, sign bool) estimate {
 }
 
 // halfWidth is the uncertainty that decides the digits.
-func halfWidth(est, low, high assess.Number) float64 {
+func halfWidth(est, low, high num.Number) float64 {
 	switch {
 	case low.OK() && high.OK():
 		if w := float64(high-low) / 2; w > 0 {
@@ -97,7 +97,7 @@ func halfWidth(est, low, high assess.Number) float64 {
 	case est.OK() && low.OK():
 		return math.Abs(float64(est - low))
 	}
-	for _, n := range []assess.Number{est, high, low} {
+	for _, n := range []num.Number{est, high, low} {
 		if n.OK() && n != 0 {
 			return math.Abs(float64(n)) / 10
 		}
@@ -115,7 +115,7 @@ func rounded(v, u float64, sign bool) string {
 
 // spread is the estimate of a standard deviation. A spread is never given as
 // zero: where the lower limit is nothing, only the upper one is said.
-func spread(sd, low, high assess.Number) estimate {
+func spread(sd, low, high num.Number) estimate {
 	if !sd.OK() || sd <= 0 {
 		if high.OK() && high > 0 {
 			return estimate{To: "at most " + two(float64(high))}
@@ -134,31 +134,40 @@ func spread(sd, low, high assess.Number) estimate {
 }
 
 // two writes a number to two significant digits.
-func two(v float64) string {
+func two(v float64) string { return digits(v, 2) }
+
+// three writes a number to three significant digits, without idle zeros.
+func three(v float64) string { return idle(digits(v, 3)) }
+
+// digits writes a number to n significant digits, never with an exponent.
+func digits(v float64, n int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return none
 	}
 	if v == 0 {
 		return "0"
 	}
-	p := int(math.Floor(math.Log10(math.Abs(v)))) - 1
-	r := strconv.FormatFloat(v, 'f', max(0, -p), 64)
+	p := int(math.Floor(math.Log10(math.Abs(v)))) - n + 1
 	if p > 0 {
-		r = strconv.FormatFloat(math.Round(v/math.Pow10(p))*math.Pow10(p), 'f', 0, 64)
+		return unit.TrueMinus(strconv.FormatFloat(math.Round(v/math.Pow10(p))*math.Pow10(p), 'f', 0, 64))
 	}
-	return unit.TrueMinus(r)
+	return unit.TrueMinus(strconv.FormatFloat(v, 'f', -p, 64))
 }
 
-// brief is two without idle zeros: a permitted error of 1 is 1, not 1.0.
-func brief(v float64) string {
-	s := two(v)
+// idle is a number without the zeros that say nothing: 1, not 1.0.
+func idle(s string) string {
 	if strings.Contains(s, ".") {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}
 	return s
 }
 
-func twoOf(n assess.Number) string { return two(float64(n)) }
+// brief is two without idle zeros: a permitted error of 1 is 1, not 1.0.
+func brief(v float64) string {
+	return idle(two(v))
+}
+
+func twoOf(n num.Number) string { return two(float64(n)) }
 
 // typed writes a concentration that somebody chose, as short as it can be told
 // beside its uncertainty.
@@ -180,7 +189,7 @@ func count(n int) string {
 }
 
 // percent writes a probability as parts of a hundred without ever saying 0 or 100.
-func percent(p assess.Number) string {
+func percent(p num.Number) string {
 	switch {
 	case !p.OK():
 		return none

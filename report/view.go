@@ -97,7 +97,7 @@ type slipView struct{ Method, Question, Evidence string }
 func newView(f assess.Findings, t knownwater.Trial) view {
 	f = oneWater(f)
 	scale := scaleOf(f)
-	v := view{Scale: scale, Analyte: clean(f.Analyte), Notes: cleaned(f.Notes), Cautions: cautions(f)}
+	v := view{Scale: scale, Analyte: clean(f.Analyte), Notes: SayAll(f.Notes), Cautions: cautions(f)}
 	v.Title = titleOf(f)
 	v.Facts = factsOf(f, t, scale)
 	names := needNames(f, t)
@@ -183,7 +183,7 @@ func slipsOf(ss []assess.Slip, method string) []slipView {
 		if method != "" {
 			name = method
 		}
-		out = append(out, slipView{name, clean(s.Question), clean(s.Evidence)})
+		out = append(out, slipView{name, Say(s.Question), Say(s.Evidence)})
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 	"knownwater/science/unit"
 )
 
@@ -142,7 +143,7 @@ func withinWords(e assess.ErrorWithin, scale string) string {
 }
 
 // short writes a chosen or computed concentration to three digits at most.
-func short(n assess.Number) string {
+func short(n num.Number) string {
 	if !n.OK() {
 		return none
 	}
@@ -159,7 +160,7 @@ func settle(n assess.NeedFinding) string {
 		return "One more test like these is expected to settle it."
 	case n.MoreTests.OK():
 		return fmt.Sprintf("About %s more tests like these are expected to settle it.", count(int(math.Ceil(float64(n.MoreTests)))))
-	case n.Why != "":
+	case len(n.Why) > 0:
 		return "" // the reason says it
 	}
 	return "More tests of the same kind are not expected to settle it, or their number cannot be computed."
@@ -283,7 +284,7 @@ func readBackWords(r assess.ReadBack, scale string) string {
 	case len(r.Parts) > 1:
 		var parts []string
 		for _, p := range r.Parts {
-			parts = append(parts, number(assess.None, p[0], p[1]).String())
+			parts = append(parts, number(num.None, p[0], p[1]).String())
 		}
 		return strings.Join(parts, ", or ") + " " + scale
 	case r.Open != nil && *r.Open == "below" && r.High <= 0:

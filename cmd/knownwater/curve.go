@@ -9,8 +9,8 @@ import (
 
 	"knownwater"
 	"knownwater/intake"
-	"knownwater/science/assess"
 	"knownwater/science/curve"
+	"knownwater/science/num"
 )
 
 // curveCmd turns signals into concentrations by a curve of one's own. File
@@ -269,24 +269,24 @@ func expired(s curve.Scope, now time.Time) []string {
 // resultOfReading is the contract of docs/formats.md.
 type resultOfReading struct {
 	N       int            `json:"n"`
-	Level   assess.Number  `json:"level"`
-	U       assess.Number  `json:"u"`
-	Low     assess.Number  `json:"low"`
-	High    assess.Number  `json:"high"`
+	Level   num.Number     `json:"level"`
+	U       num.Number     `json:"u"`
+	Low     num.Number     `json:"low"`
+	High    num.Number     `json:"high"`
 	Outside *string        `json:"outside"`
 	Parts   []readPartJSON `json:"parts"`
 	Notes   []string       `json:"notes"`
 }
 
 type readPartJSON struct {
-	Name string        `json:"name"`
-	U    assess.Number `json:"u"`
+	Name string     `json:"name"`
+	U    num.Number `json:"u"`
 }
 
 func resultJSON(r curve.Result) resultOfReading {
-	j := resultOfReading{r.N, assess.Number(r.Level), assess.Number(r.U), assess.Number(r.Low), assess.Number(r.High), curve.OrNull(r.Outside), []readPartJSON{}, append([]string{}, r.Notes...)}
+	j := resultOfReading{r.N, num.Number(r.Level), num.Number(r.U), num.Number(r.Low), num.Number(r.High), curve.OrNull(r.Outside), []readPartJSON{}, append([]string{}, r.Notes...)}
 	for _, p := range r.Parts {
-		j.Parts = append(j.Parts, readPartJSON{p.Name, assess.Number(p.U)})
+		j.Parts = append(j.Parts, readPartJSON{p.Name, num.Number(p.U)})
 	}
 	return j
 }

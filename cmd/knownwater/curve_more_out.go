@@ -5,24 +5,24 @@ import (
 	"io"
 	"text/tabwriter"
 
-	"knownwater/science/assess"
 	"knownwater/science/curve"
+	"knownwater/science/num"
 )
 
 type bandOut struct {
-	Wavelength  float64       `json:"wavelength"`
-	Width       float64       `json:"width"`
-	Slope       assess.Number `json:"slope"`
-	Noise       assess.Number `json:"noise"`
-	Sharpness   assess.Number `json:"slope_against_noise"`
-	Bend        assess.Number `json:"bend"`
-	Straight    assess.Number `json:"lack_of_fit_p"`
-	Interferent string        `json:"interferent"`
-	Interfering assess.Number `json:"interfering"`
+	Wavelength  float64    `json:"wavelength"`
+	Width       float64    `json:"width"`
+	Slope       num.Number `json:"slope"`
+	Noise       num.Number `json:"noise"`
+	Sharpness   num.Number `json:"slope_against_noise"`
+	Bend        num.Number `json:"bend"`
+	Straight    num.Number `json:"lack_of_fit_p"`
+	Interferent string     `json:"interferent"`
+	Interfering num.Number `json:"interfering"`
 }
 
 func bandOf(b curve.Band) bandOut {
-	n := func(v float64) assess.Number { return assess.Number(v) }
+	n := func(v float64) num.Number { return num.Number(v) }
 	return bandOut{b.Wavelength, b.Width, n(b.Slope), n(b.Noise), n(b.Sharpness), n(b.Bend), n(b.Straight), b.Interferent, n(b.Interfering)}
 }
 
@@ -76,18 +76,18 @@ func tableJSON(d curve.Document, t curve.Table) any {
 	at := d.CheckLevel()
 	low, high := d.Show(at, t)
 	return struct {
-		Pairs        []pairOut     `json:"pairs"`
-		Coefficients []float64     `json:"coefficients"`
-		Worst        assess.Number `json:"adds_at_most"`
-		WorstAt      assess.Number `json:"adds_most_at"`
-		Unrounded    assess.Number `json:"adds_at_most_unrounded"`
-		Expected     []pairOut     `json:"check_sheet"`
-		Known        float64       `json:"then_test_known"`
-		ShowLow      assess.Number `json:"should_show_low"`
-		ShowHigh     assess.Number `json:"should_show_high"`
-		Notes        []string      `json:"notes"`
-	}{pairsOf(t.Pairs), append([]float64{}, t.Coefficients...), assess.Number(t.Worst), assess.Number(t.WorstAt), assess.Number(t.Unrounded),
-		pairsOf(t.Expected), at, assess.Number(low), assess.Number(high), append([]string{}, t.Notes...)}
+		Pairs        []pairOut  `json:"pairs"`
+		Coefficients []float64  `json:"coefficients"`
+		Worst        num.Number `json:"adds_at_most"`
+		WorstAt      num.Number `json:"adds_most_at"`
+		Unrounded    num.Number `json:"adds_at_most_unrounded"`
+		Expected     []pairOut  `json:"check_sheet"`
+		Known        float64    `json:"then_test_known"`
+		ShowLow      num.Number `json:"should_show_low"`
+		ShowHigh     num.Number `json:"should_show_high"`
+		Notes        []string   `json:"notes"`
+	}{pairsOf(t.Pairs), append([]float64{}, t.Coefficients...), num.Number(t.Worst), num.Number(t.WorstAt), num.Number(t.Unrounded),
+		pairsOf(t.Expected), at, num.Number(low), num.Number(high), append([]string{}, t.Notes...)}
 }
 
 func tableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits) error {
@@ -117,62 +117,62 @@ func tableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits
 }
 
 func matrixJSON(m curve.MatrixEffect) any {
-	n := func(v float64) assess.Number { return assess.Number(v) }
+	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
-		Slope      assess.Number `json:"slope_ratio"`
-		SlopeLow   assess.Number `json:"slope_ratio_low"`
-		SlopeHigh  assess.Number `json:"slope_ratio_high"`
-		Offset     assess.Number `json:"offset"`
-		OffsetLow  assess.Number `json:"offset_low"`
-		OffsetHigh assess.Number `json:"offset_high"`
-		Margin     float64       `json:"margin"`
-		Verdict    string        `json:"slope_verdict"`
-		Words      string        `json:"verdict"`
-		Notes      []string      `json:"notes"`
+		Slope      num.Number `json:"slope_ratio"`
+		SlopeLow   num.Number `json:"slope_ratio_low"`
+		SlopeHigh  num.Number `json:"slope_ratio_high"`
+		Offset     num.Number `json:"offset"`
+		OffsetLow  num.Number `json:"offset_low"`
+		OffsetHigh num.Number `json:"offset_high"`
+		Margin     float64    `json:"margin"`
+		Verdict    string     `json:"slope_verdict"`
+		Words      string     `json:"verdict"`
+		Notes      []string   `json:"notes"`
 	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, m.Words, append([]string{}, m.Notes...)}
 }
 
 func addedJSON(a curve.Added) any {
-	n := func(v float64) assess.Number { return assess.Number(v) }
+	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
-		Level     assess.Number `json:"level"`
-		U         assess.Number `json:"u"`
-		Low       assess.Number `json:"low"`
-		High      assess.Number `json:"high"`
-		Slope     assess.Number `json:"slope"`
-		USlope    assess.Number `json:"u_slope"`
-		Ratio     assess.Number `json:"slope_ratio"`
-		RatioLow  assess.Number `json:"slope_ratio_low"`
-		RatioHigh assess.Number `json:"slope_ratio_high"`
-		LackOfFit assess.Number `json:"lack_of_fit_p"`
-		N         int           `json:"n"`
-		Words     string        `json:"verdict"`
-		Notes     []string      `json:"notes"`
+		Level     num.Number `json:"level"`
+		U         num.Number `json:"u"`
+		Low       num.Number `json:"low"`
+		High      num.Number `json:"high"`
+		Slope     num.Number `json:"slope"`
+		USlope    num.Number `json:"u_slope"`
+		Ratio     num.Number `json:"slope_ratio"`
+		RatioLow  num.Number `json:"slope_ratio_low"`
+		RatioHigh num.Number `json:"slope_ratio_high"`
+		LackOfFit num.Number `json:"lack_of_fit_p"`
+		N         int        `json:"n"`
+		Words     string     `json:"verdict"`
+		Notes     []string   `json:"notes"`
 	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, a.Words, append([]string{}, a.Notes...)}
 }
 
 type shiftOut struct {
-	Level     assess.Number `json:"level"`
-	New       assess.Number `json:"new"`
-	Low       assess.Number `json:"difference_low"`
-	High      assess.Number `json:"difference_high"`
-	Permitted assess.Number `json:"permitted"`
+	Level     num.Number `json:"level"`
+	New       num.Number `json:"new"`
+	Low       num.Number `json:"difference_low"`
+	High      num.Number `json:"difference_high"`
+	Permitted num.Number `json:"permitted"`
 }
 
 func versionsJSON(k curve.Comparison) any {
 	out := struct {
-		From    assess.Number `json:"from"`
-		To      assess.Number `json:"to"`
-		Shifts  []shiftOut    `json:"shifts"`
-		Verdict string        `json:"verdict"`
-		Words   string        `json:"words"`
-	}{assess.Number(k.From), assess.Number(k.To), []shiftOut{}, k.Verdict, k.Words}
+		From    num.Number `json:"from"`
+		To      num.Number `json:"to"`
+		Shifts  []shiftOut `json:"shifts"`
+		Verdict string     `json:"verdict"`
+		Words   string     `json:"words"`
+	}{num.Number(k.From), num.Number(k.To), []shiftOut{}, k.Verdict, k.Words}
 	for _, s := range k.Shifts {
-		permitted := assess.Number(s.Permitted)
+		permitted := num.Number(s.Permitted)
 		if s.Permitted == 0 {
-			permitted = assess.None
+			permitted = num.None
 		}
-		out.Shifts = append(out.Shifts, shiftOut{assess.Number(s.Level), assess.Number(s.New), assess.Number(s.Low), assess.Number(s.High), permitted})
+		out.Shifts = append(out.Shifts, shiftOut{num.Number(s.Level), num.Number(s.New), num.Number(s.Low), num.Number(s.High), permitted})
 	}
 	return out
 }
@@ -197,16 +197,16 @@ func comparisonText(w io.Writer, k curve.Comparison) error {
 }
 
 func recheckedJSON(r curve.Recheck) any {
-	n := func(v float64) assess.Number { return assess.Number(v) }
+	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
-		Blank     assess.Number `json:"blank_shift"`
-		BlankLow  assess.Number `json:"blank_shift_low"`
-		BlankHigh assess.Number `json:"blank_shift_high"`
-		Slope     assess.Number `json:"slope"`
-		SlopeLow  assess.Number `json:"slope_low"`
-		SlopeHigh assess.Number `json:"slope_high"`
-		U         assess.Number `json:"u_slope"`
-		Verdict   string        `json:"verdict"`
-		Words     string        `json:"words"`
+		Blank     num.Number `json:"blank_shift"`
+		BlankLow  num.Number `json:"blank_shift_low"`
+		BlankHigh num.Number `json:"blank_shift_high"`
+		Slope     num.Number `json:"slope"`
+		SlopeLow  num.Number `json:"slope_low"`
+		SlopeHigh num.Number `json:"slope_high"`
+		U         num.Number `json:"u_slope"`
+		Verdict   string     `json:"verdict"`
+		Words     string     `json:"words"`
 	}{n(r.Blank), n(r.BlankLow), n(r.BlankHigh), n(r.Slope), n(r.SlopeLow), n(r.SlopeHigh), n(r.USlope), r.Verdict, r.Words}
 }

@@ -4,49 +4,49 @@ import (
 	"encoding/json"
 	"io"
 
-	"knownwater/science/assess"
 	"knownwater/science/errorpart"
 	"knownwater/science/known"
+	"knownwater/science/num"
 )
 
 // The JSON of the knowns, as docs/formats-knowns.md describes it.
 
 type standardJSON struct {
-	Name     string        `json:"name"`
-	Code     string        `json:"code,omitempty"`
-	Asked    *float64      `json:"asked"`
-	Level    assess.Number `json:"level"`
-	ULevel   assess.Number `json:"u_level"`
-	UShared  assess.Number `json:"u_shared"`
-	K        assess.Number `json:"k"`
-	Low      assess.Number `json:"low"`
-	High     assess.Number `json:"high"`
-	Monte    *monteJSON    `json:"monte_carlo"`
-	Salinity float64       `json:"salinity"`
-	Largest  string        `json:"largest_part"`
-	Shares   []shareJSON   `json:"shares"`
-	Parts    []partJSON    `json:"parts"`
-	Chain    []string      `json:"chain"`
-	Notes    []string      `json:"notes"`
+	Name     string      `json:"name"`
+	Code     string      `json:"code,omitempty"`
+	Asked    *float64    `json:"asked"`
+	Level    num.Number  `json:"level"`
+	ULevel   num.Number  `json:"u_level"`
+	UShared  num.Number  `json:"u_shared"`
+	K        num.Number  `json:"k"`
+	Low      num.Number  `json:"low"`
+	High     num.Number  `json:"high"`
+	Monte    *monteJSON  `json:"monte_carlo"`
+	Salinity float64     `json:"salinity"`
+	Largest  string      `json:"largest_part"`
+	Shares   []shareJSON `json:"shares"`
+	Parts    []partJSON  `json:"parts"`
+	Chain    []string    `json:"chain"`
+	Notes    []string    `json:"notes"`
 }
 
 type monteJSON struct {
-	Mean assess.Number `json:"mean"`
-	SD   assess.Number `json:"sd"`
-	Low  assess.Number `json:"low"`
-	High assess.Number `json:"high"`
+	Mean num.Number `json:"mean"`
+	SD   num.Number `json:"sd"`
+	Low  num.Number `json:"low"`
+	High num.Number `json:"high"`
 }
 
 type shareJSON struct {
-	Kind  string        `json:"kind"`
-	U     assess.Number `json:"u"`
-	Share assess.Number `json:"share"`
+	Kind  string     `json:"kind"`
+	U     num.Number `json:"u"`
+	Share num.Number `json:"share"`
 }
 
 type partJSON struct {
-	Name string        `json:"name"`
-	Kind string        `json:"kind"`
-	Size assess.Number `json:"size"` // signed contribution to the level
+	Name string     `json:"name"`
+	Kind string     `json:"kind"`
+	Size num.Number `json:"size"` // signed contribution to the level
 }
 
 type solutionJSON struct {
@@ -67,32 +67,32 @@ type measureJSON struct {
 
 type alternativeJSON struct {
 	What      string         `json:"what"`
-	RelativeU assess.Number  `json:"relative_u"`
-	Ratio     assess.Number  `json:"ratio"`
+	RelativeU num.Number     `json:"relative_u"`
+	Ratio     num.Number     `json:"ratio"`
 	Solutions []solutionJSON `json:"solutions"`
 }
 
 type setJSON struct {
-	Analyte       string                   `json:"analyte"`
-	Unit          string                   `json:"unit"`
-	Basis         string                   `json:"basis"`
-	Version       string                   `json:"version"`
-	Standards     []standardJSON           `json:"standards"`
-	Intermediates []standardJSON           `json:"intermediates"`
-	Covariance    [][]float64              `json:"covariance"`
-	SharedMisfit  assess.Number            `json:"shared_misfit"`
-	StockUsed     map[string]assess.Number `json:"stock_used_ml"`
-	MatrixUsed    assess.Number            `json:"matrix_used_ml"`
-	Notes         []string                 `json:"notes"`
-	Plan          *planJSON                `json:"plan,omitempty"`
+	Analyte       string                `json:"analyte"`
+	Unit          string                `json:"unit"`
+	Basis         string                `json:"basis"`
+	Version       string                `json:"version"`
+	Standards     []standardJSON        `json:"standards"`
+	Intermediates []standardJSON        `json:"intermediates"`
+	Covariance    [][]float64           `json:"covariance"`
+	SharedMisfit  num.Number            `json:"shared_misfit"`
+	StockUsed     map[string]num.Number `json:"stock_used_ml"`
+	MatrixUsed    num.Number            `json:"matrix_used_ml"`
+	Notes         []string              `json:"notes"`
+	Plan          *planJSON             `json:"plan,omitempty"`
 }
 
 type planJSON struct {
 	Stock     string            `json:"stock"`
-	RelativeU assess.Number     `json:"relative_u"`
-	Score     assess.Number     `json:"score"`
+	RelativeU num.Number        `json:"relative_u"`
+	Score     num.Number        `json:"score"`
 	Steps     int               `json:"steps"`
-	Waste     assess.Number     `json:"waste_ml"`
+	Waste     num.Number        `json:"waste_ml"`
 	Searched  int               `json:"ways_looked_at"`
 	Solutions []solutionJSON    `json:"solutions"`
 	Next      *alternativeJSON  `json:"next_best"`
@@ -102,8 +102,8 @@ type planJSON struct {
 func (v planView) json() setJSON {
 	out := setToJSON(v.Shelf, v.Plan.Set, v.Notes)
 	out.Plan = &planJSON{
-		Stock: v.Plan.Stock, RelativeU: assess.Number(v.Plan.RelativeU), Score: assess.Number(v.Plan.Score), Steps: v.Plan.Steps,
-		Waste: assess.Number(v.Plan.Waste), Searched: v.Plan.Searched, Solutions: solutions(v.Plan.Preparation), Buying: []alternativeJSON{},
+		Stock: v.Plan.Stock, RelativeU: num.Number(v.Plan.RelativeU), Score: num.Number(v.Plan.Score), Steps: v.Plan.Steps,
+		Waste: num.Number(v.Plan.Waste), Searched: v.Plan.Searched, Solutions: solutions(v.Plan.Preparation), Buying: []alternativeJSON{},
 	}
 	if v.Next != nil {
 		next := alternative(*v.Next)
@@ -121,12 +121,12 @@ func setToJSON(s known.Shelf, set known.Set, notes []string) setJSON {
 	out := setJSON{
 		Analyte: s.Scale.Analyte, Unit: s.Scale.Unit, Basis: s.Scale.Basis, Version: version,
 		Standards: standards(set.Standards), Intermediates: standards(set.Intermediates),
-		Covariance: set.Covariance, SharedMisfit: assess.Number(set.SharedMisfit),
-		StockUsed: map[string]assess.Number{}, MatrixUsed: assess.Number(set.MatrixUsed), Notes: list(notes),
+		Covariance: set.Covariance, SharedMisfit: num.Number(set.SharedMisfit),
+		StockUsed: map[string]num.Number{}, MatrixUsed: num.Number(set.MatrixUsed), Notes: list(notes),
 	}
 	for _, st := range s.Stocks {
 		if used := set.StockUsed[st.Name]; used > 0 {
-			out.StockUsed[st.Name] = assess.Number(used)
+			out.StockUsed[st.Name] = num.Number(used)
 		}
 	}
 	return out
@@ -136,8 +136,8 @@ func standards(in []known.Standard) []standardJSON {
 	out := []standardJSON{}
 	for _, st := range in {
 		j := standardJSON{
-			Name: st.Solution.Name, Code: st.Solution.Code, Level: assess.Number(st.Value.Value), ULevel: assess.Number(st.U),
-			UShared: assess.Number(st.UShared), K: assess.Number(st.K), Low: assess.Number(st.Low), High: assess.Number(st.High),
+			Name: st.Solution.Name, Code: st.Solution.Code, Level: num.Number(st.Value.Value), ULevel: num.Number(st.U),
+			UShared: num.Number(st.UShared), K: num.Number(st.K), Low: num.Number(st.Low), High: num.Number(st.High),
 			Salinity: st.Salinity, Largest: st.Largest, Chain: st.Chain, Notes: list(st.Notes),
 			Shares: []shareJSON{}, Parts: []partJSON{},
 		}
@@ -146,10 +146,10 @@ func standards(in []known.Standard) []standardJSON {
 			j.Asked = &asked
 		}
 		if m := st.Monte; m != nil {
-			j.Monte = &monteJSON{assess.Number(m.Mean), assess.Number(m.SD), assess.Number(m.Low), assess.Number(m.High)}
+			j.Monte = &monteJSON{num.Number(m.Mean), num.Number(m.SD), num.Number(m.Low), num.Number(m.High)}
 		}
 		for _, s := range st.Value.Parts.ByKind() {
-			j.Shares = append(j.Shares, shareJSON{s.Kind, assess.Number(s.U), assess.Number(s.Share)})
+			j.Shares = append(j.Shares, shareJSON{s.Kind, num.Number(s.U), num.Number(s.Share)})
 		}
 		for _, p := range st.Value.Parts {
 			j.Parts = append(j.Parts, part(p))
@@ -159,7 +159,7 @@ func standards(in []known.Standard) []standardJSON {
 	return out
 }
 
-func part(p errorpart.Part) partJSON { return partJSON{p.Name, p.Kind, assess.Number(p.Size())} }
+func part(p errorpart.Part) partJSON { return partJSON{p.Name, p.Kind, num.Number(p.Size())} }
 
 func solutions(p known.Preparation) []solutionJSON {
 	out := []solutionJSON{}
@@ -175,40 +175,40 @@ func solutions(p known.Preparation) []solutionJSON {
 }
 
 func alternative(a known.Alternative) alternativeJSON {
-	return alternativeJSON{a.What, assess.Number(a.Plan.RelativeU), assess.Number(a.Ratio), solutions(a.Plan.Preparation)}
+	return alternativeJSON{a.What, num.Number(a.Plan.RelativeU), num.Number(a.Ratio), solutions(a.Plan.Preparation)}
 }
 
 type backgroundJSON struct {
-	Value  assess.Number `json:"background"`
-	U      assess.Number `json:"u"`
-	Low    assess.Number `json:"low"`
-	High   assess.Number `json:"high"`
-	DF     assess.Number `json:"degrees_of_freedom"`
-	Slope  assess.Number `json:"slope"`
-	USlope assess.Number `json:"u_slope"`
-	N      int           `json:"n"`
-	Unit   string        `json:"unit"`
-	Basis  string        `json:"basis"`
-	Notes  []string      `json:"notes"`
+	Value  num.Number `json:"background"`
+	U      num.Number `json:"u"`
+	Low    num.Number `json:"low"`
+	High   num.Number `json:"high"`
+	DF     num.Number `json:"degrees_of_freedom"`
+	Slope  num.Number `json:"slope"`
+	USlope num.Number `json:"u_slope"`
+	N      int        `json:"n"`
+	Unit   string     `json:"unit"`
+	Basis  string     `json:"basis"`
+	Notes  []string   `json:"notes"`
 }
 
 func (v backgroundView) json() backgroundJSON {
 	b := v.Background
 	return backgroundJSON{
-		assess.Number(b.Value), assess.Number(b.U), assess.Number(b.Low), assess.Number(b.High), assess.Number(b.Degrees),
-		assess.Number(b.Slope), assess.Number(b.USlope), b.N, v.Scale.Unit, v.Scale.Basis, list(b.Notes),
+		num.Number(b.Value), num.Number(b.U), num.Number(b.Low), num.Number(b.High), num.Number(b.Degrees),
+		num.Number(b.Slope), num.Number(b.USlope), b.N, v.Scale.Unit, v.Scale.Basis, list(b.Notes),
 	}
 }
 
 func comparisonJSON(c known.Comparison) any {
 	return struct {
-		Verdict string        `json:"verdict"`
-		Shift   assess.Number `json:"shift"`
-		U       assess.Number `json:"u"`
-		Low     assess.Number `json:"low"`
-		High    assess.Number `json:"high"`
-		Why     string        `json:"why"`
-	}{string(c.Verdict), assess.Number(c.Shift), assess.Number(c.U), assess.Number(c.Low), assess.Number(c.High), c.Why}
+		Verdict string     `json:"verdict"`
+		Shift   num.Number `json:"shift"`
+		U       num.Number `json:"u"`
+		Low     num.Number `json:"low"`
+		High    num.Number `json:"high"`
+		Why     string     `json:"why"`
+	}{string(c.Verdict), num.Number(c.Shift), num.Number(c.U), num.Number(c.Low), num.Number(c.High), c.Why}
 }
 
 // list is never null.

@@ -2,8 +2,8 @@ package assess
 
 import (
 	"math"
-	"strings"
 
+	"knownwater/science/note"
 	"knownwater/science/record"
 )
 
@@ -42,14 +42,14 @@ func (st *study) apart() {
 
 // sayNotApart names the neighbouring levels that one reading each leaves open.
 func (st *study) sayNotApart() {
-	var open []string
+	var low, high []float64
 	for _, p := range st.finding.Pairs {
 		if neighbours := st.next(p.Low) == p.High; neighbours && p.RightOrder < apartChance {
-			open = append(open, short(p.Low)+" from "+short(p.High))
+			low, high = append(low, p.Low), append(high, p.High)
 		}
 	}
-	if len(open) > 0 {
-		st.note("one reading each, even by one reader, does not tell %s", strings.Join(open, ", nor "))
+	if len(low) > 0 {
+		st.note(note.New("not-apart").Number("low", low...).Number("high", high...))
 	}
 }
 

@@ -1,11 +1,10 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
-	"knownwater/science/unit"
+	"knownwater/science/note"
 )
 
 // compareBranches looks where two dilutions of one method meet, and says in
@@ -22,43 +21,35 @@ func compareBranches(studies []*study, findings []MethodFinding) {
 				if ib < 0 || l.value == 0 {
 					continue
 				}
-				text := joinAt(a, b, ia, ib)
-				findings[i].Notes = append(findings[i].Notes, text)
-				findings[j].Notes = append(findings[j].Notes, text)
+				n := joinAt(a, b, ia, ib)
+				findings[i].Notes = append(findings[i].Notes, n)
+				findings[j].Notes = append(findings[j].Notes, n)
 			}
 		}
 	}
 }
 
 // joinAt compares two branches at a level that both were tried at.
-func joinAt(a, b *study, ia, ib int) string {
-	c := short(a.levels[ia].value)
-	branch := func(s *study) string {
-		if s.dilution == 1 {
-			return "undiluted"
-		}
-		return "diluted ×" + short(s.dilution)
-	}
+func joinAt(a, b *study, ia, ib int) note.Note {
 	ma, mb := a.centreAt(ia), b.centreAt(ib)
-	says := func(ua, ub float64) string {
-		return fmt.Sprintf("where the branches meet, at %s, %s reads %s and %s reads %s", c, branch(a), unit.Round(ma, ua), branch(b), unit.Round(mb, ub))
+	says := func(n note.Note, ua, ub float64) note.Note {
+		return n.Number("level", a.levels[ia].value).Number("dilution", a.dilution, b.dilution).Number("reads", ma, mb).Number("u", ua, ub)
 	}
 	if a.post == nil || b.post == nil {
-		return fmt.Sprintf("%s: %.0f %% apart, and without repeats nothing says how much of that is chance; the branches disagree as they stand", says(0, 0), 100*math.Abs(mb/ma-1))
+		return says(note.New("branches-read-once").Number("apart", math.Abs(mb/ma-1)), 0, 0)
 	}
 	da, db := a.post.Mean[a.groupAt(ia)], b.post.Mean[b.groupAt(ib)]
-	ratio := make([]float64, min(a.post.Draws(), b.post.Draws()))
-	for k := range ratio {
-		ratio[k] = 100 * (db[k]/da[k] - 1)
+	shift := make([]float64, min(a.post.Draws(), b.post.Draws()))
+	for k := range shift {
+		shift[k] = db[k]/da[k] - 1
 	}
-	low, high := quantile(ratio, 0.025), quantile(ratio, 0.975)
-	word := "that could be chance, which does not make them equal"
+	low, high := quantile(shift, 0.025), quantile(shift, 0.975)
+	n := note.New("branches-may-agree")
 	if low > 0 || high < 0 {
-		word = "the branches disagree"
+		n = note.New("branches-disagree")
 	}
-	u := (high - low) / 4
 	half := func(draws []float64) float64 { return (quantile(draws, 0.975) - quantile(draws, 0.025)) / 4 }
-	return fmt.Sprintf("%s: %s %% (%s to %s); %s", says(half(da), half(db)), unit.Signed(quantile(ratio, 0.5), u), unit.Signed(low, u), unit.Signed(high, u), word)
+	return says(n.Number("shift", quantile(shift, 0.5), low, high), half(da), half(db))
 }
 
 func (st *study) centreAt(i int) float64 {

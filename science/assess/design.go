@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/mixed"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -20,7 +21,7 @@ type design struct {
 	data       mixed.Data
 	factor     map[string]int // name → index in data.Factors
 	members    map[string][]string
-	why        map[string]string // source → why the design cannot tell it
+	why        map[string]note.Note // source → why the design cannot tell it
 	n          int
 }
 
@@ -60,7 +61,7 @@ func vialKey(o knownwater.Observation) string {
 func newDesign(s strand) *design {
 	d := &design{
 		levels: levelsOf(s.obs), techniques: techniquesOf(s.obs), at: map[[2]int]int{},
-		factor: map[string]int{}, members: map[string][]string{}, why: map[string]string{},
+		factor: map[string]int{}, members: map[string][]string{}, why: map[string]note.Note{},
 	}
 	groupOf := d.findGroups(s)
 	d.data.Technique = make([]int, len(d.groups))
@@ -138,7 +139,7 @@ func (d *design) findFactors(s strand, groupOf []int) {
 			byGroup[groupOf[i]][m] += o.Count
 			all[m] += o.Count
 		}
-		if why := cannotTell(src.name, all, byGroup); why != "" {
+		if why := cannotTell(src.name, all, byGroup); why.Code != "" {
 			d.why[src.name] = why
 			continue
 		}
@@ -148,7 +149,7 @@ func (d *design) findFactors(s strand, groupOf []int) {
 		}
 		slices.Sort(names)
 		if twin := d.sameAs(s, src.of); twin != "" {
-			d.why[src.name] = fmt.Sprintf("every %s had its own %s, so the two cannot be told apart; both stand under %s", twin, src.name, twin)
+			d.why[src.name] = note.New("part-is-twin").Name("part", src.name).Name("twin", twin)
 			continue
 		}
 		d.factor[src.name] = len(d.data.Factors)
@@ -157,8 +158,8 @@ func (d *design) findFactors(s strand, groupOf []int) {
 	}
 }
 
-// cannotTell says why a source's share cannot be found, or nothing.
-func cannotTell(name string, all map[string]int, byGroup []map[string]int) string {
+// cannotTell is why a source's share cannot be found; without a code where it can.
+func cannotTell(name string, all map[string]int, byGroup []map[string]int) note.Note {
 	most := 0
 	for _, n := range all {
 		most = max(most, n)
@@ -169,17 +170,17 @@ func cannotTell(name string, all map[string]int, byGroup []map[string]int) strin
 	}
 	switch {
 	case len(all) == 0:
-		return "no " + name + " was noted"
+		return note.New("part-not-noted").Name("part", name)
 	case len(all) == 1 && name != "vial":
-		return "there was one " + name + " only, so nothing shows how others would differ"
+		return note.New("part-one-only").Name("part", name)
 	case name == "vial" && most == 1:
-		return "each vial was read once, so vial and reading cannot be told apart"
+		return note.New("vials-read-once")
 	case inOne < 2:
-		return "no level was tested with two " + name + "s, so " + name + " and level cannot be told apart"
+		return note.New("part-with-level").Name("part", name)
 	case most == 1:
-		return "each " + name + " stands for one reading only"
+		return note.New("part-one-reading").Name("part", name)
 	}
-	return ""
+	return note.Note{}
 }
 
 // sameAs names an earlier source that splits the readings just as this one does.

@@ -1,41 +1,15 @@
 package assess
 
 import (
-	"encoding/json"
-	"math"
+	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
-// Number is a computed value. Not-a-number inside means "cannot be computed"
-// and leaves as null; the reason stands in the notes.
-type Number float64
+// Number is a computed value, or none.
+type Number = num.Number
 
 // None is the Number that cannot be computed.
-var None = Number(math.NaN())
-
-// OK says whether the number was computed.
-func (n Number) OK() bool { return !math.IsNaN(float64(n)) && !math.IsInf(float64(n), 0) }
-
-// MarshalJSON writes null for what cannot be computed.
-func (n Number) MarshalJSON() ([]byte, error) {
-	if !n.OK() {
-		return []byte("null"), nil
-	}
-	return json.Marshal(float64(n))
-}
-
-// UnmarshalJSON reads null as "cannot be computed".
-func (n *Number) UnmarshalJSON(b []byte) error {
-	if string(b) == "null" {
-		*n = None
-		return nil
-	}
-	var v float64
-	if err := json.Unmarshal(b, &v); err != nil {
-		return err
-	}
-	*n = Number(v)
-	return nil
-}
+var None = num.None
 
 // Findings is what a trial says about every method in it: the contract of
 // docs/formats.md. All concentrations are in Unit and Basis; Low and High are
@@ -50,7 +24,7 @@ type Findings struct {
 	Version     string          `json:"version"`
 	Methods     []MethodFinding `json:"methods"`
 	Slips       []Slip          `json:"slips"` // questions about possible slips that concern the whole trial
-	Notes       []string        `json:"notes"`
+	Notes       []note.Note     `json:"note_codes"`
 }
 
 // MethodFinding is all that is found of one method and dilution (and matrix,
@@ -75,7 +49,7 @@ type MethodFinding struct {
 	ReadBack   []ReadBack         `json:"read_back"`
 	Slips      []Slip             `json:"slips"`
 	MCError    Number             `json:"mc_error"` // largest Monte Carlo standard error of a level's mean, as a share of its 95 % half-width
-	Notes      []string           `json:"notes"`
+	Notes      []note.Note        `json:"note_codes"`
 }
 
 // LevelFinding is what a method read at one known.
@@ -228,9 +202,9 @@ type NeedFinding struct {
 	Raw       ErrorWithin `json:"raw"`
 	Corrected ErrorWithin `json:"corrected"`
 	MoreTests Number      `json:"more_tests"`
-	Why       string      `json:"why"` // what holds the verdict back, or what would change it
+	Why       []note.Note `json:"why_codes"` // what holds the verdict back, or what would change it
 	// AtShare says whether another sharing of a chart's gaps would change the verdict.
-	AtShare string `json:"at_share,omitempty"`
+	AtShare []note.Note `json:"at_share_codes,omitempty"`
 	// Along is the error along the needed range, for figures.
 	Along []AlongNeed `json:"along"`
 }
@@ -270,8 +244,8 @@ type ReadBack struct {
 
 // Slip is a question about a possible slip. Nothing is corrected.
 type Slip struct {
-	Kind     string `json:"kind"` // basis, dilution, swap, level
-	Method   string `json:"method,omitempty"`
-	Question string `json:"question"`
-	Evidence string `json:"evidence"`
+	Kind     string    `json:"kind"` // basis, dilution, swap, level
+	Method   string    `json:"method,omitempty"`
+	Question note.Note `json:"question_code"`
+	Evidence note.Note `json:"evidence_code"`
 }

@@ -1,6 +1,10 @@
 package assess
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/note"
+)
 
 // The error rates of the limits, and the relative standard uncertainty at
 // which a result counts as a quantity.
@@ -30,50 +34,50 @@ const (
 func (st *study) limitFinding() {
 	l := &st.finding.Limits
 	*l = Limits{None, None, None}
-	why := st.noLimits()
-	if why != "" {
-		st.note("no critical value, detection or quantification limit: %s", why)
+	if why := st.noLimits(); why.Code != "" {
+		st.note(note.New("no-limits").Since(why))
 		return
 	}
 	r := st.rec
 	b := r.Shown.Up(r.Limit(1 - falseAlarm)[0])
 	if math.IsInf(b, 1) || b >= r.Mean[len(r.Mean)-1] {
-		st.note("no detection limit: readings of the blank reach the top of what was tested")
+		st.note(note.New("blank-reads-at-top"))
 		return
 	}
 	l.Critical = Number(math.Max(0, r.Invert(b)))
 	if at, ok := crossesUp(r.Grid, r.Limit(missed), b); ok {
 		l.Detection = Number(at)
 	} else {
-		st.note("no detection limit within the levels tested: even the highest is sometimes read like a blank")
+		st.note(note.New("no-detection-limit"))
 	}
 	if at, ok := st.quantified(); ok {
 		l.Quantification = Number(at)
 		if l.Quantification < l.Detection {
 			l.Quantification = l.Detection
-			st.note("the quantification limit is put at the detection limit: below that, results would be good to 10 %% in spread, but the knowns do not say well enough where nothing is")
+			st.note(note.New("quantification-at-detection"))
 		}
 	} else {
-		st.note("no quantification limit within the levels tested: nowhere is one result good to 10 %%")
+		st.note(note.New("no-quantification-limit"))
 	}
 }
 
-func (st *study) noLimits() string {
+// noLimits is what is missing for limits; without a code where nothing is.
+func (st *study) noLimits() note.Note {
 	switch {
 	case st.rec == nil && len(st.levels) == 1:
-		return "blanks alone do not show how the response rises"
+		return note.New("blanks-only")
 	case st.rec == nil:
-		return "there is no usable response"
+		return note.New("no-response")
 	case st.post == nil:
-		return "nothing was read twice"
+		return note.New("no-repeats")
 	case st.flat:
-		return "the spread has an upper limit only"
+		return note.New("spread-at-most")
 	case !st.likeBlank():
-		return "no blank was tested"
+		return note.New("no-blank")
 	case st.df < leastLimitsDF:
-		return "too few repeats to know the spread (about " + short(math.Round(st.df)) + " degrees of freedom; " + short(leastLimitsDF) + " are wanted)"
+		return note.New("few-repeats").Number("df", math.Round(st.df)).Number("wanted", leastLimitsDF)
 	}
-	return ""
+	return note.Note{}
 }
 
 // crossesUp finds where a curve last rises through y and stays above.

@@ -1,9 +1,9 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -32,23 +32,19 @@ func (st *study) moreTests(f *NeedFinding, places []place) {
 	settled := (h*h - b*b) / (d*d - b*b)
 	switch {
 	case math.IsInf(middle, 0) || math.IsNaN(h) || math.IsInf(h, 0):
-		f.Why = orElse(f.Why, "readings there run off the top of what the method shows; more of the same will not settle it")
+		f.because(note.New("off-the-top"))
 	case d <= b:
-		f.Why = orElse(f.Why, fmt.Sprintf("at %s the knowns' own uncertainty is as large as what is to be decided: better knowns, not more tests", place3(p.at)))
+		f.because(note.New("knowns-too-loose").Number("at", p.at))
 	case settled > 20 || math.IsNaN(settled):
-		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies so close to the permitted one that more tests of this kind would hardly settle it", place3(p.at)))
+		f.because(note.New("too-close").Number("at", p.at))
 	default:
 		f.MoreTests = Number(twoDigitsUp(math.Max(1, float64(st.n)*(settled-1))))
-		f.Why = orElse(f.Why, fmt.Sprintf("at %s the error lies too close to the permitted one for so few tests", place3(p.at)))
+		f.because(note.New("too-few-tests").Number("at", p.at))
 	}
 }
 
-func orElse(s, other string) string {
-	if s != "" {
-		return s + "; " + other
-	}
-	return other
-}
+// because adds what holds the verdict back.
+func (f *NeedFinding) because(n note.Note) { f.Why = append(f.Why, n) }
 
 // knownU is the standard uncertainty of the known nearest to c.
 func (st *study) knownU(c float64) float64 {
@@ -66,6 +62,3 @@ func twoDigitsUp(v float64) float64 {
 	unit := math.Pow(10, math.Max(0, math.Floor(math.Log10(v))-1))
 	return math.Ceil(v/unit) * unit
 }
-
-// place3 writes a concentration with three digits.
-func place3(c float64) string { return fmt.Sprintf("%.3g", c) }

@@ -1,11 +1,11 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 	"sort"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/record"
 )
@@ -45,14 +45,14 @@ type place struct {
 
 func (st *study) judge(n knownwater.Need) NeedFinding {
 	none := ErrorWithin{Undecided, None, None, None, None, None}
-	f := NeedFinding{Need: n.Name, Verdict: Undecided, Raw: none, Corrected: none, MoreTests: None, Along: []AlongNeed{}}
+	f := NeedFinding{Need: n.Name, Verdict: Undecided, Raw: none, Corrected: none, MoreTests: None, Why: []note.Note{}, Along: []AlongNeed{}}
 	if st.rec == nil {
-		f.Why = "there is no usable response to judge"
+		f.because(note.New("no-response"))
 		return f
 	}
 	low, high := math.Max(n.Low, st.rec.Bottom), math.Min(n.High, st.rec.Top)
 	if low > high {
-		f.Why = fmt.Sprintf("no known was tested between %s and %s", short(n.Low), short(n.High))
+		f.because(note.New("not-tested-between").Number("low", n.Low).Number("high", n.High))
 		return f
 	}
 	places := st.places(n, low, high)
@@ -61,15 +61,21 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 	}
 	f.Raw = errorWithin(places, func(p place) []float64 { return p.raw })
 	f.Corrected = errorWithin(places, func(p place) []float64 { return p.corr })
-	gap := uncovered(n, st.rec)
-	if gap != "" {
+	gap, open := uncovered(n, st.rec)
+	if open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)
 	}
-	f.Verdict, f.Why = together(f.Raw, f.Corrected, gap)
+	f.Verdict = together(f.Raw, f.Corrected)
+	switch {
+	case f.Verdict == Undecided && open:
+		f.because(gap)
+	case f.Verdict == Undecided && f.Raw.Verdict == NotFit:
+		f.because(note.New("correction-undecided"))
+	}
 	if st.post == nil {
 		st.withoutRepeats(&f)
 	}
-	if f.Verdict == Undecided && gap == "" && st.post != nil {
+	if f.Verdict == Undecided && !open && st.post != nil {
 		st.moreTests(&f, places)
 	}
 	return f
@@ -79,9 +85,9 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 func (st *study) withoutRepeats(f *NeedFinding) {
 	f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), Undecided
 	f.Verdict = Undecided
-	f.Why = "undecided with so few readings: every level was read once"
+	f.Why = []note.Note{note.New("judged-on-single-readings")}
 	if f.Raw.Verdict == NotFit {
-		f.Why = "not fit as read; whether a correction would help is undecided with so few readings: every level was read once"
+		f.Why = []note.Note{note.New("corrected-on-single-readings")}
 	}
 }
 
@@ -92,32 +98,29 @@ func unlessNotFit(v string) string {
 	return Undecided
 }
 
-func uncovered(n knownwater.Need, r *record.Record) string {
+// uncovered is the end of a need that no known reached.
+func uncovered(n knownwater.Need, r *record.Record) (note.Note, bool) {
 	slack := 0.02 * (n.High - n.Low)
 	switch {
 	case n.Low < r.Bottom-slack:
-		return fmt.Sprintf("no known was tested below %s", short(r.Bottom))
+		return note.New("not-tested-below").Number("level", r.Bottom), true
 	case n.High > r.Top+slack:
-		return fmt.Sprintf("no known was tested above %s", short(r.Top))
+		return note.New("not-tested-above").Number("level", r.Top), true
 	}
-	return ""
+	return note.Note{}, false
 }
 
 // together joins the two verdicts into one.
-func together(raw, corr ErrorWithin, gap string) (verdict, why string) {
+func together(raw, corr ErrorWithin) string {
 	switch {
 	case raw.Verdict == Fit:
-		return Fit, ""
+		return Fit
 	case corr.Verdict == Fit:
-		return FitWhenCorrected, ""
+		return FitWhenCorrected
 	case raw.Verdict == NotFit && corr.Verdict == NotFit:
-		return NotFit, ""
-	case gap != "":
-		return Undecided, gap
-	case raw.Verdict == NotFit:
-		return Undecided, "not fit as read; whether a correction would do is undecided"
+		return NotFit
 	}
-	return Undecided, ""
+	return Undecided
 }
 
 // places are concentrations of the needed range: both ends, ten between, and

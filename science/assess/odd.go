@@ -1,9 +1,9 @@
 package assess
 
 import (
-	"fmt"
 	"sort"
 
+	"knownwater/science/note"
 	"knownwater/science/record"
 )
 
@@ -54,8 +54,8 @@ func oddLevels(studies []*study) []Slip {
 		v := votes[c]
 		if n := max(v.up, v.down); n >= 2 && min(v.up, v.down) == 0 && 2*n > v.all {
 			slips = append(slips, Slip{Kind: "level",
-				Question: fmt.Sprintf("Is the known at %s really %s?", short(c), short(c)),
-				Evidence: fmt.Sprintf("%d of %d methods read it off in the same direction, as if it were %s", n, v.all, short(c+quantile(v.shift, 0.5)))})
+				Question: note.New("ask-known").Number("level", c),
+				Evidence: note.New("known-read-off").Number("methods", float64(n), float64(v.all)).Number("as", c+quantile(v.shift, 0.5))})
 		}
 	}
 	return slips

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"knownwater/intake"
+	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/science/reading"
 )
@@ -67,7 +68,7 @@ func about(t *testing.T, what string, got assess.Number, want, tolerance float64
 	}
 }
 
-func notes(m assess.MethodFinding) string { return strings.Join(m.Notes, "\n") }
+func notes(m assess.MethodFinding) string { return strings.Join(report.SayAll(m.Notes), "\n") }
 
 // Common practice, no source: what the bench makes of a reading between two
 // swatches, and the factor of a dilution.
@@ -328,7 +329,7 @@ func TestSlipsAreAskedAbout(t *testing.T) {
 		}
 		f := assessed(t, text, meterFile, "")
 		slips := append(slices.Clone(f.Slips), f.Methods[0].Slips...)
-		asked := slices.ContainsFunc(slips, func(s assess.Slip) bool { return s.Kind == c.kind && strings.HasSuffix(s.Question, "?") })
+		asked := slices.ContainsFunc(slips, func(s assess.Slip) bool { return s.Kind == c.kind && strings.HasSuffix(report.Say(s.Question), "?") })
 		if c.kind != "" && !asked {
 			t.Errorf("%s: not asked about; %+v", c.name, slips)
 		}

@@ -1,13 +1,13 @@
 package assess
 
 import (
-	"fmt"
+	"errors"
 	"math"
 	"math/rand/v2"
-	"strings"
 
 	"knownwater"
 	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
 	"knownwater/science/record"
@@ -19,7 +19,7 @@ func (st *study) respond() {
 	f := &st.finding
 	f.Line = Line{None, None, None, None, None}
 	if len(st.levels) < 2 {
-		st.note("one level alone shows no response: no line, no limits, nothing told apart, nothing turned round")
+		st.note(note.New("one-level"))
 		return
 	}
 	if st.post != nil {
@@ -30,11 +30,11 @@ func (st *study) respond() {
 	st.lineFinding()
 	resp, err := record.Fit(st.know)
 	if err != nil {
-		st.note("no response could be fitted: %v", err)
+		st.note(note.New("no-response-fitted").Since(whyNoFit(err)))
 		return
 	}
 	if resp.At(st.top()) <= resp.At(st.levels[0].value) {
-		st.note("the readings do not rise with the level, so they cannot be turned round")
+		st.note(note.New("not-rising"))
 		return
 	}
 	st.rec = st.newRecord(resp)
@@ -96,7 +96,7 @@ const singlesDraws = 1200
 func (st *study) knowFromSingles() bool {
 	n := len(st.levels)
 	if n < 3 {
-		st.note("two single readings show no more than a line; nothing judges them")
+		st.note(note.New("two-single-readings"))
 		return false
 	}
 	st.know = record.Knowledge{Signal: st.isSignal()}
@@ -111,7 +111,7 @@ func (st *study) knowFromSingles() bool {
 	}
 	fit, err := num.Censored(x, lo, hi, nil)
 	if err != nil {
-		st.note("single readings in such wide intervals carry no line: %v", err)
+		st.note(note.New("singles-too-wide"))
 		return false
 	}
 	st.df = float64(n - 2)
@@ -128,20 +128,20 @@ func (st *study) knowFromSingles() bool {
 	}
 	st.know.Known = st.drawKnowns(singlesDraws, num.Source(st.opt.Seed, st.task, 2))
 	st.singleRecoveries()
-	st.note("what follows leans on the scatter about a straight line (%.0f degrees of freedom) in place of repeats", st.df)
+	st.note(note.New("leans-on-line").Number("df", st.df))
 	return true
 }
 
 // singleRecoveries says what share of each known its one reading is: a number
 // without an interval, so it stands in a note and not among the findings.
 func (st *study) singleRecoveries() {
-	var parts []string
+	var levels, shares []float64
 	for i, l := range st.levels {
 		if l.value > 0 {
-			parts = append(parts, fmt.Sprintf("%s %% at %s", short(100*st.know.Mean[i]/l.value), short(l.value)))
+			levels, shares = append(levels, l.value), append(shares, st.know.Mean[i]/l.value)
 		}
 	}
-	st.note("the single readings are %s of the known", strings.Join(parts, ", "))
+	st.note(note.New("single-shares").Number("level", levels...).Number("share", shares...))
 }
 
 func middle(i [2]float64) float64 {
@@ -175,11 +175,19 @@ func (st *study) isSignal() bool {
 	return st.method.Kind == knownwater.Absorbance || st.method.Kind == knownwater.Photo
 }
 
+// whyNoFit is the reason why a shape could not be fitted.
+func whyNoFit(err error) note.Note {
+	if errors.Is(err, record.ErrFalls) {
+		return note.New("readings-fall")
+	}
+	return note.New("no-finite-fit")
+}
+
 // lineFinding is the straight line, errors in both.
 func (st *study) lineFinding() {
 	par, se, p, err := record.StraightLine(st.know)
 	if err != nil {
-		st.note("no straight line: %v", err)
+		st.note(note.New("no-line").Since(whyNoFit(err)))
 		return
 	}
 	st.finding.Line = Line{Number(par[0]), Number(se[0]), Number(par[1]), Number(se[1]), Number(p)}

@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"knownwater"
+	"knownwater/science/note"
 )
 
 // Options are what an assessment depends on besides the trial.
@@ -40,7 +41,7 @@ func Run(t knownwater.Trial, o Options) Findings {
 		Salinity: t.Water.Salinity, Temperature: t.Water.Temperature,
 		Seed: o.Seed, Version: o.Version,
 		Methods: make([]MethodFinding, len(strands)),
-		Slips:   []Slip{}, Notes: append([]string{}, t.Notes...),
+		Slips:   []Slip{}, Notes: note.ToldAll(t.Notes),
 	}
 	studies := make([]*study, len(strands))
 	each(len(strands), o, func(i int) {

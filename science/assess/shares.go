@@ -1,10 +1,10 @@
 package assess
 
 import (
-	"fmt"
 	"slices"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -24,15 +24,14 @@ func (st *study) askShares() {
 		}
 		other, ok := st.shared(share)
 		if !ok {
-			st.note("with “at a swatch” reaching %s of the gap some readings have no place, so that sharing was not tried", short(share))
+			st.note(note.New("share-not-tried").Number("share", share))
 			continue
 		}
 		for i := range st.finding.Needs {
 			mine, theirs := &st.finding.Needs[i], other.finding.Needs[i]
 			if mine.Verdict != theirs.Verdict {
-				text := fmt.Sprintf("if “at a swatch” reached %s of the gap instead of %s, the verdict would be “%s”",
-					short(share), short(reading.AtShare(st.method)), theirs.Verdict)
-				mine.AtShare = orElse(mine.AtShare, text)
+				mine.AtShare = append(mine.AtShare, note.New("share-decides").Number("share", share).
+					Number("stated", reading.AtShare(st.method)).Name("verdict", theirs.Verdict))
 			}
 		}
 	}

@@ -1,10 +1,10 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 	"sort"
 
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -63,19 +63,18 @@ func (st *study) otherBases() map[string]float64 {
 func (st *study) askBasis(whole float64, parts map[int]float64) {
 	for name, f := range st.otherBases() {
 		for _, factor := range []float64{f, 1 / f} {
-			verb := "as " + name + " while the levels are as " + st.scale.Basis
+			bases := []string{name, st.scale.Basis} // of the readings, of the levels
 			if factor == 1/f {
-				verb = "as " + st.scale.Basis + " while the levels are as " + name
+				bases[0], bases[1] = bases[1], bases[0]
 			}
 			if near(whole, factor) {
-				st.slip("basis", "Were the readings "+verb+"?",
-					fmt.Sprintf("all levels read about %s of the known; %s is the factor between the two", short(whole), short(factor)))
+				st.slip("basis", note.New("ask-basis").Name("basis", bases...), note.New("all-read-share").Number("share", whole).Number("factor", factor))
 				return
 			}
 			for _, i := range sortedKeys(parts) {
 				if near(parts[i], factor) && st.standsOut(i) {
-					st.slip("basis", fmt.Sprintf("Was level %s read or written %s?", short(st.levels[i].value), verb),
-						fmt.Sprintf("it reads %s of what the other levels let expect; %s is the factor between the two", short(parts[i]), short(factor)))
+					st.slip("basis", note.New("ask-level-basis").Number("level", st.levels[i].value).Name("basis", bases...),
+						note.New("level-reads-share").Number("share", parts[i]).Number("factor", factor))
 				}
 			}
 		}
@@ -90,15 +89,15 @@ func (st *study) askDilution(whole float64, parts map[int]float64) {
 	if factor == 0 || factor == 1 {
 		return
 	}
-	if q := wholeDilution(whole, factor, stated); q != "" {
-		st.slip("dilution", q, fmt.Sprintf("all levels read about %s of the known", short(whole)))
+	if q := wholeDilution(whole, factor, stated); q.Code != "" {
+		st.slip("dilution", q, note.New("all-read-share").Number("share", whole))
 		return
 	}
 	for _, i := range sortedKeys(parts) {
 		for _, f := range []float64{1 / factor, factor} {
 			if near(parts[i], f) && st.standsOut(i) {
-				st.slip("dilution", fmt.Sprintf("Was a dilution by %s forgotten, or counted twice, at level %s?", short(factor), short(st.levels[i].value)),
-					fmt.Sprintf("it reads %s of what the other levels let expect", short(parts[i])))
+				st.slip("dilution", note.New("ask-level-dilution").Number("factor", factor).Number("level", st.levels[i].value),
+					note.New("level-reads-share").Number("share", parts[i]))
 			}
 		}
 	}
@@ -106,19 +105,18 @@ func (st *study) askDilution(whole float64, parts map[int]float64) {
 
 // wholeDilution is the question where all levels are off by the factor: a
 // reading is multiplied by the dilution that its row states.
-func wholeDilution(whole, factor float64, stated bool) string {
-	f := short(factor)
+func wholeDilution(whole, factor float64, stated bool) note.Note {
 	switch {
 	case near(whole, factor) && stated:
-		return fmt.Sprintf("Was the sample really diluted by %s, or were the readings multiplied by it before they were written down?", f)
+		return note.New("ask-multiplied-twice").Number("factor", factor)
 	case near(whole, 1/factor) && stated:
-		return fmt.Sprintf("Was the sample diluted by %s twice?", f)
+		return note.New("ask-diluted-twice").Number("factor", factor)
 	case near(whole, factor):
-		return fmt.Sprintf("Were the readings multiplied by %s although the sample was not diluted?", f)
+		return note.New("ask-multiplied-undiluted").Number("factor", factor)
 	case near(whole, 1/factor):
-		return fmt.Sprintf("Was the sample diluted by %s, and the multiplication forgotten?", f)
+		return note.New("ask-not-multiplied").Number("factor", factor)
 	}
-	return ""
+	return note.Note{}
 }
 
 // standsOut says whether a level's reading is outside what a single reading
@@ -132,7 +130,7 @@ func (st *study) standsOut(i int) bool {
 	return math.Abs(st.know.Mean[i]-expected) > 3*st.typicalSD(expected)
 }
 
-func (st *study) slip(kind, question, evidence string) {
+func (st *study) slip(kind string, question, evidence note.Note) {
 	st.finding.Slips = append(st.finding.Slips, Slip{Kind: kind, Method: st.name(), Question: question, Evidence: evidence})
 }
 

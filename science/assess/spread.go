@@ -1,11 +1,11 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
 
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -44,8 +44,8 @@ func (st *study) spreadFinding() {
 	} {
 		f, ok := st.factor[part.name]
 		if !ok {
-			if st.why[part.name] != "" && !(part.name == "lot" && st.why[part.name] == "no lot was noted") {
-				st.note("no %s part of the spread: %s", part.name, st.why[part.name])
+			if why := st.why[part.name]; why.Code != "" && !(part.name == "lot" && why.Code == "part-not-noted") {
+				st.note(note.New("no-part").Name("part", part.name).Since(why))
 			}
 			continue
 		}
@@ -60,7 +60,7 @@ func (st *study) spreadFinding() {
 // the two apart.
 func (st *study) spreadFunction(s *Spread) {
 	if len(st.levels) < 2 {
-		st.note("one level cannot tell how the spread grows: no sigma0 and kappa")
+		st.note(note.New("one-level-spread"))
 		return
 	}
 	p := st.post
@@ -103,7 +103,7 @@ func (st *study) readerOffsets() {
 			Reader: name, Offset: Number(quantile(d, 0.5)), Low: Number(quantile(d, 0.025)), High: Number(quantile(d, 0.975)),
 		})
 	}
-	st.note("with %d readers the spread between people is known loosely; their own offsets are shown beside it", len(names))
+	st.note(note.New("few-readers").Number("readers", float64(len(names))))
 }
 
 // explain adds the notes that speak of the whole finding.
@@ -113,16 +113,15 @@ func (st *study) explain() {
 		zeroU = zeroU && l.u == 0
 	}
 	if zeroU {
-		st.note("the knowns came without an uncertainty and were taken as exact; every bias rests on that")
+		st.note(note.New("knowns-exact"))
 	}
 	for _, o := range st.obs {
 		if o.UDilution > 0 {
-			st.note("the stated uncertainty of the dilution is not added: the trial's own vials were diluted, so their readings carry it")
+			st.note(note.New("dilution-in-readings"))
 			break
 		}
 	}
 	if st.post != nil && st.df < 6 && !st.flat {
-		st.note("%s", fmt.Sprintf("the spread is known from about %.0f degrees of freedom only: within a factor of %.1f or so",
-			st.df, math.Exp(1.96/math.Sqrt(2*st.df))))
+		st.note(note.New("spread-loose").Number("df", st.df).Number("factor", math.Exp(1.96/math.Sqrt(2*st.df))))
 	}
 }

@@ -2,13 +2,13 @@ package assess
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"sort"
 
 	"knownwater"
 	"knownwater/science/mixed"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
 	"knownwater/science/record"
@@ -63,7 +63,7 @@ func (st *study) start() {
 	f.Method, f.Kind, f.Dilution, f.Matrix, f.N = st.method.Name, string(st.method.Kind), st.dilution, st.matrix, st.n
 	f.Technique = st.techniques[0]
 	f.Levels, f.Readers, f.Steps, f.Pairs = []LevelFinding{}, []Offset{}, []Step{}, []Pair{}
-	f.Techniques, f.Needs, f.ReadBack, f.Slips, f.Notes = []TechniqueFinding{}, []NeedFinding{}, []ReadBack{}, []Slip{}, []string{}
+	f.Techniques, f.Needs, f.ReadBack, f.Slips, f.Notes = []TechniqueFinding{}, []NeedFinding{}, []ReadBack{}, []Slip{}, []note.Note{}
 	f.Shape.At, f.Shape.Mean, f.Shape.Parameters = []float64{}, []Number{}, []Number{}
 	f.MCError = None
 	for i := range st.levels {
@@ -75,12 +75,8 @@ func (st *study) start() {
 	}
 }
 
-func (st *study) note(format string, args ...any) {
-	n := fmt.Sprintf(format, args...)
-	if !slices.Contains(st.finding.Notes, n) {
-		st.finding.Notes = append(st.finding.Notes, n)
-	}
-}
+// note adds a doubt, once.
+func (st *study) note(n note.Note) { st.finding.Notes = note.Add(st.finding.Notes, n) }
 
 // groupAt is the group that speaks for a level: the reference technique's, or,
 // where that was not tried there, the first other one's.
@@ -100,7 +96,7 @@ func (st *study) groupAt(i int) int {
 func (st *study) fit() {
 	post, err := mixed.Fit(st.data, mixed.Options{Seed: st.opt.Seed, Tasks: []uint64{st.task}, Draws: st.opt.Draws})
 	if errors.Is(err, mixed.ErrNoRepeats) {
-		st.note("every level was read once, so no spread can be stated from these readings: no interval of a mean, no limits")
+		st.note(note.New("nothing-read-twice"))
 		return
 	}
 	st.post = post
@@ -116,7 +112,7 @@ func (st *study) fit() {
 		st.flat = st.flat && (g.oneInterval || g.n < 2)
 	}
 	if st.flat {
-		st.note("at every level all readings fell in one interval: that gives the spread an upper limit, it does not make it zero")
+		st.note(note.New("all-in-one-step"))
 	}
 }
 
@@ -159,14 +155,14 @@ func (st *study) levelFindings() {
 		}
 		st.finding.Levels = append(st.finding.Levels, lf)
 		if st.reference[i] < 0 && st.techniques[0] != st.techniques[st.groups[g].technique] {
-			st.note("level %s was read with technique %q only; its mean stands for that", short(l.value), st.techniques[st.groups[g].technique])
+			st.note(note.New("level-by-other-technique").Number("level", l.value).Name("technique", st.techniques[st.groups[g].technique]))
 		}
 		if st.groups[g].n == 1 && st.post != nil {
-			st.note("level %s was read once: its interval leans on the spread of the others", short(l.value))
+			st.note(note.New("level-read-once").Number("level", l.value))
 		}
 	}
 	if len(st.techniques) > 1 {
-		st.note("levels, spread, limits and needs speak of technique %q; the others are compared with it", st.techniques[0])
+		st.note(note.New("speaks-of-technique").Name("technique", st.techniques[0]))
 	}
 }
 

@@ -1,10 +1,11 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
+
+	"knownwater/science/note"
 )
 
 // vialReading is one vial's middle reading.
@@ -53,8 +54,8 @@ func (st *study) askSwap() {
 			za, zb := math.Abs(va.y-ca)/sa, math.Abs(vb.y-cb)/sb
 			xa, xb := (va.y-cb)/sb, (vb.y-ca)/sa
 			if own := za*za + zb*zb; math.Min(za, zb) > 3 && own > 40 && xa*xa+xb*xb < own/6 {
-				st.slip("swap", fmt.Sprintf("Were vials %s (level %s) and %s (level %s) swapped?", va.name, short(st.levels[va.level].value), vb.name, short(st.levels[vb.level].value)),
-					fmt.Sprintf("they read %s and %s; the other vials of those levels read %s and %s", short(va.y), short(vb.y), short(ca), short(cb)))
+				st.slip("swap", note.New("ask-swap").Name("vial", va.name, vb.name).Number("level", st.levels[va.level].value, st.levels[vb.level].value),
+					note.New("vials-read").Number("reads", va.y, vb.y).Number("others", ca, cb))
 			}
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/note"
 )
 
 // techniqueFindings compares each other technique with the reference one, at
@@ -14,7 +15,7 @@ import (
 func (st *study) techniqueFindings() {
 	if st.post == nil {
 		if len(st.techniques) > 1 {
-			st.note("techniques cannot be compared: nothing was read twice")
+			st.note(note.New("techniques-not-repeated"))
 		}
 		return
 	}
@@ -22,7 +23,7 @@ func (st *study) techniqueFindings() {
 		if f, ok := st.compareTechnique(t); ok {
 			st.finding.Techniques = append(st.finding.Techniques, f)
 		} else {
-			st.note("technique %q shares no level with %q, so the two cannot be compared", st.techniques[t], st.techniques[0])
+			st.note(note.New("techniques-share-no-level").Name("technique", st.techniques[t]).Name("other", st.techniques[0]))
 		}
 	}
 }

@@ -7,11 +7,11 @@ import (
 	"math"
 
 	"knownwater"
-	"knownwater/science/assess"
+	"knownwater/science/num"
 	"knownwater/science/response"
 )
 
-type number = assess.Number
+type number = num.Number
 
 func numbers(v []float64) []number {
 	out := make([]number, len(v))
@@ -337,7 +337,7 @@ func judgedList(list []Judged) []judgedJSON {
 	for _, v := range list {
 		permitted := number(v.Permitted)
 		if v.Permitted == 0 {
-			permitted = assess.None
+			permitted = num.None
 		}
 		out = append(out, judgedJSON{number(v.Level), number(v.ULevel), v.N, number(v.Back.Level), number(v.Back.Low), number(v.Back.High),
 			number(v.Error), number(v.Low), number(v.High), permitted, v.Verdict})

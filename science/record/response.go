@@ -5,6 +5,7 @@
 package record
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -22,6 +23,12 @@ type Knowledge struct {
 	// Signal says that the readings are of light, so that stray light may bend them.
 	Signal bool
 }
+
+// Why a shape could not be fitted.
+var (
+	ErrNoFit = errors.New("no finite fit")
+	ErrFalls = errors.New("falls")
+)
 
 // Response is the mean reading as a function of the true concentration.
 type Response struct {
@@ -151,10 +158,10 @@ func fitShape(f *response.Shape, k Knowledge) (*Response, float64, error) {
 		}
 	}
 	if best == nil {
-		return nil, 0, fmt.Errorf("%s: no finite fit", f.Name)
+		return nil, 0, fmt.Errorf("%s: %w", f.Name, ErrNoFit)
 	}
 	if best.at(k.Level[len(k.Level)-1]) <= best.at(k.Level[0]) {
-		return nil, 0, fmt.Errorf("%s: falls", f.Name)
+		return nil, 0, fmt.Errorf("%s: %w", f.Name, ErrFalls)
 	}
 	return best.carry(k, covariance(k, best))
 }
@@ -241,7 +248,7 @@ func fitFrom(f *response.Shape, k Knowledge, start []float64) (*linked, float64,
 	}
 	for _, b := range l.plain(l.q) {
 		if math.IsNaN(b) || math.IsInf(b, 0) {
-			return nil, 0, fmt.Errorf("%s: no finite fit", f.Name)
+			return nil, 0, fmt.Errorf("%s: %w", f.Name, ErrNoFit)
 		}
 	}
 	return l, misfit, nil

@@ -1,0 +1,123 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strings"
+
+	"knownwater/science/note"
+	"knownwater/science/num"
+	"knownwater/science/unit"
+)
+
+// Say is the sentence of a note: a capital first, a stop or a question mark last.
+func Say(n note.Note) string { return full(say(n)) }
+
+// SayAll are the sentences of notes, none of them empty.
+func SayAll(notes []note.Note) []string {
+	out := make([]string, 0, len(notes))
+	for _, n := range notes {
+		if s := Say(n); s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// sayTogether are several reasons in one paragraph.
+func sayTogether(notes []note.Note) string { return strings.Join(SayAll(notes), " ") }
+
+// say is the sentence as it stands inside another one: without capital and stop.
+func say(n note.Note) string {
+	if n.Code == note.CodeTold {
+		return strings.Join(n.Names["text"], " ")
+	}
+	s, ok := sentences[n.Code]
+	if !ok {
+		return bare(n)
+	}
+	return s(n)
+}
+
+// bare is a note of a code that this version has no sentence for, such as one
+// from a newer report.
+func bare(n note.Note) string {
+	s := strings.ReplaceAll(n.Code, "-", " ")
+	for _, name := range keysOf(n.Numbers) {
+		s += fmt.Sprintf("; %s %s", name, numbers(n.Numbers[name], ""))
+	}
+	for _, name := range keysOf(n.Names) {
+		s += fmt.Sprintf("; %s %s", name, and(n.Names[name]))
+	}
+	return s
+}
+
+// phrase is how a code becomes words.
+type phrase func(n note.Note) string
+
+// place is a value's place in a text: {name}, {name|how}. How is 0 (whole
+// number), 2 or 3 (that many digits) or % (a share as per cent); four digits
+// without. {because} are the reasons.
+var place = regexp.MustCompile(`\{(\w+)(?:\|([^}]+))?\}`)
+
+// text is the phrase of a text with places.
+func text(t string) phrase {
+	return func(n note.Note) string {
+		return place.ReplaceAllStringFunc(t, func(s string) string {
+			m := place.FindStringSubmatch(s)
+			if m[1] == "because" {
+				return because(n)
+			}
+			if names, ok := n.Names[m[1]]; ok {
+				return and(names)
+			}
+			return numbers(n.Numbers[m[1]], m[2])
+		})
+	}
+}
+
+func because(n note.Note) string {
+	parts := make([]string, len(n.Because))
+	for i, b := range n.Because {
+		parts[i] = say(b)
+	}
+	return strings.Join(parts, "; ")
+}
+
+func numbers(list []num.Number, how string) string {
+	words := make([]string, len(list))
+	for i, v := range list {
+		words[i] = figureOf(float64(v), how)
+	}
+	if len(words) == 0 {
+		return none
+	}
+	return and(words)
+}
+
+// figureOf writes one number of a note.
+func figureOf(v float64, how string) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return none
+	}
+	switch how {
+	case "0":
+		return unit.TrueMinus(fmt.Sprintf("%.0f", v))
+	case "2":
+		return two(v)
+	case "3":
+		return three(v)
+	case "%":
+		return unit.TrueMinus(fmt.Sprintf("%.3g %%", 100*v))
+	}
+	return unit.TrueMinus(fmt.Sprintf("%.4g", v))
+}
+
+// at is number i of a name; NaN where the note has none.
+func at(n note.Note, name string, i int) float64 {
+	if list := n.Numbers[name]; i < len(list) {
+		return float64(list[i])
+	}
+	return math.NaN()
+}

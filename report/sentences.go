@@ -1,0 +1,181 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"knownwater/science/note"
+	"knownwater/science/unit"
+)
+
+// sentences are what the codes of package note say, for every code that the
+// science gives out: a test holds the two lists together.
+var sentences map[string]phrase
+
+// A phrase may hold another one as its reason, hence not at the declaration.
+func init() { sentences = catalogue() }
+
+func catalogue() map[string]phrase {
+	return map[string]phrase{
+		// What the readings do not allow.
+		"nothing-read-twice":  text("every level was read once, so no spread can be stated from these readings: no interval of a mean, no limits"),
+		"all-in-one-step":     text("at every level all readings fell in one step: the scatter is at most about a step, which does not make it zero"),
+		"level-read-once":     text("level {level} was read once: its interval leans on the scatter at the other levels"),
+		"one-level":           text("one level alone does not show how readings rise: no line, no limits, nothing told apart, nothing turned round"),
+		"two-single-readings": text("two single readings show no more than a line; nothing judges them"),
+		"singles-too-wide":    text("single readings in such wide steps carry no line"),
+		"leans-on-line":       text("what follows takes the scatter about a straight line ({df|0} degrees of freedom) in place of repeats"),
+		"single-shares":       singleShares,
+		"no-response-fitted":  text("no response could be fitted: {because}"),
+		"no-line":             text("no straight line can be given: {because}"),
+		"readings-fall":       text("the readings fall as the level rises"),
+		"no-finite-fit":       text("the readings do not settle one"),
+		"not-rising":          text("the readings do not rise with the level, so they cannot be turned round"),
+		"spread-loose":        text("the scatter is known only within a factor of about {factor|2} (about {df|0} degrees of freedom): too few repeats"),
+		"one-level-spread":    text("one level cannot tell how the scatter grows with the level"),
+		"few-readers":         text("with {readers|0} readers it is known only roughly how people differ; each one’s own offset is shown beside it"),
+		"knowns-exact":        text("the known levels came without an uncertainty and were taken as exact: every bias rests on that"),
+		"dilution-in-readings": text("the stated uncertainty of the dilution is not added a second time: the trial’s own vials were diluted, " +
+			"so their readings carry it"),
+
+		// Techniques, branches, neighbouring levels.
+		"level-by-other-technique":  text("level {level} was read only with the technique “{technique}”; its mean stands for that"),
+		"speaks-of-technique":       text("levels, scatter, limits and needs are for the technique “{technique}”; the others are compared with it"),
+		"techniques-not-repeated":   text("techniques cannot be compared: nothing was read twice"),
+		"techniques-share-no-level": text("“{technique}” and “{other}” were tried at no common level, so the two techniques cannot be compared"),
+		"branches-read-once":        branches("{apart|%} apart, and without repeats nothing says how much of that is chance; the branches disagree as they stand"),
+		"branches-disagree":         branches("the branches disagree"),
+		"branches-may-agree":        branches("that could be chance, which does not make them equal"),
+		"not-apart":                 notApart,
+
+		// Why a part of the scatter is missing.
+		"no-part":          text("how much {part}s differ is not known: {because}"),
+		"part-not-noted":   text("no {part} was noted"),
+		"part-one-only":    text("there was one {part} only"),
+		"vials-read-once":  text("each vial was read once, so vial and reading cannot be told apart"),
+		"part-with-level":  text("no level was tested with two {part}s, so {part} and level cannot be told apart"),
+		"part-one-reading": text("each {part} stands for one reading only"),
+		"part-is-twin":     text("every {twin} had its own {part}, so the two cannot be told apart; both are counted as {twin}"),
+
+		// Why a limit is missing.
+		"no-limits":                   text("no critical value, detection or quantification limit: {because}"),
+		"blanks-only":                 text("blanks alone do not show how readings rise"),
+		"no-response":                 text("there is no usable response: the readings do not settle how they follow the level"),
+		"no-repeats":                  text("nothing was read twice"),
+		"spread-at-most":              text("it is only known how large the scatter is at most"),
+		"no-blank":                    text("no blank was tested"),
+		"few-repeats":                 text("too few repeats to know the scatter (about {df|0} degrees of freedom; {wanted|0} are wanted)"),
+		"blank-reads-at-top":          text("no detection limit: readings of the blank reach the top of what was tested"),
+		"no-detection-limit":          text("no detection limit within the levels tested: even the highest is sometimes read like a blank"),
+		"no-quantification-limit":     text("no quantification limit within the levels tested: nowhere is one result good to 10 %"),
+		"quantification-at-detection": text("the quantification limit is put at the detection limit: below that the scatter would be small enough, but the blanks do not settle where nothing ends"),
+
+		// What holds a verdict back.
+		"not-tested-between":           text("no known was tested between {low} and {high}"),
+		"not-tested-below":             text("no known was tested below {level}"),
+		"not-tested-above":             text("no known was tested above {level}"),
+		"correction-undecided":         text("not fit as read; whether a correction would do is undecided"),
+		"judged-on-single-readings":    text("undecided with so few readings: every level was read once"),
+		"corrected-on-single-readings": text("not fit as read; whether a correction would help is undecided with so few readings: every level was read once"),
+		"off-the-top":                  text("readings there run off the top of what the method shows; more of the same will not settle it"),
+		"knowns-too-loose":             text("at {at|3} the known’s own uncertainty is as large as what is to be decided: better knowns, not more tests"),
+		"too-close":                    text("at {at|3} the error lies so close to the permitted one that more tests of this kind would hardly settle it"),
+		"too-few-tests":                text("at {at|3} the error lies too close to the permitted one for so few tests"),
+		"share-not-tried":              text("were “at a swatch” to reach {share|%} of the way to the next swatch, some readings would have no place; that was not tried"),
+		"share-decides":                text("the verdict hangs on how “at a swatch” was meant: reaching {share|%} of the way to the next swatch instead of {stated|%}, it would be “{verdict}”"),
+
+		// Questions about slips, and what they rest on.
+		"ask-known":                text("is the known at {level} really {level}?"),
+		"known-read-off":           knownReadOff,
+		"ask-swap":                 askSwap,
+		"vials-read":               vialsRead,
+		"ask-basis":                bases("were the readings %s?"),
+		"ask-level-basis":          bases("was level {level} read or written %s?"),
+		"ask-multiplied-twice":     text("was the sample really diluted by {factor}, or were the readings multiplied by it before they were written down?"),
+		"ask-diluted-twice":        text("was the sample diluted by {factor} twice?"),
+		"ask-multiplied-undiluted": text("were the readings multiplied by {factor} although the sample was not diluted?"),
+		"ask-not-multiplied":       text("was the sample diluted by {factor}, and the multiplication forgotten?"),
+		"ask-level-dilution":       text("was a dilution by {factor} forgotten, or counted twice, at level {level}?"),
+		"all-read-share":           share("all levels read about {share|3} of the known"),
+		"level-reads-share":        share("it reads {share|3} of what the other levels let expect"),
+	}
+}
+
+func singleShares(n note.Note) string {
+	parts := make([]string, len(n.Numbers["level"]))
+	for i := range parts {
+		parts[i] = figureOf(at(n, "share", i), "%") + " at " + figureOf(at(n, "level", i), "")
+	}
+	return "the single readings are " + strings.Join(parts, ", ") + " of the known"
+}
+
+func notApart(n note.Note) string {
+	parts := make([]string, len(n.Numbers["low"]))
+	for i := range parts {
+		parts[i] = figureOf(at(n, "low", i), "") + " from " + figureOf(at(n, "high", i), "")
+	}
+	return "one reading each, even by one reader, does not tell " + strings.Join(parts, ", nor ")
+}
+
+// branches tells what two dilutions of one method read at a common level.
+func branches(end string) phrase {
+	ending := text(end)
+	return func(n note.Note) string {
+		var reads [2]string
+		for i := range reads {
+			reads[i] = "undiluted"
+			if d := at(n, "dilution", i); d != 1 {
+				reads[i] = "diluted ×" + figureOf(d, "")
+			}
+			reads[i] += " reads " + unit.TrueMinus(unit.Round(at(n, "reads", i), at(n, "u", i)))
+		}
+		s := text("where the branches meet, at {level}, ")(n) + reads[0] + " and " + reads[1] + ": "
+		if len(n.Numbers["shift"]) == 3 {
+			low, high := 100*at(n, "shift", 1), 100*at(n, "shift", 2)
+			u := (high - low) / 4
+			s += fmt.Sprintf("%s %% (%s to %s); ", unit.Signed(100*at(n, "shift", 0), u), unit.Signed(low, u), unit.Signed(high, u))
+		}
+		return s + ending(n)
+	}
+}
+
+func knownReadOff(n note.Note) string {
+	return fmt.Sprintf("%.0f of %.0f methods read it off in the same direction, as if it were %s", at(n, "methods", 0), at(n, "methods", 1), figureOf(at(n, "as", 0), "3"))
+}
+
+func askSwap(n note.Note) string {
+	var of [2]string
+	for i := range of {
+		if names := n.Names["vial"]; i < len(names) {
+			of[i] = names[i]
+		}
+		of[i] += " (level " + figureOf(at(n, "level", i), "") + ")"
+	}
+	return "were vials " + of[0] + " and " + of[1] + " swapped?"
+}
+
+func vialsRead(n note.Note) string {
+	f := func(name string, i int) string { return figureOf(at(n, name, i), "") }
+	return fmt.Sprintf("they read %s and %s; the other vials of those levels read %s and %s", f("reads", 0), f("reads", 1), f("others", 0), f("others", 1))
+}
+
+// bases asks whether readings stand on another basis than the levels.
+func bases(question string) phrase {
+	return func(n note.Note) string {
+		of, levels := "", ""
+		if b := n.Names["basis"]; len(b) == 2 {
+			of, levels = b[0], b[1]
+		}
+		return text(fmt.Sprintf(question, "as "+of+" while the levels are as "+levels))(n)
+	}
+}
+
+// share tells by how much readings are off, and by what factor they would be.
+func share(t string) phrase {
+	return func(n note.Note) string {
+		if len(n.Numbers["factor"]) > 0 {
+			return text(t + "; {factor} is the factor between the two")(n)
+		}
+		return text(t)(n)
+	}
+}
