@@ -3,10 +3,48 @@ package knownwater
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
 )
 
+// Plain is text of unknown origin as it may be printed on a terminal or in a line
+// of a log: what would steer the terminal, hide text or turn its direction is
+// written as an escape, \u001b or \u202e (also right within JSON), and so are bytes
+// that are no text. Whoever
+// prints what stands in somebody's file prints it so.
+func Plain(s string) string {
+	if !strings.ContainsFunc(s, steers) && utf8.ValidString(s) {
+		return s
+	}
+	var b strings.Builder
+	for len(s) > 0 {
+		r, n := utf8.DecodeRuneInString(s)
+		switch {
+		case r == utf8.RuneError && n <= 1:
+			fmt.Fprintf(&b, `\x%02x`, s[0])
+		case steers(r):
+			for _, unit := range utf16.Encode([]rune{r}) {
+				fmt.Fprintf(&b, `\u%04x`, unit)
+			}
+		default:
+			b.WriteRune(r)
+		}
+		s = s[n:]
+	}
+	return b.String()
+}
+
+// steers says of a character that it is no text: control and format characters,
+// the ends of lines and what sets the direction of writing among them.
+func steers(r rune) bool {
+	return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) && r != '\u00ad'
+}
+
 // Error gives the fault on one line: file:row:column: what: what would be right.
-func (f Fault) Error() string {
+func (f Fault) Error() string { return Plain(f.line()) }
+
+func (f Fault) line() string {
 	var place []string
 	if f.File != "" {
 		place = append(place, f.File)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"time"
 
 	"golang.org/x/term"
@@ -24,9 +23,14 @@ type assessCmd struct {
 	JSON     bool   `name:"json" help:"Print the findings as one JSON object." xor:"form"`
 	HTML     string `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"path" xor:"form"`
 	Seed     uint64 `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
+	replacing
 }
 
 func (c *assessCmd) Run(e *env) error {
+	page := c.output(c.HTML, c.Readings, c.Methods, c.Need)
+	if err := page.check(); err != nil {
+		return err
+	}
 	in, err := c.open()
 	if err != nil {
 		return err
@@ -45,7 +49,7 @@ func (c *assessCmd) Run(e *env) error {
 	case c.JSON:
 		return report.JSON(e.out, f)
 	case c.HTML != "":
-		if err := writeWhole(c.HTML, func(w io.Writer) error { return report.HTML(w, f, t, in.inputs(c.Seed)) }); err != nil {
+		if err := page.write(func(w io.Writer) error { return report.HTML(w, f, t, in.inputs(c.Seed)) }); err != nil {
 			return err
 		}
 		fmt.Fprintln(e.out, "The findings are in", c.HTML)
@@ -109,30 +113,6 @@ func (in inputFiles) inputs(seed uint64) report.Inputs {
 		Options: map[string]string{"seed": fmt.Sprint(seed)},
 		Made:    time.Now().Format("2 January 2006"),
 	}
-}
-
-// writeWhole writes a file beside its place and moves it there when it is
-// whole, so that a stop in the middle leaves the old one.
-func writeWhole(path string, write func(io.Writer) error) error {
-	tmp, err := os.CreateTemp(filepath.Dir(path), ".knownwater-*")
-	if err != nil {
-		return knownwater.Fault{File: path, Found: "cannot be written", Want: unwrapped(err)}
-	}
-	defer os.Remove(tmp.Name())
-	err = write(tmp)
-	if e := tmp.Close(); err == nil {
-		err = e
-	}
-	if err == nil {
-		err = os.Chmod(tmp.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(tmp.Name(), path)
-	}
-	if err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
-	}
-	return nil
 }
 
 // progress is one line on a terminal, shown only when work takes over a second.

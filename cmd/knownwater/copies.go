@@ -16,15 +16,22 @@ var commandLine = bench.Who{Role: bench.Owner, Name: "owner", Device: "command l
 // backupCmd copies a bench, whether it is being served or not.
 type backupCmd struct {
 	Bench string `arg:"" help:"The bench's file." type:"existingfile"`
-	To    string `arg:"" help:"The copy to make; nothing may stand there." type:"path"`
+	To    string `arg:"" help:"The copy to make." type:"path"`
+	replacing
 }
 
 func (c *backupCmd) Run(e *env) error {
-	made, err := bench.BackupFile(e.ctx, c.Bench, c.To)
+	out := c.output(c.To, c.Bench)
+	out.bench, out.private = true, true
+	var made bench.Copy
+	err := out.place(func(path string) (err error) {
+		made, err = bench.BackupFile(e.ctx, c.Bench, path)
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(e.out, "Copied and checked: %s, %d trials, %d readings.\n", made.Path, made.Trials, made.Readings)
+	fmt.Fprintf(e.out, "Copied and checked: %s, %d trials, %d readings.\n", c.To, made.Trials, made.Readings)
 	return nil
 }
 
@@ -49,16 +56,22 @@ func (c *restoreCmd) Run(e *env) error {
 // exportCmd writes everything on a bench as plain files in a zip.
 type exportCmd struct {
 	Bench string `arg:"" help:"The bench's file." type:"existingfile"`
-	To    string `arg:"" help:"The zip to write." type:"path"`
+	To    string `arg:"" help:"The zip to write; only you can read it: it holds names, and the levels of keys that are shut." type:"path"`
+	replacing
 }
 
 func (c *exportCmd) Run(e *env) error {
+	out := c.output(c.To, c.Bench)
+	out.private = true
+	if err := out.check(); err != nil {
+		return err
+	}
 	b, err := bench.Open(c.Bench, bench.Options{})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	if err := writeWhole(c.To, func(w io.Writer) error { return b.Export(e.ctx, commandLine, w) }); err != nil {
+	if err := out.write(func(w io.Writer) error { return b.Export(e.ctx, commandLine, w) }); err != nil {
 		return err
 	}
 	fmt.Fprintln(e.out, "Everything on the bench is in", c.To)
@@ -72,6 +85,10 @@ type importCmd struct {
 }
 
 func (c *importCmd) Run(e *env) error {
+	out := output{path: c.Bench, inputs: []string{c.Zip}, private: true}
+	if err := out.check(); err != nil {
+		return err
+	}
 	file, err := os.Open(c.Zip)
 	if err != nil {
 		return knownwater.Fault{File: c.Zip, Found: "cannot be read", Want: unwrapped(err)}
@@ -81,7 +98,7 @@ func (c *importCmd) Run(e *env) error {
 	if err != nil {
 		return fmt.Errorf("look at %s: %w", c.Zip, err)
 	}
-	if err := bench.Import(e.ctx, file, info.Size(), c.Bench); err != nil {
+	if err := out.place(func(path string) error { return bench.Import(e.ctx, file, info.Size(), path) }); err != nil {
 		return err
 	}
 	fmt.Fprintf(e.out, "A new bench stands at %s: open it with knownwater serve --bench %s\n", c.Bench, c.Bench)

@@ -45,19 +45,22 @@ type curveFitCmd struct {
 	ValidUntil  string  `help:"Last day (2026-12-31) on which to rely on the curve without a check."`
 	Out         string  `help:"Write the curve to this file, for curve read." type:"path"`
 	JSON        bool    `name:"json" help:"Print one JSON object."`
+	replacing
 }
 
 var shapesByDegree = map[string]curve.Shape{"1": curve.Line, "2": curve.Quadratic, "3": curve.Cubic}
 
 func (c *curveFitCmd) Run(e *env) error {
+	out := c.output(c.Out, c.Points, c.Need)
+	if err := out.check(); err != nil {
+		return err
+	}
 	d, err := c.fit()
 	if err != nil {
 		return inCurveFile(c.Points, err)
 	}
-	if c.Out != "" {
-		if err := writeWhole(c.Out, func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
-			return err
-		}
+	if err := out.write(func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
+		return err
 	}
 	if c.JSON {
 		return writeJSON(e.out, d)

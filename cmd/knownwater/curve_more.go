@@ -212,10 +212,15 @@ type curveRecheckCmd struct {
 	Margin float64   `help:"Relative change of slope that is of no account." default:"0.05"`
 	Out    string    `help:"Write the curve with its slope updated to this file, where that is enough." type:"path"`
 	JSON   bool      `name:"json" help:"Print one JSON object."`
+	replacing
 }
 
 func (c *curveRecheckCmd) Run(e *env) error {
 	if err := share("--margin", c.Margin); err != nil {
+		return err
+	}
+	out := c.output(c.Out, c.Curve)
+	if err := out.check(); err != nil {
 		return err
 	}
 	d, err := openCurve(c.Curve)
@@ -240,7 +245,7 @@ func (c *curveRecheckCmd) Run(e *env) error {
 		if len(d.Segments) > 0 {
 			return knownwater.Fault{File: c.Curve, Found: "a curve of several dilutions", Want: "a new curve: a slope update of one segment would leave the others behind"}
 		}
-		if err := writeWhole(c.Out, func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
+		if err := out.write(func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
 			return err
 		}
 	}

@@ -1,9 +1,12 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net"
 	"os"
 	"path/filepath"
@@ -13,6 +16,7 @@ import (
 	"knownwater/demo"
 	"knownwater/intake"
 	"knownwater/report"
+	"knownwater/science/assess"
 )
 
 // demoCmd makes the demo trial and judges it as any other.
@@ -20,6 +24,7 @@ type demoCmd struct {
 	Dir     string `help:"Folder to make the demo in." default:"knownwater-demo" type:"path"`
 	Seed    uint64 `help:"Seed of the invented trial." default:"1"`
 	NoServe bool   `help:"End when the report is written; otherwise the bench is opened in the browser's reach."`
+	replacing
 }
 
 // files of the demo, in its folder.
@@ -33,13 +38,17 @@ const (
 )
 
 func (c *demoCmd) Run(e *env) error {
-	if err := c.write(); err != nil {
-		return err
-	}
-	in, err := c.assess().open()
+	files, err := c.files()
 	if err != nil {
 		return err
 	}
+	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
+		return knownwater.Fault{File: c.Dir, Found: "the folder cannot be made", Want: unwrapped(err)}
+	}
+	if err := c.check(files); err != nil { // before the work
+		return err
+	}
+	in := inputFiles{c.source(files[0]), c.source(files[1]), c.source(files[2])}
 	t, err := in.trial() // read back from the files, as anybody's trial is
 	if err != nil {
 		return err
@@ -50,26 +59,32 @@ func (c *demoCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	page, err := c.report(f, t, in)
+	if err != nil {
+		return err
+	}
+	if err := c.write(append(files, page)); err != nil {
+		return err
+	}
 	if err := report.WriteText(e.out, f, t, report.Options{}); err != nil {
 		return err
 	}
-	page := filepath.Join(c.Dir, demoReport)
-	if err := writeWhole(page, func(w io.Writer) error { return report.HTML(w, f, t, in.inputs(c.Seed)) }); err != nil {
-		return err
-	}
 	fmt.Fprintf(e.out, "\nThe bench, its people and its methods are invented; what is true of them is in %s.\nThe report is in %s.\n",
-		filepath.Join(c.Dir, demoTruth), page)
+		c.at(demoTruth), c.at(demoReport))
 	if c.NoServe {
 		return nil
 	}
 	return c.serve(e, t)
 }
 
-// serve puts the trial on a bench of its own, once, and opens that bench.
+// serve puts the trial on a bench of its own, once, and opens that bench as it
+// stands.
 func (c *demoCmd) serve(e *env, t knownwater.Trial) error {
-	path := filepath.Join(c.Dir, demoBench)
-	if err := c.fill(e, path, t); err != nil {
-		return err
+	path := c.at(demoBench)
+	if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
+		if err := c.fill(e, path, t); err != nil {
+			return err
+		}
 	}
 	serve := serveCmd{Bench: path, Listen: freeAddress("127.0.0.1:8484")}
 	fmt.Fprintln(e.out, "Ctrl-C ends it.")
@@ -77,17 +92,14 @@ func (c *demoCmd) serve(e *env, t knownwater.Trial) error {
 }
 
 func (c *demoCmd) fill(e *env, path string, t knownwater.Trial) error {
-	b, err := bench.Open(path, bench.Options{})
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	trials, err := b.Trials(e.ctx)
-	if err != nil || len(trials) > 0 {
-		return err
-	}
-	_, err = b.ImportTrial(e.ctx, commandLine, t, "The Saltmarsh Shed against known water", demoReadings)
-	return err
+	return output{path: path, private: true}.place(func(path string) error {
+		b, err := bench.Open(path, bench.Options{})
+		if err != nil {
+			return err
+		}
+		_, err = b.ImportTrial(e.ctx, commandLine, t, "The Saltmarsh Shed against known water", demoReadings)
+		return errors.Join(err, b.Close())
+	})
 }
 
 // freeAddress is the address wished for, or any free port of this computer.
@@ -100,27 +112,33 @@ func freeAddress(wished string) string {
 	return wished
 }
 
-func (c *demoCmd) assess() *assessCmd {
-	at := func(name string) string { return filepath.Join(c.Dir, name) }
-	return &assessCmd{Readings: at(demoReadings), Methods: at(demoMethods), Need: at(demoNeed), Seed: c.Seed}
+func (c *demoCmd) at(name string) string { return filepath.Join(c.Dir, name) }
+
+// demoFile is a file of the demo as it is written anew.
+type demoFile struct {
+	name string
+	data []byte
 }
 
-// write puts the trial's files into the folder.
-func (c *demoCmd) write() error {
+func (c *demoCmd) source(f demoFile) intake.Source {
+	return intake.Source{Name: c.at(f.name), Data: f.data}
+}
+
+// files are readings, methods, need and truth, in this order.
+func (c *demoCmd) files() ([]demoFile, error) {
 	t, err := demo.Trial(c.Seed)
 	if err != nil {
-		return fmt.Errorf("making the demo trial: %w", err)
+		return nil, fmt.Errorf("making the demo trial: %w", err)
 	}
-	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
-		return knownwater.Fault{File: c.Dir, Found: "the folder cannot be made", Want: unwrapped(err)}
-	}
-	methods := intake.MethodsFile{Scale: t.Scale, Water: t.Water, WaterStated: t.WaterStated, Methods: t.Methods}
+	var all []demoFile
 	for _, f := range []struct {
 		name  string
 		write func(io.Writer) error
 	}{
 		{demoReadings, func(w io.Writer) error { return intake.WriteReadings(w, t) }},
-		{demoMethods, func(w io.Writer) error { return intake.WriteMethods(w, methods) }},
+		{demoMethods, func(w io.Writer) error {
+			return intake.WriteMethods(w, intake.MethodsFile{Scale: t.Scale, Water: t.Water, WaterStated: t.WaterStated, Methods: t.Methods})
+		}},
 		{demoNeed, func(w io.Writer) error { return intake.WriteNeeds(w, t.Needs) }},
 		{demoTruth, func(w io.Writer) error {
 			enc := json.NewEncoder(w)
@@ -128,7 +146,72 @@ func (c *demoCmd) write() error {
 			return enc.Encode(demo.TruthOf(c.Seed))
 		}},
 	} {
-		if err := writeWhole(filepath.Join(c.Dir, f.name), f.write); err != nil {
+		var b bytes.Buffer
+		if err := f.write(&b); err != nil {
+			return nil, err
+		}
+		all = append(all, demoFile{f.name, b.Bytes()})
+	}
+	return all, nil
+}
+
+// report is the page as it is written now, or with the day of the one that is
+// there: made again on another day, it is the same page.
+func (c *demoCmd) report(f assess.Findings, t knownwater.Trial, in inputFiles) (demoFile, error) {
+	inputs := in.inputs(c.Seed)
+	if old, err := os.ReadFile(c.at(demoReport)); err == nil {
+		if was, _, err := report.Extract(bytes.NewReader(old)); err == nil {
+			inputs.Made = was.Made
+		}
+	}
+	var b bytes.Buffer
+	err := report.HTML(&b, f, t, inputs)
+	return demoFile{demoReport, b.Bytes()}, err
+}
+
+// check refuses where a file stands that is not the demo's own, unchanged.
+func (c *demoCmd) check(files []demoFile) error {
+	var faults knownwater.Faults
+	for _, f := range files {
+		if c.stands(f) {
+			continue
+		}
+		var fault knownwater.Fault
+		if err := c.output(c.at(f.name)).check(); errors.As(err, &fault) {
+			if info, err := os.Lstat(fault.File); err == nil && info.Mode().IsRegular() && !c.Force {
+				fault.Found, fault.Want = "is not what the demo would write: it was changed, or is of another seed or version", "another folder with --dir, or --force to replace it"
+			}
+			faults = append(faults, fault)
+		} else if err != nil {
+			return err
+		}
+	}
+	if faults != nil {
+		return faults
+	}
+	return nil
+}
+
+// stands says whether a file is there just as it would be written.
+func (c *demoCmd) stands(f demoFile) bool {
+	info, err := os.Lstat(c.at(f.name))
+	if err != nil || !info.Mode().IsRegular() || info.Size() != int64(len(f.data)) {
+		return false
+	}
+	data, err := os.ReadFile(c.at(f.name))
+	return err == nil && bytes.Equal(data, f.data)
+}
+
+// write puts those files into the folder that are not there yet.
+func (c *demoCmd) write(files []demoFile) error {
+	if err := c.check(files); err != nil {
+		return err
+	}
+	for _, f := range files {
+		if c.stands(f) {
+			continue
+		}
+		if err := c.output(c.at(f.name)).write(func(w io.Writer) error { _, err := w.Write(f.data); return err }); err != nil {
 			return err
 		}
 	}

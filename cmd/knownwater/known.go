@@ -36,9 +36,14 @@ type knownPlanCmd struct {
 	Next   bool     `help:"Show the next best plan, and what buying one device would gain."`
 	Seed   uint64   `help:"Seed of the codes on the labels." default:"1"`
 	JSON   bool     `name:"json" help:"Print one JSON object."`
+	replacing
 }
 
 func (c *knownPlanCmd) Run(e *env) error {
+	prepared := c.output(c.Out, c.Shelf)
+	if err := prepared.check(); err != nil {
+		return err
+	}
 	shelf, notes, err := openShelf(c.Shelf, today())
 	if err != nil {
 		return err
@@ -58,10 +63,8 @@ func (c *knownPlanCmd) Run(e *env) error {
 		out.Next = known.NextBest(shelf, levels, plan)
 		out.Buying = known.Buying(shelf, levels, plan)
 	}
-	if c.Out != "" {
-		if err := writeWhole(c.Out, func(w io.Writer) error { return writePrepared(w, shelf, out.Plan.Preparation) }); err != nil {
-			return err
-		}
+	if err := prepared.write(func(w io.Writer) error { return writePrepared(w, shelf, out.Plan.Preparation) }); err != nil {
+		return err
 	}
 	if c.JSON {
 		return writeJSON(e.out, out.json())
@@ -87,12 +90,17 @@ type knownValueCmd struct {
 	Seed     uint64 `help:"Seed of the draws." default:"1"`
 	CSV      string `name:"csv" help:"Write level, u_level and u_shared of each code to this file, for readings.csv." type:"path"`
 	JSON     bool   `name:"json" help:"Print one JSON object."`
+	replacing
 }
 
 // mostDraws keeps a slip of the hand from filling the memory.
 const mostDraws = 1_000_000
 
 func (c *knownValueCmd) Run(e *env) error {
+	rows := c.output(c.CSV, c.Shelf, c.Prepared)
+	if err := rows.check(); err != nil {
+		return err
+	}
 	if c.Draws != 0 && (c.Draws < 1000 || c.Draws > mostDraws) {
 		return knownwater.Fault{Column: "--draws", Found: fmt.Sprint(c.Draws), Want: fmt.Sprintf("0 for none, or 1000 to %d", mostDraws)}
 	}
@@ -109,10 +117,8 @@ func (c *knownValueCmd) Run(e *env) error {
 		known.Simulate(shelf, prepared.solutions, &set, c.Draws, rand.New(rand.NewPCG(c.Seed, 0)))
 	}
 	v := valueView{Shelf: shelf, Set: set, Planned: prepared.planned, Notes: append(notes, set.Notes...)}
-	if c.CSV != "" {
-		if err := writeWhole(c.CSV, v.rows); err != nil {
-			return err
-		}
+	if err := rows.write(v.rows); err != nil {
+		return err
 	}
 	if c.JSON {
 		return writeJSON(e.out, v.json())
@@ -125,9 +131,14 @@ type knownSheetCmd struct {
 	Shelf    string `arg:"" help:"shelf.toml" type:"path"`
 	Prepared string `arg:"" help:"prepared.toml, as the plan wrote it." type:"path"`
 	HTML     string `name:"html" help:"Write a page for the printer to this file." type:"path"`
+	replacing
 }
 
 func (c *knownSheetCmd) Run(e *env) error {
+	page := c.output(c.HTML, c.Shelf, c.Prepared)
+	if err := page.check(); err != nil {
+		return err
+	}
 	shelf, notes, err := openShelf(c.Shelf, today())
 	if err != nil {
 		return err
@@ -143,7 +154,7 @@ func (c *knownSheetCmd) Run(e *env) error {
 	if c.HTML == "" {
 		return sheetText(e.out, sheet)
 	}
-	if err := writeWhole(c.HTML, func(w io.Writer) error { return sheetPage.Execute(w, sheet) }); err != nil {
+	if err := page.write(func(w io.Writer) error { return sheetPage.Execute(w, sheet) }); err != nil {
 		return err
 	}
 	fmt.Fprintln(e.out, "The sheet is in", filepath.Base(c.HTML))

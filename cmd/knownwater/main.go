@@ -8,10 +8,8 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"strconv"
 	"strings"
-	"syscall"
 
 	"github.com/alecthomas/kong"
 
@@ -53,9 +51,13 @@ type commands struct {
 }
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	ctx, stopped := untilStopped(os.Stderr)
+	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	select {
+	case code = <-stopped:
+	default:
+	}
+	os.Exit(code)
 }
 
 // run is the whole program: arguments and streams in, exit status out.
@@ -81,10 +83,10 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 		return ended
 	}
 	if err != nil {
-		fmt.Fprintf(errOut, "knownwater: %v\nSee knownwater --help.\n", err)
+		fmt.Fprintf(errOut, "knownwater: %s\nSee knownwater --help.\n", knownwater.Plain(err.Error()))
 		return exitUsage
 	}
-	return status(parsed.Run(&env{ctx, in, out, errOut}), errOut)
+	return status(parsed.Run(&env{ctx, in, &plain{to: out}, errOut}), errOut)
 }
 
 // negatives ties a number below 0 to the flag before it, which would else be
@@ -114,7 +116,7 @@ func status(err error, errOut io.Writer) int {
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(errOut, "knownwater: stopped before the end; nothing was written")
 	default:
-		fmt.Fprintln(errOut, "knownwater:", err)
+		fmt.Fprintln(errOut, "knownwater:", knownwater.Plain(err.Error()))
 	}
 	return exitRefused
 }

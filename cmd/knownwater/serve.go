@@ -87,7 +87,8 @@ func (c *serveCmd) serve(e *env, b *bench.Bench, l net.Listener, signIn bool) er
 	return serveUntil(e.ctx, srv, l, c.TLS)
 }
 
-// serveUntil serves until ctx ends, then lets what is under way come to its end.
+// serveUntil serves until ctx ends, then lets what is under way come to its end,
+// for a second: what did not by then was not acknowledged, and is not kept.
 func serveUntil(ctx context.Context, srv *http.Server, l net.Listener, encrypted bool) error {
 	ended := make(chan error, 1)
 	go func() {
@@ -102,9 +103,13 @@ func serveUntil(ctx context.Context, srv *http.Server, l net.Listener, encrypted
 		return fmt.Errorf("serve the bench: %w", err)
 	case <-ctx.Done():
 	}
-	rest, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	rest, cancel := context.WithTimeout(context.Background(), time.Second)
 	defer cancel()
-	if err := srv.Shutdown(rest); err != nil && !errors.Is(err, context.DeadlineExceeded) {
+	err := srv.Shutdown(rest)
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = srv.Close()
+	}
+	if err != nil {
 		return fmt.Errorf("end serving: %w", err)
 	}
 	return nil
@@ -130,6 +135,9 @@ func (c *serveCmd) passphrase(e *env, b *bench.Bench, needed bool) error {
 			Want: "give one with --passphrase-file, or listen on 127.0.0.1"}
 	}
 	fmt.Fprintf(e.out, "Other machines will reach this bench. Choose its owner's passphrase, at least %d characters: ", bench.ShortestPassphrase)
+	if state, err := term.GetState(int(in.Fd())); err == nil { // letters shall show again when it is broken off
+		defer undone.add(func() { term.Restore(int(in.Fd()), state) })()
+	}
 	phrase, err := term.ReadPassword(int(in.Fd()))
 	fmt.Fprintln(e.out)
 	if err != nil {

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+)
+
+// TestMain lets the test program be the command, to be sent signals.
+func TestMain(m *testing.M) {
+	if os.Getenv("KNOWNWATER_RUN") != "" {
+		main()
+	}
+	os.Exit(m.Run())
+}
+
+// TestStop ends commands in the middle of their work: within two seconds, with
+// the usual status, nothing left behind.
+func TestStop(t *testing.T) {
+	dir := t.TempDir()
+	at := func(name string) string { return filepath.Join(dir, name) }
+	var rows strings.Builder
+	rows.WriteString("method,level,reading,reader\n")
+	for i := range 400_000 {
+		fmt.Fprintf(&rows, "Meter %d,%d,%d.%d,r%d\n", i%40, i%13, i%13, i%10, i%7)
+	}
+	put(t, at("readings.csv"), rows.String(), 0o644)
+	put(t, at("points.csv"), "level,signal\n"+strings.Repeat("1,0.1\n2,0.2\n3,0.31\n4,0.39\n", 200_000), 0o644)
+	names := filesIn(t, dir)
+	for _, c := range []struct {
+		signal syscall.Signal
+		after  time.Duration
+		args   []string
+	}{
+		{syscall.SIGINT, 100 * time.Millisecond, []string{"assess", at("readings.csv"), "--html", at("page.html")}},
+		{syscall.SIGTERM, 800 * time.Millisecond, []string{"assess", at("readings.csv"), "--html", at("page.html")}},
+		{syscall.SIGTERM, 200 * time.Millisecond, []string{"curve", "fit", at("points.csv"), "--out", at("curve.json")}},
+		{syscall.SIGINT, 500 * time.Millisecond, []string{"serve", "--bench", at("shed/bench.db"), "--listen", "127.0.0.1:0"}},
+		{syscall.SIGTERM, 500 * time.Millisecond, []string{"demo", "--dir", at("shed")}},
+	} {
+		if c.args[0] == "serve" {
+			os.Mkdir(at("shed"), 0o755)
+		}
+		cmd := exec.Command(os.Args[0], c.args...)
+		cmd.Env = append(os.Environ(), "KNOWNWATER_RUN=1")
+		var out bytes.Buffer
+		cmd.Stdout, cmd.Stderr = &out, &out
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(c.after)
+		begun := time.Now()
+		cmd.Process.Signal(c.signal)
+		var ended *exec.ExitError
+		err := cmd.Wait()
+		if took := time.Since(begun); took > 2*time.Second {
+			t.Errorf("%v took %v to end", c.args, took)
+		}
+		if !errors.As(err, &ended) || ended.ExitCode() != 128+int(c.signal) {
+			t.Errorf("%v ended with %v, want status %d: %s", c.args, err, 128+int(c.signal), &out)
+		}
+		os.RemoveAll(at("shed"))
+		if got := filesIn(t, dir); got != names {
+			t.Errorf("%v left %s", c.args, got)
+		}
+	}
+}
