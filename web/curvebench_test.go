@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"knownwater/bench"
+	"knownwater/web/calibrations"
 )
 
 // BenchmarkCurvePages asks for pages of a curve of 24 fitted points and six that
@@ -58,7 +59,7 @@ func BenchmarkCurvePages(b *testing.B) {
 				b.Fatal(err)
 			}
 			b.StartTimer()
-			ask(b, curvePath(c.ID))
+			ask(b, calibrations.Path(c.ID))
 		}
 	})
 	b.Run("list", func(b *testing.B) { // of all that "first" has made, a hundred and more

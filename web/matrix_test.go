@@ -85,7 +85,7 @@ func TestMatrixRefusesBesideTheField(t *testing.T) {
 		"a signal":   {"signal", "spoon", "“spoon”"},
 		"no share":   {"margin", "0", "above 0 and below 100 %"},
 		"a margin":   {"margin", "much", "“much” is no number"},
-		"too many":   {"first", strings.Repeat("4 0.1\n", mostWaterPoints+1), "at most 2000"},
+		"too many":   {"first", strings.Repeat("4 0.1\n", 2001), "at most 2000"},
 	} {
 		v := waters(good, good)
 		v.Set(c.field, c.value)

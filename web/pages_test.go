@@ -212,3 +212,22 @@ func TestFoundToday(t *testing.T) {
 		t.Errorf("a stranger is told of %v, %v", mine, err)
 	}
 }
+
+// TestRefusedForm: what was typed comes back, with what would be right, and
+// nothing is kept.
+func TestRefusedForm(t *testing.T) {
+	s := newSite(t, false)
+	bad := chartForm()
+	bad.Set("swatches", "0.5\nhalf\n5 blue")
+	bad.Set("steps", "shake, soon")
+	bad.Set("pack_price", "cheap")
+	a := s.post("/methods/new", bad)
+	for _, want := range []string{"line 2: “half”", "line 3: “5 blue”", "“soon” is no length of time", "“cheap” is no number", ">0.5\nhalf\n5 blue</textarea>", `value="cheap"`} {
+		if a.StatusCode != 422 || !strings.Contains(a.body, want) {
+			t.Errorf("status %d, %q is not on the page", a.StatusCode, want)
+		}
+	}
+	if strings.Contains(s.get("/methods").body, "Violet card") {
+		t.Error("a refused method was kept")
+	}
+}

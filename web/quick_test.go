@@ -15,6 +15,7 @@ import (
 	"knownwater/internal/processor"
 	"knownwater/science/interval"
 	"knownwater/science/unit"
+	"knownwater/web/render"
 )
 
 // hundredThousand is a trial of 100,000 display readings; all invented.
@@ -51,7 +52,7 @@ func TestQuickPages(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Logf("imported in %v", time.Since(began).Round(time.Millisecond))
-	big := "/trials/" + itoa(made.ID)
+	big := "/trials/" + render.ID(made.ID)
 	began = time.Now()
 	if a := s.get(big + "/findings"); a.StatusCode != 200 {
 		t.Fatalf("findings: status %d", a.StatusCode)

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"fmt"
+	"knownwater/web/guard"
 	"math"
 	"mime/multipart"
 	"net/http"
@@ -137,7 +138,7 @@ func TestScanRefusesBesideTheField(t *testing.T) {
 	good := spectraCSV()
 	flat := "wavelength,0,2,4\n540,0.5,0.4,0.3\n545,0.5,0.4,0.3\n550,0.5,0.4,0.3\n"
 	long := "wavelength,0,2,4\n"
-	for i := range mostWavelengths + 1 {
+	for i := range 3001 {
 		long += fmt.Sprintf("%d,0.1,0.2,0.3\n", i+200)
 	}
 	for name, c := range map[string]struct {
@@ -153,7 +154,7 @@ func TestScanRefusesBesideTheField(t *testing.T) {
 		"two wavelengths":    {"", "wavelength,0,2,4\n540,0,1,2\n550,0,1,2\n", "", "", "spectra", "2 wavelengths"},
 		"falling":            {"", flat, "", "", "spectra", "at no wavelength"},
 		"too long":           {"", long, "", "", "spectra", "at most 3000 here"},
-		"too much":           {"", good + strings.Repeat(" ", mostSpectra), "", "", "spectra", "at most 1 MB"},
+		"too much":           {"", good + strings.Repeat(" ", 1<<20), "", "", "spectra", "at most 1 MB"},
 		"at a word":          {"", good, "green", "", "at", "“green” is no number"},
 		"between":            {"", good, "547", "", "at", "its neighbours are 545 and 550"},
 		"outside":            {"/curve", good, "900", "", "at", "outside the table, 440 to 660"},
@@ -168,7 +169,7 @@ func TestScanRefusesBesideTheField(t *testing.T) {
 			t.Errorf("%s: what was typed is lost", name)
 		}
 	}
-	if a := s.post("/curves/scan", form1("spectra", strings.Repeat("x", maxTable))); a.StatusCode != http.StatusRequestEntityTooLarge {
+	if a := s.post("/curves/scan", form1("spectra", strings.Repeat("x", guard.MaxTable))); a.StatusCode != http.StatusRequestEntityTooLarge {
 		t.Errorf("beyond all bounds: %d", a.StatusCode)
 	}
 }

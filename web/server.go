@@ -1,94 +1,111 @@
-// Package web is the bench in a browser: routes, one subject a file, each going
-// form → bench → one page struct → template. Pages work without script except
-// the run screen, whose timers and queue cannot.
+// Package web is the bench in a browser. Each subject has a folder with its pages,
+// which go form → bench → one page struct → template; here they are put together.
+// Pages work without script except the run screen, whose timers and queue cannot.
 package web
 
 import (
 	"context"
 	"embed"
-	"fmt"
-	"html/template"
 	"io/fs"
-	"log/slog"
 	"net/http"
 	"time"
 
-	"github.com/alexedwards/scs/v2"
-
 	"knownwater/bench"
+	"knownwater/web/calibrations"
+	"knownwater/web/exchange"
+	"knownwater/web/guard"
+	"knownwater/web/methods"
+	"knownwater/web/page"
+	"knownwater/web/people"
+	"knownwater/web/standards"
+	"knownwater/web/trials"
 )
 
-//go:embed templates assets
+//go:embed *.html
 var files embed.FS
 
+//go:embed assets
+var assets embed.FS
+
 // Options say how the bench is reached.
-type Options struct {
-	Listen  string   // the address listened on, as host:port
-	Hosts   []string // further names that the server answers to
-	TLS     bool
-	SignIn  bool   // false only where nobody but this machine can reach the server
-	BaseURL string // what a phone opens: scheme://host:port
-	Copies  string // folder for backups and imports made from a page
-	Version string // of the program, written into findings
-	Log     *slog.Logger
-	Now     func() time.Time // the clock; nil is the machine's
-}
+type Options = page.Options
 
 // Server answers for one bench.
 type Server struct {
-	bench    *bench.Bench
-	opt      Options
-	hosts    hostList
-	everyone *limiter
-	sessions *scs.SessionManager
-	pages    map[string]*template.Template
-	foresee  outlooks
-	works    workings
+	*page.Site
+	guard     *guard.Guard
+	trials    *trials.Pages
+	standards *standards.Pages
+	handler   http.Handler
 }
-
-// Each caller may ask this much: a phone at the bench asks a few times a
-// minute, a person clicking about a few times a second.
-const (
-	burst     = 300
-	perSecond = 20
-)
 
 // New makes the handler of a bench.
 func New(b *bench.Bench, o Options) (*Server, error) {
-	if !o.SignIn && !Loopback(o.Listen) {
-		return nil, fmt.Errorf("listening on %s needs sign-in: other machines reach it", o.Listen)
-	}
-	if o.Now == nil {
-		o.Now = time.Now
-	}
-	if o.Log == nil {
-		o.Log = slog.New(slog.DiscardHandler)
-	}
-	pages, err := parsePages()
+	site, err := page.New(b, o)
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{bench: b, opt: o, hosts: allowedHosts(o.Listen, o.Hosts), everyone: newLimiter(burst, perSecond),
-		sessions: newSessions(b, o), pages: pages}
-	s.sessions.ErrorFunc = s.fail
+	s := &Server{Site: site}
+	if s.guard, err = guard.New(site); err != nil {
+		return nil, err
+	}
+	mux := http.NewServeMux()
+	if err = s.subjects(s.guard.Paths(mux)); err != nil {
+		return nil, err
+	}
+	mux.HandleFunc("/", s.NotFound)
+	s.handler = s.around(mux)
 	return s, nil
 }
 
-func (s *Server) now() time.Time { return s.opt.Now() }
+// subjects adds the templates and addresses of every subject.
+func (s *Server) subjects(at guard.Paths) error {
+	if err := s.Add(files, nil); err != nil {
+		return err
+	}
+	who, err := people.New(s.Site, s.guard)
+	if err != nil {
+		return err
+	}
+	how, err := methods.New(s.Site)
+	if err != nil {
+		return err
+	}
+	if s.standards, err = standards.New(s.Site); err != nil {
+		return err
+	}
+	if s.trials, err = trials.New(s.Site); err != nil {
+		return err
+	}
+	curves, err := calibrations.New(s.Site)
+	if err != nil {
+		return err
+	}
+	copies, err := exchange.New(s.Site)
+	if err != nil {
+		return err
+	}
+	for _, subject := range []interface{ Routes(guard.Paths) }{who, how, s.standards, s.trials, curves, copies} {
+		subject.Routes(at)
+	}
+	at.Reader("GET /{$}", s.today)
+	return nil
+}
 
 // Handler is the whole site.
-func (s *Server) Handler() http.Handler {
-	site := http.NewServeMux()
-	s.routes(site)
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// around puts sessions, assets and the guard around the pages.
+func (s *Server) around(pages http.Handler) http.Handler {
 	all := http.NewServeMux()
-	assets, err := fs.Sub(files, "assets")
+	kept, err := fs.Sub(assets, "assets")
 	if err != nil {
 		panic(err) // embedded: cannot happen
 	}
-	all.Handle("GET /assets/", http.StripPrefix("/assets/", cached(http.FileServerFS(assets))))
+	all.Handle("GET /assets/", http.StripPrefix("/assets/", cached(http.FileServerFS(kept))))
 	all.Handle("GET /favicon.ico", http.RedirectHandler("/assets/mark.svg", http.StatusMovedPermanently))
-	all.Handle("/", s.sessions.LoadAndSave(site))
-	return s.guard(all)
+	all.Handle("/", s.Sessions.LoadAndSave(pages))
+	return s.guard.Wrap(all)
 }
 
 // cached lets a browser keep assets for a while and ask whether they changed.
@@ -106,6 +123,19 @@ func cached(next http.Handler) http.Handler {
 
 // Check says whether the bench answers, for the command that starts it.
 func (s *Server) Check(ctx context.Context) error {
-	_, err := s.bench.Trials(ctx)
+	_, err := s.Bench.Trials(ctx)
 	return err
+}
+
+// HTTPServer has the time limits that keep a slow or silent caller from
+// holding the bench.
+func HTTPServer(h http.Handler) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       time.Minute,
+		WriteTimeout:      2 * time.Minute,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    32 << 10,
+	}
 }

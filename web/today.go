@@ -1,18 +1,22 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"time"
 
 	"knownwater/bench"
 	"knownwater/report"
+	"knownwater/web/calibrations"
+	"knownwater/web/page"
+	"knownwater/web/render"
 )
 
 // todayPage is what waits: each thing to do with its reason.
 type todayPage struct {
 	Now     time.Time
 	Lede    string
-	Do      []toDo
+	Do      []page.ToDo
 	Running []bench.Trial
 	Mine    []bench.MyTrial
 	Found   []found
@@ -49,10 +53,10 @@ func told(trials []bench.Trial) (out []bench.Trial) {
 	return out
 }
 
-// found tells what a trial has found, if that is worked out by now.
-func (s *Server) found(r *http.Request, trial int64, title string, state bench.State) (found, error) {
+// findingsOf tells what a trial has found, if that is worked out by now.
+func (s *Server) findingsOf(r *http.Request, trial int64, title string, state bench.State) (found, error) {
 	f := found{Trial: trial, Title: title, State: state}
-	st, ready, err := s.standing(r.Context(), whoIs(r), trial, bench.FindingsOptions{Version: s.opt.Version}, glance)
+	st, ready, err := s.trials.Findings(r.Context(), page.WhoIs(r), trial, bench.FindingsOptions{Version: s.Options.Version}, glance)
 	if err == nil && ready {
 		f.Ready, f.Picks, f.Readings = true, report.Picks(st.Findings, st.Data), st.Taken
 	}
@@ -62,18 +66,18 @@ func (s *Server) found(r *http.Request, trial int64, title string, state bench.S
 func (s *Server) today(w http.ResponseWriter, r *http.Request) {
 	p, err := s.todayOf(r)
 	if err != nil {
-		s.fail(w, r, err)
+		s.Fail(w, r, err)
 		return
 	}
-	s.show(w, r, http.StatusOK, "today", frame{Title: "The bench today", Part: "today", Page: p})
+	s.Show(w, r, http.StatusOK, "today", page.Frame{Title: "The bench today", Part: "today", Page: p})
 }
 
 func (s *Server) todayOf(r *http.Request) (todayPage, error) {
-	ctx, by := r.Context(), whoIs(r)
-	p := todayPage{Now: s.now()}
+	ctx, by := r.Context(), page.WhoIs(r)
+	p := todayPage{Now: s.Now()}
 	var err error
 	if by.Person != 0 {
-		if p.Mine, err = s.bench.MyTrials(ctx, by); err != nil {
+		if p.Mine, err = s.Bench.MyTrials(ctx, by); err != nil {
 			return p, err
 		}
 	}
@@ -81,7 +85,7 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		if m.Done == m.Of {
 			continue
 		}
-		p.Do = append(p.Do, toDo{"now", "Read for “" + m.Title + "”", count(m.Of-m.Done, "reading") + " of yours to go.", "Go to the bench", "/trials/" + itoa(m.Trial) + "/run"})
+		p.Do = append(p.Do, page.Do("now", "Read for “"+m.Title+"”", render.Count(m.Of-m.Done, "reading")+" of yours to go.", "Go to the bench", "/trials/"+render.ID(m.Trial)+"/run"))
 	}
 	if by.Role != bench.Owner {
 		p.Lede = readerLede(p.Mine)
@@ -90,39 +94,39 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		}
 		return p, s.foundByMine(r, &p)
 	}
-	trials, err := s.bench.Trials(ctx)
+	trials, err := s.Bench.Trials(ctx)
 	if err != nil {
 		return p, err
 	}
-	methods, err := s.bench.Methods(ctx)
+	methods, err := s.Bench.Methods(ctx)
 	if err != nil {
 		return p, err
 	}
-	people, err := s.bench.People(ctx)
+	people, err := s.Bench.People(ctx)
 	if err != nil {
 		return p, err
 	}
-	needs, err := s.bench.Needs(ctx)
+	needs, err := s.Bench.Needs(ctx)
 	if err != nil {
 		return p, err
 	}
 	p.Methods = len(methods)
 	p.Do = append(p.Do, setUp(methods, people, needs, trials)...)
 	for _, t := range trials {
-		if d, ok := due(t); ok {
+		if d, ok := next(t); ok {
 			p.Do = append(p.Do, d)
 		}
 		if t.State == bench.Running || t.State == bench.SealedUp {
 			p.Running = append(p.Running, t)
 		}
 	}
-	known, err := s.knownsOf(r)
+	due, err := s.standards.Due(ctx)
 	if err != nil {
 		return p, err
 	}
-	p.Do = append(p.Do, knownsDue(known)...)
+	p.Do = append(p.Do, due...)
 	for _, t := range told(trials) {
-		f, err := s.found(r, t.ID, t.Plan.Title, t.State)
+		f, err := s.findingsOf(r, t.ID, t.Plan.Title, t.State)
 		if err != nil {
 			return p, err
 		}
@@ -136,21 +140,21 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 
 // curvesToRead leads a reader to the curves in use.
 func (s *Server) curvesToRead(r *http.Request, p *todayPage) error {
-	curves, err := s.bench.CurvesInUse(r.Context())
+	curves, err := s.Bench.CurvesInUse(r.Context())
 	for _, c := range curves {
-		p.Do = append(p.Do, toDo{"any time", "Test a water with “" + c.Spec.Name + "”", "A signal becomes a level with its interval, and can be kept.", "Read a signal", curvePath(c.ID) + "/read"})
+		p.Do = append(p.Do, page.Do("any time", "Test a water with “"+c.Spec.Name+"”", "A signal becomes a level with its interval, and can be kept.", "Read a signal", calibrations.Path(c.ID)+"/read"))
 	}
 	return err
 }
 
 // foundByMine adds what the finished trials found that this reader read for.
 func (s *Server) foundByMine(r *http.Request, p *todayPage) error {
-	mine, err := s.bench.ReadTrials(r.Context(), whoIs(r), mostFound)
+	mine, err := s.Bench.ReadTrials(r.Context(), page.WhoIs(r), mostFound)
 	if err != nil {
 		return err
 	}
 	for _, m := range mine {
-		f, err := s.found(r, m.Trial, m.Title, m.State)
+		f, err := s.findingsOf(r, m.Trial, m.Title, m.State)
 		if err != nil {
 			return err
 		}
@@ -160,41 +164,41 @@ func (s *Server) foundByMine(r *http.Request, p *todayPage) error {
 }
 
 // setUp is what a new bench still needs, in the order in which it is needed.
-func setUp(methods []bench.Method, people []bench.Person, needs []bench.NeedEntry, trials []bench.Trial) []toDo {
-	var out []toDo
+func setUp(methods []bench.Method, people []bench.Person, needs []bench.NeedEntry, trials []bench.Trial) []page.ToDo {
+	var out []page.ToDo
 	if len(people) == 0 {
-		out = append(out, toDo{"first", "Put the readers on the list", "A chart reading belongs to one pair of eyes.", "Add people", "/people"})
+		out = append(out, page.Do("first", "Put the readers on the list", "A chart reading belongs to one pair of eyes.", "Add people", "/people"))
 	}
 	if len(methods) == 0 {
-		out = append(out, toDo{"first", "Describe a method", "Its kind, its swatches or last digit, its timed steps.", "Describe one", "/methods/new"})
+		out = append(out, page.Do("first", "Describe a method", "Its kind, its swatches or last digit, its timed steps.", "Describe one", "/methods/new"))
 	}
 	if len(needs) == 0 {
-		out = append(out, toDo{"first", "Write down a need", "What error would change what you do? Write it before you test.", "Write it", "/needs"})
+		out = append(out, page.Do("first", "Write down a need", "What error would change what you do? Write it before you test.", "Write it", "/needs"))
 	}
 	if len(methods) > 0 && len(people) > 0 && len(trials) == 0 {
-		out = append(out, toDo{"next", "Plan a trial", "See what it can decide before a drop is spilled.", "Plan", "/trials"})
+		out = append(out, page.Do("next", "Plan a trial", "See what it can decide before a drop is spilled.", "Plan", "/trials"))
 	}
 	return out
 }
 
-// due is what a trial waits for, if anything.
-func due(t bench.Trial) (toDo, bool) {
-	at := "/trials/" + itoa(t.ID)
+// next is what a trial waits for, if anything.
+func next(t bench.Trial) (page.ToDo, bool) {
+	at := "/trials/" + render.ID(t.ID)
 	name := "“" + t.Plan.Title + "”"
 	switch t.State {
 	case bench.Planned:
-		return toDo{"plan", "Finish the plan of " + name, "It is not sealed yet; until then everything can change.", "Plan", at + "/plan"}, true
+		return page.Do("plan", "Finish the plan of "+name, "It is not sealed yet; until then everything can change.", "Plan", at+"/plan"), true
 	case bench.SealedUp:
-		return toDo{"ready", "Fill the vials of " + name, count(t.Progress.Vials, "vial") + ", labels and preparation list are ready to print.", "Open", at}, true
+		return page.Do("ready", "Fill the vials of "+name, render.Count(t.Progress.Vials, "vial")+", labels and preparation list are ready to print.", "Open", at), true
 	case bench.Running:
 		if t.Progress.StopMet {
-			return toDo{"now", "Open the key of " + name, "Its stop rule is met.", "Open", at}, true
+			return page.Do("now", "Open the key of "+name, "Its stop rule is met.", "Open", at), true
 		}
-		return toDo{"running", "Go on with " + name, count(t.Progress.Planned-t.Progress.Taken, "reading") + " to go.", "See", at}, true
+		return page.Do("running", "Go on with "+name, render.Count(t.Progress.Planned-t.Progress.Taken, "reading")+" to go.", "See", at), true
 	case bench.Opened:
-		return toDo{"last", "Read and finish " + name, "Its key is open; finishing it lets its readers see the findings.", "Findings", at + "/findings"}, true
+		return page.Do("last", "Read and finish "+name, "Its key is open; finishing it lets its readers see the findings.", "Findings", at+"/findings"), true
 	}
-	return toDo{}, false
+	return page.ToDo{}, false
 }
 
 func readerLede(mine []bench.MyTrial) string {
@@ -205,7 +209,7 @@ func readerLede(mine []bench.MyTrial) string {
 	if left == 0 {
 		return "No vial waits for you. When the owner seals a trial that you read for, it stands here."
 	}
-	return "You have " + count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
+	return "You have " + render.Count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
 }
 
 func ownerLede(trials, running []bench.Trial, found []found, ready bool) string {
@@ -223,5 +227,16 @@ func ownerLede(trials, running []bench.Trial, found []found, ready bool) string 
 	if t.Progress.StopMet {
 		return "“" + t.Plan.Title + "” has all the readings that its plan asks for: its key may be opened."
 	}
-	return "“" + t.Plan.Title + "” has " + count(t.Progress.Planned-t.Progress.Taken, "reading") + " to go."
+	return "“" + t.Plan.Title + "” has " + render.Count(t.Progress.Planned-t.Progress.Taken, "reading") + " to go."
+}
+
+// Prepare works out what today's page tells of the last trials, so that the
+// first look at it need not wait.
+func (s *Server) Prepare(ctx context.Context) {
+	by := bench.Who{Role: bench.Owner}
+	if trials, err := s.Bench.Trials(ctx); err == nil {
+		for _, t := range told(trials) {
+			s.trials.Await(ctx, by, t.ID, bench.FindingsOptions{Version: s.Options.Version})
+		}
+	}
 }

@@ -18,6 +18,7 @@ import (
 	"knownwater"
 	"knownwater/bench"
 	"knownwater/web"
+	"knownwater/web/guard"
 )
 
 // serveCmd opens a bench in the browser. By default nobody but this computer
@@ -38,7 +39,7 @@ func (c *serveCmd) Run(e *env) error {
 	}
 	defer b.Close()
 	listen := withHost(c.Listen)
-	signIn := !web.Loopback(listen)
+	signIn := !guard.Loopback(listen)
 	if err := c.passphrase(e, b, signIn); err != nil {
 		return err
 	}
@@ -64,7 +65,7 @@ func (c *serveCmd) serve(e *env, b *bench.Bench, l net.Listener, signIn bool) er
 		copies = strings.TrimSuffix(c.Bench, filepath.Ext(c.Bench)) + "-copies"
 	}
 	o := web.Options{Listen: l.Addr().String(), Hosts: c.Host, TLS: c.TLS, SignIn: signIn, Copies: copies, Version: version, Log: log}
-	o.BaseURL = web.Address(o)
+	o.BaseURL = guard.Address(o)
 	s, err := web.New(b, o)
 	if err != nil {
 		return err
@@ -72,7 +73,7 @@ func (c *serveCmd) serve(e *env, b *bench.Bench, l net.Listener, signIn bool) er
 	srv := web.HTTPServer(s.Handler())
 	srv.ErrorLog = slog.NewLogLogger(log.Handler(), slog.LevelDebug)
 	if c.TLS {
-		cert, print, err := web.Certificate(strings.TrimSuffix(c.Bench, filepath.Ext(c.Bench))+"-certificate.pem", web.Names(o), time.Now())
+		cert, print, err := guard.Certificate(strings.TrimSuffix(c.Bench, filepath.Ext(c.Bench))+"-certificate.pem", guard.Names(o), time.Now())
 		if err != nil {
 			return err
 		}

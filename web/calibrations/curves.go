@@ -1,0 +1,291 @@
+package calibrations
+
+import (
+	"net/http"
+	"time"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/science/curve"
+	"knownwater/science/unit"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// Path is the address of a curve.
+func Path(id int64) string { return "/curves/" + render.ID(id) }
+
+// curveLine is a curve in a list, with what its fit says.
+type curveLine struct {
+	bench.Curve
+	Doc   curve.Document
+	Fault string // why it cannot be fitted
+}
+
+// Fitted says whether there is a fit.
+func (c curveLine) Fitted() bool { return c.Fault == "" }
+
+// Form is shape and range in a few words.
+func (c curveLine) Form() string {
+	if !c.Fitted() {
+		return "cannot be fitted"
+	}
+	return shapeWords(c.Doc.Shape) + ", " + rangeWords(c.Doc)
+}
+
+func (s *Pages) lineOf(c bench.Curve) curveLine {
+	d, err := s.Bench.Fit(c)
+	if err != nil {
+		return curveLine{Curve: c, Fault: err.Error()}
+	}
+	return curveLine{Curve: c, Doc: d}
+}
+
+type curvesPage struct {
+	Curves []latestCurve
+	Trials []trialSignals
+}
+
+// latestCurve is the latest version of a curve, and the number of the one in use,
+// 0 where none is.
+type latestCurve struct {
+	curveLine
+	Used int
+}
+
+// trialSignals is a finished trial whose readings of a method may carry a curve.
+type trialSignals struct {
+	Trial         int64
+	Title, Method string
+	Version       int64
+}
+
+func (s *Pages) curves(w http.ResponseWriter, r *http.Request) {
+	list, err := s.Bench.Curves(r.Context())
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	inUse, err := s.Bench.CurvesInUse(r.Context())
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	used := map[int64]int{}
+	for _, c := range inUse {
+		used[c.ID] = c.Version
+	}
+	p := curvesPage{}
+	for _, c := range list {
+		p.Curves = append(p.Curves, latestCurve{s.lineOf(c), used[c.ID]})
+	}
+	if p.Trials, err = s.trialSignals(r); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Show(w, r, http.StatusOK, "curves", page.Frame{Title: "Curves", Part: "curves", Page: p})
+}
+
+func (s *Pages) trialSignals(r *http.Request) (out []trialSignals, err error) {
+	trials, err := s.Bench.Trials(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range trials {
+		if t.State != bench.Finished {
+			continue
+		}
+		for _, m := range t.Plan.Methods {
+			v, err := s.Bench.MethodVersion(r.Context(), m.VersionID)
+			if err != nil {
+				return nil, err
+			}
+			if v.Spec.Kind == knownwater.Absorbance || v.Spec.Kind == knownwater.Photo || v.Spec.Kind == knownwater.Display {
+				out = append(out, trialSignals{t.ID, t.Plan.Title, v.Spec.Name, m.VersionID})
+			}
+		}
+	}
+	return out, nil
+}
+
+// curveFormPage is the form of a curve, new or changed.
+type curveFormPage struct {
+	Old      bench.Curve // ID 0: a new one
+	Form     *form.Form
+	Analytes []string
+	Needs    []bench.NeedEntry
+	Shapes   []curve.Shape
+	Weights  []curve.Weights
+	Signals  []curve.Signal
+	Trials   []trialSignals
+	Loose    []string
+}
+
+// newCurveSpec is what the form of a new curve begins with.
+func newCurveSpec() bench.CurveSpec {
+	return bench.CurveSpec{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Conversion: curve.Conversion{Kind: curve.Absorbance}}
+}
+
+func (s *Pages) newCurve(w http.ResponseWriter, r *http.Request) {
+	spec := newCurveSpec()
+	if q := r.URL.Query(); q.Has("trial") {
+		from, skipped, err := s.Bench.CurveFromTrial(r.Context(), page.WhoIs(r), form.ID(q.Get("trial")), form.ID(q.Get("method")))
+		if err != nil {
+			s.Fail(w, r, err)
+			return
+		}
+		spec = from
+		if skipped > 0 {
+			s.Tell(r, render.Count(skipped, "reading")+" of the trial not taken over: left out there, or no plain number.")
+		}
+	}
+	s.showCurveForm(w, r, http.StatusOK, bench.Curve{}, curveForm(spec))
+}
+
+func (s *Pages) changeCurve(w http.ResponseWriter, r *http.Request) {
+	c, err := s.Bench.Curve(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.showCurveForm(w, r, http.StatusOK, c, curveForm(c.Spec))
+}
+
+func (s *Pages) showCurveForm(w http.ResponseWriter, r *http.Request, status int, old bench.Curve, f *form.Form) {
+	p := curveFormPage{Old: old, Form: f, Analytes: unit.Analytes(), Shapes: bench.CurveShapes, Weights: bench.CurveWeights, Signals: bench.CurveSignals, Loose: f.Loose(curveFields...)}
+	needs, err := s.Bench.Needs(r.Context())
+	for _, n := range needs {
+		if !n.Retired {
+			p.Needs = append(p.Needs, n)
+		}
+	}
+	if err == nil && old.ID == 0 {
+		p.Trials, err = s.trialSignals(r)
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	title := "A new curve"
+	if old.ID != 0 {
+		title = "Change " + old.Spec.Name
+	}
+	s.Show(w, r, status, "curve-form", page.Frame{Title: title, Part: "curves", Page: p})
+}
+
+func (s *Pages) saveCurve(w http.ResponseWriter, r *http.Request) {
+	f, err := form.ParseUpload(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	defer form.Clear(r)
+	var old, saved bench.Curve
+	if r.PathValue("id") != "" {
+		if old, err = s.Bench.Curve(r.Context(), form.PathID(r, "id")); err != nil {
+			s.Fail(w, r, err)
+			return
+		}
+	}
+	spec, rows, notes, err := s.readCurve(r, f, old.Spec)
+	if err == nil && !f.Bad() {
+		saved, err = s.Bench.SaveCurve(r.Context(), page.WhoIs(r), old.ID, spec, f.Text("why"))
+	}
+	if faults := form.FaultsOf(err); faults != nil {
+		for _, x := range faults {
+			if x.Row > 0 && x.Row <= len(rows) {
+				x.Row = rows[x.Row-1]
+			}
+			f.AddFault(x)
+		}
+		err = nil
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	if f.Bad() {
+		s.showCurveForm(w, r, http.StatusUnprocessableEntity, old, f)
+		return
+	}
+	words := "Kept as version " + render.ID(int64(saved.Version)) + "."
+	for _, n := range notes {
+		words += " " + render.Capital(n) + "."
+	}
+	s.Tell(r, words)
+	http.Redirect(w, r, Path(saved.ID), http.StatusSeeOther)
+}
+
+// versionForm reads a form about a version of the curve in the path. Where it
+// cannot, it has answered why.
+func (s *Pages) versionForm(w http.ResponseWriter, r *http.Request) (f *form.Form, c bench.Curve, ok bool) {
+	f, err := form.Parse(r)
+	if err == nil {
+		c, err = s.Bench.CurveVersion(r.Context(), form.ID(f.Get("version")))
+	}
+	if err == nil && c.ID != form.PathID(r, "id") {
+		s.NotFound(w, r)
+		return f, c, false
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+	}
+	return f, c, err == nil
+}
+
+// usePoint leaves a point out, holds it out of the fit, or takes it back.
+func (s *Pages) usePoint(w http.ResponseWriter, r *http.Request) {
+	f, from, ok := s.versionForm(w, r)
+	if !ok {
+		return
+	}
+	next, err := s.Bench.UsePoint(r.Context(), page.WhoIs(r), from.VersionID, f.Whole("point", 1<<20), f.Ticked("level"), bench.PointUse(f.Text("use")), f.Get("why"), s.Options.Version)
+	if f.Refused(err) {
+		s.showCurve(w, r, http.StatusUnprocessableEntity, from, f, &form.Form{})
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	words := "Kept as version " + render.ID(int64(next.Version)) + ". The version before stands as it was."
+	if len(from.Spec.Slopes) > len(next.Spec.Slopes) {
+		words += " This one is a fit of its own, without the slope update."
+	}
+	s.Tell(r, words)
+	http.Redirect(w, r, Path(next.ID)+"#fit", http.StatusSeeOther)
+}
+
+func (s *Pages) adoptCurve(w http.ResponseWriter, r *http.Request) {
+	f, c, ok := s.versionForm(w, r)
+	if !ok {
+		return
+	}
+	_, err := s.Bench.AdoptCurve(r.Context(), page.WhoIs(r), c.VersionID, f.Get("why"))
+	if f.Refused(err) {
+		s.showCurve(w, r, http.StatusUnprocessableEntity, c, &form.Form{}, f)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "Version "+render.ID(int64(c.Version))+" is in use. It never changes; what is decided anew makes another version.")
+	http.Redirect(w, r, Path(c.ID), http.StatusSeeOther)
+}
+
+func (s *Pages) retireCurve(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err == nil {
+		err = s.Bench.RetireCurve(r.Context(), page.WhoIs(r), form.PathID(r, "id"), f.Ticked("retired"))
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	http.Redirect(w, r, Path(form.PathID(r, "id")), http.StatusSeeOther)
+}
+
+// overdue says whether a curve's last day is over.
+func overdue(day string, now time.Time) bool { return day != "" && day < now.Format(time.DateOnly) }

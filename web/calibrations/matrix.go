@@ -1,0 +1,197 @@
+package calibrations
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+
+	"knownwater/chart"
+	"knownwater/science/curve"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// waterSignals are what signals of a comparison may be: those that need no counts
+// beside them.
+var waterSignals = []curve.Signal{curve.Absorbance, curve.Transmittance, curve.Percent, curve.DisplayValue, curve.Other}
+
+// mostWaterPoints keeps a page from taking seconds.
+const mostWaterPoints = 2000
+
+// matrixPage says whether another water changes the slope, the blank or both. Nothing
+// is kept.
+type matrixPage struct {
+	Form       *form.Form
+	Signals    []curve.Signal
+	Effect     *curve.MatrixEffect
+	Verdict    string
+	Class      string
+	Figure     template.HTML
+	Slope      template.HTML
+	SlopeAxis  template.HTML
+	Offset     template.HTML
+	OffsetAxis template.HTML
+	Notes      []string
+	Loose      []string
+}
+
+func (s *Pages) matrix(w http.ResponseWriter, r *http.Request) {
+	f := &form.Form{Values: map[string][]string{}}
+	f.Set("margin", "5")
+	s.showMatrix(w, r, http.StatusOK, matrixPage{Form: f})
+}
+
+func (s *Pages) showMatrix(w http.ResponseWriter, r *http.Request, status int, p matrixPage) {
+	p.Signals, p.Loose = waterSignals, p.Form.Loose("first", "second", "signal", "margin")
+	s.Show(w, r, status, "curve-matrix", page.Frame{Title: "Does the water matter?", Part: "curves", Page: p})
+}
+
+func (s *Pages) compareWaters(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	p := matrixPage{Form: f}
+	if err := p.compare(r); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	status := http.StatusOK
+	if f.Bad() {
+		status = http.StatusUnprocessableEntity
+	}
+	s.showMatrix(w, r, status, p)
+}
+
+// readSignalKind is what the signals of a form were said to be.
+func readSignalKind(f *form.Form) curve.Conversion {
+	for _, k := range waterSignals {
+		if f.Text("signal") == string(k) {
+			return curve.Conversion{Kind: k}
+		}
+	}
+	f.Reject("signal", fmt.Sprintf("“%.40s”", f.Text("signal")), "what the signals are")
+	return curve.Conversion{Kind: curve.Other}
+}
+
+// readWaterPoints are the points of a field as curves take them; none is a fault.
+func readWaterPoints(f *form.Form, r *http.Request, field string, k curve.Conversion) (points []curve.Point, notes []string, err error) {
+	list, notes, err := readPoints(f, r, field)
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(list) == 0 && f.Wrong(field) == "" {
+		f.Reject(field, "no points", "a row for each vial: level and signal, such as 4 0.273")
+	}
+	if len(list) > mostWaterPoints {
+		f.Reject(field, fmt.Sprintf("%d points", len(list)), fmt.Sprintf("at most %d", mostWaterPoints))
+		return nil, nil, nil
+	}
+	points, fs := k.Points(list)
+	for _, x := range fs {
+		f.AddFault(inField(field, x))
+	}
+	return points, notes, nil
+}
+
+func (p *matrixPage) compare(r *http.Request) error {
+	f := p.Form
+	k := readSignalKind(f)
+	margin := f.Number("margin", "per cent such as 5") / 100
+	if !(margin > 0 && margin < 1) && f.Wrong("margin") == "" {
+		f.Reject("margin", f.Text("margin")+" %", "above 0 and below 100 %, such as 5")
+	}
+	o := curve.Options{Light: k.Kind.Light(), Sure: !k.Kind.Light()}
+	var waters [2][]curve.Point
+	for i, field := range []string{"first", "second"} {
+		points, notes, err := readWaterPoints(f, r, field, k)
+		if err != nil {
+			return err
+		}
+		if f.Wrong(field) == "" {
+			for _, x := range curve.Check(points, o) {
+				f.AddFault(inField(field, x))
+			}
+		}
+		for _, n := range notes {
+			p.Notes = append(p.Notes, map[string]string{"first": "first water: ", "second": "second water: "}[field]+n)
+		}
+		waters[i] = points
+	}
+	if f.Bad() {
+		return nil
+	}
+	m, err := curve.Matrix(waters[0], waters[1], o, margin)
+	if faultsBeside(f, "first", err) || err != nil {
+		return err
+	}
+	p.show(m, waters)
+	return nil
+}
+
+// faultsBeside puts faults of a computation with several fields beside the first of them.
+func faultsBeside(f *form.Form, field string, err error) bool {
+	faults := form.FaultsOf(err)
+	ok := faults != nil
+	for _, x := range faults {
+		f.AddFault(inField(field, x))
+	}
+	return ok
+}
+
+func (p *matrixPage) show(m curve.MatrixEffect, waters [2][]curve.Point) {
+	shifted := m.OffsetLow > 0 || m.OffsetHigh < 0
+	p.Effect, p.Notes = &m, append(p.Notes, m.Notes...)
+	p.Class = map[string]string{curve.SameSlope: "within", curve.DifferentSlope: "outside", curve.Undecided: "undecided"}[m.Verdict]
+	p.Verdict = map[string]string{curve.SameSlope: "The slope is the same in both waters", curve.DifferentSlope: "The water changes the slope", curve.Undecided: "Undecided whether the water changes the slope"}[m.Verdict]
+	switch {
+	case shifted && m.Verdict == curve.SameSlope:
+		p.Verdict, p.Class = p.Verdict+", but it shifts every reading alike.", "outside"
+	case shifted:
+		p.Verdict += ", and it shifts every reading alike."
+	default:
+		p.Verdict += "."
+	}
+	v := map[string]chart.Verdict{curve.SameSlope: chart.Within, curve.DifferentSlope: chart.Outside, curve.Undecided: chart.Undecided}[m.Verdict]
+	p.Slope, p.SlopeAxis = render.ShiftMark("slope", "slope in the second water against the first", m.SlopeLow-1, m.Slope-1, m.SlopeHigh-1, m.Margin, v)
+	p.Offset, p.OffsetAxis = knownRow("offset", "constant shift", m.OffsetLow, m.Offset, m.OffsetHigh)
+	p.Figure = matrixFigure(m, waters)
+}
+
+// OffsetWords are the limits of the constant shift.
+func (p matrixPage) OffsetWords() string {
+	return render.SignedLimits(p.Effect.OffsetLow, p.Effect.OffsetHigh)
+}
+
+func matrixFigure(m curve.MatrixEffect, waters [2][]curve.Point) template.HTML {
+	l := chart.Lines{ID: "waters", Title: "Signals of knowns in both waters, and the line of each", Desc: "What differs stands in words and intervals beside it.", Across: "level of the known", Up: "signal"}
+	for i, points := range waters {
+		set, top := chart.Set{}, 0.0
+		for _, pt := range points {
+			set.Seen = append(set.Seen, chart.Seen{Level: pt.Level / pt.Dilution, Signal: pt.Signal})
+			top = math.Max(top, pt.Level/pt.Dilution)
+		}
+		l.High = math.Max(l.High, 1.03*top)
+		for k := range 61 {
+			x := top * float64(k) / 60
+			at := x
+			if i == 1 {
+				at = m.Slope*x + m.Offset
+			}
+			set.At, set.Y = append(set.At, x), append(set.Y, m.Curve.At(at))
+		}
+		l.Sets = append(l.Sets, set)
+	}
+	return template.HTML(l.SVG())
+}
+
+// knownRow is a shift around 0, as known water shows it; nothing is permitted there.
+func knownRow(id, what string, low, mid, high float64) (mark, axis template.HTML) {
+	half := 1.06 * math.Max(math.Abs(low), math.Abs(high))
+	row := chart.Row{ID: "row-" + id, Title: what + " from " + render.SignedLimits(low, high), Low: -half, High: half,
+		Bars: []chart.Bar{{Low: low, High: high, Notch: mid, Verdict: chart.Known}}}
+	return template.HTML(row.SVG()), template.HTML(row.Axis(true))
+}

@@ -1,0 +1,118 @@
+package guard
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+
+	"knownwater/bench"
+	"knownwater/web/page"
+)
+
+// What a session holds.
+const (
+	ownerKey  = "owner"  // signed in with the passphrase
+	personKey = "person" // who this browser reads as
+)
+
+// identify finds out who is asking and refuses those who may not.
+func (g *Guard) identify(least bench.Role, next http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		by, ok, err := g.identity(r)
+		if err != nil {
+			g.site.Fail(w, r, err)
+			return
+		}
+		if !ok {
+			g.askToSignIn(w, r)
+			return
+		}
+		r = page.WithWho(r, by)
+		if least == bench.Owner && by.Role != bench.Owner {
+			g.site.Refuse(w, r, http.StatusForbidden, "This page is for the bench’s owner.", "Ask the owner, or go on with the trials that you read for.")
+			return
+		}
+		next(w, r)
+	}
+}
+
+// identity is who the session says. Where nobody but this machine can reach the
+// server everybody is its owner, and the session only remembers who reads.
+func (g *Guard) identity(r *http.Request) (bench.Who, bool, error) {
+	ctx := r.Context()
+	by := bench.Who{Role: bench.Reader, Device: device(r)}
+	if !g.site.Options.SignIn {
+		by = bench.Who{Role: bench.Owner, Name: "owner", Device: "this computer"}
+	} else if g.site.Sessions.GetBool(ctx, ownerKey) {
+		by.Role, by.Name = bench.Owner, "owner"
+	}
+	id := g.site.Sessions.GetInt64(ctx, personKey)
+	if id == 0 {
+		return by, by.Role == bench.Owner, nil
+	}
+	p, err := g.site.Bench.Person(ctx, id)
+	if refusal := (*bench.Refusal)(nil); errors.As(err, &refusal) && refusal.Kind == bench.NotFound || err == nil && p.Gone {
+		return by, by.Role == bench.Owner, nil
+	}
+	if err != nil {
+		return by, false, err
+	}
+	by.Person, by.Name = p.ID, p.Name
+	if by.Role != bench.Owner {
+		by.Role = p.Role
+	}
+	return by, true, nil
+}
+
+// askToSignIn sends a person to the sign-in page and tells a script why its
+// request was refused: what it wanted to send stays in its queue.
+func (g *Guard) askToSignIn(w http.ResponseWriter, r *http.Request) {
+	if page.WantsJSON(r) || r.Method != http.MethodGet {
+		g.site.Refuse(w, r, http.StatusUnauthorized, "this browser is not signed in", "Pair it again or sign in; nothing kept on it is lost.")
+		return
+	}
+	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+}
+
+// device is a short text by which a person knows a browser again in the list of
+// those that may use the bench.
+func device(r *http.Request) string {
+	for _, d := range []struct{ mark, name string }{{"iPhone", "iPhone"}, {"iPad", "iPad"}, {"Android", "Android phone"},
+		{"Windows", "Windows computer"}, {"Macintosh", "Mac"}, {"Linux", "Linux computer"}} {
+		if strings.Contains(r.UserAgent(), d.mark) {
+			return d.name + " at " + Caller(r)
+		}
+	}
+	return "browser at " + Caller(r)
+}
+
+// Enter opens a session for somebody who proved who they are; the token from
+// before is given up, so that nobody can have planted it.
+func (g *Guard) Enter(r *http.Request, owner bool, person bench.Person) error {
+	ctx := r.Context()
+	if err := g.site.Sessions.RenewToken(ctx); err != nil {
+		return err
+	}
+	g.site.Sessions.Put(ctx, ownerKey, owner)
+	g.site.Sessions.Put(ctx, personKey, person.ID)
+	by := bench.Who{Person: person.ID, Name: person.Name, Role: person.Role, Device: device(r)}
+	if owner {
+		by.Role = bench.Owner
+		if by.Name == "" {
+			by.Name = "owner"
+		}
+	}
+	return g.site.Bench.Sessions().Tie(ctx, g.site.Sessions.Token(ctx), by)
+}
+
+// ReadAs remembers who reads at this browser; 0 is nobody.
+func (g *Guard) ReadAs(r *http.Request, person int64) {
+	if person == 0 {
+		g.site.Sessions.Remove(r.Context(), personKey)
+		return
+	}
+	g.site.Sessions.Put(r.Context(), personKey, person)
+}
+
+// Leave ends the session of this browser.
+func (g *Guard) Leave(r *http.Request) error { return g.site.Sessions.Destroy(r.Context()) }

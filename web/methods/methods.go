@@ -1,0 +1,148 @@
+package methods
+
+import (
+	"net/http"
+
+	"knownwater/bench"
+	"knownwater/science/unit"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+type methodsPage struct{ Methods []bench.Method }
+
+func (s *Pages) methods(w http.ResponseWriter, r *http.Request) {
+	all, err := s.Bench.Methods(r.Context())
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Show(w, r, http.StatusOK, "methods", page.Frame{Title: "Methods", Part: "methods", Page: methodsPage{all}})
+}
+
+// methodPage is one method: its description, its versions, its lots.
+type methodPage struct {
+	Method   bench.Method
+	Versions []bench.Method
+	Lots     []bench.Lot
+	Lot      *form.Form
+}
+
+func (s *Pages) method(w http.ResponseWriter, r *http.Request) {
+	s.showMethod(w, r, http.StatusOK, &form.Form{})
+}
+
+func (s *Pages) showMethod(w http.ResponseWriter, r *http.Request, status int, lot *form.Form) {
+	ctx, id := r.Context(), form.PathID(r, "id")
+	p := methodPage{Lot: lot}
+	var err error
+	if p.Method, err = s.Bench.Method(ctx, id); err == nil {
+		if p.Versions, err = s.Bench.MethodVersions(ctx, id); err == nil {
+			p.Lots, err = s.Bench.Lots(ctx, id)
+		}
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Show(w, r, status, "method", page.Frame{Title: p.Method.Spec.Name, Part: "methods", Page: p})
+}
+
+// methodFormPage is the form of a new method or of the next version of one.
+type methodFormPage struct {
+	Form     *form.Form
+	Old      bench.Method // ID 0: a new one
+	Kinds    []kindWords
+	Analytes []string
+}
+
+func (s *Pages) newMethod(w http.ResponseWriter, r *http.Request) {
+	f := &form.Form{Values: map[string][]string{"kind": {"chart"}, "analyte": {"nitrate"}, "unit": {"mg/L"}, "basis": {"NO3"}}}
+	s.showMethodForm(w, r, http.StatusOK, bench.Method{}, f)
+}
+
+func (s *Pages) changeMethod(w http.ResponseWriter, r *http.Request) {
+	m, err := s.Bench.Method(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.showMethodForm(w, r, http.StatusOK, m, specForm(m.Spec))
+}
+
+func (s *Pages) showMethodForm(w http.ResponseWriter, r *http.Request, status int, old bench.Method, f *form.Form) {
+	title := "A new method"
+	if old.ID != 0 {
+		title = "Change " + old.Spec.Name
+	}
+	s.Show(w, r, status, "method-form", page.Frame{Title: title, Part: "methods", Page: methodFormPage{f, old, kinds, unit.Analytes()}})
+}
+
+func (s *Pages) saveMethod(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	var old bench.Method
+	if r.PathValue("id") != "" {
+		if old, err = s.Bench.Method(r.Context(), form.PathID(r, "id")); err != nil {
+			s.Fail(w, r, err)
+			return
+		}
+	}
+	spec := readSpec(f)
+	var saved bench.Method
+	if !f.Bad() {
+		saved, err = s.Bench.SaveMethod(r.Context(), page.WhoIs(r), old.ID, spec, f.Text("why"))
+	}
+	if f.Refused(err) {
+		s.showMethodForm(w, r, http.StatusUnprocessableEntity, old, f)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, saved.Spec.Name+" is kept as version "+render.Number(float64(saved.Version))+".")
+	http.Redirect(w, r, "/methods/"+render.ID(saved.ID), http.StatusSeeOther)
+}
+
+func (s *Pages) retireMethod(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err == nil {
+		err = s.Bench.RetireMethod(r.Context(), page.WhoIs(r), form.PathID(r, "id"), f.Ticked("retired"))
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	http.Redirect(w, r, "/methods/"+render.ID(form.PathID(r, "id")), http.StatusSeeOther)
+}
+
+func (s *Pages) saveLot(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	l := bench.Lot{MethodID: form.PathID(r, "id"), Code: f.Text("code"), OpenedOn: f.Text("opened_on"), ExpiresOn: f.Text("expires_on"),
+		ChartEdition: f.Text("chart_edition"), Tests: f.Whole("tests", 100000), Note: f.Text("note"), Retired: f.Ticked("retired")}
+	if ids := f.IDs("lot"); len(ids) > 0 {
+		l.ID = ids[0]
+	}
+	if !f.Bad() {
+		_, err = s.Bench.SaveLot(r.Context(), page.WhoIs(r), l)
+	}
+	if f.Refused(err) {
+		s.showMethod(w, r, http.StatusUnprocessableEntity, f)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "Lot "+l.Code+" is on the list.")
+	http.Redirect(w, r, "/methods/"+render.ID(l.MethodID), http.StatusSeeOther)
+}

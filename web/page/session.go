@@ -1,0 +1,44 @@
+package page
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"knownwater/bench"
+)
+
+// sessionLife is how long a browser stays signed in.
+const sessionLife = 30 * 24 * time.Hour
+
+// toldKey is, in a session, what the next page says once.
+const toldKey = "told"
+
+func newSessions(b *bench.Bench, o Options) *scs.SessionManager {
+	m := scs.New()
+	m.Store = b.Sessions()
+	m.Lifetime = sessionLife
+	m.Cookie.Name = "bench"
+	m.Cookie.HttpOnly = true
+	m.Cookie.SameSite = http.SameSiteLaxMode
+	m.Cookie.Secure = o.TLS
+	return m
+}
+
+// Tell leaves a word for the next page.
+func (s *Site) Tell(r *http.Request, text string) { s.Sessions.Put(r.Context(), toldKey, text) }
+
+type whoKey struct{}
+
+// WhoIs is the person that a request comes from, as the guard found out.
+func WhoIs(r *http.Request) bench.Who {
+	w, _ := r.Context().Value(whoKey{}).(bench.Who)
+	return w
+}
+
+// WithWho is the request of a person.
+func WithWho(r *http.Request, by bench.Who) *http.Request {
+	return r.WithContext(context.WithValue(r.Context(), whoKey{}, by))
+}

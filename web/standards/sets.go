@@ -1,0 +1,264 @@
+package standards
+
+import (
+	"fmt"
+	"html/template"
+	"net/http"
+
+	"knownwater/bench"
+	"knownwater/science/known"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+func setPath(id int64) string { return "/knowns/sets/" + render.ID(id) }
+
+// setPage is one set: what each standard holds, how sure that is and why.
+type setPage struct {
+	Set           bench.PreparedSet
+	Intermediates []standardView
+	Standards     []standardView
+	Axis          template.HTML
+	Done          int
+	Versions      []bench.PreparedSet
+}
+
+func (s *Pages) set(w http.ResponseWriter, r *http.Request) {
+	ctx, id := r.Context(), form.PathID(r, "id")
+	x, err := s.Bench.Set(ctx, id)
+	if err == nil && r.URL.Query().Has("version") {
+		var old bench.PreparedSet
+		if old, err = s.Bench.SetVersion(ctx, form.ID(r.URL.Query().Get("version"))); err == nil {
+			if old.ID != id {
+				s.NotFound(w, r)
+				return
+			}
+			x = old
+		}
+	}
+	p := setPage{Set: x}
+	if err == nil {
+		p.Versions, err = s.Bench.SetVersions(ctx, id)
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	p.fill()
+	s.Show(w, r, http.StatusOK, "set", page.Frame{Title: x.Spec.Name, Part: "knowns", Page: p})
+}
+
+func (p *setPage) fill() {
+	specs := map[string]bench.SolutionSpec{}
+	for _, x := range p.Set.Spec.Solutions {
+		specs[x.Name] = x
+		if x.IsMade() {
+			p.Done++
+		}
+	}
+	within := p.Set.Spec.Shelf.Limits.LevelWithin
+	half := frameOf(p.Set.Values, within)
+	view := func(list []known.Standard, id string) (out []standardView) {
+		for i, st := range list {
+			out = append(out, viewStandard(fmt.Sprint(id, i), st, specs[st.Solution.Name], half, within))
+		}
+		return out
+	}
+	p.Intermediates, p.Standards = view(p.Set.Values.Intermediates, "i"), view(p.Set.Values.Standards, "s")
+	p.Axis = markAxis(half, within)
+}
+
+// sheetOfSet is what lies beside the bench while standards are made.
+type sheetOfSet struct {
+	Set   bench.PreparedSet
+	Sheet known.Sheet
+}
+
+func (s *Pages) standardsSheet(w http.ResponseWriter, r *http.Request) {
+	x, err := s.Bench.Set(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Show(w, r, http.StatusOK, "set-sheet", page.Frame{Title: "Preparation sheet: " + x.Spec.Name, Part: "knowns", Page: sheetOfSet{x, x.Spec.Sheet()}})
+}
+
+// madePage is the form of what was really taken.
+type madePage struct {
+	Set     bench.PreparedSet
+	Form    *form.Form
+	Rows    []madeRow
+	Devices []deviceChoice
+	People  []bench.Person
+	Changes bool // something was written down before: a change needs a why
+}
+
+type madeRow struct {
+	bench.SolutionSpec
+	TakeUnit string // of the amount: mL, g, drops
+	Weighed  bool   // the whole is weighed
+	Planned  string
+	Times    bool // more than one delivery, or drops
+}
+
+// deviceChoice is a device of the set's shelf; Take and Make say what it can do.
+type deviceChoice struct {
+	Name, Words string
+	Take, Make  bool
+}
+
+func of(name string, x bench.SolutionSpec) string { return name + "_" + x.Name }
+
+func (s *Pages) made(w http.ResponseWriter, r *http.Request) {
+	x, err := s.Bench.Set(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.showMade(w, r, http.StatusOK, x, s.madeForm(x, page.WhoIs(r)))
+}
+
+// madeForm puts a set back into its form; what is not made yet stands there as
+// planned, with this moment and this person.
+func (s *Pages) madeForm(x bench.PreparedSet, by bench.Who) *form.Form {
+	f := &form.Form{Values: map[string][]string{"note": {x.Spec.Note}, "use_by": {x.Spec.UseBy}}}
+	for _, sol := range x.Spec.Solutions {
+		f.Set(of("take_amount", sol), form.Shown(sol.Take.Amount))
+		f.Set(of("take_times", sol), form.Shown(float64(sol.Take.Times)))
+		f.Set(of("take_device", sol), sol.Take.Device)
+		f.Set(of("make_amount", sol), form.Shown(sol.Make.Amount))
+		f.Set(of("make_device", sol), sol.Make.Device)
+		f.Set(of("made_at", sol), sol.MadeAt)
+		f.Set(of("made_by", sol), sol.MadeBy)
+		if sol.IsMade() {
+			f.Set(of("made", sol), "yes")
+			continue
+		}
+		f.Set(of("made_at", sol), s.Now().Local().Format("2006-01-02 15:04"))
+		f.Set(of("made_by", sol), by.Name)
+	}
+	return f
+}
+
+func (s *Pages) showMade(w http.ResponseWriter, r *http.Request, status int, x bench.PreparedSet, f *form.Form) {
+	p := madePage{Set: x, Form: f}
+	var err error
+	if p.People, err = s.Bench.People(r.Context()); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	kinds := map[string]known.DeviceKind{}
+	for _, d := range x.Spec.Shelf.Devices {
+		kind := d.Spec.Device.Kind
+		kinds[d.Spec.Name] = kind
+		p.Devices = append(p.Devices, deviceChoice{d.Spec.Name, deviceWords(*d.Spec.Device), kind != known.Flask, kind == known.Flask || kind == known.Scale})
+	}
+	for i, row := range x.Spec.Sheet().Rows {
+		sol := x.Spec.Solutions[i]
+		m := madeRow{SolutionSpec: sol, TakeUnit: "mL", Planned: row.Planned, Weighed: kinds[sol.Make.Device] == known.Scale,
+			Times: sol.Take.Times > 1 || kinds[sol.Take.Device] == known.Dropper}
+		if kinds[sol.Take.Device] == known.Scale {
+			m.TakeUnit = "g"
+		}
+		if row.Unit != "" {
+			m.Planned += ", up to " + row.Whole
+		}
+		p.Rows = append(p.Rows, m)
+		p.Changes = p.Changes || sol.IsMade()
+	}
+	s.Show(w, r, status, "set-made", page.Frame{Title: "What was taken: " + x.Spec.Name, Part: "knowns", Page: p})
+}
+
+// writeDown keeps what was taken; the values follow at once.
+func (s *Pages) writeDown(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	x, err := s.Bench.Set(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	var made []bench.Made
+	for _, sol := range x.Spec.Solutions {
+		if !f.Ticked(of("made", sol)) {
+			if sol.IsMade() {
+				f.Reject(of("made", sol), sol.Name+" was written down as made", "leave the tick; pour the set away and plan anew if it was not")
+			}
+			continue
+		}
+		made = append(made, bench.Made{Solution: sol.Name, MadeAt: f.Text(of("made_at", sol)), MadeBy: f.Text(of("made_by", sol)),
+			Take: bench.MeasureSpec{Device: f.Get(of("take_device", sol)), Amount: f.Number(of("take_amount", sol), form.ANumber), Times: max(1, f.Whole(of("take_times", sol), 1000))},
+			Make: bench.MeasureSpec{Device: f.Get(of("make_device", sol)), Amount: f.Number(of("make_amount", sol), form.ANumber), Times: 1}})
+	}
+	if len(made) == 0 {
+		f.Reject("made", "nothing is ticked as made", "tick each bottle that is ready")
+	}
+	before := x
+	if !f.Bad() {
+		x, err = s.Bench.WriteDown(r.Context(), page.WhoIs(r), x.ID, made, f.Get("note"), f.Text("use_by"), f.Text("why"))
+	}
+	if f.Refused(err) {
+		s.showMade(w, r, http.StatusUnprocessableEntity, before, f)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	words := "Kept. Values and uncertainties follow what you took."
+	if !x.Spec.IsMade() {
+		words = "Kept. Values and uncertainties follow what you took; what is not ticked yet is still as planned."
+	}
+	s.Tell(r, words)
+	http.Redirect(w, r, setPath(x.ID), http.StatusSeeOther)
+}
+
+func (s *Pages) retireSet(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err == nil {
+		err = s.Bench.RetireSet(r.Context(), page.WhoIs(r), form.PathID(r, "id"), f.Ticked("retired"))
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	http.Redirect(w, r, setPath(form.PathID(r, "id")), http.StatusSeeOther)
+}
+
+// markedFault is a fault beside a field, for the list at the top.
+type markedFault struct{ Field, Place, Words string }
+
+// Marked are the faults that stand beside a field, each with its bottle.
+func (p madePage) Marked() (out []markedFault) {
+	for _, x := range p.Rows {
+		for _, name := range madeFields {
+			field := of(name, x.SolutionSpec)
+			if words := p.Form.Wrong(field); words != "" {
+				place := x.Name
+				if x.Code != "" {
+					place = x.Code
+				}
+				out = append(out, markedFault{field, place, words})
+			}
+		}
+	}
+	return out
+}
+
+// madeFields are the fields of one solution.
+var madeFields = []string{"made", "made_at", "made_by", "take_device", "make_device", "take_amount", "take_times", "make_amount"}
+
+// Loose are the faults that stand beside no field of the form.
+func (p madePage) Loose() []string {
+	fields := []string{"note", "use_by", "why"}
+	for _, x := range p.Rows {
+		for _, name := range madeFields {
+			fields = append(fields, of(name, x.SolutionSpec))
+		}
+	}
+	return p.Form.Loose(fields...)
+}

@@ -1,0 +1,153 @@
+package trials
+
+import (
+	"html/template"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"knownwater/bench"
+	"knownwater/report"
+	"knownwater/science/assess"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// findingsPage is the report of the readings so far, with what a bench can add:
+// the readings behind each number, and the findings both ways where readings
+// were left out.
+type findingsPage struct {
+	Standing bench.Standing
+	Dropped  []toldReading
+	Body     template.HTML
+	With     bool // those left out are in
+	BothWays []bothWays
+	Same     int // verdicts that are the same both ways
+	Behind   []behindMethod
+}
+
+// bothWays is a verdict that hangs on the readings that were left out.
+type bothWays struct{ Method, Need, Without, With string }
+
+// behindMethod leads from a method's numbers to the readings behind them.
+type behindMethod struct {
+	Name  string
+	N     int
+	Query template.URL
+	Cells []behindLevel
+}
+
+type behindLevel struct {
+	Level float64
+	N     int
+	Query template.URL
+}
+
+func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
+	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
+	with := r.URL.Query().Get("left-out") == "in"
+	o := bench.FindingsOptions{WithExcluded: with, Version: s.Options.Version}
+	standing, ok := s.findingsOr(w, r, o)
+	if !ok {
+		return
+	}
+	told := report.Page{Findings: standing.Findings, Trial: standing.Data}
+	if by.Role == bench.Owner {
+		told.Behind = func(m assess.MethodFinding, level float64) string {
+			return "/trials/" + render.ID(id) + "/readings?" + behindOf(m, &level)
+		}
+	}
+	p := findingsPage{Standing: standing, With: with, Behind: behind(standing.Findings)}
+	var err error
+	if p.Body, err = told.Body(); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	if p.Dropped, err = s.told(ctx, by, standing.Trial, standing.Dropped); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	if len(standing.Excluded) > 0 {
+		o.WithExcluded = !with
+		other, ok := s.findingsOr(w, r, o)
+		if !ok {
+			return
+		}
+		without, both := standing.Findings, other.Findings
+		if with {
+			without, both = both, without
+		}
+		p.BothWays, p.Same = verdictsBothWays(without, both)
+	}
+	s.Show(w, r, http.StatusOK, "findings", page.Frame{Title: "Findings: " + standing.Trial.Plan.Title, Part: "trials", Page: p})
+}
+
+// namesOut says that readers' names are to be left out.
+func namesOut(r *http.Request) bool { return r.URL.Query().Get("names") == "out" }
+
+// verdictsBothWays are the verdicts that differ, and how many do not.
+func verdictsBothWays(without, with assess.Findings) (differ []bothWays, same int) {
+	type key struct {
+		method   string
+		dilution float64
+		need     string
+	}
+	verdicts := map[key]string{}
+	for _, m := range with.Methods {
+		for _, n := range m.Needs {
+			verdicts[key{m.Method, m.Dilution, n.Need}] = n.Verdict
+		}
+	}
+	for _, m := range without.Methods {
+		for _, n := range m.Needs {
+			other := verdicts[key{m.Method, m.Dilution, n.Need}]
+			if other == n.Verdict {
+				same++
+				continue
+			}
+			name := m.Method
+			if m.Dilution > 1 {
+				name += " ×" + render.Number(m.Dilution)
+			}
+			differ = append(differ, bothWays{name, n.Need, n.Verdict, other})
+		}
+	}
+	return differ, same
+}
+
+func behind(f assess.Findings) []behindMethod {
+	var out []behindMethod
+	for _, m := range f.Methods {
+		b := behindMethod{Name: m.Method, N: m.N, Query: template.URL(behindOf(m, nil))}
+		if m.Dilution > 1 {
+			b.Name += " ×" + render.Number(m.Dilution)
+		}
+		for _, l := range m.Levels {
+			b.Cells = append(b.Cells, behindLevel{l.Level, l.N, template.URL(behindOf(m, &l.Level))})
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// behindOf asks for the readings of a method, or of one of its levels.
+func behindOf(m assess.MethodFinding, level *float64) string {
+	q := url.Values{"method": {m.Method}, "dilution": {strconv.FormatFloat(m.Dilution, 'g', -1, 64)}}
+	if level != nil {
+		q.Set("level", strconv.FormatFloat(*level, 'g', -1, 64))
+	}
+	return q.Encode()
+}
+
+func (s *Pages) findingsJSON(w http.ResponseWriter, r *http.Request) {
+	standing, err := s.Bench.Findings(r.Context(), page.WhoIs(r), form.PathID(r, "id"), bench.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version})
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	page.Download(w, "application/json", "findings-"+render.ID(standing.Trial.ID)+".json")
+	if err := report.JSON(w, standing.Findings); err != nil {
+		s.Options.Log.Error("findings", "err", err)
+	}
+}

@@ -1,0 +1,165 @@
+package trials
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"math"
+	"sync"
+
+	"knownwater/bench"
+	"knownwater/chart"
+	"knownwater/science/plan"
+	"knownwater/web/render"
+)
+
+// forecasts remembers the last few forecasts, so that looking at a page again
+// does not simulate again, and lets one be made at a time: each takes the whole
+// machine for seconds.
+type forecasts struct {
+	making sync.Mutex
+
+	mu   sync.Mutex
+	last []madeForecast
+}
+
+type madeForecast struct {
+	key     string
+	outlook plan.Outlook
+}
+
+const keptForecasts = 16
+
+func (o *forecasts) of(ctx context.Context, b *bench.Bench, p bench.Plan) (plan.Outlook, error) {
+	text, err := json.Marshal(p)
+	if err != nil {
+		return plan.Outlook{}, err
+	}
+	if found, ok := o.find(string(text)); ok {
+		return found, nil
+	}
+	o.making.Lock()
+	defer o.making.Unlock()
+	if found, ok := o.find(string(text)); ok {
+		return found, nil
+	}
+	made, err := b.Forecast(ctx, p, 0)
+	if err != nil || made.Runs < made.Wanted {
+		return made, err // not all of it: not remembered
+	}
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.last = append(o.last, madeForecast{string(text), made})
+	if len(o.last) > keptForecasts {
+		o.last = o.last[1:]
+	}
+	return made, nil
+}
+
+func (o *forecasts) find(key string) (plan.Outlook, bool) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	for _, m := range o.last {
+		if m.key == key {
+			return m.outlook, true
+		}
+	}
+	return plan.Outlook{}, false
+}
+
+// outlookView is a forecast as it is drawn: every mark is an interval.
+type outlookView struct {
+	Methods []outlookMethod
+	Notes   []string
+	Runs    int
+	Short   int // simulated fewer than wanted, for want of time; 0: all
+}
+
+type outlookMethod struct {
+	Name     string
+	Readings int
+	Spread   string
+	Chances  []chanceView
+	Levels   []biasView
+}
+
+type chanceView struct {
+	Need    string
+	Decided string
+	Advice  string // what to do where most such trials end undecided
+	SVG     template.HTML
+}
+
+// biasView is what a plan would see at a level: an error larger than Bias shows.
+type biasView struct {
+	Level, Bias, Permitted string
+	SVG                    template.HTML
+}
+
+// viewOutlook puts a forecast beside the first need of the plan.
+func viewOutlook(o plan.Outlook, needs []bench.NeedEntry) *outlookView {
+	v := &outlookView{Notes: o.Notes, Runs: o.Runs}
+	if o.Runs < o.Wanted {
+		v.Short = o.Wanted
+	}
+	for i, m := range o.Methods {
+		name := m.Method
+		if m.Dilution > 1 {
+			name += " ×" + render.Number(m.Dilution)
+		}
+		om := outlookMethod{Name: name, Readings: m.Readings, Spread: render.TwoDigits(m.SpreadWithin)}
+		for j, n := range m.Needs {
+			om.Chances = append(om.Chances, chanceView{n.Need, fmt.Sprintf("%.0f", 100*(1-n.Undecided)), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
+		}
+		for j, b := range m.SmallestBias {
+			om.Levels = append(om.Levels, viewBias(fmt.Sprintf("bias-%d-%d", i, j), b, needs))
+		}
+		v.Methods = append(v.Methods, om)
+	}
+	return v
+}
+
+// advice is for a plan that most likely leaves a need undecided.
+func advice(n plan.NeedOutlook) string {
+	if !(n.Undecided > 0.5) {
+		return ""
+	}
+	return "Most such trials leave it open. More vials a level help, above all at the ends of the need; where the method’s spread comes close to the permitted error, no number of them will."
+}
+
+func viewBias(id string, b plan.BiasSeen, needs []bench.NeedEntry) biasView {
+	v := biasView{Level: render.Number(b.Level), Bias: render.TwoDigits(b.Bias)}
+	if len(needs) == 0 || math.IsNaN(b.Bias) {
+		return v
+	}
+	n := needs[0].Need
+	if b.Level < n.Low || b.Level > n.High {
+		return v
+	}
+	permitted := n.PermittedAt(b.Level)
+	if !(permitted > 0) {
+		return v
+	}
+	v.Permitted = render.TwoDigits(permitted)
+	verdict := chart.Within
+	if b.Bias >= permitted {
+		verdict = chart.Undecided
+	}
+	strip := chart.Flat{ID: id, Half: 2, Judged: true, Title: "bias seen from " + v.Bias + " on; permitted " + v.Permitted,
+		Bar: chart.Bar{Low: -b.Bias / permitted, High: b.Bias / permitted, Notch: math.NaN(), Verdict: verdict}}
+	v.SVG = template.HTML(strip.SVG())
+	return v
+}
+
+// chances draws the three verdicts that a plan may end with as parts of one
+// bar: solid fit, hatched undecided, hollow not fit.
+func chances(id string, n plan.NeedOutlook) template.HTML {
+	fit, und := 100*n.Fit, 100*n.Undecided
+	not := max(0, 100-fit-und)
+	return template.HTML(fmt.Sprintf(`<svg class="mark" width="100%%" height="36" role="img" aria-label="fit %.0f, undecided %.0f, not fit %.0f of 100 trials">`+
+		`<defs><pattern id="%s" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="c-line" d="M0 0v5"/></pattern></defs>`+
+		`<rect class="c-fit" width="%.2f%%" y="1" height="14"/><rect class="c-und" x="%.2f%%" width="%.2f%%" y="1" height="14" fill="url(#%s)"/><rect class="c-not" x="%.2f%%" width="%.2f%%" y="1" height="14"/>`+
+		`<text x="0" y="31">fit %.0f</text><text x="50%%" y="31" text-anchor="middle">undecided %.0f</text><text x="100%%" y="31" text-anchor="end">not fit %.0f</text></svg>`,
+		fit, und, not, id, fit, fit, und, id, fit+und, not, fit, und, not))
+}

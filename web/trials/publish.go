@@ -1,0 +1,108 @@
+package trials
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"net/http"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/intake"
+	"knownwater/report"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+type publishPage struct {
+	Standing bench.Standing
+	History  []bench.Event
+}
+
+func (s *Pages) publish(w http.ResponseWriter, r *http.Request) {
+	standing, ok := s.findingsOr(w, r, bench.FindingsOptions{Version: s.Options.Version})
+	if !ok {
+		return
+	}
+	s.Show(w, r, http.StatusOK, "publish", page.Frame{Title: "Publish: " + standing.Trial.Plan.Title, Part: "trials", Page: publishPage{Standing: standing}})
+}
+
+// reportPage sends the self-contained report as a file: it carries its own
+// style, which this site's policy would not let a page of it have.
+func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
+	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
+	o := bench.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version}
+	standing, err := s.Bench.Findings(ctx, by, id, o)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	history, err := s.Bench.History(ctx, id)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	dropped, err := s.told(ctx, by, standing.Trial, standing.Dropped)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	in, err := inputsOf(standing.Data)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	in.Made = utc(s.Now())
+	var b bytes.Buffer // whole before the first byte goes out
+	told := report.Page{Findings: standing.Findings, Trial: standing.Data, Inputs: in, Story: storyOf(standing, dropped, history, o.HideNames)}
+	if err := told.Write(&b); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	page.Download(w, "text/html; charset=utf-8", fmt.Sprintf("report-%d.html", id))
+	w.Write(b.Bytes())
+}
+
+// inputsOf are the trial's data as the files that an assessment reads, so that
+// the report can be computed again from what it carries.
+func inputsOf(t knownwater.Trial) (report.Inputs, error) {
+	var readings, methods, needs bytes.Buffer
+	if err := intake.WriteReadings(&readings, t); err != nil {
+		return report.Inputs{}, err
+	}
+	if err := intake.WriteMethods(&methods, intake.MethodsFile{Scale: t.Scale, Water: t.Water, WaterStated: t.WaterStated, Methods: t.Methods}); err != nil {
+		return report.Inputs{}, err
+	}
+	in := report.Inputs{Readings: report.File{Name: "readings.csv", Data: readings.Bytes()}, Methods: report.File{Name: "methods.toml", Data: methods.Bytes()}}
+	if len(t.Needs) > 0 {
+		if err := intake.WriteNeeds(&needs, t.Needs); err != nil {
+			return report.Inputs{}, err
+		}
+		in.Need = report.File{Name: "need.toml", Data: needs.Bytes()}
+	}
+	return in, nil
+}
+
+// style serves the report's style sheet to the findings page.
+func (s *Pages) style(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/css; charset=utf-8")
+	w.Header().Set("Cache-Control", "public, max-age=600")
+	io.WriteString(w, report.Stylesheet())
+}
+
+func (s *Pages) readingsCSV(w http.ResponseWriter, r *http.Request) {
+	id := form.PathID(r, "id")
+	t, err := s.Bench.TrialData(r.Context(), page.WhoIs(r), id, bench.FindingsOptions{HideNames: namesOut(r)})
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	in, err := inputsOf(t)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	page.Download(w, "text/csv; charset=utf-8", "readings-"+render.ID(id)+".csv")
+	w.Write(in.Readings.Data)
+}

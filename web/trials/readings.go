@@ -1,0 +1,195 @@
+package trials
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"knownwater/bench"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// readingsPage is the readings behind a number, or all of a trial.
+type readingsPage struct {
+	Trial  bench.Trial
+	Rows   []toldReading
+	Blind  bool   // the key is shut: no level is shown
+	Behind string // what number they stand behind
+	More   string // query of the next page
+	Back   string
+}
+
+const rowsAPage = 200
+
+func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
+	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
+	t, err := s.Bench.Trial(ctx, by, id)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	q := r.URL.Query()
+	filter, behind := readFilter(q)
+	p := readingsPage{Trial: t, Behind: behind, Blind: t.State == bench.Running || t.State == bench.SealedUp}
+	rows, err := s.someReadings(ctx, by, t, filter)
+	if err == nil {
+		p.Rows, err = s.told(ctx, by, t, rows)
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	if len(p.Rows) == rowsAPage {
+		q.Set("after", render.ID(p.Rows[len(p.Rows)-1].ID))
+		p.More = q.Encode()
+	}
+	s.Show(w, r, http.StatusOK, "readings", page.Frame{Title: "Readings: " + t.Plan.Title, Part: "trials", Page: p})
+}
+
+func (s *Pages) someReadings(ctx context.Context, by bench.Who, t bench.Trial, f bench.ReadingFilter) ([]bench.Reading, error) {
+	if t.State == bench.Running || t.State == bench.SealedUp {
+		return s.Bench.SealedReadings(ctx, by, t.ID, f)
+	}
+	return s.Bench.Readings(ctx, by, t.ID, f)
+}
+
+// readFilter reads which readings are wanted, and says it in words.
+func readFilter(q url.Values) (bench.ReadingFilter, string) {
+	f := bench.ReadingFilter{Method: q.Get("method"), Text: q.Get("text"), Excluded: q.Has("excluded"), Flagged: q.Has("flagged"), All: q.Has("all"), Limit: rowsAPage}
+	words := f.Method
+	if d, err := strconv.ParseFloat(q.Get("dilution"), 64); err == nil {
+		f.Dilution = d
+		if d > 1 {
+			words += ", diluted ×" + render.Number(d)
+		}
+	}
+	if l, err := strconv.ParseFloat(q.Get("level"), 64); err == nil {
+		f.Level = &l
+		words += ", at " + render.Number(l)
+	}
+	if q.Has("technique") {
+		t := q.Get("technique")
+		f.Technique = &t
+		words += ", " + t
+	}
+	if f.Text != "" {
+		words += ", read as " + f.Text
+	}
+	if f.Excluded {
+		words += ", those left out"
+	}
+	if f.Flagged {
+		words += ", those with a flag"
+	}
+	f.Reader, _ = strconv.ParseInt(q.Get("reader"), 10, 64)
+	f.Vial, _ = strconv.ParseInt(q.Get("vial"), 10, 64)
+	f.After, _ = strconv.ParseInt(q.Get("after"), 10, 64)
+	f.Session, _ = strconv.Atoi(q.Get("session"))
+	return f, words
+}
+
+// readingPage is one reading with its story, and the form to leave it out.
+type readingPage struct {
+	Trial bench.Trial
+	One   bench.Reading
+	Story []toldReading // the reading and what it corrects or was corrected by
+	Blind bool
+	Form  *form.Form
+}
+
+func (s *Pages) reading(w http.ResponseWriter, r *http.Request) {
+	s.showReading(w, r, http.StatusOK, &form.Form{})
+}
+
+func (s *Pages) showReading(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
+	ctx, by := r.Context(), page.WhoIs(r)
+	t, err := s.Bench.Trial(ctx, by, form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	id := form.PathID(r, "reading")
+	story, err := s.someReadings(ctx, by, t, bench.ReadingFilter{ID: id, All: true})
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	p := readingPage{Trial: t, Story: because(story), Form: f, Blind: t.State == bench.Running || t.State == bench.SealedUp}
+	found := false
+	for _, one := range story {
+		if one.ID == id {
+			p.One, found = one, true
+		}
+	}
+	if !found {
+		s.Refuse(w, r, http.StatusNotFound, "There is no such reading in this trial.", "Look for it in the list of readings.")
+		return
+	}
+	s.Show(w, r, status, "reading", page.Frame{Title: "Reading of " + p.One.Code, Part: "trials", Page: p})
+}
+
+// judgeReading leaves a reading out, or takes it back in, with a reason.
+func (s *Pages) judgeReading(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	out := f.Get("do") != "in"
+	err = s.Bench.Exclude(r.Context(), page.WhoIs(r), form.PathID(r, "reading"), out, f.Text("why"))
+	if f.Refused(err) {
+		s.showReading(w, r, http.StatusUnprocessableEntity, f)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, map[bool]string{true: "Left out, with your reason. It stands in the report, and the findings are shown both ways.", false: "Taken back in, with your reason."}[out])
+	http.Redirect(w, r, r.URL.Path, http.StatusSeeOther)
+}
+
+// toldReading is a reading with the reason that the one after it gave.
+type toldReading struct {
+	bench.Reading
+	Because string
+}
+
+// because takes the reasons from the rows themselves.
+func because(rows []bench.Reading) []toldReading {
+	why := map[int64]string{}
+	for _, r := range rows {
+		why[r.Supersedes] = r.Why
+	}
+	out := make([]toldReading, len(rows))
+	for i, r := range rows {
+		out[i] = toldReading{r, why[r.ID]}
+	}
+	return out
+}
+
+// mostReasons is how many reasons are looked up one by one for a page.
+const mostReasons = 100
+
+// told looks up the reasons that stand in rows beyond those at hand.
+func (s *Pages) told(ctx context.Context, by bench.Who, t bench.Trial, rows []bench.Reading) ([]toldReading, error) {
+	out := because(rows)
+	looked := 0
+	for i := range out {
+		if out[i].SupersededBy == 0 || out[i].Because != "" || looked == mostReasons {
+			continue
+		}
+		looked++
+		after, err := s.someReadings(ctx, by, t, bench.ReadingFilter{All: true, Limit: 1, After: out[i].SupersededBy - 1})
+		if err != nil {
+			return nil, err
+		}
+		if len(after) > 0 {
+			out[i].Because = after[0].Why
+		}
+	}
+	return out, nil
+}

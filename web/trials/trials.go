@@ -1,0 +1,149 @@
+package trials
+
+import (
+	"net/http"
+
+	"knownwater/bench"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+type trialsPage struct {
+	Trials  []bench.Trial
+	Mine    []bench.MyTrial
+	Form    *form.Form
+	Methods int
+}
+
+func (s *Pages) trials(w http.ResponseWriter, r *http.Request) {
+	s.showTrials(w, r, http.StatusOK, &form.Form{})
+}
+
+func (s *Pages) showTrials(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
+	ctx, by := r.Context(), page.WhoIs(r)
+	p := trialsPage{Form: f}
+	var err error
+	if by.Role == bench.Owner {
+		var methods []bench.Method
+		if p.Trials, err = s.Bench.Trials(ctx); err == nil {
+			methods, err = s.Bench.Methods(ctx)
+			p.Methods = len(methods)
+		}
+	} else {
+		p.Mine, err = s.Bench.MyTrials(ctx, by)
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Show(w, r, status, "trials", page.Frame{Title: "Trials", Part: "trials", Page: p})
+}
+
+// newTrial begins a plan that is empty but for its title and sensible sizes.
+func (s *Pages) newTrial(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	t, err := s.Bench.NewTrial(r.Context(), page.WhoIs(r), startingPlan(f.Text("title")))
+	if f.Refused(err) {
+		s.showTrials(w, r, http.StatusUnprocessableEntity, f)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	http.Redirect(w, r, "/trials/"+render.ID(t.ID)+"/plan", http.StatusSeeOther)
+}
+
+// trialPage is one trial: how far it is, what comes next, the story of its key.
+type trialPage struct {
+	Trial   bench.Trial
+	History []bench.Event
+	Names   map[int64]string // of persons
+	Mine    *bench.MyTrial
+	Wrong   string // why a key could not be opened
+	Why     string
+}
+
+func (s *Pages) trial(w http.ResponseWriter, r *http.Request) {
+	s.showTrial(w, r, http.StatusOK, "", "")
+}
+
+func (s *Pages) showTrial(w http.ResponseWriter, r *http.Request, status int, wrong, why string) {
+	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
+	p := trialPage{Wrong: wrong, Why: why, Names: map[int64]string{}}
+	var err error
+	if p.Trial, err = s.Bench.Trial(ctx, by, id); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	if p.History, err = s.Bench.History(ctx, id); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	people, err := s.Bench.People(ctx)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	for _, x := range people {
+		p.Names[x.ID] = x.Name
+	}
+	if by.Person != 0 {
+		mine, err := s.Bench.MyTrials(ctx, by)
+		if err != nil {
+			s.Fail(w, r, err)
+			return
+		}
+		for i := range mine {
+			if mine[i].Trial == id {
+				p.Mine = &mine[i]
+			}
+		}
+	}
+	s.Show(w, r, status, "trial", page.Frame{Title: p.Trial.Plan.Title, Part: "trials", Page: p})
+}
+
+func (s *Pages) dropTrial(w http.ResponseWriter, r *http.Request) {
+	if err := s.Bench.DropTrial(r.Context(), page.WhoIs(r), form.PathID(r, "id")); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "The plan is gone.")
+	http.Redirect(w, r, "/trials", http.StatusSeeOther)
+}
+
+// openKey opens the key; early it needs a reason, which is asked for here.
+func (s *Pages) openKey(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	id := form.PathID(r, "id")
+	_, err = s.Bench.OpenKey(r.Context(), page.WhoIs(r), id, f.Text("why"))
+	if faults := form.FaultsOf(err); faults != nil {
+		s.showTrial(w, r, http.StatusUnprocessableEntity, form.Sentence(faults[0]), f.Text("why"))
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "The key is open. From now on every reading and every exclusion is marked as made with the key open.")
+	http.Redirect(w, r, "/trials/"+render.ID(id)+"/findings", http.StatusSeeOther)
+}
+
+func (s *Pages) finish(w http.ResponseWriter, r *http.Request) {
+	id := form.PathID(r, "id")
+	if _, err := s.Bench.Finish(r.Context(), page.WhoIs(r), id); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "The trial is finished: no more readings, and its readers may see the findings.")
+	http.Redirect(w, r, "/trials/"+render.ID(id), http.StatusSeeOther)
+}
