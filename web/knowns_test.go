@@ -66,13 +66,13 @@ func (s *site) takenForm(path string) url.Values {
 func TestKnownsFromEmpty(t *testing.T) {
 	s := newSite(t, false)
 	for path, want := range map[string]string{"/knowns": "Three things are needed first", "/knowns/plan": "The shelf has no stock", "/knowns/compare": "Do two stocks agree", "/knowns/shelf/new?kind=stock": "By its certificate"} {
-		if a := s.get(path); a.StatusCode != 200 || !strings.Contains(a.body, want) {
+		if a := s.get(path); a.StatusCode != 200 || !strings.Contains(laidOut(a.body), want) {
 			t.Errorf("%s: status %d, no %q\n%s", path, a.StatusCode, want, inside(a.body))
 		}
 	}
 	s.shelve()
 	for path, want := range map[string]string{"/knowns": "Plan standards", "/knowns/shelf/4": "U of the certificate", "/knowns/shelf/5": "salt mix 7", "/knowns/shelf/1": "flask"} {
-		if a := s.get(path); a.StatusCode != 200 || !strings.Contains(a.body, want) {
+		if a := s.get(path); a.StatusCode != 200 || !strings.Contains(laidOut(a.body), want) {
 			t.Errorf("%s: status %d, no %q\n%s", path, a.StatusCode, want, inside(a.body))
 		}
 	}
@@ -133,7 +133,7 @@ func TestPrepareAndUse(t *testing.T) {
 	}
 	page = s.get(set)
 	for _, want := range []string{"43.4", "Version</dt><dd>2", "40 was asked for", "140.1 g"} {
-		if !strings.Contains(page.body, want) {
+		if !strings.Contains(laidOut(page.body), want) {
 			t.Errorf("after other amounts the set does not say %q\n%s", want, inside(page.body))
 		}
 	}
@@ -299,7 +299,7 @@ func TestAdditions(t *testing.T) {
 	}
 	v.Set("additions", strings.Replace(v.Get("additions"), "lots", "4.29", 1))
 	a := s.post(path, v)
-	if a.StatusCode != 200 || !strings.Contains(a.body, "0.259 ± 0.028 mg/L NO3") || !strings.Contains(a.body, "0.193 to 0.326") {
+	if a.StatusCode != 200 || !strings.Contains(laidOut(a.body), "0.259 ± 0.028 mg/L NO3") || !strings.Contains(a.body, "0.193 to 0.326") {
 		t.Errorf("the estimate: status %d\n%s", a.StatusCode, inside(a.body))
 	}
 	if fieldOf(s.get("/knowns/shelf/5").body, "bg_value_0") != "0.259" {

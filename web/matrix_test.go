@@ -108,7 +108,7 @@ func TestAdditionsSayWhatAWaterHolds(t *testing.T) {
 	s := newSite(t, false)
 	curve := s.must("/curves/new", curveValues())
 	s.must(curve+"/adopt", form1("version", "1"))
-	page := s.get("/curves/additions").body
+	page := laidOut(s.get("/curves/additions").body)
 	if !strings.Contains(page, `<option value="1">bench photometer, version 1</option>`) || strings.Contains(page, `id="result"`) {
 		t.Errorf("before anything\n%s", inside(page))
 	}

@@ -116,7 +116,7 @@ func TestRecheckIsKept(t *testing.T) {
 			t.Errorf("the updated curve does not say %q\n%s", want, inside(page))
 		}
 	}
-	page = s.get(at).body
+	page = laidOut(s.get(at).body)
 	for _, want := range []string{"Newest first", "holds", `made <a href="/curves/1?version=2">version 2</a>`, "0.5671", "the lamp is weaker"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("what was kept does not say %q\n%s", want, inside(page))

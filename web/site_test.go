@@ -133,6 +133,12 @@ func (s *site) must(path string, v url.Values) string {
 
 var mainPart = regexp.MustCompile(`(?s)<main.*</main>`)
 
+// laidOut is a page with its white space as a browser lays it out: runs of it are
+// one space, and between elements there is none.
+func laidOut(page string) string {
+	return strings.ReplaceAll(strings.Join(strings.Fields(page), " "), "> <", "><")
+}
+
 func inside(page string) string {
 	if m := mainPart.FindString(page); m != "" {
 		return m
