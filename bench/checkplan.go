@@ -8,6 +8,7 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/plan"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
 
@@ -186,7 +187,7 @@ func (p planned) doubts() []string {
 		if !m.Latest {
 			say("%s has a newer version than the plan's.", m.Spec.Name)
 		}
-		if m.Spec.Kind == knownwater.Chart && len(p.readers) == 1 {
+		if reading.Of(m.Spec.Kind).ByEye && len(p.readers) == 1 {
 			say("%s is read by one pair of eyes: how readers differ will not be known.", m.Spec.Name)
 		}
 		if len(p.lots[i]) == 0 {

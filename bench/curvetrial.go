@@ -40,14 +40,7 @@ func (b *Bench) CurveFromTrial(ctx context.Context, by knownwater.Who, trial, me
 		}
 		s = CurveSpec{Name: m.Spec.Name, Scale: r.Plan.Scale, Source: "trial “" + r.Plan.Title + "”", Matrix: matrixOf(r.Plan.Knowns)}
 		s.Choices.UStock = sharedOf(r.Plan.Knowns)
-		switch m.Spec.Kind {
-		case knownwater.Absorbance:
-			s.Conversion.Kind = curve.Absorbance
-		case knownwater.Display:
-			s.Conversion.Kind = curve.DisplayValue
-		default:
-			s.Conversion.Kind = curve.Other
-		}
+		s.Conversion.Kind = curve.Signal(reading.Of(m.Spec.Kind).Curve)
 		list, err := t.readings(trial, ReadingFilter{Method: m.Spec.Name, Limit: mostCurvePoints * 10})
 		if err != nil {
 			return err

@@ -238,7 +238,7 @@ func dilutes(d knownwater.Dilution) float64 {
 // factor turns a number on the method's scale into one on the plan's. A signal
 // has no scale of a concentration.
 func (p Plan) factor(m knownwater.MethodVersion) (float64, error) {
-	if m.Spec.Scale == p.Scale || reading.Signal(m.Spec.Kind) {
+	if m.Spec.Scale == p.Scale || reading.Of(m.Spec.Kind).Signal {
 		return 1, nil
 	}
 	return unit.Factor(m.Spec.Scale, p.Scale, p.Water)
@@ -248,7 +248,7 @@ func (p Plan) factor(m knownwater.MethodVersion) (float64, error) {
 func (p Plan) noun(m knownwater.MethodVersion) (knownwater.Method, error) {
 	f, err := p.factor(m)
 	n := m.Spec.Method()
-	if m.Spec.Scale != p.Scale && !reading.Signal(n.Kind) {
+	if m.Spec.Scale != p.Scale && !reading.Of(n.Kind).Signal {
 		n.Own = m.Spec.Scale
 	}
 	return reading.OnScale(n, f), err

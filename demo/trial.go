@@ -95,7 +95,7 @@ func layVials() []vial {
 				vials = append(vials, vial{act: i, added: c, holds: c, session: 1 + k%sessions})
 			}
 		}
-		if a.method.Kind != knownwater.Chart || !slices.Contains(a.levels, sideLevel) || a.dilution != 1 {
+		if !reading.Of(a.method.Kind).ByEye || !slices.Contains(a.levels, sideLevel) || a.dilution != 1 {
 			continue
 		}
 		for t := 1; t < len(techniques); t++ {
@@ -151,7 +151,7 @@ func readVial(v vial, a *act, shift float64, late *bool, rng *rand.Rand) []known
 
 // observe writes down what was seen.
 func observe(v vial, a *act, reader, technique string, y float64) knownwater.Observation {
-	text := plan.Show(y, a.method)
+	text := reading.Show(y, a.method)
 	seen, err := reading.Understand(text, a.method)
 	if err != nil {
 		panic(fmt.Sprintf("the demo wrote a reading that it cannot read: %v", err)) // our own mistake

@@ -156,7 +156,7 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 		if out.AtShare = *m.AtShare; out.AtShare == 0 {
 			fs = append(fs, knownwater.Fault{Column: "at_share", Found: "0", Want: "a share above 0 and at most 0.5"})
 		}
-	} else if out.Kind == knownwater.Chart {
+	} else if reading.Of(out.Kind).Has("at_share") {
 		out.AtShare = knownwater.DefaultAtShare
 	}
 	if m.Resolution != nil {

@@ -182,11 +182,11 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
 			add("method %q shows %s: its readings were turned into %s (factor %.6g)", m.Name, m.Own, t.Scale, f)
 		}
 		switch {
-		case reading.Signal(m.Kind) && m.Own != (unit.Scale{}):
+		case reading.Of(m.Kind).Signal && m.Own != (unit.Scale{}):
 			add("method %q reads a signal, which has no unit of a concentration: its unit is not used", m.Name)
 		case !j.given:
 			add("method %q is not described in a methods file: taken as a display with steps of %g", m.Name, m.Resolution)
-		case m.Kind == knownwater.Drops && j.bare(m.Name):
+		case reading.Of(m.Kind).Counts && j.bare(m.Name):
 			add("method %q: whole numbers without a d are taken as counts of drops", m.Name)
 		}
 	}

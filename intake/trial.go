@@ -187,7 +187,7 @@ func (j *joiner) settleScales() {
 // reads a signal has none.
 func ownUnit(m knownwater.Method) (s spelled, stated bool) {
 	s = spelled{m.Own.Unit, m.Own.Basis}
-	return s, s != (spelled{}) && !reading.Signal(m.Kind)
+	return s, s != (spelled{}) && !reading.Of(m.Kind).Signal
 }
 
 // findMethods joins the names in the readings with the methods file, and
@@ -243,7 +243,7 @@ func (j *joiner) settleMethod(m *usedMethod) {
 			"a methods file (--methods) that says what kind of method it is"))
 		m.known = false
 	}
-	if !m.known || m.method.Resolution > 0 || m.method.Kind == knownwater.Chart || m.method.Kind == knownwater.Drops {
+	if !m.known || m.method.Resolution > 0 || !reading.Of(m.method.Kind).Has("resolution") {
 		return
 	}
 	finest := math.Inf(1)

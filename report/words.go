@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
 
@@ -68,17 +69,8 @@ func branchOf(m assess.MethodFinding) string {
 
 // kindOf says in words how a method shows its answer.
 func kindOf(m assess.MethodFinding) string {
-	switch knownwater.Kind(m.Kind) {
-	case knownwater.Chart:
-		return "colour chart, read by eye"
-	case knownwater.Display:
-		return "number on a display"
-	case knownwater.Drops:
-		return "drop count"
-	case knownwater.Absorbance:
-		return "absorbance through a curve"
-	case knownwater.Photo:
-		return "read from a photo"
+	if k := reading.Of(knownwater.Kind(m.Kind)); k.Shown != "" {
+		return k.Shown
 	}
 	return clean(m.Kind)
 }

@@ -16,7 +16,7 @@ import (
 	"strconv"
 
 	"knownwater"
-	"knownwater/science/plan"
+	"knownwater/science/reading"
 )
 
 func main() {
@@ -50,7 +50,7 @@ func write(w io.Writer, rows int) error {
 	for i := range rows {
 		level, reader := levels[i%len(levels)], i/len(levels)%people
 		mean := slope * level * offset[reader]
-		seen := plan.Show(mean+math.Hypot(base, share*mean)*rng.NormFloat64(), card)
+		seen := reading.Show(mean+math.Hypot(base, share*mean)*rng.NormFloat64(), card)
 		out.WriteString(card.Name)
 		out.WriteByte(',')
 		out.WriteString(strconv.FormatFloat(level, 'f', -1, 64))

@@ -7,7 +7,6 @@ import (
 
 	"knownwater"
 	"knownwater/science/num"
-	"knownwater/science/plan"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -85,7 +84,7 @@ func (d design) latent(c, shared float64, rng *rand.Rand) float64 {
 }
 
 func (d design) observe(c, u, y float64) knownwater.Observation {
-	text := plan.Show(y, d.method)
+	text := reading.Show(y, d.method)
 	seen, err := reading.Understand(text, d.method)
 	if err != nil {
 		panic(err)

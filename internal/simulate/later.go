@@ -51,7 +51,7 @@ func tryLimits(d design, table, runs int) rates {
 
 // boundary is the answers' boundary next to y.
 func boundary(m knownwater.Method, y float64) float64 {
-	if m.Kind != knownwater.Chart {
+	if len(m.Swatches) == 0 {
 		return (math.Round(y/m.Resolution-0.5) + 0.5) * m.Resolution
 	}
 	best := math.Inf(1)
@@ -133,10 +133,8 @@ func (d design) order(c, step float64, other bool) float64 {
 	}
 	y1, y2 := d.response(c), d.response(c+step)
 	shown := record.Shown{Step: d.method.Resolution}
-	if d.method.Kind == knownwater.Chart {
-		for _, t := range reading.Tiles(d.method) {
-			shown.Answers = append(shown.Answers, record.Answer{Seen: t.Seen})
-		}
+	for _, t := range reading.Tiles(d.method) {
+		shown.Answers = append(shown.Answers, record.Answer{Seen: t.Seen})
 	}
 	above, _ := shown.Order(record.Normal{Mean: y1, SD: sd(y1)}, record.Normal{Mean: y2, SD: sd(y2)})
 	return above

@@ -2,7 +2,6 @@ package assess
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"knownwater"
@@ -70,8 +69,9 @@ func newDesign(s strand) *design {
 	}
 	d.data.Groups = len(d.groups)
 	d.findFactors(s, groupOf)
-	d.data.MeanFloor, d.data.MeanTop = bounds(s)
-	d.data.Coarse = s.method.Kind == knownwater.Chart
+	bounds := reading.Bounds(s.method).Scale(s.dilution)
+	d.data.MeanFloor, d.data.MeanTop = bounds.Low, bounds.High
+	d.data.Coarse = reading.Of(s.method.Kind).Coarse
 	for i, o := range s.obs {
 		on := o.On()
 		c := mixed.Cell{Group: groupOf[i], Low: on.Low, High: on.High, Count: float64(o.Count)}
@@ -228,24 +228,4 @@ func pool(cells []mixed.Cell) []mixed.Cell {
 		out = append(out, c)
 	}
 	return out
-}
-
-// bounds are where the mean reading of a method can lie at all: a chart's
-// colour or a drop count cannot be less than none, a chart says nothing far
-// beyond its last swatch, a display nothing beyond its range.
-func bounds(s strand) (floor, top float64) {
-	m := s.method
-	switch m.Kind {
-	case knownwater.Chart:
-		tiles := reading.Tiles(m)
-		last := m.Swatches[len(m.Swatches)-1]
-		gap := last - m.Swatches[len(m.Swatches)-2]
-		return 0, s.dilution * (tiles[len(tiles)-1].Seen.Low + 2*gap)
-	case knownwater.Drops:
-		return 0, math.Inf(1)
-	}
-	if m.Range != nil {
-		return s.dilution * m.Range.Low, s.dilution * m.Range.High
-	}
-	return math.Inf(-1), math.Inf(1)
 }

@@ -5,8 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"knownwater"
-	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
@@ -172,7 +170,7 @@ func gamma(shape float64, rng *rand.Rand) float64 {
 }
 
 func (st *study) isSignal() bool {
-	return st.method.Kind == knownwater.Absorbance || st.method.Kind == knownwater.Photo
+	return reading.Of(st.method.Kind).Signal
 }
 
 // whyNoFit is the reason why a shape could not be fitted.
@@ -233,24 +231,13 @@ func (st *study) likeBlank() bool {
 
 // shown is what the method can show, as concentrations.
 func (st *study) shown() record.Shown {
-	m, d := st.method, st.dilution
-	switch m.Kind {
-	case knownwater.Chart:
+	d := st.dilution
+	if all := reading.Answers(st.method, st.know.Mean[len(st.know.Mean)-1]/d); all != nil {
 		var answers []record.Answer
-		for _, t := range reading.Tiles(m) {
-			v, _ := reading.Midpoint(t.Text, m)
-			answers = append(answers, record.Answer{Seen: t.Seen.Scale(d), Value: v * d})
+		for _, a := range all {
+			answers = append(answers, record.Answer{Seen: a.Seen.Scale(d), Value: a.Value * d})
 		}
 		return record.Shown{Answers: answers}
-	case knownwater.Drops:
-		step := m.DropValue * d
-		answers := []record.Answer{{Seen: interval.Below(0), Value: 0}}
-		n := int(math.Ceil(2*st.know.Mean[len(st.know.Mean)-1]/step)) + 5
-		for i := 1; i <= min(n, 400); i++ {
-			answers = append(answers, record.Answer{Seen: interval.Interval{Low: float64(i-1) * step, High: float64(i) * step}, Value: float64(i) * step})
-		}
-		last := answers[len(answers)-1].Seen.High
-		return record.Shown{Answers: append(answers, record.Answer{Seen: interval.Above(last), Value: last})}
 	}
 	return record.Shown{Step: st.resolution() * d}
 }

@@ -3,7 +3,6 @@ package assess
 import (
 	"slices"
 
-	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 )
@@ -15,7 +14,7 @@ var otherShares = []float64{0.15, 0.5}
 // askShares judges a chart's needs again with other sharings, and says where a
 // verdict hangs on the convention.
 func (st *study) askShares() {
-	if st.method.Kind != knownwater.Chart || len(st.needs) == 0 || st.post == nil || st.inner {
+	if !reading.Of(st.method.Kind).Has("at_share") || len(st.needs) == 0 || st.post == nil || st.inner {
 		return
 	}
 	for _, share := range otherShares {

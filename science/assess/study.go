@@ -222,7 +222,7 @@ func (st *study) meanAt(lf *LevelFinding, g int) {
 
 // fromNothing says whether a mean reading below 0 has no meaning.
 func (st *study) fromNothing() bool {
-	return st.method.Kind == knownwater.Chart || st.method.Kind == knownwater.Drops
+	return reading.Of(st.method.Kind).FromNothing
 }
 
 func (st *study) spreadAt(lf *LevelFinding, g int) {

@@ -105,7 +105,7 @@ func TestShow(t *testing.T) {
 		{0, drops, "0d"}, {0.1, drops, "1d"}, {2, drops, "1d"}, {13, drops, "7d"}, {-1, drops, "0d"},
 		{4.73, meter, "4.7"}, {31, meter, ">30"}, {-1, meter, "0.0"}, {4.6, coarse, "4.50"},
 	} {
-		got := Show(c.y, c.m)
+		got := reading.Show(c.y, c.m)
 		if got != c.want {
 			t.Errorf("%g on %s: %q, want %q", c.y, c.m.Kind, got, c.want)
 		}

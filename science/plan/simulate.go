@@ -50,7 +50,7 @@ func (t Trial) simulate(rng *rand.Rand) knownwater.Trial {
 		session := g.Session * effect.of("session", v.Method, v.Session)
 		for _, r := range v.Readers {
 			part := g.Reader*effect.of("reader", v.Method, r) + session + vial + g.rest()*rng.NormFloat64()
-			text := Show(mean+sd*part, m)
+			text := reading.Show(mean+sd*part, m)
 			seen, err := reading.Understand(text, m)
 			if err != nil { // a method that CheckPlan let through shows only what it can understand
 				seen = interval.Exact(max(0, mean+sd*part))
@@ -91,48 +91,4 @@ func (e effects) of(what string, method, thing int) float64 {
 		e.drawn[key] = v
 	}
 	return v
-}
-
-// Show is what a method shows for a response y, in reading notation.
-func Show(y float64, m knownwater.Method) string {
-	if f := reading.Factor(m); f != 1 {
-		y, m = y/f, reading.Own(m)
-	}
-	switch m.Kind {
-	case knownwater.Chart:
-		return showChart(y, m)
-	case knownwater.Drops:
-		return strconv.Itoa(int(math.Ceil(max(0, y)/m.DropValue-1e-12))) + "d"
-	}
-	if m.Range != nil && y > m.Range.High {
-		return ">" + reading.Format(m.Range.High)
-	}
-	if m.Range != nil {
-		y = max(m.Range.Low, y)
-	}
-	step := m.Resolution
-	if step <= 0 {
-		step = 0.01
-	}
-	return strconv.FormatFloat(math.Round(y/step)*step+0, 'f', decimals(step), 64) // + 0: no minus before a zero
-}
-
-func showChart(y float64, m knownwater.Method) string {
-	tiles := reading.Tiles(m)
-	for _, t := range tiles {
-		if y <= t.Seen.High {
-			return t.Text
-		}
-	}
-	return tiles[len(tiles)-1].Text
-}
-
-// decimals is how many a step of a display needs.
-func decimals(step float64) int {
-	for d := 0; d < 9; d++ {
-		if s := step * math.Pow10(d); math.Abs(s-math.Round(s)) < 1e-6*s {
-			return d
-		}
-	}
-	return 9
 }

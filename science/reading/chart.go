@@ -33,10 +33,15 @@ func Tiles(m knownwater.Method) []Tile {
 		}
 		return tiles
 	}
-	s := m.Swatches
-	if m.Kind != knownwater.Chart || len(s) < 2 {
+	if Of(m.Kind).Pad.Form != PadTiles || len(m.Swatches) < 2 {
 		return nil
 	}
+	return chartTiles(m)
+}
+
+// chartTiles are the tiles of a chart on its own scale.
+func chartTiles(m knownwater.Method) []Tile {
+	s := m.Swatches
 	var tiles []Tile
 	for i, v := range s {
 		tiles = append(tiles, Tile{Format(v), at(m, i)})

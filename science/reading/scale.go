@@ -73,7 +73,3 @@ func (t Typed) Times(f float64) Typed {
 	t.Low, t.High = Digits(t.Low*f), Digits(t.High*f)
 	return t
 }
-
-// Signal says whether a kind's numbers are a signal, which only a curve or a
-// trial's record turns into a concentration.
-func Signal(k knownwater.Kind) bool { return k == knownwater.Absorbance || k == knownwater.Photo }

@@ -35,18 +35,14 @@ func (t Typed) On(m knownwater.Method) (interval.Interval, error) {
 		seen, err := t.On(Own(m))
 		return seen.Scale(f), err
 	}
-	if t.Drops && m.Kind != knownwater.Drops {
+	k := Of(m.Kind)
+	switch {
+	case k.Kind == "":
+		return interval.Interval{}, fault("method "+Quote(m.Name)+" has no kind", kindNames())
+	case t.Drops && !k.Counts:
 		return interval.Interval{}, fault(Quote(t.String())+" counts drops", "a number: "+m.Name+" is a "+string(m.Kind)+" method")
 	}
-	switch m.Kind {
-	case knownwater.Chart:
-		return t.onChart(m)
-	case knownwater.Drops:
-		return t.onDrops(m)
-	case knownwater.Display, knownwater.Absorbance, knownwater.Photo:
-		return t.onDisplay(m), nil
-	}
-	return interval.Interval{}, fault("method "+Quote(m.Name)+" has no kind", "chart, display, drops, absorbance or photo")
+	return k.on(t, m)
 }
 
 func (t Typed) onDisplay(m knownwater.Method) interval.Interval {
@@ -130,15 +126,22 @@ func Midpoint(text string, m knownwater.Method) (float64, error) {
 	if _, err := t.On(m); err != nil {
 		return math.NaN(), err
 	}
-	v := t.Low
+	return Of(m.Kind).midpoint(t, m), nil
+}
+
+func (t Typed) middle(knownwater.Method) float64 {
 	switch t.Form {
 	case Range:
-		v += (t.High - t.Low) / 2
+		return t.Low + (t.High-t.Low)/2
 	case Under:
-		v /= 2
+		return t.Low / 2
 	}
-	if t.Drops || m.Kind == knownwater.Drops && t.Form == Value {
-		v *= m.DropValue
+	return t.Low
+}
+
+func (t Typed) middleDrop(m knownwater.Method) float64 {
+	if t.Drops || t.Form == Value {
+		return t.middle(m) * m.DropValue
 	}
-	return v, nil
+	return t.middle(m)
 }

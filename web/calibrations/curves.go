@@ -4,9 +4,9 @@ import (
 	"net/http"
 	"time"
 
-	"knownwater"
 	"knownwater/bench"
 	"knownwater/science/curve"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -101,7 +101,7 @@ func (s *Pages) trialSignals(r *http.Request) (out []trialSignals, err error) {
 			if err != nil {
 				return nil, err
 			}
-			if v.Spec.Kind == knownwater.Absorbance || v.Spec.Kind == knownwater.Photo || v.Spec.Kind == knownwater.Display {
+			if reading.Of(v.Spec.Kind).Number {
 				out = append(out, trialSignals{t.ID, t.Plan.Title, v.Spec.Name, m.VersionID})
 			}
 		}

@@ -9,19 +9,9 @@ import (
 	"knownwater"
 	"knownwater/bench"
 	"knownwater/science/plan"
+	"knownwater/science/reading"
 	"knownwater/web/form"
 )
-
-// kindWords name the five kinds as a person would choose among them.
-type kindWords struct{ Kind, Name, Says string }
-
-var kinds = []kindWords{
-	{"chart", "chart", "a colour matched by eye to swatches"},
-	{"display", "display", "a number shown by an instrument"},
-	{"drops", "drops", "a count of drops to the turn"},
-	{"absorbance", "absorbance", "a signal that a curve turns into a concentration"},
-	{"photo", "photo", "a number read from a picture"},
-}
 
 // readSpec reads a method's description from its form.
 func readSpec(f *form.Form) bench.MethodSpec {
@@ -36,12 +26,14 @@ func readSpec(f *form.Form) bench.MethodSpec {
 			SampleML: f.Number("sample_ml", want), USampleML: f.Number("u_sample_ml", want), SampleDevice: f.Text("sample_device"),
 			WaterML: f.Number("water_ml", want), UWaterML: f.Number("u_water_ml", want), WaterDevice: f.Text("water_device")},
 	}
-	switch spec.Kind {
-	case knownwater.Chart:
+	k := reading.Of(spec.Kind)
+	if k.Has("swatches") {
 		spec.Swatches, spec.AtShare = readSwatches(f), f.Number("at_share", "write a share between 0 and 0.5, or leave it empty for 0.25")
-	case knownwater.Drops:
+	}
+	if k.Has("drop_value") {
 		spec.DropValue = f.Number("drop_value", want)
-	default:
+	}
+	if k.Has("resolution") {
 		spec.Resolution = f.Number("resolution", want)
 		spec.RangeLow, spec.RangeHigh = optionalNumber(f, "range_low"), optionalNumber(f, "range_high")
 	}

@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"knownwater/bench"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -53,7 +54,7 @@ func (s *Pages) showMethod(w http.ResponseWriter, r *http.Request, status int, l
 type methodFormPage struct {
 	Form     *form.Form
 	Old      bench.Method // ID 0: a new one
-	Kinds    []kindWords
+	Kinds    []reading.Kind
 	Analytes []string
 }
 
@@ -76,7 +77,7 @@ func (s *Pages) showMethodForm(w http.ResponseWriter, r *http.Request, status in
 	if old.ID != 0 {
 		title = "Change " + old.Spec.Name
 	}
-	s.Show(w, r, status, "method-form", page.Frame{Title: title, Part: "methods", Page: methodFormPage{f, old, kinds, unit.Analytes()}})
+	s.Show(w, r, status, "method-form", page.Frame{Title: title, Part: "methods", Page: methodFormPage{f, old, reading.Kinds(), unit.Analytes()}})
 }
 
 func (s *Pages) saveMethod(w http.ResponseWriter, r *http.Request) {

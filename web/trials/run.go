@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"strconv"
 
-	"knownwater"
 	"knownwater/bench"
 	"knownwater/science/interval"
 	"knownwater/science/reading"
@@ -34,8 +33,10 @@ type runSheet struct {
 	Flags []bench.Flag      `json:"flags"`
 }
 
-// runPad is what a pad needs beyond the method's kind.
+// runPad is what a pad needs.
 type runPad struct {
+	Form       string      `json:"form"` // tiles, count or digits, see reading.Pad
+	How        string      `json:"how,omitempty"`
 	Targets    []padTarget `json:"targets,omitempty"`
 	Resolution float64     `json:"resolution,omitempty"`
 	Low        *float64    `json:"low,omitempty"`
@@ -96,15 +97,17 @@ func pads(run bench.Run) map[string]runPad {
 }
 
 func padOf(m bench.MethodSpec) runPad {
-	switch m.Kind {
-	case knownwater.Chart:
-		return runPad{Targets: targets(m)}
-	case knownwater.Drops:
-		return runPad{Drop: m.DropValue}
-	case knownwater.Absorbance, knownwater.Photo:
-		return runPad{Resolution: m.Resolution, Signed: true, Prompt: "signal", Low: m.RangeLow, High: m.RangeHigh}
+	k := reading.Of(m.Kind)
+	p := runPad{Form: k.Pad.Form, How: k.Pad.How, Prompt: k.Pad.Prompt, Signed: k.Pad.Signed}
+	switch k.Pad.Form {
+	case reading.PadTiles:
+		p.Targets = targets(m)
+	case reading.PadCount:
+		p.Drop = m.DropValue
+	default:
+		p.Resolution, p.Low, p.High = m.Resolution, m.RangeLow, m.RangeHigh
 	}
-	return runPad{Resolution: m.Resolution, Low: m.RangeLow, High: m.RangeHigh, Prompt: "it shows"}
+	return p
 }
 
 // targets are a chart's bricks, from the lowest up.

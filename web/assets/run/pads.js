@@ -1,4 +1,4 @@
-// A pad for each kind of method. Choose, then Keep: drips don't save. A pad
+// A pad for each way of entering a reading. Choose, then Keep: drips don't save. A pad
 // tells its choice as reading notation and as the interval that it means.
 
 /** A small element maker: h("p.note", {id: "x"}, "text", child). */
@@ -25,10 +25,10 @@ export function svg(tag, props, ...kids) {
 
 const hidden = (text) => h("span.vh", {}, text);
 
-/** @param {{kind: string}} pad  @param {string} text what was chosen before  @param {(text: string, says: string) => void} choose */
+/** @param {{form: string}} pad  @param {string} text what was chosen before  @param {(text: string, says: string) => void} choose */
 export function makePad(pad, text, choose) {
-  if (pad.kind === "chart") return wall(pad, text, choose);
-  if (pad.kind === "drops") return drops(pad, text, choose);
+  if (pad.form === "tiles") return wall(pad, text, choose);
+  if (pad.form === "count") return drops(pad, text, choose);
   return digits(pad, text, choose);
 }
 

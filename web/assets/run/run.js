@@ -181,7 +181,7 @@ function vialView(v) {
   const top = h("section.b-vial", { "aria-label": `Vial ${v.code}` },
     h("div", {}, h("p.lab", {}, "vial"), h("p.b-code", {}, v.code)),
     h("div.b-time", { role: "timer", "aria-live": "off" }, parts.word = h("p.lab"), parts.count = h("p.b-count")),
-    h("p.b-what.lab", {}, h("b", {}, spec.name), [dilution > 1 ? `, diluted ×${dilution}` : ", undiluted", v.technique && `, ${v.technique}`].filter(Boolean).join("") + ". " + (HOW[spec.kind] ?? "")));
+    h("p.b-what.lab", {}, h("b", {}, spec.name), [dilution > 1 ? `, diluted ×${dilution}` : ", undiluted", v.technique && `, ${v.technique}`].filter(Boolean).join("") + ". " + (v.pad.how ?? "")));
   if (!s) return [top, stepsBar(v, null), ready(v, spec)];
   const reading = s.read || choice.text || extra.early;
   return [top, atOnce(v) ? null : stepsBar(v, s), reading ? null : doing(v, s), reading ? padView(v, spec, s) : null].filter(Boolean);
@@ -250,7 +250,7 @@ function padView(v, spec, s) {
     keepSays.textContent = !text ? "choose first" : !state(v).read ? "before its time: asks why" : says;
     button.toggleAttribute("data-empty", !text);
   };
-  const pad = makePad({ ...v.pad, kind: spec.kind }, choice.text, show);
+  const pad = makePad(v.pad, choice.text, show);
   show(choice.text, choice.says);
   const last = vials.find((x) => x.id === me.last[me.last.length - 1]);
   return h(".b-pad", {},
@@ -265,7 +265,6 @@ function padView(v, spec, s) {
 /** What is remarked so far, in few words. */
 const said = () => [...extra.flags, extra.note && "note", extra.picture && "photo", extra.dilution && `×${extra.dilution}`].filter(Boolean).join(", ") || "flag, photo";
 
-const HOW = { chart: "Match on the card, not here.", drops: "Swirl after each drop; count to the turn." };
 
 function remarks(v, spec) {
   const flag = (f) => h("button.key.word", { type: "button", "aria-pressed": String(extra.flags.includes(f)), onclick: (e) => {
