@@ -19,7 +19,7 @@ type todayPage struct {
 	Do      []page.ToDo
 	Running []bench.Trial
 	Mine    []bench.MyTrial
-	Found   []found
+	Found   []foundTrial
 	Methods int
 	Empty   bool
 }
@@ -27,8 +27,8 @@ type todayPage struct {
 // toDo is one thing to do: when, what, why, and where it is done.
 type toDo struct{ When, What, Why, Verb, Where string }
 
-// found is what a trial has found, once it is worked out.
-type found struct {
+// foundTrial is what a trial has found, once it is worked out.
+type foundTrial struct {
 	Trial    int64
 	Title    string
 	State    bench.State
@@ -40,11 +40,11 @@ type found struct {
 // mostFound is how many trials are told of on today's page.
 const mostFound = 3
 
-// glance is how long today's page waits for findings.
-const glance = 30 * time.Millisecond
+// waitForFindings is how long today's page waits for findings.
+const waitForFindings = 30 * time.Millisecond
 
-// told are the trials whose findings stand on today's page.
-func told(trials []bench.Trial) (out []bench.Trial) {
+// trialsTold are the trials whose findings stand on today's page.
+func trialsTold(trials []bench.Trial) (out []bench.Trial) {
 	for _, t := range trials {
 		if (t.State == bench.Opened || t.State == bench.Finished) && t.Progress.Taken > 0 && len(out) < mostFound {
 			out = append(out, t)
@@ -54,9 +54,9 @@ func told(trials []bench.Trial) (out []bench.Trial) {
 }
 
 // findingsOf tells what a trial has found, if that is worked out by now.
-func (s *Server) findingsOf(r *http.Request, trial int64, title string, state bench.State) (found, error) {
-	f := found{Trial: trial, Title: title, State: state}
-	st, ready, err := s.trials.Findings(r.Context(), page.WhoIs(r), trial, bench.FindingsOptions{Version: s.Options.Version}, glance)
+func (s *Server) findingsOf(r *http.Request, trial int64, title string, state bench.State) (foundTrial, error) {
+	f := foundTrial{Trial: trial, Title: title, State: state}
+	st, ready, err := s.trials.Findings(r.Context(), page.WhoIs(r), trial, bench.FindingsOptions{Version: s.Options.Version}, waitForFindings)
 	if err == nil && ready {
 		f.Ready, f.Picks, f.Readings = true, report.Picks(st.Findings, st.Data), st.Taken
 	}
@@ -125,7 +125,7 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		return p, err
 	}
 	p.Do = append(p.Do, due...)
-	for _, t := range told(trials) {
+	for _, t := range trialsTold(trials) {
 		f, err := s.findingsOf(r, t.ID, t.Plan.Title, t.State)
 		if err != nil {
 			return p, err
@@ -212,7 +212,7 @@ func readerLede(mine []bench.MyTrial) string {
 	return "You have " + render.Count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
 }
 
-func ownerLede(trials, running []bench.Trial, found []found, ready bool) string {
+func ownerLede(trials, running []bench.Trial, found []foundTrial, ready bool) string {
 	switch {
 	case len(trials) == 0 && ready:
 		return "Known water judges the tests on this bench. All that a first trial needs is here."
@@ -235,7 +235,7 @@ func ownerLede(trials, running []bench.Trial, found []found, ready bool) string 
 func (s *Server) Prepare(ctx context.Context) {
 	by := bench.Who{Role: bench.Owner}
 	if trials, err := s.Bench.Trials(ctx); err == nil {
-		for _, t := range told(trials) {
+		for _, t := range trialsTold(trials) {
 			s.trials.Await(ctx, by, t.ID, bench.FindingsOptions{Version: s.Options.Version})
 		}
 	}

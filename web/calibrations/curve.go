@@ -310,23 +310,11 @@ func (p *curvePage) figure(i int, seg curve.Segment, rows []backRow, seen []char
 	return template.HTML(c.SVG())
 }
 
-// bandSteps is how finely the bands follow the range.
-const bandSteps = 24
-
-// bands are the 95 % interval of one test along the range, and the share in it of
-// the curve itself and its knowns, which more tests of a water do not make smaller.
+// bands are the curve’s intervals as a figure draws them.
 func bands(c curve.Curve) (test, own chart.Band) {
-	for k := range bandSteps + 1 {
-		x := c.Range.LevelLow + (c.Range.LevelHigh-c.Range.LevelLow)*float64(k)/bandSteps
-		back := c.Read(curve.Sample{Signals: []float64{c.At(x)}})
-		share := 0.0
-		for _, part := range back.Parts {
-			if part.Name == "curve" || part.Name == "knowns" {
-				share = math.Hypot(share, part.U/back.U)
-			}
-		}
-		test.At, test.Low, test.High = append(test.At, x), append(test.Low, back.Low-x), append(test.High, back.High-x)
-		own.Low, own.High = append(own.Low, share*(back.Low-x)), append(own.High, share*(back.High-x))
+	for _, b := range c.Spans() {
+		test.At, test.Low, test.High = append(test.At, b.Level), append(test.Low, b.Low), append(test.High, b.High)
+		own.Low, own.High = append(own.Low, b.OwnLow), append(own.High, b.OwnHigh)
 	}
 	own.At = test.At
 	return test, own
@@ -348,7 +336,7 @@ func (p *curvePage) points() {
 		back[pt.Row] = pt
 	}
 	for i, pt := range p.Curve.Spec.Points {
-		row := pointRow{CurvePoint: pt, N: i + 1, Residual: "–"}
+		row := pointRow{CurvePoint: pt, N: i + 1, Residual: "â"}
 		if b, ok := back[i+1]; ok {
 			row.Residual = unit.Signed(b.Residual, p.Curve.Doc.ResidualSD)
 			row.Beyond = math.IsNaN(b.Residual)

@@ -108,7 +108,7 @@ type deviceChoice struct {
 	Take, Make  bool
 }
 
-func of(name string, x bench.SolutionSpec) string { return name + "_" + x.Name }
+func fieldOf(name string, x bench.SolutionSpec) string { return name + "_" + x.Name }
 
 func (s *Pages) made(w http.ResponseWriter, r *http.Request) {
 	x, err := s.Bench.Set(r.Context(), form.PathID(r, "id"))
@@ -124,19 +124,19 @@ func (s *Pages) made(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) madeForm(x bench.PreparedSet, by bench.Who) *form.Form {
 	f := &form.Form{Values: map[string][]string{"note": {x.Spec.Note}, "use_by": {x.Spec.UseBy}}}
 	for _, sol := range x.Spec.Solutions {
-		f.Set(of("take_amount", sol), form.Shown(sol.Take.Amount))
-		f.Set(of("take_times", sol), form.Shown(float64(sol.Take.Times)))
-		f.Set(of("take_device", sol), sol.Take.Device)
-		f.Set(of("make_amount", sol), form.Shown(sol.Make.Amount))
-		f.Set(of("make_device", sol), sol.Make.Device)
-		f.Set(of("made_at", sol), sol.MadeAt)
-		f.Set(of("made_by", sol), sol.MadeBy)
+		f.Set(fieldOf("take_amount", sol), form.Shown(sol.Take.Amount))
+		f.Set(fieldOf("take_times", sol), form.Shown(float64(sol.Take.Times)))
+		f.Set(fieldOf("take_device", sol), sol.Take.Device)
+		f.Set(fieldOf("make_amount", sol), form.Shown(sol.Make.Amount))
+		f.Set(fieldOf("make_device", sol), sol.Make.Device)
+		f.Set(fieldOf("made_at", sol), sol.MadeAt)
+		f.Set(fieldOf("made_by", sol), sol.MadeBy)
 		if sol.IsMade() {
-			f.Set(of("made", sol), "yes")
+			f.Set(fieldOf("made", sol), "yes")
 			continue
 		}
-		f.Set(of("made_at", sol), s.Now().Local().Format("2006-01-02 15:04"))
-		f.Set(of("made_by", sol), by.Name)
+		f.Set(fieldOf("made_at", sol), s.Now().Local().Format("2006-01-02 15:04"))
+		f.Set(fieldOf("made_by", sol), by.Name)
 	}
 	return f
 }
@@ -184,15 +184,15 @@ func (s *Pages) writeDown(w http.ResponseWriter, r *http.Request) {
 	}
 	var made []bench.Made
 	for _, sol := range x.Spec.Solutions {
-		if !f.Ticked(of("made", sol)) {
+		if !f.Ticked(fieldOf("made", sol)) {
 			if sol.IsMade() {
-				f.Reject(of("made", sol), sol.Name+" was written down as made", "leave the tick; pour the set away and plan anew if it was not")
+				f.Reject(fieldOf("made", sol), sol.Name+" was written down as made", "leave the tick; pour the set away and plan anew if it was not")
 			}
 			continue
 		}
-		made = append(made, bench.Made{Solution: sol.Name, MadeAt: f.Text(of("made_at", sol)), MadeBy: f.Text(of("made_by", sol)),
-			Take: bench.MeasureSpec{Device: f.Get(of("take_device", sol)), Amount: f.Number(of("take_amount", sol), form.ANumber), Times: max(1, f.Whole(of("take_times", sol), 1000))},
-			Make: bench.MeasureSpec{Device: f.Get(of("make_device", sol)), Amount: f.Number(of("make_amount", sol), form.ANumber), Times: 1}})
+		made = append(made, bench.Made{Solution: sol.Name, MadeAt: f.Text(fieldOf("made_at", sol)), MadeBy: f.Text(fieldOf("made_by", sol)),
+			Take: bench.MeasureSpec{Device: f.Get(fieldOf("take_device", sol)), Amount: f.Number(fieldOf("take_amount", sol), form.ANumber), Times: max(1, f.Whole(fieldOf("take_times", sol), 1000))},
+			Make: bench.MeasureSpec{Device: f.Get(fieldOf("make_device", sol)), Amount: f.Number(fieldOf("make_amount", sol), form.ANumber), Times: 1}})
 	}
 	if len(made) == 0 {
 		f.Reject("made", "nothing is ticked as made", "tick each bottle that is ready")
@@ -236,7 +236,7 @@ type markedFault struct{ Field, Place, Words string }
 func (p madePage) Marked() (out []markedFault) {
 	for _, x := range p.Rows {
 		for _, name := range madeFields {
-			field := of(name, x.SolutionSpec)
+			field := fieldOf(name, x.SolutionSpec)
 			if words := p.Form.Wrong(field); words != "" {
 				place := x.Name
 				if x.Code != "" {
@@ -257,7 +257,7 @@ func (p madePage) Loose() []string {
 	fields := []string{"note", "use_by", "why"}
 	for _, x := range p.Rows {
 		for _, name := range madeFields {
-			fields = append(fields, of(name, x.SolutionSpec))
+			fields = append(fields, fieldOf(name, x.SolutionSpec))
 		}
 	}
 	return p.Form.Loose(fields...)

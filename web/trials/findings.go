@@ -19,7 +19,7 @@ import (
 // were left out.
 type findingsPage struct {
 	Standing bench.Standing
-	Dropped  []toldReading
+	Dropped  []readingRow
 	Body     template.HTML
 	With     bool // those left out are in
 	BothWays []bothWays
@@ -64,7 +64,7 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	if p.Dropped, err = s.told(ctx, by, standing.Trial, standing.Dropped); err != nil {
+	if p.Dropped, err = s.withReasons(ctx, by, standing.Trial, standing.Dropped); err != nil {
 		s.Fail(w, r, err)
 		return
 	}

@@ -12,7 +12,7 @@ import (
 
 // storyOf tells how a trial was run, for its report: by whom only where names
 // are not left out.
-func storyOf(st bench.Standing, dropped []toldReading, history []bench.Event, hideNames bool) *report.Story {
+func storyOf(st bench.Standing, dropped []readingRow, history []bench.Event, hideNames bool) *report.Story {
 	t := st.Trial
 	by := func(s *bench.Stamp) string {
 		if s == nil {
@@ -102,7 +102,7 @@ func toldOf(r bench.Reading) report.Told {
 }
 
 // droppedWhy is why a reading stands for nothing.
-func droppedWhy(r toldReading) string {
+func droppedWhy(r readingRow) string {
 	words := r.Because
 	if r.Withdrawn {
 		words = "taken back; " + words

@@ -178,7 +178,7 @@ func (s *Pages) savePlan(w http.ResponseWriter, r *http.Request) {
 	if s.planRefused(w, r, t, f, err) {
 		return
 	}
-	s.pressed(w, r, t, f)
+	s.act(w, r, t, f)
 }
 
 // planRefused shows the plan again with its faults, or fails; false where err
@@ -195,7 +195,8 @@ func (s *Pages) planRefused(w http.ResponseWriter, r *http.Request, t bench.Tria
 	return true
 }
 
-func (s *Pages) pressed(w http.ResponseWriter, r *http.Request, t bench.Trial, f *form.Form) {
+// act does what the pressed button says.
+func (s *Pages) act(w http.ResponseWriter, r *http.Request, t bench.Trial, f *form.Form) {
 	ctx, by := r.Context(), page.WhoIs(r)
 	here := "/trials/" + render.ID(t.ID) + "/plan"
 	switch f.Get("do") {
@@ -299,7 +300,7 @@ func planForm(p bench.Plan) *form.Form {
 	if p.Set != 0 {
 		f.Set("set", render.ID(p.Set))
 	}
-	for i, k := range typed(f, p.Knowns) {
+	for i, k := range typedKnowns(f, p.Knowns) {
 		f.Set(knownField("label", i), k.Label)
 		f.Set(knownField("level", i), form.Exactly(k.Level))
 		f.Set(knownField("u", i), form.Shown(k.U))

@@ -85,9 +85,9 @@ func (s *Pages) pickSet(ctx context.Context, f *form.Form, p bench.Plan) (bench.
 	return p.WithSet(x), nil
 }
 
-// typed are the knowns that were typed in; those of a set bring their number of
+// typedKnowns are the knowns that were typed in; those of a set bring their number of
 // vials into the form.
-func typed(f *form.Form, knowns []bench.Known) (out []bench.Known) {
+func typedKnowns(f *form.Form, knowns []bench.Known) (out []bench.Known) {
 	for _, k := range knowns {
 		if k.Standard == "" {
 			out = append(out, k)

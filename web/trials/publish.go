@@ -43,7 +43,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	dropped, err := s.told(ctx, by, standing.Trial, standing.Dropped)
+	dropped, err := s.withReasons(ctx, by, standing.Trial, standing.Dropped)
 	if err != nil {
 		s.Fail(w, r, err)
 		return

@@ -15,7 +15,7 @@ import (
 // readingsPage is the readings behind a number, or all of a trial.
 type readingsPage struct {
 	Trial  bench.Trial
-	Rows   []toldReading
+	Rows   []readingRow
 	Blind  bool   // the key is shut: no level is shown
 	Behind string // what number they stand behind
 	More   string // query of the next page
@@ -36,7 +36,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 	p := readingsPage{Trial: t, Behind: behind, Blind: t.State == bench.Running || t.State == bench.SealedUp}
 	rows, err := s.someReadings(ctx, by, t, filter)
 	if err == nil {
-		p.Rows, err = s.told(ctx, by, t, rows)
+		p.Rows, err = s.withReasons(ctx, by, t, rows)
 	}
 	if err != nil {
 		s.Fail(w, r, err)
@@ -95,7 +95,7 @@ func readFilter(q url.Values) (bench.ReadingFilter, string) {
 type readingPage struct {
 	Trial bench.Trial
 	One   bench.Reading
-	Story []toldReading // the reading and what it corrects or was corrected by
+	Story []readingRow // the reading and what it corrects or was corrected by
 	Blind bool
 	Form  *form.Form
 }
@@ -152,21 +152,21 @@ func (s *Pages) judgeReading(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, r.URL.Path, http.StatusSeeOther)
 }
 
-// toldReading is a reading with the reason that the one after it gave.
-type toldReading struct {
+// readingRow is a reading with the reason that the one after it gave.
+type readingRow struct {
 	bench.Reading
 	Because string
 }
 
 // because takes the reasons from the rows themselves.
-func because(rows []bench.Reading) []toldReading {
+func because(rows []bench.Reading) []readingRow {
 	why := map[int64]string{}
 	for _, r := range rows {
 		why[r.Supersedes] = r.Why
 	}
-	out := make([]toldReading, len(rows))
+	out := make([]readingRow, len(rows))
 	for i, r := range rows {
-		out[i] = toldReading{r, why[r.ID]}
+		out[i] = readingRow{r, why[r.ID]}
 	}
 	return out
 }
@@ -174,8 +174,8 @@ func because(rows []bench.Reading) []toldReading {
 // mostReasons is how many reasons are looked up one by one for a page.
 const mostReasons = 100
 
-// told looks up the reasons that stand in rows beyond those at hand.
-func (s *Pages) told(ctx context.Context, by bench.Who, t bench.Trial, rows []bench.Reading) ([]toldReading, error) {
+// withReasons looks up the reasons that stand in rows beyond those at hand.
+func (s *Pages) withReasons(ctx context.Context, by bench.Who, t bench.Trial, rows []bench.Reading) ([]readingRow, error) {
 	out := because(rows)
 	looked := 0
 	for i := range out {
