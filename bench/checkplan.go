@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/note"
 	"knownwater/science/plan"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
@@ -18,7 +19,7 @@ const FewestBlanks = 6
 
 // CheckPlan lists all that keeps a plan from being sealed (Column names the
 // form field) and doubts that do not.
-func (b *Bench) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []string, err error) {
+func (b *Bench) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []note.Note, err error) {
 	err = b.read(ctx, func(t tx) error {
 		whole, err := t.look(p)
 		if err != nil {
@@ -148,9 +149,9 @@ func (p planned) peopleFaults() knownwater.Faults {
 }
 
 // doubts are what a planner should think about.
-func (p planned) doubts() []string {
-	var out []string
-	say := func(words string, args ...any) { out = append(out, fmt.Sprintf(words, args...)) }
+func (p planned) doubts() []note.Note {
+	var out []note.Note
+	say := func(words string, args ...any) { out = append(out, note.Told(fmt.Sprintf(words, args...))) }
 	blanks, levels := 0, 0
 	for i, k := range p.Knowns {
 		if k.isBlank() {

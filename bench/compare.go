@@ -59,7 +59,8 @@ func (b *Bench) CompareStocks(ctx context.Context, by knownwater.Who, first, sec
 			return knownwater.Faults{{Column: "standard_second", Found: "both standards come from the stock " + from, Want: "a standard from another stock: what they share cancels, and nothing would be tested"}}
 		}
 		c = known.CompareStocks(x, y, first.Mean, first.U, second.Mean, second.U, permitted)
-		return t.Note(by, 0, fmt.Sprintf("compared the stocks %s and %s: %s", from, other, c.Verdict), c.Why)
+		return t.Note(by, 0, fmt.Sprintf("compared the stocks %s and %s: %s", from, other, c.Verdict),
+			fmt.Sprintf("the first reads %s %% against the second, permitted ±%g %%", unit.Format(100*c.Shift, 100*c.U), 100*permitted))
 	})
 	return c, err
 }

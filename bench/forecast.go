@@ -7,13 +7,14 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/note"
 	"knownwater/science/plan"
 )
 
 // Proposal is what the bench proposes for a plan's levels.
 type Proposal struct {
 	Knowns []Known // labels filled in, u left 0
-	Why    []string
+	Why    []note.Note
 }
 
 // Costs are what a plan takes in tests, hours and money.

@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
 )
@@ -118,7 +119,7 @@ func (p planned) setFaults() (fs knownwater.Faults) {
 
 // LateStandards are warnings for whoever fills the vials of a trial: standards
 // past their day, a stock that has expired. They tell no level. Owner.
-func (b *Bench) LateStandards(ctx context.Context, by knownwater.Who, trial int64) (words []string, err error) {
+func (b *Bench) LateStandards(ctx context.Context, by knownwater.Who, trial int64) (words []note.Note, err error) {
 	if err := by.MustOwn(); err != nil {
 		return nil, err
 	}
@@ -135,12 +136,12 @@ func (b *Bench) LateStandards(ctx context.Context, by knownwater.Who, trial int6
 }
 
 // setDoubts are the doubts of a plan's set.
-func (p planned) setDoubts() (out []string) {
+func (p planned) setDoubts() (out []note.Note) {
 	if p.set == nil {
 		return nil
 	}
 	if !p.set.Latest {
-		out = append(out, fmt.Sprintf("The set “%s” has a newer version than the plan's: pick it up again.", p.set.Spec.Name))
+		out = append(out, note.Told(fmt.Sprintf("The set “%s” has a newer version than the plan's: pick it up again.", p.set.Spec.Name)))
 	}
 	return append(out, p.set.Doubts...)
 }

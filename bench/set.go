@@ -11,6 +11,7 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 	"knownwater/sqlite"
 )
@@ -31,7 +32,7 @@ type Wanted struct {
 type StandardsPlan struct {
 	Shelf  ShelfSpec
 	Plan   known.Plan
-	Doubts []string
+	Doubts []note.Note
 	Next   *known.Alternative  // the next best, where asked for
 	Buying []known.Alternative // what one more device would gain, where asked for
 }
@@ -48,9 +49,9 @@ type PreparedSet struct {
 	Spec      SetSpec
 	Why       string
 	Made      knownwater.Stamp
-	Trials    int       // trials that took their levels from this version
-	Values    known.Set // by what was planned, or taken
-	Doubts    []string  // on the day
+	Trials    int         // trials that took their levels from this version
+	Values    known.Set   // by what was planned, or taken
+	Doubts    []note.Note // on the day
 
 	text string // of the description
 }
@@ -96,12 +97,12 @@ func (s *PreparedSet) valued(today time.Time) {
 	s.Values = workOut(s.text, s.Spec).values
 	s.Doubts = s.Spec.doubts(s.Values, today)
 	if s.Retired {
-		s.Doubts = append(s.Doubts, fmt.Sprintf("the set %q is marked as poured away", s.Spec.Name))
+		s.Doubts = append(s.Doubts, note.New("set-poured-away").Name("set", s.Spec.Name))
 	}
 }
 
 // shelfFor picks from the shelf what a plan is made from.
-func (t tx) shelfFor(w Wanted) (ShelfSpec, []string, error) {
+func (t tx) shelfFor(w Wanted) (ShelfSpec, []note.Note, error) {
 	items, err := t.shelf()
 	if err != nil {
 		return ShelfSpec{}, nil, err
@@ -114,7 +115,7 @@ func (t tx) shelfFor(w Wanted) (ShelfSpec, []string, error) {
 	for _, id := range w.Stocks {
 		wanted[id] = true
 	}
-	var doubts []string
+	var doubts []note.Note
 	for _, x := range items {
 		ref := ShelfRef{Item: x.ID, Version: x.VersionID, Spec: x.Spec}
 		switch {

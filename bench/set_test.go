@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/report"
 	"knownwater/science/known"
 	"knownwater/sqlite"
 )
@@ -70,8 +71,8 @@ func TestActualAmountsGiveTheValue(t *testing.T) {
 	if x := done.Spec.Solutions[len(took)-1].Take; math.Abs(x.Amount-1.1*x.Planned) > 1e-9 || x.Planned != set.Spec.Solutions[len(took)-1].Take.Amount {
 		t.Errorf("taken %v, planned %v", x.Amount, x.Planned)
 	}
-	if !strings.Contains(strings.Join(done.Doubts, "\n"), "40 was asked for") {
-		t.Errorf("doubts: %q", done.Doubts)
+	if !strings.Contains(strings.Join(report.SayAll(done.Doubts), "\n"), "40 was asked for") {
+		t.Errorf("doubts: %v", done.Doubts)
 	}
 	if old := must(s.SetVersion(ctx, set.VersionID))(t); old.Values.Standards[4].Value.Value != before.Value.Value || old.Latest {
 		t.Error("the first version has changed")
@@ -170,8 +171,8 @@ func TestTrialTakesItsLevelsFromASet(t *testing.T) {
 	took[4].Take.Amount *= 1.02
 	set := must(s.WriteDown(ctx, owner, planned.ID, took, "", "", ""))(t)
 	_, doubts, err := s.CheckPlan(ctx, r.Plan)
-	if err != nil || !strings.Contains(strings.Join(doubts, "\n"), "newer version") {
-		t.Errorf("doubts: %q, %v", doubts, err)
+	if err != nil || !strings.Contains(strings.Join(report.SayAll(doubts), "\n"), "newer version") {
+		t.Errorf("doubts: %v, %v", doubts, err)
 	}
 	p = r.Plan.WithSet(set)
 	for i := range p.Knowns { // what a form sends back does not count
@@ -232,8 +233,8 @@ func TestExpiredStandardsWarn(t *testing.T) {
 	r := must(s.NewTrial(ctx, owner, p))(t)
 	s.clock.t = time.Date(2027, 7, 2, 8, 0, 0, 0, time.UTC)
 	_, doubts, err := s.CheckPlan(ctx, r.Plan)
-	if all := strings.Join(doubts, "\n"); err != nil || !strings.Contains(all, "expired on 2027-06-30") || !strings.Contains(all, "used by 2026-03-08") {
-		t.Errorf("doubts: %q, %v", doubts, err)
+	if all := strings.Join(report.SayAll(doubts), "\n"); err != nil || !strings.Contains(all, "expired on 2027-06-30") || !strings.Contains(all, "used by 2026-03-08") {
+		t.Errorf("doubts: %v, %v", doubts, err)
 	}
 	s.lot.ExpiresOn = ""
 	must(s.SaveLot(ctx, owner, s.lot))(t)

@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -228,32 +229,32 @@ func (s SetSpec) volumeInto(name string) float64 {
 }
 
 // doubts are what one should know before using the set on a day.
-func (s SetSpec) doubts(values known.Set, today time.Time) []string {
+func (s SetSpec) doubts(values known.Set, today time.Time) []note.Note {
 	out := s.late(today)
 	for _, st := range values.Standards {
 		for _, n := range st.Notes {
-			out = append(out, st.Solution.Code+": "+n)
+			out = append(out, note.New("of-standard").Name("standard", st.Solution.Code).Since(n))
 		}
 	}
 	if values.SharedMisfit > 0.05 {
-		out = append(out, fmt.Sprintf("the standards share more than one error, such as the stock and the background: a trial takes the one shared part that comes nearest (correlations are off by up to %.2f)", values.SharedMisfit))
+		out = append(out, note.New("trial-takes-one-shared").Number("off", values.SharedMisfit))
 	}
 	return out
 }
 
 // late are the doubts about dates and bottles; they tell no level.
-func (s SetSpec) late(today time.Time) []string {
+func (s SetSpec) late(today time.Time) []note.Note {
 	shelf := s.Shelf.Noun()
 	shelf.Stocks = nil
 	for _, r := range s.used() {
 		shelf.Stocks = append(shelf.Stocks, r.Spec.Stock.noun(r.Spec.Name))
 	}
-	var out []string
+	var out []note.Note
 	if len(shelf.Stocks) > 0 {
 		_, out = shelf.Check(today)
 	}
 	if s.UseBy != "" && s.UseBy < today.Format(time.DateOnly) {
-		out = append(out, fmt.Sprintf("the standards of %q were to be used by %s: make fresh ones, or show that these still hold", s.Name, s.UseBy))
+		out = append(out, note.New("standards-late").Name("set", s.Name).Name("day", s.UseBy))
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/sqlite"
 )
 
@@ -25,8 +26,8 @@ type Item struct {
 	Spec      ItemSpec
 	Why       string
 	Made      knownwater.Stamp
-	Left      float64  // stock: mL left by its own note and what sets made since then took; NaN where nobody noted it
-	Doubts    []string // on the day: expired, lost water, no date …
+	Left      float64     // stock: mL left by its own note and what sets made since then took; NaN where nobody noted it
+	Doubts    []note.Note // on the day: expired, lost water, no date …
 }
 
 var (
@@ -70,10 +71,10 @@ func (t tx) shelf() ([]Item, error) {
 		fs, doubts := x.Spec.check(devices, t.Now)
 		x.Doubts = doubts
 		for _, f := range fs { // a stock whose scale was renamed, say
-			x.Doubts = append(x.Doubts, fmt.Sprintf("%s: found %s, wanted %s", f.Column, f.Found, f.Want))
+			x.Doubts = append(x.Doubts, note.New("shelf-fault").Name("field", f.Column).Name("found", f.Found).Name("wanted", f.Want))
 		}
 		if x.Left == 0 {
-			x.Doubts = append(x.Doubts, fmt.Sprintf("stock %q is used up, by what the prepared sets took from it", x.Spec.Name))
+			x.Doubts = append(x.Doubts, note.New("stock-used-up").Name("stock", x.Spec.Name))
 		}
 	}
 	return items, nil

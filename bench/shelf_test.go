@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/report"
 	"knownwater/science/known"
 	"knownwater/science/unit"
 )
@@ -102,7 +103,7 @@ func TestExpiredAndUsedUp(t *testing.T) {
 	s := newShed(t)
 	stock, _ := s.shelved()
 	if len(stock.Doubts) > 0 || stock.Left != 250 {
-		t.Errorf("a fresh bottle: %q, %g mL", stock.Doubts, stock.Left)
+		t.Errorf("a fresh bottle: %v, %g mL", stock.Doubts, stock.Left)
 	}
 	set := s.made()
 	used := set.Values.StockUsed["bottle A"]
@@ -110,18 +111,18 @@ func TestExpiredAndUsedUp(t *testing.T) {
 		t.Errorf("%g mL are left after %g mL", left, used)
 	}
 	s.clock.t = time.Date(2027, 6, 15, 8, 0, 0, 0, time.UTC)
-	soon := strings.Join(must(s.Item(ctx, stock.ID))(t).Doubts, "\n")
+	soon := strings.Join(report.SayAll(must(s.Item(ctx, stock.ID))(t).Doubts), "\n")
 	s.clock.t = time.Date(2027, 7, 1, 8, 0, 0, 0, time.UTC)
-	late := strings.Join(must(s.Item(ctx, stock.ID))(t).Doubts, "\n")
+	late := strings.Join(report.SayAll(must(s.Item(ctx, stock.ID))(t).Doubts), "\n")
 	if !strings.Contains(soon, "expires on 2027-06-30") || !strings.Contains(late, "expired on 2027-06-30") {
 		t.Errorf("doubts: %s; %s", soon, late)
 	}
 	plan := must(s.PlanStandards(ctx, s.wanted(), false))(t)
-	if !strings.Contains(strings.Join(plan.Doubts, "\n"), "expired on 2027-06-30") {
-		t.Errorf("a plan from an expired stock: %q", plan.Doubts)
+	if !strings.Contains(strings.Join(report.SayAll(plan.Doubts), "\n"), "expired on 2027-06-30") {
+		t.Errorf("a plan from an expired stock: %v", plan.Doubts)
 	}
 	set = must(s.Set(ctx, set.ID))(t)
-	doubts := strings.Join(set.Doubts, "\n")
+	doubts := strings.Join(report.SayAll(set.Doubts), "\n")
 	if !strings.Contains(doubts, "expired on 2027-06-30") || !strings.Contains(doubts, "used by 2026-03-08") {
 		t.Errorf("a set from an expired stock: %s", doubts)
 	}
@@ -150,8 +151,8 @@ func TestBottleWeighed(t *testing.T) {
 	if u := x.Spec.Stock.ULoss; math.Abs(u-200*math.Hypot(0.02/250, 0.02/200)) > 1e-6 {
 		t.Errorf("u of the loss %v", u)
 	}
-	if !strings.Contains(strings.Join(x.Doubts, "\n"), "lost 1.3 % of its water") {
-		t.Errorf("doubts: %q", x.Doubts)
+	if !strings.Contains(strings.Join(report.SayAll(x.Doubts), "\n"), "lost 1.3 % of its water") {
+		t.Errorf("doubts: %v", x.Doubts)
 	}
 	_, err := s.WeighBottle(ctx, owner, stock.ID, BottleWeights{PutBack: 100, TakenOut: 101, U: 0.02, Volume: 200})
 	wantFault(t, err, "taken_out")

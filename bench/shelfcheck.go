@@ -8,6 +8,7 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -75,7 +76,7 @@ func (s ItemSpec) tidied() (ItemSpec, knownwater.Faults) {
 // check finds what cannot be right in a tidied description, Column naming the
 // form field, and what is doubtful on the day. devices are those on the shelf,
 // for a stock that was weighed with them.
-func (s ItemSpec) check(devices []known.Device, today time.Time) (knownwater.Faults, []string) {
+func (s ItemSpec) check(devices []known.Device, today time.Time) (knownwater.Faults, []note.Note) {
 	switch s.Kind {
 	case DeviceItem:
 		shelf := tryout()
@@ -88,7 +89,7 @@ func (s ItemSpec) check(devices []known.Device, today time.Time) (knownwater.Fau
 	return s.checkWater()
 }
 
-func (s ItemSpec) checkStock(devices []known.Device, today time.Time) (knownwater.Faults, []string) {
+func (s ItemSpec) checkStock(devices []known.Device, today time.Time) (knownwater.Faults, []note.Note) {
 	var fs knownwater.Faults
 	x := *s.Stock
 	scale, err := unit.Parse(x.Scale.Analyte, x.Scale.Unit, x.Scale.Basis)
@@ -115,7 +116,7 @@ func (s ItemSpec) checkStock(devices []known.Device, today time.Time) (knownwate
 	return append(fs, about(more, fmt.Sprintf("stock %q", s.Name), "unit")...), doubts
 }
 
-func (s ItemSpec) checkWater() (fs knownwater.Faults, doubts []string) {
+func (s ItemSpec) checkWater() (fs knownwater.Faults, doubts []note.Note) {
 	w := *s.Water
 	if err := (unit.Water{Salinity: w.Salinity, Temperature: 20}).Check(); err != nil {
 		fs = append(fs, knownwater.Fault{Column: "salinity", Found: err.Error(), Want: "a practical salinity such as 35; 0 is pure water"})

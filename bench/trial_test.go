@@ -10,6 +10,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/report"
 	"knownwater/science/plan"
 )
 
@@ -270,7 +271,7 @@ func TestCheckPlan(t *testing.T) {
 		t.Errorf("faults %v, %v", fs, err)
 	}
 	for _, want := range []string{"at least 6 are wanted", "diluted at 1 level(s) only", "Pocket meter: no lot is named", "fewer than three no bend"} {
-		if !strings.Contains(strings.Join(doubts, "\n"), want) {
+		if !strings.Contains(strings.Join(report.SayAll(doubts), "\n"), want) {
 			t.Errorf("doubts %v, want %q", doubts, want)
 		}
 	}

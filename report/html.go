@@ -13,7 +13,7 @@ import (
 	"knownwater/science/assess"
 )
 
-//go:embed page/*.gohtml page/sheet.css
+//go:embed page/*.gohtml page/*.html page/sheet.css
 var pageFiles embed.FS
 
 var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml"))

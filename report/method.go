@@ -48,10 +48,7 @@ func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) met
 }
 
 func countsOf(m assess.MethodFinding) string {
-	s := count(m.N) + " readings"
-	if m.N == 1 {
-		s = "1 reading"
-	}
+	s := things(m.N, "reading")
 	if m.Technique != "" {
 		s += "; numbers are for the technique “" + clean(m.Technique) + "”"
 	}

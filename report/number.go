@@ -200,3 +200,11 @@ func percent(p num.Number) string {
 	}
 	return strconv.FormatFloat(float64(p)*100, 'f', 0, 64)
 }
+
+// things is a number of things: 1 reading, 2 readings.
+func things(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return count(n) + " " + what
+}

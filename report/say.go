@@ -11,6 +11,9 @@ import (
 	"knownwater/science/unit"
 )
 
+// Words are a note without capital and stop, to stand inside other words.
+func Words(n note.Note) string { return clean(say(n)) }
+
 // Say is the sentence of a note: a capital first, a stop or a question mark last.
 func Say(n note.Note) string { return full(say(n)) }
 
@@ -57,8 +60,8 @@ func bare(n note.Note) string {
 type phrase func(n note.Note) string
 
 // place is a value's place in a text: {name}, {name|how}. How is 0 (whole
-// number), 2 or 3 (that many digits) or % (a share as per cent); four digits
-// without. {because} are the reasons.
+// number), 2 or 3 (that many digits), % or 2% (a share as per cent) or "n" with a
+// thing (one or several of it); four digits without. {because} are the reasons.
 var place = regexp.MustCompile(`\{(\w+)(?:\|([^}]+))?\}`)
 
 // text is the phrase of a text with places.
@@ -101,6 +104,9 @@ func figureOf(v float64, how string) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return none
 	}
+	if what, ok := strings.CutPrefix(how, "n "); ok {
+		return things(int(v), what)
+	}
 	switch how {
 	case "0":
 		return unit.TrueMinus(fmt.Sprintf("%.0f", v))
@@ -108,10 +114,20 @@ func figureOf(v float64, how string) string {
 		return two(v)
 	case "3":
 		return three(v)
+	case "2%":
+		return brief(100*v) + " %"
 	case "%":
 		return unit.TrueMinus(fmt.Sprintf("%.3g %%", 100*v))
 	}
 	return unit.TrueMinus(fmt.Sprintf("%.4g", v))
+}
+
+// name is name i of a kind; empty where the note has none.
+func name(n note.Note, kind string, i int) string {
+	if list := n.Names[kind]; i < len(list) {
+		return list[i]
+	}
+	return ""
 }
 
 // at is number i of a name; NaN where the note has none.

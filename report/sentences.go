@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"knownwater/science/note"
@@ -84,6 +85,50 @@ func catalogue() map[string]phrase {
 		"share-not-tried":              text("were “at a swatch” to reach {share|%} of the way to the next swatch, some readings would have no place; that was not tried"),
 		"share-decides":                text("the verdict hangs on how “at a swatch” was meant: reaching {share|%} of the way to the next swatch instead of {stated|%}, it would be “{verdict}”"),
 
+		// Stocks, standards, background.
+		"of-standard":            text("{standard}: {because}"),
+		"shelf-fault":            text("{field}: found {found}, wanted {wanted}"),
+		"stock-used-up":          text("stock “{stock}” is used up, by what the prepared sets took from it"),
+		"stock-undated":          text("stock “{stock}” has no date: note when it was made and when it expires"),
+		"stock-expired":          text("stock “{stock}” expired on {day}: compare it with a fresh stock before you rely on it, or replace it"),
+		"stock-expires":          text("stock “{stock}” expires on {day}"),
+		"stock-old":              text("stock “{stock}” was made on {day}: renew stocks every 6 to 12 months (common practice, no source)"),
+		"stock-lost-water":       text("stock “{stock}” has lost {share|2%} of its water: its value is raised by as much; a tight cap, or a fresh stock, is better"),
+		"little-salt":            text("stock “{stock}”: {grams} g is little for {scale} (steps of {step} g): weigh more and make a stronger stock"),
+		"no-class-mark":          text("device “{device}” has no class mark: class B is taken"),
+		"background-guessed":     text("the background is a guess, yet its standard uncertainty of {u} is below half of it: measure it by standard additions, or state more"),
+		"bases-differ":           basesDiffer,
+		"stocks-of-nothing":      text("a value or reading of 0 cannot be compared"),
+		"stocks-disagree":        shifted("one of them is off; make a third, or ask for a laboratory value", ": "),
+		"stocks-agree":           shifted("within the permitted {permitted|2%}", ", "),
+		"stocks-undecided":       shifted("more readings would tell whether it is within {permitted|2%}", ": "),
+		"few-additions":          text("{readings|n reading} at {additions|n addition}: at least 3 readings at 2 different additions are needed; 3 readings each at 0, 1, 2 and 4 times the smallest would be good"),
+		"additions-too-coarse":   text("the readings do not settle a line and its scatter: too many are open, or so coarse that a line without any scatter runs through them all; take more additions, or a method with finer steps"),
+		"additions-do-not-show":  text("the reading does not rise with what was added, beyond its scatter: larger additions, or a better method, are needed"),
+		"blank-in-background":    text("what the method reads in pure water was not given: the background here includes the method’s own blank"),
+		"method-finds-share":     text("the method finds {share|2%} of what is added; standard additions allow for it"),
+		"additions-bent":         additionsBent,
+		"background-may-be-none": text("the interval reaches below 0: the background may be nothing; its uncertainty still counts in every standard"),
+		"more-than-one-shared":   text("the standards share more than one error, such as the stock and the background: u_shared is the one that comes nearest (correlations are off by up to {off|2}); the JSON output holds the whole covariance"),
+		"trial-takes-one-shared": text("the standards share more than one error, such as the stock and the background: a trial takes the one shared part that comes nearest (correlations are off by up to {off|2})"),
+		"standards-late":         text("the standards of “{set}” were to be used by {day}: make fresh ones, or show that these still hold"),
+		"set-poured-away":        text("the set “{set}” is marked as poured away"),
+		"monte-carlo-differs":    monteCarloDiffers,
+		"salinity-cut":           text("salinity is cut by {cut|2%}, more than the limit of {limit|2%}: use a stronger stock, or an intermediate made in the matrix"),
+		"other-than-asked":       text("{asked} was asked for: the standard is good, at the value that it has"),
+		"standard-loose":         text("its standard uncertainty is {share|2%} of the value; the largest part: {part}"),
+
+		// Plans: why a level is proposed, and what a forecast rests on.
+		"blank":            text("blank"),
+		"below-limit":      text("just below {limit}, a limit of “{need}”"),
+		"above-limit":      text("just above {limit}, a limit of “{need}”"),
+		"between-swatches": text("between {swatch} of {method}"),
+		"above-join":       text("diluted with {method}, above {join}"),
+		"ladder-step":      text("step of a ladder of factor 2"),
+		"forecast-stopped": text("stopped after {done|0} of {wanted|0} simulated trials"),
+		"spread-from":      text("{method}: scatter taken from {from}"),
+		"spread-guessed":   text("{method}: scatter taken from a guess"),
+
 		// Questions about slips, and what they rest on.
 		"ask-known":                text("is the known at {level} really {level}?"),
 		"known-read-off":           knownReadOff,
@@ -99,6 +144,42 @@ func catalogue() map[string]phrase {
 		"all-read-share":           share("all levels read about {share|3} of the known"),
 		"level-reads-share":        share("it reads {share|3} of what the other levels let expect"),
 	}
+}
+
+// shifted tells how far one stock reads from the other.
+func shifted(end, join string) phrase {
+	ending := text(end)
+	return func(n note.Note) string {
+		shift := unit.Format(100*at(n, "shift", 0), 100*at(n, "u", 0))
+		return "the first reads " + shift + " % against the second" + join + ending(n)
+	}
+}
+
+func basesDiffer(n note.Note) string {
+	value := func(i int) string { return unit.Round(at(n, "value", i), at(n, "u", i)) + " " + name(n, "scale", i) }
+	return fmt.Sprintf("stock “%s” is counted as %s, levels as %s: %s is %s. Compare with the label",
+		name(n, "stock", 0), name(n, "basis", 0), name(n, "basis", 1), value(0), value(1))
+}
+
+func additionsBent(n note.Note) string {
+	return "the additions do not lie on a straight line (lack of fit " + pWords(at(n, "p", 0)) + "): the result is drawn out too far; make smaller additions"
+}
+
+// pWords is a p-value in words.
+func pWords(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return "not known"
+	case p < 0.001:
+		return "p < 0.001"
+	}
+	return "p = " + two(p)
+}
+
+func monteCarloDiffers(n note.Note) string {
+	u := at(n, "u", 0)
+	limit := func(i int) string { return unit.TrueMinus(unit.Round(at(n, "limit", i), u)) }
+	return "Monte Carlo gives " + limit(0) + " to " + limit(1) + ": trust it rather than the symmetric interval here"
 }
 
 func singleShares(n note.Note) string {
@@ -146,10 +227,7 @@ func knownReadOff(n note.Note) string {
 func askSwap(n note.Note) string {
 	var of [2]string
 	for i := range of {
-		if names := n.Names["vial"]; i < len(names) {
-			of[i] = names[i]
-		}
-		of[i] += " (level " + figureOf(at(n, "level", i), "") + ")"
+		of[i] = name(n, "vial", i) + " (level " + figureOf(at(n, "level", i), "") + ")"
 	}
 	return "were vials " + of[0] + " and " + of[1] + " swapped?"
 }
@@ -162,11 +240,7 @@ func vialsRead(n note.Note) string {
 // bases asks whether readings stand on another basis than the levels.
 func bases(question string) phrase {
 	return func(n note.Note) string {
-		of, levels := "", ""
-		if b := n.Names["basis"]; len(b) == 2 {
-			of, levels = b[0], b[1]
-		}
-		return text(fmt.Sprintf(question, "as "+of+" while the levels are as "+levels))(n)
+		return text(fmt.Sprintf(question, "as "+name(n, "basis", 0)+" while the levels are as "+name(n, "basis", 1)))(n)
 	}
 }
 

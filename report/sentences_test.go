@@ -53,7 +53,7 @@ func branchValues(n note.Note) note.Note {
 func notesOfTheScience(t *testing.T) map[string]note.Note {
 	t.Helper()
 	out := map[string]note.Note{}
-	err := filepath.WalkDir("../science", func(path string, d fs.DirEntry, err error) error {
+	look := func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") || strings.Contains(path, "/note/") {
 			return err
 		}
@@ -73,9 +73,11 @@ func notesOfTheScience(t *testing.T) map[string]note.Note {
 			return true
 		})
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
+	}
+	for _, dir := range []string{"../science", "../bench"} {
+		if err := filepath.WalkDir(dir, look); err != nil {
+			t.Fatal(err)
+		}
 	}
 	return out
 }

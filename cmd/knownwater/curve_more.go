@@ -8,6 +8,7 @@ import (
 
 	"knownwater"
 	"knownwater/intake"
+	"knownwater/report"
 	"knownwater/science/curve"
 )
 
@@ -161,7 +162,7 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 		return writeJSON(e.out, addedJSON(a))
 	}
 	fmt.Fprintln(e.out, a.Words)
-	notesText(e.out, a.Notes)
+	notesText(e.out, report.SayAll(a.Notes))
 	return nil
 }
 

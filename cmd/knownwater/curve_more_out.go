@@ -5,6 +5,7 @@ import (
 	"io"
 	"text/tabwriter"
 
+	"knownwater/report"
 	"knownwater/science/curve"
 	"knownwater/science/num"
 )
@@ -148,7 +149,7 @@ func addedJSON(a curve.Added) any {
 		N         int        `json:"n"`
 		Words     string     `json:"verdict"`
 		Notes     []string   `json:"notes"`
-	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, a.Words, append([]string{}, a.Notes...)}
+	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, a.Words, report.SayAll(a.Notes)}
 }
 
 type shiftOut struct {

@@ -11,7 +11,9 @@ import (
 
 	"knownwater"
 	"knownwater/intake"
+	"knownwater/report"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -53,7 +55,7 @@ func (c *knownPlanCmd) Run(e *env) error {
 		return err
 	}
 	plan, faults := known.Search(shelf, levels)
-	out := planView{Shelf: shelf, Levels: levels, Plan: plan, Notes: notes}
+	out := report.KnownPlan{Shelf: shelf, Levels: levels, Plan: plan, Notes: notes, Version: version}
 	if faults != nil {
 		return c.explain(e, out, faults)
 	}
@@ -67,13 +69,13 @@ func (c *knownPlanCmd) Run(e *env) error {
 		return err
 	}
 	if c.JSON {
-		return writeJSON(e.out, out.json())
+		return out.JSON(e.out)
 	}
-	return out.text(e.out, c.Shelf, c.Out)
+	return out.Text(e.out, c.Shelf, c.Out)
 }
 
 // explain refuses a plan that cannot be made, with what would make it possible.
-func (c *knownPlanCmd) explain(e *env, v planView, faults knownwater.Faults) error {
+func (c *knownPlanCmd) explain(e *env, v report.KnownPlan, faults knownwater.Faults) error {
 	if c.Next {
 		for _, b := range known.Buying(v.Shelf, v.Levels, known.Plan{}) {
 			faults = append(faults, knownwater.Fault{Found: b.What + " it can be done", Want: fmt.Sprintf("u would be %.2g %% of the levels on average", 100*b.Ratio)})
@@ -116,14 +118,14 @@ func (c *knownValueCmd) Run(e *env) error {
 	if c.Draws > 0 {
 		known.Simulate(shelf, prepared.solutions, &set, c.Draws, rand.New(rand.NewPCG(c.Seed, 0)))
 	}
-	v := valueView{Shelf: shelf, Set: set, Planned: prepared.planned, Notes: append(notes, set.Notes...)}
-	if err := rows.write(v.rows); err != nil {
+	v := report.KnownValues{Shelf: shelf, Set: set, Planned: prepared.planned, Notes: append(notes, set.Notes...), Version: version}
+	if err := rows.write(v.CSV); err != nil {
 		return err
 	}
 	if c.JSON {
-		return writeJSON(e.out, v.json())
+		return v.JSON(e.out)
 	}
-	return v.text(e.out)
+	return v.Text(e.out)
 }
 
 // knownSheetCmd prints the preparation sheet.
@@ -149,12 +151,12 @@ func (c *knownSheetCmd) Run(e *env) error {
 	}
 	sheet := known.MakeSheet(shelf, prepared.solutions)
 	for _, n := range notes {
-		sheet.Before = append(sheet.Before, sentence(n)+".")
+		sheet.Before = append(sheet.Before, report.Say(n))
 	}
 	if c.HTML == "" {
-		return sheetText(e.out, sheet)
+		return report.SheetText(e.out, sheet)
 	}
-	if err := page.write(func(w io.Writer) error { return sheetPage.Execute(w, sheet) }); err != nil {
+	if err := page.write(func(w io.Writer) error { return report.SheetPage(w, sheet) }); err != nil {
 		return err
 	}
 	fmt.Fprintln(e.out, "The sheet is in", filepath.Base(c.HTML))
@@ -191,11 +193,11 @@ func (c *knownBackgroundCmd) Run(e *env) error {
 		return err
 	}
 	b := known.Additions(additions, c.Zero, c.UZero)
-	v := backgroundView{b, trial.Scale}
+	v := report.KnownBackground{Background: b, Scale: trial.Scale}
 	if c.JSON {
-		return writeJSON(e.out, v.json())
+		return v.JSON(e.out)
 	}
-	return v.text(e.out)
+	return v.Text(e.out)
 }
 
 // additions are the readings of the one method that is asked for.
@@ -262,12 +264,11 @@ func (c *knownCompareCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	result := known.CompareStocks(a.Value, b.Value, ra, ua, rb, ub, c.Permitted)
+	v := report.StockComparison{First: c.First, Second: c.Second, Comparison: known.CompareStocks(a.Value, b.Value, ra, ua, rb, ub, c.Permitted)}
 	if c.JSON {
-		return writeJSON(e.out, comparisonJSON(result))
+		return v.JSON(e.out)
 	}
-	fmt.Fprintf(e.out, "The stocks behind %s and %s: %s. %s.\n", c.First, c.Second, result.Verdict, sentence(result.Why))
-	return nil
+	return v.Text(e.out)
 }
 
 func find(set known.Set, name string) (known.Standard, error) {
@@ -310,14 +311,6 @@ func parseLevels(texts []string) ([]float64, error) {
 	return out, nil
 }
 
-// sentence starts with a capital letter.
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
 // openPrepared reads and checks prepared.toml.
 func openPrepared(path string, shelf known.Shelf) (prepared, error) {
 	text, err := os.ReadFile(path)
@@ -335,7 +328,7 @@ func openPrepared(path string, shelf known.Shelf) (prepared, error) {
 }
 
 // openShelf reads and checks shelf.toml.
-func openShelf(path string, day time.Time) (known.Shelf, []string, error) {
+func openShelf(path string, day time.Time) (known.Shelf, []note.Note, error) {
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return known.Shelf{}, nil, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}

@@ -17,6 +17,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/rogpeppe/go-internal/txtar"
 
+	"knownwater/report"
 	"knownwater/science/known"
 )
 
@@ -107,7 +108,7 @@ func FuzzKnownFiles(f *testing.F) {
 			if faults := plan.Preparation.Check(shelf); faults != nil {
 				t.Errorf("the plan is refused: %v", faults)
 			}
-			if err := (planView{Shelf: shelf, Plan: plan}).text(io.Discard, "a", ""); err != nil {
+			if err := (report.KnownPlan{Shelf: shelf, Plan: plan}).Text(io.Discard, "a", ""); err != nil {
 				t.Error(err)
 			}
 		}
@@ -117,7 +118,7 @@ func FuzzKnownFiles(f *testing.F) {
 		}
 		set := known.Evaluate(shelf, p.solutions)
 		known.Simulate(shelf, p.solutions, &set, 200, rand.New(rand.NewPCG(1, 2)))
-		if err := (valueView{Shelf: shelf, Set: set}).text(io.Discard); err != nil {
+		if err := (report.KnownValues{Shelf: shelf, Set: set}).Text(io.Discard); err != nil {
 			t.Error(err)
 		}
 		known.MakeSheet(shelf, p.solutions)

@@ -69,7 +69,7 @@ var may = map[string][]string{
 	"web":            append([]string{"bench", "report", "web/guard", "web/page", "web/render"}, pages("web/")...),
 	"web/guard":      {"bench", "web/page"},
 	"web/page":       {"bench", "web/render"},
-	"web/render":     {"bench", "chart", "web/form"},
+	"web/render":     {"bench", "report", "chart", "web/form"},
 	"web/form":       {"intake"},
 	"report":         {"chart"},
 	"bench":          {"bench/store", "sqlite"},

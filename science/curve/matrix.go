@@ -6,6 +6,7 @@ import (
 
 	"knownwater/science/interval"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/unit"
 )
@@ -195,7 +196,7 @@ func Additions(points []Point, zero, uZero float64, against *Curve) (Added, erro
 	if line, err := Fit(points, Options{Shape: Line, Weights: Equal, Sure: true}); err == nil {
 		a.BentP = line.LackOfFit
 		if line.LackOfFit < adequate {
-			a.Notes = append(a.Notes, fmt.Sprintf("the additions do not lie on a straight line (lack of fit %s): the result is drawn out too far; make smaller additions", shortP(line.LackOfFit)))
+			a.Notes = append(a.Notes, note.New("additions-bent").Number("p", line.LackOfFit))
 		}
 	}
 	a.Words = "No level can be said."

@@ -1,12 +1,11 @@
 package known
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"knownwater/science/errorpart"
-	"knownwater/science/unit"
+	"knownwater/science/note"
 )
 
 const day = "2006-01-02"
@@ -15,23 +14,21 @@ const day = "2006-01-02"
 const soon = 30 * 24 * time.Hour
 
 // doubts are warnings about a stock on a day: expiry, age, evaporation.
-func (st Stock) doubts(today time.Time) []string {
-	var out []string
-	say := func(format string, args ...any) {
-		out = append(out, fmt.Sprintf("stock %q "+format, append([]any{st.Name}, args...)...))
-	}
+func (st Stock) doubts(today time.Time) []note.Note {
+	var out []note.Note
+	say := func(n note.Note) { out = append(out, n) }
 	switch {
 	case st.Expires.IsZero() && st.Made.IsZero():
-		say("has no date: note when it was made and when it expires")
+		say(note.New("stock-undated").Name("stock", st.Name))
 	case !st.Expires.IsZero() && today.After(st.Expires):
-		say("expired on %s: compare it with a fresh stock before you rely on it, or replace it", st.Expires.Format(day))
+		say(note.New("stock-expired").Name("stock", st.Name).Name("day", st.Expires.Format(day)))
 	case !st.Expires.IsZero() && today.Add(soon).After(st.Expires):
-		say("expires on %s", st.Expires.Format(day))
+		say(note.New("stock-expires").Name("stock", st.Name).Name("day", st.Expires.Format(day)))
 	case st.Expires.IsZero() && today.Sub(st.Made) > 365*24*time.Hour:
-		say("was made on %s: renew stocks every 6 to 12 months (common practice, no source)", st.Made.Format(day))
+		say(note.New("stock-old").Name("stock", st.Name).Name("day", st.Made.Format(day)))
 	}
 	if share := st.Loss / (st.LossFrom + math.SmallestNonzeroFloat64); share > 0.002 {
-		say("has lost %.1f %% of its water: its value is raised by as much; a tight cap, or a fresh stock, is better", 100*share)
+		say(note.New("stock-lost-water").Name("stock", st.Name).Number("share", share))
 	}
 	return out
 }
@@ -63,7 +60,7 @@ type Comparison struct {
 	Shift     float64 // first over second by the readings, against first over second by the labels, less 1
 	U         float64 // its standard uncertainty
 	Low, High float64 // 95 % limits of Shift
-	Why       string
+	Why       note.Note
 }
 
 // CompareStocks judges whether two independent stocks tell the same, from
@@ -82,16 +79,15 @@ func CompareStocks(a, b errorpart.Value, readA, uReadA, readB, uReadB, permitted
 	r := (readA / readB) / ratio.Value
 	u := math.Abs(r) * math.Sqrt(sq(uReadA/readA)+sq(uReadB/readB)+sq(ratio.U()/ratio.Value))
 	c := Comparison{Shift: r - 1, U: u, Low: r - 1 - 2*u, High: r - 1 + 2*u}
-	text := fmt.Sprintf("the first reads %s %% against the second", unit.Format(100*c.Shift, 100*u))
 	switch {
 	case math.IsNaN(u) || math.IsInf(u, 0):
-		c.Verdict, c.Why = Undecided, "a value or reading of 0 cannot be compared"
+		c.Verdict, c.Why = Undecided, note.New("stocks-of-nothing")
 	case c.Low > 0 || c.High < 0:
-		c.Verdict, c.Why = Disagree, text+": one of them is off; make a third, or ask for a laboratory value"
+		c.Verdict, c.Why = Disagree, note.New("stocks-disagree").Number("shift", c.Shift).Number("u", u)
 	case c.Low >= -permitted && c.High <= permitted:
-		c.Verdict, c.Why = Agree, text+fmt.Sprintf(", within the permitted %.1f %%", 100*permitted)
+		c.Verdict, c.Why = Agree, note.New("stocks-agree").Number("shift", c.Shift).Number("u", u).Number("permitted", permitted)
 	default:
-		c.Verdict, c.Why = Undecided, text+fmt.Sprintf(": more readings would tell whether it is within %.1f %%", 100*permitted)
+		c.Verdict, c.Why = Undecided, note.New("stocks-undecided").Number("shift", c.Shift).Number("u", u).Number("permitted", permitted)
 	}
 	return c
 }

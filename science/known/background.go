@@ -1,10 +1,10 @@
 package known
 
 import (
-	"fmt"
 	"math"
 
 	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -23,7 +23,7 @@ type Background struct {
 	Slope     float64 // reading per added amount: 1 for a method without bias
 	USlope    float64
 	N         int
-	Notes     []string
+	Notes     []note.Note
 }
 
 // Additions estimates the background from readings at several additions.
@@ -51,19 +51,19 @@ func Additions(readings []Addition, zero, uZero float64) Background {
 		levels[r.Added] = true
 	}
 	if len(readings) < 3 || len(levels) < 2 {
-		out.Notes = []string{fmt.Sprintf("%d readings at %d additions: at least 3 readings at 2 different additions are needed; 3 readings each at 0, 1, 2 and 4 times the smallest would be good", len(readings), len(levels))}
+		out.Notes = []note.Note{note.New("few-additions").Number("readings", float64(len(readings))).Number("additions", float64(len(levels)))}
 		return out
 	}
 	line, ok := lineThrough(readings)
 	if !ok {
-		out.Notes = []string{"the readings do not settle a line and its scatter: too many are open, or so coarse that a line without any scatter runs through them all; take more additions, or a method with finer steps"}
+		out.Notes = []note.Note{note.New("additions-too-coarse")}
 		return out
 	}
 	out.Degrees = float64(len(readings) - 2)
 	t := num.TQuantile(0.975, out.Degrees)
 	out.Slope, out.USlope = line.b, math.Sqrt(line.vbb)
 	if !(math.Abs(line.b) > t*out.USlope) {
-		out.Notes = []string{"the reading does not rise with what was added, beyond its scatter: larger additions, or a better method, are needed"}
+		out.Notes = []note.Note{note.New("additions-do-not-show")}
 		return out
 	}
 	x := (line.a - zero) / line.b
@@ -75,16 +75,16 @@ func Additions(readings []Addition, zero, uZero float64) Background {
 	return out
 }
 
-func additionNotes(b Background, uZero float64) []string {
-	var notes []string
+func additionNotes(b Background, uZero float64) []note.Note {
+	var notes []note.Note
 	if uZero == 0 {
-		notes = append(notes, "what the method reads in pure water was not given: the background here includes the method's own blank")
+		notes = append(notes, note.New("blank-in-background"))
 	}
 	if b.Slope < 0.8 || b.Slope > 1.25 {
-		notes = append(notes, fmt.Sprintf("the method finds %.0f %% of what is added; standard additions allow for it", 100*b.Slope))
+		notes = append(notes, note.New("method-finds-share").Number("share", b.Slope))
 	}
 	if b.Low < 0 {
-		notes = append(notes, "the interval reaches below 0: the background may be nothing; its u still counts in every standard")
+		notes = append(notes, note.New("background-may-be-none"))
 	}
 	return notes
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -19,7 +20,7 @@ func (l *faultList) add(place, want, found string, args ...any) {
 
 // Check finds everything on the shelf that cannot be right, and what is
 // doubtful on the day. Only a shelf without faults may be used further.
-func (s Shelf) Check(today time.Time) (knownwater.Faults, []string) {
+func (s Shelf) Check(today time.Time) (knownwater.Faults, []note.Note) {
 	var l faultList
 	if _, err := unit.Parse(s.Scale.Analyte, s.Scale.Unit, s.Scale.Basis); err != nil {
 		l.add("unit", "", "%v", err)
@@ -240,30 +241,30 @@ func (s Shelf) checkWeighed(place string, w Weighed, l *faultList) {
 }
 
 // doubts are warnings about a shelf that can be used.
-func (s Shelf) doubts(today time.Time) []string {
-	var out []string
+func (s Shelf) doubts(today time.Time) []note.Note {
+	var out []note.Note
 	for _, st := range s.Stocks {
 		out = append(out, st.doubts(today)...)
 		out = append(out, s.basisDoubt(st)...)
 		if st.Salt != nil {
 			if scale := s.device(st.Salt.Scale); st.Salt.Mass < scale.smallest() {
-				out = append(out, fmt.Sprintf("stock %q: %g g is little for %s (steps of %g g): weigh more and make a stronger stock", st.Name, st.Salt.Mass, scale.Name, scale.step()))
+				out = append(out, note.New("little-salt").Name("stock", st.Name).Number("grams", st.Salt.Mass).Name("scale", scale.Name).Number("step", scale.step()))
 			}
 		}
 	}
 	for _, d := range s.Devices {
 		if (d.Kind == Flask || d.Kind == OneMark) && d.Class == "" && d.Tolerance == 0 {
-			out = append(out, fmt.Sprintf("device %q has no class mark: class B is taken", d.Name))
+			out = append(out, note.New("no-class-mark").Name("device", d.Name))
 		}
 	}
 	if strings.EqualFold(s.Matrix.How, "guess") && s.Matrix.U < s.Matrix.Background/2 {
-		out = append(out, fmt.Sprintf("the background is a guess, yet its u of %s is below half of it: measure it by standard additions, or widen u", unit.Round(s.Matrix.U, 0)))
+		out = append(out, note.New("background-guessed").Number("u", s.Matrix.U))
 	}
 	return out
 }
 
 // basisDoubt points at the factor between two bases where it bites.
-func (s Shelf) basisDoubt(st Stock) []string {
+func (s Shelf) basisDoubt(st Stock) []note.Note {
 	if st.Salt != nil || st.Scale.Basis == s.Scale.Basis {
 		return nil
 	}
@@ -271,6 +272,6 @@ func (s Shelf) basisDoubt(st Stock) []string {
 	if err != nil || math.Abs(f-1) < 0.001 {
 		return nil
 	}
-	return []string{fmt.Sprintf("stock %q is counted as %s, levels as %s: %g %s is %s %s. Compare with the label",
-		st.Name, st.Scale.Basis, s.Scale.Basis, st.Value, st.Scale, unit.Round(st.Value*f, st.U*f), s.base())}
+	return []note.Note{note.New("bases-differ").Name("stock", st.Name).Name("basis", st.Scale.Basis, s.Scale.Basis).
+		Number("value", st.Value, st.Value*f).Number("u", st.U, st.U*f).Name("scale", st.Scale.String(), s.base().String())}
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"knownwater/science/errorpart"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/unit"
 )
@@ -24,7 +25,7 @@ type Standard struct {
 	Salinity float64            // practical salinity, by volumes
 	Chain    []string           // from the stock down
 	Largest  string             // the largest part, in words
-	Notes    []string           // doubts
+	Notes    []note.Note        // doubts
 	Monte    *errorpart.Summary // Monte Carlo beside it, where asked for
 }
 
@@ -37,7 +38,7 @@ type Set struct {
 	SharedMisfit  float64     // how far one shared error falls short of it, see errorpart.CommonFactor
 	StockUsed     map[string]float64
 	MatrixUsed    float64
-	Notes         []string
+	Notes         []note.Note
 }
 
 // Evaluate gives every solution of a checked preparation its value and its
@@ -66,7 +67,7 @@ func Evaluate(s Shelf, p Preparation) Set {
 		set.Standards[i].UShared = shared[i]
 	}
 	if misfit > 0.05 {
-		set.Notes = append(set.Notes, fmt.Sprintf("the standards share more than one error, such as the stock and the background: u_shared is the one that comes nearest (correlations are off by up to %.2f); the JSON output holds the whole covariance", misfit))
+		set.Notes = append(set.Notes, note.New("more-than-one-shared").Number("off", misfit))
 	}
 	return set
 }
@@ -98,12 +99,12 @@ func Simulate(s Shelf, p Preparation, set *Set, n int, r *rand.Rand) [][]float64
 
 // bend says where Monte Carlo and propagation part: an end of the interval off
 // by more than half the last digit of u, u with one digit (JCGM 101, clause 8).
-func bend(st Standard, sum errorpart.Summary) []string {
+func bend(st Standard, sum errorpart.Summary) []note.Note {
 	tolerance := 0.5 * math.Pow10(int(math.Floor(math.Log10(st.U))))
 	if !(math.Max(math.Abs(sum.Low-st.Low), math.Abs(sum.High-st.High)) > tolerance) {
 		return nil
 	}
-	return []string{fmt.Sprintf("Monte Carlo gives %s to %s: trust it rather than the symmetric interval here", unit.Round(sum.Low, st.U), unit.Round(sum.High, st.U))}
+	return []note.Note{note.New("monte-carlo-differs").Number("limit", sum.Low, sum.High).Number("u", st.U)}
 }
 
 // concentrations is the model's output: c of every solution in mg/L.
@@ -146,16 +147,16 @@ func standardOf(s Shelf, p Preparation, x Solution, v errorpart.Value, made stat
 }
 
 // doubtsOf are the notes on one solution.
-func doubtsOf(s Shelf, x Solution, st Standard) []string {
-	var out []string
+func doubtsOf(s Shelf, x Solution, st Standard) []note.Note {
+	var out []note.Note
 	if cut := 1 - st.Salinity/s.Matrix.Salinity; s.Matrix.Salinity > 0 && x.Standard && cut > s.Limits.SalinityCut*1.0001 {
-		out = append(out, fmt.Sprintf("salinity is cut by %.1f %%, more than the limit of %.1f %%: use a stronger stock, or an intermediate made in the matrix", 100*cut, 100*s.Limits.SalinityCut))
+		out = append(out, note.New("salinity-cut").Number("cut", cut).Number("limit", s.Limits.SalinityCut))
 	}
 	if target := s.total(x); x.Standard && target > 0 && math.Abs(st.Value.Value/target-1) > s.Limits.LevelWithin*1.0001 {
-		out = append(out, fmt.Sprintf("%s was asked for: the standard is good, at the value that it has", unit.Round(x.Asked, 0)))
+		out = append(out, note.New("other-than-asked").Number("asked", x.Asked))
 	}
 	if st.U > 0.1*st.Value.Value && x.Standard && x.From != "" {
-		out = append(out, fmt.Sprintf("u is %.0f %% of the value; the largest part: %s", 100*st.U/st.Value.Value, st.Largest))
+		out = append(out, note.New("standard-loose").Number("share", st.U/st.Value.Value).Name("part", st.Largest))
 	}
 	return out
 }

@@ -1,13 +1,13 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/note"
 )
 
 // DefaultRuns is how many trials a forecast simulates.
@@ -18,7 +18,7 @@ type Outlook struct {
 	Runs    int // simulated
 	Wanted  int // asked for; more than Runs where it was stopped
 	Methods []MethodOutlook
-	Notes   []string
+	Notes   []note.Note
 }
 
 // MethodOutlook is the outlook for one method (and dilution and matrix).
@@ -68,19 +68,16 @@ func Forecast(t Trial, runs int, seed uint64, judge Judge, stop func() bool) Out
 	out := sums.outlook(done)
 	out.Runs, out.Wanted = done, runs
 	if done < runs {
-		out.Notes = append(out.Notes, fmt.Sprintf("Stopped after %d of %d simulated trials.", done, runs))
+		out.Notes = append(out.Notes, note.New("forecast-stopped").Number("done", float64(done)).Number("wanted", float64(runs)))
 	}
 	for i, g := range t.Guesses {
-		out.Notes = append(out.Notes, fmt.Sprintf("%s: spread taken from %s.", t.Methods[i].Name, from(g)))
+		n := note.New("spread-guessed").Name("method", t.Methods[i].Name)
+		if g.From != "" {
+			n = note.New("spread-from").Name("method", t.Methods[i].Name).Name("from", g.From)
+		}
+		out.Notes = append(out.Notes, n)
 	}
 	return out
-}
-
-func from(g Guess) string {
-	if g.From == "" {
-		return "a guess"
-	}
-	return g.From
 }
 
 // strandKey tells the entries of the findings apart.

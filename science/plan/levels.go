@@ -1,17 +1,17 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 	"sort"
 
 	"knownwater"
+	"knownwater/science/note"
 )
 
 // Proposed is one proposed level and why it is worth a vial.
 type Proposed struct {
 	Level float64
-	Why   string
+	Why   note.Note
 }
 
 // MostLevels is how many levels above zero are proposed.
@@ -31,7 +31,7 @@ const closest = 0.15
 // made; four where the charts leave so little room.
 func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
 	top := highest(methods, needs)
-	out := []Proposed{{0, "blank"}}
+	out := []Proposed{{0, note.New("blank")}}
 	add := func(p Proposed) {
 		if p.Level > 0 && p.Level <= top*1.0000001 && len(out) <= MostLevels && apart(p.Level, out) {
 			out = append(out, p)
@@ -81,8 +81,8 @@ func atLimits(needs []knownwater.Need) []Proposed {
 		for _, limit := range []float64{n.Low, n.High} {
 			if e := n.PermittedAt(limit) / 2; limit > 0 && e > 0 {
 				out = append(out,
-					Proposed{limit - min(e, limit/2), fmt.Sprintf("just below %s, a limit of “%s”", short(limit), n.Name)},
-					Proposed{limit + e, fmt.Sprintf("just above %s, a limit of “%s”", short(limit), n.Name)})
+					Proposed{limit - min(e, limit/2), note.New("below-limit").Number("limit", limit).Name("need", n.Name)},
+					Proposed{limit + e, note.New("above-limit").Number("limit", limit).Name("need", n.Name)})
 			}
 		}
 	}
@@ -94,7 +94,7 @@ func inGaps(methods []knownwater.Method) []Proposed {
 	for _, m := range methods {
 		for i := 1; i < len(m.Swatches); i++ {
 			a, b := m.Swatches[i-1], m.Swatches[i]
-			out = append(out, Proposed{(a + b) / 2, fmt.Sprintf("between %s and %s of %s", short(a), short(b), m.Name)})
+			out = append(out, Proposed{(a + b) / 2, note.New("between-swatches").Number("swatch", a, b).Name("method", m.Name)})
 		}
 	}
 	return out
@@ -106,7 +106,7 @@ func aboveJoins(methods []knownwater.Method, top float64) []Proposed {
 	for _, m := range methods {
 		if m.DilutionOver > 0 && m.DilutionFactor > 1 {
 			for v := 1.2 * m.DilutionOver; v <= top; v *= 1.4 {
-				out = append(out, Proposed{v, fmt.Sprintf("diluted with %s, above %s", m.Name, short(m.DilutionOver))})
+				out = append(out, Proposed{v, note.New("above-join").Name("method", m.Name).Number("join", m.DilutionOver)})
 			}
 		}
 	}
@@ -120,7 +120,7 @@ func ladder(methods []knownwater.Method, top float64) []Proposed {
 	}
 	var out []Proposed
 	for v := top; v > top/100; v /= 2 {
-		out = append(out, Proposed{v, "step of a ladder of factor 2"})
+		out = append(out, Proposed{v, note.New("ladder-step")})
 	}
 	return out
 }
@@ -215,5 +215,3 @@ func digits(v float64, n int) float64 {
 	p := math.Pow10(n - 1 - int(math.Floor(math.Log10(math.Abs(v)))))
 	return math.Round(v*p) / p
 }
-
-func short(v float64) string { return fmt.Sprintf("%.4g", v) }

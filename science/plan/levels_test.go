@@ -40,7 +40,7 @@ func TestLevels(t *testing.T) {
 			t.Errorf("%s: %d levels: %v", name, n, got)
 		}
 		for i, p := range got[1:] {
-			if !(p.Level > got[i].Level) || p.Level > c.top || p.Why == "" {
+			if !(p.Level > got[i].Level) || p.Level > c.top || p.Why.Code == "" {
 				t.Errorf("%s: %v after %v, top %g", name, p, got[i], c.top)
 			}
 			for _, m := range c.methods {

@@ -7,6 +7,7 @@ import (
 
 	"knownwater/bench"
 	"knownwater/chart"
+	"knownwater/report"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -99,7 +100,7 @@ func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, against *c
 	if faultsBeside(f, "points", err) || err != nil {
 		return err
 	}
-	p.Result, p.Notes = &a, a.Notes // what is added counts as exact: its u is no matter here
+	p.Result, p.Notes = &a, report.SayAll(a.Notes) // what is added counts as exact: its u is no matter here
 	if !p.Said() {
 		return nil
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"knownwater/bench"
+	"knownwater/report"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 )
@@ -17,6 +18,8 @@ import (
 // Funcs are what every template may call, each named by what it gives. What only
 // one subject's pages need stands with them.
 var Funcs = template.FuncMap{
+	// words
+	"sentence": report.Say,
 	// numbers
 	"number":      Number,
 	"twoDigits":   TwoDigits,

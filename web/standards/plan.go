@@ -8,6 +8,7 @@ import (
 
 	"knownwater/bench"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -40,7 +41,7 @@ type plannedView struct {
 	Scale      unit.Scale
 	Next       *gainView
 	Gain       []gainView
-	Doubts     []string
+	Doubts     []note.Note
 }
 
 // gainView is another plan, and what it would change.

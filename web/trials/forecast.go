@@ -10,6 +10,7 @@ import (
 
 	"knownwater/bench"
 	"knownwater/chart"
+	"knownwater/report"
 	"knownwater/science/plan"
 	"knownwater/web/render"
 )
@@ -99,7 +100,7 @@ type biasView struct {
 
 // viewOutlook puts a forecast beside the first need of the plan.
 func viewOutlook(o plan.Outlook, needs []bench.NeedEntry) *outlookView {
-	v := &outlookView{Notes: o.Notes, Runs: o.Runs}
+	v := &outlookView{Notes: report.SayAll(o.Notes), Runs: o.Runs}
 	if o.Runs < o.Wanted {
 		v.Short = o.Wanted
 	}

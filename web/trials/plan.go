@@ -12,6 +12,8 @@ import (
 
 	"knownwater"
 	"knownwater/bench"
+	"knownwater/report"
+	"knownwater/science/note"
 	"knownwater/science/plan"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -35,7 +37,7 @@ type planPage struct {
 	Needs    []bench.NeedEntry
 	People   []bench.Person
 	Analytes []string
-	Doubts   []string
+	Doubts   []note.Note
 	Missing  knownwater.Faults
 	Costs    *bench.Costs
 	Outlook  *outlookView
@@ -206,7 +208,7 @@ func (s *Pages) act(w http.ResponseWriter, r *http.Request, t bench.Trial, f *fo
 			return
 		}
 		t.Plan.Knowns, t.Plan.Set = proposal.Knowns, 0
-		s.showPlan(w, r, http.StatusOK, t, planForm(t.Plan), proposal.Why)
+		s.showPlan(w, r, http.StatusOK, t, planForm(t.Plan), report.SayAll(proposal.Why))
 	case "outlook":
 		http.Redirect(w, r, here+"?outlook=1#outlook", http.StatusSeeOther)
 	case "seal":

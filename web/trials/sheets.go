@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"knownwater/bench"
+	"knownwater/report"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -126,5 +127,5 @@ func (s *Pages) preparation(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	s.Show(w, r, http.StatusOK, "preparation", page.Frame{Title: "Preparation list: " + t.Plan.Title, Part: "trials", Page: prepPage{t, rows, late}})
+	s.Show(w, r, http.StatusOK, "preparation", page.Frame{Title: "Preparation list: " + t.Plan.Title, Part: "trials", Page: prepPage{t, rows, report.SayAll(late)}})
 }

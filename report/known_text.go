@@ -1,7 +1,8 @@
-package main
+package report
 
 import (
 	"fmt"
+	"html/template"
 	"io"
 	"math"
 	"path/filepath"
@@ -10,30 +11,35 @@ import (
 	"text/tabwriter"
 
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
-// planView is all that the plan command shows.
-type planView struct {
+// KnownPlan is a plan of dilutions, to be told.
+type KnownPlan struct {
 	Shelf  known.Shelf
 	Levels []float64
 	Plan   known.Plan
 	Next   *known.Alternative
 	Buying []known.Alternative
-	Notes  []string
+	Notes  []note.Note
+
+	Version string
 }
 
-func (v planView) text(out io.Writer, shelf, written string) error {
+// Text tells it; shelf is the name of the file it was made from, written that
+// of the file that the plan is in, if any.
+func (v KnownPlan) Text(out io.Writer, shelf, written string) error {
 	var b strings.Builder
 	p := v.Plan
 	fmt.Fprintf(&b, "%d levels of %s in %s, from stock %s.\n", len(v.Levels), v.Shelf.Scale.Analyte, v.Shelf.Scale, p.Stock)
-	fmt.Fprintf(&b, "On average u is %s of the level; %d measurements; %.0f mL of salt water; %.0f mL left over.\n", percent(p.RelativeU), p.Steps, p.Set.MatrixUsed, p.Waste)
+	fmt.Fprintf(&b, "On average u is %s of the level; %d measurements; %.0f mL of salt water; %.0f mL left over.\n", perCent(p.RelativeU), p.Steps, p.Set.MatrixUsed, p.Waste)
 	if bound := known.BackgroundBound(p); bound > 0.5 {
 		fmt.Fprintf(&b, "%.0f %% of the doubt is the salt water's own %s: measuring it better helps more than better glass.\n", 100*bound, v.Shelf.Scale.Analyte)
 	}
 	b.WriteString("\n")
 	rows := append(append([]known.Standard(nil), p.Set.Intermediates...), p.Set.Standards...)
-	table(&b, "name\tlevel\tvalue ± u\tsalinity\ttake\tfill up\tlargest part", func(row func(...any)) {
+	underHeading(&b, "name\tlevel\tvalue ± u\tsalinity\ttake\tfill up\tlargest part", func(row func(...any)) {
 		for _, st := range rows {
 			asked := "–"
 			if st.Solution.Standard {
@@ -47,7 +53,7 @@ func (v planView) text(out io.Writer, shelf, written string) error {
 		}
 	})
 	v.alternatives(&b)
-	notes(&b, append(append([]string(nil), v.Notes...), standardNotes(rows, p.Set.Notes)...))
+	knownNotes(&b, append(append(SayAll(v.Notes), standardNotes(rows)...), SayAll(p.Set.Notes)...))
 	if written != "" {
 		fmt.Fprintf(&b, "\nThe plan is in %[2]s. Print the sheet: knownwater known sheet %[1]s %[2]s --html sheet.html\nThen write what was really taken into %[2]s and run: knownwater known value %[1]s %[2]s\n", filepath.Base(shelf), filepath.Base(written))
 	}
@@ -61,9 +67,9 @@ func lastStep(st known.Standard) string {
 	return strings.TrimPrefix(step, st.Solution.Name+": ")
 }
 
-func (v planView) alternatives(b *strings.Builder) {
+func (v KnownPlan) alternatives(b *strings.Builder) {
 	if v.Next != nil {
-		fmt.Fprintf(b, "\nNext best, %s: u on average %s of the level (%s).\n", v.Next.What, percent(v.Next.Plan.RelativeU), change(v.Next.Ratio))
+		fmt.Fprintf(b, "\nNext best, %s: u on average %s of the level (%s).\n", v.Next.What, perCent(v.Next.Plan.RelativeU), change(v.Next.Ratio))
 	}
 	if v.Next != nil && len(v.Buying) == 0 {
 		b.WriteString("No single device that is commonly sold would lower u by 1 % or more.\n")
@@ -72,7 +78,7 @@ func (v planView) alternatives(b *strings.Builder) {
 		if i == 0 {
 			b.WriteString("What one more device would gain:\n")
 		}
-		fmt.Fprintf(b, "  %s: u on average %s (%s)\n", x.What, percent(x.Plan.RelativeU), change(x.Ratio))
+		fmt.Fprintf(b, "  %s: u on average %s (%s)\n", x.What, perCent(x.Plan.RelativeU), change(x.Ratio))
 	}
 }
 
@@ -83,20 +89,23 @@ func change(ratio float64) string {
 	return fmt.Sprintf("%.0f %% more", 100*(ratio-1))
 }
 
-func percent(share float64) string { return fmt.Sprintf("%.2g %%", 100*share) }
+// perCent is a share with two digits.
+func perCent(share float64) string { return brief(100*share) + " %" }
 
-// valueView is all that the value command shows.
-type valueView struct {
+// KnownValues are prepared standards with their values, to be told.
+type KnownValues struct {
 	Shelf   known.Shelf
 	Set     known.Set
 	Planned map[string]float64
-	Notes   []string
+	Notes   []note.Note
+	Version string
 }
 
-func (v valueView) text(out io.Writer) error {
+// Text tells them.
+func (v KnownValues) Text(out io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Standards of %s in %s.\n\n", v.Shelf.Scale.Analyte, v.Shelf.Scale)
-	table(&b, "name\tcode\tvalue ± u\t95 % interval\tMonte Carlo\tshared\tsalinity\tlargest part", func(row func(...any)) {
+	underHeading(&b, "name\tcode\tvalue ± u\t95 % interval\tMonte Carlo\tshared\tsalinity\tlargest part", func(row func(...any)) {
 		for _, st := range v.Set.Standards {
 			row(st.Solution.Name, st.Solution.Code, unit.Format(st.Value.Value, st.U), span(st.Low, st.High, st.U), monte(st),
 				unit.Round(st.UShared, st.U), fmt.Sprintf("%.2f", st.Salinity), st.Largest)
@@ -113,15 +122,15 @@ func (v valueView) text(out io.Writer) error {
 		}
 	}
 	b.WriteString("\nFor readings.csv:\n")
-	if err := v.rows(&b); err != nil {
+	if err := v.CSV(&b); err != nil {
 		return err
 	}
-	notes(&b, append(append([]string(nil), v.Notes...), standardNotes(v.Set.Standards, nil)...))
+	knownNotes(&b, append(SayAll(v.Notes), standardNotes(v.Set.Standards)...))
 	_, err := io.WriteString(out, b.String())
 	return err
 }
 
-func (v valueView) moved() []string {
+func (v KnownValues) moved() []string {
 	var out []string
 	for _, st := range append(append([]known.Standard(nil), v.Set.Intermediates...), v.Set.Standards...) {
 		x := st.Solution
@@ -132,12 +141,12 @@ func (v valueView) moved() []string {
 	return out
 }
 
-// rows are the lines that readings.csv needs of each standard.
-func (v valueView) rows(w io.Writer) error {
+// CSV writes the lines that readings.csv needs of each standard.
+func (v KnownValues) CSV(w io.Writer) error {
 	var b strings.Builder
 	b.WriteString("code,level,u_level,u_shared,unit,basis\n")
 	for _, st := range v.Set.Standards {
-		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s\n", codeOf(st), digits(st.Value.Value), digits(st.U), digits(st.UShared), v.Shelf.Scale.Unit, v.Shelf.Scale.Basis)
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s\n", codeOf(st), machine(st.Value.Value), machine(st.U), machine(st.UShared), v.Shelf.Scale.Unit, v.Shelf.Scale.Basis)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -150,8 +159,8 @@ func codeOf(st known.Standard) string {
 	return st.Solution.Name
 }
 
-// digits is a number for machines: 8 digits, more than any standard is worth.
-func digits(v float64) string { return strconv.FormatFloat(v, 'g', 8, 64) }
+// machine is a number for machines: 8 digits, more than any standard is worth.
+func machine(v float64) string { return strconv.FormatFloat(v, 'g', 8, 64) }
 
 func span(low, high, u float64) string {
 	return unit.TrueMinus(unit.Round(low, u)) + " to " + unit.TrueMinus(unit.Round(high, u))
@@ -164,8 +173,8 @@ func monte(st known.Standard) string {
 	return span(st.Monte.Low, st.Monte.High, st.U)
 }
 
-// table lays out rows under a heading.
-func table(b *strings.Builder, heading string, fill func(row func(...any))) {
+// underHeading lays out rows under a heading.
+func underHeading(b *strings.Builder, heading string, fill func(row func(...any))) {
 	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, heading)
 	fill(func(cells ...any) {
@@ -181,17 +190,17 @@ func table(b *strings.Builder, heading string, fill func(row func(...any))) {
 }
 
 // standardNotes are the notes of standards, each with its name.
-func standardNotes(standards []known.Standard, more []string) []string {
+func standardNotes(standards []known.Standard) []string {
 	var out []string
 	for _, st := range standards {
 		for _, n := range st.Notes {
-			out = append(out, st.Solution.Name+": "+n)
+			out = append(out, st.Solution.Name+": "+Say(n))
 		}
 	}
-	return append(out, more...)
+	return out
 }
 
-func notes(b *strings.Builder, all []string) {
+func knownNotes(b *strings.Builder, all []string) {
 	for i, n := range all {
 		if i == 0 {
 			b.WriteString("\nNotes\n")
@@ -200,13 +209,14 @@ func notes(b *strings.Builder, all []string) {
 	}
 }
 
-// backgroundView is what standard additions say.
-type backgroundView struct {
+// KnownBackground is what standard additions say, to be told.
+type KnownBackground struct {
 	Background known.Background
 	Scale      unit.Scale
 }
 
-func (v backgroundView) text(out io.Writer) error {
+// Text tells it.
+func (v KnownBackground) Text(out io.Writer) error {
 	var b strings.Builder
 	x := v.Background
 	if math.IsNaN(x.Value) {
@@ -214,15 +224,15 @@ func (v backgroundView) text(out io.Writer) error {
 	} else {
 		fmt.Fprintf(&b, "Background: %s %s, 95 %% interval %s, from %d readings.\n", unit.Format(x.Value, x.U), v.Scale, span(x.Low, x.High, x.U), x.N)
 		fmt.Fprintf(&b, "The method shows %s per unit added.\n\nFor shelf.toml:\n[matrix]\nbackground = %s\nu = %s\nhow = \"standard addition\"\n",
-			unit.Format(x.Slope, x.USlope), digits(math.Max(0, x.Value)), digits(x.U))
+			unit.Format(x.Slope, x.USlope), machine(math.Max(0, x.Value)), machine(x.U))
 	}
-	notes(&b, x.Notes)
+	knownNotes(&b, SayAll(x.Notes))
 	_, err := io.WriteString(out, b.String())
 	return err
 }
 
-// sheetText is the preparation sheet as plain text.
-func sheetText(out io.Writer, s known.Sheet) error {
+// SheetText is the preparation sheet as plain text.
+func SheetText(out io.Writer, s known.Sheet) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n\nRead first\n", s.Title)
 	list := func(items []string) {
@@ -251,3 +261,21 @@ func sheetText(out io.Writer, s known.Sheet) error {
 	_, err := io.WriteString(out, b.String())
 	return err
 }
+
+// StockComparison is one stock against another, to be told.
+type StockComparison struct {
+	First, Second string // names of the standards
+	Comparison    known.Comparison
+}
+
+// Text tells it.
+func (v StockComparison) Text(out io.Writer) error {
+	_, err := fmt.Fprintf(out, "The stocks behind %s and %s: %s. %s\n", v.First, v.Second, v.Comparison.Verdict, Say(v.Comparison.Why))
+	return err
+}
+
+// SheetPage is the preparation sheet for the printer: one page that needs
+// nothing else.
+func SheetPage(w io.Writer, s known.Sheet) error { return sheetPage.Execute(w, s) }
+
+var sheetPage = template.Must(template.ParseFS(pageFiles, "page/known_sheet.html"))

@@ -1,11 +1,11 @@
-package main
+package report
 
 import (
-	"encoding/json"
 	"io"
 
 	"knownwater/science/errorpart"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -99,8 +99,11 @@ type planJSON struct {
 	Buying    []alternativeJSON `json:"buying"`
 }
 
-func (v planView) json() setJSON {
-	out := setToJSON(v.Shelf, v.Plan.Set, v.Notes)
+// JSON writes the plan as one object.
+func (v KnownPlan) JSON(out io.Writer) error { return writeJSON(out, v.wire(), "  ") }
+
+func (v KnownPlan) wire() setJSON {
+	out := setToJSON(v.Shelf, v.Plan.Set, v.Notes, v.Version)
 	out.Plan = &planJSON{
 		Stock: v.Plan.Stock, RelativeU: num.Number(v.Plan.RelativeU), Score: num.Number(v.Plan.Score), Steps: v.Plan.Steps,
 		Waste: num.Number(v.Plan.Waste), Searched: v.Plan.Searched, Solutions: solutions(v.Plan.Preparation), Buying: []alternativeJSON{},
@@ -115,14 +118,17 @@ func (v planView) json() setJSON {
 	return out
 }
 
-func (v valueView) json() setJSON { return setToJSON(v.Shelf, v.Set, v.Notes) }
+// JSON writes the values as one object.
+func (v KnownValues) JSON(out io.Writer) error {
+	return writeJSON(out, setToJSON(v.Shelf, v.Set, v.Notes, v.Version), "  ")
+}
 
-func setToJSON(s known.Shelf, set known.Set, notes []string) setJSON {
+func setToJSON(s known.Shelf, set known.Set, notes []note.Note, version string) setJSON {
 	out := setJSON{
 		Analyte: s.Scale.Analyte, Unit: s.Scale.Unit, Basis: s.Scale.Basis, Version: version,
 		Standards: standards(set.Standards), Intermediates: standards(set.Intermediates),
 		Covariance: set.Covariance, SharedMisfit: num.Number(set.SharedMisfit),
-		StockUsed: map[string]num.Number{}, MatrixUsed: num.Number(set.MatrixUsed), Notes: list(notes),
+		StockUsed: map[string]num.Number{}, MatrixUsed: num.Number(set.MatrixUsed), Notes: SayAll(notes),
 	}
 	for _, st := range s.Stocks {
 		if used := set.StockUsed[st.Name]; used > 0 {
@@ -138,7 +144,7 @@ func standards(in []known.Standard) []standardJSON {
 		j := standardJSON{
 			Name: st.Solution.Name, Code: st.Solution.Code, Level: num.Number(st.Value.Value), ULevel: num.Number(st.U),
 			UShared: num.Number(st.UShared), K: num.Number(st.K), Low: num.Number(st.Low), High: num.Number(st.High),
-			Salinity: st.Salinity, Largest: st.Largest, Chain: st.Chain, Notes: list(st.Notes),
+			Salinity: st.Salinity, Largest: st.Largest, Chain: st.Chain, Notes: SayAll(st.Notes),
 			Shares: []shareJSON{}, Parts: []partJSON{},
 		}
 		if st.Solution.Standard {
@@ -192,37 +198,24 @@ type backgroundJSON struct {
 	Notes  []string   `json:"notes"`
 }
 
-func (v backgroundView) json() backgroundJSON {
+// JSON writes the background as one object.
+func (v KnownBackground) JSON(out io.Writer) error {
 	b := v.Background
-	return backgroundJSON{
+	return writeJSON(out, backgroundJSON{
 		num.Number(b.Value), num.Number(b.U), num.Number(b.Low), num.Number(b.High), num.Number(b.Degrees),
-		num.Number(b.Slope), num.Number(b.USlope), b.N, v.Scale.Unit, v.Scale.Basis, list(b.Notes),
-	}
+		num.Number(b.Slope), num.Number(b.USlope), b.N, v.Scale.Unit, v.Scale.Basis, SayAll(b.Notes),
+	}, "  ")
 }
 
-func comparisonJSON(c known.Comparison) any {
-	return struct {
+// JSON writes the comparison as one object.
+func (v StockComparison) JSON(out io.Writer) error {
+	c := v.Comparison
+	return writeJSON(out, struct {
 		Verdict string     `json:"verdict"`
 		Shift   num.Number `json:"shift"`
 		U       num.Number `json:"u"`
 		Low     num.Number `json:"low"`
 		High    num.Number `json:"high"`
 		Why     string     `json:"why"`
-	}{string(c.Verdict), num.Number(c.Shift), num.Number(c.U), num.Number(c.Low), num.Number(c.High), c.Why}
-}
-
-// list is never null.
-func list(in []string) []string {
-	if in == nil {
-		return []string{}
-	}
-	return in
-}
-
-// writeJSON prints one object, full precision, and nothing else.
-func writeJSON(out io.Writer, v any) error {
-	e := json.NewEncoder(out)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(v)
+	}{string(c.Verdict), num.Number(c.Shift), num.Number(c.U), num.Number(c.Low), num.Number(c.High), Say(c.Why)}, "  ")
 }
