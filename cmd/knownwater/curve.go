@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"knownwater/intake"
 	"knownwater/science/curve"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 )
 
 // curveCmd turns signals into concentrations by a curve of one's own. File
@@ -183,7 +185,7 @@ func inCurveFile(path string, err error) error {
 // curveReadCmd reads a sample back.
 type curveReadCmd struct {
 	Curve     string    `arg:"" help:"curve.json, as curve fit --out wrote it." type:"path"`
-	Signal    []float64 `required:"" sep:"none" help:"A signal of the sample, as the instrument gives it; several are replicates."`
+	Signal    []string  `required:"" sep:"none" help:"A signal of the sample, as the instrument gives it, or an interval such as 9.0..9.2; several are replicates."`
 	OwnColour []float64 `name:"own-colour" sep:"none" help:"Signal of the same water without the reagent that makes the colour, if the water has a colour of its own."`
 	Clear     []float64 `sep:"none" help:"Signal of clear water without that reagent, if the instrument's zero was set with anything else."`
 	Dilution  float64   `help:"Factor that the reading is multiplied by: 8 for 1 part sample and 7 parts water." default:"1"`
@@ -200,7 +202,11 @@ func (c *curveReadCmd) Run(e *env) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	r, fault := d.Read(curve.Sample{Signals: c.Signal, Own: c.OwnColour, Clear: c.Clear, Dilution: c.Dilution, UDilution: c.UDilution, ULot: c.ULot})
+	s, err := signals(c.Signal)
+	if err != nil {
+		return err
+	}
+	r, fault := d.Read(curve.Sample{Signals: s.Signals, Seen: s.Seen, Own: c.OwnColour, Clear: c.Clear, Dilution: c.Dilution, UDilution: c.UDilution, ULot: c.ULot})
 	if fault != nil {
 		return inFlag(*fault)
 	}
@@ -227,7 +233,7 @@ func (c *curveReadCmd) check() error {
 	for _, of := range []struct {
 		flag    string
 		signals []float64
-	}{{"--signal", c.Signal}, {"--own-colour", c.OwnColour}, {"--clear", c.Clear}} {
+	}{{"--own-colour", c.OwnColour}, {"--clear", c.Clear}} {
 		for _, v := range of.signals {
 			if v != v || v-v != 0 || v > 1e100 || v < -1e100 {
 				faults = append(faults, knownwater.Fault{Column: of.flag, Found: fmt.Sprint(v), Want: "a number"})
@@ -238,6 +244,37 @@ func (c *curveReadCmd) check() error {
 		return faults
 	}
 	return nil
+}
+
+// signals understands what was typed: plain numbers, or intervals as soon as one of
+// them is one.
+func signals(texts []string) (s curve.Sample, err error) {
+	var faults knownwater.Faults
+	plain := true
+	for _, text := range texts {
+		t, err := reading.Parse(text)
+		if err == nil && t.Drops {
+			err = knownwater.Fault{Found: reading.Quote(text) + " counts drops", Want: "a signal such as 0.0714, or an interval such as 9.0..9.2"}
+		}
+		var f knownwater.Fault
+		if errors.As(err, &f) {
+			f.Column = "--signal"
+			faults = append(faults, f)
+			continue
+		}
+		plain = plain && t.Form == reading.Value
+		s.Signals = append(s.Signals, t.Low)
+		s.Seen = append(s.Seen, t.Plain())
+	}
+	if faults != nil {
+		return s, faults
+	}
+	if plain {
+		s.Seen = nil
+	} else {
+		s.Signals = nil
+	}
+	return s, nil
 }
 
 // inFlag puts a fault of a signal beside the flag that it came by: "signals" is
@@ -276,6 +313,7 @@ type resultOfReading struct {
 	U       num.Number     `json:"u"`
 	Low     num.Number     `json:"low"`
 	High    num.Number     `json:"high"`
+	Open    *string        `json:"open"`
 	Outside *string        `json:"outside"`
 	Parts   []readPartJSON `json:"parts"`
 	Notes   []string       `json:"notes"`
@@ -286,8 +324,16 @@ type readPartJSON struct {
 	U    num.Number `json:"u"`
 }
 
+// outside is the side on which a level that cannot be said lies.
+func outside(r curve.Result) string {
+	if math.IsNaN(r.Level) {
+		return r.Open
+	}
+	return ""
+}
+
 func resultJSON(r curve.Result) resultOfReading {
-	j := resultOfReading{r.N, num.Number(r.Level), num.Number(r.U), num.Number(r.Low), num.Number(r.High), curve.OrNull(r.Outside), []readPartJSON{}, append([]string{}, r.Notes...)}
+	j := resultOfReading{r.N, num.Number(r.Level), num.Number(r.U), num.Number(r.Low), num.Number(r.High), curve.OrNull(r.Open), curve.OrNull(outside(r)), []readPartJSON{}, append([]string{}, r.Notes...)}
 	for _, p := range r.Parts {
 		j.Parts = append(j.Parts, readPartJSON{p.Name, num.Number(p.U)})
 	}

@@ -94,7 +94,8 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 func negatives(args []string) (out []string) {
 	for _, a := range args {
 		last := len(out) - 1
-		_, err := strconv.ParseFloat(a, 64)
+		first, _, _ := strings.Cut(a, "..") // of an interval
+		_, err := strconv.ParseFloat(first, 64)
 		if err == nil && strings.HasPrefix(a, "-") && last >= 0 && strings.HasPrefix(out[last], "--") && !strings.Contains(out[last], "=") {
 			out[last] += "=" + a
 			continue

@@ -43,7 +43,7 @@ func TestStatisticsKeepsStep(t *testing.T) {
 		{"science/response/bent.go", "softness = 0.15", "w = 0.15·b2"},
 		{"science/record/record.go", "gridSteps = 120", "121 concentrations"},
 		{"science/record/record.go", "mostDraws = 320", "up to 320 draws"},
-		{"science/inverse/inverse.go", "r.Limit(0.025), r.Limit(0.975)", "≥ 2.5 %"},
+		{"science/record/turn.go", "outer = 0.025", "≥ 2.5 %"},
 		{"knownwater.go", "DefaultAtShare = 0.25", "`at_share` (0.25)"},
 	} {
 		if !strings.Contains(read(t, filepath.Join(root, c.file)), c.code) {

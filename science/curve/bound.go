@@ -158,7 +158,7 @@ func (c *Curve) turning(pr problem, top int) int {
 
 // unsure is the highest level where one result is good to ±30 %; top where none is.
 func (c *Curve) unsure(pr problem, top int) int {
-	if !(c.ResidualSD > 0) {
+	if !c.scattered() {
 		return top
 	}
 	for k := top; k >= 1 && pr.c[k] > 0; k-- {

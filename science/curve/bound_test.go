@@ -40,7 +40,7 @@ func TestMeasuredUpperLimit(t *testing.T) {
 		if c.Range.LevelHigh != tc.top || !strings.Contains(c.Range.Why, tc.why) || (tc.why == "") != (c.Range.Why == "") {
 			t.Errorf("%s: up to %g, %q", tc.what, c.Range.LevelHigh, c.Range.Why)
 		}
-		if r := c.Read(Sample{Signals: []float64{c.Range.SignalHigh + 12*c.ResidualSD + 0.2}}); tc.why != "turns back" && r.Outside != Above {
+		if r := c.Read(Sample{Signals: []float64{c.Range.SignalHigh + 12*c.ResidualSD + 0.2}}); tc.why != "turns back" && r.Open != Above {
 			t.Errorf("%s: beyond the range it reads %+v", tc.what, r)
 		}
 	}

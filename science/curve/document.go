@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"knownwater"
+	"knownwater/science/interval"
 )
 
 // Scope is what a version of a curve holds for.
@@ -120,6 +121,16 @@ func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
 		}
 		*of.signals = converted
 	}
+	seen := make([]interval.Interval, len(s.Seen))
+	for i, v := range s.Seen {
+		y, f := d.Conversion.Between(v)
+		if f != nil {
+			f.Column = "signals"
+			return Result{}, f
+		}
+		seen[i] = y
+	}
+	s.Seen = seen
 	c := d.Curve
 	for _, seg := range d.Segments {
 		if seg.Dilution == s.Dilution {

@@ -301,6 +301,12 @@ func (pr problem) lackOfFit(f *response.Shape, s solution, v []float64) float64 
 	return num.FSurvival(miss/over, over, under)
 }
 
+// scattered says whether the curve knows how signals scatter: points that lie on it to
+// the last digit do not tell.
+func (c Curve) scattered() bool {
+	return c.DF > 0 && c.ResidualSD > 1e-13*math.Abs(c.At(c.Top)-c.At(c.Bottom))
+}
+
 // SE is the standard error of coefficient j.
 func (c Curve) SE(j int) float64 { return math.Sqrt(c.Cov[j][j]) }
 

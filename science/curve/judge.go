@@ -28,7 +28,7 @@ func (c Curve) PointsBack(points []Point) []PointBack {
 			b.Fitted = math.NaN()
 		}
 		b.Residual = p.Signal - b.Fitted
-		b.Back = c.Read(Sample{Signals: []float64{p.Signal}, Dilution: p.Dilution})
+		b.Back = c.ReadOn(Sample{Signals: []float64{p.Signal}, Dilution: p.Dilution})
 		b.Recovery = math.NaN()
 		if p.Level > 0 {
 			b.Recovery = 100 * b.Back.Level / p.Level
@@ -93,7 +93,7 @@ func (c Curve) judge(group []Point, need *knownwater.Need) Judged {
 		s.Signals = append(s.Signals, p.Signal)
 		j.ULevel = math.Max(j.ULevel, p.ULevel)
 	}
-	j.Back = c.Read(s)
+	j.Back = c.ReadOn(s)
 	const k = 1.959963984540054 // the known's own uncertainty is as stated: normal
 	own := k * j.ULevel
 	j.Error = j.Back.Level - j.Level

@@ -30,7 +30,7 @@ const (
 // Quantification: the lowest level at or above detection where u ≤ 10 % of it.
 func (c Curve) Limits(m int) Limits {
 	l := Limits{math.NaN(), math.NaN(), math.NaN(), math.NaN()}
-	if !(c.ResidualSD > 0) || !(c.DF > 0) {
+	if !c.scattered() {
 		return l
 	}
 	q := query{Curve: c, y: 0, m: float64(m)}
@@ -54,7 +54,7 @@ func (c Curve) Limits(m int) Limits {
 
 // critical is the critical level alone, NaN where it cannot be computed.
 func (c Curve) critical(m int) float64 {
-	if !(c.ResidualSD > 0) || !(c.DF > 0) {
+	if !c.scattered() {
 		return math.NaN()
 	}
 	y, _, _, ok := query{Curve: c, y: 0, m: float64(m)}.criticalSignal()

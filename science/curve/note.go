@@ -65,7 +65,7 @@ func (c *Curve) noteSpread(pr problem) {
 	switch {
 	case !(c.DF > 0):
 		c.say("no point is left over to show the scatter: no standard errors, no limits, no intervals")
-	case !(c.ResidualSD > 1e-13*math.Abs(c.At(c.Top)-c.At(c.Bottom))):
+	case !c.scattered():
 		c.say("every point lies on the curve to the last digit: the scatter is not known, so no limits and no intervals; give the signals with more digits")
 	case pr.replicates() > 0 && pr.pure(ones(pr.count())) == 0:
 		c.say("all replicates agree to the last digit: their scatter is smaller than a digit, which is not none; lack of fit cannot be judged and the scatter is that about the curve")

@@ -108,12 +108,12 @@ func TestDocumentSurvives(t *testing.T) {
 	}
 }
 
-// A weak slope: Fieller's interval has no end, and none is made up.
+// A weak slope: Fieller's interval has no end, and none is made up: all that is left is that there is nothing below zero.
 func TestWeakSlopeHasNoEnd(t *testing.T) {
 	p := pointsOf([]float64{0, 1, 2, 3, 4, 5}, []float64{0.50, 0.42, 0.61, 0.44, 0.58, 0.55})
 	c := mustFit(t, p, plain)
 	r := c.Read(Sample{Signals: []float64{0.52}})
-	if !math.IsNaN(r.Low) || !math.IsNaN(r.High) || !math.IsNaN(r.Level) {
+	if r.Low != 0 || !math.IsNaN(r.High) || !math.IsNaN(r.Level) || r.Open != Above {
 		t.Errorf("%+v", r)
 	}
 	if len(r.Notes) == 0 || !strings.Contains(r.Notes[0], "too flat") {

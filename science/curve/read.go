@@ -1,19 +1,26 @@
 package curve
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
+	"knownwater/science/interval"
 	"knownwater/science/inverse"
 	"knownwater/science/num"
 )
 
 // Sample is what was measured on one water.
 type Sample struct {
-	Signals   []float64 // replicates
-	Dilution  float64   // factor by which the cell's concentration is multiplied; 0 means 1
-	UDilution float64   // its relative standard uncertainty
-	ULot      float64   // relative standard uncertainty of the reagent lot against the curve's
+	Signals []float64 // replicates
+	// Seen are replicates that were seen as intervals, such as between two marks of a
+	// scale; then there are no Signals. A plain number is taken for what it says: its last
+	// digit rounds as those of the curve's points did, whose scatter holds that.
+	Seen      []interval.Interval
+	Dilution  float64 // factor by which the cell's concentration is multiplied; 0 means 1
+	UDilution float64 // its relative standard uncertainty
+	ULot      float64 // relative standard uncertainty of the reagent lot against the curve's
 	// Own are signals of the same water without the reagent that makes the colour, and Clear those
 	// of clear water without it: what Own has more is the water's own colour, taken off
 	// once. No Clear: it was what the instrument's zero was set with.
@@ -33,6 +40,17 @@ func (s Sample) colour() (own, cost float64) {
 	return own, cost
 }
 
+// n is the number of replicates.
+func (s Sample) n() int { return len(s.Signals) + len(s.Seen) }
+
+// mean is the interval of the mean of the replicates.
+func (s Sample) mean() interval.Interval {
+	if len(s.Seen) == 0 {
+		return interval.Exact(num.Mean(s.Signals))
+	}
+	return interval.Mean(s.Seen)
+}
+
 // Where a reading may lie outside what was measured.
 const (
 	Below = "below"
@@ -45,7 +63,8 @@ type Result struct {
 	Level     float64 // concentration in the sample
 	U         float64 // standard uncertainty (k = 1)
 	Low, High float64 // 95 %
-	Outside   string  // "", Below or Above the range of the curve
+	Outside   string  // "", or Below or Above: no level in the range of the curve could well give the signal
+	Open      string  // "", or Below or Above: the side to which the set of levels has no end of its own
 	Parts     []Part  // of U, largest first
 	Notes     []string
 }
@@ -58,12 +77,12 @@ type Part struct {
 
 const outer = 0.025 // on each side of a 95 % interval
 
-// Read turns a signal round: the level is where the curve meets the mean of the
-// replicates, the interval
+// Read turns a signal round, as every reading is (package inverse): the level is where
+// the curve meets the mean of the replicates, the interval
 //
-//	{ c : 2.5 % ≤ P(mean ≤ what was seen | c) ≤ 97.5 % },
+//	{ c : 2.5 % ≤ P(mean ≤ what was seen | c) ≤ 97.5 % }.
 //
-// found as every reading's (package inverse). P is the average over weightings of
+// P is the average over weightings of
 // Student's t with the weighting's degrees of freedom, centre f(c) and variance
 //
 //	S²·(v(c)/m + v(0)·own + gᵀ·(XᵀWX)⁻¹·g) + gᵀ·(knowns)·g + (f′(c)·c)²·(u_dilution² + u_lot²)
@@ -73,83 +92,135 @@ const outer = 0.025 // on each side of a 95 % interval
 // interval (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175). With weights from
 // the spread it covers the intervals of two beliefs about it (see odds). U is the
 // first-order formula of QUAM (Eurachem/CITAC CG4, appendix E.3) with the
-// spread between weightings. Nothing is said of signals that no concentration in
-// the range gives: where fewer than 2.5 % of readings at an end of the range would
-// pass it, or a tenth of the range beyond its ends, the reading is outside.
+// spread between weightings. There is nothing below zero, and nothing is said of what
+// lies beyond the range.
 func (c Curve) Read(s Sample) Result {
-	if s.Dilution == 0 {
-		s.Dilution = 1
+	q, seen := c.ask(&s)
+	r := Result{N: s.n(), Level: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	if !c.scattered() {
+		return c.withoutScatter(r, q, s)
 	}
-	own, cost := s.colour()
-	y := num.Mean(s.Signals) - own
-	q := query{Curve: c, y: y, m: float64(len(s.Signals)), rel: math.Hypot(s.UDilution, s.ULot), own: cost}
-	r := Result{N: len(s.Signals), Level: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN()}
-	switch q.outside() {
-	case Above:
-		r.Outside, r.Low = Above, c.Range.LevelHigh*s.Dilution
-		r.Notes = append(r.Notes, fmt.Sprintf("the signal lies beyond the range of the curve: the level is above %.4g, how far cannot be said; dilute and measure again", r.Low))
-		return r
-	case Below:
-		r.Outside, r.High = Below, c.Range.LevelLow*s.Dilution
-		if r.High == 0 {
-			r.Notes = append(r.Notes, "the signal lies further beyond that of a blank than its scatter explains: no water gives it. Look for a cell, a zero or a blank that is not what it was with the curve")
-			return r
-		}
-		r.Notes = append(r.Notes, fmt.Sprintf("the signal lies below the range of the curve: the level is below %.4g", r.High))
-		return r
-	}
-	x, ok := q.centre()
-	if !ok { // beyond an end of the curve by no more than its scatter
-		x = q.nearEnd()
-	}
-	u, parts := q.uncertainty(x)
-	low, high := q.limits(x, u)
-	if c.Range.Flat.reaches(y, q.m, c.falls()) {
-		r.Low = low * s.Dilution
+	t := turned{q}
+	a := inverse.Turn(t, t.oriented(seen))
+	switch top := c.Range.LevelHigh; {
+	case a.Open == inverse.Above && a.Low == top, a.Open == inverse.Below && math.IsNaN(a.Estimate) && a.High == c.Range.LevelLow:
+		return c.beyond(r, string(a.Open), s)
+	case c.Range.Flat.reaches(t.signal(t.oriented(seen).High), q.m, c.falls()):
+		r.Low, r.Open = a.Low*s.Dilution, Above
 		r.Notes = append(r.Notes, fmt.Sprintf("knowns from %.4g up gave such signals too, not to be told apart: the level is %.3g or more; dilute and measure again", c.Range.Flat.From*s.Dilution, r.Low))
 		return r
 	}
-	if !ok || u > c.Range.LevelHigh-c.Range.LevelLow || math.IsNaN(low) && math.IsNaN(high) && u > 0 {
-		return q.set(r, low, high, s.Dilution)
+	r.Low, r.High, r.Open = a.Low*s.Dilution, a.High*s.Dilution, string(a.Open)
+	u, parts := math.NaN(), []Part(nil)
+	if !math.IsNaN(a.Estimate) {
+		if math.IsNaN(q.y) { // open at an end: the middle of what was seen is none
+			q.y = c.At(a.Estimate)
+		}
+		u, parts = q.uncertainty(a.Estimate)
+		u, parts = t.withWidth(u, parts, t.oriented(seen))
+		if u > c.Range.LevelHigh-c.Range.LevelLow {
+			u, a.Estimate = math.NaN(), math.NaN()
+		}
 	}
-	if math.IsNaN(low) && c.Range.LevelLow == 0 && u > 0 {
-		low = 0 // the curve is followed to nothing, and there is less than that nowhere
+	if math.IsNaN(a.Estimate) {
+		r.Notes = append(r.Notes, noEstimate(r, s))
+		return r
 	}
-	d := s.Dilution
-	r.Level, r.U, r.Low, r.High = x*d, u*d, low*d, high*d
+	r.Level, r.U = a.Estimate*s.Dilution, u*s.Dilution
 	for _, p := range parts {
-		r.Parts = append(r.Parts, Part{p.Name, p.U * d})
+		r.Parts = append(r.Parts, Part{p.Name, p.U * s.Dilution})
 	}
 	r.Notes = append(r.Notes, c.doubts(q, s, r)...)
 	return r
 }
 
-// nearEnd is the end of the range whose signal is nearer to what was seen.
-func (q query) nearEnd() float64 {
-	r := q.Range
-	if math.Abs(q.y-q.At(r.LevelLow)) < math.Abs(q.y-q.At(r.LevelHigh)) {
-		return r.LevelLow
+// withWidth adds what an interval leaves open to u: its width as a concentration,
+// every value in it as likely, w/√12. Of one that is open no u can be said.
+func (t turned) withWidth(u float64, parts []Part, seen interval.Interval) (float64, []Part) {
+	switch {
+	case seen.Low == seen.High:
+		return u, parts
+	case seen.OpenBelow() || seen.OpenAbove():
+		return math.NaN(), nil
 	}
-	return r.LevelHigh
+	w := (t.Level(seen.High) - t.Level(seen.Low)) / math.Sqrt(12)
+	return math.Hypot(u, w), largestFirst(append(parts, Part{"interval seen", w}))
 }
 
-// set is the answer where the curve is flat: no level is better than its
-// neighbours, and the set of levels goes to nothing where it has no lower end.
-func (q query) set(r Result, low, high, dilution float64) Result {
-	r.Low, r.High = low*dilution, high*dilution
-	if q.Range.LevelLow == 0 && !(low > 0) && !math.IsNaN(high) {
-		r.Low = 0
+// ask is the query of a sample, and the interval of its mean signal with the water's
+// own colour taken off. A dilution that is not given is 1.
+func (c Curve) ask(s *Sample) (query, interval.Interval) {
+	if s.Dilution == 0 {
+		s.Dilution = 1
 	}
+	own, cost := s.colour()
+	seen := s.mean()
+	seen.Low, seen.High = seen.Low-own, seen.High-own
+	return query{Curve: c, y: seen.Mid(), m: float64(s.n()), rel: math.Hypot(s.UDilution, s.ULot), own: cost}, seen
+}
+
+// withoutScatter is all that a curve can say whose scatter is not known.
+func (c Curve) withoutScatter(r Result, q query, s Sample) Result {
+	if out := q.outside(); out != "" {
+		return c.beyond(r, out, s)
+	}
+	if x, ok := q.centre(); ok {
+		r.Level = x * s.Dilution
+	}
+	r.Notes = append(r.Notes, c.doubts(q, s, r)...)
+	return r
+}
+
+// beyond is the answer to a signal that no level in the range gives.
+func (c Curve) beyond(r Result, side string, s Sample) Result {
+	r.Outside, r.Open = side, side
+	if side == Above {
+		r.Low = c.Range.LevelHigh * s.Dilution
+		r.Notes = append(r.Notes, fmt.Sprintf("the signal lies beyond the range of the curve: the level is above %.4g, how far cannot be said; dilute and measure again", r.Low))
+		return r
+	}
+	if r.High = c.Range.LevelLow * s.Dilution; r.High == 0 {
+		r.Notes = append(r.Notes, "the signal lies further beyond that of a blank than its scatter explains: no water gives it. Look for a cell, a zero or a blank that is not what it was with the curve")
+		return r
+	}
+	r.Low = 0
+	r.Notes = append(r.Notes, fmt.Sprintf("the signal lies below the range of the curve: the level is below %.4g", r.High))
+	return r
+}
+
+// noEstimate says why no level is better than its neighbours.
+func noEstimate(r Result, s Sample) string {
 	switch {
-	case math.IsNaN(r.Low) && math.IsNaN(r.High):
-		r.Notes = append(r.Notes, "the curve is too flat here: every level in the range could give this signal")
-	case math.IsNaN(r.High):
-		r.Notes = append(r.Notes, fmt.Sprintf("the curve is flat here: every level from %.3g up could give this signal", r.Low))
-	case math.IsNaN(r.Low):
-		r.Notes = append(r.Notes, fmt.Sprintf("the curve is flat here: every level up to %.3g could give this signal", r.High))
-	default:
-		r.Notes = append(r.Notes, fmt.Sprintf("the curve is flat here: every level from %.3g to %.3g could give this signal, none better than another", r.Low, r.High))
+	case r.Open == Above && !(r.Low > 0):
+		return "the curve is too flat here: every level in the range could give this signal"
+	case r.Open == Above:
+		return fmt.Sprintf("the level is %.3g or more: the curve is flat here or the signal lies at the end of its range; dilute and measure again", r.Low)
+	case r.Open == Below:
+		return fmt.Sprintf("every level up to %.3g could give this signal, none better than another", r.High)
 	}
+	return fmt.Sprintf("the curve is flat here: every level from %.3g to %.3g could give this signal, none better than another", r.Low, r.High)
+}
+
+// ReadOn turns a signal round on the curve as far as that can be followed, below
+// nothing and beyond its range too: to judge the curve by a known, which says itself
+// where it is.
+func (c Curve) ReadOn(s Sample) Result {
+	q, seen := c.ask(&s)
+	r := Result{N: s.n(), Level: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	x, ok := q.centre()
+	if r.Outside = q.outside(); r.Outside != "" || !ok || c.Range.Flat.reaches(q.y, q.m, c.falls()) {
+		back := c.Read(s)
+		back.Level, back.U = math.NaN(), math.NaN()
+		return back
+	}
+	u, _ := q.uncertainty(x)
+	t := turned{q}
+	low, high := math.NaN(), math.NaN()
+	if u > 0 {
+		low, high = t.through(t.oriented(seen), x)
+	}
+	d := s.Dilution
+	r.Level, r.U, r.Low, r.High = x*d, u*d, low*d, high*d
 	return r
 }
 
@@ -158,23 +229,23 @@ func (c Curve) doubts(q query, s Sample, r Result) (notes []string) {
 	switch {
 	case !(c.DF > 0):
 		notes = append(notes, "nothing tells of the scatter of signals: no uncertainty can be said")
-	case !(c.ResidualSD > 0):
+	case !c.scattered():
 		notes = append(notes, "the knowns lie on the curve to the last digit: their scatter is not known, so no uncertainty can be said")
 	}
 	if own, _ := s.colour(); len(s.Own) > 0 {
 		notes = append(notes, fmt.Sprintf("the water's own colour, %.4g, was taken off once", own))
 	}
 	d := math.Max(s.Dilution, 1e-300)
-	if least := c.critical(len(s.Signals)); least > 0 && r.Level/d < least && c.Range.LevelLow == 0 {
+	if least := c.critical(s.n()); least > 0 && r.Level/d < least && c.Range.LevelLow == 0 {
 		notes = append(notes, fmt.Sprintf("not told apart from water without any: anything up to %.3g could be a blank", least*s.Dilution))
 	}
-	if r.High/d > c.Range.LevelHigh {
-		notes = append(notes, fmt.Sprintf("the upper limit lies beyond the range of the curve, %.4g, where nothing was measured", c.Range.LevelHigh*s.Dilution))
+	if r.Open == Above {
+		notes = append(notes, fmt.Sprintf("the level may lie above %.4g, where nothing was measured: no upper limit can be said", c.Range.LevelHigh*s.Dilution))
 	}
 	if s.Dilution != 1 && s.UDilution == 0 {
 		notes = append(notes, "the dilution was taken as exact: give its relative standard uncertainty")
 	}
-	if n := len(s.Signals); n > 1 && c.ResidualSD > 0 {
+	if n := len(s.Signals); n > 1 && c.scattered() {
 		_, sd := num.MeanSD(s.Signals)
 		w := c.heaviest()
 		expected := w.Size * math.Sqrt(w.Variance.at(r.Level/d))
@@ -256,7 +327,7 @@ func (q query) high(x float64) (least, most float64) {
 
 // outside says whether no concentration in the range gives the signal.
 func (q query) outside() string {
-	if !(q.ResidualSD > 0) { // no scatter known: the ends themselves decide
+	if !q.scattered() { // no scatter known: the ends themselves decide
 		up := q.y > q.At(q.Range.LevelHigh) != q.falls() && q.y != q.At(q.Range.LevelHigh)
 		down := q.y < q.At(q.Range.LevelLow) != q.falls() && q.y != q.At(q.Range.LevelLow)
 		switch {
@@ -334,26 +405,14 @@ func (q query) uncertainty(x float64) (float64, []Part) {
 			parts = append(parts, Part{p.Name, math.Sqrt(p.U)})
 		}
 	}
-	for i := range parts { // largest first
-		for j := i; j > 0 && parts[j].U > parts[j-1].U; j-- {
-			parts[j], parts[j-1] = parts[j-1], parts[j]
-		}
-	}
 	u := math.Sqrt(reading + noise + between + known + lot)
-	if !(q.ResidualSD > 0) {
+	if !q.scattered() {
 		return math.NaN(), nil
 	}
-	return u, parts
+	return u, largestFirst(parts)
 }
 
-// limits are the ends of the interval; NaN where it has none within reach.
-func (q query) limits(x, u float64) (low, high float64) {
-	if !(u > 0) {
-		return math.NaN(), math.NaN()
-	}
-	bottom, top := q.reach()
-	u = math.Min(u, (top-bottom)/8) // where the curve is flat u says nothing of the way to go
-	low = inverse.End(x, bottom, u, func(x float64) float64 { least, _ := q.high(x); return 1 - outer - least })
-	high = inverse.End(x, top, u, func(x float64) float64 { _, most := q.high(x); return most - outer })
-	return low, high
+func largestFirst(parts []Part) []Part {
+	slices.SortStableFunc(parts, func(a, b Part) int { return cmp.Compare(b.U, a.U) })
+	return parts
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/interval"
 )
 
 // Signal says what the numbers of a file are, so that they become absorbances
@@ -56,6 +57,26 @@ func (k Conversion) Of(v float64) (float64, *knownwater.Fault) {
 		a /= k.Path
 	}
 	return a, nil
+}
+
+// Between converts what lies between two values; an open end stays open, on the other
+// side where more light is less absorbance.
+func (k Conversion) Between(v interval.Interval) (interval.Interval, *knownwater.Fault) {
+	ends := [2]float64{v.Low, v.High}
+	falls := k.Kind == Transmittance || k.Kind == Percent || k.Kind == Counts
+	for i, end := range ends {
+		if math.IsInf(end, 0) {
+			if falls {
+				ends[i] = -end
+			}
+			continue
+		}
+		var f *knownwater.Fault
+		if ends[i], f = k.Of(end); f != nil {
+			return v, f
+		}
+	}
+	return interval.Interval{Low: math.Min(ends[0], ends[1]), High: math.Max(ends[0], ends[1])}, nil
 }
 
 // Unsure converts a value with its standard uncertainty: half of what lies between

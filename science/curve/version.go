@@ -3,6 +3,7 @@ package curve
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/inverse"
@@ -142,7 +143,7 @@ func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Reche
 	if len(blank) == 0 || len(knowns) == 0 {
 		return Recheck{}, fault("no blank or no known", "signals of a blank, and of a known in the middle of the range")
 	}
-	if !(c.DF > 0) || !(c.ResidualSD > 0) {
+	if !c.scattered() {
 		return Recheck{}, fault("the curve knows nothing of its scatter: nothing can be held against it", "a curve with replicates")
 	}
 	r := Recheck{}
@@ -170,12 +171,19 @@ func (r *Recheck) blank(c Curve, signals []float64) {
 	seen := q.y
 	r.Blank = seen - c.At(0)
 	scale := q.spot(c.heaviest(), 0, make([]float64, c.form.Params)).scale()
-	chance := func(shift float64) (least, most float64) {
-		q.y = seen - shift
-		return q.below(0)
+	shifts := []float64{r.Blank}
+	for far := scale; far <= 1e3*scale; far *= 2 {
+		shifts = append(shifts, r.Blank+far, r.Blank-far)
 	}
-	r.BlankLow = inverse.End(r.Blank, r.Blank-1e3*scale, scale, func(d float64) float64 { a, _ := chance(d); return 1 - outer - a })
-	r.BlankHigh = inverse.End(r.Blank, r.Blank+1e3*scale, scale, func(d float64) float64 { _, b := chance(d); return b - outer })
+	slices.Sort(shifts)
+	r.BlankLow, r.BlankHigh = math.NaN(), math.NaN()
+	for _, p := range inverse.Where(shifts, func(shift float64) float64 {
+		q.y = seen - shift
+		least, most := q.below(0)
+		return math.Min(1-outer-least, most-outer)
+	}) {
+		r.BlankLow, r.BlankHigh = p.Low, p.High
+	}
 }
 
 // factors say of knowns how much more the curve finds than they hold: f = x/level, with the

@@ -56,3 +56,13 @@ func (i Interval) Contains(v float64) bool { return i.Low <= v && v <= i.High }
 func (i Interval) Covers(other Interval) bool {
 	return i.Low <= other.Low && other.High <= i.High
 }
+
+// Mean is the interval of the mean of one value from each interval.
+func Mean(list []Interval) Interval {
+	m := Interval{}
+	for _, i := range list {
+		m.Low, m.High = m.Low+i.Low, m.High+i.High
+	}
+	n := float64(len(list))
+	return Interval{m.Low / n, m.High / n}
+}

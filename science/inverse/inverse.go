@@ -1,14 +1,32 @@
-// Package inverse is the one place where a reading is turned round: a record
-// of performance and an observed interval become a true concentration, as an
-// estimate and the set of all concentrations that could well have given it.
+// Package inverse is the one place where a reading is turned round: a response
+// and what was seen, an interval, become a true concentration, as an estimate and the
+// set of all concentrations that could well have given it.
 package inverse
 
 import (
 	"math"
+	"slices"
 
 	"knownwater/science/interval"
-	"knownwater/science/record"
+	"knownwater/science/num"
 )
+
+// Response is what the turn asks of a record of performance or a curve. Its answers
+// rise with the concentration; who has falling ones turns their sign.
+type Response interface {
+	// Range is what was tried: the lowest and the highest concentration.
+	Range() (bottom, top float64)
+	// Knots are rising concentrations from bottom to top, so close that at most one
+	// end of a set lies between two neighbours. The turn adds the levels of what was
+	// seen to them, so that a set narrower than their distance is not missed.
+	Knots() []float64
+	// Margin is 0 or more where a concentration could well have given what was seen,
+	// by two one-sided tests of 2.5 %; what it measures does not matter.
+	Margin(c float64, seen interval.Interval) float64
+	// Level is the concentration whose mean answer is y, also a little beyond the
+	// range; NaN where there is none.
+	Level(y float64) float64
+}
 
 // Open says where a set has no end of its own.
 type Open string
@@ -21,9 +39,9 @@ const (
 	Above  Open = "above"
 )
 
-// Set is what a reading says about the true concentration.
-type Set struct {
-	Estimate float64 // NaN where no value is better than its neighbours
+// Answer is what a reading says about the true concentration.
+type Answer struct {
+	Estimate float64 // NaN where none can be said
 	Low      float64
 	High     float64 // NaN where open above
 	Open     Open
@@ -34,103 +52,117 @@ type Set struct {
 //
 //	{ c : P(reading ≤ seen.High | c) ≥ 2.5 %  and  P(reading ≥ seen.Low | c) ≥ 2.5 % }
 //
-// over the record's doubt, by inverting the two one-sided tests at each
-// concentration (J. Neyman 1937, Phil. Trans. A 236, 333). Whatever the true
+// over all that is not known of the response, by inverting the two one-sided tests at
+// each concentration (J. Neyman 1937, Phil. Trans. A 236, 333). Whatever the true
 // concentration, it lies in the set of at least 95 in 100 readings; a wider
 // reading never gives a narrower set. No concentration is preferred beforehand.
 //
-// The estimate is where the mean response meets the middle of what was seen
-// (from nothing, where open below); it is missing where the set is open above.
-func Turn(r *record.Record, seen interval.Interval) Set {
-	low, high := r.Limit(0.025), r.Limit(0.975)
-	parts := pieces(r.Grid, low, high, seen)
-	s := Set{Estimate: math.NaN()}
+// The ends: there is nothing below zero, so a set that reaches the lowest that was
+// tried goes down to nothing (Below); beyond the highest nobody has looked, so one that
+// reaches that goes on (Above). A reading that nothing tried would give lies
+// beyond the end that is nearer.
+//
+// The estimate is where the mean response meets the middle of what was seen; where
+// that is open below, half of where it meets the upper end. It is NaN where this
+// place lies beyond what was tried, or nowhere.
+func Turn(r Response, seen interval.Interval) Answer {
+	bottom, top := r.Range()
+	parts := Where(knots(r, seen), func(c float64) float64 { return r.Margin(c, seen) })
 	if len(parts) == 0 {
 		return outside(r, seen)
 	}
-	s.Low, s.High = parts[0].Low, parts[len(parts)-1].High
+	a := Answer{Low: parts[0].Low, High: parts[len(parts)-1].High}
 	if len(parts) > 1 {
-		s.Parts = parts
+		a.Parts = parts
 	}
-	s.Estimate = estimate(r, seen)
-	s.Estimate = math.Max(s.Low, math.Min(s.High, s.Estimate))
-	if s.Low <= r.Bottom {
-		s.Open, s.Low = Below, 0
+	a.Estimate = math.Min(a.High, math.Max(a.Low, estimate(r, seen))) // NaN stays NaN
+	if a.Low <= bottom {
+		a.Open, a.Low = Below, 0
+		if a.Parts != nil {
+			a.Parts[0].Low = 0
+		}
 	}
-	if s.High >= r.Top {
-		s.Open, s.High, s.Estimate = Above, math.NaN(), math.NaN()
+	if a.High >= top {
+		a.Open, a.High = Above, math.NaN()
+		if a.Parts != nil {
+			a.Parts[len(a.Parts)-1].High = math.Inf(1)
+		}
 	}
-	return s
+	return a
 }
 
 // outside is the answer to a reading that no tested concentration gives.
-func outside(r *record.Record, seen interval.Interval) Set {
-	if seen.Low > r.Mean[0] {
-		return Set{Estimate: math.NaN(), Low: r.Top, High: math.NaN(), Open: Above}
+func outside(r Response, seen interval.Interval) Answer {
+	bottom, top := r.Range()
+	// of the two tests, the one that the bottom fails says on which side the reading lies
+	if r.Margin(bottom, interval.Below(seen.High)) >= 0 {
+		return Answer{Estimate: math.NaN(), Low: top, High: math.NaN(), Open: Above}
 	}
-	return Set{Estimate: 0, Low: 0, High: r.Bottom, Open: Below}
+	return Answer{Estimate: math.NaN(), Low: 0, High: bottom, Open: Below}
 }
 
-func estimate(r *record.Record, seen interval.Interval) float64 {
-	first := r.Mean[0]
+// estimate is where the mean response meets what was seen.
+func estimate(r Response, seen interval.Interval) float64 {
+	bottom, top := r.Range()
+	c := math.NaN()
 	switch {
 	case seen.OpenAbove():
-		return math.NaN()
-	case seen.OpenBelow() && seen.High <= first:
-		return r.Bottom
 	case seen.OpenBelow():
-		return r.Invert((math.Min(first, seen.High) + seen.High) / 2)
+		c = (bottom + math.Max(bottom, r.Level(seen.High))) / 2
+	default:
+		c = r.Level(seen.Mid())
 	}
-	return r.Invert(seen.Mid())
+	if c > top || c < bottom && bottom > 0 {
+		return math.NaN()
+	}
+	return c
 }
 
-// pieces finds where low(c) ≤ seen.High and high(c) ≥ seen.Low, with the ends
-// on the straight line between grid points.
-func pieces(grid, low, high []float64, seen interval.Interval) []interval.Interval {
-	// margin is above 0 where c is in the set.
-	margin := func(i int) float64 { return math.Min(seen.High-low[i], high[i]-seen.Low) }
-	var parts []interval.Interval
-	in := false
-	for i := range grid {
-		m := margin(i)
-		if m >= 0 && !in {
-			at := grid[i]
-			if i > 0 {
-				at = crossing(grid, low, high, seen, i)
-			}
-			parts = append(parts, interval.Interval{Low: at, High: grid[i]})
-			in = true
+// knots are the response's, with the levels of what was seen among them.
+func knots(r Response, seen interval.Interval) []float64 {
+	bottom, top := r.Range()
+	all := slices.Clone(r.Knots())
+	for _, y := range []float64{seen.Low, seen.High, seen.Mid()} {
+		if math.IsNaN(y) || math.IsInf(y, 0) {
+			continue
 		}
-		if m < 0 && in {
-			parts[len(parts)-1].High = crossing(grid, low, high, seen, i)
-			in = false
-		} else if in {
-			parts[len(parts)-1].High = grid[i]
+		if c := r.Level(y); c > bottom && c < top {
+			all = append(all, c)
 		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
+// Where are the pieces in which a margin is 0 or more, between the first and the
+// last of rising knots. An end that is no knot's lies where the margin is 0, to
+// 1e-12 of the way between its two knots. A knot without a margin (NaN) counts as
+// outside.
+func Where(knots []float64, margin func(c float64) float64) (parts []interval.Interval) {
+	before, was := math.NaN(), math.NaN()
+	for _, c := range knots {
+		m := margin(c)
+		in, wasIn := m >= 0, was >= 0
+		switch {
+		case in && wasIn:
+			parts[len(parts)-1].High = c
+		case in && math.IsNaN(was):
+			parts = append(parts, interval.Exact(c))
+		case in:
+			parts = append(parts, interval.Interval{Low: end(margin, before, c, c), High: c})
+		case wasIn && !math.IsNaN(m):
+			parts[len(parts)-1].High = end(margin, before, c, before)
+		}
+		before, was = c, m
 	}
 	return parts
 }
 
-// crossing is where the margin is 0 between grid points i−1 and i: the
-// innermost of the two conditions' crossings.
-func crossing(grid, low, high []float64, seen interval.Interval, i int) float64 {
-	entering := math.Min(seen.High-low[i], high[i]-seen.Low) >= 0
-	t := 0.5
-	if entering {
-		t = 0
-	} else {
-		t = 1
+// end is where the margin is 0 between a and b; inside where no root is found.
+func end(margin func(c float64) float64, a, b, inside float64) float64 {
+	root, err := num.Root(margin, a, b, 1e-12*(b-a))
+	if err != nil {
+		return inside
 	}
-	for _, m := range [2][2]float64{{seen.High - low[i-1], seen.High - low[i]}, {high[i-1] - seen.Low, high[i] - seen.Low}} {
-		if (m[0] < 0) == (m[1] < 0) || math.IsInf(m[0], 0) {
-			continue
-		}
-		at := m[0] / (m[0] - m[1])
-		if entering {
-			t = math.Max(t, at)
-		} else {
-			t = math.Min(t, at)
-		}
-	}
-	return grid[i-1] + t*(grid[i]-grid[i-1])
+	return root
 }

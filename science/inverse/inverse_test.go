@@ -1,4 +1,4 @@
-package inverse
+package inverse_test
 
 import (
 	"math"
@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"knownwater/science/interval"
+	"knownwater/science/inverse"
 	"knownwater/science/num"
 	"knownwater/science/record"
 )
@@ -43,7 +44,7 @@ func made(levels []float64, response func(float64) float64, sd float64) *record.
 // for Analytical Chemistry, ch. 5, without the line's own doubt).
 func TestTurnOnALine(t *testing.T) {
 	r := known(2, 0.5, 0.8)
-	got := Turn(r, interval.Exact(12))
+	got := inverse.Turn(r, interval.Exact(12))
 	for _, c := range []struct {
 		name      string
 		got, want float64
@@ -52,7 +53,7 @@ func TestTurnOnALine(t *testing.T) {
 			t.Errorf("%s: %v, want %v", c.name, c.got, c.want)
 		}
 	}
-	if got.Open != Closed || got.Parts != nil {
+	if got.Open != inverse.Closed || got.Parts != nil {
 		t.Errorf("open %q, parts %v: want a closed set in one piece", got.Open, got.Parts)
 	}
 }
@@ -62,21 +63,21 @@ func TestTurnAtTheEnds(t *testing.T) {
 	for _, c := range []struct {
 		name      string
 		seen      interval.Interval
-		open      Open
+		open      inverse.Open
 		low, high float64
 	}{
-		{"near nothing", interval.Exact(2.5), Below, 0, 1 + 1.959964*1.6},
-		{"below all", interval.Exact(-5), Below, 0, 0},
-		{"near the top", interval.Exact(21.5), Above, 39 - 1.959964*1.6, math.NaN()},
-		{"above all", interval.Exact(60), Above, 40, math.NaN()},
-		{"open below", interval.Below(6), Below, 0, 8 + 1.959964*1.6},
-		{"open above", interval.Above(16), Above, 28 - 1.959964*1.6, math.NaN()},
+		{"near nothing", interval.Exact(2.5), inverse.Below, 0, 1 + 1.959964*1.6},
+		{"below all", interval.Exact(-5), inverse.Below, 0, 0},
+		{"near the top", interval.Exact(21.5), inverse.Above, 39 - 1.959964*1.6, math.NaN()},
+		{"above all", interval.Exact(60), inverse.Above, 40, math.NaN()},
+		{"open below", interval.Below(6), inverse.Below, 0, 8 + 1.959964*1.6},
+		{"open above", interval.Above(16), inverse.Above, 28 - 1.959964*1.6, math.NaN()},
 	} {
-		got := Turn(r, c.seen)
+		got := inverse.Turn(r, c.seen)
 		if got.Open != c.open || math.Abs(got.Low-c.low) > 4e-3 || !(math.Abs(got.High-c.high) < 4e-3 || math.IsNaN(got.High) && math.IsNaN(c.high)) {
 			t.Errorf("%s: %+v, want open %q, %v to %v", c.name, got, c.open, c.low, c.high)
 		}
-		if c.open == Above && !math.IsNaN(got.Estimate) {
+		if c.open == inverse.Above && got.Estimate > r.Top {
 			t.Errorf("%s: estimate %v beyond what was tested", c.name, got.Estimate)
 		}
 	}
@@ -85,8 +86,8 @@ func TestTurnAtTheEnds(t *testing.T) {
 // In a dead zone the answer is a range from nothing to its end, not a number.
 func TestTurnInADeadZone(t *testing.T) {
 	r := made([]float64{0, 1, 2, 3, 6, 12, 24}, func(c float64) float64 { return 2.4 + 0.58*math.Max(0, c-2) }, 0.1)
-	got := Turn(r, interval.Interval{Low: 2.35, High: 2.45})
-	if got.Open != Below || got.Low != 0 || got.High < 1.9 || got.High > 2.8 {
+	got := inverse.Turn(r, interval.Interval{Low: 2.35, High: 2.45})
+	if got.Open != inverse.Below || got.Low != 0 || got.High < 1.9 || got.High > 2.8 {
 		t.Errorf("%+v: want a set from 0 to a little above 2", got)
 	}
 }
@@ -106,14 +107,14 @@ func TestWiderReadingWiderSet(t *testing.T) {
 		up := rapid.Float64Range(0, 10).Draw(t, "up")
 		narrow := interval.Interval{Low: low, High: low + width}
 		wide := interval.Interval{Low: low - down, High: low + width + up}
-		a, b := Turn(r, narrow), Turn(r, wide)
-		top := func(s Set) float64 {
-			if s.Open == Above {
+		a, b := inverse.Turn(r, narrow), inverse.Turn(r, wide)
+		top := func(s inverse.Answer) float64 {
+			if s.Open == inverse.Above {
 				return math.Inf(1)
 			}
 			return s.High
 		}
-		inside := !(a.Open == Below && a.High == r.Bottom) // a reading below all says "nothing", the nearest end
+		inside := !(a.Open == inverse.Below && a.High == r.Bottom) // a reading below all says "nothing", the nearest end
 		if inside && a.Low < r.Top && (b.Low > a.Low+1e-9 || top(b) < top(a)-1e-9) {
 			t.Fatalf("%v gives %v to %v, the wider %v gives %v to %v", narrow, a.Low, top(a), wide, b.Low, top(b))
 		}
@@ -127,8 +128,8 @@ func TestTurnCovers(t *testing.T) {
 	for _, c := range []float64{0, 0.5, 5, 20, 39.5} {
 		in, n := 0, 4000
 		for range n {
-			s := Turn(r, interval.Exact(2+0.5*c+0.8*rng.NormFloat64()))
-			if s.Low <= c && (c <= s.High || s.Open == Above) {
+			s := inverse.Turn(r, interval.Exact(2+0.5*c+0.8*rng.NormFloat64()))
+			if s.Low <= c && (c <= s.High || s.Open == inverse.Above) {
 				in++
 			}
 		}

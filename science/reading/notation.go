@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/interval"
 )
 
 // Form is which of the notation's forms a text has.
@@ -136,6 +137,18 @@ func notNumber(whole, part string, err error) error {
 		return fault(Quote(whole)+" has a comma in a number", "a decimal point here: "+strings.ReplaceAll(whole, ",", "."))
 	}
 	return fault(Quote(whole)+" is no reading", wantNotation)
+}
+
+// Plain is what was written taken for what it says: a value exact, an interval as it
+// stands. It is how a signal is understood, which no method gives a meaning.
+func (t Typed) Plain() interval.Interval {
+	switch t.Form {
+	case Under:
+		return interval.Below(t.Low)
+	case Over:
+		return interval.Above(t.Low)
+	}
+	return interval.Interval{Low: t.Low, High: t.High}
 }
 
 // Point rewrites a reading from a file with decimal commas so that it has
