@@ -55,6 +55,7 @@ func tree(f assess.Findings) (any, error) {
 
 type comparison struct {
 	tolerance float64
+	common    bool // only keys that both have
 	out       []Difference
 }
 
@@ -96,6 +97,11 @@ func (c *comparison) objects(path string, a, b map[string]any) {
 	}
 	sort.Strings(sorted)
 	for _, k := range sorted {
+		if _, inA := a[k]; c.common {
+			if _, inB := b[k]; !inA || !inB {
+				continue
+			}
+		}
 		at := k
 		if path != "" {
 			at = path + "." + k

@@ -5,5 +5,5 @@
 //
 //	findings + trial → view (words and rounded numbers) → Text or HTML
 //	findings → JSON
-//	page → Extract → inputs and findings → Compare with findings made anew
+//	page → Open → inputs → findings and page made anew → Numbers, Changes
 package report

@@ -69,7 +69,8 @@ type Page struct {
 	Trial    knownwater.Trial
 	Inputs   Inputs
 	Behind   func(m assess.MethodFinding, level float64) string // address of the readings behind a level; nil: none is named
-	Story    *Story                                             // nil where no bench ran the trial
+
+	packed *packedInputs // the inputs as another program packed them; nil: packed here
 }
 
 // Write writes the page so that it needs nothing else: style, figures and raw
@@ -77,7 +78,7 @@ type Page struct {
 func (p Page) Write(w io.Writer) error {
 	v := p.view()
 	v.Style = template.CSS(Stylesheet())
-	if err := v.data(p.Findings, p.Inputs); err != nil {
+	if err := v.data(p); err != nil {
 		return err
 	}
 	if err := pages.ExecuteTemplate(w, "page", v); err != nil {
@@ -127,7 +128,7 @@ func (p Page) view() pageView {
 			}
 		}
 	}
-	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Story.cleaned()}
+	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Inputs.Story.cleaned()}
 	out.figures(f, p.Trial, v)
 	out.Settle = settleOf(f)
 	out.How, out.LimitWords = how(f), limitWords
@@ -149,12 +150,20 @@ func evenOut(facts []fact) {
 
 // data puts inputs and findings into the page. json.Marshal writes <, > and &
 // as escapes, so that the blocks cannot be ended from inside.
-func (p *pageView) data(f assess.Findings, in Inputs) error {
-	data, err := in.pack()
+func (p *pageView) data(of Page) error {
+	in := of.Inputs
+	packed, err := in.pack()
 	if err != nil {
 		return fmt.Errorf("packing the inputs: %w", err)
 	}
-	findings, err := json.Marshal(wireOf(f))
+	if of.packed != nil {
+		packed = *of.packed
+	}
+	data, err := json.Marshal(packed)
+	if err != nil {
+		return fmt.Errorf("packing the inputs: %w", err)
+	}
+	findings, err := json.Marshal(wireOf(of.Findings))
 	if err != nil {
 		return fmt.Errorf("packing the findings: %w", err)
 	}

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"runtime"
 	"strings"
 
 	"knownwater"
@@ -29,6 +30,7 @@ type Inputs struct {
 	Need     File
 	Options  map[string]string // what was asked on the command line beside the files
 	Made     string            // when the page was made, as it shall be printed
+	Story    *Story            // how the trial was run; nil where no bench ran it
 }
 
 // The ids of the data blocks in a page.
@@ -58,12 +60,16 @@ type packedInputs struct {
 	Need     *packed           `json:"need,omitempty"`
 	Options  map[string]string `json:"options,omitempty"`
 	Made     string            `json:"made,omitempty"`
+	Story    *Story            `json:"story,omitempty"`
+	Computed string            `json:"computed_with,omitempty"` // processor and compiler: others round last digits differently
 }
 
-// pack makes the data block of the inputs. json.Marshal escapes <, > and &, so
-// nothing in it can end the block.
-func (in Inputs) pack() ([]byte, error) {
-	p := packedInputs{Format: 1, Options: in.Options, Made: in.Made}
+// Computed is what this program was built for and with.
+func Computed() string { return runtime.GOARCH + " " + runtime.Version() }
+
+// pack makes the data block of the inputs.
+func (in Inputs) pack() (packedInputs, error) {
+	p := packedInputs{Format: 1, Options: in.Options, Made: in.Made, Story: in.Story, Computed: Computed()}
 	for _, f := range []struct {
 		from File
 		to   **packed
@@ -73,15 +79,13 @@ func (in Inputs) pack() ([]byte, error) {
 		}
 		q, err := f.from.pack()
 		if err != nil {
-			return nil, err
+			return p, err
 		}
 		*f.to = &q
 	}
 	var err error
-	if p.Readings, err = in.Readings.pack(); err != nil {
-		return nil, err
-	}
-	return json.Marshal(p)
+	p.Readings, err = in.Readings.pack()
+	return p, err
 }
 
 func (f File) pack() (packed, error) {
@@ -106,33 +110,18 @@ func base(name string) string {
 // page, is damaged or too large comes back as a Fault.
 func Extract(r io.Reader) (Inputs, assess.Findings, error) {
 	var f assess.Findings
-	page, err := io.ReadAll(io.LimitReader(r, maxPage+1))
-	if err != nil {
-		return Inputs{}, f, fmt.Errorf("reading the report: %w", err)
-	}
-	if len(page) > maxPage {
-		return Inputs{}, f, fault("the file is larger than any report", fmt.Sprintf("a report of at most %d MB", maxPage>>20))
-	}
-	raw, err := block(page, findingsID)
+	d, err := Open(r)
 	if err != nil {
 		return Inputs{}, f, err
 	}
-	if err := json.Unmarshal(raw, &f); err != nil {
+	if err := json.Unmarshal(d.findings, &f); err != nil {
 		return Inputs{}, f, damaged("findings", err)
 	}
-	if raw, err = block(page, inputsID); err != nil {
-		return Inputs{}, f, err
-	}
-	var p packedInputs
-	if err := json.Unmarshal(raw, &p); err != nil {
-		return Inputs{}, f, damaged("inputs", err)
-	}
-	in, err := p.unpack()
-	return in, f, err
+	return d.Inputs, f, nil
 }
 
 func (p packedInputs) unpack() (Inputs, error) {
-	in := Inputs{Options: p.Options, Made: p.Made}
+	in := Inputs{Options: p.Options, Made: p.Made, Story: p.Story}
 	if p.Format != 1 {
 		return in, fault(fmt.Sprintf("the inputs are written in format %d", p.Format), "format 1, which this version reads; a newer version may read the other")
 	}
@@ -159,13 +148,18 @@ func (p packed) unpack() (File, error) {
 	if err != nil {
 		return File{}, damaged(p.Name, err)
 	}
-	z, err := gzip.NewReader(bytes.NewReader(raw))
+	packed := bytes.NewReader(raw)
+	z, err := gzip.NewReader(packed)
 	if err != nil {
 		return File{}, damaged(p.Name, err)
 	}
+	z.Multistream(false)
 	data, err := io.ReadAll(io.LimitReader(z, int64(p.Bytes)+1))
 	if err != nil {
 		return File{}, damaged(p.Name, err)
+	}
+	if z.Name != "" || z.Comment != "" || len(z.Extra) > 0 || packed.Len() > 0 && len(data) <= p.Bytes {
+		return File{}, fault(clean(p.Name)+" in the report is packed with something beside it", "the report as it was first written")
 	}
 	sum := sha256.Sum256(data)
 	if len(data) != p.Bytes || hex.EncodeToString(sum[:]) != p.SHA256 {
@@ -176,22 +170,25 @@ func (p packed) unpack() (File, error) {
 
 // block finds one data block by its id; there must be exactly one. The page's
 // writer escapes every < that comes from a person, so no name can pose as one.
-func block(page []byte, id string) ([]byte, error) {
+// at is where it begins.
+func block(page []byte, id string) (data []byte, at int, err error) {
 	open := regexp.MustCompile(`(?i)<script\b[^<>]*\bid="?` + id + `"?[^<>]*>`)
 	places := open.FindAllIndex(page, 2)
 	if len(places) == 0 {
-		return nil, fault("the page holds no "+id, "a report written by this program, saved whole")
+		return nil, 0, fault("the page holds no "+id, "a report written by this program, saved whole")
 	}
 	if len(places) > 1 {
-		return nil, fault("the page holds "+id+" twice", "a report written by this program, unchanged")
+		return nil, 0, fault("the page holds "+id+" twice", "a report written by this program, unchanged")
 	}
-	rest := page[places[0][1]:]
-	end := bytes.Index(bytes.ToLower(rest[:min(len(rest), maxPage)]), []byte("</script"))
-	if end < 0 {
-		return nil, fault("the page ends inside "+id, "the whole report: this one was cut short")
+	at = places[0][1]
+	end := endOfBlock.FindIndex(page[at:])
+	if end == nil {
+		return nil, 0, fault("the page ends inside "+id, "the whole report: this one was cut short")
 	}
-	return rest[:end], nil
+	return page[at : at+end[0]], at, nil
 }
+
+var endOfBlock = regexp.MustCompile(`(?i)</script`)
 
 func fault(found, want string) error { return knownwater.Fault{Found: found, Want: want} }
 

@@ -22,7 +22,7 @@ func TestExtractGivesBackEveryByte(t *testing.T) {
 			t.Fatalf("%s: %v", name, err)
 		}
 		if !reflect.DeepEqual(got, in) {
-			t.Errorf("%s: %q came back as %q", name, in, got)
+			t.Errorf("%s: %+v came back as %+v", name, in, got)
 		}
 		if d, err := Compare(f, g, 17); err != nil || len(d) > 0 {
 			t.Errorf("%s: %v %v", name, d, err)
@@ -46,7 +46,7 @@ func TestExtractWithoutMethodsAndNeed(t *testing.T) {
 	in := Inputs{Readings: File{"r.csv", []byte("x")}}
 	got, _, err := Extract(strings.NewReader(page(t, f, trial, in)))
 	if err != nil || !reflect.DeepEqual(got, in) {
-		t.Errorf("%q %v", got, err)
+		t.Errorf("%+v %v", got, err)
 	}
 }
 

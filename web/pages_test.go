@@ -15,6 +15,9 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"knownwater/bench"
+	"knownwater/intake"
+	"knownwater/report"
+	"knownwater/science/assess"
 )
 
 // says opens pages, each of which must say something.
@@ -177,6 +180,29 @@ func TestOneReport(t *testing.T) {
 	}
 	if strings.Contains(named, "/trials/") {
 		t.Error("the report links to the bench that made it")
+	}
+	rechecked(t, named)
+	rechecked(t, bare)
+}
+
+// rechecked makes a report again from what it carries: not a byte may differ.
+func rechecked(t *testing.T, text string) {
+	t.Helper()
+	d, err := report.Open(strings.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
+	trial, err := intake.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
+	if err != nil {
+		t.Fatal(err)
+	}
+	changes, err := d.Changes(assess.Run(trial, assess.Options{Seed: d.Seed, Version: d.Version}), trial, 6)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range changes {
+		t.Errorf("recheck: line %d: %s: %s", c.Row, c.Found(), c.Want())
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -100,6 +101,11 @@ func TestScriptInEveryField(t *testing.T) {
 	}
 	body := fmt.Sprintf(`{"entries":[{"kind":"keep","reader":1,"key":%q,"vial":%s,"text":"1.2","note":%q}]}`, key, vial, "note"+script)
 	if a := s.do(s.request("POST", trial+"/entries", "application/json", body)); a.StatusCode != 200 || !strings.Contains(a.body, key) {
+		t.Fatalf("reading: status %d %s", a.StatusCode, a.body)
+	}
+	if n, err := strconv.Atoi(vial); err != nil { // a second one stands: a report needs a reading
+		t.Fatal(err)
+	} else if a := s.do(s.request("POST", trial+"/entries", "application/json", strings.NewReplacer(key, "1"+key[1:], `"vial":`+vial, `"vial":`+strconv.Itoa(n+1)).Replace(body))); a.StatusCode != 200 {
 		t.Fatalf("reading: status %d %s", a.StatusCode, a.body)
 	}
 	s.must(trial+"/key", form1("why", "why"+script))

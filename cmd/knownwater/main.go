@@ -23,8 +23,10 @@ const (
 	exitUsage   = 2
 )
 
-// version is written into every finding; the linker may set it.
-var version = "0.1"
+// version is written into every finding; the linker may set it. A page can only be
+// made again byte for byte by the version that made it: whatever changes a page
+// or a number and is released counts it up.
+var version = "0.2"
 
 // env is what a command may touch: its streams, and a context that ends when
 // the person interrupts.

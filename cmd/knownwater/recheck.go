@@ -10,13 +10,15 @@ import (
 	"knownwater"
 	"knownwater/intake"
 	"knownwater/report"
+	"knownwater/science/assess"
 )
 
 // recheckDigits is to how many digits a number has to come out again: other
 // processors round the last ones differently.
 const recheckDigits = 6
 
-// recheckCmd computes a report again from the inputs that it carries.
+// recheckCmd computes a report again from the inputs that it carries, and makes
+// the page again from them.
 type recheckCmd struct {
 	Report string `arg:"" help:"A page of findings written by knownwater." type:"path"`
 }
@@ -27,39 +29,73 @@ func (c *recheckCmd) Run(e *env) error {
 		return knownwater.Fault{File: c.Report, Found: "cannot be read", Want: unwrapped(err)}
 	}
 	defer file.Close()
-	in, printed, err := report.Extract(file)
+	d, err := report.Open(file)
 	if err != nil {
 		return nameFile(c.Report, err)
 	}
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
-	t, err := intake.Trial(source(in.Readings), source(in.Methods), source(in.Need))
+	t, err := intake.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
 	if err != nil {
 		return err
 	}
-	seed, err := strconv.ParseUint(in.Options["seed"], 10, 64)
+	seed, err := strconv.ParseUint(d.Inputs.Options["seed"], 10, 64)
 	if err != nil {
-		seed = printed.Seed
+		seed = d.Seed
 	}
-	again, err := assessTrial(e.ctx, t, seed, nil)
-	if err != nil {
-		return err
-	}
-	differences, err := report.Compare(printed, again, recheckDigits)
+	progress := newProgress(e.errOut, "computing again")
+	again, err := assessTrial(e.ctx, t, seed, progress.show)
+	progress.end()
 	if err != nil {
 		return err
 	}
-	if printed.Version != version {
-		fmt.Fprintf(e.out, "The page was made by version %s; this is version %s.\n", printed.Version, version)
+	faults, err := c.compare(d, again, t)
+	if err != nil {
+		return nameFile(c.Report, err)
 	}
-	if len(differences) == 0 {
-		fmt.Fprintf(e.out, "Every number stands: computed again from the readings in %s, all agree to %d digits.\n", filepath.Base(c.Report), recheckDigits)
-		return nil
+	if faults != nil {
+		return faults
 	}
-	var faults knownwater.Faults
-	for _, d := range differences {
-		faults = append(faults, knownwater.Fault{File: c.Report, Found: d.String()})
+	fmt.Fprintf(e.out, "Every number stands: computed again from the readings in %s, all agree to %d digits.\n", filepath.Base(c.Report), recheckDigits)
+	fmt.Fprintln(e.out, "The page stands: made again from what it carries, every byte is the same.")
+	if !d.SameMachine() {
+		fmt.Fprintf(e.out, "(Its numbers were computed with %s, here with %s: their last digits may differ and were not held against it.)\n", orNothing(d.ComputedWith()), report.Computed())
 	}
-	return faults
+	fmt.Fprintln(e.out, "Whether the readings themselves are what was seen, no computation can say.")
+	return nil
+}
+
+func orNothing(s string) string {
+	if s == "" {
+		return "a program that does not say which"
+	}
+	return s
+}
+
+// compare lists what does not stand: numbers first, then the page.
+func (c *recheckCmd) compare(d report.Document, again assess.Findings, t knownwater.Trial) (faults knownwater.Faults, err error) {
+	differences, err := d.Numbers(again, recheckDigits)
+	if err != nil {
+		return nil, err
+	}
+	for _, x := range differences {
+		faults = append(faults, knownwater.Fault{File: c.Report, Row: d.Row(), Found: x.String()})
+	}
+	if d.Version != again.Version {
+		say := "its numbers agree to " + strconv.Itoa(recheckDigits) + " digits, the page is unchecked"
+		if len(differences) > 0 {
+			say = "its numbers differ from those of this version, the page is unchecked"
+		}
+		by := "version " + d.Version
+		if d.Version == "" {
+			by = "a version that it does not name"
+		}
+		return append(faults, knownwater.Fault{File: c.Report, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, again.Version, say), Want: "knownwater " + d.Version + " can check it"}), nil
+	}
+	changes, err := d.Changes(again, t, recheckDigits)
+	for _, x := range changes {
+		faults = append(faults, knownwater.Fault{File: c.Report, Row: x.Row, Found: x.Found(), Want: x.Want()})
+	}
+	return faults, err
 }
 
 // nameFile names the file in a fault that knows none.

@@ -53,23 +53,22 @@ func (p *Page) firstCode() string {
 // recheck computes a published report again from what it carries.
 func recheck(t *testing.T, text string) {
 	t.Helper()
-	in, printed, err := report.Extract(strings.NewReader(text))
+	d, err := report.Open(strings.NewReader(text))
 	if err != nil {
 		t.Fatal(err)
 	}
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
-	trial, err := intake.Trial(source(in.Readings), source(in.Methods), source(in.Need))
+	trial, err := intake.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
 	if err != nil {
 		t.Fatal(err)
 	}
-	again := assess.Run(trial, assess.Options{Seed: printed.Seed, Version: printed.Version})
-	differences, err := report.Compare(printed, again, 6)
+	changes, err := d.Changes(assess.Run(trial, assess.Options{Seed: d.Seed, Version: d.Version}), trial, 6)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, d := range differences {
+	for i, c := range changes {
 		if i < 10 {
-			t.Errorf("recheck: %v", d)
+			t.Errorf("recheck: line %d: %s: %s", c.Row, c.Found(), c.Want())
 		}
 	}
 }

@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
 
 	"knownwater"
 	"knownwater/bench"
 	"knownwater/intake"
 	"knownwater/report"
+	"knownwater/science/assess"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -48,20 +50,40 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	if len(standing.Data.Observations) == 0 {
+		s.Fail(w, r, &bench.Refusal{Kind: bench.WrongState, Words: "No reading stands in this trial: there is nothing to report."})
+		return
+	}
 	in, err := inputsOf(standing.Data)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	in.Made = utc(s.Now())
+	in.Made, in.Story = utc(s.Now()), storyOf(standing, dropped, history, o.HideNames)
+	told, err := pageFrom(in, standing.Findings)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
 	var b bytes.Buffer // whole before the first byte goes out
-	told := report.Page{Findings: standing.Findings, Trial: standing.Data, Inputs: in, Story: storyOf(standing, dropped, history, o.HideNames)}
 	if err := told.Write(&b); err != nil {
 		s.Fail(w, r, err)
 		return
 	}
 	page.Download(w, "text/html; charset=utf-8", fmt.Sprintf("report-%d.html", id))
 	w.Write(b.Bytes())
+}
+
+// pageFrom makes the page from nothing but the inputs that it will carry, read
+// back as whoever rechecks it reads them: then it comes out again byte for byte.
+func pageFrom(in report.Inputs, f assess.Findings) (report.Page, error) {
+	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
+	t, err := intake.Trial(source(in.Readings), source(in.Methods), source(in.Need))
+	if err != nil {
+		return report.Page{}, err
+	}
+	in.Options = map[string]string{"seed": strconv.FormatUint(f.Seed, 10)}
+	return report.Page{Findings: assess.Run(t, assess.Options{Seed: f.Seed, Version: f.Version}), Trial: t, Inputs: in}, nil
 }
 
 // inputsOf are the trial's data as the files that an assessment reads, so that
