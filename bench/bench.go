@@ -38,19 +38,39 @@ package bench
 
 import (
 	"context"
+	"io"
 	"time"
 
+	"knownwater/bench/calibrations"
+	"knownwater/bench/exchange"
+	"knownwater/bench/methods"
+	"knownwater/bench/people"
+	"knownwater/bench/standards"
 	"knownwater/bench/store"
+	"knownwater/bench/trials"
 )
 
-// Bench is one working set in one file. Its methods may be called from many
-// goroutines at once.
+// Bench is one working set in one file. The operations of each subject are its
+// own. They may be called from many goroutines at once.
 type Bench struct {
-	db     *store.Store
-	limits *limits
-	judged *judged
-	fits   *fits
+	store *store.Store
+	*onPeople
+	*onMethods
+	*onStandards
+	*onTrials
+	*onCalibrations
+	*onExchange
 }
+
+// Names to embed the subjects under that no operation has.
+type (
+	onPeople       = people.Operations
+	onMethods      = methods.Operations
+	onStandards    = standards.Operations
+	onTrials       = trials.Operations
+	onCalibrations = calibrations.Operations
+	onExchange     = exchange.Operations
+)
 
 // Options of an open bench. The zero value is right for use.
 type Options struct {
@@ -62,15 +82,41 @@ type Options struct {
 // InUse). A file of a newer program is refused (Newer), one of an older program
 // is brought up to date.
 func Open(path string, o Options) (*Bench, error) {
-	db, err := store.Open(context.Background(), path, o.Now)
+	s, err := store.Open(context.Background(), path, o.Now)
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{db: db, limits: newLimits(), judged: newJudged(), fits: newFits()}, nil
+	t := trials.On(s, trials.Sources{
+		Method: methods.ByVersion, Described: methods.Described, Lot: methods.LotByID, Lots: methods.LotsOf, Need: methods.NeedByID,
+		Person: people.ByID, Standards: standards.ByVersion,
+		BringInMethod: methods.BringIn, BringInLot: methods.BringInLot, BringInNeed: methods.BringInNeed, BringInPerson: people.Named,
+	})
+	return &Bench{
+		store:          s,
+		onPeople:       people.On(s),
+		onMethods:      methods.On(s),
+		onStandards:    standards.On(s, standards.Sources{Method: methods.Latest}),
+		onTrials:       t,
+		onCalibrations: calibrations.On(s, calibrations.Sources{Trial: t.MethodReadings}),
+		onExchange:     exchange.On(s, carried),
+	}, nil
 }
 
 // Close lets the file go.
-func (b *Bench) Close() error { return b.db.Close() }
+func (b *Bench) Close() error { return b.store.Close() }
 
 // Path is the file that the bench stands in.
-func (b *Bench) Path() string { return b.db.Path() }
+func (b *Bench) Path() string { return b.store.Path() }
+
+// carried is what an export and an import need of the subjects.
+var carried = exchange.Sources{
+	NoteExport: trials.NoteExport,
+	CheckPhoto: trials.CheckPhoto,
+	CheckKept: []func(store.Tx) (string, error){methods.CheckKept, standards.CheckKept, calibrations.CheckKept,
+		func(t store.Tx) (string, error) { return trials.CheckKept(t, standards.ByVersion) }},
+}
+
+// Import fills a new bench file at path from an export: see [exchange.Import].
+func Import(ctx context.Context, r io.ReaderAt, size int64, path string) error {
+	return exchange.Import(ctx, r, size, path, carried)
+}

@@ -65,14 +65,14 @@ var rootless = []string{"science/num", "science/unit", "science/interval", "scie
 // the root and science/… are open to them. Packages under internal/ are tools
 // and tests: they import what they like and nobody imports them.
 var may = map[string][]string{
-	"cmd/knownwater": {"web", "web/guard", "report", "bench", "intake", "demo"},
-	"web":            append([]string{"bench", "report", "web/guard", "web/page", "web/render"}, pages("web/")...),
-	"web/guard":      {"bench", "web/page"},
-	"web/page":       {"bench", "web/render"},
-	"web/render":     {"bench", "report", "chart", "web/form"},
+	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo"}, pages("bench/")...),
+	"web":            slices.Concat([]string{"bench", "report", "web/guard", "web/page", "web/render"}, pages("web/"), pages("bench/")),
+	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
+	"web/page":       append([]string{"bench", "web/render"}, pages("bench/")...),
+	"web/render":     append([]string{"bench", "report", "chart", "web/form"}, pages("bench/")...),
 	"web/form":       {"intake"},
 	"report":         {"chart"},
-	"bench":          {"bench/store", "sqlite"},
+	"bench":          append([]string{"bench/store"}, pages("bench/")...),
 	"bench/store":    {"sqlite"},
 	"intake":         {},
 	"sqlite":         {},
@@ -80,9 +80,10 @@ var may = map[string][]string{
 	"chart":          {},
 }
 
-// subjects are what a bench is about. Each has a folder in web, and knows no other
-// subject: what two of them share is a noun of the root or stands in page, form,
-// guard and render.
+// subjects are what a bench is about. Each has a folder in bench and one in web,
+// and knows no other subject: what two of them share is a noun of the root, or
+// stands in store, or in page, form, guard and render. Package bench hands a
+// subject what it takes from another.
 var subjects = []string{"people", "methods", "standards", "trials", "calibrations", "exchange"}
 
 func pages(folder string) (out []string) {
@@ -94,7 +95,10 @@ func pages(folder string) (out []string) {
 
 func init() {
 	for _, name := range pages("web/") {
-		may[name] = []string{"bench", "report", "intake", "chart", "web/form", "web/guard", "web/page", "web/render"}
+		may[name] = append([]string{"bench", "report", "intake", "chart", "web/form", "web/guard", "web/page", "web/render"}, pages("bench/")...)
+	}
+	for _, name := range pages("bench/") { // none of the other subjects
+		may[name] = []string{"bench/store", "sqlite"}
 	}
 }
 

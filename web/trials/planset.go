@@ -82,7 +82,7 @@ func (s *Pages) pickSet(ctx context.Context, f *form.Form, p bench.Plan) (bench.
 			p.Knowns = append(p.Knowns, bench.Known{Standard: sol.Name, Label: sol.Code, Vials: f.Whole(standardVials(sol.Name), 999)})
 		}
 	}
-	return p.WithSet(x), nil
+	return p.WithSet(x.Standards()), nil
 }
 
 // typedKnowns are the knowns that were typed in; those of a set bring their number of
@@ -134,7 +134,7 @@ func (s *Pages) trialWithSet(w http.ResponseWriter, r *http.Request) {
 	if water := x.Spec.Shelf.Water.Spec.Water; water != nil {
 		p.Water.Salinity, p.Water.Temperature = water.Salinity, x.Spec.Shelf.Temperature
 	}
-	t, err := s.Bench.NewTrial(r.Context(), page.WhoIs(r), p.WithSet(x))
+	t, err := s.Bench.NewTrial(r.Context(), page.WhoIs(r), p.WithSet(x.Standards()))
 	if err != nil {
 		s.Fail(w, r, err)
 		return

@@ -1,0 +1,7 @@
+package calibrations_test
+
+import (
+	"context"
+)
+
+var ctx = context.Background()

@@ -1,0 +1,219 @@
+package calibrations
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"knownwater"
+	"knownwater/bench/store"
+	"knownwater/science/curve"
+	"knownwater/science/unit"
+)
+
+// CurveSpec is one version of a curve: what was seen and what was decided. The
+// fitted result is not among it; Fit computes that.
+type CurveSpec struct {
+	Name       string           `json:"name"`
+	Note       string           `json:"note,omitempty"`
+	Scale      unit.Scale       `json:"scale"` // of the levels
+	Source     string           `json:"source,omitempty"`
+	Points     []CurvePoint     `json:"points"`
+	Conversion curve.Conversion `json:"conversion"`
+	Choices    CurveChoices     `json:"choices"`
+	Slopes     []SlopeUpdate    `json:"slopes,omitempty"` // put on the fit, one after the other
+	Need       *knownwater.Need `json:"need,omitempty"`   // that the knowns are judged by, as it was then
+	Lot        string           `json:"lot,omitempty"`
+	Matrix     string           `json:"matrix,omitempty"`
+	ValidUntil string           `json:"valid_until,omitempty"` // 2026-12-31
+	Program    string           `json:"program,omitempty"`     // version of this program that it was decided with
+}
+
+// CurvePoint is a signal on a known, as the instrument gave it.
+type CurvePoint struct {
+	Level     float64 `json:"level"`
+	ULevel    float64 `json:"u_level,omitempty"`
+	Signal    float64 `json:"signal"`
+	Check     bool    `json:"check,omitempty"` // kept out of the fit, to judge it
+	Session   string  `json:"session,omitempty"`
+	Replicate string  `json:"replicate,omitempty"`
+	Dilution  float64 `json:"dilution"`
+	Out       string  `json:"out,omitempty"`    // why it is left out of everything
+	OutBy     string  `json:"out_by,omitempty"` // who left it out
+}
+
+// CurveChoices are what was asked of the fit; empty texts leave it to the data.
+type CurveChoices struct {
+	Shape       string  `json:"shape,omitempty"`
+	Weights     string  `json:"weights,omitempty"`
+	ThroughZero bool    `json:"through_zero,omitempty"`
+	UStock      float64 `json:"u_stock,omitempty"` // relative standard uncertainty that all knowns share
+	Sure        bool    `json:"sure,omitempty"`    // although the points look like a slip
+}
+
+// mostCurvePoints keeps a page from taking seconds.
+const mostCurvePoints = 2000
+
+// CurveShapes and CurveWeights are what may be asked for; empty: by the data.
+var (
+	CurveShapes  = []curve.Shape{curve.Line, curve.Quadratic, curve.Cubic, curve.Saturating, curve.StrayLight, curve.DeadZone}
+	CurveWeights = []curve.Weights{curve.Equal, curve.OverX, curve.OverX2}
+	CurveSignals = []curve.Signal{curve.Absorbance, curve.Transmittance, curve.Percent, curve.Counts, curve.DisplayValue, curve.Other}
+)
+
+// Noun are the points that are not left out, with converted signals; Row counts
+// all points from 1.
+func (s CurveSpec) Noun() ([]curve.Point, knownwater.Faults) {
+	var used []curve.Point
+	for i, p := range s.Points {
+		if p.Out == "" {
+			used = append(used, p.noun(i+1))
+		}
+	}
+	return s.Conversion.Points(used)
+}
+
+// Gone are the points left out, converted as the others; those that cannot be
+// are not there.
+func (s CurveSpec) Gone() (out []curve.Point) {
+	for i, p := range s.Points {
+		if p.Out == "" {
+			continue
+		}
+		n := p.noun(i + 1)
+		if y, f := s.Conversion.Of(n.Signal); f == nil {
+			n.Signal = y
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+func (p CurvePoint) noun(row int) curve.Point {
+	return curve.Point{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution, Row: row}
+}
+
+// Fit computes the curve. The error holds knownwater.Faults with the points'
+// numbers as rows.
+func (s CurveSpec) Fit() (curve.Document, error) {
+	points, fs := s.Noun()
+	if len(fs) > 0 {
+		return curve.Document{}, fs
+	}
+	k := s.Conversion.Kind
+	o := curve.Options{Shape: curve.Shape(s.Choices.Shape), Weights: curve.Weights(s.Choices.Weights), ThroughZero: s.Choices.ThroughZero, Shared: s.Choices.UStock,
+		Light: k.Light(), Sure: s.Choices.Sure || !k.Light()}
+	scope := curve.Scope{Program: s.Program, Lot: s.Lot, Matrix: s.Matrix, ValidUntil: s.ValidUntil}
+	d, err := curve.Make(points, o, s.Conversion, scope, s.Need)
+	for _, u := range s.Slopes {
+		if err != nil {
+			break
+		}
+		d, err = u.on(d)
+	}
+	return d, err
+}
+
+// tidied is the spec as it is kept, with what is wrong with it.
+func (s CurveSpec) tidied() (CurveSpec, knownwater.Faults) {
+	var fs knownwater.Faults
+	wrong := func(column, found, want string) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	}
+	store.Line(&fs, "name", &s.Name, true)
+	store.Lines(&fs, "note", &s.Note)
+	for column, text := range map[string]*string{"source": &s.Source, "lot": &s.Lot, "matrix": &s.Matrix, "program": &s.Program} {
+		store.Line(&fs, column, text, false)
+	}
+	if s.ValidUntil != "" {
+		if _, err := time.Parse(time.DateOnly, s.ValidUntil); err != nil {
+			wrong("valid_until", fmt.Sprintf("%.40q", s.ValidUntil), "a day such as 2026-12-31")
+		}
+	}
+	scale, err := unit.Parse(s.Scale.Analyte, s.Scale.Unit, s.Scale.Basis)
+	if err != nil {
+		wrong("unit", err.Error(), "an analyte, a unit and a basis that belong together")
+	}
+	s.Scale = scale
+	if c := s.Choices; c.Shape != "" && !slices.Contains(CurveShapes, curve.Shape(c.Shape)) {
+		wrong("shape", fmt.Sprintf("%.40q", c.Shape), "one of the shapes")
+	}
+	if w := s.Choices.Weights; w != "" && !slices.Contains(CurveWeights, curve.Weights(w)) {
+		wrong("weights", fmt.Sprintf("%.40q", w), "none, 1/x, 1/x2 or by the scatter")
+	}
+	if u := s.Choices.UStock; !(u >= 0 && u < 0.5) {
+		wrong("u_stock", fmt.Sprintf("%g %%", 100*u), "from 0 to below 50 %")
+	}
+	s.conversionFaults(wrong)
+	for _, u := range s.Slopes {
+		fs = append(fs, u.check()...)
+	}
+	if len(s.Points) == 0 {
+		wrong("points", "no points", "a row for each signal on a known")
+	}
+	if len(s.Points) > mostCurvePoints {
+		wrong("points", fmt.Sprintf("%d points", len(s.Points)), fmt.Sprintf("at most %d", mostCurvePoints))
+	}
+	s.Points = slices.Clone(s.Points)
+	for i := range s.Points {
+		for _, f := range s.Points[i].tidy() {
+			f.Row = i + 1
+			fs = append(fs, f)
+		}
+		if len(fs) > 50 {
+			break
+		}
+	}
+	return s, fs
+}
+
+func (s CurveSpec) conversionFaults(wrong func(column, found, want string)) {
+	k := s.Conversion
+	if !slices.Contains(CurveSignals, k.Kind) {
+		wrong("signal", fmt.Sprintf("%.40q", k.Kind), "what the signals are")
+		return
+	}
+	if f := k.Valid(); f != nil {
+		column := map[string]string{"--blank": "blank", "--path": "path"}[f.Column]
+		wrong(column, f.Found, map[string]string{"blank": "counts of both for raw counts, the blank the brighter; nothing otherwise", "path": f.Want}[column])
+	}
+	if !finiteAll(k.DarkCounts, k.BlankCounts, k.Path) {
+		wrong("path", "a number beyond reason", "a length above 0")
+	}
+}
+
+func (p *CurvePoint) tidy() (fs knownwater.Faults) {
+	wrong := func(found string, v float64, want string) {
+		fs = append(fs, knownwater.Fault{Column: "points", Found: fmt.Sprintf("%s %g", found, v), Want: want})
+	}
+	if p.Dilution == 0 {
+		p.Dilution = 1
+	}
+	if !(p.Level >= 0) || !finiteAll(p.Level) {
+		wrong("level", p.Level, "a level from 0 up")
+	}
+	if !(p.ULevel >= 0) || !finiteAll(p.ULevel) {
+		wrong("u_level", p.ULevel, "a standard uncertainty from 0 up")
+	}
+	if !finiteAll(p.Signal) {
+		wrong("signal", p.Signal, "a number")
+	}
+	if !(p.Dilution > 0 && p.Dilution <= 1e6) {
+		wrong("dilution", p.Dilution, "a factor above 0")
+	}
+	store.Line(&fs, "points", &p.Session, false)
+	store.Line(&fs, "points", &p.Replicate, false)
+	store.Line(&fs, "points", &p.OutBy, false)
+	store.Lines(&fs, "why", &p.Out)
+	return fs
+}
+
+func finiteAll(vs ...float64) bool {
+	for _, v := range vs {
+		if math.IsNaN(v) || math.Abs(v) > 1e100 {
+			return false
+		}
+	}
+	return true
+}

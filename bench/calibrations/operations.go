@@ -1,0 +1,44 @@
+// Package calibrations is what turns a method's readings into concentrations, in
+// versions: curves with their points, their re-checks and the version in use; and
+// the results of waters that were made with them.
+package calibrations
+
+import (
+	"context"
+
+	"knownwater"
+	"knownwater/bench/store"
+)
+
+// Operations are what is done about calibrations.
+type Operations struct {
+	store *store.Store
+	from  Sources
+	fits  *store.Memo[int64, fitted]
+}
+
+// Sources are what calibrations take from other subjects, in their own transaction.
+type Sources struct {
+	// Trial is a finished trial's readings of one method, with those left out of
+	// the findings or without; Refused while it is not finished.
+	Trial func(t store.Tx, trial, method int64) (knownwater.MethodReadings, error)
+}
+
+// On are the operations on an open bench.
+func On(s *store.Store, from Sources) *Operations {
+	return &Operations{store: s, from: from, fits: store.NewMemo[int64](mostFitted, fitted.size)}
+}
+
+// tx is one transaction.
+type tx struct {
+	store.Tx
+	from Sources
+}
+
+func (b *Operations) write(ctx context.Context, f func(tx) error) error {
+	return b.store.Write(ctx, func(t store.Tx) error { return f(tx{t, b.from}) })
+}
+
+func (b *Operations) read(ctx context.Context, f func(tx) error) error {
+	return b.store.Read(ctx, func(t store.Tx) error { return f(tx{t, b.from}) })
+}

@@ -1,0 +1,102 @@
+package calibrations
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/bench/store"
+	"knownwater/science/curve"
+	"knownwater/science/reading"
+)
+
+// NewResult is a reading of a water to be turned round through a version of a
+// curve, as it was typed.
+type NewResult struct {
+	Key       string  // made once for this result, as that of a reading
+	Version   int64   // VersionID of the curve
+	Water     string  // its name
+	Signals   string  // as the instrument gave them, with spaces between
+	OwnColour string  // those of the same water without the reagent; empty: its colour was not looked at
+	Clear     string  // … and of clear water; empty: the zero was set with it
+	Dilution  float64 // 0: none
+	UDilution float64 // relative standard uncertainty
+	ULot      float64 // relative standard uncertainty between the lot in use and the curve's
+	TakenAt   time.Time
+	Note      string
+	Program   string
+}
+
+// Sample are the signals understood, or all that is wrong with them.
+func (n NewResult) Sample() (curve.Sample, knownwater.Faults) {
+	var fs knownwater.Faults
+	wrong := func(column, found, want string) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	}
+	s := curve.Sample{Dilution: n.Dilution, UDilution: n.UDilution, ULot: n.ULot}
+	if s.Dilution == 0 {
+		s.Dilution = 1
+	}
+	numbers := func(column, typed string) (out []float64) {
+		for _, text := range strings.Fields(strings.ReplaceAll(typed, ";", " ")) {
+			v, _, err := reading.Number(strings.Replace(text, ",", ".", 1))
+			if err != nil {
+				wrong(column, fmt.Sprintf("“%.40s” is no number", text), "signals with spaces between: 0.273 0.275")
+				continue
+			}
+			out = append(out, v)
+		}
+		if len(out) > mostSignals {
+			wrong(column, fmt.Sprintf("%d signals", len(out)), fmt.Sprintf("at most %d of one water", mostSignals))
+		}
+		return out
+	}
+	s.Signals = numbers("signals", n.Signals)
+	if len(s.Signals) == 0 && len(fs) == 0 {
+		wrong("signals", "no signal", "what the instrument gave")
+	}
+	s.Own, s.Clear = numbers("own_colour", n.OwnColour), numbers("clear", n.Clear)
+	if !(s.Dilution > 0 && s.Dilution <= 1e6) {
+		wrong("dilution", fmt.Sprintf("%g", n.Dilution), "a factor above 0, such as 8 for 1 part in 8")
+	}
+	if !(s.UDilution >= 0 && s.UDilution < 1) {
+		wrong("u_dilution", fmt.Sprintf("%g %%", 100*s.UDilution), "from 0 to below 100 %")
+	}
+	if !(s.ULot >= 0 && s.ULot < 1) {
+		wrong("u_lot", fmt.Sprintf("%g %%", 100*s.ULot), "from 0 to below 100 %")
+	}
+	return s, fs
+}
+
+// mostSignals are replicates of one water.
+const mostSignals = 100
+
+// tidied is what was typed as it is kept, its signals understood, or all its faults.
+func (n NewResult) tidied(now time.Time) (NewResult, curve.Sample, error) {
+	s, fs := n.Sample()
+	store.Line(&fs, "water", &n.Water, true)
+	store.Line(&fs, "signals", &n.Signals, false)
+	store.Lines(&fs, "note", &n.Note)
+	store.Line(&fs, "program", &n.Program, false)
+	if err := store.CheckKey(n.Key); err != nil {
+		fs = append(fs, err.(knownwater.Faults)...)
+	}
+	if n.TakenAt.IsZero() {
+		n.TakenAt = now
+	}
+	if n.TakenAt.After(now.Add(ahead)) {
+		fs = append(fs, knownwater.Fault{Column: "taken_at", Found: "a time to come", Want: "when the water was tested; empty: now"})
+	}
+	return n, s, store.OrNil(fs)
+}
+
+// ahead is how far another clock may be before ours.
+const ahead = 10 * time.Minute
+
+// digest is of what makes this result this result. When it was taken is left
+// out: sent again without it, that would be another time.
+func (r resultRow) digest() string {
+	return store.Digest(fmt.Sprintf("%d|%q|%q|%v|%v|%g|%g|%g|%q|%d|%t|%q", r.Version, r.Water, r.Signals, r.sample.Own, r.sample.Clear,
+		r.sample.Dilution, r.sample.UDilution, r.sample.ULot, r.Note, r.supersedes, r.withdrawn, r.why))
+}

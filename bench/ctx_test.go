@@ -1,0 +1,7 @@
+package bench_test
+
+import (
+	"context"
+)
+
+var ctx = context.Background()

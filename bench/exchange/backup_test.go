@@ -1,0 +1,74 @@
+package exchange_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/bench/exchange"
+	"knownwater/internal/benchtest"
+)
+
+func TestBackupAndRestore(t *testing.T) {
+	s := benchtest.Full(t)
+	dir := t.TempDir()
+	path := filepath.Join(dir, "copy.db")
+	c := benchtest.Must(s.Backup(ctx, benchtest.Owner, path))(t)
+	if c.Trials != 5 || c.Readings == 0 || c.Last.IsZero() || c.Bytes == 0 {
+		t.Errorf("backup: %+v", c)
+	}
+	_, err := s.Backup(ctx, benchtest.Owner, path)
+	benchtest.WantRefusal(t, err, knownwater.InUse)
+	_, err = s.Backup(ctx, s.Ines, filepath.Join(dir, "other.db"))
+	benchtest.WantRefusal(t, err, knownwater.NotAllowed)
+	before := dump(t, s.Bench)
+
+	benchtest.Must(s.SavePerson(ctx, benchtest.Owner, knownwater.Person{Name: "After the backup", Role: knownwater.Reader}))(t)
+	_, err = exchange.Restore(ctx, path, s.Path, s.Clock.T)
+	benchtest.WantRefusal(t, err, knownwater.InUse)
+	s.Close()
+	got := benchtest.Must(exchange.Restore(ctx, path, s.Path, s.Clock.T))(t)
+	if got.Readings != c.Readings || got.Aside == "" {
+		t.Errorf("restored: %+v", got)
+	}
+	s.Open()
+	if after := dump(t, s.Bench); after != before {
+		t.Error("the restored bench is another")
+	}
+	aside := benchtest.Must(bench.Open(got.Aside, bench.Options{}))(t)
+	defer aside.Close()
+	if !strings.Contains(dump(t, aside), "After the backup") {
+		t.Error("what was moved aside is not what stood there")
+	}
+}
+
+func TestRestoreNeedsAGoodBackup(t *testing.T) {
+	s := benchtest.New(t)
+	s.Close()
+	dir := t.TempDir()
+	bad := filepath.Join(dir, "bad.db")
+	if err := os.WriteFile(bad, []byte("no database"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err := exchange.Restore(ctx, bad, s.Path, s.Clock.T)
+	benchtest.WantRefusal(t, err, knownwater.Damaged)
+	_, err = exchange.Restore(ctx, filepath.Join(dir, "none.db"), s.Path, s.Clock.T)
+	benchtest.WantRefusal(t, err, knownwater.NotFound)
+	s.Open()
+	if ps := benchtest.Must(s.People(ctx))(t); len(ps) != 3 {
+		t.Errorf("the bench was touched: %+v", ps)
+	}
+}
+
+func TestRestoreWhereThereIsNone(t *testing.T) {
+	s := benchtest.New(t)
+	dir := t.TempDir()
+	benchtest.Must(s.Backup(ctx, benchtest.Owner, filepath.Join(dir, "copy.db")))(t)
+	c := benchtest.Must(exchange.Restore(ctx, filepath.Join(dir, "copy.db"), filepath.Join(dir, "new.db"), s.Clock.T))(t)
+	if c.Aside != "" {
+		t.Errorf("restored: %+v", c)
+	}
+}

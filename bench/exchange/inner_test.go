@@ -1,0 +1,86 @@
+package exchange
+
+import (
+	"archive/zip"
+	"bytes"
+	"errors"
+	"testing"
+
+	"knownwater"
+	"knownwater/bench/store"
+)
+
+// What the tests look into.
+var (
+	Tables      = tables
+	TableSelect = tableSelect
+	NotExported = notExported
+	Nullable    = nullable
+	RealColumn  = realColumn
+)
+
+const (
+	ManifestName = manifestName
+	TableFolder  = tableFolder
+	ExportFormat = exportFormat
+)
+
+// Table is a table as it is exported.
+type Table = table
+
+func (t table) Name() string  { return t.name }
+func (t table) Since() int    { return t.since }
+func (t table) All() []string { return t.all() }
+
+// TryTable reads one table of a zip whatever its manifest says of it, and answers
+// what inserts its rows; nil where nothing can be read.
+func TryTable(data []byte, tab Table, text []byte, from Sources) func(store.Tx) error {
+	in, err := openExport(bytes.NewReader(data), int64(len(data)), from)
+	if err != nil {
+		return nil
+	}
+	name := tableFolder + tab.name + ".csv"
+	in.lines[name] = manifestFile{Name: name, Bytes: int64(len(text)), SHA256: store.Digest(string(text)), Rows: in.lines[name].Rows}
+	rows, err := in.rows(tab)
+	if err != nil {
+		return nil
+	}
+	return func(t store.Tx) error {
+		for _, r := range rows {
+			if err := in.insert(t, tab, r); err != nil {
+				return err
+			}
+		}
+		return in.checkDescriptions(t)
+	}
+}
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// TestZipBomb: a table that unpacks to much more than it says is cut off.
+func TestZipBomb(t *testing.T) {
+	in := &incoming{left: 1 << 20}
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	f := must(w.Create("bomb"))
+	zeros := make([]byte, 1<<20)
+	for range 64 {
+		must(f.Write(zeros))
+	}
+	w.Close()
+	z := must(zip.NewReader(bytes.NewReader(out.Bytes()), int64(out.Len())))
+	in.files = map[string]*zip.File{"bomb": z.File[0]}
+	_, err := in.unpack("bomb", mostImportFile)
+	if !errors.Is(err, &knownwater.Refusal{Kind: knownwater.TooLarge}) {
+		t.Errorf("error %v", err)
+	}
+	z.File[0].UncompressedSize64 = 10 // a header that lies
+	if _, err = in.unpack("bomb", mostImportFile); err == nil {
+		t.Error("a lying header went through")
+	}
+}

@@ -1,0 +1,7 @@
+package methods_test
+
+import (
+	"context"
+)
+
+var ctx = context.Background()

@@ -1,0 +1,7 @@
+package people_test
+
+import (
+	"context"
+)
+
+var ctx = context.Background()

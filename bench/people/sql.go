@@ -1,0 +1,53 @@
+package people
+
+import (
+	"knownwater"
+	"knownwater/bench/store"
+	"knownwater/sqlite"
+)
+
+var (
+	insertPerson = sqlite.SQL(`insert into person (name, role, alias, gone, made_at, made_by, made_from) values (?, ?, ?, ?, ?, ?, ?)`)
+	updatePerson = sqlite.SQL(`update person set name = ?, role = ?, alias = ?, gone = ? where id = ?`)
+
+	selectPerson = `select id, name, role, alias, gone, made_at, made_by, made_from from person `
+	personByID   = sqlite.SQL(selectPerson + `where id = ?`)
+	personByName = sqlite.SQL(selectPerson + `where name = ?`)
+	peopleAll    = sqlite.SQL(selectPerson + `order by gone, name collate nocase`)
+	personSame   = sqlite.SQL(`select count(*) from person where name = ? and id <> ?`)
+
+	dropPairings = sqlite.SQL(`delete from pairing where person_id = ?`)
+	dropSessions = sqlite.SQL(`delete from session where person_id = ?`)
+)
+
+func scanPerson(scan func(...any) error) (p knownwater.Person, err error) {
+	err = scan(&p.ID, &p.Name, &p.Role, &p.Alias, &p.Gone, store.Time(&p.Made.At), &p.Made.Name, &p.Made.Device)
+	return p, err
+}
+
+var (
+	secretGet = sqlite.SQL(`select value from secret where name = 'passphrase'`)
+	secretPut = sqlite.SQL(`insert into secret (name, value) values ('passphrase', ?) on conflict (name) do update set value = excluded.value`)
+	secretHas = sqlite.SQL(`select count(*) from secret where name = 'passphrase'`)
+
+	endSessions = sqlite.SQL(`delete from session`)
+	triesCount  = sqlite.SQL(`select coalesce(sum(from_addr = ?), 0), count(*) from attempt where at > ?`)
+	triesAdd    = sqlite.SQL(`insert into attempt (from_addr, at) values (?, ?)`)
+	triesForget = sqlite.SQL(`delete from attempt where at <= ?`)
+
+	pairingAdd    = sqlite.SQL(`insert into pairing (hash, person_id, expires_at, used_at) values (?, ?, ?, '')`)
+	pairingForget = sqlite.SQL(`delete from pairing where expires_at <= ?`)
+	pairingUse    = sqlite.SQL(`update pairing set used_at = ?1 where hash = ?2 and used_at = '' and expires_at > ?1 returning person_id`)
+)
+
+var (
+	sessionFind   = sqlite.SQL(`select data from session where hash = ? and expires_at > ? and length(data) > 0`)
+	sessionCommit = sqlite.SQL(`insert into session (hash, data, expires_at, person_id, name, role, device, since) values (?, ?, ?, null, '', '', '', ?)
+		on conflict (hash) do update set data = excluded.data, expires_at = excluded.expires_at`)
+	sessionTie = sqlite.SQL(`insert into session (hash, data, expires_at, person_id, name, role, device, since) values (?, x'', ?, nullif(?, 0), ?, ?, ?, ?)
+		on conflict (hash) do update set person_id = excluded.person_id, name = excluded.name, role = excluded.role, device = excluded.device`)
+	sessionDelete = sqlite.SQL(`delete from session where hash = ?`)
+	sessionForget = sqlite.SQL(`delete from session where expires_at <= ?`)
+	sessionList   = sqlite.SQL(`select hash, coalesce(person_id, 0), name, role, device, since, expires_at from session
+		where expires_at > ? and name <> '' order by since desc`)
+)

@@ -1,0 +1,7 @@
+package standards_test
+
+import (
+	"context"
+)
+
+var ctx = context.Background()

@@ -1,0 +1,7 @@
+package trials_test
+
+import (
+	"context"
+)
+
+var ctx = context.Background()

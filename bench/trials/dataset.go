@@ -1,0 +1,149 @@
+package trials
+
+import (
+	"fmt"
+	"strings"
+
+	"knownwater"
+	"knownwater/bench/store"
+	"knownwater/science/reading"
+)
+
+// cell is a row of cells.
+type cell struct {
+	knownwater.Observation
+	version, reader, first int64
+}
+
+func scanCell(scan func(...any) error) (c cell, err error) {
+	err = scan(&c.Method, &c.version, &c.Level, &c.ULevel, &c.UShared, &c.Text, &c.Seen.Low, &c.Seen.High, &c.Dilution, &c.UDilution,
+		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first)
+	return c, err
+}
+
+// data is a trial as a data set on the plan's scale.
+func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
+	d.Scale, d.Water, d.WaterStated = r.Plan.Scale, r.Plan.Water, !r.Plan.NoWater
+	if _, err = store.One(t.Tx, "trial", trialBits, func(scan func(...any) error) (any, error) {
+		return nil, scan(store.JSON(&d.Needs), store.JSON(&d.Notes))
+	}, r.ID); err != nil {
+		return d, err
+	}
+	methods, factors, err := t.trialMethods(r)
+	if err != nil {
+		return d, err
+	}
+	d.Methods = methods
+	rows, err := store.All(t.Tx, cells, scanCell, r.ID, o.WithExcluded)
+	if err != nil {
+		return d, err
+	}
+	aliases := map[int64]string{}
+	if o.HideNames {
+		if aliases, err = t.aliases(r.ID); err != nil {
+			return d, err
+		}
+	}
+	row := 2
+	for _, c := range rows {
+		if f := factors[c.version]; f != 1 {
+			c.Seen = c.Seen.Scale(f)
+		}
+		if o.HideNames && c.reader != 0 {
+			c.Reader = aliases[c.reader]
+		}
+		c.Row = row // where it stands in the file that the bench writes, below its header
+		for k := range min(c.Count-1, knownwater.MostAlso) {
+			c.Also = append(c.Also, row+1+k)
+		}
+		row += max(1, c.Count)
+		d.Observations = append(d.Observations, c.Observation)
+	}
+	return d, nil
+}
+
+// trialMethods are the methods of a trial on its scale, in the plan's order, and
+// what the readings of each version must be multiplied by.
+func (t tx) trialMethods(r Trial) (list []knownwater.Method, factors map[int64]float64, err error) {
+	factors = map[int64]float64{}
+	ids, err := store.All(t.Tx, trialVersions, store.Value[int64], r.ID)
+	if err != nil {
+		return nil, nil, err
+	}
+	var ordered []int64
+	for _, pm := range r.Plan.Methods {
+		ordered = append(ordered, pm.VersionID)
+	}
+	for _, id := range append(ordered, ids...) {
+		if _, done := factors[id]; done {
+			continue
+		}
+		m, err := t.from.Described(t.Tx, id)
+		if err != nil {
+			return nil, nil, err
+		}
+		on, err := r.Plan.noun(m)
+		if err != nil {
+			return nil, nil, fmt.Errorf("method %s: %w", m.Spec.Name, err)
+		}
+		factors[id] = reading.Factor(on)
+		list = append(list, on)
+	}
+	return list, factors, nil
+}
+
+// aliases are what stands for the names of a trial's readers. Those without an
+// alias of their own are numbered.
+func (t tx) aliases(trial int64) (map[int64]string, error) {
+	people, err := store.All(t.Tx, trialPeople, func(scan func(...any) error) (p knownwater.Person, err error) {
+		err = scan(&p.ID, &p.Name, &p.Alias)
+		return p, err
+	}, trial)
+	out := map[int64]string{}
+	for i, p := range people {
+		out[p.ID] = p.Alias
+		if p.Alias == "" {
+			out[p.ID] = fmt.Sprintf("Reader %d", i+1)
+		}
+	}
+	return out, err
+}
+
+// hideNames puts aliases for names, and takes out what else can tell a person:
+// devices, notes and who kept the reading.
+func hideNames(rs []Reading, aliases map[int64]string) {
+	for i := range rs {
+		r := &rs[i]
+		r.Name = aliases[r.Reader]
+		r.Note, r.Photo = "", ""
+		r.Kept.Name, r.Kept.Device = r.Name, ""
+		if r.Excluded != nil {
+			e := *r.Excluded
+			e.Name, e.Device = "", ""
+			r.Excluded = &e
+		}
+	}
+}
+
+// withoutNames is the trial's head without who did what from where.
+func (r Trial) withoutNames() Trial {
+	bare := func(s *knownwater.Stamp) *knownwater.Stamp {
+		if s == nil {
+			return nil
+		}
+		return &knownwater.Stamp{At: s.At}
+	}
+	r.Made = *bare(&r.Made)
+	r.SealedAt, r.Key.Opened = bare(r.SealedAt), bare(r.Key.Opened)
+	seen := r.Key.Seen
+	r.Key.Seen = nil
+	for _, s := range seen {
+		r.Key.Seen = append(r.Key.Seen, knownwater.Stamp{At: s.At})
+	}
+	return r
+}
+
+// replaceWhere is a statement with other conditions.
+func replaceWhere(statement, where string) string {
+	return statement[:strings.LastIndex(statement, "where r.trial_id")] + where
+}

@@ -1,0 +1,168 @@
+package trials
+
+import (
+	"context"
+	"fmt"
+
+	"knownwater"
+	"knownwater/bench/store"
+	"knownwater/science/assess"
+)
+
+// TrialFindings is a trial's findings from the readings so far.
+type TrialFindings struct {
+	Trial      Trial
+	Findings   assess.Findings
+	Data       knownwater.Trial // what they were computed from
+	Unfinished bool             // the stop rule is not met
+	Taken      int
+	Planned    int
+	Excluded   []Reading   // left out, with reasons
+	Dropped    []Reading   // superseded, withdrawn, or no reading possible
+	Notes      []string    // about the trial: key opened early, readings after that, window misses, expired standards …
+	Provenance *Provenance // where the levels came from; nil where no prepared set was picked
+
+	judged  bool   // Findings are in
+	version string // of the program
+}
+
+// FindingsOptions say which findings are wanted.
+type FindingsOptions struct {
+	WithExcluded bool   // the other way: with the excluded readings in
+	HideNames    bool   // readers by alias
+	Version      string // of the program, for the findings
+}
+
+// maySeeFindings refuses while the key is sealed, and to readers before the end.
+func (t tx) maySeeFindings(by knownwater.Who, r Trial) error {
+	if err := r.mustBeOpen(); err != nil {
+		return err
+	}
+	if by.Role == knownwater.Owner {
+		return nil
+	}
+	n, err := store.One(t.Tx, "count", mayReadTrial, store.Value[int], by.Person, r.ID)
+	if err == nil && (n == 0 || r.State != Finished) {
+		return knownwater.Refuse(knownwater.NotAllowed, "the findings are for the readers of the trial, once it is finished")
+	}
+	return err
+}
+
+// judgeable loads a trial whose findings this person may see now.
+func (t tx) judgeable(by knownwater.Who, trial int64) (Trial, error) {
+	r, err := t.trial(trial)
+	if err == nil {
+		err = t.maySeeFindings(by, r)
+	}
+	return r, err
+}
+
+// Findings are computed from the readings so far; refused while the key is
+// sealed. They are remembered until something changes, so that asking again is
+// quick. Owner, and readers of the trial once it is finished.
+func (b *Operations) Findings(ctx context.Context, by knownwater.Who, trial int64, o FindingsOptions) (s TrialFindings, err error) {
+	var mark mark
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.judgeable(by, trial)
+		if err != nil {
+			return err
+		}
+		if mark, err = t.mark(trial, o); err != nil {
+			return err
+		}
+		if known, ok := b.judged.Find(mark); ok {
+			s = known
+			return nil
+		}
+		s, err = t.standing(r, o)
+		return err
+	})
+	if err != nil || s.judged {
+		return s, err
+	}
+	return b.judge(ctx, mark, s)
+}
+
+// standing loads all that the findings of a trial are computed from.
+func (t tx) standing(r Trial, o FindingsOptions) (s TrialFindings, err error) {
+	s = TrialFindings{Trial: r, Unfinished: !r.Progress.StopMet, Taken: r.Progress.Taken, Planned: r.Progress.Planned, version: o.Version}
+	if s.Data, err = t.data(r, o); err != nil {
+		return s, err
+	}
+	if s.Excluded, err = t.readings(r.ID, ReadingFilter{Excluded: true, Limit: -1}); err != nil {
+		return s, err
+	}
+	if s.Dropped, err = store.All(t.Tx, droppedList, scanReading, r.ID); err != nil {
+		return s, err
+	}
+	if o.HideNames {
+		aliases, err := t.aliases(r.ID)
+		if err != nil {
+			return s, err
+		}
+		hideNames(s.Excluded, aliases)
+		hideNames(s.Dropped, aliases)
+		s.Trial = r.withoutNames()
+	}
+	if s.Provenance, err = t.provenance(r); err != nil {
+		return s, err
+	}
+	s.Notes, err = t.trialNotes(r)
+	return s, err
+}
+
+// trialNotes are what a reader of the findings should know about the trial.
+func (t tx) trialNotes(r Trial) (notes []string, err error) {
+	say := func(words string, args ...any) { notes = append(notes, fmt.Sprintf(words, args...)) }
+	if r.Imported {
+		say("Imported from %s: when and how blind the readings were taken is not known here.", r.Source)
+		return notes, nil
+	}
+	if r.Key.Early {
+		say("The key was opened early, after %d of %d readings: %s", r.Key.Readings, r.stopAfter(), r.Key.Why)
+	}
+	if r.Key.After > 0 {
+		read, err := store.One(t.Tx, "count", countAfterButRead, store.Value[int], r.ID)
+		if err != nil {
+			return nil, err
+		}
+		say("%d readings or corrections came in after the key was opened (%d of them read before that, by the phone's clock).", r.Key.After, read)
+	}
+	off, err := store.One(t.Tx, "count", countOff, func(scan func(...any) error) (n [2]int, err error) {
+		err = scan(&n[0], &n[1])
+		return n, err
+	}, r.ID)
+	if err != nil {
+		return nil, err
+	}
+	if off[0]+off[1] > 0 {
+		say("%d readings were taken after their reading window, %d before it.", off[0], off[1])
+	}
+	expired, err := store.One(t.Tx, "count", countExpired, store.Value[int], r.ID)
+	if err == nil && expired > 0 {
+		say("%d readings were taken with a lot past its expiry.", expired)
+	}
+	late, err := t.standardNotes(r)
+	if err != nil {
+		return nil, err
+	}
+	notes = append(notes, late...)
+	if seen := len(r.Key.Seen); seen > 0 {
+		say("While the key was sealed, it was looked at %d times (preparation list or export).", seen)
+	}
+	return notes, err
+}
+
+// TrialData is the trial as a data set, the same that an assessment from files
+// has; refused while the key is sealed.
+func (b *Operations) TrialData(ctx context.Context, by knownwater.Who, trial int64, o FindingsOptions) (d knownwater.Trial, err error) {
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.judgeable(by, trial)
+		if err != nil {
+			return err
+		}
+		d, err = t.data(r, o)
+		return err
+	})
+	return d, err
+}

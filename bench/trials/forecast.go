@@ -1,0 +1,233 @@
+package trials
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/note"
+	"knownwater/science/plan"
+)
+
+// Proposal is what the bench proposes for a plan's levels.
+type Proposal struct {
+	Knowns []Known // labels filled in, u left 0
+	Why    []note.Note
+}
+
+// Costs are what a plan takes in tests, hours and money.
+type Costs struct {
+	Methods  []MethodCost
+	Vials    int
+	Readings int
+	Hours    float64 // of sessions, staggered as scheduled
+	Sessions []SessionCost
+	Money    float64 // what must be bought on top of what is left
+}
+
+// MethodCost is one method's share.
+type MethodCost struct {
+	Method    string
+	Tests     int
+	TestsLeft int     // in the chosen lots, else in all; -1: not known
+	ToBuy     int     // packs or refills to buy
+	Money     float64 // for those; not a number where no price is known
+	Value     float64 // worth of all the tests, bought or on the shelf
+}
+
+// SessionCost is how long one session takes.
+type SessionCost struct {
+	Session int
+	Vials   int
+	Minutes float64
+}
+
+// ProposeKnowns proposes levels between the swatches of the plan's methods and
+// around the limits of its needs, with a blank.
+func (b *Operations) ProposeKnowns(ctx context.Context, p Plan) (out Proposal, err error) {
+	err = b.read(ctx, func(t tx) error {
+		whole, err := t.look(p)
+		if err != nil {
+			return err
+		}
+		methods, err := whole.nouns()
+		if err != nil {
+			return err
+		}
+		needs, err := whole.needsOnScale()
+		if err != nil {
+			return err
+		}
+		for _, l := range plan.Levels(methods, needs) {
+			k := Known{Label: fmt.Sprintf("%g %s", l.Level, p.Scale), Level: l.Level}
+			if l.Level == 0 {
+				k.Label, k.Blank = "blank", true
+			}
+			out.Knowns, out.Why = append(out.Knowns, k), append(out.Why, l.Why)
+		}
+		return nil
+	})
+	return out, err
+}
+
+// Costs works out tests, hours and money of a plan.
+func (b *Operations) Costs(ctx context.Context, p Plan) (c Costs, err error) {
+	err = b.read(ctx, func(t tx) error {
+		whole, err := t.whole(p)
+		if err != nil {
+			return err
+		}
+		vials, err := plan.Lay(whole.design(), max(1, p.Seed))
+		if err != nil {
+			return err
+		}
+		c = whole.costs(vials)
+		return nil
+	})
+	return c, err
+}
+
+func (p planned) costs(vials []plan.Vial) Costs {
+	c := Costs{Vials: len(vials)}
+	tests := make([]int, len(p.methods))
+	perSession := make([][]plan.Vial, p.Sessions)
+	for _, v := range vials {
+		tests[v.Method]++
+		c.Readings += len(v.Readers)
+		perSession[v.Session-1] = append(perSession[v.Session-1], v)
+	}
+	for i, m := range p.methods {
+		left := p.left(i)
+		s := m.Spec
+		bill := plan.Supply{Left: left, PackPrice: s.PackPrice, PackTests: s.PackTests, RefillPrice: s.RefillPrice, RefillTests: s.RefillTests}.Bill(tests[i])
+		c.Methods = append(c.Methods, MethodCost{s.Name, tests[i], left, bill.Buy, bill.Money, bill.Value})
+		if !math.IsNaN(bill.Money) {
+			c.Money += bill.Money
+		}
+	}
+	for i, vs := range perSession {
+		length := p.sessionLength(vs)
+		c.Sessions = append(c.Sessions, SessionCost{i + 1, len(vs), length / 60})
+		c.Hours += length / 3600
+	}
+	return c
+}
+
+func (p planned) sessionLength(vials []plan.Vial) float64 {
+	var end float64
+	slots := p.schedule(vials)
+	for i, s := range slots {
+		m := p.methods[vials[i].Method].Spec
+		steps := plan.StepsOf(m.Steps, m.Minutes, m.HandsOnMinutes)
+		end = max(end, s.Read+steps[len(steps)-1].Seconds)
+	}
+	return end
+}
+
+// left is how many tests are left in the chosen lots of a method, or in all.
+func (p planned) left(method int) int {
+	if len(p.lots[method]) == 0 {
+		return p.methods[method].TestsLeft
+	}
+	left := 0
+	for _, l := range p.lots[method] {
+		if l.Tests == 0 {
+			return -1
+		}
+		left += max(0, l.Tests-l.Used)
+	}
+	return left
+}
+
+// forecastDraws is how many posterior draws a simulated trial gets. With 100 the
+// half-widths came out a fifth smaller than with 1600, with 400 a tenth (a plan
+// of 60 vials and 120 readings); a simulated trial takes about a quarter of a
+// second.
+const forecastDraws = 1000
+
+// Forecast simulates the plan with each method's guess and says what it would
+// be able to decide: see [plan.Outlook]. It takes seconds; it ends early, with
+// what it has, when ctx ends. runs 0 means plan.DefaultRuns.
+func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.Outlook, err error) {
+	var sim plan.Trial
+	err = b.read(ctx, func(t tx) error {
+		whole, err := t.whole(p)
+		if err != nil {
+			return err
+		}
+		sim, err = whole.simulated()
+		return err
+	})
+	if err != nil {
+		return plan.Outlook{}, err
+	}
+	if runs <= 0 {
+		runs = plan.DefaultRuns
+	}
+	stop := func() bool { return ctx.Err() != nil }
+	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
+		return assess.Run(d, assess.Options{Seed: seed, Draws: forecastDraws, Stop: stop})
+	}
+	return plan.Forecast(sim, runs, max(1, p.Seed), judge, stop), nil
+}
+
+// simulated is the plan as a trial to be simulated.
+func (p planned) simulated() (s plan.Trial, err error) {
+	s = plan.Trial{Scale: p.Scale, Water: p.Water}
+	if s.Vials, err = plan.Lay(p.design(), max(1, p.Seed)); err != nil {
+		return s, err
+	}
+	if s.Methods, err = p.nouns(); err != nil {
+		return s, err
+	}
+	if s.Needs, err = p.needsOnScale(); err != nil {
+		return s, err
+	}
+	for i, m := range s.Methods {
+		s.Guesses = append(s.Guesses, p.Methods[i].Guess.Fill(m))
+	}
+	for _, k := range p.Knowns {
+		s.Knowns = append(s.Knowns, plan.SimKnown{Level: k.Level, U: k.U, UShared: k.UShared, Matrix: k.Matrix})
+	}
+	return s, nil
+}
+
+// GuessFrom is the guess that an earlier trial's findings give for a method, on
+// that trial's scale. Its undiluted branch is taken where there are several.
+func (b *Operations) GuessFrom(ctx context.Context, by knownwater.Who, trial int64, method string) (plan.Guess, error) {
+	s, err := b.Findings(ctx, by, trial, FindingsOptions{})
+	if err != nil {
+		return plan.Guess{}, err
+	}
+	for _, m := range s.Findings.Methods {
+		if m.Method == method && m.Dilution == 1 {
+			return guessOf(m, fmt.Sprintf("trial %d", trial)), nil
+		}
+	}
+	return plan.Guess{}, knownwater.Refuse(knownwater.NotFound, "trial %d has no findings for %s undiluted", trial, method)
+}
+
+func guessOf(m assess.MethodFinding, from string) plan.Guess {
+	known := func(n assess.Number) float64 {
+		if !n.OK() {
+			return 0
+		}
+		return float64(n)
+	}
+	sp := m.Spread
+	g := plan.Guess{Offset: known(m.Line.Intercept), Slope: known(m.Line.Slope), Sigma0: known(sp.Sigma0), Kappa: known(sp.Kappa), From: from}
+	total := math.Sqrt(sum2(known(sp.RepeatabilitySD), known(sp.ReaderSD), known(sp.SessionSD), known(sp.VialSD)))
+	if total > 0 {
+		g.Reader, g.Session, g.Vial = known(sp.ReaderSD)/total, known(sp.SessionSD)/total, known(sp.VialSD)/total
+	}
+	return g
+}
+
+func sum2(vs ...float64) (s float64) {
+	for _, v := range vs {
+		s += v * v
+	}
+	return s
+}

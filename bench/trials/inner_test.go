@@ -1,0 +1,78 @@
+package trials
+
+import (
+	"context"
+	"fmt"
+	"testing"
+	"time"
+
+	"knownwater"
+	"knownwater/bench/store"
+	"knownwater/science/plan"
+)
+
+// ExecAsWriter runs a statement on the connection that writes.
+func (b *Operations) ExecAsWriter(ctx context.Context, statement string) error {
+	return b.write(ctx, func(t tx) error { return t.Exec(statement) })
+}
+
+// Lay lays out a plan by its seed.
+func (b *Operations) Lay(ctx context.Context, p Plan) (vials []plan.Vial, err error) {
+	err = b.read(ctx, func(t tx) error {
+		whole, err := t.look(p)
+		if err != nil {
+			return err
+		}
+		vials, err = plan.Lay(whole.design(), whole.Seed)
+		return err
+	})
+	return vials, err
+}
+
+// Fill takes all the readings of a trial in one transaction.
+func (b *Operations) Fill(ctx context.Context, trial int64) error {
+	return b.write(ctx, func(t tx) error {
+		type place struct{ vial, reader, version int64 }
+		places, err := store.All(t.Tx, "select w.vial_id, w.reader_id, v.version_id from vial_reader w join vial v on v.id = w.vial_id where w.trial_id = ?",
+			func(scan func(...any) error) (p place, err error) { return p, scan(&p.vial, &p.reader, &p.version) }, trial)
+		if err != nil {
+			return err
+		}
+		for i, p := range places {
+			text := []string{"0", "1", "1..2.5", "2.5", "2.5..5", "5"}[i%6]
+			if p.version != 1 {
+				text = fmt.Sprintf("%.1f", float64(i%50)/10)
+			}
+			u, err := t.understand(knownwater.Who{Name: "Olive", Role: knownwater.Owner, Device: "this computer"}, NewReading{Key: fmt.Sprintf("big-%016d-%d", p.vial, p.reader), Vial: p.vial, Reader: p.reader, Text: text, Replicate: 1})
+			if err != nil {
+				return err
+			}
+			if i%50 == 0 {
+				u.Flags = []Flag{Late}
+			}
+			if _, err := t.put(knownwater.Who{Name: "Olive", Role: knownwater.Owner, Device: "this computer"}, u); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// TestReadingWindow: due 420 s after the start, to be read within 120 s.
+func TestReadingWindow(t *testing.T) {
+	steps := []knownwater.Step{{Name: "fill", Seconds: 60, HandsOn: true}, {Name: "shake", Seconds: 60, HandsOn: true}, {Name: "stand", Seconds: 300}, {Name: "read", Seconds: 20, Within: 120}}
+	start := time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)
+	for _, c := range []struct{ took, want float64 }{
+		{419, -1}, {420, 0}, {540, 0}, {541, 1}, {1200, 660}, {0, -420}, {-5, 0},
+	} {
+		if got := offBy(steps, start, start.Add(seconds(c.took))); got != c.want {
+			t.Errorf("read after %g s: off by %g, want %g", c.took, got, c.want)
+		}
+	}
+	if got := offBy(steps, time.Time{}, start); got != 0 {
+		t.Errorf("without a start: %g", got)
+	}
+	if got := offBy(nil, start, start.Add(time.Hour)); got != 0 {
+		t.Errorf("without steps: %g", got)
+	}
+}

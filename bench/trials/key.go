@@ -1,0 +1,94 @@
+package trials
+
+import (
+	"context"
+
+	"knownwater"
+	"knownwater/bench/store"
+)
+
+// OpenKey opens the key. Before the stop rule is met it needs a why, which is
+// recorded and shown. Opening an open key changes nothing. Owner.
+func (b *Operations) OpenKey(ctx context.Context, by knownwater.Who, trial int64, why string) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
+		return Trial{}, err
+	}
+	err = b.write(ctx, func(t tx) error {
+		if r, err = t.trial(trial); err != nil || r.keyOpen() {
+			return err
+		}
+		if err := r.mustBe(SealedUp, Running); err != nil {
+			return err
+		}
+		why = store.Tidy(why)
+		early := !r.Progress.StopMet
+		if early {
+			if why, err = store.Reason(why); err != nil {
+				return err
+			}
+		}
+		at, name, device := t.Stamp(by)
+		if err := t.Exec(openKey, at, name, device, early, why, r.Progress.Taken, trial); err != nil {
+			return err
+		}
+		what := "opened the key"
+		if early {
+			what = "opened the key early"
+		}
+		if err := t.Note(by, trial, what, why); err != nil {
+			return err
+		}
+		r, err = t.trial(trial)
+		return err
+	})
+	return r, err
+}
+
+// Finish closes a trial whose key is open: no more readings. Owner.
+func (b *Operations) Finish(ctx context.Context, by knownwater.Who, trial int64) (r Trial, err error) {
+	if err := by.MustOwn(); err != nil {
+		return Trial{}, err
+	}
+	err = b.write(ctx, func(t tx) error {
+		if r, err = t.trial(trial); err != nil || r.State == Finished {
+			return err
+		}
+		if err := r.mustBe(Opened); err != nil {
+			return err
+		}
+		if err := t.Exec(finish, trial); err != nil {
+			return err
+		}
+		if err := t.Note(by, trial, "finished the trial", ""); err != nil {
+			return err
+		}
+		r, err = t.trial(trial)
+		return err
+	})
+	return r, err
+}
+
+// KeyText is plan and key as they were digested when the key was sealed: its
+// SHA-256 is KeyRecord.Digest, for whoever wants to check. Refused while the
+// key is sealed, and to readers until the trial is finished.
+func (b *Operations) KeyText(ctx context.Context, by knownwater.Who, trial int64) (text string, err error) {
+	err = b.read(ctx, func(t tx) error {
+		r, err := t.sealedTrial(trial)
+		if err != nil {
+			return err
+		}
+		if err := t.maySeeFindings(by, r); err != nil {
+			return err
+		}
+		rows, err := store.All(t.Tx, keyOfRows, func(scan func(...any) error) (k keyRow, err error) {
+			err = scan(&k.Order, &k.Code, &k.Session, &k.Method, &k.Version, &k.Known, &k.Level, &k.Role, &k.Technique, &k.Dilution)
+			return k, err
+		}, trial)
+		if err != nil {
+			return err
+		}
+		text, err = keyText(r.Plan, rows)
+		return err
+	})
+	return text, err
+}

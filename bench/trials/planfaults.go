@@ -1,0 +1,245 @@
+package trials
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"knownwater"
+	"knownwater/bench/store"
+	"knownwater/science/note"
+	"knownwater/science/plan"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// FewestBlanks is how many blanks a plan should have: fewer cannot tell how far
+// zero scatters.
+const FewestBlanks = 6
+
+// CheckPlan lists all that keeps a plan from being sealed (Column names the
+// form field) and doubts that do not.
+func (b *Operations) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []note.Note, err error) {
+	err = b.read(ctx, func(t tx) error {
+		whole, err := t.look(p)
+		if err != nil {
+			return err
+		}
+		faults, doubts = whole.faults(t.Now.Format("2006-01-02")), whole.doubts()
+		return nil
+	})
+	return faults, doubts, err
+}
+
+func (p planned) faults(today string) knownwater.Faults {
+	var fs knownwater.Faults
+	wrong := func(column, found, want string) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	}
+	if _, err := unit.Parse(p.Scale.Analyte, p.Scale.Unit, p.Scale.Basis); err != nil {
+		wrong("scale", err.Error(), "an analyte, a unit and a basis that belong together")
+	}
+	if len(p.methods) == 0 {
+		wrong("methods", "no method", "at least one")
+	}
+	if len(p.Knowns) == 0 {
+		wrong("knowns", "no known", "at least one level, and a blank")
+	}
+	if len(p.readers) == 0 {
+		wrong("readers", "no reader", "at least one")
+	}
+	for _, n := range []struct {
+		column    string
+		v, lo, hi int
+	}{
+		{"sessions", p.Sessions, 1, 1000}, {"replicates", p.Replicates, 1, 1000}, {"blanks", p.Blanks, 0, 1000},
+		{"duplicates", p.Duplicates, 0, 1000}, {"check_every", p.CheckEvery, 0, 100000}, {"stop_after", p.StopAfter, 0, math.MaxInt32},
+	} {
+		if n.v < n.lo || n.v > n.hi {
+			wrong(n.column, fmt.Sprint(n.v), fmt.Sprintf("from %d to %d", n.lo, n.hi))
+		}
+	}
+	if p.Check != "" && p.check < 0 {
+		wrong("check", fmt.Sprintf("no known is called %q", p.Check), "the label of one of the knowns, or nothing")
+	}
+	fs = append(fs, p.setFaults()...)
+	fs = append(fs, p.knownFaults()...)
+	fs = append(fs, p.methodFaults(today)...)
+	if len(fs) == 0 && p.design().Vials() > plan.MostVials {
+		wrong("replicates", "a trial of very many vials", fmt.Sprintf("at most %d", plan.MostVials))
+	}
+	return append(fs, p.peopleFaults()...)
+}
+
+func (p planned) knownFaults() knownwater.Faults {
+	var fs knownwater.Faults
+	labels := map[string]bool{}
+	for i, k := range p.Knowns {
+		wrong := func(found, want string) {
+			fs = append(fs, knownwater.Fault{Column: "knowns", Row: i + 1, Found: found, Want: want})
+		}
+		if !(k.Level >= 0) || math.IsInf(k.Level, 0) {
+			wrong(fmt.Sprintf("level %g", k.Level), "a concentration from 0 up")
+		}
+		if !(k.U >= 0) || math.IsInf(k.U, 0) || !(math.Abs(k.UShared) <= k.U*(1+1e-12)) {
+			wrong(fmt.Sprintf("uncertainty %g, of which %g shared", k.U, k.UShared), "an uncertainty from 0 up, and a shared part that is no larger")
+		}
+		if k.Label == "" || labels[k.Label] {
+			wrong(fmt.Sprintf("label %q", k.Label), "a label of its own, for the preparation list")
+		}
+		if k.Vials < 0 || k.Vials > 1000 {
+			wrong(fmt.Sprintf("%d vials", k.Vials), "0 (as the rest of the plan) to 1000")
+		}
+		labels[k.Label] = true
+	}
+	return fs
+}
+
+func (p planned) methodFaults(today string) knownwater.Faults {
+	var fs knownwater.Faults
+	names := map[string]bool{}
+	for i, m := range p.methods {
+		wrong := func(found, want string) {
+			fs = append(fs, knownwater.Fault{Column: "methods", Row: i + 1, Found: found, Want: want})
+		}
+		if names[m.Spec.Name] {
+			wrong("method "+m.Spec.Name+" twice", "each method once: techniques are for the same method done in two ways")
+		}
+		names[m.Spec.Name] = true
+		if _, err := p.factor(m); err != nil {
+			wrong(m.Spec.Name+": "+err.Error(), "a method of the plan's analyte")
+		}
+		techniques := map[string]bool{}
+		for _, t := range p.Methods[i].Techniques {
+			if techniques[t] {
+				wrong(fmt.Sprintf("technique %q twice", t), "each technique once")
+			}
+			techniques[t] = true
+		}
+		for _, l := range p.lots[i] {
+			if l.MethodID != m.ID {
+				wrong("lot "+l.Code+" of another method", "lots of "+m.Spec.Name)
+			}
+			if l.ExpiresOn != "" && l.ExpiresOn < today {
+				wrong("lot "+l.Code+" expired on "+l.ExpiresOn, "a lot that has not expired")
+			}
+		}
+	}
+	for i, n := range p.needs {
+		if _, err := p.need(n); err != nil {
+			fs = append(fs, knownwater.Fault{Column: "needs", Row: i + 1, Found: n.Need.Name + ": " + err.Error(), Want: "a need of the plan's analyte"})
+		}
+	}
+	return fs
+}
+
+func (p planned) peopleFaults() knownwater.Faults {
+	var fs knownwater.Faults
+	seen := map[int64]bool{}
+	for i, r := range p.readers {
+		switch {
+		case seen[r.ID]:
+			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: r.Name + " twice", Want: "each reader once"})
+		case r.Gone:
+			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: r.Name + " is marked as gone", Want: "readers who are here"})
+		}
+		seen[r.ID] = true
+	}
+	return fs
+}
+
+// doubts are what a planner should think about.
+func (p planned) doubts() []note.Note {
+	var out []note.Note
+	say := func(words string, args ...any) { out = append(out, note.Told(fmt.Sprintf(words, args...))) }
+	blanks, levels := 0, 0
+	for i, k := range p.Knowns {
+		if k.isBlank() {
+			blanks += p.design().Knowns[i].Vials
+			if k.Vials == 0 {
+				blanks += p.Blanks
+			}
+		} else {
+			levels++
+		}
+		if k.U == 0 {
+			say("“%s” has no stated uncertainty: it will be taken as exact.", k.Label)
+		}
+	}
+	if blanks < FewestBlanks {
+		say("%d blanks for each method: at least %d are wanted to say what shows above zero.", blanks, FewestBlanks)
+	}
+	if levels < 3 {
+		say("%d levels above zero: with fewer than three no bend can be seen.", levels)
+	}
+	if p.Replicates < 3 && p.Duplicates == 0 {
+		say("There are fewer than three vials a level and no hidden duplicates: the spread will be poorly known.")
+	}
+	if p.check < 0 {
+		say("No check standard is named: a drift within a session will not be seen.")
+	}
+	if len(p.needs) == 0 {
+		say("No need is named: there will be findings, but no verdict.")
+	}
+	for i, m := range p.methods {
+		if m.Retired {
+			say("%s is retired.", m.Spec.Name)
+		}
+		if !m.Latest {
+			say("%s has a newer version than the plan's.", m.Spec.Name)
+		}
+		if reading.Of(m.Spec.Kind).ByEye && len(p.readers) == 1 {
+			say("%s is read by one pair of eyes: how readers differ will not be known.", m.Spec.Name)
+		}
+		if len(p.lots[i]) == 0 {
+			say("%s: no lot is named.", m.Spec.Name)
+		}
+		if n := p.dilutedLevels(i); n > 0 && n < 3 {
+			say("%s is diluted at %d level(s) only: a dilution is judged by itself, from at least three.", m.Spec.Name, n)
+		}
+		if onSwatch := p.levelsOnSwatches(m); onSwatch != "" {
+			say("%s: %s on a swatch, which flatters a chart.", m.Spec.Name, onSwatch)
+		}
+	}
+	return append(out, p.setDoubts()...)
+}
+
+// dilutedLevels is at how many levels a method is diluted.
+func (p planned) dilutedLevels(method int) (n int) {
+	m := p.design().Methods[method]
+	for _, k := range p.Knowns {
+		if m.Dilution > 1 && k.Level > m.DilutionOver {
+			n++
+		}
+	}
+	return n
+}
+
+// levelsOnSwatches names the levels that lie on a swatch.
+func (p planned) levelsOnSwatches(m knownwater.MethodVersion) string {
+	n, err := p.noun(m)
+	if err != nil {
+		return ""
+	}
+	found := ""
+	for _, k := range p.Knowns {
+		for _, s := range n.Swatches {
+			if k.Level > 0 && math.Abs(k.Level-s) <= 0.02*s {
+				found += fmt.Sprintf(", %g", k.Level)
+			}
+		}
+	}
+	if found == "" {
+		return ""
+	}
+	return "level " + found[2:]
+}
+
+// whole looks up all that a plan names; its faults are an error.
+func (t tx) whole(p Plan) (planned, error) {
+	whole, err := t.look(p)
+	if err != nil {
+		return whole, err
+	}
+	return whole, store.OrNil(whole.faults(t.Now.Format("2006-01-02")))
+}

@@ -1,0 +1,236 @@
+package benchtest
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"testing"
+
+	"knownwater"
+	"knownwater/bench/calibrations"
+	"knownwater/bench/standards"
+	"knownwater/bench/trials"
+	"knownwater/science/curve"
+	"knownwater/science/interval"
+	"knownwater/science/known"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// CurveSpec is a photometer with a little stray light; all invented. The knowns
+// of 3 and 9 are held out.
+func CurveSpec() calibrations.CurveSpec {
+	s := calibrations.CurveSpec{Name: "bench photometer", Scale: Nitrate, Conversion: curve.Conversion{Kind: curve.Absorbance}, Lot: "R7", Matrix: "salt mix, salinity 35", ValidUntil: "2026-12-31", Program: "test",
+		Need: &knownwater.Need{Name: "keep it low", Low: 0.5, High: 8, Permitted: []knownwater.Permit{{At: 0.5, Error: 0.5}, {At: 8, Error: 1.5}}}}
+	off := []float64{0.0011, -0.0008, 0.0003, -0.0012, 0.0009, 0.0002, -0.0005, 0.0013, -0.001}
+	n := 0
+	for _, level := range []float64{0, 0.5, 1, 2, 3, 4, 6, 8, 9, 12} {
+		for range 3 {
+			s.Points = append(s.Points, calibrations.CurvePoint{Level: level, ULevel: 0.005 + 0.004*level, Signal: 0.012 + 0.068*level - 0.0007*level*level + off[n%len(off)], Check: level == 3 || level == 9, Dilution: 1})
+			n++
+		}
+	}
+	return s
+}
+
+// Curved keeps a curve in three versions, the first of them in use.
+func (s *Shed) Curved() calibrations.Curve {
+	s.T.Helper()
+	c := Must(s.SaveCurve(ctx, Owner, 0, CurveSpec(), ""))(s.T)
+	Must(s.AdoptCurve(ctx, Owner, c.VersionID, ""))(s.T)
+	c = Must(s.UsePoint(ctx, Owner, c.VersionID, 5, false, calibrations.ForNone, "a bubble", "test"))(s.T)
+	return Must(s.UsePoint(ctx, Owner, c.VersionID, 19, true, calibrations.ForCheck, "hold out 6", "test"))(s.T)
+}
+
+// Full is a bench with something in every table and every awkward value.
+func Full(t *testing.T) *Shed {
+	s := New(t)
+	photo := Must(s.KeepPhoto(ctx, s.Ines, bytes.NewReader(Picture(t, PNG))))(t)
+	r := s.Sealed(s.Plan())
+	v := s.First(r.ID, s.Ines, s.Card.VersionID)
+	if err := s.StartVial(ctx, s.Ines, trials.VialStart{Key: NewKey(), Vial: v.ID}); err != nil {
+		t.Fatal(err)
+	}
+	one := Must(s.KeepReading(ctx, s.Ines, trials.NewReading{Key: NewKey(), Vial: v.ID, Text: ">10", Photo: photo,
+		Note: "a \"quoted\", awkward;\nnote\twith\r\nlines\n\n  and ünïcödé, =1+1, \\N"}))(t)
+	Must(s.CorrectReading(ctx, s.Ines, one.ID, trials.NewReading{Key: NewKey(), Text: "0"}, "other way round"))(t)
+	n := trials.NewReading{Key: NewKey(), Vial: v.ID, Text: "5"}
+	Must(s.KeepReading(ctx, s.Tomo, n))(t)
+	Must(s.TakeBack(ctx, s.Tomo, n.Key, NewKey()))(t)
+	if err := s.Exclude(ctx, Owner, one.ID, true, "\n,\"'"); err != nil {
+		t.Fatal(err)
+	}
+	s.ReadAll(r.ID, s.Ines, s.Tomo)
+	Must(s.OpenKey(ctx, Owner, r.ID, ""))(t)
+	Must(s.Finish(ctx, Owner, r.ID))(t)
+	s.Sealed(s.Plan())
+	Must(s.NewTrial(ctx, Owner, trials.Plan{Title: "only an idea"}))(t)
+	Must(s.ImportTrial(ctx, Owner, Dataset(t), "imported", "a file"))(t)
+	s.Shelved()
+	set := s.Prepared()
+	Must(s.NewTrial(ctx, Owner, s.Plan().WithSet(set.Standards())))(t)
+	s.Curved()
+	s.Resulted()
+	s.Rechecked()
+	return s
+}
+
+// Lower is a re-check of CurveSpec's photometer after its slope has fallen to nine tenths.
+func Lower() calibrations.Recheck {
+	at := func(c float64) float64 { c *= 0.9; return 0.012 + 0.068*c - 0.0007*c*c }
+	return calibrations.Recheck{Blank: []float64{0.012, 0.0123}, Margin: 0.05, Knowns: []calibrations.RecheckKnown{
+		{Level: 6, ULevel: 0.02, Signals: []float64{at(6) - 0.0004, at(6) + 0.0004}}, {Level: 10, ULevel: 0.03, Signals: []float64{at(10), at(10) + 0.0003}}}}
+}
+
+// Rechecked keeps two re-checks of a curve: one that holds, one that led to a version.
+func (s *Shed) Rechecked() calibrations.Curve {
+	s.T.Helper()
+	c := Must(s.SaveCurve(ctx, Owner, 0, CurveSpec(), ""))(s.T)
+	holds := calibrations.Recheck{Blank: []float64{0.012}, Margin: 0.05, Knowns: []calibrations.RecheckKnown{{Level: 6, Signals: []float64{0.3947}}}}
+	Must(s.KeepRecheck(ctx, Owner, c.VersionID, holds, false, "new bottle", "test"))(s.T)
+	return Must(s.KeepRecheck(ctx, Owner, c.VersionID, Lower(), true, "the lamp is weaker", "test"))(s.T)
+}
+
+// Read5 are the signals of a water of 5 mg/L on the curve of these tests.
+func Read5(version int64) calibrations.NewResult {
+	return calibrations.NewResult{Key: NewKey(), Version: version, Water: "north tank", Signals: "0.3345 0,3349", Program: "test 1"}
+}
+
+// Resulted keeps results through the first version of a curve: one that stands,
+// one that was corrected, one that was withdrawn and one above the range.
+func (s *Shed) Resulted() []calibrations.Result {
+	s.T.Helper()
+	curves := Must(s.Curves(ctx))(s.T)
+	versions := Must(s.CurveVersions(ctx, curves[0].ID))(s.T)
+	inUse := versions[len(versions)-1].VersionID
+	var out []calibrations.Result
+	for i, who := range []knownwater.Who{s.Ines, s.Ines, s.Tomo, Owner} {
+		n := Read5(inUse)
+		n.Note = fmt.Sprintf("no. %d; \"quoted\",\nünïcödé", i)
+		if i == 3 {
+			n.Signals, n.OwnColour, n.Clear, n.Dilution, n.UDilution, n.ULot = "2.5", "0.011 0.012", "0.001", 8, 0.004, 0.02
+		}
+		out = append(out, Must(s.KeepResult(ctx, who, n))(s.T))
+	}
+	n := Read5(inUse)
+	n.Signals = "0.2"
+	out = append(out, Must(s.CorrectResult(ctx, s.Ines, out[1].ID, n, "digits swapped"))(s.T))
+	return append(out, Must(s.WithdrawResult(ctx, s.Tomo, out[2].ID, NewKey(), "the wrong vial"))(s.T))
+}
+
+// First is the first vial of a method in a reader's first session.
+func (s *Shed) First(trial int64, who knownwater.Who, version int64) trials.RunVial {
+	s.T.Helper()
+	for session := 1; session <= 2; session++ {
+		for _, v := range Must(s.Run(ctx, who, trial, session))(s.T).Vials {
+			if v.Method == version {
+				return v
+			}
+		}
+	}
+	s.T.Fatal("no such vial")
+	return trials.RunVial{}
+}
+
+// Picture is a small picture.
+func Picture(t *testing.T, encode func(*bytes.Buffer, image.Image) error) []byte {
+	t.Helper()
+	img := image.NewRGBA(image.Rect(0, 0, 3, 2))
+	img.Set(1, 1, color.RGBA{200, 0, 100, 255})
+	var b bytes.Buffer
+	if err := encode(&b, img); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// PNG encodes a picture.
+func PNG(b *bytes.Buffer, i image.Image) error { return png.Encode(b, i) }
+
+// Dataset is a small data set as an assessment reads it.
+func Dataset(t *testing.T) knownwater.Trial {
+	t.Helper()
+	card := knownwater.Method{Name: "Birch card", Kind: knownwater.Chart, Swatches: []float64{0, 3, 6, 12}, AtShare: 0.3, PackPrice: 9.5, PackTests: 40, Minutes: 5}
+	count := knownwater.Method{Name: "Drop count", Kind: knownwater.Drops, DropValue: 0.5, DilutionOver: 6, DilutionFactor: 4}
+	shown := knownwater.Method{Name: "Elm meter", Kind: knownwater.Display, Resolution: 0.1, Range: &interval.Interval{Low: 0, High: 20}}
+	d := knownwater.Trial{
+		Scale: Nitrate, Water: Seaward, WaterStated: true, Methods: []knownwater.Method{card, count, shown},
+		Needs: []knownwater.Need{{Name: "spot a rise", Low: 1, High: 15, Permitted: []knownwater.Permit{{At: 1, Error: 0.4}}, MoneyAYear: 100}},
+		Notes: []string{"levels were given without u_level"},
+	}
+	row := 1
+	add := func(m knownwater.Method, level float64, text string, dilution float64, o knownwater.Observation) {
+		row++
+		seen, err := reading.Understand(text, m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o.Method, o.Level, o.Text, o.Seen, o.Dilution, o.Row = m.Name, level, text, seen, dilution, row
+		o.Count = max(1, o.Count)
+		d.Observations = append(d.Observations, o)
+		for range o.Count - 1 {
+			row++
+			d.Observations[len(d.Observations)-1].Also = append(d.Observations[len(d.Observations)-1].Also, row)
+		}
+	}
+	add(card, 0, "0", 1, knownwater.Observation{Session: "Monday", Reader: "Ines", Count: 3})
+	add(card, 4.2, "3..6", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05, Session: "Monday", Reader: "Kai", Lot: "B1", Technique: "hasty"})
+	add(card, 4.2, "6", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05, Session: "Monday", Reader: "Kai", Lot: "B1", Technique: "hasty"})
+	add(card, 15, ">12", 1, knownwater.Observation{Vial: "K7", Matrix: "tank water"})
+	add(count, 4.2, "8d", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05})
+	add(count, 15, "7d", 4, knownwater.Observation{UDilution: 0.01, Vial: "K7", Reader: "Ines"})
+	add(shown, 1.0/3, "0.3", 1, knownwater.Observation{Reader: "Ines", Count: 2})
+	add(shown, 1e-17, "<0.1", 1, knownwater.Observation{})
+	return d
+}
+
+// Shelved puts on the shelf what docs/howto-standards.md has on its bench.
+func (s *Shed) Shelved() (stock, water standards.Item) {
+	s.T.Helper()
+	put := func(spec standards.ItemSpec) standards.Item {
+		s.T.Helper()
+		return Must(s.SaveItem(ctx, Owner, 0, spec, ""))(s.T)
+	}
+	put(standards.ItemSpec{Kind: standards.DeviceItem, Name: "flask 250", Device: &standards.DeviceSpec{Kind: known.Flask, Nominal: 250, Class: "A"}})
+	put(standards.ItemSpec{Kind: standards.DeviceItem, Name: "pipette 5", Device: &standards.DeviceSpec{Kind: known.Piston, Nominal: 5, Smallest: 0.5}})
+	put(standards.ItemSpec{Kind: standards.DeviceItem, Name: "scale", Device: &standards.DeviceSpec{Kind: known.Scale, Nominal: 500, Step: 0.01}})
+	water = put(standards.ItemSpec{Kind: standards.WaterItem, Name: "salt mix 7", Water: &standards.WaterSpec{Salinity: 35,
+		Backgrounds: []standards.BackgroundSpec{{Scale: Nitrate, Value: 0.259, U: 0.028, How: "standard addition"}}}})
+	stock = put(standards.ItemSpec{Kind: standards.StockItem, Name: "bottle A", Stock: &standards.StockSpec{Scale: Nitrate, Value: 1000, Expanded: 6, K: 2, Expires: "2027-06-30", Left: 250}})
+	return stock, water
+}
+
+// Wanted are the standards of docs/howto-standards.md.
+func (s *Shed) Wanted() standards.Wanted {
+	s.T.Helper()
+	limits := standards.DefaultLimits()
+	limits.Volume, limits.SalinityCut = 250, 0.05
+	w := standards.Wanted{Name: "spring set", Scale: Nitrate, Levels: []float64{0, 0.6, 3, 12, 40}, Temperature: 22, Within: 3, Limits: limits}
+	for _, x := range Must(s.Shelf(ctx))(s.T) {
+		if x.Spec.Kind == standards.WaterItem {
+			w.Water = x.ID
+		}
+	}
+	return w
+}
+
+// AsPlanned is what was taken where everything went as planned.
+func AsPlanned(s standards.SetSpec) (out []standards.Made) {
+	for _, x := range s.Solutions {
+		x.Take.Planned, x.Make.Planned = 0, 0 // the bench knows
+		out = append(out, standards.Made{Solution: x.Name, Take: x.Take, Make: x.Make, MadeAt: "2026-03-01 09:30", MadeBy: "Ines"})
+	}
+	return out
+}
+
+// Prepared is a set that was made as planned.
+func (s *Shed) Prepared() standards.PreparedSet {
+	s.T.Helper()
+	set := Must(s.NewSet(ctx, Owner, s.Wanted()))(s.T)
+	return Must(s.WriteDown(ctx, Owner, set.ID, AsPlanned(set.Spec), "", "", ""))(s.T)
+}
+
+// Phosphate is another analyte.
+var Phosphate = unit.Scale{Analyte: "phosphate", Unit: "mg/L", Basis: "PO4"}
