@@ -111,9 +111,9 @@ func (b *Bench) Path() string { return b.store.Path() }
 // carried is what an export and an import need of the subjects.
 var carried = exchange.Sources{
 	NoteExport: trials.NoteExport,
-	CheckPhoto: trials.CheckPhoto,
-	CheckKept: []func(store.Tx) (string, error){methods.CheckKept, standards.CheckKept, calibrations.CheckKept,
-		func(t store.Tx) (string, error) { return trials.CheckKept(t, standards.ByVersion) }},
+	PhotoType:  trials.PhotoType,
+	KeptFaults: []func(store.Tx) (string, error){methods.KeptFaults, standards.KeptFaults, calibrations.KeptFaults,
+		func(t store.Tx) (string, error) { return trials.KeptFaults(t, standards.ByVersion) }},
 }
 
 // Import fills a new bench file at path from an export: see [exchange.Import].

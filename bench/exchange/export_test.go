@@ -277,5 +277,5 @@ func TestExportOfAnOlderSchema(t *testing.T) {
 }
 
 // subjects look into what a table cannot check.
-var subjects = exchange.Sources{CheckPhoto: trials.CheckPhoto, CheckKept: []func(store.Tx) (string, error){
-	methods.CheckKept, standards.CheckKept, calibrations.CheckKept, func(t store.Tx) (string, error) { return trials.CheckKept(t, standards.ByVersion) }}}
+var subjects = exchange.Sources{PhotoType: trials.PhotoType, KeptFaults: []func(store.Tx) (string, error){
+	methods.KeptFaults, standards.KeptFaults, calibrations.KeptFaults, func(t store.Tx) (string, error) { return trials.KeptFaults(t, standards.ByVersion) }}}

@@ -206,7 +206,7 @@ func (in *incoming) load(t store.Tx) error {
 // checkDescriptions looks into what the tables themselves cannot check, so that no
 // operation meets a chart without swatches later.
 func (in *incoming) checkDescriptions(t store.Tx) error {
-	for _, check := range in.from.CheckKept {
+	for _, check := range in.from.KeptFaults {
 		if table, err := check(t); err != nil {
 			return badExport(tableFolder+table+".csv", err.Error(), "descriptions as this program writes them")
 		}
@@ -261,7 +261,7 @@ func (in *incoming) insert(t store.Tx, tab table, row []string) error {
 		if line.SHA256 != row[0] {
 			return badExport(photoFolder+row[0], "a photo that is not what its name says", "a photo named by its SHA-256")
 		}
-		if _, err := in.from.CheckPhoto(data); err != nil {
+		if _, err := in.from.PhotoType(data); err != nil {
 			return err
 		}
 		args = append(args, data)

@@ -16,8 +16,8 @@ type Operations struct {
 // Sources are what an exchange takes from the subjects, whose tables it carries.
 type Sources struct {
 	NoteExport func(t store.Tx, by knownwater.Who) error       // that sealed keys went out
-	CheckPhoto func(data []byte) (mediaType string, err error) // what is wrong with a photo
-	CheckKept  []func(t store.Tx) (table string, err error)    // what is wrong with descriptions, which the tables cannot check
+	PhotoType  func(data []byte) (mediaType string, err error) // what is wrong with a photo
+	KeptFaults []func(t store.Tx) (table string, err error)    // what is wrong with descriptions, which the tables cannot check
 }
 
 // On are the operations on an open bench.

@@ -77,9 +77,9 @@ func BringInNeed(t store.Tx, by knownwater.Who, n knownwater.NeedEntry, title st
 	return tx{t}.putNeed(by, n, spec)
 }
 
-// CheckKept looks into the descriptions that the tables themselves cannot check,
+// KeptFaults looks into the descriptions that the tables themselves cannot check,
 // so that no operation meets a chart without swatches later.
-func CheckKept(t store.Tx) (table string, err error) {
+func KeptFaults(t store.Tx) (table string, err error) {
 	specs, err := store.All(t, everyVersion, store.ScanJSON[knownwater.MethodSpec])
 	if err != nil {
 		return "method_version", err

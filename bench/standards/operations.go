@@ -48,9 +48,9 @@ func ByVersion(t store.Tx, version int64) (knownwater.Standards, error) {
 	return s.Standards(), nil
 }
 
-// CheckKept looks into the descriptions that the tables themselves cannot check,
+// KeptFaults looks into the descriptions that the tables themselves cannot check,
 // so that no operation evaluates a set that cannot be.
-func CheckKept(t store.Tx) (table string, err error) {
+func KeptFaults(t store.Tx) (table string, err error) {
 	things, err := store.All(t, everyItem, store.ScanJSON[ItemSpec])
 	if err != nil {
 		return "shelf_version", err

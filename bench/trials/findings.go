@@ -22,8 +22,8 @@ type TrialFindings struct {
 	Notes      []string    // about the trial: key opened early, readings after that, window misses, expired standards …
 	Provenance *Provenance // where the levels came from; nil where no prepared set was picked
 
-	judged  bool   // Findings are in
-	version string // of the program
+	computed bool   // Findings are in
+	version  string // of the program
 }
 
 // FindingsOptions say which findings are wanted.
@@ -48,8 +48,8 @@ func (t tx) maySeeFindings(by knownwater.Who, r Trial) error {
 	return err
 }
 
-// judgeable loads a trial whose findings this person may see now.
-func (t tx) judgeable(by knownwater.Who, trial int64) (Trial, error) {
+// trialToJudge loads a trial whose findings this person may see now.
+func (t tx) trialToJudge(by knownwater.Who, trial int64) (Trial, error) {
 	r, err := t.trial(trial)
 	if err == nil {
 		err = t.maySeeFindings(by, r)
@@ -61,30 +61,30 @@ func (t tx) judgeable(by knownwater.Who, trial int64) (Trial, error) {
 // sealed. They are remembered until something changes, so that asking again is
 // quick. Owner, and readers of the trial once it is finished.
 func (b *Operations) Findings(ctx context.Context, by knownwater.Who, trial int64, o FindingsOptions) (s TrialFindings, err error) {
-	var mark mark
+	var mark findingsKey
 	err = b.read(ctx, func(t tx) error {
-		r, err := t.judgeable(by, trial)
+		r, err := t.trialToJudge(by, trial)
 		if err != nil {
 			return err
 		}
-		if mark, err = t.mark(trial, o); err != nil {
+		if mark, err = t.findingsKey(trial, o); err != nil {
 			return err
 		}
-		if known, ok := b.judged.Find(mark); ok {
+		if known, ok := b.remembered.Find(mark); ok {
 			s = known
 			return nil
 		}
-		s, err = t.standing(r, o)
+		s, err = t.inputs(r, o)
 		return err
 	})
-	if err != nil || s.judged {
+	if err != nil || s.computed {
 		return s, err
 	}
-	return b.judge(ctx, mark, s)
+	return b.compute(ctx, mark, s)
 }
 
-// standing loads all that the findings of a trial are computed from.
-func (t tx) standing(r Trial, o FindingsOptions) (s TrialFindings, err error) {
+// inputs loads all that the findings of a trial are computed from.
+func (t tx) inputs(r Trial, o FindingsOptions) (s TrialFindings, err error) {
 	s = TrialFindings{Trial: r, Unfinished: !r.Progress.StopMet, Taken: r.Progress.Taken, Planned: r.Progress.Planned, version: o.Version}
 	if s.Data, err = t.data(r, o); err != nil {
 		return s, err
@@ -92,7 +92,7 @@ func (t tx) standing(r Trial, o FindingsOptions) (s TrialFindings, err error) {
 	if s.Excluded, err = t.readings(r.ID, ReadingFilter{Excluded: true, Limit: -1}); err != nil {
 		return s, err
 	}
-	if s.Dropped, err = store.All(t.Tx, droppedList, scanReading, r.ID); err != nil {
+	if s.Dropped, err = store.All(t.Tx, readingsDropped, scanReading, r.ID); err != nil {
 		return s, err
 	}
 	if o.HideNames {
@@ -157,7 +157,7 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 // has; refused while the key is sealed.
 func (b *Operations) TrialData(ctx context.Context, by knownwater.Who, trial int64, o FindingsOptions) (d knownwater.Trial, err error) {
 	err = b.read(ctx, func(t tx) error {
-		r, err := t.judgeable(by, trial)
+		r, err := t.trialToJudge(by, trial)
 		if err != nil {
 			return err
 		}

@@ -48,7 +48,7 @@ type SessionCost struct {
 // around the limits of its needs, with a blank.
 func (b *Operations) ProposeKnowns(ctx context.Context, p Plan) (out Proposal, err error) {
 	err = b.read(ctx, func(t tx) error {
-		whole, err := t.look(p)
+		whole, err := t.named(p)
 		if err != nil {
 			return err
 		}
@@ -75,7 +75,7 @@ func (b *Operations) ProposeKnowns(ctx context.Context, p Plan) (out Proposal, e
 // Costs works out tests, hours and money of a plan.
 func (b *Operations) Costs(ctx context.Context, p Plan) (c Costs, err error) {
 	err = b.read(ctx, func(t tx) error {
-		whole, err := t.whole(p)
+		whole, err := t.sealable(p)
 		if err != nil {
 			return err
 		}
@@ -89,7 +89,7 @@ func (b *Operations) Costs(ctx context.Context, p Plan) (c Costs, err error) {
 	return c, err
 }
 
-func (p planned) costs(vials []plan.Vial) Costs {
+func (p fullPlan) costs(vials []plan.Vial) Costs {
 	c := Costs{Vials: len(vials)}
 	tests := make([]int, len(p.methods))
 	perSession := make([][]plan.Vial, p.Sessions)
@@ -115,7 +115,7 @@ func (p planned) costs(vials []plan.Vial) Costs {
 	return c
 }
 
-func (p planned) sessionLength(vials []plan.Vial) float64 {
+func (p fullPlan) sessionLength(vials []plan.Vial) float64 {
 	var end float64
 	slots := p.schedule(vials)
 	for i, s := range slots {
@@ -127,7 +127,7 @@ func (p planned) sessionLength(vials []plan.Vial) float64 {
 }
 
 // left is how many tests are left in the chosen lots of a method, or in all.
-func (p planned) left(method int) int {
+func (p fullPlan) left(method int) int {
 	if len(p.lots[method]) == 0 {
 		return p.methods[method].TestsLeft
 	}
@@ -153,7 +153,7 @@ const forecastDraws = 1000
 func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.Outlook, err error) {
 	var sim plan.Trial
 	err = b.read(ctx, func(t tx) error {
-		whole, err := t.whole(p)
+		whole, err := t.sealable(p)
 		if err != nil {
 			return err
 		}
@@ -174,7 +174,7 @@ func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.O
 }
 
 // simulated is the plan as a trial to be simulated.
-func (p planned) simulated() (s plan.Trial, err error) {
+func (p fullPlan) simulated() (s plan.Trial, err error) {
 	s = plan.Trial{Scale: p.Scale, Water: p.Water}
 	if s.Vials, err = plan.Lay(p.design(), max(1, p.Seed)); err != nil {
 		return s, err

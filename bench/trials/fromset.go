@@ -70,7 +70,7 @@ func (t tx) fromSet(p Plan) (Plan, *knownwater.Standards, error) {
 }
 
 // setFaults is what keeps a plan from being sealed with its set.
-func (p planned) setFaults() (fs knownwater.Faults) {
+func (p fullPlan) setFaults() (fs knownwater.Faults) {
 	wrong := func(row int, found, want string) {
 		fs = append(fs, knownwater.Fault{Column: "set", Row: row, Found: found, Want: want})
 	}
@@ -122,7 +122,7 @@ func (b *Operations) LateStandards(ctx context.Context, by knownwater.Who, trial
 }
 
 // setDoubts are the doubts of a plan's set.
-func (p planned) setDoubts() (out []note.Note) {
+func (p fullPlan) setDoubts() (out []note.Note) {
 	if p.set == nil {
 		return nil
 	}

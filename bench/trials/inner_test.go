@@ -19,7 +19,7 @@ func (b *Operations) ExecAsWriter(ctx context.Context, statement string) error {
 // Lay lays out a plan by its seed.
 func (b *Operations) Lay(ctx context.Context, p Plan) (vials []plan.Vial, err error) {
 	err = b.read(ctx, func(t tx) error {
-		whole, err := t.look(p)
+		whole, err := t.named(p)
 		if err != nil {
 			return err
 		}
@@ -65,14 +65,14 @@ func TestReadingWindow(t *testing.T) {
 	for _, c := range []struct{ took, want float64 }{
 		{419, -1}, {420, 0}, {540, 0}, {541, 1}, {1200, 660}, {0, -420}, {-5, 0},
 	} {
-		if got := offBy(steps, start, start.Add(seconds(c.took))); got != c.want {
+		if got := secondsOff(steps, start, start.Add(seconds(c.took))); got != c.want {
 			t.Errorf("read after %g s: off by %g, want %g", c.took, got, c.want)
 		}
 	}
-	if got := offBy(steps, time.Time{}, start); got != 0 {
+	if got := secondsOff(steps, time.Time{}, start); got != 0 {
 		t.Errorf("without a start: %g", got)
 	}
-	if got := offBy(nil, start, start.Add(time.Hour)); got != 0 {
+	if got := secondsOff(nil, start, start.Add(time.Hour)); got != 0 {
 		t.Errorf("without steps: %g", got)
 	}
 }

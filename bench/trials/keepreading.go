@@ -7,8 +7,8 @@ import (
 	"knownwater/bench/store"
 )
 
-// standing is a reading that nothing supersedes yet, or an earlier one.
-type standing struct {
+// readingState is a reading that nothing supersedes yet, or an earlier one.
+type readingState struct {
 	id, root, vial, reader int64
 	key                    string
 	replicate              int
@@ -17,14 +17,14 @@ type standing struct {
 	next                   int64 // what supersedes it; 0: nothing
 }
 
-func scanStanding(scan func(...any) error) (s standing, err error) {
+func scanState(scan func(...any) error) (s readingState, err error) {
 	err = scan(&s.id, &s.root, &s.vial, &s.reader, &s.key, &s.replicate, &s.dilution, &s.withdrawn, &s.next)
 	return s, err
 }
 
-// again finds what was kept under a key before. A different reading under the
+// keptBefore finds what was kept under a key before. A different reading under the
 // same key is refused.
-func (t tx) again(key, digest string) (Kept, bool, error) {
+func (t tx) keptBefore(key, digest string) (Kept, bool, error) {
 	type row struct {
 		Kept
 		digest string
@@ -56,7 +56,7 @@ func (b *Operations) KeepReading(ctx context.Context, by knownwater.Who, r NewRe
 	sum := r.digest(0, false, "")
 	err = b.write(ctx, func(t tx) error {
 		found := false
-		if k, found, err = t.again(r.Key, sum); err != nil || found {
+		if k, found, err = t.keptBefore(r.Key, sum); err != nil || found {
 			return err
 		}
 		u, err := t.understand(by, r)
@@ -64,7 +64,7 @@ func (b *Operations) KeepReading(ctx context.Context, by knownwater.Who, r NewRe
 			return err
 		}
 		u.digest = sum
-		if err := t.takePlace(&u); err != nil {
+		if err := t.place(&u); err != nil {
 			return err
 		}
 		k, err = t.put(by, u)
@@ -73,10 +73,10 @@ func (b *Operations) KeepReading(ctx context.Context, by knownwater.Who, r NewRe
 	return k, err
 }
 
-// takePlace refuses a second reading of a vial by the same reader, and lets a
+// place refuses a second reading of a vial by the same reader, and lets a
 // reading follow one that was taken back.
-func (t tx) takePlace(u *understood) error {
-	there, err := store.All(t.Tx, standingOf, scanStanding, u.Vial, u.Reader)
+func (t tx) place(u *understood) error {
+	there, err := store.All(t.Tx, statesOf, scanState, u.Vial, u.Reader)
 	if err != nil {
 		return err
 	}
@@ -103,7 +103,7 @@ func (b *Operations) CorrectReading(ctx context.Context, by knownwater.Who, old 
 		return Kept{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		was, err := store.One(t.Tx, "reading", standingID, scanStanding, old)
+		was, err := store.One(t.Tx, "reading", stateByID, scanState, old)
 		if err != nil {
 			return err
 		}
@@ -130,7 +130,7 @@ func (b *Operations) TakeBack(ctx context.Context, by knownwater.Who, old, key s
 		return Kept{}, err
 	}
 	err = b.write(ctx, func(t tx) error {
-		was, err := store.One(t.Tx, "reading", standingKey, scanStanding, old)
+		was, err := store.One(t.Tx, "reading", stateByKey, scanState, old)
 		if err != nil {
 			return err
 		}
@@ -142,9 +142,9 @@ func (b *Operations) TakeBack(ctx context.Context, by knownwater.Who, old, key s
 }
 
 // supersede writes what follows a reading, whose right the caller has.
-func (t tx) supersede(by knownwater.Who, was standing, u understood) (Kept, error) {
+func (t tx) supersede(by knownwater.Who, was readingState, u understood) (Kept, error) {
 	sum := u.NewReading.digest(was.id, u.withdrawn, u.why)
-	if k, found, err := t.again(u.Key, sum); err != nil || found {
+	if k, found, err := t.keptBefore(u.Key, sum); err != nil || found {
 		return k, err
 	}
 	if was.next != 0 {

@@ -106,8 +106,8 @@ func (r NewReading) digest(supersedes int64, withdrawn bool, why string) string 
 		r.Vial, r.Reader, r.Text, r.Dilution, r.Replicate, r.Lot, r.Flags, r.Note, r.Photo, supersedes, withdrawn, why))
 }
 
-// entryVial is what must be known of a vial to take a reading of it.
-type entryVial struct {
+// vialToRead is what must be known of a vial to take a reading of it.
+type vialToRead struct {
 	trial, version, lot int64
 	state               State
 	dilution, uDilution float64
@@ -117,15 +117,15 @@ type entryVial struct {
 	method              int64
 }
 
-func (t tx) entryVial(vial, reader int64) (entryVial, error) {
-	return store.One(t.Tx, "vial", vialForEntry, func(scan func(...any) error) (v entryVial, err error) {
+func (t tx) vialToRead(vial, reader int64) (vialToRead, error) {
+	return store.One(t.Tx, "vial", vialToReadByID, func(scan func(...any) error) (v vialToRead, err error) {
 		err = scan(&v.trial, &v.version, &v.lot, &v.state, &v.dilution, &v.uDilution, &v.reads, store.Time(&v.started), store.JSON(&v.spec), &v.method)
 		return v, err
 	}, vial, reader)
 }
 
 // mayRead refuses readings that are not the reader's to take, or not now.
-func (v entryVial) mayRead(by knownwater.Who, reader int64) error {
+func (v vialToRead) mayRead(by knownwater.Who, reader int64) error {
 	switch {
 	case reader == 0:
 		return knownwater.Refuse(knownwater.NotAllowed, "say first who is reading")
@@ -147,7 +147,7 @@ func (b *Operations) StartVial(ctx context.Context, by knownwater.Who, s VialSta
 		return err
 	}
 	return b.write(ctx, func(t tx) error {
-		v, err := t.entryVial(s.Vial, by.Person)
+		v, err := t.vialToRead(s.Vial, by.Person)
 		if err != nil {
 			return err
 		}
@@ -168,7 +168,7 @@ func (b *Operations) StartVial(ctx context.Context, by knownwater.Who, s VialSta
 // understood is a reading ready to be written.
 type understood struct {
 	NewReading
-	vial       entryVial
+	vial       vialToRead
 	seen       *interval.Interval // nil: no reading was possible
 	offBy      float64
 	uDilution  float64
@@ -181,7 +181,7 @@ type understood struct {
 
 // understand checks what was sent against its vial and method.
 func (t tx) understand(by knownwater.Who, r NewReading) (understood, error) {
-	v, err := t.entryVial(r.Vial, r.Reader)
+	v, err := t.vialToRead(r.Vial, r.Reader)
 	if err != nil {
 		return understood{}, err
 	}
@@ -219,7 +219,7 @@ func (u *understood) fillIn(t tx) error {
 	}
 	if u.Lot == 0 {
 		u.Lot = v.lot
-	} else if n, err := store.One(t.Tx, "lot", lotForEntry, store.Value[int], u.Lot, v.method); err != nil {
+	} else if n, err := store.One(t.Tx, "lot", lotOfMethod, store.Value[int], u.Lot, v.method); err != nil {
 		return err
 	} else if n == 0 {
 		return knownwater.Faults{{Column: "lot", Found: "a lot of another method", Want: "a lot of " + v.spec.Name}}
@@ -237,13 +237,13 @@ func (u *understood) fillIn(t tx) error {
 	if u.ReadAt.IsZero() {
 		u.ReadAt = t.Now
 	}
-	u.offBy = offBy(v.spec.Steps, u.StartedAt, u.ReadAt)
+	u.offBy = secondsOff(v.spec.Steps, u.StartedAt, u.ReadAt)
 	return nil
 }
 
-// offBy is how many seconds a reading was taken after its window had closed, or
+// secondsOff is how many seconds a reading was taken after its window had closed, or
 // (below 0) before it fell due; 0 where there is no window or no start.
-func offBy(steps []plan.Step, started, read time.Time) float64 {
+func secondsOff(steps []plan.Step, started, read time.Time) float64 {
 	if len(steps) == 0 || steps[len(steps)-1].Within == 0 || started.IsZero() || read.Before(started) {
 		return 0
 	}

@@ -14,9 +14,9 @@ import (
 
 // Operations are what is done about trials.
 type Operations struct {
-	store  *store.Store
-	from   Sources
-	judged *store.Memo[mark, TrialFindings]
+	store      *store.Store
+	from       Sources
+	remembered *store.Memo[findingsKey, TrialFindings]
 }
 
 // Sources are what a trial takes from other subjects, in its own transaction.
@@ -38,7 +38,7 @@ type Sources struct {
 
 // On are the operations on an open bench.
 func On(s *store.Store, from Sources) *Operations {
-	return &Operations{store: s, from: from, judged: store.NewMemo[mark, TrialFindings](mostJudged, nil)}
+	return &Operations{store: s, from: from, remembered: store.NewMemo[findingsKey, TrialFindings](mostKnown, nil)}
 }
 
 // tx is one transaction.
@@ -67,8 +67,8 @@ func NoteExport(t store.Tx, by knownwater.Who) error {
 	return err
 }
 
-// CheckKept looks into the plans, which the tables themselves cannot check.
-func CheckKept(t store.Tx, standards func(store.Tx, int64) (knownwater.Standards, error)) (table string, err error) {
+// KeptFaults looks into the plans, which the tables themselves cannot check.
+func KeptFaults(t store.Tx, standards func(store.Tx, int64) (knownwater.Standards, error)) (table string, err error) {
 	plans, err := store.All(t, everyPlan, store.ScanJSON[Plan])
 	if err != nil {
 		return "trial", err

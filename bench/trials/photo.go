@@ -32,7 +32,7 @@ func (b *Operations) KeepPhoto(ctx context.Context, by knownwater.Who, r io.Read
 	if len(data) > MostPhotoBytes {
 		return "", knownwater.Refuse(knownwater.TooLarge, "the photo is larger than %d MB", MostPhotoBytes>>20)
 	}
-	mediaType, err := CheckPhoto(data)
+	mediaType, err := PhotoType(data)
 	if err != nil {
 		return "", err
 	}
@@ -44,8 +44,8 @@ func (b *Operations) KeepPhoto(ctx context.Context, by knownwater.Who, r io.Read
 	})
 }
 
-// CheckPhoto says of what type a photo is, or what is wrong with it.
-func CheckPhoto(data []byte) (string, error) {
+// PhotoType says of what type a photo is, or what is wrong with it.
+func PhotoType(data []byte) (string, error) {
 	c, format, err := image.DecodeConfig(bytes.NewReader(data))
 	if err != nil || format != "jpeg" && format != "png" {
 		return "", knownwater.Faults{{Column: "photo", Found: "a file that is no JPEG or PNG", Want: "a photo as phones take them (ask the phone for JPEG)"}}

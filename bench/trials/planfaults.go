@@ -21,7 +21,7 @@ const FewestBlanks = 6
 // form field) and doubts that do not.
 func (b *Operations) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []note.Note, err error) {
 	err = b.read(ctx, func(t tx) error {
-		whole, err := t.look(p)
+		whole, err := t.named(p)
 		if err != nil {
 			return err
 		}
@@ -31,7 +31,7 @@ func (b *Operations) CheckPlan(ctx context.Context, p Plan) (faults knownwater.F
 	return faults, doubts, err
 }
 
-func (p planned) faults(today string) knownwater.Faults {
+func (p fullPlan) faults(today string) knownwater.Faults {
 	var fs knownwater.Faults
 	wrong := func(column, found, want string) {
 		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
@@ -71,7 +71,7 @@ func (p planned) faults(today string) knownwater.Faults {
 	return append(fs, p.peopleFaults()...)
 }
 
-func (p planned) knownFaults() knownwater.Faults {
+func (p fullPlan) knownFaults() knownwater.Faults {
 	var fs knownwater.Faults
 	labels := map[string]bool{}
 	for i, k := range p.Knowns {
@@ -95,7 +95,7 @@ func (p planned) knownFaults() knownwater.Faults {
 	return fs
 }
 
-func (p planned) methodFaults(today string) knownwater.Faults {
+func (p fullPlan) methodFaults(today string) knownwater.Faults {
 	var fs knownwater.Faults
 	names := map[string]bool{}
 	for i, m := range p.methods {
@@ -133,7 +133,7 @@ func (p planned) methodFaults(today string) knownwater.Faults {
 	return fs
 }
 
-func (p planned) peopleFaults() knownwater.Faults {
+func (p fullPlan) peopleFaults() knownwater.Faults {
 	var fs knownwater.Faults
 	seen := map[int64]bool{}
 	for i, r := range p.readers {
@@ -149,7 +149,7 @@ func (p planned) peopleFaults() knownwater.Faults {
 }
 
 // doubts are what a planner should think about.
-func (p planned) doubts() []note.Note {
+func (p fullPlan) doubts() []note.Note {
 	var out []note.Note
 	say := func(words string, args ...any) { out = append(out, note.Told(fmt.Sprintf(words, args...))) }
 	blanks, levels := 0, 0
@@ -205,7 +205,7 @@ func (p planned) doubts() []note.Note {
 }
 
 // dilutedLevels is at how many levels a method is diluted.
-func (p planned) dilutedLevels(method int) (n int) {
+func (p fullPlan) dilutedLevels(method int) (n int) {
 	m := p.design().Methods[method]
 	for _, k := range p.Knowns {
 		if m.Dilution > 1 && k.Level > m.DilutionOver {
@@ -216,7 +216,7 @@ func (p planned) dilutedLevels(method int) (n int) {
 }
 
 // levelsOnSwatches names the levels that lie on a swatch.
-func (p planned) levelsOnSwatches(m knownwater.MethodVersion) string {
+func (p fullPlan) levelsOnSwatches(m knownwater.MethodVersion) string {
 	n, err := p.noun(m)
 	if err != nil {
 		return ""
@@ -235,9 +235,9 @@ func (p planned) levelsOnSwatches(m knownwater.MethodVersion) string {
 	return "level " + found[2:]
 }
 
-// whole looks up all that a plan names; its faults are an error.
-func (t tx) whole(p Plan) (planned, error) {
-	whole, err := t.look(p)
+// sealable looks up all that a plan names; its faults are an error.
+func (t tx) sealable(p Plan) (fullPlan, error) {
+	whole, err := t.named(p)
 	if err != nil {
 		return whole, err
 	}

@@ -135,8 +135,8 @@ func (t tx) filled(p Plan) (Plan, string, error) {
 	return p.tidied()
 }
 
-// planned is a plan with all that it names.
-type planned struct {
+// fullPlan is a plan with all that it names.
+type fullPlan struct {
 	Plan
 	methods []knownwater.MethodVersion
 	lots    [][]knownwater.Lot
@@ -146,9 +146,9 @@ type planned struct {
 	check   int                   // place of the check standard among the knowns; −1: none
 }
 
-// look loads what a plan names.
-func (t tx) look(p Plan) (planned, error) {
-	out := planned{Plan: p, check: -1}
+// named loads what a plan names.
+func (t tx) named(p Plan) (fullPlan, error) {
+	out := fullPlan{Plan: p, check: -1}
 	var err error
 	if out.Plan, out.set, err = t.fromSet(p); err != nil {
 		return out, err
@@ -195,7 +195,7 @@ func (t tx) look(p Plan) (planned, error) {
 func (k Known) isBlank() bool { return k.Blank || k.Level == 0 }
 
 // design is the plan in numbers.
-func (p planned) design() plan.Design {
+func (p fullPlan) design() plan.Design {
 	d := plan.Design{
 		Readers: len(p.readers), Sessions: p.Sessions, Replicates: p.Replicates, Blanks: p.Blanks,
 		Check: p.check, CheckEvery: p.CheckEvery, Duplicates: p.Duplicates,
@@ -262,10 +262,10 @@ func (p Plan) need(n knownwater.NeedEntry) (knownwater.Need, error) {
 }
 
 // needsOnScale are the plan's needs on its scale.
-func (p planned) needsOnScale() ([]knownwater.Need, error) { return each(p.needs, p.need) }
+func (p fullPlan) needsOnScale() ([]knownwater.Need, error) { return each(p.needs, p.need) }
 
 // nouns are the plan's methods on its scale.
-func (p planned) nouns() ([]knownwater.Method, error) { return each(p.methods, p.noun) }
+func (p fullPlan) nouns() ([]knownwater.Method, error) { return each(p.methods, p.noun) }
 
 // each turns every one of a list, up to the first that cannot be.
 func each[A, B any](list []A, turn func(A) (B, error)) ([]B, error) {

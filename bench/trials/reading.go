@@ -113,7 +113,7 @@ func scanReading(scan func(...any) error) (r Reading, err error) {
 // Refused while the key is sealed (see SealedReadings).
 func (b *Operations) Readings(ctx context.Context, by knownwater.Who, trial int64, f ReadingFilter) (list []Reading, err error) {
 	err = b.read(ctx, func(t tx) error {
-		if _, err := t.judgeable(by, trial); err != nil {
+		if _, err := t.trialToJudge(by, trial); err != nil {
 			return err
 		}
 		list, err = t.readings(trial, f)
@@ -172,7 +172,7 @@ func (b *Operations) Exclude(ctx context.Context, by knownwater.Who, reading int
 		if err != nil {
 			return err
 		}
-		s, err := store.One(t.Tx, "reading", standingID, scanStanding, reading)
+		s, err := store.One(t.Tx, "reading", stateByID, scanState, reading)
 		if err != nil {
 			return err
 		}

@@ -45,7 +45,7 @@ func (b *Operations) SealPlan(ctx context.Context, by knownwater.Who, trial int6
 		if r, err = t.trialIn(trial, Planned); err != nil {
 			return err
 		}
-		p, err := t.whole(r.Plan)
+		p, err := t.sealable(r.Plan)
 		if err != nil {
 			return err
 		}
@@ -61,7 +61,7 @@ func (b *Operations) SealPlan(ctx context.Context, by knownwater.Who, trial int6
 	return r.blinded(by), err
 }
 
-func (t tx) seal(by knownwater.Who, trial int64, p planned) error {
+func (t tx) seal(by knownwater.Who, trial int64, p fullPlan) error {
 	vials, err := plan.Lay(p.design(), p.Seed)
 	if err != nil {
 		return err
@@ -116,7 +116,7 @@ func (t tx) putKnowns(trial int64, knowns []Known) (ids []int64, err error) {
 	return ids, nil
 }
 
-func (t tx) putVial(trial int64, pos int, v plan.Vial, p planned, knowns []int64, at plan.Slot) error {
+func (t tx) putVial(trial int64, pos int, v plan.Vial, p fullPlan, knowns []int64, at plan.Slot) error {
 	m := p.methods[v.Method]
 	var lot int64
 	if v.Lot >= 0 {
@@ -140,7 +140,7 @@ func (t tx) putVial(trial int64, pos int, v plan.Vial, p planned, knowns []int64
 }
 
 // schedule staggers each session by itself.
-func (p planned) schedule(vials []plan.Vial) []plan.Slot {
+func (p fullPlan) schedule(vials []plan.Vial) []plan.Slot {
 	slots := make([]plan.Slot, len(vials))
 	for from := 0; from < len(vials); {
 		to := from

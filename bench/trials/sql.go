@@ -52,12 +52,12 @@ var (
 )
 
 var (
-	vialForEntry = sqlite.SQL(`select v.trial_id, v.version_id, coalesce(v.lot_id, 0), t.state, v.dilution, v.u_dilution,
+	vialToReadByID = sqlite.SQL(`select v.trial_id, v.version_id, coalesce(v.lot_id, 0), t.state, v.dilution, v.u_dilution,
 		exists (select 1 from vial_reader where vial_id = v.id and reader_id = ?2),
 		coalesce((select started_at from vial_start s where s.vial_id = v.id order by s.id desc limit 1), ''), m.spec, m.method_id
 		from vial v join trial t on t.id = v.trial_id join method_version m on m.id = v.version_id where v.id = ?1`)
 	readingByKey = sqlite.SQL(`select id, digest, kept_at, off_by, reader_id, supersedes from reading where key = ?`)
-	lotForEntry  = sqlite.SQL(`select count(*) from lot where id = ? and method_id = ?`)
+	lotOfMethod  = sqlite.SQL(`select count(*) from lot where id = ? and method_id = ?`)
 	photoThere   = sqlite.SQL(`select count(*) from photo where name = ?`)
 	beginTrial   = sqlite.SQL(`update trial set state = 'running' where id = ? and state = 'sealed'`)
 
@@ -68,13 +68,13 @@ var (
 		on conflict (key) do nothing`)
 )
 
-const selectStanding = `select r.id, coalesce(r.root, r.id), r.vial_id, coalesce(r.reader_id, 0), r.key, r.replicate, r.dilution, r.withdrawn,
+const selectState = `select r.id, coalesce(r.root, r.id), r.vial_id, coalesce(r.reader_id, 0), r.key, r.replicate, r.dilution, r.withdrawn,
 	coalesce((select id from reading s where s.supersedes = r.id), 0) from reading r `
 
 var (
-	standingOf  = sqlite.SQL(selectStanding + `where r.vial_id = ? and r.reader_id = ? and not exists (select 1 from reading s where s.supersedes = r.id)`)
-	standingID  = sqlite.SQL(selectStanding + `where r.id = ?`)
-	standingKey = sqlite.SQL(selectStanding + `where r.key = ?`)
+	statesOf   = sqlite.SQL(selectState + `where r.vial_id = ? and r.reader_id = ? and not exists (select 1 from reading s where s.supersedes = r.id)`)
+	stateByID  = sqlite.SQL(selectState + `where r.id = ?`)
+	stateByKey = sqlite.SQL(selectState + `where r.key = ?`)
 )
 
 var (
@@ -130,9 +130,9 @@ var eventsOf = sqlite.SQL(`select at, by_name, by_from, what, why from event whe
 
 var mayReadTrial = sqlite.SQL(`select count(*) from vial_reader where reader_id = ? and trial_id = ?`)
 
-// droppedList are readings that stand for nothing: superseded, withdrawn, or
+// readingsDropped are readings that stand for nothing: superseded, withdrawn, or
 // none possible.
-var droppedList = sqlite.SQL(replaceWhere(readingsList, `where r.trial_id = ?1 and (s.id is not null or r.withdrawn = 1 or r.text = '') order by r.id`))
+var readingsDropped = sqlite.SQL(replaceWhere(readingsList, `where r.trial_id = ?1 and (s.id is not null or r.withdrawn = 1 or r.text = '') order by r.id`))
 
 var (
 	countAfterButRead = sqlite.SQL(`select count(*) from reading r join trial t on t.id = r.trial_id
@@ -143,7 +143,7 @@ var (
 		where r.trial_id = ? and l.expires_on <> '' and r.read_at <> '' and substr(r.read_at, 1, 10) > l.expires_on`)
 )
 
-var markOf = sqlite.SQL(`select coalesce((select max(id) from reading where trial_id = ?1), 0), coalesce((select max(id) from event), 0),
+var selectFindingsKey = sqlite.SQL(`select coalesce((select max(id) from reading where trial_id = ?1), 0), coalesce((select max(id) from event), 0),
 	(select state from trial where id = ?1)`)
 
 // The optional conditions stand in one statement, so that it can be prepared

@@ -7,31 +7,31 @@ import (
 	"knownwater/science/assess"
 )
 
-// mostJudged is how many findings are remembered.
-const mostJudged = 16
+// mostKnown is how many findings are remembered.
+const mostKnown = 16
 
-// mark is all that findings depend on: readings only ever get added, and all
+// findingsKey is all that findings depend on: readings only ever get added, and all
 // else that can change leaves an event.
-type mark struct {
+type findingsKey struct {
 	trial, reading, event int64
 	state                 State
 	options               FindingsOptions
 }
 
-func (t tx) mark(trial int64, o FindingsOptions) (mark, error) {
-	return store.One(t.Tx, "trial", markOf, func(scan func(...any) error) (m mark, err error) {
+func (t tx) findingsKey(trial int64, o FindingsOptions) (findingsKey, error) {
+	return store.One(t.Tx, "trial", selectFindingsKey, func(scan func(...any) error) (m findingsKey, err error) {
 		m.trial, m.options = trial, o
 		err = scan(&m.reading, &m.event, &m.state)
 		return m, err
 	}, trial)
 }
 
-// judge computes the findings, if nobody else has meanwhile. One trial is judged
+// compute works the findings out, if nobody else has meanwhile. One trial is judged
 // at a time.
-func (b *Operations) judge(ctx context.Context, m mark, s TrialFindings) (TrialFindings, error) {
-	return b.judged.OneAtATime(ctx, m, func() TrialFindings {
+func (b *Operations) compute(ctx context.Context, m findingsKey, s TrialFindings) (TrialFindings, error) {
+	return b.remembered.OneAtATime(ctx, m, func() TrialFindings {
 		s.Findings = assess.Run(s.Data, assess.Options{Seed: seedOf(s.Trial), Version: s.version})
-		s.judged = true
+		s.computed = true
 		return s
 	})
 }

@@ -7,8 +7,8 @@ import (
 	"knownwater/bench/store"
 )
 
-// CheckKept looks into the descriptions that the tables themselves cannot check.
-func CheckKept(t store.Tx) (table string, err error) {
+// KeptFaults looks into the descriptions that the tables themselves cannot check.
+func KeptFaults(t store.Tx) (table string, err error) {
 	specs, err := store.All(t, everyCurve, store.ScanJSON[CurveSpec])
 	if err != nil {
 		return "curve_version", err
