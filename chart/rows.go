@@ -11,7 +11,11 @@ type Row struct {
 	Margin    float64
 	Readings  []Mark // what was read, as thin lines above
 	Scale     *Scale // concentrations on asinh instead of the straight scale
+	Need      *Stretch
 }
+
+// Stretch is what a need asks for, between two lines.
+type Stretch struct{ Low, High float64 }
 
 var rowFrame = frame{3, 97, 0, 1}
 
@@ -34,10 +38,10 @@ func (r Row) SVG() string {
 	f, to := r.frame()
 	d.line("m-guide", f.x0, f.x1, 15, 15)
 	if r.Margin > 0 {
-		a, b := f.at(math.Max(-r.Margin, f.low)), f.at(math.Min(r.Margin, f.high))
-		d.rect("m-need", a, b-a, 0, 30)
-		d.line("m-stile", a, a, 0, 30)
-		d.line("m-stile", b, b, 0, 30)
+		d.need(f.at(math.Max(-r.Margin, f.low)), f.at(math.Min(r.Margin, f.high)))
+	}
+	if n := r.Need; n != nil {
+		d.need(f.at(clamp(to(n.Low), f.low, f.high)), f.at(clamp(to(n.High), f.low, f.high)))
 	}
 	if r.Scale == nil && r.Low <= 0 && r.High >= 0 {
 		d.line("m-axis", f.at(0), f.at(0), 0, 30)
@@ -50,6 +54,13 @@ func (r Row) SVG() string {
 		d.stack(f, s, 4)
 	}
 	return d.svg("row", r.Title, "")
+}
+
+// need is what is asked for, as a stretch between its two lines.
+func (d *drawing) need(from, to float64) {
+	d.rect("m-need", from, to-from, 0, 30)
+	d.line("m-stile", from, from, 0, 30)
+	d.line("m-stile", to, to, 0, 30)
 }
 
 // Axis is the scale that stands under such rows.

@@ -3,14 +3,10 @@ package trials
 import (
 	"encoding/json"
 	"errors"
-	"math"
 	"net/http"
 	"strconv"
 
 	"knownwater/bench"
-	"knownwater/science/interval"
-	"knownwater/science/reading"
-	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -26,34 +22,11 @@ type runPage struct {
 
 // runSheet is what the script of the run screen reads.
 type runSheet struct {
-	Bench string            `json:"bench"` // tells this bench from another at the same address
-	URL   string            `json:"url"`
-	Run   bench.Run         `json:"run"`
-	Pads  map[string]runPad `json:"pads"` // by method version
-	Flags []bench.Flag      `json:"flags"`
-}
-
-// runPad is what a pad needs.
-type runPad struct {
-	Form       string      `json:"form"` // tiles, count or digits, see reading.Pad
-	How        string      `json:"how,omitempty"`
-	Targets    []padTarget `json:"targets,omitempty"`
-	Resolution float64     `json:"resolution,omitempty"`
-	Low        *float64    `json:"low,omitempty"`
-	High       *float64    `json:"high,omitempty"`
-	Drop       float64     `json:"drop,omitempty"`
-	Signed     bool        `json:"signed,omitempty"`
-	Prompt     string      `json:"prompt,omitempty"`
-}
-
-// padTarget is one brick: its reading in the notation, what it says, its face.
-type padTarget struct {
-	Text    string   `json:"text"`
-	Says    string   `json:"says"`
-	Place   string   `json:"place"` // at, gap, above
-	A       string   `json:"a"`
-	B       string   `json:"b,omitempty"`
-	Colours []string `json:"colours"`
+	Bench string                `json:"bench"` // tells this bench from another at the same address
+	URL   string                `json:"url"`
+	Run   bench.Run             `json:"run"`
+	Pads  map[string]render.Pad `json:"pads"` // by method version
+	Flags []bench.Flag          `json:"flags"`
 }
 
 func (s *Pages) run(w http.ResponseWriter, r *http.Request) {
@@ -88,68 +61,12 @@ func (s *Pages) runJSON(w http.ResponseWriter, r *http.Request) {
 	s.WriteJSON(w, http.StatusOK, run)
 }
 
-func pads(run bench.Run) map[string]runPad {
-	out := map[string]runPad{}
+func pads(run bench.Run) map[string]render.Pad {
+	out := map[string]render.Pad{}
 	for _, m := range run.Methods {
-		out[render.ID(m.VersionID)] = padOf(m.Spec)
+		out[render.ID(m.VersionID)] = render.PadOf(m.Spec)
 	}
 	return out
-}
-
-func padOf(m bench.MethodSpec) runPad {
-	k := reading.Of(m.Kind)
-	p := runPad{Form: k.Pad.Form, How: k.Pad.How, Prompt: k.Pad.Prompt, Signed: k.Pad.Signed}
-	switch k.Pad.Form {
-	case reading.PadTiles:
-		p.Targets = targets(m)
-	case reading.PadCount:
-		p.Drop = m.DropValue
-	default:
-		p.Resolution, p.Low, p.High = m.Resolution, m.RangeLow, m.RangeHigh
-	}
-	return p
-}
-
-// targets are a chart's bricks, from the lowest up.
-func targets(m bench.MethodSpec) []padTarget {
-	var out []padTarget
-	n := len(m.Swatches)
-	i := 0 // swatch that the tile begins at
-	for _, t := range reading.Tiles(m.Method()) {
-		p := padTarget{Text: t.Text, Says: says(t.Seen, m.Scale)}
-		switch {
-		case t.Text[0] == '>':
-			p.Place, p.A = "above", t.Text[1:]
-		case t.Text == reading.Format(m.Swatches[i].Value):
-			p.Place, p.A, p.Colours = "at", t.Text, []string{m.Swatches[i].Colour}
-			if i+1 < n {
-				i++
-			}
-		default:
-			p.Place, p.A, p.B = "gap", reading.Format(m.Swatches[i-1].Value), reading.Format(m.Swatches[i].Value)
-			p.Colours = []string{m.Swatches[i].Colour, m.Swatches[i-1].Colour}
-		}
-		if p.Colours == nil {
-			p.Colours = []string{}
-		}
-		out = append(out, p)
-	}
-	return out
-}
-
-// says is an interval in words: "6.25 to 8.75 mg/L".
-func says(i interval.Interval, scale unit.Scale) string {
-	switch {
-	case i.OpenBelow():
-		return "up to " + short(i.High) + " " + scale.String() + ", open below"
-	case i.OpenAbove():
-		return "above " + short(i.Low) + " " + scale.String() + ", open"
-	}
-	return short(i.Low) + " to " + short(i.High) + " " + scale.String()
-}
-
-func short(v float64) string {
-	return unit.TrueMinus(strconv.FormatFloat(math.Round(v*1e6)/1e6, 'g', 6, 64))
 }
 
 // entry is one thing that a phone sends: a start, a reading, or an undo.
