@@ -7,7 +7,7 @@ import (
 	"net/http/httptest"
 	"testing"
 
-	"knownwater/bench"
+	"knownwater"
 	"knownwater/web/calibrations"
 )
 
@@ -54,7 +54,7 @@ func BenchmarkCurvePages(b *testing.B) {
 	b.Run("first", func(b *testing.B) {
 		for b.Loop() {
 			b.StopTimer()
-			c, err := s.bench.SaveCurve(context.Background(), bench.Who{Role: bench.Owner, Name: "owner"}, 0, seen.Spec, "")
+			c, err := s.bench.SaveCurve(context.Background(), knownwater.Who{Role: knownwater.Owner, Name: "owner"}, 0, seen.Spec, "")
 			if err != nil {
 				b.Fatal(err)
 			}

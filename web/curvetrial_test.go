@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"knownwater/bench"
+	"knownwater"
 )
 
 var fieldValue = regexp.MustCompile(`<(?:input|textarea) id="([a-z_]+)"[^>]*?(?: value="([^"]*)"[^>]*>|>([^<]*)</textarea>)`)
@@ -42,7 +42,7 @@ func TestCurveFromTrial(t *testing.T) {
 	levels := s.truth()
 	run := 0
 	for person := int64(1); person <= 2; person++ {
-		r, err := s.bench.Run(context.Background(), bench.Who{Person: person, Name: "x", Role: bench.Owner}, 1, 1)
+		r, err := s.bench.Run(context.Background(), knownwater.Who{Person: person, Name: "x", Role: knownwater.Owner}, 1, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -102,7 +102,7 @@ func TestCurveFromTrial(t *testing.T) {
 // preparation list.
 func (s *site) truth() map[string]float64 {
 	s.t.Helper()
-	list, err := s.bench.PrepList(context.Background(), bench.Who{Role: bench.Owner, Name: "owner"}, 1)
+	list, err := s.bench.PrepList(context.Background(), knownwater.Who{Role: knownwater.Owner, Name: "owner"}, 1)
 	if err != nil {
 		s.t.Fatal(err)
 	}

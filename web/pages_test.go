@@ -14,7 +14,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"knownwater/bench"
+	"knownwater"
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/assess"
@@ -103,7 +103,7 @@ func TestBringIn(t *testing.T) {
 // readAll takes a reading of every vial of the first session, as the first person.
 func (s *site) readAll(trial string) {
 	s.t.Helper()
-	run, err := s.bench.Run(context.Background(), bench.Who{Person: 1, Name: "Ines", Role: bench.Owner}, 1, 1)
+	run, err := s.bench.Run(context.Background(), knownwater.Who{Person: 1, Name: "Ines", Role: knownwater.Owner}, 1, 1)
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -225,7 +225,7 @@ func TestFoundToday(t *testing.T) {
 		}
 		time.Sleep(50 * time.Millisecond) // nobody may ask much faster
 	}
-	by := bench.Who{Person: 1, Name: "Ines", Role: bench.Reader}
+	by := knownwater.Who{Person: 1, Name: "Ines", Role: knownwater.Reader}
 	if mine, err := s.bench.ReadTrials(context.Background(), by, 3); err != nil || len(mine) != 0 {
 		t.Errorf("before the end a reader is told of %v, %v", mine, err)
 	}
@@ -234,7 +234,7 @@ func TestFoundToday(t *testing.T) {
 	if err != nil || len(mine) != 1 || mine[0].Title != "Card against display" {
 		t.Errorf("a reader is told of %v, %v", mine, err)
 	}
-	if mine, err = s.bench.ReadTrials(context.Background(), bench.Who{Person: 9, Role: bench.Reader}, 3); err != nil || len(mine) != 0 {
+	if mine, err = s.bench.ReadTrials(context.Background(), knownwater.Who{Person: 9, Role: knownwater.Reader}, 3); err != nil || len(mine) != 0 {
 		t.Errorf("a stranger is told of %v, %v", mine, err)
 	}
 }

@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"knownwater"
-	"knownwater/bench"
 	"knownwater/internal/processor"
 	"knownwater/science/interval"
 	"knownwater/science/unit"
@@ -47,7 +46,7 @@ func TestQuickPages(t *testing.T) {
 	set := s.must("/knowns/plan", wantedForm("keep"))
 	at := s.must("/curves/new", curveValues())
 	began := time.Now()
-	made, err := s.bench.ImportTrial(context.Background(), bench.Who{Role: bench.Owner, Name: "owner"}, hundredThousand(), "A hundred thousand", "made up")
+	made, err := s.bench.ImportTrial(context.Background(), knownwater.Who{Role: knownwater.Owner, Name: "owner"}, hundredThousand(), "A hundred thousand", "made up")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
 	"knownwater/bench"
 )
 
@@ -45,7 +46,7 @@ func newSite(t testing.TB, signIn bool) *site {
 	srv := httptest.NewServer(s.Handler())
 	t.Cleanup(srv.Close)
 	if signIn {
-		if err := b.SetPassphrase(context.Background(), bench.Who{Role: bench.Owner}, phrase); err != nil {
+		if err := b.SetPassphrase(context.Background(), knownwater.Who{Role: knownwater.Owner}, phrase); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -5,7 +5,8 @@ import (
 	"net/http"
 	"time"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/web/calibrations"
 	"knownwater/web/page"
@@ -17,8 +18,8 @@ type todayPage struct {
 	Now     time.Time
 	Lede    string
 	Do      []page.ToDo
-	Running []bench.Trial
-	Mine    []bench.MyTrial
+	Running []trials.Trial
+	Mine    []trials.MyTrial
 	Found   []foundTrial
 	Methods int
 	Empty   bool
@@ -31,7 +32,7 @@ type toDo struct{ When, What, Why, Verb, Where string }
 type foundTrial struct {
 	Trial    int64
 	Title    string
-	State    bench.State
+	State    trials.State
 	Ready    bool
 	Picks    []string // which method to use, need by need
 	Readings int
@@ -44,9 +45,9 @@ const mostFound = 3
 const waitForFindings = 30 * time.Millisecond
 
 // trialsTold are the trials whose findings stand on today's page.
-func trialsTold(trials []bench.Trial) (out []bench.Trial) {
-	for _, t := range trials {
-		if (t.State == bench.Opened || t.State == bench.Finished) && t.Progress.Taken > 0 && len(out) < mostFound {
+func trialsTold(all []trials.Trial) (out []trials.Trial) {
+	for _, t := range all {
+		if (t.State == trials.Opened || t.State == trials.Finished) && t.Progress.Taken > 0 && len(out) < mostFound {
 			out = append(out, t)
 		}
 	}
@@ -54,9 +55,9 @@ func trialsTold(trials []bench.Trial) (out []bench.Trial) {
 }
 
 // findingsOf tells what a trial has found, if that is worked out by now.
-func (s *Server) findingsOf(r *http.Request, trial int64, title string, state bench.State) (foundTrial, error) {
+func (s *Server) findingsOf(r *http.Request, trial int64, title string, state trials.State) (foundTrial, error) {
 	f := foundTrial{Trial: trial, Title: title, State: state}
-	st, ready, err := s.trials.Findings(r.Context(), page.WhoIs(r), trial, bench.FindingsOptions{Version: s.Options.Version}, waitForFindings)
+	st, ready, err := s.trials.Findings(r.Context(), page.WhoIs(r), trial, trials.FindingsOptions{Version: s.Options.Version}, waitForFindings)
 	if err == nil && ready {
 		f.Ready, f.Picks, f.Readings = true, report.Picks(st.Findings, st.Data), st.Taken
 	}
@@ -87,14 +88,14 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		}
 		p.Do = append(p.Do, page.Do("now", "Read for “"+m.Title+"”", render.Count(m.Of-m.Done, "reading")+" of yours to go.", "Go to the bench", "/trials/"+render.ID(m.Trial)+"/run"))
 	}
-	if by.Role != bench.Owner {
+	if by.Role != knownwater.Owner {
 		p.Lede = readerLede(p.Mine)
 		if err := s.curvesToRead(r, &p); err != nil {
 			return p, err
 		}
 		return p, s.foundByMine(r, &p)
 	}
-	trials, err := s.Bench.Trials(ctx)
+	all, err := s.Bench.Trials(ctx)
 	if err != nil {
 		return p, err
 	}
@@ -111,12 +112,12 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		return p, err
 	}
 	p.Methods = len(methods)
-	p.Do = append(p.Do, setUp(methods, people, needs, trials)...)
-	for _, t := range trials {
+	p.Do = append(p.Do, setUp(methods, people, needs, all)...)
+	for _, t := range all {
 		if d, ok := next(t); ok {
 			p.Do = append(p.Do, d)
 		}
-		if t.State == bench.Running || t.State == bench.SealedUp {
+		if t.State == trials.Running || t.State == trials.SealedUp {
 			p.Running = append(p.Running, t)
 		}
 	}
@@ -125,16 +126,16 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		return p, err
 	}
 	p.Do = append(p.Do, due...)
-	for _, t := range trialsTold(trials) {
+	for _, t := range trialsTold(all) {
 		f, err := s.findingsOf(r, t.ID, t.Plan.Title, t.State)
 		if err != nil {
 			return p, err
 		}
 		p.Found = append(p.Found, f)
 	}
-	p.Empty = len(trials) == 0
+	p.Empty = len(all) == 0
 	ready := len(methods) > 0 && len(people) > 0 && len(needs) > 0
-	p.Lede = ownerLede(trials, p.Running, p.Found, ready)
+	p.Lede = ownerLede(all, p.Running, p.Found, ready)
 	return p, nil
 }
 
@@ -164,7 +165,7 @@ func (s *Server) foundByMine(r *http.Request, p *todayPage) error {
 }
 
 // setUp is what a new bench still needs, in the order in which it is needed.
-func setUp(methods []bench.Method, people []bench.Person, needs []bench.NeedEntry, trials []bench.Trial) []page.ToDo {
+func setUp(methods []knownwater.MethodVersion, people []knownwater.Person, needs []knownwater.NeedEntry, all []trials.Trial) []page.ToDo {
 	var out []page.ToDo
 	if len(people) == 0 {
 		out = append(out, page.Do("first", "Put the readers on the list", "A chart reading belongs to one pair of eyes.", "Add people", "/people"))
@@ -175,33 +176,33 @@ func setUp(methods []bench.Method, people []bench.Person, needs []bench.NeedEntr
 	if len(needs) == 0 {
 		out = append(out, page.Do("first", "Write down a need", "What error would change what you do? Write it before you test.", "Write it", "/needs"))
 	}
-	if len(methods) > 0 && len(people) > 0 && len(trials) == 0 {
+	if len(methods) > 0 && len(people) > 0 && len(all) == 0 {
 		out = append(out, page.Do("next", "Plan a trial", "See what it can decide before a drop is spilled.", "Plan", "/trials"))
 	}
 	return out
 }
 
 // next is what a trial waits for, if anything.
-func next(t bench.Trial) (page.ToDo, bool) {
+func next(t trials.Trial) (page.ToDo, bool) {
 	at := "/trials/" + render.ID(t.ID)
 	name := "“" + t.Plan.Title + "”"
 	switch t.State {
-	case bench.Planned:
+	case trials.Planned:
 		return page.Do("plan", "Finish the plan of "+name, "It is not sealed yet; until then everything can change.", "Plan", at+"/plan"), true
-	case bench.SealedUp:
+	case trials.SealedUp:
 		return page.Do("ready", "Fill the vials of "+name, render.Count(t.Progress.Vials, "vial")+", labels and preparation list are ready to print.", "Open", at), true
-	case bench.Running:
+	case trials.Running:
 		if t.Progress.StopMet {
 			return page.Do("now", "Open the key of "+name, "Its stop rule is met.", "Open", at), true
 		}
 		return page.Do("running", "Go on with "+name, render.Count(t.Progress.Planned-t.Progress.Taken, "reading")+" to go.", "See", at), true
-	case bench.Opened:
+	case trials.Opened:
 		return page.Do("last", "Read and finish "+name, "Its key is open; finishing it lets its readers see the findings.", "Findings", at+"/findings"), true
 	}
 	return page.ToDo{}, false
 }
 
-func readerLede(mine []bench.MyTrial) string {
+func readerLede(mine []trials.MyTrial) string {
 	left := 0
 	for _, m := range mine {
 		left += m.Of - m.Done
@@ -212,11 +213,11 @@ func readerLede(mine []bench.MyTrial) string {
 	return "You have " + render.Count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
 }
 
-func ownerLede(trials, running []bench.Trial, found []foundTrial, ready bool) string {
+func ownerLede(all, running []trials.Trial, found []foundTrial, ready bool) string {
 	switch {
-	case len(trials) == 0 && ready:
+	case len(all) == 0 && ready:
 		return "Known water judges the tests on this bench. All that a first trial needs is here."
-	case len(trials) == 0:
+	case len(all) == 0:
 		return "Known water judges the tests on this bench. Three things are needed first: who reads, what with, and what error would matter."
 	case len(running) == 0 && len(found) > 0:
 		return "No trial is running. What the last " + map[bool]string{true: "one", false: "ones"}[len(found) == 1] + " found stands below."
@@ -233,10 +234,10 @@ func ownerLede(trials, running []bench.Trial, found []foundTrial, ready bool) st
 // Prepare works out what today's page tells of the last trials, so that the
 // first look at it need not wait.
 func (s *Server) Prepare(ctx context.Context) {
-	by := bench.Who{Role: bench.Owner}
-	if trials, err := s.Bench.Trials(ctx); err == nil {
-		for _, t := range trialsTold(trials) {
-			s.trials.Await(ctx, by, t.ID, bench.FindingsOptions{Version: s.Options.Version})
+	by := knownwater.Who{Role: knownwater.Owner}
+	if all, err := s.Bench.Trials(ctx); err == nil {
+		for _, t := range trialsTold(all) {
+			s.trials.Await(ctx, by, t.ID, trials.FindingsOptions{Version: s.Options.Version})
 		}
 	}
 }

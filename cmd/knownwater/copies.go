@@ -8,10 +8,11 @@ import (
 
 	"knownwater"
 	"knownwater/bench"
+	"knownwater/bench/exchange"
 )
 
 // commandLine is who writes into the records from here.
-var commandLine = bench.Who{Role: bench.Owner, Name: "owner", Device: "command line"}
+var commandLine = knownwater.Who{Role: knownwater.Owner, Name: "owner", Device: "command line"}
 
 // backupCmd copies a bench, whether it is being served or not.
 type backupCmd struct {
@@ -23,9 +24,9 @@ type backupCmd struct {
 func (c *backupCmd) Run(e *env) error {
 	out := c.output(c.To, c.Bench)
 	out.bench, out.private = true, true
-	var made bench.Copy
+	var made exchange.Copy
 	err := out.place(func(path string) (err error) {
-		made, err = bench.BackupFile(e.ctx, c.Bench, path)
+		made, err = exchange.BackupFile(e.ctx, c.Bench, path)
 		return err
 	})
 	if err != nil {
@@ -42,7 +43,7 @@ type restoreCmd struct {
 }
 
 func (c *restoreCmd) Run(e *env) error {
-	made, err := bench.Restore(e.ctx, c.Copy, c.Bench, time.Now())
+	made, err := exchange.Restore(e.ctx, c.Copy, c.Bench, time.Now())
 	if err != nil {
 		return err
 	}

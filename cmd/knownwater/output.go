@@ -12,7 +12,6 @@ import (
 	"sync"
 
 	"knownwater"
-	"knownwater/bench"
 )
 
 // replacing is the flag of every command that writes a file.
@@ -119,7 +118,7 @@ func (o output) place(make func(path string) error) error {
 	part := filepath.Join(dir, filepath.Base(o.path))
 	if err := make(part); err != nil {
 		var named knownwater.Fault
-		var refusal *bench.Refusal
+		var refusal *knownwater.Refusal
 		if errors.As(err, &named) || errors.As(err, &refusal) {
 			return err
 		}

@@ -24,7 +24,7 @@ type Bench struct {
 // Passphrase of the benches of tests.
 const Passphrase = "plain words stay long"
 
-var owner = bench.Who{Role: bench.Owner, Name: "owner", Device: "test"}
+var owner = knownwater.Who{Role: knownwater.Owner, Name: "owner", Device: "test"}
 
 // Serve starts an empty bench; signIn as if other machines could reach it.
 func Serve(t *testing.T, signIn bool) *Bench { t.Helper(); return serve(t, signIn, nil) }
@@ -70,15 +70,15 @@ func (b *Bench) Furnish(t *testing.T) {
 	t.Helper()
 	ctx := context.Background()
 	for _, name := range []string{"Ines", "Tomo"} {
-		if _, err := b.SavePerson(ctx, owner, bench.Person{Name: name, Role: bench.Reader}); err != nil {
+		if _, err := b.SavePerson(ctx, owner, knownwater.Person{Name: name, Role: knownwater.Reader}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	low, high := 0.0, 30.0
-	for _, m := range []bench.MethodSpec{
+	for _, m := range []knownwater.MethodSpec{
 		{Name: "Violet card", Kind: knownwater.Chart, Scale: Nitrate, PackPrice: 18.5, PackTests: 50, Minutes: 4, HandsOnMinutes: 1,
 			Caution:  "Acid in the second bottle: goggles and gloves.",
-			Swatches: []bench.Swatch{{Value: 0.5, Colour: "#f3ead0"}, {Value: 2, Colour: "#e6dca6"}, {Value: 5, Colour: "#cfd08c"}, {Value: 10, Colour: "#9fbf8f"}, {Value: 25, Colour: "#5f9f98"}},
+			Swatches: []knownwater.Swatch{{Value: 0.5, Colour: "#f3ead0"}, {Value: 2, Colour: "#e6dca6"}, {Value: 5, Colour: "#cfd08c"}, {Value: 10, Colour: "#9fbf8f"}, {Value: 25, Colour: "#5f9f98"}},
 			Steps:    []plan.Step{{Name: "shake", Seconds: 1, HandsOn: true}, {Name: "stand", Seconds: 3}, {Name: "read", Within: 120}}},
 		{Name: "Pocket display", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.1, RangeLow: &low, RangeHigh: &high, PackPrice: 30, PackTests: 100,
 			Steps: []plan.Step{{Name: "read", Within: 300}}},
@@ -87,12 +87,12 @@ func (b *Bench) Furnish(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := b.SaveLot(ctx, owner, bench.Lot{MethodID: saved.ID, Code: "A1", OpenedOn: "2026-03-01", ExpiresOn: "2027-08-31", Tests: 60}); err != nil {
+		if _, err := b.SaveLot(ctx, owner, knownwater.Lot{MethodID: saved.ID, Code: "A1", OpenedOn: "2026-03-01", ExpiresOn: "2027-08-31", Tests: 60}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	need := knownwater.Need{Name: "hold a low-nutrient tank", Low: 0.5, High: 8, Permitted: []knownwater.Permit{{At: 0.5, Error: 0.5}, {At: 8, Error: 1.5}}, TestsAMonth: 12}
-	if _, err := b.SaveNeed(ctx, owner, bench.NeedEntry{Scale: Nitrate, Need: need}); err != nil {
+	if _, err := b.SaveNeed(ctx, owner, knownwater.NeedEntry{Scale: Nitrate, Need: need}); err != nil {
 		t.Fatal(err)
 	}
 }

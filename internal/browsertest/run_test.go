@@ -8,28 +8,28 @@ import (
 	"time"
 
 	"knownwater"
-	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/science/plan"
 )
 
 // furnishRun is a bench whose methods show every state of the run screen.
-func (b *Bench) furnishRun(t *testing.T) bench.Trial {
+func (b *Bench) furnishRun(t *testing.T) trials.Trial {
 	t.Helper()
 	ctx := context.Background()
-	if _, err := b.SavePerson(ctx, owner, bench.Person{Name: "Ines", Role: bench.Reader}); err != nil {
+	if _, err := b.SavePerson(ctx, owner, knownwater.Person{Name: "Ines", Role: knownwater.Reader}); err != nil {
 		t.Fatal(err)
 	}
-	p := bench.Plan{Title: "Every pad", Scale: Nitrate, Readers: []int64{1}, Sessions: 1, Replicates: 2, Blanks: 1,
-		Knowns: []bench.Known{{Label: "blank", Blank: true, U: 0.05}, {Label: "high", Level: 7.2, U: 0.06}}}
+	p := trials.Plan{Title: "Every pad", Scale: Nitrate, Readers: []int64{1}, Sessions: 1, Replicates: 2, Blanks: 1,
+		Knowns: []trials.Known{{Label: "blank", Blank: true, U: 0.05}, {Label: "high", Level: 7.2, U: 0.06}}}
 	p.Water.Salinity, p.Water.Temperature = 35, 25
-	var swatches []bench.Swatch
+	var swatches []knownwater.Swatch
 	for i, v := range []float64{0, 0.5, 1, 2.5, 5, 10, 20, 40, 80} {
-		swatches = append(swatches, bench.Swatch{Value: v, Colour: fmt.Sprintf("#%02x%02x%02x", 245-20*i, 236-14*i, 208-6*i)})
+		swatches = append(swatches, knownwater.Swatch{Value: v, Colour: fmt.Sprintf("#%02x%02x%02x", 245-20*i, 236-14*i, 208-6*i)})
 	}
-	for _, m := range []bench.MethodSpec{
+	for _, m := range []knownwater.MethodSpec{
 		{Name: "Long card", Kind: knownwater.Chart, Scale: Nitrate, Swatches: swatches, Caution: "Metal powder: keep it dry; spent liquid into the closed jar.",
 			Steps:    []plan.Step{{Name: "shake", Seconds: 20, HandsOn: true}, {Name: "stand", Seconds: 240}, {Name: "read", Within: 120}},
-			Dilution: bench.Dilution{Over: 40, Factor: 8}},
+			Dilution: knownwater.Dilution{Over: 40, Factor: 8}},
 		{Name: "Drop count", Kind: knownwater.Drops, Scale: Nitrate, DropValue: 2, Steps: []plan.Step{{Name: "count to the turn", Within: 90}}},
 		{Name: "Bench cell", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.01, Steps: []plan.Step{{Name: "warm up", Seconds: 1}, {Name: "read", Within: 2}}},
 	} {
@@ -37,7 +37,7 @@ func (b *Bench) furnishRun(t *testing.T) bench.Trial {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p.Methods = append(p.Methods, bench.PlanMethod{VersionID: saved.VersionID, Together: true})
+		p.Methods = append(p.Methods, trials.PlanMethod{VersionID: saved.VersionID, Together: true})
 	}
 	return b.sealed(t, p)
 }

@@ -9,16 +9,16 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
-	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/assess"
 )
 
 // rows are the readings that stand, as the owner sees them while the key is shut.
-func (b *Bench) rows(t *testing.T, trial int64) []bench.Reading {
+func (b *Bench) rows(t *testing.T, trial int64) []trials.Reading {
 	t.Helper()
-	rows, err := b.SealedReadings(context.Background(), owner, trial, bench.ReadingFilter{})
+	rows, err := b.SealedReadings(context.Background(), owner, trial, trials.ReadingFilter{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -80,7 +80,7 @@ func addScript(ctx context.Context, script string) error {
 }
 
 // sealed plans a trial and seals it.
-func (b *Bench) sealed(t *testing.T, p bench.Plan) bench.Trial {
+func (b *Bench) sealed(t *testing.T, p trials.Plan) trials.Trial {
 	t.Helper()
 	made, err := b.NewTrial(context.Background(), owner, p)
 	if err != nil {
@@ -94,7 +94,7 @@ func (b *Bench) sealed(t *testing.T, p bench.Plan) bench.Trial {
 
 // reading is a phone of the first reader of a small trial, paired, and where
 // the trial stands.
-func reading(t *testing.T) (b *Bench, p *Page, trial bench.Trial, run string) {
+func reading(t *testing.T) (b *Bench, p *Page, trial trials.Trial, run string) {
 	t.Helper()
 	b = Serve(t, true)
 	b.Furnish(t)

@@ -7,22 +7,22 @@ import (
 	"strings"
 	"testing"
 
-	"knownwater/bench"
+	"knownwater/bench/trials"
 )
 
 // planSmall plans and seals a trial of both methods and both readers.
-func (b *Bench) planSmall(t *testing.T) bench.Trial {
+func (b *Bench) planSmall(t *testing.T) trials.Trial {
 	t.Helper()
 	ctx := context.Background()
 	methods, err := b.Methods(ctx)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := bench.Plan{Title: "Card against display", Question: "Which of the two holds a low-nutrient tank?", Scale: Nitrate, Needs: []int64{1}, Readers: []int64{1, 2},
-		Sessions: 1, Replicates: 1, Blanks: 1, Knowns: []bench.Known{{Label: "blank", Blank: true, U: 0.05}, {Label: "low", Level: 1.2, U: 0.02}, {Label: "high", Level: 7.2, U: 0.06}}}
+	p := trials.Plan{Title: "Card against display", Question: "Which of the two holds a low-nutrient tank?", Scale: Nitrate, Needs: []int64{1}, Readers: []int64{1, 2},
+		Sessions: 1, Replicates: 1, Blanks: 1, Knowns: []trials.Known{{Label: "blank", Blank: true, U: 0.05}, {Label: "low", Level: 1.2, U: 0.02}, {Label: "high", Level: 7.2, U: 0.06}}}
 	p.Water.Salinity, p.Water.Temperature = 35, 25
 	for _, m := range methods {
-		p.Methods = append(p.Methods, bench.PlanMethod{VersionID: m.VersionID, Together: true})
+		p.Methods = append(p.Methods, trials.PlanMethod{VersionID: m.VersionID, Together: true})
 	}
 	return b.sealed(t, p)
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"knownwater"
-	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/demo"
 	"knownwater/science/plan"
 )
@@ -109,23 +109,23 @@ func (p *Page) settleTheSwap() {
 func (p *Page) ownTrial(b *Bench) {
 	p.t.Helper()
 	ctx := context.Background()
-	card, err := b.SaveMethod(ctx, owner, 0, bench.MethodSpec{Name: "Fern", Kind: knownwater.Chart, Scale: Nitrate, PackPrice: 22, PackTests: 60, Minutes: 6, HandsOnMinutes: 2,
+	card, err := b.SaveMethod(ctx, owner, 0, knownwater.MethodSpec{Name: "Fern", Kind: knownwater.Chart, Scale: Nitrate, PackPrice: 22, PackTests: 60, Minutes: 6, HandsOnMinutes: 2,
 		Caution:  "Acid in the second bottle: goggles and gloves.",
-		Swatches: []bench.Swatch{{Value: 0, Colour: "#f6f1d8"}, {Value: 1, Colour: "#efe2b4"}, {Value: 2.5, Colour: "#e3cf9a"}, {Value: 5, Colour: "#d8b48c"}, {Value: 10, Colour: "#c98f80"}, {Value: 20, Colour: "#b06a78"}},
+		Swatches: []knownwater.Swatch{{Value: 0, Colour: "#f6f1d8"}, {Value: 1, Colour: "#efe2b4"}, {Value: 2.5, Colour: "#e3cf9a"}, {Value: 5, Colour: "#d8b48c"}, {Value: 10, Colour: "#c98f80"}, {Value: 20, Colour: "#b06a78"}},
 		Steps:    []plan.Step{{Name: "shake", Seconds: 10, HandsOn: true}, {Name: "stand", Seconds: 240}, {Name: "read", Within: 120}}}, "")
 	if err != nil {
 		p.t.Fatal(err)
 	}
-	if _, err := b.SaveLot(ctx, owner, bench.Lot{MethodID: card.ID, Code: "F7", OpenedOn: "2026-02-01", ExpiresOn: "2099-12-31", Tests: 60}); err != nil {
+	if _, err := b.SaveLot(ctx, owner, knownwater.Lot{MethodID: card.ID, Code: "F7", OpenedOn: "2026-02-01", ExpiresOn: "2099-12-31", Tests: 60}); err != nil {
 		p.t.Fatal(err)
 	}
 	meter := b.versionOf(p.t, "Dogwood")
-	draft := bench.Plan{Title: "Fern against Dogwood", Question: "Can the card hold a tank as well as Dogwood does?", Scale: Nitrate, Needs: []int64{1}, Readers: []int64{1, 2},
+	draft := trials.Plan{Title: "Fern against Dogwood", Question: "Can the card hold a tank as well as Dogwood does?", Scale: Nitrate, Needs: []int64{1}, Readers: []int64{1, 2},
 		Sessions: 1, Replicates: 3, Blanks: 6, Duplicates: 1,
-		Methods: []bench.PlanMethod{{VersionID: card.VersionID, Together: true, Guess: plan.Guess{Sigma0: 0.3, Kappa: 0.12, Reader: 0.5}}, {VersionID: meter, Guess: plan.Guess{Sigma0: 0.15, Kappa: 0.02}}}}
+		Methods: []trials.PlanMethod{{VersionID: card.VersionID, Together: true, Guess: plan.Guess{Sigma0: 0.3, Kappa: 0.12, Reader: 0.5}}, {VersionID: meter, Guess: plan.Guess{Sigma0: 0.15, Kappa: 0.02}}}}
 	draft.Water.Salinity, draft.Water.Temperature = 35, 25
 	for i, level := range []float64{0, 1.2, 1.9, 3.7, 5.4, 6.8} {
-		draft.Knowns = append(draft.Knowns, bench.Known{Label: fmt.Sprintf("bottle %d", i+1), Level: level, U: 0.06, UShared: 0.04, Blank: i == 0})
+		draft.Knowns = append(draft.Knowns, trials.Known{Label: fmt.Sprintf("bottle %d", i+1), Level: level, U: 0.06, UShared: 0.04, Blank: i == 0})
 	}
 	made, err := b.NewTrial(ctx, owner, draft)
 	if err != nil {

@@ -5,7 +5,7 @@ import (
 	"math"
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/curve"
@@ -20,7 +20,7 @@ import (
 type additionsPage struct {
 	Form      *form.Form
 	Signals   []curve.Signal
-	Curves    []bench.Curve // in use
+	Curves    []calibrations.Curve // in use
 	Result    *curve.Added
 	Words     string // the level with its interval
 	Figure    template.HTML

@@ -8,7 +8,8 @@ import (
 	"slices"
 	"strconv"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
@@ -97,7 +98,7 @@ func (b backRow) Off() string { return render.SignedLimits(b.Low, b.High) }
 
 // pointRow is one point as it was seen.
 type pointRow struct {
-	bench.CurvePoint
+	calibrations.CurvePoint
 	N        int
 	Residual string
 	Beyond   bool // saturated, so that the fit left it out
@@ -116,7 +117,7 @@ func rangeWords(d curve.Document) string {
 
 // versionOf is the version that was asked for, else the one in use, else the
 // latest.
-func (s *Pages) versionOf(r *http.Request, inUse bool) (bench.Curve, error) {
+func (s *Pages) versionOf(r *http.Request, inUse bool) (calibrations.Curve, error) {
 	c, err := s.Bench.Curve(r.Context(), form.PathID(r, "id"))
 	if err != nil {
 		return c, err
@@ -124,7 +125,7 @@ func (s *Pages) versionOf(r *http.Request, inUse bool) (bench.Curve, error) {
 	if r.URL.Query().Has("version") {
 		v, err := s.Bench.CurveVersion(r.Context(), form.ID(r.URL.Query().Get("version")))
 		if err == nil && v.ID != c.ID {
-			err = &bench.Refusal{Kind: bench.NotFound, Words: "that is a version of another curve"}
+			err = &knownwater.Refusal{Kind: knownwater.NotFound, Words: "that is a version of another curve"}
 		}
 		return v, err
 	}
@@ -154,7 +155,7 @@ func (s *Pages) curve(w http.ResponseWriter, r *http.Request) {
 // listed without their fit.
 const mostCompared = 12
 
-func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c bench.Curve, use, adopt *form.Form) {
+func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c calibrations.Curve, use, adopt *form.Form) {
 	versions, err := s.Bench.CurveVersions(r.Context(), c.ID)
 	if err != nil {
 		s.Fail(w, r, err)
@@ -204,7 +205,7 @@ func (p *curvePage) compare(against *curveLine) {
 		return
 	}
 	p.Compared = fmt.Sprintf("Version %d takes other signals: the two cannot be compared.", against.Version)
-	if k, ok := bench.CompareCurves(against.Doc, p.Curve.Doc, p.Curve.Spec.Need); ok {
+	if k, ok := calibrations.CompareCurves(against.Doc, p.Curve.Doc, p.Curve.Spec.Need); ok {
 		p.Compared = fmt.Sprintf("Version %d in place of version %d: %s", p.Curve.Version, against.Version, k.Words)
 	}
 }

@@ -4,7 +4,9 @@ import (
 	"net/http"
 	"time"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/calibrations"
+	"knownwater/bench/trials"
 	"knownwater/science/curve"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
@@ -18,7 +20,7 @@ func Path(id int64) string { return "/curves/" + render.ID(id) }
 
 // curveLine is a curve in a list, with what its fit says.
 type curveLine struct {
-	bench.Curve
+	calibrations.Curve
 	Doc   curve.Document
 	Fault string // why it cannot be fitted
 }
@@ -34,7 +36,7 @@ func (c curveLine) Form() string {
 	return shapeWords(c.Doc.Shape) + ", " + rangeWords(c.Doc)
 }
 
-func (s *Pages) lineOf(c bench.Curve) curveLine {
+func (s *Pages) lineOf(c calibrations.Curve) curveLine {
 	d, err := s.Bench.Fit(c)
 	if err != nil {
 		return curveLine{Curve: c, Fault: err.Error()}
@@ -88,12 +90,12 @@ func (s *Pages) curves(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) trialSignals(r *http.Request) (out []trialSignals, err error) {
-	trials, err := s.Bench.Trials(r.Context())
+	all, err := s.Bench.Trials(r.Context())
 	if err != nil {
 		return nil, err
 	}
-	for _, t := range trials {
-		if t.State != bench.Finished {
+	for _, t := range all {
+		if t.State != trials.Finished {
 			continue
 		}
 		for _, m := range t.Plan.Methods {
@@ -111,10 +113,10 @@ func (s *Pages) trialSignals(r *http.Request) (out []trialSignals, err error) {
 
 // curveFormPage is the form of a curve, new or changed.
 type curveFormPage struct {
-	Old      bench.Curve // ID 0: a new one
+	Old      calibrations.Curve // ID 0: a new one
 	Form     *form.Form
 	Analytes []string
-	Needs    []bench.NeedEntry
+	Needs    []knownwater.NeedEntry
 	Shapes   []curve.Shape
 	Weights  []curve.Weights
 	Signals  []curve.Signal
@@ -123,8 +125,8 @@ type curveFormPage struct {
 }
 
 // newCurveSpec is what the form of a new curve begins with.
-func newCurveSpec() bench.CurveSpec {
-	return bench.CurveSpec{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Conversion: curve.Conversion{Kind: curve.Absorbance}}
+func newCurveSpec() calibrations.CurveSpec {
+	return calibrations.CurveSpec{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Conversion: curve.Conversion{Kind: curve.Absorbance}}
 }
 
 func (s *Pages) newCurve(w http.ResponseWriter, r *http.Request) {
@@ -140,7 +142,7 @@ func (s *Pages) newCurve(w http.ResponseWriter, r *http.Request) {
 			s.Tell(r, render.Count(skipped, "reading")+" of the trial not taken over: left out there, or no plain number.")
 		}
 	}
-	s.showCurveForm(w, r, http.StatusOK, bench.Curve{}, curveForm(spec))
+	s.showCurveForm(w, r, http.StatusOK, calibrations.Curve{}, curveForm(spec))
 }
 
 func (s *Pages) changeCurve(w http.ResponseWriter, r *http.Request) {
@@ -152,8 +154,8 @@ func (s *Pages) changeCurve(w http.ResponseWriter, r *http.Request) {
 	s.showCurveForm(w, r, http.StatusOK, c, curveForm(c.Spec))
 }
 
-func (s *Pages) showCurveForm(w http.ResponseWriter, r *http.Request, status int, old bench.Curve, f *form.Form) {
-	p := curveFormPage{Old: old, Form: f, Analytes: unit.Analytes(), Shapes: bench.CurveShapes, Weights: bench.CurveWeights, Signals: bench.CurveSignals, Loose: f.Loose(curveFields...)}
+func (s *Pages) showCurveForm(w http.ResponseWriter, r *http.Request, status int, old calibrations.Curve, f *form.Form) {
+	p := curveFormPage{Old: old, Form: f, Analytes: unit.Analytes(), Shapes: calibrations.CurveShapes, Weights: calibrations.CurveWeights, Signals: calibrations.CurveSignals, Loose: f.Loose(curveFields...)}
 	needs, err := s.Bench.Needs(r.Context())
 	for _, n := range needs {
 		if !n.Retired {
@@ -181,7 +183,7 @@ func (s *Pages) saveCurve(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer form.Clear(r)
-	var old, saved bench.Curve
+	var old, saved calibrations.Curve
 	if r.PathValue("id") != "" {
 		if old, err = s.Bench.Curve(r.Context(), form.PathID(r, "id")); err != nil {
 			s.Fail(w, r, err)
@@ -219,7 +221,7 @@ func (s *Pages) saveCurve(w http.ResponseWriter, r *http.Request) {
 
 // versionForm reads a form about a version of the curve in the path. Where it
 // cannot, it has answered why.
-func (s *Pages) versionForm(w http.ResponseWriter, r *http.Request) (f *form.Form, c bench.Curve, ok bool) {
+func (s *Pages) versionForm(w http.ResponseWriter, r *http.Request) (f *form.Form, c calibrations.Curve, ok bool) {
 	f, err := form.Parse(r)
 	if err == nil {
 		c, err = s.Bench.CurveVersion(r.Context(), form.ID(f.Get("version")))
@@ -240,7 +242,7 @@ func (s *Pages) usePoint(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	next, err := s.Bench.UsePoint(r.Context(), page.WhoIs(r), from.VersionID, f.Whole("point", 1<<20), f.Ticked("level"), bench.PointUse(f.Text("use")), f.Get("why"), s.Options.Version)
+	next, err := s.Bench.UsePoint(r.Context(), page.WhoIs(r), from.VersionID, f.Whole("point", 1<<20), f.Ticked("level"), calibrations.PointUse(f.Text("use")), f.Get("why"), s.Options.Version)
 	if f.Refused(err) {
 		s.showCurve(w, r, http.StatusUnprocessableEntity, from, f, &form.Form{})
 		return

@@ -8,7 +8,7 @@ import (
 	"unicode/utf8"
 
 	"knownwater"
-	"knownwater/bench"
+	"knownwater/bench/calibrations"
 	"knownwater/intake"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
@@ -20,10 +20,10 @@ var curveFields = []string{"name", "note", "unit", "points", "file", "signal", "
 
 // readCurve reads a curve from its form. rows are the lines of its points, to
 // say where a fault is.
-func (s *Pages) readCurve(r *http.Request, f *form.Form, old bench.CurveSpec) (spec bench.CurveSpec, rows []int, notes []string, err error) {
-	spec = bench.CurveSpec{Name: f.Text("name"), Note: f.Get("note"), Scale: f.Scale(), Source: f.Text("source"), Lot: f.Text("lot"), Matrix: f.Text("matrix"), ValidUntil: f.Text("valid_until"), Program: s.Options.Version,
+func (s *Pages) readCurve(r *http.Request, f *form.Form, old calibrations.CurveSpec) (spec calibrations.CurveSpec, rows []int, notes []string, err error) {
+	spec = calibrations.CurveSpec{Name: f.Text("name"), Note: f.Get("note"), Scale: f.Scale(), Source: f.Text("source"), Lot: f.Text("lot"), Matrix: f.Text("matrix"), ValidUntil: f.Text("valid_until"), Program: s.Options.Version,
 		Conversion: curve.Conversion{Kind: curve.Signal(f.Text("signal")), DarkCounts: f.Number("dark", form.ANumber), BlankCounts: f.Number("blank", form.ANumber), Path: f.Number("path", form.ANumber)},
-		Choices:    bench.CurveChoices{Shape: f.Text("shape"), Weights: f.Text("weights"), ThroughZero: f.Ticked("through_zero"), UStock: f.Number("u_stock", form.ANumber) / 100, Sure: f.Ticked("sure")}}
+		Choices:    calibrations.CurveChoices{Shape: f.Text("shape"), Weights: f.Text("weights"), ThroughZero: f.Ticked("through_zero"), UStock: f.Number("u_stock", form.ANumber) / 100, Sure: f.Ticked("sure")}}
 	if spec.Need, err = s.needFor(r, f, spec.Scale, old.Need); err != nil {
 		return spec, nil, nil, err
 	}
@@ -32,7 +32,7 @@ func (s *Pages) readCurve(r *http.Request, f *form.Form, old bench.CurveSpec) (s
 		return spec, nil, nil, err
 	}
 	for _, p := range list {
-		spec.Points = append(spec.Points, bench.CurvePoint{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution})
+		spec.Points = append(spec.Points, calibrations.CurvePoint{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution})
 		rows = append(rows, p.Row)
 	}
 	if f.Text("points") == "" {
@@ -48,7 +48,7 @@ func (s *Pages) readCurve(r *http.Request, f *form.Form, old bench.CurveSpec) (s
 }
 
 // keepOut leaves out what was left out before, where it stands there unchanged.
-func keepOut(points, old []bench.CurvePoint) {
+func keepOut(points, old []calibrations.CurvePoint) {
 	used := map[int]bool{}
 	for _, o := range old {
 		if o.Out == "" {
@@ -206,7 +206,7 @@ func bareRow(l, sep string) string {
 }
 
 // pointsText are points as they stand in the form.
-func pointsText(points []bench.CurvePoint) string {
+func pointsText(points []calibrations.CurvePoint) string {
 	var b strings.Builder
 	b.WriteString("level;signal;u_level;role;session;replicate;dilution\n")
 	plain := strings.NewReplacer(";", " ", "\n", " ", "\"", "'")
@@ -222,7 +222,7 @@ func pointsText(points []bench.CurvePoint) string {
 }
 
 // curveForm puts a curve into its form.
-func curveForm(c bench.CurveSpec) *form.Form {
+func curveForm(c calibrations.CurveSpec) *form.Form {
 	f := &form.Form{Values: map[string][]string{}}
 	f.SetScale(c.Scale)
 	for name, v := range map[string]string{"name": c.Name, "note": c.Note, "source": c.Source, "lot": c.Lot, "matrix": c.Matrix, "valid_until": c.ValidUntil, "signal": string(c.Conversion.Kind),

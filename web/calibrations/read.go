@@ -4,7 +4,8 @@ import (
 	"crypto/rand"
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/calibrations"
 	"knownwater/science/curve"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -24,10 +25,10 @@ type curveReadPage struct {
 }
 
 // readVersion is the version to read through. A reader has the one in use only.
-func (s *Pages) readVersion(r *http.Request) (bench.Curve, error) {
+func (s *Pages) readVersion(r *http.Request) (calibrations.Curve, error) {
 	c, err := s.versionOf(r, true)
-	if err == nil && page.WhoIs(r).Role != bench.Owner && !c.InUse {
-		err = &bench.Refusal{Kind: bench.NotAllowed, Words: "this version is not in use: its owner decides about it"}
+	if err == nil && page.WhoIs(r).Role != knownwater.Owner && !c.InUse {
+		err = &knownwater.Refusal{Kind: knownwater.NotAllowed, Words: "this version is not in use: its owner decides about it"}
 	}
 	return c, err
 }
@@ -44,7 +45,7 @@ func (s *Pages) readCurveSignal(w http.ResponseWriter, r *http.Request) {
 	s.showReadSignal(w, r, c, &form.Form{Values: q}, &form.Form{}, q.Has("signals"))
 }
 
-func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c bench.Curve, f, keep *form.Form, read bool) {
+func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c calibrations.Curve, f, keep *form.Form, read bool) {
 	p := curveReadPage{Curve: s.lineOf(c), Form: f, Keep: keep, Key: keep.Text("key"), Overdue: overdue(c.Spec.ValidUntil, s.Now()), MayKeep: c.InUse && !c.Retired}
 	if p.Key == "" {
 		p.Key = rand.Text()
@@ -73,8 +74,8 @@ func (p *curveReadPage) read() {
 }
 
 // readSample are the signals that were typed, and how the water was diluted.
-func readSample(f *form.Form) bench.NewResult {
-	n := bench.NewResult{Signals: f.Get("signals"), OwnColour: f.Get("own_colour"), Clear: f.Get("clear"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100, ULot: f.Number("u_lot", form.ANumber) / 100}
+func readSample(f *form.Form) calibrations.NewResult {
+	n := calibrations.NewResult{Signals: f.Get("signals"), OwnColour: f.Get("own_colour"), Clear: f.Get("clear"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100, ULot: f.Number("u_lot", form.ANumber) / 100}
 	if f.Text("dilution") != "" && n.Dilution == 0 && f.Wrong("dilution") == "" {
 		f.Reject("dilution", f.Text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
 	}
@@ -83,7 +84,7 @@ func readSample(f *form.Form) bench.NewResult {
 
 // readResult is a result as it was typed. Numbers that are none are noted as
 // faults of the form.
-func readResult(f *form.Form) bench.NewResult {
+func readResult(f *form.Form) calibrations.NewResult {
 	n := readSample(f)
 	n.Key, n.Water, n.Note, n.TakenAt = f.Text("key"), f.Text("water"), f.Get("note"), f.LocalTime("taken_at")
 	return n
@@ -95,7 +96,7 @@ func (s *Pages) keepResult(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	var kept bench.Result
+	var kept calibrations.Result
 	var err error
 	n := readResult(f)
 	n.Version, n.Program = c.VersionID, s.Options.Version
@@ -112,7 +113,7 @@ func (s *Pages) keepResult(w http.ResponseWriter, r *http.Request) {
 	}
 	s.Tell(r, "Kept: "+kept.Water+", "+render.WithUnit(resultWords(kept.Outcome), kept.Scale)+", by version "+render.ID(int64(kept.Version))+".")
 	to := resultPath(kept)
-	if page.WhoIs(r).Role == bench.Owner {
+	if page.WhoIs(r).Role == knownwater.Owner {
 		to = Path(kept.Curve) + "#results"
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)

@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/science/curve"
 	"knownwater/web/form"
@@ -35,7 +35,7 @@ type recheckPage struct {
 	BlankWords string
 	Update     bool // a slope update may be made of it
 	NoUpdate   string
-	Kept       []bench.KeptRecheck
+	Kept       []calibrations.KeptRecheck
 	Loose      []string
 }
 
@@ -68,7 +68,7 @@ func (s *Pages) keepRecheck(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	seen := readRecheck(f)
-	var now bench.Curve
+	var now calibrations.Curve
 	var err error
 	if !f.Bad() {
 		now, err = s.Bench.KeepRecheck(r.Context(), page.WhoIs(r), c.VersionID, seen, f.Ticked("update"), f.Get("why"), s.Options.Version)
@@ -92,9 +92,9 @@ func (s *Pages) keepRecheck(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, Path(now.ID), http.StatusSeeOther)
 }
 
-func (s *Pages) newRecheckPage(c bench.Curve, f *form.Form) recheckPage {
+func (s *Pages) newRecheckPage(c calibrations.Curve, f *form.Form) recheckPage {
 	p := recheckPage{Curve: s.lineOf(c), Form: f}
-	p.Dilution = bench.RecheckDilution(p.Curve.Doc)
+	p.Dilution = calibrations.RecheckDilution(p.Curve.Doc)
 	for i := range recheckKnowns {
 		p.Rows = append(p.Rows, i+1)
 	}
@@ -127,20 +127,20 @@ func (p recheckPage) Typed() []string {
 }
 
 // readRecheck reads what was typed; a row of which nothing is typed is none.
-func readRecheck(f *form.Form) bench.Recheck {
-	r := bench.Recheck{Blank: readSignals(f, "blank"), Margin: f.Number("margin", form.ANumber) / 100}
+func readRecheck(f *form.Form) calibrations.Recheck {
+	r := calibrations.Recheck{Blank: readSignals(f, "blank"), Margin: f.Number("margin", form.ANumber) / 100}
 	for i := range recheckKnowns {
 		n := strconv.Itoa(i + 1)
 		if f.Text("level_"+n) == "" && f.Text("u_"+n) == "" && f.Text("signals_"+n) == "" {
 			continue
 		}
-		r.Knowns = append(r.Knowns, bench.RecheckKnown{Level: f.Number("level_"+n, form.ANumber), ULevel: f.Number("u_"+n, form.ANumber), Signals: readSignals(f, "signals_"+n)})
+		r.Knowns = append(r.Knowns, calibrations.RecheckKnown{Level: f.Number("level_"+n, form.ANumber), ULevel: f.Number("u_"+n, form.ANumber), Signals: readSignals(f, "signals_"+n)})
 	}
 	return r
 }
 
 // recheckWords are the signals of a re-check on one line.
-func recheckWords(r bench.Recheck) string {
+func recheckWords(r calibrations.Recheck) string {
 	list := func(signals []float64) string {
 		var out []string
 		for _, v := range signals {
@@ -201,7 +201,7 @@ func faultsInRows(f *form.Form, err error) bool {
 	return true
 }
 
-func (p *recheckPage) judge(r bench.Recheck) {
+func (p *recheckPage) judge(r calibrations.Recheck) {
 	result, err := r.Against(p.Curve.Doc)
 	if p.Form.Wrong("why") == "" && p.Form.Wrong("update") == "" { // else it is judged, and only not kept
 		if faultsInRows(p.Form, err); p.Form.Bad() {

@@ -10,7 +10,8 @@ import (
 	"strconv"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
@@ -19,14 +20,14 @@ import (
 	"knownwater/web/render"
 )
 
-func resultPath(r bench.Result) string {
+func resultPath(r calibrations.Result) string {
 	return Path(r.Curve) + "/results/" + render.ID(r.ID)
 }
 
 // resultLine is a kept result as pages show it: what was said then, and beside
 // it what the version in use says of the same signals.
 type resultLine struct {
-	bench.Result
+	calibrations.Result
 	Path  string
 	Words string // what was kept: Est and Span
 	Est   string
@@ -38,7 +39,7 @@ type resultLine struct {
 
 // resultLines words results beside the version in use; axis stands under their
 // marks.
-func resultLines(list []bench.Result, inUse *curveLine) (out []resultLine, axis template.HTML) {
+func resultLines(list []calibrations.Result, inUse *curveLine) (out []resultLine, axis template.HTML) {
 	out = make([]resultLine, len(list))
 	bars := make([][]chart.Bar, len(list))
 	var ends []float64
@@ -47,7 +48,7 @@ func resultLines(list []bench.Result, inUse *curveLine) (out []resultLine, axis 
 		out[i].Est, out[i].Span = resultParts(r.Outcome)
 		bars[i] = []chart.Bar{resultBar(r.Outcome)}
 		if inUse != nil && inUse.VersionID != r.VersionID && inUse.Fitted() && r.Stands() {
-			now, err := bench.ReExpress(r, inUse.Curve, inUse.Doc)
+			now, err := calibrations.ReExpress(r, inUse.Curve, inUse.Doc)
 			if err != nil {
 				out[i].Now = err.Error()
 			} else {
@@ -97,7 +98,7 @@ func movedWords(old, now curve.Result) string {
 // says of them.
 func (s *Pages) listResults(r *http.Request, p *curvePage) error {
 	before := max(0, form.ID(r.URL.Query().Get("before")))
-	list, more, err := s.Bench.Results(r.Context(), page.WhoIs(r), bench.ResultFilter{Curve: p.Curve.ID, Before: before})
+	list, more, err := s.Bench.Results(r.Context(), page.WhoIs(r), calibrations.ResultFilter{Curve: p.Curve.ID, Before: before})
 	if err != nil {
 		return err
 	}
@@ -138,13 +139,13 @@ func (s *Pages) showResult(w http.ResponseWriter, r *http.Request, status int, c
 	s.Show(w, r, status, "curve-result", page.Frame{Title: p.One.Water + ": " + p.One.Words, Part: "curves", Page: p})
 }
 
-func (s *Pages) resultOf(ctx context.Context, by bench.Who, id, result int64) (p resultPage, err error) {
+func (s *Pages) resultOf(ctx context.Context, by knownwater.Who, id, result int64) (p resultPage, err error) {
 	story, err := s.Bench.ResultStory(ctx, by, result)
 	if err != nil {
 		return p, err
 	}
 	if story[0].Curve != id {
-		return p, &bench.Refusal{Kind: bench.NotFound, Words: "that is a result of another curve"}
+		return p, &knownwater.Refusal{Kind: knownwater.NotFound, Words: "that is a result of another curve"}
 	}
 	versions, err := s.Bench.CurveVersions(ctx, id)
 	if err != nil {
@@ -169,7 +170,7 @@ func (s *Pages) resultOf(ctx context.Context, by bench.Who, id, result int64) (p
 }
 
 // resultForm puts a result into its form.
-func resultForm(r bench.Result) *form.Form {
+func resultForm(r calibrations.Result) *form.Form {
 	f := &form.Form{Values: map[string][]string{}}
 	for name, v := range map[string]string{"water": r.Water, "signals": r.Text, "own_colour": signalsText(r.Sample.Own), "clear": signalsText(r.Sample.Clear), "u_dilution": form.Shown(100 * r.Sample.UDilution), "u_lot": form.Shown(100 * r.Sample.ULot),
 		"taken_at": r.TakenAt.Local().Format(form.BrowserTime), "note": r.Note} {
@@ -201,7 +202,7 @@ func (s *Pages) changeResult(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	var next bench.Result
+	var next calibrations.Result
 	back := f.Get("do") == "withdraw"
 	if back {
 		next, err = s.Bench.WithdrawResult(r.Context(), page.WhoIs(r), form.PathID(r, "result"), f.Text("key"), f.Get("why"))

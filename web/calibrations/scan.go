@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/intake"
 	"knownwater/science/curve"
@@ -131,12 +131,12 @@ func (s *Pages) curveFromScan(w http.ResponseWriter, r *http.Request) {
 	if missing > 0 {
 		s.Tell(r, render.Count(missing, "vial")+" not measured at "+at+" nm, and not among the points.")
 	}
-	s.showCurveForm(w, r, http.StatusOK, bench.Curve{}, f)
+	s.showCurveForm(w, r, http.StatusOK, calibrations.Curve{}, f)
 }
 
 // pointsAt are the knowns at one wavelength, a point a vial; missing counts those not
 // measured there. What disturbs is no known.
-func pointsAt(f intake.SpectraFile, nm float64) (points []bench.CurvePoint, missing int) {
+func pointsAt(f intake.SpectraFile, nm float64) (points []calibrations.CurvePoint, missing int) {
 	at := slices.Index(f.Wavelength, nm)
 	seen := map[float64]int{}
 	for _, v := range f.Vials {
@@ -148,7 +148,7 @@ func pointsAt(f intake.SpectraFile, nm float64) (points []bench.CurvePoint, miss
 			continue
 		}
 		seen[v.Level]++
-		points = append(points, bench.CurvePoint{Level: v.Level, Signal: v.Absorbance[at], Replicate: strconv.Itoa(seen[v.Level]), Dilution: 1})
+		points = append(points, calibrations.CurvePoint{Level: v.Level, Signal: v.Absorbance[at], Replicate: strconv.Itoa(seen[v.Level]), Dilution: 1})
 	}
 	return points, missing
 }

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"regexp"
 
+	"knownwater"
 	"knownwater/bench"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -33,7 +34,7 @@ func (s *Pages) showCopies(w http.ResponseWriter, r *http.Request, status int, f
 // backup copies the bench into the folder for copies, under the time.
 func (s *Pages) backup(w http.ResponseWriter, r *http.Request) {
 	if err := os.MkdirAll(s.Options.Copies, 0o700); err != nil {
-		s.Fail(w, r, &bench.Refusal{Kind: bench.ReadOnly, Words: "The folder for copies cannot be made: " + err.Error()})
+		s.Fail(w, r, &knownwater.Refusal{Kind: knownwater.ReadOnly, Words: "The folder for copies cannot be made: " + err.Error()})
 		return
 	}
 	path := filepath.Join(s.Options.Copies, s.Now().UTC().Format("bench-20060102-150405.db"))
@@ -99,7 +100,7 @@ func (s *Pages) importFile(r *http.Request, from *multipart.FileHeader, name str
 	}
 	defer file.Close()
 	if err := os.MkdirAll(s.Options.Copies, 0o700); err != nil {
-		return &bench.Refusal{Kind: bench.ReadOnly, Words: "The folder for copies cannot be made: " + err.Error()}
+		return &knownwater.Refusal{Kind: knownwater.ReadOnly, Words: "The folder for copies cannot be made: " + err.Error()}
 	}
 	return bench.Import(r.Context(), file, from.Size, filepath.Join(s.Options.Copies, name+".db"))
 }

@@ -3,7 +3,7 @@ package exchange
 import (
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/intake"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -33,12 +33,12 @@ func (s *Pages) bringIn(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/trials/"+render.ID(made.ID), http.StatusSeeOther)
 }
 
-func (s *Pages) bringInFiles(r *http.Request, f *form.Form) (bench.Trial, error) {
+func (s *Pages) bringInFiles(r *http.Request, f *form.Form) (trials.Trial, error) {
 	var sources [3]intake.Source
 	for i, name := range []string{"readings", "methods", "need"} {
 		src, err := form.Uploaded(r, name)
 		if err != nil {
-			return bench.Trial{}, err
+			return trials.Trial{}, err
 		}
 		sources[i] = src
 	}
@@ -49,15 +49,15 @@ func (s *Pages) bringInFiles(r *http.Request, f *form.Form) (bench.Trial, error)
 		f.Reject("readings", "no file of readings was chosen", "a readings.csv or .xlsx, one row a reading")
 	}
 	if f.Bad() {
-		return bench.Trial{}, nil
+		return trials.Trial{}, nil
 	}
 	t, err := intake.Trial(sources[0], sources[1], sources[2])
 	if err != nil {
-		return bench.Trial{}, err
+		return trials.Trial{}, err
 	}
 	if t.Scale.Analyte == "" { // no methods file says of what, so the form does
 		if t.Scale = f.Scale(); f.Bad() {
-			return bench.Trial{}, nil
+			return trials.Trial{}, nil
 		}
 	}
 	return s.Bench.ImportTrial(r.Context(), page.WhoIs(r), t, f.Text("title"), sources[0].Name)

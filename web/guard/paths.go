@@ -3,7 +3,7 @@ package guard
 import (
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
 )
 
 // Paths takes the addresses of a subject, each with who may ask for it: anyone
@@ -30,10 +30,10 @@ func (p Paths) Anyone(pattern string, h http.HandlerFunc) {
 
 // Reader is for whoever reads, and the owner.
 func (p Paths) Reader(pattern string, h http.HandlerFunc) {
-	p.mux.HandleFunc(pattern, limitBody(p.most, p.guard.identify(bench.Reader, h)))
+	p.mux.HandleFunc(pattern, limitBody(p.most, p.guard.identify(knownwater.Reader, h)))
 }
 
 // Owner is for the owner only.
 func (p Paths) Owner(pattern string, h http.HandlerFunc) {
-	p.mux.HandleFunc(pattern, limitBody(p.most, p.guard.identify(bench.Owner, h)))
+	p.mux.HandleFunc(pattern, limitBody(p.most, p.guard.identify(knownwater.Owner, h)))
 }

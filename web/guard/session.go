@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater"
 	"knownwater/web/page"
 )
 
@@ -16,7 +16,7 @@ const (
 )
 
 // identify finds out who is asking and refuses those who may not.
-func (g *Guard) identify(least bench.Role, next http.HandlerFunc) http.HandlerFunc {
+func (g *Guard) identify(least knownwater.Role, next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		by, ok, err := g.identity(r)
 		if err != nil {
@@ -28,7 +28,7 @@ func (g *Guard) identify(least bench.Role, next http.HandlerFunc) http.HandlerFu
 			return
 		}
 		r = page.WithWho(r, by)
-		if least == bench.Owner && by.Role != bench.Owner {
+		if least == knownwater.Owner && by.Role != knownwater.Owner {
 			g.site.Refuse(w, r, http.StatusForbidden, "This page is for the bench’s owner.", "Ask the owner, or go on with the trials that you read for.")
 			return
 		}
@@ -38,27 +38,27 @@ func (g *Guard) identify(least bench.Role, next http.HandlerFunc) http.HandlerFu
 
 // identity is who the session says. Where nobody but this machine can reach the
 // server everybody is its owner, and the session only remembers who reads.
-func (g *Guard) identity(r *http.Request) (bench.Who, bool, error) {
+func (g *Guard) identity(r *http.Request) (knownwater.Who, bool, error) {
 	ctx := r.Context()
-	by := bench.Who{Role: bench.Reader, Device: device(r)}
+	by := knownwater.Who{Role: knownwater.Reader, Device: device(r)}
 	if !g.site.Options.SignIn {
-		by = bench.Who{Role: bench.Owner, Name: "owner", Device: "this computer"}
+		by = knownwater.Who{Role: knownwater.Owner, Name: "owner", Device: "this computer"}
 	} else if g.site.Sessions.GetBool(ctx, ownerKey) {
-		by.Role, by.Name = bench.Owner, "owner"
+		by.Role, by.Name = knownwater.Owner, "owner"
 	}
 	id := g.site.Sessions.GetInt64(ctx, personKey)
 	if id == 0 {
-		return by, by.Role == bench.Owner, nil
+		return by, by.Role == knownwater.Owner, nil
 	}
 	p, err := g.site.Bench.Person(ctx, id)
-	if refusal := (*bench.Refusal)(nil); errors.As(err, &refusal) && refusal.Kind == bench.NotFound || err == nil && p.Gone {
-		return by, by.Role == bench.Owner, nil
+	if refusal := (*knownwater.Refusal)(nil); errors.As(err, &refusal) && refusal.Kind == knownwater.NotFound || err == nil && p.Gone {
+		return by, by.Role == knownwater.Owner, nil
 	}
 	if err != nil {
 		return by, false, err
 	}
 	by.Person, by.Name = p.ID, p.Name
-	if by.Role != bench.Owner {
+	if by.Role != knownwater.Owner {
 		by.Role = p.Role
 	}
 	return by, true, nil
@@ -88,16 +88,16 @@ func device(r *http.Request) string {
 
 // Enter opens a session for somebody who proved who they are; the token from
 // before is given up, so that nobody can have planted it.
-func (g *Guard) Enter(r *http.Request, owner bool, person bench.Person) error {
+func (g *Guard) Enter(r *http.Request, owner bool, person knownwater.Person) error {
 	ctx := r.Context()
 	if err := g.site.Sessions.RenewToken(ctx); err != nil {
 		return err
 	}
 	g.site.Sessions.Put(ctx, ownerKey, owner)
 	g.site.Sessions.Put(ctx, personKey, person.ID)
-	by := bench.Who{Person: person.ID, Name: person.Name, Role: person.Role, Device: device(r)}
+	by := knownwater.Who{Person: person.ID, Name: person.Name, Role: person.Role, Device: device(r)}
 	if owner {
-		by.Role = bench.Owner
+		by.Role = knownwater.Owner
 		if by.Name == "" {
 			by.Name = "owner"
 		}

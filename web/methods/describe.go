@@ -7,22 +7,21 @@ import (
 	"strings"
 
 	"knownwater"
-	"knownwater/bench"
 	"knownwater/science/plan"
 	"knownwater/science/reading"
 	"knownwater/web/form"
 )
 
 // readSpec reads a method's description from its form.
-func readSpec(f *form.Form) bench.MethodSpec {
+func readSpec(f *form.Form) knownwater.MethodSpec {
 	want := "write a number such as 0.5"
-	spec := bench.MethodSpec{
+	spec := knownwater.MethodSpec{
 		Name: f.Text("name"), Kind: knownwater.Kind(f.Text("kind")), Scale: f.Scale(),
 		Steps: readSteps(f), Note: f.Text("note"), Caution: f.Text("caution"),
 		PackPrice: f.Number("pack_price", want), PackTests: f.Whole("pack_tests", 100000),
 		RefillPrice: f.Number("refill_price", want), RefillTests: f.Whole("refill_tests", 100000),
 		Minutes: f.Number("minutes", want), HandsOnMinutes: f.Number("hands_on_minutes", want),
-		Dilution: bench.Dilution{Over: f.Number("dilution_over", want), Factor: f.Number("dilution_factor", want),
+		Dilution: knownwater.Dilution{Over: f.Number("dilution_over", want), Factor: f.Number("dilution_factor", want),
 			SampleML: f.Number("sample_ml", want), USampleML: f.Number("u_sample_ml", want), SampleDevice: f.Text("sample_device"),
 			WaterML: f.Number("water_ml", want), UWaterML: f.Number("u_water_ml", want), WaterDevice: f.Text("water_device")},
 	}
@@ -52,8 +51,8 @@ var colour = regexp.MustCompile(`^#[0-9a-fA-F]{6}$`)
 
 // readSwatches reads one swatch a line: its value and, if wanted, a colour that
 // reminds of the order on the reading pad.
-func readSwatches(f *form.Form) []bench.Swatch {
-	var out []bench.Swatch
+func readSwatches(f *form.Form) []knownwater.Swatch {
+	var out []knownwater.Swatch
 	for i, line := range form.Lines(f.Get("swatches")) {
 		parts := strings.Fields(line)
 		if len(parts) == 0 {
@@ -65,7 +64,7 @@ func readSwatches(f *form.Form) []bench.Swatch {
 				Want: "one swatch a line: its value and, if you like, a colour such as 2.5 #cfd08c"})
 			continue
 		}
-		s := bench.Swatch{Value: v}
+		s := knownwater.Swatch{Value: v}
 		if len(parts) == 2 {
 			s.Colour = strings.ToLower(parts[1])
 		}
@@ -144,7 +143,7 @@ func parseSeconds(text string) (float64, error) {
 }
 
 // specForm puts a description back into its form, in the same notation.
-func specForm(m bench.MethodSpec) *form.Form {
+func specForm(m knownwater.MethodSpec) *form.Form {
 	f := &form.Form{Values: map[string][]string{}}
 	set := func(name, v string) { f.Set(name, v) }
 	set("name", m.Name)

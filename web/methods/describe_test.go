@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"knownwater"
-	"knownwater/bench"
 	"knownwater/science/plan"
 	"knownwater/web/form"
 )
@@ -81,10 +80,10 @@ func FuzzLines(f *testing.F) {
 // TestSpecRoundTrip puts descriptions into their form and reads them back.
 func TestSpecRoundTrip(t *testing.T) {
 	low, high := 0.0, 30.0
-	for _, want := range []bench.MethodSpec{
-		{Name: "Violet card", Kind: knownwater.Chart, AtShare: 0.3, Swatches: []bench.Swatch{{Value: 0, Colour: "#f3ead0"}, {Value: 2.5}},
+	for _, want := range []knownwater.MethodSpec{
+		{Name: "Violet card", Kind: knownwater.Chart, AtShare: 0.3, Swatches: []knownwater.Swatch{{Value: 0, Colour: "#f3ead0"}, {Value: 2.5}},
 			Steps: []plan.Step{{Name: "shake", Seconds: 45, HandsOn: true}, {Name: "stand", Seconds: 300}, {Name: "read", Within: 90}}, Minutes: 6, HandsOnMinutes: 1.5, PackPrice: 18.5, PackTests: 50,
-			Dilution: bench.Dilution{Over: 5, Factor: 8, SampleML: 1, USampleML: 0.02, SampleDevice: "1 mL syringe", WaterML: 7, UWaterML: 0.1, WaterDevice: "cylinder"}, Note: "a note", Caution: "acid"},
+			Dilution: knownwater.Dilution{Over: 5, Factor: 8, SampleML: 1, USampleML: 0.02, SampleDevice: "1 mL syringe", WaterML: 7, UWaterML: 0.1, WaterDevice: "cylinder"}, Note: "a note", Caution: "acid"},
 		{Name: "Pocket display", Kind: knownwater.Display, Resolution: 0.01, RangeLow: &low, RangeHigh: &high},
 		{Name: "Drop count", Kind: knownwater.Drops, DropValue: 2},
 	} {

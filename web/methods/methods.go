@@ -3,7 +3,7 @@ package methods
 import (
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -11,7 +11,7 @@ import (
 	"knownwater/web/render"
 )
 
-type methodsPage struct{ Methods []bench.Method }
+type methodsPage struct{ Methods []knownwater.MethodVersion }
 
 func (s *Pages) methods(w http.ResponseWriter, r *http.Request) {
 	all, err := s.Bench.Methods(r.Context())
@@ -24,9 +24,9 @@ func (s *Pages) methods(w http.ResponseWriter, r *http.Request) {
 
 // methodPage is one method: its description, its versions, its lots.
 type methodPage struct {
-	Method   bench.Method
-	Versions []bench.Method
-	Lots     []bench.Lot
+	Method   knownwater.MethodVersion
+	Versions []knownwater.MethodVersion
+	Lots     []knownwater.Lot
 	Lot      *form.Form
 }
 
@@ -53,14 +53,14 @@ func (s *Pages) showMethod(w http.ResponseWriter, r *http.Request, status int, l
 // methodFormPage is the form of a new method or of the next version of one.
 type methodFormPage struct {
 	Form     *form.Form
-	Old      bench.Method // ID 0: a new one
+	Old      knownwater.MethodVersion // ID 0: a new one
 	Kinds    []reading.Kind
 	Analytes []string
 }
 
 func (s *Pages) newMethod(w http.ResponseWriter, r *http.Request) {
 	f := &form.Form{Values: map[string][]string{"kind": {"chart"}, "analyte": {"nitrate"}, "unit": {"mg/L"}, "basis": {"NO3"}}}
-	s.showMethodForm(w, r, http.StatusOK, bench.Method{}, f)
+	s.showMethodForm(w, r, http.StatusOK, knownwater.MethodVersion{}, f)
 }
 
 func (s *Pages) changeMethod(w http.ResponseWriter, r *http.Request) {
@@ -72,7 +72,7 @@ func (s *Pages) changeMethod(w http.ResponseWriter, r *http.Request) {
 	s.showMethodForm(w, r, http.StatusOK, m, specForm(m.Spec))
 }
 
-func (s *Pages) showMethodForm(w http.ResponseWriter, r *http.Request, status int, old bench.Method, f *form.Form) {
+func (s *Pages) showMethodForm(w http.ResponseWriter, r *http.Request, status int, old knownwater.MethodVersion, f *form.Form) {
 	title := "A new method"
 	if old.ID != 0 {
 		title = "Change " + old.Spec.Name
@@ -86,7 +86,7 @@ func (s *Pages) saveMethod(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	var old bench.Method
+	var old knownwater.MethodVersion
 	if r.PathValue("id") != "" {
 		if old, err = s.Bench.Method(r.Context(), form.PathID(r, "id")); err != nil {
 			s.Fail(w, r, err)
@@ -94,7 +94,7 @@ func (s *Pages) saveMethod(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	spec := readSpec(f)
-	var saved bench.Method
+	var saved knownwater.MethodVersion
 	if !f.Bad() {
 		saved, err = s.Bench.SaveMethod(r.Context(), page.WhoIs(r), old.ID, spec, f.Text("why"))
 	}
@@ -128,7 +128,7 @@ func (s *Pages) saveLot(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	l := bench.Lot{MethodID: form.PathID(r, "id"), Code: f.Text("code"), OpenedOn: f.Text("opened_on"), ExpiresOn: f.Text("expires_on"),
+	l := knownwater.Lot{MethodID: form.PathID(r, "id"), Code: f.Text("code"), OpenedOn: f.Text("opened_on"), ExpiresOn: f.Text("expires_on"),
 		ChartEdition: f.Text("chart_edition"), Tests: f.Whole("tests", 100000), Note: f.Text("note"), Retired: f.Ticked("retired")}
 	if ids := f.IDs("lot"); len(ids) > 0 {
 		l.ID = ids[0]

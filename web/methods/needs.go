@@ -7,14 +7,13 @@ import (
 	"strings"
 
 	"knownwater"
-	"knownwater/bench"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
 )
 
 type needsPage struct {
-	Needs    []bench.NeedEntry
+	Needs    []knownwater.NeedEntry
 	Form     *form.Form
 	One      int64 // being changed; 0: a new one
 	Analytes []string
@@ -50,7 +49,7 @@ func (s *Pages) saveNeed(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	want := "write a number such as 0.5"
-	n := bench.NeedEntry{Scale: f.Scale(), Retired: f.Ticked("retired"), Need: knownwater.Need{Name: f.Text("name"),
+	n := knownwater.NeedEntry{Scale: f.Scale(), Retired: f.Ticked("retired"), Need: knownwater.Need{Name: f.Text("name"),
 		Low: f.Number("low", want), High: f.Number("high", want), Permitted: readPermitted(f),
 		TestsAMonth: f.Number("tests_a_month", want), MinutesAtMost: f.Number("minutes_at_most", want), MoneyAYear: f.Number("money_a_year", want)}}
 	if ids := f.IDs("id"); len(ids) > 0 {
@@ -99,7 +98,7 @@ func readPermitted(f *form.Form) []knownwater.Permit {
 	return out
 }
 
-func needForm(n bench.NeedEntry) *form.Form {
+func needForm(n knownwater.NeedEntry) *form.Form {
 	f := &form.Form{Values: map[string][]string{}}
 	f.Set("name", n.Need.Name)
 	f.Set("analyte", n.Scale.Analyte)

@@ -107,9 +107,9 @@ func (s *Site) Now() time.Time { return s.Options.Now() }
 type Frame struct {
 	Title   string
 	Part    string // of the navigation
-	Who     bench.Who
+	Who     knownwater.Who
 	SignIn  bool
-	People  []bench.Person // to choose from where nobody signs in
+	People  []knownwater.Person // to choose from where nobody signs in
 	Told    string
 	Version string
 	Page    any
@@ -189,35 +189,35 @@ func (s *Site) NotFound(w http.ResponseWriter, r *http.Request) {
 }
 
 // statusOf is the one place where a refusal's kind becomes a status.
-var statusOf = map[bench.RefusalKind]int{
-	bench.NotFound:    http.StatusNotFound,
-	bench.NotAllowed:  http.StatusForbidden,
-	bench.Sealed:      http.StatusForbidden,
-	bench.WrongState:  http.StatusConflict,
-	bench.AlreadyRead: http.StatusConflict,
-	bench.TooMany:     http.StatusTooManyRequests,
-	bench.InUse:       http.StatusServiceUnavailable,
-	bench.Newer:       http.StatusServiceUnavailable,
-	bench.Damaged:     http.StatusServiceUnavailable,
-	bench.Full:        http.StatusInsufficientStorage,
-	bench.ReadOnly:    http.StatusInsufficientStorage,
-	bench.TooLarge:    http.StatusRequestEntityTooLarge,
+var statusOf = map[knownwater.RefusalKind]int{
+	knownwater.NotFound:    http.StatusNotFound,
+	knownwater.NotAllowed:  http.StatusForbidden,
+	knownwater.Sealed:      http.StatusForbidden,
+	knownwater.WrongState:  http.StatusConflict,
+	knownwater.AlreadyRead: http.StatusConflict,
+	knownwater.TooMany:     http.StatusTooManyRequests,
+	knownwater.InUse:       http.StatusServiceUnavailable,
+	knownwater.Newer:       http.StatusServiceUnavailable,
+	knownwater.Damaged:     http.StatusServiceUnavailable,
+	knownwater.Full:        http.StatusInsufficientStorage,
+	knownwater.ReadOnly:    http.StatusInsufficientStorage,
+	knownwater.TooLarge:    http.StatusRequestEntityTooLarge,
 }
 
 // nextStep is what a person can do about a refusal.
-var nextStep = map[bench.RefusalKind]string{
-	bench.NotFound: "Look for it in the lists: it may have been put away.",
-	bench.Sealed:   "The owner opens the key on the trial’s page, early only with a reason.",
-	bench.TooMany:  "Wait, then try again.",
-	bench.Full:     "Make room on the disk; nothing that was kept is lost.",
-	bench.ReadOnly: "Let the bench’s file and its folder be written to; nothing that was kept is lost.",
-	bench.TooLarge: "Send less at once.",
+var nextStep = map[knownwater.RefusalKind]string{
+	knownwater.NotFound: "Look for it in the lists: it may have been put away.",
+	knownwater.Sealed:   "The owner opens the key on the trial’s page, early only with a reason.",
+	knownwater.TooMany:  "Wait, then try again.",
+	knownwater.Full:     "Make room on the disk; nothing that was kept is lost.",
+	knownwater.ReadOnly: "Let the bench’s file and its folder be written to; nothing that was kept is lost.",
+	knownwater.TooLarge: "Send less at once.",
 }
 
 // Fail is the one place where an error becomes a page: a refusal or faults in
 // its own words, anything else as ours, with the cause in the log only.
 func (s *Site) Fail(w http.ResponseWriter, r *http.Request, err error) {
-	var no *bench.Refusal
+	var no *knownwater.Refusal
 	var faults knownwater.Faults
 	var large *http.MaxBytesError
 	switch {

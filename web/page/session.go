@@ -7,6 +7,7 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 
+	"knownwater"
 	"knownwater/bench"
 )
 
@@ -33,12 +34,12 @@ func (s *Site) Tell(r *http.Request, text string) { s.Sessions.Put(r.Context(), 
 type whoKey struct{}
 
 // WhoIs is the person that a request comes from, as the guard found out.
-func WhoIs(r *http.Request) bench.Who {
-	w, _ := r.Context().Value(whoKey{}).(bench.Who)
+func WhoIs(r *http.Request) knownwater.Who {
+	w, _ := r.Context().Value(whoKey{}).(knownwater.Who)
 	return w
 }
 
 // WithWho is the request of a person.
-func WithWho(r *http.Request, by bench.Who) *http.Request {
+func WithWho(r *http.Request, by knownwater.Who) *http.Request {
 	return r.WithContext(context.WithValue(r.Context(), whoKey{}, by))
 }

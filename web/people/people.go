@@ -3,7 +3,8 @@ package people
 import (
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/people"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -11,9 +12,9 @@ import (
 
 // peoplePage is who works here, on which phones, and the form for one of them.
 type peoplePage struct {
-	People     []bench.Person
-	Phones     []bench.SessionEntry
-	One        bench.Person // being changed; ID 0: a new one
+	People     []knownwater.Person
+	Phones     []people.SessionEntry
+	One        knownwater.Person // being changed; ID 0: a new one
 	Form       *form.Form
 	Pass       *form.Form
 	Passphrase bool
@@ -22,8 +23,8 @@ type peoplePage struct {
 }
 
 func (s *Pages) people(w http.ResponseWriter, r *http.Request) {
-	f := &form.Form{Values: map[string][]string{"role": {string(bench.Reader)}}}
-	var one bench.Person
+	f := &form.Form{Values: map[string][]string{"role": {string(knownwater.Reader)}}}
+	var one knownwater.Person
 	if r.PathValue("id") != "" {
 		p, err := s.Bench.Person(r.Context(), form.PathID(r, "id"))
 		if err != nil {
@@ -39,7 +40,7 @@ func (s *Pages) people(w http.ResponseWriter, r *http.Request) {
 	s.showPeople(w, r, http.StatusOK, one, f, &form.Form{})
 }
 
-func (s *Pages) showPeople(w http.ResponseWriter, r *http.Request, status int, one bench.Person, f, pass *form.Form) {
+func (s *Pages) showPeople(w http.ResponseWriter, r *http.Request, status int, one knownwater.Person, f, pass *form.Form) {
 	ctx := r.Context()
 	p := peoplePage{One: one, Form: f, Pass: pass, Reachable: s.Options.SignIn, TLS: s.Options.TLS}
 	var err error
@@ -61,7 +62,7 @@ func (s *Pages) savePerson(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	p := bench.Person{Name: f.Text("name"), Alias: f.Text("alias"), Role: bench.Role(f.Text("role")), Gone: f.Ticked("gone")}
+	p := knownwater.Person{Name: f.Text("name"), Alias: f.Text("alias"), Role: knownwater.Role(f.Text("role")), Gone: f.Ticked("gone")}
 	if ids := f.IDs("id"); len(ids) > 0 {
 		p.ID = ids[0]
 	}
@@ -80,7 +81,7 @@ func (s *Pages) savePerson(w http.ResponseWriter, r *http.Request) {
 
 // pairingPage shows the QR code that lets one phone in.
 type pairingPage struct {
-	Person  bench.Person
+	Person  knownwater.Person
 	Address string
 	QR      any
 	Minutes int
@@ -128,7 +129,7 @@ func (s *Pages) setPassphrase(w http.ResponseWriter, r *http.Request) {
 	if f.Bad() {
 		f.Del("passphrase") // never sent back
 		f.Del("again")
-		s.showPeople(w, r, http.StatusUnprocessableEntity, bench.Person{}, &form.Form{Values: map[string][]string{"role": {"reader"}}}, f)
+		s.showPeople(w, r, http.StatusUnprocessableEntity, knownwater.Person{}, &form.Form{Values: map[string][]string{"role": {"reader"}}}, f)
 		return
 	}
 	s.Tell(r, "The passphrase is set; every browser must sign in or pair again.")

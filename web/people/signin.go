@@ -4,7 +4,7 @@ import (
 	"net/http"
 	"time"
 
-	"knownwater/bench"
+	"knownwater"
 	"knownwater/web/form"
 	"knownwater/web/guard"
 	"knownwater/web/page"
@@ -41,7 +41,7 @@ func (s *Pages) signIn(w http.ResponseWriter, r *http.Request) {
 		s.showSignIn(w, r, http.StatusUnauthorized, f)
 		return
 	}
-	if err := s.guard.Enter(r, true, bench.Person{}); err != nil {
+	if err := s.guard.Enter(r, true, knownwater.Person{}); err != nil {
 		s.Fail(w, r, err)
 		return
 	}
@@ -69,7 +69,7 @@ func (s *Pages) pair(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	if err := s.guard.Enter(r, p.Role == bench.Owner, p); err != nil {
+	if err := s.guard.Enter(r, p.Role == knownwater.Owner, p); err != nil {
 		s.Fail(w, r, err)
 		return
 	}
@@ -81,7 +81,7 @@ func (s *Pages) pair(w http.ResponseWriter, r *http.Request) {
 // reads too.
 func (s *Pages) chooseMe(w http.ResponseWriter, r *http.Request) {
 	by := page.WhoIs(r)
-	if by.Role != bench.Owner {
+	if by.Role != knownwater.Owner {
 		s.Refuse(w, r, http.StatusForbidden, "This phone is paired with one person.", "Pair it again to read as somebody else.")
 		return
 	}

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"time"
 
-	"knownwater/bench"
+	"knownwater"
 	"knownwater/report"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -51,7 +51,7 @@ var Funcs = template.FuncMap{
 	"text":     func(v any) string { return fmt.Sprint(v) },
 	"join":     strings.Join,
 	"list":     func(xs ...string) []string { return xs },
-	"isOwner":  func(w bench.Who) bool { return w.Role == bench.Owner },
+	"isOwner":  func(w knownwater.Who) bool { return w.Role == knownwater.Owner },
 	"progress": progress,
 	"field":    form.NewField,
 }
@@ -64,7 +64,7 @@ func timeOr(t time.Time, layout string) string {
 	return t.Local().Format(layout)
 }
 
-func whenAndWho(s bench.Stamp) string {
+func whenAndWho(s knownwater.Stamp) string {
 	if s.Name == "" {
 		return timeOr(s.At, "2 Jan 2006, 15:04")
 	}

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"knownwater"
-	"knownwater/bench"
+	"knownwater/bench/standards"
 	"knownwater/science/known"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -16,7 +16,7 @@ import (
 // additionsView is what standard additions say of a water.
 type additionsView struct {
 	Estimate known.Background
-	Method   bench.Method
+	Method   knownwater.MethodVersion
 	Told     bool // there is an estimate
 }
 
@@ -34,7 +34,7 @@ func (s *Pages) additions(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	if x.Spec.Kind != bench.WaterItem {
+	if x.Spec.Kind != standards.WaterItem {
 		s.NotFound(w, r)
 		return
 	}
@@ -67,8 +67,8 @@ func (s *Pages) additions(w http.ResponseWriter, r *http.Request) {
 }
 
 // readAdditions reads one reading a line: what was added, and what was read.
-func readAdditions(f *form.Form) bench.Additions {
-	a := bench.Additions{Zero: f.Number("zero", form.ANumber), UZero: f.Number("u_zero", form.ANumber)}
+func readAdditions(f *form.Form) standards.Additions {
+	a := standards.Additions{Zero: f.Number("zero", form.ANumber), UZero: f.Number("u_zero", form.ANumber)}
 	if ids := f.IDs("method"); len(ids) > 0 {
 		a.Method = ids[0]
 	} else {
@@ -84,7 +84,7 @@ func readAdditions(f *form.Form) bench.Additions {
 			f.AddFault(knownwater.Fault{Row: i + 1, Column: "additions", Found: "“" + strings.TrimSpace(line) + "”", Want: "what was added and what was read, such as: 2 2.33"})
 			continue
 		}
-		a.Rows = append(a.Rows, bench.AdditionRow{Added: added, Text: cells[1]})
+		a.Rows = append(a.Rows, standards.AdditionRow{Added: added, Text: cells[1]})
 	}
 	if len(a.Rows) == 0 && !f.Bad() {
 		f.Reject("additions", "no reading", "one a line: what was added and what was read, such as: 2 2.33")

@@ -8,7 +8,7 @@ import (
 	"net/http"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater/bench/standards"
 	"knownwater/chart"
 	"knownwater/science/known"
 	"knownwater/science/unit"
@@ -20,10 +20,10 @@ import (
 // knownsPage is everything known on the bench: sets of standards, and the shelf
 // that they are made from.
 type knownsPage struct {
-	Sets    []bench.PreparedSet
-	Stocks  []bench.Item
-	Waters  []bench.Item
-	Devices []bench.Item
+	Sets    []standards.PreparedSet
+	Stocks  []standards.Item
+	Waters  []standards.Item
+	Devices []standards.Item
 	Ready   bool // a stock, a water and a device are there: standards can be planned
 	Compare bool // two stocks have been used
 }
@@ -42,25 +42,25 @@ func (s *Pages) load(ctx context.Context) (p knownsPage, err error) {
 		return p, err
 	}
 	items, err := s.Bench.Shelf(ctx)
-	live := map[bench.ItemKind]bool{}
+	live := map[standards.ItemKind]bool{}
 	for _, x := range items {
 		live[x.Spec.Kind] = live[x.Spec.Kind] || !x.Retired
 		switch x.Spec.Kind {
-		case bench.StockItem:
+		case standards.StockItem:
 			p.Stocks = append(p.Stocks, x)
-		case bench.WaterItem:
+		case standards.WaterItem:
 			p.Waters = append(p.Waters, x)
-		case bench.DeviceItem:
+		case standards.DeviceItem:
 			p.Devices = append(p.Devices, x)
 		}
 	}
-	p.Ready = live[bench.StockItem] && live[bench.WaterItem] && live[bench.DeviceItem]
+	p.Ready = live[standards.StockItem] && live[standards.WaterItem] && live[standards.DeviceItem]
 	p.Compare = len(p.Sets) > 1
 	return p, err
 }
 
 // deviceWords are a device in words: "flask, 250 mL, class A".
-func deviceWords(d bench.DeviceSpec) string {
+func deviceWords(d standards.DeviceSpec) string {
 	of := "mL"
 	if d.Kind == known.Scale {
 		of = "g"
@@ -84,7 +84,7 @@ func deviceWords(d bench.DeviceSpec) string {
 // standardView is one solution of a set as pages show it.
 type standardView struct {
 	known.Standard
-	Spec    bench.SolutionSpec
+	Spec    standards.SolutionSpec
 	Made    string // the last step of its chain, in words
 	Mark    template.HTML
 	Budget  []budgetLine
@@ -118,7 +118,7 @@ func frameOf(set known.Set, within float64) float64 {
 // viewStandard puts a standard into words and marks. The mark is its 95 %
 // interval against the level asked for, in per cent; the green stretch is how
 // far off it was allowed to be.
-func viewStandard(id string, st known.Standard, spec bench.SolutionSpec, half, within float64) standardView {
+func viewStandard(id string, st known.Standard, spec standards.SolutionSpec, half, within float64) standardView {
 	v := standardView{Standard: st, Spec: spec}
 	last := st.Chain[len(st.Chain)-1]
 	v.Made = strings.TrimPrefix(last, st.Solution.Name+": ")
@@ -150,7 +150,7 @@ func markAxis(half, within float64) template.HTML {
 // comparePage compares two stocks by a standard of each.
 type comparePage struct {
 	Form   *form.Form
-	Sets   []bench.PreparedSet
+	Sets   []standards.PreparedSet
 	Result *known.Comparison
 	Mark   template.HTML
 	Axis   template.HTML
@@ -175,9 +175,9 @@ func (s *Pages) compareStocks(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	read := func(of string) bench.StandardReading {
+	read := func(of string) standards.StandardReading {
 		set, code, _ := strings.Cut(f.Text("standard_"+of), "/")
-		x := bench.StandardReading{Standard: code, Mean: f.Number("mean_"+of, form.ANumber), U: f.Number("u_"+of, form.ANumber)}
+		x := standards.StandardReading{Standard: code, Mean: f.Number("mean_"+of, form.ANumber), U: f.Number("u_"+of, form.ANumber)}
 		if x.Set = form.ID(set); x.Set < 1 {
 			f.Reject("standard_"+of, "no standard is chosen", "choose one of each stock")
 		}
@@ -218,9 +218,9 @@ type standardsTable struct {
 func levelWords(st known.Standard) string { return unit.Round(st.Value.Value, st.U) }
 
 // stocksOf are the stocks of a set in words.
-func stocksOf(s bench.SetSpec) []string { return s.StockWords() }
+func stocksOf(s standards.SetSpec) []string { return s.StockWords() }
 
-func deviceOf(d *bench.DeviceSpec) string { return deviceWords(*d) }
+func deviceOf(d *standards.DeviceSpec) string { return deviceWords(*d) }
 
 // Due is what the known water waits for: standards to make, stocks and standards
 // past their day.

@@ -6,7 +6,7 @@ import (
 	"embed"
 	"html/template"
 
-	"knownwater/bench"
+	"knownwater/bench/standards"
 	"knownwater/science/known"
 	"knownwater/web/guard"
 	"knownwater/web/page"
@@ -49,9 +49,9 @@ func (s *Pages) Routes(at guard.Paths) {
 // funcs are what only these pages call.
 var funcs = template.FuncMap{
 	"backgroundField": background,
-	"deviceText":      func(d *bench.DeviceSpec) string { return deviceWords(*d) },
+	"deviceText":      func(d *standards.DeviceSpec) string { return deviceWords(*d) },
 	"levelOf":         levelWords,
-	"stocksOf":        bench.SetSpec.StockWords,
+	"stocksOf":        standards.SetSpec.StockWords,
 	"standardsTable": func(rows []standardView, axis template.HTML, planned bool) standardsTable {
 		return standardsTable{rows, axis, planned}
 	},

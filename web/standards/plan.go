@@ -6,7 +6,7 @@ import (
 	"net/http"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater/bench/standards"
 	"knownwater/science/known"
 	"knownwater/science/note"
 	"knownwater/science/unit"
@@ -18,13 +18,13 @@ import (
 // standardsPage is the form of what is wanted, beside the best way to make it.
 type standardsPage struct {
 	Form     *form.Form
-	Waters   []bench.Item
-	Stocks   []bench.Item
+	Waters   []standards.Item
+	Stocks   []standards.Item
 	Devices  int
 	Analytes []string
 	Plan     *plannedView
-	Buying   []bench.Item // unused where a plan was found
-	Gain     []gainView   // what one device would make possible, where no plan was found
+	Buying   []standards.Item // unused where a plan was found
+	Gain     []gainView       // what one device would make possible, where no plan was found
 }
 
 // plannedView is a plan as it is shown.
@@ -53,7 +53,7 @@ type gainView struct {
 func (s *Pages) planStandards(w http.ResponseWriter, r *http.Request) {
 	f := &form.Form{Values: map[string][]string{"temperature": {"22"}, "within": {"3"}}}
 	f.SetScale(unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"})
-	limitsForm(f, bench.DefaultLimits())
+	limitsForm(f, standards.DefaultLimits())
 	for _, name := range []string{"analyte", "unit", "basis", "levels", "name"} { // from a trial's plan
 		if v := r.URL.Query().Get(name); v != "" {
 			f.Set(name, v)
@@ -62,7 +62,7 @@ func (s *Pages) planStandards(w http.ResponseWriter, r *http.Request) {
 	s.showStandards(w, r, http.StatusOK, standardsPage{Form: f})
 }
 
-func limitsForm(f *form.Form, l bench.LimitsSpec) {
+func limitsForm(f *form.Form, l standards.LimitsSpec) {
 	for name, v := range map[string]float64{"volume": l.Volume, "level_within": 100 * l.LevelWithin, "salinity_cut": 100 * l.SalinityCut, "smallest_volume": l.Smallest,
 		"deliveries": float64(l.Deliveries), "intermediates": float64(l.Intermediates), "steps": float64(l.Steps), "matrix_left": l.MatrixLeft} {
 		f.Set(name, form.Shown(v))
@@ -82,9 +82,9 @@ func (s *Pages) showStandards(w http.ResponseWriter, r *http.Request, status int
 	for _, x := range items {
 		switch {
 		case x.Retired:
-		case x.Spec.Kind == bench.WaterItem:
+		case x.Spec.Kind == standards.WaterItem:
 			p.Waters = append(p.Waters, x)
-		case x.Spec.Kind == bench.StockItem:
+		case x.Spec.Kind == standards.StockItem:
 			p.Stocks = append(p.Stocks, x)
 		default:
 			p.Devices++
@@ -94,10 +94,10 @@ func (s *Pages) showStandards(w http.ResponseWriter, r *http.Request, status int
 }
 
 // readWanted reads what is wanted from its form.
-func readWanted(f *form.Form) bench.Wanted {
+func readWanted(f *form.Form) standards.Wanted {
 	n := func(name string) float64 { return f.Number(name, form.ANumber) }
-	w := bench.Wanted{Name: f.Text("name"), Scale: f.Scale(), Stocks: f.IDs("stocks"), Temperature: n("temperature"), Within: n("within"),
-		Limits: bench.LimitsSpec{Volume: n("volume"), LevelWithin: n("level_within") / 100, SalinityCut: n("salinity_cut") / 100, Smallest: n("smallest_volume"),
+	w := standards.Wanted{Name: f.Text("name"), Scale: f.Scale(), Stocks: f.IDs("stocks"), Temperature: n("temperature"), Within: n("within"),
+		Limits: standards.LimitsSpec{Volume: n("volume"), LevelWithin: n("level_within") / 100, SalinityCut: n("salinity_cut") / 100, Smallest: n("smallest_volume"),
 			Deliveries: f.Whole("deliveries", 20), Intermediates: f.Whole("intermediates", 2), Steps: f.Whole("steps", 1000), MatrixLeft: n("matrix_left"), Added: f.Ticked("added")}}
 	if ids := f.IDs("water"); len(ids) > 0 {
 		w.Water = ids[0]
@@ -140,8 +140,8 @@ func (s *Pages) lookForStandards(w http.ResponseWriter, r *http.Request) {
 	ctx, want := r.Context(), readWanted(f)
 	keep := f.Get("do") == "keep"
 	p := standardsPage{Form: f}
-	var set bench.PreparedSet
-	var plan bench.StandardsPlan
+	var set standards.PreparedSet
+	var plan standards.StandardsPlan
 	if !f.Bad() {
 		if keep {
 			set, err = s.Bench.NewSet(ctx, page.WhoIs(r), want)
@@ -168,7 +168,7 @@ func (s *Pages) lookForStandards(w http.ResponseWriter, r *http.Request) {
 	s.showStandards(w, r, http.StatusOK, p)
 }
 
-func viewPlanned(x bench.StandardsPlan) *plannedView {
+func viewPlanned(x standards.StandardsPlan) *plannedView {
 	p := x.Plan
 	v := &plannedView{Stock: p.Stock, Relative: unit.Round(100*p.RelativeU, 0.1*100*p.RelativeU), Steps: p.Steps, Matrix: p.Set.MatrixUsed, Waste: p.Waste, Scale: x.Shelf.Scale,
 		Analyte: x.Shelf.Scale.Analyte, Doubts: x.Doubts, Gain: gains(x.Buying, false)}
@@ -178,7 +178,7 @@ func viewPlanned(x bench.StandardsPlan) *plannedView {
 	within := x.Shelf.Limits.LevelWithin
 	half := frameOf(p.Set, within)
 	for i, st := range append(append([]known.Standard(nil), p.Set.Intermediates...), p.Set.Standards...) {
-		v.Rows = append(v.Rows, viewStandard("p"+render.ID(int64(i)), st, bench.SolutionSpec{Name: st.Solution.Name, Code: st.Solution.Name}, half, within))
+		v.Rows = append(v.Rows, viewStandard("p"+render.ID(int64(i)), st, standards.SolutionSpec{Name: st.Solution.Name, Code: st.Solution.Name}, half, within))
 	}
 	v.Axis = markAxis(half, within)
 	if x.Next != nil {

@@ -5,7 +5,8 @@ import (
 	"html/template"
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/standards"
 	"knownwater/science/known"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -16,19 +17,19 @@ func setPath(id int64) string { return "/knowns/sets/" + render.ID(id) }
 
 // setPage is one set: what each standard holds, how sure that is and why.
 type setPage struct {
-	Set           bench.PreparedSet
+	Set           standards.PreparedSet
 	Intermediates []standardView
 	Standards     []standardView
 	Axis          template.HTML
 	Done          int
-	Versions      []bench.PreparedSet
+	Versions      []standards.PreparedSet
 }
 
 func (s *Pages) set(w http.ResponseWriter, r *http.Request) {
 	ctx, id := r.Context(), form.PathID(r, "id")
 	x, err := s.Bench.Set(ctx, id)
 	if err == nil && r.URL.Query().Has("version") {
-		var old bench.PreparedSet
+		var old standards.PreparedSet
 		if old, err = s.Bench.SetVersion(ctx, form.ID(r.URL.Query().Get("version"))); err == nil {
 			if old.ID != id {
 				s.NotFound(w, r)
@@ -50,7 +51,7 @@ func (s *Pages) set(w http.ResponseWriter, r *http.Request) {
 }
 
 func (p *setPage) fill() {
-	specs := map[string]bench.SolutionSpec{}
+	specs := map[string]standards.SolutionSpec{}
 	for _, x := range p.Set.Spec.Solutions {
 		specs[x.Name] = x
 		if x.IsMade() {
@@ -71,7 +72,7 @@ func (p *setPage) fill() {
 
 // sheetOfSet is what lies beside the bench while standards are made.
 type sheetOfSet struct {
-	Set   bench.PreparedSet
+	Set   standards.PreparedSet
 	Sheet known.Sheet
 }
 
@@ -86,16 +87,16 @@ func (s *Pages) standardsSheet(w http.ResponseWriter, r *http.Request) {
 
 // madePage is the form of what was really taken.
 type madePage struct {
-	Set     bench.PreparedSet
+	Set     standards.PreparedSet
 	Form    *form.Form
 	Rows    []madeRow
 	Devices []deviceChoice
-	People  []bench.Person
+	People  []knownwater.Person
 	Changes bool // something was written down before: a change needs a why
 }
 
 type madeRow struct {
-	bench.SolutionSpec
+	standards.SolutionSpec
 	TakeUnit string // of the amount: mL, g, drops
 	Weighed  bool   // the whole is weighed
 	Planned  string
@@ -108,7 +109,7 @@ type deviceChoice struct {
 	Take, Make  bool
 }
 
-func fieldOf(name string, x bench.SolutionSpec) string { return name + "_" + x.Name }
+func fieldOf(name string, x standards.SolutionSpec) string { return name + "_" + x.Name }
 
 func (s *Pages) made(w http.ResponseWriter, r *http.Request) {
 	x, err := s.Bench.Set(r.Context(), form.PathID(r, "id"))
@@ -121,7 +122,7 @@ func (s *Pages) made(w http.ResponseWriter, r *http.Request) {
 
 // madeForm puts a set back into its form; what is not made yet stands there as
 // planned, with this moment and this person.
-func (s *Pages) madeForm(x bench.PreparedSet, by bench.Who) *form.Form {
+func (s *Pages) madeForm(x standards.PreparedSet, by knownwater.Who) *form.Form {
 	f := &form.Form{Values: map[string][]string{"note": {x.Spec.Note}, "use_by": {x.Spec.UseBy}}}
 	for _, sol := range x.Spec.Solutions {
 		f.Set(fieldOf("take_amount", sol), form.Shown(sol.Take.Amount))
@@ -141,7 +142,7 @@ func (s *Pages) madeForm(x bench.PreparedSet, by bench.Who) *form.Form {
 	return f
 }
 
-func (s *Pages) showMade(w http.ResponseWriter, r *http.Request, status int, x bench.PreparedSet, f *form.Form) {
+func (s *Pages) showMade(w http.ResponseWriter, r *http.Request, status int, x standards.PreparedSet, f *form.Form) {
 	p := madePage{Set: x, Form: f}
 	var err error
 	if p.People, err = s.Bench.People(r.Context()); err != nil {
@@ -182,7 +183,7 @@ func (s *Pages) writeDown(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	var made []bench.Made
+	var made []standards.Made
 	for _, sol := range x.Spec.Solutions {
 		if !f.Ticked(fieldOf("made", sol)) {
 			if sol.IsMade() {
@@ -190,9 +191,9 @@ func (s *Pages) writeDown(w http.ResponseWriter, r *http.Request) {
 			}
 			continue
 		}
-		made = append(made, bench.Made{Solution: sol.Name, MadeAt: f.Text(fieldOf("made_at", sol)), MadeBy: f.Text(fieldOf("made_by", sol)),
-			Take: bench.MeasureSpec{Device: f.Get(fieldOf("take_device", sol)), Amount: f.Number(fieldOf("take_amount", sol), form.ANumber), Times: max(1, f.Whole(fieldOf("take_times", sol), 1000))},
-			Make: bench.MeasureSpec{Device: f.Get(fieldOf("make_device", sol)), Amount: f.Number(fieldOf("make_amount", sol), form.ANumber), Times: 1}})
+		made = append(made, standards.Made{Solution: sol.Name, MadeAt: f.Text(fieldOf("made_at", sol)), MadeBy: f.Text(fieldOf("made_by", sol)),
+			Take: standards.MeasureSpec{Device: f.Get(fieldOf("take_device", sol)), Amount: f.Number(fieldOf("take_amount", sol), form.ANumber), Times: max(1, f.Whole(fieldOf("take_times", sol), 1000))},
+			Make: standards.MeasureSpec{Device: f.Get(fieldOf("make_device", sol)), Amount: f.Number(fieldOf("make_amount", sol), form.ANumber), Times: 1}})
 	}
 	if len(made) == 0 {
 		f.Reject("made", "nothing is ticked as made", "tick each bottle that is ready")

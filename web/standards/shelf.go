@@ -3,7 +3,8 @@ package standards
 import (
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/standards"
 	"knownwater/science/known"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -14,17 +15,17 @@ import (
 // itemPage is the form of one thing on the shelf, its versions, and for a stock
 // the weighing of its bottle.
 type itemPage struct {
-	Kind   bench.ItemKind
+	Kind   standards.ItemKind
 	Noun   string
-	Old    bench.Item // ID 0: a new one
+	Old    standards.Item // ID 0: a new one
 	Form   *form.Form
 	Bottle *form.Form
 
 	Additions *form.Form // of a water, to measure what it holds
 	Estimate  *additionsView
-	Methods   []bench.Method
+	Methods   []knownwater.MethodVersion
 
-	Versions []bench.Item
+	Versions []standards.Item
 	Kinds    []known.DeviceKind
 	Salts    []known.Salt
 	Analytes []string
@@ -33,12 +34,12 @@ type itemPage struct {
 }
 
 // nouns of the kinds of things, as pages name them.
-var nouns = map[bench.ItemKind]string{bench.DeviceItem: "device", bench.StockItem: "stock", bench.WaterItem: "salt water"}
+var nouns = map[standards.ItemKind]string{standards.DeviceItem: "device", standards.StockItem: "stock", standards.WaterItem: "salt water"}
 
 func (s *Pages) newItem(w http.ResponseWriter, r *http.Request) {
-	kind := bench.ItemKind(r.URL.Query().Get("kind"))
+	kind := standards.ItemKind(r.URL.Query().Get("kind"))
 	if nouns[kind] == "" {
-		kind = bench.DeviceItem
+		kind = standards.DeviceItem
 	}
 	f := &form.Form{Values: map[string][]string{}}
 	f.SetScale(unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"})
@@ -69,7 +70,7 @@ func (s *Pages) showItem(w http.ResponseWriter, r *http.Request, status int, p i
 		p.Additions = &form.Form{}
 	}
 	items, err := s.Bench.Shelf(ctx)
-	if err == nil && p.Kind == bench.WaterItem {
+	if err == nil && p.Kind == standards.WaterItem {
 		p.Methods, err = s.Bench.Methods(ctx)
 	}
 	if err == nil && p.Old.ID != 0 {
@@ -81,7 +82,7 @@ func (s *Pages) showItem(w http.ResponseWriter, r *http.Request, status int, p i
 	}
 	p.Devices = map[string][]string{}
 	for _, x := range items {
-		if x.Spec.Kind == bench.DeviceItem && !x.Retired {
+		if x.Spec.Kind == standards.DeviceItem && !x.Retired {
 			kind := string(x.Spec.Device.Kind)
 			p.Devices[kind] = append(p.Devices[kind], x.Spec.Name)
 		}
@@ -108,7 +109,7 @@ func (s *Pages) saveItem(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	p := itemPage{Kind: bench.ItemKind(f.Text("item")), Form: f}
+	p := itemPage{Kind: standards.ItemKind(f.Text("item")), Form: f}
 	if r.PathValue("id") != "" {
 		if p.Old, err = s.Bench.Item(r.Context(), form.PathID(r, "id")); err != nil {
 			s.Fail(w, r, err)
@@ -121,12 +122,12 @@ func (s *Pages) saveItem(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	spec := readItem(f, p.Kind)
-	var saved bench.Item
+	var saved standards.Item
 	if !f.Bad() {
 		saved, err = s.Bench.SaveItem(r.Context(), page.WhoIs(r), p.Old.ID, spec, f.Text("why"))
 	}
 	if f.Refused(err) {
-		if p.Kind == bench.WaterItem {
+		if p.Kind == standards.WaterItem {
 			placeBackgrounds(f)
 		}
 		s.showItem(w, r, http.StatusUnprocessableEntity, p)
@@ -164,7 +165,7 @@ func (s *Pages) weighBottle(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	b := bench.BottleWeights{PutBack: f.Number("put_back", form.ANumber), TakenOut: f.Number("taken_out", form.ANumber), U: f.Number("u_loss", form.ANumber), Volume: f.Number("loss_from", form.ANumber)}
+	b := standards.BottleWeights{PutBack: f.Number("put_back", form.ANumber), TakenOut: f.Number("taken_out", form.ANumber), U: f.Number("u_loss", form.ANumber), Volume: f.Number("loss_from", form.ANumber)}
 	if !f.Bad() {
 		_, err = s.Bench.WeighBottle(r.Context(), page.WhoIs(r), x.ID, b)
 	}

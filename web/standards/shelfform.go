@@ -4,29 +4,29 @@ import (
 	"fmt"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater/bench/standards"
 	"knownwater/science/known"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 )
 
 // readItem reads a thing on the shelf from its form.
-func readItem(f *form.Form, kind bench.ItemKind) bench.ItemSpec {
-	s := bench.ItemSpec{Kind: kind, Name: f.Text("name"), Note: f.Text("note")}
+func readItem(f *form.Form, kind standards.ItemKind) standards.ItemSpec {
+	s := standards.ItemSpec{Kind: kind, Name: f.Text("name"), Note: f.Text("note")}
 	switch kind {
-	case bench.DeviceItem:
+	case standards.DeviceItem:
 		s.Device = readDevice(f)
-	case bench.StockItem:
+	case standards.StockItem:
 		s.Stock = readStock(f)
-	case bench.WaterItem:
+	case standards.WaterItem:
 		s.Water = readWater(f)
 	}
 	return s
 }
 
-func readDevice(f *form.Form) *bench.DeviceSpec {
+func readDevice(f *form.Form) *standards.DeviceSpec {
 	n := func(name string) float64 { return f.Number(name, form.ANumber) }
-	d := &bench.DeviceSpec{Kind: known.DeviceKind(f.Text("kind")), Nominal: n("nominal"), Class: f.Text("class"), Smallest: n("smallest"),
+	d := &standards.DeviceSpec{Kind: known.DeviceKind(f.Text("kind")), Nominal: n("nominal"), Class: f.Text("class"), Smallest: n("smallest"),
 		Step: n("step"), Tolerance: n("tolerance"), Random: n("random"), Gain: n("gain")}
 	var weights []float64
 	for i, line := range strings.Fields(strings.ReplaceAll(f.Get("check"), ";", " ")) {
@@ -37,17 +37,17 @@ func readDevice(f *form.Form) *bench.DeviceSpec {
 		weights = append(weights, v)
 	}
 	if len(weights) > 0 || f.Text("check_setting") != "" {
-		d.Check = &bench.OwnCheck{Setting: n("check_setting"), Weights: weights, Temperature: n("check_temperature"), Pressure: n("check_pressure"), UScale: n("check_u_scale")}
+		d.Check = &standards.OwnCheck{Setting: n("check_setting"), Weights: weights, Temperature: n("check_temperature"), Pressure: n("check_pressure"), UScale: n("check_u_scale")}
 	}
 	return d
 }
 
-func readStock(f *form.Form) *bench.StockSpec {
+func readStock(f *form.Form) *standards.StockSpec {
 	n := func(name string) float64 { return f.Number(name, form.ANumber) }
-	s := &bench.StockSpec{Scale: f.Scale(), Value: n("value"), U: n("u"), Expanded: n("expanded"), K: n("k"), Made: f.Text("made"), Expires: f.Text("expires"),
+	s := &standards.StockSpec{Scale: f.Scale(), Value: n("value"), U: n("u"), Expanded: n("expanded"), K: n("k"), Made: f.Text("made"), Expires: f.Text("expires"),
 		Left: n("left"), Density: n("density"), UDensity: n("u_density"), Loss: n("loss"), ULoss: n("u_loss"), LossFrom: n("loss_from")}
 	if salt := f.Text("salt"); salt != "" {
-		s.Salt = &bench.WeighedSpec{Salt: salt, Mass: n("mass"), Purity: n("purity"), PurityWithin: n("purity_within"), Scale: f.Text("scale"), Flask: f.Text("flask")}
+		s.Salt = &standards.WeighedSpec{Salt: salt, Mass: n("mass"), Purity: n("purity"), PurityWithin: n("purity_within"), Scale: f.Text("scale"), Flask: f.Text("flask")}
 	}
 	return s
 }
@@ -57,8 +57,8 @@ const mostBackgrounds = 12
 
 func background(what string, i int) string { return fmt.Sprintf("bg_%s_%d", what, i) }
 
-func readWater(f *form.Form) *bench.WaterSpec {
-	w := &bench.WaterSpec{Salinity: f.Number("salinity", "write a practical salinity such as 35")}
+func readWater(f *form.Form) *standards.WaterSpec {
+	w := &standards.WaterSpec{Salinity: f.Number("salinity", "write a practical salinity such as 35")}
 	for i := range mostBackgrounds {
 		if f.Text(background("value", i)) == "" && f.Text(background("u", i)) == "" {
 			continue
@@ -67,7 +67,7 @@ func readWater(f *form.Form) *bench.WaterSpec {
 		if err != nil {
 			f.Reject(background("unit", i), err.Error(), "")
 		}
-		w.Backgrounds = append(w.Backgrounds, bench.BackgroundSpec{Scale: scale, Value: f.Number(background("value", i), form.ANumber),
+		w.Backgrounds = append(w.Backgrounds, standards.BackgroundSpec{Scale: scale, Value: f.Number(background("value", i), form.ANumber),
 			U: f.Number(background("u", i), form.ANumber), How: f.Text(background("how", i))})
 	}
 	return w
@@ -96,7 +96,7 @@ func placeBackgrounds(f *form.Form) {
 }
 
 // itemForm puts a thing back into its form.
-func itemForm(s bench.ItemSpec) *form.Form {
+func itemForm(s standards.ItemSpec) *form.Form {
 	f := &form.Form{Values: map[string][]string{"name": {s.Name}, "note": {s.Note}}}
 	set := func(pairs map[string]float64) {
 		for name, v := range pairs {

@@ -6,7 +6,8 @@ import (
 	"net/url"
 	"strconv"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/web/form"
@@ -18,7 +19,7 @@ import (
 // the readings behind each number, and the findings both ways where readings
 // were left out.
 type findingsPage struct {
-	Standing bench.Standing
+	Found    trials.TrialFindings
 	Dropped  []readingRow
 	Body     template.HTML
 	With     bool // those left out are in
@@ -47,40 +48,40 @@ type behindLevel struct {
 func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
 	with := r.URL.Query().Get("left-out") == "in"
-	o := bench.FindingsOptions{WithExcluded: with, Version: s.Options.Version}
-	standing, ok := s.findingsOr(w, r, o)
+	o := trials.FindingsOptions{WithExcluded: with, Version: s.Options.Version}
+	found, ok := s.findingsOr(w, r, o)
 	if !ok {
 		return
 	}
-	told := report.Page{Findings: standing.Findings, Trial: standing.Data}
-	if by.Role == bench.Owner {
+	told := report.Page{Findings: found.Findings, Trial: found.Data}
+	if by.Role == knownwater.Owner {
 		told.Behind = func(m assess.MethodFinding, level float64) string {
 			return "/trials/" + render.ID(id) + "/readings?" + behindOf(m, &level)
 		}
 	}
-	p := findingsPage{Standing: standing, With: with, Behind: behind(standing.Findings)}
+	p := findingsPage{Found: found, With: with, Behind: behind(found.Findings)}
 	var err error
 	if p.Body, err = told.Body(); err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	if p.Dropped, err = s.withReasons(ctx, by, standing.Trial, standing.Dropped); err != nil {
+	if p.Dropped, err = s.withReasons(ctx, by, found.Trial, found.Dropped); err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	if len(standing.Excluded) > 0 {
+	if len(found.Excluded) > 0 {
 		o.WithExcluded = !with
 		other, ok := s.findingsOr(w, r, o)
 		if !ok {
 			return
 		}
-		without, both := standing.Findings, other.Findings
+		without, both := found.Findings, other.Findings
 		if with {
 			without, both = both, without
 		}
 		p.BothWays, p.Same = verdictsBothWays(without, both)
 	}
-	s.Show(w, r, http.StatusOK, "findings", page.Frame{Title: "Findings: " + standing.Trial.Plan.Title, Part: "trials", Page: p})
+	s.Show(w, r, http.StatusOK, "findings", page.Frame{Title: "Findings: " + found.Trial.Plan.Title, Part: "trials", Page: p})
 }
 
 // namesOut says that readers' names are to be left out.
@@ -141,13 +142,13 @@ func behindOf(m assess.MethodFinding, level *float64) string {
 }
 
 func (s *Pages) findingsJSON(w http.ResponseWriter, r *http.Request) {
-	standing, err := s.Bench.Findings(r.Context(), page.WhoIs(r), form.PathID(r, "id"), bench.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version})
+	found, err := s.Bench.Findings(r.Context(), page.WhoIs(r), form.PathID(r, "id"), trials.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version})
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	page.Download(w, "application/json", "findings-"+render.ID(standing.Trial.ID)+".json")
-	if err := report.JSON(w, standing.Findings); err != nil {
+	page.Download(w, "application/json", "findings-"+render.ID(found.Trial.ID)+".json")
+	if err := report.JSON(w, found.Findings); err != nil {
 		s.Options.Log.Error("findings", "err", err)
 	}
 }

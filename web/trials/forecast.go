@@ -8,7 +8,9 @@ import (
 	"math"
 	"sync"
 
+	"knownwater"
 	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/plan"
@@ -32,7 +34,7 @@ type madeForecast struct {
 
 const keptForecasts = 16
 
-func (o *forecasts) of(ctx context.Context, b *bench.Bench, p bench.Plan) (plan.Outlook, error) {
+func (o *forecasts) of(ctx context.Context, b *bench.Bench, p trials.Plan) (plan.Outlook, error) {
 	text, err := json.Marshal(p)
 	if err != nil {
 		return plan.Outlook{}, err
@@ -99,7 +101,7 @@ type biasView struct {
 }
 
 // viewOutlook puts a forecast beside the first need of the plan.
-func viewOutlook(o plan.Outlook, needs []bench.NeedEntry) *outlookView {
+func viewOutlook(o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
 	v := &outlookView{Notes: report.SayAll(o.Notes), Runs: o.Runs}
 	if o.Runs < o.Wanted {
 		v.Short = o.Wanted
@@ -129,7 +131,7 @@ func advice(n plan.NeedOutlook) string {
 	return "Most such trials leave it open. More vials a level help, above all at the ends of the need; where the method’s spread comes close to the permitted error, no number of them will."
 }
 
-func viewBias(id string, b plan.BiasSeen, needs []bench.NeedEntry) biasView {
+func viewBias(id string, b plan.BiasSeen, needs []knownwater.NeedEntry) biasView {
 	v := biasView{Level: render.Number(b.Level), Bias: render.TwoDigits(b.Bias)}
 	if len(needs) == 0 || math.IsNaN(b.Bias) {
 		return v

@@ -5,16 +5,17 @@ import (
 	"strings"
 	"time"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/web/render"
 )
 
 // storyOf tells how a trial was run, for its report: by whom only where names
 // are not left out.
-func storyOf(st bench.Standing, dropped []readingRow, history []bench.Event, hideNames bool) *report.Story {
+func storyOf(st trials.TrialFindings, dropped []readingRow, history []trials.Event, hideNames bool) *report.Story {
 	t := st.Trial
-	by := func(s *bench.Stamp) string {
+	by := func(s *knownwater.Stamp) string {
 		if s == nil {
 			return "not yet"
 		}
@@ -71,7 +72,7 @@ func storyOf(st bench.Standing, dropped []readingRow, history []bench.Event, hid
 // utc is a time for people anywhere.
 func utc(t time.Time) string { return t.UTC().Format("2 January 2006, 15:04 UTC") }
 
-func seenWords(seen []bench.Stamp, by func(*bench.Stamp) string) string {
+func seenWords(seen []knownwater.Stamp, by func(*knownwater.Stamp) string) string {
 	if len(seen) == 0 {
 		return "never"
 	}
@@ -82,7 +83,7 @@ func seenWords(seen []bench.Stamp, by func(*bench.Stamp) string) string {
 	return strings.Join(times, "; ")
 }
 
-func openedWords(k bench.KeyRecord, by func(*bench.Stamp) string) string {
+func openedWords(k trials.KeyRecord, by func(*knownwater.Stamp) string) string {
 	if k.Opened == nil {
 		return "not yet"
 	}
@@ -93,7 +94,7 @@ func openedWords(k bench.KeyRecord, by func(*bench.Stamp) string) string {
 	return words
 }
 
-func toldOf(r bench.Reading) report.Told {
+func toldOf(r trials.Reading) report.Told {
 	text := r.Text
 	if text == "" {
 		text = "none"

@@ -5,7 +5,8 @@ import (
 	"crypto/rand"
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -13,7 +14,7 @@ import (
 
 // minePage is what one reader has read, for looking and for correcting.
 type minePage struct {
-	Trial bench.Trial
+	Trial trials.Trial
 	Rows  []mineRow
 	Wrong int64 // the reading whose correction was refused
 	Form  *form.Form
@@ -23,7 +24,7 @@ type mineRow struct {
 	Code, Method string
 	Vial         int64
 	NewKey       string // for a correction sent twice by a slow phone
-	bench.Mine
+	trials.Mine
 }
 
 func (s *Pages) mine(w http.ResponseWriter, r *http.Request) {
@@ -40,7 +41,7 @@ func (s *Pages) showMine(w http.ResponseWriter, r *http.Request, status int, wro
 }
 
 // mineOf are the readings of by.Person over all sessions of a trial.
-func (s *Pages) mineOf(ctx context.Context, by bench.Who, id int64) (bench.Trial, []mineRow, error) {
+func (s *Pages) mineOf(ctx context.Context, by knownwater.Who, id int64) (trials.Trial, []mineRow, error) {
 	t, err := s.Bench.Trial(ctx, by, id)
 	if err != nil {
 		return t, nil, err
@@ -56,7 +57,7 @@ func (s *Pages) mineOf(ctx context.Context, by bench.Who, id int64) (bench.Trial
 	return t, rows, nil
 }
 
-func mineRows(run bench.Run) []mineRow {
+func mineRows(run trials.Run) []mineRow {
 	names := map[int64]string{}
 	for _, m := range run.Methods {
 		names[m.VersionID] = m.Spec.Name
@@ -88,7 +89,7 @@ func (s *Pages) correctMine(w http.ResponseWriter, r *http.Request) {
 		s.Refuse(w, r, http.StatusNotFound, "That reading is not among yours, or was corrected already.", "Open the list again.")
 		return
 	}
-	n := bench.NewReading{Key: f.Text("key"), Vial: old.Vial, Text: f.Text("text"), Dilution: old.Dilution, Replicate: old.Replicate,
+	n := trials.NewReading{Key: f.Text("key"), Vial: old.Vial, Text: f.Text("text"), Dilution: old.Dilution, Replicate: old.Replicate,
 		Flags: old.Flags, Note: f.Text("note"), ReadAt: old.ReadAt}
 	_, err = s.Bench.CorrectReading(r.Context(), page.WhoIs(r), old.ID, n, f.Text("why"))
 	if f.Refused(err) {

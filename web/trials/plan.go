@@ -11,7 +11,8 @@ import (
 	"time"
 
 	"knownwater"
-	"knownwater/bench"
+	"knownwater/bench/standards"
+	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/science/note"
 	"knownwater/science/plan"
@@ -23,34 +24,34 @@ import (
 
 // startingPlan has the sizes of a standard trial: three vials a level, six
 // blanks, two sessions.
-func startingPlan(title string) bench.Plan {
-	return bench.Plan{Title: title, Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.StandardSea,
+func startingPlan(title string) trials.Plan {
+	return trials.Plan{Title: title, Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.StandardSea,
 		Sessions: 2, Replicates: 3, Blanks: 6, Duplicates: 1}
 }
 
 // planPage is the plan's form beside what it would cost and decide.
 type planPage struct {
-	Trial    bench.Trial
+	Trial    trials.Trial
 	Form     *form.Form
 	Rows     []int // of knowns
 	Methods  []planMethodView
-	Needs    []bench.NeedEntry
-	People   []bench.Person
+	Needs    []knownwater.NeedEntry
+	People   []knownwater.Person
 	Analytes []string
 	Doubts   []note.Note
 	Missing  knownwater.Faults
-	Costs    *bench.Costs
+	Costs    *trials.Costs
 	Outlook  *outlookView
 	Asked    bool // for the outlook
 	Why      []string
-	Sets     []bench.PreparedSet // to take the levels from
+	Sets     []standards.PreparedSet // to take the levels from
 	Picked   *pickedView
 	Make     string // where standards of the typed levels are planned
 }
 
 type planMethodView struct {
-	Method bench.Method
-	Lots   []bench.Lot
+	Method knownwater.MethodVersion
+	Lots   []knownwater.Lot
 }
 
 func (s *Pages) plan(w http.ResponseWriter, r *http.Request) {
@@ -59,14 +60,14 @@ func (s *Pages) plan(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	if t.State != bench.Planned {
+	if t.State != trials.Planned {
 		http.Redirect(w, r, "/trials/"+render.ID(t.ID), http.StatusSeeOther)
 		return
 	}
 	s.showPlan(w, r, http.StatusOK, t, planForm(t.Plan), nil)
 }
 
-func (s *Pages) showPlan(w http.ResponseWriter, r *http.Request, status int, t bench.Trial, f *form.Form, why []string) {
+func (s *Pages) showPlan(w http.ResponseWriter, r *http.Request, status int, t trials.Trial, f *form.Form, why []string) {
 	ctx := r.Context()
 	p := planPage{Trial: t, Form: f, Analytes: unit.Analytes(), Asked: r.URL.Query().Has("outlook"), Why: why}
 	err := s.fillPlan(ctx, &p)
@@ -150,8 +151,8 @@ func (s *Pages) addForecast(ctx context.Context, p *planPage) error {
 }
 
 // chosenNeeds are the needs that the plan is judged against.
-func (p *planPage) chosenNeeds() []bench.NeedEntry {
-	var out []bench.NeedEntry
+func (p *planPage) chosenNeeds() []knownwater.NeedEntry {
+	var out []knownwater.NeedEntry
 	for _, n := range p.Needs {
 		if slices.Contains(p.Trial.Plan.Needs, n.ID) {
 			out = append(out, n)
@@ -185,7 +186,7 @@ func (s *Pages) savePlan(w http.ResponseWriter, r *http.Request) {
 
 // planRefused shows the plan again with its faults, or fails; false where err
 // is nil.
-func (s *Pages) planRefused(w http.ResponseWriter, r *http.Request, t bench.Trial, f *form.Form, err error) bool {
+func (s *Pages) planRefused(w http.ResponseWriter, r *http.Request, t trials.Trial, f *form.Form, err error) bool {
 	switch {
 	case f.Refused(err):
 		s.showPlan(w, r, http.StatusUnprocessableEntity, t, f, nil)
@@ -198,7 +199,7 @@ func (s *Pages) planRefused(w http.ResponseWriter, r *http.Request, t bench.Tria
 }
 
 // act does what the pressed button says.
-func (s *Pages) act(w http.ResponseWriter, r *http.Request, t bench.Trial, f *form.Form) {
+func (s *Pages) act(w http.ResponseWriter, r *http.Request, t trials.Trial, f *form.Form) {
 	ctx, by := r.Context(), page.WhoIs(r)
 	here := "/trials/" + render.ID(t.ID) + "/plan"
 	switch f.Get("do") {
@@ -230,8 +231,8 @@ const mostKnowns = 24
 func knownField(what string, i int) string { return "known_" + what + "_" + strconv.Itoa(i) }
 
 // readPlan reads a plan from its form.
-func readPlan(f *form.Form, seed uint64) bench.Plan {
-	p := bench.Plan{
+func readPlan(f *form.Form, seed uint64) trials.Plan {
+	p := trials.Plan{
 		Title: f.Text("title"), Question: f.Text("question"), Scale: f.Scale(),
 		Water: unit.Water{Salinity: f.Number("salinity", "write a practical salinity such as 35"), Temperature: f.Number("temperature", "write degrees Celsius such as 25")},
 		Needs: f.IDs("needs"), Readers: f.IDs("readers"),
@@ -250,9 +251,9 @@ func readPlan(f *form.Form, seed uint64) bench.Plan {
 	return p
 }
 
-func readKnown(f *form.Form, i int) (bench.Known, bool) {
+func readKnown(f *form.Form, i int) (trials.Known, bool) {
 	want := "write a number such as 3"
-	k := bench.Known{Label: f.Text(knownField("label", i)), Matrix: f.Text(knownField("matrix", i)), Blank: f.Ticked(knownField("blank", i)), Vials: f.Whole(knownField("vials", i), 999)}
+	k := trials.Known{Label: f.Text(knownField("label", i)), Matrix: f.Text(knownField("matrix", i)), Blank: f.Ticked(knownField("blank", i)), Vials: f.Whole(knownField("vials", i), 999)}
 	level := f.Text(knownField("level", i))
 	if level == "" && k.Label == "" && !k.Blank {
 		return k, false
@@ -268,10 +269,10 @@ func readKnown(f *form.Form, i int) (bench.Known, bool) {
 	return k, true
 }
 
-func readPlanMethod(f *form.Form, id int64) bench.PlanMethod {
+func readPlanMethod(f *form.Form, id int64) trials.PlanMethod {
 	of := func(name string) string { return name + "_" + render.ID(id) }
 	want := "write a number such as 0.1"
-	m := bench.PlanMethod{VersionID: id, Lots: f.IDs(of("lots")), Together: f.Ticked(of("together")),
+	m := trials.PlanMethod{VersionID: id, Lots: f.IDs(of("lots")), Together: f.Ticked(of("together")),
 		Guess: plan.Guess{Offset: f.Number(of("offset"), want), Slope: f.Number(of("slope"), want), Sigma0: f.Number(of("sigma0"), want), Kappa: f.Number(of("kappa"), want) / 100,
 			Reader: f.Number(of("reader"), want), From: "a guess"}}
 	for _, t := range strings.Split(f.Text(of("techniques")), ",") {
@@ -283,7 +284,7 @@ func readPlanMethod(f *form.Form, id int64) bench.PlanMethod {
 }
 
 // planForm puts a plan back into its form.
-func planForm(p bench.Plan) *form.Form {
+func planForm(p trials.Plan) *form.Form {
 	f := &form.Form{Values: map[string][]string{}}
 	for name, text := range map[string]string{"title": p.Title, "question": p.Question, "analyte": p.Scale.Analyte, "unit": p.Scale.Unit,
 		"basis": p.Scale.Basis, "salinity": form.Shown(p.Water.Salinity), "temperature": form.Shown(p.Water.Temperature), "check": p.Check} {
@@ -319,7 +320,7 @@ func planForm(p bench.Plan) *form.Form {
 	return f
 }
 
-func setPlanMethod(f *form.Form, m bench.PlanMethod) {
+func setPlanMethod(f *form.Form, m trials.PlanMethod) {
 	of := func(name string) string { return fmt.Sprintf("%s_%d", name, m.VersionID) }
 	f.Add("methods", render.ID(m.VersionID))
 	for _, l := range m.Lots {

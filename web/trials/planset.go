@@ -7,7 +7,8 @@ import (
 	"net/url"
 	"strings"
 
-	"knownwater/bench"
+	"knownwater/bench/standards"
+	"knownwater/bench/trials"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -15,14 +16,14 @@ import (
 
 // pickedView is the set that a trial's plan took its levels from.
 type pickedView struct {
-	Set       bench.PreparedSet
+	Set       standards.PreparedSet
 	Standards []pickedStandard
 	Shared    string // of the uncertainties, in words
 }
 
 // pickedStandard is one of its standards in the plan.
 type pickedStandard struct {
-	bench.Known
+	trials.Known
 	Field string // of its number of vials
 	Words string
 	Made  bool
@@ -32,12 +33,12 @@ func standardVials(name string) string { return "standard_vials_" + name }
 
 // pickable are the sets that a plan may take its levels from, in versions: the
 // latest ones, and the one that it has.
-func (s *Pages) pickable(ctx context.Context, p bench.Plan) ([]bench.PreparedSet, *pickedView, error) {
+func (s *Pages) pickable(ctx context.Context, p trials.Plan) ([]standards.PreparedSet, *pickedView, error) {
 	sets, err := s.Bench.Sets(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
-	var out []bench.PreparedSet
+	var out []standards.PreparedSet
 	for _, x := range sets {
 		if !x.Retired && x.Spec.Shelf.Scale.Analyte == p.Scale.Analyte || x.VersionID == p.Set {
 			out = append(out, x)
@@ -68,7 +69,7 @@ func (s *Pages) pickable(ctx context.Context, p bench.Plan) ([]bench.PreparedSet
 
 // pickSet puts the chosen set's standards into a plan that was read from its
 // form, with the vials that were typed beside each.
-func (s *Pages) pickSet(ctx context.Context, f *form.Form, p bench.Plan) (bench.Plan, error) {
+func (s *Pages) pickSet(ctx context.Context, f *form.Form, p trials.Plan) (trials.Plan, error) {
 	ids := f.IDs("set")
 	if len(ids) == 0 {
 		return p.WithoutSet(), nil
@@ -79,7 +80,7 @@ func (s *Pages) pickSet(ctx context.Context, f *form.Form, p bench.Plan) (bench.
 	}
 	for _, sol := range x.Spec.Solutions {
 		if sol.Level != nil {
-			p.Knowns = append(p.Knowns, bench.Known{Standard: sol.Name, Label: sol.Code, Vials: f.Whole(standardVials(sol.Name), 999)})
+			p.Knowns = append(p.Knowns, trials.Known{Standard: sol.Name, Label: sol.Code, Vials: f.Whole(standardVials(sol.Name), 999)})
 		}
 	}
 	return p.WithSet(x.Standards()), nil
@@ -87,7 +88,7 @@ func (s *Pages) pickSet(ctx context.Context, f *form.Form, p bench.Plan) (bench.
 
 // typedKnowns are the knowns that were typed in; those of a set bring their number of
 // vials into the form.
-func typedKnowns(f *form.Form, knowns []bench.Known) (out []bench.Known) {
+func typedKnowns(f *form.Form, knowns []trials.Known) (out []trials.Known) {
 	for _, k := range knowns {
 		if k.Standard == "" {
 			out = append(out, k)
@@ -99,7 +100,7 @@ func typedKnowns(f *form.Form, knowns []bench.Known) (out []bench.Known) {
 }
 
 // makeLevels is where standards of a plan's typed levels are planned.
-func makeLevels(p bench.Plan) string {
+func makeLevels(p trials.Plan) string {
 	var levels []string
 	for _, k := range p.Knowns {
 		if k.Standard == "" {
@@ -114,7 +115,7 @@ func makeLevels(p bench.Plan) string {
 }
 
 // sourceWords tell where a trial's known water came from.
-func sourceWords(p *bench.Provenance) string {
+func sourceWords(p *trials.Provenance) string {
 	words := fmt.Sprintf("Known water: the standards “%s”, version %d, from %s", p.Set, p.Version, strings.Join(p.Stocks, "; "))
 	if p.UseBy != "" {
 		words += ", to be used by " + p.UseBy

@@ -8,7 +8,7 @@ import (
 	"strconv"
 
 	"knownwater"
-	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/assess"
@@ -18,24 +18,24 @@ import (
 )
 
 type publishPage struct {
-	Standing bench.Standing
-	History  []bench.Event
+	Found   trials.TrialFindings
+	History []trials.Event
 }
 
 func (s *Pages) publish(w http.ResponseWriter, r *http.Request) {
-	standing, ok := s.findingsOr(w, r, bench.FindingsOptions{Version: s.Options.Version})
+	found, ok := s.findingsOr(w, r, trials.FindingsOptions{Version: s.Options.Version})
 	if !ok {
 		return
 	}
-	s.Show(w, r, http.StatusOK, "publish", page.Frame{Title: "Publish: " + standing.Trial.Plan.Title, Part: "trials", Page: publishPage{Standing: standing}})
+	s.Show(w, r, http.StatusOK, "publish", page.Frame{Title: "Publish: " + found.Trial.Plan.Title, Part: "trials", Page: publishPage{Found: found}})
 }
 
 // reportPage sends the self-contained report as a file: it carries its own
 // style, which this site's policy would not let a page of it have.
 func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
-	o := bench.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version}
-	standing, err := s.Bench.Findings(ctx, by, id, o)
+	o := trials.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version}
+	found, err := s.Bench.Findings(ctx, by, id, o)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -45,22 +45,22 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	dropped, err := s.withReasons(ctx, by, standing.Trial, standing.Dropped)
+	dropped, err := s.withReasons(ctx, by, found.Trial, found.Dropped)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	if len(standing.Data.Observations) == 0 {
-		s.Fail(w, r, &bench.Refusal{Kind: bench.WrongState, Words: "No reading stands in this trial: there is nothing to report."})
+	if len(found.Data.Observations) == 0 {
+		s.Fail(w, r, &knownwater.Refusal{Kind: knownwater.WrongState, Words: "No reading stands in this trial: there is nothing to report."})
 		return
 	}
-	in, err := inputsOf(standing.Data)
+	in, err := inputsOf(found.Data)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	in.Made, in.Story = utc(s.Now()), storyOf(standing, dropped, history, o.HideNames)
-	told, err := pageFrom(in, standing.Findings)
+	in.Made, in.Story = utc(s.Now()), storyOf(found, dropped, history, o.HideNames)
+	told, err := pageFrom(in, found.Findings)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -115,7 +115,7 @@ func (s *Pages) style(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) readingsCSV(w http.ResponseWriter, r *http.Request) {
 	id := form.PathID(r, "id")
-	t, err := s.Bench.TrialData(r.Context(), page.WhoIs(r), id, bench.FindingsOptions{HideNames: namesOut(r)})
+	t, err := s.Bench.TrialData(r.Context(), page.WhoIs(r), id, trials.FindingsOptions{HideNames: namesOut(r)})
 	if err != nil {
 		s.Fail(w, r, err)
 		return

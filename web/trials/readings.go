@@ -6,7 +6,8 @@ import (
 	"net/url"
 	"strconv"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -14,7 +15,7 @@ import (
 
 // readingsPage is the readings behind a number, or all of a trial.
 type readingsPage struct {
-	Trial  bench.Trial
+	Trial  trials.Trial
 	Rows   []readingRow
 	Blind  bool   // the key is shut: no level is shown
 	Behind string // what number they stand behind
@@ -33,7 +34,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 	}
 	q := r.URL.Query()
 	filter, behind := readFilter(q)
-	p := readingsPage{Trial: t, Behind: behind, Blind: t.State == bench.Running || t.State == bench.SealedUp}
+	p := readingsPage{Trial: t, Behind: behind, Blind: t.State == trials.Running || t.State == trials.SealedUp}
 	rows, err := s.someReadings(ctx, by, t, filter)
 	if err == nil {
 		p.Rows, err = s.withReasons(ctx, by, t, rows)
@@ -49,16 +50,16 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, "readings", page.Frame{Title: "Readings: " + t.Plan.Title, Part: "trials", Page: p})
 }
 
-func (s *Pages) someReadings(ctx context.Context, by bench.Who, t bench.Trial, f bench.ReadingFilter) ([]bench.Reading, error) {
-	if t.State == bench.Running || t.State == bench.SealedUp {
+func (s *Pages) someReadings(ctx context.Context, by knownwater.Who, t trials.Trial, f trials.ReadingFilter) ([]trials.Reading, error) {
+	if t.State == trials.Running || t.State == trials.SealedUp {
 		return s.Bench.SealedReadings(ctx, by, t.ID, f)
 	}
 	return s.Bench.Readings(ctx, by, t.ID, f)
 }
 
 // readFilter reads which readings are wanted, and says it in words.
-func readFilter(q url.Values) (bench.ReadingFilter, string) {
-	f := bench.ReadingFilter{Method: q.Get("method"), Text: q.Get("text"), Excluded: q.Has("excluded"), Flagged: q.Has("flagged"), All: q.Has("all"), Limit: rowsAPage}
+func readFilter(q url.Values) (trials.ReadingFilter, string) {
+	f := trials.ReadingFilter{Method: q.Get("method"), Text: q.Get("text"), Excluded: q.Has("excluded"), Flagged: q.Has("flagged"), All: q.Has("all"), Limit: rowsAPage}
 	words := f.Method
 	if d, err := strconv.ParseFloat(q.Get("dilution"), 64); err == nil {
 		f.Dilution = d
@@ -93,8 +94,8 @@ func readFilter(q url.Values) (bench.ReadingFilter, string) {
 
 // readingPage is one reading with its story, and the form to leave it out.
 type readingPage struct {
-	Trial bench.Trial
-	One   bench.Reading
+	Trial trials.Trial
+	One   trials.Reading
 	Story []readingRow // the reading and what it corrects or was corrected by
 	Blind bool
 	Form  *form.Form
@@ -112,12 +113,12 @@ func (s *Pages) showReading(w http.ResponseWriter, r *http.Request, status int, 
 		return
 	}
 	id := form.PathID(r, "reading")
-	story, err := s.someReadings(ctx, by, t, bench.ReadingFilter{ID: id, All: true})
+	story, err := s.someReadings(ctx, by, t, trials.ReadingFilter{ID: id, All: true})
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	p := readingPage{Trial: t, Story: because(story), Form: f, Blind: t.State == bench.Running || t.State == bench.SealedUp}
+	p := readingPage{Trial: t, Story: because(story), Form: f, Blind: t.State == trials.Running || t.State == trials.SealedUp}
 	found := false
 	for _, one := range story {
 		if one.ID == id {
@@ -154,12 +155,12 @@ func (s *Pages) judgeReading(w http.ResponseWriter, r *http.Request) {
 
 // readingRow is a reading with the reason that the one after it gave.
 type readingRow struct {
-	bench.Reading
+	trials.Reading
 	Because string
 }
 
 // because takes the reasons from the rows themselves.
-func because(rows []bench.Reading) []readingRow {
+func because(rows []trials.Reading) []readingRow {
 	why := map[int64]string{}
 	for _, r := range rows {
 		why[r.Supersedes] = r.Why
@@ -175,7 +176,7 @@ func because(rows []bench.Reading) []readingRow {
 const mostReasons = 100
 
 // withReasons looks up the reasons that stand in rows beyond those at hand.
-func (s *Pages) withReasons(ctx context.Context, by bench.Who, t bench.Trial, rows []bench.Reading) ([]readingRow, error) {
+func (s *Pages) withReasons(ctx context.Context, by knownwater.Who, t trials.Trial, rows []trials.Reading) ([]readingRow, error) {
 	out := because(rows)
 	looked := 0
 	for i := range out {
@@ -183,7 +184,7 @@ func (s *Pages) withReasons(ctx context.Context, by bench.Who, t bench.Trial, ro
 			continue
 		}
 		looked++
-		after, err := s.someReadings(ctx, by, t, bench.ReadingFilter{All: true, Limit: 1, After: out[i].SupersededBy - 1})
+		after, err := s.someReadings(ctx, by, t, trials.ReadingFilter{All: true, Limit: 1, After: out[i].SupersededBy - 1})
 		if err != nil {
 			return nil, err
 		}

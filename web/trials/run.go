@@ -6,7 +6,8 @@ import (
 	"net/http"
 	"strconv"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -24,9 +25,9 @@ type runPage struct {
 type runSheet struct {
 	Bench string                `json:"bench"` // tells this bench from another at the same address
 	URL   string                `json:"url"`
-	Run   bench.Run             `json:"run"`
+	Run   trials.Run            `json:"run"`
 	Pads  map[string]render.Pad `json:"pads"` // by method version
-	Flags []bench.Flag          `json:"flags"`
+	Flags []trials.Flag         `json:"flags"`
 }
 
 func (s *Pages) run(w http.ResponseWriter, r *http.Request) {
@@ -47,7 +48,7 @@ func (s *Pages) run(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	sheet := runSheet{Bench: strconv.FormatInt(t.Made.At.Unix(), 36), URL: "/trials/" + render.ID(id), Run: run, Pads: pads(run), Flags: bench.Flags}
+	sheet := runSheet{Bench: strconv.FormatInt(t.Made.At.Unix(), 36), URL: "/trials/" + render.ID(id), Run: run, Pads: pads(run), Flags: trials.Flags}
 	s.Show(w, r, http.StatusOK, "run", page.Frame{Title: "At the bench: " + run.Title, Part: "trials", Page: runPage{sheet, run.Title, id}})
 }
 
@@ -61,7 +62,7 @@ func (s *Pages) runJSON(w http.ResponseWriter, r *http.Request) {
 	s.WriteJSON(w, http.StatusOK, run)
 }
 
-func pads(run bench.Run) map[string]render.Pad {
+func pads(run trials.Run) map[string]render.Pad {
 	out := map[string]render.Pad{}
 	for _, m := range run.Methods {
 		out[render.ID(m.VersionID)] = render.PadOf(m.Spec)
@@ -74,7 +75,7 @@ type entry struct {
 	Kind   string `json:"kind"` // start, keep, back
 	Reader int64  `json:"reader"`
 	Old    string `json:"old"` // back: the key of what is taken back
-	bench.NewReading
+	trials.NewReading
 }
 
 type entriesAnswer struct {
@@ -130,18 +131,18 @@ func (s *Pages) entries(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) keepEntry(r *http.Request, e entry) error {
 	ctx, by := r.Context(), page.WhoIs(r)
 	if e.Reader != by.Person {
-		return &bench.Refusal{Kind: bench.NotAllowed, Words: "it was read by somebody else than this phone is paired with"}
+		return &knownwater.Refusal{Kind: knownwater.NotAllowed, Words: "it was read by somebody else than this phone is paired with"}
 	}
 	var err error
 	switch e.Kind {
 	case "start":
-		err = s.Bench.StartVial(ctx, by, bench.VialStart{Key: e.Key, Vial: e.Vial, StartedAt: e.StartedAt})
+		err = s.Bench.StartVial(ctx, by, trials.VialStart{Key: e.Key, Vial: e.Vial, StartedAt: e.StartedAt})
 	case "keep":
 		_, err = s.Bench.KeepReading(ctx, by, e.NewReading)
 	case "back":
 		_, err = s.Bench.TakeBack(ctx, by, e.Old, e.Key)
 	default:
-		err = &bench.Refusal{Kind: bench.NotAllowed, Words: "it is neither a start nor a reading nor an undo"}
+		err = &knownwater.Refusal{Kind: knownwater.NotAllowed, Words: "it is neither a start nor a reading nor an undo"}
 	}
 	return err
 }
@@ -152,12 +153,12 @@ func refusedWhy(err error) (string, bool) {
 	if faults := form.FaultsOf(err); faults != nil {
 		return form.Sentence(faults[0]), true
 	}
-	var no *bench.Refusal
+	var no *knownwater.Refusal
 	if !errors.As(err, &no) {
 		return "", false
 	}
 	switch no.Kind {
-	case bench.NotFound, bench.NotAllowed, bench.Sealed, bench.WrongState, bench.AlreadyRead, bench.TooLarge:
+	case knownwater.NotFound, knownwater.NotAllowed, knownwater.Sealed, knownwater.WrongState, knownwater.AlreadyRead, knownwater.TooLarge:
 		return no.Words, true
 	}
 	return "", false

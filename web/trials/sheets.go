@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"strconv"
 
-	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -13,12 +13,12 @@ import (
 )
 
 type labelsPage struct {
-	Trial  bench.Trial
+	Trial  trials.Trial
 	Labels []labelView
 }
 
 type labelView struct {
-	bench.Label
+	trials.Label
 	QR template.HTML
 }
 
@@ -58,19 +58,19 @@ func sessionOf(r *http.Request) int {
 }
 
 type sheetPage struct {
-	Trial  bench.Trial
+	Trial  trials.Trial
 	Sheets []readerSheet
 }
 
 // readerSheet is what one reader reads: nobody sees what another wrote.
 type readerSheet struct {
 	Reader string
-	Rows   []bench.SheetRow
+	Rows   []trials.SheetRow
 }
 
 // sheetsOf deals the rows out to their readers, in the order in which they
 // first come up.
-func sheetsOf(rows []bench.SheetRow) (out []readerSheet) {
+func sheetsOf(rows []trials.SheetRow) (out []readerSheet) {
 	at := map[string]int{}
 	for _, row := range rows {
 		for _, name := range row.Readers {
@@ -102,8 +102,8 @@ func (s *Pages) sheet(w http.ResponseWriter, r *http.Request) {
 }
 
 type prepPage struct {
-	Trial bench.Trial
-	Rows  []bench.PrepRow
+	Trial trials.Trial
+	Rows  []trials.PrepRow
 	Late  []string // about dates of the standards
 }
 

@@ -3,15 +3,16 @@ package trials
 import (
 	"net/http"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
 )
 
 type trialsPage struct {
-	Trials  []bench.Trial
-	Mine    []bench.MyTrial
+	Trials  []trials.Trial
+	Mine    []trials.MyTrial
 	Form    *form.Form
 	Methods int
 }
@@ -24,8 +25,8 @@ func (s *Pages) showTrials(w http.ResponseWriter, r *http.Request, status int, f
 	ctx, by := r.Context(), page.WhoIs(r)
 	p := trialsPage{Form: f}
 	var err error
-	if by.Role == bench.Owner {
-		var methods []bench.Method
+	if by.Role == knownwater.Owner {
+		var methods []knownwater.MethodVersion
 		if p.Trials, err = s.Bench.Trials(ctx); err == nil {
 			methods, err = s.Bench.Methods(ctx)
 			p.Methods = len(methods)
@@ -61,10 +62,10 @@ func (s *Pages) newTrial(w http.ResponseWriter, r *http.Request) {
 
 // trialPage is one trial: how far it is, what comes next, the story of its key.
 type trialPage struct {
-	Trial   bench.Trial
-	History []bench.Event
+	Trial   trials.Trial
+	History []trials.Event
 	Names   map[int64]string // of persons
-	Mine    *bench.MyTrial
+	Mine    *trials.MyTrial
 	Wrong   string // why a key could not be opened
 	Why     string
 }

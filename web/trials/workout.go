@@ -7,7 +7,8 @@ import (
 	"sync"
 	"time"
 
-	"knownwater/bench"
+	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/web/form"
 	"knownwater/web/page"
 )
@@ -24,20 +25,20 @@ type underway struct {
 }
 
 type computation struct {
-	done     chan struct{}
-	standing bench.Standing
-	err      error
+	done  chan struct{}
+	found trials.TrialFindings
+	err   error
 }
 
 // Findings is a trial's findings if they are there within the time given. They
 // are worked out to the end even if nobody waits any longer.
-func (s *Pages) Findings(ctx context.Context, by bench.Who, trial int64, o bench.FindingsOptions, wait time.Duration) (st bench.Standing, ready bool, err error) {
+func (s *Pages) Findings(ctx context.Context, by knownwater.Who, trial int64, o trials.FindingsOptions, wait time.Duration) (st trials.TrialFindings, ready bool, err error) {
 	w := s.workOut(ctx, by, trial, o)
 	late := time.NewTimer(wait)
 	defer late.Stop()
 	select {
 	case <-w.done:
-		return w.standing, true, w.err
+		return w.found, true, w.err
 	case <-ctx.Done():
 		return st, false, ctx.Err()
 	case <-late.C:
@@ -46,11 +47,11 @@ func (s *Pages) Findings(ctx context.Context, by bench.Who, trial int64, o bench
 }
 
 // Await works findings out, however long that takes.
-func (s *Pages) Await(ctx context.Context, by bench.Who, trial int64, o bench.FindingsOptions) {
+func (s *Pages) Await(ctx context.Context, by knownwater.Who, trial int64, o trials.FindingsOptions) {
 	<-s.workOut(ctx, by, trial, o).done
 }
 
-func (s *Pages) workOut(ctx context.Context, by bench.Who, trial int64, o bench.FindingsOptions) *computation {
+func (s *Pages) workOut(ctx context.Context, by knownwater.Who, trial int64, o trials.FindingsOptions) *computation {
 	key := fmt.Sprintf("%d %v %v %d %v", trial, o, by.Role, by.Person, by.Name)
 	s.underway.mu.Lock()
 	defer s.underway.mu.Unlock()
@@ -72,17 +73,17 @@ func (s *Pages) workOut(ctx context.Context, by bench.Who, trial int64, o bench.
 			s.underway.mu.Unlock()
 			close(w.done)
 		}()
-		w.standing, w.err = s.Bench.Findings(context.WithoutCancel(ctx), by, trial, o)
+		w.found, w.err = s.Bench.Findings(context.WithoutCancel(ctx), by, trial, o)
 	}()
 	return w
 }
 
 // workingPage says that findings are not there yet.
-type workingPage struct{ Trial bench.Trial }
+type workingPage struct{ Trial trials.Trial }
 
 // findingsOr answers the findings of the trial in the path, or writes the page
 // that says why there are none (yet).
-func (s *Pages) findingsOr(w http.ResponseWriter, r *http.Request, o bench.FindingsOptions) (bench.Standing, bool) {
+func (s *Pages) findingsOr(w http.ResponseWriter, r *http.Request, o trials.FindingsOptions) (trials.TrialFindings, bool) {
 	by, id := page.WhoIs(r), form.PathID(r, "id")
 	st, ready, err := s.Findings(r.Context(), by, id, o, patience)
 	if err != nil {
