@@ -25,3 +25,17 @@ func lockFile(path string) (*os.File, error) {
 	}
 	return nil, trouble("lock the bench", err)
 }
+
+// namesOf is how many names a file has.
+func namesOf(path string) uint64 {
+	f, err := os.Open(path)
+	if err != nil {
+		return 0
+	}
+	defer f.Close()
+	var info windows.ByHandleFileInformation
+	if windows.GetFileInformationByHandle(windows.Handle(f.Fd()), &info) != nil {
+		return 1
+	}
+	return uint64(info.NumberOfLinks)
+}

@@ -36,12 +36,21 @@ func migrations() []migration {
 // SchemaVersion is the version that this program brings files to.
 func SchemaVersion() int { return len(migrations()) }
 
-// migrate brings the file to the last step, all in one transaction, and refuses
-// a newer file or somebody else's.
+// migrate brings the file to the last step, all in one transaction. It refuses
+// a newer file, somebody else's, and one that was altered or is damaged, before
+// it changes anything.
 func migrate(ctx context.Context, db *sql.DB, path string, steps []migration) error {
-	have, err := check(ctx, db, len(steps))
-	if err != nil || have == len(steps) {
+	have, err := check(ctx, db, steps)
+	if err != nil {
 		return err
+	}
+	if have > 0 && (have < len(steps) || small(path)) {
+		if err := whole(ctx, db); err != nil {
+			return err
+		}
+	}
+	if have == len(steps) {
+		return nil
 	}
 	if have > 0 {
 		if err := copyBefore(ctx, db, path, have); err != nil {
@@ -59,26 +68,6 @@ func migrate(ctx context.Context, db *sql.DB, path string, steps []migration) er
 	})
 }
 
-// check answers the file's version, 0 for an empty file.
-func check(ctx context.Context, db *sql.DB, newest int) (int, error) {
-	var id, tables int
-	version, err := userVersion(ctx, db)
-	if err != nil {
-		return 0, err
-	}
-	row := db.QueryRowContext(ctx, "select (select application_id from pragma_application_id), (select count(*) from sqlite_schema)")
-	if err := row.Scan(&id, &tables); err != nil {
-		return 0, err
-	}
-	switch {
-	case id != applicationID && (id != 0 || version != 0 || tables != 0):
-		return 0, &Trouble{Kind: NotOurs, Err: fmt.Errorf("application_id %#x", id)}
-	case version > newest:
-		return 0, &Trouble{Kind: Newer, Err: fmt.Errorf("schema version %d, this program knows %d", version, newest)}
-	}
-	return version, nil
-}
-
 func userVersion(ctx context.Context, db *sql.DB) (v int, err error) {
 	err = db.QueryRowContext(ctx, "pragma user_version").Scan(&v)
 	return v, err
@@ -93,7 +82,14 @@ func copyBefore(ctx context.Context, db *sql.DB, path string, version int) error
 	} else if !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	if _, err := db.ExecContext(ctx, "vacuum into ?", name); err != nil {
+	err := createPrivate(name)
+	if err == nil {
+		_, err = db.ExecContext(ctx, "vacuum into ?", name)
+	}
+	if err == nil {
+		err = shutOut(ctx, name)
+	}
+	if err != nil {
 		os.Remove(name)
 		return fmt.Errorf("copy the bench before upgrading it: %w", err)
 	}

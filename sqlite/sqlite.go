@@ -43,6 +43,9 @@ func open(ctx context.Context, path string, steps []migration) (*DB, error) {
 	if err != nil {
 		return nil, trouble("open the bench", err)
 	}
+	if namesOf(path) > 1 { // each name has a lock of its own
+		return nil, &Trouble{Kind: Linked, Err: errors.New("hard link")}
+	}
 	lock, err := lockFile(path + ".lock")
 	if err != nil {
 		return nil, err

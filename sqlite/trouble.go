@@ -18,6 +18,8 @@ const (
 	Newer    Kind = "the bench was last opened by a newer version of this program: use that version"
 	NotOurs  Kind = "the file is not a bench"
 	Damaged  Kind = "the file is damaged: restore a backup"
+	Altered  Kind = "the file's tables and their rules are not as this program made them, another program changed them: restore a backup"
+	Linked   Kind = "the file has a second name (a hard link), by which it could be opened twice: remove that name first"
 	Full     Kind = "the disk is full: what was kept before is safe, this was not kept; make room and try again"
 	ReadOnly Kind = "the file or its folder cannot be written to: what was kept before is safe, this was not kept"
 	Missing  Kind = "there is no such file or folder"

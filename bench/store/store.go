@@ -56,6 +56,7 @@ func (s *Store) Read(ctx context.Context, f func(Tx) error) error {
 
 var troubleKinds = map[sqlite.Kind]knownwater.RefusalKind{
 	sqlite.InUse: knownwater.InUse, sqlite.Newer: knownwater.Newer, sqlite.NotOurs: knownwater.Damaged, sqlite.Damaged: knownwater.Damaged,
+	sqlite.Altered: knownwater.Damaged, sqlite.Linked: knownwater.InUse,
 	sqlite.Full: knownwater.Full, sqlite.ReadOnly: knownwater.ReadOnly, sqlite.Missing: knownwater.NotFound,
 }
 
