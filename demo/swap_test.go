@@ -18,19 +18,13 @@ func TestSwappedVialsAreAskedAbout(t *testing.T) {
 			t.Fatal(err)
 		}
 		f := assess.Run(trial, assess.Options{Seed: seed, Draws: 400})
-		for _, m := range f.Methods {
-			for _, s := range m.Slips {
-				t.Log(seed, s.Method, s.Question, s.Evidence)
-				if s.Kind == "swap" && m.Method == "Elm" {
-					asked++
-				} else {
-					others++
-				}
+		for _, q := range f.Questions {
+			t.Log(seed, q.Kind, q.Method, q.At)
+			if q.Kind == assess.QuestionSwap && q.Method == "Elm" {
+				asked++
+			} else {
+				others++
 			}
-		}
-		for _, s := range f.Slips {
-			t.Log(seed, s.Question, s.Evidence)
-			others++
 		}
 	}
 	if asked < seeds-1 {

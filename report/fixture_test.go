@@ -103,8 +103,10 @@ func fakeMethods() []fakeMethod {
 func fixture() (assess.Findings, knownwater.Trial) {
 	rng := rand.New(rand.NewPCG(7, 11))
 	f := assess.Findings{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3", Salinity: 35, Temperature: 25, Seed: 7, Version: "0.1.0-fixture",
-		Notes: note.ToldAll([]string{"Levels were stated with a standard uncertainty; the stock's part is taken as shared by all levels."}),
-		Slips: []assess.Slip{{Kind: "swap", Question: note.Told("Were vials M3T and Q7K of session 3 swapped?"), Evidence: note.Told("Every method reads M3T (known 3.13) like the other vials of 12.17, and Q7K the other way round.")}}}
+		Notes:       note.ToldAll([]string{"Levels were stated with a standard uncertainty; the stock's part is taken as shared by all levels."}),
+		WaterStated: true, Questions: []assess.Question{
+			{Kind: assess.QuestionSwap, Method: "Alder card", Says: note.Told("Were vials M3T and Q7K of session 3 swapped?"), At: []assess.Place{{Row: 12, Level: 3.13, Reading: "12"}, {Row: 31, Level: 12.17, Reading: "3.5"}}},
+			{Kind: assess.QuestionBasis, Method: "Alder card", Says: note.Told("Did Wren write the reading of 0.72 as nitrogen?"), HoldsBack: true, At: []assess.Place{{Row: 7, Level: 0.72, Reading: "0..0.4"}}}}}
 	t := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25}, Needs: append([]knownwater.Need{}, fakeNeeds...)}
 	for _, m := range fakeMethods() {
 		mf, obs := fakeFinding(rng, m)
@@ -112,7 +114,6 @@ func fixture() (assess.Findings, knownwater.Trial) {
 		t.Observations = append(t.Observations, obs...)
 		t.Methods = append(t.Methods, knownwater.Method{Name: m.name, Kind: m.kind})
 	}
-	f.Methods[0].Slips = []assess.Slip{{Kind: "basis", Method: "Alder card", Question: note.Told("Did Wren write the reading of 0.72 as nitrogen?"), Evidence: note.Told("0.16 is 0.226 times what the others read, and 1 mg/L N is 4.43 mg/L NO3.")}}
 	f.Methods[3].Notes = append(f.Methods[3].Notes, note.Told("One reading a vial, one device: reader and vial cannot be told from repeatability."))
 	return f, t
 }

@@ -47,7 +47,7 @@ func hostileFixture() (assess.Findings, knownwater.Trial) {
 	for i := range f.Methods {
 		m := &f.Methods[i]
 		m.Method, m.Technique, m.Matrix = []string{long, rtl, hostile}[i%3], hostile, rtl
-		m.Notes, m.Slips = bad, []assess.Slip{{Kind: hostile, Method: hostile, Question: note.Told(hostile), Evidence: note.Told(long)}}
+		m.Notes = bad
 		m.Shape.Name, m.Shape.Why = hostile, hostile
 		for j := range m.Needs {
 			m.Needs[j].Need, m.Needs[j].Why, m.Needs[j].AtShare = t.Needs[0].Name, bad, bad
@@ -67,7 +67,8 @@ func hostileFixture() (assess.Findings, knownwater.Trial) {
 			}
 		}
 	}
-	f.Notes, f.Slips = bad, []assess.Slip{{Question: note.Told(hostile)}}
+	f.Notes = bad
+	f.Questions = []assess.Question{{Kind: hostile, Method: hostile, Says: note.Told(hostile), At: []assess.Place{{Row: 3, Level: 1, Reading: hostile}}}, {Says: note.Told(long), HoldsBack: true}}
 	t.Needs[0].Name = hostile
 	for i := range f.Methods {
 		for j := range f.Methods[i].Needs {

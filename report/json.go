@@ -30,15 +30,14 @@ func writeJSON(w io.Writer, v any, indent string) error {
 // the embedded one of the same name, or beside its codes.
 type (
 	wireFindings struct {
+		Questions []wireQuestion `json:"questions"` // first of all
 		assess.Findings
 		Methods []wireMethod `json:"methods"`
-		Slips   []wireSlip   `json:"slips"`
 		Notes   []string     `json:"notes"`
 	}
 	wireMethod struct {
 		assess.MethodFinding
 		Needs []wireNeed `json:"needs"`
-		Slips []wireSlip `json:"slips"`
 		Notes []string   `json:"notes"`
 	}
 	wireNeed struct {
@@ -46,18 +45,17 @@ type (
 		Why     string `json:"why"`
 		AtShare string `json:"at_share,omitempty"`
 	}
-	wireSlip struct {
-		assess.Slip
-		Question string `json:"question"`
-		Evidence string `json:"evidence"`
+	wireQuestion struct {
+		assess.Question
+		Text string `json:"text"`
 	}
 )
 
 func wireOf(f assess.Findings) wireFindings {
 	f = listed(f)
-	w := wireFindings{Findings: f, Methods: make([]wireMethod, len(f.Methods)), Slips: wireSlips(f.Slips), Notes: SayAll(f.Notes)}
+	w := wireFindings{Findings: f, Methods: make([]wireMethod, len(f.Methods)), Questions: wireQuestions(f.Questions), Notes: SayAll(f.Notes)}
 	for i, m := range f.Methods {
-		w.Methods[i] = wireMethod{MethodFinding: m, Needs: make([]wireNeed, len(m.Needs)), Slips: wireSlips(m.Slips), Notes: SayAll(m.Notes)}
+		w.Methods[i] = wireMethod{MethodFinding: m, Needs: make([]wireNeed, len(m.Needs)), Notes: SayAll(m.Notes)}
 		for j, n := range m.Needs {
 			w.Methods[i].Needs[j] = wireNeed{NeedFinding: n, Why: sayTogether(n.Why), AtShare: sayTogether(n.AtShare)}
 		}
@@ -65,22 +63,23 @@ func wireOf(f assess.Findings) wireFindings {
 	return w
 }
 
-func wireSlips(slips []assess.Slip) []wireSlip {
-	out := make([]wireSlip, len(slips))
-	for i, s := range slips {
-		out[i] = wireSlip{Slip: s, Question: Say(s.Question), Evidence: Say(s.Evidence)}
+func wireQuestions(qs []assess.Question) []wireQuestion {
+	out := make([]wireQuestion, len(qs))
+	for i, q := range qs {
+		q.At = some(q.At)
+		out[i] = wireQuestion{q, Say(q.Says)}
 	}
 	return out
 }
 
 // listed is a copy in which no list is nil, so that none leaves as null.
 func listed(f assess.Findings) assess.Findings {
-	f.Methods, f.Slips, f.Notes = some(f.Methods), some(f.Slips), some(f.Notes)
+	f.Methods, f.Notes = some(f.Methods), some(f.Notes)
 	for i := range f.Methods {
 		m := &f.Methods[i]
 		m.Levels, m.Readers, m.Steps, m.Pairs = some(m.Levels), some(m.Readers), some(m.Steps), some(m.Pairs)
 		m.Techniques, m.Needs, m.ReadBack = some(m.Techniques), some(m.Needs), some(m.ReadBack)
-		m.Slips, m.Notes = some(m.Slips), some(m.Notes)
+		m.Notes = some(m.Notes)
 		m.Shape.Parameters, m.Shape.At, m.Shape.Mean = some(m.Shape.Parameters), some(m.Shape.At), some(m.Shape.Mean)
 		for j := range m.Levels {
 			m.Levels[j].Seen = some(m.Levels[j].Seen)

@@ -24,7 +24,9 @@ func jsonOf(t *testing.T, f assess.Findings) (string, map[string]any) {
 
 // The keys that docs/formats.md fixes, place by place.
 var contract = map[string]string{
-	"":                        "analyte unit basis seed version methods",
+	"":                        "questions water_stated analyte unit basis seed version methods",
+	"questions":               "kind method text holds_back at",
+	"questions.at":            "row level reading",
 	"methods":                 "method kind dilution n levels spread line limits steps techniques needs read_back notes",
 	"methods.levels":          "level u_level n mean mean_low mean_high sd sd_low sd_high bias bias_low bias_high recovery recovery_low recovery_high single_u midpoint_mean",
 	"methods.spread":          "sigma0 kappa repeatability_sd reader_sd session_sd vial_sd",
@@ -32,7 +34,7 @@ var contract = map[string]string{
 	"methods.limits":          "critical detection quantification",
 	"methods.steps":           "at smallest_step",
 	"methods.techniques":      "from to difference low high verdict",
-	"methods.needs":           "need verdict raw corrected more_tests",
+	"methods.needs":           "need verdict raw corrected more_tests within_limits",
 	"methods.needs.raw":       "worst_at error_95 error_95_low error_95_high permitted",
 	"methods.needs.corrected": "worst_at error_95 error_95_low error_95_high permitted",
 	"methods.read_back":       "reading level low high open",
@@ -65,7 +67,7 @@ func TestJSONWritesNullAndFullPrecision(t *testing.T) {
 	f := assess.Findings{Analyte: "a<b", Seed: 18446744073709551615, Methods: []assess.MethodFinding{{Method: "m",
 		Levels: []assess.LevelFinding{{Level: 0.1, Mean: assess.None, MeanLow: assess.Number(1) / 3}}}}}
 	s, v := jsonOf(t, f)
-	for _, want := range []string{`"mean": null`, `"mean_low": 0.3333333333333333`, `"seed": 18446744073709551615`, `"a<b"`, `"notes": []`, `"slips": []`} {
+	for _, want := range []string{`"mean": null`, `"mean_low": 0.3333333333333333`, `"seed": 18446744073709551615`, `"a<b"`, `"notes": []`, `"questions": []`} {
 		if !strings.Contains(s, want) {
 			t.Errorf("no %s in\n%s", want, s)
 		}

@@ -40,7 +40,6 @@ func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) met
 	for _, r := range m.ReadBack {
 		v.ReadBack = append(v.ReadBack, readBackRow{clean(r.Reading), readBackWords(r, scale)})
 	}
-	v.Slips = slipsOf(m.Slips, v.Name)
 	if m.MCError.OK() {
 		v.MCError = two(float64(m.MCError) * 100)
 	}

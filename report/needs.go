@@ -88,6 +88,9 @@ func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale strin
 		return out
 	}
 	v.Pick = pick(v.Name, names(assess.Fit), names(assess.FitWhenCorrected), names(assess.NotFit), names(assess.Undecided), names(onlyCorrected))
+	if list := names(assess.HeldBack); len(list) > 0 {
+		v.Pick += " The verdict on " + and(list) + " is held back until the questions above are answered."
+	}
 	if list := names(untried); len(list) > 0 {
 		v.Pick += " About " + and(list) + " these readings say nothing here."
 	}
@@ -98,7 +101,7 @@ func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale strin
 // a correction could help, and what these readings say nothing about.
 const (
 	onlyCorrected = "undecided when corrected"
-	untried       = "not tried"
+	untried       = assess.NotTried
 )
 
 // spare is how much of the permitted error the upper limit of a method's error

@@ -129,20 +129,19 @@ func catalogue() map[string]phrase {
 		"spread-from":      text("{method}: scatter taken from {from}"),
 		"spread-guessed":   text("{method}: scatter taken from a guess"),
 
-		// Questions about slips, and what they rest on.
-		"ask-known":                text("is the known at {level} really {level}?"),
-		"known-read-off":           knownReadOff,
-		"ask-swap":                 askSwap,
-		"vials-read":               vialsRead,
-		"ask-basis":                bases("were the readings %s?"),
-		"ask-level-basis":          bases("was level {level} read or written %s?"),
-		"ask-multiplied-twice":     text("was the sample really diluted by {factor}, or were the readings multiplied by it before they were written down?"),
-		"ask-diluted-twice":        text("was the sample diluted by {factor} twice?"),
-		"ask-multiplied-undiluted": text("were the readings multiplied by {factor} although the sample was not diluted?"),
-		"ask-not-multiplied":       text("was the sample diluted by {factor}, and the multiplication forgotten?"),
-		"ask-level-dilution":       text("was a dilution by {factor} forgotten, or counted twice, at level {level}?"),
-		"all-read-share":           share("all levels read about {share|3} of the known"),
-		"level-reads-share":        share("it reads {share|3} of what the other levels let expect"),
+		// Questions, and what would explain the readings.
+		"ask-all":              askAll,
+		"ask-rows":             askRows,
+		"readings-in-unit":     text("the readings were taken in {unit}"),
+		"knowns-in-unit":       text("the knowns are given in {unit}"),
+		"not-multiplied":       text("the sample was diluted by {dilution} and the reading not multiplied by it"),
+		"multiplied-too-often": text("the reading was multiplied by {dilution} although the sample was not diluted, or was multiplied twice"),
+		"both":                 both,
+		"ask-swap":             askSwap,
+		"ask-slip":             askSlip,
+		"ask-known":            knownReadOff,
+		"ask-pure-water":       text("will this method be used in salt water? Its knowns were made in “{matrix}”, and salt changes what many methods read; nothing here tells by how much"),
+		"ask-water":            text("which salinity and temperature had the water? Nobody stated them, so {salinity} and {temperature} °C were taken, which matters between a litre and a kilogram, by about 2 %"),
 	}
 }
 
@@ -221,35 +220,6 @@ func branches(end string) phrase {
 }
 
 func knownReadOff(n note.Note) string {
-	return fmt.Sprintf("%.0f of %.0f methods read it off in the same direction, as if it were %s", at(n, "methods", 0), at(n, "methods", 1), figureOf(at(n, "as", 0), "3"))
-}
-
-func askSwap(n note.Note) string {
-	var of [2]string
-	for i := range of {
-		of[i] = name(n, "vial", i) + " (level " + figureOf(at(n, "level", i), "") + ")"
-	}
-	return "were vials " + of[0] + " and " + of[1] + " swapped?"
-}
-
-func vialsRead(n note.Note) string {
-	f := func(name string, i int) string { return figureOf(at(n, name, i), "") }
-	return fmt.Sprintf("they read %s and %s; the other vials of those levels read %s and %s", f("reads", 0), f("reads", 1), f("others", 0), f("others", 1))
-}
-
-// bases asks whether readings stand on another basis than the levels.
-func bases(question string) phrase {
-	return func(n note.Note) string {
-		return text(fmt.Sprintf(question, "as "+name(n, "basis", 0)+" while the levels are as "+name(n, "basis", 1)))(n)
-	}
-}
-
-// share tells by how much readings are off, and by what factor they would be.
-func share(t string) phrase {
-	return func(n note.Note) string {
-		if len(n.Numbers["factor"]) > 0 {
-			return text(t + "; {factor} is the factor between the two")(n)
-		}
-		return text(t)(n)
-	}
+	return fmt.Sprintf("is the known at %s really that? %.0f of %.0f methods read it off in the same direction, as if it were %s",
+		figureOf(at(n, "level", 0), ""), at(n, "methods", 0), at(n, "methods", 1), figureOf(at(n, "as", 0), "3"))
 }

@@ -28,6 +28,7 @@ func Text(f assess.Findings, t knownwater.Trial, o Options) string {
 	for _, x := range v.Facts {
 		w.hang(fmt.Sprintf("  %-13s", x.Label), x.Value)
 	}
+	w.questions(v)
 	w.summary(v)
 	for _, m := range v.Methods {
 		w.method(m, v.Scale)
@@ -147,6 +148,21 @@ func cut(s string, n int) string {
 	return string(r[:n-1-tail]) + "…" + string(r[len(r)-tail:])
 }
 
+// questions stand above everything: what is said below may hang on them.
+func (w *writer) questions(v view) {
+	if len(v.Questions) == 0 {
+		return
+	}
+	w.sub("Questions first")
+	for _, q := range v.Questions {
+		name := ""
+		if q.Method != "" {
+			name = q.Method + ": "
+		}
+		w.hang("  ? ", strings.TrimSpace(name+q.Text+" "+q.Rows+" "+q.Holds))
+	}
+}
+
 // summary is the answer first: for each need, which method to use.
 func (w *writer) summary(v view) {
 	w.sub("Which to use")
@@ -194,9 +210,6 @@ func (w *writer) method(m methodView, scale string) {
 	}
 	w.levels(m, scale)
 	w.facts(m, scale)
-	for _, s := range m.Slips {
-		w.hang("  ? ", s.Question+" "+s.Evidence)
-	}
 	for _, n := range m.Notes {
 		w.hang("  note: ", n)
 	}
@@ -308,12 +321,6 @@ func (w *writer) closing(f assess.Findings, v view) {
 		w.sub("Notes")
 		for _, n := range v.Notes {
 			w.hang("  - ", n)
-		}
-	}
-	if len(f.Slips) > 0 {
-		w.sub("Questions about possible slips (nothing was corrected)")
-		for _, s := range slipsOf(f.Slips, "") {
-			w.hang("  ? ", s.Question+" "+s.Evidence)
 		}
 	}
 	w.sub("Mind")

@@ -16,7 +16,7 @@ type view struct {
 	Facts                 []fact
 	Needs                 []needView
 	Methods               []methodView
-	Slips                 []slipView
+	Questions             []questionView
 	Notes                 []string
 	Cautions              []string
 }
@@ -57,7 +57,6 @@ type methodView struct {
 	Readers            []partRow
 	Techniques         []techniqueView
 	ReadBack           []readBackRow
-	Slips              []slipView
 	Notes              []string
 	MCError            string
 }
@@ -91,7 +90,6 @@ type techniqueView struct {
 	Levels             string
 }
 type readBackRow struct{ Reading, Says string }
-type slipView struct{ Method, Question, Evidence string }
 
 // look at findings and trial once and say it all in words.
 func newView(f assess.Findings, t knownwater.Trial) view {
@@ -115,10 +113,7 @@ func newView(f assess.Findings, t knownwater.Trial) view {
 		mv.No = i + 1
 		v.Methods = append(v.Methods, mv)
 	}
-	v.Slips = slipsOf(f.Slips, "")
-	for _, m := range f.Methods {
-		v.Slips = append(v.Slips, slipsOf(m.Slips, nameOf(m))...)
-	}
+	v.Questions = questionsOf(f)
 	return v
 }
 
@@ -174,18 +169,6 @@ func numeral(n int) string {
 		return small[n]
 	}
 	return count(n)
-}
-
-func slipsOf(ss []assess.Slip, method string) []slipView {
-	var out []slipView
-	for _, s := range ss {
-		name := clean(s.Method)
-		if method != "" {
-			name = method
-		}
-		out = append(out, slipView{name, Say(s.Question), Say(s.Evidence)})
-	}
-	return out
 }
 
 func cleaned(ss []string) []string {

@@ -98,6 +98,12 @@ func verdictOn(n assess.NeedFinding, scale string) sentence {
 		}
 		return sentence{"Not fit as it is read.", s + ". Whether a correction would help cannot be computed here."}
 	}
+	switch n.Verdict {
+	case assess.HeldBack:
+		return sentence{"Held back.", "The answer to a question at the top could overturn the verdict; answer that first."}
+	case assess.NotTried:
+		return sentence{"Not tried.", "Nothing here speaks of what is needed."}
+	}
 	s := undecidedOn(raw, corrected)
 	if n.Raw.Verdict == assess.NotFit {
 		s.Head = "Not fit as it is read; whether a correction puts it right is undecided."
@@ -167,7 +173,7 @@ func classOf(verdict string) string {
 		return "outside"
 	case assess.FitWhenCorrected:
 		return "known" // judged through the knowns
-	case assess.Undecided:
+	case assess.Undecided, assess.HeldBack, assess.NotTried:
 		return "undecided"
 	}
 	return ""

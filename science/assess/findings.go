@@ -18,12 +18,13 @@ type Findings struct {
 	Analyte     string          `json:"analyte"`
 	Unit        string          `json:"unit"`
 	Basis       string          `json:"basis"`
+	Questions   []Question      `json:"questions"` // first of all: doubts that wait for an answer
+	WaterStated bool            `json:"water_stated"`
 	Salinity    float64         `json:"salinity"`
 	Temperature float64         `json:"temperature_c"`
 	Seed        uint64          `json:"seed"`
 	Version     string          `json:"version"`
 	Methods     []MethodFinding `json:"methods"`
-	Slips       []Slip          `json:"slips"` // questions about possible slips that concern the whole trial
 	Notes       []note.Note     `json:"note_codes"`
 }
 
@@ -47,7 +48,6 @@ type MethodFinding struct {
 	Techniques []TechniqueFinding `json:"techniques"`
 	Needs      []NeedFinding      `json:"needs"`
 	ReadBack   []ReadBack         `json:"read_back"`
-	Slips      []Slip             `json:"slips"`
 	MCError    Number             `json:"mc_error"` // largest Monte Carlo standard error of a level's mean, as a share of its 95 % half-width
 	Notes      []note.Note        `json:"note_codes"`
 }
@@ -193,6 +193,7 @@ const (
 	Fit              = "fit"
 	FitWhenCorrected = "fit when corrected"
 	NotFit           = "not fit"
+	NotTried         = "not tried" // no known lies in the need's range
 )
 
 // NeedFinding says whether single results meet a need.
@@ -202,7 +203,9 @@ type NeedFinding struct {
 	Raw       ErrorWithin `json:"raw"`
 	Corrected ErrorWithin `json:"corrected"`
 	MoreTests Number      `json:"more_tests"`
-	Why       []note.Note `json:"why_codes"` // what holds the verdict back, or what would change it
+	// WithinLimits says whether minutes and money of the need are kept; nil where that cannot be said.
+	WithinLimits *bool       `json:"within_limits"`
+	Why          []note.Note `json:"why_codes"` // what holds the verdict back, or what would change it
 	// AtShare says whether another sharing of a chart's gaps would change the verdict.
 	AtShare []note.Note `json:"at_share_codes,omitempty"`
 	// Along is the error along the needed range, for figures.
@@ -240,12 +243,4 @@ type ReadBack struct {
 	High    Number      `json:"high"`
 	Open    *string     `json:"open"`            // null, "below" or "above"
 	Parts   [][2]Number `json:"parts,omitempty"` // the pieces of a split set
-}
-
-// Slip is a question about a possible slip. Nothing is corrected.
-type Slip struct {
-	Kind     string    `json:"kind"` // basis, dilution, swap, level
-	Method   string    `json:"method,omitempty"`
-	Question note.Note `json:"question_code"`
-	Evidence note.Note `json:"evidence_code"`
 }

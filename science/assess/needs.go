@@ -7,7 +7,6 @@ import (
 	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/num"
-	"knownwater/science/record"
 )
 
 // needDraws is how many draws of the record the error of single results is
@@ -32,7 +31,9 @@ const (
 // fitted without that known.
 func (st *study) needFindings() {
 	for _, n := range st.needs {
-		st.finding.Needs = append(st.finding.Needs, st.judge(n))
+		f := st.judge(n)
+		f.WithinLimits = withinLimits(st.method, n, 1)
+		st.finding.Needs = append(st.finding.Needs, f)
 	}
 	st.askShares()
 }
@@ -46,22 +47,23 @@ type place struct {
 func (st *study) judge(n knownwater.Need) NeedFinding {
 	none := ErrorWithin{Undecided, None, None, None, None, None}
 	f := NeedFinding{Need: n.Name, Verdict: Undecided, Raw: none, Corrected: none, MoreTests: None, Why: []note.Note{}, Along: []AlongNeed{}}
+	if !tried(st.levels, n) {
+		f.Verdict = NotTried
+		f.because(note.New("not-tested-between").Number("low", n.Low).Number("high", n.High))
+		return f
+	}
 	if st.rec == nil {
 		f.because(note.New("no-response"))
 		return f
 	}
-	low, high := math.Max(n.Low, st.rec.Bottom), math.Min(n.High, st.rec.Top)
-	if low > high {
-		f.because(note.New("not-tested-between").Number("low", n.Low).Number("high", n.High))
-		return f
-	}
+	low, high := math.Min(math.Max(n.Low, st.rec.Bottom), st.rec.Top), math.Max(math.Min(n.High, st.rec.Top), st.rec.Bottom)
 	places := st.places(n, low, high)
 	for _, p := range places {
 		f.Along = append(f.Along, along(p))
 	}
 	f.Raw = errorWithin(places, func(p place) []float64 { return p.raw })
 	f.Corrected = errorWithin(places, func(p place) []float64 { return p.corr })
-	gap, open := uncovered(n, st.rec)
+	gap, open := st.uncovered(n)
 	if open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)
 	}
@@ -99,13 +101,14 @@ func unlessNotFit(v string) string {
 }
 
 // uncovered is the end of a need that no known reached.
-func uncovered(n knownwater.Need, r *record.Record) (note.Note, bool) {
+func (st *study) uncovered(n knownwater.Need) (note.Note, bool) {
 	slack := 0.02 * (n.High - n.Low)
+	bottom, top := reach(st.levels, st.rec.Bottom)
 	switch {
-	case n.Low < r.Bottom-slack:
-		return note.New("not-tested-below").Number("level", r.Bottom), true
-	case n.High > r.Top+slack:
-		return note.New("not-tested-above").Number("level", r.Top), true
+	case n.Low < bottom-slack:
+		return note.New("not-tested-below").Number("level", st.rec.Bottom), true
+	case n.High > top+slack:
+		return note.New("not-tested-above").Number("level", st.rec.Top), true
 	}
 	return note.Note{}, false
 }

@@ -3,16 +3,18 @@ package assess
 import (
 	"sort"
 
+	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/record"
 )
 
 // oddLevels asks about a known that several methods read off in the same
 // direction, each beyond its own doubt: then the known is the likelier culprit.
-func oddLevels(studies []*study) []Slip {
+func oddLevels(studies []*study) []Question {
 	type vote struct {
 		up, down, all int
 		shift         []float64
+		obs           []knownwater.Observation
 	}
 	votes := map[float64]*vote{}
 	for _, st := range studies {
@@ -36,6 +38,11 @@ func oddLevels(studies []*study) []Slip {
 			}
 			low, high := quantile(draws, 0.005), quantile(draws, 0.995)
 			v.shift = append(v.shift, quantile(draws, 0.5))
+			for _, o := range st.obs {
+				if o.Level == c {
+					v.obs = append(v.obs, o)
+				}
+			}
 			if low > 0.03*c {
 				v.up++
 			}
@@ -44,7 +51,7 @@ func oddLevels(studies []*study) []Slip {
 			}
 		}
 	}
-	var slips []Slip
+	var qs []Question
 	levels := make([]float64, 0, len(votes))
 	for c := range votes {
 		levels = append(levels, c)
@@ -53,10 +60,26 @@ func oddLevels(studies []*study) []Slip {
 	for _, c := range levels {
 		v := votes[c]
 		if n := max(v.up, v.down); n >= 2 && min(v.up, v.down) == 0 && 2*n > v.all {
-			slips = append(slips, Slip{Kind: "level",
-				Question: note.New("ask-known").Number("level", c),
-				Evidence: note.New("known-read-off").Number("methods", float64(n), float64(v.all)).Number("as", c+quantile(v.shift, 0.5))})
+			qs = append(qs, Question{
+				Kind: QuestionLevel, At: placesOf(v.obs),
+				Says: note.New("ask-known").Number("level", c).Number("methods", float64(n), float64(v.all)).Number("as", c+quantile(v.shift, 0.5)),
+				mend: withoutLevel(c),
+			})
 		}
 	}
-	return slips
+	return qs
+}
+
+// withoutLevel is the trial without one known.
+func withoutLevel(c float64) func(knownwater.Trial) knownwater.Trial {
+	return func(t knownwater.Trial) knownwater.Trial {
+		var kept []knownwater.Observation
+		for _, o := range t.Observations {
+			if o.Level != c {
+				kept = append(kept, o)
+			}
+		}
+		t.Observations = kept
+		return t
+	}
 }

@@ -39,9 +39,9 @@ func Run(t knownwater.Trial, o Options) Findings {
 	f := Findings{
 		Analyte: t.Scale.Analyte, Unit: t.Scale.Unit, Basis: t.Scale.Basis,
 		Salinity: t.Water.Salinity, Temperature: t.Water.Temperature,
-		Seed: o.Seed, Version: o.Version,
+		Questions: []Question{}, WaterStated: t.WaterStated, Seed: o.Seed, Version: o.Version,
 		Methods: make([]MethodFinding, len(strands)),
-		Slips:   []Slip{}, Notes: note.ToldAll(t.Notes),
+		Notes:   note.ToldAll(t.Notes),
 	}
 	studies := make([]*study, len(strands))
 	each(len(strands), o, func(i int) {
@@ -55,7 +55,7 @@ func Run(t knownwater.Trial, o Options) Findings {
 		}
 	}
 	compareBranches(studies, f.Methods)
-	f.Slips = append(f.Slips, oddLevels(studies)...)
+	ask(t, strands, studies, &f, o)
 	return f
 }
 

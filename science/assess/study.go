@@ -53,7 +53,6 @@ func examine(s strand, t knownwater.Trial, o Options, task uint64) *study {
 	st.techniqueFindings()
 	st.needFindings()
 	st.readBack()
-	st.slips()
 	st.explain()
 	return st
 }
@@ -63,7 +62,7 @@ func (st *study) start() {
 	f.Method, f.Kind, f.Dilution, f.Matrix, f.N = st.method.Name, string(st.method.Kind), st.dilution, st.matrix, st.n
 	f.Technique = st.techniques[0]
 	f.Levels, f.Readers, f.Steps, f.Pairs = []LevelFinding{}, []Offset{}, []Step{}, []Pair{}
-	f.Techniques, f.Needs, f.ReadBack, f.Slips, f.Notes = []TechniqueFinding{}, []NeedFinding{}, []ReadBack{}, []Slip{}, []note.Note{}
+	f.Techniques, f.Needs, f.ReadBack, f.Notes = []TechniqueFinding{}, []NeedFinding{}, []ReadBack{}, []note.Note{}
 	f.Shape.At, f.Shape.Mean, f.Shape.Parameters = []float64{}, []Number{}, []Number{}
 	f.MCError = None
 	for i := range st.levels {

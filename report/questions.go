@@ -1,0 +1,108 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"knownwater/science/assess"
+	"knownwater/science/note"
+)
+
+// questionView is a question as it stands above the findings.
+type questionView struct {
+	Method, Text, Rows string
+	Holds              string // what it holds back, or nothing
+}
+
+func questionsOf(f assess.Findings) []questionView {
+	var out []questionView
+	for _, q := range f.Questions {
+		v := questionView{Method: clean(q.Method), Text: Say(q.Says), Rows: rowWords(q.At)}
+		if q.HoldsBack {
+			v.Holds = "Its answer could overturn a verdict, which is held back until then."
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// mostRowsNamed bounds the rows that a person is told of.
+const mostRowsNamed = 12
+
+// rowWords names the rows of a question: "Rows 5 (2.5 at 20) and 9 (2.4 at 20)."
+func rowWords(at []assess.Place) string {
+	var names []string
+	for _, p := range at[:min(len(at), mostRowsNamed)] {
+		names = append(names, fmt.Sprintf("%d (“%s” at %s)", p.Row, clean(p.Reading), figureOf(p.Level, "")))
+	}
+	switch n := len(at) - mostRowsNamed; {
+	case len(at) == 0:
+		return ""
+	case len(at) == 1:
+		return "Row " + names[0] + "."
+	case n > 0:
+		return "Rows " + strings.Join(names, ", ") + " and " + count(n) + " more."
+	}
+	return "Rows " + and(names) + "."
+}
+
+// askAll asks what would explain all readings together.
+func askAll(n note.Note) string {
+	return fmt.Sprintf("could it be that %s? All readings together are about %s times their knowns, which that would explain%s",
+		first(n), figureOf(at(n, "ratio", 0), "2"), rest(n))
+}
+
+// askRows asks what would explain some of them.
+func askRows(n note.Note) string {
+	return fmt.Sprintf("could it be that here %s? This is about %s times what the other readings let expect%s",
+		first(n), figureOf(at(n, "ratio", 0), "2"), rest(n))
+}
+
+func first(n note.Note) string {
+	if len(n.Because) == 0 {
+		return none
+	}
+	return say(n.Because[0])
+}
+
+// rest are the other explanations.
+func rest(n note.Note) string {
+	if len(n.Because) < 2 {
+		return ""
+	}
+	var parts []string
+	for _, b := range n.Because[1:] {
+		parts = append(parts, "that "+say(b))
+	}
+	return "; so would it " + strings.Join(parts, ", or ")
+}
+
+func both(n note.Note) string {
+	parts := make([]string, len(n.Because))
+	for i, b := range n.Because {
+		parts[i] = say(b)
+	}
+	return and(parts)
+}
+
+func askSwap(n note.Note) string {
+	f := func(name string, i int) string { return figureOf(at(n, name, i), "3") }
+	of := [2]string{"one of level " + f("level", 0), "one of level " + f("level", 1)}
+	for i := range of {
+		if names := n.Names["vial"]; i < len(names) && names[i] != "" {
+			of[i] = names[i] + " (level " + f("level", i) + ")"
+		}
+	}
+	return fmt.Sprintf("were two vials swapped, %s and %s? They read %s and %s where %s and %s were to be expected, each like the other’s level",
+		of[0], of[1], f("read", 0), f("read", 1), f("expected", 0), f("expected", 1))
+}
+
+// askSlip names readings that disagree.
+func askSlip(n note.Note) string {
+	var parts []string
+	for i := range min(len(n.Numbers["read"]), mostRowsNamed) {
+		parts = append(parts, fmt.Sprintf("%s at %s, where the others read about %s",
+			figureOf(at(n, "read", i), "3"), figureOf(at(n, "level", i), ""), figureOf(at(n, "expected", i), "3")))
+	}
+	return "is there a slip here: " + strings.Join(parts, "; ") + "? Nothing was left out"
+}

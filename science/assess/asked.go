@@ -1,0 +1,124 @@
+package assess
+
+import (
+	"slices"
+	"strings"
+
+	"knownwater"
+	"knownwater/science/note"
+)
+
+// mostQuestions bounds what is asked about one method.
+const mostQuestions = 12
+
+// ask puts every doubt about the readings, and finds which of them could
+// overturn a verdict: those under whose trial, put right as the doubt has it,
+// some verdict of the method is another one. Such verdicts are held back.
+func ask(t knownwater.Trial, strands []strand, studies []*study, f *Findings, o Options) {
+	qs := askWater(t, strands)
+	for _, s := range sights(t, strands) {
+		qs = append(qs, s.ask()...)
+	}
+	qs = append(qs, oddLevels(studies)...)
+	for i := range qs {
+		hold(&qs[i], t, studies, f, o)
+	}
+	f.Questions = qs
+}
+
+// ask puts the doubts about one method. Readings that a swap explains are not
+// asked about again as slips, nor those that a factor explains.
+func (s *sight) ask() []Question {
+	var qs []Question
+	if q, ok := s.askAll(); ok {
+		return []Question{q} // till that is settled nothing else can be seen
+	}
+	qs = append(qs, s.askSwaps()...)
+	qs = append(qs, s.askRows()...)
+	qs = append(qs, s.askSlips()...)
+	return qs[:min(len(qs), mostQuestions)]
+}
+
+// HeldBack is the verdict that waits for the answer to a question.
+const HeldBack = "held back"
+
+// hold judges the methods again as the doubt would have it.
+func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Options) {
+	if q.mend == nil || len(t.Needs) == 0 || o.Stop != nil && o.Stop() {
+		return
+	}
+	type key struct {
+		method, matrix string
+		dilution       float64
+	}
+	other := map[key]*study{}
+	for i, s := range split(q.mend(t)) {
+		if q.Method == "" || s.method.Name == q.Method && s.matrix == q.matrix {
+			other[key{s.method.Name, s.matrix, s.dilution}] = again(s, t, o, uint64(i))
+		}
+	}
+	for i, st := range studies {
+		if q.Method != "" && (st.method.Name != q.Method || st.matrix != q.matrix) {
+			continue
+		}
+		there := other[key{st.method.Name, st.matrix, st.dilution}]
+		for j := range f.Methods[i].Needs {
+			n := &f.Methods[i].Needs[j]
+			was := st.finding.Needs[j].Verdict
+			if was == NotTried || there != nil && there.finding.Needs[j].Verdict == was {
+				continue
+			}
+			n.Verdict, q.HoldsBack = HeldBack, true
+		}
+	}
+}
+
+// again judges a strand's needs and nothing else.
+func again(s strand, t knownwater.Trial, o Options, task uint64) *study {
+	o.Draws = 1000
+	st := &study{strand: s, design: newDesign(s), opt: o, task: task, needs: t.Needs, scale: t.Scale, inner: true}
+	st.start()
+	st.fit()
+	st.respond()
+	st.needFindings()
+	return st
+}
+
+// askWater asks about the water of the knowns: pure water for a use in salt
+// water, and salinity and temperature that nobody stated. The latter holds
+// nothing back: between a litre and a kilogram it is a matter of 2 %, and what
+// it does to a method no computation tells.
+func askWater(t knownwater.Trial, strands []strand) []Question {
+	var qs []Question
+	for _, s := range strands {
+		salty := slices.ContainsFunc(strands, func(o strand) bool {
+			return o.method.Name == s.method.Name && o.matrix != "" && !pureWater(o.matrix)
+		})
+		asked := slices.ContainsFunc(qs, func(q Question) bool { return q.Method == s.method.Name && q.matrix == s.matrix })
+		if !pureWater(s.matrix) || salty || asked || t.WaterStated && t.Water.Salinity == 0 {
+			continue
+		}
+		qs = append(qs, Question{Kind: QuestionWater, Method: s.method.Name, At: placesOf(s.obs),
+			Says: note.New("ask-pure-water").Name("matrix", s.matrix), matrix: s.matrix})
+	}
+	if !t.WaterStated {
+		qs = append(qs, Question{Kind: QuestionWater, At: []Place{},
+			Says: note.New("ask-water").Number("salinity", t.Water.Salinity).Number("temperature", t.Water.Temperature)})
+	}
+	return qs
+}
+
+// pureWater says whether a matrix is water without salt, by its name.
+func pureWater(matrix string) bool {
+	m := strings.ToLower(matrix)
+	if strings.Contains(m, "salt") || strings.Contains(m, "sea") || strings.Contains(m, "tank") {
+		return false
+	}
+	for _, w := range []string{"pure", "distilled", "deioni", "demineral", "fresh", "osmosis"} {
+		if strings.Contains(m, w) {
+			return true
+		}
+	}
+	return slices.ContainsFunc(strings.FieldsFunc(m, func(r rune) bool { return !(r >= 'a' && r <= 'z') }),
+		func(word string) bool { return word == "ro" || word == "rodi" || word == "di" })
+}

@@ -1,0 +1,66 @@
+package assess
+
+import (
+	"math"
+
+	"knownwater"
+)
+
+// agrees is how many standard uncertainties a known may lie beyond a need's
+// limit and still count as inside: its value agrees with the limit (k = 2).
+const agrees = 2
+
+// tried says whether a known lies in the need's range.
+func tried(levels []level, n knownwater.Need) bool {
+	for _, l := range levels {
+		if l.value >= n.Low-agrees*l.u && l.value <= n.High+agrees*l.u {
+			return true
+		}
+	}
+	return false
+}
+
+// reach is how far down and up knowns can speak for: the outermost knowns,
+// each with its uncertainty. bottom is where the record begins.
+func reach(levels []level, bottom float64) (low, high float64) {
+	first, last := levels[0], levels[len(levels)-1]
+	return math.Min(bottom, first.value-agrees*first.u), last.value + agrees*last.u
+}
+
+// withinLimits says whether a method used for a need keeps to its minutes and
+// its money: nil where the need limits neither, or where the method's minutes
+// or prices, or the tests a month, are not stated and nothing is exceeded.
+//
+// Money a year = 12 · tests a month · tests a result · price of a test, by pack
+// or refill, whichever is cheaper: as in the long run, without what is left
+// over of the last pack.
+func withinLimits(m knownwater.Method, n knownwater.Need, testsAResult int) *bool {
+	yes, no := true, false
+	known := true
+	check := func(limit, is float64, stated bool) bool {
+		known = known && (limit == 0 || stated)
+		return limit == 0 || !stated || is <= limit
+	}
+	price, priced := perTest(m)
+	ok := check(n.MinutesAtMost, m.Minutes*float64(testsAResult), m.Minutes > 0)
+	ok = check(n.MoneyAYear, 12*n.TestsAMonth*float64(testsAResult)*price, priced && n.TestsAMonth > 0) && ok
+	switch {
+	case !ok:
+		return &no
+	case known && (n.MinutesAtMost > 0 || n.MoneyAYear > 0):
+		return &yes
+	}
+	return nil
+}
+
+// perTest is what a test costs.
+func perTest(m knownwater.Method) (price float64, ok bool) {
+	price = math.Inf(1)
+	if m.PackTests > 0 && m.PackPrice > 0 {
+		price = m.PackPrice / float64(m.PackTests)
+	}
+	if m.RefillTests > 0 && m.RefillPrice > 0 {
+		price = math.Min(price, m.RefillPrice/float64(m.RefillTests))
+	}
+	return price, !math.IsInf(price, 1)
+}
