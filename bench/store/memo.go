@@ -45,8 +45,9 @@ func (m *Memo[K, V]) Of(k K, compute func() V) V {
 }
 
 // OneAtATime is Of for what takes seconds: two would only take the processor from
-// each other. It waits for its turn as long as ctx lasts.
-func (m *Memo[K, V]) OneAtATime(ctx context.Context, k K, compute func() V) (V, error) {
+// each other. It waits for its turn as long as ctx lasts. What compute says is not
+// whole is not remembered.
+func (m *Memo[K, V]) OneAtATime(ctx context.Context, k K, compute func() (v V, whole bool)) (V, error) {
 	select {
 	case m.turn <- struct{}{}:
 		defer func() { <-m.turn }()
@@ -54,7 +55,14 @@ func (m *Memo[K, V]) OneAtATime(ctx context.Context, k K, compute func() V) (V, 
 		var none V
 		return none, ctx.Err()
 	}
-	return m.Of(k, compute), nil
+	if v, ok := m.Find(k); ok {
+		return v, nil
+	}
+	v, whole := compute()
+	if !whole {
+		return v, nil
+	}
+	return m.keep(k, v), nil
 }
 
 func (m *Memo[K, V]) keep(k K, v V) V {

@@ -37,11 +37,14 @@ func TestMemoWaitsItsTurn(t *testing.T) {
 	m.turn <- struct{}{} // somebody computes
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := m.OneAtATime(ctx, 1, func() int { return 1 }); err == nil {
+	if _, err := m.OneAtATime(ctx, 1, func() (int, bool) { return 1, true }); err == nil {
 		t.Error("did not wait")
 	}
 	<-m.turn
-	if v, err := m.OneAtATime(context.Background(), 1, func() int { return 1 }); v != 1 || err != nil {
+	if v, err := m.OneAtATime(context.Background(), 1, func() (int, bool) { return 2, false }); v != 2 || err != nil {
+		t.Errorf("what is not whole: %d, %v", v, err)
+	}
+	if v, err := m.OneAtATime(context.Background(), 1, func() (int, bool) { return 1, true }); v != 1 || err != nil {
 		t.Errorf("%d, %v", v, err)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/assess"
@@ -149,7 +150,8 @@ const forecastDraws = 1000
 
 // Forecast simulates the plan with each method's guess and says what it would
 // be able to decide: see [plan.Outlook]. It takes seconds; it ends early, with
-// what it has, when ctx ends. runs 0 means plan.DefaultRuns.
+// what it has, when ctx ends. runs 0 means plan.DefaultRuns. One is made at a time,
+// and a whole one is remembered.
 func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.Outlook, err error) {
 	var sim plan.Trial
 	err = b.read(ctx, func(t tx) error {
@@ -166,11 +168,34 @@ func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.O
 	if runs <= 0 {
 		runs = plan.DefaultRuns
 	}
+	key := forecastKey(sim, runs, p.Seed)
+	if out, ok := b.forecasts.Find(key); ok {
+		return out, nil
+	}
 	stop := func() bool { return ctx.Err() != nil }
 	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
 		return assess.Run(d, assess.Options{Seed: seed, Draws: forecastDraws, Stop: stop})
 	}
-	return plan.Forecast(sim, runs, max(1, p.Seed), judge, stop), nil
+	return b.forecasts.OneAtATime(ctx, key, func() (plan.Outlook, bool) {
+		out := plan.Forecast(sim, runs, max(1, p.Seed), judge, stop)
+		return out, out.Runs >= out.Wanted
+	})
+}
+
+// mostForecasts is how many forecasts are remembered, so that looking at a plan
+// again does not simulate again.
+const mostForecasts = 16
+
+// forecastKey is all that a forecast is made of, as text.
+func forecastKey(s plan.Trial, runs int, seed uint64) string {
+	methods := slices.Clone(s.Methods)
+	var ranges []string
+	for i := range methods {
+		ranges = append(ranges, fmt.Sprint(methods[i].Range)) // where it points to, not where it stands
+		methods[i].Range = nil
+	}
+	s.Methods = methods
+	return fmt.Sprint(s, ranges, runs, seed)
 }
 
 // simulated is the plan as a trial to be simulated.

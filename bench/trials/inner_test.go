@@ -8,6 +8,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/interval"
 	"knownwater/science/plan"
 )
 
@@ -74,5 +75,19 @@ func TestReadingWindow(t *testing.T) {
 	}
 	if got := secondsOff(nil, start, start.Add(time.Hour)); got != 0 {
 		t.Errorf("without steps: %g", got)
+	}
+}
+
+// A forecast is remembered by what it is made of, and not by where that stands.
+func TestForecastKey(t *testing.T) {
+	of := func(top float64, permitted float64) string {
+		return forecastKey(plan.Trial{Methods: []knownwater.Method{{Name: "M", Range: &interval.Interval{High: top}}},
+			Needs: []knownwater.Need{{Name: "N", Permitted: []knownwater.Permit{{At: 1, Error: permitted}}}}}, 100, 1)
+	}
+	if of(30, 0.5) != of(30, 0.5) {
+		t.Error("the same plan is simulated again")
+	}
+	if of(30, 0.5) == of(20, 0.5) || of(30, 0.5) == of(30, 1) {
+		t.Error("another plan has the forecast of this one")
 	}
 }

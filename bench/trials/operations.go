@@ -10,6 +10,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/plan"
 )
 
 // Operations are what is done about trials.
@@ -17,6 +18,7 @@ type Operations struct {
 	store      *store.Store
 	from       Sources
 	remembered *store.Memo[findingsKey, TrialFindings]
+	forecasts  *store.Memo[string, plan.Outlook] // by the plan, with all that it names, as it would be simulated
 }
 
 // Sources are what a trial takes from other subjects, in its own transaction.
@@ -38,7 +40,8 @@ type Sources struct {
 
 // On are the operations on an open bench.
 func On(s *store.Store, from Sources) *Operations {
-	return &Operations{store: s, from: from, remembered: store.NewMemo[findingsKey, TrialFindings](mostKnown, nil)}
+	return &Operations{store: s, from: from, remembered: store.NewMemo[findingsKey, TrialFindings](mostKnown, nil),
+		forecasts: store.NewMemo[string, plan.Outlook](mostForecasts, nil)}
 }
 
 // tx is one transaction.

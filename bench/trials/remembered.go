@@ -29,10 +29,10 @@ func (t tx) findingsKey(trial int64, o FindingsOptions) (findingsKey, error) {
 // compute works the findings out, if nobody else has meanwhile. One trial is judged
 // at a time.
 func (b *Operations) compute(ctx context.Context, m findingsKey, s TrialFindings) (TrialFindings, error) {
-	return b.remembered.OneAtATime(ctx, m, func() TrialFindings {
+	return b.remembered.OneAtATime(ctx, m, func() (TrialFindings, bool) {
 		s.Findings = assess.Run(s.Data, assess.Options{Seed: seedOf(s.Trial), Version: s.version})
 		s.computed = true
-		return s
+		return s, true
 	})
 }
 

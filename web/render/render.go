@@ -22,6 +22,7 @@ var Funcs = template.FuncMap{
 	"sentence": report.Say,
 	// numbers
 	"number":      Number,
+	"exact":       func(v *float64) string { return form.Exactly(*v) },
 	"twoDigits":   TwoDigits,
 	"twoDecimals": func(v float64) string { return Decimals(v, 2) },
 	"whole":       func(v float64) string { return Number(math.Round(v)) },

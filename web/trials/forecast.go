@@ -1,75 +1,16 @@
 package trials
 
 import (
-	"context"
-	"encoding/json"
 	"fmt"
 	"html/template"
 	"math"
-	"sync"
 
 	"knownwater"
-	"knownwater/bench"
-	"knownwater/bench/trials"
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/plan"
 	"knownwater/web/render"
 )
-
-// forecasts remembers the last few forecasts, so that looking at a page again
-// does not simulate again, and lets one be made at a time: each takes the whole
-// machine for seconds.
-type forecasts struct {
-	making sync.Mutex
-
-	mu   sync.Mutex
-	last []madeForecast
-}
-
-type madeForecast struct {
-	key     string
-	outlook plan.Outlook
-}
-
-const keptForecasts = 16
-
-func (o *forecasts) of(ctx context.Context, b *bench.Bench, p trials.Plan) (plan.Outlook, error) {
-	text, err := json.Marshal(p)
-	if err != nil {
-		return plan.Outlook{}, err
-	}
-	if found, ok := o.find(string(text)); ok {
-		return found, nil
-	}
-	o.making.Lock()
-	defer o.making.Unlock()
-	if found, ok := o.find(string(text)); ok {
-		return found, nil
-	}
-	made, err := b.Forecast(ctx, p, 0)
-	if err != nil || made.Runs < made.Wanted {
-		return made, err // not all of it: not remembered
-	}
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	o.last = append(o.last, madeForecast{string(text), made})
-	if len(o.last) > keptForecasts {
-		o.last = o.last[1:]
-	}
-	return made, nil
-}
-
-func (o *forecasts) find(key string) (plan.Outlook, bool) {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	for _, m := range o.last {
-		if m.key == key {
-			return m.outlook, true
-		}
-	}
-	return plan.Outlook{}, false
-}
 
 // outlookView is a forecast as it is drawn: every mark is an interval.
 type outlookView struct {

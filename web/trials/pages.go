@@ -16,8 +16,7 @@ var files embed.FS
 // Pages are the pages of this subject.
 type Pages struct {
 	*page.Site
-	forecasts forecasts
-	underway  underway
+	underway underway
 }
 
 // New adds their templates to the site.

@@ -142,7 +142,7 @@ func (s *Pages) addForecast(ctx context.Context, p *planPage) error {
 	}
 	ctx, cancel := context.WithTimeout(ctx, outlookTime)
 	defer cancel()
-	o, err := s.forecasts.of(ctx, s.Bench, p.Trial.Plan)
+	o, err := s.Bench.Forecast(ctx, p.Trial.Plan, 0)
 	if err != nil && !errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
