@@ -38,9 +38,11 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"io"
 	"time"
 
+	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/bench/exchange"
 	"knownwater/bench/methods"
@@ -89,8 +91,13 @@ func Open(path string, o Options) (*Bench, error) {
 	t := trials.On(s, trials.Sources{
 		Method: methods.ByVersion, Described: methods.Described, Lot: methods.LotByID, Lots: methods.LotsOf, Need: methods.NeedByID,
 		Person: people.ByID, Standards: standards.ByVersion,
-		BringInMethod: methods.BringIn, BringInLot: methods.BringInLot, BringInNeed: methods.BringInNeed, BringInPerson: people.Named,
+		BringInMethod: methods.BringIn, BringInLot: methods.BringInLot, BringInNeed: methods.BringInNeed, BringInPerson: people.BringIn,
+		Settle:  []func(store.Tx, knownwater.Who, int64) error{methods.Settle, people.Settle},
+		Abandon: []func(store.Tx, int64) (bool, error){methods.Abandon, people.Abandon},
 	})
+	if err := t.AbandonArriving(context.Background()); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
 	return &Bench{
 		store:          s,
 		onPeople:       people.On(s),

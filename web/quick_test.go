@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/bench/trials"
 	"knownwater/internal/processor"
 	"knownwater/science/interval"
 	"knownwater/science/unit"
@@ -46,7 +47,7 @@ func TestQuickPages(t *testing.T) {
 	set := s.must("/knowns/plan", wantedForm("keep"))
 	at := s.must("/curves/new", curveValues())
 	began := time.Now()
-	made, err := s.bench.ImportTrial(context.Background(), knownwater.Who{Role: knownwater.Owner, Name: "owner"}, hundredThousand(), "A hundred thousand", "made up")
+	made, err := s.bench.ImportTrial(context.Background(), knownwater.Who{Role: knownwater.Owner, Name: "owner"}, trials.DataSet{Data: hundredThousand(), Title: "A hundred thousand", Source: "made up"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -87,7 +87,7 @@ func export(t store.Tx, w io.Writer) error {
 }
 
 func exportTable(t store.Tx, z *zip.Writer, m *manifest, tab table) error {
-	var photos [][2]string
+	var blobs []string
 	err := addFile(z, m, tableFolder+tab.name+".csv", func(w io.Writer) (rows int, err error) {
 		c := csv.NewWriter(w)
 		if err := c.Write(tab.columns); err != nil {
@@ -99,12 +99,12 @@ func exportTable(t store.Tx, z *zip.Writer, m *manifest, tab table) error {
 		}
 		defer r.Close()
 		for ; r.Next(); rows++ {
-			cells, blob, err := scanCells(r.Scan, len(tab.columns), tab.blob != "")
+			cells, err := scanCells(r.Scan, len(tab.columns))
 			if err != nil {
 				return 0, err
 			}
 			if tab.blob != "" {
-				photos = append(photos, [2]string{cells[0], string(blob)})
+				blobs = append(blobs, cells[0])
 			}
 			if err := c.Write(cells); err != nil {
 				return 0, err
@@ -113,9 +113,13 @@ func exportTable(t store.Tx, z *zip.Writer, m *manifest, tab table) error {
 		c.Flush()
 		return rows, cmp.Or(r.Err(), c.Error())
 	})
-	for _, p := range photos {
-		if err == nil {
-			err = addFile(z, m, photoFolder+p[0], func(w io.Writer) (int, error) { return io.WriteString(w, p[1]) })
+	for _, name := range blobs { // one at a time: together they may be larger than the memory
+		if err != nil {
+			return err
+		}
+		var data []byte
+		if data, err = store.One(t, "photo", photoBytes, store.Value[[]byte], name); err == nil {
+			err = addFile(z, m, photoFolder+name, func(w io.Writer) (int, error) { return w.Write(data) })
 		}
 	}
 	return err
@@ -144,27 +148,24 @@ func (c *counter) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// scanCells scans a row into texts, and a blob behind them.
-func scanCells(scan func(...any) error, n int, blob bool) (cells []string, data []byte, err error) {
+// scanCells scans a row into texts.
+func scanCells(scan func(...any) error, n int) (cells []string, err error) {
 	values := make([]any, n)
-	into := make([]any, n, n+1)
+	into := make([]any, n)
 	for i := range values {
 		into[i] = &values[i]
 	}
-	if blob {
-		into = append(into, &data)
-	}
 	if err := scan(into...); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	for _, v := range values {
 		c, err := cellText(v)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		cells = append(cells, c)
 	}
-	return cells, data, nil
+	return cells, nil
 }
 
 func cellText(v any) (string, error) {

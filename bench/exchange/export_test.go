@@ -34,7 +34,7 @@ func dump(t *testing.T, b *bench.Bench) string {
 			t.Fatal(err)
 		}
 		for rows.Next() {
-			cells := make([]any, len(tab.All()))
+			cells := make([]any, len(tab.Columns()))
 			into := make([]any, len(cells))
 			for i := range cells {
 				into[i] = &cells[i]

@@ -32,6 +32,8 @@ func (t table) Name() string  { return t.name }
 func (t table) Since() int    { return t.since }
 func (t table) All() []string { return t.all() }
 
+func (t table) Columns() []string { return t.columns }
+
 // TryTable reads one table of a zip whatever its manifest says of it, and answers
 // what inserts its rows; nil where nothing can be read.
 func TryTable(data []byte, tab Table, text []byte, from Sources) func(store.Tx) error {

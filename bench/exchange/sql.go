@@ -9,4 +9,6 @@ var (
 	emptyBench    = sqlite.SQL(`select (select count(*) from person) + (select count(*) from event) + (select count(*) from trial)`)
 )
 
+var photoBytes = sqlite.SQL(`select data from photo where name = ?`)
+
 var copySums = sqlite.SQL(`select (select count(*) from trial), (select count(*) from reading), coalesce((select max(kept_at) from reading), '')`)

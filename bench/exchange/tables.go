@@ -14,16 +14,17 @@ type table struct {
 	columns []string
 	blob    string // a column whose bytes become a file of their own, named by the row's first column
 	since   int    // the first schema that has it
+	here    string // which rows are: what an import brings that is not whole yet is not
 }
 
 // tables are all exported tables, each after those that it names rows of. A
 // test holds them complete against the schema.
 var tables = []table{
-	{name: "person", columns: words("id name role alias gone made_at made_by made_from")},
-	{name: "method", columns: words("id retired")},
-	{name: "method_version", columns: words("id method_id version name spec why made_at made_by made_from")},
-	{name: "lot", columns: words("id method_id code opened_on expires_on chart_edition tests note retired made_at made_by made_from")},
-	{name: "need", columns: words("id name spec retired made_at made_by made_from")},
+	{name: "person", here: "arriving is null", columns: words("id name role alias gone made_at made_by made_from")},
+	{name: "method", here: "arriving is null", columns: words("id retired")},
+	{name: "method_version", here: "method_id in (select id from method where arriving is null)", columns: words("id method_id version name spec why made_at made_by made_from")},
+	{name: "lot", here: "arriving is null", columns: words("id method_id code opened_on expires_on chart_edition tests note retired made_at made_by made_from")},
+	{name: "need", here: "arriving is null", columns: words("id name spec retired made_at made_by made_from")},
 	{name: "shelf_item", columns: words("id kind retired"), since: 5},
 	{name: "shelf_version", columns: words("id item_id version name spec why made_at made_by made_from"), since: 5},
 	{name: "prepared", columns: words("id retired"), since: 5},
@@ -33,12 +34,12 @@ var tables = []table{
 	{name: "curve_adoption", columns: words("id version_id why made_at made_by made_from"), since: 7},
 	{name: "curve_recheck", columns: words("id version_id spec outcome led_to why made_at made_by made_from"), since: 9},
 	{name: "result", columns: words("id key digest curve_version_id water text signals own_colour clear dilution u_dilution u_lot analyte unit basis level u low high outside parts notes program note taken_at person_id withdrawn supersedes root why kept_at kept_by kept_from"), since: 8},
-	{name: "trial", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count")},
-	{name: "known", columns: words("id trial_id pos label level u u_shared matrix blank")},
-	{name: "vial", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},
+	{name: "trial", here: "arriving = 0", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count")},
+	{name: "known", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id pos label level u u_shared matrix blank")},
+	{name: "vial", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},
 	{name: "vial_reader", columns: words("reader_id trial_id vial_id")},
 	{name: "photo", columns: words("name media_type person_id kept_at kept_by kept_from"), blob: "data"},
-	{name: "reading", columns: words("id key digest trial_id vial_id reader_id replicate dilution u_dilution lot_id text low high flags note photo started_at read_at off_by after_key withdrawn supersedes root why source_row kept_at kept_by kept_from")},
+	{name: "reading", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id key digest trial_id vial_id reader_id replicate dilution u_dilution lot_id text low high flags note photo started_at read_at off_by after_key withdrawn supersedes root why source_row kept_at kept_by kept_from")},
 	{name: "exclusion", columns: words("id reading_id excluded why after_key at by_name by_from")},
 	{name: "vial_start", columns: words("id key vial_id reader_id started_at kept_at kept_by kept_from")},
 	{name: "event", columns: words("id at by_name by_from trial_id what why")},
@@ -58,7 +59,11 @@ func tableStatements() (sel, ins map[string]string) {
 		columns := t.all()
 		list := strings.Join(columns, ", ")
 		marks := strings.TrimSuffix(strings.Repeat("?, ", len(columns)), ", ")
-		sel[t.name] = sqlite.SQL(fmt.Sprintf("select %s from %s order by %s, %s, %s", list, t.name, columns[0], columns[1], columns[len(columns)-1]))
+		here := ""
+		if t.here != "" {
+			here = " where " + t.here
+		}
+		sel[t.name] = sqlite.SQL(fmt.Sprintf("select %s from %s%s order by %s, %s, %s", strings.Join(t.columns, ", "), t.name, here, columns[0], columns[1], t.columns[len(t.columns)-1]))
 		ins[t.name] = sqlite.SQL(fmt.Sprintf("insert into %s (%s) values (%s)", t.name, list, marks))
 	}
 	return sel, ins

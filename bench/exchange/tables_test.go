@@ -67,6 +67,9 @@ func checkColumns(t *testing.T, q *sql.Tx, tab exchange.Table) {
 	}
 	var have []string
 	for _, c := range cols {
+		if c.name == "arriving" { // what is marked so is not exported at all
+			continue
+		}
 		c.kind = strings.ToUpper(c.kind)
 		have = append(have, c.name)
 		if optional := c.must == 0 && c.key == 0; optional != exchange.Nullable[tab.Name()+"."+c.name] {

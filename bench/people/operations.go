@@ -5,6 +5,7 @@ package people
 
 import (
 	"context"
+	"fmt"
 
 	"knownwater"
 	"knownwater/bench/store"
@@ -35,8 +36,9 @@ func ByID(t store.Tx, id int64) (knownwater.Person, error) {
 	return store.One(t, "person", personByID, scanPerson, id)
 }
 
-// Named is the person of a name, who is added as a reader where nobody is called that.
-func Named(t store.Tx, by knownwater.Who, name string) (int64, error) {
+// BringIn is the person of a name, for a data set on its way in. Where nobody is
+// called that a reader is added, whom nobody sees until Settle.
+func BringIn(t store.Tx, by knownwater.Who, trial int64, name string) (int64, error) {
 	there, err := store.All(t, personByName, scanPerson, name)
 	if err != nil {
 		return 0, err
@@ -44,5 +46,27 @@ func Named(t store.Tx, by knownwater.Who, name string) (int64, error) {
 	if len(there) > 0 {
 		return there[0].ID, nil
 	}
-	return tx{t}.putPerson(by, knownwater.Person{Name: name, Role: knownwater.Reader})
+	at, who, device := t.Stamp(by)
+	return t.Insert(insertArriving, name, at, who, device, trial)
+}
+
+// Settle lets everybody see whom a data set brought, once it is in.
+func Settle(t store.Tx, by knownwater.Who, trial int64) error {
+	names, err := store.All(t, arrivingNames, store.Value[string], trial)
+	for _, name := range names {
+		if err := t.Note(by, 0, fmt.Sprintf("added %s as %s", name, knownwater.Reader), ""); err != nil {
+			return err
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return t.Exec(settlePeople, trial)
+}
+
+// Abandon takes one of those away again whom a data set brought that did not come
+// in whole; false when none is left.
+func Abandon(t store.Tx, trial int64) (bool, error) {
+	n, err := t.Change(abandonPerson, trial)
+	return n > 0, err
 }

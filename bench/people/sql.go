@@ -10,10 +10,15 @@ var (
 	insertPerson = sqlite.SQL(`insert into person (name, role, alias, gone, made_at, made_by, made_from) values (?, ?, ?, ?, ?, ?, ?)`)
 	updatePerson = sqlite.SQL(`update person set name = ?, role = ?, alias = ?, gone = ? where id = ?`)
 
-	selectPerson = `select id, name, role, alias, gone, made_at, made_by, made_from from person `
+	selectPerson   = `select id, name, role, alias, gone, made_at, made_by, made_from from person `
+	insertArriving = sqlite.SQL(`insert into person (name, role, alias, gone, made_at, made_by, made_from, arriving) values (?, 'reader', '', 0, ?, ?, ?, ?)`)
+	arrivingNames  = sqlite.SQL(`select name from person where arriving = ? order by id`)
+	settlePeople   = sqlite.SQL(`update person set arriving = null where arriving = ?`)
+	abandonPerson  = sqlite.SQL(`delete from person where id = (select min(id) from person where arriving = ?)`)
+
 	personByID   = sqlite.SQL(selectPerson + `where id = ?`)
 	personByName = sqlite.SQL(selectPerson + `where name = ?`)
-	peopleAll    = sqlite.SQL(selectPerson + `order by gone, name collate nocase`)
+	peopleAll    = sqlite.SQL(selectPerson + `where arriving is null order by gone, name collate nocase`)
 	personSame   = sqlite.SQL(`select count(*) from person where name = ? and id <> ?`)
 
 	dropPairings = sqlite.SQL(`delete from pairing where person_id = ?`)

@@ -45,13 +45,41 @@ func (s *Store) Clock() time.Time { return s.now().UTC().Truncate(time.Milliseco
 // Write runs f in one transaction; what f did is on the disk when it returns nil.
 func (s *Store) Write(ctx context.Context, f func(Tx) error) error {
 	now := s.Clock()
-	return Refused(s.db.Write(ctx, func(t *sql.Tx) error { return f(Tx{t, ctx, now}) }))
+	return Refused(s.db.Write(ctx, func(t *sql.Tx) error { return f(Tx{sql: t, Ctx: ctx, Now: now}) }))
 }
 
 // Read runs f on one unchanging view of the bench.
 func (s *Store) Read(ctx context.Context, f func(Tx) error) error {
 	now := s.Clock()
-	return Refused(s.db.Read(ctx, func(t *sql.Tx) error { return f(Tx{t, ctx, now}) }))
+	return Refused(s.db.Read(ctx, func(t *sql.Tx) error { return f(Tx{sql: t, Ctx: ctx, Now: now}) }))
+}
+
+// batchTime is how long one of many transactions holds the file, so that nobody
+// who waits for it notices.
+const batchTime = 25 * time.Millisecond
+
+// InBatches does n things one after the other, in short transactions between which
+// others get their turn. done is told how many are on the disk; nil: nobody is.
+// An error undoes the transaction that it came up in; those before stand.
+func (s *Store) InBatches(ctx context.Context, n int, do func(t Tx, k int) error, done func(int)) error {
+	for k := 0; k < n; {
+		err := s.Write(ctx, func(t Tx) error {
+			t = t.Many()
+			for start := time.Now(); k < n && time.Since(start) < batchTime; k++ {
+				if err := do(t, k); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		if done != nil {
+			done(k)
+		}
+	}
+	return nil
 }
 
 var troubleKinds = map[sqlite.Kind]knownwater.RefusalKind{

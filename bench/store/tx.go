@@ -12,24 +12,60 @@ import (
 
 // Tx is one transaction with its context and the time it is stamped with.
 type Tx struct {
-	sql *sql.Tx
-	Ctx context.Context
-	Now time.Time
+	sql      *sql.Tx
+	Ctx      context.Context
+	Now      time.Time
+	prepared map[string]*sql.Stmt // nil: statements are not kept
 }
 
 // Of is a transaction on a file that is no open bench, such as one that is being
 // imported.
-func Of(ctx context.Context, t *sql.Tx) Tx { return Tx{t, ctx, time.Time{}} }
+func Of(ctx context.Context, t *sql.Tx) Tx { return Tx{sql: t, Ctx: ctx} }
+
+// Many is the same transaction for writing many rows: it prepares each statement
+// once.
+func (t Tx) Many() Tx {
+	t.prepared = map[string]*sql.Stmt{}
+	return t
+}
 
 // Exec runs a statement.
 func (t Tx) Exec(query string, args ...any) error {
-	_, err := t.sql.ExecContext(t.Ctx, query, args...)
+	_, err := t.run(query, args...)
 	return err
 }
 
 // Insert runs an insert and answers the new row's id.
 func (t Tx) Insert(query string, args ...any) (int64, error) {
-	return sqlite.Insert(t.Ctx, t.sql, query, args...)
+	r, err := t.run(query, args...)
+	if err != nil {
+		return 0, err
+	}
+	return r.LastInsertId()
+}
+
+// Change runs a statement and answers how many rows it changed.
+func (t Tx) Change(query string, args ...any) (int64, error) {
+	r, err := t.run(query, args...)
+	if err != nil {
+		return 0, err
+	}
+	return r.RowsAffected()
+}
+
+func (t Tx) run(query string, args ...any) (sql.Result, error) {
+	if t.prepared == nil {
+		return t.sql.ExecContext(t.Ctx, query, args...)
+	}
+	st := t.prepared[query]
+	if st == nil {
+		var err error
+		if st, err = t.sql.PrepareContext(t.Ctx, query); err != nil { // closed with the transaction
+			return nil, err
+		}
+		t.prepared[query] = st
+	}
+	return st.ExecContext(t.Ctx, args...)
 }
 
 // Rows runs a query whose rows are too many to hold at once.

@@ -18,6 +18,7 @@ type Tables[S, T any] struct {
 	Ref           string // the column of Versions that names the thing
 	Extra, Joins  string // further columns ("…, a, b") and joins; the version is v, the thing h
 	Order         string // of all things, the retired ones last
+	Seen          string // the condition under which a thing is listed; empty: always
 	Parts         func(*T) (head *knownwater.Versioned[S], extra []any)
 	ThingsColumns string // of a new thing, beside retired: "kind"; empty: none
 }
@@ -41,7 +42,11 @@ func Keep[S, T any](t Tables[S, T]) *Versions[S, T] {
 	v.latest = sqlite.SQL(v.Select + `where v.` + t.Ref + ` = ? order by v.version desc limit 1`)
 	v.version = sqlite.SQL(v.Select + `where v.id = ?`)
 	v.all = sqlite.SQL(v.Select + `where v.` + t.Ref + ` = ? order by v.version desc`)
-	v.now = sqlite.SQL(v.Select + `where ` + is + ` order by h.retired, ` + t.Order)
+	seen := ""
+	if t.Seen != "" {
+		seen = " and " + t.Seen
+	}
+	v.now = sqlite.SQL(v.Select + `where ` + is + seen + ` order by h.retired, ` + t.Order)
 	v.alike = sqlite.SQL(fmt.Sprintf(`select count(*) from %s v join %s h on h.id = v.%s
 		where h.retired = 0 and v.name = ? and v.%[3]s <> ? and %s`, t.Versions, t.Things, t.Ref, is))
 	if t.ThingsColumns == "" {

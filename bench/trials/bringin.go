@@ -2,8 +2,8 @@ package trials
 
 import (
 	"context"
+	"errors"
 	"fmt"
-	"slices"
 
 	"knownwater"
 	"knownwater/bench/store"
@@ -14,48 +14,73 @@ import (
 // mostImported is how many single readings a data set may hold.
 const mostImported = 1_000_000
 
+// DataSet is a data set that becomes a trial.
+type DataSet struct {
+	Title  string
+	Source string // what it came from
+	Data   knownwater.Trial
+	Done   func(readings, of int) // told how many are on the disk; nil: nobody is
+}
+
 // ImportTrial keeps a data set as a finished trial. A method of the same name
 // and description is used; where there is none of that name it is made, and
 // where one of that name is described otherwise, the data set's own is kept
 // beside it as a retired one. People of the same name are taken to be the same.
 // Its needs go on the bench's list unless one alike is there; another need of
-// the same name gets the trial's title behind it. Owner.
-func (b *Operations) ImportTrial(ctx context.Context, by knownwater.Who, d knownwater.Trial, title, source string) (r Trial, err error) {
+// the same name gets the trial's title behind it.
+//
+// It is written in many short transactions, so that nobody who takes a reading
+// waits for it, and seen by nobody before the last one. Where ctx ends, or anything
+// fails, all of it goes away again. Owner.
+func (b *Operations) ImportTrial(ctx context.Context, by knownwater.Who, d DataSet) (Trial, error) {
 	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
 	}
+	total, err := d.check()
+	if err != nil {
+		return Trial{}, err
+	}
+	select {
+	case b.bringIn <- struct{}{}:
+		defer func() { <-b.bringIn }()
+	case <-ctx.Done():
+		return Trial{}, ctx.Err()
+	}
+	i := importing{b: b, by: by, DataSet: d, total: total, methods: map[string]knownwater.MethodVersion{}, known: map[knownKey]int64{}, vials: map[vialKey]int64{},
+		people: map[string]int64{}, lots: map[lotKey]int64{}, replicates: map[placeKey]int{}}
+	err = i.all(ctx)
+	if err != nil && i.trial != 0 {
+		err = errors.Join(err, b.abandon(context.WithoutCancel(ctx), i.trial))
+	}
+	if err != nil {
+		return Trial{}, err
+	}
+	return b.Trial(ctx, by, i.trial)
+}
+
+// check tidies what was typed and counts the readings.
+func (d *DataSet) check() (total int, err error) {
 	var fs knownwater.Faults
-	store.Line(&fs, "title", &title, true)
-	store.Line(&fs, "source", &source, false)
-	total := 0
-	for _, o := range d.Observations {
+	store.Line(&fs, "title", &d.Title, true)
+	store.Line(&fs, "source", &d.Source, false)
+	for _, o := range d.Data.Observations {
 		if o.Count < 1 || o.Text == "" || !o.Seen.Valid() || !(o.Dilution > 0) {
 			fs = append(fs, knownwater.Fault{Row: o.Row, Found: fmt.Sprintf("a reading %q that is none", o.Text), Want: "a reading in notation, counted at least once"})
 		}
 		if total += o.Count; total > mostImported {
-			return Trial{}, knownwater.Refuse(knownwater.TooLarge, "the data set has more than %d readings", mostImported)
+			return 0, knownwater.Refuse(knownwater.TooLarge, "the data set has more than %d readings", mostImported)
 		}
 	}
-	if len(fs) > 0 {
-		return Trial{}, fs
-	}
-	err = b.write(ctx, func(t tx) error {
-		i := importing{tx: t, by: by, data: d, methods: map[string]knownwater.MethodVersion{}, known: map[knownKey]int64{}, vials: map[vialKey]int64{},
-			people: map[string]int64{}, lots: map[lotKey]int64{}, replicates: map[placeKey]int{}}
-		if err := i.all(title, source, total); err != nil {
-			return err
-		}
-		r, err = t.trial(i.trial)
-		return err
-	})
-	return r, err
+	return total, store.OrNil(fs)
 }
 
 // importing is a data set on its way in, with the rows made so far.
 type importing struct {
+	DataSet
 	tx
+	b          *Operations
 	by         knownwater.Who
-	data       knownwater.Trial
+	total      int
 	trial      int64
 	readings   int
 	methods    map[string]knownwater.MethodVersion
@@ -87,58 +112,93 @@ type placeKey struct {
 	dilution     float64
 }
 
-func (i *importing) all(title, source string, total int) error {
-	p := Plan{Title: title, Scale: i.data.Scale, Water: i.data.Water, NoWater: !i.data.WaterStated}
-	for _, m := range i.data.Methods {
-		v, err := i.from.BringInMethod(i.Tx, i.by, specOf(m, i.data), source)
-		if err != nil {
-			return err
-		}
-		i.methods[m.Name] = v
-		p.Methods = append(p.Methods, PlanMethod{VersionID: v.VersionID})
-	}
-	if err := i.readers(&p); err != nil {
+// all writes everything: the trial without its plan, the people, what the plan
+// names, the readings one by one, and last that it is there.
+func (i *importing) all(ctx context.Context) error {
+	if err := i.b.write(ctx, i.begin); err != nil {
 		return err
 	}
-	if err := i.needs(&p); err != nil {
+	d := i.Data
+	p := Plan{Title: i.Title, Scale: d.Scale, Water: d.Water, NoWater: !d.WaterStated}
+	seen := map[int64]bool{}
+	if err := i.inBatches(ctx, len(d.Observations), func(k int) error { return i.reader(&p, seen, d.Observations[k].Reader) }, nil); err != nil {
 		return err
 	}
-	if err := i.begin(p, source); err != nil {
+	if err := i.b.write(ctx, func(t tx) error { i.tx = t; return i.plan(p) }); err != nil {
 		return err
 	}
 	factors := map[string]float64{}
-	for _, m := range i.data.Methods {
+	for _, m := range d.Methods {
 		factors[m.Name] = reading.Factor(m)
 	}
-	for _, o := range i.data.Observations {
+	// an observation may stand for very many readings alike
+	at, left := 0, 0
+	next := func(int) error {
+		if left == 0 {
+			left = d.Observations[at].Count
+		}
+		o := d.Observations[at]
 		if f := factors[o.Method]; f > 0 && f != 1 { // kept as the method shows it
 			o.Seen = o.Seen.Scale(1 / f)
 		}
 		if err := i.observation(o); err != nil {
 			return fmt.Errorf("import row %d: %w", o.Row, err)
 		}
+		if left--; left == 0 {
+			at++
+		}
+		return nil
 	}
-	return i.Exec(finishImport, total, i.trial)
+	if err := i.inBatches(ctx, i.total, next, i.Done); err != nil {
+		return err
+	}
+	return i.b.write(ctx, i.end)
 }
 
-// readers lists the readers in the plan, in the order in which they appear.
-func (i *importing) readers(p *Plan) error {
-	for _, o := range i.data.Observations {
-		id, err := i.readerOf(o.Reader)
+func (i *importing) inBatches(ctx context.Context, n int, do func(k int) error, done func(readings, of int)) error {
+	var tell func(int)
+	if done != nil {
+		tell = func(k int) { done(k, n) }
+	}
+	return i.b.store.InBatches(ctx, n, func(t store.Tx, k int) error {
+		i.tx = tx{t, i.b.from}
+		return do(k)
+	}, tell)
+}
+
+func (i *importing) begin(t tx) (err error) {
+	at, name, device := t.Stamp(i.by)
+	notes, err := store.ToJSON(i.Data.Notes)
+	if err != nil {
+		return err
+	}
+	i.trial, err = t.Insert(insertArriving, i.Title, notes, i.Source, at, name, device)
+	return err
+}
+
+// reader puts a reader into the plan, in the order in which they appear.
+func (i *importing) reader(p *Plan, seen map[int64]bool, name string) error {
+	id, err := i.readerOf(name)
+	if err == nil && id != 0 && !seen[id] {
+		seen[id] = true
+		p.Readers = append(p.Readers, id)
+	}
+	return err
+}
+
+// plan keeps the plan with its methods and needs; from then on the trial takes
+// readings.
+func (i *importing) plan(p Plan) error {
+	for _, m := range i.Data.Methods {
+		v, err := i.from.BringInMethod(i.Tx, i.by, i.trial, specOf(m, i.Data), i.Source)
 		if err != nil {
 			return err
 		}
-		if id != 0 && !slices.Contains(p.Readers, id) {
-			p.Readers = append(p.Readers, id)
-		}
+		i.methods[m.Name] = v
+		p.Methods = append(p.Methods, PlanMethod{VersionID: v.VersionID})
 	}
-	return nil
-}
-
-// needs finds the data set's needs on the bench's list or puts them there.
-func (i *importing) needs(p *Plan) error {
-	for _, d := range i.data.Needs {
-		id, err := i.from.BringInNeed(i.Tx, i.by, knownwater.NeedEntry{Scale: i.data.Scale, Need: d}, p.Title)
+	for _, d := range i.Data.Needs {
+		id, err := i.from.BringInNeed(i.Tx, i.by, i.trial, knownwater.NeedEntry{Scale: i.Data.Scale, Need: d}, p.Title)
 		if err != nil {
 			return err
 		}
@@ -146,27 +206,67 @@ func (i *importing) needs(p *Plan) error {
 			p.Needs = append(p.Needs, id)
 		}
 	}
-	return nil
-}
-
-func (i *importing) begin(p Plan, source string) error {
 	text, err := store.ToJSON(p)
 	if err != nil {
 		return err
 	}
-	needs, err := store.ToJSON(i.data.Needs)
+	needs, err := store.ToJSON(i.Data.Needs)
 	if err != nil {
 		return err
 	}
-	notes, err := store.ToJSON(i.data.Notes)
-	if err != nil {
+	return i.Exec(openArriving, text, needs, i.trial)
+}
+
+// end lets everybody see the trial and what it brought.
+func (i *importing) end(t tx) error {
+	for _, settle := range t.from.Settle {
+		if err := settle(t.Tx, i.by, i.trial); err != nil {
+			return err
+		}
+	}
+	if err := t.Exec(finishImport, i.total, i.trial); err != nil {
 		return err
 	}
-	at, name, device := i.Stamp(i.by)
-	if i.trial, err = i.Insert(insertTrial, Opened, p.Title, text, needs, notes, true, source, 0, at, name, device); err != nil {
+	return t.Note(i.by, i.trial, "imported a data set", i.Source)
+}
+
+// AbandonArriving takes away what data sets left behind that did not come in whole
+// because the program ended; at the opening of a bench.
+func (b *Operations) AbandonArriving(ctx context.Context) error {
+	var ids []int64
+	err := b.read(ctx, func(t tx) (err error) {
+		ids, err = store.All(t.Tx, arrivingTrials, store.Value[int64])
 		return err
+	})
+	for _, id := range ids {
+		err = errors.Join(err, b.abandon(ctx, id))
 	}
-	return i.Note(i.by, i.trial, "imported a data set", source)
+	return err
+}
+
+// abandon takes a data set away again that did not come in whole, a few rows at a
+// time.
+func (b *Operations) abandon(ctx context.Context, trial int64) error {
+	rows := func(statement string) func(store.Tx, int64) (bool, error) {
+		return func(t store.Tx, trial int64) (bool, error) {
+			n, err := t.Change(statement, trial)
+			return n > 0, err
+		}
+	}
+	steps := []func(store.Tx, int64) (bool, error){rows(abandonReadings), rows(abandonVials), rows(abandonKnowns)}
+	steps = append(steps, b.from.Abandon...)
+	for _, step := range append(steps, rows(abandonTrial)) {
+		for more := true; more; {
+			err := b.write(ctx, func(t tx) (err error) {
+				more, err = step(t.Tx, trial)
+				return err
+			})
+			if err != nil {
+				return fmt.Errorf("take away what came in of trial %d: %w", trial, err)
+			}
+		}
+	}
+	return nil
 }
 
 // specOf is a data set's method as a description, on the scale on which it
@@ -195,6 +295,7 @@ func specOf(m knownwater.Method, d knownwater.Trial) knownwater.MethodSpec {
 	return s
 }
 
+// observation keeps one reading of an observation.
 func (i *importing) observation(o knownwater.Observation) error {
 	m, ok := i.methods[o.Method]
 	if !ok {
@@ -218,16 +319,11 @@ func (i *importing) observation(o knownwater.Observation) error {
 	}
 	at, name, device := i.Stamp(i.by)
 	place := placeKey{vial, reader, o.Dilution}
-	for range o.Count {
-		i.readings++
-		i.replicates[place]++
-		key := fmt.Sprintf("imported-%d-%08d", i.trial, i.readings)
-		if err := i.Exec(insertCell, key, i.trial, vial, reader, i.replicates[place], o.Dilution, o.UDilution, lot,
-			o.Text, o.Seen.Low, o.Seen.High, o.Row, at, name, device); err != nil {
-			return err
-		}
-	}
-	return nil
+	i.readings++
+	i.replicates[place]++
+	key := fmt.Sprintf("imported-%d-%08d", i.trial, i.readings)
+	return i.Exec(insertCell, key, i.trial, vial, reader, i.replicates[place], o.Dilution, o.UDilution, lot,
+		o.Text, o.Seen.Low, o.Seen.High, o.Row, at, name, device)
 }
 
 func (i *importing) knownOf(o knownwater.Observation) (id int64, err error) {
@@ -235,7 +331,7 @@ func (i *importing) knownOf(o knownwater.Observation) (id int64, err error) {
 	if id, ok := i.known[k]; ok {
 		return id, nil
 	}
-	id, err = i.Insert(insertKnown, i.trial, len(i.known)+1, fmt.Sprintf("%g %s", o.Level, i.data.Scale), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0)
+	id, err = i.Insert(insertKnown, i.trial, len(i.known)+1, fmt.Sprintf("%g %s", o.Level, i.Data.Scale), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0)
 	i.known[k] = id
 	return id, err
 }
@@ -248,7 +344,7 @@ func (i *importing) lotOf(method int64, code string) (int64, error) {
 	if id, ok := i.lots[k]; ok {
 		return id, nil
 	}
-	id, err := i.from.BringInLot(i.Tx, i.by, method, code)
+	id, err := i.from.BringInLot(i.Tx, i.by, i.trial, method, code)
 	if err != nil {
 		return 0, err
 	}
@@ -277,7 +373,7 @@ func (i *importing) readerOf(name string) (int64, error) {
 	if id, ok := i.people[name]; ok {
 		return id, nil
 	}
-	id, err := i.from.BringInPerson(i.Tx, i.by, name)
+	id, err := i.from.BringInPerson(i.Tx, i.by, i.trial, name)
 	if err != nil {
 		return 0, err
 	}

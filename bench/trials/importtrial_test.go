@@ -19,7 +19,7 @@ import (
 func TestDataSetInAndOut(t *testing.T) {
 	s := benchtest.New(t)
 	d := benchtest.Dataset(t)
-	r := benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, d, "Spring trial", "readings.csv"))(t)
+	r := benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, trials.DataSet{Data: d, Title: "Spring trial", Source: "readings.csv"}))(t)
 	if r.State != trials.Finished || !r.Imported || r.Source != "readings.csv" || r.Progress.Taken != 11 || !r.Progress.StopMet {
 		t.Errorf("trial: %+v", r)
 	}
@@ -44,7 +44,7 @@ func TestDataSetInAndOut(t *testing.T) {
 
 	// Once more: methods, people and lots are the same ones.
 	before := benchtest.Must(s.Methods(ctx))(t)
-	benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, d, "Spring trial again", "readings.csv"))(t)
+	benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, trials.DataSet{Data: d, Title: "Spring trial again", Source: "readings.csv"}))(t)
 	if after := benchtest.Must(s.Methods(ctx))(t); len(after) != len(before) {
 		t.Errorf("%d methods after the second import, %d after the first", len(after), len(before))
 	}
@@ -53,7 +53,7 @@ func TestDataSetInAndOut(t *testing.T) {
 	}
 	d.Needs[0].High = 20
 	for _, title := range []string{"Autumn trial", "Autumn trial again"} {
-		benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, d, title, "readings.csv"))(t)
+		benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, trials.DataSet{Data: d, Title: title, Source: "readings.csv"}))(t)
 	}
 	if got := benchtest.Must(s.Needs(ctx))(t); len(got) != 3 || got[2].Need.Name != "spot a rise (Autumn trial)" || got[2].Need.High != 20 {
 		t.Errorf("needs after one of the same name and another range: %+v", got)
@@ -83,7 +83,7 @@ func TestDataSetWithUnitsOfItsOwn(t *testing.T) {
 			o.Seen = benchtest.Must(reading.Understand(o.Text, *card))(t)
 		}
 	}
-	r := benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, d, "In moles", "readings.csv"))(t)
+	r := benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, trials.DataSet{Data: d, Title: "In moles", Source: "readings.csv"}))(t)
 	got := benchtest.Must(s.TrialData(ctx, benchtest.Owner, r.ID, trials.FindingsOptions{}))(t)
 	if diff := cmp.Diff(d, got, cmpopts.EquateEmpty(), cmpopts.EquateApprox(1e-12, 0)); diff != "" {
 		t.Errorf("what came out differs (-in +out):\n%s", diff)
@@ -105,7 +105,7 @@ func TestImportedMethodOfTheSameName(t *testing.T) {
 			d.Observations[i].Method = s.Card.Spec.Name
 		}
 	}
-	r := benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, d, "Other card", "readings.csv"))(t)
+	r := benchtest.Must(s.ImportTrial(ctx, benchtest.Owner, trials.DataSet{Data: d, Title: "Other card", Source: "readings.csv"}))(t)
 	if m := benchtest.Must(s.Method(ctx, s.Card.ID))(t); m.Version != 1 {
 		t.Errorf("the bench's own card is at version %d", m.Version)
 	}
@@ -135,15 +135,15 @@ func TestImportRefuses(t *testing.T) {
 	} {
 		d := benchtest.Dataset(t)
 		change(&d)
-		if _, err := s.ImportTrial(ctx, benchtest.Owner, d, "x", "y"); err == nil {
+		if _, err := s.ImportTrial(ctx, benchtest.Owner, trials.DataSet{Data: d, Title: "x", Source: "y"}); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
 	d := benchtest.Dataset(t)
 	d.Observations[0].Count = 2e6
-	_, err := s.ImportTrial(ctx, benchtest.Owner, d, "x", "y")
+	_, err := s.ImportTrial(ctx, benchtest.Owner, trials.DataSet{Data: d, Title: "x", Source: "y"})
 	benchtest.WantRefusal(t, err, knownwater.TooLarge)
-	_, err = s.ImportTrial(ctx, s.Ines, benchtest.Dataset(t), "x", "y")
+	_, err = s.ImportTrial(ctx, s.Ines, trials.DataSet{Data: benchtest.Dataset(t), Title: "x", Source: "y"})
 	benchtest.WantRefusal(t, err, knownwater.NotAllowed)
 	if ts := benchtest.Must(s.Trials(ctx))(t); len(ts) != 0 {
 		t.Errorf("half imported: %+v", ts)

@@ -19,6 +19,7 @@ type Operations struct {
 	from       Sources
 	remembered *store.Memo[findingsKey, TrialFindings]
 	forecasts  *store.Memo[string, plan.Outlook] // by the plan, with all that it names, as it would be simulated
+	bringIn    chan struct{}                     // one data set comes in at a time
 }
 
 // Sources are what a trial takes from other subjects, in its own transaction.
@@ -31,17 +32,20 @@ type Sources struct {
 	Person    func(t store.Tx, id int64) (knownwater.Person, error)
 	Standards func(t store.Tx, version int64) (knownwater.Standards, error)
 
-	// Of a data set on its way in: what is there already, or is made.
-	BringInMethod func(t store.Tx, by knownwater.Who, s knownwater.MethodSpec, source string) (knownwater.MethodVersion, error)
-	BringInLot    func(t store.Tx, by knownwater.Who, method int64, code string) (int64, error)
-	BringInNeed   func(t store.Tx, by knownwater.Who, n knownwater.NeedEntry, title string) (int64, error)
-	BringInPerson func(t store.Tx, by knownwater.Who, name string) (int64, error)
+	// Of a data set on its way in: what is there already, or is made; seen by nobody
+	// until the others settle it, or abandoned one thing after the other.
+	BringInMethod func(t store.Tx, by knownwater.Who, trial int64, s knownwater.MethodSpec, source string) (knownwater.MethodVersion, error)
+	BringInLot    func(t store.Tx, by knownwater.Who, trial, method int64, code string) (int64, error)
+	BringInNeed   func(t store.Tx, by knownwater.Who, trial int64, n knownwater.NeedEntry, title string) (int64, error)
+	BringInPerson func(t store.Tx, by knownwater.Who, trial int64, name string) (int64, error)
+	Settle        []func(t store.Tx, by knownwater.Who, trial int64) error
+	Abandon       []func(t store.Tx, trial int64) (more bool, err error)
 }
 
 // On are the operations on an open bench.
 func On(s *store.Store, from Sources) *Operations {
 	return &Operations{store: s, from: from, remembered: store.NewMemo[findingsKey, TrialFindings](mostKnown, nil),
-		forecasts: store.NewMemo[string, plan.Outlook](mostForecasts, nil)}
+		forecasts: store.NewMemo[string, plan.Outlook](mostForecasts, nil), bringIn: make(chan struct{}, 1)}
 }
 
 // tx is one transaction.

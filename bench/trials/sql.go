@@ -120,8 +120,8 @@ const selectTrial = `select t.id, t.state, t.plan, t.imported, t.source, t.plann
 	from trial t `
 
 var (
-	trialByID = sqlite.SQL(selectTrial + `where t.id = ?`)
-	trialsAll = sqlite.SQL(selectTrial + `order by t.id desc`)
+	trialByID = sqlite.SQL(selectTrial + `where t.id = ? and t.arriving = 0`)
+	trialsAll = sqlite.SQL(selectTrial + `where t.arriving = 0 order by t.id desc`)
 	keySeen   = sqlite.SQL(`select at, by_name, by_from from event where trial_id = ? and what in ('` + sawPrepList + `', '` + exportedSealed + `') order by id`)
 	afterOpen = sqlite.SQL(`select count(*) from reading where trial_id = ? and after_key = 1`)
 )
@@ -198,8 +198,19 @@ var (
 )
 
 var (
-	finishImport = sqlite.SQL(`update trial set state = 'finished', planned = ? where id = ?`)
-	insertCell   = sqlite.SQL(`insert into reading (key, digest, trial_id, vial_id, reader_id, replicate, dilution, u_dilution, lot_id, text, low, high,
+	finishImport   = sqlite.SQL(`update trial set state = 'finished', planned = ?, arriving = 0 where id = ?`)
+	insertArriving = sqlite.SQL(`insert into trial (state, title, plan, needs, notes, imported, source, planned, made_at, made_by, made_from,
+		sealed_at, sealed_by, sealed_from, key_digest, opened_at, opened_by, opened_from, early, open_why, open_count, arriving)
+		values ('planned', ?, '{}', '[]', ?, 1, ?, 0, ?, ?, ?, '', '', '', '', '', '', '', 0, '', 0, 1)`)
+	openArriving = sqlite.SQL(`update trial set state = 'opened', plan = ?, needs = ? where id = ?`)
+
+	arrivingTrials  = sqlite.SQL(`select id from trial where arriving = 1`)
+	abandonReadings = sqlite.SQL(`delete from reading where id in (select id from reading where trial_id = ? order by id limit 200)`)
+	abandonVials    = sqlite.SQL(`delete from vial where id in (select id from vial where trial_id = ? limit 200)`)
+	abandonKnowns   = sqlite.SQL(`delete from known where id in (select id from known where trial_id = ? limit 20)`)
+	abandonTrial    = sqlite.SQL(`delete from trial where id = ? and arriving = 1`)
+
+	insertCell = sqlite.SQL(`insert into reading (key, digest, trial_id, vial_id, reader_id, replicate, dilution, u_dilution, lot_id, text, low, high,
 		flags, note, photo, started_at, read_at, off_by, after_key, withdrawn, supersedes, root, why, source_row, kept_at, kept_by, kept_from)
 		values (?, '', ?, ?, nullif(?, 0), ?, ?, ?, nullif(?, 0), ?, ?, ?, '', '', null, '', '', 0, 0, 0, null, null, '', ?, ?, ?, ?)`)
 )

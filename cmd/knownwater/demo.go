@@ -13,6 +13,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench"
+	"knownwater/bench/trials"
 	"knownwater/demo"
 	"knownwater/intake"
 	"knownwater/report"
@@ -97,7 +98,7 @@ func (c *demoCmd) fill(e *env, path string, t knownwater.Trial) error {
 		if err != nil {
 			return err
 		}
-		_, err = b.ImportTrial(e.ctx, commandLine, t, "The Saltmarsh Shed against known water", demoReadings)
+		_, err = b.ImportTrial(e.ctx, commandLine, trials.DataSet{Data: t, Title: "The Saltmarsh Shed against known water", Source: demoReadings})
 		return errors.Join(err, b.Close())
 	})
 }

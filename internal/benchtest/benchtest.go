@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -118,6 +119,35 @@ func Exec(t testing.TB, path, statement string) error {
 	t.Helper()
 	_, err := SQL(t, path).Exec(statement)
 	return err
+}
+
+// Rows are all rows of a table as text, a row a line.
+func Rows(t testing.TB, path, table string) string {
+	t.Helper()
+	rows, err := SQL(t, path).Query("select * from " + table)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	columns, err := rows.Columns()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out strings.Builder
+	for rows.Next() {
+		cells, into := make([]any, len(columns)), make([]any, len(columns))
+		for i := range cells {
+			into[i] = &cells[i]
+		}
+		if err := rows.Scan(into...); err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&out, "%#v\n", cells) // with types: 1, 1.0, "1" and nothing differ
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return out.String()
 }
 
 // Must(f())(t) is the value of f, or the end of the test.

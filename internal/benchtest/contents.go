@@ -67,7 +67,7 @@ func Full(t *testing.T) *Shed {
 	Must(s.Finish(ctx, Owner, r.ID))(t)
 	s.Sealed(s.Plan())
 	Must(s.NewTrial(ctx, Owner, trials.Plan{Title: "only an idea"}))(t)
-	Must(s.ImportTrial(ctx, Owner, Dataset(t), "imported", "a file"))(t)
+	Must(s.ImportTrial(ctx, Owner, trials.DataSet{Data: Dataset(t), Title: "imported", Source: "a file"}))(t)
 	s.Shelved()
 	set := s.Prepared()
 	Must(s.NewTrial(ctx, Owner, s.Plan().WithSet(set.Standards())))(t)

@@ -53,7 +53,7 @@ func TestTutorial(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := b.ImportTrial(context.Background(), owner, data, "The Saltmarsh Shed against known water", "readings.csv"); err != nil {
+	if _, err := b.ImportTrial(context.Background(), owner, trials.DataSet{Data: data, Title: "The Saltmarsh Shed against known water", Source: "readings.csv"}); err != nil {
 		t.Fatal(err)
 	}
 	p := Start(t).Open(t, b.URL, leaflet)

@@ -60,5 +60,5 @@ func (s *Pages) bringInFiles(r *http.Request, f *form.Form) (trials.Trial, error
 			return trials.Trial{}, nil
 		}
 	}
-	return s.Bench.ImportTrial(r.Context(), page.WhoIs(r), t, f.Text("title"), sources[0].Name)
+	return s.Bench.ImportTrial(r.Context(), page.WhoIs(r), trials.DataSet{Data: t, Title: f.Text("title"), Source: sources[0].Name})
 }
