@@ -19,6 +19,7 @@ func TestDocumentedExamples(t *testing.T) {
 		}
 		language, text, _ := strings.Cut(part, "\n")
 		first, _, _ := strings.Cut(strings.TrimSpace(text), "\n")
+		language, _, _ = strings.Cut(language, " ")
 		block[language+" "+first] = text
 	}
 	methods := src("methods.toml", block[`toml analyte = "nitrate"`])
@@ -26,6 +27,10 @@ func TestDocumentedExamples(t *testing.T) {
 	trial, err := Trial(src("readings.csv", block["csv method,level,u_level,reading,reader,vial,dilution"]), methods, needs)
 	if err != nil || len(trial.Observations) != 3 || len(trial.Needs) != 1 {
 		t.Errorf("%v, %+v", err, trial)
+	}
+	wide, err := Trial(src("readings-wide.csv", block["csv known (mg/L),reader,Violet card,Meter,Meter"]), src("methods.toml", block[`toml analyte = "nitrate"`]+"[[method]]\nname = \"Meter\"\nkind = \"display\"\n"), Source{})
+	if err != nil || len(wide.Observations) != 5 {
+		t.Errorf("%v, %+v", err, wide)
 	}
 	points, err := Points(src("points.csv", block["csv level,signal,role"]))
 	if err != nil || len(points.Points) != 3 || !points.Points[2].Check {

@@ -126,7 +126,7 @@ func FuzzPoints(f *testing.F) {
 }
 
 func FuzzWorkbook(f *testing.F) {
-	f.Add(workbook(f, []any{"method", "level", "reading"}, []any{"Meter", 1, "6..15"}))
+	f.Add(book(f, []any{"method", "level", "reading"}, []any{"Meter", 1, "6..15"}))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if !bytes.HasPrefix(data, []byte("PK\x03\x04")) {
 			return

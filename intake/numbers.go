@@ -70,6 +70,7 @@ func (m mark) point(text string) (rewritten, found, want string) {
 // number is a distinct text of a numeric column, understood.
 type number struct {
 	value       float64
+	unit, note  string // of a level: the unit behind it, and what was made of it
 	found, want string // where it is no such number
 }
 
@@ -108,6 +109,20 @@ func (m mark) number(text string, d demand) number {
 		return number{found: reading.Quote(text), want: d.want}
 	}
 	return number{value: v}
+}
+
+// levels reads levels, which may have their unit behind them.
+func (m mark) levels(cells []cell, d demand) []number {
+	out := make([]number, len(cells))
+	for i, c := range cells {
+		if c.found != "" {
+			out[i] = number{found: c.found, want: c.want}
+			continue
+		}
+		out[i] = m.number(c.text, d)
+		out[i].unit, out[i].note = c.unit, c.note
+	}
+	return out
 }
 
 // signed reads signals and other numbers of either sign.

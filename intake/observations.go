@@ -3,7 +3,6 @@ package intake
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -18,6 +17,9 @@ func (j *joiner) trial() knownwater.Trial {
 	t.Observations = make([]knownwater.Observation, 0, len(j.tally.groups))
 	dropped := j.vialsToDrop()
 	for _, g := range j.tally.groups {
+		if j.typed[g.ids[fReading]].notRead {
+			continue
+		}
 		o := j.observation(g)
 		if dropped[o.Method] {
 			o.Vial = ""
@@ -53,13 +55,10 @@ func (j *joiner) methods() []knownwater.Method {
 func (j *joiner) observation(g group) knownwater.Observation {
 	w := &j.tally.words
 	text := func(f field) string { return w[f].texts[g.ids[f]] }
-	used := j.method[g.ids[fMethod]]
-	m := used.method
-	s := j.spelled(g)
-	f := j.scales.factors[s]
-	t := j.typed[g.ids[fReading]]
+	m := j.method[g.ids[fMethod]].method
+	f := j.scales.factors[j.spelled(g)]
 	o := knownwater.Observation{
-		Method: m.Name, Text: t.text,
+		Method:    m.Name,
 		Level:     scaled(j.level[g.ids[fLevel]].value, f),
 		ULevel:    scaled(j.uLevel[g.ids[fULevel]].value, f),
 		UShared:   scaled(j.uShared[g.ids[fUShared]].value, f),
@@ -69,16 +68,7 @@ func (j *joiner) observation(g group) knownwater.Observation {
 		Lot: text(fLot), Vial: text(fVial), Matrix: text(fMatrix),
 		Count: g.count, Row: g.row, Also: g.also,
 	}
-	// Checked before: On cannot fail here.
-	if rf := j.readingFactor(s); rf != 1 {
-		// The last digit was shown in the row's own unit.
-		m.Resolution = math.Pow10(-j.method[g.ids[fMethod]].decimals[s])
-		o.Seen, _ = t.typed.On(m)
-		o.Seen = o.Seen.Scale(rf)
-		o.Text = reading.Format(scaled(t.typed.Low, rf))
-	} else {
-		o.Seen, _ = t.typed.On(reading.OnScale(m, used.factor()))
-	}
+	o.Seen, o.Text, _ = j.see(g) // checked before: it cannot fail here
 	return o
 }
 
@@ -165,17 +155,20 @@ func compare(a, b knownwater.Observation) int {
 func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
 	var notes []string
 	add := func(format string, a ...any) { notes = append(notes, fmt.Sprintf(format, a...)) }
-	if names := j.sh.unknown(); len(names) > 0 {
+	notes = append(notes, j.sh.notes...)
+	notes = append(notes, j.tally.notes(j.sh)...)
+	notes = append(notes, j.cellNotes()...)
+	if names := j.sh.unknown(); len(names) > 0 && j.tally.wide == nil {
 		add("%s: unknown columns are kept in the file and not used: %s", j.sh.src.Name, strings.Join(names, ", "))
 	}
 	if j.mark.comma {
 		add("numbers in %s have decimal commas", j.sh.src.Name)
 	}
 	notes = append(notes, j.scales.notes...)
-	if n := j.rowsWithoutU(); n == j.tally.rows {
+	if n := j.rowsWithoutU(); n == j.read {
 		add("no u_level is given: the knowns are taken as exact")
 	} else if n > 0 {
-		add("u_level is not given in %d of %d rows: their knowns are taken as exact", n, j.tally.rows)
+		add("u_level is not given in %d of %d rows: their knowns are taken as exact", n, j.read)
 	}
 	for _, m := range t.Methods {
 		if f := reading.Factor(m); f != 1 {
@@ -206,7 +199,7 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
 
 func (j *joiner) rowsWithoutU() (n int) {
 	for _, g := range j.tally.groups {
-		if g.ids[fULevel] == 0 {
+		if g.ids[fULevel] == 0 && !j.typed[g.ids[fReading]].notRead {
 			n += g.count
 		}
 	}

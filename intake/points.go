@@ -39,7 +39,7 @@ type pointText struct {
 // Points reads points.csv or a workbook of the same columns. The error holds
 // knownwater.Faults.
 func Points(src Source) (PointsFile, error) {
-	sh, faults := src.open(pointsLayout)
+	sh, faults := src.open(pointsLayout, Options{})
 	if faults != nil {
 		return PointsFile{}, faults
 	}

@@ -165,7 +165,7 @@ readings.csv:1:reading: no such column in the header "method|level|reading": a h
 			"readings.csv:2:reading: \"2\\n3\" is no reading: a reading such as 10, 6..15, <0.5, >50 or 7d\n" +
 				`readings.csv:4:level: "x" is not a number: a concentration from 0 up`},
 		{"NUL", head + "A,1,2\nA,1,\x002\n", "", `readings.csv:3: a NUL byte: text: save the file as UTF-8`},
-		{"bad UTF-8", head + "A,1,2\nB\xfcchse,1,2\nA,1,2\nB\xfcchse,1,2\n", "",
+		{"damaged UTF-8", head + "Büchse,1,2\nB\xfcchse,1,2\nA,1,2\nB\xfcchse,1,2\n", "",
 			"readings.csv:3: byte 0xfc is not UTF-8: a file saved as UTF-8\nreadings.csv:5: byte 0xfc is not UTF-8: a file saved as UTF-8"},
 		{"levels", head + "A,NaN,2\nA,inf,2\nA,1e999,2\nA,-1,2\nA,,2\nA,ten,2\nA,0x10,2\nA,=1+1,2\n", "",
 			`readings.csv:2:level: "NaN" is not a number: a concentration from 0 up
@@ -180,7 +180,6 @@ readings.csv:9:level: "=1+1" is not a number: a concentration from 0 up`},
 			`readings.csv:2:reading: "15..6" runs backwards: the lower end first: 6..15
 readings.csv:3:reading: "7" is no swatch of Violet card: its swatches are 0, 6, 15, 30
 readings.csv:4:reading: "NaN" is no reading: a reading such as 10, 6..15, <0.5, >50 or 7d
-readings.csv:5:reading: no reading: a reading such as 10, 6..15, <0.5, >50 or 7d
 readings.csv:6:reading: "7d" counts drops: a number: Meter is a display method
 readings.csv:7:reading: "1e999" is too large a number: a reading such as 10, 6..15, <0.5, >50 or 7d`},
 		{"the same bad row twice is two faults", head + "Meter,1,x\nMeter,1,1\nMeter,1,x\n", benchTOML,
@@ -220,7 +219,7 @@ readings.csv:6:reading: "7d" of method "Count" is no plain number: a methods fil
 		{"thousands or comma", "method;level;reading\nMeter;1,234;1\n", "",
 			`readings.csv:2:level: "1,234" could be thousands or a decimal comma: 1234 or 1.234 (in the whole file)`},
 		{"not a workbook", "PK\x03\x04 and nothing", "",
-			`readings.csv: a workbook that cannot be opened (zip: not a valid zip file): an .xlsx workbook as a spreadsheet saves it, or a .csv file`},
+			`readings.csv: a workbook that cannot be opened (zip: not a valid zip file): an .xlsx workbook as a spreadsheet saves it, without a password, or a .csv file`},
 		{"long cell", head + strings.Repeat("A", 1001) + ",1,1\n", "", `readings.csv:2:method: 1001 bytes in a cell: at most 1000`},
 		{"faults of the methods file and of the readings at once", head + "Meter,-1,1\n", strings.Replace(benchTOML, "drop_value = 0.5", "drop_value = 0", 1),
 			"readings.csv:2:level: \"-1\": a concentration from 0 up\nmethods.toml:18:drop_value: 0: the concentration one drop stands for, above 0"},

@@ -19,6 +19,7 @@ import (
 	"fmt"
 	"unicode/utf8"
 
+	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
 	"knownwater"
@@ -65,6 +66,36 @@ func (s Source) text() ([]byte, knownwater.Faults) {
 		data = bytes.ReplaceAll(data, []byte{'\r'}, []byte{'\n'})
 	}
 	return data, nil
+}
+
+// anyText is text for a table, which may be written in Windows-1252 too, as older
+// spreadsheets do; the note says so. A text with characters of UTF-8 in it is
+// UTF-8 with damage, and no other encoding.
+func (s Source) anyText() (data []byte, note string, faults knownwater.Faults) {
+	if utf8.Valid(s.Data) || bytes.IndexByte(s.Data, 0) >= 0 || bytes.HasPrefix(s.Data, []byte("\xff\xfe")) || bytes.HasPrefix(s.Data, []byte("\xfe\xff")) || mixedUTF8(s.Data) {
+		data, faults = s.text()
+		return data, "", faults
+	}
+	decoded, err := charmap.Windows1252.NewDecoder().Bytes(s.Data)
+	if err != nil || bytes.ContainsRune(decoded, utf8.RuneError) { // five bytes mean nothing in it
+		return nil, "", s.badUTF8(s.Data)
+	}
+	data, faults = Source{s.Name, decoded}.text()
+	return data, s.Name + " is not UTF-8 and was read as Windows-1252: look at names with accents, and save it as UTF-8 where they are wrong", faults
+}
+
+// mixedUTF8 says whether a text that is not UTF-8 has whole characters of UTF-8
+// beyond ASCII all the same.
+func mixedUTF8(data []byte) bool {
+	for i := 0; i < len(data); i++ {
+		if data[i] < utf8.RuneSelf {
+			continue
+		}
+		if r, size := utf8.DecodeRune(data[i:]); r != utf8.RuneError && size > 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // badUTF8 names every line with bytes that are not UTF-8.

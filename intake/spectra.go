@@ -36,7 +36,7 @@ func (f SpectraFile) Spectra() curve.Spectra {
 	return s
 }
 
-var spectraLayout = layout{wanted: []string{"wavelength"}}
+var spectraLayout = layout{wanted: []string{"wavelength"}, synonyms: map[string]string{"wavelength (nm)": "wavelength", "wavelength [nm]": "wavelength", "wavelength, nm": "wavelength", "nm": "wavelength"}}
 
 const (
 	wantWavelength = "a wavelength in nm, above 0"
@@ -48,7 +48,7 @@ const (
 // one column a vial. Columns with the same header are replicates. The error
 // holds knownwater.Faults.
 func Spectra(src Source) (SpectraFile, error) {
-	sh, faults := src.open(spectraLayout)
+	sh, faults := src.open(spectraLayout, Options{})
 	if faults != nil {
 		return SpectraFile{}, faults
 	}
@@ -57,12 +57,12 @@ func Spectra(src Source) (SpectraFile, error) {
 	switch {
 	case faults != nil:
 		return SpectraFile{}, faults
-	case len(sh.header) < 2:
+	case len(sh.headings) < 2:
 		return SpectraFile{}, src.refuse(sh.headerRow, "", "no vial beside the wavelength", wantVials)
 	case len(rows) == 0:
 		return SpectraFile{}, src.refuse(sh.headerRow, "", "a header and no rows", "a row for each wavelength")
 	}
-	out := SpectraFile{}
+	out := SpectraFile{Notes: sh.notes}
 	columns, faults := out.vials(sh, at)
 	m := spectraMark(texts)
 	for r, cells := range texts {
@@ -77,7 +77,7 @@ func Spectra(src Source) (SpectraFile, error) {
 				v = m.signed(cells[i], wantAbsorbance)
 			}
 			if v.found != "" {
-				faults = append(faults, src.fault(rows[r], columnName(sh.header, i), v.found, v.want))
+				faults = append(faults, src.fault(rows[r], columnName(sh.header(), i), v.found, v.want))
 			}
 			out.Vials[k].Absorbance = append(out.Vials[k].Absorbance, v.value)
 		}
@@ -107,7 +107,7 @@ func columnName(header []string, i int) string {
 // spectraTexts copies the cells of every row, short rows filled up with nothing.
 func spectraTexts(sh *sheet) (rows []int, texts [][]string, faults knownwater.Faults) {
 	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
-		t := make([]string, len(sh.header))
+		t := make([]string, len(sh.headings))
 		for i := range t {
 			if i < len(cells) && len(cells[i]) <= mostInCell {
 				t[i] = string(unmark(trim(cells[i])))
@@ -123,7 +123,7 @@ const mostWavelengths = 20_000
 
 // vials understands the headers: which columns are whose.
 func (f *SpectraFile) vials(sh *sheet, wavelength int) (columns []int, faults knownwater.Faults) {
-	for i, h := range sh.header {
+	for i, h := range sh.header() {
 		if i == wavelength {
 			continue
 		}

@@ -34,7 +34,18 @@ var fieldNames = [fields]string{"method", "level", "reading", "u_level", "u_shar
 
 var readingsLayout = layout{
 	wanted: fieldNames[:fULevel],
-	known:  append(fieldNames[fULevel:fields:fields], "replicate", "taken_at", "note"),
+	known:  append(fieldNames[fULevel:fields:fields], "analyte", "replicate", "taken_at", "note"),
+	wide:   true,
+	synonyms: map[string]string{
+		"test": "method", "test kit": "method", "kit": "method",
+		"known": "level", "standard": "level", "true": "level", "true value": "level", "true level": "level", "nominal": "level", "target": "level",
+		"known level": "level", "known concentration": "level", "concentration": "level",
+		"result": "reading", "value": "reading", "read": "reading", "measured": "reading", "observed": "reading", "shown": "reading",
+		"u": "u_level", "u known": "u_level", "u standard": "u_level", "u(level)": "u_level", "standard uncertainty": "u_level",
+		"units": "unit", "dilution factor": "dilution", "person": "reader", "read by": "reader", "who": "reader", "tester": "reader",
+		"batch": "lot", "rep": "replicate", "repeat": "replicate", "date": "taken_at", "time": "taken_at", "read at": "taken_at",
+		"notes": "note", "comment": "note", "comments": "note", "remark": "note", "remarks": "note", "parameter": "analyte",
+	},
 }
 
 // mostInCell bounds a cell that is analysed, in bytes.
@@ -88,32 +99,70 @@ type tally struct {
 	slots   []int32 // open addressing: index into groups + 1
 	rows    int
 	noVials bool // vials were too many to tell apart
+
+	only        map[string]bool // methods that are wanted; nil: all
+	left        map[string]int  // rows left out, by what they are of
+	wide        []wideColumn
+	levelUnit   string // in the header's brackets
+	readingUnit string
+	analyteAt   int
+	analytes    words
+	analyteRows []int
+	analyte     string // the one that is wanted, in small letters; "" for whatever there is
+}
+
+// wideColumn is a column of a wide table: the readings of one method.
+type wideColumn struct {
+	at     int
+	method uint32
+	unit   string
+	text   string // as the header has it
 }
 
 func newTally(sh *sheet) *tally {
-	t := &tally{slots: make([]int32, 1024)}
+	t := &tally{slots: make([]int32, 1024), left: map[string]int{}, analyteAt: sh.column("analyte"), analytes: newWords()}
 	for f := range fields {
 		t.at[f] = sh.column(fieldNames[f])
 		t.words[f] = newWords()
+	}
+	if c := t.at[fLevel]; c >= 0 {
+		t.levelUnit = sh.headings[c].unit
+	}
+	if c := t.at[fReading]; c >= 0 {
+		t.readingUnit = sh.headings[c].unit
 	}
 	return t
 }
 
 // add counts a row; the fault is about a cell that is no cell.
 func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
-	ids, fault := t.identify(sh, row, cells)
-	if fault != nil {
+	ids, wanted, fault := t.identify(sh, row, cells)
+	switch {
+	case fault != nil:
 		return fault
+	case !wanted:
+		return nil
+	case t.wide == nil:
+		t.rows++
+		t.find(ids, row)
+	default:
+		fault = t.eachWide(sh, row, cells, ids, func(ids cellIDs, _ wideColumn) {
+			t.rows++
+			t.find(ids, row)
+		})
 	}
-	t.rows++
-	t.find(ids, row)
 	if vials := len(t.words[fVial].texts) - 1; vials > mostVials || vials > 0 && len(t.groups) > mostGroups {
 		t.forgetVials()
 	}
-	return nil
+	return fault
 }
 
-func (t *tally) identify(sh *sheet, row int, cells [][]byte) (ids cellIDs, fault *knownwater.Fault) {
+// identify gives a row's texts their numbers, those of a wide table without
+// method and reading, and says whether it is wanted.
+func (t *tally) identify(sh *sheet, row int, cells [][]byte) (ids cellIDs, wanted bool, fault *knownwater.Fault) {
+	if !t.wantsAnalyte(cells) {
+		return ids, false, nil
+	}
 	for f, at := range t.at {
 		if at < 0 || at >= len(cells) || f == int(fVial) && t.noVials {
 			continue
@@ -121,12 +170,61 @@ func (t *tally) identify(sh *sheet, row int, cells [][]byte) (ids cellIDs, fault
 		c := trim(cells[at])
 		if len(c) > mostInCell {
 			x := sh.src.fault(row, fieldNames[f], fmt.Sprintf("%d bytes in a cell", len(c)), fmt.Sprintf("at most %d", mostInCell))
-			return ids, &x
+			return ids, true, &x
 		}
 		ids[f] = t.words[f].id(unmark(c))
 	}
-	return ids, nil
+	if t.only != nil && t.at[fMethod] >= 0 {
+		name := t.words[fMethod].texts[ids[fMethod]]
+		if !t.only[name] {
+			t.left[name]++
+			return ids, false, nil
+		}
+	}
+	return ids, true, nil
 }
+
+func (t *tally) wantsAnalyte(cells [][]byte) bool {
+	if t.analyteAt < 0 || t.analyteAt >= len(cells) {
+		return true
+	}
+	c := trim(cells[t.analyteAt])
+	if len(c) == 0 || len(c) > mostInCell {
+		return true
+	}
+	id := t.analytes.id(c)
+	for int(id) >= len(t.analyteRows) {
+		t.analyteRows = append(t.analyteRows, 0)
+	}
+	t.analyteRows[id]++
+	return t.analyte == "" || analyteName(t.analytes.texts[id]) == t.analyte
+}
+
+// eachWide visits the readings of a row of a wide table; an empty cell is none.
+func (t *tally) eachWide(sh *sheet, row int, cells [][]byte, ids cellIDs, visit func(cellIDs, wideColumn)) *knownwater.Fault {
+	for _, w := range t.wide {
+		if w.at >= len(cells) {
+			continue
+		}
+		c := unmark(trim(cells[w.at]))
+		if len(c) == 0 {
+			continue
+		}
+		if len(c) > mostInCell {
+			x := sh.src.fault(row, w.text, fmt.Sprintf("%d bytes in a cell", len(c)), fmt.Sprintf("at most %d", mostInCell))
+			return &x
+		}
+		if w.unit != "" { // kept with the text, since columns may differ in it
+			c = append(append(append(make([]byte, 0, len(c)+len(w.unit)+1), c...), unitMark), w.unit...)
+		}
+		ids[fMethod], ids[fReading] = w.method, t.words[fReading].id(c)
+		visit(ids, w)
+	}
+	return nil
+}
+
+// unitMark stands between a reading of a wide table and its column's unit.
+const unitMark = 0x01
 
 // find is the group of a row's texts, made where it is new; the row is counted.
 func (t *tally) find(ids cellIDs, row int) {

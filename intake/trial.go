@@ -8,14 +8,28 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/interval"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
+
+// Options is what a person says beside the files.
+type Options struct {
+	Sheet   string       // which sheet of a workbook; the first if not said
+	Method  string       // of a table that names no method: which one read it; else the one that is wanted
+	Analyte string       // of a table with several: which one is wanted
+	Stop    func() error // asked now and then; an error ends the reading with it
+}
 
 // Trial reads a file of readings with, where given, the methods and the needs
 // that go with it. The error holds knownwater.Faults: every fault of all three
 // files. Observations come in a settled order, whatever the order of rows.
 func Trial(readings, methods, needs Source) (knownwater.Trial, error) {
+	return Options{}.Trial(readings, methods, needs)
+}
+
+// Trial is Trial with more said.
+func (o Options) Trial(readings, methods, needs Source) (knownwater.Trial, error) {
 	var faults knownwater.Faults
 	stated := MethodsFile{Water: unit.StandardSea}
 	methodsBroken := false
@@ -31,7 +45,12 @@ func Trial(readings, methods, needs Source) (knownwater.Trial, error) {
 		wanted, fs = readNeeds(needs)
 		faults = append(faults, fs...)
 	}
-	trial, fs := readReadings(readings, methods, stated, methodsBroken)
+	trial, fs := o.readReadings(readings, methods, stated, methodsBroken)
+	if o.Stop != nil {
+		if err := o.Stop(); err != nil {
+			return knownwater.Trial{}, err
+		}
+	}
 	faults = append(fs, faults...)
 	if len(faults) > 0 {
 		return knownwater.Trial{}, faults
@@ -40,12 +59,16 @@ func Trial(readings, methods, needs Source) (knownwater.Trial, error) {
 	return trial, nil
 }
 
-func readReadings(src, methods Source, stated MethodsFile, broken bool) (knownwater.Trial, knownwater.Faults) {
-	sh, faults := src.open(readingsLayout)
+func (o Options) readReadings(src, methods Source, stated MethodsFile, broken bool) (knownwater.Trial, knownwater.Faults) {
+	sh, faults := src.open(readingsLayout, o)
 	if faults != nil {
 		return knownwater.Trial{}, faults
 	}
 	t := newTally(sh)
+	t.choose(o, stated)
+	if faults := t.wideColumns(sh, stated, methods.given()); faults != nil {
+		return knownwater.Trial{}, faults
+	}
 	var tooLong knownwater.Faults
 	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
 		if f := t.add(sh, row, cells); f != nil {
@@ -53,11 +76,23 @@ func readReadings(src, methods Source, stated MethodsFile, broken bool) (knownwa
 		}
 		return len(tooLong) < mostFaults
 	})
+	if sh.stopped != nil {
+		return knownwater.Trial{}, nil
+	}
 	faults = append(faults, tooLong...)
+	if fs := t.chosen(sh, o); fs != nil {
+		return knownwater.Trial{}, append(faults, fs...)
+	}
+	if stated.Scale.Analyte == "" {
+		stated.Scale.Analyte = t.oneAnalyte()
+	}
 	if t.rows == 0 && len(faults) == 0 {
 		return knownwater.Trial{}, src.refuse(sh.headerRow, "", "a header and no readings", "a row for each reading")
 	}
 	j := join(sh, t, methods, stated, broken)
+	if j.read == 0 && t.rows > 0 && len(faults) == 0 {
+		return knownwater.Trial{}, src.refuse(sh.headerRow, "reading", "nothing was read in any row", "a reading in at least one row")
+	}
 	if bad := j.check(); len(bad) > 0 {
 		faults = append(faults, j.locate(bad)...)
 	}
@@ -77,6 +112,8 @@ type joiner struct {
 
 	level, uLevel, uShared, dilution, uDilution []number // by text
 	typed                                       []typedText
+	oneUnit                                     string // what all levels with a unit behind them have, where others have none
+	read                                        int    // readings, those that were not read left out
 
 	stated MethodsFile
 	file   Source // the methods file
@@ -89,9 +126,9 @@ type joiner struct {
 
 // typedText is a distinct reading, understood as far as its text goes.
 type typedText struct {
-	typed       reading.Typed
-	text        string // trimmed, with decimal points
-	found, want string
+	cell
+	typed reading.Typed
+	text  string // trimmed, with decimal points
 }
 
 // usedMethod is a method that readings name.
@@ -104,6 +141,7 @@ type usedMethod struct {
 	odd      string          // first reading that is no plain number, without a methods file
 	oddRow   int
 	bare     bool    // drops without their d were seen
+	counted  bool    // its resolution is the finest decimal seen
 	shown    float64 // what its own numbers are multiplied by, 0 where nothing is stated
 }
 
@@ -124,47 +162,146 @@ const (
 func join(sh *sheet, t *tally, methods Source, stated MethodsFile, broken bool) *joiner {
 	j := &joiner{sh: sh, tally: t, stated: stated, file: methods, given: methods.given(), broken: broken, method: map[uint32]*usedMethod{}}
 	texts := func(f field) []string { return t.words[f].texts }
-	j.mark = markOf(texts(fLevel), texts(fReading), texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution))
-	j.level = j.mark.numbers(texts(fLevel), demand{want: wantLevel, required: true})
+	levels, readings := cellsOf(texts(fLevel), levelCell), cellsOf(texts(fReading), t.readingCell)
+	j.mark = markOf(textsOf(levels), textsOf(readings), texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution))
+	j.level = j.mark.levels(levels, demand{want: wantLevel, required: true})
 	j.uLevel = j.mark.numbers(texts(fULevel), demand{want: wantU})
 	j.uShared = j.mark.numbers(texts(fUShared), demand{want: wantU})
 	j.dilution = j.mark.numbers(texts(fDilution), demand{want: wantDilution, over: true, empty: 1})
 	j.uDilution = j.mark.numbers(texts(fUDilution), demand{want: wantUDil})
-	for _, text := range texts(fReading) {
-		j.typed = append(j.typed, j.understand(text))
+	for _, c := range readings {
+		j.typed = append(j.typed, j.understand(c))
 	}
+	for _, g := range t.groups {
+		if !j.typed[g.ids[fReading]].notRead {
+			j.read += g.count
+		}
+	}
+	j.oneLevelUnit()
 	j.settleScales()
 	j.findMethods()
 	return j
 }
 
-func (j *joiner) understand(text string) typedText {
-	t, found, want := j.mark.point(text)
+// oneLevelUnit lets the unit behind some levels hold for the others, where it is
+// the only one and no column says otherwise.
+func (j *joiner) oneLevelUnit() {
+	if j.tally.at[fUnit] >= 0 || j.tally.levelUnit != "" || j.stated.Scale.Unit != "" {
+		return
+	}
+	one, bare := "", false
+	for _, g := range j.tally.groups {
+		switch u := j.level[g.ids[fLevel]].unit; {
+		case j.typed[g.ids[fReading]].notRead:
+		case u == "":
+			bare = true
+		case one == "":
+			one = u
+		case one != u:
+			return
+		}
+	}
+	if j.tally.levelUnit = one; bare {
+		j.oneUnit = one
+	}
+}
+
+func cellsOf(texts []string, understand func(string) cell) []cell {
+	out := make([]cell, len(texts))
+	for i, t := range texts {
+		out[i] = understand(t)
+	}
+	return out
+}
+
+func textsOf(cells []cell) []string {
+	out := make([]string, len(cells))
+	for i, c := range cells {
+		out[i] = c.text
+	}
+	return out
+}
+
+// readingCell is a reading with the unit of its column, where it has none of
+// its own.
+func (t *tally) readingCell(text string) cell {
+	text, u, _ := strings.Cut(text, string(rune(unitMark)))
+	c := readingCell(text)
+	if c.unit == "" {
+		c.unit = or(u, t.readingUnit)
+	}
+	return c
+}
+
+func (j *joiner) understand(c cell) typedText {
+	out := typedText{cell: c}
+	if c.found != "" || c.notRead {
+		return out
+	}
+	t, found, want := j.mark.point(c.text)
 	if found != "" {
-		return typedText{found: found, want: want}
+		out.found, out.want = found, want
+		return out
 	}
 	typed, err := reading.Parse(t)
 	if err != nil {
 		f := err.(knownwater.Fault)
-		return typedText{found: f.Found, want: f.Want}
+		out.found, out.want = f.Found, f.Want
+		return out
 	}
-	return typedText{typed: typed, text: strings.Join(strings.Fields(t), "")}
+	out.typed, out.text = typed, strings.Join(strings.Fields(t), "")
+	if c.note != "" { // as it is understood, with decimal points
+		out.cell.note = strings.TrimSuffix(c.note, c.text) + out.text
+	}
+	return out
 }
 
+// spelled is the unit and basis of a row's level: behind the number, in its own
+// columns, in the header.
 func (j *joiner) spelled(g group) spelled {
 	w := &j.tally.words
-	return spelled{w[fUnit].texts[g.ids[fUnit]], w[fBasis].texts[g.ids[fBasis]]}
+	return spelled{or(j.level[g.ids[fLevel]].unit, or(w[fUnit].texts[g.ids[fUnit]], j.tally.levelUnit)), w[fBasis].texts[g.ids[fBasis]]}
+}
+
+// shownIn is the unit in which a reading was written down, where that is stated
+// and need not be the method's own.
+func (j *joiner) shownIn(g group) (s spelled, stated bool) {
+	u := j.typed[g.ids[fReading]].unit
+	m, known := j.lookUp(j.tally.words[fMethod].texts[g.ids[fMethod]])
+	switch {
+	case reading.Of(m.Kind).Signal:
+		return spelled{}, false
+	case u == "" && j.given:
+		return spelled{}, false
+	case u == "":
+		return j.spelled(g), true
+	case basisBehind(u):
+		return spelled{unit: u}, true
+	case j.given && known:
+		return spelled{u, m.Own.Basis}, true
+	}
+	return spelled{u, j.tally.words[fBasis].texts[g.ids[fBasis]]}, true
 }
 
 func (j *joiner) settleScales() {
-	if j.broken || len(j.tally.groups) == 0 {
+	if j.broken || j.read == 0 {
 		return
 	}
 	rows := map[spelled]int{}
-	for _, g := range j.tally.groups {
-		rows[j.spelled(g)] += g.count
-	}
 	var shown []spelled
+	seen := map[spelled]bool{}
+	for _, g := range j.tally.groups {
+		if j.typed[g.ids[fReading]].notRead {
+			continue
+		}
+		rows[j.spelled(g)] += g.count
+		if s, stated := j.shownIn(g); stated && !seen[s] {
+			seen[s] = true
+			if j.typed[g.ids[fReading]].unit != "" {
+				shown = append(shown, s)
+			}
+		}
+	}
 	for _, m := range j.stated.Methods {
 		if s, stated := ownUnit(m); stated {
 			shown = append(shown, s)
@@ -194,6 +331,9 @@ func ownUnit(m knownwater.Method) (s spelled, stated bool) {
 // without one makes displays of the methods whose readings are plain numbers.
 func (j *joiner) findMethods() {
 	for _, g := range j.tally.groups {
+		if j.typed[g.ids[fReading]].notRead {
+			continue
+		}
 		id := g.ids[fMethod]
 		m := j.method[id]
 		if m == nil {
@@ -214,7 +354,7 @@ func (j *joiner) findMethods() {
 			}
 		default:
 			m.bare = true
-			s := j.spelled(g)
+			s, _ := j.shownIn(g)
 			if d, seen := m.decimals[s]; !seen || t.typed.Decimals > d {
 				m.decimals[s] = t.typed.Decimals
 			}
@@ -248,21 +388,45 @@ func (j *joiner) settleMethod(m *usedMethod) {
 	}
 	finest := math.Inf(1)
 	for s, d := range m.decimals {
-		finest = math.Min(finest, math.Pow10(-d)*j.readingFactor(s))
+		finest = math.Min(finest, math.Pow10(-d)*j.ratio(m, s))
 	}
 	if !math.IsInf(finest, 1) {
-		m.method.Resolution = finest
+		m.method.Resolution, m.counted = finest, true
 	}
 }
 
-// readingFactor turns a reading into the trial's scale. With a methods file a
-// reading stands on the method's scale already, whatever unit the row gives
-// its level in; without one the row's unit is all that is known.
-func (j *joiner) readingFactor(s spelled) float64 {
-	if f := j.scales.factors[s]; f > 0 && !j.given {
+// ratio turns a reading written down in a unit into the method's own; without a
+// methods file into the trial's.
+func (j *joiner) ratio(m *usedMethod, s spelled) float64 {
+	f := j.scales.factors[s]
+	if f == 0 || s == (spelled{}) && j.given {
+		return 1
+	}
+	if f /= m.factor(); math.Abs(f-1) > 1e-9 {
 		return f
 	}
 	return 1
+}
+
+// see is what was seen in a group, on the trial's scale, and its text as the
+// method would show it.
+func (j *joiner) see(g group) (seen interval.Interval, text string, err error) {
+	m := j.method[g.ids[fMethod]]
+	t := j.typed[g.ids[fReading]]
+	s, _ := j.shownIn(g)
+	f := j.ratio(m, s)
+	if f == 1 {
+		seen, err = t.typed.On(reading.OnScale(m.method, m.factor()))
+		return seen, t.text, err
+	}
+	// The last digit was shown in the unit that was written down.
+	as := reading.OnScale(m.method, 1/f)
+	as.Factor = 0
+	if m.counted {
+		as.Resolution = math.Pow10(-m.decimals[s])
+	}
+	seen, err = t.typed.On(as)
+	return seen.Scale(f * m.factor()), t.typed.Times(f).String(), err
 }
 
 // cellFault is a fault in a row whose number is not known yet.
@@ -283,6 +447,10 @@ func (j *joiner) check() map[int][]cellFault {
 }
 
 func (j *joiner) checkGroup(g group) (fs []cellFault) {
+	t := j.typed[g.ids[fReading]]
+	if t.notRead {
+		return nil
+	}
 	wrong := func(f field, found, want string) {
 		if found != "" {
 			fs = append(fs, cellFault{f, found, want})
@@ -293,7 +461,7 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	case m.method.Name == "":
 		wrong(fMethod, "nothing", "the method's name")
 	case !m.known && j.given && !j.broken:
-		wrong(fMethod, reading.Quote(m.method.Name)+" is not in the methods file", "one of "+j.methodNames())
+		wrong(fMethod, reading.Quote(m.method.Name)+" is not in the methods file", "one of "+j.methodNames()+j.perhaps(m.method.Name))
 	}
 	for _, c := range [...]struct {
 		field field
@@ -311,10 +479,19 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	} else {
 		wrong(fUnit, s[0], s[1])
 	}
-	if t := j.typed[g.ids[fReading]]; t.found != "" {
+	shown, stated := j.shownIn(g)
+	unitFault := j.scales.faults[shown]
+	switch {
+	case t.found != "":
 		wrong(fReading, t.found, t.want)
-	} else if m.known && !m.faulty {
-		if _, err := t.typed.On(m.method); err != nil {
+	case stated && t.unit != "" && unitFault[0] != "":
+		wrong(fReading, unitFault[0], unitFault[1])
+	case !m.known || m.faulty:
+	case t.dashed && reading.Of(m.method.Kind).Counts:
+		low, high, _ := strings.Cut(t.text, "..")
+		wrong(fReading, reading.Quote(t.text)+" could be drops or concentrations", low+"d.."+high+"d for drops, or "+t.text)
+	default:
+		if _, _, err := j.see(g); err != nil {
 			f := err.(knownwater.Fault)
 			wrong(fReading, f.Found, f.Want)
 		}
@@ -334,13 +511,28 @@ func (j *joiner) methodNames() string {
 // locate reads the file once more to name every row of the groups with faults.
 func (j *joiner) locate(bad map[int][]cellFault) knownwater.Faults {
 	var fs knownwater.Faults
-	j.sh.each(func(row int, cells [][]byte, _ int) bool {
-		ids, tooLong := j.tally.identify(j.sh, row, cells)
-		if tooLong != nil {
-			return true
-		}
+	add := func(row int, ids cellIDs, method, reading string) {
 		for _, c := range bad[j.tally.index(ids)] {
-			fs = append(fs, j.sh.src.fault(row, fieldNames[c.field], c.found, c.want))
+			name := fieldNames[c.field]
+			switch {
+			case c.field == fMethod && method != "":
+				name = method
+			case c.field == fReading && reading != "":
+				name = reading
+			}
+			if f := j.sh.src.fault(row, name, c.found, c.want); len(fs) == 0 || fs[len(fs)-1] != f {
+				fs = append(fs, f)
+			}
+		}
+	}
+	j.sh.each(func(row int, cells [][]byte, _ int) bool {
+		ids, wanted, tooLong := j.tally.identify(j.sh, row, cells)
+		switch {
+		case tooLong != nil || !wanted:
+		case j.tally.wide == nil:
+			add(row, ids, "", "")
+		default:
+			j.tally.eachWide(j.sh, row, cells, ids, func(ids cellIDs, w wideColumn) { add(row, ids, w.text, w.text) })
 		}
 		return len(fs) < mostFaults
 	})

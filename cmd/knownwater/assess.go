@@ -17,9 +17,12 @@ import (
 
 // assessCmd judges methods from files, without a bench.
 type assessCmd struct {
-	Readings string `arg:"" help:"readings.csv or .xlsx, one row a reading." type:"path"`
+	Readings string `arg:"" help:"readings.csv or .xlsx: one row a reading, or one column a method. - is standard input." type:"path"`
 	Methods  string `help:"methods.toml: the methods' kinds, swatches, digits." type:"path"`
 	Need     string `help:"need.toml: what single results are needed for." type:"path"`
+	Sheet    string `help:"The sheet of the workbook to read, instead of the first."`
+	Method   string `help:"The method that read a table that names none; of one that names several, the one to judge."`
+	Analyte  string `help:"Of a table with a column analyte, the one to judge."`
 	JSON     bool   `name:"json" help:"Print the findings as one JSON object." xor:"form"`
 	HTML     string `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"path" xor:"form"`
 	Seed     uint64 `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
@@ -31,11 +34,11 @@ func (c *assessCmd) Run(e *env) error {
 	if err := page.check(); err != nil {
 		return err
 	}
-	in, err := c.open()
+	in, err := c.open(e)
 	if err != nil {
 		return err
 	}
-	t, err := in.trial()
+	t, err := in.trial(e)
 	if err != nil {
 		return err
 	}
@@ -68,9 +71,13 @@ func assessTrial(ctx context.Context, t knownwater.Trial, seed uint64, progress 
 }
 
 // inputFiles are the files of an assessment as they were handed in.
-type inputFiles struct{ readings, methods, need intake.Source }
+type inputFiles struct {
+	readings, methods, need intake.Source
+	said                    intake.Options // and what was said beside them
+}
 
-func (c *assessCmd) open() (in inputFiles, err error) {
+func (c *assessCmd) open(e *env) (in inputFiles, err error) {
+	in.said = intake.Options{Sheet: c.Sheet, Method: c.Method, Analyte: c.Analyte}
 	for _, f := range []struct {
 		path string
 		to   *intake.Source
@@ -78,11 +85,29 @@ func (c *assessCmd) open() (in inputFiles, err error) {
 		if f.path == "" {
 			continue
 		}
-		if *f.to, err = openSource(f.path); err != nil {
+		if *f.to, err = openOrStdin(e, f.path); err != nil {
 			return in, err
 		}
 	}
 	return in, nil
+}
+
+// mostStdin bounds what is taken in from standard input, which has no size.
+const mostStdin = 4 << 30
+
+// openOrStdin reads a file whole, or standard input for the name -.
+func openOrStdin(e *env, path string) (intake.Source, error) {
+	if path != "-" {
+		return openSource(path)
+	}
+	data, err := io.ReadAll(io.LimitReader(e.in, mostStdin+1))
+	switch {
+	case err != nil:
+		return intake.Source{}, knownwater.Fault{File: "standard input", Found: "cannot be read", Want: unwrapped(err)}
+	case len(data) > mostStdin:
+		return intake.Source{}, knownwater.Fault{File: "standard input", Found: fmt.Sprintf("more than %d GB", mostStdin>>30), Want: "a file"}
+	}
+	return intake.Source{Name: "standard input", Data: data}, nil
 }
 
 // openSource reads a file whole.
@@ -102,17 +127,30 @@ func unwrapped(err error) string {
 	return err.Error()
 }
 
-func (in inputFiles) trial() (knownwater.Trial, error) {
-	return intake.Trial(in.readings, in.methods, in.need)
+func (in inputFiles) trial(e *env) (knownwater.Trial, error) {
+	o := in.said
+	o.Stop = e.ctx.Err
+	return o.Trial(in.readings, in.methods, in.need)
 }
 
 func (in inputFiles) inputs(seed uint64) report.Inputs {
 	file := func(s intake.Source) report.File { return report.File{Name: s.Name, Data: s.Data} }
 	return report.Inputs{
 		Readings: file(in.readings), Methods: file(in.methods), Need: file(in.need),
-		Options: map[string]string{"seed": fmt.Sprint(seed)},
+		Options: saidOptions(in.said, seed),
 		Made:    time.Now().Format("2 January 2006"),
 	}
+}
+
+// saidOptions are what was said beside the files, as a page carries it.
+func saidOptions(o intake.Options, seed uint64) map[string]string {
+	said := map[string]string{"seed": fmt.Sprint(seed)}
+	for name, value := range map[string]string{"sheet": o.Sheet, "method": o.Method, "analyte": o.Analyte} {
+		if value != "" {
+			said[name] = value
+		}
+	}
+	return said
 }
 
 // progress is one line on a terminal, shown only when work takes over a second.

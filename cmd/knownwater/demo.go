@@ -49,8 +49,8 @@ func (c *demoCmd) Run(e *env) error {
 	if err := c.check(files); err != nil { // before the work
 		return err
 	}
-	in := inputFiles{c.source(files[0]), c.source(files[1]), c.source(files[2])}
-	t, err := in.trial() // read back from the files, as anybody's trial is
+	in := inputFiles{readings: c.source(files[0]), methods: c.source(files[1]), need: c.source(files[2])}
+	t, err := in.trial(e) // read back from the files, as anybody's trial is
 	if err != nil {
 		return err
 	}

@@ -34,7 +34,8 @@ func (c *recheckCmd) Run(e *env) error {
 		return nameFile(c.Report, err)
 	}
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
-	t, err := intake.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
+	said := intake.Options{Sheet: d.Inputs.Options["sheet"], Method: d.Inputs.Options["method"], Analyte: d.Inputs.Options["analyte"], Stop: e.ctx.Err}
+	t, err := said.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
 	if err != nil {
 		return err
 	}

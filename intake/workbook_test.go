@@ -9,7 +9,7 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-func workbook(t testing.TB, rows ...[]any) []byte {
+func book(t testing.TB, rows ...[]any) []byte {
 	t.Helper()
 	f := excelize.NewFile()
 	defer f.Close()
@@ -32,7 +32,7 @@ func workbook(t testing.TB, rows ...[]any) []byte {
 
 func TestWorkbook(t *testing.T) {
 	x := 0.1
-	data := workbook(t,
+	data := book(t,
 		[]any{"Method", "level", "reading", "note"},
 		[]any{"Meter", x + 0.2, 4.73, "shown"}, // stored as 0.30000000000000004
 		[]any{},
@@ -60,14 +60,14 @@ func TestWorkbookFaults(t *testing.T) {
 		data []byte
 		want string
 	}{
-		{"rows", workbook(t, []any{"method", "level", "reading"}, []any{"Meter", -1, 1}, []any{}, []any{"Meter", 1, "7d"}),
+		{"rows", book(t, []any{"method", "level", "reading"}, []any{"Meter", -1, 1}, []any{}, []any{"Meter", 1, "7d"}),
 			"t.xlsx:2:level: \"-1\": a concentration from 0 up\nt.xlsx:4:reading: \"7d\" counts drops: a number: Meter is a display method"},
-		{"empty sheet", workbook(t), "t.xlsx: an empty file: a header row with method, level, reading, and a row for each line of data"},
-		{"header only", workbook(t, []any{"method", "level", "reading"}), "t.xlsx:1: a header and no readings: a row for each reading"},
-		{"wide row", workbook(t, []any{"method", "level", "reading"}, []any{"Meter", 1, 1, "", "x"}),
+		{"empty sheet", book(t), "t.xlsx: an empty file: a header row with method, level, reading, and a row for each line of data"},
+		{"header only", book(t, []any{"method", "level", "reading"}), "t.xlsx:1: a header and no readings: a row for each reading"},
+		{"wide row", book(t, []any{"method", "level", "reading"}, []any{"Meter", 1, 1, "", "x"}),
 			"t.xlsx:2: 5 cells: 3, as the header has (a cell that contains the separator stands in quotes)"},
 		{"no workbook", []byte("method,level,reading\nMeter,1,1\n"), "t.xlsx: no workbook, whatever the name says: " + wantWorkbook},
-		{"old workbook", []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1\x00\x00"), "t.xlsx: a workbook in the binary format before .xlsx: " + wantWorkbook},
+		{"old workbook", []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1\x00\x00"), "t.xlsx: a workbook in the binary format before .xlsx, or one with a password: " + wantWorkbook},
 	} {
 		_, err := Trial(Source{"t.xlsx", c.data}, src("methods.toml", benchTOML), Source{})
 		if err == nil || err.Error() != c.want {
