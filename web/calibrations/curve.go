@@ -161,7 +161,7 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 		s.Fail(w, r, err)
 		return
 	}
-	p := curvePage{Curve: s.lineOf(c), Unit: render.Unit(c.Spec.Scale), Use: use, Adopt: adopt, Overdue: overdue(c.Spec.ValidUntil, s.Now())}
+	p := curvePage{Curve: s.lineOf(c), Unit: render.Unit(c.Spec.Scale), Use: use, Adopt: adopt, Overdue: render.IsPast(c.Spec.ValidUntil, s.Now())}
 	counts, err := s.Bench.ResultCounts(r.Context(), c.ID)
 	if err != nil {
 		s.Fail(w, r, err)

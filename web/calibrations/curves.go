@@ -45,6 +45,7 @@ func (s *Pages) lineOf(c calibrations.Curve) curveLine {
 }
 
 type curvesPage struct {
+	Now    time.Time
 	Curves []latestCurve
 	Trials []trialSignals
 }
@@ -78,7 +79,7 @@ func (s *Pages) curves(w http.ResponseWriter, r *http.Request) {
 	for _, c := range inUse {
 		used[c.ID] = c.Version
 	}
-	p := curvesPage{}
+	p := curvesPage{Now: s.Now()}
 	for _, c := range list {
 		p.Curves = append(p.Curves, latestCurve{s.lineOf(c), used[c.ID]})
 	}
@@ -288,6 +289,3 @@ func (s *Pages) retireCurve(w http.ResponseWriter, r *http.Request) {
 	}
 	http.Redirect(w, r, Path(form.PathID(r, "id")), http.StatusSeeOther)
 }
-
-// overdue says whether a curve's last day is over.
-func overdue(day string, now time.Time) bool { return day != "" && day < now.Format(time.DateOnly) }

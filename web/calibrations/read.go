@@ -46,7 +46,7 @@ func (s *Pages) readCurveSignal(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c calibrations.Curve, f, keep *form.Form, read bool) {
-	p := curveReadPage{Curve: s.lineOf(c), Form: f, Keep: keep, Key: keep.Text("key"), Overdue: overdue(c.Spec.ValidUntil, s.Now()), MayKeep: c.InUse && !c.Retired}
+	p := curveReadPage{Curve: s.lineOf(c), Form: f, Keep: keep, Key: keep.Text("key"), Overdue: render.IsPast(c.Spec.ValidUntil, s.Now()), MayKeep: c.InUse && !c.Retired}
 	if p.Key == "" {
 		p.Key = rand.Text()
 	}

@@ -97,5 +97,5 @@ func minutesClock(d time.Duration) string {
 	return fmt.Sprintf("%d:%02d:%02d", n/3600, n/60%60, n%60)
 }
 
-// IsPast says whether a day, written as 2026-03-01, is over; no day never is.
-func IsPast(day string) bool { return day != "" && day < time.Now().Format(time.DateOnly) }
+// IsPast says whether a day, written as 2026-03-01, is over now; no day never is.
+func IsPast(day string, now time.Time) bool { return day != "" && day < now.Format(time.DateOnly) }

@@ -7,6 +7,7 @@ import (
 	"math"
 	"net/http"
 	"strings"
+	"time"
 
 	"knownwater/bench/standards"
 	"knownwater/chart"
@@ -20,6 +21,7 @@ import (
 // knownsPage is everything known on the bench: sets of standards, and the shelf
 // that they are made from.
 type knownsPage struct {
+	Now     time.Time
 	Sets    []standards.PreparedSet
 	Stocks  []standards.Item
 	Waters  []standards.Item
@@ -38,6 +40,7 @@ func (s *Pages) knowns(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) load(ctx context.Context) (p knownsPage, err error) {
+	p.Now = s.Now()
 	if p.Sets, err = s.Bench.Sets(ctx); err != nil {
 		return p, err
 	}
@@ -230,7 +233,7 @@ func (s *Pages) Due(ctx context.Context) (out []page.ToDo, err error) {
 		return nil, err
 	}
 	for _, x := range p.Stocks {
-		if !x.Retired && render.IsPast(x.Spec.Stock.Expires) {
+		if !x.Retired && render.IsPast(x.Spec.Stock.Expires, p.Now) {
 			out = append(out, page.Do("late", "Replace the stock “"+x.Spec.Name+"”", "It expired on "+x.Spec.Stock.Expires+": compare it with a fresh one before you rely on it.", "Look", "/knowns/shelf/"+render.ID(x.ID)))
 		}
 	}
@@ -239,7 +242,7 @@ func (s *Pages) Due(ctx context.Context) (out []page.ToDo, err error) {
 		case x.Retired:
 		case !x.Spec.IsMade():
 			out = append(out, page.Do("make", "Make the standards “"+x.Spec.Name+"”", "The sheet is ready to print; then write down what you really took.", "Open", setPath(x.ID)))
-		case render.IsPast(x.Spec.UseBy):
+		case render.IsPast(x.Spec.UseBy, p.Now):
 			out = append(out, page.Do("late", "Pour away the standards “"+x.Spec.Name+"”", "They were to be used by "+x.Spec.UseBy+". Into a labelled container, never into a tank.", "Open", setPath(x.ID)))
 		}
 	}
