@@ -84,6 +84,9 @@ type Need struct {
 	TestsAMonth   float64
 	MinutesAtMost float64
 	MoneyAYear    float64
+	// Sure is how sure somebody wants to be that a result lies inside, below or above
+	// before acting on it; 0: 95 %.
+	Sure float64
 }
 
 // Permit is the largest error that a single result may have at a concentration,

@@ -24,6 +24,7 @@ type needTOML struct {
 	TestsAMonth   float64      `toml:"tests_a_month,omitempty"`
 	MinutesAtMost float64      `toml:"minutes_at_most,omitempty"`
 	MoneyAYear    float64      `toml:"money_a_year,omitempty"`
+	Sure          float64      `toml:"sure,omitempty"`
 }
 
 type permitTOML struct {
@@ -53,7 +54,7 @@ func readNeeds(src Source) ([]knownwater.Need, knownwater.Faults) {
 	names := map[string]bool{}
 	for i, n := range in.Need {
 		need := knownwater.Need{Name: strings.TrimSpace(n.Name), Low: n.Low, High: n.High,
-			TestsAMonth: n.TestsAMonth, MinutesAtMost: n.MinutesAtMost, MoneyAYear: n.MoneyAYear}
+			TestsAMonth: n.TestsAMonth, MinutesAtMost: n.MinutesAtMost, MoneyAYear: n.MoneyAYear, Sure: n.Sure}
 		for _, p := range n.Permitted {
 			need.Permitted = append(need.Permitted, knownwater.Permit(p))
 		}
@@ -107,6 +108,9 @@ func CheckNeed(n knownwater.Need) knownwater.Faults {
 			wrong(a.key, show(a.v), "0 or more")
 		}
 	}
+	if s := n.Sure; s != 0 && !(s > 0.5 && s < 1) {
+		wrong("sure", show(s), "above 0.5 and below 1, such as 0.95")
+	}
 	return fs
 }
 
@@ -119,7 +123,7 @@ func WriteNeeds(w io.Writer, needs []knownwater.Need) error {
 	var out needsTOML
 	for _, n := range needs {
 		t := needTOML{Name: n.Name, Low: n.Low, High: n.High,
-			TestsAMonth: n.TestsAMonth, MinutesAtMost: n.MinutesAtMost, MoneyAYear: n.MoneyAYear}
+			TestsAMonth: n.TestsAMonth, MinutesAtMost: n.MinutesAtMost, MoneyAYear: n.MoneyAYear, Sure: n.Sure}
 		for _, p := range n.Permitted {
 			t.Permitted = append(t.Permitted, permitTOML(p))
 		}

@@ -85,6 +85,17 @@ func catalogue() map[string]phrase {
 		"share-not-tried":              text("were “at a swatch” to reach {share|%} of the way to the next swatch, some readings would have no place; that was not tried"),
 		"share-decides":                text("the verdict hangs on how “at a swatch” was meant: reaching {share|%} of the way to the next swatch instead of {stated|%}, it would be “{verdict}”"),
 
+		// What readings say long after a trial.
+		"reads-above-all":         text("no concentration that was tried, up to {top}, reads so high: how far above that it lies cannot be said; dilute and read again"),
+		"reads-below-all":         text("no concentration that was tried, down to {bottom}, reads so low: look for a slip, or for something that is not what it was in the trial"),
+		"sharer-untried":          text("the {what} “{name}” was not tried: read as by any {what} that was not, which makes the answer wider"),
+		"sharer-untried-alone":    text("the {what} “{name}” was not tried, and the trial does not show how much {what}s differ: the answer holds if this one does as those did"),
+		"sharer-unnamed":          text("no {what} is named: read as by any that was not tried"),
+		"sharers-not-told-apart":  text("the trial does not tell its {what}s apart: the answer is the same for each of them"),
+		"dilution-untried":        text("a dilution by {dilution} was not tried: read by what was found at {tried}, and multiplied"),
+		"dilution-taken-as-exact": text("the dilution was taken as exact: give its relative standard uncertainty"),
+		"unit-not-stated":         text("nobody stated the unit of the knowns: the answer is in theirs, and no need is judged by it"),
+
 		// Stocks, standards, background.
 		"of-standard":            text("{standard}: {because}"),
 		"shelf-fault":            text("{field}: found {found}, wanted {wanted}"),

@@ -40,6 +40,7 @@ type env struct {
 type commands struct {
 	Demo    demoCmd    `cmd:"" help:"Make the demo trial, assess it, and write its report."`
 	Assess  assessCmd  `cmd:"" help:"Judge methods from a file of readings of known water."`
+	Read    readCmd    `cmd:"" help:"Say what readings of one sample tell, by a trial's report or by a curve."`
 	Recheck recheckCmd `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
 	Known   knownCmd   `cmd:"" help:"Make water of known concentration: plan dilutions, value what was prepared, print the sheet."`
 	Curve   curveCmd   `cmd:"" help:"Give an instrument a curve of its own: fit it to known water, read samples through it."`

@@ -200,6 +200,7 @@ func (st *study) newRecord(resp *record.Response) *record.Record {
 	if st.post != nil {
 		idx = record.Pick(st.post.Weights())
 	}
+	st.kept = idx
 	first := st.levels[0]
 	bottom, c0 := first.value, first.value
 	if st.likeBlank() {

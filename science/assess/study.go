@@ -31,6 +31,7 @@ type study struct {
 	reference []int // levels that were read with the reference technique, as groups; −1 else
 	know      record.Knowledge
 	rec       *record.Record
+	kept      []int     // the draws that the record kept
 	singles   []float64 // draws of the scatter about a line, where nothing was read twice
 
 	without map[int]turn // responses fitted without a level

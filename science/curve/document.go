@@ -6,6 +6,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/interval"
+	"knownwater/science/unit"
 )
 
 // Scope is what a version of a curve holds for.
@@ -21,6 +22,7 @@ type Scope struct {
 type Document struct {
 	Curve
 	Conversion Conversion
+	Scale      unit.Scale // of the levels; nothing in it where nobody said so
 	Scope      Scope
 	Choices    Choices
 	Points     []PointBack
@@ -100,11 +102,20 @@ func (d Document) segment(dilution float64) Curve {
 // fitted: the knowns then went through the same dilution, so that its
 // uncertainty is in the curve already. Signals are as the instrument gave them.
 func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
+	s, c, f := d.prepared(s)
+	if f != nil {
+		return Result{}, f
+	}
+	return c.Read(s), nil
+}
+
+// prepared is a sample with its signals converted, and the curve that reads it.
+func (d Document) prepared(s Sample) (Sample, Curve, *knownwater.Fault) {
 	if len(s.Own) > 0 && !d.Conversion.Kind.Light() {
-		return Result{}, &knownwater.Fault{Column: "own_colour", Found: "a colour of its own beside signals that are no absorbances", Want: "signals of light: only absorbances add up"}
+		return s, d.Curve, &knownwater.Fault{Column: "own_colour", Found: "a colour of its own beside signals that are no absorbances", Want: "signals of light: only absorbances add up"}
 	}
 	if len(s.Own) == 0 && len(s.Clear) > 0 {
-		return Result{}, &knownwater.Fault{Column: "clear", Found: "clear water without the sample's own colour", Want: "the sample without the reagent (own colour) too"}
+		return s, d.Curve, &knownwater.Fault{Column: "clear", Found: "clear water without the sample's own colour", Want: "the sample without the reagent (own colour) too"}
 	}
 	for _, of := range []struct {
 		column  string
@@ -115,7 +126,7 @@ func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
 			y, f := d.Conversion.Of(v)
 			if f != nil {
 				f.Column = of.column
-				return Result{}, f
+				return s, d.Curve, f
 			}
 			converted[i] = y
 		}
@@ -126,16 +137,10 @@ func (d Document) Read(s Sample) (Result, *knownwater.Fault) {
 		y, f := d.Conversion.Between(v)
 		if f != nil {
 			f.Column = "signals"
-			return Result{}, f
+			return s, d.Curve, f
 		}
 		seen[i] = y
 	}
 	s.Seen = seen
-	c := d.Curve
-	for _, seg := range d.Segments {
-		if seg.Dilution == s.Dilution {
-			c = seg.Curve
-		}
-	}
-	return c.Read(s), nil
+	return s, d.segment(s.Dilution), nil
 }

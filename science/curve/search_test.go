@@ -123,7 +123,7 @@ func TestRecordsAgainstASearch(t *testing.T) {
 		r := anyRecord(rng)
 		seen := anySeen(rng, r.Mean[len(r.Mean)-1])
 		want := searched(0, 40, func(c float64) bool {
-			return r.Below(c, seen.High) >= 0.025 && 1-r.Below(c, seen.Low) >= 0.025
+			return r.Chance(c, interval.Below(seen.High)) >= 0.025 && r.Chance(c, interval.Above(seen.Low)) >= 0.025
 		})
 		width := 40.0
 		if len(want) > 0 {

@@ -118,6 +118,32 @@ func estimate(r Response, seen interval.Interval) float64 {
 	return c
 }
 
+// Scaled is a response whose concentrations are k times those of another: of a sample
+// that was diluted by k before it was read.
+type Scaled struct {
+	Response
+	K float64
+}
+
+func (s Scaled) Range() (bottom, top float64) {
+	bottom, top = s.Response.Range()
+	return bottom * s.K, top * s.K
+}
+
+func (s Scaled) Knots() []float64 {
+	out := slices.Clone(s.Response.Knots())
+	for i := range out {
+		out[i] *= s.K
+	}
+	return out
+}
+
+func (s Scaled) Margin(c float64, seen interval.Interval) float64 {
+	return s.Response.Margin(c/s.K, seen)
+}
+
+func (s Scaled) Level(y float64) float64 { return s.K * s.Response.Level(y) }
+
 // knots are the response's, with the levels of what was seen among them.
 func knots(r Response, seen interval.Interval) []float64 {
 	bottom, top := r.Range()

@@ -28,6 +28,7 @@ type Record struct {
 	Mean   []float64   // best mean response on the grid
 	table  [][]float64 // [draw][grid] mean response
 	limits map[float64][]float64
+	once   bool // asked a few times only: limits of readings are worked out where they are wanted
 }
 
 const (
@@ -58,6 +59,36 @@ func New(r *Response, s Spread, shown Shown, bottom, top, c0 float64) *Record {
 	return rec
 }
 
+// Of is the record of the mean of several readings of one sample, or of readings whose
+// taker is known: shift moves the mean reading in a draw, sd is the standard deviation
+// of what is read about it; both at a mean reading y of the record as it stands. It keeps
+// every draw and every place of the grid, or, to plan by, every step-th.
+func (r *Record) Of(step int, shift, sd func(draw int, y float64) float64) *Record {
+	n := *r
+	all := func(i int, y float64) float64 { return sd(i*step, y) }
+	n.limits, n.once, n.Spread = map[float64][]float64{}, true, Spread{All: all, Same: all}
+	n.Grid, n.Mean, n.table = nil, nil, nil
+	var places []int
+	for g := 0; g < len(r.Grid)-1; g += step {
+		places = append(places, g)
+	}
+	for _, g := range append(places, len(r.Grid)-1) {
+		n.Grid, n.Mean = append(n.Grid, r.Grid[g]), append(n.Mean, r.Mean[g])
+	}
+	places = append(places, len(r.Grid)-1)
+	draws := float64((len(r.table) + step - 1) / step)
+	for d := 0; d < len(r.table); d += step {
+		row := make([]float64, len(places))
+		for i, g := range places {
+			by := shift(d, r.table[d][g])
+			row[i] = r.table[d][g] + by
+			n.Mean[i] += by / draws
+		}
+		n.table = append(n.table, row)
+	}
+	return &n
+}
+
 // Draws is how many equally likely records there are.
 func (r *Record) Draws() int { return len(r.table) }
 
@@ -66,9 +97,14 @@ func (r *Record) At(d int, c float64) float64 { return along(r.Grid, r.table[d],
 
 // along is the broken line through (x, y); outside it the end pieces go on.
 func along(x, y []float64, at float64) float64 {
-	i := min(max(sort.SearchFloat64s(x, at), 1), len(x)-1)
-	t := (at - x[i-1]) / (x[i] - x[i-1])
+	i, t := place(x, at)
 	return y[i-1] + t*(y[i]-y[i-1])
+}
+
+// place is the piece i−1 to i of a rising grid, and how far along it at lies.
+func place(x []float64, at float64) (i int, t float64) {
+	i = min(max(sort.SearchFloat64s(x, at), 1), len(x)-1)
+	return i, (at - x[i-1]) / (x[i] - x[i-1])
 }
 
 // Best is the best mean response at c.
@@ -78,16 +114,6 @@ func (r *Record) Best(c float64) float64 { return r.Response.At(c) }
 func (r *Record) Reading(d int, c float64) Normal {
 	y := r.At(d, c)
 	return Normal{y, r.Spread.All(d, y)}
-}
-
-// Below is the chance that one later reading at c has a latent value up to y,
-// over all that is not known of the record.
-func (r *Record) Below(c, y float64) float64 {
-	p := 0.0
-	for d := range r.table {
-		p += r.Reading(d, c).Below(y)
-	}
-	return p / float64(len(r.table))
 }
 
 // Limit is the p-quantile of one later reading on the whole grid, over all

@@ -1,0 +1,200 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"knownwater/science/interval"
+	"knownwater/science/inverse"
+	"knownwater/science/num"
+	"knownwater/science/result"
+	"knownwater/science/unit"
+)
+
+// readingJSON is what readings of one sample say, as docs/formats.md fixes it.
+type readingJSON struct {
+	Method    *string           `json:"method"`
+	Analyte   *string           `json:"analyte"`
+	Unit      *string           `json:"unit"`
+	Basis     *string           `json:"basis"`
+	Readings  []string          `json:"readings"`
+	Reader    *string           `json:"reader"`
+	Lot       *string           `json:"lot"`
+	Dilution  num.Number        `json:"dilution"`
+	Estimate  num.Number        `json:"estimate"`
+	Low       num.Number        `json:"low"`
+	High      num.Number        `json:"high"`
+	Open      *string           `json:"open"`
+	Parts     [][2]num.Number   `json:"parts"`
+	U         num.Number        `json:"u"`
+	Needs     []readingNeedJSON `json:"needs"`
+	Notes     []string          `json:"notes"`
+	NoteCodes []string          `json:"note_codes"`
+}
+
+type readingNeedJSON struct {
+	Need   string       `json:"need"`
+	Below  num.Number   `json:"p_below"`
+	Inside num.Number   `json:"p_inside"`
+	Above  num.Number   `json:"p_above"`
+	Advice string       `json:"advice"`
+	More   *int         `json:"more_readings"`
+	Settle []settleJSON `json:"settle"`
+}
+
+type settleJSON struct {
+	Method *string `json:"method"`
+	Reader *string `json:"reader"`
+	N      int     `json:"n"`
+}
+
+// ReadingJSON is what readings of one sample say, for programs.
+func ReadingJSON(o result.Outcome) any {
+	r := o.Result
+	j := readingJSON{
+		Method: orNull(o.Method), Analyte: orNull(o.Scale.Analyte), Unit: orNull(o.Scale.Unit), Basis: orNull(o.Scale.Basis),
+		Readings: some(o.Readings), Reader: orNull(o.Reader), Lot: orNull(o.Lot), Dilution: num.Number(o.Dilution),
+		Estimate: num.Number(r.Estimate), Low: num.Number(r.Low), High: num.Number(r.High), Open: orNull(string(r.Open)), U: num.Number(r.U),
+		Parts: [][2]num.Number{}, Needs: []readingNeedJSON{}, Notes: SayAll(o.Notes), NoteCodes: []string{},
+	}
+	for _, p := range r.Pieces() {
+		j.Parts = append(j.Parts, [2]num.Number{num.Number(p.Low), num.Number(p.High)})
+	}
+	for _, v := range o.Verdicts {
+		n := readingNeedJSON{v.Need, num.Number(v.Below), num.Number(v.Inside), num.Number(v.Above), v.Advice, nil, []settleJSON{}}
+		if v.More >= 0 {
+			n.More = &v.More
+		}
+		for _, s := range v.Settle {
+			n.Settle = append(n.Settle, settleJSON{orNull(o.Method), orNull(s.Reader), s.Count})
+		}
+		j.Needs = append(j.Needs, n)
+	}
+	for _, n := range o.Notes {
+		j.NoteCodes = append(j.NoteCodes, n.Code)
+	}
+	return j
+}
+
+func orNull(s string) *string {
+	if s == "" {
+		return nil
+	}
+	return &s
+}
+
+// ReadingText tells a person what readings of one sample say.
+func ReadingText(w io.Writer, o result.Outcome) error {
+	lines := []string{saysOf(o)}
+	for i, v := range o.Verdicts {
+		lines = append(lines, adviceOf(o, i, v))
+	}
+	if len(o.Notes) > 0 {
+		lines = append(lines, "")
+	}
+	for _, n := range SayAll(o.Notes) {
+		lines = append(lines, "Note: "+n)
+	}
+	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
+	return err
+}
+
+// saysOf is the answer in a sentence: "Between 3.1 and 7.4 mg/L NO3 (95 %), most likely 4.9."
+func saysOf(o result.Outcome) string {
+	r := o.Result
+	scale := clean(o.Scale.String())
+	if scale != "" {
+		scale = " " + scale
+	}
+	u := setU(r)
+	n := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
+	var s string
+	switch {
+	case r.Parts != nil:
+		s = piecesOf(r.Parts, n) + scale + " (95 %)"
+	case math.IsNaN(r.Low) && math.IsNaN(r.High):
+		if math.IsNaN(r.Estimate) {
+			return "No concentration can be said."
+		}
+		return n(r.Estimate) + scale + "; how sure that is cannot be said."
+	case r.Open == inverse.Above && !(r.Low > 0):
+		return "Every concentration that was tried could have given this reading."
+	case r.Open == inverse.Above:
+		s = "At least " + n(r.Low) + scale + " (97.5 %)"
+	case r.Open == inverse.Below && r.High == 0:
+		return "Less than nothing: no concentration that was tried reads so low."
+	case r.Open == inverse.Below:
+		s = "At most " + n(r.High) + scale + " (97.5 %)"
+	default:
+		s = "Between " + n(r.Low) + " and " + n(r.High) + scale + " (95 %)"
+	}
+	if !math.IsNaN(r.Estimate) {
+		s += ", most likely " + n(r.Estimate)
+	}
+	return s + "."
+}
+
+// setU is what the digits of an answer are rounded by: a quarter of the set's width.
+func setU(r result.Result) float64 {
+	switch {
+	case r.High > r.Low:
+		return (r.High - r.Low) / 4
+	case r.U > 0:
+		return r.U
+	case r.Low > 0:
+		return r.Low / 20
+	}
+	return 0
+}
+
+func piecesOf(parts []interval.Interval, n func(float64) string) string {
+	words := make([]string, len(parts))
+	for i, p := range parts {
+		words[i] = "between " + n(p.Low) + " and " + n(p.High)
+		if math.IsInf(p.High, 1) {
+			words[i] = "at least " + n(p.Low)
+		}
+	}
+	return capital(strings.Join(words, ", or "))
+}
+
+// adviceOf is what the readings say of a need, with what to do.
+func adviceOf(o result.Outcome, i int, v result.Verdict) string {
+	n := o.Needs[i]
+	s := fmt.Sprintf("%s, %s to %s: inside with %s in 100, below with %s, above with %s. ", capital(clean(v.Need)), brief(n.Low), brief(n.High),
+		inHundred(v.Inside), inHundred(v.Below), inHundred(v.Above))
+	switch v.Advice {
+	case result.Inside:
+		return s + "It is inside."
+	case result.Below:
+		return s + "It is below."
+	case result.Above:
+		return s + "It is above."
+	case result.CannotTell:
+		return s + fmt.Sprintf("This method cannot tell: %d more readings would hardly settle it.", result.MostReadings)
+	}
+	var who []string
+	for _, x := range v.Settle[:min(2, len(v.Settle))] {
+		by := "by anybody"
+		if x.Reader != "" {
+			by = "by " + clean(x.Reader)
+		}
+		who = append(who, things(x.Count, "more reading")+" "+by)
+	}
+	return s + "Test again: " + strings.Join(who, ", or ") + " would settle it in 4 of 5 cases."
+}
+
+// inHundred is a chance as a count: 84, below 1, above 99.
+func inHundred(p float64) string {
+	switch {
+	case p == 0:
+		return "0"
+	case p < 0.005:
+		return "less than 1"
+	case p > 0.995 && p < 1:
+		return "more than 99"
+	}
+	return fmt.Sprintf("%.0f", 100*p)
+}

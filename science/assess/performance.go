@@ -1,0 +1,301 @@
+package assess
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"knownwater"
+	"knownwater/science/interval"
+	"knownwater/science/note"
+	"knownwater/science/reading"
+	"knownwater/science/result"
+	"knownwater/science/unit"
+)
+
+// Performance is what a trial leaves of one method in one water: how its readings follow the
+// concentration at every dilution that was tried, for the readers and lots that were tried
+// and for others. Readings are turned round by it long after the trial.
+type Performance struct {
+	Method   knownwater.Method
+	Scale    unit.Scale
+	Readers  []string // those of the trial, by name
+	Lots     []string
+	Notes    []note.Note
+	branches []*study
+}
+
+// PerformanceOf works out one method of a trial and nothing else. The method's name may
+// be left out where the trial has one, the matrix (the water that the knowns were made
+// in) where the method was tried in one. The error holds knownwater.Faults.
+func PerformanceOf(t knownwater.Trial, method, matrix string, o Options) (*Performance, error) {
+	strands := split(t)
+	method, err := oneOf("--method", "method", method, strands, func(s strand) string { return s.method.Name })
+	if err != nil {
+		return nil, err
+	}
+	own := slices.DeleteFunc(slices.Clone(strands), func(s strand) bool { return s.method.Name != method })
+	matrix, err = oneOf("--matrix", "water that the knowns were made in", matrix, own, func(s strand) string { return s.matrix })
+	if err != nil {
+		return nil, err
+	}
+	p := &Performance{Scale: t.Scale}
+	var why []note.Note
+	for i, s := range strands {
+		if s.method.Name != method || s.matrix != matrix {
+			continue
+		}
+		p.Method = s.method
+		st := &study{strand: s, design: newDesign(s), opt: o, task: uint64(i), needs: nil, scale: t.Scale}
+		st.start()
+		st.fit()
+		st.respond()
+		if why = st.finding.Notes; st.rec != nil {
+			p.branches = append(p.branches, st)
+		}
+		for _, o := range s.obs {
+			p.Readers, p.Lots = withName(p.Readers, o.Reader), withName(p.Lots, o.Lot)
+		}
+	}
+	slices.Sort(p.Readers)
+	slices.Sort(p.Lots)
+	if len(p.branches) == 0 {
+		return p, knownwater.Faults{{Column: "--method", Found: "the trial does not show how " + method + " responds, so nothing it reads can be turned round", Want: "a method with readings of knowns at two levels or more, most of them read twice, that rise with the level"}}
+	}
+	if len(why) > 0 && p.branches[0].post == nil {
+		p.Notes = append(p.Notes, why...)
+	}
+	return p, nil
+}
+
+func withName(list []string, name string) []string {
+	if name == "" || slices.Contains(list, name) {
+		return list
+	}
+	return append(list, name)
+}
+
+// oneOf is the name that was asked for among the strands', or the only one there is.
+func oneOf(flag, what, asked string, strands []strand, name func(strand) string) (string, error) {
+	var names []string
+	for _, s := range strands {
+		if !slices.Contains(names, name(s)) {
+			names = append(names, name(s))
+		}
+	}
+	switch {
+	case asked == "" && len(names) == 1:
+		return names[0], nil
+	case slices.Contains(names, asked) && (asked != "" || flag != "--method"):
+		return asked, nil
+	}
+	found := fmt.Sprintf("%d of them, and none is named", len(names))
+	if asked != "" {
+		found = fmt.Sprintf("%q", asked)
+	}
+	return "", knownwater.Faults{{Column: flag, Found: found, Want: "one " + what + " of the trial: " + strings.Join(quoted(names), ", ")}}
+}
+
+func quoted(names []string) []string {
+	out := make([]string, len(names))
+	for i, n := range names {
+		out[i] = fmt.Sprintf("%q", n)
+	}
+	return out
+}
+
+// Read turns readings of one sample round. The error holds knownwater.Faults.
+func (p *Performance) Read(q result.Question) (result.Outcome, error) {
+	if q.Dilution == 0 {
+		q.Dilution = 1
+	}
+	branch, tried := p.branch(q.Dilution)
+	var seen []interval.Interval
+	var faults knownwater.Faults
+	for _, text := range q.Readings {
+		i, err := reading.Understand(text, p.Method)
+		var f knownwater.Fault
+		if errors.As(err, &f) {
+			f.Column = "--reading"
+			faults = append(faults, f)
+			continue
+		}
+		seen = append(seen, i.Scale(branch.dilution))
+	}
+	if faults != nil {
+		return result.Outcome{}, faults
+	}
+	notes := append(slices.Clone(p.Notes), p.about("reader", q.Reader, p.Readers)...)
+	notes = append(notes, p.about("lot", q.Lot, p.Lots)...)
+	var src result.Source = sampled{branch, q.Lot, 0}
+	if !tried {
+		src = result.Diluted{Source: sampled{branch, q.Lot, q.UDilution}, Factor: q.Dilution / branch.dilution}
+		notes = append(notes, note.New("dilution-untried").Number("dilution", q.Dilution).Number("tried", branch.dilution))
+		if q.UDilution == 0 {
+			notes = append(notes, note.New("dilution-taken-as-exact"))
+		}
+	}
+	r := result.Of(src, result.Readings{Reader: q.Reader, Count: len(seen)}, seen)
+	bottom, top := src.Of([]result.Readings{{Count: 1}}, true).Range()
+	notes = append(r.Beyond(bottom, top), notes...)
+	o := result.Answered(q, src, seen, r)
+	o.Method, o.Scale, o.Notes = p.Method.Name, p.Scale, notes
+	return o, nil
+}
+
+// branch is the one whose record reads a sample of that dilution: its own, which has the
+// dilution's error in it already, or the least diluted one, whose answer is multiplied.
+func (p *Performance) branch(dilution float64) (st *study, tried bool) {
+	for _, st := range p.branches {
+		if st.dilution == dilution {
+			return st, true
+		}
+	}
+	return p.branches[0], false
+}
+
+// about says where a reader or a lot was not tried, is not named, or cannot be told apart.
+func (p *Performance) about(what, name string, tried []string) []note.Note {
+	_, told := p.branches[0].factor[what]
+	switch untried := name != "" && !slices.Contains(tried, name); {
+	case untried && told:
+		return []note.Note{note.New("sharer-untried").Name("what", what).Name("name", name)}
+	case untried:
+		return []note.Note{note.New("sharer-untried-alone").Name("what", what).Name("name", name)}
+	case name == "" && told:
+		return []note.Note{note.New("sharer-unnamed").Name("what", what)}
+	case name != "" && !told && len(tried) > 1:
+		return []note.Note{note.New("sharers-not-told-apart").Name("what", what)}
+	}
+	return nil
+}
+
+// sampled is a branch's record asked about samples of one lot. rel is the relative standard
+// uncertainty of a dilution that the trial did not try.
+type sampled struct {
+	*study
+	lot string
+	rel float64
+}
+
+// quickStep leaves some forty draws to plan by.
+const quickStep = 8
+
+// Of is the record of a mean of readings.
+func (s sampled) Of(by []result.Readings, quick bool) result.Response {
+	step := 1
+	if quick {
+		step = quickStep
+	}
+	parts := make([]shares, s.rec.Draws())
+	for d := range parts {
+		parts[d] = s.shares(d, by)
+	}
+	return s.rec.Of(step,
+		func(d int, y float64) float64 { return parts[d].shift * s.repeatability(d, y) },
+		func(d int, y float64) float64 {
+			sd := math.Sqrt(parts[d].own+parts[d].shared) * s.repeatability(d, y)
+			if s.rel == 0 {
+				return sd
+			}
+			c := s.rec.Level(y)
+			return math.Hypot(sd, s.rel*c*s.rec.Slope(c))
+		})
+}
+
+// shares are what moves and what scatters the mean of readings of one sample, in units of
+// repeatability: shift by effects that are known; own, the variance that each reading has
+// by itself (repeatability and vial), and shared, that of effects which are not known, of
+// one for all readings of a reader, a session and a lot.
+type shares struct{ shift, own, shared float64 }
+
+func (s sampled) shares(d int, by []result.Readings) shares {
+	n := 0.0
+	for _, b := range by {
+		n += float64(b.Count)
+	}
+	out := shares{own: (1 + s.tau("vial", d)) / n}
+	for _, b := range by {
+		w := float64(b.Count) / n
+		if effect, ok := s.effect("reader", b.Reader, d); ok {
+			out.shift += w * effect
+		} else {
+			out.shared += w * w * s.tau("reader", d)
+		}
+	}
+	if effect, ok := s.effect("lot", s.lot, d); ok {
+		out.shift += effect
+	} else {
+		out.shared += s.tau("lot", d)
+	}
+	out.shared += s.tau("session", d)
+	return out
+}
+
+// repeatability of a single reading with mean y, in draw d of the record.
+func (st *study) repeatability(d int, y float64) float64 {
+	if st.post == nil {
+		return st.singles[st.kept[d]]
+	}
+	k := st.kept[d]
+	return st.post.Phi[k] * st.post.H(k, y)
+}
+
+// tau is the variance of a source of spread in draw d of the record, in units of
+// repeatability; 0 where the design could not tell it.
+func (st *study) tau(source string, d int) float64 {
+	f, ok := st.factor[source]
+	if !ok || st.post == nil {
+		return 0
+	}
+	ratio := st.post.Tau[f][st.kept[d]] / st.post.Phi[st.kept[d]]
+	return ratio * ratio
+}
+
+// effect is that of a reader or a lot that was tried, in units of repeatability.
+func (st *study) effect(source, name string, d int) (float64, bool) {
+	f, ok := st.factor[source]
+	if !ok || st.post == nil {
+		return 0, false
+	}
+	j := slices.Index(st.members[source], name)
+	if j < 0 {
+		return 0, false
+	}
+	k := st.kept[d]
+	return st.post.Effect[f][j][k] / st.post.Phi[k], true
+}
+
+// Next is the mean of further readings over the draws: what the first ones had in common
+// with them, y less the response, moves them by the shared part's share of the variance of
+// the first mean. Of what another reader shares with the first nothing is taken for known.
+func (s sampled) Next(c, y float64, had, more result.Readings) (mean, sd float64) {
+	n := min(16, s.rec.Draws())
+	at, variance := s.rec.Best(c), 0.0
+	for i := range n {
+		d := i * s.rec.Draws() / n
+		base := s.repeatability(d, at)
+		first, next := s.shares(d, []result.Readings{had}), s.shares(d, []result.Readings{more})
+		k := first.shared / (first.own + first.shared)
+		if had.Reader != more.Reader {
+			k = 0
+			next.own += next.shared
+		}
+		mean += (at + base*next.shift + k*(y-at-base*first.shift)) / float64(n)
+		variance += base * base * (next.own + k*first.own) / float64(n)
+	}
+	return mean, math.Sqrt(variance)
+}
+
+// Step is how wide an answer at y is.
+func (s sampled) Step(y float64) float64 { return s.rec.Shown.StepAt(y) }
+
+// Readers are those of the trial whose effects it can tell.
+func (s sampled) Readers() []string {
+	if _, ok := s.factor["reader"]; !ok {
+		return nil
+	}
+	return s.members["reader"]
+}

@@ -1,0 +1,64 @@
+package result
+
+import (
+	"math"
+
+	"knownwater"
+	"knownwater/science/interval"
+	"knownwater/science/inverse"
+	"knownwater/science/note"
+	"knownwater/science/unit"
+)
+
+// Question is what somebody asks: what do these readings of one sample say?
+type Question struct {
+	Readings  []string // as typed
+	Reader    string   // who read; empty: nobody is named
+	Lot       string
+	Dilution  float64 // by which the readings are multiplied; 0 or 1: not diluted
+	UDilution float64 // its relative standard uncertainty
+	Needs     []knownwater.Need
+}
+
+// Outcome is the answer, with what it was asked.
+type Outcome struct {
+	Question
+	Method   string // empty for a curve
+	Scale    unit.Scale
+	Result   Result
+	Verdicts []Verdict
+	Notes    []note.Note
+}
+
+// Answered is the outcome of readings that were seen as a source knows them: a record asks
+// this of what Of says, a curve of what it says itself.
+func Answered(q Question, src Source, seen []interval.Interval, r Result) Outcome {
+	o := Outcome{Question: q, Result: r, Verdicts: []Verdict{}}
+	for _, n := range q.Needs {
+		o.Verdicts = append(o.Verdicts, Judge(src, Readings{q.Reader, len(seen)}, seen, r.Answer, n))
+	}
+	return o
+}
+
+// Beyond says where readings lie beyond all that was tried from bottom to top.
+func (r Result) Beyond(bottom, top float64) []note.Note {
+	switch {
+	case r.Open == inverse.Above && r.Low == top:
+		return []note.Note{note.New("reads-above-all").Number("top", top)}
+	case r.Open == inverse.Below && math.IsNaN(r.Estimate) && r.High == bottom:
+		return []note.Note{note.New("reads-below-all").Number("bottom", bottom)}
+	}
+	return nil
+}
+
+// Pieces are those of the set, one where it is whole.
+func (r Result) Pieces() []interval.Interval {
+	if r.Parts != nil {
+		return r.Parts
+	}
+	i := interval.Interval{Low: r.Low, High: r.High}
+	if r.Open == inverse.Above {
+		i.High = interval.Above(0).High
+	}
+	return []interval.Interval{i}
+}
