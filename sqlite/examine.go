@@ -41,6 +41,9 @@ func check(ctx context.Context, db *sql.DB, steps []migration) (int, error) {
 	if err != nil {
 		return 0, err
 	}
+	if early, err := isEarly(have, steps[:version]); err != nil || early {
+		return version, err
+	}
 	for part, text := range want {
 		if have[part] != text {
 			return 0, &Trouble{Kind: Altered, Err: fmt.Errorf("the %s %s of version %d is missing or another", part.kind, part.name, version)}
@@ -77,14 +80,14 @@ func schemaOf(ctx context.Context, db *sql.DB) (map[part]string, error) {
 
 var (
 	schemasMu sync.Mutex
-	schemas   = map[string]map[part]string{} // by the name of the last step and their number
+	schemas   = map[string]map[part]string{} // by the steps
 )
 
 // schemaAfter is the schema that the steps make, by making it in memory.
 func schemaAfter(steps []migration) (map[part]string, error) {
 	schemasMu.Lock()
 	defer schemasMu.Unlock()
-	key := fmt.Sprint(len(steps), steps[len(steps)-1])
+	key := fmt.Sprint(steps)
 	if s, made := schemas[key]; made {
 		return s, nil
 	}

@@ -7,10 +7,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 )
 
-//go:embed migrations/*.sql
+//go:embed migrations/*.sql migrations/earlier/*.sql
 var files embed.FS
 
 // migration is one step of the schema, run once and never changed after a
@@ -57,7 +58,24 @@ func migrate(ctx context.Context, db *sql.DB, path string, steps []migration) er
 			return err
 		}
 	}
+	schema, err := schemaOf(ctx, db)
+	if err != nil {
+		return err
+	}
+	old := false
+	if have > 0 {
+		want, err := schemaAfter(steps[:have])
+		if err != nil {
+			return err
+		}
+		old = !maps.Equal(schema, want) // check let only the early form through
+	}
 	return inTx(ctx, db, nil, func(tx *sql.Tx) error {
+		if old {
+			if err := mend(ctx, tx, steps[:have]); err != nil {
+				return fmt.Errorf("mend a file of schema version %d: %w", have, err)
+			}
+		}
 		for _, s := range steps[have:] {
 			if _, err := tx.ExecContext(ctx, s.sql); err != nil {
 				return fmt.Errorf("migration %s: %w", s.name, err)
