@@ -225,16 +225,20 @@ func (in *incoming) rows(tab table) ([][]string, error) {
 		return nil, err
 	}
 	c := csv.NewReader(bytes.NewReader(data))
-	c.FieldsPerRecord = len(tab.columns)
+	columns := tab.columnsAt(in.schema)
+	c.FieldsPerRecord = len(columns)
 	rows, err := c.ReadAll()
 	if err != nil {
 		return nil, badExport(name, err.Error(), "CSV as this program writes it")
 	}
-	if len(rows) == 0 || strings.Join(rows[0], ",") != strings.Join(tab.columns, ",") {
-		return nil, badExport(name, "another header", strings.Join(tab.columns, ","))
+	if len(rows) == 0 || strings.Join(rows[0], ",") != strings.Join(columns, ",") {
+		return nil, badExport(name, "another header", strings.Join(columns, ","))
 	}
 	if len(rows)-1 != line.Rows {
 		return nil, badExport(name, fmt.Sprintf("%d rows", len(rows)-1), fmt.Sprintf("%d, as the manifest says", line.Rows))
+	}
+	for i, row := range rows {
+		rows[i] = append(row, make([]string, len(tab.columns)-len(columns))...)
 	}
 	return rows[1:], nil
 }

@@ -12,9 +12,19 @@ import (
 type table struct {
 	name    string
 	columns []string
-	blob    string // a column whose bytes become a file of their own, named by the row's first column
-	since   int    // the first schema that has it
-	here    string // which rows are: what an import brings that is not whole yet is not
+	blob    string         // a column whose bytes become a file of their own, named by the row's first column
+	since   int            // the first schema that has it
+	late    map[string]int // columns, the last ones, that came with a later schema
+	here    string         // which rows are: what an import brings that is not whole yet is not
+}
+
+// columnsAt are the columns of a schema.
+func (t table) columnsAt(schema int) []string {
+	n := len(t.columns)
+	for n > 0 && t.late[t.columns[n-1]] > schema {
+		n--
+	}
+	return t.columns[:n]
 }
 
 // tables are all exported tables, each after those that it names rows of. A
@@ -34,7 +44,7 @@ var tables = []table{
 	{name: "curve_adoption", columns: words("id version_id why made_at made_by made_from"), since: 7},
 	{name: "curve_recheck", columns: words("id version_id spec outcome led_to why made_at made_by made_from"), since: 9},
 	{name: "result", columns: words("id key digest curve_version_id water text signals own_colour clear dilution u_dilution u_lot analyte unit basis level u low high outside parts notes program note taken_at person_id withdrawn supersedes root why kept_at kept_by kept_from"), since: 8},
-	{name: "trial", here: "arriving = 0", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count")},
+	{name: "trial", here: "arriving = 0", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count key_salt"), late: map[string]int{"key_salt": 11}},
 	{name: "known", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id pos label level u u_shared matrix blank")},
 	{name: "vial", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},
 	{name: "vial_reader", columns: words("reader_id trial_id vial_id")},

@@ -20,13 +20,6 @@ import (
 // ShortestPassphrase is how many characters a passphrase has at least.
 const ShortestPassphrase = 10
 
-// Wrong tries that are let through in TryWindow.
-const (
-	TriesFromOne = 5
-	TriesFromAll = 30
-	TryWindow    = 15 * time.Minute
-)
-
 // PassphraseSet says whether the bench has a passphrase.
 func (b *Operations) PassphraseSet(ctx context.Context) (set bool, err error) {
 	err = b.read(ctx, func(t tx) error {
@@ -37,8 +30,8 @@ func (b *Operations) PassphraseSet(ctx context.Context) (set bool, err error) {
 	return set, err
 }
 
-// SetPassphrase sets the owner's passphrase (argon2id, 64 MiB) and ends all
-// sessions. At least 10 characters. Owner.
+// SetPassphrase sets the owner's passphrase (argon2id, 64 MiB), ends all
+// sessions and takes back all pairing codes. At least 10 characters. Owner.
 func (b *Operations) SetPassphrase(ctx context.Context, by knownwater.Who, passphrase string) error {
 	if err := by.MustOwn(); err != nil {
 		return err
@@ -52,7 +45,8 @@ func (b *Operations) SetPassphrase(ctx context.Context, by knownwater.Who, passp
 		return fmt.Errorf("hash the passphrase: %w", err)
 	}
 	return b.write(ctx, func(t tx) error {
-		if err := errors.Join(t.Exec(secretPut, hash), t.Exec(endSessions)); err != nil {
+		b.era.Add(1) // who signed in with the old one and is not in yet stays out
+		if err := errors.Join(t.Exec(secretPut, hash), t.Exec(endSessions), t.Exec(dropAllPairings)); err != nil {
 			return err
 		}
 		return t.Note(by, 0, "set the passphrase", "")
@@ -60,70 +54,85 @@ func (b *Operations) SetPassphrase(ctx context.Context, by knownwater.Who, passp
 }
 
 // CheckPassphrase says whether the passphrase is right. from is the caller's
-// address: after 5 wrong tries in 15 minutes from one address, or 30 from all,
-// it refuses (TooMany) without looking. One check runs at a time, others wait,
-// since each takes 64 MiB.
-func (b *Operations) CheckPassphrase(ctx context.Context, passphrase, from string) (bool, error) {
+// address, whose wrong tries slow it down.
+func (b *Operations) CheckPassphrase(ctx context.Context, passphrase, from string) (right bool, err error) {
 	if len(passphrase) > 1000 {
 		return false, nil
 	}
-	right := false
-	err := b.tried(ctx, from, func() (err error) {
-		var hash string
-		err = b.read(ctx, func(t tx) error {
-			hash, err = store.One(t.Tx, "passphrase", secretGet, store.Value[string])
-			return err
-		})
-		if err == nil {
-			right, err = argon2id.ComparePasswordAndHash(passphrase, hash)
-		}
-		if err == nil && !right {
-			err = errWrong
-		}
-		return err
-	})
-	if errors.Is(err, errWrong) || errors.Is(err, &knownwater.Refusal{Kind: knownwater.NotFound}) {
-		return false, nil
+	hashes, err := b.passphrase(ctx)
+	if err != nil || len(hashes) == 0 {
+		return false, err
+	}
+	done, err := b.enter(ctx, from)
+	if err != nil {
+		return false, err
+	}
+	leave, err := b.gate.turn(ctx, from)
+	if err != nil {
+		done(false)
+		return false, err
+	}
+	right, err = argon2id.ComparePasswordAndHash(passphrase, hashes[0])
+	leave()
+	wrong := err == nil && !right
+	done(wrong)
+	if wrong {
+		err = b.writeDown(ctx, from, "passphrase")
 	}
 	return right, err
 }
 
-var errWrong = errors.New("wrong")
-
-// tried runs one try at a time, refuses it where there were too many, and counts
-// it where it ends in errWrong.
-func (b *Operations) tried(ctx context.Context, from string, try func() error) error {
-	select {
-	case b.limits.oneTry <- struct{}{}:
-		defer func() { <-b.limits.oneTry }()
-	case <-ctx.Done():
-		return ctx.Err()
-	}
-	if err := b.tooMany(ctx, from); err != nil {
-		return err
-	}
-	err := try()
-	if !errors.Is(err, errWrong) {
-		return err
-	}
-	return errors.Join(err, b.write(ctx, func(t tx) error {
-		return errors.Join(
-			t.Exec(triesForget, store.TimeText(t.Now.Add(-TryWindow))),
-			t.Exec(triesAdd, from, store.TimeText(t.Now)))
-	}))
-}
-
-func (b *Operations) tooMany(ctx context.Context, from string) error {
-	return b.read(ctx, func(t tx) error {
-		n, err := store.One(t.Tx, "count", triesCount, func(scan func(...any) error) (n [2]int, err error) {
-			err = scan(&n[0], &n[1])
-			return n, err
-		}, from, store.TimeText(t.Now.Add(-TryWindow)))
-		if err == nil && (n[0] >= TriesFromOne || n[1] >= TriesFromAll) {
-			return knownwater.Refuse(knownwater.TooMany, "too many wrong tries: wait %d minutes", int(TryWindow.Minutes()))
-		}
+func (b *Operations) passphrase(ctx context.Context) (hashes []string, err error) {
+	err = b.read(ctx, func(t tx) error {
+		hashes, err = store.All(t.Tx, secretGet, store.Value[string])
 		return err
 	})
+	return hashes, err
+}
+
+// enter is gate.enter, which remembers over a restart what was tried shortly before.
+func (b *Operations) enter(ctx context.Context, from string) (func(wrong bool), error) {
+	now := b.store.Clock()
+	return b.gate.enter(ctx, from, now, func() (n int) {
+		b.read(ctx, func(t tx) error { // nothing known is as good as none
+			n, _ = store.One(t.Tx, "count", triesCount, store.Value[int], addressOf(from), store.TimeText(now.Add(-forgiven)))
+			return nil
+		})
+		return n
+	})
+}
+
+// mostTries is how many wrong tries are kept for the owner to see.
+const mostTries = 2000
+
+func (b *Operations) writeDown(ctx context.Context, from, what string) error {
+	return b.write(ctx, func(t tx) error {
+		return errors.Join(
+			t.Exec(triesForget, mostTries),
+			t.Exec(triesAdd, addressOf(from), store.TimeText(t.Now), what))
+	})
+}
+
+// Tries are the wrong tries of one address at one thing.
+type Tries struct {
+	From, What  string
+	N           int
+	First, Last time.Time
+}
+
+// Tried are the wrong tries that are remembered, the latest first. Owner.
+func (b *Operations) Tried(ctx context.Context, by knownwater.Who) (list []Tries, err error) {
+	if err := by.MustOwn(); err != nil {
+		return nil, err
+	}
+	err = b.read(ctx, func(t tx) error {
+		list, err = store.All(t.Tx, triesList, func(scan func(...any) error) (r Tries, err error) {
+			err = scan(&r.From, &r.What, &r.N, store.Time(&r.First), store.Time(&r.Last))
+			return r, err
+		})
+		return err
+	})
+	return list, err
 }
 
 // Pairing is a token that lets one phone in as one person, once.
@@ -164,29 +173,52 @@ func (b *Operations) NewPairing(ctx context.Context, by knownwater.Who, person i
 	return p, err
 }
 
-// Pair uses a token up and says as whom the phone came in. A wrong, used or
-// late token is refused (NotAllowed) and counts as a wrong try of from, as in
-// CheckPassphrase.
+// Pair uses a token up and says as whom the phone came in. A right one is never
+// kept waiting: it has 160 random bits, which nobody guesses. A wrong, used or late
+// token is refused (NotAllowed), after what the wrong tries of its address wait for.
 func (b *Operations) Pair(ctx context.Context, token, from string) (p knownwater.Person, err error) {
-	err = b.tried(ctx, from, func() error {
-		return b.write(ctx, func(t tx) error {
-			id, err := store.One(t.Tx, "pairing", pairingUse, store.Value[int64], store.TimeText(t.Now), hashOf(token))
-			if errors.Is(err, &knownwater.Refusal{Kind: knownwater.NotFound}) {
-				return errWrong
-			}
-			if err != nil {
-				return err
-			}
-			if p, err = ByID(t.Tx, id); err != nil {
-				return err
-			}
-			return t.Note(knownwater.Who{Name: p.Name, Device: from}, 0, "paired a phone as "+p.Name, "")
-		})
-	})
-	if errors.Is(err, errWrong) {
-		return knownwater.Person{}, knownwater.Refuse(knownwater.NotAllowed, "this pairing code is wrong, used up or too old: ask for a new one")
+	p, err = b.useToken(ctx, token, from)
+	if !errors.Is(err, &knownwater.Refusal{Kind: knownwater.NotFound}) {
+		return p, err
 	}
+	done, err := b.enter(ctx, from)
+	if err != nil {
+		return p, err
+	}
+	done(true)
+	if err := b.writeDown(ctx, from, "pairing code"); err != nil {
+		return p, err
+	}
+	return p, knownwater.Refuse(knownwater.NotAllowed, "this pairing code is wrong, used up or too old: ask for a new one")
+}
+
+func (b *Operations) useToken(ctx context.Context, token, from string) (p knownwater.Person, err error) {
+	known := 0
+	err = b.read(ctx, func(t tx) error { // first: a wrong one does not keep writers waiting
+		known, err = store.One(t.Tx, "pairing", pairingKnown, store.Value[int], hashOf(token))
+		return err
+	})
+	if err != nil || known == 0 {
+		return p, firstOf(err, knownwater.Refuse(knownwater.NotFound, "no such pairing"))
+	}
+	err = b.write(ctx, func(t tx) error {
+		id, err := store.One(t.Tx, "pairing", pairingUse, store.Value[int64], store.TimeText(t.Now), hashOf(token))
+		if err != nil {
+			return err
+		}
+		if p, err = ByID(t.Tx, id); err != nil {
+			return err
+		}
+		return t.Note(knownwater.Who{Name: p.Name, Device: from}, 0, "paired a phone as "+p.Name, "")
+	})
 	return p, err
+}
+
+func firstOf(err, other error) error {
+	if err != nil {
+		return err
+	}
+	return other
 }
 
 // hashOf is how tokens are kept: they are long and random, so that a plain

@@ -1,14 +1,16 @@
 package people_test
 
 import (
+	"context"
 	"errors"
+	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"knownwater"
-	"knownwater/bench/people"
 	"knownwater/internal/benchtest"
 )
 
@@ -35,43 +37,116 @@ func TestPassphrase(t *testing.T) {
 	}
 }
 
+// TestBruteForce: from one address at most 30 tries are looked at in 12 seconds,
+// however many come, and the right passphrase gets in once they stop; another
+// address is not held up.
 func TestBruteForce(t *testing.T) {
 	s := benchtest.New(t)
 	if err := s.SetPassphrase(ctx, benchtest.Owner, "grey heron at low tide"); err != nil {
 		t.Fatal(err)
 	}
-	// All at once, so that none gets in between another's look and its count.
 	var wg sync.WaitGroup
-	var mu sync.Mutex
-	refused := 0
-	for range people.TriesFromOne + 3 {
+	var looked, refused atomic.Int32
+	for range 60 { // all at once, so that none gets in between another's look and its count
 		wg.Go(func() {
 			ok, err := s.CheckPassphrase(ctx, "wrong wrong wrong", "10.0.0.9")
-			mu.Lock()
-			defer mu.Unlock()
-			if errors.Is(err, &knownwater.Refusal{Kind: knownwater.TooMany}) {
-				refused++
-			} else if ok || err != nil {
+			switch {
+			case errors.Is(err, &knownwater.Refusal{Kind: knownwater.TooMany}):
+				refused.Add(1)
+			case ok || err != nil:
 				t.Errorf("wrong passphrase: %t, %v", ok, err)
+			default:
+				looked.Add(1)
 			}
 		})
 	}
+	begun := time.Now()
+	if ok := benchtest.Must(s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.8"))(t); !ok || time.Since(begun) > 5*time.Second {
+		t.Errorf("another address gets in after %v", time.Since(begun))
+	}
 	wg.Wait()
-	if refused != 3 {
-		t.Errorf("%d tries refused, want 3", refused)
+	if n := looked.Load(); n < 5 || n > 20 {
+		t.Errorf("%d tries were looked at, want 5 to 20", n)
 	}
-	_, err := s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.9")
-	benchtest.WantRefusal(t, err, knownwater.TooMany)
-	if ok := benchtest.Must(s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.8"))(t); !ok {
-		t.Error("another address is shut out, too")
+	if refused.Load() == 0 {
+		t.Error("none of 60 tries was refused")
 	}
+	begun = time.Now()
+	for time.Since(begun) < 5*time.Second {
+		ok, err := s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.9")
+		if ok {
+			break
+		}
+		benchtest.WantRefusal(t, err, knownwater.TooMany) // come again
+		time.Sleep(200 * time.Millisecond)
+	}
+	if took := time.Since(begun); took > 5*time.Second {
+		t.Errorf("the right passphrase is shut out for %v", took)
+	}
+	tried := benchtest.Must(s.Tried(ctx, benchtest.Owner))(t)
+	if len(tried) != 1 || tried[0].From != "10.0.0.9" || tried[0].N != int(looked.Load()) || tried[0].What != "passphrase" {
+		t.Errorf("the owner sees %+v", tried)
+	}
+	_, err := s.Tried(ctx, s.Ines)
+	benchtest.WantRefusal(t, err, knownwater.NotAllowed)
 	s.Close() // a restart forgets nothing
 	s.Open()
-	_, err = s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.9")
-	benchtest.WantRefusal(t, err, knownwater.TooMany)
-	s.Clock.T = s.Clock.T.Add(people.TryWindow)
-	if ok := benchtest.Must(s.CheckPassphrase(ctx, "grey heron at low tide", "10.0.0.9"))(t); !ok {
-		t.Error("shut out for good")
+	begun = time.Now()
+	for range 3 {
+		s.CheckPassphrase(ctx, "wrong wrong wrong", "10.0.0.9")
+	}
+	if took := time.Since(begun); took < time.Second {
+		t.Errorf("three tries after a restart took %v", took)
+	}
+}
+
+// TestLockOut: while 40 addresses try as fast as they can, the right passphrase
+// from another one gets in within five seconds, and a valid code at once, from one
+// of theirs too.
+func TestLockOut(t *testing.T) {
+	s := benchtest.New(t)
+	if err := s.SetPassphrase(ctx, benchtest.Owner, "grey heron at low tide"); err != nil {
+		t.Fatal(err)
+	}
+	code := benchtest.Must(s.NewPairing(ctx, benchtest.Owner, s.Ines.Person, 0))(t)
+	attack, stop := context.WithCancel(ctx)
+	var wg sync.WaitGroup
+	var looked [40]atomic.Int32
+	for i := range looked {
+		for range 3 {
+			wg.Go(func() {
+				from := fmt.Sprintf("10.0.1.%d", i)
+				for attack.Err() == nil {
+					if ok, err := s.CheckPassphrase(attack, "wrong wrong wrong", from); !ok && err == nil {
+						looked[i].Add(1)
+					}
+					s.Pair(attack, "GUESS", from)
+					time.Sleep(10 * time.Millisecond)
+				}
+			})
+		}
+	}
+	time.Sleep(500 * time.Millisecond)
+	for _, from := range []string{"10.0.2.1", "10.0.2.2"} {
+		begun := time.Now()
+		ok, err := s.CheckPassphrase(ctx, "grey heron at low tide", from)
+		if took := time.Since(begun); !ok || err != nil || took > 5*time.Second {
+			t.Errorf("the right passphrase: %t, %v, after %v", ok, err, took)
+		} else {
+			t.Logf("the right passphrase from %s got in after %v", from, took)
+		}
+	}
+	begun := time.Now()
+	who, err := s.Pair(ctx, code.Token, "10.0.1.7")
+	if took := time.Since(begun); err != nil || who.ID != s.Ines.Person || took > 5*time.Second {
+		t.Errorf("a valid code: %v after %v", err, took)
+	}
+	stop()
+	wg.Wait()
+	for i := range looked {
+		if n := looked[i].Load(); n > 30 {
+			t.Errorf("%d tries of one address were looked at", n)
+		}
 	}
 }
 
@@ -110,22 +185,11 @@ func TestPairing(t *testing.T) {
 	benchtest.WantRefusal(t, err, knownwater.NotAllowed)
 }
 
-func TestPairingBruteForce(t *testing.T) {
-	s := benchtest.New(t)
-	p := benchtest.Must(s.NewPairing(ctx, benchtest.Owner, s.Ines.Person, 0))(t)
-	for range people.TriesFromOne {
-		_, err := s.Pair(ctx, "guess", "10.0.0.9")
-		benchtest.WantRefusal(t, err, knownwater.NotAllowed)
-	}
-	_, err := s.Pair(ctx, p.Token, "10.0.0.9")
-	benchtest.WantRefusal(t, err, knownwater.TooMany)
-}
-
 func TestSessions(t *testing.T) {
 	s := benchtest.New(t)
 	ss := s.Sessions()
 	expiry := s.Clock.T.Add(time.Hour)
-	if err := ss.Tie(ctx, "token", s.Ines); err != nil { // before the first commit, as after a renewed token
+	if err := ss.Tie(ctx, "token", s.Ines, ss.Era()); err != nil { // before the first commit, as after a renewed token
 		t.Fatal(err)
 	}
 	if _, found, _ := ss.Find("token"); found {
@@ -172,23 +236,93 @@ func TestSessions(t *testing.T) {
 	}
 }
 
-func TestAllow(t *testing.T) {
+// TestEndedStaysEnded: whatever a request does that was under way when its session
+// was ended, the session is not back afterwards, and nothing is written for it.
+func TestEndedStaysEnded(t *testing.T) {
+	for name, end := range map[string]func(s *benchtest.Shed, id string) error{
+		"from the list": func(s *benchtest.Shed, id string) error { return s.Sessions().End(ctx, benchtest.Owner, id) },
+		"by a new passphrase": func(s *benchtest.Shed, _ string) error {
+			return s.SetPassphrase(ctx, benchtest.Owner, "another passphrase")
+		},
+		"by signing out": func(s *benchtest.Shed, _ string) error { return s.Sessions().Delete("token") },
+		"by another role": func(s *benchtest.Shed, _ string) error {
+			p := benchtest.Must(s.Person(ctx, s.Ines.Person))(t)
+			p.Role = knownwater.Owner
+			_, err := s.SavePerson(ctx, benchtest.Owner, p)
+			return err
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := benchtest.New(t)
+			ss := s.Sessions()
+			expiry := s.Clock.T.Add(time.Hour)
+			era := ss.Era()
+			if err := ss.Tie(ctx, "token", s.Ines, era); err != nil {
+				t.Fatal(err)
+			}
+			if err := ss.Commit("token", []byte("in"), expiry); err != nil {
+				t.Fatal(err)
+			}
+			under := ss.During(ctx, "token")
+			if _, err := s.SavePerson(under, benchtest.Owner, knownwater.Person{Name: "while in", Role: knownwater.Reader}); err != nil {
+				t.Fatal(err)
+			}
+			id := benchtest.Must(ss.List(ctx, benchtest.Owner))(t)[0].ID
+			code := benchtest.Must(s.NewPairing(ctx, benchtest.Owner, s.Ines.Person, 0))(t)
+			if err := end(s, id); err != nil {
+				t.Fatal(err)
+			}
+			// The slow request of it goes on: its data are kept, it is tied again.
+			ss.Commit("token", []byte("back again"), expiry)
+			ss.Tie(ctx, "token", s.Ines, ss.Era())
+			if _, found, _ := ss.Find("token"); found {
+				t.Error("the ended session is back")
+			}
+			if list := benchtest.Must(ss.List(ctx, benchtest.Owner))(t); len(list) != 0 {
+				t.Errorf("the list has %+v", list)
+			}
+			_, err := s.SavePerson(under, benchtest.Owner, knownwater.Person{Name: "after", Role: knownwater.Reader})
+			benchtest.WantRefusal(t, err, knownwater.NotAllowed)
+			if name != "by signing out" {
+				_, err = s.Pair(ctx, code.Token, "10.0.0.1")
+				benchtest.WantRefusal(t, err, knownwater.NotAllowed)
+			}
+			if name == "by a new passphrase" || name == "by another role" { // who proved it before is not in yet
+				benchtest.WantRefusal(t, ss.Tie(ctx, "another", s.Ines, era), knownwater.NotAllowed)
+			}
+			s.Close()
+			s.Open()
+			if _, found, _ := s.Sessions().Find("token"); found {
+				t.Error("back after a restart")
+			}
+		})
+	}
+}
+
+// TestEndedInARace ends a session while many requests of it are under way.
+func TestEndedInARace(t *testing.T) {
 	s := benchtest.New(t)
-	for i := range 5 {
-		if ok, _ := s.Allow("photo", "a", 5, time.Minute); !ok {
-			t.Errorf("try %d refused", i)
+	ss := s.Sessions()
+	for round := range 20 {
+		token := fmt.Sprint("token ", round)
+		if err := ss.Tie(ctx, token, s.Ines, ss.Era()); err != nil {
+			t.Fatal(err)
 		}
-	}
-	ok, wait := s.Allow("photo", "a", 5, time.Minute)
-	if ok || wait <= 0 || wait > time.Minute {
-		t.Errorf("sixth try: %t, wait %v", ok, wait)
-	}
-	if ok, _ := s.Allow("photo", "b", 5, time.Minute); !ok {
-		t.Error("another address refused")
-	}
-	s.Clock.T = s.Clock.T.Add(wait)
-	if ok, _ := s.Allow("photo", "a", 5, time.Minute); !ok {
-		t.Error("refused after waiting")
+		ss.Commit(token, []byte("in"), s.Clock.T.Add(time.Hour))
+		id := benchtest.Must(ss.List(ctx, benchtest.Owner))(t)[0].ID
+		var wg sync.WaitGroup
+		for range 8 {
+			wg.Go(func() {
+				if data, found, _ := ss.Find(token); found {
+					ss.Commit(token, append(data, '.'), s.Clock.T.Add(time.Hour))
+				}
+			})
+		}
+		wg.Go(func() { ss.End(ctx, benchtest.Owner, id) })
+		wg.Wait()
+		if _, found, _ := ss.Find(token); found {
+			t.Fatal("the ended session is back")
+		}
 	}
 }
 

@@ -6,6 +6,7 @@ package people
 import (
 	"context"
 	"fmt"
+	"sync/atomic"
 
 	"knownwater"
 	"knownwater/bench/store"
@@ -13,12 +14,13 @@ import (
 
 // Operations are what is done about people.
 type Operations struct {
-	store  *store.Store
-	limits *limits
+	store *store.Store
+	gate  *gate
+	era   atomic.Uint64 // counts what ends access
 }
 
 // On are the operations on an open bench.
-func On(s *store.Store) *Operations { return &Operations{store: s, limits: newLimits()} }
+func On(s *store.Store) *Operations { return &Operations{store: s, gate: newGate()} }
 
 // tx is one transaction.
 type tx struct{ store.Tx }

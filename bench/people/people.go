@@ -28,6 +28,7 @@ func (b *Operations) SavePerson(ctx context.Context, by knownwater.Who, p knownw
 		return knownwater.Person{}, fs
 	}
 	err = b.write(ctx, func(t tx) error {
+		b.era.Add(1) // who is coming in at this moment comes in as they are now
 		if n, err := store.One(t.Tx, "person", personSame, store.Value[int], p.Name, p.ID); err != nil {
 			return err
 		} else if n > 0 {

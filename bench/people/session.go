@@ -41,7 +41,8 @@ func (s *Sessions) Find(token string) (data []byte, found bool, err error) {
 	return data, found, err
 }
 
-// Commit keeps a session's data until expiry.
+// Commit keeps a session's data until expiry; not of one that was ended since it
+// was found.
 func (s *Sessions) Commit(token string, data []byte, expiry time.Time) error {
 	return s.b.write(context.Background(), func(t tx) error {
 		if err := t.Exec(sessionForget, store.TimeText(t.Now)); err != nil {
@@ -56,10 +57,18 @@ func (s *Sessions) Delete(token string) error {
 	return s.b.write(context.Background(), func(t tx) error { return t.Exec(sessionDelete, hashOf(token)) })
 }
 
+// Era is when somebody began to prove who they are; for Tie.
+func (s *Sessions) Era() uint64 { return s.b.era.Load() }
+
 // Tie notes whose session it is and on what device, so that it can be listed
-// and ended. Call it after login or pairing, with scs's Token.
-func (s *Sessions) Tie(ctx context.Context, token string, w knownwater.Who) error {
+// and ended. Call it after login or pairing, with scs's Token and the Era from
+// before. Where a passphrase was set or a person's role changed since, what was
+// proved may hold no longer: refused.
+func (s *Sessions) Tie(ctx context.Context, token string, w knownwater.Who, era uint64) error {
 	return s.b.write(ctx, func(t tx) error {
+		if era != s.b.era.Load() {
+			return knownwater.Refuse(knownwater.NotAllowed, "who may come in was changed just now: try again")
+		}
 		return t.Exec(sessionTie, hashOf(token), store.TimeText(t.Now.Add(tieLife)), w.Person, w.Name, w.Role, w.Device, store.TimeText(t.Now))
 	})
 }
@@ -85,9 +94,30 @@ func (s *Sessions) End(ctx context.Context, by knownwater.Who, id string) error 
 		return err
 	}
 	return s.b.write(ctx, func(t tx) error {
+		var person int64
+		var role knownwater.Role
+		_, err := store.One(t.Tx, "session", sessionWhose, func(scan func(...any) error) (any, error) { return nil, scan(&person, &role) }, id)
+		if err != nil {
+			return err
+		}
 		if err := t.Exec(sessionDelete, id); err != nil {
+			return err
+		}
+		// A code that it made, or that waits for its person, lets nobody back in.
+		if role == knownwater.Owner {
+			err = t.Exec(dropAllPairings)
+		} else {
+			err = t.Exec(dropPairings, person)
+		}
+		if err != nil {
 			return err
 		}
 		return t.Note(by, 0, "ended a session", "")
 	})
+}
+
+// During gives the context of a request that was let in by a session: once that is
+// ended, nothing more is written for it.
+func (s *Sessions) During(ctx context.Context, token string) context.Context {
+	return store.During(ctx, hashOf(token))
 }

@@ -43,9 +43,37 @@ func (s *Store) Path() string { return s.db.Path() }
 func (s *Store) Clock() time.Time { return s.now().UTC().Truncate(time.Millisecond) }
 
 // Write runs f in one transaction; what f did is on the disk when it returns nil.
+// Refused where the session that ctx was let in by has ended meanwhile.
 func (s *Store) Write(ctx context.Context, f func(Tx) error) error {
 	now := s.Clock()
-	return Refused(s.db.Write(ctx, func(t *sql.Tx) error { return f(Tx{sql: t, Ctx: ctx, Now: now}) }))
+	return Refused(s.db.Write(ctx, func(t *sql.Tx) error {
+		write := Tx{sql: t, Ctx: ctx, Now: now}
+		if err := write.stillIn(); err != nil {
+			return err
+		}
+		return f(write)
+	}))
+}
+
+type sessionKey struct{}
+
+// During gives a context whose writes are refused once a session has ended.
+func During(ctx context.Context, session string) context.Context {
+	return context.WithValue(ctx, sessionKey{}, session)
+}
+
+var sessionStands = sqlite.SQL(`select count(*) from session where hash = ? and role <> 'ended'`)
+
+func (t Tx) stillIn() error {
+	session, let := t.Ctx.Value(sessionKey{}).(string)
+	if !let {
+		return nil
+	}
+	n, err := One(t, "session", sessionStands, Value[int], session)
+	if err == nil && n == 0 {
+		err = knownwater.Refuse(knownwater.NotAllowed, "the access of this browser was ended: nothing was kept")
+	}
+	return err
 }
 
 // Read runs f on one unchanging view of the bench.

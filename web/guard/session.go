@@ -27,6 +27,9 @@ func (g *Guard) identify(least knownwater.Role, next http.HandlerFunc) http.Hand
 			g.askToSignIn(w, r)
 			return
 		}
+		if g.site.Options.SignIn { // whatever it does stops being done when its session is ended
+			r = r.WithContext(g.site.Bench.Sessions().During(r.Context(), g.site.Sessions.Token(r.Context())))
+		}
 		r = page.WithWho(r, by)
 		if least == knownwater.Owner && by.Role != knownwater.Owner {
 			g.site.Refuse(w, r, http.StatusForbidden, "This page is for the bench’s owner.", "Ask the owner, or go on with the trials that you read for.")
@@ -86,15 +89,17 @@ func device(r *http.Request) string {
 	return "browser at " + Caller(r)
 }
 
+// Era is to be asked for before somebody proves who they are, for Enter.
+func (g *Guard) Era() uint64 { return g.site.Bench.Sessions().Era() }
+
 // Enter opens a session for somebody who proved who they are; the token from
-// before is given up, so that nobody can have planted it.
-func (g *Guard) Enter(r *http.Request, owner bool, person knownwater.Person) error {
+// before is given up, so that nobody can have planted it. Refused where who may
+// come in was changed since era.
+func (g *Guard) Enter(r *http.Request, owner bool, person knownwater.Person, era uint64) error {
 	ctx := r.Context()
 	if err := g.site.Sessions.RenewToken(ctx); err != nil {
 		return err
 	}
-	g.site.Sessions.Put(ctx, ownerKey, owner)
-	g.site.Sessions.Put(ctx, personKey, person.ID)
 	by := knownwater.Who{Person: person.ID, Name: person.Name, Role: person.Role, Device: device(r)}
 	if owner {
 		by.Role = knownwater.Owner
@@ -102,7 +107,12 @@ func (g *Guard) Enter(r *http.Request, owner bool, person knownwater.Person) err
 			by.Name = "owner"
 		}
 	}
-	return g.site.Bench.Sessions().Tie(ctx, g.site.Sessions.Token(ctx), by)
+	if err := g.site.Bench.Sessions().Tie(ctx, g.site.Sessions.Token(ctx), by, era); err != nil {
+		return err
+	}
+	g.site.Sessions.Put(ctx, ownerKey, owner)
+	g.site.Sessions.Put(ctx, personKey, person.ID)
+	return nil
 }
 
 // ReadAs remembers who reads at this browser; 0 is nobody.

@@ -14,6 +14,7 @@ import (
 type peoplePage struct {
 	People     []knownwater.Person
 	Phones     []people.SessionEntry
+	Tried      []people.Tries
 	One        knownwater.Person // being changed; ID 0: a new one
 	Form       *form.Form
 	Pass       *form.Form
@@ -47,6 +48,9 @@ func (s *Pages) showPeople(w http.ResponseWriter, r *http.Request, status int, o
 	if p.People, err = s.Bench.People(ctx); err == nil {
 		if p.Phones, err = s.Bench.Sessions().List(ctx, page.WhoIs(r)); err == nil {
 			p.Passphrase, err = s.Bench.PassphraseSet(ctx)
+		}
+		if err == nil {
+			p.Tried, err = s.Bench.Tried(ctx, page.WhoIs(r))
 		}
 	}
 	if err != nil {

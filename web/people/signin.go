@@ -2,7 +2,9 @@ package people
 
 import (
 	"net/http"
+	"strings"
 	"time"
+	"unicode"
 
 	"knownwater"
 	"knownwater/web/form"
@@ -19,8 +21,8 @@ func (s *Pages) showSignIn(w http.ResponseWriter, r *http.Request, status int, f
 	s.Show(w, r, status, "sign-in", page.Frame{Title: "Sign in", Page: f})
 }
 
-// signIn checks the passphrase. The bench counts wrong tries and looks at few
-// at once, since each costs 64 MiB.
+// signIn checks the passphrase. The bench slows down who tries wrong, and looks at
+// one at a time, since each costs 64 MiB.
 func (s *Pages) signIn(w http.ResponseWriter, r *http.Request) {
 	if !s.Options.SignIn {
 		http.Redirect(w, r, "/", http.StatusSeeOther)
@@ -31,6 +33,7 @@ func (s *Pages) signIn(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	era := s.guard.Era()
 	ok, err := s.Bench.CheckPassphrase(r.Context(), f.Get("passphrase"), guard.Caller(r))
 	if err != nil {
 		s.Fail(w, r, err)
@@ -41,7 +44,7 @@ func (s *Pages) signIn(w http.ResponseWriter, r *http.Request) {
 		s.showSignIn(w, r, http.StatusUnauthorized, f)
 		return
 	}
-	if err := s.guard.Enter(r, true, knownwater.Person{}); err != nil {
+	if err := s.guard.Enter(r, true, knownwater.Person{}, era); err != nil {
 		s.Fail(w, r, err)
 		return
 	}
@@ -64,12 +67,13 @@ func (s *Pages) pairPage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) pair(w http.ResponseWriter, r *http.Request) {
+	era := s.guard.Era()
 	p, err := s.Bench.Pair(r.Context(), r.PathValue("token"), guard.Caller(r))
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	if err := s.guard.Enter(r, p.Role == knownwater.Owner, p); err != nil {
+	if err := s.guard.Enter(r, p.Role == knownwater.Owner, p, era); err != nil {
 		s.Fail(w, r, err)
 		return
 	}
@@ -108,9 +112,14 @@ func (s *Pages) chooseMe(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, back, http.StatusSeeOther)
 }
 
-// localPath says whether a path to go back to stays on this bench.
+// localPath says whether a path to go back to stays on this bench. Browsers pass
+// over tabs and ends of lines in an address, and read \ as /: "/\t/evil" would
+// lead elsewhere.
 func localPath(p string) bool {
-	return len(p) > 0 && p[0] == '/' && (len(p) == 1 || p[1] != '/' && p[1] != '\\')
+	return len(p) > 0 && p[0] == '/' && (len(p) == 1 || p[1] != '/') &&
+		!strings.ContainsFunc(p, func(r rune) bool {
+			return r == '\\' || r <= ' ' || unicode.IsControl(r) || r == unicode.ReplacementChar
+		})
 }
 
 // pairingLife is how long a QR code serves: it is seen by whoever looks at the
