@@ -114,6 +114,8 @@ func fixture() (assess.Findings, knownwater.Trial) {
 		t.Observations = append(t.Observations, obs...)
 		t.Methods = append(t.Methods, knownwater.Method{Name: m.name, Kind: m.kind})
 	}
+	f.Methods[0].Notes = append(f.Methods[0].Notes, note.New("reads").Name("side", "open", "low").Number("from", 0.12, 3.13).Number("to", 1.63, 6.14).
+		Number("first", -0.01, -0.22).Number("last", -0.12, -0.43).Number("ends", 0.12, 6.14))
 	f.Methods[3].Notes = append(f.Methods[3].Notes, note.Told("One reading a vial, one device: reader and vial cannot be told from repeatability."))
 	return f, t
 }

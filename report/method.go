@@ -12,7 +12,8 @@ import (
 
 // newMethodView says all that is found of one method.
 func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) methodView {
-	v := methodView{f: m, Name: nameOf(m), Kind: kindOf(m), Technique: clean(m.Technique), Notes: SayAll(m.Notes)}
+	reads, others := readsOf(m)
+	v := methodView{f: m, Name: nameOf(m), Kind: kindOf(m), Technique: clean(m.Technique), Reads: reads, Notes: SayAll(others)}
 	v.Counts = countsOf(m)
 	for _, n := range m.Needs {
 		v.Verdicts = append(v.Verdicts, verdictView{
@@ -23,7 +24,6 @@ func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) met
 	if len(m.Needs) == 0 {
 		v.Verdicts = []verdictView{{Sentence: sentence{"Not judged.", "No need was given for it."}}}
 	}
-	v.Reads = readsOf(m, scale)
 	need, judged := firstNeed(m, t)
 	for _, l := range m.Levels {
 		v.Levels = append(v.Levels, newLevelRow(l, m.Dilution, need, judged))

@@ -140,6 +140,16 @@ func catalogue() map[string]phrase {
 		"spread-from":      text("{method}: scatter taken from {from}"),
 		"spread-guessed":   text("{method}: scatter taken from a guess"),
 
+		// The bias in words, and what single readings say.
+		"reads":            readsWords,
+		"reads-singly":     func(n note.Note) string { return "as its single readings have it, " + readsWords(n) },
+		"half-a-drop":      text("counted as drops times what a drop stands for it reads high by half a drop, {half}: subtract half a drop"),
+		"dead-zone":        text("from {from} to {to} the readings hardly follow the water: correctable only above that dead zone"),
+		"singles-from":     text("from {level} up every single reading lay {side} its known"),
+		"singles-up-to":    text("up to {level} every single reading lay {side} its known"),
+		"singles-at":       text("at {level} every single reading lay {side} its known"),
+		"straight-through": straightThrough,
+
 		// Questions, and what would explain the readings.
 		"ask-all":              askAll,
 		"ask-rows":             askRows,

@@ -42,6 +42,11 @@ func TestEveryNoteHasItsSentence(t *testing.T) {
 // Codes whose values are given beside note.New.
 var addedLater = map[string]func(n note.Note) note.Note{
 	"branches-read-once": branchValues, "branches-may-agree": branchValues, "branches-disagree": branchValues,
+	"reads": readsValues, "reads-singly": readsValues,
+}
+
+func readsValues(n note.Note) note.Note {
+	return n.Name("side", "low", "high").Number("from", 0, 5).Number("to", 2, 9).Number("first", -1, 1).Number("last", -2, 1).Number("ends", 0, 9)
 }
 
 func branchValues(n note.Note) note.Note {

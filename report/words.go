@@ -179,52 +179,6 @@ func classOf(verdict string) string {
 	return ""
 }
 
-// readsOf says where a method reads low or high, and where that is not settled.
-func readsOf(m assess.MethodFinding, scale string) string {
-	var low, high, open, unknown []assess.LevelFinding
-	for _, l := range m.Levels {
-		switch {
-		case !l.BiasLow.OK() && !l.BiasHigh.OK():
-			unknown = append(unknown, l)
-		case l.BiasHigh.OK() && l.BiasHigh < 0:
-			low = append(low, l)
-		case l.BiasLow.OK() && l.BiasLow > 0:
-			high = append(high, l)
-		default:
-			open = append(open, l)
-		}
-	}
-	var parts []string
-	if len(low) > 0 {
-		parts = append(parts, "reads low at "+levelList(low))
-	}
-	if len(high) > 0 {
-		parts = append(parts, "reads high at "+levelList(high))
-	}
-	if len(open) > 0 {
-		parts = append(parts, "at "+levelList(open)+" its 95 % interval of bias holds 0, so whether it reads low or high there is not settled")
-	}
-	if len(unknown) > 0 {
-		parts = append(parts, "at "+levelList(unknown)+" no interval of bias can be given from these readings")
-	}
-	if len(parts) == 0 {
-		return ""
-	}
-	return capital(strings.Join(parts, "; ")) + " (" + scale + ")."
-}
-
-// levelList names a few levels, or counts many.
-func levelList(ls []assess.LevelFinding) string {
-	if len(ls) > 4 {
-		return fmt.Sprintf("%d levels from %s to %s", len(ls), typed(ls[0].Level, ls[0].ULevel), typed(ls[len(ls)-1].Level, ls[len(ls)-1].ULevel))
-	}
-	names := make([]string, len(ls))
-	for i, l := range ls {
-		names[i] = typed(l.Level, l.ULevel)
-	}
-	return and(names)
-}
-
 // and joins names: "a, b and c".
 func and(names []string) string {
 	if len(names) < 2 {

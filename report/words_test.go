@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"knownwater/science/assess"
+	"knownwater/science/note"
 )
 
 func TestVerdictWords(t *testing.T) {
@@ -165,13 +166,31 @@ func TestPlusMinus(t *testing.T) {
 	}
 }
 
-func TestReadsOfSaysWhatIsNotKnown(t *testing.T) {
-	n := assess.None
-	m := assess.MethodFinding{Levels: []assess.LevelFinding{
-		{Level: 1, BiasLow: n, BiasHigh: n}, {Level: 2, BiasLow: .1, BiasHigh: .4}, {Level: 3, BiasLow: -1, BiasHigh: 1}, {Level: 4, BiasLow: -1, BiasHigh: -.1}}}
-	want := "Reads low at 4; reads high at 2; at 3 its 95 % interval of bias holds 0, so whether it reads low or high there is not settled; at 1 no interval of bias can be given from these readings (mg/L)."
-	if got := readsOf(m, "mg/L"); got != want {
-		t.Errorf("%s\nwant %s", got, want)
+func TestReadsInWords(t *testing.T) {
+	reads := func(sides []string, v ...float64) note.Note { // from, to, first, last of each
+		n := note.New("reads").Name("side", sides...)
+		var by [4][]float64
+		for i := range sides {
+			for k := range by {
+				by[k] = append(by[k], v[4*i+k])
+			}
+		}
+		return n.Number("from", by[0]...).Number("to", by[1]...).Number("first", by[2]...).Number("last", by[3]...).Number("ends", 0, 50)
+	}
+	for _, c := range []struct {
+		n    note.Note
+		want string
+	}{
+		{reads([]string{"high", "open", "low"}, 0, 0, 0.021, 0.021, 1, 1, -0.05, -0.05, 2, 50, -0.3, -7.5),
+			"Reads high near zero (at 0), by about 0.021; at 1 neither is shown; reads low from 2 up, by about 15 %."},
+		{reads([]string{"high", "right", "low"}, 0, 1, 4, 2.4, 5, 5, -0.2, -0.2, 10, 50, -1.8, -22),
+			"Reads high near zero, up to 1, by about 4.0 at 0 to 2.4 at 1; reads right at 5, within 5 %; reads low from 10 up, by about 18 % at 10 to 44 % at 50."},
+		{reads([]string{"low"}, 0, 50, 0, -20), "Reads low throughout, from 0 to 50, by about 0 at 0 to 40 % at 50."},
+	} {
+		got, others := readsOf(assess.MethodFinding{Notes: []note.Note{note.Told("first"), c.n}})
+		if got != c.want || len(others) != 1 {
+			t.Errorf("%s\nwant %s (%d other notes)", got, c.want, len(others))
+		}
 	}
 }
 

@@ -125,7 +125,7 @@ func atMostShare(k, n int, p float64) bool {
 // TestCleanTrialsAreNotAsked: of trials in which nothing went wrong at most 2 %
 // are asked anything (so at most 2 % are held back).
 func TestCleanTrialsAreNotAsked(t *testing.T) {
-	const trials = 200
+	trials := trialsOf(200)
 	for _, d := range cleanDesigns() {
 		rng := rand.New(rand.NewPCG(9, uint64(len(d.name))))
 		kinds, k := map[string]int{}, 0
@@ -148,7 +148,7 @@ func TestCleanTrialsAreNotAsked(t *testing.T) {
 // TestHonestSlopesAreNotAsked: methods that read low or high by themselves,
 // with a blank of their own, bent or dead near zero, are not pestered (≤ 5 %).
 func TestHonestSlopesAreNotAsked(t *testing.T) {
-	const trials = 300
+	trials := trialsOf(300)
 	responses := []struct {
 		name string
 		of   func(slope, c float64) float64
@@ -195,7 +195,7 @@ const (
 // TestUnitSlipsAreFound: readings on another scale are asked about as such in
 // at least 95 % of trials, whatever the method itself reads (0.8 to 1.2).
 func TestUnitSlipsAreFound(t *testing.T) {
-	const trials = 200
+	trials := trialsOf(200)
 	for _, c := range []struct {
 		analyte, kind string
 		factor        float64
@@ -251,7 +251,7 @@ func b0(yes bool) int {
 // table, and rows that were multiplied before they were written down, are
 // named, and no others.
 func TestForgottenDilutionsAreFound(t *testing.T) {
-	const trials = 200
+	trials := trialsOf(200)
 	for _, c := range []struct {
 		name    string
 		n       int
@@ -311,7 +311,7 @@ func rowsOf(at []Place) (rows []int) {
 
 // TestSwappedVialsAreFound: two readings that stand at each other's level.
 func TestSwappedVialsAreFound(t *testing.T) {
-	const trials = 200
+	trials := trialsOf(200)
 	for _, c := range []struct {
 		name  string
 		n     int
@@ -356,7 +356,7 @@ func TestSwappedVialsAreFound(t *testing.T) {
 // TestGrossSlipsAreNamed: one reading of 21 that is 40 % off (glare) where the
 // others scatter by 4 % is named, and no other.
 func TestGrossSlipsAreNamed(t *testing.T) {
-	const trials = 200
+	trials := trialsOf(200)
 	for _, n := range []int{3, 5} {
 		rng := rand.New(rand.NewPCG(14, uint64(n)))
 		k := 0
@@ -447,4 +447,12 @@ func TestMended(t *testing.T) {
 			}
 		}
 	}
+}
+
+// trialsOf is how many trials to simulate: fewer in a short run.
+func trialsOf(n int) int {
+	if testing.Short() {
+		return n / 4
+	}
+	return n
 }

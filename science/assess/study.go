@@ -54,6 +54,10 @@ func examine(s strand, t knownwater.Trial, o Options, task uint64) *study {
 	st.techniqueFindings()
 	st.needFindings()
 	st.readBack()
+	st.sayBias()
+	st.sayDrops()
+	st.sayDead()
+	st.saySingly()
 	st.explain()
 	return st
 }

@@ -1,0 +1,97 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"knownwater/science/assess"
+	"knownwater/science/note"
+)
+
+// readsOf is where a method reads low or high, as the note about it says; the
+// note need not stand among the others then.
+func readsOf(m assess.MethodFinding) (words string, others []note.Note) {
+	for i, n := range m.Notes {
+		if n.Code == "reads" || n.Code == "reads-singly" {
+			return Say(n), slices.Delete(slices.Clone(m.Notes), i, i+1)
+		}
+	}
+	return "", m.Notes
+}
+
+// readsWords puts the stretches of a bias in words: “reads high near zero (at
+// 0), by about 0.02; reads low from 2 up, by about 15 %”.
+func readsWords(n note.Note) string {
+	var parts []string
+	bottom, top := at(n, "ends", 0), at(n, "ends", 1)
+	for i, side := range n.Names["side"] {
+		from, to := at(n, "from", i), at(n, "to", i)
+		where := whereWords(from, to, bottom, top)
+		by := byWords(from, to, at(n, "first", i), at(n, "last", i))
+		switch side {
+		case "low", "high":
+			parts = append(parts, "reads "+side+" "+where+", by "+by)
+		case "right":
+			parts = append(parts, "reads right "+where+", within 5 %")
+		default:
+			parts = append(parts, where+" neither is shown")
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+// whereWords names a stretch of knowns between the lowest and the highest one.
+func whereWords(from, to, bottom, top float64) string {
+	f := func(v float64) string { return figureOf(v, "") }
+	switch {
+	case from == bottom && to == top:
+		return "throughout, from " + f(from) + " to " + f(to)
+	case from == to && from == 0:
+		return "near zero (at 0)"
+	case from == to && to != top:
+		return "at " + f(from)
+	case to == top:
+		return "from " + f(from) + " up"
+	case from == bottom && from == 0:
+		return "near zero, up to " + f(to)
+	case from == bottom:
+		return "up to " + f(to)
+	}
+	return "from " + f(from) + " to " + f(to)
+}
+
+// byWords is by how much: a share where the bias is less than half of the
+// known, else as it is; one number where both ends are about the same.
+func byWords(from, to, first, last float64) string {
+	a, aShare := amount(from, first)
+	b, bShare := amount(to, last)
+	switch {
+	case from == to || aShare == bShare && math.Abs(a-b) <= 0.25*math.Max(a, b):
+		if aShare {
+			return "about " + figureOf((a+b)/200, "2%")
+		}
+		return "about " + figureOf((a+b)/2, "2")
+	}
+	word := func(v float64, share bool) string {
+		if share {
+			return figureOf(v/100, "2%")
+		}
+		return figureOf(v, "2")
+	}
+	return fmt.Sprintf("about %s at %s to %s at %s", word(a, aShare), figureOf(from, ""), word(b, bShare), figureOf(to, ""))
+}
+
+func amount(level, bias float64) (size float64, share bool) {
+	if b := math.Abs(bias); 2*b < level {
+		return 100 * b / level, true
+	}
+	return math.Abs(bias), false
+}
+
+func straightThrough(n note.Note) string {
+	low, high := at(n, "slope", 0), at(n, "slope", 1)
+	return fmt.Sprintf("straight lines without any scatter pass through all the readings; their slopes go from %s to %s",
+		figureOf(low, "3"), figureOf(high, "3"))
+}
