@@ -15,10 +15,14 @@ import (
 
 // Options is what a person says beside the files.
 type Options struct {
-	Sheet   string       // which sheet of a workbook; the first if not said
-	Method  string       // of a table that names no method: which one read it; else the one that is wanted
-	Analyte string       // of a table with several: which one is wanted
-	Stop    func() error // asked now and then; an error ends the reading with it
+	Sheet   string // which sheet of a workbook; the first if not said
+	Method  string // of a table that names no method: which one read it; else the one that is wanted
+	Analyte string // of a table with several: which one is wanted
+	// Described are the methods as somebody described them, where there is no
+	// methods file.
+	Described []knownwater.Method
+	LeaveOut  bool         // rows that are not understood are left out, with a note, not refused
+	Stop      func() error // asked now and then; an error ends the reading with it
 }
 
 // Trial reads a file of readings with, where given, the methods and the needs
@@ -38,6 +42,8 @@ func (o Options) Trial(readings, methods, needs Source) (knownwater.Trial, error
 		stated, fs = readMethods(methods)
 		methodsBroken = fs != nil
 		faults = append(faults, fs...)
+	} else {
+		stated.Methods = o.Described
 	}
 	var wanted []knownwater.Need
 	if needs.given() {
@@ -59,15 +65,16 @@ func (o Options) Trial(readings, methods, needs Source) (knownwater.Trial, error
 	return trial, nil
 }
 
-func (o Options) readReadings(src, methods Source, stated MethodsFile, broken bool) (knownwater.Trial, knownwater.Faults) {
+// counted is a file of readings opened, its rows counted by what they hold.
+func (o Options) counted(src Source, stated MethodsFile, given bool) (*sheet, *tally, knownwater.Faults) {
 	sh, faults := src.open(readingsLayout, o)
 	if faults != nil {
-		return knownwater.Trial{}, faults
+		return nil, nil, faults
 	}
 	t := newTally(sh)
 	t.choose(o, stated)
-	if faults := t.wideColumns(sh, stated, methods.given()); faults != nil {
-		return knownwater.Trial{}, faults
+	if faults := t.wideColumns(sh, stated, given); faults != nil {
+		return nil, nil, faults
 	}
 	var tooLong knownwater.Faults
 	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
@@ -76,12 +83,20 @@ func (o Options) readReadings(src, methods Source, stated MethodsFile, broken bo
 		}
 		return len(tooLong) < mostFaults
 	})
-	if sh.stopped != nil {
-		return knownwater.Trial{}, nil
-	}
 	faults = append(faults, tooLong...)
-	if fs := t.chosen(sh, o); fs != nil {
-		return knownwater.Trial{}, append(faults, fs...)
+	if sh.stopped == nil {
+		if fs := t.chosen(sh, o); fs != nil {
+			return nil, nil, append(faults, fs...)
+		}
+	}
+	return sh, t, faults
+}
+
+func (o Options) readReadings(src, methods Source, stated MethodsFile, broken bool) (knownwater.Trial, knownwater.Faults) {
+	given := methods.given() || len(o.Described) > 0
+	sh, t, faults := o.counted(src, stated, given)
+	if t == nil || sh.stopped != nil {
+		return knownwater.Trial{}, faults
 	}
 	if stated.Scale.Analyte == "" {
 		stated.Scale.Analyte = t.oneAnalyte()
@@ -89,19 +104,29 @@ func (o Options) readReadings(src, methods Source, stated MethodsFile, broken bo
 	if t.rows == 0 && len(faults) == 0 {
 		return knownwater.Trial{}, src.refuse(sh.headerRow, "", "a header and no readings", "a row for each reading")
 	}
-	j := join(sh, t, methods, stated, broken)
+	j := join(sh, t, methods, stated, given, broken)
 	if j.read == 0 && t.rows > 0 && len(faults) == 0 {
 		return knownwater.Trial{}, src.refuse(sh.headerRow, "reading", "nothing was read in any row", "a reading in at least one row")
 	}
+	var left knownwater.Faults
 	if bad := j.check(); len(bad) > 0 {
-		faults = append(faults, j.locate(bad)...)
+		if where := j.locate(bad); o.LeaveOut && len(bad) < len(t.groups) {
+			left = where
+			t.leaveOut(bad)
+		} else {
+			faults = append(faults, where...)
+		}
 	}
 	faults = append(faults, j.faults...)
 	if len(faults) > 0 {
 		sort.SliceStable(faults, func(a, b int) bool { return faults[a].Row < faults[b].Row })
 		return knownwater.Trial{}, faults
 	}
-	return j.trial(), nil
+	trial := j.trial()
+	if left != nil {
+		trial.Notes = append(trial.Notes, noteLeftOut(left))
+	}
+	return trial, nil
 }
 
 // joiner brings together counted texts, methods and scales.
@@ -159,8 +184,8 @@ const (
 	wantUDil     = "a relative standard uncertainty from 0 up"
 )
 
-func join(sh *sheet, t *tally, methods Source, stated MethodsFile, broken bool) *joiner {
-	j := &joiner{sh: sh, tally: t, stated: stated, file: methods, given: methods.given(), broken: broken, method: map[uint32]*usedMethod{}}
+func join(sh *sheet, t *tally, methods Source, stated MethodsFile, given, broken bool) *joiner {
+	j := &joiner{sh: sh, tally: t, stated: stated, file: methods, given: given, broken: broken, method: map[uint32]*usedMethod{}}
 	texts := func(f field) []string { return t.words[f].texts }
 	levels, readings := cellsOf(texts(fLevel), levelCell), cellsOf(texts(fReading), t.readingCell)
 	j.mark = markOf(textsOf(levels), textsOf(readings), texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution))

@@ -240,3 +240,16 @@ func (s settled) inBase() float64 {
 	}
 	return s.measure.size / m
 }
+
+// Usual is the scale of an analyte where nobody says: dKH for alkalinity, else mg/L in
+// the analyte's first basis (common practice, no source).
+func Usual(name string) (Scale, error) {
+	a, err := findAnalyte(name)
+	if err != nil {
+		return Scale{}, err
+	}
+	if a.alkaline {
+		return Parse(a.name, "dKH", "")
+	}
+	return Parse(a.name, "mg/L", "")
+}
