@@ -36,7 +36,7 @@ func (s *site) says(pages map[string]string) {
 func TestEmptyBench(t *testing.T) {
 	s := newSite(t, false)
 	s.says(map[string]string{
-		"/":            "Put the readers on the list",
+		"/":            "I have readings",
 		"/trials":      "Describe a method first",
 		"/methods":     "No method is described yet",
 		"/methods/new": "Describe a method",

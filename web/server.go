@@ -18,6 +18,7 @@ import (
 	"knownwater/web/page"
 	"knownwater/web/people"
 	"knownwater/web/standards"
+	"knownwater/web/start"
 	"knownwater/web/trials"
 )
 
@@ -36,6 +37,7 @@ type Server struct {
 	guard     *guard.Guard
 	trials    *trials.Pages
 	standards *standards.Pages
+	start     *start.Pages
 	handler   http.Handler
 }
 
@@ -85,7 +87,10 @@ func (s *Server) subjects(at guard.Paths) error {
 	if err != nil {
 		return err
 	}
-	for _, subject := range []interface{ Routes(guard.Paths) }{who, how, s.standards, s.trials, curves, copies} {
+	if s.start, err = start.New(s.Site); err != nil {
+		return err
+	}
+	for _, subject := range []interface{ Routes(guard.Paths) }{who, how, s.standards, s.trials, curves, copies, s.start} {
 		subject.Routes(at)
 	}
 	at.Reader("GET /{$}", s.today)

@@ -66,7 +66,8 @@ var rootless = []string{"science/num", "science/unit", "science/interval", "scie
 // and tests: they import what they like and nobody imports them.
 var may = map[string][]string{
 	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo"}, pages("bench/")...),
-	"web":            slices.Concat([]string{"bench", "report", "web/guard", "web/page", "web/render"}, pages("web/"), pages("bench/")),
+	"web":            slices.Concat([]string{"bench", "report", "web/guard", "web/page", "web/render", "web/start"}, pages("web/"), pages("bench/")),
+	"web/start":      {"bench/trials", "intake", "web/form", "web/guard", "web/page", "web/render"},
 	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
 	"web/page":       append([]string{"bench", "web/render"}, pages("bench/")...),
 	"web/render":     append([]string{"bench", "report", "chart", "web/form"}, pages("bench/")...),

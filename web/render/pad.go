@@ -64,7 +64,7 @@ func targets(m knownwater.MethodSpec) []Target {
 	n := len(m.Swatches)
 	i := 0 // swatch that the tile begins at
 	for _, t := range reading.Tiles(m.Method()) {
-		p := Target{Text: t.Text, Says: seenWords(t.Seen, m.Scale)}
+		p := Target{Text: t.Text, Says: SeenWords(t.Seen, m.Scale)}
 		switch {
 		case t.Text[0] == '>':
 			p.Place, p.A = "above", t.Text[1:]
@@ -85,8 +85,8 @@ func targets(m knownwater.MethodSpec) []Target {
 	return out
 }
 
-// seenWords are an interval in words: "6.25 to 8.75 mg/L".
-func seenWords(i interval.Interval, scale unit.Scale) string {
+// SeenWords are an interval in words: "6.25 to 8.75 mg/L".
+func SeenWords(i interval.Interval, scale unit.Scale) string {
 	switch {
 	case i.OpenBelow():
 		return "up to " + short(i.High) + " " + scale.String() + ", open below"

@@ -1,0 +1,256 @@
+package start
+
+import (
+	"encoding/base64"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"knownwater"
+	"knownwater/bench/trials"
+	"knownwater/intake"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// readingsPage shows how what was pasted is understood, before anything is kept.
+type readingsPage struct {
+	Form    *form.Form
+	File    string // of a file: its name; its bytes go along in the form
+	Kept    string
+	Methods []methodSeen
+	Kinds   []reading.Kind
+	Rows    []rowSeen
+	More    int      // rows not shown
+	Notes   []string // what was passed over or understood in another way
+	Faults  []string
+	Bad     int // rows with faults
+	Clear   bool
+	Told    string // how much was understood
+	Unit    string
+	Scales  []string
+}
+
+// methodSeen is a method as the table names it, with the fields that describe it.
+type methodSeen struct {
+	Field  string
+	Name   string
+	N      int
+	Looks  knownwater.Method
+	Detail string
+	Label  string
+	Want   string
+}
+
+// rowSeen is one row: what was typed, and how it is read.
+type rowSeen struct{ Method, Known, Typed, Read, By string }
+
+// mostShown is how many rows are shown.
+const mostShown = 12
+
+// readings looks at what was pasted or handed in: first it shows how each cell is
+// understood; with the button that judges, it keeps them as a trial and leads to the
+// findings. Nothing is kept before that.
+func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
+	f, err := form.ParseUpload(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	defer form.Clear(r)
+	src, err := pasted(r, f)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	if f.Bad() {
+		s.Doors(w, r, http.StatusUnprocessableEntity, f, startingTrial())
+		return
+	}
+	look := lookAt(f, src)
+	judge := f.Get("do") == "judge" || f.Get("do") == "others"
+	if !judge || !look.page.Clear {
+		status := http.StatusOK
+		if judge {
+			status = http.StatusUnprocessableEntity
+		}
+		s.showReadings(w, r, status, look)
+		return
+	}
+	made, err := s.Bench.ImportTrial(r.Context(), page.WhoIs(r), trials.DataSet{Data: look.trial, Title: look.title, Source: src.Name})
+	if look.page.Form.Refused(err) {
+		look.page.Faults = look.page.Form.Loose("low", "high", "within")
+		s.showReadings(w, r, http.StatusUnprocessableEntity, look)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "Kept: "+render.Count(made.Progress.Taken, "reading")+". When and how blind they were taken is not known here, and the report says so.")
+	http.Redirect(w, r, "/trials/"+render.ID(made.ID)+"/findings", http.StatusSeeOther)
+}
+
+func (s *Pages) showReadings(w http.ResponseWriter, r *http.Request, status int, l look) {
+	s.Show(w, r, status, "readings-seen", page.Frame{Title: "How your readings are understood", Part: "today", Page: l.page})
+}
+
+// pasted is what came in: a file that was chosen just now, one that came before and
+// goes along, or the text.
+func pasted(r *http.Request, f *form.Form) (intake.Source, error) {
+	src, err := form.Uploaded(r, "file")
+	if err != nil || src.Name != "" {
+		f.Set("kept", "")
+		return src, err
+	}
+	if f.Get("kept") != "" {
+		data, err := base64.StdEncoding.DecodeString(f.Get("kept"))
+		if err != nil {
+			f.Reject("file", "the file did not come along whole", "choose it again")
+			return intake.Source{}, nil
+		}
+		return intake.Source{Name: f.Get("kept_name"), Data: data}, nil
+	}
+	if f.Text("pasted") == "" {
+		f.Reject("pasted", "nothing was pasted and no file was chosen", "paste a table with a header row, or choose a .csv or .xlsx")
+	}
+	return intake.Source{Name: "what was pasted", Data: []byte(f.Get("pasted"))}, nil
+}
+
+// look is a table looked at: what the page says of it, and the trial in it where
+// everything is clear.
+type look struct {
+	page  readingsPage
+	trial knownwater.Trial
+	title string
+}
+
+func lookAt(f *form.Form, src intake.Source) look {
+	l := look{page: readingsPage{Form: f, Kinds: reading.Kinds()}}
+	p := &l.page
+	if f.Get("pasted") == "" || f.Get("kept") != "" || src.Name != "what was pasted" {
+		p.File, p.Kept = src.Name, base64.StdEncoding.EncodeToString(src.Data)
+	}
+	o := intake.Options{Method: f.Text("only_method"), Sheet: f.Text("sheet")}
+	seen, err := o.Look(src)
+	if err != nil {
+		p.Faults = sentences(err, 0)
+		return l
+	}
+	var described []knownwater.Method
+	for i, m := range seen {
+		described = append(described, p.describe(f, i, m))
+	}
+	if f.Bad() {
+		p.Faults = f.Loose("low", "high", "within")
+		return l
+	}
+	o.Described = described
+	if f.Get("do") == "others" {
+		o.LeaveOut = true
+	}
+	t, err := o.Trial(src, intake.Source{}, intake.Source{})
+	if err != nil {
+		p.Faults, p.Bad = sentences(err, mostShown), len(form.FaultsOf(err))
+		return l
+	}
+	l.understood(f, t)
+	return l
+}
+
+// describe takes a method's description from the form, or what its readings look like.
+func (p *readingsPage) describe(f *form.Form, i int, seen intake.MethodSeen) knownwater.Method {
+	field := fmt.Sprintf("detail_%d", i)
+	kind := fmt.Sprintf("kind_%d", i)
+	m := seen.Looks
+	// The fields stand in the order of the methods; a table that changed in between has others.
+	if f.Get(fmt.Sprintf("name_%d", i)) == seen.Name && f.Text(kind) != "" {
+		m = knownwater.Method{Name: seen.Name, Kind: knownwater.Kind(f.Text(kind))}
+		if m.Kind != seen.Looks.Kind && f.Text(field) == detail(seen.Looks) {
+			f.Set(field, "") // the detail was the other kind's
+		}
+		readDetail(f, field, &m)
+	} else {
+		f.Set(kind, string(m.Kind))
+		f.Set(field, detail(m))
+		if reading.Of(m.Kind).Has("drop_value") {
+			readDetail(f, field, &m)
+		}
+	}
+	k := reading.Of(m.Kind)
+	label, want := "Its last digit", wantDigit
+	switch {
+	case k.Has("swatches"):
+		label, want = "Its swatches", wantSwatches
+	case k.Has("drop_value"):
+		label, want = "A drop stands for", wantDrop
+	}
+	p.Methods = append(p.Methods, methodSeen{Field: fmt.Sprint(i), Name: seen.Name, N: seen.N, Looks: m, Detail: field, Label: label, Want: want})
+	return m
+}
+
+// understood fills in the trial that a clear table is.
+func (l *look) understood(f *form.Form, t knownwater.Trial) {
+	p := &l.page
+	if t.Scale.Analyte == "" {
+		scale, err := scaleOf(f)
+		if err != nil {
+			f.Reject("unit", err.Error(), "")
+			p.Faults = f.Loose()
+			return
+		}
+		t.Scale = scale
+	}
+	if n, ok := needOf(f); ok {
+		if f.Bad() {
+			return
+		}
+		t.Needs = []knownwater.Need{n}
+	}
+	p.Clear, p.Unit = true, t.Scale.String()
+	p.Notes = t.Notes
+	readings := 0
+	levels := map[float64]bool{}
+	for _, o := range t.Observations {
+		readings += o.Count
+		levels[o.Level] = true
+		if len(p.Rows) < mostShown {
+			p.Rows = append(p.Rows, rowSeen{o.Method, form.Exactly(o.Level), o.Text, render.SeenWords(o.Seen, t.Scale), o.Reader})
+		} else {
+			p.More += o.Count
+		}
+	}
+	p.Told = fmt.Sprintf("%s of %s at %s, all understood.", render.Count(readings, "reading"), render.Count(len(t.Methods), "method"), render.Count(len(levels), "known"))
+	if l.title = f.Text("title"); l.title == "" {
+		l.title = "Readings of " + t.Scale.Analyte
+	}
+	l.trial = t
+}
+
+// scaleOf is the unit that was typed, else the usual one of the analyte.
+func scaleOf(f *form.Form) (unit.Scale, error) {
+	if f.Text("unit") == "" {
+		return unit.Usual(f.Text("analyte"))
+	}
+	return unit.Parse(f.Text("analyte"), f.Text("unit"), f.Text("basis"))
+}
+
+// sentences are the faults of a table, the first few of them.
+func sentences(err error, most int) []string {
+	faults := form.FaultsOf(err)
+	if faults == nil {
+		return []string{err.Error()}
+	}
+	var out []string
+	for i, x := range faults {
+		if most > 0 && i == most {
+			return append(out, fmt.Sprintf("and %d more like these", len(faults)-i))
+		}
+		x.File = ""
+		out = append(out, strings.TrimSpace(form.Sentence(x)))
+	}
+	return out
+}
