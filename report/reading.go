@@ -87,9 +87,9 @@ func orNull(s string) *string {
 
 // ReadingText tells a person what readings of one sample say.
 func ReadingText(w io.Writer, o result.Outcome) error {
-	lines := []string{saysOf(o)}
-	for i, v := range o.Verdicts {
-		lines = append(lines, adviceOf(o, i, v))
+	lines := []string{ReadingSays(o)}
+	for i := range o.Verdicts {
+		lines = append(lines, ReadingAdvice(o, i))
 	}
 	if len(o.Notes) > 0 {
 		lines = append(lines, "")
@@ -101,8 +101,8 @@ func ReadingText(w io.Writer, o result.Outcome) error {
 	return err
 }
 
-// saysOf is the answer in a sentence: "Between 3.1 and 7.4 mg/L NO3 (95 %), most likely 4.9."
-func saysOf(o result.Outcome) string {
+// ReadingSays is the answer in a sentence: "Between 3.1 and 7.4 mg/L NO3 (95 %), most likely 4.9."
+func ReadingSays(o result.Outcome) string {
 	r := o.Result
 	scale := clean(o.Scale.String())
 	if scale != "" {
@@ -136,6 +136,33 @@ func saysOf(o result.Outcome) string {
 	return s + "."
 }
 
+// ReadingBrief is the answer in a few words, with its unit: "4.3 to 13 mg/L".
+func ReadingBrief(o result.Outcome) string {
+	r, scale := o.Result, o.Scale
+	scale.Basis = ""
+	of := clean(strings.TrimSpace(scale.String()))
+	u := setU(r)
+	n := func(v float64) string { return strings.TrimSpace(unit.TrueMinus(unit.Round(v, u)) + " " + of) }
+	switch {
+	case r.Parts != nil:
+		return strings.ToLower(piecesOf(r.Parts, func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) })) + " " + of
+	case math.IsNaN(r.Low) && math.IsNaN(r.High):
+		if math.IsNaN(r.Estimate) {
+			return "cannot be said"
+		}
+		return n(r.Estimate)
+	case r.Open == inverse.Above && !(r.Low > 0):
+		return "anything that was tried"
+	case r.Open == inverse.Above:
+		return "at least " + n(r.Low)
+	case r.Open == inverse.Below && r.High == 0:
+		return "less than nothing"
+	case r.Open == inverse.Below:
+		return "at most " + n(r.High)
+	}
+	return unit.TrueMinus(unit.Round(r.Low, u)) + " to " + n(r.High)
+}
+
 // setU is what the digits of an answer are rounded by: a quarter of the set's width.
 func setU(r result.Result) float64 {
 	switch {
@@ -160,9 +187,9 @@ func piecesOf(parts []interval.Interval, n func(float64) string) string {
 	return capital(strings.Join(words, ", or "))
 }
 
-// adviceOf is what the readings say of a need, with what to do.
-func adviceOf(o result.Outcome, i int, v result.Verdict) string {
-	n := o.Needs[i]
+// ReadingAdvice is what the readings say of a need, with what to do.
+func ReadingAdvice(o result.Outcome, i int) string {
+	n, v := o.Needs[i], o.Verdicts[i]
 	s := fmt.Sprintf("%s, %s to %s: inside with %s in 100, below with %s, above with %s. ", capital(clean(v.Need)), brief(n.Low), brief(n.High),
 		inHundred(v.Inside), inHundred(v.Below), inHundred(v.Above))
 	switch v.Advice {

@@ -112,6 +112,7 @@ func (s CurveSpec) Fit() (curve.Document, error) {
 		}
 		d, err = u.on(d)
 	}
+	d.Scale = s.Scale
 	return d, err
 }
 

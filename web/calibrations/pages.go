@@ -25,6 +25,9 @@ func New(s *page.Site) (*Pages, error) {
 
 // Routes names every address of this subject.
 func (s *Pages) Routes(at guard.Paths) {
+	at.Reader("GET /read", s.read)
+	at.Reader("POST /read", s.keep)
+
 	at.Owner("GET /curves", s.curves)
 	at.Owner("GET /curves/new", s.newCurve)
 	at.UpTo(guard.MaxTable).Owner("POST /curves/new", s.saveCurve)
