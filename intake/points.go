@@ -8,12 +8,39 @@ import (
 	"knownwater"
 	"knownwater/science/curve"
 	"knownwater/science/reading"
+	"knownwater/science/unit"
 )
 
 // PointsFile is points.csv.
 type PointsFile struct {
 	Points []curve.Point
+	Scale  Stated // of the levels, as the file states it
 	Notes  []string
+}
+
+// Stated is the scale of levels in somebody's own words; any part may be empty.
+type Stated struct{ Analyte, Unit, Basis string }
+
+// With is the scale when somebody says more, or the same again.
+func (s Stated) With(said Stated) (unit.Scale, error) {
+	for _, part := range []struct {
+		flag       string
+		file, said *string
+	}{{"--analyte", &s.Analyte, &said.Analyte}, {"--unit", &s.Unit, &said.Unit}, {"--basis", &s.Basis, &said.Basis}} {
+		switch {
+		case *part.said == "":
+		case *part.file == "" || strings.EqualFold(*part.file, *part.said):
+			*part.file = *part.said
+		default:
+			return unit.Scale{}, knownwater.Fault{Column: part.flag, Found: reading.Quote(*part.said) + ", the file says " + reading.Quote(*part.file), Want: "one of them"}
+		}
+	}
+	scale, err := unit.Stated(s.Analyte, s.Unit, s.Basis)
+	if err != nil {
+		found, want, _ := strings.Cut(err.Error(), ": ")
+		return scale, knownwater.Fault{Column: "unit", Found: found, Want: or(want, "such as mg/L NO3")}
+	}
+	return scale, nil
 }
 
 // The roles of points.
@@ -27,13 +54,14 @@ const mostPoints = 1_000_000
 
 var pointsLayout = layout{
 	wanted: []string{"level", "signal"},
-	known:  []string{"u_level", "role", "session", "replicate", "dilution", "note"},
+	known:  []string{"u_level", "role", "session", "replicate", "dilution", "note", "analyte", "unit", "basis"},
 }
 
 // pointText is a row of points.csv before the decimal mark is known.
 type pointText struct {
 	row                                                       int
 	level, signal, uLevel, role, session, replicate, dilution string
+	stated                                                    Stated
 }
 
 // Points reads points.csv or a workbook of the same columns. The error holds
@@ -48,11 +76,11 @@ func Points(src Source) (PointsFile, error) {
 		return PointsFile{}, src.refuse(sh.headerRow, "", "a header and no points", "a row for each point")
 	}
 	m := pointsMark(texts)
-	out := PointsFile{}
+	out := PointsFile{Scale: Stated{Unit: sh.levelUnit()}}
 	withoutU := 0
 	for _, t := range texts {
 		p, fs := t.point(src, m)
-		faults = append(faults, fs...)
+		faults = append(faults, append(fs, out.Scale.add(src, t)...)...)
 		out.Points = append(out.Points, p)
 		if t.uLevel == "" {
 			withoutU++
@@ -95,13 +123,31 @@ func pointTexts(sh *sheet) (texts []pointText, faults knownwater.Faults) {
 			return ""
 		}
 		texts = append(texts, pointText{row, cell("level"), cell("signal"), cell("u_level"), cell("role"),
-			cell("session"), cell("replicate"), cell("dilution")})
+			cell("session"), cell("replicate"), cell("dilution"), Stated{cell("analyte"), cell("unit"), cell("basis")}})
 		if len(texts) > mostPoints {
 			more = append(more, sh.src.fault(row, "", "a point too many", fmt.Sprintf("at most %d", mostPoints)))
 		}
 		return len(texts) <= mostPoints && len(more) < mostFaults
 	})
 	return texts, append(faults, more...)
+}
+
+// add takes what a row states; all rows of a file are on one scale.
+func (s *Stated) add(src Source, t pointText) (fs knownwater.Faults) {
+	for _, part := range []struct {
+		column string
+		has    *string
+		in     string
+	}{{"analyte", &s.Analyte, t.stated.Analyte}, {"unit", &s.Unit, t.stated.Unit}, {"basis", &s.Basis, t.stated.Basis}} {
+		switch {
+		case part.in == "" || strings.EqualFold(part.in, *part.has):
+		case *part.has == "":
+			*part.has = part.in
+		default:
+			fs = append(fs, src.fault(t.row, part.column, reading.Quote(part.in)+" beside "+reading.Quote(*part.has), "all levels of a curve on one scale"))
+		}
+	}
+	return fs
 }
 
 func pointsMark(texts []pointText) mark {

@@ -268,6 +268,16 @@ func (sh *sheet) noteHeader() {
 	}
 }
 
+// levelUnit is the unit in the brackets of the heading of levels.
+func (sh *sheet) levelUnit() string {
+	for _, h := range sh.headings {
+		if h.column == "level" {
+			return h.unit
+		}
+	}
+	return ""
+}
+
 // header is the header as written.
 func (sh *sheet) header() (texts []string) {
 	for _, h := range sh.headings {

@@ -4,14 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"time"
 
 	"knownwater"
 	"knownwater/intake"
+	"knownwater/report"
 	"knownwater/science/curve"
-	"knownwater/science/num"
 	"knownwater/science/reading"
 )
 
@@ -44,6 +43,9 @@ type curveFitCmd struct {
 	Sure        bool    `help:"Fit the points as they stand although they look like a slip."`
 	Lot         string  `help:"Reagent lot that the curve holds for."`
 	Matrix      string  `help:"Water that the knowns were made in, such as \"salt mix, salinity 35\"."`
+	Analyte     string  `help:"What the levels are of, such as nitrate."`
+	Unit        string  `help:"Unit of the levels, such as mg/L; it may also stand in the header: level (mg/L NO3)."`
+	Basis       string  `help:"What the levels are counted as, such as NO3."`
 	ValidUntil  string  `help:"Last day (2026-12-31) on which to rely on the curve without a check."`
 	Out         string  `help:"Write the curve to this file, for curve read." type:"path"`
 	JSON        bool    `name:"json" help:"Print one JSON object."`
@@ -67,14 +69,19 @@ func (c *curveFitCmd) Run(e *env) error {
 	if c.JSON {
 		return writeJSON(e.out, d)
 	}
-	return fitText(e.out, d, c.Out)
+	return report.CurveText(e.out, d, c.Out)
 }
 
 func (c *curveFitCmd) fit() (curve.Document, error) {
-	points, notes, err := openPoints(c.Points)
+	file, err := openPoints(c.Points)
 	if err != nil {
 		return curve.Document{}, err
 	}
+	scale, err := file.Scale.With(intake.Stated{Analyte: c.Analyte, Unit: c.Unit, Basis: c.Basis})
+	if err != nil {
+		return curve.Document{}, nameFile(c.Points, err)
+	}
+	points := file.Points
 	need, err := openNeed(c.Need)
 	if err != nil {
 		return curve.Document{}, err
@@ -88,9 +95,12 @@ func (c *curveFitCmd) fit() (curve.Document, error) {
 	if faults != nil {
 		return curve.Document{}, faults
 	}
+	if scale.Unit == "" {
+		need = nil // nobody knows whether it is in the unit of the levels
+	}
 	d, err := curve.Make(points, c.options(k), k, scope, need)
-	d.Notes = append(notes, d.Notes...)
-	return d, err
+	d.Notes = append(file.Notes, d.Notes...)
+	return d.On(scale), err
 }
 
 func (c *curveFitCmd) options(k curve.Conversion) curve.Options {
@@ -140,13 +150,12 @@ func signalKind(said string, points []curve.Point) curve.Signal {
 }
 
 // openPoints reads points.csv into the points of a curve.
-func openPoints(path string) ([]curve.Point, []string, error) {
+func openPoints(path string) (intake.PointsFile, error) {
 	source, err := openSource(path)
 	if err != nil {
-		return nil, nil, err
+		return intake.PointsFile{}, err
 	}
-	file, err := intake.Points(source)
-	return file.Points, file.Notes, err
+	return intake.Points(source)
 }
 
 func openNeed(path string) (*knownwater.Need, error) {
@@ -212,9 +221,9 @@ func (c *curveReadCmd) Run(e *env) error {
 	}
 	r.Notes = append(r.Notes, expired(d.Scope, today())...)
 	if c.JSON {
-		return writeJSON(e.out, resultJSON(r))
+		return writeJSON(e.out, report.SignalJSON(d.Scale, r))
 	}
-	return readText(e.out, r)
+	return report.SignalText(e.out, d.Scale, r)
 }
 
 func (c *curveReadCmd) check() error {
@@ -304,38 +313,4 @@ func expired(s curve.Scope, now time.Time) []string {
 		return []string{"the curve was to be relied on until " + s.ValidUntil + ": test a blank and a known in the middle (curve recheck)"}
 	}
 	return nil
-}
-
-// resultOfReading is the contract of docs/formats.md.
-type resultOfReading struct {
-	N       int            `json:"n"`
-	Level   num.Number     `json:"level"`
-	U       num.Number     `json:"u"`
-	Low     num.Number     `json:"low"`
-	High    num.Number     `json:"high"`
-	Open    *string        `json:"open"`
-	Outside *string        `json:"outside"`
-	Parts   []readPartJSON `json:"parts"`
-	Notes   []string       `json:"notes"`
-}
-
-type readPartJSON struct {
-	Name string     `json:"name"`
-	U    num.Number `json:"u"`
-}
-
-// outside is the side on which a level that cannot be said lies.
-func outside(r curve.Result) string {
-	if math.IsNaN(r.Level) {
-		return r.Open
-	}
-	return ""
-}
-
-func resultJSON(r curve.Result) resultOfReading {
-	j := resultOfReading{r.N, num.Number(r.Level), num.Number(r.U), num.Number(r.Low), num.Number(r.High), curve.OrNull(r.Open), curve.OrNull(outside(r)), []readPartJSON{}, append([]string{}, r.Notes...)}
-	for _, p := range r.Parts {
-		j.Parts = append(j.Parts, readPartJSON{p.Name, num.Number(p.U)})
-	}
-	return j
 }

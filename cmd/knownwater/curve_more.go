@@ -33,9 +33,9 @@ func (c *curveScanCmd) Run(e *env) error {
 	}
 	scan.Notes = append(file.Notes, scan.Notes...)
 	if c.JSON {
-		return writeJSON(e.out, scanJSON(scan))
+		return writeJSON(e.out, report.ScanJSON(scan))
 	}
-	return scanText(e.out, scan)
+	return report.ScanText(e.out, scan)
 }
 
 // curveTableCmd hands a curve over to an instrument.
@@ -77,9 +77,9 @@ func (c *curveTableCmd) Run(e *env) error {
 		return inCurveFile(c.Curve, err)
 	}
 	if c.JSON {
-		return writeJSON(e.out, tableJSON(d, t))
+		return writeJSON(e.out, report.TableJSON(d, t))
 	}
-	return tableText(e.out, d, t, digits)
+	return report.TableText(e.out, d, t, digits)
 }
 
 // curveMatrixCmd compares two waters.
@@ -94,23 +94,23 @@ func (c *curveMatrixCmd) Run(e *env) error {
 	if err := share("--margin", c.Margin); err != nil {
 		return err
 	}
-	first, _, err := openPoints(c.First)
+	first, err := openPoints(c.First)
 	if err != nil {
 		return err
 	}
-	second, _, err := openPoints(c.Second)
+	second, err := openPoints(c.Second)
 	if err != nil {
 		return err
 	}
-	m, err := curve.Matrix(first, second, curve.Options{Light: signalKind("auto", first).Light()}, c.Margin)
+	m, err := curve.Matrix(first.Points, second.Points, curve.Options{Light: signalKind("auto", first.Points).Light()}, c.Margin)
 	if err != nil {
 		return inCurveFile(c.First+" and "+c.Second, err)
 	}
 	if c.JSON {
-		return writeJSON(e.out, matrixJSON(m))
+		return writeJSON(e.out, report.MatrixJSON(m))
 	}
 	fmt.Fprintln(e.out, m.Words)
-	notesText(e.out, m.Notes)
+	report.NotesText(e.out, m.Notes)
 	return nil
 }
 
@@ -131,10 +131,11 @@ type curveAdditionsCmd struct {
 }
 
 func (c *curveAdditionsCmd) Run(e *env) error {
-	points, _, err := openPoints(c.Points)
+	file, err := openPoints(c.Points)
 	if err != nil {
 		return err
 	}
+	points := file.Points
 	var against *curve.Curve
 	var kind curve.Conversion
 	if c.Curve != "" {
@@ -159,10 +160,10 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 		return inCurveFile(c.Points, err)
 	}
 	if c.JSON {
-		return writeJSON(e.out, addedJSON(a))
+		return writeJSON(e.out, report.AdditionsJSON(a))
 	}
 	fmt.Fprintln(e.out, a.Words)
-	notesText(e.out, report.SayAll(a.Notes))
+	report.NotesText(e.out, report.SayAll(a.Notes))
 	return nil
 }
 
@@ -198,11 +199,17 @@ func (c *curveCompareCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	switch {
+	case old.Scale.Unit == "" || now.Scale.Unit == "":
+		need = nil // nobody knows whether it is in the unit of the levels
+	case old.Scale != now.Scale:
+		return knownwater.Fault{File: c.New, Found: "its levels are in " + now.Scale.String() + ", those of the old curve in " + old.Scale.String(), Want: "two curves on one scale"}
+	}
 	k := curve.Compare(old.Curve, now.Curve, need)
 	if c.JSON {
-		return writeJSON(e.out, versionsJSON(k))
+		return writeJSON(e.out, report.VersionsJSON(k))
 	}
-	return comparisonText(e.out, k)
+	return report.VersionsText(e.out, k)
 }
 
 // curveRecheckCmd tests whether a curve still holds.
@@ -251,7 +258,7 @@ func (c *curveRecheckCmd) Run(e *env) error {
 		}
 	}
 	if c.JSON {
-		return writeJSON(e.out, recheckedJSON(r))
+		return writeJSON(e.out, report.CurveRecheckJSON(r))
 	}
 	fmt.Fprintln(e.out, r.Words)
 	return nil

@@ -27,6 +27,14 @@ func limitRows() []limitRow {
 		{curve.StrayLight, growing, "", 8, 3, 0},
 		{curve.StrayLight, growing, "", 8, 3, 5},
 		{curve.Saturating, growing, "", 8, 3, 5},
+		{curve.StrayLight, constant, curve.Equal, 4, 3, 0},
+		{curve.StrayLight, constant, curve.Equal, 5, 3, 0},
+		{curve.StrayLight, constant, "", 5, 3, 0},
+		{curve.StrayLight, growing, "", 5, 3, 0},
+		{curve.StrayLight, constant, "", 8, 3, 0},
+		{curve.Saturating, constant, "", 5, 3, 0},
+		{curve.Quadratic, constant, "", 5, 3, 0},
+		{curve.Quadratic, growing, "", 5, 3, 0},
 	}
 }
 

@@ -78,6 +78,16 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 	return d, nil
 }
 
+// On is the document with the scale of its levels; where nobody said what that is, the
+// first note says so.
+func (d Document) On(s unit.Scale) Document {
+	d.Scale = s
+	if s.Unit == "" {
+		d.Notes = append([]string{"nobody stated the unit of the levels: name it in the header, level (mg/L NO3), or by --unit; no need is judged by this curve"}, d.Notes...)
+	}
+	return d
+}
+
 // mostLeftOut keeps leaving out from taking minutes on very long files.
 const mostLeftOut = 2000
 

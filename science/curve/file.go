@@ -243,6 +243,9 @@ func squareOf(m [][]float64, n int) bool {
 
 // documentJSON is curve.json and what `curve fit --json` prints.
 type documentJSON struct {
+	Analyte *string `json:"analyte"`
+	Unit    *string `json:"unit"`
+	Basis   *string `json:"basis"`
 	curveJSON
 	Points   []pointJSON   `json:"points"`
 	Checks   []judgedJSON  `json:"checks"`
@@ -305,7 +308,7 @@ type joinJSON struct {
 
 // MarshalJSON writes the document, null for what cannot be computed.
 func (d Document) MarshalJSON() ([]byte, error) {
-	j := documentJSON{curveJSON: d.Curve.json(), Points: []pointJSON{}, Checks: judgedList(d.Checks), LeftOut: judgedList(d.LeftOut),
+	j := documentJSON{Analyte: OrNull(d.Scale.Analyte), Unit: OrNull(d.Scale.Unit), Basis: OrNull(d.Scale.Basis), curveJSON: d.Curve.json(), Points: []pointJSON{}, Checks: judgedList(d.Checks), LeftOut: judgedList(d.LeftOut),
 		Standing: Standing(d.Checks, d.LeftOut), Signal: d.Conversion, Scope: d.Scope, Choices: d.Choices, Notes: append([]string{}, d.Notes...)}
 	for _, p := range d.Points {
 		role := "fit"
@@ -364,6 +367,14 @@ func Open(data []byte) (Document, error) {
 		return refuse(f)
 	}
 	d.Notes = j.Notes
+	for _, part := range []struct {
+		from *string
+		to   *string
+	}{{j.Analyte, &d.Scale.Analyte}, {j.Unit, &d.Scale.Unit}, {j.Basis, &d.Scale.Basis}} {
+		if part.from != nil {
+			*part.to = *part.from
+		}
+	}
 	for _, s := range j.Segments {
 		c, err := s.curve()
 		if err != nil {

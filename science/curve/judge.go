@@ -53,9 +53,12 @@ const (
 	Within    = "within"  // the whole interval of the error lies within what is permitted
 	OutsideIt = "outside" // none of it does
 	Undecided = "undecided"
-	Agrees    = "agrees"    // no need given: the interval holds 0
-	Disagrees = "disagrees" // … or does not
-	NotRead   = "not read"
+	Agrees    = "agrees"    // no need given: the interval holds 0, and is no wider than the known itself
+	Disagrees = "disagrees" // … or does not hold it
+	// NotContradicted is a known whose error may be 0 and may be more than is of use: its
+	// interval is wider than what is permitted (± that) or, without a need, than the known itself.
+	NotContradicted = "not contradicted"
+	NotRead         = "not read"
 )
 
 // Checks judges the curve by the knowns of role check. need may be nil.
@@ -116,8 +119,12 @@ func (j Judged) verdict() string {
 		return Within
 	case e > 0 && (j.Low > e || j.High < -e):
 		return OutsideIt
+	case e > 0 && j.Low <= 0 && 0 <= j.High && j.High-j.Low > 2*e:
+		return NotContradicted
 	case e > 0:
 		return Undecided
+	case j.Low <= 0 && 0 <= j.High && j.High-j.Low > j.Level:
+		return NotContradicted
 	case j.Low <= 0 && 0 <= j.High:
 		return Agrees
 	}
@@ -167,6 +174,7 @@ func Standing(checks, leftOut []Judged) string {
 		{Within, "1 came back within the permitted error", "%d came back within the permitted error"},
 		{OutsideIt, "1 outside the permitted error", "%d outside the permitted error"},
 		{Agrees, "1 agrees with what it holds", "%d agree with what they hold"},
+		{NotContradicted, "1 is not contradicted, but too unsure to prove anything", "%d are not contradicted, but too unsure to prove anything"},
 		{Disagrees, "1 disagrees with what it holds", "%d disagree with what they hold"},
 		{Undecided, "1 undecided", "%d undecided"}, {NotRead, "1 lay outside the range", "%d lay outside the range"},
 	} {

@@ -21,6 +21,9 @@ func (c *Curve) note(pr problem, points []Point) {
 	default:
 		c.say("%s: the range ends at %.4g, and nothing above is read off the curve", c.Range.Why, c.Range.LevelHigh)
 	}
+	for _, a := range standApart(points) {
+		c.say("row %d: the signal %.4g of level %.4g disagrees with the others there, %.4g on average: look for a slip; it is fitted all the same", a.Row, a.Signal, a.Level, a.others)
+	}
 	c.noteCopies(points)
 	c.noteSessions(points)
 	c.say("R² says how far the signals spread along the curve, not that the curve is right; it proves nothing")
@@ -71,6 +74,9 @@ func (c *Curve) noteSpread(pr problem) {
 		c.say("all replicates agree to the last digit: their scatter is smaller than a digit, which is not none; lack of fit cannot be judged and the scatter is that about the curve")
 	case c.DF < 4:
 		c.say("the scatter is known from %.3g degrees of freedom only: intervals are wide because of that", c.DF)
+	}
+	if c.scattered() && c.spreadUnknown() {
+		c.say("no detection limit: %d degrees of freedom inside levels do not tell how the scatter grows, so not either what is missed; %d are wanted (or --weights none, if you know that it does not grow)", pr.replicates(), wantedForDetection)
 	}
 	if c.Weights == Equal && pr.replicates() < leastReplicates && pr.replicates() > 0 {
 		c.say("too few replicates to see whether the scatter grows with the level: taken as the same everywhere")

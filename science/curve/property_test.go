@@ -173,11 +173,11 @@ func TestVerdicts(t *testing.T) {
 		low, high, permitted float64
 		want                 string
 	}{
-		{-0.5, 0.5, 0.5, Within}, {-0.51, 0.5, 0.5, Undecided}, {-0.5, 0.51, 0.5, Undecided},
+		{-0.5, 0.5, 0.5, Within}, {-0.4, 0.51, 0.5, Undecided}, {-0.51, 0.4, 0.5, Undecided}, {-0.51, 0.5, 0.5, NotContradicted}, {-7, 6.5, 1, NotContradicted},
 		{0.51, 0.9, 0.5, OutsideIt}, {0.5, 0.9, 0.5, Undecided}, {-0.9, -0.51, 0.5, OutsideIt},
-		{0, 1, 0, Agrees}, {0.01, 1, 0, Disagrees}, {math.NaN(), 1, 0.5, Undecided},
+		{0, 1, 0, Agrees}, {0.01, 1, 0, Disagrees}, {-0.5, 0.51, 0, NotContradicted}, {-7, 6.5, 0, NotContradicted}, {math.NaN(), 1, 0.5, Undecided},
 	} {
-		if got := (Judged{Low: tc.low, High: tc.high, Permitted: tc.permitted}).verdict(); got != tc.want {
+		if got := (Judged{Level: 1, Low: tc.low, High: tc.high, Permitted: tc.permitted}).verdict(); got != tc.want {
 			t.Errorf("%+v: %s", tc, got)
 		}
 	}

@@ -126,10 +126,7 @@ func (c Curve) Read(s Sample) Result {
 		r.Notes = append(r.Notes, noEstimate(r, s))
 		return r
 	}
-	r.Level, r.U = a.Estimate*s.Dilution, u*s.Dilution
-	for _, p := range parts {
-		r.Parts = append(r.Parts, Part{p.Name, p.U * s.Dilution})
-	}
+	r.Level, r.U, r.Parts = a.Estimate*s.Dilution, u*s.Dilution, scaledParts(parts, s.Dilution)
 	r.Notes = append(r.Notes, c.doubts(q, s, r)...)
 	return r
 }
@@ -213,15 +210,22 @@ func (c Curve) ReadOn(s Sample) Result {
 		back.Level, back.U = math.NaN(), math.NaN()
 		return back
 	}
-	u, _ := q.uncertainty(x)
+	u, parts := q.uncertainty(x)
 	t := turned{q}
 	low, high := math.NaN(), math.NaN()
 	if u > 0 {
 		low, high = t.through(t.oriented(seen), x)
 	}
 	d := s.Dilution
-	r.Level, r.U, r.Low, r.High = x*d, u*d, low*d, high*d
+	r.Level, r.U, r.Low, r.High, r.Parts = x*d, u*d, low*d, high*d, scaledParts(parts, d)
 	return r
+}
+
+func scaledParts(parts []Part, k float64) []Part {
+	for i := range parts {
+		parts[i].U *= k
+	}
+	return parts
 }
 
 // doubts are what a person should know about a reading.

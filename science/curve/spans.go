@@ -16,7 +16,7 @@ func (c Curve) Spans() []Span {
 	var out []Span
 	for k := range spanSteps + 1 {
 		x := c.Range.LevelLow + (c.Range.LevelHigh-c.Range.LevelLow)*float64(k)/spanSteps
-		back := c.Read(Sample{Signals: []float64{c.At(x)}})
+		back := c.ReadOn(Sample{Signals: []float64{c.At(x)}})
 		share := 0.0
 		for _, part := range back.Parts {
 			if part.Name == "curve" || part.Name == "knowns" {

@@ -199,7 +199,7 @@ func heldOut(c curveLine) heldWords {
 	if len(checks) == 0 {
 		return heldWords{Count: "none"}
 	}
-	for _, v := range []string{curve.OutsideIt, curve.Disagrees, curve.Undecided, curve.NotRead, curve.Within, curve.Agrees} {
+	for _, v := range []string{curve.OutsideIt, curve.Disagrees, curve.Undecided, curve.NotContradicted, curve.NotRead, curve.Within, curve.Agrees} {
 		n := 0
 		for _, j := range checks {
 			if j.Verdict == v {
@@ -215,5 +215,5 @@ func heldOut(c curveLine) heldWords {
 
 // verdictClassOf colours the verdict on a known read back.
 func verdictClassOf(verdict string) string {
-	return map[string]string{curve.Within: "within", curve.Agrees: "within", curve.Undecided: "undecided", curve.OutsideIt: "outside", curve.Disagrees: "outside"}[verdict]
+	return map[string]string{curve.Within: "within", curve.Agrees: "within", curve.Undecided: "undecided", curve.NotContradicted: "undecided", curve.OutsideIt: "outside", curve.Disagrees: "outside"}[verdict]
 }

@@ -1,11 +1,10 @@
-package main
+package report
 
 import (
 	"fmt"
 	"io"
 	"text/tabwriter"
 
-	"knownwater/report"
 	"knownwater/science/curve"
 	"knownwater/science/num"
 )
@@ -35,7 +34,7 @@ func bandsOf(list []curve.Band) []bandOut {
 	return out
 }
 
-func scanJSON(s curve.Scan) any {
+func ScanJSON(s curve.Scan) any {
 	return struct {
 		Best    bandOut   `json:"best"`
 		Wide    []bandOut `json:"wide"`
@@ -45,18 +44,18 @@ func scanJSON(s curve.Scan) any {
 	}{bandOf(s.Best), bandsOf(s.Wide), bandsOf(s.Bands), s.Words, append([]string{}, s.Notes...)}
 }
 
-func scanText(w io.Writer, s curve.Scan) error {
+func ScanText(w io.Writer, s curve.Scan) error {
 	fmt.Fprintln(w, s.Words)
 	fmt.Fprintln(w)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "nm\twidth\tslope\tscatter\tslope/scatter\tbend\tinterferent\ttaken for")
 	for _, b := range append([]curve.Band{s.Best}, s.Wide...) {
-		fmt.Fprintf(t, "%.4g\t%.3g\t%.4g\t%s\t%s\t%.1f %%\t%s\t%.3g\n", b.Wavelength, b.Width, b.Slope, figure(b.Noise, b.Noise), figure(b.Sharpness, 0), 100*b.Bend, b.Interferent, b.Interfering)
+		fmt.Fprintf(t, "%.4g\t%.3g\t%.4g\t%s\t%s\t%.1f %%\t%s\t%.3g\n", b.Wavelength, b.Width, b.Slope, roundedTo(b.Noise, b.Noise), roundedTo(b.Sharpness, 0), 100*b.Bend, b.Interferent, b.Interfering)
 	}
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	notesText(w, s.Notes)
+	NotesText(w, s.Notes)
 	return nil
 }
 
@@ -73,7 +72,7 @@ func pairsOf(list []curve.Pair) []pairOut {
 	return out
 }
 
-func tableJSON(d curve.Document, t curve.Table) any {
+func TableJSON(d curve.Document, t curve.Table) any {
 	at := d.CheckLevel()
 	low, high := d.Show(at, t)
 	return struct {
@@ -91,33 +90,33 @@ func tableJSON(d curve.Document, t curve.Table) any {
 		pairsOf(t.Expected), at, num.Number(low), num.Number(high), append([]string{}, t.Notes...)}
 }
 
-func tableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits) error {
+func TableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits) error {
 	if t.Coefficients != nil {
 		fmt.Fprintf(w, "level = k0 + k1·signal + …, between the signals %.*f and %.*f only\n\n", digits.Signal, d.Range.SignalLow, digits.Signal, d.Range.SignalHigh)
 		for j, k := range t.Coefficients {
-			fmt.Fprintf(w, "  [ ] k%d  %s\n", j, minus(fmt.Sprintf("%.*g", digits.Coefficient, k)))
+			fmt.Fprintf(w, "  [ ] k%d  %s\n", j, trueMinus(fmt.Sprintf("%.*g", digits.Coefficient, k)))
 		}
 	} else {
 		tw := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
 		fmt.Fprintln(tw, "typed\tpair\tlevel\tsignal")
 		for i, p := range t.Pairs {
-			fmt.Fprintf(tw, "[ ]\t%d\t%.*f\t%s\n", i+1, digits.Level, p.Level, minus(fmt.Sprintf("%.*f", digits.Signal, p.Signal)))
+			fmt.Fprintf(tw, "[ ]\t%d\t%.*f\t%s\n", i+1, digits.Level, p.Level, trueMinus(fmt.Sprintf("%.*f", digits.Signal, p.Signal)))
 		}
 		tw.Flush()
 	}
 	fmt.Fprintf(w, "\nThis adds at most %.2g to the error of the curve, at %.3g; with every digit typed it would be %.2g.\n", t.Worst, t.WorstAt, t.Unrounded)
 	fmt.Fprintln(w, "\nCheck sheet. Wherever the instrument can be given a signal, or shows one, it should show:")
 	for _, p := range t.Expected {
-		fmt.Fprintf(w, "  signal %.*f   level %s\n", digits.Signal, p.Signal, minus(fmt.Sprintf("%.*f", digits.Level, p.Level)))
+		fmt.Fprintf(w, "  signal %.*f   level %s\n", digits.Signal, p.Signal, trueMinus(fmt.Sprintf("%.*f", digits.Level, p.Level)))
 	}
 	at := d.CheckLevel()
 	low, high := d.Show(at, t)
-	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, between(low, high, (high-low)/4))
-	notesText(w, t.Notes)
+	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, limitsOf(low, high, (high-low)/4))
+	NotesText(w, t.Notes)
 	return nil
 }
 
-func matrixJSON(m curve.MatrixEffect) any {
+func MatrixJSON(m curve.MatrixEffect) any {
 	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
 		Slope      num.Number `json:"slope_ratio"`
@@ -133,7 +132,7 @@ func matrixJSON(m curve.MatrixEffect) any {
 	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, m.Words, append([]string{}, m.Notes...)}
 }
 
-func addedJSON(a curve.Added) any {
+func AdditionsJSON(a curve.Added) any {
 	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
 		Level     num.Number `json:"level"`
@@ -149,7 +148,7 @@ func addedJSON(a curve.Added) any {
 		N         int        `json:"n"`
 		Words     string     `json:"verdict"`
 		Notes     []string   `json:"notes"`
-	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, a.Words, report.SayAll(a.Notes)}
+	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, a.Words, SayAll(a.Notes)}
 }
 
 type shiftOut struct {
@@ -160,7 +159,7 @@ type shiftOut struct {
 	Permitted num.Number `json:"permitted"`
 }
 
-func versionsJSON(k curve.Comparison) any {
+func VersionsJSON(k curve.Comparison) any {
 	out := struct {
 		From    num.Number `json:"from"`
 		To      num.Number `json:"to"`
@@ -178,7 +177,7 @@ func versionsJSON(k curve.Comparison) any {
 	return out
 }
 
-func comparisonText(w io.Writer, k curve.Comparison) error {
+func VersionsText(w io.Writer, k curve.Comparison) error {
 	fmt.Fprintln(w, k.Words)
 	if len(k.Shifts) == 0 {
 		return nil
@@ -189,15 +188,15 @@ func comparisonText(w io.Writer, k curve.Comparison) error {
 	for _, s := range k.Shifts {
 		permitted := "–"
 		if s.Permitted > 0 {
-			permitted = "± " + figure(s.Permitted, 0)
+			permitted = "± " + roundedTo(s.Permitted, 0)
 		}
 		u := (s.High - s.Low) / 4
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", figure(s.Level, u), figure(s.New, u), between(s.Low, s.High, u), permitted)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", roundedTo(s.Level, u), roundedTo(s.New, u), limitsOf(s.Low, s.High, u), permitted)
 	}
 	return t.Flush()
 }
 
-func recheckedJSON(r curve.Recheck) any {
+func CurveRecheckJSON(r curve.Recheck) any {
 	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
 		Blank     num.Number `json:"blank_shift"`
