@@ -12,6 +12,7 @@ type Row struct {
 	Readings  []Mark // what was read, as thin lines above
 	Scale     *Scale // concentrations on asinh instead of the straight scale
 	Need      *Stretch
+	Slim      bool // 18 pixels high instead of 30
 }
 
 // Stretch is what a need asks for, between two lines.
@@ -32,22 +33,26 @@ func (r Row) frame() (frame, func(float64) float64) {
 	return frame{rowFrame.x0, rowFrame.x1, r.Low, r.High}, func(v float64) float64 { return v }
 }
 
-// SVG draws the row, 30 pixels high.
+// SVG draws the row.
 func (r Row) SVG() string {
-	d := &drawing{id: r.ID, height: 30}
+	height := 30.
+	if r.Slim {
+		height = 18
+	}
+	d := &drawing{id: r.ID, height: height}
 	f, to := r.frame()
-	d.line("m-guide", f.x0, f.x1, 15, 15)
+	d.line("m-guide", f.x0, f.x1, height/2, height/2)
 	if r.Margin > 0 {
-		d.need(f.at(math.Max(-r.Margin, f.low)), f.at(math.Min(r.Margin, f.high)))
+		d.need(f.at(math.Max(-r.Margin, f.low)), f.at(math.Min(r.Margin, f.high)), height)
 	}
 	if n := r.Need; n != nil {
-		d.need(f.at(clamp(to(n.Low), f.low, f.high)), f.at(clamp(to(n.High), f.low, f.high)))
+		d.need(f.at(clamp(to(n.Low), f.low, f.high)), f.at(clamp(to(n.High), f.low, f.high)), height)
 	}
 	if r.Scale == nil && r.Low <= 0 && r.High >= 0 {
 		d.line("m-axis", f.at(0), f.at(0), 0, 30)
 	}
 	for _, b := range r.Bars {
-		d.bar(f, Bar{to(b.Low), to(b.High), to(b.Notch), b.Verdict}, 10, 10)
+		d.bar(f, Bar{to(b.Low), to(b.High), to(b.Notch), b.Verdict}, height/2-5, 10)
 	}
 	for _, m := range r.Readings {
 		s := layOut(f, []Mark{{to(m.Low), to(m.High), 1}}, f.low)
@@ -57,10 +62,10 @@ func (r Row) SVG() string {
 }
 
 // need is what is asked for, as a stretch between its two lines.
-func (d *drawing) need(from, to float64) {
-	d.rect("m-need", from, to-from, 0, 30)
-	d.line("m-stile", from, from, 0, 30)
-	d.line("m-stile", to, to, 0, 30)
+func (d *drawing) need(from, to, height float64) {
+	d.rect("m-need", from, to-from, 0, height)
+	d.line("m-stile", from, from, 0, height)
+	d.line("m-stile", to, to, 0, height)
 }
 
 // Axis is the scale that stands under such rows.

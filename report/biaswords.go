@@ -42,6 +42,19 @@ func readsWords(n note.Note) string {
 	return strings.Join(parts, "; ")
 }
 
+// offWords are the stretches that read low or high alone.
+func offWords(n note.Note) []string {
+	var parts []string
+	bottom, top := at(n, "ends", 0), at(n, "ends", 1)
+	for i, side := range n.Names["side"] {
+		if side == "low" || side == "high" {
+			from, to := at(n, "from", i), at(n, "to", i)
+			parts = append(parts, "reads "+side+" "+whereWords(from, to, bottom, top)+", by "+byWords(from, to, at(n, "first", i), at(n, "last", i)))
+		}
+	}
+	return parts
+}
+
 // whereWords names a stretch of knowns between the lowest and the highest one.
 func whereWords(from, to, bottom, top float64) string {
 	f := func(v float64) string { return figureOf(v, "") }

@@ -13,7 +13,7 @@ import (
 	"knownwater/science/assess"
 )
 
-//go:embed page/*.gohtml page/*.html page/sheet.css
+//go:embed page/*.gohtml page/*.html page/*.css
 var pageFiles embed.FS
 
 var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml"))
@@ -22,6 +22,8 @@ var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml
 type pageView struct {
 	view
 	Style     template.CSS
+	Rail      []Link
+	Folds     []foldView
 	Story     *Story
 	Verdicts  []verdictRow
 	Specimen  template.HTML
@@ -81,6 +83,9 @@ func (p Page) Write(w io.Writer) error {
 	if err := v.data(p); err != nil {
 		return err
 	}
+	if err := v.fold(); err != nil {
+		return err
+	}
 	if err := pages.ExecuteTemplate(w, "page", v); err != nil {
 		return fmt.Errorf("writing the report page: %w", err)
 	}
@@ -92,7 +97,11 @@ func (p Page) Write(w io.Writer) error {
 // has no style or script of its own, so that a strict policy lets it through.
 func (p Page) Body() (template.HTML, error) {
 	var b strings.Builder
-	if err := pages.ExecuteTemplate(&b, "body", p.view()); err != nil {
+	v := p.view()
+	if err := v.fold(); err != nil {
+		return "", err
+	}
+	if err := pages.ExecuteTemplate(&b, "body", v); err != nil {
 		return "", fmt.Errorf("writing the findings: %w", err)
 	}
 	return template.HTML(b.String()), nil
@@ -100,11 +109,15 @@ func (p Page) Body() (template.HTML, error) {
 
 // Stylesheet is the page's style sheet.
 func Stylesheet() string {
-	css, err := pageFiles.ReadFile("page/sheet.css")
-	if err != nil {
-		panic(err) // embedded
+	var out string
+	for _, name := range []string{"page/sheet.css", "page/answer.css"} {
+		css, err := pageFiles.ReadFile(name)
+		if err != nil {
+			panic(err) // embedded
+		}
+		out += string(css)
 	}
-	return string(css)
+	return out
 }
 
 // HTML writes a page of findings that were made from files.

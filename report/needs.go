@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"sort"
 	"strings"
 
 	"knownwater"
@@ -34,9 +33,11 @@ func needNames(f assess.Findings, t knownwater.Trial) []string {
 // was given.
 func Picks(f assess.Findings, t knownwater.Trial) []string {
 	var out []string
-	f, scale := oneWater(f), scaleOf(f)
+	all := usedOf(oneWater(f), t)
 	for _, name := range needNames(f, t) {
-		out = append(out, newNeedView(name, f, t, scale).Pick)
+		p := pickFor(name, all, t)
+		said := p.sentence(all)
+		out = append(out, strings.TrimSpace("For “"+clean(name)+"”: "+strings.ToLower(said[:1])+said[1:]+" "+p.more(all)))
 	}
 	return out
 }
@@ -56,102 +57,14 @@ func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale strin
 		v.Range = fmt.Sprintf("%s to %s %s", typed(n.Low, 0), typed(n.High, 0), scale)
 		v.Permitted = permittedWords(n)
 	}
-	type judged struct {
-		name  string
-		n     assess.NeedFinding
-		spare float64
-	}
-	by := map[string][]judged{}
 	for _, m := range f.Methods {
 		for _, n := range m.Needs {
-			if n.Need != name {
-				continue
+			if n.Need == name {
+				v.Rows = append(v.Rows, newNeedRow(m, n))
 			}
-			v.Rows = append(v.Rows, newNeedRow(m, n))
-			verdict := n.Verdict
-			switch {
-			case verdict == assess.Undecided && n.Raw.Verdict == assess.NotFit:
-				verdict = onlyCorrected
-			case verdict == assess.Undecided && !number(n.Raw.Error95, n.Raw.Low, n.Raw.High).OK() && !number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).OK():
-				verdict = untried
-			}
-			by[verdict] = append(by[verdict], judged{nameOf(m), n, spare(n)})
 		}
-	}
-	names := func(verdict string) []string {
-		list := by[verdict]
-		sort.SliceStable(list, func(i, j int) bool { return list[i].spare < list[j].spare })
-		out := make([]string, len(list))
-		for i, j := range list {
-			out[i] = j.name
-		}
-		return out
-	}
-	v.Pick = pick(v.Name, names(assess.Fit), names(assess.FitWhenCorrected), names(assess.NotFit), names(assess.Undecided), names(onlyCorrected))
-	if list := names(assess.HeldBack); len(list) > 0 {
-		v.Pick += " The verdict on " + and(list) + " is held back until the questions above are answered."
-	}
-	if list := names(untried); len(list) > 0 {
-		v.Pick += " About " + and(list) + " these readings say nothing here."
 	}
 	return v
-}
-
-// Among the undecided: what is settled as not fit as it is read, so that only
-// a correction could help, and what these readings say nothing about.
-const (
-	onlyCorrected = "undecided when corrected"
-	untried       = assess.NotTried
-)
-
-// spare is how much of the permitted error the upper limit of a method's error
-// uses: the smaller, the more is to spare.
-func spare(n assess.NeedFinding) float64 {
-	e := n.Raw
-	if n.Verdict == assess.FitWhenCorrected {
-		e = n.Corrected
-	}
-	if e.High.OK() && e.Permitted > 0 {
-		return float64(e.High / e.Permitted)
-	}
-	return math.Inf(1)
-}
-
-// pick says which method to use for a need, first.
-func pick(need string, fit, corrected, not, undecided, onlyIf []string) string {
-	s := "For “" + need + "”: "
-	switch {
-	case len(fit) > 0:
-		s += "use " + fit[0] + " as it is read"
-		if len(fit) > 1 {
-			s += "; " + and(fit[1:]) + verb(len(fit)-1, " meets it too", " meet it too")
-		}
-		if len(corrected) > 0 {
-			s += "; " + and(corrected) + verb(len(corrected), " meets it", " meet it") + " once corrected"
-		}
-	case len(corrected) > 0:
-		s += "no method meets it as read; use " + corrected[0] + ", corrected through its record"
-		if len(corrected) > 1 {
-			s += "; " + and(corrected[1:]) + verb(len(corrected)-1, " meets it", " meet it") + " once corrected too"
-		}
-	case len(undecided)+len(onlyIf) > 0:
-		s += "no method is shown to meet it yet"
-	case len(not) > 0:
-		s += "no method here meets it"
-	default:
-		return s + "no method was judged."
-	}
-	s += "."
-	if len(undecided) > 0 {
-		s += " " + and(undecided) + verb(len(undecided), " is undecided.", " are undecided.")
-	}
-	if len(onlyIf) > 0 {
-		s += " " + and(onlyIf) + verb(len(onlyIf), " is not fit as read, and undecided when corrected.", " are not fit as read, and undecided when corrected.")
-	}
-	if len(not) > 0 && len(fit)+len(corrected)+len(undecided)+len(onlyIf) > 0 {
-		s += " " + and(not) + verb(len(not), " is not fit.", " are not fit.")
-	}
-	return s
 }
 
 func verb(n int, one, many string) string {
@@ -173,7 +86,7 @@ func permittedWords(n knownwater.Need) string {
 }
 
 func newNeedRow(m assess.MethodFinding, n assess.NeedFinding) needRow {
-	r := needRow{Method: nameOf(m), Verdict: n.Verdict, Class: classOf(n.Verdict)}
+	r := needRow{Method: nameOf(m), Verdict: verdictNow(n), Class: classOf(verdictNow(n))}
 	r.Raw, r.RawTo = within(n.Raw)
 	r.Corrected, r.CorrectedTo = within(n.Corrected)
 	r.Permitted = none

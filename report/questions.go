@@ -17,7 +17,7 @@ type questionView struct {
 func questionsOf(f assess.Findings) []questionView {
 	var out []questionView
 	for _, q := range f.Questions {
-		v := questionView{Method: clean(q.Method), Text: Say(q.Says), Rows: rowWords(q.At)}
+		v := questionView{Method: clean(q.Method), Text: Say(q.Says), Rows: rowWords(q.At, mostRowsNamed)}
 		if q.HoldsBack {
 			v.Holds = "Its answer could overturn a verdict, which is held back until then."
 		}
@@ -30,12 +30,12 @@ func questionsOf(f assess.Findings) []questionView {
 const mostRowsNamed = 12
 
 // rowWords names the rows of a question: "Rows 5 (2.5 at 20) and 9 (2.4 at 20)."
-func rowWords(at []assess.Place) string {
+func rowWords(at []assess.Place, most int) string {
 	var names []string
-	for _, p := range at[:min(len(at), mostRowsNamed)] {
+	for _, p := range at[:min(len(at), most)] {
 		names = append(names, fmt.Sprintf("%d (“%s” at %s)", p.Row, clean(p.Reading), figureOf(p.Level, "")))
 	}
-	switch n := len(at) - mostRowsNamed; {
+	switch n := len(at) - most; {
 	case len(at) == 0:
 		return ""
 	case len(at) == 1:

@@ -12,23 +12,28 @@ import (
 
 // Options are a reader's wishes for the text.
 type Options struct {
-	Width int // columns of the terminal; 0 means 96
+	Width int  // columns of the terminal; 0 means 96
+	Full  bool // everything, not the answer alone
 }
 
-// Text is the findings as a hobbyist reads them in a terminal: which method to
-// use for each need, then every method, verdict first.
+// Text is the findings as a hobbyist reads them in a terminal: the answer, and
+// where everything is asked for every method after it, verdict first.
 func Text(f assess.Findings, t knownwater.Trial, o Options) string {
-	w := &writer{width: o.Width}
+	w := &writer{width: o.Width, full: o.Full}
 	if w.width == 0 {
 		w.width = 96
 	}
-	w.width = max(60, min(100, w.width))
+	w.width = max(40, min(100, w.width))
 	v := newView(f, t)
-	w.head(v.Title)
+	w.answer(v)
+	if !o.Full {
+		w.ends()
+		return w.b.String()
+	}
+	w.sub(v.Title)
 	for _, x := range v.Facts {
 		w.hang(fmt.Sprintf("  %-13s", x.Label), x.Value)
 	}
-	w.questions(v)
 	w.summary(v)
 	for _, m := range v.Methods {
 		w.method(m, v.Scale)
@@ -46,6 +51,7 @@ func WriteText(out io.Writer, f assess.Findings, t knownwater.Trial, o Options) 
 type writer struct {
 	b     strings.Builder
 	width int
+	full  bool
 }
 
 func (w *writer) line(s string) { w.b.WriteString(strings.TrimRight(s, " ") + "\n") }
@@ -120,8 +126,8 @@ func (w *writer) table(indent string, rows [][]string) {
 	for _, n := range widths {
 		total += n
 	}
-	if total > 100 {
-		widths[0] = max(14, widths[0]-(total-100))
+	if total > w.width {
+		widths[0] = max(14, widths[0]-(total-w.width))
 	}
 	for _, r := range rows {
 		line := indent
@@ -148,32 +154,16 @@ func cut(s string, n int) string {
 	return string(r[:n-1-tail]) + "…" + string(r[len(r)-tail:])
 }
 
-// questions stand above everything: what is said below may hang on them.
-func (w *writer) questions(v view) {
-	if len(v.Questions) == 0 {
-		return
-	}
-	w.sub("Questions first")
-	for _, q := range v.Questions {
-		name := ""
-		if q.Method != "" {
-			name = q.Method + ": "
-		}
-		w.hang("  ? ", strings.TrimSpace(name+q.Text+" "+q.Rows+" "+q.Holds))
-	}
-}
-
-// summary is the answer first: for each need, which method to use.
+// summary is each need with its verdicts in full.
 func (w *writer) summary(v view) {
-	w.sub("Which to use")
-	if len(v.Needs) == 0 {
-		w.para("  ", v.Lede[0])
+	if len(v.Needs) > 0 {
+		w.sub("Each method for each need")
 	}
 	for i, n := range v.Needs {
 		if i > 0 {
 			w.gap()
 		}
-		w.para("  ", n.Pick)
+		w.para("  ", "For “"+n.Name+"”:")
 		if n.Range != "" {
 			w.para("  ", "("+n.Range+"; permitted error of a single result: "+n.Permitted+")")
 		}

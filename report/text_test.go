@@ -34,4 +34,6 @@ func golden(t *testing.T, name, got string) {
 func TestTextGolden(t *testing.T) {
 	f, trial := fixture()
 	golden(t, "findings.txt", Text(f, trial, Options{}))
+	golden(t, "findings-narrow.txt", Text(f, trial, Options{Width: 60}))
+	golden(t, "findings-full.txt", Text(f, trial, Options{Full: true}))
 }

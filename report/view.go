@@ -12,7 +12,7 @@ import (
 // view is all that text and page show, in words and rounded numbers.
 type view struct {
 	Title, Scale, Analyte string
-	Lede                  []string
+	Answer                answer
 	Facts                 []fact
 	Needs                 []needView
 	Methods               []methodView
@@ -28,8 +28,8 @@ type fact struct {
 
 // needView is one need with every method against it.
 type needView struct {
-	Name, Range, Permitted, Pick string
-	Rows                         []needRow
+	Name, Range, Permitted string
+	Rows                   []needRow
 }
 
 type needRow struct {
@@ -97,16 +97,11 @@ func newView(f assess.Findings, t knownwater.Trial) view {
 	scale := scaleOf(f)
 	v := view{Scale: scale, Analyte: clean(f.Analyte), Notes: SayAll(f.Notes), Cautions: cautions(f)}
 	v.Title = titleOf(f)
+	v.Answer = newAnswer(f, t, scale)
 	v.Facts = factsOf(f, t, scale)
 	names := needNames(f, t)
 	for _, name := range names {
 		v.Needs = append(v.Needs, newNeedView(name, f, t, scale))
-	}
-	for _, n := range v.Needs {
-		v.Lede = append(v.Lede, n.Pick)
-	}
-	if len(names) == 0 {
-		v.Lede = []string{"No need was given, so no method is called fit or not fit. Give one (what range, what error is permitted) and the same readings will be judged against it."}
 	}
 	for i, m := range f.Methods {
 		mv := newMethodView(m, t, scale)

@@ -194,24 +194,6 @@ func TestReadsInWords(t *testing.T) {
 	}
 }
 
-func TestPickNamesTheMethodFirst(t *testing.T) {
-	for _, c := range []struct {
-		fit, corrected, not, undecided, onlyIf []string
-		want                                   string
-	}{
-		{[]string{"A", "B"}, []string{"C"}, []string{"D"}, nil, nil, "For “n”: use A as it is read; B meets it too; C meets it once corrected. D is not fit."},
-		{nil, []string{"C", "E"}, nil, []string{"D"}, nil, "For “n”: no method meets it as read; use C, corrected through its record; E meets it once corrected too. D is undecided."},
-		{nil, nil, []string{"A"}, []string{"B", "C"}, nil, "For “n”: no method is shown to meet it yet. B and C are undecided. A is not fit."},
-		{nil, nil, []string{"A", "B"}, nil, nil, "For “n”: no method here meets it."},
-		{nil, nil, nil, nil, []string{"A"}, "For “n”: no method is shown to meet it yet. A is not fit as read, and undecided when corrected."},
-		{nil, nil, nil, nil, nil, "For “n”: no method was judged."},
-	} {
-		if got := pick("n", c.fit, c.corrected, c.not, c.undecided, c.onlyIf); got != c.want {
-			t.Errorf("%s\nwant %s", got, c.want)
-		}
-	}
-}
-
 func TestReadBackWords(t *testing.T) {
 	n := assess.None
 	below, above := "below", "above"

@@ -25,6 +25,7 @@ type assessCmd struct {
 	Analyte  string `help:"Of a table with a column analyte, the one to judge."`
 	JSON     bool   `name:"json" help:"Print the findings as one JSON object." xor:"form"`
 	HTML     string `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"path" xor:"form"`
+	Full     bool   `help:"Print everything, not the answer alone." xor:"form"`
 	Seed     uint64 `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
 	replacing
 }
@@ -58,7 +59,17 @@ func (c *assessCmd) Run(e *env) error {
 		fmt.Fprintln(e.out, "The findings are in", c.HTML)
 		return nil
 	}
-	return report.WriteText(e.out, f, t, report.Options{})
+	return report.WriteText(e.out, f, t, report.Options{Width: widthOf(e.out), Full: c.Full})
+}
+
+// widthOf is how wide a terminal is; 0 where the output is none.
+func widthOf(out io.Writer) int {
+	if f, ok := out.(*os.File); ok {
+		if width, _, err := term.GetSize(int(f.Fd())); err == nil {
+			return width
+		}
+	}
+	return 0
 }
 
 // assessTrial runs the engine and gives up when the person does.

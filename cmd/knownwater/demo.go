@@ -67,7 +67,7 @@ func (c *demoCmd) Run(e *env) error {
 	if err := c.write(append(files, page)); err != nil {
 		return err
 	}
-	if err := report.WriteText(e.out, f, t, report.Options{}); err != nil {
+	if err := report.WriteText(e.out, f, t, report.Options{Width: widthOf(e.out)}); err != nil {
 		return err
 	}
 	fmt.Fprintf(e.out, "\nThe bench, its people and its methods are invented; what is true of them is in %s.\nThe report is in %s.\n",

@@ -25,6 +25,7 @@ import (
 //	workbook x.xlsx x.csv   the table of a CSV file as a workbook
 //	replace file old new    puts new for old, which must be there
 //	absent file text        a file that does not hold a text
+//	lines file n            a file of at most n lines
 func TestJudgeScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/judge",
@@ -38,6 +39,7 @@ func TestJudgeScripts(t *testing.T) {
 			"workbook":   asWorkbook,
 			"replace":    replaceText,
 			"absent":     absentText,
+			"lines":      atMostLines,
 		},
 	})
 }
@@ -59,6 +61,13 @@ func anyStatus(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Stdout().Write([]byte(strings.ReplaceAll(out.String(), home, "")))
 	ts.Stderr().Write([]byte(strings.ReplaceAll(errOut.String(), home, "")))
 	ts.Setenv(statusOf, strconv.Itoa(got))
+}
+
+func atMostLines(ts *testscript.TestScript, _ bool, args []string) {
+	most, err := strconv.Atoi(args[1])
+	if got := strings.Count(ts.ReadFile(args[0]), "\n"); err != nil || got > most {
+		ts.Fatalf("%s has %d lines, want at most %s", args[0], got, args[1])
+	}
 }
 
 func wantStatus(ts *testscript.TestScript, _ bool, args []string) {

@@ -55,7 +55,7 @@ func knownwater(t *testing.T, dir string, args ...string) string {
 	return out.String()
 }
 
-// demoRun is one run of the demo: its words, its findings, its truth, its page.
+// demoRun is one run of the demo: its words, short and in full, its findings, its truth, its page.
 type demoRun struct {
 	text     string
 	findings any
@@ -74,7 +74,9 @@ func theDemo(t *testing.T) demoRun {
 		dir := t.TempDir()
 		r := demoRun{text: knownwater(t, dir, "demo", "--dir", "shed", "--no-serve")}
 		in := func(name string) string { return filepath.Join("shed", name) }
-		decode(t, []byte(knownwater(t, dir, "assess", in("readings.csv"), "--methods", in("methods.toml"), "--need", in("need.toml"), "--json")), &r.findings)
+		assess := []string{"assess", in("readings.csv"), "--methods", in("methods.toml"), "--need", in("need.toml")}
+		r.text += knownwater(t, dir, append(assess, "--full")...)
+		decode(t, []byte(knownwater(t, dir, append(assess, "--json")...)), &r.findings)
 		decode(t, []byte(read(t, filepath.Join(dir, in("truth.json")))), &r.truth)
 		r.page = read(t, filepath.Join(dir, in("report.html")))
 		demoOnce.run = r
