@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"knownwater"
-	"knownwater/science/curve"
+	"knownwater/science/scan"
 )
 
 // SpectraFile is a table of absorbances: wavelength × vial.
@@ -28,10 +28,10 @@ type Spectrum struct {
 }
 
 // Spectra are the vials as curves take them: what is no known disturbs.
-func (f SpectraFile) Spectra() curve.Spectra {
-	s := curve.Spectra{Wavelength: f.Wavelength}
+func (f SpectraFile) Spectra() scan.Spectra {
+	s := scan.Spectra{Wavelength: f.Wavelength}
 	for _, v := range f.Vials {
-		s.Vials = append(s.Vials, curve.Vial{Name: v.Name, Level: v.Level, Interferent: !v.Known, Absorbance: v.Absorbance})
+		s.Vials = append(s.Vials, scan.Vial{Name: v.Name, Level: v.Level, Interferent: !v.Known, Absorbance: v.Absorbance})
 	}
 	return s
 }

@@ -6,7 +6,10 @@ import (
 	"text/tabwriter"
 
 	"knownwater/science/curve"
+	"knownwater/science/handover"
+	"knownwater/science/matrix"
 	"knownwater/science/num"
+	"knownwater/science/scan"
 )
 
 type bandOut struct {
@@ -21,12 +24,12 @@ type bandOut struct {
 	Interfering num.Number `json:"interfering"`
 }
 
-func bandOf(b curve.Band) bandOut {
+func bandOf(b scan.Band) bandOut {
 	n := func(v float64) num.Number { return num.Number(v) }
 	return bandOut{b.Wavelength, b.Width, n(b.Slope), n(b.Noise), n(b.Sharpness), n(b.Bend), n(b.Straight), b.Interferent, n(b.Interfering)}
 }
 
-func bandsOf(list []curve.Band) []bandOut {
+func bandsOf(list []scan.Band) []bandOut {
 	out := []bandOut{}
 	for _, b := range list {
 		out = append(out, bandOf(b))
@@ -34,7 +37,7 @@ func bandsOf(list []curve.Band) []bandOut {
 	return out
 }
 
-func ScanJSON(s curve.Scan) any {
+func ScanJSON(s scan.Choice) any {
 	return struct {
 		Best    bandOut   `json:"best"`
 		Wide    []bandOut `json:"wide"`
@@ -44,12 +47,12 @@ func ScanJSON(s curve.Scan) any {
 	}{bandOf(s.Best), bandsOf(s.Wide), bandsOf(s.Bands), s.Words, append([]string{}, s.Notes...)}
 }
 
-func ScanText(w io.Writer, s curve.Scan) error {
+func ScanText(w io.Writer, s scan.Choice) error {
 	fmt.Fprintln(w, s.Words)
 	fmt.Fprintln(w)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "nm\twidth\tslope\tscatter\tslope/scatter\tbend\tinterferent\ttaken for")
-	for _, b := range append([]curve.Band{s.Best}, s.Wide...) {
+	for _, b := range append([]scan.Band{s.Best}, s.Wide...) {
 		fmt.Fprintf(t, "%.4g\t%.3g\t%.4g\t%s\t%s\t%.1f %%\t%s\t%.3g\n", b.Wavelength, b.Width, b.Slope, roundedTo(b.Noise, b.Noise), roundedTo(b.Sharpness, 0), 100*b.Bend, b.Interferent, b.Interfering)
 	}
 	if err := t.Flush(); err != nil {
@@ -64,7 +67,7 @@ type pairOut struct {
 	Signal float64 `json:"signal"`
 }
 
-func pairsOf(list []curve.Pair) []pairOut {
+func pairsOf(list []handover.Pair) []pairOut {
 	out := []pairOut{}
 	for _, p := range list {
 		out = append(out, pairOut{p.Level, p.Signal})
@@ -72,9 +75,9 @@ func pairsOf(list []curve.Pair) []pairOut {
 	return out
 }
 
-func TableJSON(d curve.Document, t curve.Table) any {
-	at := d.CheckLevel()
-	low, high := d.Show(at, t)
+func TableJSON(d curve.Document, t handover.Table) any {
+	at := handover.CheckLevel(d)
+	low, high := handover.Show(d.Curve, at, t)
 	return struct {
 		Pairs        []pairOut  `json:"pairs"`
 		Coefficients []float64  `json:"coefficients"`
@@ -90,7 +93,7 @@ func TableJSON(d curve.Document, t curve.Table) any {
 		pairsOf(t.Expected), at, num.Number(low), num.Number(high), append([]string{}, t.Notes...)}
 }
 
-func TableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits) error {
+func TableText(w io.Writer, d curve.Document, t handover.Table, digits handover.Digits) error {
 	if t.Coefficients != nil {
 		fmt.Fprintf(w, "level = k0 + k1·signal + …, between the signals %.*f and %.*f only\n\n", digits.Signal, d.Range.SignalLow, digits.Signal, d.Range.SignalHigh)
 		for j, k := range t.Coefficients {
@@ -109,14 +112,14 @@ func TableText(w io.Writer, d curve.Document, t curve.Table, digits curve.Digits
 	for _, p := range t.Expected {
 		fmt.Fprintf(w, "  signal %.*f   level %s\n", digits.Signal, p.Signal, trueMinus(fmt.Sprintf("%.*f", digits.Level, p.Level)))
 	}
-	at := d.CheckLevel()
-	low, high := d.Show(at, t)
+	at := handover.CheckLevel(d)
+	low, high := handover.Show(d.Curve, at, t)
 	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, limitsOf(low, high, (high-low)/4))
 	NotesText(w, t.Notes)
 	return nil
 }
 
-func MatrixJSON(m curve.MatrixEffect) any {
+func MatrixJSON(m matrix.Effect) any {
 	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
 		Slope      num.Number `json:"slope_ratio"`
@@ -132,7 +135,7 @@ func MatrixJSON(m curve.MatrixEffect) any {
 	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, m.Words, append([]string{}, m.Notes...)}
 }
 
-func AdditionsJSON(a curve.Added) any {
+func AdditionsJSON(a matrix.Added) any {
 	n := func(v float64) num.Number { return num.Number(v) }
 	return struct {
 		Level     num.Number `json:"level"`

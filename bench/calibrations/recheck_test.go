@@ -10,6 +10,7 @@ import (
 	"knownwater/bench/calibrations"
 	"knownwater/internal/benchtest"
 	"knownwater/science/curve"
+	"knownwater/science/handover"
 )
 
 func TestRecheckMakesAVersion(t *testing.T) {
@@ -35,8 +36,8 @@ func TestRecheckMakesAVersion(t *testing.T) {
 			t.Errorf("the re-check's own vial at %g lies %g off the curve", p.Level, p.Residual)
 		}
 	}
-	if math.Abs(d.CheckLevel()-6) > 1e-9 {
-		t.Errorf("the known that proves a table: %g", d.CheckLevel())
+	if math.Abs(handover.CheckLevel(d)-6) > 1e-9 {
+		t.Errorf("the known that proves a table: %g", handover.CheckLevel(d))
 	}
 	kept := benchtest.Must(s.Rechecks(ctx, c.ID))(t)
 	if len(kept) != 2 || kept[0].LedTo != c.VersionID || kept[0].LedToN != 2 || kept[0].Version != 1 || kept[0].Said.Verdict != curve.UpdateSlope || kept[0].Made.Name != benchtest.Owner.Name || kept[0].Made.At.IsZero() {

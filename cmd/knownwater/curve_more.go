@@ -10,6 +10,9 @@ import (
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/curve"
+	"knownwater/science/handover"
+	"knownwater/science/matrix"
+	"knownwater/science/scan"
 )
 
 // curveScanCmd chooses a wavelength.
@@ -27,15 +30,15 @@ func (c *curveScanCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	scan, err := curve.ScanSpectra(file.Spectra())
+	chosen, err := scan.Choose(file.Spectra())
 	if err != nil {
 		return inCurveFile(c.Spectra, err)
 	}
-	scan.Notes = append(file.Notes, scan.Notes...)
+	chosen.Notes = append(file.Notes, chosen.Notes...)
 	if c.JSON {
-		return writeJSON(e.out, report.ScanJSON(scan))
+		return writeJSON(e.out, report.ScanJSON(chosen))
 	}
-	return report.ScanText(e.out, scan)
+	return report.ScanText(e.out, chosen)
 }
 
 // curveTableCmd hands a curve over to an instrument.
@@ -66,12 +69,12 @@ func (c *curveTableCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	digits := curve.Digits{Level: c.LevelDecimals, Signal: c.SignalDecimals, Coefficient: c.Digits}
-	var t curve.Table
+	digits := handover.Digits{Level: c.LevelDecimals, Signal: c.SignalDecimals, Coefficient: c.Digits}
+	var t handover.Table
 	if c.Order > 0 {
-		t, err = d.Polynomial(c.Order, digits)
+		t, err = handover.Polynomial(d.Curve, c.Order, digits)
 	} else {
-		t, err = d.Pairs(c.Pairs, digits)
+		t, err = handover.Pairs(d.Curve, c.Pairs, digits)
 	}
 	if err != nil {
 		return inCurveFile(c.Curve, err)
@@ -102,7 +105,7 @@ func (c *curveMatrixCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	m, err := curve.Matrix(first.Points, second.Points, curve.Options{Light: signalKind("auto", first.Points).Light()}, c.Margin)
+	m, err := matrix.Compare(first.Points, second.Points, curve.Options{Light: signalKind("auto", first.Points).Light()}, c.Margin)
 	if err != nil {
 		return inCurveFile(c.First+" and "+c.Second, err)
 	}
@@ -155,7 +158,7 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 			return inFlag(*fault)
 		}
 	}
-	a, err := curve.Additions(points, zero, u, against)
+	a, err := matrix.Additions(points, zero, u, against)
 	if err != nil {
 		return inCurveFile(c.Points, err)
 	}

@@ -54,7 +54,7 @@ func held(points []Point, i int) apart {
 	}
 	l := -1
 	for k, c := range lv.c {
-		if c == a.cell() {
+		if c == a.Cell() {
 			l = k
 		}
 	}

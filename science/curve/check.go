@@ -16,7 +16,7 @@ const mostLevels = 1000
 // Check says what keeps points from carrying a curve, every fault with its row:
 // what cannot be, and what looks like a slip (the last not for somebody who is Sure).
 func Check(points []Point, o Options) knownwater.Faults {
-	faults := append(impossible(points), repeated(points)...)
+	faults := append(Impossible(points), repeated(points)...)
 	if len(faults) > 0 {
 		return faults
 	}
@@ -45,8 +45,8 @@ func fault(found, want string) knownwater.Faults {
 	return knownwater.Faults{{Found: found, Want: want}}
 }
 
-// impossible are numbers that no measurement gives.
-func impossible(points []Point) (faults knownwater.Faults) {
+// Impossible are numbers that no measurement gives.
+func Impossible(points []Point) (faults knownwater.Faults) {
 	for _, p := range points {
 		bad := func(column string, v float64, want string) {
 			faults = append(faults, knownwater.Fault{Row: p.Row, Column: column, Found: fmt.Sprint(v), Want: want})

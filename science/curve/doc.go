@@ -9,7 +9,8 @@
 //  5. fit: coefficients with their covariance under each weighting that the
 //     replicates leave possible (Weighting);
 //  6. bound: the range in which the curve may be used, as it was measured;
-//  7. judge, read, hand over, compare: everything else goes through a Curve.
+//  7. judge, read, compare: everything else goes through a Curve. What is done before and
+//     beside it has rooms of its own: scan, handover, matrix.
 //
 // What is random about a curve is carried as a short list of weightings, each
 // with its probability; under each of them a later signal follows a t

@@ -65,7 +65,7 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 		}
 		d.Checks = append(d.Checks, seg.Checks(own, need)...)
 		if len(d.Checks) == 0 && len(own) <= mostLeftOut {
-			fitted := slices.DeleteFunc(own, func(p Point) bool { return p.cell() > seg.Top })
+			fitted := slices.DeleteFunc(own, func(p Point) bool { return p.Cell() > seg.Top })
 			d.LeftOut = append(d.LeftOut, LeftOut(fitted, o, seg.Shape, need)...)
 		}
 	}

@@ -75,7 +75,7 @@ func Fit(points []Point, o Options) (Curve, error) {
 	levels := reduce(points).c
 	first := slices.Index(levels, flat.From)
 	for k := first; k >= max(2, first-1) && c.LackOfFit < adequate; k-- {
-		below := slices.DeleteFunc(slices.Clone(points), func(p Point) bool { return !p.Check && p.cell() > levels[k] })
+		below := slices.DeleteFunc(slices.Clone(points), func(p Point) bool { return !p.Check && p.Cell() > levels[k] })
 		again, err := fit(below, o, flat)
 		if err != nil || again.LackOfFit < c.LackOfFit {
 			break
@@ -316,6 +316,22 @@ func (c Curve) At(x float64) float64 { return c.form.At(c.Coef, x) }
 // Slope is how steeply the signal rises there.
 func (c Curve) Slope(x float64) float64 { return c.form.Slope(c.Coef, x) }
 
+// Form is the curve's shape as a function of its coefficients.
+func (c Curve) Form() *response.Shape { return c.form }
+
+// Relative is the variance of one signal at x beside that where it is 1, under the most
+// probable weighting.
+func (c Curve) Relative(x float64) float64 { return c.heaviest().Variance.at(x) }
+
+// Uncertainty is u of one reading of level x.
+func (c Curve) Uncertainty(x float64) float64 {
+	u, _ := query{Curve: c, y: c.At(x), m: 1}.uncertainty(x)
+	return u
+}
+
+// Contradicted says whether replicates speak against the curve's shape.
+func (c Curve) Contradicted() bool { return c.LackOfFit < adequate }
+
 // Formula is the curve's equation in its coefficients.
 func (c Curve) Formula() string { return c.form.Formula }
 
@@ -325,7 +341,7 @@ func (c *Curve) describe(pr problem, points []Point) {
 	best := c.heaviest()
 	for _, p := range points {
 		if !p.Check {
-			weight := 1 / best.Variance.at(p.cell())
+			weight := 1 / best.Variance.at(p.Cell())
 			w.Add(weight)
 			wy.AddProduct(weight, p.Signal)
 		}
@@ -339,8 +355,8 @@ func (c *Curve) describe(pr problem, points []Point) {
 		if p.Check {
 			continue
 		}
-		weight := 1 / best.Variance.at(p.cell())
-		r, d := p.Signal-c.At(p.cell()), p.Signal-mean
+		weight := 1 / best.Variance.at(p.Cell())
+		r, d := p.Signal-c.At(p.Cell()), p.Signal-mean
 		res.Add(weight * r * r)
 		tot.Add(weight * d * d)
 	}

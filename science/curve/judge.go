@@ -23,8 +23,8 @@ type PointBack struct {
 func (c Curve) PointsBack(points []Point) []PointBack {
 	out := make([]PointBack, len(points))
 	for i, p := range points {
-		b := PointBack{Point: p, Fitted: c.At(p.cell())}
-		if p.cell() > c.Top {
+		b := PointBack{Point: p, Fitted: c.At(p.Cell())}
+		if p.Cell() > c.Top {
 			b.Fitted = math.NaN()
 		}
 		b.Residual = p.Signal - b.Fitted
@@ -144,7 +144,7 @@ func LeftOut(points []Point, o Options, shape Shape, need *knownwater.Need) []Ju
 			if p.Check {
 				continue
 			}
-			p.Check = p.cell() == lv.c[l]
+			p.Check = p.Cell() == lv.c[l]
 			without = append(without, p)
 		}
 		c, err := Fit(without, o)

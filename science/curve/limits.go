@@ -44,7 +44,7 @@ func (c Curve) Limits(m int) Limits {
 		sign = -1
 	}
 	l.CriticalSignal = y0
-	l.Critical = c.levelOf(y0)
+	l.Critical = c.LevelOf(y0)
 	t := sign * (y0 - base) / scale
 	delta := num.NoncentralTDelta(falseAlarm, t, df)
 	from := math.Max(l.Critical, 0)
@@ -75,7 +75,7 @@ func (c Curve) critical(m int) float64 {
 	if !ok {
 		return math.NaN()
 	}
-	return c.levelOf(y)
+	return c.LevelOf(y)
 }
 
 // criticalSignal is the 95 % quantile of a mean signal at 0 (5 % where signals
@@ -108,8 +108,8 @@ func (q query) criticalSignal() (y, scale, df float64, ok bool) {
 // both cases from ten degrees of freedom inside levels on (docs/accuracy.md).
 func (w Weighting) nearNothing() float64 { return (w.Mass + w.Steady) / 2 }
 
-// levelOf is where the curve meets a signal, NaN where it does not.
-func (c Curve) levelOf(y float64) float64 {
+// LevelOf is where the curve meets a signal, NaN where it does not.
+func (c Curve) LevelOf(y float64) float64 {
 	x, ok := query{Curve: c, y: y, m: 1}.centre()
 	if !ok {
 		return math.NaN()

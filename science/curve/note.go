@@ -126,7 +126,7 @@ func (c *Curve) noteSessions(points []Point) {
 		if groups[p.Session] == nil {
 			order = append(order, p.Session)
 		}
-		r := (p.Signal - c.At(p.cell())) / math.Sqrt(c.heaviest().Variance.at(p.cell()))
+		r := (p.Signal - c.At(p.Cell())) / math.Sqrt(c.heaviest().Variance.at(p.Cell()))
 		groups[p.Session] = append(groups[p.Session], r)
 	}
 	if len(order) < 2 {

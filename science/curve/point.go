@@ -16,8 +16,8 @@ type Point struct {
 	Row           int
 }
 
-// cell is the concentration where the signal arises: the level after dilution.
-func (p Point) cell() float64 { return p.Level / p.Dilution }
+// Cell is the concentration where the signal arises: the level after dilution.
+func (p Point) Cell() float64 { return p.Level / p.Dilution }
 
 // levels are points reduced to what a curve in concentration needs: all points
 // of one concentration weigh alike, so their mean and the squares inside are enough.
@@ -38,12 +38,12 @@ func reduce(points []Point) levels {
 			used = append(used, p)
 		}
 	}
-	sort.SliceStable(used, func(i, j int) bool { return used[i].cell() < used[j].cell() })
+	sort.SliceStable(used, func(i, j int) bool { return used[i].Cell() < used[j].Cell() })
 	lv := levels{points: len(used)}
 	for i := 0; i < len(used); {
 		j := i
 		sum, u := 0.0, 0.0
-		for ; j < len(used) && used[j].cell() == used[i].cell(); j++ {
+		for ; j < len(used) && used[j].Cell() == used[i].Cell(); j++ {
 			sum += used[j].Signal
 			u = math.Max(u, used[j].ULevel/used[j].Dilution)
 		}
@@ -52,7 +52,7 @@ func reduce(points []Point) levels {
 		for _, p := range used[i:j] {
 			within += (p.Signal - mean) * (p.Signal - mean)
 		}
-		lv.c, lv.mean = append(lv.c, used[i].cell()), append(lv.mean, mean)
+		lv.c, lv.mean = append(lv.c, used[i].Cell()), append(lv.mean, mean)
 		lv.n, lv.within, lv.u = append(lv.n, n), append(lv.within, within), append(lv.u, u)
 		i = j
 	}

@@ -102,7 +102,7 @@ func join(a, b Segment) Join {
 	}
 	x := low + 0.75*(cell-low)
 	y := b.At(x) - b.At(0) + a.At(0)
-	seen := a.levelOf(y)
+	seen := a.LevelOf(y)
 	u := math.Hypot(a.bandU(seen)/seen, b.bandU(x)/x)
 	t := studentT(math.Min(a.DF, b.DF))
 	j.At = x * b.Dilution

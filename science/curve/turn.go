@@ -69,7 +69,7 @@ func (t turned) Margin(x float64, seen interval.Interval) float64 {
 	return m
 }
 
-func (t turned) Level(y float64) float64 { return t.levelOf(t.signal(y)) }
+func (t turned) Level(y float64) float64 { return t.LevelOf(t.signal(y)) }
 
 // Chance is how likely it is that a mean signal at x lies in what was seen; a density
 // where that is one value.

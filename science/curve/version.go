@@ -100,7 +100,7 @@ func finiteDF(df float64) float64 {
 
 func shiftAt(old, now Curve, x, t float64) Shift {
 	y := old.At(x)
-	s := Shift{Level: x, New: now.levelOf(y)}
+	s := Shift{Level: x, New: now.LevelOf(y)}
 	at := func(c Curve, x float64) float64 {
 		g := make([]float64, c.form.Params)
 		c.form.Gradient(c.Coef, x, g)

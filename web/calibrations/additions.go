@@ -9,6 +9,7 @@ import (
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/curve"
+	"knownwater/science/matrix"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -21,7 +22,7 @@ type additionsPage struct {
 	Form      *form.Form
 	Signals   []curve.Signal
 	Curves    []calibrations.Curve // in use
-	Result    *curve.Added
+	Result    *matrix.Added
 	Words     string // the level with its interval
 	Figure    template.HTML
 	Slope     template.HTML
@@ -96,7 +97,7 @@ func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, against *c
 	if f.Bad() {
 		return nil
 	}
-	a, err := curve.Additions(points, zero, uZero, against)
+	a, err := matrix.Additions(points, zero, uZero, against)
 	if faultsBeside(f, "points", err) || err != nil {
 		return err
 	}
@@ -141,7 +142,7 @@ func readZero(f *form.Form, k curve.Conversion) (zero, u float64) {
 	return zero, u
 }
 
-func additionsFigure(a curve.Added, points []curve.Point, zero float64) template.HTML {
+func additionsFigure(a matrix.Added, points []curve.Point, zero float64) template.HTML {
 	l := chart.Lines{ID: "additions", Title: "Signals after additions, and their line drawn back to what nothing would give", Desc: "Left of 0 the bar is what the water holds, with its 95 % interval.",
 		Across: "added; left of 0: what the water holds", Up: "signal", Rest: zero, Held: &chart.Bar{Low: -a.High, High: -a.Low, Notch: -a.Value, Verdict: chart.Plain}}
 	set := chart.Set{}

@@ -8,6 +8,7 @@ import (
 
 	"knownwater/chart"
 	"knownwater/science/curve"
+	"knownwater/science/matrix"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -25,7 +26,7 @@ const mostWaterPoints = 2000
 type matrixPage struct {
 	Form       *form.Form
 	Signals    []curve.Signal
-	Effect     *curve.MatrixEffect
+	Effect     *matrix.Effect
 	Verdict    string
 	Class      string
 	Figure     template.HTML
@@ -124,7 +125,7 @@ func (p *matrixPage) compare(r *http.Request) error {
 	if f.Bad() {
 		return nil
 	}
-	m, err := curve.Matrix(waters[0], waters[1], o, margin)
+	m, err := matrix.Compare(waters[0], waters[1], o, margin)
 	if faultsBeside(f, "first", err) || err != nil {
 		return err
 	}
@@ -142,20 +143,20 @@ func faultsBeside(f *form.Form, field string, err error) bool {
 	return ok
 }
 
-func (p *matrixPage) show(m curve.MatrixEffect, waters [2][]curve.Point) {
+func (p *matrixPage) show(m matrix.Effect, waters [2][]curve.Point) {
 	shifted := m.OffsetLow > 0 || m.OffsetHigh < 0
 	p.Effect, p.Notes = &m, append(p.Notes, m.Notes...)
-	p.Class = map[string]string{curve.SameSlope: "within", curve.DifferentSlope: "outside", curve.Undecided: "undecided"}[m.Verdict]
-	p.Verdict = map[string]string{curve.SameSlope: "The slope is the same in both waters", curve.DifferentSlope: "The water changes the slope", curve.Undecided: "Undecided whether the water changes the slope"}[m.Verdict]
+	p.Class = map[string]string{matrix.SameSlope: "within", matrix.DifferentSlope: "outside", curve.Undecided: "undecided"}[m.Verdict]
+	p.Verdict = map[string]string{matrix.SameSlope: "The slope is the same in both waters", matrix.DifferentSlope: "The water changes the slope", curve.Undecided: "Undecided whether the water changes the slope"}[m.Verdict]
 	switch {
-	case shifted && m.Verdict == curve.SameSlope:
+	case shifted && m.Verdict == matrix.SameSlope:
 		p.Verdict, p.Class = p.Verdict+", but it shifts every reading alike.", "outside"
 	case shifted:
 		p.Verdict += ", and it shifts every reading alike."
 	default:
 		p.Verdict += "."
 	}
-	v := map[string]chart.Verdict{curve.SameSlope: chart.Within, curve.DifferentSlope: chart.Outside, curve.Undecided: chart.Undecided}[m.Verdict]
+	v := map[string]chart.Verdict{matrix.SameSlope: chart.Within, matrix.DifferentSlope: chart.Outside, curve.Undecided: chart.Undecided}[m.Verdict]
 	p.Slope, p.SlopeAxis = render.ShiftMark("slope", "slope in the second water against the first", m.SlopeLow-1, m.Slope-1, m.SlopeHigh-1, m.Margin, v)
 	p.Offset, p.OffsetAxis = knownRow("offset", "constant shift", m.OffsetLow, m.Offset, m.OffsetHigh)
 	p.Figure = matrixFigure(m, waters)
@@ -166,7 +167,7 @@ func (p matrixPage) OffsetWords() string {
 	return render.SignedLimits(p.Effect.OffsetLow, p.Effect.OffsetHigh)
 }
 
-func matrixFigure(m curve.MatrixEffect, waters [2][]curve.Point) template.HTML {
+func matrixFigure(m matrix.Effect, waters [2][]curve.Point) template.HTML {
 	l := chart.Lines{ID: "waters", Title: "Signals of knowns in both waters, and the line of each", Desc: "What differs stands in words and intervals beside it.", Across: "level of the known", Up: "signal"}
 	for i, points := range waters {
 		set, top := chart.Set{}, 0.0

@@ -13,6 +13,7 @@ import (
 	"knownwater/chart"
 	"knownwater/intake"
 	"knownwater/science/curve"
+	"knownwater/science/scan"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -31,8 +32,8 @@ const (
 // with the form, so that another wavelength can be taken without a second upload.
 type scanPage struct {
 	Form    *form.Form
-	Scan    *curve.Scan // about the chosen wavelength
-	Lede    string      // how the chosen one stands to the best
+	Scan    *scan.Choice // about the chosen wavelength
+	Lede    string       // how the chosen one stands to the best
 	Knowns  string
 	Figure  template.HTML
 	Good    []bandRow
@@ -45,7 +46,7 @@ type scanPage struct {
 
 // bandRow is one wavelength, or a source about it.
 type bandRow struct {
-	curve.Band
+	scan.Band
 	Chosen, Best bool
 	Share        float64 // of the largest slope against scatter; of a source, of the slope without width
 }
@@ -245,7 +246,7 @@ func spectraText(f intake.SpectraFile) string {
 // scan computes the page from good spectra.
 func (p *scanPage) scan(file intake.SpectraFile) error {
 	spectra := file.Spectra()
-	scan, err := curve.ScanSpectra(spectra)
+	scan, err := scan.Choose(spectra)
 	if err != nil {
 		return err
 	}
@@ -301,8 +302,8 @@ func knownsWords(file intake.SpectraFile) string {
 	return words + fmt.Sprintf("; %d wavelengths from %s to %s nm", len(file.Wavelength), render.Number(file.Wavelength[0]), render.Number(file.Wavelength[len(file.Wavelength)-1]))
 }
 
-func (p *scanPage) rows(scan curve.Scan, best curve.Band) {
-	good := scan.Good()
+func (p *scanPage) rows(chosen scan.Choice, best scan.Band) {
+	good := chosen.Good()
 	p.Of = len(good)
 	most := 0.0
 	for _, b := range good {
@@ -315,7 +316,7 @@ func (p *scanPage) rows(scan curve.Scan, best curve.Band) {
 			p.Good = append(p.Good, row)
 		}
 	}
-	if b := p.Scan.Best; !slices.ContainsFunc(good, func(g curve.Band) bool { return g.Wavelength == b.Wavelength }) {
+	if b := p.Scan.Best; !slices.ContainsFunc(good, func(g scan.Band) bool { return g.Wavelength == b.Wavelength }) {
 		p.Good = append(p.Good, bandRow{Band: b, Chosen: true, Share: b.Strength() / most})
 		slices.SortFunc(p.Good, func(a, b bandRow) int { return int(math.Copysign(1, a.Wavelength-b.Wavelength)) })
 	}
@@ -324,30 +325,30 @@ func (p *scanPage) rows(scan curve.Scan, best curve.Band) {
 	}
 }
 
-func (p *scanPage) figure(at []float64, scan curve.Scan, best curve.Band) template.HTML {
-	series := func(of func(curve.Band) float64) []float64 {
+func (p *scanPage) figure(at []float64, chosen scan.Choice, best scan.Band) template.HTML {
+	series := func(of func(scan.Band) float64) []float64 {
 		out := make([]float64, len(at))
 		k := 0
 		for i, nm := range at {
 			out[i] = math.NaN()
-			if k < len(scan.Bands) && scan.Bands[k].Wavelength == nm {
-				out[i], k = of(scan.Bands[k]), k+1
+			if k < len(chosen.Bands) && chosen.Bands[k].Wavelength == nm {
+				out[i], k = of(chosen.Bands[k]), k+1
 			}
 		}
 		return out
 	}
 	good := make([]bool, len(at))
 	disturbs, most := false, 0.0
-	for _, b := range scan.Good() {
+	for _, b := range chosen.Good() {
 		i, _ := slices.BinarySearch(at, b.Wavelength)
 		good[i] = true
 		most = math.Max(most, math.Max(math.Abs(b.Interfering), b.Noise/b.Slope))
 	}
-	for _, b := range scan.Bands {
+	for _, b := range chosen.Bands {
 		disturbs = disturbs || b.Interferent != ""
 	}
 	top := 0.0
-	for _, b := range scan.Bands {
+	for _, b := range chosen.Bands {
 		top = math.Max(top, 1.1*b.Strength())
 	}
 	name := "slope ÷ scatter of one vial; grey: good"
@@ -356,11 +357,11 @@ func (p *scanPage) figure(at []float64, scan curve.Scan, best curve.Band) templa
 	}
 	c := chart.Spectrum{ID: "scan", Title: fmt.Sprintf("What each wavelength would give; %s nm is chosen", render.Number(p.Scan.Best.Wavelength)), Desc: "The tables below say it in numbers.",
 		At: at, Chosen: p.Scan.Best.Wavelength, Across: "wavelength, nm",
-		Panels: []chart.Panel{{Name: name, Y: series(curve.Band.Strength), Low: 0, High: top, Good: good, Height: 150},
-			{Name: "bend at the top, %; green: counts as straight", Y: series(func(b curve.Band) float64 { return 100 * b.Bend }), Low: -20, High: 20, Margin: 100 * curve.StraightWithin, Height: 90}}}
+		Panels: []chart.Panel{{Name: name, Y: series(scan.Band.Strength), Low: 0, High: top, Good: good, Height: 150},
+			{Name: "bend at the top, %; green: counts as straight", Y: series(func(b scan.Band) float64 { return 100 * b.Bend }), Low: -20, High: 20, Margin: 100 * scan.StraightWithin, Height: 90}}}
 	if disturbs {
-		c.Panels = append(c.Panels, chart.Panel{Name: "what disturbs, taken for; grey: one vial’s scatter", Y: series(func(b curve.Band) float64 { return b.Interfering }),
-			Scatter: series(func(b curve.Band) float64 { return b.Noise / b.Slope }), Low: -2 * most, High: 4 * most, Height: 90})
+		c.Panels = append(c.Panels, chart.Panel{Name: "what disturbs, taken for; grey: one vial’s scatter", Y: series(func(b scan.Band) float64 { return b.Interfering }),
+			Scatter: series(func(b scan.Band) float64 { return b.Noise / b.Slope }), Low: -2 * most, High: 4 * most, Height: 90})
 	}
 	for _, b := range p.Wide {
 		c.Sources = append(c.Sources, chart.Source{Width: b.Width, Words: fmt.Sprintf("a source %s nm wide: %s of the slope, bend %s", render.Number(b.Width), render.Decimals(100*b.Share, 1)+" %", b.BendWords())})

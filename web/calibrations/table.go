@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"knownwater/science/curve"
+	"knownwater/science/handover"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -15,8 +16,8 @@ import (
 type curveTablePage struct {
 	Curve     curveLine
 	Form      *form.Form
-	Table     *curve.Table
-	Digits    curve.Digits
+	Table     *handover.Table
+	Digits    handover.Digits
 	Known     float64
 	Show      string
 	Converted bool // the instrument must know absorbances
@@ -47,7 +48,7 @@ func (s *Pages) curveTable(w http.ResponseWriter, r *http.Request) {
 func (p *curveTablePage) fill() {
 	f := p.Form
 	pairs, order := f.Whole("pairs", 100), f.Whole("order", 6)
-	p.Digits = curve.Digits{Level: f.Whole("level_decimals", 9), Signal: f.Whole("signal_decimals", 9), Coefficient: f.Whole("digits", 15)}
+	p.Digits = handover.Digits{Level: f.Whole("level_decimals", 9), Signal: f.Whole("signal_decimals", 9), Coefficient: f.Whole("digits", 15)}
 	if pairs < 2 && order == 0 && f.Wrong("pairs") == "" {
 		f.Reject("pairs", f.Text("pairs"), "2 to 100")
 	}
@@ -58,9 +59,9 @@ func (p *curveTablePage) fill() {
 		return
 	}
 	d := p.Curve.Doc
-	t, err := d.Pairs(pairs, p.Digits)
+	t, err := handover.Pairs(d.Curve, pairs, p.Digits)
 	if order > 0 {
-		t, err = d.Polynomial(order, p.Digits)
+		t, err = handover.Polynomial(d.Curve, order, p.Digits)
 	}
 	if fs := form.FaultsOf(err); fs != nil {
 		for _, x := range fs {
@@ -68,8 +69,8 @@ func (p *curveTablePage) fill() {
 		}
 		return
 	}
-	p.Table, p.Known = &t, d.CheckLevel()
-	low, high := d.Show(p.Known, t)
+	p.Table, p.Known = &t, handover.CheckLevel(d)
+	low, high := handover.Show(d.Curve, p.Known, t)
 	p.Show = render.Interval(low, high, (high-low)/4)
 }
 

@@ -1,10 +1,14 @@
-package curve
+// Package handover turns a curve into what an instrument takes: pairs or coefficients in its
+// digits, with a check sheet, and says what that costs.
+package handover
 
 import (
 	"fmt"
 	"math"
 	"strconv"
 
+	"knownwater"
+	"knownwater/science/curve"
 	"knownwater/science/num"
 )
 
@@ -30,7 +34,7 @@ type Table struct {
 const tableGrid = 400
 
 // trace is the curve on a grid of its range: rising levels and their signals.
-func (c Curve) trace() (level, signal []float64) {
+func trace(c curve.Curve) (level, signal []float64) {
 	a, b := c.Range.LevelLow, c.Range.LevelHigh
 	for i := range tableGrid + 1 {
 		x := a + (b-a)*float64(i)/tableGrid
@@ -49,13 +53,13 @@ func round(v float64, decimals int) float64 {
 // Levels are taken from the instrument's own (at most 200 of them, evenly
 // spread); the choice is exact among those: dynamic programming over the last
 // pair and the number of pairs (R. Bellman 1961, Comm. ACM 4, 284).
-func (c Curve) Pairs(n int, d Digits) (Table, error) {
-	knots := c.knots(d)
+func Pairs(c curve.Curve, n int, d Digits) (Table, error) {
+	knots := knotsOf(c, d)
 	if n < 2 || len(knots) < 2 {
 		return Table{}, fault("no table with fewer than two pairs", "two pairs or more, and levels with enough decimals")
 	}
 	n = min(n, len(knots))
-	level, signal := c.trace()
+	level, signal := trace(c)
 	for i := range knots {
 		knots[i].Signal = round(knots[i].Signal, d.Signal)
 	}
@@ -86,7 +90,7 @@ func (c Curve) Pairs(n int, d Digits) (Table, error) {
 }
 
 // knots are the levels at which a pair may stand.
-func (c Curve) knots(d Digits) []Pair {
+func knotsOf(c curve.Curve, d Digits) []Pair {
 	a, b := c.Range.LevelLow, c.Range.LevelHigh
 	step := math.Max(math.Pow(10, -float64(d.Level)), (b-a)/200)
 	step = math.Ceil(step*math.Pow(10, float64(d.Level))-1e-9) / math.Pow(10, float64(d.Level))
@@ -208,7 +212,7 @@ func (t Table) added(level, signal []float64) (worst, at float64) {
 // take coefficients: fitted to the curve at Chebyshev's points of the signal, which
 // comes within a few percent of the smallest largest error, then rounded from
 // the highest power down, each time fitting the rest again to what is left.
-func (c Curve) Polynomial(order int, d Digits) (Table, error) {
+func Polynomial(c curve.Curve, order int, d Digits) (Table, error) {
 	if order < 1 || order > 6 {
 		return Table{}, fault(fmt.Sprintf("order %d", order), "an order from 1 to 6")
 	}
@@ -216,11 +220,11 @@ func (c Curve) Polynomial(order int, d Digits) (Table, error) {
 	const points = 64
 	for i := range points {
 		y := (c.Range.SignalLow+c.Range.SignalHigh)/2 + (c.Range.SignalHigh-c.Range.SignalLow)/2*math.Cos(math.Pi*(float64(i)+0.5)/points)
-		if l := c.levelOf(y); !math.IsNaN(l) {
+		if l := c.LevelOf(y); !math.IsNaN(l) {
 			s, x = append(s, y), append(x, l)
 		}
 	}
-	level, signal := c.trace()
+	level, signal := trace(c)
 	fit, err := num.Polynomial(s, x, nil, order)
 	if err != nil {
 		return Table{}, fault("no polynomial of this order can be fitted", "a lower order")
@@ -258,9 +262,12 @@ func significant(v float64, digits int) float64 {
 
 // Show is what the instrument should show for a known: 95 % of single tests,
 // with the error that the table adds at the most.
-func (c Curve) Show(level float64, t Table) (low, high float64) {
-	q := query{Curve: c, y: c.At(level), m: 1}
-	u, _ := q.uncertainty(level)
-	k := studentT(c.DF)
+func Show(c curve.Curve, level float64, t Table) (low, high float64) {
+	u := c.Uncertainty(level)
+	k := num.TQuantile(0.975, c.DF)
 	return level - k*u - t.Worst, level + k*u + t.Worst
+}
+
+func fault(found, want string) knownwater.Faults {
+	return knownwater.Faults{{Found: found, Want: want}}
 }

@@ -1,9 +1,13 @@
-package curve
+// Package matrix says what a water does to a curve: whether another water changes its slope,
+// its blank or both, and what a water holds by standard additions.
+package matrix
 
 import (
 	"fmt"
 	"math"
 
+	"knownwater"
+	"knownwater/science/curve"
 	"knownwater/science/interval"
 	"knownwater/science/known"
 	"knownwater/science/note"
@@ -11,14 +15,14 @@ import (
 	"knownwater/science/unit"
 )
 
-// MatrixEffect compares signals of one water with those of another, both with known levels.
-type MatrixEffect struct {
+// Effect compares signals of one water with those of another, both with known levels.
+type Effect struct {
 	Slope, SlopeLow, SlopeHigh    float64 // slope in the second water ÷ slope in the first
 	Offset, OffsetLow, OffsetHigh float64 // constant shift, as a concentration through the first water's curve
 	Margin                        float64 // relative, within which the slopes count as the same
 	Verdict                       string  // the words of the slope: same, different, undecided
 	Words                         string
-	Curve                         Curve // of the first water
+	Curve                         curve.Curve // of the first water
 	Notes                         []string
 }
 
@@ -28,7 +32,7 @@ const (
 	DifferentSlope = "different"
 )
 
-// Matrix tells a proportional effect (the slope) from a constant one (an
+// Compare tells a proportional effect (the slope) from a constant one (an
 // offset): one fit of both waters,
 //
 //	first: signal = f(level),  second: signal = f(slope·level + offset),
@@ -37,19 +41,19 @@ const (
 // curve does not look like another slope. Intervals are t intervals with N less
 // all coefficients as degrees of freedom. Standard additions cure only the
 // slope (AMC Technical Brief 37, 2009).
-func Matrix(first, second []Point, o Options, margin float64) (MatrixEffect, error) {
-	c, err := Fit(first, o)
+func Compare(first, second []curve.Point, o curve.Options, margin float64) (Effect, error) {
+	c, err := curve.Fit(first, o)
 	if err != nil {
-		return MatrixEffect{}, err
+		return Effect{}, err
 	}
-	if faults := Check(second, o); faults != nil {
-		return MatrixEffect{}, faults
+	if faults := curve.Check(second, o); faults != nil {
+		return Effect{}, faults
 	}
-	m := MatrixEffect{Curve: c, Margin: margin}
+	m := Effect{Curve: c, Margin: margin}
 	y, x, w, in := m.gather(first, second)
 	fit, err := m.together(y, x, w, in)
 	if err != nil || fit.DF < 1 {
-		return MatrixEffect{}, fault("too few points, or too far apart, to compare two slopes", "points at three levels or more in each water, within one range")
+		return Effect{}, fault("too few points, or too far apart, to compare two slopes", "points at three levels or more in each water, within one range")
 	}
 	m.compare(fit)
 	return m, nil
@@ -57,12 +61,12 @@ func Matrix(first, second []Point, o Options, margin float64) (MatrixEffect, err
 
 // gather lines both waters up; in says which points are of the second. Points
 // of the second that lie where the first has no curve are left out.
-func (m *MatrixEffect) gather(first, second []Point) (y, x, w []float64, in []bool) {
+func (m *Effect) gather(first, second []curve.Point) (y, x, w []float64, in []bool) {
 	c := m.Curve
 	left := 0
-	for k, points := range [][]Point{first, second} {
+	for k, points := range [][]curve.Point{first, second} {
 		for _, p := range points {
-			apparent := c.levelOf(p.Signal)
+			apparent := c.LevelOf(p.Signal)
 			if p.Check {
 				continue
 			}
@@ -70,12 +74,12 @@ func (m *MatrixEffect) gather(first, second []Point) (y, x, w []float64, in []bo
 				left++
 				continue
 			}
-			at := p.cell()
+			at := p.Cell()
 			if k == 1 {
 				at = math.Max(apparent, 0)
 			}
-			y, x = append(y, p.Signal), append(x, p.cell())
-			w, in = append(w, 1/c.heaviest().Variance.at(at)), append(in, k == 1)
+			y, x = append(y, p.Signal), append(x, p.Cell())
+			w, in = append(w, 1/c.Relative(at)), append(in, k == 1)
 		}
 	}
 	if left > 0 {
@@ -86,8 +90,8 @@ func (m *MatrixEffect) gather(first, second []Point) (y, x, w []float64, in []bo
 
 // together fits curve, slope and offset at once, from slope 1 and offset 0 and
 // from a line through what the second's signals are taken for.
-func (m MatrixEffect) together(y, x, w []float64, in []bool) (num.NonlinearFit, error) {
-	f := m.Curve.form
+func (m Effect) together(y, x, w []float64, in []bool) (num.NonlinearFit, error) {
+	f := m.Curve.Form()
 	n := f.Params
 	g := make([]float64, n)
 	cell := func(par []float64, i int) float64 {
@@ -121,7 +125,7 @@ func (m MatrixEffect) together(y, x, w []float64, in []bool) (num.NonlinearFit, 
 	var apparent, level []float64
 	for i := range x {
 		if in[i] {
-			apparent, level = append(apparent, m.Curve.levelOf(y[i])), append(level, x[i])
+			apparent, level = append(apparent, m.Curve.LevelOf(y[i])), append(level, x[i])
 		}
 	}
 	slope, offset := 1.0, 0.0
@@ -131,8 +135,8 @@ func (m MatrixEffect) together(y, x, w []float64, in []bool) (num.NonlinearFit, 
 	return problem.Fit(append(append([]float64(nil), m.Curve.Coef...), slope, offset))
 }
 
-func (m *MatrixEffect) compare(fit num.NonlinearFit) {
-	t := studentT(float64(fit.DF))
+func (m *Effect) compare(fit num.NonlinearFit) {
+	t := num.TQuantile(0.975, float64(fit.DF))
 	n := len(fit.Coef) - 2
 	m.Slope, m.Offset = fit.Coef[n], fit.Coef[n+1]
 	m.SlopeLow, m.SlopeHigh = m.Slope-t*fit.SE(n), m.Slope+t*fit.SE(n)
@@ -143,12 +147,12 @@ func (m *MatrixEffect) compare(fit num.NonlinearFit) {
 	case m.SlopeLow > 1 || m.SlopeHigh < 1:
 		m.Verdict = DifferentSlope
 	default:
-		m.Verdict = Undecided
+		m.Verdict = curve.Undecided
 	}
 	m.Words = m.words()
 }
 
-func (m MatrixEffect) words() string {
+func (m Effect) words() string {
 	s := fmt.Sprintf("The second water's slope is %.1f %% of the first's (95 %%: %.1f to %.1f %%)", 100*m.Slope, 100*m.SlopeLow, 100*m.SlopeHigh)
 	switch m.Verdict {
 	case SameSlope:
@@ -177,8 +181,8 @@ type Added struct {
 // Additions estimates what a water holds from its signals after known additions
 // (package known does the estimate), says whether they lie on a line, and, given a
 // curve, whether it has the slope that the curve expects.
-func Additions(points []Point, zero, uZero float64, against *Curve) (Added, error) {
-	if faults := impossible(points); faults != nil {
+func Additions(points []curve.Point, zero, uZero float64, against *curve.Curve) (Added, error) {
+	if faults := curve.Impossible(points); faults != nil {
 		return Added{}, faults
 	}
 	var readings []known.Addition
@@ -193,9 +197,9 @@ func Additions(points []Point, zero, uZero float64, against *Curve) (Added, erro
 	}
 	a := Added{Background: known.Additions(readings, zero/scale, uZero/scale), BentP: math.NaN(), SlopeRatio: math.NaN(), SlopeRatioLow: math.NaN(), SlopeRatioHigh: math.NaN()}
 	a.Slope, a.USlope = a.Slope*scale, a.USlope*scale
-	if line, err := Fit(points, Options{Shape: Line, Weights: Equal, Sure: true}); err == nil {
+	if line, err := curve.Fit(points, curve.Options{Shape: curve.Line, Weights: curve.Equal, Sure: true}); err == nil {
 		a.BentP = line.LackOfFit
-		if line.LackOfFit < adequate {
+		if line.Contradicted() {
 			a.Notes = append(a.Notes, note.New("additions-bent").Number("p", line.LackOfFit))
 		}
 	}
@@ -213,7 +217,7 @@ func Additions(points []Point, zero, uZero float64, against *Curve) (Added, erro
 }
 
 // rise is the size of the plain slope of points; 1 where they have none.
-func rise(points []Point) float64 {
+func rise(points []curve.Point) float64 {
 	var x, y []float64
 	for _, p := range points {
 		if !p.Check {
@@ -227,11 +231,11 @@ func rise(points []Point) float64 {
 }
 
 // against compares slopes at the middle of what the cell held.
-func (a *Added) against(c Curve) {
+func (a *Added) against(c curve.Curve) {
 	x := math.Min(math.Max(a.Value, c.Range.LevelLow), c.Range.LevelHigh)
 	slope := c.Slope(x)
-	g := c.slopeU(x)
-	t := studentT(math.Min(a.Degrees, math.Max(1, c.DF)))
+	g := slopeU(c, x)
+	t := num.TQuantile(0.975, math.Min(a.Degrees, math.Max(1, c.DF)))
 	a.SlopeRatio = a.Slope / slope
 	u := math.Hypot(a.USlope/a.Slope, g/slope)
 	a.SlopeRatioLow, a.SlopeRatioHigh = a.SlopeRatio*(1-t*u), a.SlopeRatio*(1+t*u)
@@ -245,13 +249,28 @@ func (a *Added) against(c Curve) {
 
 // slopeU is the standard uncertainty of the slope at x, by differences of the
 // gradient.
-func (c Curve) slopeU(x float64) float64 {
+func slopeU(c curve.Curve, x float64) float64 {
 	h := 1e-4 * (c.Range.LevelHigh - c.Range.LevelLow)
-	up, down := make([]float64, c.form.Params), make([]float64, c.form.Params)
-	c.form.Gradient(c.Coef, x+h, up)
-	c.form.Gradient(c.Coef, x-h, down)
+	up, down := make([]float64, c.Form().Params), make([]float64, c.Form().Params)
+	c.Form().Gradient(c.Coef, x+h, up)
+	c.Form().Gradient(c.Coef, x-h, down)
 	for i := range up {
 		up[i] = (up[i] - down[i]) / (2 * h)
 	}
-	return math.Sqrt(square(c.Cov, up))
+	return math.Sqrt(quadratic(c.Cov, up))
+}
+
+// quadratic form gᵀ·m·g.
+func quadratic(m [][]float64, g []float64) float64 {
+	s := 0.0
+	for i := range m {
+		for j := range m[i] {
+			s += g[i] * m[i][j] * g[j]
+		}
+	}
+	return s
+}
+
+func fault(found, want string) knownwater.Faults {
+	return knownwater.Faults{{Found: found, Want: want}}
 }

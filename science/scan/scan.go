@@ -1,11 +1,13 @@
-package curve
+// Package scan chooses a wavelength: from spectra of a blank, knowns and what disturbs.
+package scan
 
 import (
 	"fmt"
 	"math"
+	"slices"
 
+	"knownwater"
 	"knownwater/science/num"
-	"knownwater/science/response"
 )
 
 // Spectra are absorbances of vials over one set of wavelengths.
@@ -36,8 +38,8 @@ type Band struct {
 	Interfering float64 // its apparent concentration
 }
 
-// Scan is the choice of a wavelength.
-type Scan struct {
+// Choice is that of a wavelength.
+type Choice struct {
 	Bands []Band // one a wavelength
 	Best  Band
 	Wide  []Band // sources of 20, 30 and 40 nm about the best
@@ -56,7 +58,7 @@ const (
 // widths of single-colour sources in nm, full width at half maximum.
 var widths = []float64{20, 30, 40}
 
-// ScanSpectra looks at every wavelength: the slope of a line through the knowns
+// Choose looks at every wavelength: the slope of a line through the knowns
 // against the scatter of one vial (pooled inside levels and over ±15 nm; of the
 // residuals where nothing was measured twice), how far the curve bends, and what the interferents
 // would be taken for. Of the wavelengths whose slope against noise is at least
@@ -69,11 +71,11 @@ var widths = []float64{20, 30, 40}
 //
 // which lowers the slope and bends the curve. (Choice of thresholds: common
 // practice, no source.)
-func ScanSpectra(s Spectra) (Scan, error) {
+func Choose(s Spectra) (Choice, error) {
 	if faults := s.faults(); faults != nil {
-		return Scan{}, faults
+		return Choice{}, faults
 	}
-	out := Scan{}
+	out := Choice{}
 	for i, nm := range s.Wavelength {
 		if b, ok := s.band(nm, 0, func(v Vial) float64 { return v.Absorbance[i] }); ok {
 			out.Bands = append(out.Bands, b)
@@ -81,13 +83,13 @@ func ScanSpectra(s Spectra) (Scan, error) {
 	}
 	steady(out.Bands)
 	if len(out.Bands) == 0 {
-		return Scan{}, fault("at no wavelength do the knowns' absorbances rise with their level", "spectra of a blank and knowns; look whether the columns are absorbances")
+		return Choice{}, fault("at no wavelength do the knowns' absorbances rise with their level", "spectra of a blank and knowns; look whether the columns are absorbances")
 	}
 	return out.about(s, bestBand(out.Bands)), nil
 }
 
 // about is the scan with a wavelength chosen.
-func (s Scan) about(spectra Spectra, b Band) Scan {
+func (s Choice) about(spectra Spectra, b Band) Choice {
 	s.Best, s.Wide, s.Notes = b, nil, nil
 	for _, w := range widths {
 		if b, ok := spectra.wide(b.Wavelength, w); ok {
@@ -102,7 +104,7 @@ func (s Scan) about(spectra Spectra, b Band) Scan {
 
 // At is a scan of spectra with another wavelength in the place of the best; false where
 // the knowns' absorbances do not rise there or it was not measured.
-func (s Scan) At(spectra Spectra, nm float64) (Scan, bool) {
+func (s Choice) At(spectra Spectra, nm float64) (Choice, bool) {
 	for _, b := range s.Bands {
 		if b.Wavelength == nm {
 			return s.about(spectra, b), true
@@ -113,7 +115,7 @@ func (s Scan) At(spectra Spectra, nm float64) (Scan, bool) {
 
 // Good are the wavelengths among which the best was chosen: their slope against
 // noise is at least 90 % of the largest.
-func (s Scan) Good() []Band { return goodBands(s.Bands) }
+func (s Choice) Good() []Band { return goodBands(s.Bands) }
 
 func (s Spectra) faults() error {
 	levels := map[float64]bool{}
@@ -133,33 +135,32 @@ func (s Spectra) faults() error {
 
 // band sums one wavelength up; not ok where the signal does not rise or is missing.
 func (s Spectra) band(nm, width float64, of func(Vial) float64) (Band, bool) {
-	var points []Point
-	for i, v := range s.Vials {
+	var level, signal []float64
+	for _, v := range s.Vials {
 		a := of(v)
 		if v.Interferent || math.IsNaN(a) || math.IsInf(a, 0) {
 			continue
 		}
-		points = append(points, Point{Level: v.Level, Signal: a, Dilution: 1, Row: i + 1})
+		level, signal = append(level, v.Level), append(signal, a)
 	}
-	if len(points) < 3 {
+	distinct, pure := replicates(level, signal)
+	if distinct < 3 {
 		return Band{}, false
 	}
-	pr := problem{levels: reduce(points)}
-	if pr.count() < 3 {
+	line, err := num.Polynomial(level, signal, nil, 1)
+	if err != nil || !(line.Coef[1] > 0) {
 		return Band{}, false
 	}
-	one := ones(pr.count())
-	line, err := pr.solve(response.Of(Line), one, nil)
-	if err != nil || !(line.coef[1] > 0) {
-		return Band{}, false
-	}
-	b := Band{Wavelength: nm, Width: width, Slope: line.coef[1], Noise: line.size, Straight: pr.lackOfFit(response.Of(Line), line, one)}
-	if nu := pr.replicates(); nu > 0 {
-		b.Noise = math.Sqrt(pr.pure(one) / float64(nu))
+	b := Band{Wavelength: nm, Width: width, Slope: line.Coef[1], Noise: line.SD, Straight: math.NaN()}
+	if nu := float64(len(level) - distinct); nu > 0 {
+		b.Noise = math.Sqrt(pure / nu)
+		if over := float64(distinct - 2); pure > 0 && over > 0 {
+			b.Straight = num.FSurvival((line.ANOVA.ResidualSS-pure)/over/(pure/nu), over, nu)
+		}
 	}
 	b.Sharpness = b.Slope / b.Noise
-	b.Bend = pr.bend()
-	base := line.coef[0]
+	b.Bend = bend(level, signal)
+	base := line.Coef[0]
 	for _, v := range s.Vials {
 		if !v.Interferent {
 			continue
@@ -196,15 +197,35 @@ func steady(bands []Band) {
 	}
 }
 
+// replicates are the number of different levels, and the scatter inside them.
+func replicates(level, signal []float64) (distinct int, pure float64) {
+	of := map[float64][]float64{}
+	var order []float64
+	for i, c := range level {
+		if of[c] == nil {
+			order = append(order, c)
+		}
+		of[c] = append(of[c], signal[i])
+	}
+	for _, c := range order {
+		mean := num.Mean(of[c])
+		for _, y := range of[c] {
+			pure += (y - mean) * (y - mean)
+		}
+	}
+	return len(order), pure
+}
+
 // bend is how far the rise to the top falls short of the first slope, by a quadratic.
-func (pr problem) bend() float64 {
-	q, err := pr.solve(response.Of(Quadratic), ones(pr.count()), nil)
+func bend(level, signal []float64) float64 {
+	q, err := num.Polynomial(level, signal, nil, 2)
 	if err != nil {
 		return math.NaN()
 	}
-	first := q.coef[1] + 2*q.coef[2]*pr.c[0]
-	rise := response.Of(Quadratic).At(q.coef, pr.top()) - response.Of(Quadratic).At(q.coef, pr.c[0])
-	return 1 - rise/(first*(pr.top()-pr.c[0]))
+	low, top := slices.Min(level), slices.Max(level)
+	first := q.Coef[1] + 2*q.Coef[2]*low
+	rise := q.Coef[1]*(top-low) + q.Coef[2]*(top*top-low*low)
+	return 1 - rise/(first*(top-low))
 }
 
 func goodBands(all []Band) (good []Band) {
@@ -288,7 +309,7 @@ func (s Spectra) spacing(i int) float64 {
 	return (s.Wavelength[b] - s.Wavelength[a]) / float64(b-a)
 }
 
-func (s Scan) words() string {
+func (s Choice) words() string {
 	b := s.Best
 	t := fmt.Sprintf("Measure at %.4g nm. There absorbance rises by %.3g per unit of concentration", b.Wavelength, b.Slope)
 	if b.Noise > 0 {
@@ -309,7 +330,7 @@ func (s Scan) words() string {
 }
 
 // instead says why the wavelength with the best slope against noise was not taken.
-func (s Scan) instead() string {
+func (s Choice) instead() string {
 	sharp := s.Bands[0]
 	for _, b := range s.Bands {
 		if b.Strength() > sharp.Strength() {
@@ -336,4 +357,8 @@ func short(bend float64) string {
 		return fmt.Sprintf("steeper at the top than at first, by %.1f %%", -100*bend)
 	}
 	return fmt.Sprintf("%.1f %% short of straight at the top", 100*bend)
+}
+
+func fault(found, want string) knownwater.Faults {
+	return knownwater.Faults{{Found: found, Want: want}}
 }

@@ -1,11 +1,15 @@
-package curve
+package handover
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/curve"
+)
 
 // CheckLevel is the known to prove a typed-in curve with: the undiluted one
 // above nothing and within the range that lies nearest to the range's middle,
 // or the middle itself where there is none.
-func (d Document) CheckLevel() float64 {
+func CheckLevel(d curve.Document) float64 {
 	middle := (d.Range.LevelLow + d.Range.LevelHigh) / 2
 	best, found := middle, false
 	for _, p := range d.Points {

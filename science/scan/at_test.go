@@ -1,4 +1,4 @@
-package curve
+package scan
 
 import (
 	"math"
@@ -19,7 +19,7 @@ func TestScanAtAnotherWavelength(t *testing.T) {
 		}
 		s.Vials = append(s.Vials, v)
 	}
-	scan, err := ScanSpectra(s)
+	scan, err := Choose(s)
 	if err != nil {
 		t.Fatal(err)
 	}
