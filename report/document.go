@@ -18,11 +18,12 @@ type Document struct {
 	Version string // of the program that made it
 	Seed    uint64 // of its draws
 
-	page     []byte
-	findings []byte // the data block
-	row      int    // where it stands
-	packed   packedInputs
-	strange  string // a key of the inputs that this version does not write; empty: none
+	page      []byte // without its signature
+	signature []byte
+	findings  []byte // the data block
+	row       int    // where it stands
+	packed    packedInputs
+	strange   string // a key of the inputs that this version does not write; empty: none
 }
 
 // Open takes a page apart. What is no such page, is damaged, too large, or says
@@ -35,7 +36,11 @@ func Open(r io.Reader) (Document, error) {
 	if len(page) > maxPage {
 		return Document{}, fault("the file is larger than any report", fmt.Sprintf("a report of at most %d MB", maxPage>>20))
 	}
-	d := Document{page: page}
+	var d Document
+	if d.page, d.signature, err = unsigned(page); err != nil {
+		return d, err
+	}
+	page = d.page
 	var at int
 	if d.findings, at, err = block(page, findingsID); err != nil {
 		return d, err

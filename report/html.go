@@ -133,6 +133,9 @@ func (p Page) view() pageView {
 	if made != "" {
 		v.Facts = append(v.Facts, fact{Label: "Page made", Value: made})
 	}
+	if p.Inputs.Signer != "" {
+		v.Facts = append(v.Facts, fact{Label: "Signed by the bench", Value: Fingerprint(p.Inputs.Signer)})
+	}
 	evenOut(v.Facts)
 	if p.Behind != nil {
 		for i, m := range v.Methods {
@@ -141,7 +144,7 @@ func (p Page) view() pageView {
 			}
 		}
 	}
-	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Inputs.Story.cleaned()}
+	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Inputs.story()}
 	out.figures(f, p.Trial, v)
 	out.Settle = settleOf(f)
 	out.How, out.LimitWords = how(f), limitWords

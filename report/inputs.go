@@ -31,6 +31,8 @@ type Inputs struct {
 	Options  map[string]string // what was asked on the command line beside the files
 	Made     string            // when the page was made, as it shall be printed
 	Story    *Story            // how the trial was run; nil where no bench ran it
+	Seal     *knownwater.Seal  // what proves that its key is the one that was sealed; nil: there is none
+	Signer   string            // the bench's public key (Ed25519, base64) where the page is to be signed
 }
 
 // The ids of the data blocks in a page.
@@ -61,6 +63,8 @@ type packedInputs struct {
 	Options  map[string]string `json:"options,omitempty"`
 	Made     string            `json:"made,omitempty"`
 	Story    *Story            `json:"story,omitempty"`
+	Seal     *knownwater.Seal  `json:"seal,omitempty"`
+	Signer   string            `json:"signer,omitempty"`
 	Computed string            `json:"computed_with,omitempty"` // processor and compiler: others round last digits differently
 }
 
@@ -69,7 +73,7 @@ func Computed() string { return runtime.GOARCH + " " + runtime.Version() }
 
 // pack makes the data block of the inputs.
 func (in Inputs) pack() (packedInputs, error) {
-	p := packedInputs{Format: 1, Options: in.Options, Made: in.Made, Story: in.Story, Computed: Computed()}
+	p := packedInputs{Format: 1, Options: in.Options, Made: in.Made, Story: in.Story, Seal: in.Seal, Signer: in.Signer, Computed: Computed()}
 	for _, f := range []struct {
 		from File
 		to   **packed
@@ -121,7 +125,7 @@ func Extract(r io.Reader) (Inputs, assess.Findings, error) {
 }
 
 func (p packedInputs) unpack() (Inputs, error) {
-	in := Inputs{Options: p.Options, Made: p.Made, Story: p.Story}
+	in := Inputs{Options: p.Options, Made: p.Made, Story: p.Story, Seal: p.Seal, Signer: p.Signer}
 	if p.Format != 1 {
 		return in, fault(fmt.Sprintf("the inputs are written in format %d", p.Format), "format 1, which this version reads; a newer version may read the other")
 	}

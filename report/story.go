@@ -1,5 +1,7 @@
 package report
 
+import "knownwater"
+
 // Story is how a trial was run, as its bench wrote it down. Times and people
 // are words already: whoever tells it decides whose names are told.
 type Story struct {
@@ -24,6 +26,15 @@ type Told struct{ Vial, Method, Reading, Known, Reader, Why string }
 
 // Deed is one thing that was done.
 type Deed struct{ When, Who, What, Why string }
+
+// story is the story with the seal of its key.
+func (in Inputs) story() *Story {
+	s := in.Story.cleaned()
+	if in.Seal != nil && s != nil {
+		s.Facts = append(s.Facts, Fact{"Commitment to plan and key, made at sealing", clean(knownwater.Grouped(in.Seal.Commitment))})
+	}
+	return s
+}
 
 // cleaned is the story with what was typed made fit for a page.
 func (s *Story) cleaned() *Story {

@@ -154,6 +154,7 @@ func TestOneReport(t *testing.T) {
 	s.furnish()
 	trial := s.sealed()
 	s.must("/me", form1("person", "1"))
+	sheet := s.get(trial + "/sheet").body
 	s.readAll(trial)
 	s.must(trial+"/key", form1("why", "only one reader came"))
 	s.must(trial+"/readings/1", form1("why", "spilled <b>here</b>", "do", "out"))
@@ -181,12 +182,22 @@ func TestOneReport(t *testing.T) {
 	if strings.Contains(named, "/trials/") {
 		t.Error("the report links to the bench that made it")
 	}
-	rechecked(t, named)
-	rechecked(t, bare)
+	for _, text := range []string{named, bare, s.get(trial + "/report.html?names=out&signed=yes").body} {
+		seal := rechecked(t, text).Inputs.Seal
+		if seal == nil || !strings.Contains(text, knownwater.Grouped(seal.Commitment)) {
+			t.Fatalf("a report shows no commitment to its key: %+v", seal)
+		}
+		for path, page := range map[string]string{"trial": s.get(trial).body, "run sheet": sheet} {
+			if !strings.Contains(page, knownwater.Grouped(seal.Commitment)) {
+				t.Errorf("the %s does not show the commitment", path)
+			}
+		}
+	}
 }
 
-// rechecked makes a report again from what it carries: not a byte may differ.
-func rechecked(t *testing.T, text string) {
+// rechecked makes a report again from what it carries: not a byte may differ, its
+// key is the one that was sealed, and its signature holds.
+func rechecked(t *testing.T, text string) report.Document {
 	t.Helper()
 	d, err := report.Open(strings.NewReader(text))
 	if err != nil {
@@ -204,6 +215,15 @@ func rechecked(t *testing.T, text string) {
 	for _, c := range changes {
 		t.Errorf("recheck: line %d: %s: %s", c.Row, c.Found(), c.Want())
 	}
+	if d.Inputs.Seal != nil {
+		for _, f := range d.Inputs.Seal.Check(trial.Observations) {
+			t.Errorf("recheck: %v", f)
+		}
+	}
+	if by, err := d.SignedBy(); err != nil || (by == "") == (d.Inputs.Signer != "") {
+		t.Errorf("recheck: signed by %q, %v", by, err)
+	}
+	return d
 }
 
 // TestFoundToday sees what a trial found on today's page: the owner's as soon as

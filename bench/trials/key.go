@@ -68,27 +68,44 @@ func (b *Operations) Finish(ctx context.Context, by knownwater.Who, trial int64)
 	return r, err
 }
 
-// KeyText is plan and key as they were digested when the key was sealed: its
-// SHA-256 is KeyRecord.Digest, for whoever wants to check. Refused while the
-// key is sealed, and to readers until the trial is finished.
-func (b *Operations) KeyText(ctx context.Context, by knownwater.Who, trial int64) (text string, err error) {
+// Seal is what proves that the key which is open now is the one that was shut; nil
+// of a trial that was sealed before there were commitments, or imported. Refused
+// while the key is sealed, and to readers until the trial is finished.
+func (b *Operations) Seal(ctx context.Context, by knownwater.Who, trial int64) (seal *knownwater.Seal, err error) {
 	err = b.read(ctx, func(t tx) error {
-		r, err := t.sealedTrial(trial)
+		r, err := t.trial(trial)
 		if err != nil {
 			return err
 		}
 		if err := t.maySeeFindings(by, r); err != nil {
 			return err
 		}
-		rows, err := store.All(t.Tx, keyOfRows, func(scan func(...any) error) (k keyRow, err error) {
-			err = scan(&k.Order, &k.Code, &k.Session, &k.Method, &k.Version, &k.Known, &k.Level, &k.Role, &k.Technique, &k.Dilution)
-			return k, err
-		}, trial)
-		if err != nil {
-			return err
-		}
-		text, err = keyText(r.Plan, rows)
+		seal, err = t.sealOf(trial)
 		return err
 	})
-	return text, err
+	return seal, err
+}
+
+func (t tx) sealOf(trial int64) (*knownwater.Seal, error) {
+	var s knownwater.Seal
+	var plan string
+	_, err := store.One(t.Tx, "trial", sealOf, func(scan func(...any) error) (any, error) { return nil, scan(&plan, &s.Commitment, &s.Salt) }, trial)
+	if err != nil || s.Salt == "" {
+		return nil, err
+	}
+	s.Plan = store.Digest(plan)
+	s.Key, err = t.keyText(trial)
+	return &s, err
+}
+
+// keyText is the key as it is committed to.
+func (t tx) keyText(trial int64) (string, error) {
+	rows, err := store.All(t.Tx, keyOfRows, func(scan func(...any) error) (k knownwater.KeyRow, err error) {
+		err = scan(&k.Order, &k.Code, &k.Session, &k.Method, &k.Version, &k.Known, &k.Level, &k.Role, &k.Technique, &k.Dilution)
+		return k, err
+	}, trial)
+	if err != nil {
+		return "", err
+	}
+	return store.ToJSON(rows)
 }

@@ -2,41 +2,17 @@ package trials
 
 import (
 	"context"
-	"encoding/json"
+	"crypto/rand"
+	"encoding/hex"
 
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/plan"
 )
 
-// keyRow is one line of the key.
-type keyRow struct {
-	Order     int     `json:"order"`
-	Code      string  `json:"code"`
-	Session   int     `json:"session"`
-	Method    string  `json:"method"`
-	Version   int     `json:"version"`
-	Known     string  `json:"known"`
-	Level     float64 `json:"level"`
-	Role      string  `json:"role"`
-	Technique string  `json:"technique"`
-	Dilution  float64 `json:"dilution"`
-}
-
-// keyText is plan and key as they are digested when the key is sealed: two JSON
-// values, a line each.
-func keyText(p Plan, rows []keyRow) (string, error) {
-	a, err := json.Marshal(p)
-	if err != nil {
-		return "", err
-	}
-	b, err := json.Marshal(rows)
-	return string(a) + "\n" + string(b) + "\n", err
-}
-
 // SealPlan draws codes and run order from the seed, makes the vials, and shuts
-// the key. A SHA-256 of plan and key is written down, so that everybody can
-// check later that neither was changed. Owner.
+// the key. A commitment to plan and key is written down and shown, so that everybody
+// can check later that neither was changed. Owner.
 func (b *Operations) SealPlan(ctx context.Context, by knownwater.Who, trial int64) (r Trial, err error) {
 	if err := by.MustOwn(); err != nil {
 		return Trial{}, err
@@ -72,17 +48,13 @@ func (t tx) seal(by knownwater.Who, trial int64, p fullPlan) error {
 	}
 	slots := p.schedule(vials)
 	readings := 0
-	var key []keyRow
 	for i, v := range vials {
-		m := p.methods[v.Method]
-		key = append(key, keyRow{i + 1, v.Code, v.Session, m.Spec.Name, m.Version, p.Knowns[v.Known].Label,
-			p.Knowns[v.Known].Level, string(v.Role), v.Technique, v.Dilution})
 		if err := t.putVial(trial, i+1, v, p, knowns, slots[i]); err != nil {
 			return err
 		}
 		readings += len(v.Readers)
 	}
-	text, err := keyText(p.Plan, key)
+	key, err := t.keyText(trial)
 	if err != nil {
 		return err
 	}
@@ -99,7 +71,10 @@ func (t tx) seal(by knownwater.Who, trial int64, p fullPlan) error {
 		return err
 	}
 	at, name, device := t.Stamp(by)
-	if err := t.Exec(sealTrial, planText, needText, readings, store.Digest(text), at, name, device, trial); err != nil {
+	var salt [32]byte
+	rand.Read(salt[:]) // never fails
+	salted := hex.EncodeToString(salt[:])
+	if err := t.Exec(sealTrial, planText, needText, readings, knownwater.Commit(salted, store.Digest(planText), key), salted, at, name, device, trial); err != nil {
 		return err
 	}
 	return t.Note(by, trial, "sealed plan and key", "")

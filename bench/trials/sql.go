@@ -17,12 +17,13 @@ var (
 	insertVial  = sqlite.SQL(`insert into vial (trial_id, known_id, version_id, code, session, session_name, pos, role, technique, lot_id, dilution, u_dilution, start_s, read_s)
 		values (?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, ?, ?, ?)`)
 	insertViewer = sqlite.SQL(`insert into vial_reader (reader_id, trial_id, vial_id) values (?, ?, ?)`)
-	sealTrial    = sqlite.SQL(`update trial set state = 'sealed', plan = ?, needs = ?, planned = ?, key_digest = ?, sealed_at = ?, sealed_by = ?, sealed_from = ? where id = ?`)
+	sealTrial    = sqlite.SQL(`update trial set state = 'sealed', plan = ?, needs = ?, planned = ?, key_digest = ?, key_salt = ?, sealed_at = ?, sealed_by = ?, sealed_from = ? where id = ?`)
 )
 
 var (
 	openKey   = sqlite.SQL(`update trial set state = 'opened', opened_at = ?, opened_by = ?, opened_from = ?, early = ?, open_why = ?, open_count = ? where id = ?`)
 	finish    = sqlite.SQL(`update trial set state = 'finished' where id = ?`)
+	sealOf    = sqlite.SQL(`select plan, key_digest, key_salt from trial where id = ?`)
 	keyOfRows = sqlite.SQL(`select v.pos, v.code, v.session, m.name, m.version, k.label, k.level, v.role, v.technique, v.dilution
 		from vial v join known k on k.id = v.known_id join method_version m on m.id = v.version_id
 		where v.trial_id = ? and v.pos is not null order by v.pos`)

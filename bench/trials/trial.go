@@ -82,7 +82,7 @@ type Trial struct {
 
 // KeyRecord is the story of a trial's key, for the report.
 type KeyRecord struct {
-	Digest   string             // SHA-256 of plan and key, written down when it was sealed
+	Digest   string             // commitment to plan and key, written down when it was sealed (knownwater.Seal)
 	Seen     []knownwater.Stamp // every look at the preparation list, and every export while sealed
 	Opened   *knownwater.Stamp
 	Early    bool   // opened before the stop rule was met

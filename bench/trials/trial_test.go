@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"knownwater"
-	"knownwater/bench/store"
 	"knownwater/bench/trials"
 	"knownwater/internal/benchtest"
 	"knownwater/report"
@@ -39,7 +38,7 @@ func TestLifeOfATrial(t *testing.T) {
 	benchtest.WantRefusal(t, s.DropTrial(ctx, benchtest.Owner, r.ID), knownwater.WrongState)
 	_, err = s.Findings(ctx, benchtest.Owner, r.ID, trials.FindingsOptions{})
 	benchtest.WantRefusal(t, err, knownwater.Sealed)
-	_, err = s.KeyText(ctx, benchtest.Owner, r.ID)
+	_, err = s.Seal(ctx, benchtest.Owner, r.ID)
 	benchtest.WantRefusal(t, err, knownwater.Sealed)
 
 	// 2 methods × (2 blanks + 2 × 2 levels) + duplicates and checks; the card is read by two.
@@ -74,24 +73,31 @@ func TestLifeOfATrial(t *testing.T) {
 	}
 }
 
-// TestDigestCanBeChecked: what KeyText gives after opening is what was digested
-// when the key was sealed.
-func TestDigestCanBeChecked(t *testing.T) {
+// TestSealCanBeChecked: the key that is open after all is the one that was
+// committed to when it was shut, and the commitment changes with any of it.
+func TestSealCanBeChecked(t *testing.T) {
 	s := benchtest.New(t)
 	p := s.Plan()
 	p.Seed = 0 // drawn
 	r := s.Sealed(p)
-	benchtest.Must(s.OpenKey(ctx, benchtest.Owner, r.ID, "to check the digest"))(t)
-	text := benchtest.Must(s.KeyText(ctx, benchtest.Owner, r.ID))(t)
-	if store.Digest(text) != r.Key.Digest {
-		t.Errorf("digest %s, want %s of\n%s", store.Digest(text), r.Key.Digest, text)
+	benchtest.Must(s.OpenKey(ctx, benchtest.Owner, r.ID, "to check the seal"))(t)
+	seal := benchtest.Must(s.Seal(ctx, benchtest.Owner, r.ID))(t)
+	if seal == nil || seal.Commitment != r.Key.Digest {
+		t.Fatalf("seal %+v, committed to %s", seal, r.Key.Digest)
+	}
+	if fs := seal.Check(nil); len(fs) > 0 {
+		t.Error(fs)
+	}
+	other := s.Sealed(p)
+	if other.Key.Digest == r.Key.Digest {
+		t.Error("two trials have one commitment")
 	}
 	if got := benchtest.Must(s.Trial(ctx, benchtest.Owner, r.ID))(t); got.Plan.Seed == 0 || got.Plan.Seed >= 1<<53 {
 		t.Errorf("drawn seed %d", got.Plan.Seed)
 	}
 	// The same plan with the drawn seed lays out the same key.
 	var key []struct{ Code, Known string }
-	if err := json.Unmarshal([]byte(strings.SplitN(text, "\n", 3)[1]), &key); err != nil {
+	if err := json.Unmarshal([]byte(seal.Key), &key); err != nil {
 		t.Fatal(err)
 	}
 	laid, err := s.Lay(ctx, benchtest.Must(s.Trial(ctx, benchtest.Owner, r.ID))(t).Plan)
@@ -133,7 +139,7 @@ func TestOpeningEarly(t *testing.T) {
 	// A reader, who may have vials still to read, waits for the end.
 	_, err = s.Findings(ctx, s.Ines, r.ID, trials.FindingsOptions{})
 	benchtest.WantRefusal(t, err, knownwater.NotAllowed)
-	_, err = s.KeyText(ctx, s.Ines, r.ID)
+	_, err = s.Seal(ctx, s.Ines, r.ID)
 	benchtest.WantRefusal(t, err, knownwater.NotAllowed)
 	_, err = s.Readings(ctx, s.Ines, r.ID, trials.ReadingFilter{})
 	benchtest.WantRefusal(t, err, knownwater.NotAllowed)

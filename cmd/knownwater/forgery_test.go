@@ -173,3 +173,66 @@ func TestRecheckOfAnotherVersion(t *testing.T) {
 		}
 	}
 }
+
+// TestSigned signs reports by two benches: who signed is said, a forged signature
+// is named, and a page without one is as good as before.
+func TestSigned(t *testing.T) {
+	dir := t.TempDir()
+	at := func(name string) string { return filepath.Join(dir, name) }
+	put(t, at("readings.csv"), fewReadings, 0o644)
+	ran(t, exitDone, "assess", at("readings.csv"), "--html", at("page.html"))
+	put(t, at("others.csv"), strings.Replace(fewReadings, "5.1", "5.3", 1), 0o644)
+	ran(t, exitDone, "assess", at("others.csv"), "--html", at("others.html"))
+	for _, b := range []string{"one.db", "two.db"} {
+		makeBench(t, at(b))
+	}
+	print := regexp.MustCompile(`\d{4}(-\d{4}){5}`).FindString(ran(t, exitDone, "sign", at("page.html"), "--bench", at("one.db"), "--out", at("signed.html")))
+	ran(t, exitDone, "sign", at("others.html"), "--bench", at("one.db"), "--out", at("more.html"))
+	ran(t, exitDone, "sign", at("page.html"), "--bench", at("two.db"), "--out", at("second.html"))
+	if info, err := os.Stat(at("one-signing-key.pem")); err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("the key: %v %v", info, err)
+	}
+	if said := ran(t, exitDone, "key", at("one.db")); print == "" || !strings.Contains(said, print) {
+		t.Errorf("the bench's fingerprint is not %q: %s", print, said)
+	}
+	if said := ran(t, exitDone, "key", at("one.db"), "--export", at("copy.pem")); !strings.Contains(said, "WARNING") {
+		t.Errorf("no warning: %s", said)
+	}
+	if said := ran(t, exitDone, "recheck", at("signed.html"), at("more.html"), at("second.html")); !strings.Contains(said, "more.html is signed by the same bench as signed.html.") ||
+		strings.Contains(said, "second.html is signed") || strings.Count(said, print) != 2 {
+		t.Errorf("recheck says %s", said)
+	}
+	if said := ran(t, exitDone, "recheck", at("page.html")); strings.Contains(said, "igned by") {
+		t.Errorf("an unsigned page: %s", said)
+	}
+	read := func(name string) string {
+		b, err := os.ReadFile(at(name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	signed, second := read("signed.html"), read("second.html")
+	line := regexp.MustCompile(`<script type="application/json" id="knownwater-signature">[^\n]*\n`)
+	signer := regexp.MustCompile(`"signer":"[^"]*"`)
+	for name, c := range map[string]struct{ page, says string }{
+		"another page":           {strings.Replace(signed, "<main>", "<main> ", 1), "is not by the bench " + print},
+		"another's signature":    {line.ReplaceAllString(signed, line.FindString(second)), "is not by the bench " + print},
+		"none any more":          {line.ReplaceAllString(signed, ""), "carries no signature"},
+		"another signer":         {signer.ReplaceAllString(signed, signer.FindString(second)), "is not by the bench"},
+		"no signer":              {signer.ReplaceAllString(signed, `"signer":""`), "names no bench"},
+		"a signature put in":     {strings.Replace(read("page.html"), "</body>", line.FindString(signed)+"</body>", 1), "names no bench"},
+		"the line elsewhere":     {strings.Replace(line.ReplaceAllString(signed, ""), "<main>\n", "<main>\n"+line.FindString(signed), 1), "stands in another place"},
+		"twice":                  {strings.Replace(signed, "</body>", line.FindString(signed)+"</body>", 1), "cannot be read"},
+		"a fingerprint in sight": {strings.Replace(signed, print, "0000-"+print[5:], 1), "is not by the bench"},
+	} {
+		put(t, at("forged.html"), c.page, 0o644)
+		if said := ran(t, exitRefused, "recheck", at("forged.html")); !strings.Contains(said, c.says) {
+			t.Errorf("%s: recheck says %s", name, said)
+		}
+	}
+	os.Chmod(at("one-signing-key.pem"), 0o644)
+	if said := ran(t, exitRefused, "key", at("one.db")); !strings.Contains(said, "others can read the key") {
+		t.Errorf("a key that others read: %s", said)
+	}
+}

@@ -42,6 +42,8 @@ type commands struct {
 	Assess  assessCmd  `cmd:"" help:"Judge methods from a file of readings of known water."`
 	Read    readCmd    `cmd:"" help:"Say what readings of one sample tell, by a trial's report or by a curve."`
 	Recheck recheckCmd `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
+	Sign    signCmd    `cmd:"" help:"Sign a report with the key of a bench, so that others know it again."`
+	Key     keyCmd     `cmd:"" help:"Tell the fingerprint that a bench signs with, and copy its key."`
 	Known   knownCmd   `cmd:"" help:"Make water of known concentration: plan dilutions, value what was prepared, print the sheet."`
 	Curve   curveCmd   `cmd:"" help:"Give an instrument a curve of its own: fit it to known water, read samples through it."`
 	Serve   serveCmd   `cmd:"" help:"Open the bench in the browser: plan a trial, run it from a phone, read the findings."`

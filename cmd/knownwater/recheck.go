@@ -3,9 +3,12 @@ package main
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
+	"strings"
 
 	"knownwater"
 	"knownwater/intake"
@@ -20,24 +23,74 @@ const recheckDigits = 6
 // recheckCmd computes a report again from the inputs that it carries, and makes
 // the page again from them.
 type recheckCmd struct {
-	Report string `arg:"" help:"A page of findings written by knownwater." type:"path"`
+	Report []string `arg:"" help:"Pages of findings written by knownwater." type:"path"`
 }
 
 func (c *recheckCmd) Run(e *env) error {
-	file, err := os.Open(c.Report)
+	var faults knownwater.Faults
+	signed := map[string][]string{} // by the fingerprint of a bench
+	for _, path := range c.Report {
+		p, err := recheck(e, path)
+		var one knownwater.Fault
+		var several knownwater.Faults
+		switch {
+		case errors.As(err, &several):
+			faults = append(faults, several...)
+			continue
+		case errors.As(err, &one):
+			faults = append(faults, one)
+			continue
+		case err != nil:
+			return err
+		}
+		if len(c.Report) > 1 {
+			fmt.Fprintf(e.out, "%s:\n", filepath.Base(path))
+		}
+		p.say(e)
+		if p.signedBy != "" {
+			signed[p.signedBy] = append(signed[p.signedBy], filepath.Base(path))
+		}
+	}
+	for _, by := range slices.Sorted(maps.Keys(signed)) {
+		if names := signed[by]; len(names) > 1 {
+			fmt.Fprintf(e.out, "%s is signed by the same bench as %s.\n", names[len(names)-1], strings.Join(names[:len(names)-1], ", "))
+		}
+	}
+	if faults != nil {
+		return faults
+	}
+	return nil
+}
+
+// checked is a page that stands.
+type checked struct {
+	path     string
+	doc      report.Document
+	trial    knownwater.Trial
+	findings assess.Findings
+	signedBy string
+}
+
+// recheck computes a page and its findings again; the error is what does not stand.
+func recheck(e *env, path string) (p checked, err error) {
+	p.path = path
+	file, err := os.Open(path)
 	if err != nil {
-		return knownwater.Fault{File: c.Report, Found: "cannot be read", Want: unwrapped(err)}
+		return p, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
 	}
 	defer file.Close()
 	d, err := report.Open(file)
 	if err != nil {
-		return nameFile(c.Report, err)
+		return p, nameFile(path, err)
+	}
+	if p.signedBy, err = d.SignedBy(); err != nil {
+		return p, nameFile(path, err)
 	}
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
 	said := intake.Options{Sheet: d.Inputs.Options["sheet"], Method: d.Inputs.Options["method"], Analyte: d.Inputs.Options["analyte"], Stop: e.ctx.Err}
 	t, err := said.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
 	if err != nil {
-		return err
+		return p, err
 	}
 	seed, err := strconv.ParseUint(d.Inputs.Options["seed"], 10, 64)
 	if err != nil {
@@ -47,22 +100,33 @@ func (c *recheckCmd) Run(e *env) error {
 	again, err := assessTrial(e.ctx, t, seed, progress.show)
 	progress.end()
 	if err != nil {
-		return err
+		return p, err
 	}
-	faults, err := c.compare(d, again, t)
+	p.doc, p.trial, p.findings = d, t, again
+	faults, err := p.compare()
 	if err != nil {
-		return nameFile(c.Report, err)
+		return p, nameFile(path, err)
 	}
 	if faults != nil {
-		return faults
+		return p, faults
 	}
-	fmt.Fprintf(e.out, "Every number stands: computed again from the readings in %s, all agree to %d digits.\n", filepath.Base(c.Report), recheckDigits)
+	return p, nil
+}
+
+// say tells what stands.
+func (p checked) say(e *env) {
+	fmt.Fprintf(e.out, "Every number stands: computed again from the readings in %s, all agree to %d digits.\n", filepath.Base(p.path), recheckDigits)
 	fmt.Fprintln(e.out, "The page stands: made again from what it carries, every byte is the same.")
-	if !d.SameMachine() {
-		fmt.Fprintf(e.out, "(Its numbers were computed with %s, here with %s: their last digits may differ and were not held against it.)\n", orNothing(d.ComputedWith()), report.Computed())
+	if !p.doc.SameMachine() {
+		fmt.Fprintf(e.out, "(Its numbers were computed with %s, here with %s: their last digits may differ and were not held against it.)\n", orNothing(p.doc.ComputedWith()), report.Computed())
+	}
+	if s := p.doc.Inputs.Seal; s != nil {
+		fmt.Fprintf(e.out, "The key is the one that was sealed: with its salt it gives the commitment %s; compare that with a run sheet from before.\n", knownwater.Grouped(s.Commitment))
+	}
+	if p.signedBy != "" {
+		fmt.Fprintf(e.out, "Signed by the bench with the fingerprint %s.\n", p.signedBy)
 	}
 	fmt.Fprintln(e.out, "Whether the readings themselves are what was seen, no computation can say.")
-	return nil
 }
 
 func orNothing(s string) string {
@@ -73,13 +137,22 @@ func orNothing(s string) string {
 }
 
 // compare lists what does not stand: numbers first, then the page.
-func (c *recheckCmd) compare(d report.Document, again assess.Findings, t knownwater.Trial) (faults knownwater.Faults, err error) {
+func (p checked) compare() (faults knownwater.Faults, err error) {
+	d, again := p.doc, p.findings
 	differences, err := d.Numbers(again, recheckDigits)
 	if err != nil {
 		return nil, err
 	}
 	for _, x := range differences {
-		faults = append(faults, knownwater.Fault{File: c.Report, Row: d.Row(), Found: x.String()})
+		faults = append(faults, knownwater.Fault{File: p.path, Row: d.Row(), Found: x.String()})
+	}
+	if s := d.Inputs.Seal; s != nil {
+		for _, x := range s.Check(p.trial.Observations) {
+			if x.Row > 0 {
+				x.Found = fmt.Sprintf("in line %d of its readings: %s", x.Row, x.Found)
+			}
+			faults = append(faults, knownwater.Fault{File: p.path, Row: d.Row(), Found: x.Found, Want: x.Want})
+		}
 	}
 	if d.Version != again.Version {
 		say := "its numbers agree to " + strconv.Itoa(recheckDigits) + " digits, the page is unchecked"
@@ -90,11 +163,11 @@ func (c *recheckCmd) compare(d report.Document, again assess.Findings, t knownwa
 		if d.Version == "" {
 			by = "a version that it does not name"
 		}
-		return append(faults, knownwater.Fault{File: c.Report, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, again.Version, say), Want: "knownwater " + d.Version + " can check it"}), nil
+		return append(faults, knownwater.Fault{File: p.path, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, again.Version, say), Want: "knownwater " + d.Version + " can check it"}), nil
 	}
-	changes, err := d.Changes(again, t, recheckDigits)
+	changes, err := d.Changes(again, p.trial, recheckDigits)
 	for _, x := range changes {
-		faults = append(faults, knownwater.Fault{File: c.Report, Row: x.Row, Found: x.Found(), Want: x.Want()})
+		faults = append(faults, knownwater.Fault{File: p.path, Row: x.Row, Found: x.Found(), Want: x.Want()})
 	}
 	return faults, err
 }

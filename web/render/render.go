@@ -51,6 +51,7 @@ var Funcs = template.FuncMap{
 	"capital":  Capital,
 	"text":     func(v any) string { return fmt.Sprint(v) },
 	"join":     strings.Join,
+	"grouped":  knownwater.Grouped,
 	"list":     func(xs ...string) []string { return xs },
 	"isOwner":  func(w knownwater.Who) bool { return w.Role == knownwater.Owner },
 	"progress": progress,

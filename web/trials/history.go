@@ -34,7 +34,6 @@ func storyOf(st trials.TrialFindings, dropped []readingRow, history []trials.Eve
 		tell("Readings", fmt.Sprint(st.Taken))
 	} else {
 		tell("Planned and sealed", by(t.SealedAt))
-		tell("Digest of plan and key", t.Key.Digest)
 		tell("Key seen while shut", seenWords(t.Key.Seen, by))
 		tell("Key opened", openedWords(t.Key, by))
 		tell("Entries after that", fmt.Sprint(t.Key.After))

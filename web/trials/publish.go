@@ -2,12 +2,14 @@ package trials
 
 import (
 	"bytes"
+	"crypto/ed25519"
 	"fmt"
 	"io"
 	"net/http"
 	"strconv"
 
 	"knownwater"
+	"knownwater/bench/exchange"
 	"knownwater/bench/trials"
 	"knownwater/intake"
 	"knownwater/report"
@@ -59,6 +61,18 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	if in.Seal, err = s.Bench.Seal(ctx, by, id); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	var key ed25519.PrivateKey
+	if r.URL.Query().Get("signed") == "yes" {
+		if key, err = exchange.SigningKey(s.Bench.Path()); err != nil {
+			s.Fail(w, r, err)
+			return
+		}
+		in.Signer = report.PublicKey(key)
+	}
 	in.Made, in.Story = utc(s.Now()), storyOf(found, dropped, history, o.HideNames)
 	told, err := pageFrom(in, found.Findings)
 	if err != nil {
@@ -71,6 +85,10 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	page.Download(w, "text/html; charset=utf-8", fmt.Sprintf("report-%d.html", id))
+	if key != nil {
+		w.Write(report.Signed(b.Bytes(), key))
+		return
+	}
 	w.Write(b.Bytes())
 }
 
