@@ -136,6 +136,7 @@ func catalogue() map[string]phrase {
 		"between-swatches": text("between {swatch} of {method}"),
 		"above-join":       text("diluted with {method}, above {join}"),
 		"ladder-step":      text("step of a ladder of factor 2"),
+		"even-step":        text("an even step across the need"),
 		"forecast-stopped": text("stopped after {done|0} of {wanted|0} simulated trials"),
 		"spread-from":      text("{method}: scatter taken from {from}"),
 		"spread-guessed":   text("{method}: scatter taken from a guess"),

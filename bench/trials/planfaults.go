@@ -152,7 +152,8 @@ func (p fullPlan) peopleFaults() knownwater.Faults {
 func (p fullPlan) doubts() []note.Note {
 	var out []note.Note
 	say := func(words string, args ...any) { out = append(out, note.Told(fmt.Sprintf(words, args...))) }
-	blanks, levels := 0, 0
+	blanks, levels, exact := 0, 0, 0
+	lowest, highest := math.Inf(1), 0.0
 	for i, k := range p.Knowns {
 		if k.isBlank() {
 			blanks += p.design().Knowns[i].Vials
@@ -162,11 +163,22 @@ func (p fullPlan) doubts() []note.Note {
 		} else {
 			levels++
 		}
+		lowest, highest = min(lowest, k.Level), max(highest, k.Level)
 		if k.U == 0 {
-			say("“%s” has no stated uncertainty: it will be taken as exact.", k.Label)
+			exact++
 		}
 	}
-	if blanks < FewestBlanks {
+	switch {
+	case exact == len(p.Knowns) && exact > 1:
+		say("No known has a stated uncertainty: all will be taken as exact.")
+	case exact > 0:
+		for _, k := range p.Knowns {
+			if k.U == 0 {
+				say("“%s” has no stated uncertainty: it will be taken as exact.", k.Label)
+			}
+		}
+	}
+	if blanks < FewestBlanks && lowest < highest/2 { // far from zero nobody asks what shows above it
 		say("%d blanks for each method: at least %d are wanted to say what shows above zero.", blanks, FewestBlanks)
 	}
 	if levels < 3 {

@@ -26,14 +26,20 @@ const closest = 0.15
 // of the gaps between swatches (a level on a swatch flatters a chart), steps above
 // the join of methods that dilute (a dilution is judged by itself), and a ladder
 // of factor 2 for methods without swatches; of these always the one that is
-// farthest from what has been chosen. A level that happens to lie on a swatch
+// farthest from what has been chosen. Where all needs lie far from zero (alkalinity
+// from 7.5 to 9), so do the levels, and there is no blank: nothing near zero is asked
+// for, and a vial there would be wasted. A level that happens to lie on a swatch
 // of any chart is moved off it. Numbers have two digits, so that they can be
 // made; four where the charts leave so little room.
 func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
-	top := highest(methods, needs)
-	out := []Proposed{{0, note.New("blank")}}
+	bottom, top := lowest(needs), highest(methods, needs)
+	var out []Proposed
+	most := MostLevels
+	if bottom == 0 {
+		out, most = append(out, Proposed{0, note.New("blank")}), MostLevels+1
+	}
 	add := func(p Proposed) {
-		if p.Level > 0 && p.Level <= top*1.0000001 && len(out) <= MostLevels && apart(p.Level, out) {
+		if p.Level > bottom && p.Level <= top*1.0000001 && len(out) < most && apart(p.Level, out, bottom) {
 			out = append(out, p)
 		}
 	}
@@ -41,9 +47,9 @@ func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
 		p.Level, _ = between(p.Level, methods)
 		add(p)
 	}
-	rest := append(append(inGaps(methods), aboveJoins(methods, top)...), ladder(methods, top)...)
+	rest := append(append(inGaps(methods), aboveJoins(methods, top)...), ladder(methods, bottom, top)...)
 	for len(rest) > 0 {
-		i := farthest(rest, out, top)
+		i := farthest(rest, out, bottom, top)
 		if v, ok := between(rest[i].Level, methods); ok {
 			add(Proposed{v, rest[i].Why})
 		}
@@ -53,12 +59,37 @@ func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
 	return out
 }
 
+// lowest is as far below the lowest limit of a need as the needs are wide, where that
+// is more than half of that limit, else 0: nearer to zero, zero itself is wanted.
+func lowest(needs []knownwater.Need) float64 {
+	if len(needs) == 0 {
+		return 0
+	}
+	low, high := math.Inf(1), 0.0
+	for _, n := range needs {
+		low, high = min(low, n.Low), max(high, n.High)
+	}
+	if bottom := low - (high - low); bottom > low/2 {
+		return bottom
+	}
+	return 0
+}
+
 // highest is a third above the highest limit of a need, else the top of the
 // methods' scales, else nothing.
 func highest(methods []knownwater.Method, needs []knownwater.Need) float64 {
 	var top float64
 	for _, n := range needs {
 		top = max(top, n.High*4/3)
+	}
+	if bottom := lowest(needs); bottom > 0 { // as far above the needs as below
+		top = 0
+		for _, n := range needs {
+			top = max(top, n.High)
+		}
+		for _, n := range needs {
+			top = max(top, n.Low+n.High-bottom)
+		}
 	}
 	if top > 0 {
 		return top
@@ -113,12 +144,19 @@ func aboveJoins(methods []knownwater.Method, top float64) []Proposed {
 	return out
 }
 
-// ladder is for methods without swatches only: with a chart, its gaps do.
-func ladder(methods []knownwater.Method, top float64) []Proposed {
+// ladder is for methods without swatches only: with a chart, its gaps do. From
+// zero its steps double, far from it they are even.
+func ladder(methods []knownwater.Method, bottom, top float64) []Proposed {
 	if !(top > 0) || len(inGaps(methods)) > 0 {
 		return nil
 	}
 	var out []Proposed
+	if bottom > 0 {
+		for i := 1; i <= MostLevels; i++ {
+			out = append(out, Proposed{bottom + (top-bottom)*float64(i)/MostLevels, note.New("even-step")})
+		}
+		return out
+	}
 	for v := top; v > top/100; v /= 2 {
 		out = append(out, Proposed{v, note.New("ladder-step")})
 	}
@@ -182,9 +220,11 @@ func offSwatch(v float64, m knownwater.Method) (float64, bool) {
 	return v, false
 }
 
-func apart(v float64, from []Proposed) bool {
-	for _, p := range from[1:] { // the blank has no neighbours
-		if math.Abs(v-p.Level) < closest*max(v, p.Level) {
+// apart says whether v is no nearer to a chosen level than a share of both, counted
+// from bottom.
+func apart(v float64, from []Proposed, bottom float64) bool {
+	for _, p := range from {
+		if p.Level > 0 && math.Abs(v-p.Level) < closest*(max(v, p.Level)-bottom) { // the blank has no neighbours
 			return false
 		}
 	}
@@ -192,9 +232,12 @@ func apart(v float64, from []Proposed) bool {
 }
 
 // farthest is the candidate farthest from all chosen levels, on a scale that is
-// straight near zero and logarithmic above (asinh).
-func farthest(rest, chosen []Proposed, top float64) int {
+// straight near zero and logarithmic above (asinh); far from zero straight throughout.
+func farthest(rest, chosen []Proposed, bottom, top float64) int {
 	at := func(v float64) float64 { return math.Asinh(v / (top / 40)) }
+	if bottom > 0 {
+		at = func(v float64) float64 { return v }
+	}
 	best, far := 0, -1.0
 	for i, p := range rest {
 		near := math.Inf(1)

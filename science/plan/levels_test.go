@@ -52,6 +52,27 @@ func TestLevels(t *testing.T) {
 	}
 }
 
+// Far from zero there is no blank and nothing near it: a need of 7.5 to 9 dKH wants
+// levels around and inside it.
+func TestLevelsFarFromZero(t *testing.T) {
+	kh := knownwater.Need{Name: "hold it", Low: 7.5, High: 9, Permitted: []knownwater.Permit{{At: 7.5, Error: 0.5}}}
+	for _, m := range []knownwater.Method{{Name: "d", Kind: knownwater.Drops, DropValue: 0.5}, {Name: "m", Kind: knownwater.Display, Resolution: 0.1}} {
+		got := Levels([]knownwater.Method{m}, []knownwater.Need{kh})
+		inside := 0
+		for _, p := range got {
+			if p.Level < 6 || p.Level > 10.5 {
+				t.Errorf("%s: %g is of no use for %g to %g: %v", m.Name, p.Level, kh.Low, kh.High, got)
+			}
+			if p.Level >= kh.Low && p.Level <= kh.High {
+				inside++
+			}
+		}
+		if len(got) < 5 || inside < 2 || got[0].Level >= kh.Low || got[len(got)-1].Level <= kh.High {
+			t.Errorf("%s: %v", m.Name, got)
+		}
+	}
+}
+
 // TestLevelsStandAroundTheNeed: half the permitted error to either side of each
 // limit, moved by no more than a chart's "at" and the rounding may ask.
 func TestLevelsStandAroundTheNeed(t *testing.T) {

@@ -24,7 +24,7 @@ type copiesPage struct {
 }
 
 func (s *Pages) copies(w http.ResponseWriter, r *http.Request) {
-	s.showCopies(w, r, http.StatusOK, &form.Form{Values: map[string][]string{"analyte": {"nitrate"}, "unit": {"mg/L"}}})
+	s.showCopies(w, r, http.StatusOK, &form.Form{Values: map[string][]string{"analyte": {"nitrate"}}})
 }
 
 func (s *Pages) showCopies(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {

@@ -82,8 +82,13 @@ func (f *Form) IDs(name string) []int64 {
 	return out
 }
 
-// Scale reads analyte, unit and basis.
+// Scale reads analyte, unit and basis; without a unit it is the analyte's usual one.
 func (f *Form) Scale() unit.Scale {
+	if f.Text("unit") == "" && f.Text("basis") == "" {
+		if s, err := unit.Usual(f.Text("analyte")); err == nil {
+			return s
+		}
+	}
 	s, err := unit.Parse(f.Text("analyte"), f.Text("unit"), f.Text("basis"))
 	if err != nil {
 		f.Reject("unit", err.Error(), "")

@@ -96,6 +96,13 @@ func readSteps(f *form.Form) []plan.Step {
 func parseStep(line string) (plan.Step, error) {
 	parts := strings.Split(line, ",")
 	step := plan.Step{Name: strings.TrimSpace(parts[0])}
+	if m := spokenTime.FindStringSubmatch(strings.ToLower(step.Name)); m != nil { // “stand five minutes”, without a comma
+		seconds, err := parseSeconds(strings.TrimPrefix(m[1], "for "))
+		if err != nil {
+			return step, fmt.Errorf("“%s” is no length of time", m[1])
+		}
+		step.Name, step.Seconds = strings.TrimSpace(step.Name[:len(step.Name)-len(m[1])]), seconds
+	}
 	if step.Name == "" {
 		return step, fmt.Errorf("“%s” has no name", line)
 	}
@@ -116,9 +123,21 @@ func parseStep(line string) (plan.Step, error) {
 	return step, nil
 }
 
-var length = regexp.MustCompile(`^([0-9]+(?:[.,][0-9]+)?) ?(s|sec|seconds|min|minutes|h)$|^([0-9]+):([0-5][0-9])$`)
+// A length of time is a number, in figures or as a word, and a unit.
+const (
+	numberOfTime = `[0-9]+(?:[.,][0-9]+)?|one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty`
+	unitOfTime   = `s|secs?|seconds?|mins?|minutes?|h|hours?`
+)
 
-// parseSeconds reads 45 s, 5 min, 1.5 h or 2:30.
+var (
+	length     = regexp.MustCompile(`^(` + numberOfTime + `) ?(` + unitOfTime + `)$|^([0-9]+):([0-5][0-9])$`)
+	spokenTime = regexp.MustCompile(` ((?:for )?(?:` + numberOfTime + `) ?(?:` + unitOfTime + `))$`)
+)
+
+var numberWords = map[string]string{"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8",
+	"nine": "9", "ten": "10", "twelve": "12", "fifteen": "15", "twenty": "20", "thirty": "30"}
+
+// parseSeconds reads 45 s, 5 min, five minutes, 1.5 h or 2:30.
 func parseSeconds(text string) (float64, error) {
 	m := length.FindStringSubmatch(text)
 	if m == nil {
@@ -128,6 +147,9 @@ func parseSeconds(text string) (float64, error) {
 		min, _ := strconv.Atoi(m[3])
 		sec, _ := strconv.Atoi(m[4])
 		return float64(60*min + sec), nil
+	}
+	if word, is := numberWords[m[1]]; is {
+		m[1] = word
 	}
 	v, err := form.ParseNumber(m[1])
 	if err != nil || v > 48*3600 {

@@ -59,7 +59,7 @@ type methodFormPage struct {
 }
 
 func (s *Pages) newMethod(w http.ResponseWriter, r *http.Request) {
-	f := &form.Form{Values: map[string][]string{"kind": {"chart"}, "analyte": {"nitrate"}, "unit": {"mg/L"}, "basis": {"NO3"}}}
+	f := &form.Form{Values: map[string][]string{"kind": {"chart"}, "analyte": {"nitrate"}}}
 	s.showMethodForm(w, r, http.StatusOK, knownwater.MethodVersion{}, f)
 }
 

@@ -20,7 +20,7 @@ type needsPage struct {
 }
 
 func (s *Pages) needs(w http.ResponseWriter, r *http.Request) {
-	f := &form.Form{Values: map[string][]string{"analyte": {"nitrate"}, "unit": {"mg/L"}, "basis": {"NO3"}}}
+	f := &form.Form{Values: map[string][]string{"analyte": {"nitrate"}}}
 	var one int64
 	if r.PathValue("id") != "" {
 		n, err := s.Bench.Need(r.Context(), form.PathID(r, "id"))
