@@ -104,7 +104,7 @@ func Open(path string, o Options) (*Bench, error) {
 		onMethods:      methods.On(s),
 		onStandards:    standards.On(s, standards.Sources{Method: methods.Latest}),
 		onTrials:       t,
-		onCalibrations: calibrations.On(s, calibrations.Sources{Trial: t.MethodReadings}),
+		onCalibrations: calibrations.On(s, calibrations.Sources{Trial: t.MethodReadings, Inputs: t.Inputs}),
 		onExchange:     exchange.On(s, carried),
 	}, nil
 }

@@ -1,6 +1,6 @@
 // Package calibrations is what turns a method's readings into concentrations, in
-// versions: curves with their points, their re-checks and the version in use; and
-// the results of waters that were made with them.
+// versions: curves with their points and their re-checks, records of trials that were
+// adopted, the versions in use; and the results of waters that were made with them.
 package calibrations
 
 import (
@@ -15,6 +15,7 @@ type Operations struct {
 	store *store.Store
 	from  Sources
 	fits  *store.Memo[int64, fitted]
+	known *store.Memo[int64, performance]
 }
 
 // Sources are what calibrations take from other subjects, in their own transaction.
@@ -22,11 +23,14 @@ type Sources struct {
 	// Trial is a finished trial's readings of one method, with those left out of
 	// the findings or without; Refused while it is not finished.
 	Trial func(t store.Tx, trial, method int64) (knownwater.MethodReadings, error)
+	// Inputs are what a finished trial's records are computed from, as it stands now
+	// (nil) or as it stood.
+	Inputs func(t store.Tx, trial int64, until *knownwater.Until) (knownwater.TrialInputs, error)
 }
 
 // On are the operations on an open bench.
 func On(s *store.Store, from Sources) *Operations {
-	return &Operations{store: s, from: from, fits: store.NewMemo[int64](mostFitted, fitted.size)}
+	return &Operations{store: s, from: from, fits: store.NewMemo[int64](mostFitted, fitted.size), known: store.NewMemo[int64, performance](mostPerformances, nil)}
 }
 
 // tx is one transaction.

@@ -3,30 +3,39 @@ package calibrations
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/curve"
+	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
 // Result is the reading of a water, turned round, as it was computed when it was
 // kept. It never changes: a correction or a withdrawal supersedes it, and a newer
-// version of its curve says its own beside it (see ReExpress).
+// version of its calibration says its own beside it (see ReExpress, Say).
 type Result struct {
 	ID        int64
 	Key       string
-	Curve     int64
+	Curve     int64 // that made it; 0: a record did
+	Record    int64 // that made it; 0: a curve did
 	VersionID int64 // the version that made it, which was the one in use
 	Version   int
+	By        string // name of the curve, or of the method
 	Water     string
-	Text      string // signals as typed
+	Text      string // signals or readings as typed
 	Sample    curve.Sample
+	Reader    string // who read, of a record's
+	Lot       string
 	Scale     unit.Scale
 	Outcome   curve.Result
-	Program   string // version of this program that computed it
+	Pieces    []interval.Interval // of a set in several
+	Notes     []note.Note         // what was to be said of it
+	Program   string              // version of this program that computed it
 	Note      string
 	TakenAt   time.Time
 	Person    int64 // who took it; 0: nobody in particular
@@ -44,12 +53,25 @@ func (r Result) Stands() bool { return r.SupersededBy == 0 && !r.Withdrawn }
 
 func scanResult(scan func(...any) error) (r Result, err error) {
 	var level, u, low, high sql.NullFloat64
-	err = scan(&r.ID, &r.Key, &r.Curve, &r.VersionID, &r.Version, &r.Water, &r.Text, store.JSON(&r.Sample.Signals), store.JSON(&r.Sample.Own), store.JSON(&r.Sample.Clear), &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
-		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, store.JSON(&r.Outcome.Parts), store.JSON(&r.Outcome.Notes),
-		&r.Program, &r.Note, store.Time(&r.TakenAt), &r.Person, store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device,
+	var pieces [][2]*float64
+	var notes []noteKept
+	err = scan(&r.ID, &r.Key, &r.Curve, &r.Record, &r.VersionID, &r.Version, &r.By, &r.Water, &r.Text, store.JSON(&r.Sample.Signals), store.JSON(&r.Sample.Own), store.JSON(&r.Sample.Clear), &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
+		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, &r.Outcome.Open, store.JSON(&pieces), store.JSON(&r.Outcome.Parts), store.JSON(&notes),
+		&r.Reader, &r.Lot, &r.Program, &r.Note, store.Time(&r.TakenAt), &r.Person, store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device,
 		&r.Supersedes, &r.Why, &r.SupersededBy, &r.Because, &r.Withdrawn)
-	r.Outcome.N = len(r.Sample.Signals)
+	r.Outcome.N = max(len(r.Sample.Signals), len(r.Sample.Seen))
+	if r.Record != 0 {
+		r.Outcome.N = len(readingsOf(r.Text))
+	}
 	r.Outcome.Level, r.Outcome.U, r.Outcome.Low, r.Outcome.High = store.OrNaN(level), store.OrNaN(u), store.OrNaN(low), store.OrNaN(high)
+	r.Pieces = piecesOf(pieces)
+	r.Outcome.Notes = []string{}
+	for _, n := range notes {
+		r.Notes = append(r.Notes, n.Note)
+		if n.words != "" {
+			r.Outcome.Notes = append(r.Outcome.Notes, n.words)
+		}
+	}
 	return r, err
 }
 
@@ -73,35 +95,33 @@ func mayTouch(w knownwater.Who, r Result) error {
 type resultRow struct {
 	NewResult
 	sample     curve.Sample
-	made       Curve // the version that made it
+	scale      unit.Scale
 	outcome    curve.Result
+	pieces     []interval.Interval
+	notes      []note.Note // of a record's; a curve's stand in outcome
 	supersedes int64
 	root       int64
 	why        string
 	withdrawn  bool
 }
 
-// KeepResult reads a water through a version of a curve and keeps what it says,
-// with all that it was made of. The version must be the one in use. When it
+// KeepResult reads a water through a version of a curve or of a record and keeps
+// what it says, with all that it was made of. The version must be the one in use. When it
 // returns without an error the result is on the disk; sent again under its key
 // it is kept exactly once. An owner or a reader.
 func (b *Operations) KeepResult(ctx context.Context, by knownwater.Who, n NewResult) (Result, error) {
 	if err := mayTakeResults(by); err != nil {
 		return Result{}, err
 	}
-	row := resultRow{}
-	var err error
-	if row.NewResult, row.sample, err = n.tidied(b.store.Clock()); err != nil {
-		return Result{}, err
-	}
 	// computed before the transaction, so that no other writer waits for a fit
-	if row.made, err = b.CurveVersion(ctx, n.Version); err != nil {
-		return Result{}, err
-	}
-	if row.outcome, err = b.turnRound(row.made, row.sample, row.TakenAt); err != nil {
+	row, err := b.turned(ctx, n)
+	if err != nil {
 		return Result{}, err
 	}
 	return b.putResult(ctx, by, row, func(t tx) error {
+		if n.Record != 0 {
+			return t.recordMayBeUsed(n.Record)
+		}
 		now, err := curves.Version(t.Tx, n.Version)
 		switch {
 		case err != nil:
@@ -124,27 +144,26 @@ func (b *Operations) CorrectResult(ctx context.Context, by knownwater.Who, old i
 	if err != nil {
 		return Result{}, err
 	}
-	n.Version = was.VersionID
+	n.Version, n.Record = was.madeBy()
 	if n.TakenAt.IsZero() || n.TakenAt.Equal(was.TakenAt.Truncate(time.Minute)) { // a form knows minutes only
 		n.TakenAt = was.TakenAt
 	}
-	row := resultRow{supersedes: was.ID}
+	why, err = store.Reason(why)
 	var fs, more knownwater.Faults
-	if row.why, err = store.Reason(why); err != nil {
+	if err != nil {
 		fs = err.(knownwater.Faults)
 	}
-	if row.NewResult, row.sample, err = n.tidied(b.store.Clock()); err != nil {
-		more = err.(knownwater.Faults)
+	row, err := b.turned(ctx, n)
+	if errors.As(err, &more) {
+		err = nil
 	}
 	if fs = append(fs, more...); len(fs) > 0 {
 		return Result{}, fs
 	}
-	if row.made, err = b.CurveVersion(ctx, was.VersionID); err != nil {
+	if err != nil {
 		return Result{}, err
 	}
-	if row.outcome, err = b.turnRound(row.made, row.sample, row.TakenAt); err != nil {
-		return Result{}, err
-	}
+	row.supersedes, row.why = was.ID, why
 	return b.putResult(ctx, by, row, nil)
 }
 
@@ -159,11 +178,15 @@ func (b *Operations) WithdrawResult(ctx context.Context, by knownwater.Who, old 
 		return Result{}, err
 	}
 	row := resultRow{supersedes: was.ID, withdrawn: true, sample: was.Sample, outcome: was.Outcome,
-		NewResult: NewResult{Key: key, Version: was.VersionID, Water: was.Water, Signals: was.Text, TakenAt: was.TakenAt, Note: was.Note, Program: was.Program}}
+		pieces: was.Pieces, notes: was.Notes, scale: was.Scale,
+		NewResult: NewResult{Key: key, Reader: was.Reader, Lot: was.Lot, Water: was.Water, Signals: was.Text, TakenAt: was.TakenAt, Note: was.Note, Program: was.Program}}
 	if row.why, err = store.Reason(why); err != nil {
 		return Result{}, err
 	}
-	row.made.VersionID, row.made.Spec.Scale = was.VersionID, was.Scale
+	row.Version, row.Record = was.madeBy()
+	if row.Record == 0 {
+		row.notes = nil
+	}
 	return b.putResult(ctx, by, row, nil)
 }
 
@@ -229,8 +252,13 @@ func (b *Operations) putResult(ctx context.Context, by knownwater.Who, row resul
 }
 
 func (t tx) insertResult(by knownwater.Who, row resultRow, sum string) (int64, error) {
-	var texts [5]string
-	for i, v := range []any{row.sample.Signals, append([]float64{}, row.sample.Own...), append([]float64{}, row.sample.Clear...), partsKept(row.outcome.Parts), append([]string{}, row.outcome.Notes...)} {
+	s, o, scale := row.sample, row.outcome, row.scale
+	notes := any(append([]string{}, o.Notes...))
+	if row.Record != 0 {
+		notes = append([]note.Note{}, row.notes...)
+	}
+	var texts [6]string
+	for i, v := range []any{append([]float64{}, s.Signals...), append([]float64{}, s.Own...), append([]float64{}, s.Clear...), piecesKept(row.pieces), partsKept(o.Parts), notes} {
 		text, err := store.ToJSON(v)
 		if err != nil {
 			return 0, err
@@ -238,10 +266,9 @@ func (t tx) insertResult(by knownwater.Who, row resultRow, sum string) (int64, e
 		texts[i] = text
 	}
 	at, name, device := t.Stamp(by)
-	s, o, scale := row.sample, row.outcome, row.made.Spec.Scale
-	return t.Insert(insertResult, row.Key, sum, row.made.VersionID, row.Water, row.Signals, texts[0], texts[1], texts[2], s.Dilution, s.UDilution, s.ULot,
-		scale.Analyte, scale.Unit, scale.Basis, store.OrNull(o.Level), store.OrNull(o.U), store.OrNull(o.Low), store.OrNull(o.High), o.Outside, texts[3], texts[4],
-		row.Program, row.Note, store.TimeText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device)
+	return t.Insert(insertResult, row.Key, sum, row.Version, row.Record, row.Water, row.Signals, texts[0], texts[1], texts[2], s.Dilution, s.UDilution, s.ULot,
+		scale.Analyte, scale.Unit, scale.Basis, store.OrNull(o.Level), store.OrNull(o.U), store.OrNull(o.Low), store.OrNull(o.High), o.Outside, o.Open, texts[3], texts[4], texts[5],
+		row.Reader, row.Lot, row.Program, row.Note, store.TimeText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device)
 }
 
 // partKept is a part of an uncertainty as it stands in the file.
@@ -258,16 +285,17 @@ func partsKept(parts []curve.Part) []partKept {
 	return out
 }
 
-// ResultFilter picks results of a curve.
+// ResultFilter picks results; without a curve and a record it picks all.
 type ResultFilter struct {
 	Curve  int64
+	Record int64
 	Before int64 // paging: results with an ID below this; 0: from the newest
 	Limit  int   // 0: 20
 }
 
 const mostResults = 20
 
-// Results are the results of all versions of a curve, newest first, corrected
+// Results are the results of all versions of a calibration, newest first, corrected
 // and withdrawn ones among them; more says that older ones follow. A reader
 // sees their own.
 func (b *Operations) Results(ctx context.Context, by knownwater.Who, f ResultFilter) (list []Result, more bool, err error) {
@@ -281,7 +309,7 @@ func (b *Operations) Results(ctx context.Context, by knownwater.Who, f ResultFil
 		}
 	}
 	err = b.read(ctx, func(t tx) error {
-		list, err = store.All(t.Tx, resultsList, scanResult, f.Curve, f.Before, person, f.Limit+1)
+		list, err = store.All(t.Tx, resultsList, scanResult, f.Curve, f.Before, person, f.Limit+1, f.Record)
 		return err
 	})
 	if more = len(list) > f.Limit; more {

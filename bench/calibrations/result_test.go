@@ -146,9 +146,11 @@ func TestCorrectResults(t *testing.T) {
 	benchtest.WantFault(t, err, "water")
 	_, err = s.WithdrawResult(ctx, benchtest.Owner, rs[0].ID, benchtest.NewKey(), "")
 	benchtest.WantFault(t, err, "why")
+	const lasting = "digest, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, kept_at, kept_by, kept_from"
+	const columns = lasting + ", supersedes, root, why"
 	for _, statement := range []string{"update result set level = 3", "delete from result",
-		"insert into result select 99, 'a-key-of-16-bytes', digest, null, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, supersedes, root, why, kept_at, kept_by, kept_from from result where id = 1",
-		"insert into result select 99, 'a-key-of-16-bytes', digest, 2, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis, level, u, low, high, outside, parts, notes, program, note, taken_at, person_id, withdrawn, 1, 1, 'x', kept_at, kept_by, kept_from from result where id = 1"} {
+		"insert into result (id, key, curve_version_id, " + columns + ") select 99, 'a-key-of-16-bytes', null, " + columns + " from result where id = 1",
+		"insert into result (id, key, curve_version_id, supersedes, root, why, " + lasting + ") select 99, 'a-key-of-16-bytes', 2, 1, 1, 'x', " + lasting + " from result where id = 1"} {
 		if _, err := benchtest.SQL(t, s.Path).Exec(statement); err == nil || !sqlite.IsRule(err) {
 			t.Errorf("%.60s: %v", statement, err)
 		}

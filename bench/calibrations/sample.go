@@ -12,17 +12,20 @@ import (
 )
 
 // NewResult is a reading of a water to be turned round through a version of a
-// curve, as it was typed.
+// curve or of a record, as it was typed.
 type NewResult struct {
 	Key       string  // made once for this result, as that of a reading
-	Version   int64   // VersionID of the curve
+	Version   int64   // VersionID of the curve; 0: by a record
+	Record    int64   // VersionID of the record; 0: by a curve
 	Water     string  // its name
-	Signals   string  // as the instrument gave them, with spaces between
+	Signals   string  // as the instrument gave them, with spaces between; for a record readings in notation
 	OwnColour string  // those of the same water without the reagent; empty: its colour was not looked at
 	Clear     string  // … and of clear water; empty: the zero was set with it
 	Dilution  float64 // 0: none
 	UDilution float64 // relative standard uncertainty
 	ULot      float64 // relative standard uncertainty between the lot in use and the curve's
+	Reader    string  // who read, for a record; empty: nobody is named
+	Lot       string  // likewise
 	TakenAt   time.Time
 	Note      string
 	Program   string
@@ -75,6 +78,25 @@ const mostSignals = 100
 // tidied is what was typed as it is kept, its signals understood, or all its faults.
 func (n NewResult) tidied(now time.Time) (NewResult, curve.Sample, error) {
 	s, fs := n.Sample()
+	n.Reader, n.Lot = "", ""
+	n, fs = n.tidy(now, fs)
+	return n, s, store.OrNil(fs)
+}
+
+// tidiedReadings is tidied for a record, which understands the readings itself.
+func (n NewResult) tidiedReadings(now time.Time) (NewResult, error) {
+	n.OwnColour, n.Clear, n.ULot = "", "", 0
+	if n.Dilution == 0 {
+		n.Dilution = 1
+	}
+	fs := append(readingFaults(n.Signals), n.dilutionFaults()...)
+	store.Line(&fs, "reader", &n.Reader, false)
+	store.Line(&fs, "lot", &n.Lot, false)
+	n, fs = n.tidy(now, fs)
+	return n, store.OrNil(fs)
+}
+
+func (n NewResult) tidy(now time.Time, fs knownwater.Faults) (NewResult, knownwater.Faults) {
 	store.Line(&fs, "water", &n.Water, true)
 	store.Line(&fs, "signals", &n.Signals, false)
 	store.Lines(&fs, "note", &n.Note)
@@ -88,7 +110,18 @@ func (n NewResult) tidied(now time.Time) (NewResult, curve.Sample, error) {
 	if n.TakenAt.After(now.Add(ahead)) {
 		fs = append(fs, knownwater.Fault{Column: "taken_at", Found: "a time to come", Want: "when the water was tested; empty: now"})
 	}
-	return n, s, store.OrNil(fs)
+	return n, fs
+}
+
+// dilutionFaults are what no dilution can be.
+func (n NewResult) dilutionFaults() (fs knownwater.Faults) {
+	if n.Dilution != 0 && !(n.Dilution > 0 && n.Dilution <= 1e6) {
+		fs = append(fs, knownwater.Fault{Column: "dilution", Found: fmt.Sprintf("%g", n.Dilution), Want: "a factor above 0, such as 8 for 1 part in 8"})
+	}
+	if !(n.UDilution >= 0 && n.UDilution < 1) {
+		fs = append(fs, knownwater.Fault{Column: "u_dilution", Found: fmt.Sprintf("%g %%", 100*n.UDilution), Want: "from 0 to below 100 %"})
+	}
+	return fs
 }
 
 // ahead is how far another clock may be before ours.
@@ -97,6 +130,10 @@ const ahead = 10 * time.Minute
 // digest is of what makes this result this result. When it was taken is left
 // out: sent again without it, that would be another time.
 func (r resultRow) digest() string {
+	if r.Record != 0 {
+		return store.Digest(fmt.Sprintf("record %d|%q|%q|%g|%g|%q|%q|%q|%d|%t|%q", r.Record, r.Water, r.Signals,
+			r.sample.Dilution, r.sample.UDilution, r.Reader, r.Lot, r.Note, r.supersedes, r.withdrawn, r.why))
+	}
 	return store.Digest(fmt.Sprintf("%d|%q|%q|%v|%v|%g|%g|%g|%q|%d|%t|%q", r.Version, r.Water, r.Signals, r.sample.Own, r.sample.Clear,
 		r.sample.Dilution, r.sample.UDilution, r.sample.ULot, r.Note, r.supersedes, r.withdrawn, r.why))
 }

@@ -225,7 +225,7 @@ func (in *incoming) rows(tab table) ([][]string, error) {
 		return nil, err
 	}
 	c := csv.NewReader(bytes.NewReader(data))
-	columns := tab.columnsAt(in.schema)
+	columns, lacking := tab.at(in.schema)
 	c.FieldsPerRecord = len(columns)
 	rows, err := c.ReadAll()
 	if err != nil {
@@ -237,8 +237,8 @@ func (in *incoming) rows(tab table) ([][]string, error) {
 	if len(rows)-1 != line.Rows {
 		return nil, badExport(name, fmt.Sprintf("%d rows", len(rows)-1), fmt.Sprintf("%d, as the manifest says", line.Rows))
 	}
-	for i, row := range rows {
-		rows[i] = append(row, make([]string, len(tab.columns)-len(columns))...)
+	for i := range rows {
+		rows[i] = append(rows[i], lacking...)
 	}
 	return rows[1:], nil
 }
@@ -299,7 +299,7 @@ func cellValue(table, column, cell string) (any, error) {
 var (
 	nullable = set(`event.trial_id vial.pos vial.lot_id photo.person_id reading.reader_id reading.lot_id
 		reading.low reading.high reading.photo reading.supersedes reading.root curve_recheck.led_to
-		result.curve_version_id result.level result.u result.low result.high result.person_id result.supersedes result.root`)
+		result.curve_version_id result.record_version_id result.level result.u result.low result.high result.person_id result.supersedes result.root`)
 	realColumn = set("level u u_shared dilution u_dilution u_lot start_s read_s low high off_by")
 )
 

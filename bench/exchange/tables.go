@@ -12,19 +12,29 @@ import (
 type table struct {
 	name    string
 	columns []string
-	blob    string         // a column whose bytes become a file of their own, named by the row's first column
-	since   int            // the first schema that has it
-	late    map[string]int // columns, the last ones, that came with a later schema
-	here    string         // which rows are: what an import brings that is not whole yet is not
+	blob    string // a column whose bytes become a file of their own, named by the row's first column
+	since   int    // the first schema that has it
+	later   []later
+	here    string // which rows are: what an import brings that is not whole yet is not
 }
 
-// columnsAt are the columns of a schema.
-func (t table) columnsAt(schema int) []string {
-	n := len(t.columns)
-	for n > 0 && t.late[t.columns[n-1]] > schema {
-		n--
+// later is a column that came later than its table, at the end, with what stands in
+// the rows from before.
+type later struct {
+	column string
+	since  int
+	before string
+}
+
+// at are a table's columns in a schema, and what the rows lack of today's.
+func (t table) at(schema int) (columns, lacking []string) {
+	columns = t.columns
+	for _, l := range t.later {
+		if schema < l.since {
+			columns, lacking = columns[:len(columns)-1], append(lacking, l.before)
+		}
 	}
-	return t.columns[:n]
+	return columns, lacking
 }
 
 // tables are all exported tables, each after those that it names rows of. A
@@ -43,8 +53,12 @@ var tables = []table{
 	{name: "curve_version", columns: words("id curve_id version name spec why made_at made_by made_from"), since: 7},
 	{name: "curve_adoption", columns: words("id version_id why made_at made_by made_from"), since: 7},
 	{name: "curve_recheck", columns: words("id version_id spec outcome led_to why made_at made_by made_from"), since: 9},
-	{name: "result", columns: words("id key digest curve_version_id water text signals own_colour clear dilution u_dilution u_lot analyte unit basis level u low high outside parts notes program note taken_at person_id withdrawn supersedes root why kept_at kept_by kept_from"), since: 8},
-	{name: "trial", here: "arriving = 0", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count key_salt"), late: map[string]int{"key_salt": 11}},
+	{name: "trial", here: "arriving = 0", columns: words("id state title plan needs notes imported source planned made_at made_by made_from sealed_at sealed_by sealed_from key_digest opened_at opened_by opened_from early open_why open_count key_salt"), later: []later{{"key_salt", 11, ""}}},
+	{name: "record", columns: words("id method_id matrix retired"), since: 12},
+	{name: "record_version", columns: words("id record_id version name spec why made_at made_by made_from"), since: 12},
+	{name: "record_adoption", columns: words("id version_id why made_at made_by made_from"), since: 12},
+	{name: "result", columns: words("id key digest curve_version_id water text signals own_colour clear dilution u_dilution u_lot analyte unit basis level u low high outside parts notes program note taken_at person_id withdrawn supersedes root why kept_at kept_by kept_from record_version_id reader lot open pieces"), since: 8,
+		later: []later{{"record_version_id", 12, ""}, {"reader", 12, ""}, {"lot", 12, ""}, {"open", 12, ""}, {"pieces", 12, "[]"}}},
 	{name: "known", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id pos label level u u_shared matrix blank")},
 	{name: "vial", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},
 	{name: "vial_reader", columns: words("reader_id trial_id vial_id")},

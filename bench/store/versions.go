@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"strings"
 
 	"knownwater"
 	"knownwater/sqlite"
@@ -20,7 +21,7 @@ type Tables[S, T any] struct {
 	Order         string // of all things, the retired ones last
 	Seen          string // the condition under which a thing is listed; empty: always
 	Parts         func(*T) (head *knownwater.Versioned[S], extra []any)
-	ThingsColumns string // of a new thing, beside retired: "kind"; empty: none
+	ThingsColumns string // of a new thing, beside retired: "kind", "a, b"; empty: none
 }
 
 // Versions are things of one sort that are kept in versions. A version never
@@ -52,7 +53,7 @@ func Keep[S, T any](t Tables[S, T]) *Versions[S, T] {
 	if t.ThingsColumns == "" {
 		v.insertThing = sqlite.SQL(`insert into ` + t.Things + ` (retired) values (0)`)
 	} else {
-		v.insertThing = sqlite.SQL(`insert into ` + t.Things + ` (retired, ` + t.ThingsColumns + `) values (0, ?)`)
+		v.insertThing = sqlite.SQL(`insert into ` + t.Things + ` (retired, ` + t.ThingsColumns + `) values (0` + strings.Repeat(", ?", strings.Count(t.ThingsColumns, ",")+1) + `)`)
 	}
 	v.insertVersion = sqlite.SQL(fmt.Sprintf(`insert into %s (%s, version, name, spec, why, made_at, made_by, made_from)
 		values (?1, (select count(*) + 1 from %[1]s where %[2]s = ?1), ?2, ?3, ?4, ?5, ?6, ?7)`, t.Versions, t.Ref))
@@ -92,14 +93,14 @@ func (v *Versions[S, T]) NameTaken(t Tx, name string, id int64) (bool, error) {
 }
 
 // Put keeps a description as the next version of a thing, or as the first of a
-// new one (id 0; column is the value of ThingsColumns), and answers the thing.
-func (v *Versions[S, T]) Put(t Tx, by knownwater.Who, id int64, name string, spec S, why string, column ...any) (int64, error) {
+// new one (id 0; columns are the values of ThingsColumns), and answers the thing.
+func (v *Versions[S, T]) Put(t Tx, by knownwater.Who, id int64, name string, spec S, why string, columns ...any) (int64, error) {
 	text, err := ToJSON(spec)
 	if err != nil {
 		return 0, NoNumber()
 	}
 	if id == 0 {
-		if id, err = t.Insert(v.insertThing, column...); err != nil {
+		if id, err = t.Insert(v.insertThing, columns...); err != nil {
 			return 0, err
 		}
 	}

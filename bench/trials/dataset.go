@@ -2,6 +2,7 @@ package trials
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"knownwater"
@@ -12,36 +13,47 @@ import (
 // cell is a row of cells.
 type cell struct {
 	knownwater.Observation
-	version, reader, first int64
+	version, reader, first, lot int64
 }
 
 func scanCell(scan func(...any) error) (c cell, err error) {
 	err = scan(&c.Method, &c.version, &c.Level, &c.ULevel, &c.UShared, &c.Text, &c.Seen.Low, &c.Seen.High, &c.Dilution, &c.UDilution,
-		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first)
+		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first, &c.lot)
 	return c, err
 }
 
+// always is the bound of what stands now.
+var always = knownwater.Until{Reading: math.MaxInt64, Exclusion: math.MaxInt64}
+
 // data is a trial as a data set on the plan's scale.
 func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
+	d, _, err = t.dataUntil(r, o, always)
+	return d, err
+}
+
+// dataUntil is a trial as it stood, and the fingerprint of it: a SHA-256 of all that
+// numbers come from. People and lots stand in it by number, since they may be called
+// otherwise later.
+func (t tx) dataUntil(r Trial, o FindingsOptions, until knownwater.Until) (d knownwater.Trial, digest string, err error) {
 	d.Scale, d.Water, d.WaterStated = r.Plan.Scale, r.Plan.Water, !r.Plan.NoWater
 	if _, err = store.One(t.Tx, "trial", trialBits, func(scan func(...any) error) (any, error) {
 		return nil, scan(store.JSON(&d.Needs), store.JSON(&d.Notes))
 	}, r.ID); err != nil {
-		return d, err
+		return d, "", err
 	}
 	methods, factors, err := t.trialMethods(r)
 	if err != nil {
-		return d, err
+		return d, "", err
 	}
 	d.Methods = methods
-	rows, err := store.All(t.Tx, cells, scanCell, r.ID, o.WithExcluded)
+	rows, err := store.All(t.Tx, cells, scanCell, r.ID, o.WithExcluded, until.Reading, until.Exclusion)
 	if err != nil {
-		return d, err
+		return d, "", err
 	}
 	aliases := map[int64]string{}
 	if o.HideNames {
 		if aliases, err = t.aliases(r.ID); err != nil {
-			return d, err
+			return d, "", err
 		}
 	}
 	row := 2
@@ -59,7 +71,52 @@ func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
 		row += max(1, c.Count)
 		d.Observations = append(d.Observations, c.Observation)
 	}
-	return d, nil
+	digest, err = fingerprint(d, rows)
+	return d, digest, err
+}
+
+func fingerprint(d knownwater.Trial, rows []cell) (string, error) {
+	type line struct {
+		Version, Reader, Lot                   int64
+		Level, U, Shared, Dilution, UFactor    float64
+		Text, Technique, Session, Vial, Matrix string
+		Count                                  int
+	}
+	var lines []line
+	for _, c := range rows {
+		lines = append(lines, line{c.version, c.reader, c.lot, c.Level, c.ULevel, c.UShared, c.Dilution, c.UDilution,
+			c.Text, c.Technique, c.Session, c.Vial, c.Matrix, c.Count})
+	}
+	text, err := store.ToJSON([]any{d.Scale, d.Water, d.WaterStated, lines})
+	return store.Digest(text), err
+}
+
+// Inputs are what the findings of a finished trial are computed from, as it stands
+// now or (until) as it stood; for calibrations, in their transaction.
+func (b *Operations) Inputs(t store.Tx, trial int64, until *knownwater.Until) (in knownwater.TrialInputs, err error) {
+	x := tx{t, b.from}
+	r, err := x.trialIn(trial, Finished)
+	if err != nil {
+		return in, err
+	}
+	in = knownwater.TrialInputs{Title: r.Plan.Title, Seed: seedOf(r), Methods: map[int64]knownwater.MethodVersion{}}
+	if until != nil {
+		in.Until = *until
+	} else if in.Until, err = store.One(t, "trial", untilNow, func(scan func(...any) error) (u knownwater.Until, err error) {
+		err = scan(&u.Reading, &u.Exclusion)
+		return u, err
+	}, trial); err != nil {
+		return in, err
+	}
+	if in.Data, in.Digest, err = x.dataUntil(r, FindingsOptions{}, in.Until); err != nil {
+		return in, err
+	}
+	for _, m := range r.Plan.Methods {
+		if in.Methods[m.VersionID], err = b.from.Described(t, m.VersionID); err != nil {
+			return in, err
+		}
+	}
+	return in, nil
 }
 
 // trialMethods are the methods of a trial on its scale, in the plan's order, and

@@ -29,22 +29,24 @@ var (
 		where v.trial_id = ? and v.pos is not null order by v.pos`)
 )
 
-// cells are the readings of a trial that stand, alike ones counted together.
+// cells are the readings of a trial that stand, alike ones counted together; by the
+// readings up to ?3 and the exclusions up to ?4.
 var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r.text, r.low, r.high, r.dilution, r.u_dilution,
-	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id)
+	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id), coalesce(r.lot_id, 0)
 	from reading r
 	join vial v on v.id = r.vial_id
 	join known k on k.id = v.known_id
 	join method_version m on m.id = v.version_id
 	left join person p on p.id = r.reader_id
 	left join lot l on l.id = r.lot_id
-	where r.trial_id = ?1 and r.text <> '' and not exists (select 1 from reading s where s.supersedes = r.id)
+	where r.trial_id = ?1 and r.text <> '' and r.id <= ?3 and not exists (select 1 from reading s where s.supersedes = r.id and s.id <= ?3)
 	and (?2 or not exists (select 1 from exclusion e where e.reading_id = coalesce(r.root, r.id) and e.excluded = 1
-		and e.id = (select max(id) from exclusion where reading_id = e.reading_id)))
+		and e.id = (select max(id) from exclusion where reading_id = e.reading_id and id <= ?4)))
 	group by v.version_id, v.known_id, v.technique, v.session_name, v.code, r.reader_id, r.lot_id, r.dilution, r.u_dilution, r.text, r.low, r.high
 	order by min(r.source_row), min(r.id)`)
 
 var (
+	untilNow      = sqlite.SQL(`select coalesce((select max(id) from reading where trial_id = ?1), 0), coalesce((select max(id) from exclusion), 0)`)
 	trialBits     = sqlite.SQL(`select needs, notes from trial where id = ?`)
 	trialVersions = sqlite.SQL(`select version_id from vial where trial_id = ? group by version_id order by min(id)`)
 	trialPeople   = sqlite.SQL(`select p.id, p.name, p.alias from person p

@@ -74,6 +74,7 @@ func Full(t *testing.T) *Shed {
 	s.Curved()
 	s.Resulted()
 	s.Rechecked()
+	s.Recorded()
 	return s
 }
 
@@ -118,6 +119,62 @@ func (s *Shed) Resulted() []calibrations.Result {
 	n.Signals = "0.2"
 	out = append(out, Must(s.CorrectResult(ctx, s.Ines, out[1].ID, n, "digits swapped"))(s.T))
 	return append(out, Must(s.WithdrawResult(ctx, s.Tomo, out[2].ID, NewKey(), "the wrong vial"))(s.T))
+}
+
+// Measured is a finished trial of the meter at six levels, read by two: what it shows
+// is a tenth too much, and some scatter.
+func (s *Shed) Measured() trials.Trial {
+	s.T.Helper()
+	p := trials.Plan{Title: "The meter by itself", Scale: Nitrate, Water: Seaward, Seed: 11, Sessions: 1, Replicates: 3, Blanks: 6,
+		Methods: []trials.PlanMethod{{VersionID: s.Meter.VersionID, Together: true}}, Readers: []int64{s.Ines.Person, s.Tomo.Person}}
+	for i, level := range []float64{0, 1, 3, 6, 10, 15} {
+		p.Knowns = append(p.Knowns, trials.Known{Label: fmt.Sprint("level ", i), Level: level, U: 0.01 * level, UShared: 0.006 * level, Matrix: "salt mix", Blank: level == 0})
+	}
+	r := s.Sealed(p)
+	levels := map[int64]float64{}
+	rows, err := SQL(s.T, s.Path).Query("select v.id, k.level from vial v join known k on k.id = v.known_id where v.trial_id = ?", r.ID)
+	if err != nil {
+		s.T.Fatal(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var vial int64
+		var level float64
+		if err := rows.Scan(&vial, &level); err != nil {
+			s.T.Fatal(err)
+		}
+		levels[vial] = level
+	}
+	n := 0
+	for _, who := range []knownwater.Who{s.Ines, s.Tomo} {
+		for _, v := range Must(s.Run(ctx, who, r.ID, 1))(s.T).Vials {
+			off := []float64{0.1, -0.1, 0, 0.2, 0, -0.1, 0.1}[n%7] * (1 + levels[v.ID]/10)
+			Must(s.KeepReading(ctx, who, trials.NewReading{Key: NewKey(), Vial: v.ID, Text: fmt.Sprintf("%.1f", max(0, 1.1*levels[v.ID]+0.2+off))}))(s.T)
+			n++
+		}
+	}
+	Must(s.OpenKey(ctx, Owner, r.ID, ""))(s.T)
+	return Must(s.Finish(ctx, Owner, r.ID))(s.T)
+}
+
+// Recorded adopts the meter's record of a trial, and keeps results by it: one that
+// stands, one corrected, one withdrawn.
+func (s *Shed) Recorded() (calibrations.Record, []calibrations.Result) {
+	s.T.Helper()
+	r := s.Measured()
+	rec := Must(s.AdoptRecord(ctx, Owner, calibrations.NewRecord{Trial: r.ID, Version: s.Meter.VersionID, Program: "test 1"}))(s.T)
+	keep := func(readings string) calibrations.Result {
+		return Must(s.KeepResult(ctx, s.Ines, ReadBy(rec, readings)))(s.T)
+	}
+	out := []calibrations.Result{keep("5.2 5.3"), keep("2.5"), keep(">17")}
+	out = append(out, Must(s.CorrectResult(ctx, s.Ines, out[1].ID, ReadBy(rec, "5.2"), "digits swapped"))(s.T))
+	out = append(out, Must(s.WithdrawResult(ctx, s.Ines, out[2].ID, NewKey(), "the wrong vial"))(s.T))
+	return rec, out
+}
+
+// ReadBy are readings of the north tank for a record.
+func ReadBy(r calibrations.Record, readings string) calibrations.NewResult {
+	return calibrations.NewResult{Key: NewKey(), Record: r.VersionID, Water: "north tank", Signals: readings, Reader: "Ines", Program: "test 1", Note: "after the; “change”"}
 }
 
 // First is the first vial of a method in a reader's first session.
