@@ -50,7 +50,7 @@ func BenchmarkTrial(b *testing.B) {
 				b.SetBytes(int64(len(data)))
 				b.ReportAllocs()
 				for b.Loop() {
-					trial, err := Trial(Source{"readings.csv", data}, Source{"methods.toml", []byte(cardTOML)}, Source{})
+					trial, err := Trial(Source{Name: "readings.csv", Data: data}, Source{Name: "methods.toml", Data: []byte(cardTOML)}, Source{})
 					if err != nil {
 						b.Fatal(err)
 					}

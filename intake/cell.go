@@ -14,10 +14,34 @@ type cell struct {
 	text    string // in the notation, without a unit
 	unit    string // that stood behind the number
 	notRead bool   // it says that nothing was read
-	note    string // what was made of it, where that is more than dropping a unit
 	dashed  bool   // it was an interval with a dash or words, of which drops or not is not said
+	odd     *odd   // most cells are plain
+}
 
+// odd is what there is to say of a cell.
+type odd struct {
+	note        string // what was made of it, where that is more than dropping a unit
 	found, want string // where it is nothing
+}
+
+func wrongCell(found, want string) cell { return cell{odd: &odd{found: found, want: want}} }
+
+// fault is what is wrong with a cell, "" where nothing is.
+func (c cell) fault() (found, want string) {
+	if c.odd == nil {
+		return "", ""
+	}
+	return c.odd.found, c.odd.want
+}
+
+// bad says whether a cell is nothing.
+func (c cell) bad() bool { return c.odd != nil && c.odd.found != "" }
+
+func (c cell) note() string {
+	if c.odd == nil {
+		return ""
+	}
+	return c.odd.note
 }
 
 // notRead are the ways of saying that nothing was read.
@@ -37,6 +61,11 @@ var (
 	dateish = regexp.MustCompile(`^(?:\d{1,4}[./-]\d{1,2}[./-]\d{2,4}|\d{1,2}[./ -]{1,2}` + named + `(?:[./ -]{1,2}\d{2,4})?|` + named + `[./ -]{1,2}\d{1,4}|\d{1,2}:\d{2}(?::\d{2})?)$`)
 )
 
+var (
+	plainSpaces = strings.NewReplacer("\u00a0", " ", "\u202f", " ")
+	ungroup     = strings.NewReplacer(" ", "", "'", "", "’", "", "\u2009", "")
+)
+
 // isDate says whether a text is a date or a time, as spreadsheets make them of
 // 6-15 or 6.5.
 func isDate(text string) bool { return dateISO.MatchString(text) || dateish.MatchString(text) }
@@ -45,15 +74,15 @@ const wantNoDate = "a spreadsheet takes such cells for dates (6-15 for the 15th 
 
 // readingCell brings a cell of a reading into the notation of readings.
 func readingCell(typed string) cell {
-	text := strings.TrimSpace(strings.NewReplacer("\u00a0", " ", "\u202f", " ").Replace(typed))
+	text := strings.TrimSpace(plainSpaces.Replace(typed))
 	if notRead[strings.ToLower(text)] {
 		return cell{notRead: true}
 	}
 	if isDate(text) {
-		return cell{found: reading.Quote(text) + " is a date", want: wantNoDate}
+		return wrongCell(reading.Quote(text)+" is a date", wantNoDate)
 	}
 	if low := strings.ToLower(text); low == "nd" || low == "n.d." || low == "not detected" {
-		return cell{found: reading.Quote(text) + " does not say below what", want: "<0.5 for below 0.5, or the lowest swatch"}
+		return wrongCell(reading.Quote(text)+" does not say below what", "<0.5 for below 0.5, or the lowest swatch")
 	}
 	c := cell{text: text}
 	if number, u := splitUnit(text); u != "" {
@@ -79,11 +108,11 @@ func readingCell(typed string) cell {
 	case atLeast.MatchString(whole):
 		c.text = ">" + atLeast.ReplaceAllString(whole, "")
 	case grouped.MatchString(whole):
-		bare := strings.NewReplacer(" ", "", "'", "", "’", "", "\u2009", "").Replace(whole)
-		return cell{found: reading.Quote(text) + " has a mark between thousands, or is two numbers", want: bare + ", or one reading a cell"}
+		bare := ungroup.Replace(whole)
+		return wrongCell(reading.Quote(text)+" has a mark between thousands, or is two numbers", bare+", or one reading a cell")
 	}
 	if c.text != whole {
-		c.note = fmt.Sprintf("“%s” is read as %s", short(typed), c.text)
+		c.odd = &odd{note: fmt.Sprintf("“%s” is read as %s", short(typed), c.text)}
 	}
 	return c
 }
@@ -103,19 +132,19 @@ func plain(text string) bool { return plainReading.MatchString(text) }
 
 // levelCell brings a cell of a level into a plain number with its unit.
 func levelCell(typed string) cell {
-	text := strings.TrimSpace(strings.NewReplacer("\u00a0", " ", "\u202f", " ").Replace(typed))
+	text := strings.TrimSpace(plainSpaces.Replace(typed))
 	if strings.EqualFold(text, "blank") {
-		return cell{text: "0", note: fmt.Sprintf("“%s” is read as a level of 0", short(text))}
+		return cell{text: "0", odd: &odd{note: fmt.Sprintf("“%s” is read as a level of 0", short(text))}}
 	}
 	if isDate(text) {
-		return cell{found: reading.Quote(text) + " is a date", want: wantNoDate}
+		return wrongCell(reading.Quote(text)+" is a date", wantNoDate)
 	}
 	if number, u := splitUnit(text); u != "" {
 		return cell{text: number, unit: u}
 	}
 	if grouped.MatchString(text) {
-		bare := strings.NewReplacer(" ", "", "'", "", "’", "", "\u2009", "").Replace(text)
-		return cell{found: reading.Quote(text) + " has a mark between thousands, or is two numbers", want: bare + ", or one number a cell"}
+		bare := ungroup.Replace(text)
+		return wrongCell(reading.Quote(text)+" has a mark between thousands, or is two numbers", bare+", or one number a cell")
 	}
 	return cell{text: text}
 }

@@ -25,7 +25,7 @@ func TestReadingCells(t *testing.T) {
 		switch {
 		case c.notRead:
 			got = "not read"
-		case c.found != "":
+		case c.odd != nil && c.odd.found != "":
 			got = "fault"
 		case c.unit != "":
 			got += "|" + c.unit
@@ -33,11 +33,11 @@ func TestReadingCells(t *testing.T) {
 		if got != want {
 			t.Errorf("%q is %q, want %q", typed, got, want)
 		}
-		if plainly := strings.HasPrefix(want, c.text) && c.text == strings.TrimSpace(strings.TrimSuffix(typed, c.unit)); c.note != "" == plainly && c.unit == "" && c.text != "" {
-			t.Errorf("%q became %q with the note %q", typed, c.text, c.note)
+		if plainly := strings.HasPrefix(want, c.text) && c.text == strings.TrimSpace(strings.TrimSuffix(typed, c.unit)); c.note() != "" == plainly && c.unit == "" && c.text != "" {
+			t.Errorf("%q became %q with the note %q", typed, c.text, c.note())
 		}
-		if c.note != "" && !strings.Contains(c.note, "“"+typed+"”") {
-			t.Errorf("%q: its note does not quote it: %s", typed, c.note)
+		if c.note() != "" && !strings.Contains(c.note(), "“"+typed+"”") {
+			t.Errorf("%q: its note does not quote it: %s", typed, c.note())
 		}
 	}
 }

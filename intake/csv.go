@@ -20,6 +20,10 @@ type csvRows struct {
 	cells   [][]byte
 	most    int    // cells kept of a row; the rest are counted
 	scratch []byte // unescaped cells of one row
+
+	from  *piece                          // where more of the text comes from; nil: data is all
+	known func(line []byte, row int) bool // asked about a line without quotes: it needs no cutting
+	raw   []byte                          // the row as it stands, where it has no quotes
 }
 
 func newCSV(src Source, data []byte, sep byte, most int) *csvRows {
@@ -31,26 +35,67 @@ func newCSV(src Source, data []byte, sep byte, most int) *csvRows {
 // call, and how many there are in all. n is 0 at the end. A fault speaks of the
 // row: reading can go on after it.
 func (r *csvRows) next() (cells [][]byte, n int, fault *knownwater.Fault) {
-	for r.pos < len(r.data) {
+	for {
+		i := bytes.IndexByte(r.data[r.pos:], '\n')
+		if i < 0 && r.more() {
+			continue
+		}
+		if r.pos >= len(r.data) {
+			break
+		}
 		end := len(r.data)
-		if i := bytes.IndexByte(r.data[r.pos:], '\n'); i >= 0 {
+		if i >= 0 {
 			end = r.pos + i
 		}
 		line := r.data[r.pos:end]
-		r.line = r.nextRow
+		r.line, r.raw = r.nextRow, nil
 		if r.quotes && bytes.IndexByte(line, '"') >= 0 {
+			r.wholeRow()
 			return r.quoted()
 		}
-		r.pos = end + 1
+		r.pos = min(end+1, len(r.data))
 		r.nextRow++
 		line = trimCR(line)
-		if len(line) == 0 {
+		if len(line) == 0 || r.known != nil && r.known(line, r.line) {
 			continue
 		}
+		r.raw = line
 		cells, n = r.split(line)
 		return cells, n, nil
 	}
 	return nil, 0, nil
+}
+
+// more takes in more of the text, behind what is left of it.
+func (r *csvRows) more() bool {
+	if r.from == nil {
+		return false
+	}
+	rest := r.data[r.pos:]
+	if len(rest) >= mostRow {
+		return false // what is longer is cut, and faulty for being so long
+	}
+	r.data, r.pos = r.from.refill(rest), 0
+	return len(r.data) > len(rest)
+}
+
+// wholeRow takes in more until a row with quotes is there in full: up to a line
+// end with an even number of quotes before it.
+func (r *csvRows) wholeRow() {
+	for from, quotes := 0, 0; ; {
+		i := bytes.IndexByte(r.data[r.pos+from:], '\n')
+		if i < 0 {
+			if !r.more() {
+				return
+			}
+			from, quotes = 0, 0
+			continue
+		}
+		quotes += bytes.Count(r.data[r.pos+from:r.pos+from+i], []byte{'"'})
+		if from += i + 1; quotes%2 == 0 {
+			return
+		}
+	}
 }
 
 func trimCR(line []byte) []byte {

@@ -39,7 +39,7 @@ func FuzzReadings(f *testing.F) {
 		if withMethods {
 			methods = src("methods.toml", benchTOML)
 		}
-		trial, err := Trial(Source{"readings.csv", data}, methods, Source{})
+		trial, err := Trial(Source{Name: "readings.csv", Data: data}, methods, Source{})
 		if err != nil {
 			checkFaults(t, err)
 			return
@@ -53,7 +53,7 @@ func FuzzReadings(f *testing.F) {
 		if err := WriteReadings(&b, trial); err != nil {
 			t.Fatal(err)
 		}
-		again, err := Trial(Source{"again.csv", b.Bytes()}, methods, Source{})
+		again, err := Trial(Source{Name: "again.csv", Data: b.Bytes()}, methods, Source{})
 		if err != nil {
 			t.Fatalf("%v\nfrom\n%s", err, b.String())
 		}
@@ -69,7 +69,7 @@ func FuzzMethods(f *testing.F) {
 	f.Add([]byte("[[method]]\nname='x'\nkind='chart'\nswatches=[nan,1]\nat_share=-1\n"))
 	f.Add([]byte("method.name = 1\n[method]\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		got, err := Methods(Source{"methods.toml", data})
+		got, err := Methods(Source{Name: "methods.toml", Data: data})
 		if err != nil {
 			checkFaults(t, err)
 			return
@@ -78,7 +78,7 @@ func FuzzMethods(f *testing.F) {
 		if err := WriteMethods(&b, got); err != nil {
 			t.Fatal(err)
 		}
-		again, err := Methods(Source{"again.toml", b.Bytes()})
+		again, err := Methods(Source{Name: "again.toml", Data: b.Bytes()})
 		if err != nil {
 			t.Fatalf("%v\nfrom\n%s", err, b.String())
 		}
@@ -92,7 +92,7 @@ func FuzzNeeds(f *testing.F) {
 	f.Add([]byte(needText))
 	f.Add([]byte("[[need]]\nlow = nan\npermitted = [{at = inf, error = -1}]\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		got, err := Needs(Source{"need.toml", data})
+		got, err := Needs(Source{Name: "need.toml", Data: data})
 		if err != nil {
 			checkFaults(t, err)
 			return
@@ -101,7 +101,7 @@ func FuzzNeeds(f *testing.F) {
 		if err := WriteNeeds(&b, got); err != nil {
 			t.Fatal(err)
 		}
-		again, err := Needs(Source{"again.toml", b.Bytes()})
+		again, err := Needs(Source{Name: "again.toml", Data: b.Bytes()})
 		if err != nil || cmp.Diff(got, again) != "" {
 			t.Fatalf("%v %s\nfrom\n%s", err, cmp.Diff(got, again), b.String())
 		}
@@ -112,7 +112,7 @@ func FuzzPoints(f *testing.F) {
 	f.Add([]byte("level,signal,role\n0,0.003,fit\n5,0.4,check\n"))
 	f.Add([]byte("level;signal;dilution\n0;0,003;8\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		got, err := Points(Source{"points.csv", data})
+		got, err := Points(Source{Name: "points.csv", Data: data})
 		if err != nil {
 			checkFaults(t, err)
 			return
@@ -131,7 +131,7 @@ func FuzzWorkbook(f *testing.F) {
 		if !bytes.HasPrefix(data, []byte("PK\x03\x04")) {
 			return
 		}
-		if _, err := Trial(Source{"t.xlsx", data}, Source{}, Source{}); err != nil {
+		if _, err := Trial(Source{Name: "t.xlsx", Data: data}, Source{}, Source{}); err != nil {
 			checkFaults(t, err)
 		}
 	})

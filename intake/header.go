@@ -67,15 +67,7 @@ func unitInBrackets(text string) (name, u string) {
 
 // isUnit says whether a text is a unit of any analyte: mg/L, ppm, mg/L as N, dKH.
 func isUnit(text string) bool {
-	if text == "" || len(text) > 40 {
-		return false
-	}
-	for _, a := range unit.Analytes() {
-		if _, err := unit.Parse(a, text, ""); err == nil {
-			return true
-		}
-	}
-	return false
+	return text != "" && len(text) <= 40 && unit.IsUnit(text)
 }
 
 // shape is how a row would do as a header.

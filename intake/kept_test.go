@@ -16,7 +16,7 @@ func kept(t testing.TB, name string) Source {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Source{name, data}
+	return Source{Name: name, Data: data}
 }
 
 // The tables of testdata/kept are read or refused as their README says.

@@ -42,7 +42,7 @@ func (o Options) Look(readings Source) ([]MethodSeen, error) {
 			order = append(order, id)
 		}
 		count[id] += g.count
-		if typed.found == "" {
+		if !typed.bad() {
 			seen[id] = append(seen[id], typed.typed)
 		}
 	}

@@ -90,7 +90,7 @@ func TestWaterStated(t *testing.T) {
 		{"", false}, {"salinity = 35\n", false}, {"temperature_c = 25\n", false}, {"salinity = 30\n", false}, {"temperature_c = 20\n", false},
 		{"salinity = 35\ntemperature_c = 25\n", true}, {"salinity = 0\ntemperature_c = 20\n", true},
 	} {
-		src := Source{"methods.toml", []byte("analyte = \"nitrate\"\nunit = \"mg/L\"\n" + c.head + "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.1\n")}
+		src := Source{Name: "methods.toml", Data: []byte("analyte = \"nitrate\"\nunit = \"mg/L\"\n" + c.head + "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.1\n")}
 		got, err := Methods(src)
 		if err != nil || got.WaterStated != c.want {
 			t.Errorf("%q: stated %v, %v", c.head, got.WaterStated, err)
@@ -99,7 +99,7 @@ func TestWaterStated(t *testing.T) {
 		if err := WriteMethods(&b, got); err != nil {
 			t.Fatal(err)
 		}
-		again, err := Methods(Source{"methods.toml", b.Bytes()})
+		again, err := Methods(Source{Name: "methods.toml", Data: b.Bytes()})
 		if err != nil || again.Water != got.Water || again.WaterStated != c.want {
 			t.Errorf("%q: written and read again %v %v, %v\n%s", c.head, again.Water, again.WaterStated, err, b.String())
 		}

@@ -69,10 +69,14 @@ func (m mark) point(text string) (rewritten, found, want string) {
 
 // number is a distinct text of a numeric column, understood.
 type number struct {
-	value       float64
-	unit, note  string // of a level: the unit behind it, and what was made of it
-	found, want string // where it is no such number
+	value float64
+	unit  string // of a level: what stood behind it
+	odd   *odd   // where it is no such number, or something was made of it
 }
+
+func wrongNumber(found, want string) number { return number{odd: &odd{found: found, want: want}} }
+
+func (n number) fault() (found, want string) { return cell{odd: n.odd}.fault() }
 
 // demand is what a numeric column allows.
 type demand struct {
@@ -93,20 +97,20 @@ func (m mark) numbers(texts []string, d demand) []number {
 func (m mark) number(text string, d demand) number {
 	if text == "" {
 		if d.required {
-			return number{found: "nothing", want: d.want}
+			return wrongNumber("nothing", d.want)
 		}
 		return number{value: d.empty}
 	}
 	t, found, want := m.point(text)
 	if found != "" {
-		return number{found: found, want: want}
+		return wrongNumber(found, want)
 	}
 	v, _, err := reading.Number(t)
 	switch {
 	case err != nil:
-		return number{found: fmt.Sprintf("%s is %v", reading.Quote(text), err), want: d.want}
+		return wrongNumber(fmt.Sprintf("%s is %v", reading.Quote(text), err), d.want)
 	case v < 0, d.over && v == 0:
-		return number{found: reading.Quote(text), want: d.want}
+		return wrongNumber(reading.Quote(text), d.want)
 	}
 	return number{value: v}
 }
@@ -115,12 +119,15 @@ func (m mark) number(text string, d demand) number {
 func (m mark) levels(cells []cell, d demand) []number {
 	out := make([]number, len(cells))
 	for i, c := range cells {
-		if c.found != "" {
-			out[i] = number{found: c.found, want: c.want}
+		if found, want := c.fault(); found != "" {
+			out[i].odd = &odd{found: found, want: want}
 			continue
 		}
 		out[i] = m.number(c.text, d)
-		out[i].unit, out[i].note = c.unit, c.note
+		out[i].unit = c.unit
+		if note := c.note(); note != "" && out[i].odd == nil {
+			out[i].odd = &odd{note: note}
+		}
 	}
 	return out
 }
@@ -128,15 +135,15 @@ func (m mark) levels(cells []cell, d demand) []number {
 // signed reads signals and other numbers of either sign.
 func (m mark) signed(text, want string) number {
 	if text == "" {
-		return number{found: "nothing", want: want}
+		return wrongNumber("nothing", want)
 	}
 	t, found, better := m.point(text)
 	if found != "" {
-		return number{found: found, want: better}
+		return wrongNumber(found, better)
 	}
 	v, _, err := reading.Number(t)
 	if err != nil {
-		return number{found: fmt.Sprintf("%s is %v", reading.Quote(text), err), want: want}
+		return wrongNumber(fmt.Sprintf("%s is %v", reading.Quote(text), err), want)
 	}
 	return number{value: v}
 }

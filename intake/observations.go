@@ -16,6 +16,7 @@ func (j *joiner) trial() knownwater.Trial {
 	t := knownwater.Trial{Scale: j.scales.to, Water: j.stated.Water, WaterStated: j.stated.WaterStated, Methods: j.methods()}
 	t.Observations = make([]knownwater.Observation, 0, len(j.tally.groups))
 	dropped := j.vialsToDrop()
+	j.tally.release()
 	for _, g := range j.tally.groups {
 		if j.typed[g.ids[fReading]].notRead {
 			continue
@@ -183,10 +184,21 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
 			add("method %q: whole numbers without a d are taken as counts of drops", m.Name)
 		}
 	}
+	used := map[string]bool{}
+	for _, m := range t.Methods {
+		used[m.Name] = true
+	}
+	without := 0
 	for _, m := range j.stated.Methods {
-		if !slices.ContainsFunc(t.Methods, func(u knownwater.Method) bool { return u.Name == m.Name }) {
+		if used[m.Name] {
+			continue
+		}
+		if without++; without <= mostQuoted {
 			add("method %q has no readings", m.Name)
 		}
+	}
+	if without > mostQuoted {
+		add("%d more methods have no readings", without-mostQuoted)
 	}
 	switch {
 	case j.tally.noVials:

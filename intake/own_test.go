@@ -74,13 +74,13 @@ func TestAMethodsOwnUnit(t *testing.T) {
 		}
 	}
 	card := got.Methods[0]
-	if !close(card.Swatches[3], 400*mgUmol, 1e-12) || !close(card.DilutionOver, 200*mgUmol, 1e-12) || card.Own != (unit.Scale{Analyte: "nitrate", Unit: "umol/L", Basis: "NO3"}) {
+	if !nearly(card.Swatches[3], 400*mgUmol, 1e-12) || !nearly(card.DilutionOver, 200*mgUmol, 1e-12) || card.Own != (unit.Scale{Analyte: "nitrate", Unit: "umol/L", Basis: "NO3"}) {
 		t.Errorf("the card stands on the trial's scale as %+v", card)
 	}
-	if v, err := reading.Midpoint("100..200", card); err != nil || !close(v, 150*mgUmol, 1e-12) {
+	if v, err := reading.Midpoint("100..200", card); err != nil || !nearly(v, 150*mgUmol, 1e-12) {
 		t.Errorf("its midpoint is %v, %v", v, err)
 	}
-	if tile := reading.Tiles(card)[2]; tile.Text != "100" || !close(tile.Seen.High, 125*mgUmol, 1e-12) {
+	if tile := reading.Tiles(card)[2]; tile.Text != "100" || !nearly(tile.Seen.High, 125*mgUmol, 1e-12) {
 		t.Errorf("its third tile is %+v", tile)
 	}
 	for _, note := range []string{`method "Card" shows µmol/L: its readings were turned into mg/L NO3 (factor 0.062004)`,

@@ -167,8 +167,8 @@ func pointsMark(texts []pointText) mark {
 func (t pointText) point(src Source, m mark) (curve.Point, knownwater.Faults) {
 	var fs knownwater.Faults
 	value := func(column string, n number) float64 {
-		if n.found != "" {
-			fs = append(fs, src.fault(t.row, column, n.found, n.want))
+		if found, want := n.fault(); found != "" {
+			fs = append(fs, src.fault(t.row, column, found, want))
 		}
 		return n.value
 	}

@@ -24,6 +24,7 @@ type sheet struct {
 	opt       Options
 	layout    layout
 	text      []byte    // CSV: checked UTF-8
+	pieces    *pieces   // or a file of it
 	book      *workbook // or a workbook
 	sep       byte
 	headings  []heading
@@ -34,6 +35,9 @@ type sheet struct {
 	nAbove    int
 	notes     []string
 	stopped   error
+
+	known func(line []byte, row int) bool // see csvRows
+	raw   []byte                          // the row that is visited as it stands, where it has no quotes
 }
 
 // open finds how a table is written and what its columns are.
@@ -48,16 +52,12 @@ func (s Source) open(l layout, o Options) (*sheet, knownwater.Faults) {
 		}
 	case s.isOldWorkbook():
 		faults = s.refuse(0, "", "a workbook in the binary format before .xlsx, or one with a password", wantWorkbook)
-	case strings.HasSuffix(strings.ToLower(s.Name), ".xlsx") && len(s.Data) > 0:
+	case strings.HasSuffix(strings.ToLower(s.Name), ".xlsx") && len(s.head()) > 0:
 		faults = s.refuse(0, "", "no workbook, whatever the name says", wantWorkbook)
 	case o.Sheet != "":
 		faults = s.refuse(0, "", "no workbook: it has no sheet "+reading.Quote(o.Sheet), wantWorkbook)
 	default:
-		var note string
-		if sh.text, note, faults = s.anyText(); faults == nil {
-			if note != "" {
-				sh.notes = append(sh.notes, note)
-			}
+		if faults = sh.openText(); faults == nil {
 			faults = sh.csvHeader()
 		}
 	}
@@ -68,6 +68,40 @@ func (s Source) open(l layout, o Options) (*sheet, knownwater.Faults) {
 		sh.noteHeader()
 	}
 	return sh, faults
+}
+
+// openText settles the encoding; a plain file is not taken in.
+func (sh *sheet) openText() (faults knownwater.Faults) {
+	if sh.src.File != nil {
+		plain, err := lookThrough(sh.src, sh.stop)
+		switch {
+		case sh.stopped != nil:
+			return nil
+		case err != nil:
+			return sh.src.refuse(0, "", "cannot be read", err.Error())
+		case plain != nil:
+			sh.pieces = plain
+			return nil
+		}
+		if sh.src, faults = sh.src.whole(); faults != nil {
+			return faults
+		}
+	}
+	var note string
+	if sh.text, note, faults = sh.src.anyText(); note != "" {
+		sh.notes = append(sh.notes, note)
+	}
+	return faults
+}
+
+// rows are the rows of the text, of which the first most cells are kept.
+func (sh *sheet) rows(most int) *csvRows {
+	r := newCSV(sh.src, sh.text, sh.sep, most)
+	if sh.pieces != nil {
+		r.from = sh.pieces.reader()
+		r.quotes = sh.pieces.quotes
+	}
+	return r
 }
 
 func (sh *sheet) noteSheets() {
@@ -140,7 +174,11 @@ var sepLine = []byte("sep=")
 // csvHeader takes the separator under which a row names most columns.
 func (sh *sheet) csvHeader() knownwater.Faults {
 	seps := []byte{',', ';', '\t'}
-	first, _, _ := bytes.Cut(sh.text[:min(len(sh.text), 100)], []byte{'\n'})
+	head := sh.text
+	if sh.pieces != nil {
+		head = sh.pieces.head
+	}
+	first, _, _ := bytes.Cut(head[:min(len(head), 100)], []byte{'\n'})
 	if line := bytes.Trim(bytes.ToLower(trimCR(first)), `" `); bytes.HasPrefix(line, sepLine) && len(line) == len(sepLine)+1 {
 		seps = []byte{line[len(sepLine)]}
 	}
@@ -173,7 +211,7 @@ func (sh *sheet) csvHeader() knownwater.Faults {
 
 // looseRows visits the rows of a CSV text, however many cells they have.
 func (sh *sheet) looseRows(visit visitor) knownwater.Faults {
-	r := newCSV(sh.src, sh.text, sh.sep, mostColumns+1)
+	r := sh.rows(mostColumns + 1)
 	var first knownwater.Faults
 	for bad := 0; bad < mostAbove; {
 		switch cells, n, fault := r.next(); {
@@ -305,9 +343,8 @@ func (sh *sheet) unknown() []string {
 // each visits the rows below the header and says which were malformed. Rows
 // without any content are passed over.
 func (sh *sheet) each(visit visitor) knownwater.Faults {
-	rows := 0
 	watched := func(row int, cells [][]byte, n int) bool {
-		if rows++; rows%4096 == 0 && sh.stop() {
+		if row%4096 == 0 && sh.stop() {
 			return false
 		}
 		return visit(row, cells, n)
@@ -343,12 +380,18 @@ func (sh *sheet) stop() bool {
 
 func (sh *sheet) eachCSV(most int, visit visitor) knownwater.Faults {
 	var fs knownwater.Faults
-	r := newCSV(sh.src, sh.text, sh.sep, most)
-	for r.pos < len(r.data) && r.line < sh.headerRow {
-		r.next()
+	r := sh.rows(most)
+	for r.line < sh.headerRow {
+		if _, n, fault := r.next(); n == 0 && fault == nil {
+			return nil
+		}
+	}
+	if sh.known != nil {
+		r.known = func(line []byte, row int) bool { return row%4096 != 0 && sh.known(line, row) } // the others are asked to stop
 	}
 	for len(fs) < mostFaults {
 		cells, n, fault := r.next()
+		sh.raw = r.raw
 		switch {
 		case fault != nil:
 			fs = append(fs, *fault)

@@ -17,6 +17,7 @@ package intake
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
@@ -30,9 +31,35 @@ import (
 type Source struct {
 	Name string
 	Data []byte
+	// File stands for Data where a file is too large to be held: a plain table is
+	// read from it piece by piece, again for every pass. Size is its length.
+	File io.ReaderAt
+	Size int64
 }
 
-func (s Source) given() bool { return s.Name != "" || s.Data != nil }
+func (s Source) given() bool { return s.Name != "" || s.Data != nil || s.File != nil }
+
+// head is how the bytes begin.
+func (s Source) head() []byte {
+	if s.File == nil {
+		return s.Data[:min(len(s.Data), 8)]
+	}
+	b := make([]byte, min(8, s.Size))
+	n, _ := s.File.ReadAt(b, 0)
+	return b[:n]
+}
+
+// whole is the source with all its bytes in memory.
+func (s Source) whole() (Source, knownwater.Faults) {
+	if s.File == nil {
+		return s, nil
+	}
+	data := make([]byte, s.Size)
+	if n, err := s.File.ReadAt(data, 0); err != nil && (err != io.EOF || int64(n) < s.Size) {
+		return s, s.refuse(0, "", "cannot be read", err.Error())
+	}
+	return Source{Name: s.Name, Data: data}, nil
+}
 
 func (s Source) fault(row int, column, found, want string) knownwater.Fault {
 	return knownwater.Fault{File: s.Name, Row: row, Column: column, Found: found, Want: want}
@@ -80,7 +107,7 @@ func (s Source) anyText() (data []byte, note string, faults knownwater.Faults) {
 	if err != nil || bytes.ContainsRune(decoded, utf8.RuneError) { // five bytes mean nothing in it
 		return nil, "", s.badUTF8(s.Data)
 	}
-	data, faults = Source{s.Name, decoded}.text()
+	data, faults = Source{Name: s.Name, Data: decoded}.text()
 	return data, s.Name + " is not UTF-8 and was read as Windows-1252: look at names with accents, and save it as UTF-8 where they are wrong", faults
 }
 

@@ -67,8 +67,8 @@ func Spectra(src Source) (SpectraFile, error) {
 	m := spectraMark(texts)
 	for r, cells := range texts {
 		nm := m.number(cells[at], demand{want: wantWavelength, required: true, over: true})
-		if nm.found != "" {
-			faults = append(faults, src.fault(rows[r], "wavelength", nm.found, nm.want))
+		if found, want := nm.fault(); found != "" {
+			faults = append(faults, src.fault(rows[r], "wavelength", found, want))
 		}
 		out.Wavelength = append(out.Wavelength, nm.value)
 		for k, i := range columns {
@@ -76,8 +76,8 @@ func Spectra(src Source) (SpectraFile, error) {
 			if cells[i] != "" {
 				v = m.signed(cells[i], wantAbsorbance)
 			}
-			if v.found != "" {
-				faults = append(faults, src.fault(rows[r], columnName(sh.header(), i), v.found, v.want))
+			if found, want := v.fault(); found != "" {
+				faults = append(faults, src.fault(rows[r], columnName(sh.header(), i), found, want))
 			}
 			out.Vials[k].Absorbance = append(out.Vials[k].Absorbance, v.value)
 		}

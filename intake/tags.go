@@ -191,7 +191,7 @@ func unescape(b []byte) []byte {
 		}
 		name := string(b[1:end])
 		s, known := entities[name]
-		if n, err := charNumber(name); err == nil && utf8.ValidRune(rune(n)) {
+		if n, err := charNumber(name); err == nil && n > 0 && utf8.ValidRune(rune(n)) {
 			s, known = string(rune(n)), true
 		}
 		if !known {

@@ -53,8 +53,10 @@ const mostInCell = 1000
 
 // manyRows is where a file is large: from here on, vials that were read once
 // are not told apart. More than mostVials vials, or with vials more than
-// mostGroups distinct rows, are not told apart at all.
-const manyRows, mostVials, mostGroups = 50_000, 50_000, 300_000
+// mostGroups distinct rows, are not told apart at all; without vials, more are
+// refused: what is held grows with them, and so does every estimate.
+// So are more than mostTexts different texts in a column.
+const manyRows, mostVials, mostGroups, mostTexts = 50_000, 50_000, 300_000, 100_000
 
 // words gives every distinct text of a column a small number; 0 is empty.
 type words struct {
@@ -98,7 +100,10 @@ type tally struct {
 	groups  []group
 	slots   []int32 // open addressing: index into groups + 1
 	rows    int
-	noVials bool // vials were too many to tell apart
+	noVials bool   // vials were too many to tell apart
+	tooMany string // of what there is too much
+	lines   *lines
+	part    []byte // what of a row is analysed, as one text
 
 	only        map[string]bool // methods that are wanted; nil: all
 	left        map[string]int  // rows left out, by what they are of
@@ -120,7 +125,7 @@ type wideColumn struct {
 }
 
 func newTally(sh *sheet) *tally {
-	t := &tally{slots: make([]int32, 1024), left: map[string]int{}, analyteAt: sh.column("analyte"), analytes: newWords()}
+	t := &tally{slots: make([]int32, 1024), lines: newLines(), left: map[string]int{}, analyteAt: sh.column("analyte"), analytes: newWords()}
 	for f := range fields {
 		t.at[f] = sh.column(fieldNames[f])
 		t.words[f] = newWords()
@@ -136,6 +141,14 @@ func newTally(sh *sheet) *tally {
 
 // add counts a row; the fault is about a cell that is no cell.
 func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
+	text := sh.raw
+	if sh.known == nil { // lines differ in what is not analysed
+		text = t.analysed(cells)
+	}
+	if text != nil && t.lines.knows(text) {
+		t.again(t.lines.group, row)
+		return nil
+	}
 	ids, wanted, fault := t.identify(sh, row, cells)
 	switch {
 	case fault != nil:
@@ -144,7 +157,10 @@ func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
 		return nil
 	case t.wide == nil:
 		t.rows++
-		t.find(ids, row)
+		group := t.find(ids, row)
+		if text != nil {
+			t.lines.remember(text, group)
+		}
 	default:
 		fault = t.eachWide(sh, row, cells, ids, func(ids cellIDs, _ wideColumn) {
 			t.rows++
@@ -154,7 +170,64 @@ func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
 	if vials := len(t.words[fVial].texts) - 1; vials > mostVials || vials > 0 && len(t.groups) > mostGroups {
 		t.forgetVials()
 	}
+	if len(t.groups) > mostGroups {
+		t.tooMany = fmt.Sprintf("more than %d rows that differ", mostGroups)
+	}
+	for f := range t.words {
+		if len(t.words[f].texts) > mostTexts {
+			t.tooMany = fmt.Sprintf("more than %d different texts in the column %s", mostTexts, fieldNames[f])
+		}
+	}
 	return fault
+}
+
+// knownLine counts a line that stood before; whole lines are looked up where every
+// column is analysed.
+func (t *tally) knownLine(line []byte, row int) bool {
+	if !t.lines.knows(line) {
+		return false
+	}
+	t.again(t.lines.group, row)
+	return true
+}
+
+// wholeLines says whether lines that are alike make one group and others may not.
+func (t *tally) wholeLines(sh *sheet) bool {
+	if sh.book != nil || t.wide != nil || t.only != nil || t.analyteAt >= 0 {
+		return false
+	}
+	used := 0
+	for _, at := range t.at {
+		if at >= 0 {
+			used++
+		}
+	}
+	return used == len(sh.headings)
+}
+
+// again counts a row alike.
+func (t *tally) again(group, row int) {
+	t.rows++
+	g := &t.groups[group]
+	if g.count++; len(g.also) < knownwater.MostAlso {
+		g.also = append(g.also, row)
+	}
+}
+
+// analysed is all of a row that matters, as one text; nil where rows are not
+// looked up in that way.
+func (t *tally) analysed(cells [][]byte) []byte {
+	if t.lines.off || t.wide != nil || t.only != nil || t.analyteAt >= 0 {
+		return nil
+	}
+	b := t.part[:0]
+	for f, at := range t.at {
+		if at >= 0 && at < len(cells) && !(f == int(fVial) && t.noVials) {
+			b = append(append(b, cells[at]...), 0) // which no text holds
+		}
+	}
+	t.part = b
+	return b
 }
 
 // identify gives a row's texts their numbers, those of a wide table without
@@ -227,19 +300,24 @@ func (t *tally) eachWide(sh *sheet, row int, cells [][]byte, ids cellIDs, visit 
 const unitMark = 0x01
 
 // find is the group of a row's texts, made where it is new; the row is counted.
-func (t *tally) find(ids cellIDs, row int) {
+func (t *tally) find(ids cellIDs, row int) int {
 	if 2*len(t.groups) >= len(t.slots) {
 		t.grow()
 	}
 	slot := t.slot(ids)
 	if t.slots[slot] == 0 {
+		if len(t.groups) == cap(t.groups) { // by a quarter: doubling would hold three times as much for a while
+			t.groups = append(make([]group, 0, len(t.groups)*5/4+256), t.groups...)
+		}
 		t.groups = append(t.groups, group{ids: ids, row: row})
 		t.slots[slot] = int32(len(t.groups))
 	}
-	g := &t.groups[t.slots[slot]-1]
+	at := int(t.slots[slot]) - 1
+	g := &t.groups[at]
 	if g.count++; g.count > 1 && len(g.also) < knownwater.MostAlso {
 		g.also = append(g.also, row)
 	}
+	return at
 }
 
 // index is the group of a row's texts, or −1.
@@ -269,6 +347,7 @@ func (t *tally) grow() {
 // forgetVials counts again without them, so that memory stays bounded.
 func (t *tally) forgetVials() {
 	t.noVials = true
+	t.lines.forget()
 	t.words[fVial] = newWords()
 	old := t.groups
 	t.groups, t.slots = nil, make([]int32, 1024)
@@ -276,6 +355,14 @@ func (t *tally) forgetVials() {
 		g.ids[fVial] = 0
 		t.find(g.ids, g.row)
 		t.groups[t.index(g.ids)].count += g.count - 1
+	}
+}
+
+// release lets go of what only further rows would need.
+func (t *tally) release() {
+	t.slots, t.lines = nil, nil
+	for f := range t.words {
+		t.words[f].ids = nil
 	}
 }
 

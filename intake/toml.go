@@ -1,8 +1,10 @@
 package intake
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"reflect"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -11,39 +13,65 @@ import (
 	"knownwater"
 )
 
+// mostTOML bounds a TOML file: a description of some methods or needs.
+const mostTOML = 4 << 20
+
+const wantTOML = "TOML as docs/formats.md shows it"
+
 // decode reads a TOML file into a value; unknown keys, wrong types and wrong
 // syntax are faults with their row.
 func (s Source) decode(into any) (positions, knownwater.Faults) {
+	s, faults := s.whole()
+	if faults != nil {
+		return nil, faults
+	}
+	if len(s.Data) > mostTOML {
+		return nil, s.refuse(0, "", fmt.Sprintf("%d MB", len(s.Data)>>20), fmt.Sprintf("at most %d MB", mostTOML>>20))
+	}
 	text, faults := s.text()
 	if faults != nil {
 		return nil, faults
 	}
 	if len(strings.TrimSpace(string(text))) == 0 {
-		return nil, s.refuse(0, "", "an empty file", "TOML as docs/formats.md shows it")
+		return nil, s.refuse(0, "", "an empty file", wantTOML)
 	}
-	d := toml.NewDecoder(strings.NewReader(string(text)))
-	d.DisallowUnknownFields()
-	err := d.Decode(into)
-	var unknown *toml.StrictMissingError
+	err := toml.Unmarshal(text, into)
 	var wrong *toml.DecodeError
 	switch {
-	case errors.As(err, &unknown):
-		for _, e := range unknown.Errors {
-			row, _ := e.Position()
-			faults = append(faults, s.fault(row, strings.Join(e.Key(), "."), "an unknown key", "a key of docs/formats.md; look for a slip of the pen"))
-		}
-		return nil, faults
 	case errors.As(err, &wrong):
 		row, column := wrong.Position()
 		place := strings.Join(wrong.Key(), ".")
 		if place == "" {
 			place = fmt.Sprint(column)
 		}
-		return nil, s.refuse(row, place, strings.TrimPrefix(wrong.Error(), "toml: "), "TOML as docs/formats.md shows it")
+		return nil, s.refuse(row, place, strings.TrimPrefix(wrong.Error(), "toml: "), wantTOML)
 	case err != nil:
-		return nil, s.refuse(0, "", strings.TrimPrefix(err.Error(), "toml: "), "TOML as docs/formats.md shows it")
+		return nil, s.refuse(0, "", strings.TrimPrefix(err.Error(), "toml: "), wantTOML)
 	}
-	return find(text), nil
+	// The library's own search for unknown keys counts lines anew for each.
+	w := walker{src: s, at: positions{}, allowed: map[string]bool{}}
+	keysOf(reflect.TypeOf(into).Elem(), "", w.allowed)
+	w.walk(text)
+	return w.at, w.faults
+}
+
+// keysOf collects the keys that a value has, with those of the tables in it:
+// method, method.name.
+func keysOf(t reflect.Type, above string, into map[string]bool) {
+	for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice || t.Kind() == reflect.Array {
+		t = t.Elem()
+	}
+	if t.Kind() != reflect.Struct {
+		return
+	}
+	for i := range t.NumField() {
+		name, _, _ := strings.Cut(t.Field(i).Tag.Get("toml"), ",")
+		if name == "" {
+			continue
+		}
+		into[above+name] = true
+		keysOf(t.Field(i).Type, above+name+".", into)
+	}
 }
 
 // positions are the rows where keys stand: "method.0.swatches", and where
@@ -58,35 +86,89 @@ func (p positions) row(table string, key string) int {
 	return p[table]
 }
 
-// find walks a text that has been decoded without complaint.
-func find(text []byte) positions {
-	p := positions{}
-	count := map[string]int{}
-	var walk unstable.Parser
-	walk.Reset(text)
-	table := ""
-	for walk.NextExpression() {
-		e := walk.Expression()
-		var names []string
-		row := 0
-		for it := e.Key(); it.Next(); {
-			if row == 0 {
-				row = walk.Shape(it.Node().Raw).Start.Line
-			}
-			names = append(names, string(it.Node().Data))
+// walker goes through a text that has been decoded without complaint, in one
+// pass: it notes where keys stand, and which nobody knows.
+type walker struct {
+	src     Source
+	text    []byte
+	at      positions
+	allowed map[string]bool
+	faults  knownwater.Faults
+	counted int // up to where lines are counted
+	lines   int
+}
+
+// line is the row of a place; places come in order.
+func (w *walker) line(offset int) int {
+	if offset > w.counted {
+		w.lines += bytes.Count(w.text[w.counted:offset], []byte{'\n'})
+		w.counted = offset
+	}
+	return w.lines + 1
+}
+
+// names are the parts of a key and its row.
+func (w *walker) names(it unstable.Iterator) (key string, row int) {
+	var names []string
+	for it.Next() {
+		n := it.Node()
+		if row == 0 {
+			row = w.line(int(n.Raw.Offset))
 		}
-		key := strings.Join(names, ".")
+		names = append(names, string(n.Data))
+	}
+	return strings.Join(names, "."), row
+}
+
+func (w *walker) walk(text []byte) {
+	w.text = text
+	count := map[string]int{}
+	var parser unstable.Parser
+	parser.Reset(text)
+	table, numbered := "", "" // method, method.0
+	for parser.NextExpression() {
+		e := parser.Expression()
+		key, row := w.names(e.Key())
 		switch e.Kind {
-		case unstable.ArrayTable:
-			table = fmt.Sprintf("%s.%d", key, count[key])
-			count[key]++
-			p[table] = row
-		case unstable.Table:
-			table = key
-			p[table] = row
+		case unstable.ArrayTable, unstable.Table:
+			table, numbered = key, key
+			if e.Kind == unstable.ArrayTable {
+				numbered = fmt.Sprintf("%s.%d", key, count[key])
+				count[key]++
+			}
+			w.at[numbered] = row
+			w.check(table, row)
 		case unstable.KeyValue:
-			p[strings.TrimPrefix(table+"."+key, ".")] = row
+			w.at[strings.TrimPrefix(numbered+"."+key, ".")] = row
+			full := strings.TrimPrefix(table+"."+key, ".")
+			if w.check(full, row) {
+				w.value(full, row, e.Value())
+			}
 		}
 	}
-	return p
+}
+
+// check faults a key that nobody knows.
+func (w *walker) check(key string, row int) bool {
+	if !w.allowed[key] && len(w.faults) < mostFaults {
+		w.faults = append(w.faults, w.src.fault(row, key, "an unknown key", "a key of docs/formats.md; look for a slip of the pen"))
+	}
+	return w.allowed[key]
+}
+
+// value looks at the keys of the tables in a value.
+func (w *walker) value(above string, row int, n *unstable.Node) {
+	switch n.Kind {
+	case unstable.Array:
+		for it := n.Children(); it.Next(); {
+			w.value(above, row, it.Node())
+		}
+	case unstable.InlineTable:
+		for it := n.Children(); it.Next(); {
+			key, at := w.names(it.Node().Key())
+			if key = above + "." + key; w.check(key, max(at, row)) {
+				w.value(key, max(at, row), it.Node().Value())
+			}
+		}
+	}
 }

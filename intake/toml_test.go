@@ -64,7 +64,7 @@ range = [0, 30]
 	if err := WriteMethods(&b, got); err != nil {
 		t.Fatal(err)
 	}
-	again, err := Methods(Source{"again.toml", b.Bytes()})
+	again, err := Methods(Source{Name: "again.toml", Data: b.Bytes()})
 	if d := cmp.Diff(got, again); err != nil || d != "" {
 		t.Errorf("%v %s\n%s", err, d, b.String())
 	}
@@ -79,7 +79,7 @@ range = [0, 30]
 	if err := WriteNeeds(&b, needs); err != nil {
 		t.Fatal(err)
 	}
-	if again, err := Needs(Source{"again.toml", b.Bytes()}); err != nil || cmp.Diff(needs, again) != "" {
+	if again, err := Needs(Source{Name: "again.toml", Data: b.Bytes()}); err != nil || cmp.Diff(needs, again) != "" {
 		t.Errorf("%v %v\n%s", err, again, b.String())
 	}
 	if !strings.Contains(b.String(), "permitted = [{at = 0.5, error = 0.5}, {at = 8.0, error = 1.5}]") {

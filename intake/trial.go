@@ -76,13 +76,20 @@ func (o Options) counted(src Source, stated MethodsFile, given bool) (*sheet, *t
 	if faults := t.wideColumns(sh, stated, given); faults != nil {
 		return nil, nil, faults
 	}
+	if t.wholeLines(sh) {
+		sh.known = t.knownLine
+	}
 	var tooLong knownwater.Faults
 	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
 		if f := t.add(sh, row, cells); f != nil {
 			tooLong = append(tooLong, *f)
 		}
-		return len(tooLong) < mostFaults
+		return len(tooLong) < mostFaults && t.tooMany == ""
 	})
+	if t.tooMany != "" && sh.stopped == nil {
+		return nil, nil, src.refuse(0, "", t.tooMany, "fewer: does something stand there that differs in every row, such as a time?")
+	}
+	sh.known = nil
 	faults = append(faults, tooLong...)
 	if sh.stopped == nil {
 		if fs := t.chosen(sh, o); fs != nil {
@@ -145,15 +152,17 @@ type joiner struct {
 	given  bool   // there is a methods file
 	broken bool   // and it has faults: what hangs on it is not looked at
 	scales scales
-	method map[uint32]*usedMethod // by the number of its name
-	faults knownwater.Faults      // about no one row
+	byName map[string]knownwater.Method // those of the methods file
+	folded map[string]string            // and their names, by how they read in small letters
+	names  string                       // as a fault lists them
+	method map[uint32]*usedMethod       // by the number of its name
+	faults knownwater.Faults            // about no one row
 }
 
 // typedText is a distinct reading, understood as far as its text goes.
 type typedText struct {
 	cell
 	typed reading.Typed
-	text  string // trimmed, with decimal points
 }
 
 // usedMethod is a method that readings name.
@@ -185,17 +194,28 @@ const (
 )
 
 func join(sh *sheet, t *tally, methods Source, stated MethodsFile, given, broken bool) *joiner {
-	j := &joiner{sh: sh, tally: t, stated: stated, file: methods, given: given, broken: broken, method: map[uint32]*usedMethod{}}
+	j := &joiner{sh: sh, tally: t, stated: stated, file: methods, given: given, broken: broken, method: map[uint32]*usedMethod{}, byName: map[string]knownwater.Method{}, folded: map[string]string{}}
+	for _, m := range stated.Methods {
+		j.byName[m.Name] = m
+		j.folded[fold(m.Name)] = m.Name
+	}
+	j.names = j.methodNames()
 	texts := func(f field) []string { return t.words[f].texts }
-	levels, readings := cellsOf(texts(fLevel), levelCell), cellsOf(texts(fReading), t.readingCell)
-	j.mark = markOf(textsOf(levels), textsOf(readings), texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution))
+	levels := cellsOf(texts(fLevel), levelCell)
+	j.typed = make([]typedText, len(texts(fReading)))
+	readings := make([]string, len(j.typed))
+	for i, text := range texts(fReading) {
+		j.typed[i].cell = t.readingCell(text)
+		readings[i] = j.typed[i].text
+	}
+	j.mark = markOf(textsOf(levels), readings, texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution))
 	j.level = j.mark.levels(levels, demand{want: wantLevel, required: true})
 	j.uLevel = j.mark.numbers(texts(fULevel), demand{want: wantU})
 	j.uShared = j.mark.numbers(texts(fUShared), demand{want: wantU})
 	j.dilution = j.mark.numbers(texts(fDilution), demand{want: wantDilution, over: true, empty: 1})
 	j.uDilution = j.mark.numbers(texts(fUDilution), demand{want: wantUDil})
-	for _, c := range readings {
-		j.typed = append(j.typed, j.understand(c))
+	for i := range j.typed {
+		j.understand(&j.typed[i])
 	}
 	for _, g := range t.groups {
 		if !j.typed[g.ids[fReading]].notRead {
@@ -258,27 +278,28 @@ func (t *tally) readingCell(text string) cell {
 	return c
 }
 
-func (j *joiner) understand(c cell) typedText {
-	out := typedText{cell: c}
-	if c.found != "" || c.notRead {
-		return out
+func (j *joiner) understand(t *typedText) {
+	if found, _ := t.fault(); found != "" || t.notRead {
+		return
 	}
-	t, found, want := j.mark.point(c.text)
+	text, found, want := j.mark.point(t.text)
 	if found != "" {
-		out.found, out.want = found, want
-		return out
+		t.cell = wrongCell(found, want)
+		return
 	}
-	typed, err := reading.Parse(t)
-	if err != nil {
+	var err error
+	if t.typed, err = reading.Parse(text); err != nil {
 		f := err.(knownwater.Fault)
-		out.found, out.want = f.Found, f.Want
-		return out
+		t.cell = wrongCell(f.Found, f.Want)
+		return
 	}
-	out.typed, out.text = typed, strings.Join(strings.Fields(t), "")
-	if c.note != "" { // as it is understood, with decimal points
-		out.cell.note = strings.TrimSuffix(c.note, c.text) + out.text
+	if strings.ContainsAny(text, " \t\n\u00a0") {
+		text = strings.Join(strings.Fields(text), "")
 	}
-	return out
+	if note := t.note(); note != "" && text != t.text { // as it is understood, with decimal points
+		t.odd.note = strings.TrimSuffix(note, t.text) + text
+	}
+	t.text = text
 }
 
 // spelled is the unit and basis of a row's level: behind the number, in its own
@@ -372,7 +393,7 @@ func (j *joiner) findMethods() {
 		}
 		t := j.typed[g.ids[fReading]]
 		switch {
-		case t.found != "":
+		case t.bad():
 		case t.typed.Form != reading.Value || t.typed.Drops:
 			if m.odd == "" {
 				m.odd, m.oddRow = t.text, g.row
@@ -391,10 +412,8 @@ func (j *joiner) findMethods() {
 }
 
 func (j *joiner) lookUp(name string) (knownwater.Method, bool) {
-	for _, m := range j.stated.Methods {
-		if m.Name == name {
-			return m, true
-		}
+	if m, found := j.byName[name]; found {
+		return m, true
 	}
 	return knownwater.Method{Name: name, Kind: knownwater.Display}, !j.given && name != ""
 }
@@ -486,16 +505,17 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	case m.method.Name == "":
 		wrong(fMethod, "nothing", "the method's name")
 	case !m.known && j.given && !j.broken:
-		wrong(fMethod, reading.Quote(m.method.Name)+" is not in the methods file", "one of "+j.methodNames()+j.perhaps(m.method.Name))
+		wrong(fMethod, reading.Quote(m.method.Name)+" is not in the methods file", "one of "+j.names+j.perhaps(m.method.Name))
 	}
 	for _, c := range [...]struct {
 		field field
 		texts []number
 	}{{fLevel, j.level}, {fULevel, j.uLevel}, {fUShared, j.uShared}, {fDilution, j.dilution}, {fUDilution, j.uDilution}} {
 		n := &c.texts[g.ids[c.field]]
-		wrong(c.field, n.found, n.want)
+		found, want := n.fault()
+		wrong(c.field, found, want)
 	}
-	if u, s := j.uLevel[g.ids[fULevel]], j.uShared[g.ids[fUShared]]; u.found == "" && s.found == "" && s.value > u.value*(1+1e-9) {
+	if u, s := j.uLevel[g.ids[fULevel]], j.uShared[g.ids[fUShared]]; u.odd == nil && s.odd == nil && s.value > u.value*(1+1e-9) {
 		wrong(fUShared, fmt.Sprintf("%g is more than u_level, %g", s.value, u.value), "the part of u_level that the levels share")
 	}
 	s := j.scales.faults[j.spelled(g)]
@@ -506,9 +526,9 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	}
 	shown, stated := j.shownIn(g)
 	unitFault := j.scales.faults[shown]
-	switch {
-	case t.found != "":
-		wrong(fReading, t.found, t.want)
+	switch found, want := t.fault(); {
+	case found != "":
+		wrong(fReading, found, want)
 	case stated && t.unit != "" && unitFault[0] != "":
 		wrong(fReading, unitFault[0], unitFault[1])
 	case !m.known || m.faulty:
@@ -527,7 +547,11 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 
 func (j *joiner) methodNames() string {
 	var names []string
-	for _, m := range j.stated.Methods {
+	for i, m := range j.stated.Methods {
+		if i == mostQuoted {
+			names = append(names, fmt.Sprintf("… (%d in all)", len(j.stated.Methods)))
+			break
+		}
 		names = append(names, m.Name)
 	}
 	return strings.Join(names, ", ")

@@ -50,7 +50,7 @@ func TestUnits(t *testing.T) {
 	} {
 		trial := mustTrial(t, c.readings, c.methods)
 		o := trial.Observations[0]
-		if !close(o.Level, c.level, 3e-6) || !close(o.ULevel, c.uLevel, 3e-6) || o.Text != c.text {
+		if !nearly(o.Level, c.level, 3e-6) || !nearly(o.ULevel, c.uLevel, 3e-6) || o.Text != c.text {
 			t.Errorf("%s: level %v ± %v, read %q, want %v ± %v, %q", c.name, o.Level, o.ULevel, o.Text, c.level, c.uLevel, c.text)
 		}
 		if trial.Scale != c.scale {
@@ -62,7 +62,7 @@ func TestUnits(t *testing.T) {
 	}
 }
 
-func close(a, b, relative float64) bool {
+func nearly(a, b, relative float64) bool {
 	d := a - b
 	return d == 0 || (d < relative*b && -d < relative*b)
 }
@@ -80,7 +80,7 @@ func TestMixedUnitsWithoutAnAnalyte(t *testing.T) {
 	}
 	// Between mg/L and mg/kg only the water matters, whatever the analyte.
 	trial := mustTrial(t, "method,level,reading,unit\nMeter,1,1.0,mg/L\nMeter,2,2.0,mg/L\nMeter,2,2.0,mg/kg\n", "")
-	if o := trial.Observations[2]; !close(o.Level, 2*1.02334, 1e-5) || !close(o.Seen.Low, 1.95*1.02334, 1e-5) {
+	if o := trial.Observations[2]; !nearly(o.Level, 2*1.02334, 1e-5) || !nearly(o.Seen.Low, 1.95*1.02334, 1e-5) {
 		t.Errorf("2 mg/kg became %+v", o)
 	}
 }

@@ -207,8 +207,8 @@ func (j *joiner) cellNotes() (notes []string) {
 			notes = append(notes, fmt.Sprintf("%s (%s, from row %d on)", n, rowsWords(count[n]), first[n]))
 		}
 	}
-	quoted(fLevel, func(id uint32) string { return j.level[id].note })
-	quoted(fReading, func(id uint32) string { return j.typed[id].note })
+	quoted(fLevel, func(id uint32) string { return cell{odd: j.level[id].odd}.note() })
+	quoted(fReading, func(id uint32) string { return j.typed[id].note() })
 	if n, rows := j.notRead(); n > 0 {
 		notes = append(notes, fmt.Sprintf("%s without a reading: nothing was read there (%s)", rowsWords(n), rows))
 	}
@@ -305,16 +305,12 @@ func fold(name string) string { return strings.ToLower(strings.Join(strings.Fiel
 
 // perhaps names the method of the methods file that a name is likely to mean.
 func (j *joiner) perhaps(name string) string {
-	for _, m := range j.stated.Methods {
-		if fold(m.Name) == fold(name) {
-			return "; is it " + m.Name + ", written otherwise?"
-		}
+	if m, found := j.folded[fold(name)]; found {
+		return "; is it " + m + ", written otherwise?"
 	}
 	if s := numberBehind.FindStringSubmatch(name); s != nil {
-		for _, m := range j.stated.Methods {
-			if fold(m.Name) == fold(s[1]) {
-				return "; repeats of " + m.Name + " stand in columns of that name"
-			}
+		if m, found := j.folded[fold(s[1])]; found {
+			return "; repeats of " + m + " stand in columns of that name"
 		}
 	}
 	return ""

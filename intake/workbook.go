@@ -29,12 +29,12 @@ var (
 )
 
 // isWorkbook looks at the content, since names lie: xlsx is a zip.
-func (s Source) isWorkbook() bool { return bytes.HasPrefix(s.Data, []byte("PK\x03\x04")) }
+func (s Source) isWorkbook() bool { return bytes.HasPrefix(s.head(), []byte("PK\x03\x04")) }
 
 // isOldWorkbook says whether this is the binary format before xlsx; a workbook
 // with a password is packed in it too.
 func (s Source) isOldWorkbook() bool {
-	return bytes.HasPrefix(s.Data, []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"))
+	return bytes.HasPrefix(s.head(), []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"))
 }
 
 // workbook reads an .xlsx (ISO/IEC 29500-1, SpreadsheetML) row by row: of each
@@ -79,7 +79,11 @@ func (s Source) openWorkbook(sheet string, stop func() error) (*workbook, knownw
 	refuse := func(err error) (*workbook, knownwater.Faults) {
 		return nil, s.refuse(0, "", "a workbook that cannot be opened ("+err.Error()+")", wantWorkbook)
 	}
-	z, err := zip.NewReader(bytes.NewReader(s.Data), int64(len(s.Data)))
+	in, size := s.File, s.Size
+	if in == nil {
+		in, size = bytes.NewReader(s.Data), int64(len(s.Data))
+	}
+	z, err := zip.NewReader(in, size)
 	if err != nil {
 		return refuse(err)
 	}
@@ -129,9 +133,6 @@ func (w *workbook) find(sheet string) int {
 }
 
 func (w *workbook) refused(row int, err error) knownwater.Faults {
-	if w.stop != nil && w.stop() != nil {
-		return nil // stopped: who asked for it says so
-	}
 	return w.src.refuse(row, "", fmt.Sprintf("sheet %q cannot be read (%v)", w.sheets[w.chosen].name, err), wantWorkbook)
 }
 

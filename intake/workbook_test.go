@@ -40,7 +40,7 @@ func TestWorkbook(t *testing.T) {
 		[]any{"Meter", 12, x + 0.2},
 	)
 	for _, name := range []string{"trial.xlsx", "misnamed.csv"} {
-		got, err := Trial(Source{name, data}, src("methods.toml", benchTOML), Source{})
+		got, err := Trial(Source{Name: name, Data: data}, src("methods.toml", benchTOML), Source{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -69,7 +69,7 @@ func TestWorkbookFaults(t *testing.T) {
 		{"no workbook", []byte("method,level,reading\nMeter,1,1\n"), "t.xlsx: no workbook, whatever the name says: " + wantWorkbook},
 		{"old workbook", []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1\x00\x00"), "t.xlsx: a workbook in the binary format before .xlsx, or one with a password: " + wantWorkbook},
 	} {
-		_, err := Trial(Source{"t.xlsx", c.data}, src("methods.toml", benchTOML), Source{})
+		_, err := Trial(Source{Name: "t.xlsx", Data: c.data}, src("methods.toml", benchTOML), Source{})
 		if err == nil || err.Error() != c.want {
 			t.Errorf("%s:\n got %v\nwant %s", c.name, err, c.want)
 		}
@@ -85,7 +85,7 @@ func TestWorkbookFormula(t *testing.T) {
 	f.SetCellFormula("Sheet1", "B2", "1+1")
 	var b bytes.Buffer
 	f.Write(&b)
-	trial, err := Trial(Source{"t.xlsx", b.Bytes()}, Source{}, Source{})
+	trial, err := Trial(Source{Name: "t.xlsx", Data: b.Bytes()}, Source{}, Source{})
 	if err != nil {
 		if !strings.Contains(err.Error(), "level") {
 			t.Fatal(err)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"golang.org/x/term"
@@ -96,11 +97,27 @@ func (c *assessCmd) open(e *env) (in inputFiles, err error) {
 		if f.path == "" {
 			continue
 		}
-		if *f.to, err = openOrStdin(e, f.path); err != nil {
+		if *f.to, err = c.openOne(e, f.path); err != nil {
 			return in, err
 		}
 	}
 	return in, nil
+}
+
+// large is from where on a file is not taken in whole.
+const large = 8 << 20
+
+// openOne reads a file whole, unless it is large and no page is to carry it: then
+// it is read piece by piece.
+func (c *assessCmd) openOne(e *env, path string) (intake.Source, error) {
+	if info, err := os.Stat(path); c.HTML == "" && err == nil && info.Mode().IsRegular() && info.Size() > large {
+		file, err := os.Open(path)
+		if err != nil {
+			return intake.Source{}, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
+		}
+		return intake.Source{Name: path, File: file, Size: info.Size()}, nil // open until the program ends
+	}
+	return openOrStdin(e, path)
 }
 
 // mostStdin bounds what is taken in from standard input, which has no size.
@@ -141,6 +158,9 @@ func unwrapped(err error) string {
 func (in inputFiles) trial(e *env) (knownwater.Trial, error) {
 	o := in.said
 	o.Stop = e.ctx.Err
+	// What reading holds is bounded; so is what waits to be given back.
+	size := int64(len(in.readings.Data)+len(in.methods.Data)) + in.readings.Size
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(100<<20 + 3*size))
 	return o.Trial(in.readings, in.methods, in.need)
 }
 

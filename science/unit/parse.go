@@ -156,19 +156,51 @@ func findAnalyte(text string) (analyte, error) {
 
 // findUnit settles the unit and hands back what stands behind it.
 func findUnit(text string, a analyte) (name, behind string, err error) {
-	t := strings.TrimPrefix(plain(text), "as ")
-	t = strings.NewReplacer(" l-1", "/l", " kg-1", "/kg", " / ", "/").Replace(t)
-	first, rest, _ := strings.Cut(t, " ")
-	name = unitSpellings[first]
-	for settled := range measures {
-		if first == strings.ToLower(settled) {
-			name = settled
-		}
-	}
+	name, behind = spelledUnit(text)
 	if name == "" || !a.counts(measures[name].dimension) {
 		return "", "", fmt.Errorf("unit %q for %s: one of %s is needed", text, a.name, strings.Join(a.units(), ", "))
 	}
-	return name, strings.TrimSpace(rest), nil
+	return name, behind, nil
+}
+
+var perUnit = strings.NewReplacer(" l-1", "/l", " kg-1", "/kg", " / ", "/")
+
+// settledUnits are the settled spellings by their small letters.
+var settledUnits = func() map[string]string {
+	m := map[string]string{}
+	for settled := range measures {
+		m[strings.ToLower(settled)] = settled
+	}
+	return m
+}()
+
+// spelledUnit parts a text into a unit, "" where it begins with none, and what
+// stands behind.
+func spelledUnit(text string) (name, behind string) {
+	t := perUnit.Replace(strings.TrimPrefix(plain(text), "as "))
+	first, rest, _ := strings.Cut(t, " ")
+	if name = settledUnits[first]; name == "" {
+		name = unitSpellings[first]
+	}
+	return name, strings.TrimSpace(rest)
+}
+
+// IsUnit says whether a text is a unit of any analyte, with a basis behind it or
+// not: mg/L, ppm, mg/L as N, dKH.
+func IsUnit(text string) bool {
+	name, behind := spelledUnit(text)
+	if name == "" {
+		return false
+	}
+	for _, a := range analytes {
+		if !a.counts(measures[name].dimension) {
+			continue
+		}
+		if _, err := findBasis(behind, a); err == nil {
+			return true
+		}
+	}
+	return false
 }
 
 // counts says whether the analyte can be given in a dimension. An amount of
@@ -206,10 +238,11 @@ func findBasis(text string, a analyte) (string, error) {
 // plain is the text in small letters, with one kind of mu, plain digits and
 // signs, and single spaces.
 func plain(text string) string {
-	t := strings.NewReplacer("µ", "u", "μ", "u", "·", "", "⁻", "-", "−", "-", "⁺", "+",
-		"¹", "1", "²", "2", "³", "3", "⁴", "4", "₂", "2", "₃", "3", "₄", "4", "(", " ", ")", " ").Replace(text)
-	return strings.Join(strings.Fields(strings.ToLower(t)), " ")
+	return strings.Join(strings.Fields(strings.ToLower(plainly.Replace(text))), " ")
 }
+
+var plainly = strings.NewReplacer("µ", "u", "μ", "u", "·", "", "⁻", "-", "−", "-", "⁺", "+",
+	"¹", "1", "²", "2", "³", "3", "⁴", "4", "₂", "2", "₃", "3", "₄", "4", "(", " ", ")", " ")
 
 // settled is a scale with what is needed to count on it.
 type settled struct {
