@@ -110,7 +110,7 @@ func (s *Server) around(pages http.Handler) http.Handler {
 	all.Handle("GET /assets/", http.StripPrefix("/assets/", cached(http.FileServerFS(kept))))
 	all.Handle("GET /favicon.ico", http.RedirectHandler("/assets/mark.svg", http.StatusMovedPermanently))
 	all.Handle("/", s.Sessions.LoadAndSave(pages))
-	return s.guard.Wrap(all)
+	return compressed(s.guard.Wrap(all))
 }
 
 // cached lets a browser keep assets for a while and ask whether they changed.

@@ -1,10 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime/debug"
 	"time"
 
@@ -26,15 +28,20 @@ type assessCmd struct {
 	Analyte  string `help:"Of a table with a column analyte, the one to judge."`
 	JSON     bool   `name:"json" help:"Print the findings as one JSON object." xor:"form"`
 	HTML     string `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"path" xor:"form"`
+	Table    string `help:"Write the findings to this file as a table: .csv level by level, .xlsx a sheet for each kind of fact." type:"path" xor:"form"`
+	Figures  string `help:"Write the figures to this .zip file, each an SVG." type:"path" xor:"form"`
 	Full     bool   `help:"Print everything, not the answer alone." xor:"form"`
 	Seed     uint64 `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
 	replacing
 }
 
 func (c *assessCmd) Run(e *env) error {
-	page := c.output(c.HTML, c.Readings, c.Methods, c.Need)
-	if err := page.check(); err != nil {
+	file := c.output(cmp.Or(c.HTML, c.Table, c.Figures), c.Readings, c.Methods, c.Need)
+	if err := file.check(); err != nil {
 		return err
+	}
+	if kind := filepath.Ext(c.Table); c.Table != "" && kind != ".csv" && kind != ".xlsx" {
+		return knownwater.Fault{Column: "--table", Found: fmt.Sprintf("%q", filepath.Base(c.Table)), Want: "a name that ends in .csv or .xlsx"}
 	}
 	in, err := c.open(e)
 	if err != nil {
@@ -50,17 +57,28 @@ func (c *assessCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	switch {
-	case c.JSON:
+	if c.JSON {
 		return report.JSON(e.out, f)
-	case c.HTML != "":
-		if err := page.write(func(w io.Writer) error { return report.HTML(w, f, t, in.inputs(c.Seed)) }); err != nil {
-			return err
-		}
-		fmt.Fprintln(e.out, "The findings are in", c.HTML)
-		return nil
 	}
-	return report.WriteText(e.out, f, t, report.Options{Width: widthOf(e.out), Full: c.Full})
+	if file.path == "" {
+		return report.WriteText(e.out, f, t, report.Options{Width: widthOf(e.out), Full: c.Full})
+	}
+	err = file.write(func(w io.Writer) error {
+		switch {
+		case c.HTML != "":
+			return report.HTML(w, f, t, in.inputs(c.Seed))
+		case c.Figures != "":
+			return report.Figures(w, f, t)
+		case filepath.Ext(c.Table) == ".csv":
+			return report.CSV(w, f)
+		}
+		return report.XLSX(w, f, t)
+	})
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(e.out, "The findings are in", file.path)
+	return err
 }
 
 // widthOf is how wide a terminal is; 0 where the output is none.

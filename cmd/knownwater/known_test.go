@@ -33,7 +33,7 @@ func TestKnownScripts(t *testing.T) {
 	})
 }
 
-var fileName = regexp.MustCompile(`\.(toml|csv|json|html)$`)
+var fileName = regexp.MustCompile(`\.(toml|csv|json|html|xlsx|zip)$`)
 
 func runInScript(ts *testscript.TestScript, neg bool, args []string) {
 	for i, a := range args {

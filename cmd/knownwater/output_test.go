@@ -39,6 +39,7 @@ func writers(t *testing.T, dir string) map[string]func(to string, more ...string
 	}
 	return map[string]func(string, ...string) []string{
 		"assess":        args("assess", at("readings.csv"), "--html"),
+		"figures":       args("assess", at("readings.csv"), "--figures"),
 		"curve fit":     args("curve", "fit", at("points.csv"), "--out"),
 		"curve recheck": args("curve", "recheck", at("curve.json"), "--blank", "0.002", "--known", "4=0.222", "--known", "8=0.442", "--out"),
 		"known plan":    args("known", "plan", at("shelf.toml"), "0", "12", "--out"),

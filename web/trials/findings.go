@@ -1,9 +1,11 @@
 package trials
 
 import (
+	"bytes"
 	"html/template"
 	"net/http"
 	"net/url"
+	"path"
 	"strconv"
 
 	"knownwater"
@@ -139,6 +141,33 @@ func behindOf(m assess.MethodFinding, level *float64) string {
 		q.Set("level", strconv.FormatFloat(*level, 'g', -1, 64))
 	}
 	return q.Encode()
+}
+
+// findingsFile gives the findings out as a table or a workbook, or their
+// figures, by the end of the address.
+func (s *Pages) findingsFile(w http.ResponseWriter, r *http.Request) {
+	found, err := s.Bench.Findings(r.Context(), page.WhoIs(r), form.PathID(r, "id"), trials.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version})
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	var b bytes.Buffer // whole before the first byte goes out
+	name, kind := "findings-"+render.ID(found.Trial.ID), path.Ext(r.URL.Path)
+	switch kind {
+	case ".csv":
+		err = report.CSV(&b, found.Findings)
+	case ".xlsx":
+		err = report.XLSX(&b, found.Findings, found.Data)
+	default:
+		name, err = "figures-"+render.ID(found.Trial.ID), report.Figures(&b, found.Findings, found.Data)
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	page.Download(w, map[string]string{".csv": "text/csv; charset=utf-8", ".zip": "application/zip",
+		".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}[kind], name+kind)
+	w.Write(b.Bytes())
 }
 
 func (s *Pages) findingsJSON(w http.ResponseWriter, r *http.Request) {

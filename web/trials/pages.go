@@ -53,6 +53,9 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("GET /trials/{id}/publish", s.publish)
 	at.Owner("GET /trials/{id}/report.html", s.reportPage)
 	at.Owner("GET /trials/{id}/findings.json", s.findingsJSON)
+	at.Owner("GET /trials/{id}/findings.csv", s.findingsFile)
+	at.Owner("GET /trials/{id}/findings.xlsx", s.findingsFile)
+	at.Owner("GET /trials/{id}/figures.zip", s.findingsFile)
 	at.Owner("GET /trials/{id}/readings.csv", s.readingsCSV)
 	at.Anyone("GET /report.css", s.style)
 }
