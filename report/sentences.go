@@ -82,8 +82,6 @@ func catalogue() map[string]phrase {
 		"knowns-too-loose":             text("at {at|3} the known’s own uncertainty is as large as what is to be decided: better knowns, not more tests"),
 		"too-close":                    text("at {at|3} the error lies so close to the permitted one that more tests of this kind would hardly settle it"),
 		"too-few-tests":                text("at {at|3} the error lies too close to the permitted one for so few tests"),
-		"share-not-tried":              text("were “at a swatch” to reach {share|%} of the way to the next swatch, some readings would have no place; that was not tried"),
-		"share-decides":                text("the verdict hangs on how “at a swatch” was meant: reaching {share|%} of the way to the next swatch instead of {stated|%}, it would be “{verdict}”"),
 
 		// What readings say long after a trial.
 		"reads-above-all":         text("no concentration that was tried, up to {top}, reads so high: how far above that it lies cannot be said; dilute and read again"),
@@ -160,6 +158,7 @@ func catalogue() map[string]phrase {
 		"multiplied-too-often": text("the reading was multiplied by {dilution} although the sample was not diluted, or was multiplied twice"),
 		"both":                 both,
 		"ask-swap":             askSwap,
+		"ask-share":            text("is “at a swatch” meant as reaching {stated|%} of the way to the next swatch (at_share {stated})? The readings fit {share|%} better; the means at {level} hang on it, and their limits carry the doubt"),
 		"ask-slip":             askSlip,
 		"ask-known":            knownReadOff,
 		"ask-pure-water":       text("will this method be used in salt water? Its knowns were made in “{matrix}”, and salt changes what many methods read; nothing here tells by how much"),

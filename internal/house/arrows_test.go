@@ -59,7 +59,7 @@ var notPure = []string{"os", "io/fs", "net", "net/http", "log", "log/slog", "dat
 
 // rootless packages know no nouns of the bench, so that a statistician or a
 // graphics person can review them alone.
-var rootless = []string{"science/num", "science/unit", "science/interval", "science/mixed", "science/response", "science/record", "science/inverse", "science/errorpart", "chart"}
+var rootless = []string{"science/num", "science/unit", "science/interval", "science/posterior", "science/response", "science/record", "science/inverse", "science/errorpart", "chart"}
 
 // may says what the packages outside the science may import of each other;
 // the root and science/… are open to them. Packages under internal/ are tools

@@ -63,7 +63,7 @@ func (st *study) next(c float64) float64 {
 	return math.NaN()
 }
 
-type spreadAt func(draw int, y float64) float64
+type spreadAt func(draw int, c float64) float64
 
 // order averages the chance that high is shown above low, and as the same.
 func (st *study) order(low, high float64, sd spreadAt) (above, same float64) {
@@ -80,7 +80,7 @@ func (st *study) order(low, high float64, sd spreadAt) (above, same float64) {
 
 func reading1(r *record.Record, d int, c float64, sd spreadAt) record.Normal {
 	y := r.At(d, c)
-	return record.Normal{Mean: y, SD: sd(d, y)}
+	return record.Normal{Mean: y, SD: sd(d, c)}
 }
 
 // smallestStep searches by halving; NaN where the highest level is not told
@@ -124,12 +124,12 @@ func (st *study) testsASide(low, high float64) float64 {
 		return math.NaN()
 	}
 	variance := 0.0
-	for _, y := range []float64{y1, y2} {
+	for _, c := range []float64{low, high} {
 		sds := make([]float64, r.Draws())
 		for d := range sds {
-			sds[d] = r.Spread.Same(d, y)
+			sds[d] = r.Spread.Same(d, c)
 		}
-		sd, w := quantile(sds, 0.5), r.Shown.StepAt(y)
+		sd, w := quantile(sds, 0.5), r.Shown.StepAt(r.Best(c))
 		variance += sd*sd + w*w/12
 	}
 	n := math.Ceil(zApart * zApart * variance / ((y2 - y1) * (y2 - y1)))

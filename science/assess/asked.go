@@ -19,6 +19,7 @@ func ask(t knownwater.Trial, strands []strand, studies []*study, f *Findings, o 
 	for _, s := range sights(t, strands) {
 		qs = append(qs, s.ask()...)
 	}
+	qs = append(qs, askShares(studies)...)
 	qs = append(qs, oddLevels(studies)...)
 	for i := range qs {
 		hold(&qs[i], t, studies, f, o)
@@ -52,9 +53,9 @@ func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Opti
 		dilution       float64
 	}
 	other := map[key]*study{}
-	for i, s := range split(q.mend(t)) {
+	for _, s := range split(q.mend(t)) {
 		if q.Method == "" || s.method.Name == q.Method && s.matrix == q.matrix {
-			other[key{s.method.Name, s.matrix, s.dilution}] = again(s, t, o, uint64(i))
+			other[key{s.method.Name, s.matrix, s.dilution}] = again(s, t, o)
 		}
 	}
 	for i, st := range studies {
@@ -74,9 +75,8 @@ func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Opti
 }
 
 // again judges a strand's needs and nothing else.
-func again(s strand, t knownwater.Trial, o Options, task uint64) *study {
-	o.Draws = 1000
-	st := &study{strand: s, design: newDesign(s), opt: o, task: task, needs: t.Needs, scale: t.Scale, inner: true}
+func again(s strand, t knownwater.Trial, o Options) *study {
+	st := &study{strand: s, design: newDesign(s), opt: o, needs: t.Needs, scale: t.Scale}
 	st.start()
 	st.fit()
 	st.respond()

@@ -80,7 +80,7 @@ func (st *study) side(i int) (string, float64) {
 	for d := range draws {
 		draws[d] = st.rec.At(d, l.value) - l.value
 	}
-	low, high := limits(draws, math.Inf(-1), math.Inf(1))
+	low, high := limits(draws, 0.025, math.Inf(-1), math.Inf(1))
 	return sideOf(low-agrees*l.u, high+agrees*l.u, low, high, l.value), st.rec.Best(l.value) - l.value
 }
 
@@ -141,7 +141,7 @@ func (st *study) sayDrops() {
 	for d := range draws {
 		draws[d] /= math.Max(1, n)
 	}
-	low, high := limits(draws, math.Inf(-1), math.Inf(1))
+	low, high := limits(draws, 0.025, math.Inf(-1), math.Inf(1))
 	if low-agrees*u <= 0 && high+agrees*u >= 0 && low > -half && high < half {
 		st.note(note.New("half-a-drop").Number("half", half))
 	}

@@ -38,8 +38,8 @@ func joinAt(a, b *study, ia, ib int) note.Note {
 	if a.post == nil || b.post == nil {
 		return says(note.New("branches-read-once").Number("apart", math.Abs(mb/ma-1)), 0, 0)
 	}
-	da, db := a.post.Mean[a.groupAt(ia)], b.post.Mean[b.groupAt(ib)]
-	shift := make([]float64, min(a.post.Draws(), b.post.Draws()))
+	da, db := a.post.Wide.Mean[a.groupAt(ia)], b.post.Wide.Mean[b.groupAt(ib)]
+	shift := make([]float64, min(len(da), len(db)))
 	for k := range shift {
 		shift[k] = db[k]/da[k] - 1
 	}

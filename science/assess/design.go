@@ -5,22 +5,24 @@ import (
 	"slices"
 
 	"knownwater"
-	"knownwater/science/mixed"
 	"knownwater/science/note"
+	"knownwater/science/posterior"
 	"knownwater/science/reading"
 )
 
-// design is a strand as package mixed wants it: groups (a level under a
+// design is a strand as package posterior wants it: groups (a level under a
 // technique), factors that the design can tell, and cells.
 type design struct {
 	levels     []level
 	techniques []string
 	groups     []group
 	at         map[[2]int]int // (level, technique) → group
-	data       mixed.Data
+	data       posterior.Data
+	shares     []float64      // the sharings of a chart's gaps that are tried; nil for other kinds
 	factor     map[string]int // name → index in data.Factors
 	members    map[string][]string
-	why        map[string]note.Note // source → why the design cannot tell it
+	why        map[string]note.Note    // source → why the design cannot tell it
+	understood map[string][][2]float64 // text → what it means under every sharing
 	n          int
 }
 
@@ -28,7 +30,8 @@ type design struct {
 type group struct {
 	level, technique int
 	n                int
-	oneInterval      bool // all readings fell in one interval
+	oneSeen          bool // all readings were the same
+	oneInterval      bool // … and that leaves the value open
 	openBelow        bool // all readings are open below
 	openAbove        bool
 	interval         [2]float64
@@ -66,17 +69,19 @@ func newDesign(s strand) *design {
 	d.data.Technique = make([]int, len(d.groups))
 	for g := range d.groups {
 		d.data.Technique[g] = d.groups[g].technique
+		d.data.Level = append(d.data.Level, d.levels[d.groups[g].level].value)
 	}
 	d.data.Groups = len(d.groups)
 	d.findFactors(s, groupOf)
 	bounds := reading.Bounds(s.method).Scale(s.dilution)
 	d.data.MeanFloor, d.data.MeanTop = bounds.Low, bounds.High
 	d.data.Coarse = reading.Of(s.method.Kind).Coarse
+	d.findShares(s)
+	d.data.OneVial = d.oneVial(s, groupOf)
 	for i, o := range s.obs {
-		on := o.On()
-		c := mixed.Cell{Group: groupOf[i], Low: on.Low, High: on.High, Count: float64(o.Count)}
+		c := posterior.Cell{Group: groupOf[i], Seen: d.seenAs(s, o), Count: float64(o.Count)}
 		for range d.data.Factors {
-			c.Member = append(c.Member, mixed.None)
+			c.Member = append(c.Member, posterior.None)
 		}
 		for _, src := range sources {
 			if f, ok := d.factor[src.name]; ok && src.of(o) != "" {
@@ -107,17 +112,21 @@ func (d *design) findGroups(s strand) []int {
 		if !ok {
 			g = len(d.groups)
 			d.at[k] = g
-			d.groups = append(d.groups, group{level: k[0], technique: k[1], oneInterval: on.Low < on.High, openBelow: true, openAbove: true, interval: [2]float64{on.Low, on.High}})
+			d.groups = append(d.groups, group{level: k[0], technique: k[1], oneSeen: true, openBelow: true, openAbove: true, interval: [2]float64{on.Low, on.High}})
 		}
 		gr := &d.groups[g]
 		gr.n += o.Count
 		gr.openBelow = gr.openBelow && on.OpenBelow()
 		gr.openAbove = gr.openAbove && on.OpenAbove()
 		if gr.interval != [2]float64{on.Low, on.High} {
-			gr.oneInterval = false
+			gr.oneSeen = false
 		}
 		d.n += o.Count
 		groupOf[i] = g
+	}
+	for g := range d.groups {
+		gr := &d.groups[g]
+		gr.oneInterval = gr.oneSeen && gr.interval[0] < gr.interval[1]
 	}
 	return groupOf
 }
@@ -154,7 +163,7 @@ func (d *design) findFactors(s strand, groupOf []int) {
 		}
 		d.factor[src.name] = len(d.data.Factors)
 		d.members[src.name] = names
-		d.data.Factors = append(d.data.Factors, mixed.Factor{Name: src.name, Members: len(names), Scale: src.scale, Nested: src.name == "vial"})
+		d.data.Factors = append(d.data.Factors, posterior.Factor{Name: src.name, Members: len(names), Scale: src.scale, Nested: src.name == "vial"})
 	}
 }
 
@@ -208,17 +217,42 @@ func (d *design) sameAs(s strand, of func(knownwater.Observation) string) string
 	return ""
 }
 
+// oneVial marks the groups whose readings all came from one vial that was read
+// more than once, where no level shows how vials differ.
+func (d *design) oneVial(s strand, groupOf []int) []bool {
+	one := make([]bool, len(d.groups))
+	if _, told := d.factor["vial"]; told {
+		return one
+	}
+	vial := make([]string, len(d.groups))
+	for i, o := range s.obs {
+		g := groupOf[i]
+		switch key := vialKey(o); {
+		case key == "":
+			vial[g] = "?"
+		case vial[g] == "":
+			vial[g], one[g] = key, true
+		case vial[g] != key:
+			vial[g] = "?"
+		}
+	}
+	for g := range one {
+		one[g] = one[g] && vial[g] != "?" && d.groups[g].n > 1
+	}
+	return one
+}
+
 // pool puts cells that are alike together. They stand in one order already.
-func pool(cells []mixed.Cell) []mixed.Cell {
+func pool(cells []posterior.Cell) []posterior.Cell {
 	type key struct {
-		group     int
-		low, high float64
-		member    [4]int
+		group       int
+		first, last [2]float64 // under the first and the last sharing
+		member      [4]int
 	}
 	index := map[key]int{}
-	var out []mixed.Cell
+	var out []posterior.Cell
 	for _, c := range cells {
-		k := key{group: c.Group, low: c.Low, high: c.High}
+		k := key{group: c.Group, first: c.Seen[0], last: c.Seen[len(c.Seen)-1]}
 		copy(k.member[:], c.Member)
 		if i, ok := index[k]; ok {
 			out[i].Count += c.Count

@@ -105,18 +105,18 @@ func (st *study) quantified() (float64, bool) {
 		slope := (r.Mean[min(i+1, n-1)] - r.Mean[max(i-1, 0)]) / (r.Grid[min(i+1, n-1)] - r.Grid[max(i-1, 0)])
 		worth[i] = math.Inf(-1)
 		if c > 0 && slope > 0 {
-			worth[i] = -math.Hypot(st.typicalSD(r.Mean[i]), r.Shown.StepAt(r.Mean[i])/math.Sqrt(12)) / slope / c
+			worth[i] = -math.Hypot(st.typicalSD(c), r.Shown.StepAt(r.Mean[i])/math.Sqrt(12)) / slope / c
 		}
 		worth[i] = math.Max(worth[i], -1e6)
 	}
 	return crossesUp(r.Grid, worth, -quantifiedAt)
 }
 
-// typicalSD is the middle standard deviation of a single reading with mean y.
-func (st *study) typicalSD(y float64) float64 {
+// typicalSD is the middle standard deviation of a single reading at c.
+func (st *study) typicalSD(c float64) float64 {
 	s := make([]float64, st.rec.Draws())
 	for d := range s {
-		s[d] = st.rec.Spread.All(d, y)
+		s[d] = st.rec.Spread.All(d, c)
 	}
 	return quantile(s, 0.5)
 }

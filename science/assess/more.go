@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"knownwater/science/note"
-	"knownwater/science/num"
 )
 
 // moreTests says how many further tests would be expected to settle an
@@ -12,9 +11,9 @@ import (
 // side where 1 lies, falls as 1/√n down to what the knowns' own doubt leaves, b; it has to come
 // down to the distance from 1: n' = n·(h² − b²)/(d² − b²).
 func (st *study) moreTests(f *NeedFinding, places []place) {
-	e, of := f.Raw, func(p place) []float64 { return p.raw }
+	e, of := f.Raw, func(p place) ratios { return p.raw }
 	if f.Raw.Verdict == NotFit {
-		e, of = f.Corrected, func(p place) []float64 { return p.corr }
+		e, of = f.Corrected, func(p place) ratios { return p.corr }
 	}
 	var p place
 	for _, q := range places {
@@ -22,16 +21,16 @@ func (st *study) moreTests(f *NeedFinding, places []place) {
 			p = q
 		}
 	}
-	middle := num.Quantile(of(p), 0.5)
-	h := num.Quantile(of(p), 0.975) - middle // the side on which 1 lies
+	middle := math.Exp(quantile(of(p).form, 0.5))
+	h := math.Exp(quantile(of(p).form, 0.975)) - middle // the side on which 1 lies
 	if middle > 1 {
-		h = middle - num.Quantile(of(p), 0.025)
+		h = middle - math.Exp(quantile(of(p).wide, 0.025))
 	}
 	d := math.Abs(1 - middle)
 	b := 1.96 * st.knownU(p.at) / p.permitted
 	settled := (h*h - b*b) / (d*d - b*b)
 	switch {
-	case math.IsInf(middle, 0) || math.IsNaN(h) || math.IsInf(h, 0):
+	case middle > 1e5 || h > 1e5 || math.IsNaN(h):
 		f.because(note.New("off-the-top"))
 	case d <= b:
 		f.because(note.New("knowns-too-loose").Number("at", p.at))

@@ -6,14 +6,6 @@ import (
 
 	"knownwater"
 	"knownwater/science/note"
-	"knownwater/science/num"
-)
-
-// needDraws is how many draws of the record the error of single results is
-// worked out for; within is the share of single results that it holds for.
-const (
-	needDraws = 160
-	within    = 0.95
 )
 
 // needFindings judges single results against each need, as read and after
@@ -21,11 +13,8 @@ const (
 //
 // At each concentration c of the needed range, and for each draw of the
 // record, error_95 is the E with P(|result − c| ≤ E) = 95 %: bias, spread,
-// answers' widths and the knowns' own doubt together. The draws give it an
-// interval. The method is fit when the upper 97.5 % limit of the largest ratio
-// E/permitted over the whole range is at most 1, not fit when the lower limit
-// at the worst concentration is above 1, else undecided: either statement is
-// wrong in at most 5 of 100 trials.
+// answers' widths and the knowns' own doubt together. Either verdict is meant to
+// be wrong in at most 5 of 100 trials, at the border too; see errorWithin.
 //
 // Corrected results at a known inside the range are judged by the response
 // fitted without that known.
@@ -35,13 +24,12 @@ func (st *study) needFindings() {
 		f.WithinLimits = withinLimits(st.method, n, 1)
 		st.finding.Needs = append(st.finding.Needs, f)
 	}
-	st.askShares()
 }
 
 // place is one concentration of a need, with its draws of error ÷ permitted.
 type place struct {
 	at, permitted float64
-	raw, corr     []float64
+	raw, corr     ratios
 }
 
 func (st *study) judge(n knownwater.Need) NeedFinding {
@@ -61,8 +49,9 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 	for _, p := range places {
 		f.Along = append(f.Along, along(p))
 	}
-	f.Raw = errorWithin(places, func(p place) []float64 { return p.raw })
-	f.Corrected = errorWithin(places, func(p place) []float64 { return p.corr })
+	steps := st.rec.Shown.Answers != nil
+	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, steps)
+	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, steps)
 	gap, open := st.uncovered(n)
 	if open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)
@@ -100,7 +89,8 @@ func unlessNotFit(v string) string {
 	return Undecided
 }
 
-// uncovered is the end of a need that no known reached.
+// uncovered is the end of a need that no known reached; one that agrees with it
+// within its uncertainty did.
 func (st *study) uncovered(n knownwater.Need) (note.Note, bool) {
 	slack := 0.02 * (n.High - n.Low)
 	bottom, top := reach(st.levels, st.rec.Bottom)
@@ -130,8 +120,13 @@ func together(raw, corr ErrorWithin) string {
 // every known inside.
 func (st *study) places(n knownwater.Need, low, high float64) []place {
 	at := []float64{}
+	if high <= low { // one known, as good as at an end
+		at, high = append(at, math.Max(low, high)), low
+	}
 	for i := range 12 {
-		at = append(at, low+(high-low)*float64(i)/11)
+		if high > low {
+			at = append(at, low+(high-low)*float64(i)/11)
+		}
 	}
 	for _, l := range st.levels {
 		if l.value > low && l.value < high {
@@ -141,8 +136,8 @@ func (st *study) places(n knownwater.Need, low, high float64) []place {
 	sort.Float64s(at)
 	var ps []place
 	for i, c := range at {
-		if i > 0 && c == at[i-1] {
-			continue
+		if i > 0 && c-at[i-1] <= 1e-9*high {
+			continue // once
 		}
 		ps = append(ps, st.place(n, c))
 	}
@@ -150,47 +145,7 @@ func (st *study) places(n knownwater.Need, low, high float64) []place {
 }
 
 func (st *study) place(n knownwater.Need, c float64) place {
-	p := place{at: c, permitted: n.PermittedAt(c)}
-	turn := st.turnAt(c)
-	r := st.rec
-	draws := min(needDraws, r.Draws())
-	for i := range draws {
-		d := i * r.Draws() / draws
-		dist := r.Reading(d, c)
-		p.raw = append(p.raw, st.rawError(c, dist)/p.permitted)
-		p.corr = append(p.corr, turn.error95(c, dist, r.Shown)/p.permitted)
-	}
-	sort.Float64s(p.raw)
-	sort.Float64s(p.corr)
-	return p
-}
-
-// errorWithin finds the worst place and its verdict. The upper limit is that
-// of the largest ratio over all places, the lower that at the worst place.
-func errorWithin(places []place, of func(place) []float64) ErrorWithin {
-	worst, ratio := 0, math.Inf(-1)
-	for i, p := range places {
-		if m := num.Quantile(of(p), 0.5); m > ratio {
-			worst, ratio = i, m
-		}
-	}
-	p := places[worst]
-	low, high := num.Quantile(of(p), 0.025), 0.0
-	for _, q := range places {
-		high = math.Max(high, num.Quantile(of(q), 0.975))
-	}
-	e := ErrorWithin{Undecided, Number(p.at), Number(ratio * p.permitted), Number(low * p.permitted), Number(high * p.permitted), Number(p.permitted)}
-	switch {
-	case high <= 1:
-		e.Verdict = Fit
-	case low > 1:
-		e.Verdict = NotFit
-	}
-	return e
-}
-
-func along(p place) AlongNeed {
-	q := func(v []float64, at float64) Number { return Number(num.Quantile(v, at) * p.permitted) }
-	return AlongNeed{p.at, p.permitted,
-		q(p.raw, 0.5), q(p.raw, 0.025), q(p.raw, 0.975), q(p.corr, 0.5), q(p.corr, 0.025), q(p.corr, 0.975)}
+	b := st.behaviourAt(c)
+	permitted := n.PermittedAt(c)
+	return place{c, permitted, ratiosAt(st.rawAt(c), b, permitted), ratiosAt(st.correctedAt(st.turnAt(c), c), b, permitted)}
 }

@@ -43,12 +43,12 @@ func PerformanceOf(t knownwater.Trial, method, matrix string, o Options) (*Perfo
 	}
 	p := &Performance{Scale: t.Scale}
 	var why []note.Note
-	for i, s := range strands {
+	for _, s := range strands {
 		if s.method.Name != method || s.matrix != matrix {
 			continue
 		}
 		p.Method = s.method
-		st := &study{strand: s, design: newDesign(s), opt: o, task: uint64(i), needs: nil, scale: t.Scale}
+		st := &study{strand: s, design: newDesign(s), opt: o, needs: nil, scale: t.Scale}
 		st.start()
 		st.fit()
 		st.respond()
@@ -194,13 +194,12 @@ func (s sampled) Of(by []result.Readings, quick bool) result.Response {
 		parts[d] = s.shares(d, by)
 	}
 	return s.rec.Of(step,
-		func(d int, y float64) float64 { return parts[d].shift * s.repeatability(d, y) },
-		func(d int, y float64) float64 {
-			sd := math.Sqrt(parts[d].own+parts[d].shared) * s.repeatability(d, y)
+		func(d int, c float64) float64 { return parts[d].shift * s.repeatability(d, c) },
+		func(d int, c float64) float64 {
+			sd := math.Sqrt(parts[d].own+parts[d].shared) * s.repeatability(d, c)
 			if s.rel == 0 {
 				return sd
 			}
-			c := s.rec.Level(y)
 			return math.Hypot(sd, s.rel*c*s.rec.Slope(c))
 		})
 }
@@ -234,23 +233,27 @@ func (s sampled) shares(d int, by []result.Readings) shares {
 	return out
 }
 
-// repeatability of a single reading with mean y, in draw d of the record.
-func (st *study) repeatability(d int, y float64) float64 {
+// repeatability of a single reading at c, in draw d of the record.
+func (st *study) repeatability(d int, c float64) float64 {
 	if st.post == nil {
 		return st.singles[st.kept[d]]
 	}
-	k := st.kept[d]
-	return st.post.Phi[k] * st.post.H(k, y)
+	return st.along(c).repeatability(st.post.Form, st.kept[d])
 }
 
 // tau is the variance of a source of spread in draw d of the record, in units of
 // repeatability; 0 where the design could not tell it.
 func (st *study) tau(source string, d int) float64 {
-	f, ok := st.factor[source]
-	if !ok || st.post == nil {
+	if st.post == nil {
 		return 0
 	}
-	ratio := st.post.Tau[f][st.kept[d]] / st.post.Phi[st.kept[d]]
+	k, draws := st.kept[d], st.post.Form
+	ratio := 0.0
+	if f, ok := st.factor[source]; ok {
+		ratio = draws.Ratio[f][k]
+	} else if source == "vial" && draws.Unseen != nil {
+		ratio = draws.Unseen[k]
+	}
 	return ratio * ratio
 }
 
@@ -264,8 +267,7 @@ func (st *study) effect(source, name string, d int) (float64, bool) {
 	if j < 0 {
 		return 0, false
 	}
-	k := st.kept[d]
-	return st.post.Effect[f][j][k] / st.post.Phi[k], true
+	return st.post.Form.Effect[f][j][st.kept[d]], true
 }
 
 // Next is the mean of further readings over the draws: what the first ones had in common
@@ -276,7 +278,7 @@ func (s sampled) Next(c, y float64, had, more result.Readings) (mean, sd float64
 	at, variance := s.rec.Best(c), 0.0
 	for i := range n {
 		d := i * s.rec.Draws() / n
-		base := s.repeatability(d, at)
+		base := s.repeatability(d, c)
 		first, next := s.shares(d, []result.Readings{had}), s.shares(d, []result.Readings{more})
 		k := first.shared / (first.own + first.shared)
 		if had.Reader != more.Reader {

@@ -35,6 +35,7 @@ func (st *study) respond() {
 		st.note(note.New("not-rising"))
 		return
 	}
+	st.resp = resp
 	st.rec = st.newRecord(resp)
 	st.shapeFinding(resp)
 }
@@ -45,8 +46,9 @@ func (st *study) top() float64 { return st.levels[len(st.levels)-1].value }
 // errors: a part that all levels share, and a part of each level's own.
 func (st *study) knowFromPosterior() {
 	p := st.post
-	n := p.Draws()
-	st.know = record.Knowledge{DF: st.df, Signal: st.isSignal()}
+	wide := p.Wide.Len()
+	n := wide + p.Form.Len()
+	st.know = record.Knowledge{Lead: wide, Signal: st.isSignal()}
 	st.know.Draw = make([][]float64, n)
 	for k := range n {
 		st.know.Draw[k] = make([]float64, 0, len(st.levels))
@@ -56,32 +58,69 @@ func (st *study) knowFromPosterior() {
 		st.know.Level = append(st.know.Level, l.value)
 		st.know.Mean = append(st.know.Mean, st.bestMean(g))
 		for k := range n {
-			st.know.Draw[k] = append(st.know.Draw[k], p.Mean[g][k])
+			if k < wide {
+				st.know.Draw[k] = append(st.know.Draw[k], p.Wide.Mean[g][k])
+			} else {
+				st.know.Draw[k] = append(st.know.Draw[k], p.Form.Mean[g][k-wide])
+			}
 		}
 	}
-	st.know.Known = st.drawKnowns(n, num.Source(st.opt.Seed, st.task, 2))
+	st.know.Known = st.drawKnowns(n)
+	st.know.DF = misfitDF(st.know)
 }
 
 // bestMean is the most likely mean; where no value inside the interval is
 // better than another, the average of the draws.
 func (st *study) bestMean(g int) float64 {
 	if st.groups[g].oneInterval {
-		return num.Mean(st.post.Mean[g])
+		return num.Mean(st.post.Wide.Mean[g])
 	}
 	return st.post.Point[g]
 }
 
-func (st *study) drawKnowns(n int, rng *rand.Rand) [][]float64 {
+func (st *study) drawKnowns(n int) [][]float64 {
 	draws := make([][]float64, n)
 	for k := range draws {
-		stock := rng.NormFloat64()
 		draws[k] = make([]float64, len(st.levels))
-		for i, l := range st.levels {
-			own := math.Sqrt(math.Max(0, l.u*l.u-l.shared*l.shared))
-			draws[k][i] = l.shared*stock + own*rng.NormFloat64()
+	}
+	stock := normals(n, knownTask)
+	for i, l := range st.levels {
+		own := math.Sqrt(math.Max(0, l.u*l.u-l.shared*l.shared))
+		z := normals(n, knownTask+1+uint64(i))
+		for k := range draws {
+			draws[k][i] = l.shared*stock[k] + own*z[k]
 		}
 	}
 	return draws
+}
+
+const knownTask = 1000
+
+// misfitDF are the degrees of freedom against which a misfit is held: those at
+// which the draws' own squared distances from their centre, in units of their
+// covariance, have the 90 % point of a multiple of F, so that levels of unequal and
+// doubtful spreads are judged by how surely they are known together.
+func misfitDF(k record.Knowledge) float64 {
+	draws := k.Draw[:k.Lead]
+	dist := record.Distances(draws)
+	if dist == nil {
+		return math.Inf(1)
+	}
+	n := float64(len(k.Level))
+	at := quantile(dist, 0.9)
+	f := func(df float64) float64 { return n * num.FQuantile(0.9, n, df) * (df - 2) / df }
+	lo, hi := 2.2, 400.0
+	if at >= f(hi) {
+		return hi
+	}
+	for range 40 {
+		if mid := math.Sqrt(lo * hi); f(mid) < at {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo
 }
 
 // singlesDraws is how many draws stand for readings without repeats.
@@ -114,7 +153,7 @@ func (st *study) knowFromSingles() bool {
 	}
 	st.df = float64(n - 2)
 	sigma := fit.Scale * math.Sqrt(float64(n)/st.df) // maximum likelihood divides by n
-	rng := num.Source(st.opt.Seed, st.task, 3)
+	rng := num.Source(3, uint64(n))
 	for range singlesDraws {
 		s := sigma * math.Sqrt(st.df/(2*gamma(st.df/2, rng)))
 		st.singles = append(st.singles, s)
@@ -124,7 +163,7 @@ func (st *study) knowFromSingles() bool {
 		}
 		st.know.Draw = append(st.know.Draw, y)
 	}
-	st.know.Known = st.drawKnowns(singlesDraws, num.Source(st.opt.Seed, st.task, 2))
+	st.know.Known = st.drawKnowns(singlesDraws)
 	st.singleRecoveries()
 	st.note(note.New("leans-on-line").Number("df", st.df))
 	return true
@@ -197,12 +236,13 @@ func (st *study) lineFinding() {
 // newRecord joins response, spread and what the method can show.
 func (st *study) newRecord(resp *record.Response) *record.Record {
 	idx := record.Thin(len(st.know.Draw))
+	first := 0
 	if st.post != nil {
-		idx = record.Pick(st.post.Weights())
+		first = st.post.Wide.Len()
+		idx = record.Thin(st.post.Form.Len())
 	}
 	st.kept = idx
-	first := st.levels[0]
-	bottom, c0 := first.value, first.value
+	bottom, c0 := st.levels[0].value, st.levels[0].value
 	if st.likeBlank() {
 		bottom = 0
 	}
@@ -213,14 +253,19 @@ func (st *study) newRecord(resp *record.Response) *record.Record {
 		}
 	}
 	spread := record.Spread{
-		All:  func(d int, y float64) float64 { return st.singles[idx[d]] },
-		Same: func(d int, y float64) float64 { return st.singles[idx[d]] },
+		All:  func(d int, _ float64) float64 { return st.singles[idx[d]] },
+		Same: func(d int, _ float64) float64 { return st.singles[idx[d]] },
 	}
 	if st.post != nil {
-		spread.All = func(d int, y float64) float64 { return st.total(idx[d], y) }
-		spread.Same = func(d int, y float64) float64 { return st.same(idx[d], y) }
+		d := st.post.Form // single readings are predicted under the prior that favours a form
+		spread.All = func(k int, c float64) float64 { return st.total(d, idx[k], st.along(c)) }
+		spread.Same = func(k int, c float64) float64 { return st.same(d, idx[k], st.along(c)) }
 	}
-	return record.New(resp.Thin(idx), spread, st.shown(), bottom, st.top(), c0)
+	kept := make([]int, len(idx))
+	for i, k := range idx {
+		kept[i] = first + k
+	}
+	return record.New(resp.Thin(kept), spread, st.shown(), bottom, st.top(), c0)
 }
 
 // likeBlank says whether the lowest known is as good as none of the analyte:

@@ -3,7 +3,7 @@
 // help, whether it is fit for a need, and what each reading really says.
 //
 // One way through: observations are split into strands (a method, a dilution
-// and a matrix each), a strand's readings go through package mixed to a
+// and a matrix each), a strand's readings go through package posterior to a
 // posterior of level means and spread, that and the knowns' uncertainty make a
 // record of performance, and every further finding is read off the record.
 package assess
@@ -45,7 +45,7 @@ func Run(t knownwater.Trial, o Options) Findings {
 	}
 	studies := make([]*study, len(strands))
 	each(len(strands), o, func(i int) {
-		studies[i] = examine(strands[i], t, o, uint64(i))
+		studies[i] = examine(strands[i], t, o)
 		f.Methods[i] = studies[i].finding
 	})
 	for i := range studies {

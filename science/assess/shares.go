@@ -1,62 +1,106 @@
 package assess
 
 import (
-	"slices"
+	"math"
 
+	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
-// otherShares are the sharings of a chart's gaps between "at" and "between"
-// under which a verdict has to stand as well.
-var otherShares = []float64{0.15, 0.5}
+// sharesTried are the sharings of a chart's gaps between "at" and "between"
+// that are looked at beside the stated one, which keeps half of the weight.
+var sharesTried = []float64{0.05, 0.12, 0.19, 0.25, 0.32, 0.39, 0.46}
 
-// askShares judges a chart's needs again with other sharings, and says where a
-// verdict hangs on the convention.
-func (st *study) askShares() {
-	if !reading.Of(st.method.Kind).Has("at_share") || len(st.needs) == 0 || st.post == nil || st.inner {
+// findShares lists the sharings that every reading can be understood under, the
+// stated one first, with what they count beforehand: stated or not, half for
+// what is stated (0.25 where nothing is), half evenly for the others.
+func (d *design) findShares(s strand) {
+	if !reading.Of(s.method.Kind).Has("at_share") {
 		return
 	}
-	for _, share := range otherShares {
-		if share == reading.AtShare(st.method) {
-			continue
+	stated := reading.AtShare(s.method)
+	d.shares = []float64{stated}
+	for _, share := range sharesTried {
+		if math.Abs(share-stated) > 0.02 && understood(s, share) {
+			d.shares = append(d.shares, share)
 		}
-		other, ok := st.shared(share)
-		if !ok {
-			st.note(note.New("share-not-tried").Number("share", share))
-			continue
+	}
+	if len(d.shares) == 1 {
+		return
+	}
+	for i := range d.shares {
+		w := 0.5
+		if i > 0 {
+			w = 0.5 / float64(len(d.shares)-1)
 		}
-		for i := range st.finding.Needs {
-			mine, theirs := &st.finding.Needs[i], other.finding.Needs[i]
-			if mine.Verdict != theirs.Verdict {
-				mine.AtShare = append(mine.AtShare, note.New("share-decides").Number("share", share).
-					Number("stated", reading.AtShare(st.method)).Name("verdict", theirs.Verdict))
-			}
-		}
+		d.data.Shares = append(d.data.Shares, w)
 	}
 }
 
-// shared is the study with every reading understood under another sharing.
-func (st *study) shared(share float64) (*study, bool) {
-	s := st.strand
+func understood(s strand, share float64) bool {
 	s.method.AtShare = share
-	s.obs = slices.Clone(st.obs)
-	for i := range s.obs {
-		on, err := reading.Understand(s.obs[i].Text, s.method)
-		if err != nil {
-			return nil, false
+	done := map[string]bool{}
+	for _, o := range s.obs {
+		if done[o.Text] {
+			continue
 		}
-		s.obs[i].Seen = on
+		done[o.Text] = true
+		if _, err := reading.Understand(o.Text, s.method); err != nil {
+			return false
+		}
 	}
-	o := st.opt
-	o.Draws = 1000
-	other := &study{strand: s, design: newDesign(s), opt: o, task: st.task, needs: st.needs, inner: true}
-	other.start()
-	other.fit()
-	other.respond()
-	if other.rec == nil {
-		return nil, false
-	}
-	other.needFindings()
-	return other, true
+	return true
 }
+
+// seenAs is what a reading means under every sharing that is tried.
+func (d *design) seenAs(s strand, o knownwater.Observation) [][2]float64 {
+	on := o.On()
+	seen := [][2]float64{{on.Low, on.High}}
+	if len(d.data.Shares) < 2 {
+		return seen
+	}
+	if d.understood == nil {
+		d.understood = map[string][][2]float64{}
+	}
+	if known, ok := d.understood[o.Text]; ok {
+		return known
+	}
+	for _, share := range d.shares[1:] {
+		s.method.AtShare = share
+		if i, err := reading.Understand(o.Text, s.method); err == nil {
+			i = i.Scale(o.Dilution)
+			seen = append(seen, [2]float64{i.Low, i.High})
+		} else { // cannot be: findShares tried it
+			seen = append(seen, seen[0])
+		}
+	}
+	d.understood[o.Text] = seen
+	return seen
+}
+
+// askShares asks about the sharing where the readings speak against the stated
+// one: where it keeps less than a twentieth of the weight.
+func askShares(studies []*study) []Question {
+	var qs []Question
+	for _, st := range studies {
+		if st.post == nil || len(st.shares) < 2 || st.post.Share[0] >= shareDoubt {
+			continue
+		}
+		best := 1
+		for i := range st.shares {
+			if st.post.Share[i] > st.post.Share[best] {
+				best = i
+			}
+		}
+		var levels []float64
+		for _, l := range st.levels {
+			levels = append(levels, l.value)
+		}
+		qs = append(qs, Question{Kind: QuestionShare, Method: st.method.Name, At: placesOf(st.obs), matrix: st.matrix,
+			Says: note.New("ask-share").Number("stated", st.shares[0]).Number("share", st.shares[best]).Number("level", levels...)})
+	}
+	return qs
+}
+
+const shareDoubt = 0.05

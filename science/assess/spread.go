@@ -3,7 +3,6 @@ package assess
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"knownwater/science/note"
 	"knownwater/science/num"
@@ -24,13 +23,19 @@ func (st *study) spreadFinding() {
 	if st.post == nil {
 		return
 	}
-	p := st.post
-	s.At = Number(p.Ref)
-	s.RepeatabilityHigh = Number(quantile(p.Phi, 0.975))
+	d := st.post.Wide
+	i := st.middleLevel()
+	at := st.along(st.levels[i].value)
+	s.At = Number(st.bestMean(st.groupAt(i)))
+	own := make([]float64, d.Len())
+	for k := range own {
+		own[k] = at.repeatability(d, k)
+	}
+	s.RepeatabilityHigh = Number(quantile(own, 0.975))
 	if st.flat {
 		s.RepeatabilityLow = 0
 	} else {
-		s.RepeatabilitySD, s.RepeatabilityLow = Number(quantile(p.Phi, 0.5)), Number(quantile(p.Phi, 0.025))
+		s.RepeatabilitySD, s.RepeatabilityLow = Number(quantile(own, 0.5)), Number(quantile(own, 0.025))
 		st.spreadFunction(s)
 	}
 	for _, part := range []struct {
@@ -49,35 +54,46 @@ func (st *study) spreadFinding() {
 			}
 			continue
 		}
-		*part.low, *part.high = 0, Number(quantile(p.Tau[f], 0.975))
+		tau := make([]float64, d.Len())
+		for k := range tau {
+			tau[k] = own[k] * d.Ratio[f][k]
+		}
+		*part.low, *part.high = 0, Number(quantile(tau, 0.975))
 		if !st.flat {
-			*part.sd, *part.low = Number(quantile(p.Tau[f], 0.5)), Number(quantile(p.Tau[f], 0.025))
+			*part.sd, *part.low = Number(quantile(tau, 0.5)), Number(quantile(tau, 0.025))
 		}
 	}
 }
 
-// spreadFunction gives σ0 and κ of the whole spread; one response cannot tell
+// spreadFunction gives σ0 and κ of the two-component function that comes
+// nearest to the levels' whole spreads, Σ((σ0² + κ²m²)/s² − 1)² least with both at least 0; a
+// description, as every level's spread is its own. One response cannot tell
 // the two apart.
 func (st *study) spreadFunction(s *Spread) {
 	if len(st.levels) < 2 {
 		st.note(note.New("one-level-spread"))
 		return
 	}
-	p := st.post
-	sigma0, kappa := make([]float64, p.Draws()), make([]float64, p.Draws())
-	for k := range sigma0 {
-		sigma0[k] = st.total(k, 0)
-		at := st.total(k, p.Ref)
-		kappa[k] = math.Sqrt(math.Max(0, at*at-sigma0[k]*sigma0[k])) / p.Ref
+	var a11, a12, a22, b1, b2 float64
+	for i, lf := range st.finding.Levels {
+		sd, m := float64(lf.SD), st.bestMean(st.groupAt(i))
+		x, y := 1/(sd*sd), m*m/(sd*sd)
+		a11, a12, a22, b1, b2 = a11+x*x, a12+x*y, a22+y*y, b1+x, b2+y
 	}
-	s.Sigma0, s.Kappa = Number(quantile(sigma0, 0.5)), Number(quantile(kappa, 0.5))
+	det := a11*a22 - a12*a12
+	square0, kappa2 := (b1*a22-b2*a12)/det, (a11*b2-a12*b1)/det
+	switch {
+	case !(square0 >= 0):
+		square0, kappa2 = 0, b2/a22
+	case !(kappa2 >= 0):
+		square0, kappa2 = b1/a11, 0
+	}
+	s.Sigma0, s.Kappa = Number(math.Sqrt(square0)), Number(math.Sqrt(kappa2))
 }
 
-func quantile(draws []float64, p float64) float64 {
-	s := slices.Clone(draws)
-	sort.Float64s(s)
-	return num.Quantile(s, p)
-}
+func quantile(draws []float64, p float64) float64 { return num.Quantile(sorted(draws), p) }
+
+func sorted(draws []float64) []float64 { return slices.Sorted(slices.Values(draws)) }
 
 // readerOffsets shows each reader against the average of the trial's readers.
 func (st *study) readerOffsets() {
@@ -89,15 +105,16 @@ func (st *study) readerOffsets() {
 	if len(names) >= fewReaders {
 		return
 	}
-	effects := st.post.Effect[f]
+	wide := st.post.Wide
+	effects, at := wide.Effect[f], st.along(st.levels[st.middleLevel()].value)
 	for j, name := range names {
-		d := make([]float64, st.post.Draws())
+		d := make([]float64, wide.Len())
 		for k := range d {
 			mean := 0.0
 			for i := range names {
 				mean += effects[i][k] / float64(len(names))
 			}
-			d[k] = effects[j][k] - mean
+			d[k] = at.repeatability(wide, k) * (effects[j][k] - mean)
 		}
 		st.finding.Readers = append(st.finding.Readers, Offset{
 			Reader: name, Offset: Number(quantile(d, 0.5)), Low: Number(quantile(d, 0.025)), High: Number(quantile(d, 0.975)),

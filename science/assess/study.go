@@ -7,9 +7,9 @@ import (
 	"sort"
 
 	"knownwater"
-	"knownwater/science/mixed"
 	"knownwater/science/note"
 	"knownwater/science/num"
+	"knownwater/science/posterior"
 	"knownwater/science/reading"
 	"knownwater/science/record"
 	"knownwater/science/unit"
@@ -20,29 +20,28 @@ type study struct {
 	strand
 	*design
 	opt   Options
-	task  uint64
 	needs []knownwater.Need
 	scale unit.Scale
 
-	post *mixed.Posterior // nil where nothing was read twice
-	df   float64          // degrees of freedom behind the spread
-	flat bool             // no level shows two different intervals: the spread has an upper limit only
+	post *posterior.Posterior // nil where nothing was read twice
+	df   float64              // degrees of freedom behind the spread, where it is known best
+	flat bool                 // no level shows two different intervals: the spread has an upper limit only
 
 	reference []int // levels that were read with the reference technique, as groups; −1 else
 	know      record.Knowledge
 	rec       *record.Record
-	kept      []int     // the draws that the record kept
-	singles   []float64 // draws of the scatter about a line, where nothing was read twice
+	resp      *record.Response // with all draws: the wide ones, then those that favour a form
+	kept      []int            // the draws that the record kept, of those that favour a form
+	singles   []float64        // draws of the scatter about a line, where nothing was read twice
 
 	without map[int]turn // responses fitted without a level
-	inner   bool         // a second look under another sharing: no third one
 
 	finding MethodFinding
 }
 
 // examine works out all that a strand says by itself.
-func examine(s strand, t knownwater.Trial, o Options, task uint64) *study {
-	st := &study{strand: s, design: newDesign(s), opt: o, task: task, needs: t.Needs, scale: t.Scale}
+func examine(s strand, t knownwater.Trial, o Options) *study {
+	st := &study{strand: s, design: newDesign(s), opt: o, needs: t.Needs, scale: t.Scale}
 	st.start()
 	st.fit()
 	st.levelFindings()
@@ -98,52 +97,27 @@ func (st *study) groupAt(i int) int {
 
 // fit finds the posterior; without repeats there is none.
 func (st *study) fit() {
-	post, err := mixed.Fit(st.data, mixed.Options{Seed: st.opt.Seed, Tasks: []uint64{st.task}, Draws: st.opt.Draws})
-	if errors.Is(err, mixed.ErrNoRepeats) {
+	post, err := posterior.Fit(st.data)
+	if errors.Is(err, posterior.ErrNoRepeats) {
 		st.note(note.New("nothing-read-twice"))
 		return
 	}
 	st.post = post
 	st.finding.MCError = Number(post.ErrorShare)
-	logs := make([]float64, post.Draws())
-	for k := range logs {
-		logs[k] = math.Log(st.total(k, post.Ref))
-	}
-	_, sd := num.MeanSD(logs)
-	st.df = 1 / (2 * sd * sd) // var(log s) ≈ 1/(2ν)
+	st.df = 0
 	st.flat = true
-	for _, g := range st.groups {
-		st.flat = st.flat && (g.oneInterval || g.n < 2)
+	for g, gr := range st.groups {
+		_, sd := num.MeanSD(post.Wide.LogSD[g])
+		st.df = math.Max(st.df, 1/(2*sd*sd)) // var(log s) ≈ 1/(2ν)
+		st.flat = st.flat && (gr.oneSeen || gr.n < 2)
 	}
 	if st.flat {
 		st.note(note.New("all-in-one-step"))
 	}
 }
 
-// total is draw k's standard deviation of a single reading with mean y, every
-// source together, with the reference technique.
-func (st *study) total(k int, y float64) float64 {
-	p := st.post
-	square := p.Phi[k] * p.Phi[k]
-	for f := range p.Tau {
-		square += p.Tau[f][k] * p.Tau[f][k]
-	}
-	return math.Sqrt(square) * p.H(k, y)
-}
-
-// same is what is left of it between two tests by one reader in one session and lot.
-func (st *study) same(k int, y float64) float64 {
-	p := st.post
-	square := p.Phi[k] * p.Phi[k]
-	if f, ok := st.factor["vial"]; ok {
-		square += p.Tau[f][k] * p.Tau[f][k]
-	}
-	return math.Sqrt(square) * p.H(k, y)
-}
-
 // levelFindings fills what was read at each known.
 func (st *study) levelFindings() {
-	rng := num.Source(st.opt.Seed, st.task, 1)
 	for i, l := range st.levels {
 		g := st.groupAt(i)
 		lf := LevelFinding{
@@ -155,7 +129,7 @@ func (st *study) levelFindings() {
 		if st.post != nil {
 			st.meanAt(&lf, g)
 			st.spreadAt(&lf, g)
-			st.biasAt(&lf, g, rng.NormFloat64)
+			st.biasAt(&lf, g, i)
 		}
 		st.finding.Levels = append(st.finding.Levels, lf)
 		if st.reference[i] < 0 && st.techniques[0] != st.techniques[st.groups[g].technique] {
@@ -170,23 +144,33 @@ func (st *study) levelFindings() {
 	}
 }
 
-// limits are the 95 % limits of draws that are bounded by floor and top: equal
+// tail is what each limit leaves outside: 2.5 %, and half of that for levels of
+// one or two readings, whose limits would fall short of their promise where the
+// spread follows no form.
+func (st *study) tail(g int) float64 {
+	if st.groups[g].n < 3 {
+		return 0.0125
+	}
+	return 0.025
+}
+
+// limits are the limits of draws that are bounded by floor and top: equal
 // tails, or one-sided where the draws pile up against a bound. An end that
 // rests on its bound comes back as the bound itself.
-func limits(draws []float64, floor, top float64) (low, high float64) {
+func limits(draws []float64, tail, floor, top float64) (low, high float64) {
 	s := slices.Clone(draws)
 	sort.Float64s(s)
 	q := func(p float64) float64 { return num.Quantile(s, p) }
-	low, high = q(0.025), q(0.975)
-	atFloor := !math.IsInf(floor, 0) && low-floor < high-q(0.95)
-	atTop := !math.IsInf(top, 0) && top-high < q(0.05)-low
+	low, high = q(tail), q(1-tail)
+	atFloor := !math.IsInf(floor, 0) && low-floor < high-q(1-2*tail)
+	atTop := !math.IsInf(top, 0) && top-high < q(2*tail)-low
 	switch {
 	case atFloor && atTop:
 		return floor, top
 	case atFloor:
-		return floor, q(0.95)
+		return floor, q(1 - 2*tail)
 	case atTop:
-		return q(0.05), top
+		return q(2 * tail), top
 	}
 	return low, high
 }
@@ -202,7 +186,8 @@ func (st *study) meanAt(lf *LevelFinding, g int) {
 	if st.groups[g].openAbove {
 		top = st.data.MeanTop
 	}
-	low, high := limits(st.post.Mean[g], floor, top)
+	low, high := limits(st.post.Wide.Mean[g], st.tail(g), floor, top)
+	low, high = math.Min(low, st.post.Own[g].MeanLow), math.Max(high, st.post.Own[g].MeanHigh)
 	if gr := st.groups[g]; gr.oneInterval {
 		// Hands may be so steady that a mean at the very edge gives these
 		// readings every time: nothing inside the interval is ruled out.
@@ -229,35 +214,46 @@ func (st *study) fromNothing() bool {
 	return reading.Of(st.method.Kind).FromNothing
 }
 
+// spreadAt fills the whole spread of single readings. Its limits are those of
+// the wide prior, its value the median under the prior that favours a form.
 func (st *study) spreadAt(lf *LevelFinding, g int) {
-	t := st.groups[g].technique
-	s := make([]float64, st.post.Draws())
-	for k := range s {
-		s[k] = st.total(k, st.post.Mean[g][k]) * st.post.T[t][k]
-	}
-	sort.Float64s(s)
-	lf.SDHigh = Number(num.Quantile(s, 0.975))
+	s := st.wholeAt(st.post.Wide, g)
+	low, high := num.Quantile(s, st.tail(g)), num.Quantile(s, 1-st.tail(g))
+	low, high = math.Min(low, st.post.Own[g].SDLow), math.Max(high, st.post.Own[g].SDHigh)
+	lf.SDHigh = Number(high)
 	if st.flat {
 		lf.SDLow = 0
 		return
 	}
-	lf.SD, lf.SDLow = Number(num.Quantile(s, 0.5)), Number(num.Quantile(s, 0.025))
+	middle := num.Quantile(st.wholeAt(st.post.Form, g), 0.5)
+	lf.SD, lf.SDLow = Number(math.Min(math.Max(middle, low), high)), Number(low)
 	lf.SingleU = Number(math.Hypot(float64(lf.SD), lf.ULevel))
 }
 
+// wholeAt are the draws of a group's whole spread, rising.
+func (st *study) wholeAt(d *posterior.Draws, g int) []float64 {
+	s := make([]float64, d.Len())
+	for k := range s {
+		s[k] = st.total(d, k, between{g, g, 0})
+	}
+	sort.Float64s(s)
+	return s
+}
+
 // biasAt compares the mean with the known, whose own error is drawn along.
-func (st *study) biasAt(lf *LevelFinding, g int, normal func() float64) {
-	draws := st.post.Mean[g]
+func (st *study) biasAt(lf *LevelFinding, g, i int) {
+	draws := st.post.Wide.Mean[g]
+	z := normals(len(draws), uint64(i))
 	bias, recovery := make([]float64, len(draws)), make([]float64, 0, len(draws))
 	for k, m := range draws {
-		c := lf.Level + lf.ULevel*normal()
+		c := lf.Level + lf.ULevel*z[k]
 		bias[k] = m - c
 		if c > 0 {
 			recovery = append(recovery, 100*m/c)
 		}
 	}
 	level := lf.Level
-	low, high := limits(bias, math.Inf(-1), math.Inf(1))
+	low, high := limits(bias, st.tail(g), math.Inf(-1), math.Inf(1))
 	// Where a limit of the mean is more than a quantile of the draws, so is the bias's.
 	low = math.Min(low, float64(lf.MeanLow)-level)
 	high = math.Max(high, float64(lf.MeanHigh)-level)
@@ -267,7 +263,7 @@ func (st *study) biasAt(lf *LevelFinding, g int, normal func() float64) {
 	lf.BiasLow, lf.BiasHigh = Number(low), Number(high)
 	canRecover := level > 0 && len(recovery) == len(draws)
 	if canRecover {
-		rl, rh := limits(recovery, math.Inf(-1), math.Inf(1))
+		rl, rh := limits(recovery, st.tail(g), math.Inf(-1), math.Inf(1))
 		lf.RecoveryLow = Number(math.Min(rl, 100*float64(lf.MeanLow)/level))
 		lf.RecoveryHigh = Number(math.Max(rh, 100*float64(lf.MeanHigh)/level))
 	}

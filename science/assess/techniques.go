@@ -29,9 +29,10 @@ func (st *study) techniqueFindings() {
 }
 
 func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
-	p := st.post
+	p := st.post.Wide
 	f := TechniqueFinding{From: st.techniques[0], To: st.techniques[t], Levels: []float64{}, Margin: None, Difference: None}
-	diff := make([]float64, p.Draws())
+	diff := make([]float64, p.Len())
+	ratio := make([]float64, p.Len()) // log of the spreads' ratio, averaged over the levels
 	margin, judged, blurred := 0.0, true, true
 	least, most := 0.0, 0.0 // differences that readings in one interval each leave open
 	for i, l := range st.levels {
@@ -43,6 +44,7 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 		f.Levels = append(f.Levels, l.value)
 		for k := range diff {
 			diff[k] += p.Mean[to][k] - p.Mean[from][k]
+			ratio[k] += p.LogSD[to][k] - p.LogSD[from][k]
 		}
 		m, ok := permittedAt(st.needs, l.value)
 		margin, judged = margin+m, judged && ok
@@ -57,6 +59,7 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 	}
 	for k := range diff {
 		diff[k] /= n
+		ratio[k] = math.Exp(ratio[k] / n)
 	}
 	f.Low, f.High = Number(quantile(diff, 0.025)), Number(quantile(diff, 0.975))
 	f.Low90, f.High90 = Number(quantile(diff, 0.05)), Number(quantile(diff, 0.95))
@@ -66,7 +69,7 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 		f.Low, f.Low90 = min(f.Low, Number(least/n)), min(f.Low90, Number(least/n))
 		f.High, f.High90 = max(f.High, Number(most/n)), max(f.High90, Number(most/n))
 	}
-	f.SDRatio, f.SDRatioLow, f.SDRatioHi = Number(quantile(p.T[t], 0.5)), Number(quantile(p.T[t], 0.025)), Number(quantile(p.T[t], 0.975))
+	f.SDRatio, f.SDRatioLow, f.SDRatioHi = Number(quantile(ratio, 0.5)), Number(quantile(ratio, 0.025)), Number(quantile(ratio, 0.975))
 	if judged {
 		f.Margin = Number(margin / n)
 	}

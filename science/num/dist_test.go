@@ -180,3 +180,17 @@ func TestDistributionsTakeAnything(t *testing.T) {
 		}
 	}
 }
+
+// Every quantile leads back to its chance, whatever the degrees of freedom.
+func TestQuantilesLeadBack(t *testing.T) {
+	for df := 1.0; df < 200; df += 0.5 {
+		for _, p := range []float64{0.001, 0.01, 0.025, 0.04, 0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975, 0.99} {
+			if got := ChiSquareCDF(ChiSquareQuantile(p, df), df); !(math.Abs(got-p) < 1e-12) {
+				t.Errorf("chi-square with %v degrees of freedom: the quantile of %v has the chance %v", df, p, got)
+			}
+			if got := TCDF(TQuantile(p, df), df); !(math.Abs(got-p) < 1e-12) {
+				t.Errorf("t with %v degrees of freedom: the quantile of %v has the chance %v", df, p, got)
+			}
+		}
+	}
+}

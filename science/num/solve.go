@@ -29,6 +29,9 @@ func solveMonotone(f func(u float64) (value, slope float64), target, u float64) 
 				step = -50
 			}
 		}
+		if math.Abs(step) <= 4e-16*max(1, math.Abs(u)) {
+			return u // before the bracket is asked: the last step may land on its end
+		}
 		next := u + step
 		if !(next > lo && next < hi) {
 			switch {

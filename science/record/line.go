@@ -18,7 +18,7 @@ func StraightLine(k Knowledge) (par, se [2]float64, lackOfFit float64, err error
 	if err != nil {
 		return par, se, math.NaN(), err
 	}
-	cov := Covariance(r.draws)
+	cov := Covariance(r.draws[:k.lead()])
 	shrink := 1.0
 	if k.DF > 4 {
 		shrink = math.Sqrt((k.DF - 2) / k.DF)

@@ -9,9 +9,9 @@ import (
 
 // Spread says how single readings scatter about their mean, draw by draw.
 type Spread struct {
-	// SD of a single reading with mean response y: All is every source; Same is
+	// SD of a single reading at concentration c: All is every source; Same is
 	// what is left between two tests by one reader in one session.
-	All, Same func(draw int, y float64) float64
+	All, Same func(draw int, c float64) float64
 }
 
 // Record is a method's record of performance in one scope.
@@ -61,11 +61,11 @@ func New(r *Response, s Spread, shown Shown, bottom, top, c0 float64) *Record {
 
 // Of is the record of the mean of several readings of one sample, or of readings whose
 // taker is known: shift moves the mean reading in a draw, sd is the standard deviation
-// of what is read about it; both at a mean reading y of the record as it stands. It keeps
+// of what is read about it; both at a concentration. It keeps
 // every draw and every place of the grid, or, to plan by, every step-th.
-func (r *Record) Of(step int, shift, sd func(draw int, y float64) float64) *Record {
+func (r *Record) Of(step int, shift, sd func(draw int, c float64) float64) *Record {
 	n := *r
-	all := func(i int, y float64) float64 { return sd(i*step, y) }
+	all := func(i int, c float64) float64 { return sd(i*step, c) }
 	n.limits, n.once, n.Spread = map[float64][]float64{}, true, Spread{All: all, Same: all}
 	n.Grid, n.Mean, n.table = nil, nil, nil
 	var places []int
@@ -80,7 +80,7 @@ func (r *Record) Of(step int, shift, sd func(draw int, y float64) float64) *Reco
 	for d := 0; d < len(r.table); d += step {
 		row := make([]float64, len(places))
 		for i, g := range places {
-			by := shift(d, r.table[d][g])
+			by := shift(d, r.Grid[g])
 			row[i] = r.table[d][g] + by
 			n.Mean[i] += by / draws
 		}
@@ -113,7 +113,7 @@ func (r *Record) Best(c float64) float64 { return r.Response.At(c) }
 // Reading is the distribution of one later reading at c under draw d.
 func (r *Record) Reading(d int, c float64) Normal {
 	y := r.At(d, c)
-	return Normal{y, r.Spread.All(d, y)}
+	return Normal{y, r.Spread.All(d, c)}
 }
 
 // Limit is the p-quantile of one later reading on the whole grid, over all
@@ -125,11 +125,11 @@ func (r *Record) Limit(p float64) []float64 {
 	l := make([]float64, len(r.Grid))
 	z := num.PhiInv(p)
 	dist := make([]Normal, len(r.table))
-	for i := range r.Grid {
+	for i, c := range r.Grid {
 		mean, sd := 0.0, 0.0
 		for d := range r.table {
 			y := r.table[d][i]
-			dist[d] = Normal{y, r.Spread.All(d, y)}
+			dist[d] = Normal{y, r.Spread.All(d, c)}
 			mean += y / float64(len(dist))
 			sd += dist[d].SD / float64(len(dist))
 		}

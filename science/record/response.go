@@ -20,6 +20,9 @@ type Knowledge struct {
 	Draw  [][]float64 // [draw][level]: equally likely mean readings
 	Known [][]float64 // [draw][level]: equally likely errors of the knowns, true − stated
 	DF    float64     // degrees of freedom behind the spread; 0 if there are none
+	// Lead is how many of the draws say how sure the means are, the first ones; 0: all. The
+	// others are carried along.
+	Lead int
 	// Signal says that the readings are of light, so that stray light may bend them.
 	Signal bool
 }
@@ -258,19 +261,26 @@ func fitFrom(f *response.Shape, k Knowledge, start []float64) (*linked, float64,
 // draws, and of the knowns through the slope.
 func covariance(k Knowledge, l *linked) [][]float64 {
 	n := len(k.Level)
-	points := make([][]float64, len(k.Draw))
+	points := make([][]float64, k.lead())
 	slope := make([]float64, n)
 	p := l.plain(l.q)
 	for i, c := range k.Level {
 		slope[i] = l.shape.Slope(p, c)
 	}
-	for d := range k.Draw {
+	for d := range points {
 		points[d] = make([]float64, n)
 		for i := range points[d] {
 			points[d][i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
 		}
 	}
 	return Covariance(points)
+}
+
+func (k Knowledge) lead() int {
+	if k.Lead > 0 {
+		return k.Lead
+	}
+	return len(k.Draw)
 }
 
 // Covariance of equally weighted draws, [draw][quantity].
@@ -369,7 +379,7 @@ func gainOf(jac, v [][]float64, res []float64) (gain [][]float64, misfit float64
 
 // freeMonotone joins the level means, made never falling; weights are their doubt.
 func freeMonotone(k Knowledge) *Response {
-	cov := Covariance(k.Draw)
+	cov := Covariance(k.Draw[:k.lead()])
 	w := make([]float64, len(k.Level))
 	for i := range w {
 		w[i] = 1 / cov[i][i]

@@ -43,7 +43,7 @@ func (r *Record) Chance(c float64, seen interval.Interval) float64 {
 	i, t := place(r.Grid, c)
 	for d, row := range r.table {
 		y := row[i-1] + t*(row[i]-row[i-1])
-		n := Normal{y, r.Spread.All(d, y)}
+		n := Normal{y, r.Spread.All(d, c)}
 		if seen.Low == seen.High {
 			p += num.NormalPDF((seen.Low-n.Mean)/n.SD) / n.SD
 			continue

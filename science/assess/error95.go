@@ -1,0 +1,177 @@
+package assess
+
+import (
+	"math"
+	"sort"
+	"sync"
+
+	"knownwater/science/num"
+	"knownwater/science/posterior"
+	"knownwater/science/record"
+)
+
+// within is the share of single results that error_95 holds for.
+const within = 0.95
+
+// errorAt is error_95 at one concentration: the E within which 95 % of single
+// results lie, as a function of how readings are distributed there. centre is the
+// mean reading that would give results without bias.
+type errorAt struct {
+	centre float64
+	of     func(dist record.Normal) float64
+}
+
+// rawAt is that of results as read.
+func (st *study) rawAt(c float64) errorAt {
+	shown := st.rec.Shown
+	if shown.Answers != nil {
+		list := byMiss(shown.Answers, func(a record.Answer) float64 { return math.Abs(a.Value - c) })
+		return errorAt{c, list.within}
+	}
+	rounding := shown.Step / math.Sqrt(12)
+	return errorAt{c, func(dist record.Normal) float64 {
+		sd := math.Hypot(dist.SD, rounding)
+		return sd * half95(math.Abs(dist.Mean-c)/sd)
+	}}
+}
+
+// correctedAt is that of results turned round through t.
+func (st *study) correctedAt(t turn, c float64) errorAt {
+	shown, centre := st.rec.Shown, t.at(c)
+	if shown.Answers != nil {
+		list := byMiss(shown.Answers, func(a record.Answer) float64 {
+			if a.Seen.OpenAbove() {
+				return math.Inf(1) // no estimate
+			}
+			low := a.Seen.Low
+			if a.Seen.OpenBelow() {
+				low = math.Min(t.mean[0], a.Seen.High)
+			}
+			return math.Abs(math.Max(0, record.InvertOn(t.grid, t.mean, (low+a.Seen.High)/2)) - c)
+		})
+		return errorAt{centre, list.within}
+	}
+	rounding := shown.Step / math.Sqrt(12)
+	guess := math.Max(c, t.grid[len(t.grid)-1]/50)
+	return errorAt{centre, func(dist record.Normal) float64 {
+		sd := math.Hypot(dist.SD, rounding)
+		e := solve95(func(e float64) float64 {
+			p := posterior.Phi((t.at(c+e) - dist.Mean) / sd)
+			if c-e > 0 {
+				p -= posterior.Phi((t.at(c-e) - dist.Mean) / sd)
+			}
+			return p
+		}, guess)
+		if !math.IsInf(e, 1) {
+			guess = math.Max(e, 1e-12) // the next draw's is near it
+		}
+		return e
+	}}
+}
+
+// half95 is the h with Φ(h − b) − Φ(−h − b) = 95 %: half the middle of a normal
+// with bias b, both in standard deviations; tabulated, linear between, good to 1e-6.
+func half95(b float64) float64 {
+	const end, steps = 4.0, 1024
+	table := half95Table()
+	if b >= end {
+		return b + 1.6448536269514722
+	}
+	at := b * steps
+	i := int(at)
+	return table[i] + (at-float64(i))*(table[i+1]-table[i])
+}
+
+var half95Table = sync.OnceValue(func() []float64 {
+	const end, steps = 4.0, 1024
+	table := make([]float64, end*steps+2)
+	for i := range table {
+		b := float64(i) / steps
+		lo, hi := b, b+3
+		for range 50 {
+			if mid := (lo + hi) / 2; cover95(mid, b) < within {
+				lo = mid
+			} else {
+				hi = mid
+			}
+		}
+		table[i] = (lo + hi) / 2
+	}
+	return table
+})
+
+func cover95(h, b float64) float64 { return num.Phi(h-b) - num.Phi(-h-b) }
+
+// answersByMiss are a method's answers by how far off they are, the nearest first.
+type answersByMiss struct {
+	miss      []float64
+	low, high []float64
+}
+
+func byMiss(answers []record.Answer, miss func(record.Answer) float64) answersByMiss {
+	order := make([]int, len(answers))
+	all := make([]float64, len(answers))
+	for i, a := range answers {
+		order[i], all[i] = i, miss(a)
+	}
+	sort.SliceStable(order, func(i, j int) bool { return all[order[i]] < all[order[j]] })
+	var out answersByMiss
+	for _, i := range order {
+		out.miss = append(out.miss, all[i])
+		out.low, out.high = append(out.low, answers[i].Seen.Low), append(out.high, answers[i].Seen.High)
+	}
+	return out
+}
+
+// within is the smallest error that at least 95 % of answers keep within.
+func (a answersByMiss) within(dist record.Normal) float64 {
+	sum := 0.0
+	for i := range a.miss {
+		sum += posterior.Phi((a.high[i]-dist.Mean)/dist.SD) - posterior.Phi((a.low[i]-dist.Mean)/dist.SD)
+		if sum >= within {
+			return a.miss[i]
+		}
+	}
+	return math.Inf(1)
+}
+
+// solve95 finds where a rising probability reaches 95 %, from a guess, good to a
+// ten-thousandth; infinite where it never does.
+func solve95(p func(e float64) float64, guess float64) float64 {
+	lo, hi := 0.0, guess
+	at := p(hi)
+	for i := 0; at < within; i++ {
+		if i == 40 {
+			return math.Inf(1)
+		}
+		lo, hi = hi, 1.4*hi
+		if i > 6 {
+			hi *= 2
+		}
+		at = p(hi)
+	}
+	if lo == 0 { // the guess was high: go down
+		for i := 0; i < 60; i++ {
+			if down := hi / 1.2; p(down) < within {
+				lo = down
+				break
+			} else {
+				hi = down
+			}
+		}
+	}
+	flo, fhi := p(lo)-within, p(hi)-within
+	for range 40 {
+		if hi-lo <= 1e-4*hi || fhi == flo {
+			break
+		}
+		mid := lo - flo*(hi-lo)/(fhi-flo) // the secant, kept off the ends
+		mid = math.Min(math.Max(mid, lo+0.05*(hi-lo)), hi-0.05*(hi-lo))
+		if f := p(mid) - within; f < 0 {
+			lo, flo = mid, f
+		} else {
+			hi, fhi = mid, f
+		}
+	}
+	return hi
+}

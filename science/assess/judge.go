@@ -1,0 +1,168 @@
+package assess
+
+import (
+	"math"
+
+	"knownwater/science/num"
+	"knownwater/science/posterior"
+	"knownwater/science/record"
+)
+
+// judgeDraws is how many draws of each posterior the error of single results is
+// worked out for.
+const judgeDraws = 500
+
+// ratios are draws of log(error_95/permitted) at one place.
+type ratios struct {
+	form []float64 // under the prior that favours a form: "fit" and upper limits
+	wide []float64 // under the wide one, the bias made smaller by its doubt: "not fit" and lower limits
+	own  []float64 // … without any bias
+}
+
+// behaviour is how readings are distributed at a concentration, by draw.
+type behaviour struct {
+	wide, form []record.Normal
+	varMean    float64 // of the mean over the wide draws
+}
+
+// behaviourAt are the draws of mean and whole spread at c.
+func (st *study) behaviourAt(c float64) behaviour {
+	var b behaviour
+	if st.post == nil {
+		idx := record.Thin(len(st.singles))
+		for i, k := range idx {
+			b.wide = append(b.wide, record.Normal{Mean: st.rec.Response.Draw(i, c), SD: st.singles[k]})
+		}
+		b.form = b.wide
+	} else {
+		b.wide = st.normalsAt(c, st.post.Wide, 0)
+		b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len())
+	}
+	mean, square := 0.0, 0.0
+	for _, d := range b.wide {
+		mean += d.Mean / float64(len(b.wide))
+	}
+	for _, d := range b.wide {
+		square += (d.Mean - mean) * (d.Mean - mean)
+	}
+	b.varMean = square / float64(len(b.wide)-1)
+	return b
+}
+
+// normalsAt takes judgeDraws draws evenly; the response has those of all
+// posteriors one after the other, from first on.
+func (st *study) normalsAt(c float64, d *posterior.Draws, first int) []record.Normal {
+	at := st.along(c)
+	n := min(judgeDraws, d.Len())
+	out := make([]record.Normal, n)
+	for i := range out {
+		k := i * d.Len() / n
+		mean := st.resp.Draw(first+k, c)
+		if math.IsNaN(mean) || math.IsInf(mean, 0) { // a bent shape's draw that ran off
+			mean = st.resp.At(c)
+		}
+		out[i] = record.Normal{Mean: mean, SD: st.total(d, k, at)}
+	}
+	return out
+}
+
+// ratiosAt works out error_95 ÷ permitted by draw. In the wide draws the square
+// of the bias is made smaller by twice its variance: a squared draw counts the doubt
+// of the bias once more than it is there.
+func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
+	var r ratios
+	log := func(error float64) float64 { return math.Min(math.Max(math.Log(error/permitted), -endless), endless) }
+	for _, d := range b.form {
+		r.form = append(r.form, log(e.of(d)))
+	}
+	for _, d := range b.wide {
+		bias := d.Mean - e.centre
+		less := math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*b.varMean)), bias)
+		r.wide = append(r.wide, log(e.of(record.Normal{Mean: e.centre + less, SD: d.SD})))
+		r.own = append(r.own, log(e.of(record.Normal{Mean: e.centre, SD: d.SD})))
+	}
+	return r
+}
+
+// errorWithin gives the verdict over all places, and the error where it is worst.
+//
+// Not fit where a lower band that holds at all places at once lies above what is
+// permitted at any, with the bias or without; fit where at every place the upper
+// 97.5 % limit stays within.
+func errorWithin(places []place, of func(place) ratios, steps bool) ErrorWithin {
+	var wide, own [][]float64
+	middle, high := make([]float64, len(places)), make([]float64, len(places))
+	worst := 0
+	fit := true
+	for i, p := range places {
+		r := of(p)
+		wide, own = append(wide, r.wide), append(own, r.own)
+		middle[i], high[i] = quantile(r.form, 0.5), quantile(r.form, 0.975)
+		if middle[i] > middle[worst] {
+			worst = i
+		}
+		fit = fit && high[i] <= 0
+	}
+	low := lowerBand(wide, steps)
+	notFit := false
+	spread := low
+	if !steps { // an answer that happens to be right may have less error than the spread alone
+		spread = lowerBand(own, steps)
+	}
+	for i := range low {
+		low[i] = math.Max(low[i], spread[i])
+		notFit = notFit || low[i] > 0
+	}
+	p := places[worst]
+	back := func(log float64) Number { return backTo(log, p.permitted) }
+	e := ErrorWithin{Undecided, Number(p.at), back(middle[worst]), back(math.Min(low[worst], middle[worst])), back(math.Max(high[worst], middle[worst])), Number(p.permitted)}
+	switch {
+	case notFit:
+		e.Verdict = NotFit
+		if !(low[worst] > 0) { // told by another place: name that
+			e = worstByBand(places, of, low)
+		}
+	case fit:
+		e.Verdict = Fit
+	}
+	return e
+}
+
+// endless is log(error/permitted) of results that say nothing; logs are kept to it.
+const endless = 13.8
+
+// backTo is the error itself; none where there is no end to it.
+func backTo(log, permitted float64) Number {
+	if log >= endless {
+		return None
+	}
+	return Number(math.Exp(log) * permitted)
+}
+
+// worstByBand names the place at which the band lies highest.
+func worstByBand(places []place, of func(place) ratios, low []float64) ErrorWithin {
+	i := 0
+	for j := range low {
+		if low[j] > low[i] {
+			i = j
+		}
+	}
+	p := places[i]
+	r := of(p)
+	middle := math.Max(quantile(r.form, 0.5), low[i])
+	back := func(log float64) Number { return backTo(log, p.permitted) }
+	return ErrorWithin{NotFit, Number(p.at), back(middle), back(low[i]), back(math.Max(quantile(r.form, 0.975), middle)), Number(p.permitted)}
+}
+
+func along(p place) AlongNeed {
+	q := func(v []float64, at float64) float64 { return num.Quantile(v, at) }
+	limits := func(r ratios) (middle, low, high Number) {
+		form, wide := sorted(r.form), sorted(r.wide)
+		m, h := q(form, 0.5), q(form, 0.975)
+		return backTo(m, p.permitted), backTo(math.Min(m, q(wide, 0.025)), p.permitted), backTo(math.Max(m, h), p.permitted)
+	}
+	a := AlongNeed{At: p.at, Permitted: p.permitted}
+	a.Raw, a.RawLow, a.RawHigh = limits(p.raw)
+	a.Corrected, a.CorrLow, a.CorrHigh = limits(p.corr)
+	return a
+}

@@ -1,0 +1,214 @@
+package posterior
+
+import "math"
+
+// Posterior is what interval readings say about group means, spread and
+// shared parts.
+type Posterior struct {
+	Wide *Draws // limits and "not fit" are told by these
+	Form *Draws // and "fit" by these, under the prior that favours a form
+	// Point is the most likely set of group means: free of Monte Carlo noise.
+	Point []float64
+	// Own are each group's limits of mean and log spread from its own readings
+	// alone, 4 % on each side; infinite where they say none.
+	Own []Own
+	// Kind and Share are the weights of the kinds of scatter and of the sharings.
+	Kind  [kinds]float64
+	Share []float64
+	// Slip is the chance that the reading of each cell (in the order given) is
+	// a gross slip.
+	Slip []float64
+	// ErrorShare is the largest Monte Carlo standard error of a 97.5 % limit of a
+	// group's mean, as a share of its interval; 0 where nothing was sampled.
+	ErrorShare float64
+}
+
+// Own are limits that one group's readings give alone.
+type Own struct{ MeanLow, MeanHigh, SDLow, SDHigh float64 }
+
+// wideDraws and formDraws are how many draws stand for each posterior.
+const (
+	wideDraws = 2000
+	formDraws = 1000
+)
+
+// Fit finds the posterior. Same data: same answer, whatever the order of the
+// cells. Where no source crosses the groups everything is integrated, on fixed
+// points; else latent readings are drawn, from a source that the data name.
+// Cost grows with the number of cells, not of readings.
+func Fit(d Data) (*Posterior, error) {
+	unit := d.unit()
+	p, err := fit(d.in(unit))
+	if err == nil {
+		p.times(unit)
+	}
+	return p, err
+}
+
+// unit is a power of two of the size of the readings: everything is worked out
+// in it, so that a scale changes nothing.
+func (d Data) unit() float64 {
+	size := 0.0
+	for _, c := range d.Cells {
+		for _, v := range c.Seen[0] {
+			if !math.IsInf(v, 0) {
+				size = math.Max(size, math.Abs(v))
+			}
+		}
+	}
+	if size == 0 {
+		return 1
+	}
+	_, e := math.Frexp(size)
+	return math.Ldexp(1, min(max(e, -500), 500))
+}
+
+func (d Data) in(unit float64) Data {
+	cells := make([]Cell, len(d.Cells))
+	for i, c := range d.Cells {
+		cells[i] = c
+		cells[i].Seen = make([][2]float64, len(c.Seen))
+		for j, s := range c.Seen {
+			cells[i].Seen[j] = [2]float64{s[0] / unit, s[1] / unit}
+		}
+	}
+	d.Cells, d.MeanFloor, d.MeanTop = cells, d.MeanFloor/unit, d.MeanTop/unit
+	return d
+}
+
+func (p *Posterior) times(unit float64) {
+	log := math.Log(unit)
+	for _, d := range []*Draws{p.Wide, p.Form} {
+		for g := range d.Mean {
+			for k := range d.Mean[g] {
+				d.Mean[g][k] *= unit
+				d.LogSD[g][k] += log
+			}
+		}
+	}
+	for g := range p.Point {
+		p.Point[g] *= unit
+		o := &p.Own[g]
+		for _, v := range []*float64{&o.MeanLow, &o.MeanHigh, &o.SDLow, &o.SDHigh} {
+			*v *= unit
+		}
+	}
+}
+
+func fit(d Data) (*Posterior, error) {
+	l, err := lay(d)
+	if err != nil {
+		return nil, err
+	}
+	if len(l.Factors) > 0 {
+		return sample(l, d), nil
+	}
+	m := integrate(l)
+	p := &Posterior{Wide: m.draws(Wide, wideDraws), Form: m.draws(FormFavouring, formDraws)}
+	m.describe(p, d)
+	return p, nil
+}
+
+// mostKinds is the number of readings up to which kinds of scatter other than
+// normal are tried: with more, every step of the scatter is seen level by level.
+const mostKinds = 1000
+
+// integrate fits every kind of scatter and every sharing.
+func integrate(l *layout) *mixture {
+	m := &mixture{l: l}
+	list := []Kind{Normal}
+	if n := l.readings(); n <= mostKinds {
+		list = []Kind{Normal, FewSlips, MoreSlips, Heavy}
+	}
+	if len(l.Shares) > 1 {
+		list = []Kind{Normal, MoreSlips, Heavy}
+	}
+	total := 0.0
+	for _, k := range list {
+		total += kindPrior[k]
+	}
+	for _, k := range list {
+		for s, w := range l.Shares {
+			m.fits = append(m.fits, fitLevels(l, k, s))
+			m.kind = append(m.kind, k)
+			m.at = append(m.at, s)
+			m.log = append(m.log, math.Log(w*kindPrior[k]/total))
+		}
+	}
+	return m
+}
+
+func (l *layout) readings() float64 {
+	n := 0.0
+	for _, g := range l.group {
+		n += g.n
+	}
+	return n
+}
+
+// describe fills what is told beside the draws.
+func (m *mixture) describe(p *Posterior, d Data) {
+	l := m.l
+	p.Share = make([]float64, len(l.Shares))
+	best, most := m.fits[0], -1.0
+	for i, w := range m.weights(Wide) {
+		p.Kind[m.kind[i]] += w
+		p.Share[m.at[i]] += w
+		if m.kind[i] == Normal && w > most {
+			best, most = m.fits[i], w
+		}
+	}
+	p.Point = l.point(p, 0)
+	p.Slip = m.slips(p, d)
+	for g := range l.group {
+		p.Own = append(p.Own, best.table[g].own())
+	}
+}
+
+// slips is, for the cells as given, the chance that a reading of the cell is a
+// slip: that of the slip kinds, averaged over a few hundred draws.
+func (m *mixture) slips(p *Posterior, d Data) []float64 {
+	out := make([]float64, len(d.Cells))
+	weight := p.Kind[FewSlips] + p.Kind[MoreSlips]
+	if weight < 0.05 {
+		return out
+	}
+	n := p.Wide.Len()
+	const every = 10
+	for i, c := range d.Cells {
+		for k := 0; k < n; k += every {
+			s := math.Exp(p.Wide.LogSD[c.Group][k])
+			x := (middle(c.Seen[0]) - p.Wide.Mean[c.Group][k]) / s
+			for _, kind := range []Kind{FewSlips, MoreSlips} {
+				out[i] += p.Kind[kind] * scatters()[kind].slip(x) / float64(n/every)
+			}
+		}
+	}
+	return out
+}
+
+// own are the limits from one group alone, every spread on the grid equally
+// likely beforehand.
+func (t *level) own() Own {
+	none := Own{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+	if t.l.group[t.g].n < 3 || len(t.seen) < 2 {
+		return none
+	}
+	const tail = 0.04
+	cum := make([]float64, len(t.logL))
+	sum := 0.0
+	for j, v := range t.logL {
+		sum += math.Exp(v - t.top)
+		cum[j] = sum
+	}
+	o := Own{SDLow: math.Exp(t.u0 + stepped(cum, tail)*t.gap), SDHigh: math.Exp(t.u0 + stepped(cum, 1-tail)*t.gap)}
+	const n = 400
+	draws := make([]float64, n)
+	points := newLattice(n, 2)
+	for k := range draws {
+		u := t.u0 + stepped(cum, points.at(k, 0))*t.gap
+		draws[k] = t.draw(math.Min(math.Max(u, t.u0), t.u(len(t.logL)-1)), points.at(k, 1))
+	}
+	o.MeanLow, o.MeanHigh = tails(draws, tail)
+	return o
+}

@@ -1,0 +1,361 @@
+package posterior
+
+import "math"
+
+// level integrates one group under one kind of scatter and one sharing: given
+// its standard deviation a group's mean is independent of all other groups, so
+//
+//	L(u) = ∫ Π P(reading | m, s = e^u) dm
+//
+// tabulated on a grid of u, is all that the group says of its spread.
+type level struct {
+	l     *layout
+	g     int
+	seen  []seen
+	sc    *scatter
+	exact bool    // closed form: readings fine beside the spread, normal
+	log   float64 // Σ log width of the readings, which makes densities chances
+
+	logL []float64 // on the grid from the point first, per steps a grid step
+	u0   float64
+	gap  float64 // spacing of the own grid
+	top  float64 // largest logL
+	mean map[int]*meanGrid
+}
+
+type seen struct {
+	low, high, count float64
+	mid, width, log  float64 // log of the width; 0 where exact
+}
+
+// meanGrid is the distribution of a group's mean at one u.
+type meanGrid struct{ m, cum []float64 }
+
+// fine is the width of a reading, in the smallest plausible standard
+// deviation, up to which it counts as exact with variance s² + w²/12.
+const fine = 1.2
+
+// drop is how far below its largest value L is followed.
+const drop = 20
+
+func newLevel(l *layout, g int, k Kind, share int) *level {
+	t := &level{l: l, g: g, sc: scatters()[k], mean: map[int]*meanGrid{}}
+	for _, i := range l.group[g].cells {
+		s := l.Cells[i].Seen[share]
+		n := len(t.seen)
+		if n > 0 && t.seen[n-1].low == s[0] && t.seen[n-1].high == s[1] {
+			t.seen[n-1].count += l.Cells[i].Count
+			continue
+		}
+		one := seen{low: s[0], high: s[1], count: l.Cells[i].Count, mid: middle(s), width: s[1] - s[0]}
+		if one.width > 0 && !math.IsInf(one.width, 0) {
+			one.log = math.Log(one.width)
+		}
+		t.seen = append(t.seen, one)
+	}
+	gr := &l.group[g]
+	t.exact = k == Normal && gr.n > 1 && t.isFine()
+	t.fill()
+	return t
+}
+
+// isFine says whether all readings are closed and narrow beside the smallest
+// spread that the closed form leaves any weight.
+func (t *level) isFine() bool {
+	gr := &t.l.group[t.g]
+	widest := 0.0
+	for _, s := range t.seen {
+		widest = math.Max(widest, s.width)
+		t.log += s.count * s.log
+	}
+	if widest == 0 {
+		return true
+	}
+	if gr.ss == 0 || math.IsInf(widest, 1) {
+		return false
+	}
+	at := math.Sqrt(gr.ss / (gr.n - 1))
+	f := func(s float64) float64 { return -(gr.n-1)*math.Log(s) - 0.5*gr.ss/(s*s) }
+	s := at
+	for f(s) > f(at)-drop/2 {
+		s *= 0.9
+	}
+	return widest <= fine*s
+}
+
+// fill tabulates L: over the whole grid where that is coarse enough for it,
+// on a finer one about the mode where many readings make it narrow.
+func (t *level) fill() {
+	gr, l := &t.l.group[t.g], t.l
+	part := math.Max(1, math.Ceil(step*math.Sqrt(2*gr.n)/0.9))
+	t.gap, t.u0 = step, l.floor
+	if part == 1 {
+		if !t.exact && gr.n <= 20 {
+			t.gap = 2 * step // wide enough for L, and a sum of normals ω apart at 2ω is good to 1 %
+		}
+		t.tabulate(int(float64(l.points) * step / t.gap))
+	} else {
+		t.tabulate(l.points) // coarse, to find the mode
+		best := 0
+		for j, v := range t.logL {
+			if v > t.logL[best] {
+				best = j
+			}
+		}
+		t.u0 += float64(max(0, best-1)) * step
+		t.gap = step / part
+		t.refine(part)
+	}
+	t.top = math.Inf(-1)
+	for _, v := range t.logL {
+		t.top = math.Max(t.top, v)
+	}
+	t.trim()
+}
+
+// tabulate goes down from the group's first guess until L has fallen, and up
+// to the end of the grid.
+func (t *level) tabulate(n int) {
+	t.logL = make([]float64, n)
+	start := min(max(int((t.l.group[t.g].guess-t.u0)/t.gap), 0), n-1)
+	best := math.Inf(-1)
+	for j := start; j < n; j++ {
+		t.logL[j] = t.at(t.u(j))
+		best = math.Max(best, t.logL[j])
+		if t.logL[j] < best-drop {
+			n = j + 1
+			t.logL = t.logL[:n]
+			break
+		}
+	}
+	for j := start - 1; j >= 0; j-- {
+		t.logL[j] = t.at(t.u(j))
+		best = math.Max(best, t.logL[j])
+		if t.logL[j] < best-drop {
+			t.logL = t.logL[j:]
+			t.u0 += float64(j) * t.gap
+			break
+		}
+	}
+}
+
+// refine climbs on the fine grid from the coarse mode and goes out on both
+// sides until L has fallen.
+func (t *level) refine(part float64) {
+	at, value := t.u0+step, math.Inf(-1)
+	for j := range int(2*part) + 1 {
+		if v := t.at(t.u0 + float64(j)*t.gap); v > value {
+			at, value = t.u0+float64(j)*t.gap, v
+		}
+	}
+	low, high := 0, 0
+	var below, above []float64
+	for v := value; v > value-drop && low < 60; low++ {
+		v = t.at(at - float64(low+1)*t.gap)
+		below = append(below, v)
+	}
+	for v := value; v > value-drop && high < 60; high++ {
+		v = t.at(at + float64(high+1)*t.gap)
+		above = append(above, v)
+	}
+	t.logL = nil
+	for j := len(below) - 1; j >= 0; j-- {
+		t.logL = append(t.logL, below[j])
+	}
+	t.logL = append(append(t.logL, value), above...)
+	t.u0 = at - float64(len(below))*t.gap
+}
+
+// trim cuts the ends where L is as good as none.
+func (t *level) trim() {
+	a, b := 0, len(t.logL)
+	for a < b-1 && t.logL[a] < t.top-drop {
+		a++
+	}
+	for b > a+1 && t.logL[b-1] < t.top-drop {
+		b--
+	}
+	t.logL = t.logL[a:b]
+	t.u0 += float64(a) * t.gap
+}
+
+func (t *level) u(j int) float64 { return t.u0 + float64(j)*t.gap }
+
+// at is log L(u) with the prior of the spread.
+func (t *level) at(u float64) float64 {
+	gr := &t.l.group[t.g]
+	if t.exact {
+		s2 := math.Exp(2*u) + gr.width*gr.width/12
+		return -0.5*(gr.n-1)*math.Log(s2) - 0.5*gr.ss/s2 - 0.5*math.Log(gr.n) - (gr.n-1)*halfLog2Pi + t.log + t.l.priorSpread(t.g, u)
+	}
+	_, _, logL := t.integrate(math.Exp(u))
+	return logL + t.l.priorSpread(t.g, u)
+}
+
+const halfLog2Pi = 0.9189385332046727
+
+// likelihood of the readings at mean m: chances of intervals, densities of exact readings.
+func (t *level) likelihood(m, s, logS float64) float64 {
+	sum, inv := product{0, 1}, 1/s
+	for i := range t.seen {
+		c := &t.seen[i]
+		if c.width < 0.1*s {
+			sum.log += c.count * (t.sc.density((c.mid-m)*inv) + c.log - logS)
+			continue
+		}
+		sum.times(t.sc, (c.low-m)*inv, (c.high-m)*inv, c.count)
+	}
+	return sum.value()
+}
+
+// meanPoints is how finely a mean is integrated.
+const meanPoints = 27
+
+// integrate goes over the means that the readings leave at the standard
+// deviation s: points, the density's logarithm relative to its largest, and
+// the logarithm of the integral.
+func (t *level) integrate(s float64) (m, f []float64, logL float64) {
+	logS := math.Log(s)
+	m = t.points(s, logS)
+	f = make([]float64, len(m))
+	top := math.Inf(-1)
+	for i, x := range m {
+		f[i] = t.likelihood(x, s, logS)
+		top = math.Max(top, f[i])
+	}
+	sum := 0.0
+	for i := range f {
+		f[i] = math.Exp(f[i] - top)
+		if i > 0 {
+			sum += (m[i] - m[i-1]) * (f[i] + f[i-1]) / 2
+		}
+	}
+	return m, f, top + math.Log(sum)
+}
+
+// points are where the density of the mean is looked at: evenly over the
+// readings that it can meet, and closely about each of them where they lie
+// many standard deviations apart.
+func (t *level) points(s, logS float64) []float64 {
+	gr := &t.l.group[t.g]
+	var at []float64
+	for _, c := range t.seen {
+		switch {
+		case c.low == c.high:
+			at = append(at, c.low)
+		default:
+			for _, x := range []float64{c.low, (c.low + c.high) / 2, c.high} {
+				if !math.IsInf(x, 0) && !math.IsNaN(x) {
+					at = append(at, x)
+				}
+			}
+		}
+	}
+	at = append(at, gr.mean)
+	if gr.n > 20 {
+		at = append(at, t.climbed(s))
+	}
+	if !math.IsInf(gr.low, 0) {
+		at = append(at, gr.low)
+	}
+	if !math.IsInf(gr.high, 0) {
+		at = append(at, gr.high)
+	}
+	value, top := make([]float64, len(at)), math.Inf(-1)
+	for i, x := range at {
+		value[i] = t.likelihood(x, s, logS)
+		top = math.Max(top, value[i])
+	}
+	sigma := s / math.Sqrt(gr.n)
+	if t.sc.kind != Normal {
+		sigma *= 1.2
+	}
+	a, b := math.Inf(1), math.Inf(-1)
+	var good []float64
+	for i, x := range at {
+		if value[i] > top-14 {
+			a, b = math.Min(a, x), math.Max(b, x)
+			good = append(good, x)
+		}
+	}
+	a, b = math.Max(a-5.5*sigma, gr.low), math.Min(b+5.5*sigma, gr.high)
+	n := meanPoints
+	var m []float64
+	if b-a > 22*sigma { // far apart: closely about each
+		for _, x := range good {
+			for j := -8; j <= 8; j++ {
+				m = append(m, math.Min(math.Max(x+float64(j)*0.6*sigma, a), b))
+			}
+		}
+	}
+	for j := range n {
+		m = append(m, a+(b-a)*float64(j)/float64(n-1))
+	}
+	if len(m) > n {
+		m = sortedDistinct(m)
+	}
+	return m
+}
+
+// climbed is about the likeliest mean of many readings, by Newton steps from
+// their middles under normal scatter.
+func (t *level) climbed(s float64) float64 {
+	gr := &t.l.group[t.g]
+	m := gr.mean
+	for range 12 {
+		slope, bend := 0.0, 0.0
+		for i := range t.seen {
+			c := &t.seen[i]
+			a, b := scoreAndBend((c.low-m)/s, (c.high-m)/s)
+			slope += c.count * a
+			bend += c.count * b
+		}
+		if !(bend > 0) {
+			break
+		}
+		by := s * slope / bend
+		m = math.Min(math.Max(m+math.Max(-3*s, math.Min(3*s, by)), gr.low), gr.high)
+		if math.Abs(by) < 0.05*s/math.Sqrt(gr.n) {
+			break
+		}
+	}
+	return m
+}
+
+// draw gives the mean at u for the chance p.
+func (t *level) draw(u, p float64) float64 {
+	gr := &t.l.group[t.g]
+	if t.exact {
+		return gr.mean + quantile(p)*math.Sqrt((math.Exp(2*u)+gr.width*gr.width/12)/gr.n)
+	}
+	j := int(math.Round((u - t.u0) / t.gap))
+	grid := t.mean[j]
+	if grid == nil {
+		m, f, _ := t.integrate(math.Exp(t.u(j)))
+		grid = &meanGrid{m, make([]float64, len(m))}
+		for i := 1; i < len(m); i++ {
+			grid.cum[i] = grid.cum[i-1] + (m[i]-m[i-1])*(f[i]+f[i-1])/2
+		}
+		t.mean[j] = grid
+	}
+	return grid.at(p)
+}
+
+// at inverts the distribution.
+func (q *meanGrid) at(p float64) float64 {
+	n := len(q.cum)
+	want := p * q.cum[n-1]
+	lo, hi := 0, n-1
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; q.cum[mid] < want {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	gap := q.cum[hi] - q.cum[lo]
+	if !(gap > 0) {
+		return q.m[lo]
+	}
+	return q.m[lo] + (q.m[hi]-q.m[lo])*(want-q.cum[lo])/gap
+}

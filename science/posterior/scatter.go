@@ -1,0 +1,257 @@
+package posterior
+
+import (
+	"math"
+	"sync"
+
+	"knownwater/science/num"
+)
+
+// Kind is a way in which single readings scatter about their mean. Each is a
+// mixture of normals.
+type Kind int
+
+// The kinds: normal; normal with a few gross slips, half of them 6, half 30
+// standard deviations wide; and heavy tails as those of Student's t with 3
+// degrees of freedom, in six parts.
+const (
+	Normal Kind = iota
+	FewSlips
+	MoreSlips
+	Heavy
+	kinds
+)
+
+// kindPrior is what each kind counts beforehand.
+var kindPrior = [kinds]float64{0.5, 0.2, 0.15, 0.15}
+
+func (k Kind) slips() bool { return k == FewSlips || k == MoreSlips }
+
+// parts are a kind's weights and widths. Those of the heavy tails stand at the
+// middles of six shares of χ²₃/3, from the narrowest to the widest.
+func (k Kind) parts() (weight, width []float64) {
+	switch k {
+	case FewSlips:
+		return []float64{0.97, 0.015, 0.015}, []float64{1, 6, 30}
+	case MoreSlips:
+		return []float64{0.92, 0.04, 0.04}, []float64{1, 6, 30}
+	case Heavy:
+		weight = []float64{0.35, 0.3, 0.2, 0.1, 0.04, 0.01}
+		above := 1.0
+		for _, w := range weight {
+			width = append(width, math.Sqrt(3/num.ChiSquareQuantile(above-w/2, 3)))
+			above -= w
+		}
+		return weight, width
+	}
+	return []float64{1}, []float64{1}
+}
+
+// scatter is the distribution of (reading − mean)/s, s the normal-equivalent
+// standard deviation: half of the middle 95 % is 1.96 s for every kind.
+// Logarithms of density and upper tail are tabulated with linear interpolation,
+// good to 1e-5 up to tableEnd; nobody looks at digits beyond.
+type scatter struct {
+	kind      Kind
+	unit      float64   // width of the first part, in s
+	weight    []float64 // of each part
+	component []float64 // its standard deviation, in s
+	logF, up  []float64 // up to tableEnd
+	farF, far []float64 // from there, over log x
+	cdf       []float64 // chance of no more than x, from −tableEnd to tableEnd
+}
+
+const (
+	tableEnd   = 12.0
+	tableSteps = 128  // a unit
+	farPerUnit = 64.0 // of log x
+	cdfSteps   = 256  // a unit
+	farSteps   = 640  // up to 12·e^10
+)
+
+var scatters = sync.OnceValue(func() [kinds]*scatter {
+	var all [kinds]*scatter
+	for k := range all {
+		all[k] = newScatter(Kind(k))
+	}
+	return all
+})
+
+func newScatter(k Kind) *scatter {
+	weight, width := k.parts()
+	s := &scatter{kind: k, weight: weight}
+	tail := func(unit float64) float64 { // beyond 1.96
+		q := 0.0
+		for j, w := range weight {
+			q += 2 * w * num.Phi(-z975/(unit*width[j]))
+		}
+		return q
+	}
+	lo, hi := 0.1, 2.0
+	for range 60 {
+		if s.unit = (lo + hi) / 2; tail(s.unit) > 0.05 {
+			hi = s.unit
+		} else {
+			lo = s.unit
+		}
+	}
+	if k == Normal {
+		s.unit = 1
+	}
+	for _, w := range width {
+		s.component = append(s.component, s.unit*w)
+	}
+	s.cdf = make([]float64, int(2*tableEnd*cdfSteps)+2)
+	for i := range s.cdf {
+		for j, w := range weight {
+			s.cdf[i] += w * num.Phi((float64(i)/cdfSteps-tableEnd)/s.component[j])
+		}
+	}
+	n := int(tableEnd*tableSteps) + 2
+	s.logF, s.up = make([]float64, n), make([]float64, n)
+	for i := range n {
+		s.logF[i], s.up[i] = s.direct(float64(i) / tableSteps)
+	}
+	s.farF, s.far = make([]float64, farSteps+2), make([]float64, farSteps+2)
+	for i := range s.farF {
+		s.farF[i], s.far[i] = s.direct(tableEnd * math.Exp(float64(i)/farPerUnit))
+	}
+	return s
+}
+
+// direct is the log density and the log upper tail.
+func (s *scatter) direct(x float64) (logF, up float64) {
+	f, q := make([]float64, len(s.weight)), make([]float64, len(s.weight))
+	for j, w := range s.weight {
+		z := x / s.component[j]
+		f[j] = math.Log(w/s.component[j]) + num.LogNormalPDF(z)
+		q[j] = math.Log(w) + num.LogPhi(-z)
+	}
+	return logSum(f), logSum(q)
+}
+
+const z975 = 1.959963984540054
+
+// slip is the chance that a reading x standard deviations off is a slip.
+func (s *scatter) slip(x float64) float64 {
+	if !s.kind.slips() {
+		return 0
+	}
+	f, first := 0.0, 0.0
+	for j, w := range s.weight {
+		p := w * num.NormalPDF(x/s.component[j]) / s.component[j]
+		if f += p; j == 0 {
+			first = p
+		}
+	}
+	if f == 0 {
+		return 1
+	}
+	return 1 - first/f
+}
+
+// density is the log density at x.
+func (s *scatter) density(x float64) float64 {
+	if x < 0 {
+		x = -x
+	}
+	if x < tableEnd {
+		return between(s.logF, x)
+	}
+	return beyond(s.farF, x)
+}
+
+// upper is log P(e > x) for x ≥ 0.
+func (s *scatter) upper(x float64) float64 {
+	if x < tableEnd {
+		return between(s.up, x)
+	}
+	if math.IsInf(x, 1) {
+		return x * -1
+	}
+	return beyond(s.far, x)
+}
+
+// beyond interpolates in log x.
+func beyond(table []float64, x float64) float64 {
+	at := math.Log(x/tableEnd) * farPerUnit
+	if !(at < farSteps) {
+		return table[farSteps] * (x / tableEnd) * math.Exp(-farSteps/farPerUnit)
+	}
+	i := int(at)
+	t := at - float64(i)
+	return table[i] + t*(table[i+1]-table[i])
+}
+
+func between(table []float64, x float64) float64 {
+	at := x * tableSteps
+	i := int(at)
+	t := at - float64(i)
+	return table[i] + t*(table[i+1]-table[i])
+}
+
+// inside is log P(a < e < b), without the loss of digits that a difference of
+// distribution functions brings.
+func (s *scatter) inside(a, b float64) float64 {
+	if b-a < 0.02 {
+		return s.density((a+b)/2) + math.Log(b-a)
+	}
+	if b <= 0 {
+		a, b = -b, -a
+	}
+	if a >= 0 {
+		la := s.upper(a)
+		if b-a > 12 {
+			return la
+		}
+		return la + log1m(math.Exp(s.upper(b)-la))
+	}
+	return log1m(math.Exp(s.upper(-a)) + math.Exp(s.upper(b)))
+}
+
+// log1m is log(1 − x).
+func log1m(x float64) float64 {
+	if x > 1e-3 && x < 0.999 {
+		return math.Log(1 - x) // good to 1e-13, and quick
+	}
+	return math.Log1p(-x)
+}
+
+// below is P(e ≤ x), good to 1e-6 absolutely.
+func (s *scatter) below(x float64) float64 {
+	if x <= -tableEnd {
+		return 0
+	}
+	if !(x < tableEnd) {
+		return 1
+	}
+	at := (x + tableEnd) * cdfSteps
+	i := int(at)
+	return s.cdf[i] + (at-float64(i))*(s.cdf[i+1]-s.cdf[i])
+}
+
+// small is the chance below which a difference of tabulated chances has too few
+// digits left, and is computed from logarithms.
+const small = 2e-3
+
+// product gathers chances, so that one logarithm serves many of them.
+type product struct{ log, p float64 }
+
+// times puts count readings between a and b in.
+func (q *product) times(s *scatter, a, b, count float64) {
+	p := s.below(b) - s.below(a)
+	if p < small || count != 1 {
+		if p < small {
+			q.log += count * s.inside(a, b)
+		} else {
+			q.log += count * math.Log(p)
+		}
+		return
+	}
+	if q.p *= p; q.p < 1e-200 {
+		q.log += math.Log(q.p)
+		q.p = 1
+	}
+}
+
+func (q *product) value() float64 { return q.log + math.Log(q.p) }

@@ -1,0 +1,180 @@
+package posterior
+
+import (
+	"math"
+	"slices"
+)
+
+// The spread at level g is exp(log φ + log h(c_g) + δ_g), δ_g ~ N(0, ω²): a
+// shape h over the concentrations, and freedom of each level beside it.
+
+// freedoms are the values of ω.
+var freedoms = []float64{step, 0.2, 0.4, 0.7, 1.1, 1.6, 2.2}
+
+// logFreedom and invSquare are log ω and 1/ω².
+var logFreedom, invSquare = func() (logs, inverse []float64) {
+	for _, w := range freedoms {
+		logs, inverse = append(logs, math.Log(w)), append(inverse, 1/(w*w))
+	}
+	return logs, inverse
+}()
+
+// slipFreedom is the largest ω for kinds of scatter other than normal, as a level
+// whose spread stands out and a reading that does explain the same data; and for
+// the prior that favours a form.
+const slipFreedom = 0.7
+
+// step is the spacing of all grids of log s.
+const step = 0.08
+
+// Prior says how much is known beforehand of how the spread behaves.
+type Prior int
+
+// Wide leaves the shape and each level free: limits and "not fit" are told by
+// it. FormFavouring leans on a shape that all levels follow: "fit" is.
+const (
+	Wide Prior = iota
+	FormFavouring
+	priors
+)
+
+// shape is one h, as the logarithm at each group.
+type shape struct {
+	logH   []float64
+	offset []int // logH in steps
+	prior  [priors]float64
+}
+
+// shapes lists the shapes at the groups' concentrations: two-component rising
+// (40 %, log r ~ N(0, 2.5)), falling (20 %), steeper (20 %), humped (20 %); and
+// purely constant and proportional, which the form-favouring prior gives 0.7
+// each beside 1. They are centred on the groups' weights, rounded to the grid.
+func shapes(c, weight []float64) []shape {
+	mid := middleConcentration(c)
+	if mid == 0 || same(c) {
+		return []shape{{logH: make([]float64, len(c)), offset: make([]int, len(c)), prior: [priors]float64{1, 1}}}
+	}
+	var all []shape
+	add := func(wide, pure float64, h func(x float64) float64) {
+		s := shape{prior: [priors]float64{wide, wide/(1+2*pureWeight) + pure}}
+		for _, x := range c {
+			s.logH = append(s.logH, h(x/mid))
+		}
+		s.centre(weight)
+		all = append(all, s)
+	}
+	two := func(logR float64) func(float64) float64 {
+		r2 := math.Exp(2 * logR)
+		return func(x float64) float64 { return 0.5 * math.Log((r2+x*x)/(1+r2)) }
+	}
+	total, fallingTotal := 0.0, 0.0
+	for _, r := range balances {
+		total += balanceWeight(r)
+		if r >= leastFalling {
+			fallingTotal += balanceWeight(r)
+		}
+	}
+	for _, r := range balances {
+		w, h := balanceWeight(r)/total, two(r)
+		add(0.4*w, 0, h)
+		if r >= leastFalling {
+			add(0.2*balanceWeight(r)/fallingTotal, 0, func(x float64) float64 { return -h(x) })
+		}
+		add(0.2*w, 0, func(x float64) float64 { return 1.5 * h(x) })
+	}
+	low, high := math.Log(slices.Min(c)/mid+0.25), math.Log(slices.Max(c)/mid+0.25)
+	for _, b := range []float64{0.4, 0.8, 1.2, 1.8} {
+		for _, at := range []float64{-0.6, -0.2, 0.2, 0.6} {
+			add(0.2/16, 0, func(x float64) float64 {
+				t := 2*(math.Log(x+0.25)-low)/(high-low) - 1
+				return -1.2 * b * (t - at) * (t - at)
+			})
+		}
+	}
+	add(0, pureWeight/(1+2*pureWeight), func(float64) float64 { return 0 })
+	add(0, pureWeight/(1+2*pureWeight), two(-5))
+	return all
+}
+
+const pureWeight = 0.7
+
+// balances are the values of log r.
+var balances = []float64{-5, -3.5, -2.5, -1.6, -0.8, 0, 0.8, 1.6, 2.5, 3.5, 5}
+
+// leastFalling bounds how much a spread falls: at nothing five times what it is in
+// the middle. Beyond that a blank with hardly any closed reading could scatter without end.
+const leastFalling = -1.6
+
+func balanceWeight(r float64) float64 { return math.Exp(-0.5 * r * r / (2.5 * 2.5)) }
+
+func (s *shape) centre(weight []float64) {
+	mean, total := 0.0, 0.0
+	for g, w := range weight {
+		mean += w * s.logH[g]
+		total += w
+	}
+	for g := range s.logH {
+		s.offset = append(s.offset, int(math.Round((s.logH[g]-mean/total)/step)))
+		s.logH[g] = float64(s.offset[g]) * step
+	}
+}
+
+// middleConcentration is the median of the concentrations above 0.
+func middleConcentration(c []float64) float64 {
+	var up []float64
+	for _, x := range c {
+		if x > 0 {
+			up = append(up, x)
+		}
+	}
+	return median(up)
+}
+
+func same(c []float64) bool { return slices.Min(c) == slices.Max(c) }
+
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := slices.Sorted(slices.Values(v))
+	n := len(s)
+	return (s[(n-1)/2] + s[n/2]) / 2
+}
+
+// freedomPrior is what each ω counts: half-normal of scale 1.2, and for the
+// form-favouring prior 70 % on the smallest and none on the large ones.
+func freedomPrior(k Kind) [priors][]float64 {
+	var p [priors][]float64
+	total := 0.0
+	for i, w := range freedoms {
+		left, right := -w, w
+		if i > 0 {
+			left = freedoms[i-1]
+		}
+		if i < len(freedoms)-1 {
+			right = freedoms[i+1]
+		}
+		f := math.Exp(-0.5*w*w/(1.2*1.2)) * (right - left) / 2
+		if k != Normal && w > slipFreedom {
+			f = 0
+		}
+		p[Wide] = append(p[Wide], f)
+		total += f
+	}
+	inForm := 0.0
+	for i, w := range freedoms {
+		p[Wide][i] /= total
+		if w <= slipFreedom {
+			inForm += p[Wide][i]
+		}
+	}
+	for i, w := range freedoms {
+		f := 0.0
+		if w <= slipFreedom {
+			f = 0.3 * p[Wide][i] / inForm
+		}
+		p[FormFavouring] = append(p[FormFavouring], f)
+	}
+	p[FormFavouring][0] += 0.7
+	return p
+}
