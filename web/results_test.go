@@ -189,7 +189,7 @@ func TestReadersKeepResults(t *testing.T) {
 	at := s.curveInUse()
 	s.must(at+"/points", form1("version", "1", "point", "5", "use", "out", "why", "a bubble"))
 	reader, other := s.paired(1), s.paired(2)
-	if a := reader.get("/"); !strings.Contains(a.body, at+"/read") {
+	if a := reader.get("/"); !strings.Contains(a.body, "/read?with=curve-1") {
 		t.Errorf("nothing leads a reader to the curve\n%s", inside(a.body))
 	}
 	if a := reader.get(at + "/read?signals=0.3"); a.StatusCode != 200 || !strings.Contains(a.body, "version 1, in use") || strings.Contains(a.body, `href="/curves`) {

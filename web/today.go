@@ -94,7 +94,7 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 	}
 	if by.Role != knownwater.Owner {
 		p.Lede = readerLede(p.Mine)
-		if err := s.curvesToRead(r, &p); err != nil {
+		if err := s.waysToRead(r, &p); err != nil {
 			return p, err
 		}
 		return p, s.foundByMine(r, &p)
@@ -143,11 +143,11 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 	return p, nil
 }
 
-// curvesToRead leads a reader to the curves in use.
-func (s *Server) curvesToRead(r *http.Request, p *todayPage) error {
-	curves, err := s.Bench.CurvesInUse(r.Context())
-	for _, c := range curves {
-		p.Do = append(p.Do, page.Do("any time", "Test a water with “"+c.Spec.Name+"”", "A signal becomes a level with its interval, and can be kept.", "Read a signal", calibrations.Path(c.ID)+"/read"))
+// waysToRead leads a reader to the calibrations in use.
+func (s *Server) waysToRead(r *http.Request, p *todayPage) error {
+	inUse, err := s.Bench.Calibrations(r.Context())
+	for _, c := range inUse {
+		p.Do = append(p.Do, page.Do("any time", "Test a water with “"+c.Name+"”", "What it shows becomes a level with its interval, and can be kept.", "Read", calibrations.ReadPath(c)))
 	}
 	return err
 }

@@ -54,7 +54,7 @@ func TestCurves(t *testing.T) {
 	p.Text("2, in use")
 	p.Follow("Read a signal")
 	p.fill("signals", "0.3345 0.3349")
-	p.Follow("Read")
+	p.Follow("Read it")
 	p.Text("The water holds")
 	p.here("curve-read")
 	p.Follow("Keep this result")

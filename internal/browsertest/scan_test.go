@@ -82,7 +82,7 @@ func TestScan(t *testing.T) {
 	p.Text("2, in use")
 	p.Follow("Read a signal")
 	p.fill("signals", "0.70 0.702")
-	p.Follow("Read")
+	p.Follow("Read it")
 	p.Text("The water holds")
 	p.fill("water", "north tank")
 	p.Follow("Keep this result")

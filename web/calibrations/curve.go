@@ -197,7 +197,7 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "curve", page.Frame{Title: c.Spec.Name, Part: "curves", Page: p})
+	s.Show(w, r, status, "curve", page.Frame{Title: c.Spec.Name, Part: "calibrations", Page: p})
 }
 
 func (p *curvePage) compare(against *curveLine) {

@@ -87,7 +87,7 @@ func (s *Pages) curves(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "curves", page.Frame{Title: "Curves", Part: "curves", Page: p})
+	s.Show(w, r, http.StatusOK, "curves", page.Frame{Title: "Curves", Part: "calibrations", Page: p})
 }
 
 func (s *Pages) trialSignals(r *http.Request) (out []trialSignals, err error) {
@@ -174,7 +174,7 @@ func (s *Pages) showCurveForm(w http.ResponseWriter, r *http.Request, status int
 	if old.ID != 0 {
 		title = "Change " + old.Spec.Name
 	}
-	s.Show(w, r, status, "curve-form", page.Frame{Title: title, Part: "curves", Page: p})
+	s.Show(w, r, status, "curve-form", page.Frame{Title: title, Part: "calibrations", Page: p})
 }
 
 func (s *Pages) saveCurve(w http.ResponseWriter, r *http.Request) {

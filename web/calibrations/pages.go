@@ -28,6 +28,15 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Reader("GET /read", s.read)
 	at.Reader("POST /read", s.keep)
 
+	at.Owner("GET /calibrations", s.calibrations)
+	at.Owner("GET /trials/{id}/adopt", s.adopt)
+	at.Owner("POST /trials/{id}/adopt", s.adoptRecord)
+	at.Owner("GET /records/{id}", s.record)
+	at.Owner("POST /records/{id}/adopt", s.adoptVersion)
+	at.Owner("POST /records/{id}/retire", s.retireRecord)
+	at.Reader("GET /records/{id}/results/{result}", s.recordResult)
+	at.Reader("POST /records/{id}/results/{result}", s.changeRecordResult)
+
 	at.Owner("GET /curves", s.curves)
 	at.Owner("GET /curves/new", s.newCurve)
 	at.UpTo(guard.MaxTable).Owner("POST /curves/new", s.saveCurve)

@@ -57,7 +57,7 @@ func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c calibra
 	if f.Bad() || keep.Bad() {
 		status = http.StatusUnprocessableEntity
 	}
-	s.Show(w, r, status, "curve-read", page.Frame{Title: "Read a signal: " + c.Spec.Name, Part: "curves", Page: p})
+	s.Show(w, r, status, "curve-read", page.Frame{Title: "Read a signal: " + c.Spec.Name, Part: "calibrations", Page: p})
 }
 
 func (p *curveReadPage) read() {

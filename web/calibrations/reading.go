@@ -173,28 +173,83 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 
 // choose fills in what can be read by, and the one that was chosen.
 func (s *Pages) choose(ctx context.Context, p *readPage) error {
-	curves, err := s.Bench.CurvesInUse(ctx)
+	all, err := s.Bench.Calibrations(ctx)
 	if err != nil {
 		return err
 	}
-	var all []*chosen
-	for _, x := range curves {
-		all = append(all, s.byCurve(x))
+	of := map[string]int{} // how many there are of a name
+	for _, c := range all {
+		of[c.Name]++
 	}
 	with := p.Form.Text("with")
 	for _, c := range all {
-		is := c.With == with || with == "" && len(all) == 1
-		p.Methods = append(p.Methods, choice{"/read?with=" + c.With, c.Name, is})
-		if is {
-			p.Chosen = c
+		name := c.Name
+		if of[name] > 1 && c.Matrix != "" {
+			name += ", " + c.Matrix
+		}
+		is := withOf(c) == with || with == "" && len(all) == 1
+		p.Methods = append(p.Methods, choice{ReadPath(c), name, is})
+		if !is {
+			continue
+		}
+		if p.Chosen, err = s.chosen(ctx, c); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
+// withOf names a calibration in an address: the version, so that a page that was opened
+// before another was taken into use says by what it read.
+func withOf(c knownwater.Calibration) string { return string(c.Kind) + "-" + render.ID(c.Version) }
+
+// ReadPath is where readings are turned round by a calibration.
+func ReadPath(c knownwater.Calibration) string { return "/read?with=" + withOf(c) }
+
+func (s *Pages) chosen(ctx context.Context, c knownwater.Calibration) (*chosen, error) {
+	if c.Kind == knownwater.ByRecord {
+		x, err := s.Bench.RecordVersion(ctx, c.Version)
+		if err != nil {
+			return nil, err
+		}
+		return s.byRecord(ctx, c, x)
+	}
+	x, err := s.Bench.CurveVersion(ctx, c.Version)
+	return s.byCurve(c, x), err
+}
+
+// byRecord reads by a trial's record of a method, on the method's own pad.
+func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibrations.Record) (*chosen, error) {
+	m, err := s.Bench.MethodVersion(ctx, x.Spec.Version)
+	if err != nil {
+		return nil, err
+	}
+	known, err := s.Bench.Performance(ctx, x)
+	if err != nil {
+		return nil, err
+	}
+	return &chosen{With: withOf(c), Name: x.Spec.Method, Scale: x.Spec.Scale, Pad: render.PadOf(m.Spec), Readers: known.Readers, Lots: known.Lots,
+		Provenance: fmt.Sprintf("By version %d of its record, from the trial “%s”: %s%s.", x.Version, x.Spec.Title, render.Count(x.Spec.Readings, "reading"), inWater(x.Spec.Matrix)),
+		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
+			return s.Bench.Say(ctx, x, calibrations.NewResult{Signals: strings.Join(q.Readings, " "), Reader: q.Reader, Lot: q.Lot, Dilution: q.Dilution, UDilution: q.UDilution}, q.Needs)
+		},
+		keep: func(ctx context.Context, by knownwater.Who, q result.Question, k kept) (string, error) {
+			r, err := s.Bench.KeepResult(ctx, by, calibrations.NewResult{Key: k.Key, Record: x.VersionID, Water: k.Water, Signals: strings.Join(q.Readings, " "), Reader: q.Reader, Lot: q.Lot,
+				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program})
+			return recordResultPath(r), err
+		}}, nil
+}
+
+func inWater(matrix string) string {
+	if matrix == "" {
+		return ""
+	}
+	return " in " + matrix
+}
+
 // byCurve reads signals: a curve belongs to no method of the bench.
-func (s *Pages) byCurve(x calibrations.Curve) *chosen {
-	return &chosen{With: "curve-" + render.ID(x.VersionID), Name: x.Spec.Name, Scale: x.Spec.Scale, Pad: render.Pad{Form: "digits", Signed: true},
+func (s *Pages) byCurve(c knownwater.Calibration, x calibrations.Curve) *chosen {
+	return &chosen{With: withOf(c), Name: x.Spec.Name, Scale: x.Spec.Scale, Pad: render.Pad{Form: "digits", Signed: true},
 		Provenance: fmt.Sprintf("By version %d of the curve.", x.Version),
 		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
 			d, err := s.Bench.Fit(x)
@@ -231,7 +286,9 @@ func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) erro
 	o, err := p.Chosen.read(ctx, q)
 	if faults := form.FaultsOf(err); faults != nil {
 		for _, x := range faults {
-			x.Column = strings.ReplaceAll(strings.TrimPrefix(x.Column, "--"), "-", "_")
+			if x.Column == "--reading" || x.Column == "readings" {
+				x.Column = "reading"
+			}
 			p.Form.AddFault(x)
 		}
 		return nil

@@ -108,7 +108,7 @@ func (s *Pages) showRecheck(w http.ResponseWriter, r *http.Request, status int, 
 		return
 	}
 	p.Loose = p.Form.Loose(p.fields()...)
-	s.Show(w, r, status, "curve-recheck", page.Frame{Title: "Does it still hold? " + p.Curve.Spec.Name, Part: "curves", Page: p})
+	s.Show(w, r, status, "curve-recheck", page.Frame{Title: "Does it still hold? " + p.Curve.Spec.Name, Part: "calibrations", Page: p})
 }
 
 // fields are the fields of the form that show their own faults.

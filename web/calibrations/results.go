@@ -136,7 +136,7 @@ func (s *Pages) showResult(w http.ResponseWriter, r *http.Request, status int, c
 	if p.Change == nil {
 		p.Change = resultForm(p.One.Result)
 	}
-	s.Show(w, r, status, "curve-result", page.Frame{Title: p.One.Water + ": " + p.One.Words, Part: "curves", Page: p})
+	s.Show(w, r, status, "curve-result", page.Frame{Title: p.One.Water + ": " + p.One.Words, Part: "calibrations", Page: p})
 }
 
 func (s *Pages) resultOf(ctx context.Context, by knownwater.Who, id, result int64) (p resultPage, err error) {

@@ -82,7 +82,7 @@ func (s *Pages) showScan(w http.ResponseWriter, r *http.Request, status int, p s
 			p.Carried = append(p.Carried, name)
 		}
 	}
-	s.Show(w, r, status, "curve-scan", page.Frame{Title: "Choose a wavelength", Part: "curves", Page: p})
+	s.Show(w, r, status, "curve-scan", page.Frame{Title: "Choose a wavelength", Part: "calibrations", Page: p})
 }
 
 // scanSpectra looks at spectra, about the wavelength that is asked for or the best.
