@@ -302,8 +302,13 @@ func TestPathTraversal(t *testing.T) {
 			t.Errorf("a bench named %q: status %d, want 422", name, a.StatusCode)
 		}
 	}
-	if a := s.post("/me", form1("person", "", "back", "//elsewhere.example/")); a.Header.Get("Location") != "/" {
-		t.Errorf("led away to %q", a.Header.Get("Location"))
+	for _, back := range []string{"//elsewhere.example/", "/\t/elsewhere.example/", "/\n/elsewhere.example/", "/\\elsewhere.example/", "\t//elsewhere.example", "/a\r\nSet-Cookie: x", "https://elsewhere.example/"} {
+		if a := s.post("/me", form1("back", back)); a.Header.Get("Location") != "/" {
+			t.Errorf("%q led away to %q", back, a.Header.Get("Location"))
+		}
+	}
+	if a := s.post("/me", form1("back", "/trials?x=1")); a.Header.Get("Location") != "/trials?x=1" {
+		t.Errorf("a place on the bench led to %q", a.Header.Get("Location"))
 	}
 }
 
@@ -324,6 +329,9 @@ func TestHostileUploads(t *testing.T) {
 	}
 	if a := s.do(s.request("POST", "/photos", "image/png", picture.String())); a.StatusCode != http.StatusOK {
 		t.Errorf("a small picture: status %d %s", a.StatusCode, a.body)
+	}
+	if page := laidOut(s.get("/people").body); !strings.Contains(page, `<td data-l="photographs" class="r">1</td><td data-l="in no reading" class="r">1</td>`) {
+		t.Errorf("the owner does not see the photograph:\n%s", inside(page))
 	}
 	for name, body := range map[string]string{"a page": "<html><script>alert(1)</script>", "nothing": "", "a lie": "\x89PNG\r\n\x1a\n" + strings.Repeat("x", 100), "a drawing with script": `<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>`} {
 		if a := s.do(s.request("POST", "/photos", "image/png", body)); a.StatusCode < 400 || a.StatusCode >= 500 {

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 
@@ -34,6 +35,7 @@ type manifest struct {
 	Schema  int            `toml:"schema"` // version of the tables
 	Made    string         `toml:"made"`
 	Program string         `toml:"about"`
+	Quoted  bool           `toml:"formulas_quoted"` // an apostrophe stands before texts that a spreadsheet would take for a formula
 	Files   []manifestFile `toml:"file"`
 }
 
@@ -66,7 +68,7 @@ func (b *Operations) Export(ctx context.Context, by knownwater.Who, w io.Writer)
 
 func export(t store.Tx, w io.Writer) error {
 	z := zip.NewWriter(w)
-	m := manifest{Format: exportFormat, Schema: sqlite.SchemaVersion(), Made: store.TimeText(t.Now), Program: exportAbout}
+	m := manifest{Format: exportFormat, Schema: sqlite.SchemaVersion(), Made: store.TimeText(t.Now), Program: exportAbout, Quoted: true}
 	for _, tab := range tables {
 		if err := exportTable(t, z, &m, tab); err != nil {
 			return fmt.Errorf("export %s: %w", tab.name, err)
@@ -168,6 +170,28 @@ func scanCells(scan func(...any) error, n int) (cells []string, err error) {
 	return cells, nil
 }
 
+// quoted is a text as a cell that no spreadsheet computes: = + - @, a tab or a
+// carriage return in front, or an apostrophe before these, gets one more apostrophe.
+func quoted(s string) string {
+	if formula(s) {
+		return "'" + s
+	}
+	return s
+}
+
+// unquoted is the text of a cell that quoted wrote.
+func unquoted(cell string) string {
+	if s, cut := strings.CutPrefix(cell, "'"); cut && formula(s) {
+		return s
+	}
+	return cell
+}
+
+func formula(s string) bool {
+	s = strings.TrimLeft(s, "'")
+	return s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0]))
+}
+
 func cellText(v any) (string, error) {
 	switch v := v.(type) {
 	case nil:
@@ -177,7 +201,7 @@ func cellText(v any) (string, error) {
 	case float64:
 		return strconv.FormatFloat(v, 'g', -1, 64), nil
 	case string:
-		return v, nil
+		return quoted(v), nil
 	}
 	return "", fmt.Errorf("a value of type %T", v)
 }

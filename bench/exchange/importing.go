@@ -72,6 +72,7 @@ type incoming struct {
 	files  map[string]*zip.File
 	lines  map[string]manifestFile
 	schema int
+	quoted bool  // texts that look like formulas have an apostrophe in front
 	left   int64 // bytes that may still be unpacked
 	from   Sources
 }
@@ -115,7 +116,7 @@ func (in *incoming) readManifest() error {
 	case m.Schema < oldestSchema:
 		return badExport(manifestName, fmt.Sprintf("schema %d", m.Schema), fmt.Sprintf("%d to %d", oldestSchema, sqlite.SchemaVersion()))
 	}
-	in.schema = m.Schema
+	in.schema, in.quoted = m.Schema, m.Quoted
 	for _, f := range m.Files {
 		in.lines[f.Name] = f
 	}
@@ -237,8 +238,13 @@ func (in *incoming) rows(tab table) ([][]string, error) {
 	if len(rows)-1 != line.Rows {
 		return nil, badExport(name, fmt.Sprintf("%d rows", len(rows)-1), fmt.Sprintf("%d, as the manifest says", line.Rows))
 	}
-	for i := range rows {
-		rows[i] = append(rows[i], lacking...)
+	for i, row := range rows {
+		for j := range row {
+			if in.quoted && i > 0 {
+				row[j] = unquoted(row[j])
+			}
+		}
+		rows[i] = append(row, lacking...)
 	}
 	return rows[1:], nil
 }

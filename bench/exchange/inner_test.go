@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"errors"
+	"strings"
 	"testing"
 
 	"knownwater"
@@ -84,5 +85,19 @@ func TestZipBomb(t *testing.T) {
 	z.File[0].UncompressedSize64 = 10 // a header that lies
 	if _, err = in.unpack("bomb", mostImportFile); err == nil {
 		t.Error("a lying header went through")
+	}
+}
+
+// TestNoFormulaLeaves: what was typed into a bench is no formula in the exported
+// tables, and comes back as it was.
+func TestNoFormulaLeaves(t *testing.T) {
+	for _, text := range []string{"=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "'=1", "''=1", "'plain", "plain", "", "a=b", "'", "'-"} {
+		cell := quoted(text)
+		if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
+			t.Errorf("%q leaves as %q", text, cell)
+		}
+		if back := unquoted(cell); back != text {
+			t.Errorf("%q came back as %q", text, back)
+		}
 	}
 }

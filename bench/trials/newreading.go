@@ -154,6 +154,9 @@ func (b *Operations) StartVial(ctx context.Context, by knownwater.Who, s VialSta
 		if err := v.mayRead(by, by.Person); err != nil {
 			return err
 		}
+		if err := t.plausible("started_at", s.StartedAt); err != nil {
+			return err
+		}
 		if s.StartedAt.IsZero() {
 			s.StartedAt = t.Now
 		}
@@ -189,7 +192,7 @@ func (t tx) understand(by knownwater.Who, r NewReading) (understood, error) {
 		return understood{}, err
 	}
 	u := understood{NewReading: r, vial: v}
-	if err := u.fillIn(t); err != nil {
+	if err := u.fillIn(t, by); err != nil {
 		return u, err
 	}
 	if r.Text == "" {
@@ -206,7 +209,7 @@ func (t tx) understand(by knownwater.Who, r NewReading) (understood, error) {
 
 // fillIn puts the planned lot and dilution where none was sent, and works out
 // whether the reading fell into its window.
-func (u *understood) fillIn(t tx) error {
+func (u *understood) fillIn(t tx, by knownwater.Who) error {
 	v := u.vial
 	if u.Dilution == 0 {
 		u.Dilution = v.dilution
@@ -224,11 +227,19 @@ func (u *understood) fillIn(t tx) error {
 	} else if n == 0 {
 		return knownwater.Faults{{Column: "lot", Found: "a lot of another method", Want: "a lot of " + v.spec.Name}}
 	}
-	if u.Photo != "" {
-		if n, err := store.One(t.Tx, "photo", photoThere, store.Value[int], u.Photo); err != nil {
+	if u.Photo != "" { // a reader's own: else who learns the name of another's could open it
+		if n, err := store.One(t.Tx, "photo", photoThere, store.Value[int], u.Photo, by.Role == knownwater.Owner, by.Person); err != nil {
 			return err
 		} else if n == 0 {
 			return knownwater.Faults{{Column: "photo", Found: "a photo that has not been sent", Want: "send the photo first"}}
+		}
+	}
+	for _, at := range []struct {
+		column string
+		time   time.Time
+	}{{"started_at", u.StartedAt}, {"read_at", u.ReadAt}} {
+		if err := t.plausible(at.column, at.time); err != nil {
+			return err
 		}
 	}
 	if u.StartedAt.IsZero() {
@@ -239,6 +250,18 @@ func (u *understood) fillIn(t tx) error {
 	}
 	u.offBy = secondsOff(v.spec.Steps, u.StartedAt, u.ReadAt)
 	return nil
+}
+
+// longAgo is before any reading that this program could have been given.
+var longAgo = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// plausible refuses a time that no clock shows which was ever set: more than a day
+// ahead, or long past. The zero time stands for none.
+func (t tx) plausible(column string, at time.Time) error {
+	if at.IsZero() || at.After(longAgo) && at.Before(t.Now.Add(24*time.Hour)) {
+		return nil
+	}
+	return knownwater.Faults{{Column: column, Found: at.UTC().Format("2006-01-02 15:04"), Want: "a time from the year 2000 to now: see whether the phone's clock is set"}}
 }
 
 // secondsOff is how many seconds a reading was taken after its window had closed, or

@@ -61,7 +61,7 @@ var (
 		from vial v join trial t on t.id = v.trial_id join method_version m on m.id = v.version_id where v.id = ?1`)
 	readingByKey = sqlite.SQL(`select id, digest, kept_at, off_by, reader_id, supersedes from reading where key = ?`)
 	lotOfMethod  = sqlite.SQL(`select count(*) from lot where id = ? and method_id = ?`)
-	photoThere   = sqlite.SQL(`select count(*) from photo where name = ?`)
+	photoThere   = sqlite.SQL(`select count(*) from photo where name = ? and (? or person_id = ?)`)
 	beginTrial   = sqlite.SQL(`update trial set state = 'running' where id = ? and state = 'sealed'`)
 
 	insertReading = sqlite.SQL(`insert into reading (key, digest, trial_id, vial_id, reader_id, replicate, dilution, u_dilution, lot_id, text, low, high,
@@ -196,6 +196,11 @@ var trialOfReading = sqlite.SQL(`select trial_id from reading where id = ?`)
 var (
 	insertPhoto = sqlite.SQL(`insert into photo (name, media_type, data, person_id, kept_at, kept_by, kept_from) values (?, ?, ?, nullif(?, 0), ?, ?, ?)
 		on conflict (name) do nothing`)
+	loose      = `not exists (select 1 from reading r where r.photo = p.name)`
+	dropLoose  = sqlite.SQL(`delete from photo as p where p.kept_at <= ? and ` + loose)
+	photosOf   = sqlite.SQL(`select count(*), coalesce(sum(length(p.data)), 0), coalesce(sum(` + loose + `), 0) from photo p where p.person_id is nullif(?, 0)`)
+	photosKept = sqlite.SQL(`select coalesce(p.person_id, 0), coalesce(n.name, ''), count(*), sum(length(p.data)), sum(` + loose + `)
+		from photo p left join person n on n.id = p.person_id group by p.person_id order by sum(length(p.data)) desc`)
 	photoData = sqlite.SQL(`select data, media_type, coalesce(person_id, 0) from photo where name = ?`)
 	photoUses = sqlite.SQL(`select count(*) from reading where photo = ? and reader_id = ?`)
 )

@@ -87,6 +87,8 @@ func parseRange(s string) (Typed, error) {
 		return Typed{}, fault(Quote(s)+" runs backwards", "the lower end first: "+tidy(right)+".."+tidy(left))
 	case a.value == b.value:
 		return Typed{}, fault(Quote(s)+" has two equal ends", "one value: "+tidy(left))
+	case t.Drops && (a.value < 0 || a.value != math.Trunc(a.value) || b.value != math.Trunc(b.value)): // ".1..1d"
+		return Typed{}, fault(Quote(s)+" is no count of drops", "whole numbers of drops, such as 6..8d")
 	}
 	return t, nil
 }

@@ -1,8 +1,8 @@
 package exchange
 
 import (
-	"bytes"
 	"fmt"
+	"io"
 	"mime/multipart"
 	"net/http"
 	"os"
@@ -47,16 +47,27 @@ func (s *Pages) backup(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/copies", http.StatusSeeOther)
 }
 
-// export sends everything as plain files in a zip. It is made whole first, so
-// that a fault on the way is a page and not a torn file.
+// export sends everything as plain files in a zip. It is made whole first, in a
+// file that goes again, so that a fault on the way is a page and not a torn file and
+// a large bench does not fill the memory.
 func (s *Pages) export(w http.ResponseWriter, r *http.Request) {
-	var b bytes.Buffer
-	if err := s.Bench.Export(r.Context(), page.WhoIs(r), &b); err != nil {
+	whole, err := os.CreateTemp("", "knownwater-export-*") // its owner alone can read it
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	defer os.Remove(whole.Name())
+	defer whole.Close()
+	err = s.Bench.Export(r.Context(), page.WhoIs(r), whole)
+	if err == nil {
+		_, err = whole.Seek(0, io.SeekStart)
+	}
+	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
 	page.Download(w, "application/zip", s.Now().UTC().Format("knownwater-20060102.zip"))
-	w.Write(b.Bytes())
+	io.Copy(w, whole)
 }
 
 var plainName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9 _-]{0,60}$`)

@@ -32,7 +32,7 @@ func Certificate(path string, names []string, now time.Time) (tls.Certificate, s
 		if data, err = makeCertificate(names, now); err != nil {
 			return tls.Certificate{}, "", fmt.Errorf("make a certificate: %w", err)
 		}
-		err = os.WriteFile(path, data, 0o600)
+		err = writeNew(path, data)
 	}
 	if err != nil {
 		return tls.Certificate{}, "", fmt.Errorf("the bench's certificate: %w", err)
@@ -42,6 +42,17 @@ func Certificate(path string, names []string, now time.Time) (tls.Certificate, s
 		return tls.Certificate{}, "", fmt.Errorf("the bench's certificate %s: %w", path, err)
 	}
 	return c, fingerprint(c.Certificate[0]), nil
+}
+
+// writeNew writes a file that only its owner can read; nothing may stand there, no
+// link either.
+func writeNew(path string, data []byte) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	return errors.Join(err, f.Close())
 }
 
 // certificateLife is short enough for phones, some of which refuse more than

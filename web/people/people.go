@@ -5,6 +5,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/people"
+	"knownwater/bench/trials"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -15,6 +16,7 @@ type peoplePage struct {
 	People     []knownwater.Person
 	Phones     []people.SessionEntry
 	Tried      []people.Tries
+	Photos     []trials.Photos
 	One        knownwater.Person // being changed; ID 0: a new one
 	Form       *form.Form
 	Pass       *form.Form
@@ -51,6 +53,9 @@ func (s *Pages) showPeople(w http.ResponseWriter, r *http.Request, status int, o
 		}
 		if err == nil {
 			p.Tried, err = s.Bench.Tried(ctx, page.WhoIs(r))
+		}
+		if err == nil {
+			p.Photos, err = s.Bench.PhotosKept(ctx, page.WhoIs(r))
 		}
 	}
 	if err != nil {

@@ -48,6 +48,7 @@ var Funcs = template.FuncMap{
 	"isPast":       IsPast,
 	// words
 	"count":    Count,
+	"bytes":    Bytes,
 	"capital":  Capital,
 	"text":     func(v any) string { return fmt.Sprint(v) },
 	"join":     strings.Join,
