@@ -160,10 +160,10 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
 	notes = append(notes, j.tally.notes(j.sh)...)
 	notes = append(notes, j.cellNotes()...)
 	if names := j.sh.unknown(); len(names) > 0 && j.tally.wide == nil {
-		add("%s: unknown columns are kept in the file and not used: %s", j.sh.src.Name, strings.Join(names, ", "))
+		add("%s: unknown columns are kept in the file and not used: %s", j.sh.src.base(), strings.Join(names, ", "))
 	}
 	if j.mark.comma {
-		add("numbers in %s have decimal commas", j.sh.src.Name)
+		add("numbers in %s have decimal commas", j.sh.src.base())
 	}
 	notes = append(notes, j.scales.notes...)
 	if n := j.rowsWithoutU(); n == j.read {

@@ -91,10 +91,10 @@ func Points(src Source) (PointsFile, error) {
 		return PointsFile{}, faults
 	}
 	if names := sh.unknown(); len(names) > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("%s: unknown columns are kept in the file and not used: %s", src.Name, strings.Join(names, ", ")))
+		out.Notes = append(out.Notes, fmt.Sprintf("%s: unknown columns are kept in the file and not used: %s", src.base(), strings.Join(names, ", ")))
 	}
 	if m.comma {
-		out.Notes = append(out.Notes, "numbers in "+src.Name+" have decimal commas")
+		out.Notes = append(out.Notes, "numbers in "+src.base()+" have decimal commas")
 	}
 	switch withoutU {
 	case 0:

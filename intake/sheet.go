@@ -107,7 +107,7 @@ func (sh *sheet) rows(most int) *csvRows {
 func (sh *sheet) noteSheets() {
 	if names := sh.book.names(); sh.opt.Sheet == "" && len(names) > 1 {
 		sh.notes = append(sh.notes, fmt.Sprintf("%s: sheet “%s” is read; of its other sheets (%s) nothing is, unless one is chosen with --sheet",
-			sh.src.Name, short(names[sh.book.chosen]), strings.Join(names[1:min(len(names), 6)], ", ")))
+			sh.src.base(), short(names[sh.book.chosen]), strings.Join(names[1:min(len(names), 6)], ", ")))
 	}
 }
 
@@ -293,7 +293,7 @@ func (l layout) ownName(h heading) bool {
 // noteHeader says what was passed over and what was taken for what.
 func (sh *sheet) noteHeader() {
 	if sh.nAbove > 0 {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s: what stands above the header in row %d is not read: “%s”", sh.src.Name, sh.headerRow, strings.Join(sh.above, "”, “")))
+		sh.notes = append(sh.notes, fmt.Sprintf("%s: what stands above the header in row %d is not read: “%s”", sh.src.base(), sh.headerRow, strings.Join(sh.above, "”, “")))
 	}
 	var as []string
 	for _, h := range sh.headings {
@@ -302,7 +302,7 @@ func (sh *sheet) noteHeader() {
 		}
 	}
 	if as != nil {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s: columns were understood: %s", sh.src.Name, strings.Join(as, ", ")))
+		sh.notes = append(sh.notes, fmt.Sprintf("%s: columns were understood: %s", sh.src.base(), strings.Join(as, ", ")))
 	}
 }
 
@@ -438,7 +438,7 @@ func (sh *sheet) filler() *filler {
 		}
 	}
 	if f.merged != nil && !slices.ContainsFunc(sh.notes, func(n string) bool { return strings.Contains(n, "merged") }) {
-		sh.notes = append(sh.notes, sh.src.Name+": merged cells hold for every row that they cover")
+		sh.notes = append(sh.notes, sh.src.base()+": merged cells hold for every row that they cover")
 	}
 	slices.SortFunc(f.merged, func(a, b merge) int { return a.top - b.top })
 	// Cells cannot be merged twice; a file that says so costs no more for it.

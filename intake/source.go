@@ -18,6 +18,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"strings"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
@@ -38,6 +39,10 @@ type Source struct {
 }
 
 func (s Source) given() bool { return s.Name != "" || s.Data != nil || s.File != nil }
+
+// base is the name without the folders of somebody's machine, for notes: they
+// are printed, and must read the same wherever the file lies.
+func (s Source) base() string { return s.Name[strings.LastIndexAny(s.Name, `/\`)+1:] }
 
 // head is how the bytes begin.
 func (s Source) head() []byte {
@@ -108,7 +113,7 @@ func (s Source) anyText() (data []byte, note string, faults knownwater.Faults) {
 		return nil, "", s.badUTF8(s.Data)
 	}
 	data, faults = Source{Name: s.Name, Data: decoded}.text()
-	return data, s.Name + " is not UTF-8 and was read as Windows-1252: look at names with accents, and save it as UTF-8 where they are wrong", faults
+	return data, s.base() + " is not UTF-8 and was read as Windows-1252: look at names with accents, and save it as UTF-8 where they are wrong", faults
 }
 
 // mixedUTF8 says whether a text that is not UTF-8 has whole characters of UTF-8

@@ -89,7 +89,7 @@ func Spectra(src Source) (SpectraFile, error) {
 		return SpectraFile{}, faults
 	}
 	if m.comma {
-		out.Notes = append(out.Notes, "numbers in "+src.Name+" have decimal commas")
+		out.Notes = append(out.Notes, "numbers in "+src.base()+" have decimal commas")
 	}
 	return out, nil
 }

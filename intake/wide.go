@@ -73,9 +73,9 @@ func (t *tally) wideColumns(sh *sheet, stated MethodsFile, given bool) (fs known
 	if len(t.wide) == 0 && fs == nil {
 		return sh.src.refuse(sh.headerRow, "", "no column of a method beside the level", "a column a method, or columns method and reading")
 	}
-	sh.notes = append(sh.notes, fmt.Sprintf("%s is read as a table with a column a method: %s", sh.src.Name, strings.Join(names, ", ")))
+	sh.notes = append(sh.notes, fmt.Sprintf("%s is read as a table with a column a method: %s", sh.src.base(), strings.Join(names, ", ")))
 	if left != nil {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s: columns that are no readings of a method wanted here are not read: %s", sh.src.Name, strings.Join(left, ", ")))
+		sh.notes = append(sh.notes, fmt.Sprintf("%s: columns that are no readings of a method wanted here are not read: %s", sh.src.base(), strings.Join(left, ", ")))
 	}
 	if alike := numbered(names); alike != "" && !given {
 		sh.notes = append(sh.notes, fmt.Sprintf("%s are taken as methods of their own: if they are repeats of one method, give their columns one name", alike))
@@ -160,11 +160,11 @@ func sorted(m map[string]int) []string {
 func (t *tally) notes(sh *sheet) (notes []string) {
 	for id, text := range t.analytes.texts {
 		if id > 0 && t.analyte != "" && analyteName(text) != t.analyte {
-			notes = append(notes, fmt.Sprintf("%s: %s of %s left out, since %s is judged here", sh.src.Name, rowsWords(t.analyteRows[id]), text, t.analyte))
+			notes = append(notes, fmt.Sprintf("%s: %s of %s left out, since %s is judged here", sh.src.base(), rowsWords(t.analyteRows[id]), text, t.analyte))
 		}
 	}
 	for _, name := range sorted(t.left) {
-		notes = append(notes, fmt.Sprintf("%s: %s by %s left out, since only one method was asked for", sh.src.Name, rowsWords(t.left[name]), name))
+		notes = append(notes, fmt.Sprintf("%s: %s by %s left out, since only one method was asked for", sh.src.base(), rowsWords(t.left[name]), name))
 	}
 	return notes
 }

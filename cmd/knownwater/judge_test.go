@@ -56,7 +56,8 @@ func anyStatus(ts *testscript.TestScript, _ bool, args []string) {
 		}
 	}
 	var out, errOut bytes.Buffer
-	got := run(context.Background(), args, strings.NewReader(""), &out, &errOut)
+	in, _ := os.ReadFile(ts.MkAbs("stdin.txt")) // none: empty
+	got := run(context.Background(), args, bytes.NewReader(in), &out, &errOut)
 	home := ts.Getenv("WORK") + string(filepath.Separator) // the folder differs at every run
 	ts.Stdout().Write([]byte(strings.ReplaceAll(out.String(), home, "")))
 	ts.Stderr().Write([]byte(strings.ReplaceAll(errOut.String(), home, "")))

@@ -61,3 +61,19 @@ func TestEveryKind(t *testing.T) {
 		t.Error("a word that is no kind is one")
 	}
 }
+
+// Neighbours meet in the very same number, where rounding once made them miss
+// (found by drawing: at_share 0.5 between swatches a hundredth apart).
+func TestTilesThatOnceMissedEachOther(t *testing.T) {
+	for _, c := range []struct {
+		swatches []float64
+		share    float64
+	}{{[]float64{0, 0.01}, 0.5}, {[]float64{0, 0.1, 0.3}, 0.5}, {[]float64{0.1, 0.7, 1.9}, 1. / 3}} {
+		tiles := Tiles(knownwater.Method{Name: "C", Kind: knownwater.Chart, Swatches: c.swatches, AtShare: c.share})
+		for i := 1; i < len(tiles); i++ {
+			if tiles[i-1].Seen.High != tiles[i].Seen.Low {
+				t.Errorf("%v at %v: %s ends at %v, %s starts at %v", c.swatches, c.share, tiles[i-1].Text, tiles[i-1].Seen.High, tiles[i].Text, tiles[i].Seen.Low)
+			}
+		}
+	}
+}
