@@ -32,8 +32,8 @@ type KnownPlan struct {
 func (v KnownPlan) Text(out io.Writer, shelf, written string) error {
 	var b strings.Builder
 	p := v.Plan
-	fmt.Fprintf(&b, "%d levels of %s in %s, from stock %s.\n", len(v.Levels), v.Shelf.Scale.Analyte, v.Shelf.Scale, p.Stock)
-	fmt.Fprintf(&b, "On average u is %s of the level; %d measurements; %.0f mL of salt water; %.0f mL left over.\n", perCent(p.RelativeU), p.Steps, p.Set.MatrixUsed, p.Waste)
+	fmt.Fprintf(&b, "%s of %s in %s, from stock %s.\n", things(len(v.Levels), "level"), v.Shelf.Scale.Analyte, v.Shelf.Scale, p.Stock)
+	fmt.Fprintf(&b, "On average u is %s of the level; %s; %.0f mL of salt water; %.0f mL left over.\n", perCent(p.RelativeU), things(p.Steps, "measurement"), p.Set.MatrixUsed, p.Waste)
 	if bound := known.BackgroundBound(p); bound > 0.5 {
 		fmt.Fprintf(&b, "%.0f %% of the doubt is the salt water's own %s: measuring it better helps more than better glass.\n", 100*bound, v.Shelf.Scale.Analyte)
 	}
@@ -220,7 +220,7 @@ func (v KnownBackground) Text(out io.Writer) error {
 	var b strings.Builder
 	x := v.Background
 	if math.IsNaN(x.Value) {
-		fmt.Fprintf(&b, "The background cannot be told from these %d readings.\n", x.N)
+		fmt.Fprintf(&b, "The background cannot be told from %s.\n", these(x.N))
 	} else {
 		fmt.Fprintf(&b, "Background: %s %s, 95 %% interval %s, from %d readings.\n", unit.Format(x.Value, x.U), v.Scale, span(x.Low, x.High, x.U), x.N)
 		fmt.Fprintf(&b, "The method shows %s per unit added.\n\nFor shelf.toml:\n[matrix]\nbackground = %s\nu = %s\nhow = \"standard addition\"\n",
@@ -279,3 +279,10 @@ func (v StockComparison) Text(out io.Writer) error {
 func SheetPage(w io.Writer, s known.Sheet) error { return sheetPage.Execute(w, s) }
 
 var sheetPage = template.Must(template.ParseFS(pageFiles, "page/known_sheet.html"))
+
+func these(n int) string {
+	if n == 1 {
+		return "this one reading"
+	}
+	return "these " + things(n, "reading")
+}

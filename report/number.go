@@ -204,6 +204,9 @@ func percent(p num.Number) string {
 // things is a number of things: 1 reading, 2 readings.
 func things(n int, what string) string {
 	if n != 1 {
+		if stem, ok := strings.CutSuffix(what, "y"); ok {
+			what = stem + "ie"
+		}
 		what += "s"
 	}
 	return count(n) + " " + what

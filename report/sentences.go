@@ -127,6 +127,17 @@ func catalogue() map[string]phrase {
 		"other-than-asked":       text("{asked} was asked for: the standard is good, at the value that it has"),
 		"standard-loose":         text("its standard uncertainty is {share|2%} of the value; the largest part: {part}"),
 
+		// How a trial was run.
+		"imported":           text("imported from {source}: when and how blind the readings were taken is not known here"),
+		"key-opened-early":   text("the key was opened early, after {readings|0} of {planned|0} readings: {why}"),
+		"after-the-key":      text("{entries|n entry} came in after the key was opened ({read|0} of them read before that, by the phone’s clock)"),
+		"outside-the-window": text("{late|n reading} taken after the reading window, {early|0} before it"),
+		"expired-lot":        text("{readings|n reading} taken with a lot past its expiry"),
+		"key-seen":           text("while the key was sealed, it was looked at {times|n time} (preparation list or export)"),
+		"read-after-use-by":  text("{readings|n reading} taken after {day}, the day until which the standards of “{set}” were to be used"),
+		"read-after-expiry":  text("{readings|n reading} taken after {day}, when the stock “{stock}”, which the standards come from, had expired"),
+		"made-from-expired":  text("the standards were made on {made} from the stock “{stock}”, which had expired on {expired}"),
+
 		// Plans: why a level is proposed, and what a forecast rests on.
 		"blank":            text("blank"),
 		"below-limit":      text("just below {limit}, a limit of “{need}”"),

@@ -41,6 +41,7 @@ func TestEveryNoteHasItsSentence(t *testing.T) {
 
 // Codes whose values are given beside note.New.
 var addedLater = map[string]func(n note.Note) note.Note{
+	"read-after-use-by": countValues, "read-after-expiry": countValues,
 	"branches-read-once": branchValues, "branches-may-agree": branchValues, "branches-disagree": branchValues,
 	"reads": readsValues, "reads-singly": readsValues,
 }
@@ -48,6 +49,8 @@ var addedLater = map[string]func(n note.Note) note.Note{
 func readsValues(n note.Note) note.Note {
 	return n.Name("side", "low", "high").Number("from", 0, 5).Number("to", 2, 9).Number("first", -1, 1).Number("last", -2, 1).Number("ends", 0, 9)
 }
+
+func countValues(n note.Note) note.Note { return n.Number("readings", 1).Name("day", "2026-03-08") }
 
 func branchValues(n note.Note) note.Note {
 	return n.Number("level", 5).Number("dilution", 1, 8).Number("reads", 4, 5).Number("u", 0.1, 0.2)

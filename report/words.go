@@ -86,7 +86,7 @@ func verdictOn(n assess.NeedFinding, scale string) sentence {
 		return sentence{"Fit as it is read.", "Of 100 single results, 95 lie within " + raw + "."}
 	case assess.FitWhenCorrected:
 		corrected = withinWords(n.Corrected, scale)
-		s := "Turned round through its own record, 95 of 100 single results lie within " + corrected
+		s := "Corrected by its own record, 95 of 100 single results lie within " + corrected
 		if raw != "" {
 			s += ". As read, only within " + raw
 		}
@@ -222,7 +222,7 @@ func ratioWords(t assess.TechniqueFinding) string {
 	if !r.OK() {
 		return ""
 	}
-	s := fmt.Sprintf("Spread of %s ÷ spread of %s: %s.", clean(t.To), clean(t.From), r)
+	s := fmt.Sprintf("%s scatters %s times as much as %s.", capital(clean(t.To)), r, clean(t.From))
 	if t.SDRatioLow.OK() && t.SDRatioHi.OK() && t.SDRatioLow < 1 && t.SDRatioHi > 1 {
 		s += " Which one scatters more is not settled."
 	}

@@ -18,7 +18,7 @@ func TestVerdictWords(t *testing.T) {
 		says, not string
 	}{
 		{assess.NeedFinding{Verdict: assess.Fit, Raw: good, Corrected: good}, "Fit as it is read. Of 100 single results, 95 lie within ±0.62 mg/L NO3 of the truth (95 % interval 0.50 to 0.81) at 4, the worst place, where ±1 is permitted.", ""},
-		{assess.NeedFinding{Verdict: assess.FitWhenCorrected, Raw: bad, Corrected: good}, "Fit when corrected, not as it is read. Turned round", "corrected or not"},
+		{assess.NeedFinding{Verdict: assess.FitWhenCorrected, Raw: bad, Corrected: good}, "Fit when corrected, not as it is read. Corrected by its own record", "corrected or not"},
 		{assess.NeedFinding{Verdict: assess.NotFit, Raw: bad, Corrected: bad}, "Not fit, corrected or not.", ""},
 		{assess.NeedFinding{Verdict: assess.NotFit, Raw: bad, Corrected: gone}, "Not fit as it is read.", "corrected or not"},
 		{assess.NeedFinding{Verdict: assess.Undecided, Raw: gone, Corrected: gone}, "Undecided. These readings do not say", "±"},

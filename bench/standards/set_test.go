@@ -215,7 +215,7 @@ func TestTrialTakesItsLevelsFromASet(t *testing.T) {
 		}
 	}
 	if len(f.Notes) > 1 { // the look at the preparation list
-		t.Errorf("notes: %q", f.Notes)
+		t.Errorf("notes: %q", report.SayAll(f.Notes))
 	}
 	if n := benchtest.Must(s.SetVersion(ctx, set.VersionID))(t).Trials; n != 1 {
 		t.Errorf("the set says %d trials", n)
@@ -243,8 +243,8 @@ func TestExpiredStandardsWarn(t *testing.T) {
 	v := run.Vials[0]
 	benchtest.Must(s.KeepReading(ctx, s.Ines, trials.NewReading{Key: benchtest.NewKey(), Vial: v.ID, Text: benchtest.Seen(benchtest.MethodOf(run, v.Method)), ReadAt: s.Clock.T}))(t)
 	benchtest.Must(s.OpenKey(ctx, benchtest.Owner, r.ID, "to see the warnings"))(t)
-	notes := strings.Join(benchtest.Must(s.Findings(ctx, benchtest.Owner, r.ID, trials.FindingsOptions{}))(t).Notes, "\n")
-	for _, want := range []string{"1 readings were taken after 2026-03-08", "1 readings were taken after 2027-06-30, when the stock \"bottle A\""} {
+	notes := strings.Join(report.SayAll(benchtest.Must(s.Findings(ctx, benchtest.Owner, r.ID, trials.FindingsOptions{}))(t).Notes), "\n")
+	for _, want := range []string{"1 reading taken after 2026-03-08", "1 reading taken after 2027-06-30, when the stock “bottle A”"} {
 		if !strings.Contains(notes, want) {
 			t.Errorf("no note %q in\n%s", want, notes)
 		}

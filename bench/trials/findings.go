@@ -2,11 +2,11 @@ package trials
 
 import (
 	"context"
-	"fmt"
 
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/assess"
+	"knownwater/science/note"
 )
 
 // TrialFindings is a trial's findings from the readings so far.
@@ -19,7 +19,7 @@ type TrialFindings struct {
 	Planned    int
 	Excluded   []Reading   // left out, with reasons
 	Dropped    []Reading   // superseded, withdrawn, or no reading possible
-	Notes      []string    // about the trial: key opened early, readings after that, window misses, expired standards …
+	Notes      []note.Note // about the trial: key opened early, readings after that, window misses, expired standards …
 	Provenance *Provenance // where the levels came from; nil where no prepared set was picked
 
 	computed bool   // Findings are in
@@ -112,21 +112,21 @@ func (t tx) inputs(r Trial, o FindingsOptions) (s TrialFindings, err error) {
 }
 
 // trialNotes are what a reader of the findings should know about the trial.
-func (t tx) trialNotes(r Trial) (notes []string, err error) {
-	say := func(words string, args ...any) { notes = append(notes, fmt.Sprintf(words, args...)) }
+func (t tx) trialNotes(r Trial) (notes []note.Note, err error) {
+	say := func(n note.Note) { notes = append(notes, n) }
 	if r.Imported {
-		say("Imported from %s: when and how blind the readings were taken is not known here.", r.Source)
+		say(note.New("imported").Name("source", r.Source))
 		return notes, nil
 	}
 	if r.Key.Early {
-		say("The key was opened early, after %d of %d readings: %s", r.Key.Readings, r.stopAfter(), r.Key.Why)
+		say(note.New("key-opened-early").Number("readings", float64(r.Key.Readings)).Number("planned", float64(r.stopAfter())).Name("why", r.Key.Why))
 	}
 	if r.Key.After > 0 {
 		read, err := store.One(t.Tx, "count", countAfterButRead, store.Value[int], r.ID)
 		if err != nil {
 			return nil, err
 		}
-		say("%d readings or corrections came in after the key was opened (%d of them read before that, by the phone's clock).", r.Key.After, read)
+		say(note.New("after-the-key").Number("entries", float64(r.Key.After)).Number("read", float64(read)))
 	}
 	off, err := store.One(t.Tx, "count", countOff, func(scan func(...any) error) (n [2]int, err error) {
 		err = scan(&n[0], &n[1])
@@ -136,11 +136,11 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 		return nil, err
 	}
 	if off[0]+off[1] > 0 {
-		say("%d readings were taken after their reading window, %d before it.", off[0], off[1])
+		say(note.New("outside-the-window").Number("late", float64(off[0])).Number("early", float64(off[1])))
 	}
 	expired, err := store.One(t.Tx, "count", countExpired, store.Value[int], r.ID)
 	if err == nil && expired > 0 {
-		say("%d readings were taken with a lot past its expiry.", expired)
+		say(note.New("expired-lot").Number("readings", float64(expired)))
 	}
 	late, err := t.standardNotes(r)
 	if err != nil {
@@ -148,7 +148,7 @@ func (t tx) trialNotes(r Trial) (notes []string, err error) {
 	}
 	notes = append(notes, late...)
 	if seen := len(r.Key.Seen); seen > 0 {
-		say("While the key was sealed, it was looked at %d times (preparation list or export).", seen)
+		say(note.New("key-seen").Number("times", float64(seen)))
 	}
 	return notes, err
 }

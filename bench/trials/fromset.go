@@ -189,7 +189,7 @@ func (t tx) provenance(r Trial) (*Provenance, error) {
 
 // standardNotes are warnings about the standards of a trial: used late, or from
 // a stock that had expired by the time of the readings.
-func (t tx) standardNotes(r Trial) (notes []string, err error) {
+func (t tx) standardNotes(r Trial) (notes []note.Note, err error) {
 	if r.Plan.Set == 0 {
 		return nil, nil
 	}
@@ -197,28 +197,28 @@ func (t tx) standardNotes(r Trial) (notes []string, err error) {
 	if err != nil {
 		return nil, err
 	}
-	late := func(until, words string, args ...any) error {
+	late := func(until string, n note.Note) error {
 		if until == "" {
 			return nil
 		}
-		n, err := store.One(t.Tx, "count", countAfterDay, store.Value[int], r.ID, until)
-		if err == nil && n > 0 {
-			notes = append(notes, fmt.Sprintf("%d readings were taken after %s, ", n, until)+fmt.Sprintf(words, args...))
+		count, err := store.One(t.Tx, "count", countAfterDay, store.Value[int], r.ID, until)
+		if err == nil && count > 0 {
+			notes = append(notes, n.Number("readings", float64(count)).Name("day", until))
 		}
 		return err
 	}
-	if err := late(s.UseBy, "the day until which the standards of %q were to be used.", s.Name); err != nil {
+	if err := late(s.UseBy, note.New("read-after-use-by").Name("set", s.Name)); err != nil {
 		return nil, err
 	}
 	for _, x := range s.Stocks {
-		if err := late(x.Expires, "when the stock %q, which their standards come from, had expired.", x.Name); err != nil {
+		if err := late(x.Expires, note.New("read-after-expiry").Name("stock", x.Name)); err != nil {
 			return nil, err
 		}
 	}
 	if day := s.LastMade; !day.IsZero() {
 		for _, x := range s.Stocks {
 			if e, err := time.Parse(time.DateOnly, x.Expires); err == nil && e.Before(day) {
-				notes = append(notes, fmt.Sprintf("The standards were made on %s from the stock %q, which had expired on %s.", day.Format(time.DateOnly), x.Name, x.Expires))
+				notes = append(notes, note.New("made-from-expired").Name("made", day.Format(time.DateOnly)).Name("stock", x.Name).Name("expired", x.Expires))
 			}
 		}
 	}

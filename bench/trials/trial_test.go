@@ -129,7 +129,7 @@ func TestOpeningEarly(t *testing.T) {
 	if !st.Unfinished || st.Trial.Key.After != 1 {
 		t.Errorf("standing: unfinished %t, after %d", st.Unfinished, st.Trial.Key.After)
 	}
-	if notes := strings.Join(st.Notes, "\n"); !strings.Contains(notes, "opened early, after 1 of") || !strings.Contains(notes, "the club meets tonight") || !strings.Contains(notes, "1 readings or corrections came in after") {
+	if notes := strings.Join(report.SayAll(st.Notes), "\n"); !strings.Contains(notes, "opened early, after 1 of") || !strings.Contains(notes, "the club meets tonight") || !strings.Contains(notes, "1 entry came in after") {
 		t.Errorf("notes: %s", notes)
 	}
 	late := benchtest.Must(s.Readings(ctx, benchtest.Owner, r.ID, trials.ReadingFilter{}))(t)

@@ -239,6 +239,9 @@ func Polynomial(c curve.Curve, order int, d Digits) (Table, error) {
 			return Table{}, fault("no polynomial of this order can be fitted", "a lower order")
 		}
 		t.Coefficients[k] = significant(fit.Coef[k], d.Coefficient)
+		if adds := math.Abs(t.Coefficients[k]) * math.Pow(largest(s), float64(k)); adds < nothing*largest(x) {
+			t.Coefficients[k] = 0 // what arithmetic leaves of nothing is not typed into an instrument
+		}
 		for i := range rest {
 			rest[i] -= t.Coefficients[k] * math.Pow(s[i], float64(k))
 		}
@@ -270,4 +273,16 @@ func Show(c curve.Curve, level float64, t Table) (low, high float64) {
 
 func fault(found, want string) knownwater.Faults {
 	return knownwater.Faults{{Found: found, Want: want}}
+}
+
+// nothing is the share of the highest level below which a coefficient's part is
+// rounding: nobody makes water to nine digits.
+const nothing = 1e-9
+
+func largest(vs []float64) float64 {
+	most := 0.0
+	for _, v := range vs {
+		most = math.Max(most, math.Abs(v))
+	}
+	return most
 }

@@ -24,7 +24,7 @@ func storyOf(st trials.TrialFindings, dropped []readingRow, history []trials.Eve
 		}
 		return utc(s.At) + ", " + s.Name
 	}
-	story := &report.Story{Notes: st.Notes}
+	story := &report.Story{Notes: report.SayAll(st.Notes)}
 	if st.Unfinished {
 		story.Unfinished = fmt.Sprintf("%d of %d planned readings are taken; until the stop rule is met, nothing here is settled.", st.Taken, st.Planned)
 	}
