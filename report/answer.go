@@ -70,8 +70,8 @@ func newAnswer(f assess.Findings, t knownwater.Trial, scale string) answer {
 	f = oneWater(f)
 	all := usedOf(f, t)
 	a := answer{From: restsOn(f, t), Open: openOf(f)}
-	for i, u := range all {
-		a.Columns = append(a.Columns, columnView{Name: u.name, How: u.how, Link: fmt.Sprintf("method-%d", i+1)})
+	for _, u := range all {
+		a.Columns = append(a.Columns, columnView{Name: u.name, How: u.how, Link: fmt.Sprintf("method-%d", u.no)})
 		if s := u.reads(); s != "" {
 			a.Reads = append(a.Reads, s)
 		}
@@ -96,16 +96,32 @@ func newAnswer(f assess.Findings, t knownwater.Trial, scale string) answer {
 // used is a method as it is used: all its dilutions together.
 type used struct {
 	name, how string
+	no        int // of its first branch in the report, from 1
 	method    knownwater.Method
 	branches  []assess.MethodFinding
 	needs     []assess.NeedFinding
 }
 
-// usedOf lists the methods of a trial as they are used.
+// usedOf lists the methods of a trial as they are used: a procedure that dilutes
+// above a reading is one, and its branches stand under it.
 func usedOf(f assess.Findings, t knownwater.Trial) []used {
 	var out []used
-	for _, m := range f.Methods {
-		u := used{name: nameOf(m), how: clean(m.Kind), branches: []assess.MethodFinding{m}, needs: m.Needs}
+	at := map[[2]string]int{}
+	for no, m := range f.Methods {
+		p, whole := procedureWith(f, m)
+		key := [2]string{m.Method, m.Matrix}
+		if i, seen := at[key]; whole && seen {
+			out[i].branches = append(out[i].branches, m)
+			continue
+		}
+		u := used{name: nameOf(m), no: no + 1, how: clean(m.Kind), branches: []assess.MethodFinding{m}, needs: m.Needs}
+		if whole {
+			at[key] = len(out)
+			bare := m
+			bare.Dilution = 1
+			u.name, u.needs = nameOf(bare), p.Needs
+			u.how = fmt.Sprintf("undiluted to %s, diluted ×%s above", figureOf(p.Branches[1].From, ""), figureOf(p.Branches[1].Dilution, ""))
+		}
 		for _, x := range t.Methods {
 			if x.Name == m.Method {
 				u.method = x
@@ -114,6 +130,21 @@ func usedOf(f assess.Findings, t knownwater.Trial) []used {
 		out = append(out, u)
 	}
 	return out
+}
+
+// procedureWith is the procedure of several branches that a finding is one of.
+func procedureWith(f assess.Findings, m assess.MethodFinding) (assess.Procedure, bool) {
+	for _, p := range f.Procedures {
+		if p.Method != m.Method || p.Matrix != m.Matrix || len(p.Branches) < 2 {
+			continue
+		}
+		for _, b := range p.Branches {
+			if b.Dilution == m.Dilution {
+				return p, true
+			}
+		}
+	}
+	return assess.Procedure{}, false
 }
 
 // need is what was found of a need; false where the method was not judged by it.

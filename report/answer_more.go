@@ -43,7 +43,7 @@ func newSays(f assess.Findings, picks []pick, all []used, t knownwater.Trial, sc
 		}
 	}
 	var backs []assess.ReadBack
-	for _, m := range all[i].branches {
+	for _, m := range all[i].branches[:1] { // the same number means another thing once diluted
 		backs = append(backs, m.ReadBack...)
 	}
 	backs = spreadOut(backs, mostSays)

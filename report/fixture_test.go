@@ -117,6 +117,8 @@ func fixture() (assess.Findings, knownwater.Trial) {
 	f.Methods[0].Notes = append(f.Methods[0].Notes, note.New("reads").Name("side", "open", "low").Number("from", 0.12, 3.13).Number("to", 1.63, 6.14).
 		Number("first", -0.01, -0.22).Number("last", -0.12, -0.43).Number("ends", 0.12, 6.14))
 	f.Methods[3].Notes = append(f.Methods[3].Notes, note.Told("One reading a vial, one device: reader and vial cannot be told from repeatability."))
+	f.Procedures = []assess.Procedure{{Method: "Alder card", Branches: []assess.Branch{{Dilution: 1, To: 5}, {Dilution: 8, From: 5, To: assess.None}}, Needs: f.Methods[1].Needs}}
+	f.Methods[0].Lots = []assess.LotFinding{{Lot: "A1", Ratio: 1.1, Low: 1.02, High: 1.19}, {Lot: "A2", Ratio: 0.9, Low: 0.83, High: 0.97}}
 	return f, t
 }
 

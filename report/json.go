@@ -32,13 +32,18 @@ type (
 	wireFindings struct {
 		Questions []wireQuestion `json:"questions"` // first of all
 		assess.Findings
-		Methods []wireMethod `json:"methods"`
-		Notes   []string     `json:"notes"`
+		Methods    []wireMethod    `json:"methods"`
+		Procedures []wireProcedure `json:"procedures"`
+		Notes      []string        `json:"notes"`
 	}
 	wireMethod struct {
 		assess.MethodFinding
 		Needs []wireNeed `json:"needs"`
 		Notes []string   `json:"notes"`
+	}
+	wireProcedure struct {
+		assess.Procedure
+		Needs []wireNeed `json:"needs"`
 	}
 	wireNeed struct {
 		assess.NeedFinding
@@ -55,12 +60,21 @@ func wireOf(f assess.Findings) wireFindings {
 	f = listed(f)
 	w := wireFindings{Findings: f, Methods: make([]wireMethod, len(f.Methods)), Questions: wireQuestions(f.Questions), Notes: SayAll(f.Notes)}
 	for i, m := range f.Methods {
-		w.Methods[i] = wireMethod{MethodFinding: m, Needs: make([]wireNeed, len(m.Needs)), Notes: SayAll(m.Notes)}
-		for j, n := range m.Needs {
-			w.Methods[i].Needs[j] = wireNeed{NeedFinding: n, Why: sayTogether(n.Why), AtShare: sayTogether(n.AtShare)}
-		}
+		w.Methods[i] = wireMethod{MethodFinding: m, Needs: wireNeeds(m.Needs), Notes: SayAll(m.Notes)}
+	}
+	w.Procedures = make([]wireProcedure, len(f.Procedures))
+	for i, p := range f.Procedures {
+		w.Procedures[i] = wireProcedure{p, wireNeeds(p.Needs)}
 	}
 	return w
+}
+
+func wireNeeds(needs []assess.NeedFinding) []wireNeed {
+	out := make([]wireNeed, len(needs))
+	for j, n := range needs {
+		out[j] = wireNeed{NeedFinding: n, Why: sayTogether(n.Why), AtShare: sayTogether(n.AtShare)}
+	}
+	return out
 }
 
 func wireQuestions(qs []assess.Question) []wireQuestion {
@@ -84,14 +98,26 @@ func listed(f assess.Findings) assess.Findings {
 		for j := range m.Levels {
 			m.Levels[j].Seen = some(m.Levels[j].Seen)
 		}
-		for j := range m.Needs {
-			m.Needs[j].Why, m.Needs[j].Along = some(m.Needs[j].Why), some(m.Needs[j].Along)
-		}
+		m.Lots = some(m.Lots)
+		listNeeds(m.Needs)
 		for j := range m.Techniques {
 			m.Techniques[j].Levels = some(m.Techniques[j].Levels)
 		}
 	}
+	f.Procedures = some(f.Procedures)
+	for i := range f.Procedures {
+		p := &f.Procedures[i]
+		p.Branches, p.Needs = some(p.Branches), some(p.Needs)
+		listNeeds(p.Needs)
+	}
 	return f
+}
+
+func listNeeds(needs []assess.NeedFinding) {
+	for i := range needs {
+		n := &needs[i]
+		n.Why, n.Along, n.ByLot, n.Averages = some(n.Why), some(n.Along), some(n.ByLot), some(n.Averages)
+	}
 }
 
 // some is a copy of a list that is never nil.

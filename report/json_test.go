@@ -27,17 +27,20 @@ var contract = map[string]string{
 	"":                        "questions water_stated analyte unit basis seed version methods",
 	"questions":               "kind method text holds_back at",
 	"questions.at":            "row level reading",
-	"methods":                 "method kind dilution n levels spread line limits steps techniques needs read_back notes",
+	"methods":                 "method kind dilution n lots levels spread line limits steps techniques needs read_back notes",
 	"methods.levels":          "level u_level n mean mean_low mean_high sd sd_low sd_high bias bias_low bias_high recovery recovery_low recovery_high single_u midpoint_mean",
 	"methods.spread":          "sigma0 kappa repeatability_sd reader_sd session_sd vial_sd",
 	"methods.line":            "intercept intercept_se slope slope_se lack_of_fit_p",
 	"methods.limits":          "critical detection quantification",
 	"methods.steps":           "at smallest_step",
 	"methods.techniques":      "from to difference low high verdict",
-	"methods.needs":           "need verdict raw corrected more_tests within_limits",
+	"methods.needs":           "need verdict raw corrected more_tests within_limits by_lot untried_lot averages",
 	"methods.needs.raw":       "worst_at error_95 error_95_low error_95_high permitted",
 	"methods.needs.corrected": "worst_at error_95 error_95_low error_95_high permitted",
 	"methods.read_back":       "reading level low high open",
+	"procedures":              "method branches needs",
+	"procedures.branches":     "dilution from to",
+	"procedures.needs":        "need verdict raw corrected by_lot untried_lot averages within_limits",
 }
 
 func TestJSONKeepsTheContract(t *testing.T) {

@@ -18,7 +18,7 @@ func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) met
 	for _, n := range m.Needs {
 		v.Verdicts = append(v.Verdicts, verdictView{
 			Need: clean(n.Need), Verdict: n.Verdict, Class: classOf(n.Verdict), Sentence: verdictOn(n, scale),
-			Settle: settle(n), Why: sayTogether(n.Why), AtShare: sayTogether(n.AtShare),
+			Beside: beside(n), Settle: settle(n), Why: sayTogether(n.Why), AtShare: sayTogether(n.AtShare),
 		})
 	}
 	if len(m.Needs) == 0 {

@@ -160,6 +160,11 @@ func catalogue() map[string]phrase {
 		"singles-at":       text("at {level} every single reading lay {side} its known"),
 		"straight-through": straightThrough,
 
+		// Lots.
+		"one-lot":           text("all readings came from one lot, “{lot}”: nothing shows how another lot reads"),
+		"lots-not-compared": text("the lots share no level at which each was read twice and clearly above nothing, so they cannot be compared"),
+		"lot-holds-back":    text("lot “{lot}” by itself is “{verdict}”, and no more is said of the method"),
+
 		// Questions, and what would explain the readings.
 		"ask-all":              askAll,
 		"ask-rows":             askRows,

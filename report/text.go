@@ -189,7 +189,7 @@ func (w *writer) method(m methodView, scale string) {
 			s = "“" + d.Need + "”: " + s
 		}
 		w.para("", s)
-		for _, more := range []string{d.Settle, d.Why, d.AtShare} {
+		for _, more := range append([]string{d.Settle, d.Why, d.AtShare}, d.Beside...) {
 			if more != "" {
 				w.para("  ", more)
 			}
@@ -265,6 +265,9 @@ func (w *writer) facts(m methodView, scale string) {
 			parts = append(parts, p.Name+" "+p.Value.String())
 		}
 		w.hang(label("Readers"), "against their average: "+strings.Join(parts, "; ")+".")
+	}
+	if s := lotsOf(m.f); s != "" {
+		w.hang(label("Lots"), "against their mean: "+s+".")
 	}
 	for i, t := range m.Techniques {
 		l := label("")

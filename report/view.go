@@ -65,6 +65,7 @@ type verdictView struct {
 	Need, Verdict, Class string
 	Sentence             sentence
 	Settle, Why, AtShare string
+	Beside               []string // lots, averages, minutes and money
 }
 
 type levelRow struct {
@@ -122,6 +123,10 @@ func oneWater(f assess.Findings) assess.Findings {
 	f.Methods = some(f.Methods)
 	for i := range f.Methods {
 		f.Methods[i].Matrix = ""
+	}
+	f.Procedures = some(f.Procedures)
+	for i := range f.Procedures {
+		f.Procedures[i].Matrix = ""
 	}
 	return f
 }

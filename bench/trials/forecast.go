@@ -174,7 +174,7 @@ func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.O
 	}
 	stop := func() bool { return ctx.Err() != nil }
 	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
-		return assess.Run(d, assess.Options{Seed: seed, Draws: forecastDraws, Stop: stop})
+		return assess.Run(d, assess.Options{Seed: seed, Draws: forecastDraws, Brief: true, Stop: stop})
 	}
 	return b.forecasts.OneAtATime(ctx, key, func() (plan.Outlook, bool) {
 		out := plan.Forecast(sim, runs, max(1, p.Seed), judge, stop)

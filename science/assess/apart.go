@@ -30,7 +30,9 @@ func (st *study) apart() {
 		same, other := None, None
 		if i < len(st.levels)-1 {
 			same = Number(st.smallestStep(l.value, st.rec.Spread.Same))
-			other = Number(st.smallestStep(l.value, st.rec.Spread.All))
+			if st.readersKnown() {
+				other = Number(st.smallestStep(l.value, st.rec.Spread.All))
+			}
 		}
 		st.finding.Steps = append(st.finding.Steps, Step{l.value, same, other})
 		for _, h := range st.levels[i+1:] {
@@ -38,6 +40,13 @@ func (st *study) apart() {
 		}
 	}
 	st.sayNotApart()
+}
+
+// readersKnown says whether the readings show how readers differ: without that
+// nothing is said of another one.
+func (st *study) readersKnown() bool {
+	_, ok := st.factor["reader"]
+	return ok
 }
 
 // sayNotApart names the neighbouring levels that one reading each leaves open.
@@ -105,8 +114,11 @@ func (st *study) pair(low, high float64) Pair {
 	p := Pair{Low: low, High: high, TestsASide: None}
 	a, s := st.order(low, high, st.rec.Spread.Same)
 	p.RightOrder, p.Tie = Number(a), Number(s)
-	a, s = st.order(low, high, st.rec.Spread.All)
-	p.RightOrderOthers, p.TieOthers = Number(a), Number(s)
+	p.RightOrderOthers, p.TieOthers = None, None
+	if st.readersKnown() {
+		a, s = st.order(low, high, st.rec.Spread.All)
+		p.RightOrderOthers, p.TieOthers = Number(a), Number(s)
+	}
 	p.TestsASide = Number(st.testsASide(low, high))
 	if p.RightOrder < apartChance {
 		p.TestsASide = max(p.TestsASide, 2)

@@ -21,6 +21,9 @@ func ask(t knownwater.Trial, strands []strand, studies []*study, f *Findings, o 
 	}
 	qs = append(qs, askShares(studies)...)
 	qs = append(qs, oddLevels(studies)...)
+	for i := range f.Methods { // the studies keep what was said before
+		f.Methods[i].Needs = slices.Clone(f.Methods[i].Needs)
+	}
 	for i := range qs {
 		hold(&qs[i], t, studies, f, o)
 	}
@@ -69,8 +72,26 @@ func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Opti
 			if was == NotTried || there != nil && there.finding.Needs[j].Verdict == was {
 				continue
 			}
-			n.Verdict, q.HoldsBack = HeldBack, true
+			n.holdBack()
+			q.HoldsBack = true
 		}
+	}
+}
+
+// holdBack says nothing till a question is answered: not of single results, nor
+// of lots and averages.
+func (n *NeedFinding) holdBack() {
+	n.Verdict = HeldBack
+	n.ByLot, n.Averages = slices.Clone(n.ByLot), slices.Clone(n.Averages)
+	for i := range n.ByLot {
+		n.ByLot[i].Verdict = HeldBack
+	}
+	for i := range n.Averages {
+		n.Averages[i].Verdict = HeldBack
+	}
+	if n.UntriedLot != nil {
+		held := HeldBack
+		n.UntriedLot = &held
 	}
 }
 
@@ -81,6 +102,7 @@ func again(s strand, t knownwater.Trial, o Options) *study {
 	st.fit()
 	st.respond()
 	st.needFindings()
+	st.lotFindings()
 	return st
 }
 

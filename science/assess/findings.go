@@ -25,6 +25,7 @@ type Findings struct {
 	Seed        uint64          `json:"seed"`
 	Version     string          `json:"version"`
 	Methods     []MethodFinding `json:"methods"`
+	Procedures  []Procedure     `json:"procedures"` // every method as its sheet says it is used
 	Notes       []note.Note     `json:"note_codes"`
 }
 
@@ -40,6 +41,7 @@ type MethodFinding struct {
 	Levels     []LevelFinding     `json:"levels"`
 	Spread     Spread             `json:"spread"`
 	Readers    []Offset           `json:"readers"` // each reader's offset, where there are fewer than five
+	Lots       []LotFinding       `json:"lots"`    // each against the mean of the lots tried
 	Line       Line               `json:"line"`
 	Shape      Shape              `json:"shape"`
 	Limits     Limits             `json:"limits"`
@@ -204,8 +206,13 @@ type NeedFinding struct {
 	Corrected ErrorWithin `json:"corrected"`
 	MoreTests Number      `json:"more_tests"`
 	// WithinLimits says whether minutes and money of the need are kept; nil where that cannot be said.
-	WithinLimits *bool       `json:"within_limits"`
-	Why          []note.Note `json:"why_codes"` // what holds the verdict back, or what would change it
+	WithinLimits *bool `json:"within_limits"`
+	// ByLot is the verdict by each lot's readings alone; UntriedLot on a lot that
+	// was not tried, nil with one lot.
+	ByLot      []LotVerdict `json:"by_lot"`
+	UntriedLot *string      `json:"untried_lot"`
+	Averages   []Average    `json:"averages"`  // of several tests, beside single ones
+	Why        []note.Note  `json:"why_codes"` // what holds the verdict back, or what would change it
 	// AtShare says whether another sharing of a chart's gaps would change the verdict.
 	AtShare []note.Note `json:"at_share_codes,omitempty"`
 	// Along is the error along the needed range, for figures.

@@ -38,14 +38,7 @@ func (st *study) behaviourAt(c float64) behaviour {
 		b.wide = st.normalsAt(c, st.post.Wide, 0)
 		b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len())
 	}
-	mean, square := 0.0, 0.0
-	for _, d := range b.wide {
-		mean += d.Mean / float64(len(b.wide))
-	}
-	for _, d := range b.wide {
-		square += (d.Mean - mean) * (d.Mean - mean)
-	}
-	b.varMean = square / float64(len(b.wide)-1)
+	b.varMean = varianceOf(b.wide)
 	return b
 }
 

@@ -2,6 +2,7 @@ package assess
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"knownwater"
@@ -44,7 +45,7 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 		f.because(note.New("no-response"))
 		return f
 	}
-	low, high := math.Min(math.Max(n.Low, st.rec.Bottom), st.rec.Top), math.Max(math.Min(n.High, st.rec.Top), st.rec.Bottom)
+	low, high := st.span(n)
 	places := st.places(n, low, high)
 	for _, p := range places {
 		f.Along = append(f.Along, along(p))
@@ -119,14 +120,21 @@ func together(raw, corr ErrorWithin) string {
 // places are concentrations of the needed range: both ends, ten between, and
 // every known inside.
 func (st *study) places(n knownwater.Need, low, high float64) []place {
+	var ps []place
+	for _, c := range st.spots(low, high) {
+		ps = append(ps, st.place(n, c))
+	}
+	return ps
+}
+
+// spots are the concentrations of places.
+func (st *study) spots(low, high float64) []float64 {
 	at := []float64{}
 	if high <= low { // one known, as good as at an end
-		at, high = append(at, math.Max(low, high)), low
+		return append(at, math.Max(low, high))
 	}
 	for i := range 12 {
-		if high > low {
-			at = append(at, low+(high-low)*float64(i)/11)
-		}
+		at = append(at, low+(high-low)*float64(i)/11)
 	}
 	for _, l := range st.levels {
 		if l.value > low && l.value < high {
@@ -134,14 +142,7 @@ func (st *study) places(n knownwater.Need, low, high float64) []place {
 		}
 	}
 	sort.Float64s(at)
-	var ps []place
-	for i, c := range at {
-		if i > 0 && c-at[i-1] <= 1e-9*high {
-			continue // once
-		}
-		ps = append(ps, st.place(n, c))
-	}
-	return ps
+	return slices.CompactFunc(at, func(a, b float64) bool { return math.Abs(b-a) <= 1e-9*high })
 }
 
 func (st *study) place(n knownwater.Need, c float64) place {

@@ -22,6 +22,8 @@ type Options struct {
 	// Draws is how many posterior draws to keep for each method; 0 chooses by
 	// the size of the data. Simulations take fewer.
 	Draws int
+	// Brief leaves out what simulations do not look at: averages and procedures.
+	Brief bool
 	// Progress, if given, is told how many of all strands are done. It may be
 	// called from several goroutines.
 	Progress func(done, all int)
@@ -56,6 +58,9 @@ func Run(t knownwater.Trial, o Options) Findings {
 	}
 	compareBranches(studies, f.Methods)
 	ask(t, strands, studies, &f, o)
+	if !o.Brief {
+		f.Procedures = procedures(studies, &f, o)
+	}
 	return f
 }
 

@@ -38,6 +38,12 @@ type row struct {
 type seenLevel struct {
 	c, centre float64 // the known, and the median reading; not a number where all are open
 	rows      []int
+	pairs     *pairing // nil: not looked at
+}
+
+type pairing struct {
+	median float64
+	n      int
 }
 
 // signal says whether the method's readings are of light: they have no unit,
@@ -164,6 +170,9 @@ const leastShare = 0.05
 // levels: a floor from the lower half of the levels, a proportional part from
 // the upper half. Medians of pairs bear a quarter of the readings being wrong.
 func (s *sight) findScatter() {
+	for i := range s.levels {
+		s.levels[i].pairs = nil
+	}
 	half := len(s.levels) / 2
 	var low, high []float64
 	for i, l := range s.levels {
@@ -198,6 +207,21 @@ func median(v []float64) float64 {
 
 // mostPairs bounds the readings of a level that are compared in pairs.
 const mostPairs = 40
+
+// pairsOf is the median difference at a level, and of how many pairs; it is
+// remembered where no row is left out.
+func (s *sight) pairsOf(level, without int) (m float64, n int) {
+	if s.rows[without].level == level {
+		d := s.pairs(level, without)
+		return median(d), len(d)
+	}
+	l := &s.levels[level]
+	if l.pairs == nil {
+		d := s.pairs(level, -1)
+		l.pairs = &pairing{median(d), len(d)}
+	}
+	return l.pairs.median, l.pairs.n
+}
 
 // pairs are the differences between readings at one level, one row left out.
 func (s *sight) pairs(level, without int) (d []float64) {
@@ -241,14 +265,14 @@ func (s *sight) scatter(expected float64, level, without int) float64 {
 func (s *sight) scatterOf(expected float64, level, without int) (sd float64, pairs int) {
 	more, own := []float64{1}, 1.0
 	for i := max(0, level-around); i <= min(len(s.levels)-1, level+around); i++ {
-		d := s.pairs(i, without)
+		m, n := s.pairsOf(i, without)
 		whole := s.whole(s.levels[i].centre)
-		if len(d) == 0 || !(whole > 0) {
+		if n == 0 || !(whole > 0) {
 			continue
 		}
-		more, pairs = append(more, perPair*median(d)/whole), pairs+len(d)
-		if i == level && len(d) >= ownPairs {
-			own = perPair * median(d) / whole
+		more, pairs = append(more, perPair*m/whole), pairs+n
+		if i == level && n >= ownPairs {
+			own = perPair * m / whole
 		}
 	}
 	step := 0.0

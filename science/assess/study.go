@@ -35,6 +35,7 @@ type study struct {
 	singles   []float64        // draws of the scatter about a line, where nothing was read twice
 
 	without map[int]turn // responses fitted without a level
+	byLot   []*study     // each lot's readings by themselves, where there are several
 
 	finding MethodFinding
 }
@@ -52,6 +53,8 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.apart()
 	st.techniqueFindings()
 	st.needFindings()
+	st.averageFindings()
+	st.lotFindings()
 	st.readBack()
 	st.sayBias()
 	st.sayDrops()
@@ -65,6 +68,7 @@ func (st *study) start() {
 	f := &st.finding
 	f.Method, f.Kind, f.Dilution, f.Matrix, f.N = st.method.Name, string(st.method.Kind), st.dilution, st.matrix, st.n
 	f.Technique = st.techniques[0]
+	f.Lots = []LotFinding{}
 	f.Levels, f.Readers, f.Steps, f.Pairs = []LevelFinding{}, []Offset{}, []Step{}, []Pair{}
 	f.Techniques, f.Needs, f.ReadBack, f.Notes = []TechniqueFinding{}, []NeedFinding{}, []ReadBack{}, []note.Note{}
 	f.Shape.At, f.Shape.Mean, f.Shape.Parameters = []float64{}, []Number{}, []Number{}

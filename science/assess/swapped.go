@@ -66,6 +66,7 @@ func (s *sight) askSwaps() []Question {
 			q.Says = note.New("ask-swap").Name("vial", a.name, b.name).Number("level", s.levels[a.level].c, s.levels[b.level].c).
 				Number("read", a.y, b.y).Number("expected", a.own, b.own)
 			qs = append(qs, q)
+			s.findScatter()
 		}
 	}
 	return qs

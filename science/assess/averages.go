@@ -1,0 +1,231 @@
+package assess
+
+import (
+	"math"
+
+	"knownwater"
+	"knownwater/science/posterior"
+	"knownwater/science/record"
+)
+
+// Average is how results do that are the average of several tests.
+type Average struct {
+	N       int    `json:"n"`
+	Readers int    `json:"readers"`
+	Verdict string `json:"verdict"`
+	Error95 Number `json:"error_95"`
+	Low     Number `json:"error_95_low"`
+	High    Number `json:"error_95_high"`
+}
+
+// use is how a result comes about: the average of tests, each of its own vial,
+// in one session with one lot, by so many readers.
+type use struct{ tests, readers int }
+
+// uses are those judged beside single results; two readers only where readers
+// are known.
+func (st *study) uses() []use {
+	list := []use{{2, 1}, {3, 1}}
+	if st.readersKnown() {
+		list = append(list, use{2, 2})
+	}
+	return list
+}
+
+// averageFindings judges averages beside single results.
+func (st *study) averageFindings() {
+	for i, n := range st.needs {
+		if st.opt.Brief {
+			return
+		}
+		st.finding.Needs[i].Averages = st.averages(n, st.finding.Needs[i].Verdict)
+	}
+}
+
+// averages judges averages for a need as single results are judged. The standard
+// deviation of the average's latent value is
+//
+//	s·√(within²/n + τ_reader²/readers + Σ other τ²)
+//
+// with s the repeatability at the place and within² = 1 + τ_vial²: what is within a
+// test falls with their number, what people, sessions and lots share does not.
+// Answers that come in steps are averaged as the numbers they are taken for: each
+// keeps its own rounding, whose variance falls with n, and its own shift; the
+// average is taken as normal.
+func (st *study) averages(n knownwater.Need, single string) []Average {
+	out := []Average{}
+	if st.post == nil || st.rec == nil || single == NotTried {
+		return out
+	}
+	low, high := st.span(n)
+	_, open := st.uncovered(n)
+	uses := st.uses()
+	places := make([][]place, len(uses))
+	for _, c := range st.spots(low, high) {
+		p := n.PermittedAt(c)
+		for i, both := range st.averagesAt(c, p, uses) {
+			places[i] = append(places[i], place{c, p, both[0], both[1]})
+		}
+	}
+	for i, u := range uses {
+		raw := errorWithin(places[i], func(p place) ratios { return p.raw }, false)
+		corr := errorWithin(places[i], func(p place) ratios { return p.corr }, false)
+		if open {
+			raw.Verdict, corr.Verdict = unlessNotFit(raw.Verdict), unlessNotFit(corr.Verdict)
+		}
+		e := raw
+		a := Average{N: u.tests, Readers: u.readers, Verdict: together(raw, corr)}
+		if raw.Verdict != Fit && (corr.Verdict == Fit || raw.Verdict == NotFit) {
+			e = corr
+		}
+		a.Error95, a.Low, a.High = e.Error95, e.Low, e.High
+		out = append(out, a)
+	}
+	return out
+}
+
+// span is the part of a need that knowns reached.
+func (st *study) span(n knownwater.Need) (low, high float64) {
+	return math.Min(math.Max(n.Low, st.rec.Bottom), st.rec.Top), math.Max(math.Min(n.High, st.rec.Top), st.rec.Bottom)
+}
+
+// lessThanOne is by what the average scatters less than a single result, draw by
+// draw: the same at every place, since every part is a share of the repeatability.
+func (st *study) lessThanOne(d *posterior.Draws, u use) []float64 {
+	nested := posterior.None
+	if f, ok := st.factor["vial"]; ok {
+		nested = f
+	}
+	reader, known := st.factor["reader"]
+	out := make([]float64, min(judgeDraws, d.Len()))
+	for i := range out {
+		k := i * d.Len() / len(out)
+		square := math.Pow(d.Within(k, nested), 2) / float64(u.tests)
+		for f := range d.Ratio {
+			switch {
+			case f == nested:
+			case known && f == reader:
+				square += d.Ratio[f][k] * d.Ratio[f][k] / float64(u.readers)
+			default:
+				square += d.Ratio[f][k] * d.Ratio[f][k]
+			}
+		}
+		out[i] = math.Sqrt(square) / d.Whole(k)
+	}
+	return out
+}
+
+// averagesAt are the draws of the error of averages at c, as read and corrected,
+// for every use.
+func (st *study) averagesAt(c, permitted float64, uses []use) [][2]ratios {
+	one, t := st.behaviourAt(c), st.turnAt(c)
+	out := make([][2]ratios, len(uses))
+	steps := st.rec.Shown.Answers != nil
+	var raw, corr behaviour // of single results as numbers, SD their rounding's
+	if steps {
+		raw = st.asNumbers(one, func(a record.Answer) float64 { return a.Value })
+		corr = st.asNumbers(one, t.value)
+	}
+	for i, u := range uses {
+		wide, form := st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.post.Form, u)
+		if !steps {
+			b := one.times(wide, form)
+			out[i] = [2]ratios{ratiosAt(st.rawAt(c), b, permitted), ratiosAt(st.correctedAt(t, c), b, permitted)}
+			continue
+		}
+		n := math.Sqrt(float64(u.tests))
+		out[i] = [2]ratios{ratiosAt(normalAt(c), raw.join(one.times(wide, form), n), permitted), ratiosAt(normalAt(c), corr.join(one.times(wide, form), n), permitted)}
+	}
+	return out
+}
+
+// times is the behaviour with each draw's standard deviation multiplied.
+func (b behaviour) times(wide, form []float64) behaviour {
+	by := func(list []record.Normal, f []float64) []record.Normal {
+		out := make([]record.Normal, len(list))
+		for k, d := range list {
+			out[k] = record.Normal{Mean: d.Mean, SD: d.SD * f[k]}
+		}
+		return out
+	}
+	return behaviour{by(b.wide, wide), by(b.form, form), b.varMean}
+}
+
+// join is the average of numbers: their means, their roundings' standard deviation
+// divided by the root of their number, and the scatter of what was averaged.
+func (b behaviour) join(average behaviour, root float64) behaviour {
+	with := func(numbers, scatter []record.Normal) []record.Normal {
+		out := make([]record.Normal, len(numbers))
+		for k, d := range numbers {
+			out[k] = record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, scatter[k].SD)}
+		}
+		return out
+	}
+	return behaviour{with(b.wide, average.wide), with(b.form, average.form), b.varMean}
+}
+
+// normalAt is error_95 of results that are normal themselves.
+func normalAt(c float64) errorAt {
+	return errorAt{c, func(dist record.Normal) float64 {
+		if !(dist.SD > 0) {
+			return math.Abs(dist.Mean - c)
+		}
+		return dist.SD * half95(math.Abs(dist.Mean-c)/dist.SD)
+	}}
+}
+
+// value is what an answer is turned round to; infinite where it is open above.
+func (t turn) value(a record.Answer) float64 {
+	if a.Seen.OpenAbove() {
+		return math.Inf(1)
+	}
+	low := a.Seen.Low
+	if a.Seen.OpenBelow() {
+		low = math.Min(t.mean[0], a.Seen.High)
+	}
+	return math.Max(0, record.InvertOn(t.grid, t.mean, (low+a.Seen.High)/2))
+}
+
+// seldomOpen is the chance of an answer without a value that an average bears.
+const seldomOpen = 0.002
+
+// asNumbers are single results as the numbers that their answers are taken for:
+// by draw their mean, and the standard deviation that the steps add to the scatter.
+func (st *study) asNumbers(one behaviour, value func(record.Answer) float64) behaviour {
+	answers := st.rec.Shown.Answers
+	values := make([]float64, len(answers))
+	for i, a := range answers {
+		values[i] = value(a)
+	}
+	turn := func(list []record.Normal) []record.Normal {
+		out := make([]record.Normal, len(list))
+		for k, d := range list {
+			mean, square, sum, below := 0.0, 0.0, 0.0, 0.0
+			for i, a := range answers {
+				upTo := posterior.Phi((a.Seen.High - d.Mean) / d.SD)
+				p := upTo - below
+				if below = upTo; p < 1e-9 || math.IsInf(values[i], 0) && p < seldomOpen {
+					continue
+				}
+				sum, mean, square = sum+p, mean+p*values[i], square+p*values[i]*values[i]
+			}
+			if mean /= sum; math.IsInf(mean, 0) || math.IsNaN(mean) {
+				out[k] = record.Normal{Mean: math.MaxFloat32, SD: 1}
+				continue
+			}
+			out[k] = record.Normal{Mean: mean, SD: math.Sqrt(math.Max(0, square/sum-mean*mean-d.SD*d.SD))}
+		}
+		return out
+	}
+	b := behaviour{wide: turn(one.wide), form: turn(one.form)}
+	b.varMean = varianceOf(b.wide)
+	return b
+}
+
+func varianceOf(list []record.Normal) float64 {
+	means := make([]float64, len(list))
+	for i, d := range list {
+		means[i] = d.Mean
+	}
+	return variance(means)
+}

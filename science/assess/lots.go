@@ -1,0 +1,196 @@
+package assess
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"knownwater/science/note"
+	"knownwater/science/num"
+)
+
+// LotFinding is how one lot reads against the mean of the lots tried.
+type LotFinding struct {
+	Lot   string `json:"lot"`
+	Ratio Number `json:"ratio"`
+	Low   Number `json:"low"`
+	High  Number `json:"high"`
+}
+
+// LotVerdict is what one lot's readings alone say of a need.
+type LotVerdict struct {
+	Lot     string `json:"lot"`
+	Verdict string `json:"verdict"`
+}
+
+// lotFindings treats each lot that was noted as a method of its own: its ratio
+// to the mean of the lots, and its verdict. The verdict on a lot that was not
+// tried is that of all readings together, in whose spread the lots' part is. The
+// method's verdict says no more than the weakest of them.
+func (st *study) lotFindings() {
+	names := st.lotNames()
+	for i := range st.finding.Needs {
+		n := &st.finding.Needs[i]
+		n.ByLot = []LotVerdict{}
+		if len(names) == 1 {
+			n.ByLot = append(n.ByLot, LotVerdict{names[0], n.Verdict})
+		}
+	}
+	if len(names) == 1 && len(st.finding.Needs) > 0 {
+		st.note(note.New("one-lot").Name("lot", names[0]))
+	}
+	if len(names) < 2 {
+		return
+	}
+	for _, name := range names {
+		st.byLot = append(st.byLot, st.ofLot(name))
+	}
+	st.lotRatios(names)
+	for i := range st.finding.Needs {
+		n := &st.finding.Needs[i]
+		untried := n.Verdict
+		n.UntriedLot = &untried
+		for j, lot := range st.byLot {
+			v := lot.finding.Needs[i].Verdict
+			n.ByLot = append(n.ByLot, LotVerdict{names[j], v})
+			if sayLess(v, n.Verdict) {
+				n.Verdict = v
+				n.because(note.New("lot-holds-back").Name("lot", names[j]).Name("verdict", v))
+			}
+		}
+	}
+}
+
+// ofLot is the study of one lot's readings, as far as verdicts.
+func (st *study) ofLot(name string) *study {
+	s := st.strand
+	s.obs = nil
+	for _, o := range st.obs {
+		if o.Lot == name {
+			s.obs = append(s.obs, o)
+		}
+	}
+	lot := &study{strand: s, design: newDesign(s), opt: st.opt, needs: st.needs, scale: st.scale}
+	lot.start()
+	lot.fit()
+	lot.respond()
+	lot.needFindings()
+	return lot
+}
+
+// sayLess says whether one verdict promises less than another.
+func sayLess(a, b string) bool {
+	order := []string{NotFit, NotTried, Undecided, FitWhenCorrected, Fit}
+	return slices.Index(order, a) < slices.Index(order, b)
+}
+
+func (st *study) lotNames() []string {
+	var names []string
+	for _, o := range st.obs {
+		if o.Lot != "" && !slices.Contains(names, o.Lot) {
+			names = append(names, o.Lot)
+		}
+	}
+	sort.Strings(names)
+	return names
+}
+
+// leastForRatio is how many of its standard deviations a mean has to lie above
+// nothing for its level to speak of ratios.
+const leastForRatio = 3
+
+// lotRatios finds each lot's reading divided by the mean over the lots tried, one
+// ratio over all levels: the average of the logarithms of the levels' ratios, with
+// weights 1/variance; levels whose mean is less than three of its standard
+// deviations above nothing do not speak. Draws of different lots are put in orders
+// of their own, since their fits are independent.
+func (st *study) lotRatios(names []string) {
+	var levels []float64
+	for _, l := range st.levels {
+		if l.value > 0 && !slices.ContainsFunc(st.byLot, func(lot *study) bool { return !lot.speaksAt(l.value) }) {
+			levels = append(levels, l.value)
+		}
+	}
+	if len(levels) == 0 {
+		st.note(note.New("lots-not-compared"))
+		return
+	}
+	logs, weight := st.lotLogs(levels)
+	n := len(logs[0][0])
+	for j, name := range names {
+		ratio := make([]float64, n)
+		for k := range ratio {
+			for i := range levels {
+				mean := 0.0
+				for _, lot := range logs {
+					mean += math.Exp(lot[i][k]) / float64(len(logs))
+				}
+				ratio[k] += weight[i] * (logs[j][i][k] - math.Log(mean))
+			}
+			ratio[k] = math.Exp(ratio[k])
+		}
+		st.finding.Lots = append(st.finding.Lots, LotFinding{name, Number(quantile(ratio, 0.5)), Number(quantile(ratio, 0.025)), Number(quantile(ratio, 0.975))})
+	}
+}
+
+// lotLogs are draws of the logarithms of each lot's mean at levels, [lot][level]
+// [draw], and the weight of each level.
+func (st *study) lotLogs(levels []float64) (logs [][][]float64, weight []float64) {
+	n := math.MaxInt
+	for _, l := range st.byLot {
+		n = min(n, l.post.Wide.Len())
+	}
+	weight = make([]float64, len(levels))
+	for j, l := range st.byLot {
+		order := orderOf(n, uint64(100+j))
+		logs = append(logs, nil)
+		for i, c := range levels {
+			mean := l.post.Wide.Mean[l.groupAt(l.levelAt(c))]
+			d := make([]float64, n)
+			for k := range d {
+				d[k] = math.Log(math.Max(mean[order[k]*len(mean)/n], 1e-12))
+			}
+			logs[j] = append(logs[j], d)
+			weight[i] += math.Max(variance(d), 1e-12)
+		}
+	}
+	total := 0.0
+	for i := range weight {
+		weight[i] = 1 / weight[i]
+		total += weight[i]
+	}
+	for i := range weight {
+		weight[i] /= total
+	}
+	return logs, weight
+}
+
+func (st *study) levelAt(c float64) int {
+	return slices.IndexFunc(st.levels, func(l level) bool { return l.value == c })
+}
+
+// speaksAt says whether a lot's mean at c is clearly above nothing.
+func (st *study) speaksAt(c float64) bool {
+	i := st.levelAt(c)
+	if i < 0 || st.post == nil {
+		return false
+	}
+	draws := st.post.Wide.Mean[st.groupAt(i)]
+	return quantile(draws, 0.5) > leastForRatio*math.Sqrt(variance(draws))
+}
+
+func variance(v []float64) float64 {
+	_, sd := num.MeanSD(v)
+	return sd * sd
+}
+
+// orderOf is 0 … n − 1 in an order of its own that never changes.
+func orderOf(n int, task uint64) []int {
+	z := normals(n, task)
+	order := make([]int, n)
+	for i := range order {
+		order[i] = i
+	}
+	sort.Slice(order, func(a, b int) bool { return z[order[a]] < z[order[b]] })
+	return order
+}

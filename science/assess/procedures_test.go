@@ -1,0 +1,231 @@
+package assess
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sort"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/note"
+	"knownwater/science/record"
+)
+
+// TestMixed95: the error through a switch, against two hundred thousand results
+// drawn as the procedure says: read undiluted; above 5 read diluted instead.
+func TestMixed95(t *testing.T) {
+	plain, diluted := record.Normal{Mean: 4.9, SD: 0.3}, record.Normal{Mean: 4.2, SD: 0.5}
+	const c, over = 5.0, 5.0
+	same := func(v float64) float64 { return v }
+	tiles := func(width, over float64) (out []answerMiss) {
+		for i := range 40 {
+			low := float64(i) * width
+			value := low + width/2
+			out = append(out, answerMiss{low, low + width, math.Abs(value - c), value <= over})
+		}
+		return out
+	}
+	for _, w := range []struct {
+		name string
+		u, d branchSide
+		tile float64
+	}{
+		{"display", branchSide{centre: c, edge: over, at: same}, branchSide{centre: c, edge: math.Inf(1), at: same}, 0},
+		{"steps", branchSide{centre: c, answers: tiles(0.25, over)}, branchSide{centre: c, answers: tiles(0.5, math.Inf(1))}, 0.25},
+	} {
+		rng := rand.New(rand.NewPCG(31, 1))
+		miss := make([]float64, 200_000)
+		for i := range miss {
+			show := func(y, tile float64) float64 {
+				if tile == 0 {
+					return y
+				}
+				return (math.Floor(y/tile) + 0.5) * tile
+			}
+			r := show(plain.Mean+plain.SD*rng.NormFloat64(), w.tile)
+			if r > over {
+				r = show(diluted.Mean+diluted.SD*rng.NormFloat64(), 2*w.tile)
+			}
+			miss[i] = math.Abs(r - c)
+		}
+		sort.Float64s(miss)
+		want := miss[len(miss)*95/100]
+		if got := mixed95(ordered(w.u, w.d), w.d, plain, diluted, c, 1); math.Abs(got-want) > 0.01*want {
+			t.Errorf("%s: %.4f, drawn %.4f", w.name, got, want)
+		}
+	}
+}
+
+// TestAveragesByHand: readings without bias that scatter by 0.3, forty a level:
+// 95 of 100 averages of n lie within 1.96·0.3/√n (JCGM 100, 4.2).
+func TestAveragesByHand(t *testing.T) {
+	rng := rand.New(rand.NewPCG(32, 1))
+	d := askDesign{"", askMeter, []float64{2, 4, 6, 8, 10}, 40, nil, constant(0.3), showTenth}
+	trial := d.trial(rng, "nitrate", nil)
+	trial.Methods[0].DilutionFactor, trial.Methods[0].DilutionOver = 0, 0
+	trial.Needs = []knownwater.Need{{Name: "n", Low: 2, High: 10, Permitted: []knownwater.Permit{{At: 2, Error: 0.5}}}}
+	f := Run(trial, Options{})
+	n := f.Methods[0].Needs[0]
+	if len(n.Averages) != 2 {
+		t.Fatalf("averages %+v: two tests and three, no two readers where none is known", n.Averages)
+	}
+	for i, a := range n.Averages {
+		want := 1.96 * 0.3 / math.Sqrt(float64(a.N))
+		if a.N != i+2 || a.Readers != 1 || math.Abs(float64(a.Error95)/want-1) > 0.15 {
+			t.Errorf("%d tests by %d: within %.3f, by hand %.3f", a.N, a.Readers, float64(a.Error95), want)
+		}
+	}
+	if n.Verdict != NotFit && n.Verdict != Undecided || n.Averages[1].Verdict != Fit {
+		t.Errorf("single results %s, three tests %s: ±0.59 and ±0.34 against ±0.5", n.Verdict, n.Averages[1].Verdict)
+	}
+	if p := f.Procedures; len(p) != 1 || len(p[0].Branches) != 1 || p[0].Needs[0].Verdict != n.Verdict {
+		t.Errorf("procedures %+v: one branch that says what the method says", p)
+	}
+}
+
+// lotsTrial has a lot of each ratio, five readings a level that scatter by 2 %.
+func lotsTrial(rng *rand.Rand, ratios ...float64) knownwater.Trial {
+	var t knownwater.Trial
+	for i, r := range ratios {
+		d := askDesign{"", askMeter, []float64{0.5, 1, 2, 4, 8, 16}, 5, func(c float64) float64 { return r * c }, growing(0, 0.02), func(y float64) string { return fmt.Sprintf("%.3f", y) }}
+		one := d.trial(rng, "nitrate", nil)
+		for j := range one.Observations {
+			one.Observations[j].Lot = string(rune('A' + i))
+			one.Observations[j].Row += 100 * i
+		}
+		one.Observations = append(t.Observations, one.Observations...)
+		t = one
+	}
+	t.Methods[0].DilutionFactor, t.Methods[0].DilutionOver = 0, 0
+	t.Needs = []knownwater.Need{{Name: "n", Low: 0.5, High: 16, Permitted: []knownwater.Permit{{At: 0.5, Error: 0.085}, {At: 16, Error: 2.4}}}}
+	return t
+}
+
+// TestLots: each lot's ratio to the mean of the lots lies in its interval in 95
+// of 100 trials, and the verdict never says more than the weakest.
+func TestLots(t *testing.T) {
+	trials := trialsOf(80)
+	missed, fit := 0, 0
+	for k := range trials {
+		f := Run(lotsTrial(rand.New(rand.NewPCG(33, uint64(k))), 1, 0.82), Options{})
+		m := f.Methods[0]
+		if len(m.Lots) != 2 || m.Lots[1].Lot != "B" {
+			t.Fatalf("lots %+v", m.Lots)
+		}
+		if b, want := m.Lots[1], Number(0.82/0.91); b.Low > want || b.High < want {
+			missed++
+		}
+		n := m.Needs[0]
+		if n.UntriedLot == nil || len(n.ByLot) != 2 {
+			t.Fatalf("need %+v", n)
+		}
+		for _, v := range []string{n.ByLot[0].Verdict, n.ByLot[1].Verdict, *n.UntriedLot} {
+			if sayLess(v, n.Verdict) {
+				t.Errorf("%q says more than %q", n.Verdict, v)
+			}
+		}
+		if v := n.ByLot[1].Verdict; v == Fit {
+			t.Errorf("a lot 18 %% low is %s for 15 %%", v)
+		} else if n.ByLot[0].Verdict == Fit {
+			fit++
+		}
+	}
+	if 2*fit < trials {
+		t.Errorf("a lot that reads right and scatters by 2 %% is fit for 15 %% in %d of %d", fit, trials)
+	}
+	if !atMostShare(missed, trials, 0.05) {
+		t.Errorf("the ratio was missed in %d of %d", missed, trials)
+	}
+	one := Run(lotsTrial(rand.New(rand.NewPCG(34, 1)), 1), Options{}).Methods[0]
+	if n := one.Needs[0]; len(one.Lots) != 0 || n.UntriedLot != nil || !hasCode(one.Notes, "one-lot") {
+		t.Errorf("one lot: %+v, untried %v", one.Lots, n.UntriedLot)
+	}
+}
+
+func hasCode(notes []note.Note, code string) bool {
+	for _, n := range notes {
+		if n.Code == code {
+			return true
+		}
+	}
+	return false
+}
+
+// TestProcedure: a method that is right undiluted and 20 % low diluted is judged
+// as its sheet says: the fault of the diluted branch counts above the switch only.
+func TestProcedure(t *testing.T) {
+	rng := rand.New(rand.NewPCG(35, 1))
+	m := knownwater.Method{Name: "Meter", Kind: knownwater.Display, Resolution: 0.01, DilutionOver: 5, DilutionFactor: 8}
+	plain := askDesign{"", m, []float64{0.5, 1, 2, 3, 4.5, 6}, 5, nil, growing(0.02, 0.02), showTenth}.trial(rng, "nitrate", nil)
+	low := askDesign{"", m, []float64{4.5, 6, 12, 20, 40}, 5, func(c float64) float64 { return 0.8 * c / 8 }, growing(0, 0.0008), func(y float64) string { return fmt.Sprintf("%.3f", y) }}.trial(rng, "nitrate", nil)
+	for i := range low.Observations {
+		low.Observations[i].Dilution, low.Observations[i].Row = 8, 100+i
+	}
+	plain.Observations = append(plain.Observations, low.Observations...)
+	permit := []knownwater.Permit{{At: 0.5, Error: 0.2}, {At: 40, Error: 4}}
+	plain.Needs = []knownwater.Need{{Name: "below", Low: 0.5, High: 4, Permitted: permit}, {Name: "above", Low: 8, High: 40, Permitted: permit}, {Name: "all", Low: 0.5, High: 40, Permitted: permit}}
+	f := Run(plain, Options{})
+	if len(f.Procedures) != 1 || len(f.Procedures[0].Branches) != 2 || f.Procedures[0].Branches[0].To != 5 || f.Procedures[0].Branches[1].Dilution != 8 {
+		t.Fatalf("procedures %+v", f.Procedures)
+	}
+	for i, want := range []string{Fit, FitWhenCorrected, FitWhenCorrected} {
+		n := f.Procedures[0].Needs[i]
+		raw := []string{Fit, NotFit, NotFit}[i]
+		if n.Verdict != want || n.Raw.Verdict != raw {
+			t.Errorf("%s: %s (as read %s), want %s (%s): %+v %+v", n.Need, n.Verdict, n.Raw.Verdict, want, raw, n.Raw, n.Corrected)
+		}
+	}
+	for _, q := range f.Questions {
+		t.Errorf("asked %+v", q)
+	}
+}
+
+// TestKnownAtTheLimit: a known that agrees with a need's limit within two of its
+// standard uncertainties counts as inside.
+func TestKnownAtTheLimit(t *testing.T) {
+	levels := []level{{value: 1.04, u: 0.02}, {value: 9.9, u: 0.04}}
+	for _, c := range []struct {
+		low, high float64
+		want      bool
+	}{
+		{2, 9, false}, {2, 9.83, true}, {2, 9.81, false}, {1.07, 2, true}, {1.09, 2, false}, {1, 10, true}, {9.97, 12, true}, {9.99, 12, false},
+	} {
+		if got := tried(levels, knownwater.Need{Low: c.low, High: c.high}); got != c.want {
+			t.Errorf("%g to %g: tried %v", c.low, c.high, got)
+		}
+	}
+	if low, high := reach(levels, 1.04); low != 1 || math.Abs(high-9.98) > 1e-12 {
+		t.Errorf("reach %g to %g, by hand 1 to 9.98", low, high)
+	}
+}
+
+func TestWithinLimits(t *testing.T) {
+	priced := knownwater.Method{PackPrice: 20, PackTests: 50, RefillPrice: 10, RefillTests: 50, Minutes: 6} // 0.2 a test
+	for _, c := range []struct {
+		name  string
+		m     knownwater.Method
+		need  knownwater.Need
+		tests int
+		want  string
+	}{
+		{"nothing limited", priced, knownwater.Need{}, 1, "null"},
+		{"in time", priced, knownwater.Need{MinutesAtMost: 6}, 1, "true"},
+		{"too long", priced, knownwater.Need{MinutesAtMost: 5.9}, 1, "false"},
+		{"two tests take longer", priced, knownwater.Need{MinutesAtMost: 6}, 2, "false"},
+		{"minutes not stated", knownwater.Method{PackPrice: 1, PackTests: 1}, knownwater.Need{MinutesAtMost: 6}, 1, "null"},
+		{"12 · 10 · 0.2 = 24", priced, knownwater.Need{MoneyAYear: 24, TestsAMonth: 10}, 1, "true"},
+		{"less than 24", priced, knownwater.Need{MoneyAYear: 23.9, TestsAMonth: 10}, 1, "false"},
+		{"tests a month not stated", priced, knownwater.Need{MoneyAYear: 23.9}, 1, "null"},
+		{"price not stated", knownwater.Method{Minutes: 5}, knownwater.Need{MoneyAYear: 23.9, TestsAMonth: 10}, 1, "null"},
+		{"one exceeded, the other not known", knownwater.Method{Minutes: 9}, knownwater.Need{MoneyAYear: 1, TestsAMonth: 1, MinutesAtMost: 6}, 1, "false"},
+	} {
+		got := "null"
+		if v := withinLimits(c.m, c.need, c.tests); v != nil {
+			got = fmt.Sprint(*v)
+		}
+		if got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
+		}
+	}
+}
