@@ -62,13 +62,13 @@ var (
 	CurveSignals = []curve.Signal{curve.Absorbance, curve.Transmittance, curve.Percent, curve.Counts, curve.DisplayValue, curve.Other}
 )
 
-// Noun are the points that are not left out, with converted signals; Row counts
+// Converted are the points that are not left out, with converted signals; Row counts
 // all points from 1.
-func (s CurveSpec) Noun() ([]curve.Point, knownwater.Faults) {
+func (s CurveSpec) Converted() ([]curve.Point, knownwater.Faults) {
 	var used []curve.Point
 	for i, p := range s.Points {
 		if p.Out == "" {
-			used = append(used, p.noun(i+1))
+			used = append(used, p.point(i+1))
 		}
 	}
 	return s.Conversion.Points(used)
@@ -81,7 +81,7 @@ func (s CurveSpec) Gone() (out []curve.Point) {
 		if p.Out == "" {
 			continue
 		}
-		n := p.noun(i + 1)
+		n := p.point(i + 1)
 		if y, f := s.Conversion.Of(n.Signal); f == nil {
 			n.Signal = y
 			out = append(out, n)
@@ -90,14 +90,14 @@ func (s CurveSpec) Gone() (out []curve.Point) {
 	return out
 }
 
-func (p CurvePoint) noun(row int) curve.Point {
+func (p CurvePoint) point(row int) curve.Point {
 	return curve.Point{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution, Row: row}
 }
 
 // Fit computes the curve. The error holds knownwater.Faults with the points'
 // numbers as rows.
 func (s CurveSpec) Fit() (curve.Document, error) {
-	points, fs := s.Noun()
+	points, fs := s.Converted()
 	if len(fs) > 0 {
 		return curve.Document{}, fs
 	}

@@ -119,7 +119,7 @@ func (b *Operations) PlanStandards(ctx context.Context, w Wanted, more bool) (ou
 	if !more || out.Shelf.Scale.Analyte == "" || len(out.Shelf.faults()) > 0 {
 		return out, err
 	}
-	shelf := out.Shelf.Noun()
+	shelf := out.Shelf.Known()
 	if err == nil {
 		out.Next = known.NextBest(shelf, w.Levels, out.Plan)
 	}
@@ -135,7 +135,7 @@ func (t tx) planStandards(w Wanted) (out StandardsPlan, err error) {
 	if fs := out.Shelf.faults(); len(fs) > 0 {
 		return out, fs
 	}
-	shelf := out.Shelf.Noun()
+	shelf := out.Shelf.Known()
 	plan, fs := known.Search(shelf, w.Levels)
 	if len(fs) > 0 {
 		return out, fs

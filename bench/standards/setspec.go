@@ -87,10 +87,10 @@ func (s SetSpec) standards() (out []SolutionSpec) {
 	return out
 }
 
-// Noun is the shelf as the science of standards knows it. The names of the
+// Known is the shelf as the science of standards knows it. The names of the
 // matrix's background's analyte are known to fit: faults sees to it.
-func (s ShelfSpec) Noun() known.Shelf {
-	out := known.Shelf{Scale: s.Scale, Room: known.Room{Temperature: s.Temperature, Within: s.Within}, Limits: s.Limits.noun()}
+func (s ShelfSpec) Known() known.Shelf {
+	out := known.Shelf{Scale: s.Scale, Room: known.Room{Temperature: s.Temperature, Within: s.Within}, Limits: s.Limits.known()}
 	if w := s.Water.Spec.Water; w != nil {
 		out.Matrix = known.Matrix{Name: s.Water.Spec.Name, Salinity: w.Salinity}
 		if b, ok := w.Background(s.Scale.Analyte); ok {
@@ -103,12 +103,12 @@ func (s ShelfSpec) Noun() known.Shelf {
 	}
 	for _, r := range s.Devices {
 		if r.Spec.Device != nil {
-			out.Devices = append(out.Devices, r.Spec.Device.noun(r.Spec.Name))
+			out.Devices = append(out.Devices, r.Spec.Device.known(r.Spec.Name))
 		}
 	}
 	for _, r := range s.Stocks {
 		if r.Spec.Stock != nil {
-			st := r.Spec.Stock.noun(r.Spec.Name)
+			st := r.Spec.Stock.known(r.Spec.Name)
 			st.Left = r.Left
 			if st.Salt != nil {
 				st.Scale = s.Scale
@@ -132,7 +132,7 @@ func (s ShelfSpec) faults() knownwater.Faults {
 	if len(fs) > 0 {
 		return fs
 	}
-	fs, _ = s.Noun().Check(time.Time{})
+	fs, _ = s.Known().Check(time.Time{})
 	return fs
 }
 
@@ -172,7 +172,7 @@ func (s SetSpec) faults() knownwater.Faults {
 	if fs := s.Shelf.faults(); len(fs) > 0 {
 		return fs
 	}
-	shelf := s.Shelf.Noun()
+	shelf := s.Shelf.Known()
 	for i := range shelf.Stocks { // what was taken was there, whatever was noted
 		shelf.Stocks[i].Left = 0
 	}
@@ -180,10 +180,10 @@ func (s SetSpec) faults() knownwater.Faults {
 }
 
 // evaluate gives the set its values. It must be without faults.
-func (s SetSpec) evaluate() known.Set { return known.Evaluate(s.Shelf.Noun(), s.preparation()) }
+func (s SetSpec) evaluate() known.Set { return known.Evaluate(s.Shelf.Known(), s.preparation()) }
 
 // Sheet is what lies beside the bench while the set is made.
-func (s SetSpec) Sheet() known.Sheet { return known.MakeSheet(s.Shelf.Noun(), s.preparation()) }
+func (s SetSpec) Sheet() known.Sheet { return known.MakeSheet(s.Shelf.Known(), s.preparation()) }
 
 // used are the stocks that the set comes from.
 func (s SetSpec) used() (out []ShelfRef) {
@@ -244,10 +244,10 @@ func (s SetSpec) doubts(values known.Set, today time.Time) []note.Note {
 
 // late are the doubts about dates and bottles; they tell no level.
 func (s SetSpec) late(today time.Time) []note.Note {
-	shelf := s.Shelf.Noun()
+	shelf := s.Shelf.Known()
 	shelf.Stocks = nil
 	for _, r := range s.used() {
-		shelf.Stocks = append(shelf.Stocks, r.Spec.Stock.noun(r.Spec.Name))
+		shelf.Stocks = append(shelf.Stocks, r.Spec.Stock.known(r.Spec.Name))
 	}
 	var out []note.Note
 	if len(shelf.Stocks) > 0 {

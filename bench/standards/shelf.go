@@ -56,7 +56,7 @@ func devicesOf(all []Item) (out []known.Device) {
 	for _, x := range all {
 		if x.Spec.Kind == DeviceItem && !seen[x.Spec.Name] {
 			seen[x.Spec.Name] = true
-			out = append(out, x.Spec.Device.noun(x.Spec.Name))
+			out = append(out, x.Spec.Device.known(x.Spec.Name))
 		}
 	}
 	return out

@@ -80,7 +80,7 @@ func (s ItemSpec) check(devices []known.Device, today time.Time) (knownwater.Fau
 	switch s.Kind {
 	case DeviceItem:
 		shelf := soundShelf()
-		shelf.Devices = []known.Device{s.Device.noun(s.Name)}
+		shelf.Devices = []known.Device{s.Device.known(s.Name)}
 		fs, doubts := shelf.Check(today)
 		return about(fs, fmt.Sprintf("device %q", s.Name), "class"), doubts
 	case StockItem:
@@ -111,7 +111,7 @@ func (s ItemSpec) checkStock(devices []known.Device, today time.Time) (knownwate
 	shelf := soundShelf()
 	shelf.Scale = scale
 	shelf.Devices = append(shelf.Devices, devices...)
-	shelf.Stocks = []known.Stock{x.noun(s.Name)}
+	shelf.Stocks = []known.Stock{x.known(s.Name)}
 	more, doubts := shelf.Check(today)
 	return append(fs, about(more, fmt.Sprintf("stock %q", s.Name), "unit")...), doubts
 }

@@ -115,12 +115,12 @@ func DefaultLimits() LimitsSpec {
 		Deliveries: d.Deliveries, Intermediates: d.Intermediates}
 }
 
-func (s LimitsSpec) noun() known.Limits {
+func (s LimitsSpec) known() known.Limits {
 	return known.Limits{Volume: s.Volume, LevelWithin: s.LevelWithin, SalinityCut: s.SalinityCut, Smallest: s.Smallest,
 		Deliveries: s.Deliveries, Intermediates: s.Intermediates, Steps: s.Steps, MatrixLeft: s.MatrixLeft, Added: s.Added}
 }
 
-func (s DeviceSpec) noun(name string) known.Device {
+func (s DeviceSpec) known(name string) known.Device {
 	d := known.Device{Name: name, Kind: s.Kind, Nominal: s.Nominal, Class: s.Class, Smallest: s.Smallest, Step: s.Step,
 		Tolerance: s.Tolerance, Random: s.Random, Gain: s.Gain}
 	if c := s.Check; c != nil {
@@ -138,8 +138,8 @@ func (s StockSpec) StandardU() float64 {
 	return s.U
 }
 
-// noun is the stock as it was when the version was written down.
-func (s StockSpec) noun(name string) known.Stock {
+// known is the stock as it was when the version was written down.
+func (s StockSpec) known(name string) known.Stock {
 	st := known.Stock{Name: name, Scale: s.Scale, Value: s.Value, U: s.StandardU(), Density: s.Density, UDensity: s.UDensity, Left: s.Left,
 		Made: dayOf(s.Made), Expires: dayOf(s.Expires), Loss: s.Loss, ULoss: s.ULoss, LossFrom: s.LossFrom}
 	if w := s.Salt; w != nil {

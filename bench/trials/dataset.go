@@ -139,7 +139,7 @@ func (t tx) trialMethods(r Trial) (list []knownwater.Method, factors map[int64]f
 		if err != nil {
 			return nil, nil, err
 		}
-		on, err := r.Plan.noun(m)
+		on, err := r.Plan.onScale(m)
 		if err != nil {
 			return nil, nil, fmt.Errorf("method %s: %w", m.Spec.Name, err)
 		}

@@ -53,7 +53,7 @@ func (b *Operations) ProposeKnowns(ctx context.Context, p Plan) (out Proposal, e
 		if err != nil {
 			return err
 		}
-		methods, err := whole.nouns()
+		methods, err := whole.methodsOnScale()
 		if err != nil {
 			return err
 		}
@@ -204,7 +204,7 @@ func (p fullPlan) simulated() (s plan.Trial, err error) {
 	if s.Vials, err = plan.Lay(p.design(), max(1, p.Seed)); err != nil {
 		return s, err
 	}
-	if s.Methods, err = p.nouns(); err != nil {
+	if s.Methods, err = p.methodsOnScale(); err != nil {
 		return s, err
 	}
 	if s.Needs, err = p.needsOnScale(); err != nil {

@@ -229,7 +229,7 @@ func (p fullPlan) dilutedLevels(method int) (n int) {
 
 // levelsOnSwatches names the levels that lie on a swatch.
 func (p fullPlan) levelsOnSwatches(m knownwater.MethodVersion) string {
-	n, err := p.noun(m)
+	n, err := p.onScale(m)
 	if err != nil {
 		return ""
 	}

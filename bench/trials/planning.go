@@ -235,8 +235,8 @@ func (p Plan) factor(m knownwater.MethodVersion) (float64, error) {
 	return unit.Factor(m.Spec.Scale, p.Scale, p.Water)
 }
 
-// noun is a method on the plan's scale.
-func (p Plan) noun(m knownwater.MethodVersion) (knownwater.Method, error) {
+// onScale is a method on the plan's scale.
+func (p Plan) onScale(m knownwater.MethodVersion) (knownwater.Method, error) {
 	f, err := p.factor(m)
 	n := m.Spec.Method()
 	if m.Spec.Scale != p.Scale && !reading.Of(n.Kind).Signal {
@@ -264,8 +264,8 @@ func (p Plan) need(n knownwater.NeedEntry) (knownwater.Need, error) {
 // needsOnScale are the plan's needs on its scale.
 func (p fullPlan) needsOnScale() ([]knownwater.Need, error) { return each(p.needs, p.need) }
 
-// nouns are the plan's methods on its scale.
-func (p fullPlan) nouns() ([]knownwater.Method, error) { return each(p.methods, p.noun) }
+// methodsOnScale are the plan's methods on its scale.
+func (p fullPlan) methodsOnScale() ([]knownwater.Method, error) { return each(p.methods, p.onScale) }
 
 // each turns every one of a list, up to the first that cannot be.
 func each[A, B any](list []A, turn func(A) (B, error)) ([]B, error) {

@@ -16,7 +16,7 @@ import (
 // the weighing of its bottle.
 type itemPage struct {
 	Kind   standards.ItemKind
-	Noun   string
+	Name   string
 	Old    standards.Item // ID 0: a new one
 	Form   *form.Form
 	Bottle *form.Form
@@ -33,12 +33,12 @@ type itemPage struct {
 	Rows     []int               // of backgrounds
 }
 
-// nouns of the kinds of things, as pages name them.
-var nouns = map[standards.ItemKind]string{standards.DeviceItem: "device", standards.StockItem: "stock", standards.WaterItem: "salt water"}
+// itemNames are the kinds of things, as pages name them.
+var itemNames = map[standards.ItemKind]string{standards.DeviceItem: "device", standards.StockItem: "stock", standards.WaterItem: "salt water"}
 
 func (s *Pages) newItem(w http.ResponseWriter, r *http.Request) {
 	kind := standards.ItemKind(r.URL.Query().Get("kind"))
-	if nouns[kind] == "" {
+	if itemNames[kind] == "" {
 		kind = standards.DeviceItem
 	}
 	f := &form.Form{Values: map[string][]string{}}
@@ -62,7 +62,7 @@ func (s *Pages) item(w http.ResponseWriter, r *http.Request) {
 // showItem fills in what the form is chosen from.
 func (s *Pages) showItem(w http.ResponseWriter, r *http.Request, status int, p itemPage) {
 	ctx := r.Context()
-	p.Noun, p.Kinds, p.Salts, p.Analytes = nouns[p.Kind], known.DeviceKinds, known.Salts, unit.Analytes()
+	p.Name, p.Kinds, p.Salts, p.Analytes = itemNames[p.Kind], known.DeviceKinds, known.Salts, unit.Analytes()
 	if p.Bottle == nil {
 		p.Bottle = &form.Form{}
 	}
@@ -96,7 +96,7 @@ func (s *Pages) showItem(w http.ResponseWriter, r *http.Request, status int, p i
 	for i := range min(mostBackgrounds, filled+1) {
 		p.Rows = append(p.Rows, i)
 	}
-	title := "A " + p.Noun + " for the shelf"
+	title := "A " + p.Name + " for the shelf"
 	if p.Old.ID != 0 {
 		title = p.Old.Spec.Name
 	}
@@ -117,7 +117,7 @@ func (s *Pages) saveItem(w http.ResponseWriter, r *http.Request) {
 		}
 		p.Kind = p.Old.Spec.Kind
 	}
-	if nouns[p.Kind] == "" {
+	if itemNames[p.Kind] == "" {
 		s.Refuse(w, r, http.StatusUnprocessableEntity, "That is nothing for the shelf.", "A device, a stock or a salt water.")
 		return
 	}
