@@ -40,9 +40,10 @@ test:
 simulate:
 	$(GO) run ./internal/simulate -runs 500
 	$(GO) run ./internal/simulatecurves -runs 4000
+	KNOWNWATER_KILLS=200 $(GO) test -count 1 -run "TestKill$$" -v ./bench/trials
 
 bench:
-	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./web ./internal/million
+	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./web ./bench/trials ./internal/million
 
 docs:
 	$(GO) test ./internal/docstest -update

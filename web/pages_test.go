@@ -63,6 +63,53 @@ func TestPlanToSeal(t *testing.T) {
 	})
 }
 
+// TestBringInCanBeStopped: readings on their way in are shown with how far they are,
+// and stopped from the page of copies: whoever sent them is told, and nothing is kept.
+func TestBringInCanBeStopped(t *testing.T) {
+	s := newSite(t, false)
+	var b bytes.Buffer
+	w := multipart.NewWriter(&b)
+	for name, v := range map[string]string{"title": "From the harbour", "analyte": "nitrate", "unit": "mg/L"} {
+		w.WriteField(name, v)
+	}
+	f, err := w.CreateFormFile("readings", "readings.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	fmt.Fprint(f, "method,level,reading,vial,reader\n")
+	for k := range 60_000 {
+		fmt.Fprintf(f, "Harbour display,%d,%d.%d,v%d,Kay\n", k%7, k%7, k%10, k)
+	}
+	w.Close()
+	sent := make(chan answer, 1)
+	req := s.request("POST", "/copies/readings", w.FormDataContentType(), b.String())
+	go func() { sent <- s.do(req) }()
+	shown := regexp.MustCompile(`“From the harbour”, ([1-9][0-9]*) of 60000 readings`)
+	for {
+		if page := s.get("/copies").body; shown.MatchString(page) {
+			break
+		}
+		select {
+		case a := <-sent:
+			t.Fatalf("it was over before it was shown: %d\n%s", a.StatusCode, inside(a.body))
+		case <-time.After(5 * time.Millisecond):
+		}
+	}
+	if strings.Contains(s.get("/trials").body, "From the harbour") || strings.Contains(s.get("/methods").body, "Harbour display") {
+		t.Error("half of it is shown")
+	}
+	if a := s.do(s.request("POST", "/copies/readings/stop", "application/x-www-form-urlencoded", "")); a.StatusCode != http.StatusSeeOther {
+		t.Fatalf("stop: %d", a.StatusCode)
+	}
+	a := <-sent
+	if a.StatusCode != http.StatusConflict || !strings.Contains(a.body, "Nothing of it is kept") {
+		t.Errorf("whoever sent it is told %d\n%s", a.StatusCode, inside(a.body))
+	}
+	if strings.Contains(s.get("/trials").body, "From the harbour") || strings.Contains(s.get("/methods").body, "Harbour display") || strings.Contains(s.get("/people").body, "Kay") {
+		t.Error("something of it was kept")
+	}
+}
+
 // TestBringIn imports readings from files; a bad row comes back with its place.
 func TestBringIn(t *testing.T) {
 	s := newSite(t, false)

@@ -21,6 +21,7 @@ type copiesPage struct {
 	Where    string
 	Form     *form.Form
 	Analytes []string
+	Coming   []coming
 }
 
 func (s *Pages) copies(w http.ResponseWriter, r *http.Request) {
@@ -28,7 +29,7 @@ func (s *Pages) copies(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showCopies(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
-	s.Show(w, r, status, "copies", page.Frame{Title: "Copies", Part: "copies", Page: copiesPage{s.Options.Copies, f, unit.Analytes()}})
+	s.Show(w, r, status, "copies", page.Frame{Title: "Copies", Part: "copies", Page: copiesPage{s.Options.Copies, f, unit.Analytes(), s.arrivals.now()}})
 }
 
 // backup copies the bench into the folder for copies, under the time.

@@ -15,11 +15,12 @@ var files embed.FS
 // Pages are the pages of this subject.
 type Pages struct {
 	*page.Site
+	arrivals arrivals
 }
 
 // New adds their templates to the site.
 func New(s *page.Site) (*Pages, error) {
-	return &Pages{s}, s.Add(files, nil)
+	return &Pages{Site: s}, s.Add(files, nil)
 }
 
 // Routes names every address of this subject.
@@ -29,4 +30,5 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("POST /copies/export", s.export)
 	at.UpTo(guard.MaxImport).Owner("POST /copies/import", s.importCopy)
 	at.UpTo(guard.MaxImport).Owner("POST /copies/readings", s.bringIn)
+	at.Owner("POST /copies/readings/stop", s.stop)
 }

@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"context"
 	"net/http"
 
 	"knownwater/bench/trials"
@@ -60,5 +61,10 @@ func (s *Pages) bringInFiles(r *http.Request, f *form.Form) (trials.Trial, error
 			return trials.Trial{}, nil
 		}
 	}
-	return s.Bench.ImportTrial(r.Context(), page.WhoIs(r), trials.DataSet{Data: t, Title: f.Text("title"), Source: sources[0].Name})
+	ctx, stop := context.WithCancelCause(r.Context())
+	defer stop(nil)
+	done, end := s.arrivals.add(f.Text("title"), len(t.Observations), stop)
+	defer end()
+	made, err := s.Bench.ImportTrial(ctx, page.WhoIs(r), trials.DataSet{Data: t, Title: f.Text("title"), Source: sources[0].Name, Done: done})
+	return made, stopped(ctx, err)
 }
