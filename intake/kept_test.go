@@ -39,11 +39,11 @@ func TestTablesAsPeopleKeepThem(t *testing.T) {
 			notes: []string{"read as Windows-1252", "“sep=”, “Nitrate, Jörg & Ute, 20 °C”", "decimal commas", "levels given in µmol/L NO3 were turned into mg/L NO3 (factor 0.062004)", "“Test” as method"},
 			seen:  map[string]string{"4.9": "{4.85 4.95}"}},
 		{file: "03-club-day.xlsx", n: 11, methods: "Heron card, Meter",
-			notes: []string{"above the header in row 4", "merged cells hold for every row", "not read: Average", "1 row without a reading: nothing was read there (row 10)"}},
+			notes: []string{"above the header in row 4", "merged cells hold for every row", "not read: Average", "1 row without a reading: taken as not read (row 10)"}},
 		{file: "04-dates.xlsx", faults: `04-dates.xlsx:2:reading: "2026-06-15" is a date: ` + wantNoDate + `
 04-dates.xlsx:4:reading: "2026-05-15" is a date: ` + wantNoDate + `
 04-dates.xlsx:5:level: "2026-05-01" is a date: ` + wantNoDate},
-		{file: "05-units-in-cells.csv", n: 5, notes: []string{"“6-15 mg/L” is read as 6..15", "“<= 15” is read as <15", "3 rows without a reading: nothing was read there (rows 4, 5, 8)", "ppm is read as mg/L"},
+		{file: "05-units-in-cells.csv", n: 5, notes: []string{"“6-15 mg/L” is read as 6..15", "“<= 15” is read as <15", "3 rows without a reading: taken as not read (rows 4, 5, 8)", "ppm is read as mg/L"},
 			seen: map[string]string{"-0.3": "{-0.35 -0.25}", "<15": "{-Inf 12.75}"}},
 		{file: "06-two-analytes.csv", n: 2, methods: "Meter", notes: []string{"2 rows of phosphate left out, since nitrate is judged here"}},
 		{file: "06-two-analytes.csv", bare: true, faults: "06-two-analytes.csv:1:analyte: readings of nitrate, phosphate: one analyte at a time: --analyte nitrate, or a file for each"},

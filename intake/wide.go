@@ -210,7 +210,7 @@ func (j *joiner) cellNotes() (notes []string) {
 	quoted(fLevel, func(id uint32) string { return cell{odd: j.level[id].odd}.note() })
 	quoted(fReading, func(id uint32) string { return j.typed[id].note() })
 	if n, rows := j.notRead(); n > 0 {
-		notes = append(notes, fmt.Sprintf("%s without a reading: nothing was read there (%s)", rowsWords(n), rows))
+		notes = append(notes, fmt.Sprintf("%s without a reading: taken as not read (%s)", rowsWords(n), rows))
 	}
 	notes = append(notes, j.turned()...)
 	if j.oneUnit != "" {
