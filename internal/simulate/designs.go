@@ -37,13 +37,20 @@ func (d design) whole(y float64) float64 {
 
 // trial draws one trial. The knowns' true values differ from the stated ones
 // by their uncertainty.
-func (d design) trial(rng *rand.Rand) knownwater.Trial {
-	scale, _ := unit.Parse("nitrate", "mg/L", "NO3")
-	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, Methods: []knownwater.Method{d.method}, Needs: d.needs}
+func (d design) trial(rng *rand.Rand) knownwater.Trial { return d.trialBy(d.people(rng), rng) }
+
+// people are how the readers read, in units of repeatability.
+func (d design) people(rng *rand.Rand) []float64 {
 	people := make([]float64, max(1, d.readers))
 	for r := range people {
 		people[r] = d.reader * rng.NormFloat64()
 	}
+	return people
+}
+
+func (d design) trialBy(people []float64, rng *rand.Rand) knownwater.Trial {
+	scale, _ := unit.Parse("nitrate", "mg/L", "NO3")
+	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, Methods: []knownwater.Method{d.method}, Needs: d.needs}
 	for _, c := range d.levels {
 		u := 0.0
 		if d.uLevel != nil {

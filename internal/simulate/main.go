@@ -22,7 +22,7 @@ import (
 func main() {
 	runs := flag.Int("runs", 2000, "made-up trials a row of the tables")
 	seeds := flag.Int("seeds", 200, "seeds of the demo trial")
-	only := flag.String("only", "", "one table: levels, limits, apart, needs, demo")
+	only := flag.String("only", "", "one table: levels, limits, apart, needs, reading, demo")
 	design := flag.String("design", "", "only rows of the first table whose name holds this")
 	flag.Parse()
 	simulate(os.Stdout, *runs, *seeds, *only, *design)
@@ -62,6 +62,9 @@ func simulate(w io.Writer, runs, seeds int, only, name string) {
 		for i, d := range needDesigns() {
 			fmt.Fprintln(w, needsRow(d, i, runs))
 		}
+	}
+	if want("reading") {
+		readingTable(w, runs)
 	}
 	if want("demo") {
 		fmt.Fprintf(w, "\n### The demo's hidden truth, %d seeds\n\n", seeds)

@@ -75,3 +75,28 @@ func TestStepRates(t *testing.T) {
 		}
 	}
 }
+
+// The sets of later readings hold the water, of somebody of the trial and of anybody,
+// one reading and three: all levels of a row together.
+func TestLaterReadings(t *testing.T) {
+	const runs = 12
+	designs := readingDesigns()
+	for _, i := range []int{1, 3} {
+		d := designs[i]
+		for j, r := range d.tryReading(i, runs) {
+			sum := 0.0
+			for _, h := range r.held {
+				sum += h / float64(len(r.held))
+			}
+			n := float64(runs*len(r.held)) / 2 // levels of one trial share its spread
+			if sum < 0.93-bound(0.93, n) {
+				t.Errorf("%s, %+v: %.1f %% of sets hold the water", d.name, d.readingCases()[j], 100*sum)
+			}
+			for k, w := range r.wide {
+				if w > 2 {
+					t.Errorf("%s, %+v at %g: %.2f times as wide as of somebody who knew everything", d.name, d.readingCases()[j], d.levels[k], w)
+				}
+			}
+		}
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"knownwater"
 	"knownwater/science/interval"
@@ -24,7 +25,24 @@ type Performance struct {
 	Readers  []string // those of the trial, by name
 	Lots     []string
 	Notes    []note.Note
-	branches []*study
+	branches []*branch
+}
+
+// branch is one dilution of a method; it is worked out when it is first asked for.
+type branch struct {
+	dilution float64
+	work     func() *study
+	once     sync.Once
+	done     *study
+}
+
+// record is the branch's study; nil where it shows no response.
+func (b *branch) record() *study {
+	b.once.Do(func() { b.done = b.work() })
+	if b.done.rec == nil {
+		return nil
+	}
+	return b.done
 }
 
 // PerformanceOf works out one method of a trial and nothing else. The method's name may
@@ -42,30 +60,30 @@ func PerformanceOf(t knownwater.Trial, method, matrix string, o Options) (*Perfo
 		return nil, err
 	}
 	p := &Performance{Scale: t.Scale}
-	var why []note.Note
 	for _, s := range strands {
 		if s.method.Name != method || s.matrix != matrix {
 			continue
 		}
 		p.Method = s.method
-		st := &study{strand: s, design: newDesign(s), opt: o, needs: nil, scale: t.Scale}
-		st.start()
-		st.fit()
-		st.respond()
-		if why = st.finding.Notes; st.rec != nil {
-			p.branches = append(p.branches, st)
-		}
+		p.branches = append(p.branches, &branch{dilution: s.dilution, work: func() *study {
+			st := &study{strand: s, design: newDesign(s), opt: o, scale: t.Scale}
+			st.start()
+			st.fit()
+			st.respond()
+			return st
+		}})
 		for _, o := range s.obs {
 			p.Readers, p.Lots = withName(p.Readers, o.Reader), withName(p.Lots, o.Lot)
 		}
 	}
 	slices.Sort(p.Readers)
 	slices.Sort(p.Lots)
-	if len(p.branches) == 0 {
+	first := p.first()
+	if first == nil {
 		return p, knownwater.Faults{{Column: "--method", Found: "the trial does not show how " + method + " responds, so nothing it reads can be turned round", Want: "a method with readings of knowns at two levels or more, most of them read twice, that rise with the level"}}
 	}
-	if len(why) > 0 && p.branches[0].post == nil {
-		p.Notes = append(p.Notes, why...)
+	if first.post == nil {
+		p.Notes = append(p.Notes, first.finding.Notes...)
 	}
 	return p, nil
 }
@@ -148,17 +166,27 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 // branch is the one whose record reads a sample of that dilution: its own, which has the
 // dilution's error in it already, or the least diluted one, whose answer is multiplied.
 func (p *Performance) branch(dilution float64) (st *study, tried bool) {
-	for _, st := range p.branches {
-		if st.dilution == dilution {
-			return st, true
+	for _, b := range p.branches {
+		if b.dilution == dilution && b.record() != nil {
+			return b.record(), true
 		}
 	}
-	return p.branches[0], false
+	return p.first(), false
+}
+
+// first is the least diluted branch that shows a response; nil where none does.
+func (p *Performance) first() *study {
+	for _, b := range p.branches {
+		if st := b.record(); st != nil {
+			return st
+		}
+	}
+	return nil
 }
 
 // about says where a reader or a lot was not tried, is not named, or cannot be told apart.
 func (p *Performance) about(what, name string, tried []string) []note.Note {
-	_, told := p.branches[0].factor[what]
+	_, told := p.first().factor[what]
 	switch untried := name != "" && !slices.Contains(tried, name); {
 	case untried && told:
 		return []note.Note{note.New("sharer-untried").Name("what", what).Name("name", name)}

@@ -53,8 +53,11 @@ func (r Result) Beyond(bottom, top float64) []note.Note {
 
 // Pieces are those of the set, one where it is whole.
 func (r Result) Pieces() []interval.Interval {
-	if r.Parts != nil {
+	switch {
+	case r.Parts != nil:
 		return r.Parts
+	case math.IsNaN(r.Low) && math.IsNaN(r.High): // nothing can be said
+		return nil
 	}
 	i := interval.Interval{Low: r.Low, High: r.High}
 	if r.Open == inverse.Above {
