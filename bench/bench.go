@@ -127,3 +127,8 @@ var carried = exchange.Sources{
 func Import(ctx context.Context, r io.ReaderAt, size int64, path string) error {
 	return exchange.Import(ctx, r, size, path, carried)
 }
+
+// Restore checks a backup and puts a copy of it at path: see [exchange.Restore].
+func Restore(ctx context.Context, backup, path string, now time.Time) (exchange.Copy, error) {
+	return exchange.Restore(ctx, backup, path, now, carried)
+}

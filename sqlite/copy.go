@@ -180,6 +180,24 @@ func swap(part, path, aside string) error {
 	return settle(part, path)
 }
 
+// Look runs f on a file that is no open bench, where it is one of today's schema;
+// one of an earlier schema is looked at when it is brought up to date.
+func Look(ctx context.Context, path string, f func(*sql.Tx) error) error {
+	if _, err := os.Stat(path); err != nil {
+		return trouble("look into the bench", err)
+	}
+	db, err := sql.Open("sqlite", dsn(path, "mode=ro", "busy_timeout(5000)", "trusted_schema(0)"))
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	version, err := check(ctx, db, migrations())
+	if err != nil || version < SchemaVersion() {
+		return trouble("look into the bench", err)
+	}
+	return inTx(ctx, db, &sql.TxOptions{ReadOnly: true}, f)
+}
+
 // Peek scans one row from the file at path without opening it as a bench.
 func Peek(ctx context.Context, path, query string, into ...any) error {
 	db, err := sql.Open("sqlite", dsn(path, "mode=ro", "busy_timeout(5000)"))

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -53,10 +54,21 @@ func Verify(ctx context.Context, path string) (Copy, error) {
 	return summary(ctx, path)
 }
 
-// Restore checks a backup and puts a copy of it at path. What stood at path is
-// kept beside it under a name with the time in it. Refused while the bench at
-// path is open.
-func Restore(ctx context.Context, backup, path string, now time.Time) (Copy, error) {
+// Restore checks a backup, what its tables cannot check too, and puts a copy of it
+// at path. What stood at path is kept beside it under a name with the time in it.
+// Refused while the bench at path is open.
+func Restore(ctx context.Context, backup, path string, now time.Time, from Sources) (Copy, error) {
+	err := sqlite.Look(ctx, backup, func(t *sql.Tx) error {
+		for _, check := range from.KeptFaults {
+			if table, err := check(store.Of(ctx, t)); err != nil {
+				return knownwater.Fault{File: backup, Column: table, Found: err.Error(), Want: "descriptions as this program writes them"}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return Copy{}, store.Refused(err)
+	}
 	aside := fmt.Sprintf("%s.before-restore-%s", path, now.UTC().Format("20060102-150405"))
 	if err := sqlite.Restore(ctx, backup, path, aside); err != nil {
 		return Copy{}, store.Refused(err)

@@ -47,7 +47,7 @@ func (c *restoreCmd) Run(e *env) error {
 	if err == nil && (!info.Mode().IsRegular() || !isBench(c.Bench) && !inUse(c.Bench)) {
 		return knownwater.Fault{File: c.Bench, Found: "what stands there is no bench", Want: "the file of a bench, or a name where nothing stands"}
 	}
-	made, err := exchange.Restore(e.ctx, c.Copy, c.Bench, time.Now())
+	made, err := bench.Restore(e.ctx, c.Copy, c.Bench, time.Now())
 	if err != nil {
 		return err
 	}
