@@ -22,7 +22,7 @@ var forgeries = []struct {
 	{"a bar of a figure", sub(`<rect ([^>]*)width="[0-9.]+"`, `<rect ${1}width="1"`), `“.*width="1".*” stands`},
 	{"a figure's number", sub(`(<text[^>]*>)[0-9.]+`, "${1}9.9"), `9\.9.*” stands`},
 	{"the title", sub(`<title>[^<]*`, "<title>Certified by everybody"), `“Certified by everybody” stands`},
-	{"the heading", sub(`(<h1><bdi>)[^<]*`, "${1}Nothing wrong here"), `“Nothing wrong here” stands`},
+	{"the heading", sub(`(<h1[^>]*>(?:<[^>]*>)*)[^<]*`, "${1}Nothing wrong here"), `“Nothing wrong here.*” stands`},
 	{"a new main", func(p string) string {
 		return p[:strings.Index(p, "<main>")] + "<main><h1>All fit</h1></main>" + p[strings.Index(p, "</main>")+len("</main>"):]
 	}, `“All fit.*” stands`},
@@ -33,14 +33,14 @@ var forgeries = []struct {
 	{"a style of its own element", swap("</head>", "<style>.word.outside::before { content: 'not ' }</style>\n</head>"), `“.*content.*” stands`},
 	{"a style that overlays text", swap("</style>", ".say::after{content:'Fit for all'}</style>"), `Fit for all`},
 	{"an attribute that hides", swap(`<section class="leaf" id="mind">`, `<section class="leaf" id="mind" hidden>`), `“.*hidden.*” stands`},
-	{"text in the colour of paper", swap(`<p class="lede">`, `<p class="lede" style="color:#fff">`), `“.*color:#fff.*” stands`},
+	{"text in the colour of paper", sub(`<p class="([^"]*)">`, `<p class="${1}" style="color:#fff">`), `“.*color:#fff.*” stands`},
 	{"a linked style sheet", swap("</head>", `<link rel="stylesheet" href="x.css">`+"\n</head>"), `x\.css`},
 	{"a frame", swap("</main>", `<iframe src="https://example.org"></iframe></main>`), `iframe`},
 	{"a section taken out", func(p string) string {
 		from := strings.Index(p, `<section class="leaf" id="limits">`)
 		return p[:from] + p[from+strings.Index(p[from:], "</section>\n")+len("</section>\n"):]
 	}, `missing: “.*” should|” should`},
-	{"a sentence taken out", sub(`<p class="lede">[^\n]*\n`, ""), `should`},
+	{"a sentence taken out", sub(`<p class="[^"]*">[^\n]*</p>\n`, ""), `should`},
 	{"a comment", swap("<main>", "<main><!-- all fit -->"), `all fit`},
 	{"words after the end", func(p string) string { return p + "All fit." }, `“All fit.” stands`},
 	{"words before the beginning", func(p string) string { return "All fit.\n" + p }, `“All fit.” stands`},
