@@ -1,6 +1,7 @@
 package calibrations
 
 import (
+	"html/template"
 	"net/http"
 	"time"
 
@@ -147,7 +148,7 @@ type recordPage struct {
 	Broken   string // why it cannot be computed again
 	Adopt    *form.Form
 	Results  []recordResult
-	Axis     any
+	Axis     template.HTML
 	Older    int64
 	Read     string
 	Now      time.Time
