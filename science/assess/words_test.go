@@ -103,6 +103,8 @@ func TestStraightThrough(t *testing.T) {
 	text := table("method,level,reading", []any{"Card", 2, "0..4"}, []any{"Card", 6, "4..8"}, []any{"Card", 12, "8..12"})
 	if words := said(assessed(t, text, file, "")); !strings.Contains(words, "their slopes go from 0.6 to 1") {
 		t.Errorf("%s", words)
+	} else if strings.Contains(words, "single reading lay below its known") && !strings.Contains(words, "At 12 every single reading lay below") {
+		t.Errorf("2 and 6 lie within what was read of them:\n%s", words)
 	}
 	// One that no line meets: 12 read as 0..4 after 6 as 8..12.
 	text = table("method,level,reading", []any{"Card", 2, "0..4"}, []any{"Card", 6, "8..12"}, []any{"Card", 12, "0..4"})
