@@ -96,7 +96,9 @@ func newAnswer(f assess.Findings, t knownwater.Trial, scale string) answer {
 // used is a method as it is used: all its dilutions together.
 type used struct {
 	name, how string
-	no        int // of its first branch in the report, from 1
+	no        int     // of its first branch in the report, from 1
+	over      float64 // the reading above which it is diluted; 0: it is not
+	factor    float64
 	method    knownwater.Method
 	branches  []assess.MethodFinding
 	needs     []assess.NeedFinding
@@ -120,7 +122,8 @@ func usedOf(f assess.Findings, t knownwater.Trial) []used {
 			bare := m
 			bare.Dilution = 1
 			u.name, u.needs = nameOf(bare), p.Needs
-			u.how = fmt.Sprintf("undiluted to %s, diluted ×%s above", figureOf(p.Branches[1].From, ""), figureOf(p.Branches[1].Dilution, ""))
+			u.over, u.factor = p.Branches[1].From, p.Branches[1].Dilution
+			u.how += ", ×" + figureOf(u.factor, "") + " from " + figureOf(u.over, "")
 		}
 		for _, x := range t.Methods {
 			if x.Name == m.Method {
@@ -178,11 +181,29 @@ func newAnswerRow(i int, p pick, all []used, t knownwater.Trial) answerRow {
 		if n, ok := u.need(p.need); ok {
 			c = cellOf(n)
 			c.Method, c.Use = u.name, j == p.use
+			if c.Settle == "" && n.Verdict == assess.Undecided {
+				c.Settle = u.settles(p.need)
+			}
 		}
 		c.SVG = figure(chart.Half{ID: fmt.Sprintf("half-%d-%d", i, j), Bars: c.bars, Tried: c.tried}.SVG())
 		r.Cells = append(r.Cells, c)
 	}
 	return r
+}
+
+// settles is what would settle a need by the branches of a procedure, where
+// the procedure itself does not say: an undecided verdict never stands bare.
+func (u used) settles(need string) string {
+	for _, m := range u.branches {
+		for _, n := range m.Needs {
+			if n.Need == need && n.Verdict == assess.Undecided {
+				if s := settleShort(n); s != "" {
+					return s
+				}
+			}
+		}
+	}
+	return "more tests, how many is not known"
 }
 
 // permittedShort is the permitted error at both ends of a need.

@@ -43,8 +43,8 @@ func newSays(f assess.Findings, picks []pick, all []used, t knownwater.Trial, sc
 		}
 	}
 	var backs []assess.ReadBack
-	for _, m := range all[i].branches[:1] { // the same number means another thing once diluted
-		backs = append(backs, m.ReadBack...)
+	for _, m := range all[i].branches { // the same number means another thing once diluted
+		backs = append(backs, all[i].asUsed(m)...)
 	}
 	backs = spreadOut(backs, mostSays)
 	if len(backs) == 0 {
@@ -59,6 +59,25 @@ func newSays(f assess.Findings, picks []pick, all []used, t knownwater.Trial, sc
 		}
 		words := strings.TrimSuffix(strings.Replace(readBackWords(r, scale), " "+scale, "", 1), ", best "+bestOf(r))
 		out.Rows = append(out.Rows, saysRow{clean(r.Reading), words, figure(row.SVG())})
+	}
+	return out
+}
+
+// asUsed are the readings of a branch that its procedure leads to, those of a
+// dilution marked with it.
+func (u used) asUsed(m assess.MethodFinding) []assess.ReadBack {
+	if u.over == 0 {
+		return m.ReadBack
+	}
+	var out []assess.ReadBack
+	for _, r := range m.ReadBack {
+		switch v := float64(r.Level); {
+		case m.Dilution == 1 && v > u.over, m.Dilution != 1 && v < u.over:
+			continue
+		case m.Dilution != 1:
+			r.Reading += " ×" + figureOf(m.Dilution, "")
+		}
+		out = append(out, r)
 	}
 	return out
 }
@@ -172,6 +191,8 @@ func onlyOneLot(lots map[string]set) []string {
 	return out
 }
 
+const ownWater = "Try your own water:"
+
 // nextOf is what to do with the answer.
 func nextOf(a answer, picks []pick, all []used) []pointView {
 	var out []pointView
@@ -182,7 +203,7 @@ func nextOf(a answer, picks []pick, all []used) []pointView {
 		}
 	}
 	if n > 0 {
-		out = append(out, pointView{"Settle " + verb(n, "the open question", "the open questions") + ":", "look at the notes of that day."})
+		out = append(out, pointView{"Settle " + verb(n, "the open question", "the open questions") + ".", ""})
 	}
 	var uses []string
 	for _, p := range picks {
@@ -191,7 +212,7 @@ func nextOf(a answer, picks []pick, all []used) []pointView {
 		}
 	}
 	if len(uses) > 0 {
-		out = append(out, pointView{"Use " + and(uses) + ".", "This record turns every later reading round."})
+		out = append(out, pointView{"Use " + and(uses) + ":", "this record turns every later reading round."})
 	}
 	for _, p := range picks {
 		if p.use >= 0 {
@@ -209,7 +230,7 @@ func nextOf(a answer, picks []pick, all []used) []pointView {
 		out = append(out, pointView{"State a need:", "the range, and the largest error that a single result may have. The same readings are then judged."})
 	}
 	if len(uses) > 0 {
-		out = append(out, pointView{"Try your own water:", "a few vials of it, known amounts added."})
+		out = append(out, pointView{ownWater, "a few vials of it, known amounts added."})
 	}
 	return out
 }

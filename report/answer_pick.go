@@ -36,7 +36,7 @@ func pickFor(name string, all []used, t knownwater.Trial) pick {
 		switch verdictNow(n) {
 		case assess.Fit, assess.FitWhenCorrected:
 			switch {
-			case beyond(u.method, p.wanted) != "":
+			case n.WithinLimits != nil && !*n.WithinLimits:
 				p.over = append(p.over, i)
 			case n.Verdict == assess.Fit:
 				p.fit = append(p.fit, i)
@@ -88,13 +88,12 @@ func spare(n assess.NeedFinding) float64 {
 	return math.Inf(1)
 }
 
-// beyond says by what a method goes beyond a need's minutes or money; nothing
-// where it keeps to them, or where nobody stated them.
+// beyond says by what a method that is not within a need's limits goes beyond them.
 func beyond(m knownwater.Method, n knownwater.Need) string {
 	if n.MinutesAtMost > 0 && m.Minutes > n.MinutesAtMost {
 		return fmt.Sprintf("takes %s minutes; you asked for %s", brief(m.Minutes), brief(n.MinutesAtMost))
 	}
-	return ""
+	return "costs more than the " + brief(n.MoneyAYear) + " a year that you gave"
 }
 
 // sentence is the need's one line.
@@ -116,7 +115,14 @@ func (p pick) sentence(all []used) string {
 
 // named is the chosen method with what must be done to its readings.
 func (p pick) named(all []used) string {
-	s := all[p.use].name
+	u := all[p.use]
+	s := u.name
+	switch n := p.wanted; {
+	case u.over > 0 && n.Low >= u.over:
+		s += ", diluted ×" + figureOf(u.factor, "")
+	case u.over > 0 && n.High > u.over:
+		s += ", diluted ×" + figureOf(u.factor, "") + " from " + figureOf(u.over, "") + " up"
+	}
 	if p.corrected {
 		s += ", corrected by its record"
 	}

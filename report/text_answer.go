@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -13,7 +14,7 @@ import (
 // some forty lines.
 func (w *writer) answer(v view) {
 	a := v.Answer
-	w.head(strings.Join(a.Head, " "))
+	w.para("", strings.Join(a.Head, " "))
 	w.para("", a.From)
 	w.questions(a.Open)
 	for _, r := range a.Rows {
@@ -21,7 +22,6 @@ func (w *writer) answer(v view) {
 		w.need(r)
 	}
 	if s := a.Says; s != nil {
-		w.gap()
 		var parts []string
 		for _, r := range s.Rows {
 			parts = append(parts, r.Reading+": "+r.Says)
@@ -34,7 +34,7 @@ func (w *writer) answer(v view) {
 	if len(a.Rows) > 0 || len(a.Untried) > 0 {
 		w.point("Not tried: ", points(a.Untried))
 	}
-	w.point("Next: ", points(a.Next))
+	w.point("Next: ", points(slices.DeleteFunc(slices.Clone(a.Next), func(p pointView) bool { return p.Head == ownWater }))) // said above
 	w.remarks(v.Notes)
 }
 
@@ -147,7 +147,7 @@ func (w *writer) need(r answerRow) {
 			continue
 		}
 		line += "  " + pad(c.Within, within)
-		if room := w.width - utf8.RuneCountInString(line) - 2; after != "" && room >= 8 {
+		if room := w.width - utf8.RuneCountInString(line) - 2; utf8.RuneCountInString(after) <= room || c.Settle != "" && room >= 12 {
 			line += "  " + cut(after, room)
 		}
 		w.line(cut(line, w.width))
@@ -185,7 +185,6 @@ func halfText(c answerCell) string {
 
 // ends tells where the rest is.
 func (w *writer) ends() {
-	w.gap()
 	w.para("", "Not for drinking water, medical or legal decisions. More: --full, or --html FILE for the page.")
 }
 
