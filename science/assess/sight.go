@@ -39,7 +39,20 @@ type seenLevel struct {
 	c, centre float64 // the known, and the median reading; not a number where all are open
 	rows      []int
 	pairs     *pairing // nil: not looked at
+	halves    *halves  // nil: not looked at
 }
+
+// halves are the median of the readings at a level, and how far its two halves
+// lie apart.
+type halves struct {
+	at, gap float64
+	n       int
+}
+
+// manyRows is from where on one row at a level more or less moves no median that
+// anything hangs on: no row is left out there, so that the look at a level costs
+// its rows and not their square.
+const manyRows = 150
 
 type pairing struct {
 	median float64
@@ -171,7 +184,7 @@ const leastShare = 0.05
 // the upper half. Medians of pairs bear a quarter of the readings being wrong.
 func (s *sight) findScatter() {
 	for i := range s.levels {
-		s.levels[i].pairs = nil
+		s.levels[i].pairs, s.levels[i].halves = nil, nil
 	}
 	half := len(s.levels) / 2
 	var low, high []float64
@@ -211,7 +224,7 @@ const mostPairs = 40
 // pairsOf is the median difference at a level, and of how many pairs; it is
 // remembered where no row is left out.
 func (s *sight) pairsOf(level, without int) (m float64, n int) {
-	if s.rows[without].level == level {
+	if s.rows[without].level == level && len(s.levels[level].rows) < manyRows {
 		d := s.pairs(level, without)
 		return median(d), len(d)
 	}
@@ -293,6 +306,21 @@ func (s *sight) whole(y float64) float64 { return math.Hypot(s.floor, s.share*ma
 // mates is the median of the other readings at a level; false with fewer than
 // two of them, or where they disagree so much that it lies between two camps.
 func (s *sight) mates(level int, without ...int) (m float64, ok bool) {
+	l := &s.levels[level]
+	mid := l.halves
+	if len(l.rows) < manyRows {
+		mid = s.middleOf(level, without)
+	} else if mid == nil {
+		mid = s.middleOf(level, nil)
+		l.halves = mid
+	}
+	if mid.n < 2 {
+		return 0, false
+	}
+	return mid.at, mid.gap <= rowOff*s.scatter(mid.at, level, without[0])
+}
+
+func (s *sight) middleOf(level int, without []int) *halves {
 	var v []float64
 	for _, k := range s.levels[level].rows {
 		if slices.Contains(without, k) || math.IsNaN(s.rows[k].y) || s.taken[k] {
@@ -303,12 +331,11 @@ func (s *sight) mates(level int, without ...int) (m float64, ok bool) {
 		}
 	}
 	if len(v) < 2 {
-		return 0, false
+		return &halves{n: len(v)}
 	}
 	slices.Sort(v)
 	low, high := v[(len(v)-1)/2], v[len(v)/2]
-	m = (low + high) / 2
-	return m, high-low <= rowOff*s.scatter(m, level, without[0])
+	return &halves{(low + high) / 2, high - low, len(v)}
 }
 
 // away is how far what was seen lies from a value: 0 inside.
