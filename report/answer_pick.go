@@ -160,7 +160,7 @@ func headOf(picks []pick, all []used, open int) []string {
 	held := 0
 	byMethod := map[string][]string{}
 	var order []string
-	var none []string
+	var none, over []string
 	for _, p := range picks {
 		switch {
 		case p.use >= 0:
@@ -171,6 +171,8 @@ func headOf(picks []pick, all []used, open int) []string {
 			byMethod[name] = append(byMethod[name], "“"+clean(p.need)+"”")
 		case len(p.held) > 0:
 			held++
+		case len(p.over) > 0 && len(picks) > 1:
+			over = append(over, "For “"+clean(p.need)+"” "+all[p.over[0]].name+" would do, but "+beyond(all[p.over[0]].method, p.wanted)+".")
 		default:
 			none = append(none, "“"+clean(p.need)+"”")
 		}
@@ -188,6 +190,10 @@ func headOf(picks []pick, all []used, open int) []string {
 			out = append(out, "Use "+name+" for "+and(byMethod[name])+".")
 		}
 	}
+	if len(over) > 2 {
+		over = []string{fmt.Sprintf("For %s of the needs there is something, but beyond your limits.", numeral(len(over)))}
+	}
+	out = append(out, over...)
 	switch {
 	case len(none) == 1 && len(picks) == 1:
 		out = append(out, picks[0].nothing(all))

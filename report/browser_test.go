@@ -45,6 +45,9 @@ func TestPageInABrowser(t *testing.T) {
 		for _, s := range []browsertest.Size{browsertest.Phone, browsertest.Desk} {
 			p.Resize(s)
 			p.Fits(name)
+			if name == "full" {
+				firstScreen(t, p, s)
+			}
 		}
 		p.Accessible(name)
 		p.NoConsoleErrors()
@@ -55,6 +58,26 @@ func TestPageInABrowser(t *testing.T) {
 		if path != "/full" && path != "/hostile" && path != "/empty" && path != "/favicon.ico" && path != "/" {
 			t.Errorf("the page asked for %s", path)
 		}
+	}
+}
+
+// firstScreen: the answer within 1,000 pixels of a desk and 1,900 of a phone, and
+// the folded page within 15,000; a link into a fold opens it.
+func firstScreen(t *testing.T, p *browsertest.Page, s browsertest.Size) {
+	t.Helper()
+	most := 1000.
+	if s.Phone {
+		most = 1900
+	}
+	if ends := browsertest.JS[float64](p, `document.querySelector(".thirds").getBoundingClientRect().bottom + scrollY`); ends > most {
+		t.Errorf("on a screen of %d the answer ends at %g, want at most %g", s.Width, ends, most)
+	}
+	if all := browsertest.JS[float64](p, `document.documentElement.scrollHeight`); all > 15000 {
+		t.Errorf("on a screen of %d the folded page is %g high", s.Width, all)
+	}
+	if !browsertest.JS[bool](p, `(location.hash = "#method-1", new Promise((done) => setTimeout(() => {
+		const open = document.querySelector("#f-levels").open; document.querySelector("#f-levels").open = false; location.hash = ""; done(open); }, 100)))`) {
+		t.Error("a link to a method does not open its fold")
 	}
 }
 

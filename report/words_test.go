@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/note"
 )
@@ -211,5 +212,24 @@ func TestReadBackWords(t *testing.T) {
 		if got := readBackWords(c.r, "mg/L NO3"); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)
 		}
+	}
+}
+
+// The headline names what would do beyond the limits, and what nothing does.
+func TestHeadline(t *testing.T) {
+	fit := assess.ErrorWithin{Verdict: assess.Fit, WorstAt: 4, Error95: .5, Low: .4, High: .6, Permitted: 1}
+	no := false
+	all := []used{{name: "A", method: knownwater.Method{Minutes: 11}, needs: []assess.NeedFinding{
+		{Need: "slow", Verdict: assess.Fit, Raw: fit, WithinLimits: &no}, {Need: "high", Verdict: assess.Fit, Raw: fit}, {Need: "rise", Verdict: assess.NotFit}},
+		over: 8, factor: 8}}
+	trial := knownwater.Trial{Needs: []knownwater.Need{{Name: "slow", Low: 1, High: 6, MinutesAtMost: 10}, {Name: "high", Low: 4, High: 20}, {Name: "rise"}}}
+	var picks []pick
+	for _, n := range trial.Needs {
+		picks = append(picks, pickFor(n.Name, all, trial))
+	}
+	got := strings.Join(headOf(picks, all, 0), " ")
+	want := "Use A, diluted ×8 from 8 up for “high”. For “slow” A would do, but takes 11 minutes; you asked for 10. Nothing is shown to do “rise”."
+	if got != want {
+		t.Errorf("%s\nwant %s", got, want)
 	}
 }
