@@ -75,6 +75,8 @@ func limits(est, low, high num.Number, sign bool) estimate {
 	switch {
 	case low.OK() && low == high: // steps so coarse, or readings so many, that nothing is left between
 		e.Est = write(low)
+	case low.OK() && high.OK() && write(low) == write(high):
+		e.Est = write(low)
 	case low.OK() && high.OK():
 		e.To = write(low) + " to " + write(high)
 	case high.OK():
@@ -85,12 +87,15 @@ func limits(est, low, high num.Number, sign bool) estimate {
 	return e
 }
 
+// finest is the share of a number below which its interval adds no digits.
+const finest = 0.001
+
 // halfWidth is the uncertainty that decides the digits.
 func halfWidth(est, low, high num.Number) float64 {
 	switch {
 	case low.OK() && high.OK():
-		if w := float64(high-low) / 2; w > 0 {
-			return w
+		if w := float64(high-low) / 2; w > 0 { // never to digits that nobody can mean
+			return math.Max(w, finest*math.Max(math.Abs(float64(low)), math.Abs(float64(high))))
 		}
 	case est.OK() && high.OK():
 		return math.Abs(float64(high - est))
