@@ -17,7 +17,7 @@ func TestSwappedVialsAreAskedAbout(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f := assess.Run(trial, assess.Options{Seed: seed, Draws: 400})
+		f := assess.Run(trial, assess.Options{Seed: seed})
 		for _, q := range f.Questions {
 			t.Log(seed, q.Kind, q.Method, q.At)
 			if q.Kind == assess.QuestionSwap && q.Method == "Elm" {

@@ -142,12 +142,6 @@ func (p fullPlan) left(method int) int {
 	return left
 }
 
-// forecastDraws is how many posterior draws a simulated trial gets. With 100 the
-// half-widths came out a fifth smaller than with 1600, with 400 a tenth (a plan
-// of 60 vials and 120 readings); a simulated trial takes about a quarter of a
-// second.
-const forecastDraws = 1000
-
 // Forecast simulates the plan with each method's guess and says what it would
 // be able to decide: see [plan.Outlook]. It takes seconds; it ends early, with
 // what it has, when ctx ends. runs 0 means plan.DefaultRuns. One is made at a time,
@@ -174,7 +168,7 @@ func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.O
 	}
 	stop := func() bool { return ctx.Err() != nil }
 	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
-		return assess.Run(d, assess.Options{Seed: seed, Draws: forecastDraws, Brief: true, Stop: stop})
+		return assess.Run(d, assess.Options{Seed: seed, Brief: true, Stop: stop})
 	}
 	return b.forecasts.OneAtATime(ctx, key, func() (plan.Outlook, bool) {
 		out := plan.Forecast(sim, runs, max(1, p.Seed), judge, stop)

@@ -17,7 +17,7 @@ func TestStatisticsKeepsStep(t *testing.T) {
 		{"science/posterior/sums.go", "2*math.Log1p(r*r/3)", "half-t with 3 degrees of freedom"},
 		{"science/posterior/sample.go", "const chains = 2", "two chains"},
 		{"science/posterior/sample.go", "const batches = 20", "20 batches"},
-		{"science/posterior/scatter.go", "{0.5, 0.2, 0.15, 0.15}", "normal 0.5, few slips 0.2, more slips 0.15, heavy tails 0.15"},
+		{"science/posterior/scatter.go", "Wide: {0.5, 0.2, 0.15, 0.15}, FormFavouring: {0.75, 0.15, 0.02, 0.08}", "normal 0.5, few slips 0.2, more slips 0.15, heavy tails 0.15"},
 		{"science/posterior/scatter.go", "[]float64{0.92, 0.04, 0.04}, []float64{1, 6, 30}", "half of them six, half thirty times as wide"},
 		{"science/posterior/shape.go", "w*w/(1.2*1.2)", "half-normal, scale 1.2"},
 		{"science/posterior/shape.go", "slipFreedom = 0.7", "at most 0.7 for kinds of scatter other than normal"},

@@ -20,15 +20,41 @@ type design struct {
 	vials      int // a level
 	readers    int // a vial; 0: one reading, reader not noted
 	response   func(c float64) float64
-	sd0, share float64 // repeatability² = sd0² + (share·mean)²
-	reader     float64 // sd of readers and of vials, as a share of repeatability
+	sd0, share float64                      // repeatability² = sd0² + (share·mean)²
+	sd         func(y float64) float64      // repeatability of its own, instead
+	tail       func(rng *rand.Rand) float64 // a reading's scatter, in repeatabilities; nil: normal
+	reader     float64                      // sd of readers and of vials, as a share of repeatability
 	vial       float64
 	uLevel     func(c float64) float64 // standard uncertainty of a known
 	needs      []knownwater.Need
 	ratio      float64 // of the true error to the permitted one
 }
 
-func (d design) repeatability(y float64) float64 { return math.Hypot(d.sd0, d.share*y) }
+func (d design) repeatability(y float64) float64 {
+	if d.sd != nil {
+		return d.sd(y)
+	}
+	return math.Hypot(d.sd0, d.share*y)
+}
+
+// slips5 puts one reading of twenty fifteen repeatabilities off; t3 is Student's t
+// with 3 degrees of freedom, so wide that its middle 95 % is that of a normal.
+func slips5(rng *rand.Rand) float64 {
+	z := rng.NormFloat64()
+	if rng.Float64() < 0.05 {
+		return z + math.Copysign(15, rng.NormFloat64())
+	}
+	return z
+}
+
+func t3(rng *rand.Rand) float64 {
+	chi := 0.0
+	for range 3 {
+		z := rng.NormFloat64()
+		chi += z * z
+	}
+	return rng.NormFloat64() / math.Sqrt(chi/3) * 1.959964 / 3.182446
+}
 
 // whole is the whole spread of a single reading with mean y.
 func (d design) whole(y float64) float64 {
@@ -87,7 +113,11 @@ func b2f(b bool) float64 {
 // latent draws one reading at a true concentration, before it is shown.
 func (d design) latent(c, shared float64, rng *rand.Rand) float64 {
 	y := d.response(c)
-	return y + d.repeatability(y)*(shared+rng.NormFloat64())
+	scatter := rng.NormFloat64
+	if d.tail != nil {
+		scatter = func() float64 { return d.tail(rng) }
+	}
+	return y + d.repeatability(y)*(shared+scatter())
 }
 
 func (d design) observe(c, u, y float64) knownwater.Observation {

@@ -22,7 +22,7 @@ import (
 func main() {
 	runs := flag.Int("runs", 2000, "made-up trials a row of the tables")
 	seeds := flag.Int("seeds", 200, "seeds of the demo trial")
-	only := flag.String("only", "", "one table: levels, limits, apart, needs, reading, demo")
+	only := flag.String("only", "", "one table: levels, sides, limits, apart, needs, border, reading, demo")
 	design := flag.String("design", "", "only rows of the first table whose name holds this")
 	flag.Parse()
 	simulate(os.Stdout, *runs, *seeds, *only, *design)
@@ -39,6 +39,9 @@ func simulate(w io.Writer, runs, seeds int, only, name string) {
 			}
 		}
 		fmt.Fprintln(w, "\nWidth is that of the mean's interval ÷ that of somebody who knew every spread and saw the readings unrounded.")
+	}
+	if want("sides") {
+		sidesTable(w, runs, name)
 	}
 	if want("limits") {
 		fmt.Fprintf(w, "\n### Limits: what a single later reading does, average over %d trials\n\n", runs)
@@ -65,6 +68,15 @@ func simulate(w io.Writer, runs, seeds int, only, name string) {
 	}
 	if want("reading") {
 		readingTable(w, runs)
+	}
+	if want("border") {
+		fmt.Fprintf(w, "\n### Verdicts where error ÷ permitted is the same everywhere, %d trials a row\n\n", runs)
+		fmt.Fprintln(w, "| spread, readings a level | error ÷ permitted | fit | not fit | undecided | wrong |\n|---|---|---|---|---|---|")
+		for i, d := range borderDesigns() {
+			if strings.Contains(d.name, name) {
+				fmt.Fprintln(w, needsRow(d, 100+i, runs))
+			}
+		}
 	}
 	if want("demo") {
 		fmt.Fprintf(w, "\n### The demo's hidden truth, %d seeds\n\n", seeds)

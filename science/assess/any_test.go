@@ -107,7 +107,7 @@ type failer interface {
 }
 
 func holds(t failer, trial knownwater.Trial) {
-	f := assess.Run(trial, assess.Options{Seed: 1, Draws: 200})
+	f := assess.Run(trial, assess.Options{Seed: 1})
 	if _, err := json.Marshal(f); err != nil {
 		t.Fatalf("JSON: %v", err)
 	}

@@ -74,7 +74,7 @@ func (st *study) correctedAt(t turn, c float64) errorAt {
 func half95(b float64) float64 {
 	const end, steps = 4.0, 1024
 	table := half95Table()
-	if b >= end {
+	if !(b < end) {
 		return b + 1.6448536269514722
 	}
 	at := b * steps

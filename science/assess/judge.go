@@ -64,15 +64,21 @@ func (st *study) normalsAt(c float64, d *posterior.Draws, first int) []record.No
 // of the bias once more than it is there.
 func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
 	var r ratios
-	log := func(error float64) float64 { return math.Min(math.Max(math.Log(error/permitted), -endless), endless) }
+	log := func(error, unknown float64) float64 {
+		v := math.Log(error / permitted)
+		if math.IsNaN(v) { // a response that ran off says nothing, neither for nor against
+			return unknown
+		}
+		return math.Min(math.Max(v, -endless), endless)
+	}
 	for _, d := range b.form {
-		r.form = append(r.form, log(e.of(d)))
+		r.form = append(r.form, log(e.of(d), endless))
 	}
 	for _, d := range b.wide {
 		bias := d.Mean - e.centre
 		less := math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*b.varMean)), bias)
-		r.wide = append(r.wide, log(e.of(record.Normal{Mean: e.centre + less, SD: d.SD})))
-		r.own = append(r.own, log(e.of(record.Normal{Mean: e.centre, SD: d.SD})))
+		r.wide = append(r.wide, log(e.of(record.Normal{Mean: e.centre + less, SD: d.SD}), -endless))
+		r.own = append(r.own, log(e.of(record.Normal{Mean: e.centre, SD: d.SD}), -endless))
 	}
 	return r
 }

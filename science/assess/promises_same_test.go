@@ -110,7 +110,8 @@ func TestUnitsChangeNothing(t *testing.T) {
 			t.Errorf("in %s the verdict is %q and the shape %q; in mg/L %q and %q", c.unit, b.Needs[0].Verdict, b.Shape.Name, a.Needs[0].Verdict, a.Shape.Name)
 		}
 		for i := range a.ReadBack {
-			same(t, "what "+a.ReadBack[i].Reading+" says", a.ReadBack[i].High, b.ReadBack[i].High, c.factor, c.tolerance)
+			// the ends of a set rest on the outermost draws, which scatter more
+			same(t, "what "+a.ReadBack[i].Reading+" says", a.ReadBack[i].High, b.ReadBack[i].High, c.factor, 2*c.tolerance)
 		}
 	}
 }

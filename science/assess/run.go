@@ -19,9 +19,6 @@ import (
 type Options struct {
 	Seed    uint64
 	Version string
-	// Draws is how many posterior draws to keep for each method; 0 chooses by
-	// the size of the data. Simulations take fewer.
-	Draws int
 	// Brief leaves out what simulations do not look at: averages and procedures.
 	Brief bool
 	// Progress, if given, is told how many of all strands are done. It may be

@@ -167,7 +167,7 @@ func TestForecastStops(t *testing.T) {
 // the need is found unfit.
 func TestForecastOfTheEngine(t *testing.T) {
 	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
-		return assess.Run(d, assess.Options{Seed: seed, Draws: 200})
+		return assess.Run(d, assess.Options{Seed: seed})
 	}
 	on := func() bool { return false }
 	few, again, many := simTrial(t, 3), simTrial(t, 3), simTrial(t, 12)

@@ -149,10 +149,10 @@ func fill(n int, v float64) []float64 {
 	return s
 }
 
-// prior is that of (shape, ω) under one prior; mixed that which the chain
+// prior is that of (kind, shape, ω) under one prior; mixed that which the chain
 // walks under, half of each, so that one walk serves both.
 func (c *chain) prior(k Kind, p Prior, shape, omega int) float64 {
-	return c.shapes[shape].prior[p] * c.free[k][p][omega]
+	return kindPrior[p][k] * c.shapes[shape].prior[p] * c.free[k][p][omega]
 }
 
 func (c *chain) mixed(k Kind, shape, omega int) float64 {
@@ -323,7 +323,7 @@ func (c *chain) moveKind() {
 	to := c.at
 	to.kind = Kind((int(c.at.kind) + 1 + c.rng.IntN(int(kinds)-1)) % int(kinds))
 	by := c.rng.Float64() * math.Log(scatters()[to.kind].unit/scatters()[c.at.kind].unit)
-	gain := math.Log(kindPrior[to.kind]*c.mixed(to.kind, to.shape, to.omega)) - math.Log(kindPrior[c.at.kind]*c.mixed(c.at.kind, c.at.shape, c.at.omega))
+	gain := math.Log(c.mixed(to.kind, to.shape, to.omega)) - math.Log(c.mixed(c.at.kind, c.at.shape, c.at.omega))
 	c.scaled(to, by, gain, nil)
 }
 

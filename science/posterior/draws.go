@@ -115,15 +115,15 @@ type mixture struct {
 	l    *layout
 	fits []*levels
 	kind []Kind
-	at   []int // sharing
-	log  []float64
+	at   []int             // sharing
+	log  [][priors]float64 // prior weight
 }
 
 // weights are the normalised weights of the fits under a prior.
 func (m *mixture) weights(p Prior) []float64 {
 	logs := make([]float64, len(m.fits))
 	for i, f := range m.fits {
-		logs[i] = m.log[i] + f.prior[p]
+		logs[i] = m.log[i][p] + f.prior[p]
 	}
 	total := logSum(logs)
 	for i := range logs {

@@ -123,16 +123,18 @@ func integrate(l *layout) *mixture {
 	if len(l.Shares) > 1 {
 		list = []Kind{Normal, MoreSlips, Heavy}
 	}
-	total := 0.0
+	var total [priors]float64
 	for _, k := range list {
-		total += kindPrior[k]
+		for p := range total {
+			total[p] += kindPrior[p][k]
+		}
 	}
 	for _, k := range list {
 		for s, w := range l.Shares {
 			m.fits = append(m.fits, fitLevels(l, k, s))
 			m.kind = append(m.kind, k)
 			m.at = append(m.at, s)
-			m.log = append(m.log, math.Log(w*kindPrior[k]/total))
+			m.log = append(m.log, [priors]float64{math.Log(w * kindPrior[Wide][k] / total[Wide]), math.Log(w * kindPrior[FormFavouring][k] / total[FormFavouring])})
 		}
 	}
 	return m

@@ -45,7 +45,7 @@ func alone(t *testing.T, d Data, k Kind) *Draws {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := &mixture{l: l, fits: []*levels{fitLevels(l, k, 0)}, kind: []Kind{k}, at: []int{0}, log: []float64{0}}
+	m := &mixture{l: l, fits: []*levels{fitLevels(l, k, 0)}, kind: []Kind{k}, at: []int{0}, log: make([][priors]float64, 1)}
 	return m.draws(Wide, wideDraws)
 }
 

@@ -63,7 +63,7 @@ func sample(l *layout, d Data) *Posterior {
 // sweeps to burn: as many as a limit good to 3 % of its interval wants, fewer
 // where units are many and the posterior narrow. ErrorShare tells what that costs.
 func length(units int) (keep, every, burn int) {
-	sweeps := min(max(1_200_000/max(units, 1), 600), 6000)
+	sweeps := min(max(1_200_000/max(units, 1), 600), 12_000)
 	keep = min(2000, sweeps)
 	return keep, max(1, sweeps/keep), max(250, sweeps/20)
 }

@@ -22,8 +22,9 @@ const (
 	kinds
 )
 
-// kindPrior is what each kind counts beforehand.
-var kindPrior = [kinds]float64{0.5, 0.2, 0.15, 0.15}
+// kindPrior is what each kind counts beforehand: under the prior that favours a
+// form the ones with many slips count little, as few readings never rule them out.
+var kindPrior = [priors][kinds]float64{Wide: {0.5, 0.2, 0.15, 0.15}, FormFavouring: {0.75, 0.15, 0.02, 0.08}}
 
 func (k Kind) slips() bool { return k == FewSlips || k == MoreSlips }
 

@@ -78,8 +78,8 @@ func (c *chain) moveAll(inner, now []float64) {
 
 // fromPrior draws a shape and an ω from the prior that the chain walks under.
 func (c *chain) fromPrior() (shape, omega int) {
-	p := Wide
-	if c.rng.IntN(2) == 1 {
+	p, k := Wide, c.at.kind
+	if c.rng.Float64()*(kindPrior[Wide][k]+kindPrior[FormFavouring][k]) > kindPrior[Wide][k] {
 		p = FormFavouring
 	}
 	q := c.rng.Float64()

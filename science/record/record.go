@@ -196,30 +196,9 @@ func InvertOn(grid, mean []float64, y float64) float64 {
 
 // Thin picks at most mostDraws of n equally weighted draws, evenly.
 func Thin(n int) []int {
-	w := make([]float64, n)
-	for i := range w {
-		w[i] = 1
-	}
-	return Pick(w)
-}
-
-// Pick picks at most mostDraws draws in proportion to their weights, evenly
-// along their order (systematic resampling).
-func Pick(weights []float64) []int {
-	total := 0.0
-	for _, w := range weights {
-		total += w
-	}
-	k := min(len(weights), mostDraws)
-	idx := make([]int, 0, k)
-	sum, i := weights[0], 0
-	for j := range k {
-		at := (float64(j) + 0.5) / float64(k) * total
-		for sum < at && i < len(weights)-1 {
-			i++
-			sum += weights[i]
-		}
-		idx = append(idx, i)
+	idx := make([]int, min(n, mostDraws))
+	for j := range idx {
+		idx[j] = (2*j + 1) * n / (2 * len(idx))
 	}
 	return idx
 }
