@@ -40,7 +40,7 @@ func TestStatisticsKeepsStep(t *testing.T) {
 		{"science/assess/needs.go", "range 12 {", "twelve places"},
 		{"science/assess/more.go", "settled > 20", "more than 20 times"},
 		{"science/assess/spread.go", "fewReaders = 5", "fewer than five readers"},
-		{"science/assess/shares.go", "shareDoubt = 0.05", "less than 5 % of the weight"},
+		{"science/assess/shares.go", "shareDoubt = 0.01", "less than 1 % of the weight"},
 		{"science/assess/factors.go", "ownBias   = 0.30", "e^±0.3"},
 		{"science/assess/factors.go", "honestLow, honestHigh = 0.5, 1.5", "Slopes of 0.5 to 1.5"},
 		{"science/assess/factors.go", "priorScatter, priorDF = 0.10, 4", "10 % worth four degrees of freedom"},

@@ -28,7 +28,13 @@ func TestLevelCoverage(t *testing.T) {
 		if low := 0.93 - bound(0.93, n); sum < low {
 			t.Errorf("%s: means covered in %.1f %%, promised 93 and at least %.1f here", d.name, 100*sum, 100*low)
 		}
-		if d.method.Kind == "display" && r.width > 1.45 {
+		// Nobody says how the spread behaves, nor that there are no slips: three readings a
+		// level cost that much. One vial a level says nothing of vials, which costs more.
+		widest := 2.0
+		if d.vials == 1 {
+			widest = 4.2
+		}
+		if d.method.Kind == "display" && r.width > widest {
 			t.Errorf("%s: intervals %.2f times as wide as with known spread", d.name, r.width)
 		}
 	}

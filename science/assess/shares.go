@@ -80,7 +80,7 @@ func (d *design) seenAs(s strand, o knownwater.Observation) [][2]float64 {
 }
 
 // askShares asks about the sharing where the readings speak against the stated
-// one: where it keeps less than a twentieth of the weight.
+// one: where it keeps less than a hundredth of the weight and the likeliest is far off.
 func askShares(studies []*study) []Question {
 	var qs []Question
 	for _, st := range studies {
@@ -93,6 +93,9 @@ func askShares(studies []*study) []Question {
 				best = i
 			}
 		}
+		if math.Abs(st.shares[best]-st.shares[0]) < shareFar {
+			continue
+		}
 		var levels []float64
 		for _, l := range st.levels {
 			levels = append(levels, l.value)
@@ -103,4 +106,9 @@ func askShares(studies []*study) []Question {
 	return qs
 }
 
-const shareDoubt = 0.05
+// shareDoubt is the weight below which the stated sharing is asked about, shareFar
+// how far off the likeliest one has to be: nearer ones are within what people mean.
+const (
+	shareDoubt = 0.01
+	shareFar   = 0.1
+)
