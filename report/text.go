@@ -57,11 +57,6 @@ type writer struct {
 func (w *writer) line(s string) { w.b.WriteString(strings.TrimRight(s, " ") + "\n") }
 func (w *writer) gap()          { w.b.WriteString("\n") }
 
-func (w *writer) head(s string) {
-	w.para("", s)
-	w.line(strings.Repeat("═", min(w.width, utf8.RuneCountInString(s))))
-}
-
 func (w *writer) sub(s string) {
 	w.gap()
 	w.para("", s)

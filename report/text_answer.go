@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -186,9 +185,4 @@ func halfText(c answerCell) string {
 // ends tells where the rest is.
 func (w *writer) ends() {
 	w.para("", "Not for drinking water, medical or legal decisions. More: --full, or --html FILE for the page.")
-}
-
-// barLegend explains the small figures.
-func barLegend(scale string) string {
-	return fmt.Sprintf("±: 95 of 100 single results lie within this much (95 %% interval, %s) where it is worst against what is permitted there.", scale)
 }

@@ -25,9 +25,6 @@ type todayPage struct {
 	Empty   bool
 }
 
-// toDo is one thing to do: when, what, why, and where it is done.
-type toDo struct{ When, What, Why, Verb, Where string }
-
 // foundTrial is what a trial has found, once it is worked out.
 type foundTrial struct {
 	Trial    int64

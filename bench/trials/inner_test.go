@@ -84,7 +84,7 @@ func TestForecastKey(t *testing.T) {
 		return forecastKey(plan.Trial{Methods: []knownwater.Method{{Name: "M", Range: &interval.Interval{High: top}}},
 			Needs: []knownwater.Need{{Name: "N", Permitted: []knownwater.Permit{{At: 1, Error: permitted}}}}}, 100, 1)
 	}
-	if of(30, 0.5) != of(30, 0.5) {
+	if first, again := of(30, 0.5), of(30, 0.5); first != again {
 		t.Error("the same plan is simulated again")
 	}
 	if of(30, 0.5) == of(20, 0.5) || of(30, 0.5) == of(30, 1) {

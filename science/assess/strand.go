@@ -102,17 +102,5 @@ func techniquesOf(obs []knownwater.Observation) []string {
 	return names
 }
 
-// name is how a strand is called in sentences.
-func (s strand) name() string {
-	n := s.method.Name
-	if s.dilution != 1 {
-		n += fmt.Sprintf(", diluted ×%s", short(s.dilution))
-	}
-	if s.matrix != "" {
-		n += ", in " + s.matrix
-	}
-	return n
-}
-
 // short writes a number with at most four digits.
 func short(v float64) string { return fmt.Sprintf("%.4g", v) }

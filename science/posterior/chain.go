@@ -48,7 +48,6 @@ type chain struct {
 	big    []float64 // Σ_g QXX
 	qzz    []float64 // by group
 	qzx    [][]float64
-	bend   float64
 	weight []float64 // Σ ω by group
 
 	step     struct{ tau, scale, coarseM, coarseU, about, shift []float64 }

@@ -337,7 +337,7 @@ func (p *curvePage) points() {
 		back[pt.Row] = pt
 	}
 	for i, pt := range p.Curve.Spec.Points {
-		row := pointRow{CurvePoint: pt, N: i + 1, Residual: "â"}
+		row := pointRow{CurvePoint: pt, N: i + 1, Residual: "–"}
 		if b, ok := back[i+1]; ok {
 			row.Residual = unit.Signed(b.Residual, p.Curve.Doc.ResidualSD)
 			row.Beyond = math.IsNaN(b.Residual)

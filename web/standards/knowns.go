@@ -220,11 +220,6 @@ type standardsTable struct {
 // levelWords is a standard's level, short.
 func levelWords(st known.Standard) string { return unit.Round(st.Value.Value, st.U) }
 
-// stocksOf are the stocks of a set in words.
-func stocksOf(s standards.SetSpec) []string { return s.StockWords() }
-
-func deviceOf(d *standards.DeviceSpec) string { return deviceWords(*d) }
-
 // Due is what the known water waits for: standards to make, stocks and standards
 // past their day.
 func (s *Pages) Due(ctx context.Context) (out []page.ToDo, err error) {
