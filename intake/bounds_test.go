@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"runtime/debug"
 	"runtime/metrics"
 	"slices"
@@ -173,7 +174,7 @@ var bounded = []struct {
 func TestBounds(t *testing.T) {
 	for _, c := range bounded {
 		n := c.n
-		if testing.Short() {
+		if os.Getenv("KNOWNWATER_BOUNDS") == "" { // whole, it takes two minutes: make simulate
 			n /= 20
 		}
 		var took [2]time.Duration

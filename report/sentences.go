@@ -19,6 +19,7 @@ func init() { sentences = catalogue() }
 func catalogue() map[string]phrase {
 	return map[string]phrase{
 		// What the readings do not allow.
+		"readings-too-wide":   text("the readings span too many orders of magnitude for any spread to be worked out: no interval of a mean, no limits"),
 		"nothing-read-twice":  text("every level was read once, so no spread can be stated from these readings: no interval of a mean, no limits"),
 		"all-in-one-step":     text("at every level all readings fell in one step: the scatter is at most about a step, which does not make it zero"),
 		"level-read-once":     text("level {level} was read once: its interval leans on the scatter at the other levels"),

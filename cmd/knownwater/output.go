@@ -172,6 +172,8 @@ func benchBeside(path string) string {
 
 // isBench looks for the mark of a bench in a file's head: SQLite's word, and the
 // application's number at byte 68 (the database file format, sqlite.org/fileformat.html).
+// A bench that was killed young may have both still in its log: there the lock that
+// stays beside every bench tells.
 func isBench(path string) bool {
 	if info, err := os.Lstat(path); err != nil || !info.Mode().IsRegular() {
 		return false
@@ -183,6 +185,9 @@ func isBench(path string) bool {
 	defer f.Close()
 	var head [72]byte
 	_, err = io.ReadFull(f, head[:])
+	if inUse(path) && (err != nil || bytes.HasPrefix(head[:], []byte("SQLite format 3\x00"))) {
+		return true
+	}
 	return err == nil && bytes.HasPrefix(head[:], []byte("SQLite format 3\x00")) && string(head[68:]) == "knwt"
 }
 

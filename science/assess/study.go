@@ -106,6 +106,10 @@ func (st *study) fit() {
 		st.note(note.New("nothing-read-twice"))
 		return
 	}
+	if err != nil {
+		st.note(note.New("readings-too-wide"))
+		return
+	}
 	st.post = post
 	st.finding.MCError = Number(post.ErrorShare)
 	st.df = 0

@@ -58,6 +58,10 @@ type Data struct {
 // readings scatter.
 var ErrNoRepeats = errors.New("no level was read twice, so nothing tells how readings scatter")
 
+// ErrTooWide says that the readings span so many orders of magnitude that no
+// spread has a weight that numbers can carry.
+var ErrTooWide = errors.New("the readings span too much for any spread to be worked out")
+
 // layout is Data in one order, with the look-ups that the fits need.
 type layout struct {
 	Data

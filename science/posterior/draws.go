@@ -134,7 +134,8 @@ func (m *mixture) weights(p Prior) []float64 {
 
 // draws takes n draws along the lattice's fixed points: the node from the
 // cumulated weights, then log φ, then each group's spread and mean, each by its
-// inverse distribution.
+// inverse distribution. nil where no node has any weight: readings that span more
+// than numbers can carry.
 func (m *mixture) draws(p Prior, n int) *Draws {
 	l := m.l
 	d := newDraws(l, n)
@@ -157,6 +158,9 @@ func (m *mixture) draws(p Prior, n int) *Draws {
 				all = append(all, choice{f, nd, total})
 			}
 		}
+	}
+	if len(all) == 0 {
+		return nil
 	}
 	cum := make([]float64, l.points)
 	for k := range n {

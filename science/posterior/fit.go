@@ -105,6 +105,9 @@ func fit(d Data) (*Posterior, error) {
 	}
 	m := integrate(l)
 	p := &Posterior{Wide: m.draws(Wide, wideDraws), Form: m.draws(FormFavouring, formDraws)}
+	if p.Wide == nil || p.Form == nil {
+		return nil, ErrTooWide
+	}
 	m.describe(p, d)
 	return p, nil
 }
