@@ -38,6 +38,7 @@ test:
 	$(GO) test -count=1 $(UNCACHED)
 
 simulate:
+	KNOWNWATER_BOUNDS=1 $(GO) test -count 1 -run TestBounds ./intake
 	$(GO) run ./internal/simulate -runs 500
 	$(GO) run ./internal/simulatecurves -runs 4000
 	KNOWNWATER_KILLS=200 $(GO) test -count 1 -run "TestKill$$" -v ./bench/trials
