@@ -44,7 +44,7 @@ func ScanJSON(s scan.Choice) any {
 		Bands   []bandOut `json:"bands"`
 		Verdict string    `json:"verdict"`
 		Notes   []string  `json:"notes"`
-	}{bandOf(s.Best), bandsOf(s.Wide), bandsOf(s.Bands), s.Words, append([]string{}, s.Notes...)}
+	}{bandOf(s.Best), bandsOf(s.Wide), bandsOf(s.Bands), s.Words, WordsAll(s.Notes)}
 }
 
 func ScanText(w io.Writer, s scan.Choice) error {
@@ -58,7 +58,7 @@ func ScanText(w io.Writer, s scan.Choice) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	NotesText(w, s.Notes)
+	NotesText(w, WordsAll(s.Notes))
 	return nil
 }
 
@@ -90,7 +90,7 @@ func TableJSON(d curve.Document, t handover.Table) any {
 		ShowHigh     num.Number `json:"should_show_high"`
 		Notes        []string   `json:"notes"`
 	}{pairsOf(t.Pairs), append([]float64{}, t.Coefficients...), num.Number(t.Worst), num.Number(t.WorstAt), num.Number(t.Unrounded),
-		pairsOf(t.Expected), at, num.Number(low), num.Number(high), append([]string{}, t.Notes...)}
+		pairsOf(t.Expected), at, num.Number(low), num.Number(high), WordsAll(t.Notes)}
 }
 
 func TableText(w io.Writer, d curve.Document, t handover.Table, digits handover.Digits) error {
@@ -115,7 +115,7 @@ func TableText(w io.Writer, d curve.Document, t handover.Table, digits handover.
 	at := handover.CheckLevel(d)
 	low, high := handover.Show(d.Curve, at, t)
 	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, limitsOf(low, high, (high-low)/4))
-	NotesText(w, t.Notes)
+	NotesText(w, WordsAll(t.Notes))
 	return nil
 }
 
@@ -132,7 +132,7 @@ func MatrixJSON(m matrix.Effect) any {
 		Verdict    string     `json:"slope_verdict"`
 		Words      string     `json:"verdict"`
 		Notes      []string   `json:"notes"`
-	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, m.Words, append([]string{}, m.Notes...)}
+	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, m.Words, WordsAll(m.Notes)}
 }
 
 func AdditionsJSON(a matrix.Added) any {

@@ -38,7 +38,7 @@ func outside(r curve.Result) string {
 }
 
 func SignalJSON(s unit.Scale, r curve.Result) resultOfReading {
-	j := resultOfReading{curve.OrNull(s.Analyte), curve.OrNull(s.Unit), curve.OrNull(s.Basis), r.N, num.Number(r.Level), num.Number(r.U), num.Number(r.Low), num.Number(r.High), curve.OrNull(r.Open), curve.OrNull(outside(r)), []readPartJSON{}, append([]string{}, r.Notes...)}
+	j := resultOfReading{curve.OrNull(s.Analyte), curve.OrNull(s.Unit), curve.OrNull(s.Basis), r.N, num.Number(r.Level), num.Number(r.U), num.Number(r.Low), num.Number(r.High), curve.OrNull(r.Open), curve.OrNull(outside(r)), []readPartJSON{}, WordsAll(r.Notes)}
 	for _, p := range r.Parts {
 		j.Parts = append(j.Parts, readPartJSON{p.Name, num.Number(p.U)})
 	}

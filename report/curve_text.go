@@ -39,6 +39,9 @@ func limitsOf(low, high, u float64) string {
 	return roundedTo(low, u) + " to " + roundedTo(high, u)
 }
 
+// CurveJSON is a curve as its file and the command's JSON hold it.
+func CurveJSON(d curve.Document) any { return d.JSON(WordsAll) }
+
 // CurveText tells a fit to a person.
 func CurveText(w io.Writer, d curve.Document, out string) error {
 	fmt.Fprintln(w, curveHead(d))
@@ -63,7 +66,7 @@ func CurveText(w io.Writer, d curve.Document, out string) error {
 	for _, j := range d.Joins {
 		fmt.Fprintln(w, "\n"+j.Words)
 	}
-	NotesText(w, d.Notes)
+	NotesText(w, WordsAll(d.Notes))
 	if out != "" {
 		out = filepath.Base(out)
 		fmt.Fprintf(w, "\nThe curve is in %s: knownwater curve read %s --signal …\n", out, out)
@@ -137,7 +140,7 @@ func SignalText(w io.Writer, s unit.Scale, r curve.Result) error {
 			fmt.Fprintf(w, "  %-18s %s\n", p.Name, roundedTo(p.U, p.U))
 		}
 	}
-	NotesText(w, r.Notes)
+	NotesText(w, WordsAll(r.Notes))
 	return nil
 }
 

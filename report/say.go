@@ -14,6 +14,15 @@ import (
 // Words are a note without capital and stop, to stand inside other words.
 func Words(n note.Note) string { return clean(say(n)) }
 
+// WordsAll are notes without capital and stop.
+func WordsAll(notes []note.Note) []string {
+	out := make([]string, len(notes))
+	for i, n := range notes {
+		out[i] = Words(n)
+	}
+	return out
+}
+
 // Say is the sentence of a note: a capital first, a stop or a question mark last.
 func Say(n note.Note) string { return full(say(n)) }
 

@@ -161,6 +161,52 @@ func catalogue() map[string]phrase {
 		"singles-at":       text("at {level} every single reading lay {side} its known"),
 		"straight-through": straightThrough,
 
+		// A curve of signals.
+		"unit-of-levels-unstated": text("nobody stated the unit of the levels: name it in the header, level (mg/L NO3), or by --unit; no need is judged by this curve"),
+		"at-dilution":             text("at dilution {dilution}: {because}"),
+		"slope-updated":           slopeUpdated,
+		"range-ends-unfitted":     text("{because}: the range ends at {end}; the knowns above {fitted} are not fitted, and nothing is read off above the range"),
+		"range-ends":              text("{because}: the range ends at {end}, and nothing above is read off the curve"),
+		"point-apart":             text("row {row|0}: the signal {signal} of level {level} disagrees with the others there, {others} on average: look for a slip; it is fitted all the same"),
+		"rows-alike":              rowsAlike,
+		"sessions-differ":         chance("sessions differ (%s): a reading of another session is less sure than the intervals say; run a known in each session"),
+		"r2-proves-nothing":       text("R² says how far the signals spread along the curve, not that the curve is right; it proves nothing"),
+		"curve-does-not-fit":      chance("the curve does not fit: its levels lie further from it than replicates from each other (lack of fit %s), so it is wrong by more than its intervals say"),
+		"no-level-twice":          text("no level was measured twice: nothing judges how well the shape fits; residuals stand in for the scatter"),
+		"through-every-mean":      text("as many coefficients as levels: the curve goes through every mean, and nothing judges its shape"),
+		"forced-through-zero":     text("the curve was forced through zero as asked: a blank that is not zero then makes every low level wrong"),
+		"blanks-against-zero":     chance("the blanks speak against a forced zero: their mean is {mean} (%s)"),
+		"no-blank-among-knowns":   text("no blank among the knowns: the limits rest on the curve going on below {level} as it goes above"),
+		"few-blanks":              text("{blanks|0} blanks: the limits rest on the scatter of the other levels too; six blanks or more would show that at zero itself"),
+		"no-point-left-over":      text("no point is left over to show the scatter: no standard errors, no limits, no intervals"),
+		"points-on-the-curve":     text("every point lies on the curve to the last digit: the scatter is not known, so no limits and no intervals; give the signals with more digits"),
+		"replicates-agree":        text("all replicates agree to the last digit: their scatter is smaller than a digit, which is not none; lack of fit cannot be judged and the scatter is that about the curve"),
+		"scatter-of-few":          text("the scatter is known from {df|3} degrees of freedom only: intervals are wide because of that"),
+		"no-detection-of-growth":  text("no detection limit: {df|0} degrees of freedom inside levels do not tell how the scatter grows, so not either what is missed; {wanted|0} are wanted (or --weights none, if you know that it does not grow)"),
+		"scatter-taken-as-even":   text("too few replicates to see whether the scatter grows with the level: taken as the same everywhere"),
+
+		// What a signal says on a curve.
+		"signal-of-flat-knowns": text("knowns from {from} up gave such signals too, not to be told apart: the level is {low|3} or more; dilute and measure again"),
+		"signal-above-range":    text("the signal lies beyond the range of the curve: the level is above {level}, how far cannot be said; dilute and measure again"),
+		"signal-of-no-water":    text("the signal lies further beyond that of a blank than its scatter explains: no water gives it. Look for a cell, a zero or a blank that is not what it was with the curve"),
+		"signal-below-range":    text("the signal lies below the range of the curve: the level is below {level}"),
+		"any-level-fits":        text("the curve is too flat here: every level in the range could give this signal"),
+		"levels-from-fit":       text("the level is {level|3} or more: the curve is flat here or the signal lies at the end of its range; dilute and measure again"),
+		"levels-up-to-fit":      text("every level up to {level|3} could give this signal, none better than another"),
+		"levels-between-fit":    text("the curve is flat here: every level from {low|3} to {high|3} could give this signal, none better than another"),
+		"signal-scatter-untold": text("nothing tells of the scatter of signals: no uncertainty can be said"),
+		"knowns-on-the-curve":   text("the knowns lie on the curve to the last digit: their scatter is not known, so no uncertainty can be said"),
+		"own-colour-taken-off":  text("the water's own colour, {colour}, was taken off once"),
+		"could-be-a-blank":      text("not told apart from water without any: anything up to {level|3} could be a blank"),
+		"may-lie-above":         text("the level may lie above {level}, where nothing was measured: no upper limit can be said"),
+		"taken-after-last-day":  text("taken after the last day of the curve, {day}"),
+		"replicates-differ":     chance("the replicates differ more than signals of the curve did (%s): look for a slip"),
+
+		// Wavelengths, instruments' tables and other waters.
+		"source-beyond-spectra":     text("a source of {width|0} nm reaches beyond the spectra: not computed"),
+		"levels-get-one-signal":     text("levels {level} get the same signal: the instrument needs more decimals"),
+		"points-beyond-first-water": text("{points|0} points beyond the range of the first water's curve are left out"),
+
 		// Lots.
 		"one-lot":           text("all readings came from one lot, “{lot}”: nothing shows how another lot reads"),
 		"lots-not-compared": text("the lots share no level at which each was read twice and clearly above nothing, so they cannot be compared"),
@@ -200,6 +246,28 @@ func basesDiffer(n note.Note) string {
 
 func additionsBent(n note.Note) string {
 	return "the additions do not lie on a straight line (lack of fit " + pWords(at(n, "p", 0)) + "): the result is drawn out too far; make smaller additions"
+}
+
+// chance is the phrase of a text with a p-value in the place of %s.
+func chance(t string) phrase {
+	return func(n note.Note) string { return text(strings.Replace(t, "%s", pWords(at(n, "p", 0)), 1))(n) }
+}
+
+func slopeUpdated(n note.Note) string {
+	return "slope updated by " + unit.Format(at(n, "factor", 0), at(n, "u", 0)) + " from a re-check: the shape is that of the earlier curve"
+}
+
+// rowsAlike names the first pairs of rows and counts the others.
+func rowsAlike(n note.Note) string {
+	named := make([]string, len(n.Numbers["row"])/2)
+	for i := range named {
+		named[i] = fmt.Sprintf("%.0f and %.0f", at(n, "row", 2*i), at(n, "row", 2*i+1))
+	}
+	s := "rows " + strings.Join(named, ", ")
+	if more := at(n, "pairs", 0) - float64(len(named)); more > 0 {
+		s += fmt.Sprintf(" and %.0f more pairs", more)
+	}
+	return s + " hold the same level and signal: counted as separate readings; take copies out"
 }
 
 // pWords is a p-value in words.

@@ -3,6 +3,7 @@ package calibrations_test
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"math"
 	"reflect"
 	"strings"
@@ -13,6 +14,7 @@ import (
 	"knownwater/bench/calibrations"
 	"knownwater/bench/trials"
 	"knownwater/internal/benchtest"
+	"knownwater/report"
 	"knownwater/science/curve"
 )
 
@@ -143,7 +145,7 @@ func TestCurveRoundTrip(t *testing.T) {
 		t.Errorf("was %+v\nis %+v", was, now)
 	}
 	text := func(c calibrations.Curve) []byte {
-		return benchtest.Must(benchtest.Must(c.Spec.Fit())(t).MarshalJSON())(t)
+		return benchtest.Must(json.Marshal(report.CurveJSON(benchtest.Must(c.Spec.Fit())(t))))(t)
 	}
 	for i := range was {
 		if !bytes.Equal(text(was[i]), text(now[i])) {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"fmt"
 	"time"
 
 	"knownwater"
@@ -65,11 +64,11 @@ func scanResult(scan func(...any) error) (r Result, err error) {
 	}
 	r.Outcome.Level, r.Outcome.U, r.Outcome.Low, r.Outcome.High = store.OrNaN(level), store.OrNaN(u), store.OrNaN(low), store.OrNaN(high)
 	r.Pieces = piecesOf(pieces)
-	r.Outcome.Notes = []string{}
+	r.Outcome.Notes = []note.Note{}
 	for _, n := range notes {
 		r.Notes = append(r.Notes, n.Note)
-		if n.words != "" {
-			r.Outcome.Notes = append(r.Outcome.Notes, n.words)
+		if r.Record == 0 {
+			r.Outcome.Notes = append(r.Outcome.Notes, n.Note)
 		}
 	}
 	return r, err
@@ -253,7 +252,7 @@ func (b *Operations) putResult(ctx context.Context, by knownwater.Who, row resul
 
 func (t tx) insertResult(by knownwater.Who, row resultRow, sum string) (int64, error) {
 	s, o, scale := row.sample, row.outcome, row.scale
-	notes := any(append([]string{}, o.Notes...))
+	notes := append([]note.Note{}, o.Notes...)
 	if row.Record != 0 {
 		notes = append([]note.Note{}, row.notes...)
 	}
@@ -379,7 +378,7 @@ func (b *Operations) turnRound(c Curve, s curve.Sample, taken time.Time) (curve.
 		return r, knownwater.Faults{*f}
 	}
 	if last := c.Spec.ValidUntil; last != "" && last < taken.Local().Format(time.DateOnly) {
-		r.Notes = append(r.Notes, fmt.Sprintf("taken after the last day of the curve, %s", last))
+		r.Notes = append(r.Notes, note.New("taken-after-last-day").Name("day", last))
 	}
 	return r, nil
 }

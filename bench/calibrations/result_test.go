@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"knownwater/bench"
 	"knownwater/bench/calibrations"
 	"knownwater/internal/benchtest"
+	"knownwater/science/note"
 	"knownwater/sqlite"
 )
 
@@ -27,7 +29,7 @@ func TestKeepResult(t *testing.T) {
 	r := benchtest.Must(s.KeepResult(ctx, s.Ines, n))(t)
 	d := benchtest.Must(first.Spec.Fit())(t)
 	want, _ := d.Read(r.Sample)
-	want.Notes = append([]string{}, want.Notes...) // none or an empty list: the same
+	want.Notes = append([]note.Note{}, want.Notes...) // none or an empty list: the same
 	if !reflect.DeepEqual(r.Outcome, want) || math.Abs(want.Level-5) > 0.05 || !(want.Low < 5 && 5 < want.High) || len(want.Parts) == 0 {
 		t.Errorf("kept %+v, the curve says %+v", r.Outcome, want)
 	}
@@ -56,7 +58,7 @@ func TestKeepResult(t *testing.T) {
 	for s.Clock.T.Before(n.TakenAt) {
 		s.Clock.T = s.Clock.T.AddDate(0, 1, 0)
 	}
-	if r := benchtest.Must(s.KeepResult(ctx, benchtest.Owner, n))(t); !strings.Contains(strings.Join(r.Outcome.Notes, " "), "after the last day of the curve, 2026-12-31") {
+	if r := benchtest.Must(s.KeepResult(ctx, benchtest.Owner, n))(t); !slices.ContainsFunc(r.Outcome.Notes, note.New("taken-after-last-day").Name("day", "2026-12-31").Equal) {
 		t.Errorf("past the curve's last day: %v", r.Outcome.Notes)
 	}
 	if err := s.RetireCurve(ctx, benchtest.Owner, last.ID, true); err != nil {

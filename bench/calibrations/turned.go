@@ -96,17 +96,15 @@ func (t tx) recordMayBeUsed(version int64) error {
 	return nil
 }
 
-// noteKept is a note as it stands in the file: of curves in words, of records as a
-// code with its numbers.
-type noteKept struct {
-	note.Note
-	words string
-}
+// noteKept is a note as it stands in the file: a code with its numbers, or words, as
+// those of curves stood there once.
+type noteKept struct{ note.Note }
 
 func (n *noteKept) UnmarshalJSON(text []byte) error {
 	if len(text) > 0 && text[0] == '"' {
-		err := json.Unmarshal(text, &n.words)
-		n.Note = note.Told(n.words)
+		var words string
+		err := json.Unmarshal(text, &words)
+		n.Note = note.Told(words)
 		return err
 	}
 	return json.Unmarshal(text, &n.Note)

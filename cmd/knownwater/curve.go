@@ -11,6 +11,7 @@ import (
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/curve"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -63,11 +64,11 @@ func (c *curveFitCmd) Run(e *env) error {
 	if err != nil {
 		return inCurveFile(c.Points, err)
 	}
-	if err := out.write(func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
+	if err := out.write(func(w io.Writer) error { return writeJSON(w, report.CurveJSON(d)) }); err != nil {
 		return err
 	}
 	if c.JSON {
-		return writeJSON(e.out, d)
+		return writeJSON(e.out, report.CurveJSON(d))
 	}
 	return report.CurveText(e.out, d, c.Out)
 }
@@ -99,7 +100,7 @@ func (c *curveFitCmd) fit() (curve.Document, error) {
 		need = nil // nobody knows whether it is in the unit of the levels
 	}
 	d, err := curve.Make(points, c.options(k), k, scope, need)
-	d.Notes = append(file.Notes, d.Notes...)
+	d.Notes = append(note.ToldAll(file.Notes), d.Notes...)
 	return d.On(scale), err
 }
 
@@ -308,9 +309,9 @@ func openCurve(path string) (curve.Document, error) {
 }
 
 // expired doubts a curve whose last day is over.
-func expired(s curve.Scope, now time.Time) []string {
+func expired(s curve.Scope, now time.Time) []note.Note {
 	if s.ValidUntil != "" && now.Format("2006-01-02") > s.ValidUntil {
-		return []string{"the curve was to be relied on until " + s.ValidUntil + ": test a blank and a known in the middle (curve recheck)"}
+		return []note.Note{note.Told("the curve was to be relied on until " + s.ValidUntil + ": test a blank and a known in the middle (curve recheck)")}
 	}
 	return nil
 }

@@ -12,6 +12,7 @@ import (
 	"knownwater/science/curve"
 	"knownwater/science/handover"
 	"knownwater/science/matrix"
+	"knownwater/science/note"
 	"knownwater/science/scan"
 )
 
@@ -34,7 +35,7 @@ func (c *curveScanCmd) Run(e *env) error {
 	if err != nil {
 		return inCurveFile(c.Spectra, err)
 	}
-	chosen.Notes = append(file.Notes, chosen.Notes...)
+	chosen.Notes = append(note.ToldAll(file.Notes), chosen.Notes...)
 	if c.JSON {
 		return writeJSON(e.out, report.ScanJSON(chosen))
 	}
@@ -113,7 +114,7 @@ func (c *curveMatrixCmd) Run(e *env) error {
 		return writeJSON(e.out, report.MatrixJSON(m))
 	}
 	fmt.Fprintln(e.out, m.Words)
-	report.NotesText(e.out, m.Notes)
+	report.NotesText(e.out, report.WordsAll(m.Notes))
 	return nil
 }
 
@@ -256,7 +257,7 @@ func (c *curveRecheckCmd) Run(e *env) error {
 		if len(d.Segments) > 0 {
 			return knownwater.Fault{File: c.Curve, Found: "a curve of several dilutions", Want: "a new curve: a slope update of one segment would leave the others behind"}
 		}
-		if err := out.write(func(w io.Writer) error { return writeJSON(w, d) }); err != nil {
+		if err := out.write(func(w io.Writer) error { return writeJSON(w, report.CurveJSON(d)) }); err != nil {
 			return err
 		}
 	}

@@ -10,7 +10,6 @@ import (
 	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/science/curve"
-	"knownwater/science/note"
 	"knownwater/science/result"
 )
 
@@ -109,6 +108,6 @@ func (c *readCmd) byCurve(file intake.Source, q result.Question) (result.Outcome
 		return result.Outcome{}, nameFile(c.File, err)
 	}
 	o, err := d.Answer(q)
-	o.Notes = append(o.Notes, note.ToldAll(expired(d.Scope, today()))...)
+	o.Notes = append(o.Notes, expired(d.Scope, today())...)
 	return o, err
 }

@@ -48,7 +48,7 @@ func (d Document) Answer(q result.Question) (result.Outcome, error) {
 	if d.Scale.Unit == "" {
 		notes = append(notes, note.New("unit-not-stated"))
 	}
-	notes = append(notes, note.ToldAll(back.Notes)...)
+	notes = append(notes, back.Notes...)
 	for _, of := range []struct{ what, name string }{{"reader", q.Reader}, {"lot", q.Lot}} {
 		if of.name != "" && !(of.what == "lot" && of.name == d.Scope.Lot) {
 			notes = append(notes, note.New("sharer-untried-alone").Name("what", of.what).Name("name", of.name))

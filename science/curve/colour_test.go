@@ -2,8 +2,10 @@ package curve
 
 import (
 	"math"
-	"strings"
+	"slices"
 	"testing"
+
+	"knownwater/science/note"
 )
 
 // A water's own colour is taken off once, and its readings' scatter stays: with
@@ -31,8 +33,8 @@ func TestOwnColour(t *testing.T) {
 	if !(yellow.Low < plain.Low && yellow.High > plain.High) {
 		t.Errorf("%g to %g without, %g to %g with a colour", plain.Low, plain.High, yellow.Low, yellow.High)
 	}
-	if !strings.Contains(strings.Join(yellow.Notes, "; "), "own colour, 0.03, was taken off once") {
-		t.Errorf("notes: %q", yellow.Notes)
+	if !slices.ContainsFunc(yellow.Notes, note.New("own-colour-taken-off").Number("colour", 0.03).Equal) {
+		t.Errorf("notes: %+v", yellow.Notes)
 	}
 	for column, c := range map[string]struct {
 		kind Signal

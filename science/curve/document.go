@@ -1,11 +1,11 @@
 package curve
 
 import (
-	"fmt"
 	"slices"
 
 	"knownwater"
 	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -52,7 +52,7 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 		d.Segments, d.Joins = segments, Joins(segments)
 		for _, seg := range segments[1:] {
 			for _, n := range seg.Notes[:len(seg.Notes)-1] { // the last speaks of R² again
-				d.Notes = append(d.Notes, fmt.Sprintf("at dilution %.4g: %s", seg.Dilution, n))
+				d.Notes = append(d.Notes, note.New("at-dilution").Number("dilution", seg.Dilution).Since(n))
 			}
 		}
 	}
@@ -83,7 +83,7 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 func (d Document) On(s unit.Scale) Document {
 	d.Scale = s
 	if s.Unit == "" {
-		d.Notes = append([]string{"nobody stated the unit of the levels: name it in the header, level (mg/L NO3), or by --unit; no need is judged by this curve"}, d.Notes...)
+		d.Notes = append([]note.Note{note.New("unit-of-levels-unstated")}, d.Notes...)
 	}
 	return d
 }

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/response"
 )
@@ -306,10 +307,11 @@ type joinJSON struct {
 	Words     string `json:"verdict"`
 }
 
-// MarshalJSON writes the document, null for what cannot be computed.
-func (d Document) MarshalJSON() ([]byte, error) {
+// JSON is the document as its file holds it, null for what cannot be computed. Its notes
+// stand there as say puts them: a file is read by people too.
+func (d Document) JSON(say func([]note.Note) []string) any {
 	j := documentJSON{Analyte: OrNull(d.Scale.Analyte), Unit: OrNull(d.Scale.Unit), Basis: OrNull(d.Scale.Basis), curveJSON: d.Curve.json(), Points: []pointJSON{}, Checks: judgedList(d.Checks), LeftOut: judgedList(d.LeftOut),
-		Standing: Standing(d.Checks, d.LeftOut), Signal: d.Conversion, Scope: d.Scope, Choices: d.Choices, Notes: append([]string{}, d.Notes...)}
+		Standing: Standing(d.Checks, d.LeftOut), Signal: d.Conversion, Scope: d.Scope, Choices: d.Choices, Notes: say(d.Notes)}
 	for _, p := range d.Points {
 		role := "fit"
 		if p.Check {
@@ -319,12 +321,12 @@ func (d Document) MarshalJSON() ([]byte, error) {
 			number(p.Fitted), number(p.Residual), number(p.Back.Level), number(p.Back.Low), number(p.Back.High), OrNull(p.Back.Outside), number(p.Recovery)})
 	}
 	for _, s := range d.Segments {
-		j.Segments = append(j.Segments, segmentJSON{number(s.Dilution), s.json(), s.Notes})
+		j.Segments = append(j.Segments, segmentJSON{number(s.Dilution), s.json(), say(s.Notes)})
 	}
 	for _, k := range d.Joins {
 		j.Joins = append(j.Joins, joinJSON{number(k.Low), number(k.High), number(k.At), number(k.Ratio), number(k.RatioLow), number(k.RatioHigh), k.Words})
 	}
-	return json.Marshal(j)
+	return j
 }
 
 // OrNull is a pointer to a text, nil where it is empty.
@@ -366,7 +368,7 @@ func Open(data []byte) (Document, error) {
 	if f := d.Conversion.Valid(); f != nil {
 		return refuse(f)
 	}
-	d.Notes = j.Notes
+	d.Notes = note.ToldAll(j.Notes)
 	for _, part := range []struct {
 		from *string
 		to   *string
@@ -383,7 +385,7 @@ func Open(data []byte) (Document, error) {
 		if !(s.Dilution > 0) {
 			return refuse(fmt.Errorf("a segment without its dilution"))
 		}
-		c.Notes = s.Notes
+		c.Notes = note.ToldAll(s.Notes)
 		d.Segments = append(d.Segments, Segment{float64(s.Dilution), c})
 	}
 	for _, p := range j.Points {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/response"
 )
@@ -57,7 +58,7 @@ type Curve struct {
 	Points int
 
 	Weightings []Weighting
-	Notes      []string
+	Notes      []note.Note
 
 	form *response.Shape
 }

@@ -36,7 +36,7 @@ func TestSaturatedKnowns(t *testing.T) {
 		if d.Shape != c.shape || d.Top != c.top || d.Range.LevelHigh != c.ends || !strings.Contains(d.Range.Why, "saturated: above 8") {
 			t.Errorf("%+v: %s up to %g, fitted to %g: %s", c.o, d.Shape, d.Range.LevelHigh, d.Top, d.Range.Why)
 		}
-		text, err := json.Marshal(d)
+		text, err := json.Marshal(d.JSON(codes))
 		if err != nil {
 			t.Fatal(err)
 		}

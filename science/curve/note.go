@@ -1,13 +1,13 @@
 package curve
 
 import (
-	"fmt"
 	"math"
 
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
-func (c *Curve) say(format string, a ...any) { c.Notes = append(c.Notes, fmt.Sprintf(format, a...)) }
+func (c *Curve) say(n note.Note) { c.Notes = append(c.Notes, n) }
 
 // note collects the doubts about a curve.
 func (c *Curve) note(pr problem, points []Point) {
@@ -17,34 +17,34 @@ func (c *Curve) note(pr problem, points []Point) {
 	switch {
 	case c.Range.Why == "":
 	case c.Range.Flat != nil && c.Top <= c.Range.Flat.From:
-		c.say("%s: the range ends at %.4g; the knowns above %.4g are not fitted, and nothing is read off above the range", c.Range.Why, c.Range.LevelHigh, c.Top)
+		c.say(note.New("range-ends-unfitted").Number("end", c.Range.LevelHigh).Number("fitted", c.Top).Since(note.Told(c.Range.Why)))
 	default:
-		c.say("%s: the range ends at %.4g, and nothing above is read off the curve", c.Range.Why, c.Range.LevelHigh)
+		c.say(note.New("range-ends").Number("end", c.Range.LevelHigh).Since(note.Told(c.Range.Why)))
 	}
 	for _, a := range standApart(points) {
-		c.say("row %d: the signal %.4g of level %.4g disagrees with the others there, %.4g on average: look for a slip; it is fitted all the same", a.Row, a.Signal, a.Level, a.others)
+		c.say(note.New("point-apart").Number("row", float64(a.Row)).Number("signal", a.Signal).Number("level", a.Level).Number("others", a.others))
 	}
 	c.noteCopies(points)
 	c.noteSessions(points)
-	c.say("R² says how far the signals spread along the curve, not that the curve is right; it proves nothing")
+	c.say(note.New("r2-proves-nothing"))
 }
 
 func (c *Curve) noteFit(pr problem) {
 	switch {
 	case c.LackOfFit < adequate:
-		c.say("the curve does not fit: its levels lie further from it than replicates from each other (lack of fit %s), so it is wrong by more than its intervals say", shortP(c.LackOfFit))
+		c.say(note.New("curve-does-not-fit").Number("p", c.LackOfFit))
 	case pr.replicates() == 0:
-		c.say("no level was measured twice: nothing judges how well the shape fits; residuals stand in for the scatter")
+		c.say(note.New("no-level-twice"))
 	case math.IsNaN(c.LackOfFit) && pr.free(c.form) >= pr.count():
-		c.say("as many coefficients as levels: the curve goes through every mean, and nothing judges its shape")
+		c.say(note.New("through-every-mean"))
 	}
 	if c.ThroughZero {
-		c.say("the curve was forced through zero as asked: a blank that is not zero then makes every low level wrong")
+		c.say(note.New("forced-through-zero"))
 		if pr.c[0] == 0 {
 			if w := c.heaviest(); w.Size > 0 {
 				t := pr.mean[0] / math.Sqrt(pr.scatter(w, 0)/pr.n[0])
 				if p := 2 * num.TCDF(-math.Abs(t), w.DF); p < adequate {
-					c.say("the blanks speak against a forced zero: their mean is %.4g (%s)", pr.mean[0], shortP(p))
+					c.say(note.New("blanks-against-zero").Number("mean", pr.mean[0]).Number("p", p))
 				}
 			}
 		}
@@ -58,30 +58,33 @@ const fewBlanks = 6
 func (c *Curve) noteBlank() {
 	switch {
 	case c.Blanks == 0:
-		c.say("no blank among the knowns: the limits rest on the curve going on below %.4g as it goes above", c.Bottom)
+		c.say(note.New("no-blank-among-knowns").Number("level", c.Bottom))
 	case c.Blanks < fewBlanks:
-		c.say("%d blanks: the limits rest on the scatter of the other levels too; six blanks or more would show that at zero itself", c.Blanks)
+		c.say(note.New("few-blanks").Number("blanks", float64(c.Blanks)))
 	}
 }
 
 func (c *Curve) noteSpread(pr problem) {
 	switch {
 	case !(c.DF > 0):
-		c.say("no point is left over to show the scatter: no standard errors, no limits, no intervals")
+		c.say(note.New("no-point-left-over"))
 	case !c.scattered():
-		c.say("every point lies on the curve to the last digit: the scatter is not known, so no limits and no intervals; give the signals with more digits")
+		c.say(note.New("points-on-the-curve"))
 	case pr.replicates() > 0 && pr.pure(ones(pr.count())) == 0:
-		c.say("all replicates agree to the last digit: their scatter is smaller than a digit, which is not none; lack of fit cannot be judged and the scatter is that about the curve")
+		c.say(note.New("replicates-agree"))
 	case c.DF < 4:
-		c.say("the scatter is known from %.3g degrees of freedom only: intervals are wide because of that", c.DF)
+		c.say(note.New("scatter-of-few").Number("df", c.DF))
 	}
 	if c.scattered() && c.spreadUnknown() {
-		c.say("no detection limit: %d degrees of freedom inside levels do not tell how the scatter grows, so not either what is missed; %d are wanted (or --weights none, if you know that it does not grow)", pr.replicates(), wantedForDetection)
+		c.say(note.New("no-detection-of-growth").Number("df", float64(pr.replicates())).Number("wanted", wantedForDetection))
 	}
 	if c.Weights == Equal && pr.replicates() < leastReplicates && pr.replicates() > 0 {
-		c.say("too few replicates to see whether the scatter grows with the level: taken as the same everywhere")
+		c.say(note.New("scatter-taken-as-even"))
 	}
 }
+
+// pairsNamed is how many pairs of rows that are alike are named.
+const pairsNamed = 3
 
 // noteCopies points at rows without a replicate's name that are alike.
 func (c *Curve) noteCopies(points []Point) {
@@ -91,28 +94,22 @@ func (c *Curve) noteCopies(points []Point) {
 		check         bool
 	}
 	seen := map[what]int{}
-	pairs, rows := 0, ""
+	pairs := 0
+	var rows []float64 // of the first pairs
 	for _, p := range points {
 		key := what{p.Level, p.Signal, p.Session, p.Check}
 		if p.Replicate == "" {
 			if old, ok := seen[key]; ok {
-				if pairs++; pairs <= 3 {
-					rows += fmt.Sprintf(", %d and %d", old, p.Row)
+				if pairs++; pairs <= pairsNamed {
+					rows = append(rows, float64(old), float64(p.Row))
 				}
 			}
 		}
 		seen[key] = p.Row
 	}
 	if pairs > 0 {
-		c.say("rows%s%s hold the same level and signal: counted as separate readings; take copies out", rows[1:], more(pairs-3))
+		c.say(note.New("rows-alike").Number("row", rows...).Number("pairs", float64(pairs)))
 	}
-}
-
-func more(n int) string {
-	if n > 0 {
-		return fmt.Sprintf(" and %d more pairs", n)
-	}
-	return ""
 }
 
 // noteSessions compares sessions by their residuals.
@@ -138,6 +135,6 @@ func (c *Curve) noteSessions(points []Point) {
 	}
 	a := num.NewOneWay(all...)
 	if p := num.FSurvival(a.F, float64(a.BetweenDF), float64(a.WithinDF)); p < 0.01 {
-		c.say("sessions differ (%s): a reading of another session is less sure than the intervals say; run a known in each session", shortP(p))
+		c.say(note.New("sessions-differ").Number("p", p))
 	}
 }

@@ -2,12 +2,12 @@ package curve
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -66,7 +66,7 @@ type Result struct {
 	Outside   string  // "", or Below or Above: no level in the range of the curve could well give the signal
 	Open      string  // "", or Below or Above: the side to which the set of levels has no end of its own
 	Parts     []Part  // of U, largest first
-	Notes     []string
+	Notes     []note.Note
 }
 
 // Part is one named share of a standard uncertainty.
@@ -107,7 +107,7 @@ func (c Curve) Read(s Sample) Result {
 		return c.beyond(r, string(a.Open), s)
 	case c.Range.Flat.reaches(t.signal(t.oriented(seen).High), q.m, c.falls()):
 		r.Low, r.Open = a.Low*s.Dilution, Above
-		r.Notes = append(r.Notes, fmt.Sprintf("knowns from %.4g up gave such signals too, not to be told apart: the level is %.3g or more; dilute and measure again", c.Range.Flat.From*s.Dilution, r.Low))
+		r.Notes = append(r.Notes, note.New("signal-of-flat-knowns").Number("from", c.Range.Flat.From*s.Dilution).Number("low", r.Low))
 		return r
 	}
 	r.Low, r.High, r.Open = a.Low*s.Dilution, a.High*s.Dilution, string(a.Open)
@@ -123,7 +123,7 @@ func (c Curve) Read(s Sample) Result {
 		}
 	}
 	if math.IsNaN(a.Estimate) {
-		r.Notes = append(r.Notes, noEstimate(r, s))
+		r.Notes = append(r.Notes, noEstimate(r))
 		return r
 	}
 	r.Level, r.U, r.Parts = a.Estimate*s.Dilution, u*s.Dilution, scaledParts(parts, s.Dilution)
@@ -173,29 +173,29 @@ func (c Curve) beyond(r Result, side string, s Sample) Result {
 	r.Outside, r.Open = side, side
 	if side == Above {
 		r.Low = c.Range.LevelHigh * s.Dilution
-		r.Notes = append(r.Notes, fmt.Sprintf("the signal lies beyond the range of the curve: the level is above %.4g, how far cannot be said; dilute and measure again", r.Low))
+		r.Notes = append(r.Notes, note.New("signal-above-range").Number("level", r.Low))
 		return r
 	}
 	if r.High = c.Range.LevelLow * s.Dilution; r.High == 0 {
-		r.Notes = append(r.Notes, "the signal lies further beyond that of a blank than its scatter explains: no water gives it. Look for a cell, a zero or a blank that is not what it was with the curve")
+		r.Notes = append(r.Notes, note.New("signal-of-no-water"))
 		return r
 	}
 	r.Low = 0
-	r.Notes = append(r.Notes, fmt.Sprintf("the signal lies below the range of the curve: the level is below %.4g", r.High))
+	r.Notes = append(r.Notes, note.New("signal-below-range").Number("level", r.High))
 	return r
 }
 
 // noEstimate says why no level is better than its neighbours.
-func noEstimate(r Result, s Sample) string {
+func noEstimate(r Result) note.Note {
 	switch {
 	case r.Open == Above && !(r.Low > 0):
-		return "the curve is too flat here: every level in the range could give this signal"
+		return note.New("any-level-fits")
 	case r.Open == Above:
-		return fmt.Sprintf("the level is %.3g or more: the curve is flat here or the signal lies at the end of its range; dilute and measure again", r.Low)
+		return note.New("levels-from-fit").Number("level", r.Low)
 	case r.Open == Below:
-		return fmt.Sprintf("every level up to %.3g could give this signal, none better than another", r.High)
+		return note.New("levels-up-to-fit").Number("level", r.High)
 	}
-	return fmt.Sprintf("the curve is flat here: every level from %.3g to %.3g could give this signal, none better than another", r.Low, r.High)
+	return note.New("levels-between-fit").Number("low", r.Low).Number("high", r.High)
 }
 
 // ReadOn turns a signal round on the curve as far as that can be followed, below
@@ -229,32 +229,32 @@ func scaledParts(parts []Part, k float64) []Part {
 }
 
 // doubts are what a person should know about a reading.
-func (c Curve) doubts(q query, s Sample, r Result) (notes []string) {
+func (c Curve) doubts(q query, s Sample, r Result) (notes []note.Note) {
 	switch {
 	case !(c.DF > 0):
-		notes = append(notes, "nothing tells of the scatter of signals: no uncertainty can be said")
+		notes = append(notes, note.New("signal-scatter-untold"))
 	case !c.scattered():
-		notes = append(notes, "the knowns lie on the curve to the last digit: their scatter is not known, so no uncertainty can be said")
+		notes = append(notes, note.New("knowns-on-the-curve"))
 	}
 	if own, _ := s.colour(); len(s.Own) > 0 {
-		notes = append(notes, fmt.Sprintf("the water's own colour, %.4g, was taken off once", own))
+		notes = append(notes, note.New("own-colour-taken-off").Number("colour", own))
 	}
 	d := math.Max(s.Dilution, 1e-300)
 	if least := c.critical(s.n()); least > 0 && r.Level/d < least && c.Range.LevelLow == 0 {
-		notes = append(notes, fmt.Sprintf("not told apart from water without any: anything up to %.3g could be a blank", least*s.Dilution))
+		notes = append(notes, note.New("could-be-a-blank").Number("level", least*s.Dilution))
 	}
 	if r.Open == Above {
-		notes = append(notes, fmt.Sprintf("the level may lie above %.4g, where nothing was measured: no upper limit can be said", c.Range.LevelHigh*s.Dilution))
+		notes = append(notes, note.New("may-lie-above").Number("level", c.Range.LevelHigh*s.Dilution))
 	}
 	if s.Dilution != 1 && s.UDilution == 0 {
-		notes = append(notes, "the dilution was taken as exact: give its relative standard uncertainty")
+		notes = append(notes, note.New("dilution-taken-as-exact"))
 	}
 	if n := len(s.Signals); n > 1 && c.scattered() {
 		_, sd := num.MeanSD(s.Signals)
 		w := c.heaviest()
 		expected := w.Size * math.Sqrt(w.Variance.at(r.Level/d))
 		if p := num.FSurvival(sd*sd/(expected*expected), float64(n-1), w.DF); p < 0.01 {
-			notes = append(notes, fmt.Sprintf("the replicates differ more than signals of the curve did (%s): look for a slip", shortP(p)))
+			notes = append(notes, note.New("replicates-differ").Number("p", p))
 		}
 	}
 	return notes

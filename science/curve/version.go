@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/inverse"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/response"
 	"knownwater/science/unit"
@@ -302,7 +303,7 @@ func (c Curve) WithSlope(factor, u float64) Curve {
 	}
 	n.Bottom, n.Top = c.Bottom/factor, c.Top/factor
 	n.Why = fmt.Sprintf("The slope of an earlier curve, multiplied by %.4g after a re-check. %s", factor, c.Why)
-	n.Notes = append([]string{fmt.Sprintf("slope updated by %s from a re-check: the shape is that of the earlier curve", unit.Format(factor, u))}, c.Notes...)
+	n.Notes = append([]note.Note{note.New("slope-updated").Number("factor", factor).Number("u", u)}, c.Notes...)
 	return n
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/curve"
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -27,7 +28,7 @@ type Table struct {
 	WorstAt      float64
 	Unrounded    float64 // the same if every digit could be typed
 	Expected     []Pair  // check sheet: what the instrument should show for a signal
-	Notes        []string
+	Notes        []note.Note
 }
 
 // between points of the curve on which the error is looked for.
@@ -80,7 +81,7 @@ func Pairs(c curve.Curve, n int, d Digits) (Table, error) {
 	for i := 1; i < len(t.Pairs); i++ {
 		a, b := t.Pairs[i-1], t.Pairs[i]
 		if a.Signal == b.Signal {
-			t.Notes = append(t.Notes, fmt.Sprintf("levels %g and %g get the same signal: the instrument needs more decimals", a.Level, b.Level))
+			t.Notes = append(t.Notes, note.New("levels-get-one-signal").Number("level", a.Level, b.Level))
 			continue
 		}
 		s := round((a.Signal+b.Signal)/2, d.Signal)

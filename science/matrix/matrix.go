@@ -23,7 +23,7 @@ type Effect struct {
 	Verdict                       string  // the words of the slope: same, different, undecided
 	Words                         string
 	Curve                         curve.Curve // of the first water
-	Notes                         []string
+	Notes                         []note.Note
 }
 
 // The verdicts on slopes.
@@ -83,7 +83,7 @@ func (m *Effect) gather(first, second []curve.Point) (y, x, w []float64, in []bo
 		}
 	}
 	if left > 0 {
-		m.Notes = append(m.Notes, fmt.Sprintf("%d points beyond the range of the first water's curve are left out", left))
+		m.Notes = append(m.Notes, note.New("points-beyond-first-water").Number("points", float64(left)))
 	}
 	return y, x, w, in
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -44,7 +45,7 @@ type Choice struct {
 	Best  Band
 	Wide  []Band // sources of 20, 30 and 40 nm about the best
 	Words string
-	Notes []string
+	Notes []note.Note
 }
 
 const (
@@ -95,7 +96,7 @@ func (s Choice) about(spectra Spectra, b Band) Choice {
 		if b, ok := spectra.wide(b.Wavelength, w); ok {
 			s.Wide = append(s.Wide, b)
 		} else {
-			s.Notes = append(s.Notes, fmt.Sprintf("a source of %.0f nm reaches beyond the spectra: not computed", w))
+			s.Notes = append(s.Notes, note.New("source-beyond-spectra").Number("width", w))
 		}
 	}
 	s.Words = s.words()

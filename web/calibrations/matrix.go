@@ -7,6 +7,7 @@ import (
 	"net/http"
 
 	"knownwater/chart"
+	"knownwater/report"
 	"knownwater/science/curve"
 	"knownwater/science/matrix"
 	"knownwater/web/form"
@@ -145,7 +146,7 @@ func faultsBeside(f *form.Form, field string, err error) bool {
 
 func (p *matrixPage) show(m matrix.Effect, waters [2][]curve.Point) {
 	shifted := m.OffsetLow > 0 || m.OffsetHigh < 0
-	p.Effect, p.Notes = &m, append(p.Notes, m.Notes...)
+	p.Effect, p.Notes = &m, append(p.Notes, report.WordsAll(m.Notes)...)
 	p.Class = map[string]string{matrix.SameSlope: "within", matrix.DifferentSlope: "outside", curve.Undecided: "undecided"}[m.Verdict]
 	p.Verdict = map[string]string{matrix.SameSlope: "The slope is the same in both waters", matrix.DifferentSlope: "The water changes the slope", curve.Undecided: "Undecided whether the water changes the slope"}[m.Verdict]
 	switch {

@@ -1,0 +1,51 @@
+package report
+
+import (
+	"encoding/json"
+	"reflect"
+	"testing"
+
+	"knownwater/science/curve"
+	"knownwater/science/note"
+)
+
+// Pairs of rows that are alike are named up to three; the others are counted.
+func TestRowsAlike(t *testing.T) {
+	for _, c := range []struct {
+		pairs float64
+		rows  []float64
+		want  string
+	}{
+		{1, []float64{2, 3}, "rows 2 and 3 hold"},
+		{5, []float64{2, 3, 4, 5, 6, 7}, "rows 2 and 3, 4 and 5, 6 and 7 and 2 more pairs hold"},
+	} {
+		want := c.want + " the same level and signal: counted as separate readings; take copies out"
+		if s := Words(note.New("rows-alike").Number("row", c.rows...).Number("pairs", c.pairs)); s != want {
+			t.Errorf("%q, want %q", s, want)
+		}
+	}
+}
+
+// A curve's file holds sentences, which come back as they stood there and are written
+// again without a change.
+func TestNotesOfACurvesFileStay(t *testing.T) {
+	points := []curve.Point{}
+	for i, y := range []float64{0.01, 0.012, 0.15, 0.152, 0.3, 0.303, 0.6, 0.598} {
+		points = append(points, curve.Point{Level: []float64{0, 2, 4, 8}[i/2], Signal: y, Row: i + 2, Dilution: 1})
+	}
+	d, err := curve.Make(points, curve.Options{}, curve.Conversion{Kind: curve.Absorbance}, curve.Scope{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := json.Marshal(CurveJSON(d))
+	if err != nil {
+		t.Fatal(err)
+	}
+	back, err := curve.Open(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if said := WordsAll(back.Notes); len(said) < 2 || !reflect.DeepEqual(said, WordsAll(d.Notes)) || back.Notes[0].Code != note.CodeTold {
+		t.Errorf("%q became %q", WordsAll(d.Notes), said)
+	}
+}
