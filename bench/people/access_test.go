@@ -303,18 +303,19 @@ func TestEndedStaysEnded(t *testing.T) {
 func TestEndedInARace(t *testing.T) {
 	s := benchtest.New(t)
 	ss := s.Sessions()
+	later := s.Clock.Now().Add(time.Hour)
 	for round := range 20 {
 		token := fmt.Sprint("token ", round)
 		if err := ss.Tie(ctx, token, s.Ines, ss.Era()); err != nil {
 			t.Fatal(err)
 		}
-		ss.Commit(token, []byte("in"), s.Clock.T.Add(time.Hour))
+		ss.Commit(token, []byte("in"), later)
 		id := benchtest.Must(ss.List(ctx, benchtest.Owner))(t)[0].ID
 		var wg sync.WaitGroup
 		for range 8 {
 			wg.Go(func() {
 				if data, found, _ := ss.Find(token); found {
-					ss.Commit(token, append(data, '.'), s.Clock.T.Add(time.Hour))
+					ss.Commit(token, append(data, '.'), later)
 				}
 			})
 		}
