@@ -30,8 +30,8 @@ func TestRowsAlike(t *testing.T) {
 // again without a change.
 func TestNotesOfACurvesFileStay(t *testing.T) {
 	points := []curve.Point{}
-	for i, y := range []float64{0.01, 0.012, 0.15, 0.152, 0.3, 0.303, 0.6, 0.598} {
-		points = append(points, curve.Point{Level: []float64{0, 2, 4, 8}[i/2], Signal: y, Row: i + 2, Dilution: 1})
+	for i, y := range []float64{0.01, 0.012, 0.15, 0.152, 0.3, 0.303, 0.6, 0.598, 0.605, 0.6} {
+		points = append(points, curve.Point{Level: []float64{0, 2, 4, 8, 16}[i/2], Signal: y, Row: i + 2, Dilution: 1})
 	}
 	d, err := curve.Make(points, curve.Options{}, curve.Conversion{Kind: curve.Absorbance}, curve.Scope{}, nil)
 	if err != nil {
@@ -47,5 +47,11 @@ func TestNotesOfACurvesFileStay(t *testing.T) {
 	}
 	if said := WordsAll(back.Notes); len(said) < 2 || !reflect.DeepEqual(said, WordsAll(d.Notes)) || back.Notes[0].Code != note.CodeTold {
 		t.Errorf("%q became %q", WordsAll(d.Notes), said)
+	}
+	const why = "saturated: above 8 the signal hardly rises any more, 0.599 at 8 and 0.6025 at 16"
+	for _, r := range []curve.Range{d.Range, back.Range} {
+		if said := WordsAll(r.Why); len(said) != 1 || said[0] != why || r.Flat == nil || Words(r.Flat.Why[0]) != why {
+			t.Errorf("the range ends because %q, want %q", said, why)
+		}
 	}
 }

@@ -1,23 +1,24 @@
 package curve
 
 import (
-	"fmt"
 	"math"
+
+	"knownwater/science/note"
 )
 
 // Range is where a curve may be used.
 type Range struct {
 	SignalLow, SignalHigh float64
 	LevelLow, LevelHigh   float64
-	Why                   string // why it ends below the highest known; empty where it does not
-	Flat                  *Flat  // the knowns from its end up where their signals rise no more; nil where they do
+	Why                   []note.Note // why it ends below the highest known; none where it does not
+	Flat                  *Flat       // the knowns from its end up where their signals rise no more; nil where they do
 }
 
 // Flat are knowns from From up that cannot be told apart: at the one whose signal lies least far
 // along, the mean of N signals and what is known of their scatter.
 type Flat struct {
 	From, Mean, SD, N, DF float64
-	Why                   string
+	Why                   []note.Note
 }
 
 // Of one result at the top of the range, u is at most 15 % (95 %: ±30 %).
@@ -38,12 +39,12 @@ func (c *Curve) bound(pr problem) {
 		c.Range.Why = c.Range.Flat.Why
 	}
 	if k := c.turning(pr, top); k < top {
-		c.Range.Why = fmt.Sprintf("above %.4g the curve turns back", pr.c[k])
+		c.Range.Why = []note.Note{note.New("curve-turns-back").Number("level", pr.c[k])}
 		top = k
 	}
 	c.setTop(pr.c[top])
 	if k := c.unsure(pr, top); k < top {
-		c.Range.Why = fmt.Sprintf("above %.4g the curve is too flat for its scatter: one result is unsure by more than 30 %%", pr.c[k])
+		c.Range.Why = []note.Note{note.New("curve-too-flat").Number("level", pr.c[k])}
 		c.setTop(pr.c[k])
 	}
 }
@@ -100,7 +101,7 @@ func (pr problem) flatFrom(k int, w Weighting) *Flat {
 	if df == 0 {
 		df = int(w.DF)
 	}
-	return &Flat{From: pr.c[k], Mean: pr.mean[least], SD: math.Sqrt(pr.scatter(w, least)), N: pr.n[least], DF: float64(df), Why: pr.flatWords(k)}
+	return &Flat{From: pr.c[k], Mean: pr.mean[least], SD: math.Sqrt(pr.scatter(w, least)), N: pr.n[least], DF: float64(df), Why: []note.Note{pr.whyFlat(k)}}
 }
 
 // reaches says whether the mean of m signals could well come from knowns that
@@ -137,13 +138,12 @@ func (pr problem) scatter(w Weighting, l int) float64 {
 	return w.Size * w.Size * w.Variance.at(pr.c[l])
 }
 
-func (pr problem) flatWords(k int) string {
+func (pr problem) whyFlat(k int) note.Note {
 	last := pr.count() - 1
-	seen := fmt.Sprintf("%.4g at %.4g and %.4g at %.4g", pr.mean[k], pr.c[k], pr.mean[last], pr.c[last])
 	if (pr.mean[last]-pr.mean[k])*(pr.mean[k]-pr.mean[0]) < 0 {
-		return fmt.Sprintf("above %.4g the signal turns back, %s", pr.c[k], seen)
+		return note.New("signal-turns-back").Number("from", pr.c[k]).Number("signal", pr.mean[k]).Number("top", pr.c[last]).Number("there", pr.mean[last])
 	}
-	return fmt.Sprintf("saturated: above %.4g the signal hardly rises any more, %s", pr.c[k], seen)
+	return note.New("signal-saturated").Number("from", pr.c[k]).Number("signal", pr.mean[k]).Number("top", pr.c[last]).Number("there", pr.mean[last])
 }
 
 // turning is the highest level up to which the curve keeps its direction.

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"strings"
 
 	"knownwater"
 	"knownwater/science/note"
@@ -121,18 +122,19 @@ type weightingJSON struct {
 	DF       number     `json:"df"`
 }
 
-func (c Curve) json() curveJSON {
+func (c Curve) json(say func([]note.Note) []string) curveJSON {
+	because := func(why []note.Note) string { return strings.Join(say(why), "; ") }
 	l := c.Limits(1)
 	j := curveJSON{
 		Model: c.Shape, Formula: c.Formula(), Coefficients: numbers(c.Coef), Covariance: matrix(c.Cov),
 		ResidualSD: number(c.ResidualSD), DF: number(c.DF), Weights: c.Weights, LackOfFitP: number(c.LackOfFit), RSquared: number(c.R2),
-		Range:    rangeJSON{number(c.Range.SignalLow), number(c.Range.SignalHigh), number(c.Range.LevelLow), number(c.Range.LevelHigh), c.Range.Why, nil},
+		Range:    rangeJSON{number(c.Range.SignalLow), number(c.Range.SignalHigh), number(c.Range.LevelLow), number(c.Range.LevelHigh), because(c.Range.Why), nil},
 		Critical: number(l.Critical), Detection: number(l.Detection), Quantification: number(l.Quantification),
 		ThroughZero: c.ThroughZero, Why: c.Why,
 		Fitted: fittedJSON{c.Points, c.Levels, c.Blanks, number(c.Bottom), number(c.Top)},
 	}
 	if f := c.Range.Flat; f != nil {
-		j.Range.Flat = &flatJSON{number(f.From), number(f.Mean), number(f.SD), number(f.N), number(f.DF), f.Why}
+		j.Range.Flat = &flatJSON{number(f.From), number(f.Mean), number(f.SD), number(f.N), number(f.DF), because(f.Why)}
 	}
 	for i := range c.Coef {
 		j.StandardErrors = append(j.StandardErrors, number(c.SE(i)))
@@ -149,12 +151,20 @@ func (c Curve) json() curveJSON {
 	return j
 }
 
+// told is a reason as it stands in a file; none where it is empty.
+func told(why string) []note.Note {
+	if why == "" {
+		return nil
+	}
+	return []note.Note{note.Told(why)}
+}
+
 // curve turns it back, or says what is wrong with it.
 func (j curveJSON) curve() (Curve, error) {
 	c := Curve{
 		Shape: j.Model, Coef: floats(j.Coefficients), Cov: floatMatrix(j.Covariance), ResidualSD: float64(j.ResidualSD), DF: float64(j.DF),
 		Weights: j.Weights, LackOfFit: float64(j.LackOfFitP), R2: float64(j.RSquared), ThroughZero: j.ThroughZero, Why: j.Why,
-		Range:  Range{float64(j.Range.SignalLow), float64(j.Range.SignalHigh), float64(j.Range.LevelLow), float64(j.Range.LevelHigh), j.Range.Why, nil},
+		Range:  Range{float64(j.Range.SignalLow), float64(j.Range.SignalHigh), float64(j.Range.LevelLow), float64(j.Range.LevelHigh), told(j.Range.Why), nil},
 		Bottom: float64(j.Fitted.Bottom), Top: float64(j.Fitted.Top), Points: j.Fitted.Points, Levels: j.Fitted.Levels, Blanks: j.Fitted.Blanks,
 		Sigma0: math.NaN(), Kappa: math.NaN(), form: response.Of(j.Model),
 	}
@@ -162,7 +172,7 @@ func (j curveJSON) curve() (Curve, error) {
 		c.Sigma0, c.Kappa = float64(j.Spread.Sigma0), float64(j.Spread.Kappa)
 	}
 	if f := j.Range.Flat; f != nil {
-		c.Range.Flat = &Flat{float64(f.From), float64(f.Mean), float64(f.SD), float64(f.N), float64(f.DF), f.Why}
+		c.Range.Flat = &Flat{float64(f.From), float64(f.Mean), float64(f.SD), float64(f.N), float64(f.DF), told(f.Why)}
 	}
 	for _, t := range j.Tried {
 		c.Tried = append(c.Tried, Trial{t.Shape, float64(t.LackOfFit), float64(t.AICc), float64(t.LeftOut), t.Sound})
@@ -310,7 +320,7 @@ type joinJSON struct {
 // JSON is the document as its file holds it, null for what cannot be computed. Its notes
 // stand there as say puts them: a file is read by people too.
 func (d Document) JSON(say func([]note.Note) []string) any {
-	j := documentJSON{Analyte: OrNull(d.Scale.Analyte), Unit: OrNull(d.Scale.Unit), Basis: OrNull(d.Scale.Basis), curveJSON: d.Curve.json(), Points: []pointJSON{}, Checks: judgedList(d.Checks), LeftOut: judgedList(d.LeftOut),
+	j := documentJSON{Analyte: OrNull(d.Scale.Analyte), Unit: OrNull(d.Scale.Unit), Basis: OrNull(d.Scale.Basis), curveJSON: d.Curve.json(say), Points: []pointJSON{}, Checks: judgedList(d.Checks), LeftOut: judgedList(d.LeftOut),
 		Standing: Standing(d.Checks, d.LeftOut), Signal: d.Conversion, Scope: d.Scope, Choices: d.Choices, Notes: say(d.Notes)}
 	for _, p := range d.Points {
 		role := "fit"
@@ -321,7 +331,7 @@ func (d Document) JSON(say func([]note.Note) []string) any {
 			number(p.Fitted), number(p.Residual), number(p.Back.Level), number(p.Back.Low), number(p.Back.High), OrNull(p.Back.Outside), number(p.Recovery)})
 	}
 	for _, s := range d.Segments {
-		j.Segments = append(j.Segments, segmentJSON{number(s.Dilution), s.json(), say(s.Notes)})
+		j.Segments = append(j.Segments, segmentJSON{number(s.Dilution), s.json(say), say(s.Notes)})
 	}
 	for _, k := range d.Joins {
 		j.Joins = append(j.Joins, joinJSON{number(k.Low), number(k.High), number(k.At), number(k.Ratio), number(k.RatioLow), number(k.RatioHigh), k.Words})

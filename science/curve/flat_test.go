@@ -3,8 +3,10 @@ package curve
 import (
 	"encoding/json"
 	"math"
-	"strings"
+	"slices"
 	"testing"
+
+	"knownwater/science/note"
 )
 
 // hinge rises by 0.1 a unit up to 0.62 and then no more.
@@ -33,8 +35,8 @@ func TestSaturatedKnowns(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d.Shape != c.shape || d.Top != c.top || d.Range.LevelHigh != c.ends || !strings.Contains(d.Range.Why, "saturated: above 8") {
-			t.Errorf("%+v: %s up to %g, fitted to %g: %s", c.o, d.Shape, d.Range.LevelHigh, d.Top, d.Range.Why)
+		if d.Shape != c.shape || d.Top != c.top || d.Range.LevelHigh != c.ends || !slices.ContainsFunc(d.Range.Why, func(n note.Note) bool { return n.Code == "signal-saturated" && n.Numbers["from"][0] == 8 }) {
+			t.Errorf("%+v: %s up to %g, fitted to %g: %s", c.o, d.Shape, d.Range.LevelHigh, d.Top, codes(d.Range.Why))
 		}
 		text, err := json.Marshal(d.JSON(codes))
 		if err != nil {

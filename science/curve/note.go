@@ -15,11 +15,11 @@ func (c *Curve) note(pr problem, points []Point) {
 	c.noteBlank()
 	c.noteSpread(pr)
 	switch {
-	case c.Range.Why == "":
+	case c.Range.Why == nil:
 	case c.Range.Flat != nil && c.Top <= c.Range.Flat.From:
-		c.say(note.New("range-ends-unfitted").Number("end", c.Range.LevelHigh).Number("fitted", c.Top).Since(note.Told(c.Range.Why)))
+		c.say(note.New("range-ends-unfitted").Number("end", c.Range.LevelHigh).Number("fitted", c.Top).Since(c.Range.Why...))
 	default:
-		c.say(note.New("range-ends").Number("end", c.Range.LevelHigh).Since(note.Told(c.Range.Why)))
+		c.say(note.New("range-ends").Number("end", c.Range.LevelHigh).Since(c.Range.Why...))
 	}
 	for _, a := range standApart(points) {
 		c.say(note.New("point-apart").Number("row", float64(a.Row)).Number("signal", a.Signal).Number("level", a.Level).Number("others", a.others))

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"knownwater/report"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 	"knownwater/web/render"
@@ -24,12 +25,12 @@ func ledeWords(d curve.Document) string {
 	if len(d.Checks) > 1 && reach(worst) > 0 {
 		out += fmt.Sprintf(" The least sure of them, at %s, was read %s, of a permitted %s.", render.Number(worst.Level), lowHigh(worst.Low, worst.High), backRow{Judged: worst}.Most())
 	}
-	if d.Range.Why != "" {
+	if d.Range.Why != nil {
 		there := "it isn’t used there."
 		if f := d.Range.Flat; f != nil && d.Range.LevelHigh < f.From {
 			there = "above " + render.Number(d.Range.LevelHigh) + " it isn’t used."
 		}
-		out += " " + render.Capital(d.Range.Why) + "; " + there
+		out += " " + render.Capital(whyItEnds(d)) + "; " + there
 	}
 	return out
 }
@@ -55,11 +56,13 @@ func lowHigh(low, high float64) string {
 	return "between " + at(low) + " low and " + at(high) + " high"
 }
 
+func whyItEnds(d curve.Document) string { return strings.Join(report.WordsAll(d.Range.Why), "; ") }
+
 // rangeSentence says what the bracket on the axis stands for.
 func rangeSentence(d curve.Document, unit string) string {
 	end := "the highest fitted known"
-	if d.Range.Why != "" && d.Range.LevelHigh < d.Top {
-		end = "where " + strings.TrimPrefix(d.Range.Why, "saturated: ")
+	if d.Range.Why != nil && d.Range.LevelHigh < d.Top {
+		end = "where " + strings.TrimPrefix(whyItEnds(d), "saturated: ")
 	}
 	return fmt.Sprintf("The range, %s %s, goes from the lowest fitted known to %s.", rangeWords(d), unit, end)
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"knownwater/science/curve"
+	"knownwater/science/note"
 )
 
 func TestLedeWords(t *testing.T) {
@@ -20,7 +21,7 @@ func TestLedeWords(t *testing.T) {
 			"Judged by 2 knowns that it was not fitted to: 2 came back within the permitted error. The least sure of them, at 1.5, was read between 0.05 low and 0.11 high, of a permitted 0.5."},
 		"all of it high": {curve.Document{Checks: []curve.Judged{known(1, 0.6, 0.8, 0.5, curve.OutsideIt), known(2, 0, 0.1, 0.5, curve.Within)}},
 			"Judged by 2 knowns that it was not fitted to: 1 came back within the permitted error, 1 outside the permitted error. The least sure of them, at 1, was read between 0.60 and 0.80 high, of a permitted 0.5."},
-		"no need, and a range that ends": {curve.Document{Curve: curve.Curve{Range: curve.Range{Why: "above 16 the curve turns back"}}, Checks: []curve.Judged{known(1, -0.1, 0.1, 0, curve.Agrees)}},
+		"no need, and a range that ends": {curve.Document{Curve: curve.Curve{Range: curve.Range{Why: []note.Note{note.New("curve-turns-back").Number("level", 16)}}}, Checks: []curve.Judged{known(1, -0.1, 0.1, 0, curve.Agrees)}},
 			"Judged by 1 known that it was not fitted to: 1 agrees with what it holds. Above 16 the curve turns back; it isn’t used there."},
 		"not read": {curve.Document{Checks: []curve.Judged{known(20, math.NaN(), math.NaN(), 0.5, curve.NotRead)}}, "Judged by 1 known that it was not fitted to: 1 lay outside the range."},
 	} {
