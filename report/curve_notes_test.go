@@ -55,3 +55,17 @@ func TestNotesOfACurvesFileStay(t *testing.T) {
 		}
 	}
 }
+
+// A join tells by how much it is off, and the factor that would be right: a tenth more than
+// direct by a factor of 8 makes it 8 / 1.1.
+func TestJoinsInWords(t *testing.T) {
+	for want, n := range map[string]note.Note{
+		"The join is off: what is diluted by 8 reads 10.0 % high (95 %: +8.0 to +12.0 %). The factor is nearer 7.273; find out what the device really delivers.": note.New("join-is-off").Number("dilution", 1, 8).Number("ratio", 1.1, 1.08, 1.12),
+		"The dilutions join: what is diluted by 8 reads −1.0 to +3.0 % against direct.":                                                                          note.New("dilutions-join").Number("dilution", 1, 8).Number("ratio", 1.01, 0.99, 1.03),
+		"Dilutions 1 and 8 have no level in common: nothing shows that they join. Measure one known both ways.":                                                  note.New("dilutions-share-no-level").Number("dilution", 1, 8),
+	} {
+		if got := Say(n); got != want || Words(n) != want {
+			t.Errorf("got  %s\nwant %s", got, want)
+		}
+	}
+}

@@ -64,7 +64,7 @@ func CurveText(w io.Writer, d curve.Document, out string) error {
 	}
 	judgedText(w, d)
 	for _, j := range d.Joins {
-		fmt.Fprintln(w, "\n"+j.Words)
+		fmt.Fprintln(w, "\n"+Say(j.Says))
 	}
 	NotesText(w, WordsAll(d.Notes))
 	if out != "" {

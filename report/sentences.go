@@ -189,6 +189,13 @@ func catalogue() map[string]phrase {
 		"no-detection-of-growth":  text("no detection limit: {df|0} degrees of freedom inside levels do not tell how the scatter grows, so not either what is missed; {wanted|0} are wanted (or --weights none, if you know that it does not grow)"),
 		"scatter-taken-as-even":   text("too few replicates to see whether the scatter grows with the level: taken as the same everywhere"),
 
+		// Whether the segments of several dilutions join.
+		"dilutions-share-no-level": text("Dilutions {dilution} have no level in common: nothing shows that they join. Measure one known both ways."),
+		"cells-share-no-level":     text("The cells of dilutions {dilution} hold no concentration in common: the factor cannot be seen."),
+		"join-not-known":           text("Too little is known of the scatter to say whether the dilutions join."),
+		"join-is-off":              joinIsOff,
+		"dilutions-join":           dilutionsJoin,
+
 		// What a signal says on a curve.
 		"signal-of-flat-knowns": text("knowns from {from} up gave such signals too, not to be told apart: the level is {low|3} or more; dilute and measure again"),
 		"signal-above-range":    text("the signal lies beyond the range of the curve: the level is above {level}, how far cannot be said; dilute and measure again"),
@@ -259,6 +266,26 @@ func chance(t string) phrase {
 
 func slopeUpdated(n note.Note) string {
 	return "slope updated by " + unit.Format(at(n, "factor", 0), at(n, "u", 0)) + " from a re-check: the shape is that of the earlier curve"
+}
+
+// joinLimits are the limits of what the diluted segment reads more than the direct one.
+func joinLimits(n note.Note) string {
+	u := 100 * (at(n, "ratio", 2) - at(n, "ratio", 1)) / 4
+	return unit.Signed(100*(at(n, "ratio", 1)-1), u) + " to " + unit.Signed(100*(at(n, "ratio", 2)-1), u)
+}
+
+func joinIsOff(n note.Note) string {
+	direct, diluted, ratio := at(n, "dilution", 0), at(n, "dilution", 1), at(n, "ratio", 0)
+	side := "high"
+	if ratio < 1 {
+		side = "low"
+	}
+	return fmt.Sprintf("The join is off: what is diluted by %.4g reads %.1f %% %s (95 %%: %s %%). The factor is nearer %.4g; find out what the device really delivers.",
+		diluted, math.Abs(100*(ratio-1)), side, joinLimits(n), diluted/ratio*direct)
+}
+
+func dilutionsJoin(n note.Note) string {
+	return fmt.Sprintf("The dilutions join: what is diluted by %.4g reads %s %% against direct.", at(n, "dilution", 1), joinLimits(n))
 }
 
 // rowsAlike names the first pairs of rows and counts the others.

@@ -334,7 +334,7 @@ func (d Document) JSON(say func([]note.Note) []string) any {
 		j.Segments = append(j.Segments, segmentJSON{number(s.Dilution), s.json(say), say(s.Notes)})
 	}
 	for _, k := range d.Joins {
-		j.Joins = append(j.Joins, joinJSON{number(k.Low), number(k.High), number(k.At), number(k.Ratio), number(k.RatioLow), number(k.RatioHigh), k.Words})
+		j.Joins = append(j.Joins, joinJSON{number(k.Low), number(k.High), number(k.At), number(k.Ratio), number(k.RatioLow), number(k.RatioHigh), say([]note.Note{k.Says})[0]})
 	}
 	return j
 }

@@ -3,7 +3,6 @@ package curve
 import (
 	"math"
 	"math/rand/v2"
-	"strings"
 	"testing"
 
 	"knownwater"
@@ -36,8 +35,8 @@ func TestJoinFindsTheFactor(t *testing.T) {
 		if want := 8 / truth; !(j.RatioLow <= want && want <= j.RatioHigh) || j.RatioHigh-j.RatioLow > 0.1 {
 			t.Errorf("true ratio %.4f, found %.4f (%.4f to %.4f)", want, j.Ratio, j.RatioLow, j.RatioHigh)
 		}
-		if off := strings.Contains(j.Words, "The join is off"); off != (truth != 8) {
-			t.Errorf("factor %g: %s", truth, j.Words)
+		if off := j.Says.Code == "join-is-off"; off != (truth != 8) {
+			t.Errorf("factor %g: %+v", truth, j.Says)
 		}
 		// Its own segment reads a diluted sample right whatever the factor really is.
 		d := Document{Curve: s[0].Curve, Segments: s, Conversion: Conversion{Kind: Absorbance}}

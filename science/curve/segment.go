@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"knownwater"
-	"knownwater/science/unit"
+	"knownwater/science/note"
 )
 
 // Segment is the curve of the points of one dilution. Its levels are those in
@@ -23,7 +23,7 @@ type Join struct {
 	// Ratio is what the diluted segment reads ÷ what the direct one reads, at the
 	// middle of the overlap, with 95 % limits. 1 if the factor is right.
 	At, Ratio, RatioLow, RatioHigh float64
-	Words                          string
+	Says                           note.Note
 }
 
 // Fits fits a curve for every dilution among the points, the least diluted first.
@@ -91,13 +91,13 @@ func join(a, b Segment) Join {
 	j.From = math.Max(a.Range.LevelLow*a.Dilution, b.Range.LevelLow*b.Dilution)
 	j.To = math.Min(a.Range.LevelHigh*a.Dilution, b.Range.LevelHigh*b.Dilution)
 	if j.From >= j.To {
-		j.Words = fmt.Sprintf("Dilutions %.4g and %.4g have no level in common: nothing shows that they join. Measure one known both ways.", a.Dilution, b.Dilution)
+		j.Says = note.New("dilutions-share-no-level").Number("dilution", a.Dilution, b.Dilution)
 		return j
 	}
 	cell := math.Min(a.Range.LevelHigh, b.Range.LevelHigh)
 	low := math.Max(a.Range.LevelLow, b.Range.LevelLow)
 	if low >= cell {
-		j.Words = fmt.Sprintf("The cells of dilutions %.4g and %.4g hold no concentration in common: the factor cannot be seen.", a.Dilution, b.Dilution)
+		j.Says = note.New("cells-share-no-level").Number("dilution", a.Dilution, b.Dilution)
 		return j
 	}
 	x := low + 0.75*(cell-low)
@@ -107,27 +107,18 @@ func join(a, b Segment) Join {
 	t := studentT(math.Min(a.DF, b.DF))
 	j.At = x * b.Dilution
 	j.Ratio, j.RatioLow, j.RatioHigh = seen/x, seen/x*(1-t*u), seen/x*(1+t*u)
-	j.Words = j.verdict()
+	j.Says = j.verdict()
 	return j
 }
 
-func (j Join) verdict() string {
-	u := 100 * (j.RatioHigh - j.RatioLow) / 4
+func (j Join) verdict() note.Note {
 	switch {
 	case math.IsNaN(j.RatioLow):
-		return "Too little is known of the scatter to say whether the dilutions join."
+		return note.New("join-not-known")
 	case j.RatioLow > 1 || j.RatioHigh < 1:
-		return fmt.Sprintf("The join is off: what is diluted by %.4g reads %.1f %% %s (95 %%: %s to %s %%). The factor is nearer %.4g; find out what the device really delivers.",
-			j.High, math.Abs(100*(j.Ratio-1)), lowOrHigh(j.Ratio), unit.Signed(100*(j.RatioLow-1), u), unit.Signed(100*(j.RatioHigh-1), u), j.High/j.Ratio*j.Low)
+		return note.New("join-is-off").Number("dilution", j.Low, j.High).Number("ratio", j.Ratio, j.RatioLow, j.RatioHigh)
 	}
-	return fmt.Sprintf("The dilutions join: what is diluted by %.4g reads %s to %s %% against direct.", j.High, unit.Signed(100*(j.RatioLow-1), u), unit.Signed(100*(j.RatioHigh-1), u))
-}
-
-func lowOrHigh(ratio float64) string {
-	if ratio < 1 {
-		return "low"
-	}
-	return "high"
+	return note.New("dilutions-join").Number("dilution", j.Low, j.High).Number("ratio", j.Ratio, j.RatioLow, j.RatioHigh)
 }
 
 // bandU is the standard uncertainty of the curve's rise from nothing to x, as a
