@@ -2,8 +2,10 @@ package web
 
 import (
 	"compress/gzip"
+	"io"
 	"net/http"
 	"strings"
+	"sync"
 )
 
 // compressed sends text smaller to whoever can take it so: findings with all
@@ -32,6 +34,9 @@ func takesGzip(accepted string) bool {
 	return false
 }
 
+// zippers are used again: a new one costs 800 kB, which a phone's “kept” would wait for.
+var zippers = sync.Pool{New: func() any { return gzip.NewWriter(io.Discard) }}
+
 // zipped decides by the first header or byte whether to compress.
 type zipped struct {
 	http.ResponseWriter
@@ -46,7 +51,8 @@ func (w *zipped) WriteHeader(status int) {
 		if texts(h.Get("Content-Type")) && h.Get("Content-Encoding") == "" && status != http.StatusNoContent && status != http.StatusNotModified && status >= 200 {
 			h.Set("Content-Encoding", "gzip")
 			h.Del("Content-Length")
-			w.z = gzip.NewWriter(w.ResponseWriter)
+			w.z = zippers.Get().(*gzip.Writer)
+			w.z.Reset(w.ResponseWriter)
 		}
 	}
 	w.ResponseWriter.WriteHeader(status)
@@ -71,6 +77,8 @@ func (w *zipped) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 func (w *zipped) close() {
 	if w.z != nil {
 		w.z.Close()
+		zippers.Put(w.z)
+		w.z = nil
 	}
 }
 
