@@ -16,7 +16,7 @@ func bound(promised, n float64) float64 {
 }
 
 func TestLevelCoverage(t *testing.T) {
-	const runs = 25
+	const runs = 12
 	for i, d := range levelDesigns() {
 		r := tryLevels(d, i, runs)
 		sum := 0.0
@@ -50,7 +50,7 @@ func TestDemoTruth(t *testing.T) {
 // A need that single results clearly meet or clearly miss is never called the
 // other; one right on the border is rarely called either.
 func TestNeedVerdicts(t *testing.T) {
-	const runs = 40
+	const runs = 20
 	for i, d := range needDesigns() {
 		count := tryNeeds(d, i, runs)
 		k := d.ratio
