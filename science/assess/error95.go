@@ -139,12 +139,12 @@ func (a answersByMiss) within(dist record.Normal) float64 {
 // ten-thousandth; infinite where it never does.
 func solve95(p func(e float64) float64, guess float64) float64 {
 	lo, hi := 0.0, guess
-	at := p(hi)
+	flo, at := math.NaN(), p(hi) // flo: what p(lo) is, where it was asked
 	for i := 0; at < within; i++ {
 		if i == 40 {
 			return math.Inf(1)
 		}
-		lo, hi = hi, 1.4*hi
+		lo, flo, hi = hi, at, 1.4*hi
 		if i > 6 {
 			hi *= 2
 		}
@@ -152,15 +152,20 @@ func solve95(p func(e float64) float64, guess float64) float64 {
 	}
 	if lo == 0 { // the guess was high: go down
 		for i := 0; i < 60; i++ {
-			if down := hi / 1.2; p(down) < within {
-				lo = down
+			down := hi / 1.2
+			f := p(down)
+			if f < within {
+				lo, flo = down, f
 				break
-			} else {
-				hi = down
 			}
+			hi, at = down, f
 		}
 	}
-	flo, fhi := p(lo)-within, p(hi)-within
+	if math.IsNaN(flo) {
+		flo = p(lo)
+	}
+	flo -= within
+	fhi := at - within
 	for range 40 {
 		if hi-lo <= 1e-4*hi || fhi == flo {
 			break

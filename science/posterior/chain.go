@@ -3,6 +3,7 @@ package posterior
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 
 	"knownwater/science/num"
@@ -50,6 +51,9 @@ type chain struct {
 	qzx    [][]float64
 	weight []float64 // Σ ω by group
 
+	memo    []spreadMemo // by group
+	scratch scratch
+
 	step     struct{ tau, scale, coarseM, coarseU, about, shift []float64 }
 	adapting bool
 	turn     int
@@ -64,6 +68,8 @@ type block struct {
 	x        []float64
 	xx, xy   []float64
 	omega    float64
+	columns  []int   // of the effects that any of its readings has: the others' sums are 0
+	off      float64 // (moveVialRatio) its average less the effects, ÷ s
 }
 
 func newChain(l *layout, units []unit, name, number uint64) *chain {
@@ -95,11 +101,19 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 		if c.blockOf[u.block].x == nil {
 			c.blockOf[u.block] = block{group: u.group, vial: vial, x: make([]float64, c.columns), xx: make([]float64, c.columns*c.columns), xy: make([]float64, c.columns)}
 		}
+		k := &c.blockOf[u.block]
+		for _, j := range u.member {
+			if at, known := slices.BinarySearch(k.columns, j); !known {
+				k.columns = slices.Insert(k.columns, at, j)
+			}
+		}
 	}
 	c.v, c.a = make([]float64, blocks), make([]float64, c.columns)
 	c.z, c.w, c.ss, c.exact = make([]float64, len(units)), make([]float64, len(units)), make([]float64, len(units)), make([]bool, len(units))
 	c.big, c.qzz, c.weight = make([]float64, c.columns*c.columns), make([]float64, l.Groups), make([]float64, l.Groups)
 	c.qzx, c.count = table(l.Groups, c.columns), make([]float64, l.Groups)
+	c.memo = make([]spreadMemo, l.Groups)
+	c.scratch = newScratch(l.Groups, c.columns, blocks, len(c.shapes))
 	guesses := make([]float64, 0, l.Groups)
 	for g, gr := range l.group {
 		jitter := c.rng.NormFloat64()
@@ -168,12 +182,6 @@ func (c *chain) shared(i int) float64 {
 	return s
 }
 
-// residual is unit i's distance from its mean, ÷ s.
-func (c *chain) residual(i int) float64 {
-	g := c.units[i].group
-	return (c.z[i]-c.m[g])/math.Exp(c.u[g]) - c.shared(i)
-}
-
 // mostStep bounds the steps of moves that nothing holds back.
 const mostStep = 1e6
 
@@ -237,7 +245,13 @@ func (c *chain) sweep() {
 // logLikelihood of a group's intervals given its mean and log spread, the
 // latent readings and their weights integrated out. by scales all effects.
 func (c *chain) logLikelihood(g int, m, u float64, at place, by float64) float64 {
-	sc, s, sum := scatters()[at.kind], math.Exp(u), product{0, 1}
+	s := 0.0
+	if u == c.u[g] {
+		s = c.sd(g)
+	} else {
+		s = math.Exp(u)
+	}
+	sc, sum := scatters()[at.kind], product{0, 1}
 	inv := 1 / s
 	for i := c.start[g]; i < c.start[g+1]; i++ {
 		un := &c.units[i]
@@ -331,7 +345,9 @@ func (c *chain) moveKind() {
 // notices, so that the prior of the average is drawn from.
 func (c *chain) shiftShared() {
 	if c.l.vial != None {
-		sum, n := make([]float64, len(c.m)), make([]float64, len(c.m))
+		sum, n := c.scratch.groups[0], c.scratch.groups[1]
+		clear(sum)
+		clear(n)
 		for b := range c.blockOf {
 			if k := &c.blockOf[b]; k.vial {
 				sum[k.group] += c.v[b]
@@ -342,7 +358,7 @@ func (c *chain) shiftShared() {
 		for g := range by {
 			if n[g] > 0 {
 				by[g] = c.tau[c.l.vial]/math.Sqrt(n[g])*c.rng.NormFloat64() - sum[g]/n[g]
-				if m := c.m[g] - by[g]*math.Exp(c.u[g]); c.blocksOther[g] || m < c.l.group[g].low || m > c.l.group[g].high {
+				if m := c.m[g] - by[g]*c.sd(g); c.blocksOther[g] || m < c.l.group[g].low || m > c.l.group[g].high {
 					by[g] = 0
 				} else {
 					c.m[g] = m
@@ -363,14 +379,14 @@ func (c *chain) shiftShared() {
 		by := c.tau[f]/math.Sqrt(float64(fac.Members))*c.rng.NormFloat64() - num.Mean(effect)
 		inside := true
 		for g, m := range c.m {
-			m -= by * math.Exp(c.u[g])
+			m -= by * c.sd(g)
 			inside = inside && m >= c.l.group[g].low && m <= c.l.group[g].high
 		}
 		if !inside {
 			continue
 		}
 		for g := range c.m {
-			c.m[g] -= by * math.Exp(c.u[g])
+			c.m[g] -= by * c.sd(g)
 		}
 		for j := range effect {
 			effect[j] += by
@@ -386,7 +402,8 @@ func (c *chain) moveScales() {
 		f := c.l.vial
 		by := math.Exp(c.step.about[len(c.step.about)-1] * c.rng.NormFloat64())
 		gain := c.logPriorTau(f, c.tau[f]*by) - c.logPriorTau(f, c.tau[f])
-		old := append([]float64(nil), c.v...)
+		old := c.scratch.blocks
+		copy(old, c.v)
 		for g := range c.m {
 			gain -= c.logLikelihood(g, c.m[g], c.u[g], c.at, 1)
 		}
@@ -452,7 +469,7 @@ func (c *chain) drawLatent() {
 			continue
 		}
 		u := &c.units[i]
-		s := math.Exp(c.u[u.group])
+		s := c.sd(u.group)
 		mu := c.m[u.group] + s*c.shared(i)
 		a, b := (u.seen[c.at.share][0]-mu)/s, (u.seen[c.at.share][1]-mu)/s
 		part := 1.0
@@ -487,7 +504,7 @@ func (c *chain) drawPart(sc *scatter, a, b float64) float64 {
 		if a == b {
 			p[j] = w / sd * num.NormalPDF(a/sd)
 		} else {
-			p[j] = w * math.Max(0, Phi(b/sd)-Phi(a/sd))
+			p[j] = w * max(0, Phi(b/sd)-Phi(a/sd))
 		}
 		total += p[j]
 	}
@@ -556,7 +573,7 @@ func (c *chain) several(n, a, b float64) (mean, ss float64) {
 func (c *chain) choose(logs []float64) int {
 	top := math.Inf(-1)
 	for _, v := range logs {
-		top = math.Max(top, v)
+		top = max(top, v)
 	}
 	total := 0.0
 	for i, v := range logs {

@@ -71,7 +71,6 @@ type layout struct {
 	weight []float64 // degrees of freedom of each group, for centring
 	floor  float64   // of log s, on the grid
 	points int       // of the grid
-	origin []int     // where each cell stood in Data
 	half   float64   // density of the prior towards small spreads: 3/groups
 }
 
@@ -93,14 +92,8 @@ func lay(d Data) (*layout, error) {
 	if len(l.Shares) == 0 {
 		l.Shares = []float64{1}
 	}
-	for i := range d.Cells {
-		l.origin = append(l.origin, i)
-	}
-	slices.SortStableFunc(l.origin, func(a, b int) int { return compareCells(d.Cells[a], d.Cells[b]) })
-	l.Cells = make([]Cell, len(d.Cells))
-	for i, at := range l.origin {
-		l.Cells[i] = d.Cells[at]
-	}
+	l.Cells = slices.Clone(d.Cells)
+	slices.SortStableFunc(l.Cells, compareCells)
 	for f, fac := range d.Factors {
 		if fac.Nested {
 			l.vial = f

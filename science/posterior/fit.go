@@ -15,9 +15,6 @@ type Posterior struct {
 	// Kind and Share are the weights of the kinds of scatter and of the sharings.
 	Kind  [kinds]float64
 	Share []float64
-	// Slip is the chance that the reading of each cell (in the order given) is
-	// a gross slip.
-	Slip []float64
 	// ErrorShare is the largest Monte Carlo standard error of a 97.5 % limit of a
 	// group's mean, as a share of its interval; 0 where nothing was sampled.
 	ErrorShare float64
@@ -101,14 +98,14 @@ func fit(d Data) (*Posterior, error) {
 		return nil, err
 	}
 	if len(l.Factors) > 0 {
-		return sample(l, d), nil
+		return sample(l), nil
 	}
 	m := integrate(l)
 	p := &Posterior{Wide: m.draws(Wide, wideDraws), Form: m.draws(FormFavouring, formDraws)}
 	if p.Wide == nil || p.Form == nil {
 		return nil, ErrTooWide
 	}
-	m.describe(p, d)
+	m.describe(p)
 	return p, nil
 }
 
@@ -152,7 +149,7 @@ func (l *layout) readings() float64 {
 }
 
 // describe fills what is told beside the draws.
-func (m *mixture) describe(p *Posterior, d Data) {
+func (m *mixture) describe(p *Posterior) {
 	l := m.l
 	p.Share = make([]float64, len(l.Shares))
 	best, most := m.fits[0], -1.0
@@ -164,32 +161,9 @@ func (m *mixture) describe(p *Posterior, d Data) {
 		}
 	}
 	p.Point = l.point(p, 0)
-	p.Slip = m.slips(p, d)
 	for g := range l.group {
 		p.Own = append(p.Own, best.table[g].own())
 	}
-}
-
-// slips is, for the cells as given, the chance that a reading of the cell is a
-// slip: that of the slip kinds, averaged over a few hundred draws.
-func (m *mixture) slips(p *Posterior, d Data) []float64 {
-	out := make([]float64, len(d.Cells))
-	weight := p.Kind[FewSlips] + p.Kind[MoreSlips]
-	if weight < 0.05 {
-		return out
-	}
-	n := p.Wide.Len()
-	const every = 10
-	for i, c := range d.Cells {
-		for k := 0; k < n; k += every {
-			s := math.Exp(p.Wide.LogSD[c.Group][k])
-			x := (middle(c.Seen[0]) - p.Wide.Mean[c.Group][k]) / s
-			for _, kind := range []Kind{FewSlips, MoreSlips} {
-				out[i] += p.Kind[kind] * scatters()[kind].slip(x) / float64(n/every)
-			}
-		}
-	}
-	return out
 }
 
 // own are the limits from one group alone, every spread on the grid equally

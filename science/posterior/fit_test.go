@@ -229,7 +229,7 @@ func TestBothWaysAgree(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b := sample(l, d)
+		b := sample(l)
 		for g := range a.Point {
 			la, ha := tails(a.Wide.Mean[g], 0.025)
 			lb, hb := tails(b.Wide.Mean[g], 0.025)

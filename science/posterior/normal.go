@@ -71,7 +71,7 @@ func truncated(a, b, u float64) float64 {
 		pb = Phi(b)
 	}
 	x := quantile(pa + u*(pb-pa))
-	return math.Min(math.Max(x, a), b)
+	return min(max(x, a), b)
 }
 
 // fromTail inverts 1 − e^(−a·t − t²/2)·… between a and b, a > 5.

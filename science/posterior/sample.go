@@ -13,7 +13,7 @@ const chains = 2
 
 // sample walks through the posterior where sources cross the groups, so that
 // they cannot be integrated one by one. The random numbers come from the data.
-func sample(l *layout, d Data) *Posterior {
+func sample(l *layout) *Posterior {
 	units := l.units()
 	keep, every, burn := length(len(units))
 	walks := make([]*walk, chains)
@@ -44,12 +44,6 @@ func sample(l *layout, d Data) *Posterior {
 	}
 	for s := range p.Share {
 		p.Share[s] /= total
-	}
-	p.Slip = make([]float64, len(d.Cells))
-	for i, u := range units {
-		for _, w := range walks {
-			p.Slip[l.origin[u.cell]] = math.Max(p.Slip[l.origin[u.cell]], (walks[0].slip[i]+walks[len(walks)-1].slip[i])/float64(2*len(w.at)))
-		}
 	}
 	p.Point = l.point(p, 0)
 	p.Own = make([]Own, l.Groups)
@@ -143,7 +137,6 @@ type walk struct {
 	mean, logSD, ratio, effect [][]float64 // [quantity][record]
 	at                         []place
 	weight                     [priors][]float64
-	slip                       []float64 // by unit, summed over records
 }
 
 // place is where the chain stood in the discrete parameters.
@@ -155,7 +148,7 @@ type place struct {
 
 func (c *chain) walk(keep, every, burn int) *walk {
 	w := &walk{mean: table(c.l.Groups, keep), logSD: table(c.l.Groups, keep), ratio: table(len(c.l.Factors), keep),
-		effect: table(c.columns, keep), slip: make([]float64, len(c.units))}
+		effect: table(c.columns, keep)}
 	c.adapting = true
 	for range burn {
 		c.sweep()
@@ -177,11 +170,6 @@ func (c *chain) walk(keep, every, burn int) *walk {
 		w.at = append(w.at, c.at)
 		for p := range w.weight {
 			w.weight[p] = append(w.weight[p], c.prior(c.at.kind, Prior(p), c.at.shape, c.at.omega)/c.mixed(c.at.kind, c.at.shape, c.at.omega))
-		}
-		if c.at.kind.slips() {
-			for i := range c.units {
-				w.slip[i] += scatters()[c.at.kind].slip(c.residual(i))
-			}
 		}
 	}
 	return w

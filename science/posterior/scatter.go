@@ -26,8 +26,6 @@ const (
 // form the ones with many slips count little, as few readings never rule them out.
 var kindPrior = [priors][kinds]float64{Wide: {0.5, 0.2, 0.15, 0.15}, FormFavouring: {0.75, 0.15, 0.02, 0.08}}
 
-func (k Kind) slips() bool { return k == FewSlips || k == MoreSlips }
-
 // parts are a kind's weights and widths. Those of the heavy tails stand at the
 // middles of six shares of χ²₃/3, from the narrowest to the widest.
 func (k Kind) parts() (weight, width []float64) {
@@ -133,24 +131,6 @@ func (s *scatter) direct(x float64) (logF, up float64) {
 
 const z975 = 1.959963984540054
 
-// slip is the chance that a reading x standard deviations off is a slip.
-func (s *scatter) slip(x float64) float64 {
-	if !s.kind.slips() {
-		return 0
-	}
-	f, first := 0.0, 0.0
-	for j, w := range s.weight {
-		p := w * num.NormalPDF(x/s.component[j]) / s.component[j]
-		if f += p; j == 0 {
-			first = p
-		}
-	}
-	if f == 0 {
-		return 1
-	}
-	return 1 - first/f
-}
-
 // density is the log density at x.
 func (s *scatter) density(x float64) float64 {
 	if x < 0 {
@@ -249,6 +229,11 @@ func (q *product) times(s *scatter, a, b, count float64) {
 		}
 		return
 	}
+	q.factor(p)
+}
+
+// factor puts a factor in that is not below 1e-100.
+func (q *product) factor(p float64) {
 	if q.p *= p; q.p < 1e-200 {
 		q.log += math.Log(q.p)
 		q.p = 1

@@ -15,8 +15,7 @@ func (c *chain) logSpread(g int, u, inner float64) float64 {
 // drawSpreads moves each group's spread, and then all of them along what binds
 // them, so that neither holds the other fast.
 func (c *chain) drawSpreads() {
-	inner := make([]float64, c.l.Groups)
-	now := make([]float64, c.l.Groups)
+	inner, now := c.scratch.groups[0], c.scratch.groups[1]
 	omega := freedoms[c.at.omega]
 	for g := range c.u {
 		inner[g] = dot(c.a, c.qzx[g])
@@ -40,7 +39,7 @@ func (c *chain) drawSpreads() {
 func (c *chain) moveAll(inner, now []float64) {
 	try := func(to func(g int) float64, step *float64) bool {
 		gain := 0.0
-		next := make([]float64, len(now))
+		next := c.scratch.groups[2]
 		for g := range next {
 			next[g] = c.logSpread(g, to(g), inner[g])
 			gain += next[g] - now[g]
@@ -66,7 +65,7 @@ func (c *chain) moveAll(inner, now []float64) {
 		to.shape, to.omega = c.fromPrior()
 		ratio := freedoms[to.omega] / freedoms[c.at.omega]
 		h := c.shapes[to.shape].logH
-		old := make([]float64, len(c.u))
+		old := c.scratch.groups[3]
 		for g := range old {
 			old[g] = c.u[g] - c.expected(g)
 		}
@@ -113,8 +112,7 @@ func (c *chain) moveForm() {
 			n++
 		}
 	}
-	logs := make([]float64, 0, len(c.shapes)*len(freedoms))
-	mean := make([]float64, len(c.shapes))
+	logs, mean := c.scratch.logs[:0], c.scratch.shapes[0]
 	for s := range c.shapes {
 		sum, square := 0.0, 0.0
 		for g := range c.u {
@@ -126,10 +124,10 @@ func (c *chain) moveForm() {
 		}
 		if n > 0 {
 			mean[s] = sum / n
-			square = math.Max(0, square-sum*sum/n)
+			square = max(0, square-sum*sum/n)
 		}
 		for w := range freedoms {
-			logs = append(logs, c.logMix[c.at.kind][s*len(freedoms)+w]-0.5*square*invSquare[w]-math.Max(0, n-1)*logFreedom[w])
+			logs = append(logs, c.logMix[c.at.kind][s*len(freedoms)+w]-0.5*square*invSquare[w]-max(0, n-1)*logFreedom[w])
 		}
 	}
 	i := c.choose(logs)
@@ -140,7 +138,7 @@ func (c *chain) moveForm() {
 		x = mean[to.shape] + freedoms[to.omega]/math.Sqrt(n)*c.rng.NormFloat64()
 	}
 	gain := 0.0
-	next := make([]float64, len(c.u))
+	next := c.scratch.groups[2]
 	for g, u := range c.u {
 		next[g] = u
 		if !c.coarse[g] {
@@ -162,17 +160,18 @@ func (c *chain) moveForm() {
 // drawForm draws techniques, log φ, shape and ω given the groups' spreads.
 func (c *chain) drawForm() {
 	groups := float64(c.l.Groups)
-	logs := make([]float64, len(c.shapes))
+	logs := c.scratch.logs[:len(c.shapes)]
 	omega2 := freedoms[c.at.omega] * freedoms[c.at.omega]
-	sum := make([]float64, len(c.shapes))
-	square := make([]float64, len(c.shapes))
+	sum, square := c.scratch.shapes[0], c.scratch.shapes[1]
+	clear(sum)
+	clear(square)
 	for s := range c.shapes {
 		for g := range c.u {
 			d := c.u[g] - c.shapes[s].logH[g] - c.logT[c.l.Technique[g]]
 			sum[s] += d
 			square[s] += d * d
 		}
-		square[s] = math.Max(0, square[s]-sum[s]*sum[s]/groups)
+		square[s] = max(0, square[s]-sum[s]*sum[s]/groups)
 		logs[s] = c.logMix[c.at.kind][s*len(freedoms)+c.at.omega] - 0.5*square[s]/omega2
 	}
 	c.at.shape = c.choose(logs)
@@ -198,14 +197,15 @@ func (c *chain) drawForm() {
 
 // drawMeans draws means and vials given all else.
 func (c *chain) drawMeans() {
-	sum := make([]float64, c.l.Groups)
+	sum := c.scratch.groups[0]
+	clear(sum)
 	for b := range c.blockOf {
 		k := &c.blockOf[b]
-		sum[k.group] += k.omega / k.w * (k.y - math.Exp(c.u[k.group])*dot(k.x, c.a))
+		sum[k.group] += k.omega / k.w * (k.y - c.sd(k.group)*k.effects(c.a))
 	}
 	for g := range c.m {
 		gr := &c.l.group[g]
-		sd := math.Exp(c.u[g]) / math.Sqrt(c.weight[g])
+		sd := c.sd(g) / math.Sqrt(c.weight[g])
 		at := gr.mean + sum[g]/c.weight[g]
 		if math.IsInf(gr.low, 0) && math.IsInf(gr.high, 0) {
 			c.m[g] = at + sd*c.rng.NormFloat64()
@@ -222,8 +222,8 @@ func (c *chain) drawMeans() {
 		if !k.vial {
 			continue
 		}
-		s := math.Exp(c.u[k.group])
-		r := (k.y-k.w*(c.m[k.group]-c.l.group[k.group].mean))/s - dot(k.x, c.a)
+		s := c.sd(k.group)
+		r := (k.y-k.w*(c.m[k.group]-c.l.group[k.group].mean))/s - k.effects(c.a)
 		q := k.w + 1/(rho*rho)
 		c.v[b] = r/q + c.rng.NormFloat64()/math.Sqrt(q)
 	}

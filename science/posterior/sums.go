@@ -7,9 +7,12 @@ func (c *chain) blockSums() {
 	for b := range c.blockOf {
 		k := &c.blockOf[b]
 		k.w, k.y, k.yy = 0, 0, 0
-		clear(k.x)
-		clear(k.xx)
-		clear(k.xy)
+		for _, j := range k.columns {
+			k.x[j], k.xy[j] = 0, 0
+			for _, h := range k.columns {
+				k.xx[j*c.columns+h] = 0
+			}
+		}
 	}
 	for i := range c.units {
 		u := &c.units[i]
@@ -39,8 +42,12 @@ func (c *chain) omegaOf(k *block, rho float64) float64 {
 // moveVialRatio moves ρ with means and vials integrated out.
 func (c *chain) moveVialRatio() {
 	f := c.l.vial
+	for b := range c.blockOf {
+		k := &c.blockOf[b]
+		k.off = (k.y*c.inverse(k.group) - k.effects(c.a)) / k.w
+	}
 	logPost := func(rho float64) float64 {
-		lp := c.logPriorTau(f, rho)
+		lp, shares := c.logPriorTau(f, rho), product{0, 1}
 		g, sw, swy, swyy := -1, 0.0, 0.0, 0.0
 		flush := func() {
 			if g >= 0 {
@@ -55,15 +62,14 @@ func (c *chain) moveVialRatio() {
 				g = k.group
 			}
 			omega := c.omegaOf(k, rho)
-			r := k.y*math.Exp(-c.u[g]) - dot(k.x, c.a)
-			r /= k.w
+			r := k.off
 			sw += omega
 			swy += omega * r
 			swyy += omega * r * r
-			lp += 0.5 * math.Log(omega/k.w)
+			shares.factor(omega / k.w)
 		}
 		flush()
-		return lp
+		return lp + 0.5*shares.value()
 	}
 	now := logPost(c.tau[f])
 	for range 2 {
@@ -78,6 +84,15 @@ func (c *chain) moveVialRatio() {
 func (c *chain) logPriorTau(f int, tau float64) float64 {
 	r := tau / c.l.Factors[f].Scale
 	return math.Log(r) - 2*math.Log1p(r*r/3)
+}
+
+// effects is the sum of the effects on the block's readings, by weight.
+func (k *block) effects(a []float64) float64 {
+	s := 0.0
+	for _, j := range k.columns {
+		s += k.x[j] * a[j]
+	}
+	return s
 }
 
 func dot(a, b []float64) float64 {
@@ -98,9 +113,11 @@ func (c *chain) groupSums() {
 	clear(c.big)
 	clear(c.qzz)
 	clear(c.weight)
-	meanX, meanY := table(c.l.Groups, n), make([]float64, c.l.Groups)
+	meanX, meanY := c.scratch.meanX, c.scratch.groups[0]
+	clear(meanY)
 	for g := range c.qzx {
 		clear(c.qzx[g])
+		clear(meanX[g])
 	}
 	for b := range c.blockOf {
 		k := &c.blockOf[b]
@@ -111,13 +128,10 @@ func (c *chain) groupSums() {
 		c.weight[g] += k.omega
 		c.qzz[g] += k.yy - less*k.y*k.y
 		meanY[g] += share * k.y
-		for j := range n {
-			if k.x[j] == 0 {
-				continue
-			}
+		for _, j := range k.columns {
 			c.qzx[g][j] += k.xy[j] - less*k.x[j]*k.y
 			meanX[g][j] += share * k.x[j]
-			for h := range n {
+			for _, h := range k.columns {
 				c.big[j*n+h] += k.xx[j*n+h] - less*k.x[j]*k.x[h]
 			}
 		}
@@ -140,14 +154,16 @@ func (c *chain) drawEffects() {
 	if n == 0 {
 		return
 	}
-	right := make([]float64, n)
+	right := c.scratch.right
+	clear(right)
 	for g := range c.qzx {
-		inv := math.Exp(-c.u[g])
+		inv := c.inverse(g)
 		for j := range n {
 			right[j] += inv * c.qzx[g][j]
 		}
 	}
-	q := append([]float64(nil), c.big...)
+	q := c.scratch.square
+	copy(q, c.big)
 	for f, fac := range c.l.Factors {
 		if fac.Nested {
 			continue
@@ -210,7 +226,7 @@ func (c *chain) scale(f, members int) {
 		}
 		b := -others
 		for g := range c.qzx {
-			b += math.Exp(-c.u[g]) * c.qzx[g][j]
+			b += c.inverse(g) * c.qzx[g][j]
 		}
 		linear += b * c.a[j]
 	}
