@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -119,6 +120,11 @@ func holds(t failer, trial knownwater.Trial) {
 		}
 		for _, r := range m.ReadBack {
 			ordered(t, "read back", r.Low, r.Level, r.High)
+			for _, o := range trial.Observations {
+				if o.Method == m.Method && o.Dilution == m.Dilution && o.Matrix == m.Matrix && o.Text == r.Reading && !admits(r, o.Level) {
+					t.Fatalf("%q was seen at %v, which %+v excludes", o.Text, o.Level, r)
+				}
+			}
 		}
 		for _, n := range m.Needs {
 			if n.Verdict == "" || n.Raw.Verdict == "" || n.Corrected.Verdict == "" {
@@ -127,6 +133,14 @@ func holds(t failer, trial knownwater.Trial) {
 			ordered(t, "error", n.Raw.Low, n.Raw.Error95, n.Raw.High)
 		}
 	}
+}
+
+// admits says whether a set holds a concentration.
+func admits(r assess.ReadBack, c float64) bool {
+	if r.Parts == nil {
+		return !(float64(r.Low) > c) && !(float64(r.High) < c) // an open end is no number
+	}
+	return slices.ContainsFunc(r.Parts, func(p [2]assess.Number) bool { return !(float64(p[0]) > c) && !(float64(p[1]) < c) })
 }
 
 func ordered(t failer, what string, v ...assess.Number) {

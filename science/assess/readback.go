@@ -8,17 +8,20 @@ import (
 	"knownwater/science/inverse"
 )
 
-// readBack turns every reading seen in the trial round.
+// readBack turns every reading seen in the trial round. A known at which it was
+// seen did give it, whatever the response says: its level is in the set.
 func (st *study) readBack() {
 	if st.rec == nil {
 		return
 	}
-	seen := map[string]bool{}
+	seenAt := map[string][]float64{}
 	var distinct []knownwater.Observation
 	for _, o := range st.obs {
-		if !seen[o.Text] {
-			seen[o.Text] = true
+		if seenAt[o.Text] == nil {
 			distinct = append(distinct, o)
+		}
+		if !slices.Contains(seenAt[o.Text], o.Level) {
+			seenAt[o.Text] = append(seenAt[o.Text], o.Level)
 		}
 	}
 	slices.SortStableFunc(distinct, func(a, b knownwater.Observation) int {
@@ -26,6 +29,9 @@ func (st *study) readBack() {
 	})
 	for _, o := range distinct {
 		set := inverse.Turn(st.rec, o.On())
+		for _, level := range seenAt[o.Text] {
+			set = set.Holding(st.rec, level)
+		}
 		rb := ReadBack{Reading: o.Text, Level: Number(set.Estimate), Low: Number(set.Low), High: Number(set.High)}
 		if set.Open != inverse.Closed {
 			open := string(set.Open)
