@@ -66,13 +66,14 @@ func TestTutorial(t *testing.T) {
 func (p *Page) readTheDemo() {
 	p.t.Helper()
 	p.Go("/trials/1/findings") // waits until they are worked out
-	p.Text("What each may be used for")
+	p.Text("Which to use")
 	p.Go("/")
-	p.Text("For “hold 1.5 to 6”: use Dogwood as it is read.")
+	p.Text("For “spot more than 15”: use Dogwood, diluted ×8.")
 	p.Picture("today")
 	p.Follow("Findings")
-	p.Text("Were vials R6K7T (level 6.1) and H4R3T (level 20.1) swapped?")
+	p.Text("Were two vials swapped, R6K7T (level 6.1) and H4R3T (level 20.1)?")
 	p.Picture("findings")
+	p.Do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => d.open = true)`))
 	p.show("#ladder .ladders")
 	p.Picture("ladder")
 	p.Do(chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll("#levels article")].find((a) => a.innerText.startsWith("Elm")).querySelectorAll("tbody th a")[4].click()`))
