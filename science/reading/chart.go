@@ -56,12 +56,6 @@ func chartTiles(m knownwater.Method) []Tile {
 	return append(tiles, Tile{">" + Format(s[last]), interval.Above(at(m, last).High)})
 }
 
-// Retile is Understand with another share of the gaps for "at a swatch".
-func Retile(text string, m knownwater.Method, atShare float64) (interval.Interval, error) {
-	m.AtShare = atShare
-	return Understand(text, m)
-}
-
 // AtShare is the share of each gap that "at a swatch" takes.
 func AtShare(m knownwater.Method) float64 {
 	if m.AtShare > 0 {

@@ -161,16 +161,16 @@ func TestMidpointHabit(t *testing.T) {
 	}
 }
 
-func TestRetile(t *testing.T) {
-	got, err := Retile("6", chart, 0.5)
+func TestAnotherShare(t *testing.T) {
+	m := chart
+	m.AtShare = 0.5
+	got, err := Understand("6", m)
 	if err != nil || got != (interval.Interval{Low: 3, High: 10.5}) {
 		t.Errorf("at_share 0.5: %v, %v", got, err)
 	}
 	if chart.AtShare != 0 {
-		t.Error("Retile changed the method it was given")
+		t.Error("a share of its own changed the method that it was copied from")
 	}
-	m := chart
-	m.AtShare = 0.5
 	if n := len(Tiles(m)); n != 5 { // 0, 6, 15, 30, >30
 		t.Errorf("%d tiles where nothing lies between swatches", n)
 	}
