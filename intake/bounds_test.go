@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
-	"runtime/debug"
-	"runtime/metrics"
 	"slices"
 	"strings"
 	"testing"
@@ -183,15 +181,15 @@ func TestBounds(t *testing.T) {
 			limit := uint64(100<<20 + 3*(len(r.Data)+len(m.Data)))
 			took[k] = time.Hour
 			for range 2 {
-				before := debug.SetMemoryLimit(int64(limit)) // as the command does
-				debug.FreeOSMemory()
-				held := holding()
-				began := processor.Time()
-				peak := watch(func() { Trial(r, m, Source{}) })
-				took[k] = min(took[k], processor.Time()-began)
-				debug.SetMemoryLimit(before)
-				if peak > held && peak-held > limit {
-					t.Errorf("%s: %d of them held %d MB more, want at most %d", c.name, size, (peak-held)>>20, limit>>20)
+				var spent time.Duration
+				peak := processor.Peak(limit, func() {
+					began := processor.Time()
+					Trial(r, m, Source{})
+					spent = processor.Time() - began
+				})
+				took[k] = min(took[k], spent)
+				if peak > limit {
+					t.Errorf("%s: %d of them held %d MB more, want at most %d", c.name, size, peak>>20, limit>>20)
 				}
 			}
 		}
@@ -203,34 +201,6 @@ func TestBounds(t *testing.T) {
 			t.Errorf("%s: %d took %v of a processor", c.name, n, took[1])
 		}
 	}
-}
-
-// holding is the memory that the process has from the system.
-func holding() uint64 {
-	s := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
-	metrics.Read(s)
-	return s[0].Value.Uint64() - s[1].Value.Uint64()
-}
-
-// watch runs f and gives the most memory that was held meanwhile.
-func watch(f func()) (peak uint64) {
-	done := make(chan struct{})
-	seen := make(chan uint64)
-	go func() {
-		most := uint64(0)
-		for tick := time.NewTicker(time.Millisecond); ; {
-			select {
-			case <-done:
-				seen <- max(most, holding())
-				return
-			case <-tick.C:
-				most = max(most, holding())
-			}
-		}
-	}()
-	f()
-	close(done)
-	return <-seen
 }
 
 // A person who gives up is heard, whatever is being read.

@@ -22,6 +22,7 @@ import (
 	"knownwater/bench/store"
 	"knownwater/bench/trials"
 	"knownwater/internal/benchtest"
+	"knownwater/internal/processor"
 	"knownwater/sqlite"
 )
 
@@ -191,6 +192,33 @@ func TestHostileImports(t *testing.T) {
 		if left, _ := os.ReadDir(filepath.Dir(path)); len(left) > 0 {
 			t.Errorf("%s: left behind %v", name, left)
 		}
+	}
+}
+
+// TestImportHoldsNoTable: a table of 60 MB, small in the zip, is never held whole.
+func TestImportHoldsNoTable(t *testing.T) {
+	s := benchtest.New(t)
+	good := benchtest.Export(t, s.Bench)
+	const rows = 60_000
+	before := 0
+	data := forged(t, good, "event", func(text string) string {
+		before = strings.Count(text, "\n") - 1
+		var b strings.Builder
+		b.WriteString(text)
+		for i := range rows {
+			fmt.Fprintf(&b, "%d,2026-03-01T08:00:00.000Z,Olive,here,,noted,%s\n", 1000+i, strings.Repeat("x", 1000))
+		}
+		return b.String()
+	})
+	data = benchtest.Rezip(t, data, exchange.ManifestName, func(b []byte) []byte {
+		at := bytes.Index(b, []byte("tables/event.csv"))
+		return append(b[:at:at], bytes.Replace(b[at:], fmt.Appendf(nil, "rows = %d\n", before), fmt.Appendf(nil, "rows = %d\n", before+rows), 1)...)
+	}, nil)
+	path := filepath.Join(t.TempDir(), "new.db")
+	var err error
+	const most = 40 << 20
+	if peak := processor.Peak(most, func() { err = benchtest.ImportAt(data, path) }); err != nil || peak > most {
+		t.Errorf("held %d MB, error %v", peak>>20, err)
 	}
 }
 

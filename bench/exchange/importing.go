@@ -30,6 +30,7 @@ const (
 	mostManifest   = 8 << 20
 	mostImportFile = 1 << 30
 	mostImportAll  = 4 << 30
+	mostPhoto      = 64 << 20 // more than any program of ours ever kept
 	mostEntries    = 200_000
 )
 
@@ -100,12 +101,12 @@ func openExport(r io.ReaderAt, size int64, from Sources) (*incoming, error) {
 }
 
 func (in *incoming) readManifest() error {
-	text, err := in.unpack(manifestName, mostManifest)
-	if err != nil {
+	var text bytes.Buffer
+	if err := in.copied(&text, manifestName, mostManifest); err != nil {
 		return err
 	}
 	var m manifest
-	if err := toml.Unmarshal(text, &m); err != nil {
+	if err := toml.Unmarshal(text.Bytes(), &m); err != nil {
 		return badExport(manifestName, err.Error(), "TOML as this program writes it")
 	}
 	switch {
@@ -126,47 +127,61 @@ func (in *incoming) readManifest() error {
 // oldestSchema is the first schema that an export could come from.
 const oldestSchema = 4
 
-// unpack reads one file of the zip, no further than most bytes whatever its
-// header claims.
-func (in *incoming) unpack(name string, most int64) ([]byte, error) {
+// open opens one file of the zip, to be read no further than most bytes whatever
+// its header claims.
+func (in *incoming) open(name string, most int64) (io.ReadCloser, error) {
 	f := in.files[name]
 	if f == nil {
 		return nil, badExport(name, "no such file in the zip", "a zip that this program exported")
 	}
-	most = min(most, in.left)
-	if f.UncompressedSize64 > uint64(most) {
+	if f.UncompressedSize64 > uint64(min(most, in.left)) {
 		return nil, knownwater.Refuse(knownwater.TooLarge, "%s unpacks to %d bytes", name, f.UncompressedSize64)
 	}
 	r, err := f.Open()
 	if err != nil {
 		return nil, badExport(name, err.Error(), "a file that can be unpacked")
 	}
-	defer r.Close()
-	data, err := io.ReadAll(io.LimitReader(r, most+1))
-	if err != nil {
-		return nil, badExport(name, err.Error(), "a file that can be unpacked")
-	}
-	if int64(len(data)) > most {
-		return nil, knownwater.Refuse(knownwater.TooLarge, "%s unpacks to more than %d bytes", name, most)
-	}
-	in.left -= int64(len(data))
-	return data, nil
+	return struct {
+		io.Reader
+		io.Closer
+	}{io.LimitReader(r, most+1), r}, nil
 }
 
-// checked unpacks a file that stands in the manifest, and compares it with that.
-func (in *incoming) checked(name string) ([]byte, manifestFile, error) {
+// copied unpacks one file of the zip into w, at most most bytes of it.
+func (in *incoming) copied(w io.Writer, name string, most int64) error {
+	r, err := in.open(name, most)
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	n, err := io.Copy(w, r)
+	switch in.left -= n; {
+	case err != nil:
+		return badExport(name, err.Error(), "a file that can be unpacked")
+	case n > most || in.left < 0:
+		return knownwater.Refuse(knownwater.TooLarge, "%s unpacks to more than %d bytes", name, most)
+	}
+	return nil
+}
+
+// checked unpacks a file that stands in the manifest into w, and compares it
+// with that.
+func (in *incoming) checked(w io.Writer, name string, most int64) (manifestFile, error) {
 	line, listed := in.lines[name]
 	if !listed {
-		return nil, line, badExport(manifestName, name+" is not listed", "every file with its SHA-256")
+		return line, badExport(manifestName, name+" is not listed", "every file with its SHA-256")
 	}
-	data, err := in.unpack(name, mostImportFile)
-	if err != nil {
-		return nil, line, err
+	if f := in.files[name]; f != nil && int64(f.UncompressedSize64) != line.Bytes {
+		return line, badExport(name, fmt.Sprintf("%d bytes", f.UncompressedSize64), fmt.Sprintf("%d bytes, as the manifest says", line.Bytes))
 	}
-	if sum := sha256.Sum256(data); hex.EncodeToString(sum[:]) != line.SHA256 || int64(len(data)) != line.Bytes {
-		return nil, line, badExport(name, "not what was exported: its SHA-256 is another", "the file as it was exported")
+	sum := sha256.New()
+	if err := in.copied(io.MultiWriter(w, sum), name, most); err != nil {
+		return line, err
 	}
-	return data, line, nil
+	if hex.EncodeToString(sum.Sum(nil)) != line.SHA256 {
+		return line, badExport(name, "not what was exported: its SHA-256 is another", "the file as it was exported")
+	}
+	return line, nil
 }
 
 // The two states of a trial that an import must know.
@@ -181,19 +196,19 @@ func (in *incoming) load(t store.Tx) error {
 	}
 	var finished []string
 	for _, tab := range tables {
-		rows, err := in.rows(tab)
-		if err != nil {
-			return err
-		}
-		for i, row := range rows {
+		err := in.eachRow(tab, func(line int, row []string) error {
 			// A finished trial takes no readings: it is finished once they are in.
 			if tab.name == "trial" && row[1] == stateFinished {
 				row[1] = stateOpened
 				finished = append(finished, row[0])
 			}
 			if err := in.insert(t, tab, row); err != nil {
-				return fmt.Errorf("tables/%s.csv: %d: %w", tab.name, i+2, err)
+				return fmt.Errorf("tables/%s.csv: %d: %w", tab.name, line, err)
 			}
+			return nil
+		})
+		if err != nil {
+			return err
 		}
 	}
 	for _, id := range finished {
@@ -215,38 +230,50 @@ func (in *incoming) checkDescriptions(t store.Tx) error {
 	return nil
 }
 
-// rows are the rows of a table's CSV, without the header.
-func (in *incoming) rows(tab table) ([][]string, error) {
+// eachRow gives the rows of a table's CSV, without the header, one at a time: the
+// file is unpacked twice, first to see that it is the one that was exported, so
+// that none is ever held whole.
+func (in *incoming) eachRow(tab table, do func(line int, row []string) error) error {
 	if in.schema < tab.since {
-		return nil, nil
+		return nil
 	}
 	name := tableFolder + tab.name + ".csv"
-	data, line, err := in.checked(name)
+	listed, err := in.checked(io.Discard, name, mostImportFile)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	c := csv.NewReader(bytes.NewReader(data))
+	r, err := in.open(name, listed.Bytes)
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	c := csv.NewReader(r)
 	columns, lacking := tab.at(in.schema)
 	c.FieldsPerRecord = len(columns)
-	rows, err := c.ReadAll()
-	if err != nil {
-		return nil, badExport(name, err.Error(), "CSV as this program writes it")
+	if header, err := c.Read(); err != nil && err != io.EOF {
+		return badExport(name, err.Error(), "CSV as this program writes it")
+	} else if strings.Join(header, ",") != strings.Join(columns, ",") {
+		return badExport(name, "another header", strings.Join(columns, ","))
 	}
-	if len(rows) == 0 || strings.Join(rows[0], ",") != strings.Join(columns, ",") {
-		return nil, badExport(name, "another header", strings.Join(columns, ","))
-	}
-	if len(rows)-1 != line.Rows {
-		return nil, badExport(name, fmt.Sprintf("%d rows", len(rows)-1), fmt.Sprintf("%d, as the manifest says", line.Rows))
-	}
-	for i, row := range rows {
+	for n := 0; ; n++ {
+		row, err := c.Read()
+		switch {
+		case err == io.EOF && n != listed.Rows:
+			return badExport(name, fmt.Sprintf("%d rows", n), fmt.Sprintf("%d, as the manifest says", listed.Rows))
+		case err == io.EOF:
+			return nil
+		case err != nil:
+			return badExport(name, err.Error(), "CSV as this program writes it")
+		}
 		for j := range row {
-			if in.quoted && i > 0 {
+			if in.quoted {
 				row[j] = unquoted(row[j])
 			}
 		}
-		rows[i] = append(row, lacking...)
+		if err := do(n+2, append(row, lacking...)); err != nil {
+			return err
+		}
 	}
-	return rows[1:], nil
 }
 
 // insert writes a row; STRICT tables turn numbers in text into numbers, or
@@ -264,17 +291,18 @@ func (in *incoming) insert(t store.Tx, tab table, row []string) error {
 		if len(row[0]) != 64 || strings.Trim(row[0], "0123456789abcdef") != "" {
 			return badExport(tableFolder+tab.name+".csv", fmt.Sprintf("photo %.80q", row[0]), "a SHA-256 in hexadecimal digits")
 		}
-		data, line, err := in.checked(photoFolder + row[0])
+		var photo bytes.Buffer
+		line, err := in.checked(&photo, photoFolder+row[0], mostPhoto)
 		if err != nil {
 			return err
 		}
 		if line.SHA256 != row[0] {
 			return badExport(photoFolder+row[0], "a photo that is not what its name says", "a photo named by its SHA-256")
 		}
-		if _, err := in.from.PhotoType(data); err != nil {
+		if _, err := in.from.PhotoType(photo.Bytes()); err != nil {
 			return err
 		}
-		args = append(args, data)
+		args = append(args, photo.Bytes())
 	}
 	return t.Exec(tableInsert[tab.name], args...)
 }
