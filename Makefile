@@ -41,7 +41,7 @@ simulate:
 	KNOWNWATER_BOUNDS=1 $(GO) test -count 1 -run TestBounds ./intake
 	$(GO) run ./internal/simulate -runs 500
 	$(GO) run ./internal/simulatecurves -runs 4000
-	KNOWNWATER_KILLS=200 $(GO) test -count 1 -run "TestKill$$" -v ./bench/trials
+	KNOWNWATER_KILLS=200 $(GO) test -count 1 -run TestKilledServer -v ./web
 
 bench:
 	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./web ./bench/trials ./internal/million

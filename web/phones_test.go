@@ -48,7 +48,7 @@ func sendFromPhones(b *testing.B, pace time.Duration) {
 		phone.must("/pair/"+code.Token, nil)
 		callers = append(callers, phone)
 	}
-	vials := s.vialsFor(b.N)
+	vials := s.vialsFor(phones, b.N)
 	var sent, refused atomic.Int64
 	waits := make([][]time.Duration, phones)
 	var all sync.WaitGroup
@@ -120,7 +120,7 @@ type toRead struct {
 }
 
 // vialsFor seals trials until every phone has its share of n vials, and one more.
-func (s *site) vialsFor(n int) [][]toRead {
+func (s *site) vialsFor(phones, n int) [][]toRead {
 	s.t.Helper()
 	ctx, owner := context.Background(), knownwater.Who{Name: "owner", Role: knownwater.Owner}
 	methods, err := s.bench.Methods(ctx)

@@ -220,7 +220,7 @@ func TestResultsArePaged(t *testing.T) {
 	}
 }
 
-// TestKillResults is TestKill for results: none that was acknowledged is lost or
+// TestKillResults kills a process that keeps results: none that was acknowledged is lost or
 // there twice.
 func TestKillResults(t *testing.T) {
 	if path := os.Getenv("KNOWNWATER_KILL_RESULTS"); path != "" {
