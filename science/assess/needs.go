@@ -68,7 +68,7 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 		st.withoutRepeats(&f)
 	}
 	if f.Verdict == Undecided && !open && st.post != nil {
-		st.moreTests(&f, places)
+		st.moreTests(&f, n)
 	}
 	return f
 }

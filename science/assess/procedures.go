@@ -146,9 +146,9 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 	bottom, top := math.Min(s.plain.rec.Bottom, s.diluted.rec.Bottom), math.Max(s.plain.rec.Top, s.diluted.rec.Top)
 	low, high := math.Min(math.Max(n.Low, bottom), top), math.Max(math.Min(n.High, top), bottom)
 	var places []place
-	for _, c := range s.spots(low, high) {
-		p := n.PermittedAt(c)
-		places = append(places, place{c, p, s.ratios(c, p, false), s.ratios(c, p, true)})
+	spots := s.spots(low, high)
+	for _, c := range spots {
+		places = append(places, s.place(n, c))
 	}
 	steps := s.plain.rec.Shown.Answers != nil
 	for _, p := range places {
@@ -161,7 +161,15 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 		f.because(gap)
 	}
 	f.Verdict = together(f.Raw, f.Corrected)
+	if f.Verdict == Undecided && len(f.Why) == 0 {
+		s.moreTests(&f, n, spots)
+	}
 	return f
+}
+
+func (s switched) place(n knownwater.Need, c float64) place {
+	p := n.PermittedAt(c)
+	return place{c, p, s.ratios(c, p, false), s.ratios(c, p, true)}
 }
 
 // uncovered is the end of the need that neither branch's knowns reached.

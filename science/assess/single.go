@@ -9,6 +9,11 @@ import (
 // turnAt is how corrected results at c come about: through the response fitted
 // without the known at c, where there is one that is not the lowest or highest.
 func (st *study) turnAt(c float64) turn {
+	if st.ahead != nil {
+		now := *st
+		now.ahead = nil
+		return now.turnAt(c).moved(st.ahead.shift[c])
+	}
 	for i, l := range st.levels {
 		if l.value == c && i > 0 && i < len(st.levels)-1 {
 			if t, ok := st.turnWithout(i); ok {
@@ -59,4 +64,13 @@ func (t turn) at(c float64) float64 {
 	n := len(t.grid)
 	i := min(max(sort.SearchFloat64s(t.grid, c), 1), n-1)
 	return t.mean[i-1] + (t.mean[i]-t.mean[i-1])*(c-t.grid[i-1])/(t.grid[i]-t.grid[i-1])
+}
+
+// moved is the response moved by a constant.
+func (t turn) moved(by float64) turn {
+	mean := make([]float64, len(t.mean))
+	for i, y := range t.mean {
+		mean[i] = y + by
+	}
+	return turn{t.grid, mean}
 }

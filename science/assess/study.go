@@ -34,6 +34,7 @@ type study struct {
 	kept      []int            // the draws that the record kept, of those that favour a form
 	singles   []float64        // draws of the scatter about a line, where nothing was read twice
 
+	ahead   *look        // what further readings would make of it, while that is asked; else nil
 	without map[int]turn // responses fitted without a level
 	byLot   []*study     // each lot's readings by themselves, where there are several
 

@@ -1,0 +1,297 @@
+package assess
+
+import (
+	"math"
+
+	"knownwater/science/num"
+	"knownwater/science/posterior"
+	"knownwater/science/record"
+)
+
+// aheadDraws is how many draws of each posterior are carried into a trial that
+// was not made; the covariances come from all judgeDraws.
+const aheadDraws = 125
+
+// further is what would be read besides: tests at every level, by the readers and
+// lots of the trial, each of its own vial; new readers; knowns whose errors are so
+// much smaller.
+type further struct {
+	tests   int
+	readers int
+	knowns  float64 // the known's u is divided by it; 1: as they are
+}
+
+// foresight says what further readings would make of a posterior, without fitting
+// it again. The draws are an ensemble: of what is judged (mean response and log
+// spread at each place) and of what is seen (mean and log spread of new readings at
+// each level, the knowns' errors, the readers' share). A draw is taken for the
+// truth, readings are drawn from it, and every other draw moves by
+//
+//	x′ = x + C_xz·(C_zz + R)⁻¹·(z + ε − z_draw),  ε ~ N(0, R)
+//
+// with C the covariances over the draws and R the variance of what is seen: the
+// ensemble filter of G. Evensen (J. Geophys. Res. 99 (1994) 10143), exact where
+// everything is normal. R is the inverse of Fisher's information of the mean and of
+// the log spread in one reading as it is shown, divided by their number.
+type foresight struct {
+	st     *study
+	spots  []float64
+	truths []int // indices of draws that favour a form
+	wide   ensemble
+	form   ensemble
+}
+
+// ensemble is the draws of one prior: [quantity][draw].
+type ensemble struct {
+	x, z     [][]float64
+	xx       []float64 // means of x
+	cxz, czz [][]float64
+	draws    *posterior.Draws
+	at       func(i int) int // draw of the posterior
+}
+
+// foresee prepares the spots of a study, and a number of equally likely truths.
+func (st *study) foresee(spots []float64, truths int) *foresight {
+	f := &foresight{st: st, spots: spots}
+	f.form = st.ensemble(st.post.Form, st.post.Wide.Len(), spots)
+	f.wide = st.ensemble(st.post.Wide, 0, spots)
+	n := len(f.form.x[0])
+	for i := range truths {
+		f.truths = append(f.truths, (2*i+1)*n/(2*truths))
+	}
+	return f
+}
+
+func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemble {
+	n := min(judgeDraws, d.Len())
+	e := ensemble{draws: d, at: func(i int) int { return i * d.Len() / n }}
+	column := func(f func(k int) float64) []float64 {
+		v := make([]float64, n)
+		for i := range v {
+			v[i] = f(e.at(i))
+		}
+		return v
+	}
+	for _, c := range spots {
+		mean := make([]float64, n)
+		log := make([]float64, n)
+		for i, b := range st.normalsAt(c, d, first) {
+			mean[i], log[i] = b.Mean, math.Log(b.SD)
+		}
+		e.x = append(e.x, mean, log)
+	}
+	nested := posterior.None
+	if f, ok := st.factor["vial"]; ok {
+		nested = f
+	}
+	for i := range st.levels {
+		g := st.groupAt(i)
+		e.z = append(e.z,
+			column(func(k int) float64 { return d.Mean[g][k] + math.Exp(d.LogSD[g][k])*st.company(d, k) }),
+			column(func(k int) float64 { return d.LogSD[g][k] + math.Log(d.Within(k, nested)) }))
+	}
+	for i := range st.levels {
+		e.z = append(e.z, column(func(k int) float64 { return st.know.Known[first+k][i] }))
+	}
+	e.z = append(e.z, column(func(k int) float64 { return math.Log(st.ofReaders(d, k)) }))
+	e.covary()
+	return e
+}
+
+// company is the average effect of the readers and lots of the trial in draw k, in
+// repeatabilities: what their further readings would have in common.
+func (st *study) company(d *posterior.Draws, k int) float64 {
+	sum := 0.0
+	for _, members := range d.Effect {
+		for _, e := range members {
+			sum += e[k] / float64(len(members))
+		}
+	}
+	return sum
+}
+
+// ofReaders is the readers' standard deviation in draw k, in repeatabilities.
+func (st *study) ofReaders(d *posterior.Draws, k int) float64 {
+	f, ok := st.factor["reader"]
+	if !ok {
+		return 1
+	}
+	return math.Max(d.Ratio[f][k], 1e-3)
+}
+
+func (e *ensemble) covary() {
+	centre := func(rows [][]float64) (out [][]float64, means []float64) {
+		for _, r := range rows {
+			m := num.Mean(r)
+			c := make([]float64, len(r))
+			for i, v := range r {
+				c[i] = v - m
+			}
+			out, means = append(out, c), append(means, m)
+		}
+		return out, means
+	}
+	x, means := centre(e.x)
+	z, _ := centre(e.z)
+	e.xx = means
+	e.cxz, e.czz = covariances(x, z), covariances(z, z)
+}
+
+func covariances(a, b [][]float64) [][]float64 {
+	out := make([][]float64, len(a))
+	for i := range a {
+		out[i] = make([]float64, len(b))
+		for j := range b {
+			sum := 0.0
+			for k, v := range a[i] {
+				sum += v * b[j][k]
+			}
+			out[i][j] = sum / float64(len(a[i]))
+		}
+	}
+	return out
+}
+
+// look is what a study would know at its spots after further readings, where draw
+// i is the truth: behaviour and turn at each spot.
+type look struct {
+	at    map[float64]behaviour
+	shift map[float64]float64 // of the response
+}
+
+// after makes the readings of one truth and moves the draws.
+func (f *foresight) after(truth int, more further) (look, bool) {
+	st := f.st
+	seen, r := f.seen(truth, more)
+	form, ok1 := f.form.moved(seen, r, uint64(truth))
+	wide, ok2 := f.wide.moved(seen, r, uint64(truth))
+	if !ok1 || !ok2 {
+		return look{}, false
+	}
+	out := look{map[float64]behaviour{}, map[float64]float64{}}
+	for i, c := range f.spots {
+		b := behaviour{wide: normalsOf(wide[2*i], wide[2*i+1]), form: normalsOf(form[2*i], form[2*i+1])}
+		b.varMean = variance(wide[2*i])
+		out.at[c] = b
+		// The response follows its mean, and what another fit found off it shrinks as the doubt does.
+		before, now := math.Sqrt(variance(f.form.x[2*i])), math.Sqrt(variance(form[2*i]))
+		off := st.turnAt(c).at(c) - f.form.xx[2*i]
+		out.shift[c] = num.Mean(form[2*i]) - f.form.xx[2*i] - off*(1-math.Min(1, now/math.Max(before, 1e-300)))
+	}
+	return out, true
+}
+
+func normalsOf(mean, log []float64) []record.Normal {
+	out := make([]record.Normal, len(mean))
+	for i := range out {
+		out[i] = record.Normal{Mean: mean[i], SD: math.Exp(log[i])}
+	}
+	return out
+}
+
+// seen are the further readings' means, log spreads and the rest, and their variances.
+func (f *foresight) seen(truth int, more further) (seen, r []float64) {
+	st, d := f.st, f.form.draws
+	rng := num.Source(2029, uint64(truth), uint64(more.tests))
+	k := f.form.at(truth)
+	n := float64(more.tests)
+	share := 1.0 // of the readers' average effect that is left with new ones among them
+	had := len(st.members["reader"])
+	if _, told := st.factor["reader"]; told && more.readers > 0 {
+		share = math.Sqrt(float64(had) / float64(had+more.readers))
+	}
+	add := func(value, variance float64) {
+		seen, r = append(seen, value+math.Sqrt(variance)*rng.NormFloat64()), append(r, variance)
+	}
+	for i := range st.levels {
+		g := st.groupAt(i)
+		mean, log := f.form.z[2*i][truth], f.form.z[2*i+1][truth]
+		mean -= (1 - share) * math.Exp(d.LogSD[g][k]) * st.company(d, k)
+		im, iu := st.informationOf(mean, math.Exp(log))
+		add(mean, 1/(n*im))
+		add(log, 1/((n-0.5)*iu))
+	}
+	for i, l := range st.levels {
+		variance := l.u * l.u / math.Max(more.knowns*more.knowns-1, 1e-15) // so that u/knowns is left
+		add(f.form.z[2*len(st.levels)+i][truth], math.Max(variance, 1e-18*(1+l.value*l.value)))
+	}
+	add(f.form.z[3*len(st.levels)][truth], 0.5/math.Max(float64(more.readers), 1e-15))
+	return seen, r
+}
+
+// informationOf is Fisher's information of the mean and of the log spread in one
+// reading, as the method shows it: 1/s² and 2 of an exact one.
+func (st *study) informationOf(mean, sd float64) (ofMean, ofLog float64) {
+	const least = 1e-6
+	if st.rec.Shown.Answers == nil {
+		s2 := sd*sd + st.rec.Shown.Step*st.rec.Shown.Step/12
+		return 1 / s2, math.Max(least, 2*sd*sd*sd*sd/(s2*s2))
+	}
+	for _, a := range st.rec.Shown.Answers {
+		low, high := (a.Seen.Low-mean)/sd, (a.Seen.High-mean)/sd
+		p := num.Phi(high) - num.Phi(low)
+		if p < 1e-12 {
+			continue
+		}
+		slope := func(z float64) (m, u float64) {
+			if math.IsInf(z, 0) {
+				return 0, 0
+			}
+			return num.NormalPDF(z), z * num.NormalPDF(z)
+		}
+		lm, lu := slope(low)
+		hm, hu := slope(high)
+		ofMean += (hm - lm) * (hm - lm) / (p * sd * sd)
+		ofLog += (hu - lu) * (hu - lu) / p
+	}
+	return math.Max(ofMean, least/(sd*sd)), math.Max(ofLog, least)
+}
+
+// moved are the draws of x after seeing.
+func (e *ensemble) moved(seen, r []float64, task uint64) ([][]float64, bool) {
+	var used []int // a part that nobody has, or that nothing new is seen of, has no say
+	for j := range r {
+		if e.czz[j][j] > 1e-12*r[j] && e.czz[j][j] > 0 {
+			used = append(used, j)
+		}
+	}
+	v := make([][]float64, len(used))
+	for a, i := range used {
+		v[a] = make([]float64, len(used))
+		for b, j := range used {
+			v[a][b] = e.czz[i][j]
+		}
+		v[a][a] += r[i] + 1e-9*e.czz[i][i]
+	}
+	columns := make([][]float64, len(e.x))
+	for i := range e.x {
+		for _, j := range used {
+			columns[i] = append(columns[i], e.cxz[i][j])
+		}
+	}
+	gain, err := num.SolvePositive(v, columns)
+	if err != nil {
+		return nil, false
+	}
+	rng := num.Source(2030, task)
+	n := len(e.x[0])
+	out := make([][]float64, len(e.x))
+	for i := range out {
+		out[i] = make([]float64, aheadDraws)
+	}
+	off := make([]float64, len(used))
+	for k := range aheadDraws {
+		at := k * n / aheadDraws
+		for a, j := range used {
+			off[a] = seen[j] + math.Sqrt(r[j])*rng.NormFloat64() - e.z[j][at]
+		}
+		for i := range out {
+			sum := e.x[i][at]
+			for a, w := range gain[i] {
+				sum += w * off[a]
+			}
+			out[i][k] = sum
+		}
+	}
+	return out, true
+}
