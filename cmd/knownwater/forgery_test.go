@@ -173,6 +173,9 @@ func TestRecheckOfAnotherVersion(t *testing.T) {
 			t.Errorf("%q is not in %s", want, said)
 		}
 	}
+	if first, _, _ := strings.Cut(strings.TrimSpace(said), "\n"); !strings.Contains(first, "made by version") {
+		t.Errorf("why they differ stands behind what differs: %s", said)
+	}
 }
 
 // TestSigned signs reports by two benches: who signed is said, a forged signature

@@ -163,7 +163,9 @@ func (p checked) compare() (faults knownwater.Faults, err error) {
 		if d.Version == "" {
 			by = "a version that it does not name"
 		}
-		return append(faults, knownwater.Fault{File: p.path, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, again.Version, say), Want: "knownwater " + d.Version + " can check it"}), nil
+		// first: it is why the others are there
+		other := knownwater.Fault{File: p.path, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, again.Version, say), Want: "knownwater " + d.Version + " can check it"}
+		return append(knownwater.Faults{other}, faults...), nil
 	}
 	changes, err := d.Changes(again, p.trial, recheckDigits)
 	for _, x := range changes {
