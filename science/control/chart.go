@@ -1,0 +1,130 @@
+package control
+
+import "math"
+
+// State is whether a method holds.
+type State string
+
+// The states.
+const (
+	Holds     State = "holds"
+	Moved     State = "moved"
+	Undecided State = "undecided"
+)
+
+// Rule is what signalled.
+type Rule string
+
+// The rules.
+const (
+	OneCheck   Rule = "one check alone"      // individuals, or a step too rare
+	RunningSum Rule = "the running sum"      // CUSUM
+	Weighted   Rule = "the weighted average" // EWMA
+)
+
+// Point is a check on the charts.
+type Point struct {
+	Seen     [2]float64 // in standard deviations of a check that has not moved
+	Up, Down float64    // the running sums after it
+	Average  float64    // numbers only
+}
+
+// Chart is what a row of checks says.
+type Chart struct {
+	Limits
+	State    State
+	Points   []Point
+	Rule     Rule    // the first that signalled, and on which check
+	Signal   int     // −1: none
+	Power    float64 // how likely these many checks were to signal a shift of Limits.Shift from their first on
+	NoLimits bool    // no chart can be drawn
+}
+
+// enough chance to have been seen: a method holds when a shift would have shown in four of
+// five cases.
+const enough = 0.8
+
+// Of draws a row's charts. With a signal the method has moved; without, it holds where a
+// shift of Limits.Shift would by now have been signalled with a chance of enough, and is
+// undecided where not.
+func Of(r Row) Chart {
+	c := Chart{Signal: -1, State: Undecided}
+	if len(r.Checks) == 0 {
+		c.NoLimits = true
+		return c
+	}
+	ms := r.models()
+	var ok bool
+	if c.Limits, ok = r.limits(ms); !ok {
+		c.NoLimits = true
+		return c
+	}
+	c.run(r)
+	switch c.Power = c.power(ms, len(r.Checks), r.Tiles == nil); {
+	case c.Signal >= 0:
+		c.State = Moved
+	case c.Power >= enough:
+		c.State = Holds
+	}
+	return c
+}
+
+func (c *Chart) run(r Row) {
+	up, down, average := c.Sum/2, c.Sum/2, 0.0
+	for i, k := range r.Checks {
+		u := k.unit()
+		seen := u.in(k.Seen)
+		p := Point{Seen: [2]float64{seen.Low, seen.High}}
+		rule := Rule("")
+		if r.Tiles == nil {
+			z := value(seen)
+			seen.Low, seen.High = z, z
+			average = (1-lambda)*average + lambda*z
+			p.Average = average
+			if math.Abs(average) > c.Average.Bound() {
+				rule = Weighted
+			}
+			if math.Abs(z) > c.Individual {
+				rule = OneCheck
+			}
+		} else if (model{draws: ofUnit(u, k.Draws)}).isRare(seen, c.Rare) {
+			rule = OneCheck
+		}
+		up, down = math.Max(0, up+score(seen, c.Shift)), math.Max(0, down+score(seen, -c.Shift))
+		if rule != OneCheck && (up > c.Sum || down > c.Sum) {
+			rule = RunningSum
+		}
+		p.Up, p.Down = up, down
+		c.Points = append(c.Points, p)
+		if rule != "" && c.Signal < 0 {
+			c.Rule, c.Signal = rule, i
+		}
+	}
+}
+
+func ofUnit(u Normal, draws []Normal) []Normal {
+	out := make([]Normal, len(draws))
+	for i, d := range draws {
+		out[i] = u.of(d)
+	}
+	return out
+}
+
+// power is the chance, over the draws and both sides, that the sums have signalled by the
+// n-th check where the method moved by Shift before the first.
+func (c *Chart) power(ms []model, n int, numbers bool) float64 {
+	sum := 0.0
+	for _, m := range ms {
+		if numbers {
+			m.tiles = fineTiles
+		}
+		for _, d := range thinned(m.draws, 5) {
+			for _, side := range []float64{-1, 1} {
+				moved := Normal{d.Mean + side*c.Shift, d.SD}
+				w := Scores{H: c.Sum, Start: c.Sum / 2}.Within(m.steps(moved, side*c.Shift), n)
+				sum += m.weight * w[n-1] / float64(2*min(len(m.draws), 5))
+			}
+		}
+	}
+	return sum
+}

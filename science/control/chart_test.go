@@ -1,0 +1,234 @@
+package control
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"knownwater/science/interval"
+	"knownwater/science/num"
+)
+
+// known are draws of a record that is known well, or whose mean is off by doubt standard
+// deviations of a check.
+func known(doubt float64) (out []Normal) {
+	for i := range 40 {
+		out = append(out, Normal{10 + 0.5*doubt*num.PhiInv((float64(i)+0.5)/40), 0.5})
+	}
+	return out
+}
+
+// card has steps of a given width on the scale of known, in standard deviations.
+func card(width float64) (out []interval.Interval) {
+	at := 10 - 0.5*width*4.3
+	out = append(out, interval.Below(at))
+	for range 9 {
+		out = append(out, interval.Interval{Low: at, High: at + 0.5*width})
+		at += 0.5 * width
+	}
+	return append(out, interval.Above(at))
+}
+
+// read is what is seen of a value.
+func read(y float64, tiles []interval.Interval) interval.Interval {
+	if tiles == nil {
+		return interval.Interval{Low: y - 0.005, High: y + 0.005}
+	}
+	i := slices.IndexFunc(tiles, func(t interval.Interval) bool { return y <= t.High })
+	return tiles[i]
+}
+
+// until is on which check a row of checks rings, its record drawn anew.
+func until(draws []Normal, tiles []interval.Interval, shift float64, most int, rng *rand.Rand) int {
+	d := draws[rng.IntN(len(draws))]
+	seed := rng.Uint64()
+	for n := min(8, most); ; n = min(4*n, most) {
+		r := Row{Tiles: tiles}
+		same := rand.New(rand.NewPCG(seed, 1))
+		for range n {
+			r.Checks = append(r.Checks, Check{read(d.Mean+d.SD*(shift+same.NormFloat64()), tiles), draws})
+		}
+		if c := chartWith(r); c.Signal >= 0 {
+			return c.Signal + 1
+		}
+		if n == most {
+			return most + 1
+		}
+	}
+}
+
+// chartWith runs a row against limits that are worked out once.
+var remembered = map[string]Chart{}
+
+func chartWith(r Row) Chart {
+	key := fmt.Sprint(r.Checks[0].Draws[0], len(r.Tiles), r.Tiles)
+	c, there := remembered[key]
+	if !there {
+		c = Of(r)
+		remembered[key] = c
+	}
+	c.Points, c.Signal, c.Rule = nil, -1, ""
+	c.run(r)
+	return c
+}
+
+// False alarms are as rare, and the delay is as short, as the chart states: 600 rows each.
+func TestFalseAlarmsAndDelay(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		draws []Normal
+		tiles []interval.Interval
+	}{
+		{"numbers", known(0), nil}, {"numbers, record in doubt", known(0.5), nil},
+		{"steps of 1 sd", known(0), card(1)}, {"steps of 2 sd", known(0.3), card(2)},
+	} {
+		rng := num.Source(13, uint64(len(c.name)))
+		const rows, length = 600, 50
+		l := chartWith(Row{Tiles: c.tiles, Checks: []Check{{read(10, c.tiles), c.draws}}}).Limits
+		alarms, delays := 0, []float64(nil)
+		for range rows {
+			if until(c.draws, c.tiles, 0, length, rng) <= length {
+				alarms++
+			}
+			side := float64(1 - 2*rng.IntN(2))
+			delays = append(delays, float64(until(c.draws, c.tiles, side*l.Shift, 400, rng)))
+		}
+		share := float64(alarms) / rows
+		t.Logf("%s: false alarms within %d checks %.3f, run length %.0f (%.0f to %.0f); delay %.2f (middle %.2f), stated %.2f (%.1f)", c.name, length, share, l.RunLength, l.Least, l.Most, num.Mean(delays), median(delays), l.Delay, l.DelayMost)
+		most := falseAlarms(c.tiles, c.draws, l, length)
+		if slack := 3 * math.Sqrt(most/rows); share > most+slack || share < 0.5*most-slack || l.RunLength < DefaultBetween*0.98 {
+			t.Errorf("%s: %.3f of rows ring wrongly, at most %.3f were stated", c.name, share, most)
+		}
+		if d := num.Mean(delays); c.draws[0] == c.draws[39] && (d > 1.05*l.Delay || d < 0.6*l.Delay) {
+			t.Errorf("%s: delay %.2f, stated at most %.2f", c.name, d, l.Delay)
+		}
+		if m := median(delays); m > l.Delay {
+			t.Errorf("%s: half of the delays are %.2f and longer, stated %.2f", c.name, m, l.Delay)
+		}
+	}
+}
+
+// falseAlarms is what the limits say of them, each chart's added up.
+func falseAlarms(tiles []interval.Interval, draws []Normal, l Limits, n int) (p float64) {
+	ms := Row{Tiles: tiles, Checks: []Check{{read(10, tiles), draws}}}.models()
+	alone := 0.0
+	for _, d := range ms[0].draws {
+		if tiles == nil {
+			alone += 1/Individuals(l.Individual, d) + 1/l.Average.RunLength(d)
+		} else {
+			alone += l.rare(d, ms[0])
+		}
+	}
+	if ms[0].tiles == nil {
+		ms[0].tiles = fineTiles
+	}
+	for _, d := range ms[0].draws {
+		for _, side := range []float64{-1, 1} {
+			p += Scores{H: l.Sum, Start: l.Sum / 2}.Within(ms[0].steps(d, side*l.Shift), n)[n-1]
+		}
+	}
+	return (p + float64(n)*alone) / float64(len(ms[0].draws))
+}
+
+func median(x []float64) float64 {
+	x = slices.Sorted(slices.Values(x))
+	return num.Quantile(x, 0.5)
+}
+
+// The place of a change lies in what is said in 95 of 100 rows; also without a place among
+// the checks, where all of them are moved.
+func TestOnset(t *testing.T) {
+	rng := num.Source(14)
+	for _, tiles := range [][]interval.Interval{nil, card(1.5)} {
+		held, rows, shiftHeld := 0, 200, 0
+		for range rows {
+			at, size := rng.IntN(8), []float64{-3, -2, 2, 3}[rng.IntN(4)]
+			draws := known(0.3)
+			d := draws[rng.IntN(len(draws))]
+			r := Row{Tiles: tiles}
+			for i := range 14 {
+				moved := 0.0
+				if i >= at {
+					moved = size
+				}
+				r.Checks = append(r.Checks, Check{read(d.Mean+d.SD*(moved+rng.NormFloat64()), tiles), draws})
+			}
+			o := OnsetOf(r)
+			if o.From <= at && at <= o.To {
+				held++
+			}
+			if o.ShiftLow <= size && size <= o.ShiftHigh {
+				shiftHeld++
+			}
+		}
+		t.Logf("steps %v: place held in %d, shift in %d of %d", tiles != nil, held, shiftHeld, rows)
+		if held < rows*93/100 || shiftHeld < rows*90/100 {
+			t.Errorf("the place was held in %d, the shift in %d of %d", held, shiftHeld, rows)
+		}
+	}
+}
+
+func TestStates(t *testing.T) {
+	row := func(n int, y float64) Row {
+		r := Row{}
+		for i := range n {
+			r.Checks = append(r.Checks, Check{read(y+0.2*float64(i%3-1), nil), known(0.1)})
+		}
+		return r
+	}
+	for _, c := range []struct {
+		n    int
+		y    float64
+		want State
+	}{{1, 10, Undecided}, {2, 10, Undecided}, {14, 10, Holds}, {6, 9, Moved}, {2, 7.5, Moved}} {
+		if got := Of(row(c.n, c.y)); got.State != c.want {
+			t.Errorf("%d checks at %g: %s, want %s (power %.2f)", c.n, c.y, got.State, c.want, got.Power)
+		}
+	}
+	if c := Of(Row{}); !c.NoLimits || c.State != Undecided {
+		t.Errorf("no checks: %+v", c)
+	}
+	// a card so coarse that everything is one step tells nothing
+	wide := Row{Tiles: []interval.Interval{interval.Below(1000), interval.Above(1000)}}
+	wide.Checks = []Check{{interval.Below(1000), known(0)}}
+	if c := Of(wide); !c.NoLimits {
+		t.Errorf("one step: %+v", c)
+	}
+}
+
+// Limits from few checks: false alarms on the next check and the spread of run lengths of
+// charts of three standard deviations, against quadrature and simulation.
+func TestFromChecks(t *testing.T) {
+	for _, r := range rows(t, "shewhart_estimated_limits.csv") {
+		m := int(number(t, r, "m"))
+		if number(t, r, "shift_sigma") != 0 || m > 100 {
+			continue
+		}
+		values := make([]float64, m) // of mean 0 and standard deviation 1
+		for i := range values {
+			values[i] = num.PhiInv((float64(i) + 0.5) / float64(m))
+		}
+		mean, sd := num.MeanSD(values)
+		for i := range values {
+			values[i] = (values[i] - mean) / sd
+		}
+		draws := FromChecks(values)
+		var lengths []float64
+		p := 0.0
+		for _, d := range draws {
+			l := Individuals(3, d)
+			lengths = append(lengths, l)
+			p += 1 / l / float64(len(draws))
+		}
+		slices.Sort(lengths)
+		within(t, fmt.Sprint("next, of ", m), p, number(t, r, "prob_signal_first_exact_t"), 0.06) // 121 draws
+		within(t, fmt.Sprint("middle, of ", m), num.Quantile(lengths, 0.5), number(t, r, "arl_conditional_median"), 0.1)
+		within(t, fmt.Sprint("least, of ", m), num.Quantile(lengths, 0.1), number(t, r, "arl_conditional_p10"), 0.15)
+		within(t, fmt.Sprint("most, of ", m), num.Quantile(lengths, 0.9), number(t, r, "arl_conditional_p90"), 0.25)
+	}
+	if FromChecks(make([]float64, FewestSet-1)) != nil || FromChecks(make([]float64, 20)) != nil {
+		t.Error("limits from too few checks, or from checks without scatter")
+	}
+}

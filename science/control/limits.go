@@ -1,0 +1,197 @@
+package control
+
+import (
+	"math"
+	"slices"
+
+	"knownwater/science/interval"
+	"knownwater/science/num"
+)
+
+// Limits are those of a row: where it signals, after how many checks on average while
+// nothing has moved, and after how many where the method has moved by Shift.
+//
+// Numbers are held on three charts, steps of a scale on two, each of which takes its part
+// of the false alarms; that any of them rings is at least as rare as RunLength and, where
+// the method has moved, at least as quick as Delay.
+type Limits struct {
+	Shift      float64 // standard deviations of one check
+	Individual float64 // numbers: a check beyond ± this
+	Average    EWMA    // numbers
+	Sum        float64 // of scores, above which it signals; half of it is its head start
+	Rare       float64 // steps: a step whose chance, with all beyond it, is smaller
+	// RunLength is the number of checks per false alarm over all that is not known of the
+	// record; from Least to Most in 80 of 100 of its draws.
+	RunLength, Least, Most float64
+	// Delay is the mean number of checks until a shift of Shift either way rings, in half of
+	// the draws and sides at most that; DelayMost in nine of ten. A record in doubt may hide
+	// a part of the shift.
+	Delay, DelayMost float64
+}
+
+// lambda of the weighted average: each check weighs a fifth.
+const lambda = 0.2
+
+// limits for a row. Not ok: no chart can be drawn, since steps tell nothing.
+//
+// A limit is set so that the rate of false alarms, 1/run length, is on average over the
+// draws what is asked: a record that may be off by much gets wide limits.
+func (r Row) limits(ms []model) (l Limits, ok bool) {
+	l = Limits{Shift: r.shift() + doubts*doubt(ms)}
+	if r.Tiles == nil {
+		part := 3 * r.between()
+		l.Individual = solveFor(part, 1, 12, func(x float64) float64 { return rate(ms, func(n Normal, _ model) float64 { return Individuals(x, n) }) })
+		l.Average = EWMA{lambda, solveFor(part, 0.5, 12, func(x float64) float64 {
+			return rate(ms, func(n Normal, _ model) float64 { return EWMA{lambda, x}.RunLength(n) })
+		})}
+		h := solveFor(part, 0.5, 40, func(x float64) float64 {
+			return rate(ms, func(n Normal, _ model) float64 { return l.cusum(x).BothSides(n) })
+		})
+		l.Sum = h * l.Shift
+		l.summary(ms, func(n Normal, _ model) []float64 {
+			return []float64{Individuals(l.Individual, n), l.Average.RunLength(n), l.cusum(h).BothSides(n)}
+		})
+		return l, true
+	}
+	l.Rare = 1 / (6 * r.between()) // either side: a third of the false alarms
+	sums := func(x float64) func(Normal, model) float64 {
+		return func(n Normal, m model) float64 { return l.sums(x, n, m) }
+	}
+	part := 1.5 * r.between()
+	if l.Sum = solveFor(part, 0.05, 40, func(x float64) float64 { return rate(ms, sums(x)) }); l.Sum >= 40 {
+		return l, false
+	}
+	l.summary(ms, func(n Normal, m model) []float64 { return []float64{1 / l.rare(n, m), sums(l.Sum)(n, m)} })
+	return l, l.Delay < 1e6
+}
+
+// doubts is by how many times what the draws disagree about the sums are aimed further: a
+// sum aimed at less than twice the record's own error would take that for a shift.
+const doubts = 2.5
+
+// doubt is the standard deviation of the draws' means, in standard deviations of a check.
+func doubt(ms []model) float64 {
+	square := 0.0
+	for _, m := range ms {
+		for _, d := range m.draws {
+			square += m.weight * d.Mean * d.Mean / float64(len(m.draws))
+		}
+	}
+	return math.Sqrt(square)
+}
+
+// cusum of numbers, its height in standard deviations.
+func (l Limits) cusum(h float64) CUSUM { return CUSUM{l.Shift / 2, h, h / 2} }
+
+// sums is the run length of the two sums of steps.
+func (l Limits) sums(h float64, n Normal, m model) float64 {
+	up, down := m.steps(n, l.Shift), m.steps(n, -l.Shift)
+	from := Scores{H: h, Start: h / 2}
+	zero := Scores{H: h}
+	return TwoSided(from.RunLength(up), zero.RunLength(up), from.RunLength(down), zero.RunLength(down))
+}
+
+// steps are what can be shown, with the scores aimed at a shift.
+func (m model) steps(n Normal, shift float64) (out []Step) {
+	for _, t := range m.tiles {
+		if p := n.chance(t); p > 1e-12 {
+			out = append(out, Step{p, score(t, shift)})
+		}
+	}
+	return out
+}
+
+// rare is the chance of a step that by itself is a signal.
+func (l Limits) rare(n Normal, m model) (p float64) {
+	for _, t := range m.tiles {
+		if m.isRare(t, l.Rare) {
+			p += n.chance(t)
+		}
+	}
+	return p
+}
+
+// isRare says whether a step, with all beyond it on its side, has less than a chance, on
+// average over the draws.
+func (m model) isRare(t interval.Interval, chance float64) bool {
+	var up, down float64
+	for _, d := range m.draws {
+		up += 1 - d.below(t.Low)
+		down += d.below(t.High)
+	}
+	return math.Min(up, down) < chance*float64(len(m.draws))
+}
+
+// rate is one over the mean rate of signals.
+func rate(ms []model, runLength func(Normal, model) float64) float64 {
+	sum := 0.0
+	for _, m := range ms {
+		for _, d := range m.draws {
+			sum += m.weight / float64(len(m.draws)) / runLength(d, m)
+		}
+	}
+	return 1 / sum
+}
+
+// summary fills in what the charts do together.
+func (l *Limits) summary(ms []model, each func(Normal, model) []float64) {
+	together := func(n Normal, m model) float64 {
+		sum := 0.0
+		for _, x := range each(n, m) {
+			sum += 1 / x
+		}
+		return 1 / sum
+	}
+	l.RunLength = rate(ms, together)
+	var all []float64
+	for _, m := range ms {
+		for _, d := range m.draws {
+			all = append(all, together(d, m))
+		}
+	}
+	slices.Sort(all)
+	l.Least, l.Most = all[len(all)/10], all[len(all)-1-len(all)/10]
+	var delays []float64
+	for _, m := range ms {
+		for _, d := range m.draws {
+			for _, side := range []float64{-1, 1} {
+				delays = append(delays, slices.Min(each(Normal{d.Mean + side*l.Shift, d.SD}, m)))
+			}
+		}
+	}
+	slices.Sort(delays)
+	l.Delay, l.DelayMost = num.Quantile(delays, 0.5), num.Quantile(delays, 0.9)
+}
+
+// solveFor is the x in [a, b] at which a rising run length is as asked; b where it does
+// not come so far.
+func solveFor(want, a, b float64, runLength func(x float64) float64) float64 {
+	goal := math.Log(want)
+	at := func(x float64) float64 { return math.Min(math.Log(runLength(x)), 60) - goal }
+	low, fl := a, at(a)
+	if fl >= 0 {
+		return a
+	}
+	high, fh := a, fl
+	for step := (b - a) / 16; fh < 0; { // upwards, so that no run length is asked that is too large to compute
+		if high >= b {
+			return b
+		}
+		low, fl = high, fh
+		high = math.Min(b, high+step)
+		fh = at(high)
+	}
+	for range 40 { // run lengths of steps jump: halve where the straight line does not help
+		x := low + (high-low)*math.Min(0.9, math.Max(0.1, -fl/(fh-fl)))
+		f := at(x)
+		if f < 0 {
+			low, fl = x, f
+		} else {
+			high, fh = x, f
+		}
+		if high-low < 1e-3*high {
+			break
+		}
+	}
+	return high
+}
