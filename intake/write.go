@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"knownwater"
+	"knownwater/science/history"
 	"knownwater/science/reading"
 )
 
@@ -91,4 +92,19 @@ func unless(usual float64, of func(knownwater.Observation) float64) func(knownwa
 		}
 		return ""
 	}
+}
+
+// WriteLog writes a log of routine readings.
+func WriteLog(w io.Writer, log []history.Entry) error {
+	out := csv.NewWriter(w)
+	out.Write([]string{"taken_at", "water", "method", "reading", "known", "u_known", "lot", "reader", "technique", "dilution", "pair"})
+	for _, e := range log {
+		known, u := "", ""
+		if e.Check {
+			known, u = reading.Format(e.Known), reading.Format(e.UKnown)
+		}
+		out.Write([]string{SafeCell(e.Typed), SafeCell(e.Water), SafeCell(e.Method), SafeCell(e.Reading), known, u, SafeCell(e.Lot), SafeCell(e.Reader), SafeCell(e.Technique), reading.Format(e.Dilution), SafeCell(e.Pair)})
+	}
+	out.Flush()
+	return out.Error()
 }

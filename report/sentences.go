@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"strings"
 
@@ -14,7 +15,10 @@ import (
 var sentences map[string]phrase
 
 // A phrase may hold another one as its reason, hence not at the declaration.
-func init() { sentences = catalogue() }
+func init() {
+	sentences = catalogue()
+	maps.Copy(sentences, historySentences())
+}
 
 func catalogue() map[string]phrase {
 	return map[string]phrase{

@@ -34,6 +34,7 @@ const (
 	demoMethods  = "methods.toml"
 	demoNeed     = "need.toml"
 	demoTruth    = "truth.json"
+	demoLog      = "log.csv"
 	demoReport   = "report.html"
 	demoBench    = "bench.db"
 )
@@ -125,7 +126,8 @@ func (c *demoCmd) source(f demoFile) intake.Source {
 	return intake.Source{Name: c.at(f.name), Data: f.data}
 }
 
-// files are readings, methods, need and truth, in this order.
+// files are readings, methods, need, truth and the log of the forty weeks after the trial,
+// in this order.
 func (c *demoCmd) files() ([]demoFile, error) {
 	t, err := demo.Trial(c.Seed)
 	if err != nil {
@@ -146,6 +148,7 @@ func (c *demoCmd) files() ([]demoFile, error) {
 			enc.SetIndent("", "  ")
 			return enc.Encode(demo.TruthOf(c.Seed))
 		}},
+		{demoLog, func(w io.Writer) error { return intake.WriteLog(w, demo.Routine(c.Seed, demo.RoutineChoices{})) }},
 	} {
 		var b bytes.Buffer
 		if err := f.write(&b); err != nil {

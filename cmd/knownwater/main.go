@@ -41,6 +41,7 @@ type commands struct {
 	Demo    demoCmd    `cmd:"" help:"Make the demo trial, assess it, and write its report."`
 	Assess  assessCmd  `cmd:"" help:"Judge methods from a file of readings of known water."`
 	Read    readCmd    `cmd:"" help:"Say what readings of one sample tell, by a trial's report or by a curve."`
+	History historyCmd `cmd:"" help:"Judge a log of routine readings: what each said, and whether its method still held."`
 	Recheck recheckCmd `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
 	Sign    signCmd    `cmd:"" help:"Sign a report with the key of a bench, so that others know it again."`
 	Key     keyCmd     `cmd:"" help:"Tell the fingerprint that a bench signs with, and copy its key."`

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"fmt"
-	"strconv"
 
 	"knownwater"
 	"knownwater/intake"
@@ -81,14 +80,9 @@ func (c *readCmd) byReport(file intake.Source, q result.Question) (result.Outcom
 	if err != nil {
 		return result.Outcome{}, nameFile(c.File, err)
 	}
-	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
-	t, err := intake.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
+	t, seed, err := trialOf(d)
 	if err != nil {
 		return result.Outcome{}, err
-	}
-	seed, err := strconv.ParseUint(d.Inputs.Options["seed"], 10, 64)
-	if err != nil {
-		seed = d.Seed
 	}
 	p, err := assess.PerformanceOf(t, c.Method, c.Matrix, assess.Options{Seed: seed, Version: version})
 	if err != nil {

@@ -57,7 +57,7 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 	sums := func(x float64) func(Normal, model) float64 {
 		return func(n Normal, m model) float64 { return l.sums(x, n, m) }
 	}
-	part := 1.5 * r.between()
+	part := 1 / (1/r.between() - 1/rate(ms, func(n Normal, m model) float64 { return 1 / math.Max(l.rare(n, m), 1e-300) }))
 	if l.Sum = solveFor(part, 0.05, 40, func(x float64) float64 { return rate(ms, sums(x)) }); l.Sum >= 40 {
 		return l, false
 	}
@@ -189,7 +189,7 @@ func solveFor(want, a, b float64, runLength func(x float64) float64) float64 {
 		} else {
 			high, fh = x, f
 		}
-		if high-low < 1e-3*high {
+		if high-low < 3e-3*high {
 			break
 		}
 	}

@@ -32,7 +32,7 @@ type Row struct {
 
 // Where nobody says otherwise.
 const (
-	DefaultBetween = 370 // that of limits at 3 standard deviations
+	DefaultBetween = 200 // with one check every other week a false alarm in eight years
 	DefaultShift   = 1.5
 )
 
@@ -79,7 +79,7 @@ type model struct {
 
 // mostDraws are taken to work out run lengths, evenly along the draws' means: what moves a
 // run length is above all how far off the record may be.
-const mostDraws = 11
+const mostDraws = 9
 
 // models are the different distributions among the checks.
 func (r Row) models() (out []model) {

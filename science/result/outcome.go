@@ -23,7 +23,8 @@ type Question struct {
 // Outcome is the answer, with what it was asked.
 type Outcome struct {
 	Question
-	Method   string // empty for a curve
+	Method   string              // empty for a curve
+	Seen     []interval.Interval // the readings understood, in concentrations of the sample where a record read them
 	Scale    unit.Scale
 	Result   Result
 	Verdicts []Verdict
@@ -33,7 +34,7 @@ type Outcome struct {
 // Answered is the outcome of readings that were seen as a source knows them: a record asks
 // this of what Of says, a curve of what it says itself.
 func Answered(q Question, src Source, seen []interval.Interval, r Result) Outcome {
-	o := Outcome{Question: q, Result: r, Verdicts: []Verdict{}}
+	o := Outcome{Question: q, Seen: seen, Result: r, Verdicts: []Verdict{}}
 	for _, n := range q.Needs {
 		o.Verdicts = append(o.Verdicts, Judge(src, Readings{q.Reader, len(seen)}, seen, r.Answer, n))
 	}

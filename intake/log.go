@@ -1,0 +1,243 @@
+package intake
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/science/history"
+	"knownwater/science/reading"
+)
+
+// LogFile is a log of routine readings.
+type LogFile struct {
+	Entries []history.Entry
+	Notes   []string
+}
+
+var logLayout = layout{
+	wanted: []string{"taken_at", "water", "method", "reading"},
+	known:  []string{"known", "u_known", "lot", "reader", "technique", "dilution", "pair", "note"},
+	synonyms: map[string]string{"date": "taken_at", "time": "taken_at", "taken": "taken_at", "when": "taken_at", "tank": "water", "test": "method", "test kit": "method", "kit": "method",
+		"result": "reading", "value": "reading", "read": "reading", "batch": "lot", "person": "reader", "read by": "reader", "who": "reader",
+		"u": "u_known", "standard": "known", "dilution factor": "dilution", "notes": "note", "comment": "note", "remark": "note"},
+}
+
+// mostLog bounds a log.
+const mostLog = 1_000_000
+
+// logText is a row of a log before the decimal mark is known.
+type logText struct {
+	row                                                                                    int
+	takenAt, water, method, reading, known, uKnown, lot, reader, technique, dilution, pair string
+}
+
+// Log reads a log of routine readings, a table or a workbook. Stop is asked now and then
+// whether to go on. The error holds knownwater.Faults.
+func Log(src Source, o Options) (LogFile, error) {
+	sh, faults := src.open(logLayout, Options{Sheet: o.Sheet, Stop: o.Stop})
+	if faults != nil {
+		return LogFile{}, faults
+	}
+	texts, faults := logTexts(sh)
+	if sh.stopped != nil {
+		return LogFile{}, sh.stopped
+	}
+	if len(texts) == 0 && faults == nil {
+		return LogFile{}, src.refuse(sh.headerRow, "", "a header and no readings", "a row for each reading")
+	}
+	out := LogFile{Notes: sh.notes}
+	seen := map[string]bool{}
+	var all []string
+	for _, t := range texts {
+		for _, s := range []string{readingCell(t.reading).text, t.known, t.uKnown, t.dilution} {
+			if !seen[s] {
+				seen[s] = true
+				all = append(all, s)
+			}
+		}
+	}
+	m := markOf(all)
+	cells, told, left := map[string]cell{}, map[string]bool{}, 0
+	for _, t := range texts {
+		c, there := cells[t.reading]
+		if !there {
+			c = readingCell(t.reading)
+			cells[t.reading] = c
+		}
+		if c.notRead {
+			left++
+			continue
+		}
+		e, fs := t.entry(src, m, c)
+		if faults = append(faults, fs...); len(faults) > mostFaults {
+			break
+		}
+		if n := c.note(); n != "" && !told[n] && len(told) < mostQuoted {
+			told[n] = true
+			out.Notes = append(out.Notes, n)
+		}
+		out.Entries = append(out.Entries, e)
+	}
+	if len(faults) > 0 {
+		slices.SortStableFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
+		return LogFile{}, faults
+	}
+	if left > 0 {
+		out.Notes = append(out.Notes, fmt.Sprintf("%s: in %d of %d rows nothing was read", src.base(), left, len(texts)))
+	}
+	if names := sh.unknown(); len(names) > 0 {
+		out.Notes = append(out.Notes, fmt.Sprintf("%s: unknown columns are kept in the file and not used: %s", src.base(), strings.Join(names, ", ")))
+	}
+	if m.comma {
+		out.Notes = append(out.Notes, "numbers in "+src.base()+" have decimal commas")
+	}
+	return out, nil
+}
+
+func logTexts(sh *sheet) (texts []logText, faults knownwater.Faults) {
+	columns := map[string]int{}
+	for _, name := range slices.Concat(logLayout.wanted, logLayout.known) {
+		columns[name] = sh.column(name)
+	}
+	var more knownwater.Faults
+	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
+		cell := func(name string) string {
+			if i := columns[name]; i >= 0 && i < len(cells) {
+				if c := trim(cells[i]); len(c) <= mostInCell {
+					return string(unmark(c))
+				}
+				more = append(more, sh.src.fault(row, name, fmt.Sprintf("%d bytes in a cell", len(cells[i])), fmt.Sprintf("at most %d", mostInCell)))
+			}
+			return ""
+		}
+		texts = append(texts, logText{row, cell("taken_at"), cell("water"), cell("method"), cell("reading"), cell("known"), cell("u_known"),
+			cell("lot"), cell("reader"), cell("technique"), cell("dilution"), cell("pair")})
+		if len(texts) > mostLog {
+			more = append(more, sh.src.fault(row, "", "a reading too many", fmt.Sprintf("at most %d", mostLog)))
+		}
+		return len(texts) <= mostLog && len(more) < mostFaults
+	})
+	return texts, append(faults, more...)
+}
+
+func (t logText) entry(src Source, m mark, c cell) (e history.Entry, fs knownwater.Faults) {
+	wrong := func(column, found, want string) {
+		if found != "" {
+			fs = append(fs, src.fault(t.row, column, found, want))
+		}
+	}
+	value := func(column string, n number) float64 {
+		found, want := n.fault()
+		wrong(column, found, want)
+		return n.value
+	}
+	e = history.Entry{Row: t.row, Typed: t.takenAt, Water: t.water, Method: t.method, Lot: t.lot, Reader: t.reader, Technique: t.technique, Pair: t.pair, Known: math.NaN()}
+	var ok bool
+	if e.At, ok = when(t.takenAt); !ok {
+		found := reading.Quote(t.takenAt)
+		if t.takenAt == "" {
+			found = "nothing"
+		}
+		wrong("taken_at", found, "a date such as 2026-03-03, or a date and time such as 2026-03-03T09:00")
+	}
+	if e.Check = t.known != ""; e.Check {
+		known := levelCell(t.known)
+		wrong2, want := known.fault()
+		if wrong2 != "" {
+			wrong("known", wrong2, want)
+		} else {
+			e.Known = value("known", m.number(known.text, demand{want: wantLevel, required: true}))
+		}
+		e.UKnown = value("u_known", m.number(t.uKnown, demand{want: wantU}))
+	} else if t.water == "" {
+		wrong("water", "nothing", "the water's name, always the same; or what the vial held, in the column known")
+	}
+	if t.method == "" {
+		wrong("method", "nothing", "the method's name")
+	}
+	e.Dilution = value("dilution", m.number(t.dilution, demand{want: wantDilution, over: true, empty: 1}))
+	if found, want := c.fault(); found != "" {
+		wrong("reading", found, want)
+		return e, fs
+	}
+	text, found, want := m.point(c.text)
+	wrong("reading", found, want)
+	if found == "" {
+		if _, err := reading.Parse(text); err != nil {
+			f := err.(knownwater.Fault)
+			wrong("reading", f.Found, f.Want)
+		}
+	}
+	e.Reading = strings.Join(strings.Fields(text), "")
+	return e, fs
+}
+
+var whenISO = regexp.MustCompile(`^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*(Z|[+-]\d{2}:?\d{2})?)?$`)
+
+// when understands a date, or a date and time with or without seconds and zone, local time
+// where there is none.
+func when(text string) (time.Time, bool) {
+	p := whenISO.FindStringSubmatch(text)
+	if p == nil {
+		return time.Time{}, false
+	}
+	or := func(s, empty string) string {
+		if s == "" {
+			return empty
+		}
+		return s
+	}
+	plain := fmt.Sprintf("%s-%02s-%02s %02s:%s:%s", p[1], p[2], p[3], or(p[4], "00"), or(p[5], "00"), or(p[6], "00"))
+	if p[7] != "" {
+		zone := strings.ReplaceAll(strings.Replace(p[7], "Z", "+0000", 1), ":", "")
+		t, err := time.Parse("2006-01-02 15:04:05 -0700", plain+" "+zone)
+		return t, err == nil
+	}
+	t, err := time.ParseInLocation(time.DateTime, plain, time.Local)
+	return t, err == nil
+}
+
+// LogMethods are the methods of a log that nothing else describes: those of a methods file,
+// else a display where all its readings are plain numbers. Faults name the others.
+func LogMethods(log LogFile, src Source, stated MethodsFile, has func(name string) bool) (map[string]knownwater.Method, error) {
+	out := map[string]knownwater.Method{}
+	texts, first := map[string][]reading.Typed{}, map[string]int{}
+	for _, e := range log.Entries {
+		if has(e.Method) {
+			continue
+		}
+		if first[e.Method] == 0 {
+			first[e.Method] = e.Row
+		}
+		if t, err := reading.Parse(e.Reading); err == nil {
+			texts[e.Method] = append(texts[e.Method], t)
+		}
+	}
+	for _, m := range stated.Methods {
+		if _, asked := texts[m.Name]; asked {
+			out[m.Name] = m
+		}
+	}
+	var faults knownwater.Faults
+	for name, seen := range texts {
+		if _, there := out[name]; there {
+			continue
+		}
+		if m := reading.Suggest(name, seen); m.Kind == knownwater.Display {
+			out[name] = m
+			continue
+		}
+		faults = append(faults, src.fault(first[name], "method", reading.Quote(name)+" has no record and its kind is not known", "a report with its record (--record), or its kind in a methods file (--methods)"))
+	}
+	slices.SortFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
+	if faults != nil {
+		return nil, faults
+	}
+	return out, nil
+}

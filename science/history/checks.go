@@ -1,0 +1,200 @@
+package history
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/control"
+	"knownwater/science/note"
+	"knownwater/science/num"
+	"knownwater/science/reading"
+	"knownwater/science/result"
+)
+
+// Checks are those of one method, lot and known.
+type Checks struct {
+	Method, Lot string
+	Known       float64
+	Entries     []Entry // in order of time
+	Chart       control.Chart
+	// From is the first check that is judged: those before it set the limits, where no record
+	// does.
+	From     int
+	SignalAt time.Time  // of the check that rang; zero: none
+	Onset    *Onset     // nil: nothing rang
+	Why      *note.Note // no limit is set
+}
+
+// Onset is since when a method reads otherwise, in days.
+type Onset struct {
+	Best, From, To time.Time
+	LastGood       time.Time // the day of the last check before From; zero: there is none
+	// Ratio is what readings of this known are now to what they should be, with its 95 %
+	// limits; NaN where they should be about nothing.
+	Ratio, Low, High float64
+}
+
+func dayOf(t time.Time) time.Time {
+	y, m, d := t.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, t.Location())
+}
+
+func dateOf(t time.Time) string { return t.Format(time.DateOnly) }
+
+type checkKey struct {
+	method, lot string
+	known       float64
+}
+
+func checksOf(log []Entry, m Methods) (out []Checks, faults knownwater.Faults) {
+	rows := map[checkKey][]Entry{}
+	first := map[[2]string]time.Time{} // use of a method's lot
+	for _, e := range log {
+		if k := [2]string{e.Method, e.Lot}; first[k].IsZero() {
+			first[k] = e.At
+		}
+		if e.Check {
+			k := checkKey{e.Method, e.Lot, e.Known}
+			rows[k] = append(rows[k], e)
+		}
+	}
+	out = []Checks{}
+	for k, entries := range rows {
+		c := Checks{Method: k.method, Lot: k.lot, Known: k.known, Entries: entries}
+		faults = append(faults, c.judge(m, first[[2]string{k.method, k.lot}])...)
+		out = append(out, c)
+	}
+	slices.SortFunc(out, func(a, b Checks) int {
+		return cmp.Or(cmp.Compare(a.Method, b.Method), a.Entries[0].At.Compare(b.Entries[0].At), cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Known, b.Known))
+	})
+	slices.SortFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
+	return out, faults
+}
+
+// judge holds the checks against the record as adopted, or where there is none a display's
+// own first ones. opened is the first use of the lot.
+func (c *Checks) judge(m Methods, opened time.Time) knownwater.Faults {
+	var row control.Row
+	var faults knownwater.Faults
+	c.Chart = control.Chart{Signal: -1, State: control.Undecided, NoLimits: true}
+	records := m.Records[c.Method]
+	if len(records) == 0 {
+		row, faults = c.fromThemselves(m.Kinds[c.Method])
+	} else {
+		row, faults = c.fromRecord(records[0])
+	}
+	if faults != nil || c.Why != nil {
+		return faults
+	}
+	c.Chart = control.Of(row)
+	if c.Chart.NoLimits {
+		c.no("check-tells-nothing")
+		return nil
+	}
+	if c.Chart.Signal >= 0 {
+		c.SignalAt = c.Entries[c.From+c.Chart.Signal].At
+		c.onset(row, opened)
+	}
+	return nil
+}
+
+func (c *Checks) no(code string) {
+	n := note.New(code).Name("method", c.Method).Name("lot", c.Lot).Number("known", c.Known)
+	c.Why = &n
+}
+
+func (c *Checks) fromRecord(by Source) (row control.Row, faults knownwater.Faults) {
+	type model struct {
+		reader      string
+		u, dilution float64
+	}
+	known := map[model]assess.Expected{}
+	for _, e := range c.Entries {
+		o, err := by.Read(questionOf(e))
+		if err != nil {
+			faults = append(faults, inRow(err, e.Row)...)
+			continue
+		}
+		k := model{e.Reader, e.UKnown, e.Dilution}
+		expected, there := known[k]
+		if !there {
+			var ok bool
+			if expected, ok = by.Expect(e.Known, e.UKnown, e.Reader, e.Lot, e.Dilution); !ok {
+				c.no("known-beyond-record")
+				return row, nil
+			}
+			known[k] = expected
+		}
+		row.Checks = append(row.Checks, control.Check{Seen: o.Seen[0], Draws: expected.Draws})
+		row.Tiles = expected.Tiles
+	}
+	return row, faults
+}
+
+func questionOf(e Entry) result.Question {
+	return result.Question{Readings: []string{e.Reading}, Reader: e.Reader, Lot: e.Lot, Dilution: e.Dilution}
+}
+
+// fromThemselves sets limits of a display from its first checks.
+func (c *Checks) fromThemselves(m knownwater.Method) (row control.Row, faults knownwater.Faults) {
+	var values []float64
+	for _, e := range c.Entries {
+		seen, err := reading.Understand(e.Reading, m)
+		if err != nil {
+			faults = append(faults, inRow(err, e.Row)...)
+			continue
+		}
+		row.Checks = append(row.Checks, control.Check{Seen: seen})
+		values = append(values, seen.Mid())
+	}
+	if faults != nil {
+		return row, faults
+	}
+	if reading.Answers(m, 1) != nil || math.IsInf(num.Mean(values), 0) {
+		c.no("limits-need-a-record")
+		return row, nil
+	}
+	draws := control.FromChecks(values[:min(len(values), control.FewestSet)])
+	if draws == nil || len(values) == control.FewestSet {
+		c.no("limits-not-set-yet")
+		return row, nil
+	}
+	c.From = control.FewestSet
+	row.Checks = row.Checks[c.From:]
+	for i := range row.Checks {
+		row.Checks[i].Draws = draws
+	}
+	return row, nil
+}
+
+// onset puts the places of a change among the checks into days. A change before the first
+// check began where the lot came into use.
+func (c *Checks) onset(row control.Row, opened time.Time) {
+	o := control.OnsetOf(row)
+	day := func(i int) time.Time {
+		if i == 0 && c.From == 0 {
+			return dayOf(opened)
+		}
+		return dayOf(c.Entries[c.From+i].At)
+	}
+	at := Onset{Best: day(o.Best), From: day(o.From), To: dayOf(c.Entries[c.From+o.To].At), Ratio: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	if before := c.From + o.From - 1; before >= 0 { // it began after the last check that was good
+		at.LastGood = dayOf(c.Entries[before].At)
+		at.From = at.LastGood
+	}
+	mean, square := 0.0, 0.0
+	draws := row.Checks[0].Draws
+	for _, d := range draws {
+		mean += d.Mean / float64(len(draws))
+		square += d.SD * d.SD / float64(len(draws))
+	}
+	if sd := math.Sqrt(square); mean > 2*sd {
+		ratio := func(shift float64) float64 { return math.Max(0, (mean+shift*sd)/mean) }
+		at.Ratio, at.Low, at.High = ratio(o.Shift), ratio(o.ShiftLow), ratio(o.ShiftHigh)
+	}
+	c.Onset = &at
+}

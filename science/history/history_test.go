@@ -1,0 +1,161 @@
+package history_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"reflect"
+	"testing"
+	"time"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/control"
+	"knownwater/science/history"
+	"knownwater/science/num"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+var meter = knownwater.Method{Name: "Meter", Kind: knownwater.Display, Resolution: 0.01}
+
+// record of a meter that reads what there is, with a scatter of 0.2.
+func record(t *testing.T) *assess.Performance {
+	t.Helper()
+	scale, err := unit.Parse("nitrate", "mg/L", "NO3")
+	if err != nil {
+		t.Fatal(err)
+	}
+	tr := knownwater.Trial{Scale: scale, Methods: []knownwater.Method{meter}}
+	rng := num.Source(5)
+	for _, level := range []float64{0, 2, 5, 10, 15} {
+		for k := range 6 {
+			text := fmt.Sprintf("%.2f", level+0.2*rng.NormFloat64())
+			seen, err := reading.Understand(text, meter)
+			if err != nil {
+				t.Fatal(err)
+			}
+			tr.Observations = append(tr.Observations, knownwater.Observation{Method: "Meter", Level: level, ULevel: 0.02, Text: text, Seen: seen, Dilution: 1, Lot: "L1", Reader: "Ines", Vial: fmt.Sprint(level, k), Count: 1})
+		}
+	}
+	p, err := assess.PerformanceOf(tr, "Meter", "", assess.Options{Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// log of twenty weeks, a check of 10 each week; from week 11 on a lot that reads share of
+// what it should.
+func log(share float64) (out []history.Entry) {
+	rng := num.Source(8)
+	for week := range 20 {
+		at := time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week)
+		lot, by := "L1", 1.0
+		if week >= 10 {
+			lot, by = "L2", share
+		}
+		text := func(c float64) string { return fmt.Sprintf("%.2f", by*c+0.2*rng.NormFloat64()) }
+		out = append(out,
+			history.Entry{Row: 2*week + 2, At: at, Water: "north tank", Method: "Meter", Lot: lot, Reader: "Ines", Reading: text(4), Dilution: 1},
+			history.Entry{Row: 2*week + 3, At: at, Water: "check", Method: "Meter", Lot: lot, Reader: "Ines", Reading: text(10), Dilution: 1, Check: true, Known: 10, UKnown: 0.02})
+	}
+	return out
+}
+
+func judged(t *testing.T, l []history.Entry, sources ...history.Source) history.History {
+	t.Helper()
+	m := history.Methods{Records: map[string][]history.Source{"Meter": sources}, Kinds: map[string]knownwater.Method{"Meter": meter}}
+	if len(sources) == 0 {
+		delete(m.Records, "Meter")
+	}
+	h, err := history.Of(l, m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+func TestALotThatReadsOtherwise(t *testing.T) {
+	p := record(t)
+	h := judged(t, log(0.9), p)
+	if len(h.Results) != 20 || len(h.Checks) != 2 {
+		t.Fatalf("%d results, %d rows of checks", len(h.Results), len(h.Checks))
+	}
+	first, second := h.Checks[0], h.Checks[1]
+	if first.Lot != "L1" || first.Chart.State != control.Holds || first.Onset != nil {
+		t.Errorf("L1: %s, %+v", first.Chart.State, first.Onset)
+	}
+	opened := time.Date(2026, 5, 10, 0, 0, 0, 0, time.UTC)
+	if second.Chart.State != control.Moved || second.Onset == nil || !second.Onset.Best.Equal(opened) || !(second.Onset.Low < 0.9 && 0.9 < second.Onset.High) {
+		t.Errorf("L2: %s, %+v", second.Chart.State, second.Onset)
+	}
+	for _, r := range h.Results {
+		want := history.Stands
+		if r.Lot == "L2" {
+			want = history.Waits
+		}
+		if r.Standing != want || r.Outcome == nil || r.Again != nil {
+			t.Errorf("row %d of %s %s", r.Row, r.Lot, r.Standing)
+		}
+		if o := r.Outcome.Result; r.Lot == "L1" && !(o.Low < 4.3 && o.High > 3.7) {
+			t.Errorf("row %d: %+v", r.Row, o)
+		}
+	}
+
+	// in any order the same
+	mixed := log(0.9)
+	rand.New(rand.NewPCG(1, 2)).Shuffle(len(mixed), func(i, j int) { mixed[i], mixed[j] = mixed[j], mixed[i] })
+	if again := judged(t, mixed, p); !reflect.DeepEqual(h.Checks, again.Checks) || len(again.Results) != len(h.Results) || !reflect.DeepEqual(h.Results[7].Entry, again.Results[7].Entry) {
+		t.Error("the order of entry changed something")
+	}
+
+	// a second record speaks beside the first and changes nothing of it
+	if both := judged(t, log(0.9), p, p); both.Results[3].Again == nil || !reflect.DeepEqual(both.Results[3].Outcome.Result, h.Results[3].Outcome.Result) || both.Results[3].Again.Result.Estimate != h.Results[3].Outcome.Result.Estimate {
+		t.Error("a newer record rewrote a result")
+	}
+}
+
+func TestALotThatReadsAlike(t *testing.T) {
+	h := judged(t, log(1), record(t))
+	for _, c := range h.Checks {
+		if c.Chart.State != control.Holds {
+			t.Errorf("%s: %s", c.Lot, c.Chart.State)
+		}
+	}
+}
+
+func TestWithoutARecord(t *testing.T) {
+	h := judged(t, log(0.9))
+	if r := h.Results[0]; r.Outcome != nil || r.Standing != history.Stands {
+		t.Errorf("%+v", r)
+	}
+	// the first 8 checks of each lot set its limits: L2 has moved before them, which they cannot know
+	for _, c := range h.Checks {
+		if c.From != control.FewestSet || c.Why != nil || c.Chart.State == control.Moved || !(c.Chart.Most > 3*c.Chart.Least) {
+			t.Errorf("%s: from %d, %s, run length %g to %g", c.Lot, c.From, c.Chart.State, c.Chart.Least, c.Chart.Most)
+		}
+	}
+	short := judged(t, log(0.9)[:10])
+	if c := short.Checks[0]; c.Why == nil || c.Why.Code != "limits-not-set-yet" || c.Chart.State != control.Undecided {
+		t.Errorf("five checks: %+v", c)
+	}
+}
+
+func TestFaultsNameRows(t *testing.T) {
+	l := log(1)
+	l[3].Reading, l[6].Reading = "much", "6d"
+	_, err := history.Of(l, history.Methods{Records: map[string][]history.Source{"Meter": {record(t)}}})
+	fs, ok := err.(knownwater.Faults)
+	if !ok || len(fs) == 0 || fs[0].Row != l[3].Row || fs[0].Column != "reading" {
+		t.Fatal(err)
+	}
+	l = log(1)
+	for i := range l {
+		if l[i].Check {
+			l[i].Known = 90
+		}
+	}
+	if h := judged(t, l, record(t)); h.Checks[0].Why == nil || h.Checks[0].Why.Code != "known-beyond-record" {
+		t.Errorf("a known beyond all: %+v", h.Checks[0].Why)
+	}
+}

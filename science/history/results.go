@@ -1,0 +1,123 @@
+package history
+
+import (
+	"errors"
+
+	"knownwater"
+	"knownwater/science/note"
+	"knownwater/science/reading"
+	"knownwater/science/result"
+)
+
+// question is all of an entry that an answer depends on.
+type question struct {
+	method, reading, reader, lot string
+	dilution                     float64
+	now                          bool
+}
+
+// reader turns readings round, equal ones once.
+type reader struct {
+	Methods
+	known map[question]result.Outcome
+}
+
+func (r reader) answer(q question, by Source) (result.Outcome, error) {
+	if o, ok := r.known[q]; ok {
+		return o, nil
+	}
+	o, err := by.Read(result.Question{Readings: []string{q.reading}, Reader: q.reader, Lot: q.lot, Dilution: q.dilution})
+	if err == nil {
+		r.known[q] = o
+	}
+	return o, err
+}
+
+func resultsOf(log []Entry, m Methods, checks []Checks) (out []Result, faults knownwater.Faults) {
+	r := reader{m, map[question]result.Outcome{}}
+	out = []Result{}
+	for _, e := range log {
+		if e.Check {
+			continue
+		}
+		one := Result{Entry: e, Standing: Stands}
+		records := m.Records[e.Method]
+		var err error
+		if len(records) == 0 {
+			_, err = reading.Understand(e.Reading, m.Kinds[e.Method])
+		} else {
+			one.Outcome, err = r.say(e, records[0], false)
+			if last := records[len(records)-1]; err == nil && len(records) > 1 {
+				one.Again, err = r.say(e, last, true)
+			}
+		}
+		if err != nil {
+			if faults = append(faults, inRow(err, e.Row)...); len(faults) > mostFaults {
+				break
+			}
+			continue
+		}
+		one.settle(checks)
+		out = append(out, one)
+	}
+	return out, faults
+}
+
+// mostFaults are enough of one log.
+const mostFaults = 1000
+
+func (r reader) say(e Entry, by Source, now bool) (*result.Outcome, error) {
+	o, err := r.answer(question{e.Method, e.Reading, e.Reader, e.Lot, e.Dilution, now}, by)
+	if err != nil {
+		return nil, err
+	}
+	return &o, nil
+}
+
+// settle says whether the result stands: it waits from the onset of a shift that a check of
+// its method and lot has shown.
+func (r *Result) settle(checks []Checks) {
+	for _, c := range checks {
+		if c.Method != r.Method || c.Lot != r.Lot || c.Onset == nil {
+			continue
+		}
+		day := dayOf(r.At)
+		switch {
+		case !day.Before(c.Onset.Best):
+			r.Standing = Waits
+			n := note.New("waits-for-check").Name("method", r.Method).Name("since", dateOf(c.Onset.Best)).Number("known", c.Known)
+			r.Doubt = &n
+			return
+		case !day.Before(c.Onset.From) && day.After(c.Onset.LastGood):
+			n := note.New("may-have-moved").Name("method", r.Method).Name("from", dateOf(c.Onset.From)).Name("to", dateOf(c.Onset.To))
+			r.Doubt = &n
+		}
+	}
+	if r.Doubt == nil && r.Outcome != nil {
+		for _, n := range r.Outcome.Notes {
+			if n.Code == "sharer-untried" || n.Code == "sharer-untried-alone" {
+				r.Doubt = &n
+				return
+			}
+		}
+	}
+}
+
+// inRow puts the faults of a reading into its row.
+func inRow(err error, row int) knownwater.Faults {
+	var fs knownwater.Faults
+	var f knownwater.Fault
+	switch {
+	case errors.As(err, &fs):
+	case errors.As(err, &f):
+		fs = knownwater.Faults{f}
+	default:
+		fs = knownwater.Faults{{Found: err.Error(), Want: "a reading of the method"}}
+	}
+	out := make(knownwater.Faults, len(fs))
+	for i, f := range fs {
+		f.Row, f.Column = row, "reading"
+		out[i] = f
+	}
+	return out
+}
