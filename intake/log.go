@@ -229,7 +229,7 @@ func LogMethods(log LogFile, src Source, stated MethodsFile, has func(name strin
 		if _, there := out[name]; there {
 			continue
 		}
-		if m := reading.Suggest(name, seen); m.Kind == knownwater.Display {
+		if m := reading.Suggest(name, seen); m.Resolution > 0 { // it shows numbers
 			out[name] = m
 			continue
 		}
