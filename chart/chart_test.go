@@ -22,9 +22,9 @@ func figures() map[string]string {
 	hostile := "</title><script>alert(1)</script> \x00\x1b \"'&\xff"
 	s := ScaleFor(0, .5, 2, 40)
 	rungs := []Rung{
-		{Level: 40, U: .4, Unit: 8, Label: "40", Under: hostile, Readings: []Mark{{39, 41, 3}, {60, 80, 2}, {41, inf, 1}}, Bias: Bar{-1, 1, 0, Within}},
-		{Level: .5, Unit: .5, Label: hostile, Readings: []Mark{{.4, .4, 2}, {nan, 2, 1}}, Bias: Bar{.4, .7, .5, Undecided}},
-		{Level: 0, Outside: true, Label: "0", Readings: []Mark{{-inf, .25, 4}}, Bias: Bar{nan, nan, nan, Plain}},
+		{Level: 40, U: .4, Unit: 8, Label: "40", Under: hostile, Readings: []Mark{{39, 41, 3, ""}, {60, 80, 2, hostile}, {41, inf, 1, ""}}, Bias: Bar{-1, 1, 0, Within}},
+		{Level: .5, Unit: .5, Label: hostile, Readings: []Mark{{.4, .4, 2, "/x?a=1&b=2"}, {nan, 2, 1, ""}}, Bias: Bar{.4, .7, .5, Undecided}},
+		{Level: 0, Outside: true, Label: "0", Readings: []Mark{{-inf, .25, 4, ""}}, Bias: Bar{nan, nan, nan, Plain}},
 		{Level: 2, Unit: .5, Bias: Bar{3, 9, 5, Outside}},
 	}
 	return map[string]string{
@@ -35,13 +35,13 @@ func figures() map[string]string {
 		"off":        Flat{ID: "o", Half: 2, Bar: Bar{5, 6, 5.5, Plain}}.SVG(),
 		"ruler":      Ruler{ID: "r", Title: hostile, Scale: s, Start: .5, Ends: []float64{1, 3, 9}, Beyond: hostile}.SVG(),
 		"ruler axis": RulerAxis(s),
-		"row":        Row{ID: "w", Title: hostile, Low: -1, High: 2, Margin: .5, Bars: []Bar{{-.5, inf, 1, Known}}, Readings: []Mark{{-inf, .2, 1}}}.SVG(),
+		"row":        Row{ID: "w", Title: hostile, Low: -1, High: 2, Margin: .5, Bars: []Bar{{-.5, inf, 1, Known}}, Readings: []Mark{{-inf, .2, 1, ""}}}.SVG(),
 		"set":        Row{ID: "s", Title: "t", Scale: &s, Bars: []Bar{{0, 1, nan, Plain}, {2, inf, nan, Plain}}}.SVG(),
 		"row axis":   Row{Low: -1, High: 2}.Axis(true),
 		"response":   Response{ID: "q", Title: hostile, Scale: s, At: []float64{0, 1, 2}, Mean: []float64{0, nan, 2}, Levels: []Point{{2, 1, 3, nan}, {40, 39, 41, 40}, {1, nan, 2, 1}}, Across: hostile, Up: hostile, Equal: hostile}.SVG(),
 		"along":      Along{ID: "a", Title: hostile, At: []float64{1, 2, 3}, Permitted: []float64{1, 1, 2}, Raw: []float64{.5, nan, .7}, RawLow: []float64{.4, .4, nan}, RawHigh: []float64{.6, .7, .8}, Corrected: []float64{nan, nan, nan}, CorrectedLow: []float64{nan, nan, nan}, CorrHigh: []float64{nan, nan, nan}}.SVG(),
 		"along none": Along{ID: "n", Title: "t"}.SVG(),
-		"curve": Curve{ID: "c", Title: hostile, Desc: hostile, At: []float64{0, 1, 2, 3}, Signal: []float64{0, .1, nan, .3}, From: .5, To: 2, Signals: []Seen{{1, .1, Fitted}, {2, .2, Held}, {3, nan, Gone}, {3, .25, Gone}},
+		"curve": Curve{ID: "c", Title: hostile, Desc: hostile, At: []float64{0, 1, 2, 3}, Signal: []float64{0, .1, nan, .3}, From: .5, To: 2, Signals: []Seen{{1, .1, Fitted, ""}, {2, .2, Held, ""}, {3, nan, Gone, ""}, {3, .25, Gone, ""}},
 			Back: []Back{{1, -.1, .1, 0, Fitted}, {2, -.1, inf, 0, Held}, {2, -.1, .2, nan, Held}, {3, -5, -4, -4.5, Gone}}, Tags: []Tag{{2, .2, hostile, Held}, {3, nan, hostile, Gone}, {2, .2, "over it", Gone}}, Test: Band{[]float64{0, 1, 2, 3}, []float64{-.1, -.1, nan, -.2}, []float64{.1, .1, nan, .2}}, Permitted: []float64{.5, .5, .5, 1}, Across: hostile, Up: hostile, Error: hostile}.SVG(),
 		"curve none": Curve{ID: "k", Title: "t", At: []float64{1}, Signal: []float64{nan}}.SVG(),
 		"curve flat": Curve{ID: "m", Title: "t", At: []float64{0, 1}, Signal: []float64{nan, nan}, From: nan, To: nan}.SVG(),
@@ -95,7 +95,7 @@ func attr(svg, class, name string) []float64 {
 func TestLadderPlacesErrorsAsSharesOfThePermitted(t *testing.T) {
 	l := Ladder{ID: "l", Title: "t", Scale: ScaleFor(1, 10), Judged: true, Half: 2, Rungs: []Rung{
 		{Level: 1, Unit: .5, Bias: Bar{-.25, .25, 0, Within}},
-		{Level: 10, Unit: 4, Bias: Bar{4.4, 6, 5, Outside}, Readings: []Mark{{12, 16, 1}}},
+		{Level: 10, Unit: 4, Bias: Bar{4.4, 6, 5, Outside}, Readings: []Mark{{12, 16, 1, ""}}},
 	}}
 	svg := l.SVG()
 	near := func(what string, got, want float64) {
@@ -127,7 +127,7 @@ func TestLaddersSideBySideShareHeights(t *testing.T) {
 	mk := func(id string, n int, levels ...float64) Ladder {
 		l := Ladder{ID: id, Title: id, Scale: ScaleFor(.5, 1, 10), Judged: true, Half: 2}
 		for _, v := range levels {
-			l.Rungs = append(l.Rungs, Rung{Level: v, Unit: 1, Label: fmt.Sprint(v), Readings: []Mark{{v, v + 1, n}}})
+			l.Rungs = append(l.Rungs, Rung{Level: v, Unit: 1, Label: fmt.Sprint(v), Readings: []Mark{{v, v + 1, n, ""}}})
 		}
 		return l
 	}
@@ -148,10 +148,10 @@ func TestStackLosesNoReading(t *testing.T) {
 		name  string
 		marks []Mark
 	}{
-		{"few", []Mark{{-1, 0, 3}, {0, 1, 4}, {-inf, -1, 2}}},
-		{"many alike", []Mark{{-1, 0, 300}, {0, 1, 4000}, {1, inf, 17}}},
-		{"the same twice", []Mark{{-1, 0, 300}, {-1, 0, 40}, {0, 1, 2}, {-1, 0.001, 5}}},
-		{"beyond", []Mark{{3, 4, 5}, {-9, -8, 6}, {0, .01, 2}}},
+		{"few", []Mark{{-1, 0, 3, ""}, {0, 1, 4, ""}, {-inf, -1, 2, ""}}},
+		{"many alike", []Mark{{-1, 0, 300, ""}, {0, 1, 4000, ""}, {1, inf, 17, ""}}},
+		{"the same twice", []Mark{{-1, 0, 300, ""}, {-1, 0, 40, ""}, {0, 1, 2, ""}, {-1, 0.001, 5, ""}}},
+		{"beyond", []Mark{{3, 4, 5, ""}, {-9, -8, 6, ""}, {0, .01, 2, ""}}},
 	} {
 		s := layOut(f, c.marks, -1)
 		want, got := 0, 0
@@ -172,7 +172,7 @@ func TestThousandsOfReadingsStaySmall(t *testing.T) {
 	var r []Mark
 	for range 20000 {
 		v := rng.NormFloat64()
-		r = append(r, Mark{10 + v, 10.0001 + v, 1 + rng.IntN(50)})
+		r = append(r, Mark{10 + v, 10.0001 + v, 1 + rng.IntN(50), ""})
 	}
 	svg := Ladder{ID: "l", Title: "t", Scale: ScaleFor(10), Judged: true, Half: 2, Rungs: []Rung{{Level: 10, Unit: 1, Readings: r}}}.SVG()
 	if len(svg) > 12000 {

@@ -31,6 +31,7 @@ const (
 type Seen struct {
 	Level, Signal float64
 	Use           Use
+	Href          string // where it is, and can be left out; empty: nowhere
 }
 
 // Tag are words beside the marks of one known.
@@ -113,17 +114,19 @@ func (c Curve) upper(d *drawing, f frame, toX func(float64) float64) {
 		if !finite(s.Level, s.Signal) || s.Level < f.low || s.Level > f.high {
 			continue
 		}
-		switch x := f.at(s.Level); s.Use {
-		case Held:
-			d.at("m-held", x, y(s.Signal), "M-6 -3H6V3H-6Z")
-		case Gone:
-			d.at("m-gone", x, y(s.Signal), "M-4 -4L4 4M-4 4L4 -4")
-		default:
-			d.at("m-read", x, y(s.Signal), "M-5 0H5")
-		}
+		d.link(s.Href, func() {
+			switch x := f.at(s.Level); s.Use {
+			case Held:
+				d.at("m-held", x, y(s.Signal), "M-6 -3H6V3H-6Z")
+			case Gone:
+				d.at("m-gone", x, y(s.Signal), "M-4 -4L4 4M-4 4L4 -4")
+			default:
+				d.at("m-read", x, y(s.Signal), "M-5 0H5")
+			}
+		})
 	}
 	c.bracket(d, f, bottom)
-	c.tags(d, f, y)
+	c.tags(d, f, toX, toY)
 }
 
 // masked is the curve where in says so, and no number elsewhere.
@@ -148,43 +151,44 @@ func (c Curve) bracket(d *drawing, f frame, y float64) {
 	d.line("m-range", b, b, y-7, y+1)
 }
 
-// A tag takes this much room, as it does on a phone: per cent across, pixels up.
-const tagWidth, tagHeight = 26.0, 15.0
-
-// tags writes words on the side of the curve that is free: to the right below it
-// where it rises, to the left above. Of words that would lie on each other the later are left to the table.
-func (c Curve) tags(d *drawing, f frame, y func(float64) float64) {
-	drop := 17.0
-	if n := len(c.Signal); n > 0 && c.Signal[n-1] < c.Signal[0] {
-		drop = -9
+// tags writes words beside the marks of their knowns, where neither the curve nor a
+// mark nor other words lie; what finds no place is left to the table.
+func (c Curve) tags(d *drawing, f frame, toX, toY func(float64) float64) {
+	var taken room
+	taken.curve(f, curveTop, curveHeight, c.At, c.Signal, toX, toY)
+	y := func(v float64) float64 { return curveTop + curveHeight*(1-clamp(toY(v), 0, 1)) }
+	for _, s := range c.Signals {
+		if finite(s.Level, s.Signal) {
+			taken.mark(f.at(s.Level), y(s.Signal), 2, 4)
+		}
 	}
-	var taken [][2]float64 // left edge, baseline
+	bottom := curveTop + curveHeight
+	for _, end := range []float64{c.From, c.To} { // of the range on its axis
+		if finite(end) {
+			taken.mark(f.at(clamp(end, f.low, f.high)), bottom-3, .6, 4)
+		}
+	}
+	drops := []float64{18, -9, 30, -21} // below a rising curve, above a falling one
+	if n := len(c.Signal); n > 0 && c.Signal[n-1] < c.Signal[0] {
+		drops = []float64{-9, 18, -21, 30}
+	}
 	for _, t := range c.Tags {
 		if !finite(t.Level, t.Signal) || t.Level < f.low || t.Level > f.high {
 			continue
 		}
-		left, base, anchor := f.at(t.Level)+1.2, y(t.Signal)+drop, "start"
-		if left+tagWidth > f.x1 { // no room: on the other side of mark and curve
-			left, base, anchor = f.at(t.Level)-1.2-tagWidth, y(t.Signal)+8-drop, "end"
-		}
-		base = clamp(base, curveTop+12, curveTop+curveHeight-4)
-		free := true
-		for _, o := range taken {
-			free = free && (math.Abs(o[0]-left) >= tagWidth || math.Abs(o[1]-base) >= tagHeight)
-		}
-		if !free {
-			continue
-		}
-		taken = append(taken, [2]float64{left, base})
-		at := left
-		if anchor == "end" {
-			at += tagWidth
+		x, at := f.at(t.Level), y(t.Signal)
+		places := []place{}
+		for _, off := range []float64{1.5, 5} {
+			for _, drop := range drops {
+				base := clamp(at+drop, curveTop+12, bottom-4)
+				places = append(places, place{x + off, base, false}, place{x - off, base, true})
+			}
 		}
 		class := "t halo"
 		if t.Use == Held {
 			class = "t t-knowns"
 		}
-		d.text(class, at, base, anchor, t.Text)
+		taken.put(d, frame{f.x0, f.x1, 0, 1}, class, t.Text, places)
 	}
 }
 

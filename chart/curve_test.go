@@ -11,7 +11,7 @@ import (
 // beside the range is shaded in both parts.
 func TestCurveMarks(t *testing.T) {
 	c := Curve{ID: "c", Title: "t", At: []float64{0, 5, 8, 10}, Signal: []float64{0, .5, .8, 1}, From: 0, To: 8,
-		Signals: []Seen{{1, .1, Fitted}, {2, .2, Fitted}, {5, .5, Held}, {9, .8, Gone}},
+		Signals: []Seen{{1, .1, Fitted, ""}, {2, .2, Fitted, ""}, {5, .5, Held, ""}, {9, .8, Gone, ""}},
 		Back:    []Back{{1, -.1, .1, 0, Fitted}, {5, -.2, .2, 0, Held}}}
 	svg := c.SVG()
 	for class, want := range map[string]int{`class="m-held"`: 1, `class="m-gone"`: 1, `class="m-read"`: 2, `class="m-est plain"`: 1, `class="m-est known"`: 1, `class="m-notch"`: 2, `class="m-range"`: 3, `class="m-curve out"`: 1, `fill="url(#c-o)"`: 2} {
@@ -76,7 +76,7 @@ func TestCurveTags(t *testing.T) {
 	if y, _ := strconv.ParseFloat(found[1][2], 64); !(y > middle) {
 		t.Errorf("beside a rising curve at %g, the curve is at %g", y, middle)
 	}
-	c.Signal = []float64{1, 0}
+	c.Signal, c.Tags = []float64{1, 0}, []Tag{{1, .9, "one", Held}, {5, .5, "five", Held}}
 	if y, _ := strconv.ParseFloat(at.FindAllStringSubmatch(c.SVG(), -1)[1][2], 64); !(y < middle) {
 		t.Errorf("beside a falling curve at %g, the curve is at %g", y, middle)
 	}

@@ -35,12 +35,14 @@ type Rung struct {
 	Bias     Bar // as error, not as reading
 	Upper    string
 	Lower    string // the numbers beside it
+	Href     string // where its readings are; empty: nowhere
 }
 
 // Mark is one distinct reading and how often it was seen.
 type Mark struct {
 	Low, High float64
 	Count     int
+	Href      string // where these readings are; empty: nowhere
 }
 
 // Geometry of a ladder: the label column, the frame and the numbers, in per
@@ -102,7 +104,7 @@ func (r Rung) unit() float64 {
 func (r Rung) errors() []Mark {
 	unit, out := r.unit(), make([]Mark, len(r.Readings))
 	for i, m := range r.Readings {
-		out[i] = Mark{(m.Low - r.Level) / unit, (m.High - r.Level) / unit, m.Count}
+		out[i] = Mark{(m.Low - r.Level) / unit, (m.High - r.Level) / unit, m.Count, m.Href}
 	}
 	return out
 }
@@ -226,11 +228,17 @@ func (l Ladder) rung(d *drawing, r Rung, y float64) {
 		d.line("m-rung", f.at(-l.Half/4), f.at(l.Half/4), y, y)
 	}
 	d.known(f, r.U/unit, y)
-	d.text("t t-known", ladderLabel, y+5, "end", r.Label)
-	d.text("t", ladderLabel, y+19, "end", r.Under)
 	b := r.Bias
 	b.Low, b.High, b.Notch = b.Low/unit, b.High/unit, b.Notch/unit
-	d.bar(f, b, y+8, 9)
+	d.link(r.Href, func() {
+		class := "t t-known"
+		if len(r.Label) > 4 { // no room for large figures
+			class = "t t-knowns"
+		}
+		d.text(class, ladderLabel, y+5, "end", r.Label)
+		d.bar(f, b, y+8, 9)
+	})
+	d.text("t", ladderLabel, y+19, "end", r.Under)
 	d.text("t strong", ladderNum, y+4, "", r.Upper)
 	d.text("t strong", ladderNum, y+18, "", r.Lower)
 }

@@ -47,11 +47,32 @@ func (r Response) SVG() string {
 	place := func(v float64) float64 { return r.Scale.At(v) }
 	d.curve("m-curve", r.At, r.Mean, place, place)
 	d.endNested()
-	d.text("t t-knowns", f.at(.93), plotY(.985), "end", r.Equal)
 	for _, p := range r.Levels {
 		d.upright(f, r.Scale, p)
 	}
+	r.nameEqual(d, f)
 	return d.svg("fig", r.Title, r.Desc)
+}
+
+// nameEqual writes the word on the line of equality beside it, above or below,
+// where nothing else lies.
+func (r Response) nameEqual(d *drawing, f frame) {
+	var taken room
+	toAxis := func(v float64) float64 { return r.Scale.At(v) }
+	taken.curve(f, plotTop, plotHeight, r.At, r.Mean, toAxis, toAxis)
+	taken.lines = append(taken.lines, [4]float64{f.x0, plotY(0), f.x1, plotY(1)})
+	taken.boxes = append(taken.boxes, [4]float64{0, 0, 100, plotTop - 8})
+	for _, p := range r.Levels {
+		if finite(p.X) && !math.IsNaN(p.Low) && !math.IsNaN(p.High) {
+			y0, y1 := plotY(clamp(r.Scale.At(p.High), 0, 1)), plotY(clamp(r.Scale.At(p.Low), 0, 1))
+			taken.mark(f.at(clamp(r.Scale.At(p.X), 0, 1)), (y0+y1)/2, 2, math.Max((y1-y0)/2, 2)+2)
+		}
+	}
+	var places []place
+	for _, at := range []float64{.93, .8, .87, .7, .6, .5, .4, .3, .98} {
+		places = append(places, place{f.at(at), plotY(math.Min(at+.055, .985)), true}, place{f.at(at), plotY(at) + 16, false})
+	}
+	taken.put(d, f, "t t-knowns", r.Equal, places)
 }
 
 // upright is the interval of a mean reading.
@@ -113,74 +134,4 @@ func (d *drawing) band(class string, x, low, high []float64, toX, toY func(float
 		}
 		i = max(j, i+1)
 	}
-}
-
-// Along is the error within which single results lie, over the range of a
-// need, against what is permitted there.
-type Along struct {
-	ID, Title, Desc                   string
-	At, Permitted                     []float64
-	Raw, RawLow, RawHigh              []float64
-	Corrected, CorrectedLow, CorrHigh []float64
-	Across, Up                        string
-}
-
-// SVG draws the errors. What lies below the green edge is permitted.
-func (a Along) SVG() string {
-	const height = 200.0
-	d := &drawing{id: a.ID, height: plotTop + height + 40}
-	if len(a.At) == 0 {
-		return d.svg("fig", a.Title, a.Desc)
-	}
-	lo, hi := a.At[0], a.At[len(a.At)-1]
-	if !(hi > lo) {
-		hi = lo + math.Max(lo, 1)*.1
-	}
-	top := a.top()
-	f := frame{plotLeft, plotRight, 0, 1}
-	toX := func(v float64) float64 { return (v - lo) / (hi - lo) }
-	toY := func(v float64) float64 { return v / top }
-	y := func(p float64) float64 { return plotTop + height*(1-p) }
-	d.nested(f.x0, f.width(), plotTop, height)
-	zero := make([]float64, len(a.At))
-	d.band("m-need", a.At, zero, a.Permitted, toX, toY)
-	d.endNested()
-	d.text("t", 0, 12, "", a.Up)
-	for _, v := range evenTicks(0, top, 4) {
-		d.line("m-guide", f.x0, f.x1, y(toY(v)), y(toY(v)))
-		d.text("t", f.x0-1.2, y(toY(v))+4, "end", tickText(v))
-	}
-	for _, v := range evenTicks(lo, hi, 6) {
-		x := f.at(toX(v))
-		d.line("m-axis", x, x, y(0), y(0)+5)
-		d.text("t", x, y(0)+18, "middle", tickText(v))
-	}
-	d.line("m-axis", f.x0, f.x1, y(0), y(0))
-	d.text("t", f.x1, y(0)+35, "end", a.Across)
-	d.nested(f.x0, f.width(), plotTop, height)
-	d.band("m-band", a.At, a.RawLow, a.RawHigh, toX, toY)
-	d.band("m-band2", a.At, a.CorrectedLow, a.CorrHigh, toX, toY)
-	d.curve("m-stilec", a.At, a.Permitted, toX, toY)
-	d.curve("m-curve", a.At, a.Raw, toX, toY)
-	d.curve("m-second", a.At, a.Corrected, toX, toY)
-	d.endNested()
-	return d.svg("fig", a.Title, a.Desc)
-}
-
-// top is the height of the figure: twice what is permitted, or as much as the
-// estimates need up to four times.
-func (a Along) top() float64 {
-	permitted, most := 0.0, 0.0
-	for i := range a.At {
-		permitted = math.Max(permitted, a.Permitted[i])
-		for _, v := range []float64{a.Raw[i], a.Corrected[i]} {
-			if finite(v) {
-				most = math.Max(most, v)
-			}
-		}
-	}
-	if !(permitted > 0) {
-		return math.Max(most*1.2, 1e-9)
-	}
-	return clamp(most*1.2, 1.3*permitted, 4*permitted)
 }

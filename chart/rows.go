@@ -55,7 +55,7 @@ func (r Row) SVG() string {
 		d.bar(f, Bar{to(b.Low), to(b.High), to(b.Notch), b.Verdict}, height/2-5, 10)
 	}
 	for _, m := range r.Readings {
-		s := layOut(f, []Mark{{to(m.Low), to(m.High), 1}}, f.low)
+		s := layOut(f, []Mark{{Low: to(m.Low), High: to(m.High), Count: 1}}, f.low)
 		d.stack(f, s, 4)
 	}
 	return d.svg("row", r.Title, "")

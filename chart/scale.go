@@ -37,8 +37,22 @@ func (s Scale) At(c float64) float64 { return math.Asinh(c/s.C0) / math.Asinh(s.
 // Value is the concentration at place p.
 func (s Scale) Value(p float64) float64 { return s.C0 * math.Sinh(p*math.Asinh(s.Top/s.C0)) }
 
-// Ticks are round values of the axis at least gap apart in place, 0 first.
+// Ticks are round values of the axis at least gap apart in place, 0 first, up to the
+// top: a result that stands there must not stand beyond all numbers.
 func (s Scale) Ticks(gap float64) []float64 {
+	ticks := s.roundTicks(gap)
+	last := ticks[len(ticks)-1]
+	mag := math.Pow(10, math.Floor(math.Log10(s.Top*(1+1e-9))))
+	for _, unit := range []float64{mag, mag / 2, mag / 10} {
+		v := math.Floor(s.Top/unit*(1+1e-9)) * unit
+		if v > last && s.At(v)-s.At(last) >= gap && 1-s.At(v) < gap {
+			return append(ticks, v)
+		}
+	}
+	return ticks
+}
+
+func (s Scale) roundTicks(gap float64) []float64 {
 	ticks, last := []float64{0}, 0.0
 	for e := math.Floor(math.Log10(s.C0)) - 1; e <= math.Ceil(math.Log10(s.Top)); e++ {
 		for _, m := range []float64{1, 2, 5} {

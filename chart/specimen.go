@@ -16,15 +16,15 @@ func Specimen(id, title string) string {
 	d.line("m-guide", f.x0, f.x1, 78, 78)
 	d.line("m-rung", a, b, 78, 78)
 	d.known(f, .09, 78)
-	for i, m := range []Mark{{-.75, 1.5, 1}, {-.75, 1.5, 1}, {1, 3, 1}, {math.Inf(-1), -.9, 1}} {
-		s := layOut(f, []Mark{m}, -2)
+	for i, m := range [][2]float64{{-.75, 1.5}, {-.75, 1.5}, {1, 3}, {math.Inf(-1), -.9}} {
+		s := layOut(f, []Mark{{Low: m[0], High: m[1], Count: 1}}, -2)
 		d.stack(f, s, 66-11*float64(i))
 	}
 	d.bar(f, Bar{-.35, 1.25, .4, Undecided}, 92, 12)
 	for _, n := range []struct {
 		x, y float64
 		n    int
-	}{{f.at(-.5), 78, 1}, {a, 134, 2}, {b, 134, 2}, {f.at(1.75), 60, 3}, {f.at(-2.2), 33, 4}, {f.at(2), 30, 5}, {f.at(1.5), 98, 6}} {
+	}{{f.at(-.72), 96, 1}, {a, 134, 2}, {b, 134, 2}, {f.at(1.75), 60, 3}, {f.at(-2.2), 33, 4}, {f.at(2), 30, 5}, {f.at(1.5), 98, 6}} {
 		d.number(n.x, n.y, n.n)
 	}
 	return d.svg("fig", title, "")

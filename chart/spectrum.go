@@ -64,11 +64,37 @@ func (s Spectrum) SVG() string {
 		d.bar(f, Bar{s.Chosen - src.Width/2, s.Chosen + src.Width/2, s.Chosen, Plain}, y+20, 8)
 		y += sourceHeight
 	}
-	if inside {
-		d.text("t halo", f.at(s.Chosen)+.8, panelHead+12, "", tickText(s.Chosen))
+	if inside && len(s.Panels) > 0 {
+		s.nameChosen(d, f)
 	}
 	d.height = y + 4
 	return d.svg("fig", s.Title, s.Desc)
+}
+
+// nameChosen writes the chosen wavelength beside its line in the first panel, where
+// the curve does not run.
+func (s Spectrum) nameChosen(d *drawing, f frame) {
+	var taken room
+	p := s.Panels[0]
+	taken.curve(f, panelHead, p.Height, s.At, p.Y, p.across(f), p.up())
+	var places []place
+	for y := panelHead + 12; y < panelHead+p.Height-3; y += 8 {
+		places = append(places, place{f.at(s.Chosen) + 1, y, false}, place{f.at(s.Chosen) - 1, y, true})
+	}
+	taken.put(d, frame{f.x0, f.x1, 0, 1}, "t halo", tickText(s.Chosen), places)
+}
+
+func (p Panel) across(f frame) func(float64) float64 {
+	return func(v float64) float64 { return (v - f.low) / (f.high - f.low) }
+}
+
+// up places a value between the ends of the panel.
+func (p Panel) up() func(float64) float64 {
+	low, high := p.Low, p.High
+	if !finite(low, high) || !(high > low) {
+		low, high = 0, 1
+	}
+	return func(v float64) float64 { return (v - low) / (high - low) }
 }
 
 func (p Panel) draw(d *drawing, f frame, at []float64, top float64) {
@@ -76,8 +102,7 @@ func (p Panel) draw(d *drawing, f frame, at []float64, top float64) {
 	if !finite(low, high) || !(high > low) {
 		low, high = 0, 1
 	}
-	toX := func(v float64) float64 { return (v - f.low) / (f.high - f.low) }
-	toY := func(v float64) float64 { return (v - low) / (high - low) }
+	toX, toY := p.across(f), p.up()
 	y := func(v float64) float64 { return top + p.Height*(1-clamp(toY(v), 0, 1)) }
 	if p.Margin > 0 {
 		d.rect("m-need", f.x0, f.width(), y(p.Margin), y(-p.Margin)-y(p.Margin))

@@ -1,9 +1,9 @@
 package chart
 
 import (
-	"fmt"
 	"math"
 	"sort"
+	"strconv"
 )
 
 // Most rows of a stack: of single lines, and of lines with a count.
@@ -23,6 +23,7 @@ type cell struct {
 	cutLow, cutHigh   bool
 	beyond            bool // all of it lies past the frame
 	count             int
+	href              string // where its readings are; one address for all of them, or none
 }
 
 func (c cell) isDot() bool { return c.x1-c.x0 <= dot+1e-6 }
@@ -50,23 +51,23 @@ func layOut(f frame, marks []Mark, floor float64) stack {
 		return s
 	}
 	if s.total <= 60 {
-		if each, rows, n := oneByOne(cells); rows != nil {
+		if each, rows, n := oneByOne(f, cells); rows != nil {
 			s.cells, s.rows, s.height = each, rows, lineStep*float64(n)
 			return s
 		}
 	}
 	s.counted = true
-	if rows, n := pack(cells, mostCounts, 9); rows != nil {
+	if rows, n := pack(cells, mostCounts, 1, func(c cell) (float64, float64) { return countSpan(f, c) }); rows != nil {
 		s.rows, s.height = rows, countStep*float64(n)
 		return s
 	}
-	s.height = densityHeight + 8
+	s.height = densityHeight + 8 + countStep
 	return s
 }
 
 // oneByOne is each reading as a line of its own, except what lies past the
 // frame: that is one slash with a count.
-func oneByOne(cells []cell) (each []cell, rows []int, used int) {
+func oneByOne(f frame, cells []cell) (each []cell, rows []int, used int) {
 	for _, c := range cells {
 		n := c.count
 		if c.beyond {
@@ -78,7 +79,7 @@ func oneByOne(cells []cell) (each []cell, rows []int, used int) {
 			each = append(each, c)
 		}
 	}
-	rows, used = pack(each, mostLines, 0)
+	rows, used = pack(each, mostLines, 3, func(c cell) (float64, float64) { return countSpan(f, c) })
 	return each, rows, used
 }
 
@@ -94,7 +95,7 @@ func cellsOf(f frame, marks []Mark, floor float64) []cell {
 		if math.IsNaN(m.Low) || math.IsNaN(m.High) || m.Count <= 0 || m.High < m.Low {
 			continue
 		}
-		c := cell{count: m.Count, openLow: math.IsInf(m.Low, -1), openHigh: math.IsInf(m.High, 1)}
+		c := cell{count: m.Count, href: m.Href, openLow: math.IsInf(m.Low, -1), openHigh: math.IsInf(m.High, 1)}
 		low := m.Low
 		if c.openLow {
 			low = math.Min(floor, m.High)
@@ -109,6 +110,9 @@ func cellsOf(f frame, marks []Mark, floor float64) []cell {
 		k := key{int(c.x0 * 6), int(c.x1 * 6), c.openLow, c.openHigh}
 		if j, ok := at[k]; ok {
 			out[j].count += c.count
+			if out[j].href != c.href {
+				out[j].href = ""
+			}
 			continue
 		}
 		at[k] = len(out)
@@ -123,41 +127,43 @@ func cellsOf(f frame, marks []Mark, floor float64) []cell {
 	return out
 }
 
-// pack gives each cell the lowest row where it overlaps nothing. side is the
-// width in per cent that a count needs. No rows come back where
-// more than most would be needed.
-func pack(cells []cell, most int, side float64) (rows []int, used int) {
+// pack gives each cell the lowest row where it overlaps nothing; takes is the
+// stretch in per cent that it needs with its count, tall how many rows a count
+// beside a slash covers. No rows come back where more than most would be needed.
+func pack(cells []cell, most, tall int, takes func(cell) (x0, x1 float64)) (rows []int, used int) {
 	taken := make([][][2]float64, most)
 	rows = make([]int, len(cells))
 	for i, c := range cells {
-		x0, x1 := c.x0-.3, c.x1+.3
-		if side > 0 && c.x1-c.x0 < side {
-			x0, x1 = (c.x0+c.x1-side)/2, (c.x0+c.x1+side)/2
+		x0, x1 := takes(c)
+		x0, x1 = x0-.3, x1+.3
+		high := 1
+		if c.beyond && c.count > 1 {
+			high = tall
 		}
-		row := freeRow(taken, x0, x1)
-		if row < 0 {
+		row := 0
+		for row+high <= most && !free(taken[row:row+high], x0, x1) {
+			row++
+		}
+		if row+high > most {
 			return nil, 0
 		}
-		taken[row] = append(taken[row], [2]float64{x0, x1})
-		rows[i], used = row, max(used, row+1)
+		for k := range high {
+			taken[row+k] = append(taken[row+k], [2]float64{x0, x1})
+		}
+		rows[i], used = row+high/2, max(used, row+high)
 	}
 	return rows, used
 }
 
-func freeRow(rows [][][2]float64, x0, x1 float64) int {
-	for i, taken := range rows {
-		free := true
+func free(rows [][][2]float64, x0, x1 float64) bool {
+	for _, taken := range rows {
 		for _, t := range taken {
 			if x0 < t[1] && t[0] < x1 {
-				free = false
-				break
+				return false
 			}
 		}
-		if free {
-			return i
-		}
 	}
-	return -1
+	return true
 }
 
 // stack draws what was laid out, its lowest row at y.
@@ -177,14 +183,14 @@ func (d *drawing) stack(f frame, s stack, y float64) {
 	d.group("m-read")
 	for i, c := range s.cells {
 		if !c.isDot() && !c.beyond {
-			d.bareLine(c.x0, c.x1, row(i))
+			d.link(c.href, func() { d.bareLine(c.x0, c.x1, row(i)) })
 		}
 	}
 	d.end()
 	d.group("m-dot")
 	for i, c := range s.cells {
 		if c.isDot() && !c.beyond {
-			d.bareRect(c.x0, c.x1-c.x0, row(i)-1.7, 3.4)
+			d.link(c.href, func() { d.bareRect(c.x0, c.x1-c.x0, row(i)-1.7, 3.4) })
 		}
 	}
 	d.end()
@@ -211,17 +217,44 @@ func (d *drawing) readingEnds(f frame, c cell, y float64) {
 	}
 }
 
-// count says how many readings a line stands for: above it, or beside the slash
-// of what lies past the frame.
-func (d *drawing) count(f frame, c cell, y float64) {
-	text := fmt.Sprintf("×%d", c.count)
+// narrowest is the least width in pixels that a figure of stacks is read at, and
+// letter that of a figure at 12 pixels: labels are given room for both.
+const narrowest, letter = 200.0, 7.2
+
+func lettersWide(n int) float64 { return float64(n) * letter / narrowest * 100 }
+
+// countSpan is the stretch that a cell takes with its count, in per cent: the count
+// stands over the middle of its line, or beside the slash of what lies past the
+// frame.
+func countSpan(f frame, c cell) (x0, x1 float64) {
+	w := lettersWide(len(strconv.Itoa(c.count)) + 1)
 	switch {
-	case c.beyond && c.cutLow:
-		d.text("t halo", f.x0+2, y+4, "", text)
+	case c.count <= 1:
+		return c.x0, c.x1
+	case c.beyond && c.x1 < f.x1-dot:
+		return c.x0, f.x0 + 3 + w
 	case c.beyond:
-		d.text("t halo", f.x1-2, y+4, "end", text)
+		return f.x1 - 3 - w, c.x1
+	}
+	mid := countAt(f, c, w)
+	return math.Min(c.x0, mid-w/2), math.Max(c.x1, mid+w/2)
+}
+
+// countAt is the middle of a count over its line: inside the frame.
+func countAt(f frame, c cell, w float64) float64 {
+	return clamp((c.x0+c.x1)/2, f.x0+w/2, f.x1-w/2)
+}
+
+// count says how many readings a line stands for.
+func (d *drawing) count(f frame, c cell, y float64) {
+	text := "×" + strconv.Itoa(c.count)
+	switch {
+	case c.beyond && c.x1 < f.x1-dot:
+		d.text("t halo", f.x0+3, y+3, "", text)
+	case c.beyond:
+		d.text("t halo", f.x1-3, y+3, "end", text)
 	default:
-		d.text("t halo", clamp((c.x0+c.x1)/2, f.x0+4, f.x1-4), y-3, "middle", text)
+		d.text("t halo", countAt(f, c, lettersWide(len(text)-1)), y-3, "middle", text)
 	}
 }
 
@@ -247,5 +280,5 @@ func (d *drawing) density(f frame, s stack, y float64) {
 		}
 	}
 	d.end()
-	d.text("t halo", f.x1, y-densityHeight*.6, "end", fmt.Sprintf("×%d", s.total))
+	d.text("t halo", f.x1, y-densityHeight-2, "end", "×"+strconv.Itoa(s.total))
 }

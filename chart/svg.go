@@ -127,6 +127,17 @@ func (d *drawing) at(class string, x, y float64, path string) {
 func (d *drawing) group(class string) { d.add(`<g %s>`, look(class)) }
 func (d *drawing) end()               { d.add(`</g>`) }
 
+// link leads what is drawn inside to an address; without one it is drawn as it is.
+func (d *drawing) link(href string, draw func()) {
+	if href == "" {
+		draw()
+		return
+	}
+	d.add(`<a href="%s">`, esc(href))
+	draw()
+	d.add(`</a>`)
+}
+
 // bareLine and bareRect take their look from the group around them.
 func (d *drawing) bareLine(x1, x2, y float64) {
 	d.add(`<line x1="%s" x2="%s" y1="%s" y2="%s"/>`, pc(x1), pc(x2), px(y), px(y))

@@ -9,15 +9,19 @@ import (
 	"unicode"
 
 	"knownwater"
+	"knownwater/chart/raster"
 	"knownwater/science/assess"
 )
 
 // fileWidth is how wide a figure is in a file of its own, in pixels: in the page
 // it takes the width that there is.
-const fileWidth = "720"
+const fileWidth = 720
 
-// Figures writes the figures as SVG files into one archive: each method's
-// ladder, its response, and its error along each need.
+// fileScale is how many points of a picture stand for a pixel.
+const fileScale = 2
+
+// Figures writes the figures into one archive, each as SVG and as PNG: each
+// method's ladder, its response, and its error along each need.
 func Figures(w io.Writer, f assess.Findings, t knownwater.Trial) error {
 	v := Page{Findings: f, Trial: t}.view()
 	out := zip.NewWriter(w)
@@ -32,8 +36,17 @@ func Figures(w io.Writer, f assess.Findings, t knownwater.Trial) error {
 		if err != nil {
 			return err
 		}
-		_, err = io.WriteString(file, strings.Replace(string(svg), `width="100%"`, `width="`+fileWidth+`"`, 1))
-		return err
+		if _, err = io.WriteString(file, strings.Replace(string(svg), `width="100%"`, fmt.Sprintf(`width="%d"`, fileWidth), 1)); err != nil {
+			return err
+		}
+		scene, err := raster.Lay(string(svg), fileWidth)
+		if err != nil {
+			return err
+		}
+		if file, err = out.Create(name + ".png"); err != nil {
+			return err
+		}
+		return scene.PNG(file, fileScale)
 	}
 	var failed error
 	put := func(name string, svg template.HTML) {

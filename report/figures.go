@@ -79,7 +79,7 @@ func unitAt(n *knownwater.Need, level float64) float64 {
 
 // newLadders draws all methods against one need. The first set shows every
 // level; the further ones only those that their need reaches.
-func newLadders(f assess.Findings, need *knownwater.Need, set int, scale string) ladderSet {
+func newLadders(f assess.Findings, need *knownwater.Need, set int, scale string, behind Behind) ladderSet {
 	out := ladderSet{Judged: need != nil}
 	if need != nil {
 		out.Name = clean(need.Name)
@@ -99,7 +99,14 @@ func newLadders(f assess.Findings, need *knownwater.Need, set int, scale string)
 			if set > 0 && p == 0 {
 				continue
 			}
-			l.Rungs = append(l.Rungs, newRung(lf, p, unitAt(need, lf.Level)))
+			r := newRung(lf, p, unitAt(need, lf.Level))
+			if behind != nil {
+				r.Href = behind(m, lf.Level, "")
+				for k, seen := range lf.Seen {
+					r.Readings[k].Href = behind(m, lf.Level, seen.Text)
+				}
+			}
+			l.Rungs = append(l.Rungs, r)
 			l.Desc += rungWords(lf, p, need != nil)
 			all = append(all, lf.Level)
 		}

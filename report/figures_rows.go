@@ -5,8 +5,10 @@ import (
 	"html/template"
 	"math"
 
+	"knownwater"
 	"knownwater/chart"
 	"knownwater/science/assess"
+	"knownwater/science/reading"
 )
 
 // rowView is a line of an interval figure: label, scale, words.
@@ -184,7 +186,6 @@ func setBars(r assess.ReadBack) []chart.Bar {
 type plotView struct {
 	Name, Say string
 	SVG       template.HTML
-	Raw, Corr bool
 }
 
 func newResponse(i int, v methodView, scale string) (plotView, bool) {
@@ -214,19 +215,20 @@ func newResponse(i int, v methodView, scale string) (plotView, bool) {
 	return plotView{Name: v.Name, SVG: figure(r.SVG())}, true
 }
 
-func newAlong(i, j int, v methodView, n assess.NeedFinding, scale string) (plotView, bool) {
-	if len(n.Along) == 0 {
-		return plotView{}, false
-	}
-	a := chart.Along{ID: fmt.Sprintf("along-%d-%d", i, j), Title: v.Name + ": error of single results along the need",
-		Desc: verdictOn(n, scale).String(), Across: "true concentration, " + scale, Up: "± error of 95 in 100, " + scale}
-	p := plotView{Name: v.Name, Say: n.Verdict}
+// newAlong is the error along a need; false where there is nothing to draw.
+func newAlong(i, j int, v methodView, n assess.NeedFinding, need knownwater.Need, scale string) (plotView, bool) {
+	a := chart.Along{ID: fmt.Sprintf("along-%d-%d", i, j), Title: v.Name + ": error of single results along the need", Low: need.Low, High: need.High,
+		Stepped: reading.Of(knownwater.Kind(v.f.Kind)).Coarse,
+		Desc:    verdictOn(n, scale).String(), Across: "true concentration, " + scale, Up: "± error of 95 in 100, " + scale}
+	p := plotView{Name: v.Name, Say: verdictNow(n)}
 	for _, x := range n.Along {
 		a.At, a.Permitted = append(a.At, x.At), append(a.Permitted, x.Permitted)
 		a.Raw, a.RawLow, a.RawHigh = append(a.Raw, val(x.Raw)), append(a.RawLow, val(x.RawLow)), append(a.RawHigh, val(x.RawHigh))
 		a.Corrected, a.CorrectedLow, a.CorrHigh = append(a.Corrected, val(x.Corrected)), append(a.CorrectedLow, val(x.CorrLow)), append(a.CorrHigh, val(x.CorrHigh))
-		p.Raw, p.Corr = p.Raw || x.Raw.OK(), p.Corr || x.Corrected.OK()
+	}
+	if !a.Drawn() {
+		return p, false
 	}
 	p.SVG = figure(a.SVG())
-	return p, p.Raw || p.Corr
+	return p, true
 }

@@ -70,10 +70,14 @@ type Page struct {
 	Findings assess.Findings
 	Trial    knownwater.Trial
 	Inputs   Inputs
-	Behind   func(m assess.MethodFinding, level float64) string // address of the readings behind a level; nil: none is named
+	Behind   Behind // where the readings are; nil: none is named
 
 	packed *packedInputs // the inputs as another program packed them; nil: packed here
 }
+
+// Behind is the address of the readings behind a level of a method, or of those of
+// them that were read as text.
+type Behind func(m assess.MethodFinding, level float64, text string) string
 
 // Write writes the page so that it needs nothing else: style, figures and raw
 // inputs are inside. It prints, and recheck can read it back.
@@ -140,12 +144,12 @@ func (p Page) view() pageView {
 	if p.Behind != nil {
 		for i, m := range v.Methods {
 			for j, l := range m.f.Levels {
-				v.Methods[i].Levels[j].Behind = p.Behind(p.Findings.Methods[i], l.Level)
+				v.Methods[i].Levels[j].Behind = p.Behind(p.Findings.Methods[i], l.Level, "")
 			}
 		}
 	}
 	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Inputs.story()}
-	out.figures(f, p.Trial, v)
+	out.figures(f, p.Trial, v, p.Behind)
 	out.Settle = settleOf(f)
 	out.How, out.LimitWords = how(f), limitWords
 	return out
@@ -192,17 +196,17 @@ func (p *pageView) data(of Page) error {
 	return nil
 }
 
-func (p *pageView) figures(f assess.Findings, t knownwater.Trial, v view) {
+func (p *pageView) figures(f assess.Findings, t knownwater.Trial, v view, behind Behind) {
 	p.Specimen = figure(chart.Specimen("specimen", "One rung, enlarged; its marks are numbered as in the list beside it"))
 	needs := make([]*knownwater.Need, len(t.Needs))
 	for i := range t.Needs {
 		needs[i] = &t.Needs[i]
 	}
 	if len(needs) == 0 {
-		p.Ladders = []ladderSet{newLadders(f, nil, 0, v.Scale)}
+		p.Ladders = []ladderSet{newLadders(f, nil, 0, v.Scale, behind)}
 	}
 	for i, n := range needs {
-		if set := newLadders(f, n, i, v.Scale); len(set.Ladders) > 0 {
+		if set := newLadders(f, n, i, v.Scale, behind); len(set.Ladders) > 0 {
 			p.Ladders = append(p.Ladders, set)
 		}
 	}
@@ -227,7 +231,8 @@ func (p *pageView) figures(f assess.Findings, t knownwater.Trial, v view) {
 		for i, m := range v.Methods {
 			for j, x := range m.f.Needs {
 				if clean(x.Need) == n.Name {
-					if a, ok := newAlong(i, j, m, x, v.Scale); ok {
+					need, _ := needOf(t, x.Need)
+					if a, ok := newAlong(i, j, m, x, need, v.Scale); ok {
 						set.Plots = append(set.Plots, a)
 					}
 				}

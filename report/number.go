@@ -94,8 +94,12 @@ const finest = 0.001
 func halfWidth(est, low, high num.Number) float64 {
 	switch {
 	case low.OK() && high.OK():
-		if w := float64(high-low) / 2; w > 0 { // never to digits that nobody can mean
-			return math.Max(w, finest*math.Max(math.Abs(float64(low)), math.Abs(float64(high))))
+		w, most := float64(high-low)/2, math.Max(math.Abs(float64(low)), math.Abs(float64(high)))
+		if w >= finest*most && w > 0 {
+			return w
+		}
+		if most > 0 { // never to digits that nobody can mean: three of them
+			return math.Pow10(int(math.Floor(math.Log10(most))) - 1)
 		}
 	case est.OK() && high.OK():
 		return math.Abs(float64(high - est))

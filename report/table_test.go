@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/xml"
+	"image/png"
 	"io"
 	"strconv"
 	"strings"
@@ -95,13 +96,19 @@ func TestFigureFiles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(z.File) < 2*len(f.Methods) {
+	if len(z.File) < 4*len(f.Methods) {
 		t.Errorf("%d figures", len(z.File))
 	}
 	for _, file := range z.File {
 		r, err := file.Open()
 		if err != nil {
 			t.Fatal(err)
+		}
+		if strings.HasSuffix(file.Name, ".png") {
+			if img, err := png.Decode(r); err != nil || img.Bounds().Dx() != fileScale*fileWidth {
+				t.Fatalf("%s: %v", file.Name, err)
+			}
+			continue
 		}
 		d := xml.NewDecoder(r)
 		for {

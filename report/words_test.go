@@ -236,7 +236,7 @@ func TestHeadline(t *testing.T) {
 
 // An interval of next to nothing does not make up digits.
 func TestNoMadeUpDigits(t *testing.T) {
-	if got := number(1.9181841, 1.9181830, 1.9181853).String(); got != "1.9182" && got != "1.918" {
+	if got := number(1.9181841, 1.9181830, 1.9181853).String(); got != "1.92" {
 		t.Errorf("got %s", got)
 	}
 }

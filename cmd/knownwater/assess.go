@@ -29,7 +29,7 @@ type assessCmd struct {
 	JSON     bool   `name:"json" help:"Print the findings as one JSON object." xor:"form"`
 	HTML     string `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"path" xor:"form"`
 	Table    string `help:"Write the findings to this file as a table: .csv level by level, .xlsx a sheet for each kind of fact." type:"path" xor:"form"`
-	Figures  string `help:"Write the figures to this .zip file, each an SVG." type:"path" xor:"form"`
+	Figures  string `help:"Write the figures to this .zip file, each as SVG and PNG." type:"path" xor:"form"`
 	Full     bool   `help:"Print everything, not the answer alone." xor:"form"`
 	Seed     uint64 `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
 	replacing

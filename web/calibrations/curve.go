@@ -239,7 +239,11 @@ func (p *curvePage) readBack(seg curve.Segment, gone []curve.Point) (rows []back
 		}
 		pt.Check = true
 		groups[use] = append(groups[use], pt)
-		seen = append(seen, chart.Seen{Level: pt.Level / pt.Dilution, Signal: pt.Signal, Use: use})
+		at := chart.Seen{Level: pt.Level / pt.Dilution, Signal: pt.Signal, Use: use}
+		if p.Curve.Latest && !p.Curve.Retired && pt.Row > 0 {
+			at.Href = fmt.Sprintf("/curves/%d?version=%d&point=%d#points", p.Curve.ID, p.Curve.VersionID, pt.Row)
+		}
+		seen = append(seen, at)
 	}
 	for _, pt := range p.Curve.Doc.Points {
 		switch {

@@ -57,8 +57,8 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 	}
 	told := report.Page{Findings: found.Findings, Trial: found.Data}
 	if by.Role == knownwater.Owner {
-		told.Behind = func(m assess.MethodFinding, level float64) string {
-			return "/trials/" + render.ID(id) + "/readings?" + behindOf(m, &level)
+		told.Behind = func(m assess.MethodFinding, level float64, text string) string {
+			return "/trials/" + render.ID(id) + "/readings?" + behindOf(m, &level, text)
 		}
 	}
 	p := findingsPage{Found: found, With: with, Behind: behind(found.Findings)}
@@ -122,23 +122,27 @@ func verdictsBothWays(without, with assess.Findings) (differ []bothWays, same in
 func behind(f assess.Findings) []behindMethod {
 	var out []behindMethod
 	for _, m := range f.Methods {
-		b := behindMethod{Name: m.Method, N: m.N, Query: template.URL(behindOf(m, nil))}
+		b := behindMethod{Name: m.Method, N: m.N, Query: template.URL(behindOf(m, nil, ""))}
 		if m.Dilution > 1 {
 			b.Name += " ×" + render.Number(m.Dilution)
 		}
 		for _, l := range m.Levels {
-			b.Cells = append(b.Cells, behindLevel{l.Level, l.N, template.URL(behindOf(m, &l.Level))})
+			b.Cells = append(b.Cells, behindLevel{l.Level, l.N, template.URL(behindOf(m, &l.Level, ""))})
 		}
 		out = append(out, b)
 	}
 	return out
 }
 
-// behindOf asks for the readings of a method, or of one of its levels.
-func behindOf(m assess.MethodFinding, level *float64) string {
+// behindOf asks for the readings of a method, or of one of its levels, or those of
+// them that were read as text.
+func behindOf(m assess.MethodFinding, level *float64, text string) string {
 	q := url.Values{"method": {m.Method}, "dilution": {strconv.FormatFloat(m.Dilution, 'g', -1, 64)}}
 	if level != nil {
 		q.Set("level", strconv.FormatFloat(*level, 'g', -1, 64))
+	}
+	if text != "" {
+		q.Set("text", text)
 	}
 	return q.Encode()
 }
