@@ -22,6 +22,13 @@
 //	Plan.WithSet            a trial's levels from a set; the trial names the version
 //	CompareStocks           a verdict on two stocks
 //
+// # Waters
+//
+//	SaveWater               a tank, a customer's water, a batch: what it is to be, in versions
+//	KeepResult              a reading turned round, of a sample of a water, or of known water among them
+//	Watch, Waits            whether a method still holds by its checks, and which results wait
+//	SayStanding             what became of results that waited
+//
 // # Who sees what
 //
 // Every operation that writes, and every one that must not show everything to
@@ -50,17 +57,20 @@ import (
 	"knownwater/bench/standards"
 	"knownwater/bench/store"
 	"knownwater/bench/trials"
+	"knownwater/bench/waters"
 )
 
 // Bench is one working set in one file. The operations of each subject are its
 // own. They may be called from many goroutines at once.
 type Bench struct {
 	store *store.Store
+	watch *store.Memo[string, *Watched]
 	*onPeople
 	*onMethods
 	*onStandards
 	*onTrials
 	*onCalibrations
+	*onWaters
 	*onExchange
 }
 
@@ -71,6 +81,7 @@ type (
 	onStandards    = standards.Operations
 	onTrials       = trials.Operations
 	onCalibrations = calibrations.Operations
+	onWaters       = waters.Operations
 	onExchange     = exchange.Operations
 )
 
@@ -100,11 +111,13 @@ func Open(path string, o Options) (*Bench, error) {
 	}
 	return &Bench{
 		store:          s,
+		watch:          newWatch(),
 		onPeople:       people.On(s),
 		onMethods:      methods.On(s),
 		onStandards:    standards.On(s, standards.Sources{Method: methods.Latest}),
 		onTrials:       t,
-		onCalibrations: calibrations.On(s, calibrations.Sources{Trial: t.MethodReadings, Inputs: t.Inputs}),
+		onCalibrations: calibrations.On(s, calibrations.Sources{Trial: t.MethodReadings, Inputs: t.Inputs, Sample: waters.PutSample}),
+		onWaters:       waters.On(s, waters.Sources{Need: methods.NeedByID, Result: calibrations.ResultThere}),
 		onExchange:     exchange.On(s, carried),
 	}, nil
 }
@@ -119,7 +132,7 @@ func (b *Bench) Path() string { return b.store.Path() }
 var carried = exchange.Sources{
 	NoteExport: trials.NoteExport,
 	PhotoType:  trials.PhotoType,
-	KeptFaults: []func(store.Tx) (string, error){methods.KeptFaults, standards.KeptFaults, calibrations.KeptFaults,
+	KeptFaults: []func(store.Tx) (string, error){methods.KeptFaults, standards.KeptFaults, calibrations.KeptFaults, waters.KeptFaults,
 		func(t store.Tx) (string, error) { return trials.KeptFaults(t, standards.ByVersion) }},
 }
 

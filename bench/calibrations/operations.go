@@ -26,6 +26,8 @@ type Sources struct {
 	// Inputs are what a finished trial's records are computed from, as it stands now
 	// (nil) or as it stood.
 	Inputs func(t store.Tx, trial int64, until *knownwater.Until) (knownwater.TrialInputs, error)
+	// Sample keeps what a result is of and answers its id.
+	Sample func(t store.Tx, by knownwater.Who, s knownwater.Sample) (int64, error)
 }
 
 // On are the operations on an open bench.

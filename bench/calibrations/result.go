@@ -45,6 +45,9 @@ type Result struct {
 	SupersededBy int64  // 0: nothing was put in its place
 	Because      string // why something was
 	Withdrawn    bool   // this row takes the one before it back
+
+	Of       knownwater.Sample   // ID 0: nothing is said but the water's name
+	Standing knownwater.Standing // what somebody said became of it
 }
 
 // Stands says whether the result is neither corrected nor withdrawn.
@@ -54,10 +57,13 @@ func scanResult(scan func(...any) error) (r Result, err error) {
 	var level, u, low, high sql.NullFloat64
 	var pieces [][2]*float64
 	var notes []noteKept
+	var known sql.NullFloat64
 	err = scan(&r.ID, &r.Key, &r.Curve, &r.Record, &r.VersionID, &r.Version, &r.By, &r.Water, &r.Text, store.JSON(&r.Sample.Signals), store.JSON(&r.Sample.Own), store.JSON(&r.Sample.Clear), &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
 		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, &r.Outcome.Open, store.JSON(&pieces), store.JSON(&r.Outcome.Parts), store.JSON(&notes),
 		&r.Reader, &r.Lot, &r.Program, &r.Note, store.Time(&r.TakenAt), &r.Person, store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device,
-		&r.Supersedes, &r.Why, &r.SupersededBy, &r.Because, &r.Withdrawn)
+		&r.Supersedes, &r.Why, &r.SupersededBy, &r.Because, &r.Withdrawn,
+		&r.Of.ID, &r.Of.Water, &r.Of.Role, &known, &r.Of.UKnown, store.JSON(&r.Of.SampleSpec), &r.Standing)
+	r.Of.Known = known.Float64 // 0: no check
 	r.Outcome.N = max(len(r.Sample.Signals), len(r.Sample.Seen))
 	if r.Record != 0 {
 		r.Outcome.N = len(readingsOf(r.Text))
@@ -100,6 +106,7 @@ type resultRow struct {
 	notes      []note.Note // of a record's; a curve's stand in outcome
 	supersedes int64
 	root       int64
+	of         int64 // the sample of what it corrects
 	why        string
 	withdrawn  bool
 }
@@ -236,6 +243,7 @@ func (b *Operations) putResult(ctx context.Context, by knownwater.Who, row resul
 			case was.SupersededBy != 0:
 				return knownwater.Refuse(knownwater.AlreadyRead, "something was put in this result's place before: look at that")
 			}
+			row.of = was.Of.ID
 			if row.root, err = store.One(t.Tx, "result", rootOfResult, store.Value[int64], row.supersedes); err != nil {
 				return err
 			}
@@ -264,10 +272,17 @@ func (t tx) insertResult(by knownwater.Who, row resultRow, sum string) (int64, e
 		}
 		texts[i] = text
 	}
+	sample := row.of
+	if row.Of != nil && sample == 0 {
+		var err error
+		if sample, err = t.from.Sample(t.Tx, by, *row.Of); err != nil {
+			return 0, err
+		}
+	}
 	at, name, device := t.Stamp(by)
 	return t.Insert(insertResult, row.Key, sum, row.Version, row.Record, row.Water, row.Signals, texts[0], texts[1], texts[2], s.Dilution, s.UDilution, s.ULot,
 		scale.Analyte, scale.Unit, scale.Basis, store.OrNull(o.Level), store.OrNull(o.U), store.OrNull(o.Low), store.OrNull(o.High), o.Outside, o.Open, texts[3], texts[4], texts[5],
-		row.Reader, row.Lot, row.Program, row.Note, store.TimeText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device)
+		row.Reader, row.Lot, row.Program, row.Note, store.TimeText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device, sample)
 }
 
 // partKept is a part of an uncertainty as it stands in the file.

@@ -29,6 +29,7 @@ type NewResult struct {
 	TakenAt   time.Time
 	Note      string
 	Program   string
+	Of        *knownwater.Sample // what it is a reading of; nil: nothing is said but the water's name
 }
 
 // Sample are the signals understood, or all that is wrong with them.
@@ -130,10 +131,14 @@ const ahead = 10 * time.Minute
 // digest is of what makes this result this result. When it was taken is left
 // out: sent again without it, that would be another time.
 func (r resultRow) digest() string {
+	of := ""
+	if r.Of != nil { // else as it always was
+		of, _ = store.ToJSON(*r.Of)
+	}
 	if r.Record != 0 {
 		return store.Digest(fmt.Sprintf("record %d|%q|%q|%g|%g|%q|%q|%q|%d|%t|%q", r.Record, r.Water, r.Signals,
-			r.sample.Dilution, r.sample.UDilution, r.Reader, r.Lot, r.Note, r.supersedes, r.withdrawn, r.why))
+			r.sample.Dilution, r.sample.UDilution, r.Reader, r.Lot, r.Note, r.supersedes, r.withdrawn, r.why) + of)
 	}
 	return store.Digest(fmt.Sprintf("%d|%q|%q|%v|%v|%g|%g|%g|%q|%d|%t|%q", r.Version, r.Water, r.Signals, r.sample.Own, r.sample.Clear,
-		r.sample.Dilution, r.sample.UDilution, r.sample.ULot, r.Note, r.supersedes, r.withdrawn, r.why))
+		r.sample.Dilution, r.sample.UDilution, r.sample.ULot, r.Note, r.supersedes, r.withdrawn, r.why) + of)
 }

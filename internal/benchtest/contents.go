@@ -75,7 +75,30 @@ func Full(t *testing.T) *Shed {
 	s.Resulted()
 	s.Rechecked()
 	s.Recorded()
+	s.Watered()
 	return s
+}
+
+// Watered is a tank with a result of a sample of it, checks among them, and a word on what
+// became of one.
+func (s *Shed) Watered() knownwater.Water {
+	s.T.Helper()
+	w := Must(s.SaveWater(ctx, Owner, 0, knownwater.WaterSpec{Name: "Marram, the \"big\" one", Kind: knownwater.Tank, Litres: 300, Needs: []int64{s.Need.ID}, Note: "=1\n\nnothing"}, ""))(s.T)
+	w = Must(s.SaveWater(ctx, Owner, w.ID, knownwater.WaterSpec{Name: w.Spec.Name, Kind: knownwater.Tank, Litres: 310, Needs: []int64{s.Need.ID}}, "measured"))(s.T)
+	for _, rec := range Must(s.Records(ctx))(s.T) {
+		keep := func(readings string, of knownwater.Sample) calibrations.Result {
+			n := ReadBy(rec, readings)
+			n.Of = &of
+			return Must(s.KeepResult(ctx, s.Ines, n))(s.T)
+		}
+		salinity := 34.5
+		one := keep("4.1 4.2", knownwater.Sample{Water: w.ID, Role: knownwater.Routine, SampleSpec: knownwater.SampleSpec{Filtered: "yes", Salinity: &salinity}})
+		keep("3.6", knownwater.Sample{Role: knownwater.Checked, Known: 3, UKnown: 0.05})
+		if err := s.SayStanding(ctx, Owner, []int64{one.ID}, knownwater.ResultStands, "looked at again"); err != nil {
+			s.T.Fatal(err)
+		}
+	}
+	return w
 }
 
 // Lower is a re-check of CurveSpec's photometer after its slope has fallen to nine tenths.

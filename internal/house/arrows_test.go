@@ -86,7 +86,7 @@ var may = map[string][]string{
 // and knows no other subject: what two of them share is a noun of the root, or
 // stands in store, or in page, form, guard and render. Package bench hands a
 // subject what it takes from another.
-var subjects = []string{"people", "methods", "standards", "trials", "calibrations", "exchange"}
+var subjects = []string{"people", "methods", "standards", "trials", "calibrations", "waters", "exchange"}
 
 func pages(folder string) (out []string) {
 	for _, s := range subjects {

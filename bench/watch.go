@@ -1,0 +1,114 @@
+package bench
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"knownwater"
+	"knownwater/bench/calibrations"
+	"knownwater/bench/store"
+	"knownwater/science/history"
+)
+
+// Watched are the checks of one record's method, lot and known, judged.
+type Watched struct {
+	history.Checks
+	Record  int64 // whose results they are held against
+	Results []calibrations.Result
+}
+
+// Watch says of every method, lot and known that was checked whether it holds: against the
+// version of its record that is in use, or the last there was. What was worked out is
+// remembered until there is another check. Checks read by a curve are not judged here: a
+// curve has its re-checks.
+func (b *Bench) Watch(ctx context.Context) (out []Watched, err error) {
+	checks, err := b.Checks(ctx)
+	if err != nil {
+		return nil, err
+	}
+	rows := map[string][]calibrations.Result{}
+	var order []string
+	for _, r := range checks {
+		if r.Record == 0 {
+			continue
+		}
+		k := fmt.Sprintf("%d|%s|%g", r.Record, r.Lot, r.Of.Known)
+		if rows[k] == nil {
+			order = append(order, k)
+		}
+		rows[k] = append(rows[k], r)
+	}
+	for _, k := range order {
+		w, err := b.watched(ctx, rows[k])
+		if err != nil {
+			return nil, err
+		}
+		if w != nil {
+			out = append(out, *w)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Watched) int {
+		return cmp.Or(cmp.Compare(strings.ToLower(a.Method), strings.ToLower(b.Method)), -a.Entries[0].At.Compare(b.Entries[0].At))
+	})
+	return out, nil
+}
+
+// mostWatched is how many rows of checks are remembered.
+const mostWatched = 200
+
+func (b *Bench) watched(ctx context.Context, results []calibrations.Result) (*Watched, error) {
+	versions, err := b.RecordVersions(ctx, results[0].Record)
+	if err != nil || len(versions) == 0 {
+		return nil, err
+	}
+	by := versions[0]
+	for _, v := range versions {
+		if v.InUse {
+			by = v
+		}
+	}
+	key := fmt.Sprint(by.VersionID)
+	for _, r := range results {
+		key += fmt.Sprint(",", r.ID)
+	}
+	if w, ok := b.watch.Find(key); ok {
+		return w, nil
+	}
+	p, err := b.Performance(ctx, by)
+	if err != nil {
+		return nil, nil // the record's own page says why
+	}
+	var log []history.Entry
+	for _, r := range results {
+		for _, text := range strings.Fields(strings.ReplaceAll(r.Text, ";", " ")) {
+			log = append(log, history.Entry{Row: int(r.ID), At: r.TakenAt, Water: r.Water, Method: by.Spec.Method, Reading: text, Lot: r.Lot, Reader: r.Reader,
+				Dilution: r.Sample.Dilution, Check: true, Known: r.Of.Known, UKnown: r.Of.UKnown})
+		}
+	}
+	h, err := history.Of(log, history.Methods{Records: map[string][]history.Source{by.Spec.Method: {p}}})
+	if err != nil || len(h.Checks) != 1 {
+		return nil, nil
+	}
+	return b.watch.Of(key, func() *Watched { return &Watched{h.Checks[0], results[0].Record, results} }), nil
+}
+
+// Waits says whether a result waits for what a check said, and for which.
+func Waits(r calibrations.Result, watched []Watched) *Watched {
+	if r.Standing != "" || r.Of.Role == knownwater.Checked {
+		return nil
+	}
+	for i, w := range watched {
+		if w.Record == r.Record && r.Record != 0 && w.Lot == r.Lot && w.Onset != nil && !r.TakenAt.Before(w.Onset.Best) {
+			return &watched[i]
+		}
+	}
+	return nil
+}
+
+// newWatch remembers rows of checks.
+func newWatch() *store.Memo[string, *Watched] {
+	return store.NewMemo[string, *Watched](mostWatched, nil)
+}
