@@ -37,9 +37,12 @@ test:
 	$(GO) test $$($(GO) list ./... | grep -v -e /internal/house$$ -e /internal/docstest$$)
 	$(GO) test -count=1 $(UNCACHED)
 
+# Counts are kept outside the repository, by commit, so that a run that was stopped goes on.
+SIMULATED = /tmp/knownwater-simulated/$(shell git rev-parse --short HEAD)
+
 simulate:
 	KNOWNWATER_BOUNDS=1 $(GO) test -count 1 -run TestBounds ./intake
-	$(GO) run ./internal/simulate -runs 500
+	$(GO) run ./internal/simulate -runs 1000 -dear 300 -keep $(SIMULATED) -write docs/accuracy.md
 	$(GO) run ./internal/simulatecurves -runs 4000
 	KNOWNWATER_KILLS=200 $(GO) test -count 1 -run TestKilledServer -v ./web
 

@@ -32,7 +32,7 @@ func TestStatisticsKeepsStep(t *testing.T) {
 		{"science/assess/design.go", `{"vial", 1,`, "scale 1 for readers and vials"},
 		{"science/assess/design.go", `{"session", 0.5,`, "0.5 for sessions and lots"},
 		{"science/assess/design.go", `{"lot", 0.5,`, "0.5 for sessions and lots"},
-		{"science/assess/limits.go", "leastLimitsDF = 6", "fewer than 6 degrees of freedom"},
+		{"science/assess/limits.go", "leastLimitsDF = 3", "fewer than 3 degrees of freedom"},
 		{"science/assess/limits.go", "quantifiedAt  = 0.10", "within 10 % of the concentration"},
 		{"science/assess/limits.go", "falseAlarm    = 0.05", "at most 5 %"},
 		{"science/assess/apart.go", "apartDraws  = 48", "averaged over 48 draws"},

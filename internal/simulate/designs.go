@@ -26,6 +26,11 @@ type design struct {
 	reader     float64                      // sd of readers and of vials, as a share of repeatability
 	vial       float64
 	uLevel     func(c float64) float64 // standard uncertainty of a known
+	uneven     []int                   // vials by level, instead
+	again      int                     // readings of each vial by one person
+	lots       []float64               // by what each lot's readings are multiplied
+	true       float64                 // what the hands' share at a swatch is, where the method states another
+	corrected  bool                    // a signal: needs are for results turned round
 	needs      []knownwater.Need
 	ratio      float64 // of the true error to the permitted one
 }
@@ -77,7 +82,7 @@ func (d design) people(rng *rand.Rand) []float64 {
 func (d design) trialBy(people []float64, rng *rand.Rand) knownwater.Trial {
 	scale, _ := unit.Parse("nitrate", "mg/L", "NO3")
 	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, Methods: []knownwater.Method{d.method}, Needs: d.needs}
-	for _, c := range d.levels {
+	for i, c := range d.levels {
 		u := 0.0
 		if d.uLevel != nil {
 			u = d.uLevel(c)
@@ -87,11 +92,21 @@ func (d design) trialBy(people []float64, rng *rand.Rand) knownwater.Trial {
 		if c == 0 && d.blanks > 0 {
 			n = d.blanks
 		}
+		if d.uneven != nil {
+			n = d.uneven[i%len(d.uneven)]
+		}
 		for v := range n {
 			own := d.vial * rng.NormFloat64()
-			for r := range max(1, d.readers) {
+			for r := range max(1, d.readers) * max(1, d.again) {
+				r %= max(1, d.readers)
 				y := d.latent(true, own+people[r]*b2f(d.readers > 0), rng)
+				if len(d.lots) > 0 {
+					y *= d.lots[v%len(d.lots)]
+				}
 				o := d.observe(c, u, y)
+				if len(d.lots) > 0 {
+					o.Lot = fmt.Sprintf("lot %d", v%len(d.lots)+1)
+				}
 				o.Vial = fmt.Sprintf("v%v-%d", c, v)
 				if d.readers > 0 {
 					o.Reader = fmt.Sprintf("r%d", r)
@@ -101,13 +116,6 @@ func (d design) trialBy(people []float64, rng *rand.Rand) knownwater.Trial {
 		}
 	}
 	return t
-}
-
-func b2f(b bool) float64 {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // latent draws one reading at a true concentration, before it is shown.
@@ -121,7 +129,11 @@ func (d design) latent(c, shared float64, rng *rand.Rand) float64 {
 }
 
 func (d design) observe(c, u, y float64) knownwater.Observation {
-	text := reading.Show(y, d.method)
+	shown := d.method
+	if d.true > 0 {
+		shown.AtShare = d.true
+	}
+	text := reading.Show(y, shown)
 	seen, err := reading.Understand(text, d.method)
 	if err != nil {
 		panic(err)
@@ -133,26 +145,8 @@ func straight(c float64) float64 { return c }
 
 var (
 	demoLevels = []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}
-	chart      = knownwater.Method{Name: "chart", Kind: knownwater.Chart, Swatches: []float64{0, 3, 6, 12, 20, 35, 70}, AtShare: 0.25}
 	display    = knownwater.Method{Name: "display", Kind: knownwater.Display, Resolution: 0.01}
 	drops      = knownwater.Method{Name: "drops", Kind: knownwater.Drops, DropValue: 1}
 )
-
-// levelDesigns are the designs of the coverage table.
-func levelDesigns() []design {
-	return []design{
-		{name: "display, 3 a level, constant spread 0.3", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.3},
-		{name: "display, 3 a level, spread 0.1 and 5 %", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.1, share: 0.05},
-		{name: "display, 3 a level, spread 0.02 and 8 %", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.02, share: 0.08},
-		{name: "display, 3 vials × 3 readers", method: display, levels: demoLevels, vials: 3, readers: 3, response: straight, sd0: 0.1, share: 0.05, reader: 0.5, vial: 0.5},
-		{name: "display, one vial × 3 readers who differ", method: display, levels: demoLevels, vials: 1, readers: 3, response: straight, sd0: 0.1, share: 0.05, reader: 0.7},
-		{name: "display, one vial × 3 readers who do not", method: display, levels: demoLevels, vials: 1, readers: 3, response: straight, sd0: 0.1, share: 0.05},
-		{name: "chart, 9 a level, spread 0.3 and 10 %", method: chart, levels: demoLevels, vials: 9, response: straight, sd0: 0.3, share: 0.10},
-		{name: "chart, 9 a level, spread 0.6 and 15 %", method: chart, levels: demoLevels, vials: 9, response: straight, sd0: 0.6, share: 0.15},
-		{name: "chart, 3 a level, spread 0.6 and 15 %", method: chart, levels: demoLevels, vials: 3, response: straight, sd0: 0.6, share: 0.15},
-		{name: "chart, 3 vials × 3 readers", method: chart, levels: demoLevels, vials: 3, readers: 3, response: straight, sd0: 0.3, share: 0.10, reader: 0.5, vial: 0.5},
-		{name: "drops of 1, 3 a level, spread 0.3 and 5 %", method: drops, levels: demoLevels, vials: 3, response: straight, sd0: 0.3, share: 0.05},
-	}
-}
 
 func source(table, run int) *rand.Rand { return num.Source(20261124, uint64(table), uint64(run)) }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 
 	"knownwater"
 	"knownwater/science/assess"
@@ -11,42 +12,53 @@ import (
 	"knownwater/science/record"
 )
 
+func brief(t knownwater.Trial) assess.MethodFinding {
+	return assess.Run(t, assess.Options{Brief: true}).Methods[0]
+}
+
 // limitDesigns are the designs of the limit and step tables.
 func limitDesigns() []design {
+	stray := func(blanks int, sd float64, levels ...float64) design {
+		return design{method: absorbance, levels: levels, vials: 3, blanks: blanks, response: strayLight, sd0: sd, share: 0.02,
+			name: fmt.Sprintf("absorbance, stray light, %d levels × 3, %d blanks", len(levels)-1, blanks)}
+	}
 	return []design{
 		{name: "display, 3 a level, 6 blanks", method: display, levels: demoLevels, vials: 3, blanks: 6, response: straight, sd0: 0.3, share: 0.03},
 		{name: "display, 3 a level, 3 blanks", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.3, share: 0.03},
+		{name: "display, 3 a level, 2 blanks", method: display, levels: demoLevels, vials: 3, blanks: 2, response: straight, sd0: 0.3, share: 0.03},
 		{name: "display, offset and slope 0.6", method: display, levels: demoLevels, vials: 3, blanks: 6, response: func(c float64) float64 { return 1 + 0.6*c }, sd0: 0.2, share: 0.02},
-		{name: "chart, 3 vials × 3 readers, 6 blanks", method: chart, levels: demoLevels, vials: 3, blanks: 6, readers: 3,
+		stray(6, 0.004, 0, 0.6, 1.5, 3, 6, 9, 12),
+		stray(3, 0.004, 0, 0.6, 1.5, 3, 6, 9, 12),
+		stray(3, 0.004, 0, 2, 5, 12),
+		{name: "chart, 3 vials × 3 readers, 6 blanks", method: wideChart, levels: demoLevels, vials: 3, blanks: 6, readers: 3,
 			response: func(c float64) float64 { return 0.7 + c }, sd0: 0.4, share: 0.10, reader: 0.5, vial: 0.5},
 	}
 }
 
-// rates are shares of later readings, and of trials that gave limits at all.
-type rates struct{ alarm, miss, had float64 }
-
-// limitsRow measures, at each trial's own limits, the true chances of a single
-// later reading. The boundary on the scale is recovered from what is printed:
-// a reading of the critical concentration's mean response or less is none.
-func limitsRow(d design, table, runs int) string {
-	r := tryLimits(d, table, runs)
-	return fmt.Sprintf("| %s | %.1f %% | %.1f %% | %.0f %% |", d.name, 100*r.alarm, 100*r.miss, 100*r.had)
+func limitTable() table {
+	t := table{name: "limits", title: "Limits: what a single later reading does, average over trials",
+		head: "| method | runs | false alarms at the blank | missed at the detection limit | trials with a limit |",
+		foot: "Meant: 5 each. A chart can only have boundaries between answers as limits."}
+	for i, d := range limitDesigns() {
+		t.of = append(t.of, experiment{"limits: " + d.name, d.readers > 0, func(run int) []float64 { return d.tryLimits(source(2000+i, run)) }})
+	}
+	t.lines = func(i int, c counts) []string {
+		return []string{fmt.Sprintf("| %s | %d | %.1f %% | %.1f %% | %.0f %% |", limitDesigns()[i].name, c.Runs, 100*c.Sum[0]/c.Sum[2], 100*c.Sum[1]/c.Sum[2], c.rate(2))}
+	}
+	return t
 }
 
-func tryLimits(d design, table, runs int) rates {
-	outs := collect(runs, func(run int) rates {
-		f := assessed(d.trial(source(100+table, run)), run).Methods[0]
-		if !f.Limits.Critical.OK() || !f.Limits.Detection.OK() {
-			return rates{}
-		}
-		b := boundary(d.method, fitted(f, float64(f.Limits.Critical)))
-		return rates{1 - d.below(0, b), d.below(float64(f.Limits.Detection), b), 1}
-	})
-	var sum rates
-	for _, o := range outs {
-		sum = rates{sum.alarm + o.alarm, sum.miss + o.miss, sum.had + o.had}
+// tryLimits measures, at a trial's own limits, the true chances of a single later
+// reading: false alarm, miss, and whether there were limits. The boundary on the scale
+// is recovered from what is printed: a reading of the critical concentration's mean
+// response or less is none.
+func (d design) tryLimits(rng *rand.Rand) []float64 {
+	f := brief(d.trial(rng))
+	if !f.Limits.Critical.OK() || !f.Limits.Detection.OK() {
+		return []float64{0, 0, 0}
 	}
-	return rates{sum.alarm / sum.had, sum.miss / sum.had, sum.had / float64(runs)}
+	b := boundary(d.method, fitted(f, float64(f.Limits.Critical)))
+	return []float64{1 - d.below(0, b), d.below(float64(f.Limits.Detection), b), 1}
 }
 
 // boundary is the answers' boundary next to y.
@@ -79,45 +91,44 @@ func (d design) below(c, b float64) float64 {
 	return num.Phi((b - y) / d.whole(y))
 }
 
-func apartRows(d design, table, runs int) []string {
-	var rows []string
-	for _, r := range tryApart(d, table, runs) {
-		rows = append(rows, fmt.Sprintf("| %s | %v | %.1f %% | %.1f %% |", d.name, r.from, 100*r.same, 100*r.other))
+// apartTable measures the true chance of the right order at the printed steps.
+func apartTable() table {
+	t := table{name: "apart", title: "Told apart: right order at the printed step, average over trials",
+		head: "| method | runs | from | same reader | other reader |",
+		foot: "Meant: 95. “Other reader” only where readers are known."}
+	var ds []design
+	for _, d := range limitDesigns() {
+		if d.method.Kind != knownwater.Absorbance && d.blanks != 2 {
+			ds = append(ds, d)
+		}
 	}
-	return rows
+	for i, d := range ds {
+		t.of = append(t.of, experiment{"apart: " + d.name, d.readers > 0, func(run int) []float64 { return d.stepChances(brief(d.trial(source(2100+i, run)))) }})
+	}
+	t.lines = func(i int, c counts) (lines []string) {
+		for j, level := range ds[i].levels[:len(ds[i].levels)-2] {
+			other := "–"
+			if c.Sum[4*j+3] > 0 {
+				other = fmt.Sprintf("%.1f %%", 100*c.Sum[4*j+1]/c.Sum[4*j+3])
+			}
+			lines = append(lines, fmt.Sprintf("| %s | %d | %v | %.1f %% | %s |", ds[i].name, c.Runs, level, 100*c.Sum[4*j]/c.Sum[4*j+2], other))
+		}
+		return lines
+	}
+	return t
 }
 
-// apartResult is the true chance of the right order at the printed steps.
-type apartResult struct{ from, same, other float64 }
-
-func tryApart(d design, table, runs int) []apartResult {
-	outs := collect(runs, func(run int) []step { return d.stepChances(assessed(d.trial(source(200+table, run)), run).Methods[0]) })
-	var results []apartResult
-	for i, c := range d.levels[:len(d.levels)-2] {
-		r, n := apartResult{from: c}, step{}
-		for _, o := range outs {
-			for k := range 2 {
-				if i < len(o) && !math.IsNaN(o[i][k]) {
-					*[]*float64{&r.same, &r.other}[k] += o[i][k]
-					n[k]++
-				}
+// stepChances are, at each level, two chances (same reader, another) and how many there were.
+func (d design) stepChances(f assess.MethodFinding) []float64 {
+	out := make([]float64, 4*len(d.levels))
+	for i, s := range f.Steps {
+		for k, p := range []float64{d.order(s.At, float64(s.SmallestStep), false), d.order(s.At, float64(s.OtherReader), true)} {
+			if !math.IsNaN(p) {
+				out[4*i+k], out[4*i+k+2] = p, 1
 			}
 		}
-		r.same, r.other = r.same/n[0], r.other/n[1]
-		results = append(results, r)
 	}
-	return results
-}
-
-// step holds two chances: by the same reader, by another.
-type step [2]float64
-
-func (d design) stepChances(f assess.MethodFinding) []step {
-	var p []step
-	for _, s := range f.Steps {
-		p = append(p, step{d.order(s.At, float64(s.SmallestStep), false), d.order(s.At, float64(s.OtherReader), true)})
-	}
-	return p
+	return out
 }
 
 // order is the true chance that one reading at c+step is shown above one at c.
@@ -140,22 +151,6 @@ func (d design) order(c, step float64, other bool) float64 {
 	return above
 }
 
-// needDesigns put the true error of single results at, above and below what is
-// permitted: a display with a bias of 10 % and a spread of 0.3.
-func needDesigns() []design {
-	var ds []design
-	for _, k := range []float64{0.5, 0.8, 1, 1.02, 1.25, 2} {
-		e := trueError95(0.10*12, 0.3) // at 12, the upper end of the need, where the bias is largest
-		ds = append(ds, design{
-			name: "display reading 10 % high, 3 a level", method: display, levels: []float64{0, 2, 4, 8, 12, 16}, vials: 3,
-			response: func(c float64) float64 { return 1.10 * c }, sd0: 0.3,
-			ratio: k,
-			needs: []knownwater.Need{{Name: "need", Low: 2, High: 12, Permitted: []knownwater.Permit{{At: 2, Error: e / k}, {At: 12, Error: e / k}}}},
-		})
-	}
-	return ds
-}
-
 // trueError95 is the error that 95 % of results with this bias and spread keep within.
 func trueError95(bias, sd float64) float64 {
 	lo, hi := 0.0, bias+10*sd
@@ -168,30 +163,4 @@ func trueError95(bias, sd float64) float64 {
 		}
 	}
 	return hi
-}
-
-// needsRow judges the verdict on results as read.
-func needsRow(d design, table, runs int) string {
-	count := tryNeeds(d, table, runs)
-	share := func(v string) float64 { return 100 * float64(count[v]) / float64(runs) }
-	return fmt.Sprintf("| %s | %.2f | %.1f %% | %.1f %% | %.1f %% | %.1f %% |", d.name, d.ratio,
-		share(assess.Fit), share(assess.NotFit), share(assess.Undecided), share(wrongVerdict(d.ratio)))
-}
-
-func tryNeeds(d design, table, runs int) map[string]int {
-	count := map[string]int{}
-	for _, v := range collect(runs, func(run int) string {
-		return assessed(d.trial(source(300+table, run)), run).Methods[0].Needs[0].Raw.Verdict
-	}) {
-		count[v]++
-	}
-	return count
-}
-
-// wrongVerdict is the verdict that the truth forbids.
-func wrongVerdict(ratio float64) string {
-	if ratio <= 1 {
-		return assess.NotFit
-	}
-	return assess.Fit
 }

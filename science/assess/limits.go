@@ -12,7 +12,7 @@ const (
 	falseAlarm    = 0.05
 	missed        = 0.05
 	quantifiedAt  = 0.10
-	leastLimitsDF = 6 // spread known within a factor of 1.8
+	leastLimitsDF = 3 // spread at the blank known within a factor of about two
 )
 
 // limitFinding gives the critical value, the detection limit and the
@@ -74,10 +74,18 @@ func (st *study) noLimits() note.Note {
 		return note.New("spread-at-most")
 	case !st.likeBlank():
 		return note.New("no-blank")
-	case st.df < leastLimitsDF:
-		return note.New("few-repeats").Number("df", math.Round(st.df)).Number("wanted", leastLimitsDF)
+	}
+	if df := st.blankDF(); df < leastLimitsDF {
+		return note.New("few-repeats").Number("df", math.Round(df)).Number("wanted", leastLimitsDF)
 	}
 	return note.Note{}
+}
+
+// blankDF are the degrees of freedom behind the spread at the lowest known, as limits
+// use it: under the prior that favours a form, 1/(2·var log s).
+func (st *study) blankDF() float64 {
+	g := st.groupAt(0)
+	return 1 / (2 * variance(st.post.Form.LogSD[g]))
 }
 
 // crossesUp finds where a curve last rises through y and stays above.

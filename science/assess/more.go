@@ -204,6 +204,9 @@ func worstFirst(spots []float64, f *NeedFinding) []float64 {
 	return slices.SortedStableFunc(slices.Values(spots), func(a, b float64) int { return cmp.Compare(high[b], high[a]) })
 }
 
+// promises says whether more tests are asked for.
+func (st *study) promises() bool { return st.opt.Promises || !st.opt.Brief }
+
 // because adds what holds the verdict back.
 func (f *NeedFinding) because(n note.Note) { f.Why = append(f.Why, n) }
 

@@ -42,7 +42,9 @@ func promiseTrial(sd, permitted, uLevel float64, vials, readers int, seed uint64
 // The more room, the fewer tests are named; they are a whole number of rounds, and
 // what would help fits what holds the need back.
 func TestMoreTests(t *testing.T) {
-	need := func(tr knownwater.Trial) NeedFinding { return Run(tr, Options{Brief: true}).Methods[0].Needs[0] }
+	need := func(tr knownwater.Trial) NeedFinding {
+		return Run(tr, Options{Brief: true, Promises: true}).Methods[0].Needs[0]
+	}
 	last := math.Inf(1)
 	for _, permitted := range []float64{1, 1.1, 1.2} {
 		n := need(promiseTrial(0.3, permitted, 0, 3, 0, 3))

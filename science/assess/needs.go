@@ -67,7 +67,7 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 	if st.post == nil {
 		st.withoutRepeats(&f)
 	}
-	if f.Verdict == Undecided && !open && st.post != nil {
+	if f.Verdict == Undecided && !open && st.post != nil && st.promises() {
 		st.moreTests(&f, n)
 	}
 	return f

@@ -19,8 +19,9 @@ import (
 type Options struct {
 	Seed    uint64
 	Version string
-	// Brief leaves out what simulations do not look at: averages and procedures.
-	Brief bool
+	// Brief leaves out what simulations do not look at: averages, procedures, more
+	// tests; Promises keeps the last.
+	Brief, Promises bool
 	// Progress, if given, is told how many of all strands are done. It may be
 	// called from several goroutines.
 	Progress func(done, all int)
