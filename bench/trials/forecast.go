@@ -143,9 +143,9 @@ func (p fullPlan) left(method int) int {
 }
 
 // Forecast simulates the plan with each method's guess and says what it would
-// be able to decide: see [plan.Outlook]. It takes seconds; it ends early, with
-// what it has, when ctx ends. runs 0 means plan.DefaultRuns. One is made at a time,
-// and a whole one is remembered.
+// be able to decide: see [plan.Outlook]. It ends early, with what it has, when ctx
+// ends, and goes on from there when it is asked again. runs 0 means
+// plan.DefaultRuns. One is made at a time, and what was made is remembered.
 func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.Outlook, err error) {
 	var sim plan.Trial
 	err = b.read(ctx, func(t tx) error {
@@ -162,18 +162,18 @@ func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.O
 	if runs <= 0 {
 		runs = plan.DefaultRuns
 	}
-	key := forecastKey(sim, runs, p.Seed)
-	if out, ok := b.forecasts.Find(key); ok {
-		return out, nil
+	f := b.forecasts.Of(forecastKey(sim, runs, p.Seed), func() *plan.Forecast { return plan.NewForecast(sim, runs, max(1, p.Seed), judgeBriefly) })
+	select { // whoever has the turn may go on with a forecast
+	case b.forecasting <- struct{}{}:
+		defer func() { <-b.forecasting }()
+	case <-ctx.Done():
+		return plan.Outlook{Wanted: runs}, nil
 	}
-	stop := func() bool { return ctx.Err() != nil }
-	judge := func(d knownwater.Trial, seed uint64) assess.Findings {
-		return assess.Run(d, assess.Options{Seed: seed, Brief: true, Stop: stop})
-	}
-	return b.forecasts.OneAtATime(ctx, key, func() (plan.Outlook, bool) {
-		out := plan.Forecast(sim, runs, max(1, p.Seed), judge, stop)
-		return out, out.Runs >= out.Wanted
-	})
+	return f.Run(func() bool { return ctx.Err() != nil }), nil
+}
+
+func judgeBriefly(d knownwater.Trial, seed uint64, stop func() bool) assess.Findings {
+	return assess.Run(d, assess.Options{Seed: seed, Brief: true, Stop: stop})
 }
 
 // mostForecasts is how many forecasts are remembered, so that looking at a plan

@@ -15,11 +15,12 @@ import (
 
 // Operations are what is done about trials.
 type Operations struct {
-	store      *store.Store
-	from       Sources
-	remembered *store.Memo[findingsKey, TrialFindings]
-	forecasts  *store.Memo[string, plan.Outlook] // by the plan, with all that it names, as it would be simulated
-	bringIn    chan struct{}                     // one data set comes in at a time
+	store       *store.Store
+	from        Sources
+	remembered  *store.Memo[findingsKey, TrialFindings]
+	forecasts   *store.Memo[string, *plan.Forecast] // by the plan, with all that it names, as it would be simulated
+	forecasting chan struct{}                       // one forecast goes on at a time
+	bringIn     chan struct{}                       // one data set comes in at a time
 }
 
 // Sources are what a trial takes from other subjects, in its own transaction.
@@ -45,7 +46,7 @@ type Sources struct {
 // On are the operations on an open bench.
 func On(s *store.Store, from Sources) *Operations {
 	return &Operations{store: s, from: from, remembered: store.NewMemo[findingsKey, TrialFindings](mostKnown, nil),
-		forecasts: store.NewMemo[string, plan.Outlook](mostForecasts, nil), bringIn: make(chan struct{}, 1)}
+		forecasts: store.NewMemo[string, *plan.Forecast](mostForecasts, nil), forecasting: make(chan struct{}, 1), bringIn: make(chan struct{}, 1)}
 }
 
 // tx is one transaction.

@@ -19,7 +19,7 @@ func brief(t knownwater.Trial) assess.MethodFinding {
 // limitDesigns are the designs of the limit and step tables.
 func limitDesigns() []design {
 	stray := func(blanks int, sd float64, levels ...float64) design {
-		return design{method: absorbance, levels: levels, vials: 3, blanks: blanks, response: strayLight, sd0: sd, share: 0.02,
+		return design{method: absorbance, levels: levels, vials: 3, blanks: blanks, response: strayLight, corrected: true, sd0: sd, share: 0.02,
 			name: fmt.Sprintf("absorbance, stray light, %d levels × 3, %d blanks", len(levels)-1, blanks)}
 	}
 	return []design{
@@ -98,7 +98,7 @@ func apartTable() table {
 		foot: "Meant: 95. “Other reader” only where readers are known."}
 	var ds []design
 	for _, d := range limitDesigns() {
-		if d.method.Kind != knownwater.Absorbance && d.blanks != 2 {
+		if !d.corrected && d.blanks != 2 {
 			ds = append(ds, d)
 		}
 	}

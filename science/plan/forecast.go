@@ -4,10 +4,12 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 // DefaultRuns is how many trials a forecast simulates.
@@ -39,41 +41,77 @@ type BiasSeen struct {
 	Bias  float64 // not a number where no interval could be computed
 }
 
-// NeedOutlook is the chance of each verdict on a need.
+// NeedOutlook counts the verdicts on a need in the trials that were simulated.
 type NeedOutlook struct {
-	Need      string
-	Fit       float64 // "fit" and "fit when corrected" together
-	NotFit    float64
-	Undecided float64
-	Error     float64 // Monte Carlo standard error of Undecided: √(p(1−p)/runs)
+	Need   string
+	Runs   int // that judged it
+	Fit    int // "fit" and "fit when corrected" together
+	NotFit int
+	// Low and High are the 95 % limits of the chance that a trial decides it, from
+	// what so few runs show: num.ClopperPearson.
+	Low, High float64
 }
 
-// Judge turns a simulated trial into findings; it is assess.Run with few draws.
-type Judge func(t knownwater.Trial, seed uint64) assess.Findings
+// Decided is in how many runs it was one or the other.
+func (n NeedOutlook) Decided() int { return n.Fit + n.NotFit }
 
-// Forecast simulates runs trials, lets judge assess each, and sums up what they
-// could decide. Run i depends on seed and i alone. It ends early, with what it
-// has, when stop says so.
-func Forecast(t Trial, runs int, seed uint64, judge Judge, stop func() bool) Outlook {
-	sums := tally{of: map[strandKey]*strandTally{}}
-	done := 0
-	for ; done < runs && !stop(); done++ {
-		rng := rand.New(rand.NewPCG(seed, uint64(done)))
-		f := judge(t.simulate(rng), rng.Uint64()>>11)
+// Judge turns a simulated trial into findings: it is assess.Run in brief. It may be
+// called from two goroutines at once, and gives up when stop says so.
+type Judge func(t knownwater.Trial, seed uint64, stop func() bool) assess.Findings
+
+// Forecast simulates trials, lets a judge assess each, and sums up what they could
+// decide. Run i depends on seed and i alone. It can be stopped, and go on.
+type Forecast struct {
+	trial  Trial
+	wanted int
+	seed   uint64
+	judge  Judge
+	sums   tally
+	done   int
+}
+
+// NewForecast is a forecast of so many runs, none of which is made yet.
+func NewForecast(t Trial, runs int, seed uint64, judge Judge) *Forecast {
+	return &Forecast{trial: t, wanted: runs, seed: seed, judge: judge, sums: tally{of: map[strandKey]*strandTally{}}}
+}
+
+// atOnce is how many runs are simulated at the same time.
+const atOnce = 2
+
+// Whole says whether every run is made.
+func (f *Forecast) Whole() bool { return f.done >= f.wanted }
+
+// Run goes on until every run is made or stop says so, and sums up those that were
+// made. A run that was stopped midway was not.
+func (f *Forecast) Run(stop func() bool) Outlook {
+	for !f.Whole() && !stop() {
+		n := min(atOnce, f.wanted-f.done)
+		found := make([]assess.Findings, n)
+		var wg sync.WaitGroup
+		for i := range n {
+			wg.Go(func() {
+				rng := rand.New(rand.NewPCG(f.seed, uint64(f.done+i)))
+				found[i] = f.judge(f.trial.simulate(rng), rng.Uint64()>>11, stop)
+			})
+		}
+		wg.Wait()
 		if stop() { // a judge that was stopped midway has not said everything
 			break
 		}
-		sums.add(f)
+		for _, one := range found {
+			f.sums.add(one)
+			f.done++
+		}
 	}
-	out := sums.outlook(done)
-	out.Runs, out.Wanted = done, runs
-	if done < runs {
-		out.Notes = append(out.Notes, note.New("forecast-stopped").Number("done", float64(done)).Number("wanted", float64(runs)))
+	out := f.sums.outlook()
+	out.Runs, out.Wanted = f.done, f.wanted
+	if !f.Whole() {
+		out.Notes = append(out.Notes, note.New("forecast-stopped").Number("done", float64(f.done)).Number("wanted", float64(f.wanted)))
 	}
-	for i, g := range t.Guesses {
-		n := note.New("spread-guessed").Name("method", t.Methods[i].Name)
+	for i, g := range f.trial.Guesses {
+		n := note.New("spread-guessed").Name("method", f.trial.Methods[i].Name)
 		if g.From != "" {
-			n = note.New("spread-from").Name("method", t.Methods[i].Name).Name("from", g.From)
+			n = note.New("spread-from").Name("method", f.trial.Methods[i].Name).Name("from", g.From)
 		}
 		out.Notes = append(out.Notes, n)
 	}
@@ -160,7 +198,7 @@ func factor(low, high assess.Number) float64 {
 	return math.Sqrt(float64(high / low))
 }
 
-func (s *tally) outlook(runs int) Outlook {
+func (s *tally) outlook() Outlook {
 	var out Outlook
 	for _, k := range s.order {
 		t := s.of[k]
@@ -170,24 +208,19 @@ func (s *tally) outlook(runs int) Outlook {
 			m.SmallestBias = append(m.SmallestBias, BiasSeen{l, median(t.bias[l])})
 		}
 		for _, n := range t.needs {
-			m.Needs = append(m.Needs, needOutlook(n, t.verdicts[n], runs))
+			m.Needs = append(m.Needs, needOutlook(n, t.verdicts[n]))
 		}
 		out.Methods = append(out.Methods, m)
 	}
 	return out
 }
 
-func needOutlook(need string, verdicts map[string]int, runs int) NeedOutlook {
-	share := func(words ...string) float64 {
-		n := 0
-		for _, w := range words {
-			n += verdicts[w]
-		}
-		return float64(n) / float64(runs)
+func needOutlook(need string, verdicts map[string]int) NeedOutlook {
+	o := NeedOutlook{Need: need, Fit: verdicts[assess.Fit] + verdicts[assess.FitWhenCorrected], NotFit: verdicts[assess.NotFit]}
+	for _, n := range verdicts { // what could not be computed is undecided, too
+		o.Runs += n
 	}
-	o := NeedOutlook{Need: need, Fit: share(assess.Fit, assess.FitWhenCorrected), NotFit: share(assess.NotFit)}
-	o.Undecided = 1 - o.Fit - o.NotFit // what could not be computed is undecided, too
-	o.Error = math.Sqrt(max(0, o.Undecided*(1-o.Undecided)) / float64(runs))
+	o.Low, o.High = num.ClopperPearson(o.Decided(), o.Runs, 0.05)
 	return o
 }
 

@@ -54,7 +54,7 @@ func viewOutlook(o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
 		}
 		om := outlookMethod{Name: name, Readings: m.Readings, Spread: render.TwoDigits(m.SpreadWithin)}
 		for j, n := range m.Needs {
-			om.Chances = append(om.Chances, chanceView{n.Need, fmt.Sprintf("%.0f", 100*(1-n.Undecided)), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
+			om.Chances = append(om.Chances, chanceView{n.Need, decided(n), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
 		}
 		for j, b := range m.SmallestBias {
 			om.Levels = append(om.Levels, viewBias(fmt.Sprintf("bias-%d-%d", i, j), b, needs))
@@ -64,9 +64,15 @@ func viewOutlook(o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
 	return v
 }
 
+// decided says in how many of the runs that were made a need was decided, and what
+// that says of its chance.
+func decided(n plan.NeedOutlook) string {
+	return fmt.Sprintf("in %d of %s (95 %% interval of the chance: %.0f to %.0f %%)", n.Decided(), render.Count(n.Runs, "simulated trial"), 100*n.Low, 100*n.High)
+}
+
 // advice is for a plan that most likely leaves a need undecided.
 func advice(n plan.NeedOutlook) string {
-	if !(n.Undecided > 0.5) {
+	if 2*n.Decided() >= n.Runs {
 		return ""
 	}
 	return "Most such trials leave it open. More vials a level help, above all at the ends of the need; where the method’s spread comes close to the permitted error, no number of them will."
@@ -99,11 +105,12 @@ func viewBias(id string, b plan.BiasSeen, needs []knownwater.NeedEntry) biasView
 // chances draws the three verdicts that a plan may end with as parts of one
 // bar: solid fit, hatched undecided, hollow not fit.
 func chances(id string, n plan.NeedOutlook) template.HTML {
-	fit, und := 100*n.Fit, 100*n.Undecided
-	not := max(0, 100-fit-und)
-	return template.HTML(fmt.Sprintf(`<svg class="mark" width="100%%" height="36" role="img" aria-label="fit %.0f, undecided %.0f, not fit %.0f of 100 trials">`+
+	share := func(k int) float64 { return 100 * float64(k) / float64(max(1, n.Runs)) }
+	open := n.Runs - n.Decided()
+	fit, und, not := share(n.Fit), share(open), share(n.NotFit)
+	return template.HTML(fmt.Sprintf(`<svg class="mark" width="100%%" height="36" role="img" aria-label="fit %d, undecided %d, not fit %d of %d trials">`+
 		`<defs><pattern id="%s" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="c-line" d="M0 0v5"/></pattern></defs>`+
 		`<rect class="c-fit" width="%.2f%%" y="1" height="14"/><rect class="c-und" x="%.2f%%" width="%.2f%%" y="1" height="14" fill="url(#%s)"/><rect class="c-not" x="%.2f%%" width="%.2f%%" y="1" height="14"/>`+
-		`<text x="0" y="31">fit %.0f</text><text x="50%%" y="31" text-anchor="middle">undecided %.0f</text><text x="100%%" y="31" text-anchor="end">not fit %.0f</text></svg>`,
-		fit, und, not, id, fit, fit, und, id, fit+und, not, fit, und, not))
+		`<text x="0" y="31">fit %d</text><text x="50%%" y="31" text-anchor="middle">undecided %d</text><text x="100%%" y="31" text-anchor="end">not fit %d</text></svg>`,
+		n.Fit, open, n.NotFit, n.Runs, id, fit, fit, und, id, fit+und, not, n.Fit, open, n.NotFit))
 }

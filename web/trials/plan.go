@@ -119,9 +119,9 @@ func (s *Pages) fillPlan(ctx context.Context, p *planPage) error {
 	return nil
 }
 
-// outlookTime is how long a person waits for a forecast; it ends with what it
-// has by then.
-const outlookTime = 20 * time.Second
+// outlookTime is how long a person waits for a forecast; the page shows what it has
+// by then, and goes on when asked.
+const outlookTime = 4 * time.Second
 
 // addForecast adds what is missing, the costs, and when asked for the outlook.
 func (s *Pages) addForecast(ctx context.Context, p *planPage) error {
