@@ -185,7 +185,7 @@ func InvertOn(grid, mean []float64, y float64) float64 {
 	rise := mean[i] - mean[i-1]
 	if i == n-1 && y > mean[n-1] || i == 1 && y < mean[0] {
 		if rise <= 0 {
-			return math.Inf(int(y - mean[i]))
+			return math.Copysign(math.Inf(1), y-mean[i])
 		}
 	}
 	if rise <= 0 {
