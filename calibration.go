@@ -24,10 +24,11 @@ type Calibration struct {
 	Adopted Stamp
 }
 
-// Until bounds what stood at a time: readings and exclusions up to these.
+// Until bounds what stood at a time: readings, exclusions and answers up to these.
 type Until struct {
 	Reading   int64 `json:"reading"`
 	Exclusion int64 `json:"exclusion"`
+	Answer    int64 `json:"answer,omitempty"`
 }
 
 // TrialInputs are what the findings of a finished trial are computed from.

@@ -120,6 +120,7 @@ type Trial struct {
 	Methods      []Method   // in the order of the methods file, else of first appearance
 	Needs        []Need
 	Observations []Observation
+	Answers      []Answer // to questions about the readings
 	Notes        []string // doubts that arose on reading the files, printed with the findings
 }
 

@@ -12,7 +12,8 @@ import (
 type layout struct {
 	wanted, known []string
 	synonyms      map[string]string
-	wide          bool // instead of method and reading it may have a column a method
+	wide          bool              // instead of method and reading it may have a column a method
+	called        map[string]string // what somebody said that a heading is
 }
 
 func (l layout) names(name string) bool {
@@ -26,12 +27,24 @@ type heading struct {
 	column string // "" where it is none of the layout's
 	name   string // the text without a unit in brackets
 	unit   string
+	out    bool // somebody said that it is of no account
 }
 
 // heading understands a cell of a header. Capitals, underscores and a colon
 // behind do not matter.
 func (l layout) heading(text string) heading {
 	h := heading{text: text, name: text}
+	if as, ok := l.said(text); ok {
+		h.name, h.unit = unitInBrackets(text)
+		switch as {
+		case ColumnOut:
+			h.out = true
+		case ColumnMethod:
+		default:
+			h.column = as
+		}
+		return h
+	}
 	if column := l.column(text); column != "" {
 		h.column = column
 		return h
@@ -90,7 +103,7 @@ func (l layout) shapeOf(hs []heading) (s shape, hits int) {
 		case h.column != "":
 			have[h.column] = true
 			hits++
-		case h.name != "":
+		case h.name != "" && !h.out:
 			others++
 		}
 	}

@@ -20,6 +20,7 @@ type MethodsFile struct {
 	Water       unit.Water
 	WaterStated bool                // salinity and temperature are both in the file
 	Methods     []knownwater.Method // each on its own scale
+	Answers     []knownwater.Answer // to questions about the readings
 }
 
 // methodsTOML and methodTOML are the keys of methods.toml, in the order in
@@ -30,7 +31,32 @@ type methodsTOML struct {
 	Basis       string       `toml:"basis,omitempty"`
 	Salinity    *float64     `toml:"salinity,omitempty" comment:"practical salinity, for mg/L against mg/kg"`
 	Temperature *float64     `toml:"temperature_c,omitempty"`
+	Answer      []answerTOML `toml:"answer,omitempty" comment:"to questions about the readings, which stay as they are"`
 	Method      []methodTOML `toml:"method"`
+}
+
+// answerTOML is an answer to a question by its key, as the findings print it.
+type answerTOML struct {
+	Question string `toml:"question"`
+	Answer   string `toml:"answer"`
+	Choice   int    `toml:"choice,omitempty"`
+	Why      string `toml:"why,omitempty"`
+}
+
+// answer reads an answer.
+func (a answerTOML) answer() (knownwater.Answer, knownwater.Faults) {
+	out := knownwater.Answer{Question: strings.TrimSpace(a.Question), Yes: a.Answer == "yes", Choice: a.Choice, Why: strings.TrimSpace(a.Why)}
+	var fs knownwater.Faults
+	if out.Question == "" {
+		fs = append(fs, knownwater.Fault{Column: "question", Found: "no question", Want: "the key of a question, as assess --json prints it"})
+	}
+	if a.Answer != "yes" && a.Answer != "no" {
+		fs = append(fs, knownwater.Fault{Column: "answer", Found: reading.Quote(a.Answer), Want: "yes or no"})
+	}
+	if a.Choice < 0 {
+		fs = append(fs, knownwater.Fault{Column: "choice", Found: fmt.Sprint(a.Choice), Want: "0 for the first way that a yes may mean, 1 for the second"})
+	}
+	return out, fs
 }
 
 type methodTOML struct {
@@ -86,6 +112,13 @@ func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 	}
 	if len(in.Method) == 0 {
 		faults = append(faults, src.fault(0, "method", "no method", "a [[method]] for each method in the readings"))
+	}
+	for i, a := range in.Answer {
+		answer, fs := a.answer()
+		for _, f := range fs {
+			faults = append(faults, src.fault(at.row(fmt.Sprintf("answer.%d", i), f.Column), f.Column, f.Found, f.Want))
+		}
+		out.Answers = append(out.Answers, answer)
 	}
 	names := map[string]bool{}
 	for i, m := range in.Method {
@@ -183,6 +216,9 @@ func WriteMethods(w io.Writer, f MethodsFile) error {
 	}
 	if f.WaterStated || !none && f.Water.Temperature != unit.StandardSea.Temperature {
 		out.Temperature = &f.Water.Temperature
+	}
+	for _, a := range f.Answers {
+		out.Answer = append(out.Answer, answerTOML{a.Question, map[bool]string{true: "yes", false: "no"}[a.Yes], a.Choice, a.Why})
 	}
 	for _, m := range f.Methods {
 		m = reading.Own(m)

@@ -13,7 +13,7 @@ import (
 
 // trial makes the trial of checked rows.
 func (j *joiner) trial() knownwater.Trial {
-	t := knownwater.Trial{Scale: j.scales.to, Water: j.stated.Water, WaterStated: j.stated.WaterStated, Methods: j.methods()}
+	t := knownwater.Trial{Scale: j.scales.to, Water: j.stated.Water, WaterStated: j.stated.WaterStated, Methods: j.methods(), Answers: j.stated.Answers}
 	t.Observations = make([]knownwater.Observation, 0, len(j.tally.groups))
 	dropped := j.vialsToDrop()
 	j.tally.release()

@@ -42,6 +42,7 @@ type sheet struct {
 
 // open finds how a table is written and what its columns are.
 func (s Source) open(l layout, o Options) (*sheet, knownwater.Faults) {
+	l.called = o.Called
 	sh := &sheet{src: s, opt: o, layout: l}
 	var faults knownwater.Faults
 	switch {
@@ -287,6 +288,9 @@ func (sh *sheet) settleNames() (fs knownwater.Faults) {
 
 // ownName says whether a heading is a column's name and no synonym.
 func (l layout) ownName(h heading) bool {
+	if as, ok := l.said(h.text); ok && as == h.column {
+		return true
+	}
 	return l.names(strings.ReplaceAll(strings.ToLower(h.name), " ", "_"))
 }
 

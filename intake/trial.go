@@ -21,8 +21,9 @@ type Options struct {
 	// Described are the methods as somebody described them, where there is no
 	// methods file.
 	Described []knownwater.Method
-	LeaveOut  bool         // rows that are not understood are left out, with a note, not refused
-	Stop      func() error // asked now and then; an error ends the reading with it
+	Called    map[string]string // what columns are, by their headings: see ColumnSeen
+	LeaveOut  bool              // rows that are not understood are left out, with a note, not refused
+	Stop      func() error      // asked now and then; an error ends the reading with it
 }
 
 // Trial reads a file of readings with, where given, the methods and the needs

@@ -47,7 +47,7 @@ func (t *tally) wideColumns(sh *sheet, stated MethodsFile, given bool) (fs known
 	}
 	var names, left []string
 	for i, h := range sh.headings {
-		if h.column != "" {
+		if h.column != "" || h.out {
 			continue
 		}
 		name, u := h.name, h.unit

@@ -37,6 +37,8 @@ type openView struct {
 	Method, Question, Evidence string
 	Water                      bool // about the water, which is no slip
 	Holds                      bool // a verdict waits for its answer
+	Asking                     *askingView
+	q                          assess.Question
 }
 
 // columnView is a method as it is used.
@@ -352,7 +354,7 @@ func (u used) reads() string {
 func openOf(f assess.Findings) []openView {
 	var holding, others []openView
 	for _, q := range f.Questions {
-		v := openView{Method: clean(q.Method), Question: Say(q.Says), Evidence: rowWords(q.At, mostRowsFirst), Holds: q.HoldsBack, Water: q.Kind == "water"}
+		v := openView{Method: clean(q.Method), Question: Say(q.Says), Evidence: rowWords(q.At, mostRowsFirst), Holds: q.HoldsBack, Water: q.Kind == assess.QuestionWater, q: q}
 		if v.Holds {
 			holding = append(holding, v)
 		} else {

@@ -28,7 +28,7 @@ var folds = []struct {
 	{Link{"f-limits", "The least each can see"}, "detection, the line of its response", []string{"limits", "response"}},
 	{Link{"f-hands", "Readers and technique"}, "who reads high, what haste does", []string{"hands"}},
 	{Link{"f-readback", "Every reading turned round"}, "what each reading really says", []string{"readback"}},
-	{Link{"f-asked", "All questions"}, "nothing was corrected", []string{"questions"}},
+	{Link{"f-asked", "All questions"}, "open and answered", []string{"questions"}},
 	{Link{"f-trial", "How the trial was run"}, "what was left out, and why", []string{"story"}},
 	{Link{"f-how", "How this was computed"}, "where it comes from, remarks, what to mind", []string{"facts", "how", "mind"}},
 }

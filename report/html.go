@@ -71,6 +71,7 @@ type Page struct {
 	Trial    knownwater.Trial
 	Inputs   Inputs
 	Behind   Behind // where the readings are; nil: none is named
+	Answer   string // where answers to the open questions go; empty: they cannot be answered here
 
 	packed *packedInputs // the inputs as another program packed them; nil: packed here
 }
@@ -147,6 +148,9 @@ func (p Page) view() pageView {
 				v.Methods[i].Levels[j].Behind = p.Behind(p.Findings.Methods[i], l.Level, "")
 			}
 		}
+	}
+	for i := range v.Answer.Open {
+		v.Answer.Open[i].Asking = asking(p.Answer, fmt.Sprintf("why-%d", i), v.Answer.Open[i].q, f)
 	}
 	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Inputs.story()}
 	out.figures(f, p.Trial, v, p.Behind)

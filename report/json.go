@@ -31,6 +31,7 @@ func writeJSON(w io.Writer, v any, indent string) error {
 type (
 	wireFindings struct {
 		Questions []wireQuestion `json:"questions"` // first of all
+		Answers   []wireAnswered `json:"answers"`
 		assess.Findings
 		Methods    []wireMethod    `json:"methods"`
 		Procedures []wireProcedure `json:"procedures"`
@@ -54,11 +55,15 @@ type (
 		assess.Question
 		Text string `json:"text"`
 	}
+	wireAnswered struct {
+		assess.Answered
+		Text string `json:"text"`
+	}
 )
 
 func wireOf(f assess.Findings) wireFindings {
 	f = listed(f)
-	w := wireFindings{Findings: f, Methods: make([]wireMethod, len(f.Methods)), Questions: wireQuestions(f.Questions), Notes: SayAll(f.Notes)}
+	w := wireFindings{Findings: f, Methods: make([]wireMethod, len(f.Methods)), Questions: wireQuestions(f.Questions), Answers: wireAnswers(f.Answers), Notes: SayAll(f.Notes)}
 	for i, m := range f.Methods {
 		w.Methods[i] = wireMethod{MethodFinding: m, Needs: wireNeeds(m.Needs), Notes: SayAll(m.Notes)}
 	}
@@ -82,6 +87,14 @@ func wireQuestions(qs []assess.Question) []wireQuestion {
 	for i, q := range qs {
 		q.At = some(q.At)
 		out[i] = wireQuestion{q, Say(q.Says)}
+	}
+	return out
+}
+
+func wireAnswers(as []assess.Answered) []wireAnswered {
+	out := make([]wireAnswered, len(as))
+	for i, a := range as {
+		out[i] = wireAnswered{a, Say(a.Says)}
 	}
 	return out
 }

@@ -17,6 +17,7 @@ type view struct {
 	Needs                 []needView
 	Methods               []methodView
 	Questions             []questionView
+	Answered              []answeredView
 	Notes                 []string
 	Cautions              []string
 }
@@ -109,7 +110,7 @@ func newView(f assess.Findings, t knownwater.Trial) view {
 		mv.No = i + 1
 		v.Methods = append(v.Methods, mv)
 	}
-	v.Questions = questionsOf(f)
+	v.Questions, v.Answered = questionsOf(f), answeredOf(f)
 	return v
 }
 

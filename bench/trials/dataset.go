@@ -23,7 +23,7 @@ func scanCell(scan func(...any) error) (c cell, err error) {
 }
 
 // always is the bound of what stands now.
-var always = knownwater.Until{Reading: math.MaxInt64, Exclusion: math.MaxInt64}
+var always = knownwater.Until{Reading: math.MaxInt64, Exclusion: math.MaxInt64, Answer: math.MaxInt64}
 
 // data is a trial as a data set on the plan's scale.
 func (t tx) data(r Trial, o FindingsOptions) (d knownwater.Trial, err error) {
@@ -50,6 +50,11 @@ func (t tx) dataUntil(r Trial, o FindingsOptions, until knownwater.Until) (d kno
 	if err != nil {
 		return d, "", err
 	}
+	given, err := t.answers(r.ID, until.Answer)
+	if err != nil {
+		return d, "", err
+	}
+	answer(&d, given)
 	aliases := map[int64]string{}
 	if o.HideNames {
 		if aliases, err = t.aliases(r.ID); err != nil {
@@ -87,7 +92,11 @@ func fingerprint(d knownwater.Trial, rows []cell) (string, error) {
 		lines = append(lines, line{c.version, c.reader, c.lot, c.Level, c.ULevel, c.UShared, c.Dilution, c.UDilution,
 			c.Text, c.Technique, c.Session, c.Vial, c.Matrix, c.Count})
 	}
-	text, err := store.ToJSON([]any{d.Scale, d.Water, d.WaterStated, lines})
+	all := []any{d.Scale, d.Water, d.WaterStated, lines}
+	if len(d.Answers) > 0 {
+		all = append(all, d.Answers)
+	}
+	text, err := store.ToJSON(all)
 	return store.Digest(text), err
 }
 
@@ -103,7 +112,7 @@ func (b *Operations) Inputs(t store.Tx, trial int64, until *knownwater.Until) (i
 	if until != nil {
 		in.Until = *until
 	} else if in.Until, err = store.One(t, "trial", untilNow, func(scan func(...any) error) (u knownwater.Until, err error) {
-		err = scan(&u.Reading, &u.Exclusion)
+		err = scan(&u.Reading, &u.Exclusion, &u.Answer)
 		return u, err
 	}, trial); err != nil {
 		return in, err

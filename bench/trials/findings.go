@@ -20,6 +20,7 @@ type TrialFindings struct {
 	Excluded   []Reading   // left out, with reasons
 	Dropped    []Reading   // superseded, withdrawn, or no reading possible
 	Notes      []note.Note // about the trial: key opened early, readings after that, window misses, expired standards …
+	Answers    []Answer    // to questions about the readings, those that stand
 	Provenance *Provenance // where the levels came from; nil where no prepared set was picked
 
 	computed bool   // Findings are in
@@ -95,7 +96,13 @@ func (t tx) inputs(r Trial, o FindingsOptions) (s TrialFindings, err error) {
 	if s.Dropped, err = store.All(t.Tx, readingsDropped, scanReading, r.ID); err != nil {
 		return s, err
 	}
+	if s.Answers, err = t.answers(r.ID, always.Answer); err != nil {
+		return s, err
+	}
 	if o.HideNames {
+		for i := range s.Answers {
+			s.Answers[i].Stamp = knownwater.Stamp{At: s.Answers[i].At}
+		}
 		aliases, err := t.aliases(r.ID)
 		if err != nil {
 			return s, err

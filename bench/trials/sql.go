@@ -46,7 +46,8 @@ var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r
 	order by min(r.source_row), min(r.id)`)
 
 var (
-	untilNow      = sqlite.SQL(`select coalesce((select max(id) from reading where trial_id = ?1), 0), coalesce((select max(id) from exclusion), 0)`)
+	untilNow = sqlite.SQL(`select coalesce((select max(id) from reading where trial_id = ?1), 0), coalesce((select max(id) from exclusion), 0),
+		coalesce((select max(id) from answer where trial_id = ?1), 0)`)
 	trialBits     = sqlite.SQL(`select needs, notes from trial where id = ?`)
 	trialVersions = sqlite.SQL(`select version_id from vial where trial_id = ? group by version_id order by min(id)`)
 	trialPeople   = sqlite.SQL(`select p.id, p.name, p.alias from person p
@@ -229,4 +230,15 @@ var countAfterDay = sqlite.SQL(`select count(*) from reading r where r.trial_id 
 var (
 	sealedTrials = sqlite.SQL(`select id from trial where state in ('sealed', 'running')`)
 	everyPlan    = sqlite.SQL(`select plan from trial`)
+)
+
+var (
+	insertAnswer = sqlite.SQL(`insert into answer (trial_id, question, says, answer, spec, why, at, by_name, by_from) values (?, ?, ?, ?, ?, ?, ?, ?, ?)`)
+	answersOf    = sqlite.SQL(`select a.id, a.question, a.says, a.answer, a.spec, a.why, a.at, a.by_name, a.by_from from answer a
+		where a.trial_id = ?1 and a.answer <> 'open' and a.id = (select max(id) from answer where trial_id = ?1 and question = a.question and id <= ?2) order by a.id`)
+)
+
+var (
+	insertHeading = sqlite.SQL(`insert into heading (header, columns, at, by_name, by_from) values (?, ?, ?, ?, ?)`)
+	headingOf     = sqlite.SQL(`select columns from heading where header = ? order by id desc limit 1`)
 )

@@ -66,6 +66,14 @@ func Full(t *testing.T) *Shed {
 	Must(s.OpenKey(ctx, Owner, r.ID, ""))(t)
 	Must(s.Finish(ctx, Owner, r.ID))(t)
 	s.Sealed(s.Plan())
+	for _, word := range []string{trials.AnswerUnknown, trials.AnswerNo} {
+		if err := s.KeepAnswer(ctx, Owner, r.ID, trials.Answer{Question: "water", Says: "What water was it?", Word: word, Why: "nobody\nmeasured, \"it\""}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.SaveColumns(ctx, Owner, []string{"Probe", "=Soll; \"x\""}, map[string]string{"Probe": "method", "=Soll; \"x\"": "level"}); err != nil {
+		t.Fatal(err)
+	}
 	Must(s.NewTrial(ctx, Owner, trials.Plan{Title: "only an idea"}))(t)
 	Must(s.ImportTrial(ctx, Owner, trials.DataSet{Data: Dataset(t), Title: "imported", Source: "a file"}))(t)
 	s.Shelved()

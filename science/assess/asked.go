@@ -11,16 +11,10 @@ import (
 // mostQuestions bounds what is asked about one method.
 const mostQuestions = 12
 
-// ask puts every doubt about the readings, and finds which of them could
+// ask puts the doubts about the readings, and finds which of them could
 // overturn a verdict: those under whose trial, put right as the doubt has it,
 // some verdict of the method is another one. Such verdicts are held back.
-func ask(t knownwater.Trial, strands []strand, studies []*study, f *Findings, o Options) {
-	qs := askWater(t, strands)
-	for _, s := range sights(t, strands) {
-		qs = append(qs, s.ask()...)
-	}
-	qs = append(qs, askShares(studies)...)
-	qs = append(qs, oddLevels(studies)...)
+func ask(qs []Question, t knownwater.Trial, studies []*study, f *Findings, o Options) {
 	for i := range f.Methods { // the studies keep what was said before
 		f.Methods[i].Needs = slices.Clone(f.Methods[i].Needs)
 	}
@@ -30,16 +24,36 @@ func ask(t knownwater.Trial, strands []strand, studies []*study, f *Findings, o 
 	f.Questions = qs
 }
 
+// doubts are all questions about a trial.
+func doubts(t knownwater.Trial, strands []strand, studies []*study, denied func(Question) bool) []Question {
+	qs := askWater(t, strands)
+	for _, s := range sights(t, strands) {
+		qs = append(qs, s.ask(denied)...)
+	}
+	qs = append(qs, askShares(studies)...)
+	qs = append(qs, oddLevels(studies)...)
+	for i := range qs {
+		qs[i].keyed()
+	}
+	return qs
+}
+
 // ask puts the doubts about one method. Readings that a swap explains are not
 // asked about again as slips, nor those that a factor explains.
-func (s *sight) ask() []Question {
+func (s *sight) ask(denied func(Question) bool) []Question {
 	var qs []Question
 	if q, ok := s.askAll(); ok {
-		return []Question{q} // till that is settled nothing else can be seen
+		q.keyed()
+		if qs = append(qs, q); !denied(q) {
+			return qs // till that is settled nothing else can be seen
+		}
 	}
 	qs = append(qs, s.askSwaps()...)
 	qs = append(qs, s.askRows()...)
 	qs = append(qs, s.askSlips()...)
+	for i := range qs {
+		qs[i].keyed()
+	}
 	return qs[:min(len(qs), mostQuestions)]
 }
 
@@ -48,7 +62,8 @@ const HeldBack = "held back"
 
 // hold judges the methods again as the doubt would have it.
 func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Options) {
-	if q.mend == nil || len(t.Needs) == 0 || o.Stop != nil && o.Stop() {
+	if len(q.mends) == 0 || q.Kind == QuestionShare || // the sharing is in the posterior already
+		len(t.Needs) == 0 || o.Stop != nil && o.Stop() {
 		return
 	}
 	type key struct {
@@ -56,7 +71,7 @@ func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Opti
 		dilution       float64
 	}
 	other := map[key]*study{}
-	for _, s := range split(q.mend(t)) {
+	for _, s := range split(q.mends[0](t)) {
 		if q.Method == "" || s.method.Name == q.Method && s.matrix == q.matrix {
 			other[key{s.method.Name, s.matrix, s.dilution}] = again(s, t, o)
 		}

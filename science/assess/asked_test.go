@@ -111,7 +111,7 @@ func (d askDesign) trial(rng *rand.Rand, analyte string, spoil func(i int, c, y 
 
 func asked(t knownwater.Trial) (qs []Question) {
 	for _, s := range sights(t, split(t)) {
-		qs = append(qs, s.ask()...)
+		qs = append(qs, s.ask(func(Question) bool { return false })...)
 	}
 	return qs
 }
@@ -421,7 +421,7 @@ func TestMended(t *testing.T) {
 		if len(qs) != 1 {
 			t.Fatalf("%s: %d questions: %+v", c.name, len(qs), qs)
 		}
-		got := qs[0].mend(c.trial)
+		got := qs[0].mends[0](c.trial)
 		if len(got.Observations) != len(c.trial.Observations)-c.gone {
 			t.Errorf("%s: %d observations of %d", c.name, len(got.Observations), len(c.trial.Observations))
 			continue

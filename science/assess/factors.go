@@ -210,7 +210,7 @@ func (s *sight) askAll() (Question, bool) {
 	return Question{
 		Kind: would[0].kind(s.scale), Method: s.method.Name, At: placesOf(obs),
 		Says:   note.New("ask-all").Number("ratio", b).Since(notesOf(would)...),
-		matrix: s.matrix, mend: s.divide(would[0].factor, nil),
+		matrix: s.matrix, mends: s.eachWay(would, nil),
 	}, true
 }
 
@@ -222,18 +222,59 @@ func notesOf(would []explanation) []note.Note {
 	return out
 }
 
+// eachWay is the trial put right by each explanation.
+func (s *sight) eachWay(would []explanation, rows []int) (out []mend) {
+	for _, e := range would {
+		out = append(out, s.undo(e, rows))
+	}
+	return out
+}
+
+// undo takes an explanation back: from the readings, or from the knowns where it is
+// they that stand on another scale.
+func (s *sight) undo(e explanation, rows []int) mend {
+	if !e.knowns {
+		return s.undilute(e, rows)
+	}
+	readings := 1.0
+	switch {
+	case e.dilution == 0:
+	case e.forgot:
+		readings = 1 / e.dilution
+	default:
+		readings = e.dilution
+	}
+	levels, rest := e.factor/readings, s.divide(readings, rows)
+	listed := s.listed(rows)
+	return func(t knownwater.Trial) knownwater.Trial {
+		t = rest(t)
+		for i := range t.Observations { // rest made them anew
+			if o := &t.Observations[i]; listed(*o) {
+				o.Level, o.ULevel, o.UShared = o.Level*levels, o.ULevel*levels, o.UShared*levels
+			}
+		}
+		return t
+	}
+}
+
+// listed says whether an observation is one of the rows; with none, of the method.
+func (s *sight) listed(rows []int) func(knownwater.Observation) bool {
+	of := map[which]bool{}
+	for _, i := range rows {
+		of[whichOf(s.rows[i].o)] = true
+	}
+	return func(o knownwater.Observation) bool { return rows == nil && s.has(o) || of[whichOf(o)] }
+}
+
 // divide is the trial with readings of the method divided by a factor: all of
 // them, with the method's own scale, or the listed rows.
-func (s *sight) divide(factor float64, rows []int) func(knownwater.Trial) knownwater.Trial {
-	listed := map[which]bool{}
-	for _, i := range rows {
-		listed[whichOf(s.rows[i].o)] = true
-	}
+func (s *sight) divide(factor float64, rows []int) mend {
+	listed := s.listed(rows)
 	return func(t knownwater.Trial) knownwater.Trial {
 		t.Observations = slices.Clone(t.Observations)
 		for i := range t.Observations {
 			o := &t.Observations[i]
-			if rows == nil && s.has(*o) || listed[whichOf(*o)] {
+			if listed(*o) {
 				o.Seen = o.Seen.Scale(1 / factor)
 			}
 		}

@@ -19,6 +19,7 @@ type Findings struct {
 	Unit        string          `json:"unit"`
 	Basis       string          `json:"basis"`
 	Questions   []Question      `json:"questions"` // first of all: doubts that wait for an answer
+	Answers     []Answered      `json:"answers"`   // what was answered already
 	WaterStated bool            `json:"water_stated"`
 	Salinity    float64         `json:"salinity"`
 	Temperature float64         `json:"temperature_c"`

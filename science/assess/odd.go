@@ -62,8 +62,8 @@ func oddLevels(studies []*study) []Question {
 		if n := max(v.up, v.down); n >= 2 && min(v.up, v.down) == 0 && 2*n > v.all {
 			qs = append(qs, Question{
 				Kind: QuestionLevel, At: placesOf(v.obs),
-				Says: note.New("ask-known").Number("level", c).Number("methods", float64(n), float64(v.all)).Number("as", c+quantile(v.shift, 0.5)),
-				mend: withoutLevel(c),
+				Says:  note.New("ask-known").Number("level", c).Number("methods", float64(n), float64(v.all)).Number("as", c+quantile(v.shift, 0.5)),
+				mends: []mend{withoutLevel(c)},
 			})
 		}
 	}
@@ -71,7 +71,7 @@ func oddLevels(studies []*study) []Question {
 }
 
 // withoutLevel is the trial without one known.
-func withoutLevel(c float64) func(knownwater.Trial) knownwater.Trial {
+func withoutLevel(c float64) mend {
 	return func(t knownwater.Trial) knownwater.Trial {
 		var kept []knownwater.Observation
 		for _, o := range t.Observations {

@@ -12,6 +12,7 @@ import (
 // Question is a doubt about what was handed in. It is put to the person and
 // never answered for them: nothing is corrected or left out.
 type Question struct {
+	Key       string    `json:"key"`  // by which an answer finds it
 	Kind      string    `json:"kind"` // unit, basis, dilution, swap, slip, share, level, water
 	Method    string    `json:"method"`
 	Says      note.Note `json:"text_code"`
@@ -19,8 +20,11 @@ type Question struct {
 	At        []Place   `json:"at"`         // the readings that raise it
 
 	matrix string
-	mend   func(knownwater.Trial) knownwater.Trial // the trial if the doubt is right; nil: no such trial can be made
+	mends  []mend // the trial if the doubt is right, in each way that it may be; none: no such trial can be made
 }
+
+// mend is a trial put right as a doubt would have it.
+type mend func(knownwater.Trial) knownwater.Trial
 
 // Place is a reading that raises a question: its row in the file, the known
 // that it was taken of, and its text.

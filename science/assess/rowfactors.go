@@ -54,10 +54,11 @@ func (s *sight) askRows() []Question {
 			continue
 		}
 		ratio := median(ratios[k])
+		would := alsoFor(e, ratio, ways)
 		qs = append(qs, Question{
 			Kind: e.kind(s.scale), Method: s.method.Name, At: placesOf(s.obs(rows[k])),
-			Says:   note.New("ask-rows").Number("ratio", ratio).Since(notesOf(alsoFor(e, ratio, ways))...),
-			matrix: s.matrix, mend: s.undilute(e, rows[k]),
+			Says:   note.New("ask-rows").Number("ratio", ratio).Since(notesOf(would)...),
+			matrix: s.matrix, mends: s.eachWay(would, rows[k]),
 		})
 	}
 	return qs
@@ -155,8 +156,8 @@ func (s *sight) obs(rows []int) []knownwater.Observation {
 
 // undilute is the trial with the factor taken off rows; a dilution that was
 // forgotten in the table moves the rows to the readings at that dilution.
-func (s *sight) undilute(e explanation, rows []int) func(knownwater.Trial) knownwater.Trial {
-	if e.dilution == 0 || !e.forgot {
+func (s *sight) undilute(e explanation, rows []int) mend {
+	if e.dilution == 0 || !e.forgot || rows == nil {
 		return s.divide(e.factor, rows)
 	}
 	listed := map[which]bool{}

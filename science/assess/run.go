@@ -35,6 +35,14 @@ const workers = 2
 // Run assesses a trial. Same trial, same seed: same findings, whatever the
 // order of the observations.
 func Run(t knownwater.Trial, o Options) Findings {
+	a := &answers{given: t.Answers}
+	t.Answers = nil
+	return run(a.settle(t), a, o)
+}
+
+// run assesses a trial as it was put right so far. A yes to what only the findings
+// ask puts it right once more.
+func run(t knownwater.Trial, a *answers, o Options) Findings {
 	strands := split(t)
 	f := Findings{
 		Analyte: t.Scale.Analyte, Unit: t.Scale.Unit, Basis: t.Scale.Basis,
@@ -55,7 +63,14 @@ func Run(t knownwater.Trial, o Options) Findings {
 		}
 	}
 	compareBranches(studies, f.Methods)
-	ask(t, strands, studies, &f, o)
+	qs := doubts(t, strands, studies, a.denied)
+	for _, q := range qs {
+		if t, again := a.mended(t, q); again {
+			return run(t, a, o)
+		}
+	}
+	ask(a.open(qs), t, studies, &f, o)
+	f.Answers = a.all()
 	if !o.Brief {
 		f.Procedures = procedures(studies, &f, o)
 	}

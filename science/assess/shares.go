@@ -100,7 +100,7 @@ func askShares(studies []*study) []Question {
 		for _, l := range st.levels {
 			levels = append(levels, l.value)
 		}
-		qs = append(qs, Question{Kind: QuestionShare, Method: st.method.Name, At: placesOf(st.obs), matrix: st.matrix,
+		qs = append(qs, Question{Kind: QuestionShare, Method: st.method.Name, At: placesOf(st.obs), matrix: st.matrix, mends: []mend{withShare(st.method.Name, st.shares[best])},
 			Says: note.New("ask-share").Number("stated", st.shares[0]).Number("share", st.shares[best]).Number("level", levels...)})
 	}
 	return qs

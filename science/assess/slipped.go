@@ -38,12 +38,12 @@ func (s *sight) askSlips() []Question {
 	return []Question{{
 		Kind: QuestionSlip, Method: s.method.Name, At: placesOf(s.obs(rows)),
 		Says:   note.New("ask-slip").Number("level", level...).Number("read", read...).Number("expected", expected...),
-		matrix: s.matrix, mend: s.leaveOut(rows),
+		matrix: s.matrix, mends: []mend{s.leaveOut(rows)},
 	}}
 }
 
 // leaveOut is the trial without some rows.
-func (s *sight) leaveOut(rows []int) func(knownwater.Trial) knownwater.Trial {
+func (s *sight) leaveOut(rows []int) mend {
 	out := map[which]bool{}
 	for _, i := range rows {
 		out[whichOf(s.rows[i].o)] = true

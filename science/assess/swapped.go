@@ -61,7 +61,7 @@ func (s *sight) askSwaps() []Question {
 			}
 			q := Question{
 				Kind: QuestionSwap, Method: s.method.Name, At: placesOf(s.obs(slices.Concat(a.rows, b.rows))),
-				matrix: s.matrix, mend: s.exchange(a.vial, b.vial),
+				matrix: s.matrix, mends: []mend{s.exchange(a.vial, b.vial)},
 			}
 			q.Says = note.New("ask-swap").Name("vial", a.name, b.name).Number("level", s.levels[a.level].c, s.levels[b.level].c).
 				Number("read", a.y, b.y).Number("expected", a.own, b.own)
@@ -109,7 +109,7 @@ func (s *sight) vials() []vial {
 }
 
 // exchange is the trial with the levels of two vials exchanged.
-func (s *sight) exchange(a, b vial) func(knownwater.Trial) knownwater.Trial {
+func (s *sight) exchange(a, b vial) mend {
 	to := map[which]knownwater.Observation{}
 	for _, i := range a.rows {
 		to[whichOf(s.rows[i].o)] = s.rows[b.rows[0]].o

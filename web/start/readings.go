@@ -32,7 +32,16 @@ type readingsPage struct {
 	Told    string // how much was understood
 	Unit    string
 	Scales  []string
+	Columns []columnSeen
+	Asked   bool // the columns are not understood: they are asked about first
+	Choices []columnChoice
 }
+
+// columnSeen is a column of the table with the fields that say what it is.
+type columnSeen struct{ Field, Text, As string }
+
+// columnChoice is one thing that a column may be.
+type columnChoice struct{ As, Says string }
 
 // methodSeen is a method as the table names it, with the fields that describe it.
 type methodSeen struct {
@@ -70,7 +79,12 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 		s.Doors(w, r, http.StatusUnprocessableEntity, f, startingTrial())
 		return
 	}
-	look := lookAt(f, src)
+	called, header, err := s.called(r, f, src)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	look := lookAt(f, src, called)
 	judge := f.Get("do") == "judge" || f.Get("do") == "others"
 	if !judge || !look.page.Clear {
 		status := http.StatusOK
@@ -89,6 +103,12 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		s.Fail(w, r, err)
 		return
+	}
+	if said(f, header) != nil {
+		if err := s.Bench.SaveColumns(r.Context(), page.WhoIs(r), header, called); err != nil {
+			s.Fail(w, r, err)
+			return
+		}
 	}
 	s.Tell(r, "Kept: "+render.Count(made.Progress.Taken, "reading")+". When and how blind they were taken is not known here, and the report says so.")
 	http.Redirect(w, r, "/trials/"+render.ID(made.ID)+"/findings", http.StatusSeeOther)
@@ -128,13 +148,14 @@ type look struct {
 	title string
 }
 
-func lookAt(f *form.Form, src intake.Source) look {
+func lookAt(f *form.Form, src intake.Source, called map[string]string) look {
 	l := look{page: readingsPage{Form: f, Kinds: reading.Kinds()}}
 	p := &l.page
 	if f.Get("pasted") == "" || f.Get("kept") != "" || src.Name != "what was pasted" {
 		p.File, p.Kept = src.Name, base64.StdEncoding.EncodeToString(src.Data)
 	}
-	o := intake.Options{Method: f.Text("only_method"), Sheet: f.Text("sheet")}
+	o := intake.Options{Method: f.Text("only_method"), Sheet: f.Text("sheet"), Called: called}
+	p.columns(o, src)
 	seen, err := o.Look(src)
 	if err != nil {
 		p.Faults = sentences(err, 0)

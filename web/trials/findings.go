@@ -61,6 +61,9 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 			return "/trials/" + render.ID(id) + "/readings?" + behindOf(m, &level, text)
 		}
 	}
+	if by.Role == knownwater.Owner {
+		told.Answer = "/trials/" + render.ID(id) + "/answers"
+	}
 	p := findingsPage{Found: found, With: with, Behind: behind(found.Findings)}
 	var err error
 	if p.Body, err = told.Body(); err != nil {

@@ -50,6 +50,7 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("GET /trials/{id}/readings", s.readings)
 	at.Owner("GET /trials/{id}/readings/{reading}", s.reading)
 	at.Owner("POST /trials/{id}/readings/{reading}", s.judgeReading)
+	at.Owner("POST /trials/{id}/answers", s.answer)
 	at.Owner("GET /trials/{id}/publish", s.publish)
 	at.Owner("GET /trials/{id}/report.html", s.reportPage)
 	at.Owner("GET /trials/{id}/findings.json", s.findingsJSON)

@@ -1,0 +1,87 @@
+package report
+
+import (
+	"knownwater/science/assess"
+	"knownwater/science/note"
+)
+
+// An open question can be answered where a bench shows the page: with buttons that
+// send its key, the answer and a reason to an address. A page that goes out of the
+// house has none.
+
+// askingView is the form of one question.
+type askingView struct {
+	To, Key     string
+	Field       string // id of the reason's field
+	Yes         []buttonView
+	No          string
+	Water       bool // salinity and temperature are asked
+	Salinity    string
+	Temperature string
+}
+
+// buttonView is one way to say yes.
+type buttonView struct {
+	Value, Says string
+}
+
+// plainYes and plainNo are the answers of each kind of question, where the
+// question itself does not name what a yes would mean.
+var plainYes = map[string]string{
+	assess.QuestionSwap: "Swapped", assess.QuestionSlip: "A slip: leave out", assess.QuestionLevel: "Leave that known out", assess.QuestionShare: "Read it so",
+}
+
+var plainNo = map[string]string{
+	assess.QuestionSwap: "Not swapped", assess.QuestionSlip: "It stands as read", assess.QuestionLevel: "The known is right",
+	assess.QuestionShare: "No, as stated", assess.QuestionWater: "It is meant so",
+}
+
+// mostWays bounds the buttons of a question: further explanations are far-fetched.
+const mostWays = 3
+
+func asking(to, field string, q assess.Question, f assess.Findings) *askingView {
+	if to == "" {
+		return nil
+	}
+	v := &askingView{To: to, Key: q.Key, Field: field, No: plainNo[q.Kind]}
+	if v.No == "" {
+		v.No = "No"
+	}
+	if q.Kind == assess.QuestionWater && q.Method == "" {
+		v.Water, v.No = true, ""
+		v.Salinity, v.Temperature = typed(f.Salinity, 0), typed(f.Temperature, 0)
+		v.Yes = []buttonView{{"water", "That is the water"}}
+		return v
+	}
+	ways := q.Choices()
+	for i, way := range ways[:min(len(ways), mostWays)] {
+		says := plainYes[q.Kind]
+		if s := choiceWords(way); s != "" {
+			says = s
+		}
+		v.Yes = append(v.Yes, buttonView{"yes " + count(i), says})
+	}
+	return v
+}
+
+// choiceWords are what a yes would mean, on a button.
+func choiceWords(n note.Note) string {
+	if n.Code == "" {
+		return ""
+	}
+	return "Yes: " + say(n)
+}
+
+// answeredView is a question that was answered.
+type answeredView struct{ Method, Text, Word, Why string }
+
+func answeredOf(f assess.Findings) (out []answeredView) {
+	for _, a := range f.Answers {
+		if a.Answer == assess.AnswerNotAsked {
+			out = append(out, answeredView{Text: "“" + clean(a.Question) + "”", Word: "is not asked by these readings", Why: full(a.Why)})
+			continue
+		}
+		out = append(out, answeredView{clean(a.Method), Say(a.Says), a.Answer, full(a.Why)})
+	}
+	return out
+}
