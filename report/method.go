@@ -74,8 +74,11 @@ func newLevelRow(l assess.LevelFinding, dilution float64, need knownwater.Need, 
 		One:      none, Midpoint: none, Permitted: none,
 		OneStep: !l.Mean.OK() && l.MeanLow.OK() && l.MeanHigh.OK(),
 	}
-	if !r.Mean.OK() {
+	switch {
+	case !r.Mean.OK():
 		r.Mean.To = readAs(l, dilution)
+	case !l.MeanLow.OK() && !l.MeanHigh.OK(): // no interval yet: what was read, not a mean
+		r.Mean, r.Bias, r.Recovery = estimate{To: readList(l, dilution)}, estimate{}, estimate{}
 	}
 	if l.ULevel > 0 {
 		r.Known += " ±" + two(2*l.ULevel)
@@ -104,6 +107,19 @@ func readAs(l assess.LevelFinding, dilution float64) string {
 	}
 	if l.Level > 0 && l.MidpointMean.OK() && l.Seen[0].Low.OK() && l.Seen[0].High.OK() {
 		s += fmt.Sprintf(", %.4g %%", 100*float64(l.MidpointMean)/l.Level)
+	}
+	return s
+}
+
+// readList tells the readings of a level that has no interval.
+func readList(l assess.LevelFinding, dilution float64) string {
+	var all []string
+	for _, s := range l.Seen {
+		all = append(all, cut(clean(s.Text), 20))
+	}
+	s := "read " + and(all)
+	if dilution != 0 && dilution != 1 {
+		s += " × " + typed(dilution, 0)
 	}
 	return s
 }

@@ -53,9 +53,8 @@ func (st *study) averageFindings() {
 // keeps its own rounding, whose variance falls with n, and its own shift; the
 // average is taken as normal.
 func (st *study) averages(n knownwater.Need, single string) []Average {
-	out := []Average{}
 	if st.post == nil || st.rec == nil || single == NotTried {
-		return out
+		return []Average{}
 	}
 	low, high := st.span(n)
 	_, open := st.uncovered(n)
@@ -67,6 +66,13 @@ func (st *study) averages(n knownwater.Need, single string) []Average {
 			places[i] = append(places[i], place{c, p, both[0], both[1]})
 		}
 	}
+	return judgeUses(uses, places, open)
+}
+
+// judgeUses judges each use by its places; where the need is open at an end it
+// cannot be fit.
+func judgeUses(uses []use, places [][]place, open bool) []Average {
+	out := []Average{}
 	for i, u := range uses {
 		raw := errorWithin(places[i], func(p place) ratios { return p.raw }, false)
 		corr := errorWithin(places[i], func(p place) ratios { return p.corr }, false)

@@ -88,3 +88,66 @@ func TestForesightIsConjugate(t *testing.T) {
 		}
 	}
 }
+
+// One repeat in all gives no interval, and says what would; two give one.
+func TestNoIntervalYet(t *testing.T) {
+	of := func(texts ...string) MethodFinding {
+		tr := promiseTrial(0.3, 1, 0, 1, 0, 7)
+		tr.Observations = nil
+		for _, text := range texts {
+			seen, _ := reading.Understand(text, tr.Methods[0])
+			tr.Observations = append(tr.Observations, knownwater.Observation{Method: "m", Level: 5, Text: text, Seen: seen, Dilution: 1, Count: 1})
+		}
+		return Run(tr, Options{}).Methods[0]
+	}
+	said := func(m MethodFinding) (yes bool) {
+		for _, n := range m.Notes {
+			yes = yes || n.Code == "no-interval-yet"
+		}
+		return yes
+	}
+	two, three := of("5.3", "5.1"), of("5.3", "5.1", "5.2")
+	if l := two.Levels[0]; l.MeanLow.OK() || l.MeanHigh.OK() || l.SDHigh.OK() || l.BiasLow.OK() || l.SingleU.OK() || !said(two) {
+		t.Errorf("two readings: %+v", l)
+	}
+	if l := three.Levels[0]; !l.MeanLow.OK() || !l.MeanHigh.OK() || !l.SDHigh.OK() || said(three) {
+		t.Errorf("three readings: %+v", l)
+	}
+}
+
+// Far from the switch a procedure's averages are those of the branch that is used
+// there; they are judged for each use, and more tests are named as for one branch.
+func TestAveragesOfAProcedure(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 2))
+	m := knownwater.Method{Name: "m", Kind: knownwater.Display, Resolution: 0.1, DilutionOver: 10, DilutionFactor: 4}
+	tr := promiseTrial(0.3, 1, 0, 1, 0, 7)
+	tr.Methods, tr.Observations = []knownwater.Method{m}, nil
+	tr.Needs = []knownwater.Need{{Name: "low", Low: 1, High: 5, Permitted: []knownwater.Permit{{At: 1, Error: 2}, {At: 5, Error: 2}}},
+		{Name: "all", Low: 1, High: 35, Permitted: []knownwater.Permit{{At: 1, Error: 1.2}, {At: 35, Error: 5}}}}
+	for _, b := range []struct {
+		dilution float64
+		levels   []float64
+	}{{1, []float64{0, 2, 5, 8, 12}}, {4, []float64{1, 8, 12, 20, 35}}} {
+		for _, c := range b.levels {
+			for range 5 {
+				text := reading.Show(c/b.dilution+0.2*rng.NormFloat64(), m)
+				seen, _ := reading.Understand(text, m)
+				tr.Observations = append(tr.Observations, knownwater.Observation{Method: "m", Level: c, Text: text, Seen: seen, Dilution: b.dilution, Count: 1})
+			}
+		}
+	}
+	f := Run(tr, Options{})
+	p, plain := f.Procedures[0], f.Methods[0]
+	if len(p.Branches) != 2 || len(p.Needs[0].Averages) != 2 || len(p.Needs[1].Averages) != 2 {
+		t.Fatalf("%+v", p)
+	}
+	for i, a := range p.Needs[0].Averages {
+		b := plain.Needs[0].Averages[i]
+		if a.N != b.N || a.Verdict != b.Verdict || math.Abs(float64(a.Error95/b.Error95)-1) > 0.03 || math.Abs(float64(a.High/b.High)-1) > 0.05 {
+			t.Errorf("average of %d: %+v, of the branch alone %+v", a.N, a, b)
+		}
+	}
+	if n := p.Needs[1]; n.Verdict == Undecided && !n.MoreTests.OK() && len(n.Why) == 0 {
+		t.Errorf("undecided without a number or a reason: %+v", n)
+	}
+}

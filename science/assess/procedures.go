@@ -91,7 +91,7 @@ func (s switched) needs(plain, diluted []NeedFinding) []NeedFinding {
 		f := s.judge(n)
 		f.WithinLimits = withinLimits(s.plain.method, n, 1)
 		f.ByLot = []LotVerdict{}
-		f.Averages = []Average{}
+		f.Averages = s.averages(n)
 		if len(names) == 1 {
 			f.ByLot = append(f.ByLot, LotVerdict{names[0], f.Verdict})
 		}
@@ -143,8 +143,7 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 		f.because(note.New("judged-on-single-readings"))
 		return f
 	}
-	bottom, top := math.Min(s.plain.rec.Bottom, s.diluted.rec.Bottom), math.Max(s.plain.rec.Top, s.diluted.rec.Top)
-	low, high := math.Min(math.Max(n.Low, bottom), top), math.Max(math.Min(n.High, top), bottom)
+	low, high := s.span(n)
 	var places []place
 	spots := s.spots(low, high)
 	for _, c := range spots {

@@ -48,6 +48,7 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.fit()
 	st.levelFindings()
 	st.spreadFinding()
+	st.withholdThin()
 	st.readerOffsets()
 	st.respond()
 	st.limitFinding()
