@@ -3,8 +3,6 @@ package web
 import (
 	"context"
 	"fmt"
-	"net/http"
-	"net/http/httptest"
 	"testing"
 
 	"knownwater"
@@ -34,20 +32,10 @@ func BenchmarkCurvePages(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	asked := 0
-	ask := func(b *testing.B, path string) {
-		r := httptest.NewRequest("GET", "http://127.0.0.1"+path, nil)
-		asked++ // one caller may not ask so fast
-		r.RemoteAddr = fmt.Sprintf("127.%d.%d.%d:9", asked>>16&255, asked>>8&255, asked&255)
-		w := httptest.NewRecorder()
-		if s.handler.ServeHTTP(w, r); w.Code != http.StatusOK {
-			b.Fatalf("status %d", w.Code)
-		}
-	}
 	for _, page := range []struct{ name, path string }{{"again", one}, {"read", one + "/read?signals=0.3345"}, {"table", one + "/table"}, {"many", many}} {
 		b.Run(page.name, func(b *testing.B) {
 			for b.Loop() {
-				ask(b, page.path)
+				s.ask(page.path)
 			}
 		})
 	}
@@ -59,12 +47,12 @@ func BenchmarkCurvePages(b *testing.B) {
 				b.Fatal(err)
 			}
 			b.StartTimer()
-			ask(b, calibrations.Path(c.ID))
+			s.ask(calibrations.Path(c.ID))
 		}
 	})
 	b.Run("list", func(b *testing.B) { // of all that "first" has made, a hundred and more
 		for b.Loop() {
-			ask(b, "/curves")
+			s.ask("/curves")
 		}
 	})
 }

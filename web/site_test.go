@@ -25,6 +25,7 @@ type site struct {
 	bench   *bench.Bench
 	handler http.Handler
 	url     string
+	asked   int // requests of s.ask so far
 	*http.Client
 }
 

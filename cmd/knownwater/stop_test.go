@@ -12,6 +12,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"knownwater/science/assess"
 )
 
 // TestMain lets the test program be the command, to be sent signals.
@@ -19,6 +21,7 @@ func TestMain(m *testing.M) {
 	if os.Getenv("KNOWNWATER_RUN") != "" {
 		main()
 	}
+	engine = remembering(assess.Run)
 	os.Exit(m.Run())
 }
 
