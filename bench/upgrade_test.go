@@ -12,7 +12,6 @@ import (
 
 	"knownwater/bench"
 	"knownwater/bench/calibrations"
-	"knownwater/bench/exchange"
 	"knownwater/bench/trials"
 	"knownwater/internal/benchtest"
 	"knownwater/sqlite"
@@ -96,7 +95,7 @@ func TestEveryEarlierSchema(t *testing.T) {
 			if err := b.Close(); err != nil {
 				t.Fatal(err)
 			}
-			if _, err := exchange.Verify(ctx, path); err != nil {
+			if err := sqlite.Verify(ctx, path); err != nil {
 				t.Error(err)
 			}
 			if left, _ := filepath.Glob(path + ".before-upgrade-from-*"); len(left) != 1 {

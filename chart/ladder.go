@@ -55,9 +55,6 @@ const (
 	leastGap, tallest       = 52.0, 1000.0
 )
 
-// SVG draws the ladder alone.
-func (l Ladder) SVG() string { return Ladders([]Ladder{l})[0] }
-
 // Ladders draws ladders that stand side by side: the same known lies at the
 // same height in all of them.
 func Ladders(ls []Ladder) []string {

@@ -34,9 +34,6 @@ func ScaleFor(levels ...float64) Scale {
 // At is the place of c between 0 (at c = 0) and 1 (at Top).
 func (s Scale) At(c float64) float64 { return math.Asinh(c/s.C0) / math.Asinh(s.Top/s.C0) }
 
-// Value is the concentration at place p.
-func (s Scale) Value(p float64) float64 { return s.C0 * math.Sinh(p*math.Asinh(s.Top/s.C0)) }
-
 // Ticks are round values of the axis at least gap apart in place, 0 first, up to the
 // top: a result that stands there must not stand beyond all numbers.
 func (s Scale) Ticks(gap float64) []float64 {

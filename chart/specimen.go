@@ -34,10 +34,3 @@ func (d *drawing) number(x, y float64, n int) {
 	d.add(`<svg x="%s" y="%s" width="1" height="1" overflow="visible"><circle %s r="8.5"/><text %s y="4" text-anchor="middle">%s</text></svg>`,
 		pc(x), px(y), look("m-disc"), look("t strong"), strconv.Itoa(n))
 }
-
-// KeyBar is a small bar for a key: what solid, hatched and hollow look like.
-func KeyBar(id string, v Verdict) string {
-	d := &drawing{id: id, height: 14}
-	d.bar(frame{5, 95, 0, 1}, Bar{0, 1, .5, v}, 2, 10)
-	return d.svg("row key", "", "")
-}

@@ -1,14 +1,11 @@
 package report
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"math"
 	"sort"
 	"strconv"
-
-	"knownwater/science/assess"
 )
 
 // Difference is one place where two findings do not say the same.
@@ -20,39 +17,8 @@ type Difference struct {
 
 func (d Difference) String() string { return d.Path + ": was " + d.Was + ", now " + d.Now }
 
-// Compare lists where b says something else than a. Numbers are the same when
-// they agree to the given number of significant digits; texts only when equal.
-// The version is not compared: it says who computed, not what was found.
-func Compare(a, b assess.Findings, digits int) ([]Difference, error) {
-	a.Version, b.Version = "", ""
-	x, err := tree(a)
-	if err != nil {
-		return nil, err
-	}
-	y, err := tree(b)
-	if err != nil {
-		return nil, err
-	}
-	c := comparison{tolerance: math.Pow10(-digits)}
-	c.walk("", x, y)
-	return c.out, nil
-}
-
-// tree is the findings as JSON sees them, numbers as they are written.
-func tree(f assess.Findings) (any, error) {
-	var b bytes.Buffer
-	if err := JSON(&b, f); err != nil {
-		return nil, err
-	}
-	dec := json.NewDecoder(&b)
-	dec.UseNumber()
-	var v any
-	if err := dec.Decode(&v); err != nil {
-		return nil, fmt.Errorf("reading findings back: %w", err)
-	}
-	return v, nil
-}
-
+// comparison lists where two findings, as JSON sees them, say something else. Numbers
+// are the same when they agree to some number of significant digits; texts only when equal.
 type comparison struct {
 	tolerance float64
 	common    bool // only keys that both have

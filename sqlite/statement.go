@@ -47,21 +47,3 @@ func One[T any](ctx context.Context, tx *sql.Tx, query string, scan func(func(..
 	}
 	return rows[0], nil
 }
-
-// Insert runs an insert and answers the new row's id.
-func Insert(ctx context.Context, tx *sql.Tx, query string, args ...any) (int64, error) {
-	res, err := tx.ExecContext(ctx, query, args...)
-	if err != nil {
-		return 0, err
-	}
-	return res.LastInsertId()
-}
-
-// Exec runs a statement and answers how many rows it changed.
-func Exec(ctx context.Context, tx *sql.Tx, query string, args ...any) (int64, error) {
-	res, err := tx.ExecContext(ctx, query, args...)
-	if err != nil {
-		return 0, err
-	}
-	return res.RowsAffected()
-}

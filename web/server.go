@@ -4,7 +4,6 @@
 package web
 
 import (
-	"context"
 	"embed"
 	"io/fs"
 	"net/http"
@@ -124,12 +123,6 @@ func cached(next http.Handler) http.Handler {
 		w.Header().Set("Cache-Control", "public, max-age=600")
 		next.ServeHTTP(w, r)
 	})
-}
-
-// Check says whether the bench answers, for the command that starts it.
-func (s *Server) Check(ctx context.Context) error {
-	_, err := s.Bench.Trials(ctx)
-	return err
 }
 
 // HTTPServer has the time limits that keep a slow or silent caller from

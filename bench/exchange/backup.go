@@ -46,14 +46,6 @@ func BackupFile(ctx context.Context, bench, path string) (Copy, error) {
 	return summary(ctx, path)
 }
 
-// Verify checks a backup and says what it holds.
-func Verify(ctx context.Context, path string) (Copy, error) {
-	if err := sqlite.Verify(ctx, path); err != nil {
-		return Copy{}, store.Refused(err)
-	}
-	return summary(ctx, path)
-}
-
 // Restore checks a backup, what its tables cannot check too, and puts a copy of it
 // at path. What stood at path is kept beside it under a name with the time in it.
 // Refused while the bench at path is open.

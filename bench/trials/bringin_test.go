@@ -16,10 +16,10 @@ import (
 
 	"knownwater"
 	"knownwater/bench"
-	"knownwater/bench/exchange"
 	"knownwater/bench/trials"
 	"knownwater/internal/benchtest"
 	"knownwater/science/reading"
+	"knownwater/sqlite"
 )
 
 // large is a data set of so many readings, each of a vial of its own, with a method,
@@ -149,7 +149,7 @@ func TestKillImport(t *testing.T) {
 			t.Errorf("%d methods, %d people", len(ms), len(ps))
 		}
 	}
-	if _, err := exchange.Verify(ctx, s.Path); err != nil {
+	if err := sqlite.Verify(ctx, s.Path); err != nil {
 		t.Error(err)
 	}
 }

@@ -15,7 +15,6 @@ import (
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/assess"
-	"knownwater/science/reading"
 )
 
 // assessed runs the files through the engine.
@@ -84,10 +83,7 @@ func TestTheBenchHabit(t *testing.T) {
 		f := assessed(t, table("method,level,reading", []any{"Card", 10, c.seen}, []any{"Card", 10, c.seen}), chartFile(c.swatches), "")
 		about(t, "the midpoint of "+c.seen, f.Methods[0].Levels[0].MidpointMean, c.want, 1e-12)
 	}
-	factor, err := reading.DilutionFactor(15, 1)
-	if err != nil || factor != 16 {
-		t.Errorf("15 parts pure water and 1 part sample: %v, %v", factor, err)
-	}
+	// 15 parts of pure water and 1 of the sample.
 	f := assessed(t, table("method,level,reading,dilution", []any{"Meter", 10, 0.5, 16}, []any{"Meter", 10, 0.75, 16}), nitrate+"[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.25\n", "")
 	about(t, "the mean of what was diluted", f.Methods[0].Levels[0].MidpointMean, 10, 1e-12)
 }

@@ -72,8 +72,8 @@ const (
 // and fails where fewer are reached than are written there.
 func TestAccuracy(t *testing.T) {
 	tables := []*accuracyTable{
-		linearAccuracy(t), nonlinearAccuracy(t), bothAccuracy(t), censoredAccuracy(t), remlAccuracy(t),
-		univariateAccuracy(t), oneWayAccuracy(t), robustAccuracy(t), gumAccuracy(t), distributionAccuracy(t),
+		linearAccuracy(t), nonlinearAccuracy(t), bothAccuracy(t), censoredAccuracy(t),
+		univariateAccuracy(t), oneWayAccuracy(t), gumAccuracy(t), distributionAccuracy(t),
 	}
 	var b strings.Builder
 	for _, a := range tables {

@@ -17,12 +17,6 @@ type CensoredFit struct {
 	Steps  int
 }
 
-// SE is the standard error of coefficient j; SELogScale that of log σ.
-func (f CensoredFit) SE(j int) float64 { return math.Sqrt(f.Cov[j][j]) }
-
-// SELogScale is the standard error of log σ.
-func (f CensoredFit) SELogScale() float64 { return math.Sqrt(f.Cov[len(f.Coef)][len(f.Coef)]) }
-
 // ErrFlat says that the likelihood has no maximum at finite coefficients and a
 // spread above 0, or is flat there: the readings all fall in one interval, say,
 // or a coefficient rests on readings that are all open at one end.

@@ -337,3 +337,8 @@ func BenchmarkCensored(b *testing.B) {
 		}
 	}
 }
+
+// SE is the standard error of coefficient j; SELogScale that of log σ.
+func (f CensoredFit) SE(j int) float64 { return math.Sqrt(f.Cov[j][j]) }
+
+func (f CensoredFit) SELogScale() float64 { return f.SE(len(f.Coef)) }

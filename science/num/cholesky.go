@@ -67,12 +67,3 @@ func (l cholesky) solve(c []float64) []float64 {
 	}
 	return out
 }
-
-// logDet is log |V|.
-func (l cholesky) logDet() float64 {
-	s := 0.0
-	for i := range l {
-		s += 2 * math.Log(l[i][i])
-	}
-	return s
-}

@@ -76,7 +76,7 @@ func TestFAgainstExact(t *testing.T) {
 		d1, d2, f, lower, upper := r[0], r[1], r[2], r[3], r[4]
 		at := fmt.Sprintf("(%g, %g, %g)", f, d1, d2)
 		needDigits(t, "FSurvival"+at, FSurvival(f, d1, d2), upper, 12)
-		needDigits(t, "FCDF"+at, FCDF(f, d1, d2), lower, 12)
+		needDigits(t, "lower tail of F"+at, fCDF(f, d1, d2), lower, 12)
 		if lower <= 0.99 {
 			needDigits(t, "FQuantile"+at, FQuantile(lower, d1, d2), f, 10)
 		}
@@ -169,7 +169,7 @@ func TestDistributionsTakeAnything(t *testing.T) {
 			}
 			for _, c := range odd {
 				probability("FSurvival", FSurvival(a, b, c), a, b, c)
-				probability("FCDF", FCDF(a, b, c), a, b, c)
+				probability("lower tail of F", fCDF(a, b, c), a, b, c)
 				if q := FQuantile(a, b, c); q < 0 {
 					t.Errorf("FQuantile(%g, %g, %g) = %g", a, b, c, q)
 				}
@@ -193,4 +193,12 @@ func TestQuantilesLeadBack(t *testing.T) {
 			}
 		}
 	}
+}
+
+// fCDF is P(F ≤ f): the other tail of the reciprocal.
+func fCDF(f, d1, d2 float64) float64 {
+	if f <= 0 && d1 >= leastDF && d2 >= leastDF {
+		return 0
+	}
+	return FSurvival(1/f, d2, d1)
 }

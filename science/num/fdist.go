@@ -6,14 +6,6 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// FCDF is P(F ≤ f) for Fisher's F with d1 and d2 degrees of freedom.
-func FCDF(f, d1, d2 float64) float64 {
-	if f <= 0 && d1 >= leastDF && d2 >= leastDF {
-		return 0
-	}
-	return FSurvival(1/f, d2, d1)
-}
-
 // manyDF is where the incomplete beta function has lost more digits (six are
 // left) than the limit of infinitely many degrees of freedom is off.
 const manyDF = 1e9
@@ -45,7 +37,7 @@ func FSurvival(f, d1, d2 float64) float64 {
 	return min(1, max(0, p))
 }
 
-// FQuantile is the f with FCDF(f, d1, d2) = p. It solves the logarithm of the
+// FQuantile is the f with P(F ≤ f) = p. It solves the logarithm of the
 // nearer tail in log f; d1 above 1e9 gives NaN. For an upper tail q use 1/FQuantile(q, d2, d1), which
 // keeps the digits that 1 − q would lose.
 func FQuantile(p, d1, d2 float64) float64 {

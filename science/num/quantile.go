@@ -21,20 +21,3 @@ func Quantile(sorted []float64, p float64) float64 {
 	}
 	return lo + (h-float64(i))*(hi-lo)
 }
-
-// Shortest is the shortest interval that holds the share p of a rising sample:
-// of all stretches of p·n neighbours the narrowest, as JCGM 101:2008, 7.7.
-func Shortest(sorted []float64, p float64) (low, high float64) {
-	n := len(sorted)
-	q := int(p*float64(n) + 0.5)
-	if n == 0 || !(p > 0 && p < 1) || q >= n {
-		return math.NaN(), math.NaN()
-	}
-	best := 0
-	for r := range n - q {
-		if sorted[r+q]-sorted[r] < sorted[best+q]-sorted[best] {
-			best = r
-		}
-	}
-	return sorted[best], sorted[best+q]
-}

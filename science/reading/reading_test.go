@@ -176,21 +176,6 @@ func TestAnotherShare(t *testing.T) {
 	}
 }
 
-// Common practice, no source.
-func TestDilution(t *testing.T) {
-	if f, err := DilutionFactor(15, 1); f != 16 || err != nil {
-		t.Errorf("factor %v, %v", f, err)
-	}
-	if got, want := DilutionText(15, 1), "15 parts pure water and 1 part sample: factor 16"; got != want {
-		t.Errorf("%q, want %q", got, want)
-	}
-	for _, c := range [][2]float64{{-1, 1}, {1, 0}, {math.NaN(), 1}, {1, inf}} {
-		if _, err := DilutionFactor(c[0], c[1]); err == nil {
-			t.Errorf("%v parts pure to %v parts sample is taken", c[0], c[1])
-		}
-	}
-}
-
 func TestCheck(t *testing.T) {
 	ok := []knownwater.Method{chart, panel, drops, cell}
 	for _, m := range ok {

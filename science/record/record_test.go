@@ -25,14 +25,14 @@ func knowledge(c, y, u, uc []float64, draws int, df float64) Knowledge {
 }
 
 // A line with errors in both agrees with York et al. 2004 (Am. J. Phys. 72,
-// 367), which num.York holds against the published figures, up to the noise of
+// 367), which num.GeneralLine holds against the published figures, up to the noise of
 // the draws that stand for the errors here.
 func TestStraightLineAgainstYork(t *testing.T) {
 	c := []float64{0, 1, 2, 5, 10, 20, 40}
 	y := []float64{0.35, 1.2, 2.35, 5.1, 11.0, 20.6, 42.5}
 	u := []float64{0.2, 0.2, 0.25, 0.3, 0.5, 1, 2}
 	uc := []float64{0.05, 0.05, 0.05, 0.1, 0.2, 0.4, 0.8}
-	want, err := num.York(c, y, uc, u, nil)
+	want, err := num.GeneralLine(c, y, variances(uc), variances(u))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,6 +53,16 @@ func TestStraightLineAgainstYork(t *testing.T) {
 			t.Errorf("%s: %v, York %v", x.name, x.got, x.want)
 		}
 	}
+}
+
+// variances are a covariance of errors that nothing shares.
+func variances(u []float64) [][]float64 {
+	v := make([][]float64, len(u))
+	for i := range v {
+		v[i] = make([]float64, len(u))
+		v[i][i] = u[i] * u[i]
+	}
+	return v
 }
 
 // The smallest adequate shape is found where the level means can tell.

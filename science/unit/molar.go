@@ -82,15 +82,6 @@ func elements() []string {
 	return names
 }
 
-// MolarMass is the molar mass of a formula in g/mol.
-func MolarMass(formula string) (float64, error) {
-	atoms, err := Atoms(formula)
-	if err != nil {
-		return 0, err
-	}
-	return massOf(atoms), nil
-}
-
 func massOf(atoms map[string]int) float64 {
 	sum := 0.0
 	for _, e := range elements() { // a settled order, so that sums repeat bit by bit

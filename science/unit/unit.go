@@ -25,26 +25,6 @@ func (s Scale) String() string {
 	return m.shown + " " + s.Basis
 }
 
-// Quantity is a concentration with its standard uncertainty (k = 1).
-type Quantity struct {
-	Value, U float64
-	Scale    Scale
-}
-
-// In is the quantity on another scale of the same analyte, in water w.
-func (q Quantity) In(to Scale, w Water) (Quantity, error) {
-	f, err := Factor(q.Scale, to, w)
-	if err != nil {
-		return Quantity{}, err
-	}
-	return Quantity{Value: q.Value * f, U: q.U * f, Scale: to}, nil
-}
-
-// String is the quantity for people: "12.05 ± 0.13 mg/L NO3".
-func (q Quantity) String() string {
-	return Format(q.Value, q.U) + " " + q.Scale.String()
-}
-
 // Factor is what a number on scale from must be multiplied by to stand on
 // scale to: by molar mass between mass and amount, by the density of water w
 // between a litre and a kilogram. The water matters only in the second case.
