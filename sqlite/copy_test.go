@@ -10,9 +10,9 @@ import (
 	"testing"
 )
 
-// TestBackupWhileWriting copies while another goroutine writes: the copy is
+// TestBackupAndWritingAtOnce copies while another goroutine writes: the copy is
 // whole and holds all that was there when it began.
-func TestBackupWhileWriting(t *testing.T) {
+func TestBackupAndWritingAtOnce(t *testing.T) {
 	path := newPath(t)
 	db := mustOpen(t, path)
 	for i := range 100 {

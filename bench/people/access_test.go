@@ -299,8 +299,8 @@ func TestEndedStaysEnded(t *testing.T) {
 	}
 }
 
-// TestEndedInARace ends a session while many requests of it are under way.
-func TestEndedInARace(t *testing.T) {
+// TestEndedAtOnce ends a session while many requests of it are under way.
+func TestEndedAtOnce(t *testing.T) {
 	s := benchtest.New(t)
 	ss := s.Sessions()
 	later := s.Clock.Now().Add(time.Hour)

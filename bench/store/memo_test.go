@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"sync"
 	"testing"
 )
 
@@ -46,5 +47,28 @@ func TestMemoWaitsItsTurn(t *testing.T) {
 	}
 	if v, err := m.OneAtATime(context.Background(), 1, func() (int, bool) { return 1, true }); v != 1 || err != nil {
 		t.Errorf("%d, %v", v, err)
+	}
+}
+
+// TestMemoAtOnce: many ask for the same few things; each gets its own, and nobody
+// counts beside another.
+func TestMemoAtOnce(t *testing.T) {
+	m := NewMemo[int](3, func(int) int { return 1 })
+	var all sync.WaitGroup
+	for range 8 {
+		all.Go(func() {
+			for i := range 200 {
+				if v := m.Of(i%5, func() int { return i % 5 }); v != i%5 {
+					t.Errorf("asked for %d, got %d", i%5, v)
+				}
+				if v, err := m.OneAtATime(t.Context(), 5+i%2, func() (int, bool) { return 5 + i%2, true }); v != 5+i%2 || err != nil {
+					t.Errorf("asked for %d, got %d, %v", 5+i%2, v, err)
+				}
+			}
+		})
+	}
+	all.Wait()
+	if m.size > 3 || len(m.kept) != m.size {
+		t.Errorf("%d remembered, %d counted", len(m.kept), m.size)
 	}
 }

@@ -44,7 +44,8 @@ func TestOneMeterOneAnswer(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for tenth := 0; tenth <= 364; tenth++ {
+		step := 1 + 8*min(1, int(seed)) // every tenth with the first
+		for tenth := int(seed); tenth <= 364; tenth += step {
 			q := result.Question{Readings: []string{fmt.Sprintf("%.1f", float64(tenth)/10)}}
 			a, err := p.Read(q)
 			if err != nil {
