@@ -79,6 +79,15 @@ type methodTOML struct {
 	HandsOnMinutes float64   `toml:"hands_on_minutes,omitempty"`
 }
 
+// Methods reads methods.toml by itself. The error holds knownwater.Faults.
+func Methods(src Source) (MethodsFile, error) {
+	f, faults := readMethods(src)
+	if len(faults) > 0 {
+		return MethodsFile{}, faults
+	}
+	return f, nil
+}
+
 func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 	var in methodsTOML
 	at, faults := src.decode(&in)

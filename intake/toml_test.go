@@ -139,12 +139,3 @@ func TestTOMLFaults(t *testing.T) {
 		}
 	}
 }
-
-// Methods reads methods.toml by itself. The error holds knownwater.Faults.
-func Methods(src Source) (MethodsFile, error) {
-	f, faults := readMethods(src)
-	if len(faults) > 0 {
-		return MethodsFile{}, faults
-	}
-	return f, nil
-}
