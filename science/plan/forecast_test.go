@@ -134,7 +134,7 @@ func fakeJudge() Judge {
 	}
 }
 
-func TestForecastSumsUp(t *testing.T) {
+func TestForecastSumsUpRunsMadeAtOnce(t *testing.T) {
 	out := NewForecast(simTrial(t, 2), 5, 1, fakeJudge()).Run(func() bool { return false })
 	if out.Runs != 5 || out.Wanted != 5 || len(out.Methods) != 1 {
 		t.Fatalf("outlook: %+v", out)
