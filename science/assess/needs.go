@@ -146,7 +146,39 @@ func (st *study) spots(low, high float64) []float64 {
 }
 
 func (st *study) place(n knownwater.Need, c float64) place {
-	b := st.behaviourAt(c)
 	permitted := n.PermittedAt(c)
-	return place{c, permitted, ratiosAt(st.rawAt(c), b, permitted), ratiosAt(st.correctedAt(st.turnAt(c), c), b, permitted)}
+	e := st.errorsAt(c)
+	return place{c, permitted, e[0].over(permitted), e[1].over(permitted)}
+}
+
+// errorsAt are the draws of log(error_95) at c, as read and corrected: the same for
+// every need, so they are worked out once.
+func (st *study) errorsAt(c float64) [2]ratios {
+	if e, ok := st.errors[c]; ok && st.ahead == nil {
+		return e
+	}
+	b := st.behaviourAt(c)
+	e := [2]ratios{ratiosAt(st.rawAt(c), b, 1), ratiosAt(st.correctedAt(st.turnAt(c), c), b, 1)}
+	if st.ahead == nil {
+		if st.errors == nil {
+			st.errors = map[float64][2]ratios{}
+		}
+		st.errors[c] = e
+	}
+	return e
+}
+
+// over divides errors by what is permitted; what says nothing stays so.
+func (r ratios) over(permitted float64) ratios {
+	by := math.Log(permitted)
+	less := func(v []float64) []float64 {
+		out := make([]float64, len(v))
+		for i, x := range v {
+			if out[i] = x; math.Abs(x) < endless {
+				out[i] = math.Min(math.Max(x-by, -endless), endless)
+			}
+		}
+		return out
+	}
+	return ratios{less(r.form), less(r.wide), less(r.own)}
 }
