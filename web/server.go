@@ -37,6 +37,8 @@ type Server struct {
 	trials    *trials.Pages
 	standards *standards.Pages
 	start     *start.Pages
+	look      invented
+	inside    http.Handler // the pages with their sessions, without the guard
 	handler   http.Handler
 }
 
@@ -55,7 +57,8 @@ func New(b *bench.Bench, o Options) (*Server, error) {
 		return nil, err
 	}
 	mux.HandleFunc("/", s.NotFound)
-	s.handler = s.around(mux)
+	s.inside = s.Sessions.LoadAndSave(s.orInvented(mux))
+	s.handler = s.around(s.inside)
 	return s, nil
 }
 
@@ -93,13 +96,15 @@ func (s *Server) subjects(at guard.Paths) error {
 		subject.Routes(at)
 	}
 	at.Reader("GET /{$}", s.today)
+	at.Owner("POST /invented", s.lookAt)
+	at.Owner("POST /invented/end", s.throwAway)
 	return nil
 }
 
 // Handler is the whole site.
 func (s *Server) Handler() http.Handler { return s.handler }
 
-// around puts sessions, assets and the guard around the pages.
+// around puts assets and the guard around the pages.
 func (s *Server) around(pages http.Handler) http.Handler {
 	all := http.NewServeMux()
 	kept, err := fs.Sub(assets, "assets")
@@ -108,7 +113,7 @@ func (s *Server) around(pages http.Handler) http.Handler {
 	}
 	all.Handle("GET /assets/", http.StripPrefix("/assets/", cached(http.FileServerFS(kept))))
 	all.Handle("GET /favicon.ico", http.RedirectHandler("/assets/mark.svg", http.StatusMovedPermanently))
-	all.Handle("/", s.Sessions.LoadAndSave(pages))
+	all.Handle("/", pages)
 	return compressed(s.guard.Wrap(all))
 }
 

@@ -34,16 +34,23 @@ const phrase = "plain words stay long"
 // newSite starts a bench of its own. Loopback tells whether anybody must sign in.
 func newSite(t testing.TB, signIn bool) *site {
 	t.Helper()
+	return newSiteOf(t, signIn, nil)
+}
+
+// newSiteOf starts one that has an invented bench to show.
+func newSiteOf(t testing.TB, signIn bool, invent func(context.Context, *bench.Bench) error) *site {
+	t.Helper()
 	dir := t.TempDir()
 	b, err := bench.Open(filepath.Join(dir, "bench.db"), bench.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { b.Close() })
-	s, err := New(b, Options{Listen: "127.0.0.1:0", SignIn: signIn, BaseURL: "http://127.0.0.1", Copies: filepath.Join(dir, "copies"), Version: "test", Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
+	s, err := New(b, Options{Listen: "127.0.0.1:0", SignIn: signIn, BaseURL: "http://127.0.0.1", Copies: filepath.Join(dir, "copies"), Version: "test", Log: slog.New(slog.NewTextHandler(t.Output(), nil)), Invent: invent})
 	if err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(func() { s.Close() })
 	srv := httptest.NewServer(s.Handler())
 	t.Cleanup(srv.Close)
 	if signIn {

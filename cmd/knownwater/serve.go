@@ -18,6 +18,7 @@ import (
 	"knownwater"
 	"knownwater/bench"
 	"knownwater/bench/people"
+	"knownwater/demo/shed"
 	"knownwater/web"
 	"knownwater/web/guard"
 )
@@ -67,10 +68,12 @@ func (c *serveCmd) serve(e *env, b *bench.Bench, l net.Listener, signIn bool) er
 	}
 	o := web.Options{Listen: l.Addr().String(), Hosts: c.Host, TLS: c.TLS, SignIn: signIn, Copies: copies, Version: version, Log: log}
 	o.BaseURL = guard.Address(o)
+	o.Invent = func(ctx context.Context, b *bench.Bench) error { return shed.Furnish(ctx, b, version) }
 	s, err := web.New(b, o)
 	if err != nil {
 		return err
 	}
+	defer s.Close()
 	srv := web.HTTPServer(s.Handler())
 	srv.ErrorLog = slog.NewLogLogger(log.Handler(), slog.LevelDebug)
 	if c.TLS {

@@ -28,6 +28,11 @@ func (p Paths) Anyone(pattern string, h http.HandlerFunc) {
 	p.mux.HandleFunc(pattern, limitBody(p.most, h))
 }
 
+// Owner lets nobody but the owner through to pages that have no address of their own.
+func (g *Guard) Owner(h http.HandlerFunc) http.HandlerFunc {
+	return g.identify(knownwater.Owner, h)
+}
+
 // Reader is for whoever reads, and the owner.
 func (p Paths) Reader(pattern string, h http.HandlerFunc) {
 	p.mux.HandleFunc(pattern, limitBody(p.most, p.guard.identify(knownwater.Reader, h)))

@@ -4,6 +4,7 @@ package page
 
 import (
 	"bytes"
+	"context"
 	"embed"
 	"encoding/json"
 	"errors"
@@ -37,6 +38,9 @@ type Options struct {
 	Version string // of the program, written into findings
 	Log     *slog.Logger
 	Now     func() time.Time // the clock; nil is the machine's
+
+	Invent   func(context.Context, *bench.Bench) error // furnishes an invented bench to look at; nil: there is none
+	Invented bool                                      // this is one, and its pages say so
 }
 
 // Site is what the pages of every subject share. Each subject adds its templates
@@ -105,20 +109,21 @@ func (s *Site) Now() time.Time { return s.Options.Now() }
 
 // Frame is what the layout shows around every page.
 type Frame struct {
-	Title   string
-	Part    string // of the navigation
-	Who     knownwater.Who
-	SignIn  bool
-	People  []knownwater.Person // to choose from where nobody signs in
-	Told    string
-	Version string
-	Page    any
+	Title    string
+	Part     string // of the navigation
+	Who      knownwater.Who
+	SignIn   bool
+	Invented bool                // nothing on this bench was ever measured
+	People   []knownwater.Person // to choose from where nobody signs in
+	Told     string
+	Version  string
+	Page     any
 }
 
 // Show writes a page. It is made whole before the first byte goes out, so that
 // a fault in it is never half a page.
 func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name string, f Frame) {
-	f.Who, f.SignIn, f.Version = WhoIs(r), s.Options.SignIn, s.Options.Version
+	f.Who, f.SignIn, f.Version, f.Invented = WhoIs(r), s.Options.SignIn, s.Options.Version, s.Options.Invented
 	if f.Told == "" {
 		f.Told = s.Sessions.PopString(r.Context(), toldKey)
 	}
@@ -173,7 +178,7 @@ func (s *Site) Refuse(w http.ResponseWriter, r *http.Request, status int, found,
 		return
 	}
 	var b bytes.Buffer
-	f := Frame{Title: "Not done", Who: WhoIs(r), SignIn: true, Version: s.Options.Version, Page: refusal{found, want}}
+	f := Frame{Title: "Not done", Who: WhoIs(r), SignIn: true, Version: s.Options.Version, Invented: s.Options.Invented, Page: refusal{found, want}}
 	if err := s.pages["refused"].ExecuteTemplate(&b, "layout", f); err != nil {
 		http.Error(w, found+" "+want, status)
 		return

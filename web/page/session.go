@@ -21,7 +21,9 @@ func newSessions(b *bench.Bench, o Options) *scs.SessionManager {
 	m := scs.New()
 	m.Store = b.Sessions()
 	m.Lifetime = sessionLife
-	m.Cookie.Name = "bench"
+	if m.Cookie.Name = "bench"; o.Invented { // beside that of the real one
+		m.Cookie.Name = "bench-invented"
+	}
 	m.Cookie.HttpOnly = true
 	m.Cookie.SameSite = http.SameSiteLaxMode
 	m.Cookie.Secure = o.TLS

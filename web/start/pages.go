@@ -37,6 +37,7 @@ func (s *Pages) Routes(at guard.Paths) {
 type doorsPage struct {
 	Have, Fair *form.Form
 	Analytes   []string
+	Invent     bool        // an invented bench can be looked at
 	Rows       []methodRow // of the second door
 }
 
@@ -46,7 +47,7 @@ func (s *Pages) doors(w http.ResponseWriter, r *http.Request) {
 
 // Doors shows both doors.
 func (s *Pages) Doors(w http.ResponseWriter, r *http.Request, status int, have, fair *form.Form) {
-	p := doorsPage{Have: have, Fair: fair, Analytes: unit.Analytes(), Rows: methodRows(fair)}
+	p := doorsPage{Have: have, Fair: fair, Analytes: unit.Analytes(), Rows: methodRows(fair), Invent: s.Options.Invent != nil}
 	s.Show(w, r, status, "start", page.Frame{Title: "How far can your water test be trusted?", Part: "today", Page: p})
 }
 
