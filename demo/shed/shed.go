@@ -180,7 +180,7 @@ func (f *furnishing) curve() error {
 		Need: &knownwater.Need{Name: "hold 1.5 to 6", Low: 1.5, High: 6, Permitted: []knownwater.Permit{{At: 1.5, Error: 0.8}, {At: 6, Error: 1.2}}}}
 	for _, c := range []float64{0, 0.5, 1, 2, 3, 4, 6, 8, 10} {
 		for range 3 {
-			s.Points = append(s.Points, calibrations.CurvePoint{Level: c, ULevel: 0.01 + 0.004*c, Check: c == 3 || c == 8, Dilution: 1,
+			s.Points = append(s.Points, calibrations.CurvePoint{Level: c, ULevel: math.Round(1e4*(0.01+0.004*c)) / 1e4, Check: c == 3 || c == 8, Dilution: 1,
 				Signal: math.Round(1e4*(at(c)+0.0012*f.rng.NormFloat64())) / 1e4})
 		}
 	}

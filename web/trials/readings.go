@@ -2,6 +2,7 @@ package trials
 
 import (
 	"context"
+	"html/template"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -17,9 +18,9 @@ import (
 type readingsPage struct {
 	Trial  trials.Trial
 	Rows   []readingRow
-	Blind  bool   // the key is shut: no level is shown
-	Behind string // what number they stand behind
-	More   string // query of the next page
+	Blind  bool         // the key is shut: no level is shown
+	Behind string       // what number they stand behind
+	More   template.URL // query of the next page
 	Back   string
 }
 
@@ -45,7 +46,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 	}
 	if len(p.Rows) == rowsAPage {
 		q.Set("after", render.ID(p.Rows[len(p.Rows)-1].ID))
-		p.More = q.Encode()
+		p.More = template.URL(q.Encode())
 	}
 	s.Show(w, r, http.StatusOK, "readings", page.Frame{Title: "Readings: " + t.Plan.Title, Part: "trials", Page: p})
 }

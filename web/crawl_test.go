@@ -1,0 +1,161 @@
+package web
+
+import (
+	"context"
+	"html"
+	"io"
+	"net/http"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"knownwater/demo/shed"
+	"knownwater/internal/processor"
+)
+
+var (
+	href    = regexp.MustCompile(`<a [^>]*href="([^"#]*)[^"]*"`)
+	numbers = regexp.MustCompile(`[0-9]+`)
+	// what holds no words for people: scripts, styles, ids and notation
+	unread = regexp.MustCompile(`(?s)<(script|style|head)\b.*?</(script|style|head)>|<(\w+)[^>]* class="[^"]*\bcode\b[^"]*"[^>]*>[^<]*</(\w+)>|<option.*?</option>`)
+	tag    = regexp.MustCompile(`(?s)<[^>]*>`)
+	figure = regexp.MustCompile(`[0-9][0-9.,]*[0-9]|[0-9]`)
+)
+
+// shapeOf is an address without its numbers and values: pages alike have one shape.
+func shapeOf(path string) string {
+	at, query, _ := strings.Cut(path, "?")
+	var keys []string
+	for _, kv := range strings.Split(query, "&") {
+		k, _, _ := strings.Cut(kv, "=")
+		keys = append(keys, k)
+	}
+	return numbers.ReplaceAllString(at, "N") + "?" + strings.Join(keys, "&")
+}
+
+// words are what a page says to people.
+func words(page string) string {
+	return strings.Join(strings.Fields(html.UnescapeString(tag.ReplaceAllString(unread.ReplaceAllString(page, " "), " "))), " ")
+}
+
+// significant counts the digits of a number that say something.
+func significant(number string) int {
+	n := strings.ReplaceAll(number, ",", "")
+	whole, part, found := strings.Cut(n, ".")
+	digits := strings.TrimLeft(whole+part, "0")
+	if !found {
+		digits = strings.TrimRight(digits, "0")
+	}
+	return len(digits)
+}
+
+// badWords are slips of wording, each with what it is.
+var badWords = []struct {
+	re   *regexp.Regexp
+	what string
+}{
+	{regexp.MustCompile(`\b1 (readings|vials|knowns|methods|points|tests|results|trials|needs|levels|people|sessions|questions)\b`), "one of several"},
+	{regexp.MustCompile(`[0-9]e[-−+]?[0-9]`), "a number with an exponent"},
+	{regexp.MustCompile(`\bNaN\b|[+-]Inf|<nil>|%!|\b0001-01-01`), "a value that is none"},
+	{regexp.MustCompile(`reaches this share|Counted as|Clear water so|holds 0\b`), "words of our own"},
+}
+
+// TestCrawl follows every link of an invented bench in use, a few pages of each shape:
+// each is there, says numbers as people say them, and is answered quickly.
+func TestCrawl(t *testing.T) {
+	s := newSite(t, false)
+	if err := shed.Furnish(context.Background(), s.bench, "test"); err != nil {
+		t.Fatal(err)
+	}
+	crawl(t, s, "/", "/start", "/methods/new", "/curves/new", "/curves/scan", "/curves/matrix", "/curves/additions", "/knowns/plan", "/knowns/compare", "/nowhere")
+}
+
+const pagesOfAShape = 2
+
+func crawl(t *testing.T, s *site, from ...string) {
+	seen, shapes := map[string]bool{}, map[string]int{}
+	type timed struct {
+		path       string
+		work, took time.Duration
+		bytes      int
+	}
+	var all []timed
+	for queue := from; len(queue) > 0; queue = queue[1:] {
+		path := queue[0]
+		if seen[path] || shapes[shapeOf(path)] == pagesOfAShape {
+			continue
+		}
+		seen[path] = true
+		shapes[shapeOf(path)]++
+		s.get(path) // what is worked out once is worked out
+		work, began := processor.Time(), time.Now()
+		a := s.get(path)
+		best := timed{path, processor.Time() - work, time.Since(began), 0}
+		if a.StatusCode != http.StatusOK && path != "/nowhere" && a.StatusCode != http.StatusSeeOther {
+			t.Errorf("%s: status %d", path, a.StatusCode)
+		}
+		if !strings.HasPrefix(a.Header.Get("Content-Type"), "text/html") || a.Header.Get("Content-Disposition") != "" {
+			continue
+		}
+		best.bytes = sent(t, s, path)
+		all = append(all, best)
+		said := words(a.body)
+		for _, f := range figure.FindAllString(said, -1) {
+			if significant(f) > 6 {
+				t.Errorf("%s: %s has %d digits: …%s…", path, f, significant(f), around(said, f))
+			}
+		}
+		for _, b := range badWords {
+			for _, m := range b.re.FindAllString(said, 3) {
+				t.Errorf("%s: %s: …%s…", path, b.what, around(said, m))
+			}
+		}
+		for _, m := range href.FindAllStringSubmatch(a.body, -1) {
+			next := html.UnescapeString(m[1])
+			if strings.HasPrefix(next, "?") {
+				at, _, _ := strings.Cut(path, "?")
+				next = at + next
+			}
+			if strings.HasPrefix(next, "/") {
+				queue = append(queue, next)
+			}
+		}
+	}
+	if len(all) < 60 {
+		t.Errorf("only %d pages were found", len(all))
+	}
+	slices.SortFunc(all, func(a, b timed) int { return int(b.work - a.work) })
+	for i, p := range all {
+		if i < 12 {
+			t.Logf("%-60s %6.1f ms, %6.1f ms of them our own work, %4d kB as sent", p.path, ms(p.took), ms(p.work), p.bytes/1000)
+		}
+		if limit := allowed(); p.took > limit && p.work > limit {
+			t.Errorf("%s takes %.1f ms, %.1f ms of them our own work, want under %v", p.path, ms(p.took), ms(p.work), limit)
+		}
+		if p.bytes > 150_000 {
+			t.Errorf("%s is %d bytes as sent, want at most 150 kB", p.path, p.bytes)
+		}
+	}
+	t.Logf("%d pages of %d shapes", len(all), len(shapes))
+}
+
+// sent is how many bytes a page takes on its way, compressed.
+func sent(t *testing.T, s *site, path string) int {
+	req := s.request("GET", path, "", "")
+	req.Header.Set("Accept-Encoding", "gzip")
+	res, err := s.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	n, _ := io.Copy(io.Discard, res.Body)
+	return int(n)
+}
+
+// around are the words on both sides.
+func around(text, what string) string {
+	i := strings.Index(text, what)
+	return text[max(0, i-50):min(len(text), i+len(what)+50)]
+}
