@@ -24,16 +24,13 @@ func lowerBand(draws [][]float64, steps bool) []float64 {
 	centre, unit := make([]float64, len(draws)), make([]float64, len(draws))
 	drop := make([]float64, n)
 	for i, d := range draws {
-		s := slices.Clone(d)
-		sort.Float64s(s)
-		centre[i] = num.Quantile(s, 0.5)
-		unit[i] = math.Max(centre[i]-num.Quantile(s, 0.159), 1e-9)
+		centre[i] = quantile(d, 0.5)
+		unit[i] = math.Max(centre[i]-quantile(d, 0.159), 1e-9)
 		for k, v := range d {
 			drop[k] = math.Max(drop[k], (centre[i]-v)/unit[i])
 		}
 	}
-	sort.Float64s(drop)
-	k := num.Quantile(drop, 0.975)
+	k := quantile(drop, 0.975)
 	for i := range centre {
 		centre[i] -= k * unit[i]
 	}

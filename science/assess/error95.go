@@ -35,8 +35,21 @@ func (st *study) rawAt(c float64) errorAt {
 	}}
 }
 
-// correctedAt is that of results turned round through t.
+// correctedAt is that of results turned round through t, the response that c is turned
+// round by. What was worked out at a place is kept: averages and single results ask alike.
 func (st *study) correctedAt(t turn, c float64) errorAt {
+	if e, ok := st.corrected[c]; ok {
+		return e
+	}
+	if st.corrected == nil {
+		st.corrected = map[float64]errorAt{}
+	}
+	e := st.errorCorrected(t, c)
+	st.corrected[c] = e
+	return e
+}
+
+func (st *study) errorCorrected(t turn, c float64) errorAt {
 	shown, centre := st.rec.Shown, t.at(c)
 	if shown.Answers != nil {
 		list := byMiss(shown.Answers, func(a record.Answer) float64 {
@@ -52,21 +65,19 @@ func (st *study) correctedAt(t turn, c float64) errorAt {
 		return errorAt{centre, list.within}
 	}
 	rounding := shown.Step / math.Sqrt(12)
-	guess := math.Max(c, t.grid[len(t.grid)-1]/50)
-	return errorAt{centre, func(dist record.Normal) float64 {
-		sd := math.Hypot(dist.SD, rounding)
-		e := solve95(func(e float64) float64 {
-			p := posterior.Phi((t.at(c+e) - dist.Mean) / sd)
+	near := t.grid[len(t.grid)-1] / 50
+	slope := math.Max((t.at(c+near)-t.at(math.Max(0, c-near)))/(near+math.Min(c, near)), 1e-12)
+	direct := func(mean, sd float64) float64 {
+		return solve95(func(e float64) float64 {
+			p := posterior.Phi((t.at(c+e) - mean) / sd)
 			if c-e > 0 {
-				p -= posterior.Phi((t.at(c-e) - dist.Mean) / sd)
+				p -= posterior.Phi((t.at(c-e) - mean) / sd)
 			}
 			return p
-		}, guess)
-		if !math.IsInf(e, 1) {
-			guess = math.Max(e, 1e-12) // the next draw's is near it
-		}
-		return e
-	}}
+		}, math.Min(math.Max(sd*half95(math.Abs(mean-centre)/sd)/slope, 1e-12), 100*near))
+	}
+	look := newErrorGrid(centre, direct)
+	return errorAt{centre, func(dist record.Normal) float64 { return look.at(dist.Mean, math.Hypot(dist.SD, rounding)) }}
 }
 
 // half95 is the h with Φ(h − b) − Φ(−h − b) = 95 %: half the middle of a normal

@@ -3,14 +3,13 @@ package assess
 import (
 	"math"
 
-	"knownwater/science/num"
 	"knownwater/science/posterior"
 	"knownwater/science/record"
 )
 
 // judgeDraws is how many draws of each posterior the error of single results is
 // worked out for.
-const judgeDraws = 500
+const judgeDraws = 1000
 
 // ratios are draws of log(error_95/permitted) at one place.
 type ratios struct {
@@ -157,11 +156,9 @@ func worstByBand(places []place, of func(place) ratios, low []float64) ErrorWith
 }
 
 func along(p place) AlongNeed {
-	q := func(v []float64, at float64) float64 { return num.Quantile(v, at) }
 	limits := func(r ratios) (middle, low, high Number) {
-		form, wide := sorted(r.form), sorted(r.wide)
-		m, h := q(form, 0.5), q(form, 0.975)
-		return backTo(m, p.permitted), backTo(math.Min(m, q(wide, 0.025)), p.permitted), backTo(math.Max(m, h), p.permitted)
+		m, h := quantile(r.form, 0.5), quantile(r.form, 0.975)
+		return backTo(m, p.permitted), backTo(math.Min(m, quantile(r.wide, 0.025)), p.permitted), backTo(math.Max(m, h), p.permitted)
 	}
 	a := AlongNeed{At: p.at, Permitted: p.permitted}
 	a.Raw, a.RawLow, a.RawHigh = limits(p.raw)

@@ -2,7 +2,6 @@ package assess
 
 import (
 	"math"
-	"slices"
 
 	"knownwater/science/note"
 	"knownwater/science/num"
@@ -91,9 +90,7 @@ func (st *study) spreadFunction(s *Spread) {
 	s.Sigma0, s.Kappa = Number(math.Sqrt(square0)), Number(math.Sqrt(kappa2))
 }
 
-func quantile(draws []float64, p float64) float64 { return num.Quantile(sorted(draws), p) }
-
-func sorted(draws []float64) []float64 { return slices.Sorted(slices.Values(draws)) }
+func quantile(draws []float64, p float64) float64 { return num.QuantileOf(draws, p) }
 
 // readerOffsets shows each reader against the average of the trial's readers.
 func (st *study) readerOffsets() {

@@ -34,10 +34,11 @@ type study struct {
 	kept      []int            // the draws that the record kept, of those that favour a form
 	singles   []float64        // draws of the scatter about a line, where nothing was read twice
 
-	errors  map[float64][2]ratios // log(error_95) at a place, as read and corrected
-	ahead   *look                 // what further readings would make of it, while that is asked; else nil
-	without map[int]turn          // responses fitted without a level
-	byLot   []*study              // each lot's readings by themselves, where there are several
+	errors    map[float64][2]ratios // log(error_95) at a place, as read and corrected
+	ahead     *look                 // what further readings would make of it, while that is asked; else nil
+	without   map[int]turn          // responses fitted without a level
+	corrected map[float64]errorAt   // by place: what correctedAt worked out
+	byLot     []*study              // each lot's readings by themselves, where there are several
 
 	finding MethodFinding
 }

@@ -1,6 +1,7 @@
 package posterior
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -33,10 +34,17 @@ type chain struct {
 	a           []float64        // crossed effects ÷ s, by column
 	tau         []float64        // by factor; of the nested one, ρ
 	z, w        []float64        // by unit
-	ss          []float64        // by unit: squares within it, where it stands for several readings
-	v           []float64        // by block: vial ÷ s
+	sum         []float64        // by unit: its effects, ÷ s
+	ll          []float64        // by group: see now
+	told        []bool
+	meanAt      []float64 // by group: centre and standard deviation of the normal that its mean was drawn from
+	meanSD      []float64
+	ss          []float64 // by unit: squares within it, where it stands for several readings
+	v           []float64 // by block: vial ÷ s
 	blockOf     []block
 	coarse      []bool // groups that get moves of their own
+	hidden      bool   // whether any group is loose
+	loose       []bool // of at most two answers, which say little of their spread
 	count       []float64
 	exact       []bool // units that are fine enough to be taken as exact
 	partly      []bool // factors that some readings have no member of
@@ -50,6 +58,12 @@ type chain struct {
 	qzx    [][]float64
 	weight []float64 // Σ ω by group
 
+	scatters    [kinds]*scatter
+	near        *nearness
+	edges       [][]edges // by sharing and group
+	order, rank []int     // of the sharings, rising in what they do to the ends
+
+	priorAt [][]float64  // by group: priorSpread on the grid of log s
 	memo    []spreadMemo // by group
 	scratch scratch
 
@@ -111,18 +125,33 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	c.z, c.w, c.ss, c.exact = make([]float64, len(units)), make([]float64, len(units)), make([]float64, len(units)), make([]bool, len(units))
 	c.big, c.qzz, c.weight = make([]float64, c.columns*c.columns), make([]float64, l.Groups), make([]float64, l.Groups)
 	c.qzx, c.count = table(l.Groups, c.columns), make([]float64, l.Groups)
+	c.sum, c.ll, c.told = make([]float64, len(units)), make([]float64, l.Groups), make([]bool, l.Groups)
+	c.meanAt, c.meanSD = make([]float64, l.Groups), make([]float64, l.Groups)
+	c.scatters, c.near = scatters(), newNearness(c.shapes)
+	c.layEdges()
+	c.priorAt = table(l.Groups, l.points+2)
+	for g, row := range c.priorAt {
+		for i := range row {
+			row[i] = l.priorSpread(g, l.floor+float64(i)*step)
+		}
+	}
 	c.memo = make([]spreadMemo, l.Groups)
-	c.scratch = newScratch(l.Groups, c.columns, blocks, len(c.shapes))
+	c.scratch = newScratch(l.Groups, c.columns, len(c.shapes))
 	guesses := make([]float64, 0, l.Groups)
 	for g, gr := range l.group {
 		jitter := c.rng.NormFloat64()
-		c.u = append(c.u, gr.guess+0.2*jitter)
+		c.u = append(c.u, math.Max(l.robust(g), l.floor+1)+0.2*jitter)
 		c.m = append(c.m, gr.mean)
 		c.coarse = append(c.coarse, gr.width > 0 && l.distinct(g) <= 3)
-		guesses = append(guesses, gr.guess)
+		c.loose = append(c.loose, gr.width > 0 && l.distinct(g) <= 2)
+		c.hidden = c.hidden || c.loose[g]
+		guesses = append(guesses, c.u[g])
 	}
 	c.x = median(guesses)
 	c.at.omega = 2
+	if l.readings() <= mostKinds { // from there a chain finds the others sooner than the other way round
+		c.at.kind = MoreSlips
+	}
 	for i, u := range units {
 		s := u.seen[0]
 		c.z[i], c.w[i] = middle(s), 1
@@ -146,7 +175,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 		}
 	}
 	c.step.tau, c.step.scale = fill(len(c.tau), 0.6), fill(len(c.tau), 0.4)
-	c.step.coarseM, c.step.coarseU, c.step.about, c.step.shift = make([]float64, l.Groups), fill(l.Groups, 0.5), fill(l.Groups+1, 0.5), fill(2, 0.2)
+	c.step.coarseM, c.step.coarseU, c.step.about, c.step.shift = make([]float64, l.Groups), fill(l.Groups, 0.5), fill(l.Groups, 0.5), fill(3, 0.2)
 	for g, gr := range l.group {
 		c.step.coarseM[g] = 0.5 * math.Exp(gr.guess)
 	}
@@ -187,7 +216,8 @@ const mostStep = 1e6
 // accept decides a move whose log posterior changes by gain, and tunes its
 // step towards an acceptance of 0.44 during the burn-in.
 func (c *chain) accept(gain float64, step *float64) bool {
-	ok := gain >= 0 || math.Log(c.rng.Float64()) < gain
+	p := c.rng.Float64() // always, so that a gain of nothing that rounding turns round parts no chains
+	ok := gain >= 0 || math.Log(p) < gain
 	if math.IsNaN(gain) {
 		ok = false
 	}
@@ -203,26 +233,14 @@ func (c *chain) accept(gain float64, step *float64) bool {
 }
 
 func (c *chain) sweep() {
-	c.turn++
-	// with the latent readings integrated out
-	if c.turn%4 == 0 && len(c.l.Shares) > 1 {
-		c.moveShare()
-	}
-	if c.turn%4 == 1 && c.l.readings() <= mostKinds {
-		c.moveKind()
-	}
-	if c.turn%2 == 0 && c.rounded {
-		c.moveScales()
-	}
-	for g, coarse := range c.coarse {
-		if coarse {
-			c.moveCoarse(g)
-		}
-	}
-	if c.turn%2 == 1 {
-		c.moveForm()
+	// with the latent readings integrated out: twice, as these are the slow ones
+	c.share()
+	for range 2 {
+		c.turn++
+		c.moveAround()
 	}
 	c.shiftShared()
+	c.share()
 	// given the latent readings
 	c.drawLatent()
 	c.blockSums()
@@ -241,7 +259,62 @@ func (c *chain) sweep() {
 	c.drawMeans()
 }
 
+// moveAround moves what the latent readings would hold fast.
+func (c *chain) moveAround() {
+	if len(c.l.Shares) > 1 {
+		c.moveShare()
+	}
+	if c.turn%2 == 1 && c.l.readings() <= mostKinds {
+		c.moveKind()
+	}
+	if c.turn%2 == 0 && c.rounded {
+		c.moveScales()
+	}
+	for g, coarse := range c.coarse {
+		if coarse {
+			c.moveCoarse(g)
+		}
+	}
+	c.moveShape()
+	if c.hidden || c.turn%2 == 1 {
+		c.moveForm()
+	}
+}
+
+// prior of a group's spread beside its shape, between the points of the grid, good to 1e-4.
+func (c *chain) priorSpread(g int, u float64) float64 {
+	at := math.Max((u-c.l.floor)/step, 0)
+	i := min(int(at), c.l.points)
+	row := c.priorAt[g]
+	return row[i] + (at-float64(i))*(row[i+1]-row[i])
+}
+
 // expected is log s of a group by form alone.
 func (c *chain) expected(g int) float64 {
 	return c.x + c.shapes[c.at.shape].logH[g] + c.logT[c.l.Technique[g]]
+}
+
+// layEdges finds the ends of every group's answers under every sharing, and the
+// order of the sharings: that of one answer's width, which rises or falls with them.
+func (c *chain) layEdges() {
+	l := c.l
+	width := func(cell Cell, share int) float64 { return cell.Seen[share][1] - cell.Seen[share][0] }
+	telling, most := 0, 0.0
+	for s := range l.Shares {
+		all := make([]edges, l.Groups)
+		for g := range all {
+			all[g] = l.edgesOf(g, s)
+		}
+		c.edges, c.order = append(c.edges, all), append(c.order, s)
+		for i, cell := range l.Cells {
+			if d := math.Abs(width(cell, s) - width(cell, 0)); d > most && !math.IsInf(d, 0) {
+				telling, most = i, d
+			}
+		}
+	}
+	slices.SortStableFunc(c.order, func(a, b int) int { return cmp.Compare(width(l.Cells[telling], a), width(l.Cells[telling], b)) })
+	c.rank = make([]int, len(c.order))
+	for i, s := range c.order {
+		c.rank[s] = i
+	}
 }

@@ -246,3 +246,34 @@ func (l *layout) priorSpread(g int, u float64) float64 {
 	}
 	return p
 }
+
+// distinct is how many different intervals a group shows.
+func (l *layout) distinct(g int) int {
+	var seen [][2]float64
+	for _, i := range l.group[g].cells {
+		if s := l.Cells[i].Seen[0]; !slices.Contains(seen, s) {
+			seen = append(seen, s)
+		}
+	}
+	return len(seen)
+}
+
+// robust is a first log s that a slip does not draw up: from the median distance
+// of a group's middles to their median, where that is more than nothing.
+func (l *layout) robust(g int) float64 {
+	gr := &l.group[g]
+	var all []float64
+	for _, i := range gr.cells {
+		for range min(int(l.Cells[i].Count), 50) {
+			all = append(all, middle(l.Cells[i].Seen[0]))
+		}
+	}
+	centre := median(all)
+	for i := range all {
+		all[i] = math.Abs(all[i] - centre)
+	}
+	if off := median(all); off > 0 && len(all) > 4 {
+		return math.Min(gr.guess, math.Log(1.48*off))
+	}
+	return gr.guess
+}

@@ -81,30 +81,45 @@ func (c *chain) scale(f, members int) {
 		}
 		linear += b * c.a[j]
 	}
-	by := math.Exp(c.step.scale[f] * c.rng.NormFloat64())
-	gain := linear*(by-1) - 0.5*square*(by*by-1) + c.logPriorTau(f, c.tau[f]*by) - c.logPriorTau(f, c.tau[f])
-	if c.accept(gain, &c.step.scale[f]) {
-		c.tau[f] *= by
-		for j := c.first[f]; j < c.first[f]+members; j++ {
-			c.a[j] *= by
+	whole := 1.0
+	for range tauTries {
+		by := math.Exp(c.step.scale[f] * c.rng.NormFloat64())
+		to := whole * by
+		gain := linear*(to-whole) - 0.5*square*(to*to-whole*whole) + c.logPriorTau(f, c.tau[f]*by) - c.logPriorTau(f, c.tau[f])
+		if c.accept(gain, &c.step.scale[f]) {
+			c.tau[f] *= by
+			whole = to
 		}
+	}
+	for j := c.first[f]; j < c.first[f]+members; j++ {
+		c.a[j] *= whole
 	}
 }
 
 // moveTau moves τ with its effects held still.
 func (c *chain) moveTau(f int) {
-	members := c.l.Factors[f].Members
 	s := 0.0
-	for j := c.first[f]; j < c.first[f]+members; j++ {
+	for j := c.first[f]; j < c.first[f]+c.l.Factors[f].Members; j++ {
 		s += c.a[j] * c.a[j]
 	}
-	lp := func(tau float64) float64 {
-		return c.logPriorTau(f, tau) - 0.5*s/(tau*tau) - float64(members)*math.Log(tau)
+	log := math.Log(c.tau[f])
+	now := c.logTau(f, log, s)
+	for range tauTries {
+		to := log + c.step.tau[f]*c.rng.NormFloat64()
+		if next := c.logTau(f, to, s); c.accept(next-now, &c.step.tau[f]) {
+			log, now = to, next
+		}
 	}
-	to := c.tau[f] * math.Exp(c.step.tau[f]*c.rng.NormFloat64())
-	if c.accept(lp(to)-lp(c.tau[f]), &c.step.tau[f]) {
-		c.tau[f] = to
-	}
+	c.tau[f] = math.Exp(log)
+}
+
+// tauTries is how often a size is tried in each sweep: a try costs little.
+const tauTries = 3
+
+// logTau is the log density of log τ_f given the sum of its squared effects.
+func (c *chain) logTau(f int, log, square float64) float64 {
+	tau := math.Exp(log)
+	return c.logPriorTau(f, tau) - 0.5*square/(tau*tau) - float64(c.l.Factors[f].Members)*log
 }
 
 // moveVialRatio moves ρ with means and vials integrated out.
@@ -169,6 +184,7 @@ func (c *chain) drawMeans() {
 		gr := &c.l.group[g]
 		sd := c.sd(g) / math.Sqrt(c.weight[g])
 		at := gr.mean + sum[g]/c.weight[g]
+		c.meanAt[g], c.meanSD[g] = at, sd
 		if math.IsInf(gr.low, 0) && math.IsInf(gr.high, 0) {
 			c.m[g] = at + sd*c.rng.NormFloat64()
 		} else {

@@ -26,7 +26,7 @@ type Own struct{ MeanLow, MeanHigh, SDLow, SDHigh float64 }
 // wideDraws and formDraws are how many draws stand for each posterior.
 const (
 	wideDraws = 2000
-	formDraws = 1000
+	formDraws = 2000
 )
 
 // Fit finds the posterior. Same data: same answer, whatever the order of the
@@ -42,8 +42,8 @@ func Fit(d Data) (*Posterior, error) {
 	return p, err
 }
 
-// unit is a power of two of the size of the readings: everything is worked out
-// in it, so that a scale changes nothing.
+// unit is the size of the readings: everything is worked out in it, so that the same
+// readings in another unit walk the same chain.
 func (d Data) unit() float64 {
 	size := 0.0
 	for _, c := range d.Cells {
@@ -56,8 +56,7 @@ func (d Data) unit() float64 {
 	if size == 0 {
 		return 1
 	}
-	_, e := math.Frexp(size)
-	return math.Ldexp(1, min(max(e, -500), 500))
+	return math.Min(math.Max(size, 1e-150), 1e150)
 }
 
 func (d Data) in(unit float64) Data {

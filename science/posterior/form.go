@@ -1,6 +1,9 @@
 package posterior
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // moveAll moves all spreads together: up or down; and to another shape and ω
 // drawn from their prior, each group's distance from its form kept in units of ω.
@@ -28,7 +31,7 @@ func (c *chain) moveAll(inner, now []float64) {
 	if len(c.shapes) == 1 {
 		return
 	}
-	for range 1 {
+	{
 		to := c.at
 		to.shape, to.omega = c.fromPrior()
 		ratio := freedoms[to.omega] / freedoms[c.at.omega]
@@ -67,63 +70,142 @@ func (c *chain) fromPrior() (shape, omega int) {
 	return shape, omega
 }
 
-// moveForm draws shape, ω and log φ from what the groups with many different
+// moveForm draws shape, ω and log φ from what the groups with more than two
 // answers say of them, and lets the others move along, their distance from the form kept
 // in units of ω: their spread is hardly seen, and latent readings would hold it fast.
 func (c *chain) moveForm() {
-	if len(c.shapes) == 1 {
-		return
-	}
 	n := 0.0
 	for g := range c.u {
-		if !c.coarse[g] {
+		if !c.loose[g] {
 			n++
 		}
+	}
+	if len(c.shapes) == 1 || n == 0 {
+		return
 	}
 	logs, mean := c.scratch.logs[:0], c.scratch.shapes[0]
 	for s := range c.shapes {
 		sum, square := 0.0, 0.0
 		for g := range c.u {
-			if !c.coarse[g] {
+			if !c.loose[g] {
 				d := c.u[g] - c.shapes[s].logH[g] - c.logT[c.l.Technique[g]]
 				sum += d
 				square += d * d
 			}
 		}
-		if n > 0 {
-			mean[s] = sum / n
-			square = max(0, square-sum*sum/n)
-		}
+		mean[s] = sum / n
+		square = max(0, square-sum*sum/n)
 		for w := range freedoms {
-			logs = append(logs, c.logMix[c.at.kind][s*len(freedoms)+w]-0.5*square*invSquare[w]-max(0, n-1)*logFreedom[w])
+			logs = append(logs, c.logMix[c.at.kind][s*len(freedoms)+w]-0.5*square*invSquare[w]-(n-1)*logFreedom[w])
 		}
 	}
 	i := c.choose(logs)
 	to := c.at
 	to.shape, to.omega = i/len(freedoms), i%len(freedoms)
-	x := c.x
-	if n > 0 {
-		x = mean[to.shape] + freedoms[to.omega]/math.Sqrt(n)*c.rng.NormFloat64()
-	}
-	gain := 0.0
-	next := c.scratch.groups[2]
+	x := mean[to.shape] + freedoms[to.omega]/math.Sqrt(n)*c.rng.NormFloat64()
+	t := c.scratch.trial
+	copy(t.m, c.m)
+	gain, next, about := 0.0, t.u, c.rng.IntN(2) == 0
 	for g, u := range c.u {
 		next[g] = u
-		if !c.coarse[g] {
+		if !c.loose[g] {
+			t.ll[g] = c.now(g)
 			continue
 		}
 		next[g] = x + c.shapes[to.shape].logH[g] + c.logT[c.l.Technique[g]] + freedoms[to.omega]/freedoms[c.at.omega]*(u-c.expected(g))
 		if next[g] < c.l.floor || next[g] > c.l.floor+float64(c.l.points)*step {
 			return
 		}
-		gain += c.logLikelihood(g, c.m[g], next[g], c.at, 1) - c.logLikelihood(g, c.m[g], u, c.at, 1) +
-			c.l.priorSpread(g, next[g]) - c.l.priorSpread(g, u)
+		if e := &c.edges[c.at.share][g]; about && e.low == e.high && !math.IsInf(e.low, 0) {
+			t.m[g] = e.low + (c.m[g]-e.low)*math.Exp(next[g]-u)
+			gain += next[g] - u
+		}
+		if t.m[g] < c.l.group[g].low || t.m[g] > c.l.group[g].high {
+			return
+		}
+		t.ll[g] = c.chances(g, t.m[g], next[g], c.at, 1)
+		gain += t.ll[g] - c.now(g) + c.priorSpread(g, next[g]) - c.priorSpread(g, u)
 	}
 	if c.accept(gain, nil) {
-		copy(c.u, next)
-		c.at, c.x = to, x
+		c.take(t, to)
+		c.x = x
 	}
 }
+
+// moveShape tries a shape near the one that stands, and the same ω or the one
+// beside it, with the groups' distances from their form kept in units of ω and the
+// latent readings integrated out: they would hold the spreads fast. Half the time
+// a mean with two answers keeps its distance from the boundary between them, in
+// standard deviations: that changes no chance of either.
+func (c *chain) moveShape() {
+	if len(c.shapes) == 1 {
+		return
+	}
+	to := c.at
+	to.shape = c.near.draw(c.at.shape, c.rng.Float64())
+	gain := c.near.log(to.shape, c.at.shape) - c.near.log(c.at.shape, to.shape)
+	to.omega += c.rng.IntN(3) - 1
+	if to.omega < 0 || to.omega >= len(freedoms) {
+		return
+	}
+	gain += c.logMix[to.kind][to.shape*len(freedoms)+to.omega] - c.logMix[c.at.kind][c.at.shape*len(freedoms)+c.at.omega]
+	if math.IsInf(gain, -1) {
+		return
+	}
+	t := c.scratch.trial
+	ratio, about := freedoms[to.omega]/freedoms[c.at.omega], c.rng.IntN(2) == 0
+	for g, u := range c.u {
+		t.u[g] = c.x + c.shapes[to.shape].logH[g] + c.logT[c.l.Technique[g]] + ratio*(u-c.expected(g))
+		t.m[g] = c.m[g]
+		if e := &c.edges[c.at.share][g]; about && c.coarse[g] && e.low == e.high && !math.IsInf(e.low, 0) {
+			t.m[g] = e.low + (c.m[g]-e.low)*math.Exp(t.u[g]-u)
+			gain += t.u[g] - u
+		}
+	}
+	if c.accept(gain+c.tried(t, to, 1), nil) {
+		c.take(t, to)
+	}
+}
+
+// nearness says how likely each shape is thought of from another: normal in
+// their distance.
+type nearness struct {
+	n    int
+	cum  []float64
+	logs []float64
+}
+
+// nearStep is how far apart, in log spread on average over the groups, shapes
+// are that are thought of from each other.
+const nearStep = 0.15
+
+func newNearness(shapes []shape) *nearness {
+	n := len(shapes)
+	k := &nearness{n, make([]float64, n*n), make([]float64, n*n)}
+	for i, a := range shapes {
+		total := 0.0
+		for j, b := range shapes {
+			d := 0.0
+			for g := range a.logH {
+				d += (a.logH[g] - b.logH[g]) * (a.logH[g] - b.logH[g])
+			}
+			w := math.Exp(-0.5*d/float64(len(a.logH))/(nearStep*nearStep)) + 1e-3
+			total += w
+			k.logs[i*n+j], k.cum[i*n+j] = math.Log(w), total
+		}
+		for j := range n {
+			k.logs[i*n+j] -= math.Log(total)
+			k.cum[i*n+j] /= total
+		}
+	}
+	return k
+}
+
+func (k *nearness) draw(from int, p float64) int {
+	return min(sort.SearchFloat64s(k.cum[from*k.n:(from+1)*k.n], p), k.n-1)
+}
+
+func (k *nearness) log(from, to int) float64 { return k.logs[from*k.n+to] }
 
 // drawForm draws techniques, log φ, shape and ω given the groups' spreads.
 func (c *chain) drawForm() {

@@ -36,12 +36,12 @@ type scratch struct {
 	logs          []float64 // by shape and ω
 	meanX         [][]float64
 	right, square []float64
-	blocks        []float64
+	trial         trial
 }
 
-func newScratch(groups, columns, blocks, shapes int) scratch {
+func newScratch(groups, columns, shapes int) scratch {
 	s := scratch{logs: make([]float64, shapes*len(freedoms)), meanX: table(groups, columns),
-		right: make([]float64, columns), square: make([]float64, columns*columns), blocks: make([]float64, blocks)}
+		right: make([]float64, columns), square: make([]float64, columns*columns), trial: trial{make([]float64, groups), make([]float64, groups), make([]float64, groups)}}
 	for i := range s.groups {
 		s.groups[i] = make([]float64, groups)
 	}

@@ -9,10 +9,10 @@ func (c *chain) logSpread(g int, u, inner float64) float64 {
 		return math.Inf(-1)
 	}
 	inv := math.Exp(-u)
-	return -(c.count[g]-1)*u - 0.5*c.qzz[g]*inv*inv + inner*inv + c.l.priorSpread(g, u)
+	return -(c.count[g]-1)*u - 0.5*c.qzz[g]*inv*inv + inner*inv + c.priorSpread(g, u)
 }
 
-// drawSpreads moves each group's spread, and then all of them along what binds
+// drawSpreads draws each group's spread, and then all of them along what binds
 // them, so that neither holds the other fast.
 func (c *chain) drawSpreads() {
 	inner, now := c.scratch.groups[0], c.scratch.groups[1]
@@ -22,7 +22,18 @@ func (c *chain) drawSpreads() {
 		now[g] = c.logSpread(g, c.u[g], inner[g])
 		centre := c.expected(g)
 		size := 2.4 / math.Sqrt(2*c.count[g]+1/(omega*omega))
-		for range 3 {
+		tries := 3
+		if mode, sd, ok := c.aboutSpread(g, inner[g], centre); ok {
+			u := mode + sd*c.rng.NormFloat64()
+			next := c.logSpread(g, u, inner[g])
+			z0, z1 := (c.u[g]-centre)/omega, (u-centre)/omega
+			q0, q1 := (c.u[g]-mode)/sd, (u-mode)/sd
+			if c.accept(next-now[g]+0.5*(z0*z0-z1*z1+q1*q1-q0*q0), nil) {
+				c.u[g], now[g] = u, next
+			}
+			tries = 1
+		}
+		for range tries {
 			u := c.u[g] + size*c.rng.NormFloat64()
 			next := c.logSpread(g, u, inner[g])
 			z0, z1 := (c.u[g]-centre)/omega, (u-centre)/omega
@@ -32,4 +43,30 @@ func (c *chain) drawSpreads() {
 		}
 	}
 	c.moveAll(inner, now)
+}
+
+// aboutSpread is a normal about where the log spread of a group is likely, given
+// its latent readings, the effects and its form, and independent of where the chain
+// stands: the root of the readings' part in closed form, joined with the form's
+// normal, and two Newton steps; a little wide.
+func (c *chain) aboutSpread(g int, inner, centre float64) (mode, sd float64, ok bool) {
+	n, q := c.count[g]-1, c.qzz[g]
+	if n < 2 || !(q > 0) {
+		return 0, 0, false
+	}
+	e := (inner + math.Sqrt(inner*inner+4*q*n)) / (2 * q)
+	if !(e > 0) || math.IsInf(e, 1) {
+		return 0, 0, false
+	}
+	omega := freedoms[c.at.omega]
+	tight := 1 / (omega * omega)
+	bend := q*e*e + n
+	mode = (-math.Log(e)*bend + centre*tight) / (bend + tight)
+	for range 2 {
+		e = math.Exp(-mode)
+		slope := -n + q*e*e - inner*e - (mode-centre)*tight
+		bend = math.Max(2*q*e*e-inner*e, 0.5*n) + tight
+		mode += math.Max(-1, math.Min(1, slope/bend))
+	}
+	return mode, 1.1 / math.Sqrt(bend), true
 }

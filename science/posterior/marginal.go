@@ -1,0 +1,304 @@
+package posterior
+
+import (
+	"math"
+	"slices"
+	"sort"
+)
+
+// A marginal is the distribution of one quantity as the average, over the sweeps,
+// of its distribution given all else (Rao and Blackwell): it has far less Monte
+// Carlo noise than the draws, whose order among each other it keeps.
+type marginal struct {
+	low, gap float64
+	mass     [priors][]float64
+}
+
+// marginalGap is the width of the bins of logarithms.
+const marginalGap = 0.02
+
+func newMarginal(low, high, gap float64) marginal {
+	m := marginal{low: low, gap: gap}
+	for p := range m.mass {
+		m.mass[p] = make([]float64, int((high-low)/m.gap)+2)
+	}
+	return m
+}
+
+// add puts mass at x, split between the two bins about it.
+func (m *marginal) add(x, mass float64, weight *[priors]float64) {
+	if math.IsNaN(x + mass) { // a distribution that numbers cannot carry says nothing
+		return
+	}
+	last := len(m.mass[0]) - 1
+	at := math.Min(math.Max((x-m.low)/m.gap, 0), float64(last))
+	i := min(int(at), last-1)
+	t := at - float64(i)
+	for p, w := range weight {
+		m.mass[p][i] += w * mass * (1 - t)
+		m.mass[p][i+1] += w * mass * t
+	}
+}
+
+// order gives draws, whose ranks they keep, the values that the marginal has there.
+func (m *marginal) order(p Prior, draws []float64) {
+	cum := slices.Clone(m.mass[p])
+	for i := 1; i < len(cum); i++ {
+		cum[i] += cum[i-1]
+	}
+	if !(cum[len(cum)-1] > 0) {
+		return
+	}
+	rank := make([]int, len(draws))
+	for i := range rank {
+		rank[i] = i
+	}
+	sort.SliceStable(rank, func(a, b int) bool { return draws[rank[a]] < draws[rank[b]] })
+	for r, k := range rank {
+		draws[k] = m.low + stepped(cum, (float64(r)+0.5)/float64(len(draws)))*m.gap
+	}
+}
+
+// marginals are those of a walk: of every group's mean and log of its whole spread,
+// and of log τ of every factor.
+type marginals struct {
+	mean, whole, tau []marginal
+	// by look: what each group's log of the whole spread is on average given all else
+	seen [][]float64
+	// space of a look: draws of log √(1 + Στ²) given the effects, and of τ²
+	logWhole [strata]float64
+	square   [strata]float64
+}
+
+func newMarginals(c *chain) *marginals {
+	m := &marginals{seen: make([][]float64, c.l.Groups)}
+	low, high := c.l.floor, c.l.floor+float64(c.l.points)*step
+	for g := range c.l.group {
+		gr := &c.l.group[g]
+		gap := 0.1 * math.Exp(gr.guess) / math.Sqrt(gr.n)
+		m.mean = append(m.mean, newMarginal(gr.mean-meanReach*gap, gr.mean+meanReach*gap, gap))
+		m.whole = append(m.whole, newMarginal(low, high+3, marginalGap))
+	}
+	for _, f := range c.l.Factors {
+		m.tau = append(m.tau, newMarginal(math.Log(f.Scale)-7, math.Log(f.Scale)+5, marginalGap))
+	}
+	return m
+}
+
+// meanReach is how many bins those of the means have on either side: a hundred
+// standard errors.
+const meanReach = 1000
+
+// spots are where a distribution given all else is looked at, in its standard
+// deviations; strata is how many draws of the shared parts stand for theirs.
+const (
+	spots   = 25
+	spotGap = 0.4
+	strata  = 32
+)
+
+// normalSpots are the chances of a normal at the spots.
+var normalSpots = func() (p [spots]float64) {
+	sum := 0.0
+	for j := range p {
+		z := (float64(j) - (spots-1)/2) * spotGap
+		p[j] = math.Exp(-0.5 * z * z)
+		sum += p[j]
+	}
+	for j := range p {
+		p[j] /= sum
+	}
+	return p
+}()
+
+// look adds what a sweep says: the distribution of each mean and each log spread
+// given latent readings, effects and form, vials integrated out; of each log τ given
+// its effects.
+func (m *marginals) look(c *chain, weight [priors]float64) {
+	m.lookAtShared(c, &weight)
+	omega := freedoms[c.at.omega]
+	var f [spots]float64
+	for g := range m.whole {
+		off := c.rng.IntN(strata)
+		inner, centre := dot(c.a, c.qzx[g]), c.expected(g)
+		mode, sd, ok := c.aboutSpread(g, inner, centre)
+		if !ok {
+			mean := 0.0
+			for _, w := range m.logWhole {
+				m.whole[g].add(c.u[g]+w, 1.0/strata, &weight)
+				mean += w / strata
+			}
+			m.seen[g] = append(m.seen[g], c.u[g]+mean)
+			continue
+		}
+		gap := spotGap * sd
+		first := mode - gap*(spots-1)/2
+		inv, by, top, sum := math.Exp(-first), math.Exp(-gap), math.Inf(-1), 0.0
+		for j := range f {
+			u := first + float64(j)*gap
+			z := (u - centre) / omega
+			f[j] = -(c.count[g]-1)*u - 0.5*c.qzz[g]*inv*inv + inner*inv + c.priorSpread(g, u) - 0.5*z*z
+			if u < c.l.floor || u > c.l.floor+float64(c.l.points)*step {
+				f[j] = math.Inf(-1)
+			}
+			top = math.Max(top, f[j])
+			inv *= by
+		}
+		for j := range f {
+			f[j] = math.Exp(f[j] - top)
+			sum += f[j]
+		}
+		mean := 0.0
+		for j := range f {
+			if f[j] > 1e-9*sum {
+				t := first + float64(j)*gap + m.logWhole[(off+11*j)%strata]
+				m.whole[g].add(t, f[j]/sum, &weight)
+				mean += t * f[j] / sum
+			}
+		}
+		m.seen[g] = append(m.seen[g], mean)
+	}
+}
+
+// lookAtMeans adds the normals from which the sweep drew the means.
+func (m *marginals) lookAtMeans(c *chain, weight [priors]float64) {
+	for g := range m.mean {
+		m.lookAtMean(c, g, &weight)
+	}
+}
+
+func (m *marginals) lookAtMean(c *chain, g int, weight *[priors]float64) {
+	gr := &c.l.group[g]
+	at, sd := c.meanAt[g], c.meanSD[g]
+	inside := 1.0
+	if bounded := !math.IsInf(gr.low, 0) || !math.IsInf(gr.high, 0); bounded {
+		inside = Phi((gr.high-at)/sd) - Phi((gr.low-at)/sd)
+	}
+	if inside < 0.05 {
+		m.mean[g].add(c.m[g], 1, weight)
+		return
+	}
+	for j, p := range normalSpots {
+		if x := at + sd*(float64(j)-(spots-1)/2)*spotGap; x >= gr.low && x <= gr.high {
+			m.mean[g].add(x, p/inside, weight)
+		}
+	}
+}
+
+// tauSpots and tauGap are where the distribution of log τ given its effects is looked at.
+const (
+	tauSpots = 48
+	tauGap   = 0.2
+)
+
+// lookAtShared adds the distribution of each log τ given its effects, and draws
+// from them together.
+func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
+	for i := range m.square {
+		m.square[i] = 1
+	}
+	for k := range m.tau {
+		if k == c.l.vial {
+			m.tau[k].add(math.Log(c.tau[k]), 1, weight)
+			for i := range m.square {
+				m.square[i] += c.tau[k] * c.tau[k]
+			}
+			continue
+		}
+		m.lookAtTau(c, k, weight)
+	}
+	for i, s := range m.square {
+		m.logWhole[i] = 0.5 * math.Log(s)
+	}
+}
+
+func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
+	members := c.l.Factors[k].Members
+	square := 0.0
+	for _, a := range c.a[c.first[k] : c.first[k]+members] {
+		square += a * a
+	}
+	var f [tauSpots]float64
+	first := 0.5*math.Log(square/float64(members)+1e-12) - 1.6
+	top, sum := math.Inf(-1), 0.0
+	for j := range f {
+		f[j] = c.logTau(k, first+float64(j)*tauGap, square)
+		top = math.Max(top, f[j])
+	}
+	for j := range f {
+		f[j] = math.Exp(f[j] - top)
+		sum += f[j]
+	}
+	for j := range f {
+		if f[j] > 1e-9*sum {
+			m.tau[k].add(first+float64(j)*tauGap, f[j]/sum, weight)
+		}
+	}
+	// one draw from each of as many equal chances, in an order of the factor's own
+	start, by := c.rng.IntN(strata), 1+2*c.rng.IntN(strata/2)
+	j, cum := 0, f[0]
+	shift := c.rng.Float64()
+	for i := range strata {
+		want := (float64(i) + shift) / strata * sum
+		for cum < want && j < tauSpots-1 {
+			j++
+			cum += f[j]
+		}
+		log := first + float64(j)*tauGap
+		if f[j] > 0 {
+			log += (0.5 - (cum-want)/f[j]) * tauGap
+		}
+		m.square[(start+by*i)%strata] += math.Exp(2 * log)
+	}
+}
+
+// join adds the mass of other.
+func (m *marginals) join(other *marginals) {
+	add := func(a, b []marginal) {
+		for i := range a {
+			for p := range a[i].mass {
+				for j, v := range b[i].mass[p] {
+					a[i].mass[p][j] += v
+				}
+			}
+		}
+	}
+	add(m.mean, other.mean)
+	add(m.whole, other.whole)
+	add(m.tau, other.tau)
+}
+
+// order gives the draws the marginals' values.
+func (m *marginals) order(p Prior, d *Draws) {
+	whole := func() []float64 {
+		v := make([]float64, d.Len())
+		for k := range v {
+			v[k] = math.Log(d.Whole(k))
+		}
+		return v
+	}
+	for g, mean := range d.Mean {
+		m.mean[g].order(p, mean)
+	}
+	before := whole()
+	for f := range d.Ratio {
+		log := d.Ratio[f]
+		for k, v := range log {
+			log[k] = math.Log(v)
+		}
+		m.tau[f].order(p, log)
+		for k, v := range log {
+			log[k] = math.Exp(v)
+		}
+	}
+	after := whole()
+	for g, u := range d.LogSD {
+		for k := range u {
+			u[k] += before[k]
+		}
+		m.whole[g].order(p, u)
+		for k := range u {
+			u[k] -= after[k]
+		}
+	}
+}

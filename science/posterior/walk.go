@@ -1,0 +1,169 @@
+package posterior
+
+import (
+	"math"
+
+	"knownwater/science/num"
+)
+
+// place is where the chain stood in the discrete parameters.
+type place struct {
+	kind         Kind
+	share        int
+	shape, omega int
+}
+
+// walk is a chain and what it recorded, sweep by sweep.
+type walk struct {
+	c                          *chain
+	mean, logSD, ratio, effect [][]float64 // [quantity][record]
+	whole                      []float64   // log of the whole spread ÷ repeatability
+	at                         []place
+	weight                     [priors][]float64
+	marginals                  *marginals
+}
+
+func newWalk(c *chain) *walk {
+	return &walk{c: c, mean: make([][]float64, c.l.Groups), logSD: make([][]float64, c.l.Groups),
+		ratio: make([][]float64, len(c.tau)), effect: make([][]float64, c.columns), marginals: newMarginals(c)}
+}
+
+func (w *walk) len() int { return len(w.at) }
+
+// lookEvery is every how many sweeps the marginals are added to.
+const lookEvery = 4
+
+// burn walks without recording, and tunes the steps.
+func (w *walk) burn(sweeps int) {
+	w.c.adapting = true
+	for range sweeps {
+		w.c.sweep()
+	}
+	w.c.adapting = false
+}
+
+// on walks on and records every sweep.
+func (w *walk) on(sweeps int) {
+	c := w.c
+	record := func(rows [][]float64, now []float64) {
+		for i, v := range now {
+			rows[i] = append(rows[i], v)
+		}
+	}
+	for range sweeps {
+		c.sweep()
+		record(w.mean, c.m)
+		record(w.logSD, c.u)
+		record(w.ratio, c.tau)
+		record(w.effect, c.a)
+		square := 1.0
+		for _, t := range c.tau {
+			square += t * t
+		}
+		w.whole = append(w.whole, 0.5*math.Log(square))
+		w.at = append(w.at, c.at)
+		var weight [priors]float64
+		for p := range weight {
+			weight[p] = c.prior(c.at.kind, Prior(p), c.at.shape, c.at.omega) / c.mixed(c.at.kind, c.at.shape, c.at.omega)
+			w.weight[p] = append(w.weight[p], weight[p])
+		}
+		w.marginals.lookAtMeans(c, weight)
+		if (len(w.at)-1)%lookEvery == 0 {
+			w.marginals.look(c, weight)
+		}
+	}
+}
+
+// pick takes n draws in proportion to their weights under a prior, evenly along
+// their order.
+func pick(l *layout, walks []*walk, p Prior, n int) *Draws {
+	d := newDraws(l, n)
+	total := 0.0
+	for _, w := range walks {
+		for _, x := range w.weight[p] {
+			total += x
+		}
+	}
+	sum, k := 0.0, 0
+	for _, w := range walks {
+		for i, x := range w.weight[p] {
+			for sum += x; k < n && (float64(k)+0.5)/float64(n)*total < sum; k++ {
+				d.take(l, w, i, k)
+			}
+		}
+	}
+	for ; k < n; k++ { // rounding at the end
+		d.take(l, walks[len(walks)-1], len(walks[0].at)-1, k)
+	}
+	return d
+}
+
+func (d *Draws) take(l *layout, w *walk, i, k int) {
+	for g := range d.Mean {
+		d.Mean[g][k], d.LogSD[g][k] = w.mean[g][i], w.logSD[g][i]
+	}
+	column := 0
+	for f, fac := range l.Factors {
+		d.Ratio[f][k] = w.ratio[f][i]
+		for j := range d.Effect[f] {
+			d.Effect[f][j][k] = w.effect[column+j][i]
+		}
+		if !fac.Nested {
+			column += fac.Members
+		}
+	}
+}
+
+// errorShare estimates the largest Monte Carlo error of a 97.5 % limit, of any
+// group's mean and whole spread and of any shared part, under either prior, as a share
+// of its interval: a limit of a normal has the standard error 2.67·sd/√n of n
+// independent draws, 0.68/√n of its interval; how many independent ones the draws are
+// worth is told by the averages of 20 batches of consecutive sweeps in each chain,
+// for the spreads of what they are on average given all else.
+func errorShare(walks []*walk) float64 {
+	worst := 0.0
+	for p := range walks[0].weight {
+		look := func(of func(w *walk, k int) float64) {
+			worst = math.Max(worst, batched(walks, Prior(p), of))
+		}
+		for g := range walks[0].mean {
+			look(func(w *walk, k int) float64 { return w.mean[g][k] })
+			look(func(w *walk, k int) float64 { return w.marginals.seen[g][k/lookEvery] })
+		}
+		for f := range walks[0].ratio {
+			look(func(w *walk, k int) float64 { return w.ratio[f][k] })
+		}
+	}
+	return worst
+}
+
+// batched is that of one quantity; of is asked of every lookEvery-th sweep.
+func batched(walks []*walk, p Prior, of func(w *walk, k int) float64) float64 {
+	const batches = 20
+	first := of(walks[0], 0) // keeps the digits of the differences
+	total, mean, square, n := 0.0, 0.0, 0.0, walks[0].len()/lookEvery
+	for _, w := range walks {
+		for k := range n {
+			v, x := of(w, k*lookEvery)-first, w.weight[p][k*lookEvery]
+			total += x
+			mean += x * v
+			square += x * v * v
+		}
+	}
+	mean /= total
+	sd := math.Sqrt(math.Max(0, square/total-mean*mean))
+	if !(sd > 0) {
+		return 0
+	}
+	var off [chains * batches]float64
+	for i, w := range walks {
+		for b := range batches {
+			for k := b * n / batches; k < (b+1)*n/batches; k++ {
+				off[i*batches+b] += w.weight[p][k*lookEvery] * (of(w, k*lookEvery) - first - mean)
+			}
+			off[i*batches+b] /= total / float64(len(off))
+		}
+	}
+	_, between := num.MeanSD(off[:])
+	return 0.68 * between / math.Sqrt(float64(len(off))) / sd
+}
