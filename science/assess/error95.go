@@ -38,6 +38,9 @@ func (st *study) rawAt(c float64) errorAt {
 // correctedAt is that of results turned round through t, the response that c is turned
 // round by. What was worked out at a place is kept: averages and single results ask alike.
 func (st *study) correctedAt(t turn, c float64) errorAt {
+	if st.ahead != nil { // another response each time
+		return st.errorCorrected(t, c)
+	}
 	if e, ok := st.corrected[c]; ok {
 		return e
 	}
