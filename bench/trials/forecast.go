@@ -169,7 +169,7 @@ func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.O
 	case <-ctx.Done():
 		return plan.Outlook{Wanted: runs}, nil
 	}
-	return f.Run(func() bool { return ctx.Err() != nil }), nil
+	return f.Run(func() bool { return ctx.Err() != nil }, nil), nil
 }
 
 func judgeBriefly(d knownwater.Trial, seed uint64, stop func() bool) assess.Findings {

@@ -13,7 +13,7 @@ import (
 //
 //	P(|average − c| ≤ E) = P(reading ≤ over)·P(|average undiluted − c| ≤ E) + P(reading > over)·P(|average diluted − c| ≤ E).
 func (s switched) averages(n knownwater.Need) []Average {
-	if !tried(s.plain.levels, n) && !tried(s.diluted.levels, n) || s.plain.post == nil || s.diluted.post == nil || s.plain.rec == nil || s.diluted.rec == nil {
+	if s.plain.opt.Brief || !tried(s.plain.levels, n) && !tried(s.diluted.levels, n) || s.plain.post == nil || s.diluted.post == nil || s.plain.rec == nil || s.diluted.rec == nil {
 		return []Average{}
 	}
 	low, high := s.span(n)

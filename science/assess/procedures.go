@@ -160,7 +160,7 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 		f.because(gap)
 	}
 	f.Verdict = together(f.Raw, f.Corrected)
-	if f.Verdict == Undecided && len(f.Why) == 0 {
+	if f.Verdict == Undecided && len(f.Why) == 0 && s.plain.promises() {
 		s.moreTests(&f, n, spots)
 	}
 	return f

@@ -19,8 +19,8 @@ import (
 type Options struct {
 	Seed    uint64
 	Version string
-	// Brief leaves out what simulations do not look at: averages, procedures, more
-	// tests; Promises keeps the last.
+	// Brief leaves out what simulations do not look at: averages, more tests, what
+	// readings say; Promises keeps the tests.
 	Brief, Promises bool
 	// Progress, if given, is told how many of all strands are done. It may be
 	// called from several goroutines.
@@ -71,9 +71,7 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 	}
 	ask(a.open(qs), t, studies, &f, o)
 	f.Answers = a.all()
-	if !o.Brief {
-		f.Procedures = procedures(studies, &f, o)
-	}
+	f.Procedures = procedures(studies, &f, o)
 	return f
 }
 

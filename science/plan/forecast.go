@@ -82,9 +82,12 @@ const atOnce = 2
 func (f *Forecast) Whole() bool { return f.done >= f.wanted }
 
 // Run goes on until every run is made or stop says so, and sums up those that were
-// made. A run that was stopped midway was not.
-func (f *Forecast) Run(stop func() bool) Outlook {
+// made. A run that was stopped midway was not. progress, if given, is told how many are.
+func (f *Forecast) Run(stop func() bool, progress func(done, all int)) Outlook {
 	for !f.Whole() && !stop() {
+		if progress != nil {
+			progress(f.done, f.wanted)
+		}
 		n := min(atOnce, f.wanted-f.done)
 		found := make([]assess.Findings, n)
 		var wg sync.WaitGroup
@@ -149,8 +152,27 @@ func (s *tally) add(f assess.Findings) {
 			s.of[k] = t
 			s.order = append(s.order, k)
 		}
+		m.Needs = asUsed(m, f.Procedures)
 		t.add(m)
 	}
+}
+
+// asUsed are the verdicts on a method; where its sheet says to dilute above a reading,
+// those on the whole procedure, told with the first of its dilutions.
+func asUsed(m assess.MethodFinding, procedures []assess.Procedure) []assess.NeedFinding {
+	for _, p := range procedures {
+		if p.Method != m.Method || p.Matrix != m.Matrix || len(p.Branches) < 2 {
+			continue
+		}
+		for i, b := range p.Branches {
+			if b.Dilution == m.Dilution && i == 0 {
+				return p.Needs
+			} else if b.Dilution == m.Dilution {
+				return nil
+			}
+		}
+	}
+	return m.Needs
 }
 
 func (t *strandTally) add(m assess.MethodFinding) {

@@ -135,7 +135,7 @@ func fakeJudge() Judge {
 }
 
 func TestForecastSumsUpRunsMadeAtOnce(t *testing.T) {
-	out := NewForecast(simTrial(t, 2), 5, 1, fakeJudge()).Run(func() bool { return false })
+	out := NewForecast(simTrial(t, 2), 5, 1, fakeJudge()).Run(func() bool { return false }, nil)
 	if out.Runs != 5 || out.Wanted != 5 || len(out.Methods) != 1 {
 		t.Fatalf("outlook: %+v", out)
 	}
@@ -160,15 +160,15 @@ func TestForecastSumsUpRunsMadeAtOnce(t *testing.T) {
 func TestForecastStops(t *testing.T) {
 	asked := 0 // by one goroutine: the fake judge does not ask
 	f := NewForecast(simTrial(t, 2), 9, 1, fakeJudge())
-	out := f.Run(func() bool { asked++; return asked > 6 })
+	out := f.Run(func() bool { asked++; return asked > 6 }, nil)
 	if out.Runs != 6 || out.Wanted != 9 || len(out.Notes) == 0 || out.Methods[0].Needs[0].Runs != 6 || f.Whole() {
 		t.Errorf("stopped after %d of %d: %+v, %v", out.Runs, out.Wanted, out.Methods, out.Notes)
 	}
-	out = f.Run(func() bool { return false })
+	out = f.Run(func() bool { return false }, nil)
 	if out.Runs != 9 || out.Methods[0].Needs[0].Runs != 9 || !f.Whole() {
 		t.Errorf("went on to %d: %+v", out.Runs, out.Methods)
 	}
-	never := NewForecast(simTrial(t, 2), 10, 1, fakeJudge()).Run(func() bool { return true })
+	never := NewForecast(simTrial(t, 2), 10, 1, fakeJudge()).Run(func() bool { return true }, nil)
 	if never.Runs != 0 || len(never.Methods) != 0 {
 		t.Errorf("stopped before the first: %+v", never)
 	}
@@ -183,17 +183,17 @@ func TestForecastOfTheEngine(t *testing.T) {
 	}
 	on := func() bool { return false }
 	few, again, many := simTrial(t, 3), simTrial(t, 3), simTrial(t, 12)
-	a := NewForecast(few, 4, 5, judge).Run(on)
-	if b := NewForecast(again, 4, 5, judge).Run(on); !same(a, b) {
+	a := NewForecast(few, 4, 5, judge).Run(on, nil)
+	if b := NewForecast(again, 4, 5, judge).Run(on, nil); !same(a, b) {
 		t.Errorf("the same seed gave\n%+v\nand\n%+v", a, b)
 	}
-	c := NewForecast(many, 4, 5, judge).Run(on)
+	c := NewForecast(many, 4, 5, judge).Run(on, nil)
 	if !(c.Methods[0].SmallestBias[2].Bias < a.Methods[0].SmallestBias[2].Bias) {
 		t.Errorf("3 vials see %g at 7, 12 see %g", a.Methods[0].SmallestBias[2].Bias, c.Methods[0].SmallestBias[2].Bias)
 	}
 	wrong := simTrial(t, 6)
 	wrong.Guesses[0] = Guess{Slope: 1, Sigma0: 6}
-	if out := NewForecast(wrong, 4, 5, judge).Run(on); out.Methods[0].Needs[0].Fit > 0 {
+	if out := NewForecast(wrong, 4, 5, judge).Run(on, nil); out.Methods[0].Needs[0].Fit > 0 {
 		t.Errorf("a method with a spread of 6 is fit: %+v", out.Methods[0].Needs)
 	}
 }
@@ -214,4 +214,19 @@ func same(a, b Outlook) bool {
 		}
 	}
 	return reflect.DeepEqual(a, b)
+}
+
+// A method of two dilutions is forecast as its sheet says it is used.
+func TestForecastOfAProcedure(t *testing.T) {
+	need := func(v string) []assess.NeedFinding { return []assess.NeedFinding{{Need: "n", Verdict: v}} }
+	judge := func(knownwater.Trial, uint64, func() bool) assess.Findings {
+		return assess.Findings{
+			Methods:    []assess.MethodFinding{{Method: "m", Dilution: 1, Needs: need(assess.Undecided)}, {Method: "m", Dilution: 4, Needs: need(assess.Undecided)}},
+			Procedures: []assess.Procedure{{Method: "m", Branches: []assess.Branch{{Dilution: 1}, {Dilution: 4}}, Needs: need(assess.Fit)}},
+		}
+	}
+	out := NewForecast(Trial{}, 3, 1, judge).Run(func() bool { return false }, nil)
+	if len(out.Methods) != 2 || out.Methods[0].Needs[0].Fit != 3 || len(out.Methods[1].Needs) != 0 {
+		t.Errorf("%+v", out.Methods)
+	}
 }

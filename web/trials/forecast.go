@@ -54,7 +54,7 @@ func viewOutlook(o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
 		}
 		om := outlookMethod{Name: name, Readings: m.Readings, Spread: render.TwoDigits(m.SpreadWithin)}
 		for j, n := range m.Needs {
-			om.Chances = append(om.Chances, chanceView{n.Need, decided(n), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
+			om.Chances = append(om.Chances, chanceView{n.Need, report.Decided(n), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
 		}
 		for j, b := range m.SmallestBias {
 			om.Levels = append(om.Levels, viewBias(fmt.Sprintf("bias-%d-%d", i, j), b, needs))
@@ -62,12 +62,6 @@ func viewOutlook(o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
 		v.Methods = append(v.Methods, om)
 	}
 	return v
-}
-
-// decided says in how many of the runs that were made a need was decided, and what
-// that says of its chance.
-func decided(n plan.NeedOutlook) string {
-	return fmt.Sprintf("in %d of %s (95 %% interval of the chance: %.0f to %.0f %%)", n.Decided(), render.Count(n.Runs, "simulated trial"), 100*n.Low, 100*n.High)
 }
 
 // advice is for a plan that most likely leaves a need undecided.
