@@ -321,9 +321,9 @@ func brieflyWhy(n assess.NeedFinding) string {
 
 // briefly says in few words what the longer sentence of a code says.
 var briefly = map[string]phrase{
-	"too-close":                    text("more tests hardly help"),
-	"too-few-readers":              text("needs {readers} more readers"),
-	"knowns-too-loose":             text("needs surer knowns"),
+	"too-close":                    text("too close"),
+	"too-few-readers":              text("{readers} more readers"),
+	"knowns-too-loose":             text("surer knowns"),
 	"off-the-top":                  text("runs off its top there"),
 	"no-response":                  text("no usable response"),
 	"not-tested-between":           text("needs a known from {low} to {high}"),

@@ -269,7 +269,11 @@ func judgedTables() []table {
 			for l := range d.levels {
 				n, sum = n+c.Sum[l*perLevel+hasMean], sum+c.Sum[l*perLevel+logWidth]
 			}
-			return []string{fmt.Sprintf("| %s | %d | %s | %s | %s | %s | %.2f |", d.name, c.Runs, level(d, c, meanLow), level(d, c, meanHigh), level(d, c, biasLow), level(d, c, biasHigh), math.Exp(sum/math.Max(n, 1)))}
+			low, high := level(d, c, biasLow), level(d, c, biasHigh)
+			if low == level(d, c, meanLow) && high == level(d, c, meanHigh) { // knowns without doubt: bias is mean less known
+				low, high = "the same", "the same"
+			}
+			return []string{fmt.Sprintf("| %s | %d | %s | %s | %s | %s | %.2f |", d.name, c.Runs, level(d, c, meanLow), level(d, c, meanHigh), low, high, math.Exp(sum/math.Max(n, 1)))}
 		}}
 	spreads := table{name: "spreads", of: of,
 		title: "Spreads and errors: per cent of limits that miss",
@@ -291,6 +295,9 @@ func verdictTable(ds []design, of []experiment, name, title string, corrected bo
 	head += " wrong, worst |"
 	t := table{name: name, of: of, title: title + ": per cent fit / not fit, by true error ÷ permitted", head: head,
 		foot: "Where the ratio is the same at every place (displays, absorbance; answers in steps at the worst place). Wrong: not fit up to 1, fit above. Somebody who knew that there is no bias and how the spread goes, and had only its size to find (χ², exact), would say at these ratios " + benchmark() + "."}
+	if corrected {
+		t.foot = "The true error is that of results turned round by the true response; by a fitted one it is larger, so that not fit just below 1 need not be wrong of that record. Charts and drops have no such truth, and are left out."
+	}
 	t.lines = func(i int, c counts) []string {
 		d := ds[i]
 		if corrected != d.corrected && (corrected && (len(d.answers()) > 0 || strings.Contains(d.name, "high")) || !corrected) {
