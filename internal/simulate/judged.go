@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 
 	"knownwater"
 	"knownwater/science/assess"
@@ -241,9 +242,8 @@ func judgedTables() []table {
 	ds := judgedDesigns()
 	of := make([]experiment, len(ds))
 	for i, d := range ds {
-		d = d.withNeeds(ratios...)
-		ds[i] = d
-		of[i] = experiment{"judged: " + d.name, d.readers > 0, func(run int) []float64 { return d.judge(1000+i, run) }}
+		needy := sync.OnceValue(func() design { return d.withNeeds(ratios...) })
+		of[i] = experiment{"judged: " + d.name, d.readers > 0, func(run int) []float64 { return needy().judge(1000+i, run) }}
 	}
 	level := func(d design, c counts, what int) string {
 		var parts []string
