@@ -276,3 +276,50 @@ func TestLineGivesWay(t *testing.T) {
 		t.Error("one level shows a response")
 	}
 }
+
+// Distances by hand: V = (1 1; 1 4), V⁻¹ = (4 −1; −1 1)/3.
+func TestDistances(t *testing.T) {
+	for _, d := range Distances([][]float64{{1, 2}, {2, 6}, {3, 4}}) {
+		near(t, "distance", d, 4./3, 1e-7)
+	}
+	d := Distances([][]float64{{0, 0}, {2, 0}, {0, 2}, {2, 2}, {1, 1}})
+	for k, want := range []float64{2, 2, 2, 2, 0} { // V = 1 on the diagonal
+		near(t, "distance", d[k], want, 1e-7)
+	}
+}
+
+// Level means that fall are pooled by their weights, 1/variance.
+func TestPooled(t *testing.T) {
+	k := Knowledge{Level: []float64{0, 1, 2}, Mean: []float64{0, 2, 1}}
+	for _, e := range []float64{-1, 1, -1, 1} {
+		k.Draw = append(k.Draw, []float64{0.1 * e, 2 + 2*e, 1 + e})
+		k.Known = append(k.Known, make([]float64, 3))
+	}
+	f := freeMonotone(k)
+	near(t, "pooled with weights 1 and 4", f.At(1), (2*1+1*4)/5., 1e-9)
+	near(t, "the other", f.At(2), 1.2, 1e-9)
+}
+
+// The standard errors of a line come back from a t distribution's width, where it has one.
+func TestPlugInWidth(t *testing.T) {
+	c, u := []float64{0, 1, 4, 9}, []float64{0.1, 0.1, 0.1, 0.1}
+	se := func(df float64) float64 {
+		_, se, _, err := StraightLine(knowledge(c, c, u, make([]float64, 4), 500, df))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return se[1]
+	}
+	near(t, "six degrees of freedom", se(6)/se(math.Inf(1)), math.Sqrt(4./6), 1e-9)
+	near(t, "four degrees of freedom", se(4)/se(math.Inf(1)), 1, 1e-9)
+}
+
+// A display of very fine steps orders as exact readings do.
+func TestFineSteps(t *testing.T) {
+	a, b := Normal{2, 0.6}, Normal{3.1, 0.8}
+	above, same := Shown{Step: 1e-4}.Order(a, b)
+	near(t, "above", above, num.Phi(1.1), 1e-9)
+	near(t, "the same", same, 0, 0)
+	coarser, _ := Shown{Step: 2e-3}.Order(a, b)
+	near(t, "steps that count", coarser, above, 1e-3)
+}

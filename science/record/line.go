@@ -21,7 +21,7 @@ func StraightLine(k Knowledge) (par, se [2]float64, lackOfFit float64, err error
 	cov := Covariance(r.draws[:k.lead()])
 	shrink := 1.0
 	if k.DF > 4 {
-		shrink = math.Sqrt((k.DF - 2) / k.DF)
+		shrink = math.Sqrt(1 - 2/k.DF)
 	}
 	for j := range 2 {
 		par[j] = r.Params[j]

@@ -49,7 +49,7 @@ func TestStraightLineAgainstYork(t *testing.T) {
 		{"its error", se[1], want.SESlope, 0.03 * want.SESlope},
 		{"intercept's error", se[0], want.SEIntercept, 0.03 * want.SEIntercept},
 	} {
-		if math.Abs(x.got-x.want) > x.tol {
+		if !(math.Abs(x.got-x.want) <= x.tol) { // no number is no agreement
 			t.Errorf("%s: %v, York %v", x.name, x.got, x.want)
 		}
 	}

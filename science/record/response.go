@@ -110,7 +110,7 @@ func misfitP(misfit, df, spreadDF float64) float64 {
 	if df <= 0 || spreadDF <= 2 {
 		return math.NaN()
 	}
-	return num.FSurvival(misfit*spreadDF/(spreadDF-2)/df, df, spreadDF)
+	return num.FSurvival(misfit/(1-2/spreadDF)/df, df, spreadDF)
 }
 
 const (
