@@ -99,7 +99,7 @@ func TestLadderPlacesErrorsAsSharesOfThePermitted(t *testing.T) {
 	svg := l.alone()
 	near := func(what string, got, want float64) {
 		t.Helper()
-		if math.Abs(got-want) > .011 {
+		if !(math.Abs(got-want) <= .011) {
 			t.Errorf("%s at %g %%, want %g", what, got, want)
 		}
 	}
@@ -108,7 +108,7 @@ func TestLadderPlacesErrorsAsSharesOfThePermitted(t *testing.T) {
 	near("within width", attr(svg, "m-est within", "width")[0], unit)
 	near("outside bar", attr(svg, "m-est outside", "x")[0], 47.5+1.1*unit)
 	for _, x := range attr(svg, "m-stile", "x1") {
-		if math.Abs(math.Abs(x-47.5)-unit) > .011 {
+		if !(math.Abs(math.Abs(x-47.5)-unit) <= .011) {
 			t.Errorf("a stile stands at %g %%", x)
 		}
 	}
@@ -200,7 +200,7 @@ func TestScale(t *testing.T) {
 		t.Fatalf("scale %+v", s)
 	}
 	for _, c := range []float64{0, .01, .6, 7, 40} { // asinh turned round
-		if got := s.C0 * math.Sinh(s.At(c)*math.Asinh(s.Top/s.C0)); math.Abs(got-c) > 1e-9 {
+		if got := s.C0 * math.Sinh(s.At(c)*math.Asinh(s.Top/s.C0)); !(math.Abs(got-c) <= 1e-9) {
 			t.Errorf("%g comes back as %g", c, got)
 		}
 	}
@@ -232,7 +232,7 @@ func TestStepEnds(t *testing.T) {
 		t.Fatalf("ends %v", got)
 	}
 	for i := range want {
-		if math.Abs(got[i]-want[i]) > 1e-12 {
+		if !(math.Abs(got[i]-want[i]) <= 1e-12) {
 			t.Errorf("ends %v, want %v", got, want)
 		}
 	}

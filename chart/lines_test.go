@@ -18,7 +18,7 @@ func TestLinesMarks(t *testing.T) {
 		}
 	}
 	f := frame{plotLeft, plotRight, -5, 10}
-	if x, w := attr(svg, "m-est plain", "x"), attr(svg, "m-est plain", "width"); math.Abs(x[0]-f.at(-4)) > 0.01 || math.Abs(w[0]-(f.at(-2)-f.at(-4))) > 0.02 {
+	if x, w := attr(svg, "m-est plain", "x"), attr(svg, "m-est plain", "width"); !(math.Abs(x[0]-f.at(-4)) <= 0.01) || !(math.Abs(w[0]-(f.at(-2)-f.at(-4))) <= 0.02) {
 		t.Errorf("what it holds is drawn from %v, %v wide", x, w)
 	}
 	if none := (Lines{ID: "n", Title: "t", Low: 1, High: math.Inf(1)}).SVG(); strings.Contains(none, "Inf") || strings.Contains(none, "NaN") {

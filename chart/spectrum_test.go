@@ -27,11 +27,11 @@ func TestSpectrumMarks(t *testing.T) {
 	x, w := attr(svg, "m-est plain", "x"), attr(svg, "m-est plain", "width")
 	f := frame{plotLeft, plotRight, 500, 540}
 	for i, width := range []float64{20, 30} {
-		if math.Abs(x[i]-f.at(520-width/2)) > 0.01 || math.Abs(w[i]-(f.at(520+width/2)-f.at(520-width/2))) > 0.02 {
+		if !(math.Abs(x[i]-f.at(520-width/2)) <= 0.01) || !(math.Abs(w[i]-(f.at(520+width/2)-f.at(520-width/2))) <= 0.02) {
 			t.Errorf("a source of %g nm is drawn from %g, %g wide", width, x[i], w[i])
 		}
 	}
-	if at := attr(svg, "m-chosen", "x1"); len(at) != 2 || at[0] != at[1] || math.Abs(at[0]-f.at(520)) > 0.01 {
+	if at := attr(svg, "m-chosen", "x1"); len(at) != 2 || at[0] != at[1] || !(math.Abs(at[0]-f.at(520)) <= 0.01) {
 		t.Errorf("chosen at %v", at)
 	}
 	s := spectrum()

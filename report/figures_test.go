@@ -53,7 +53,7 @@ func TestMarksKeepTheirEnds(t *testing.T) {
 func TestPermitEndsWithTheNeed(t *testing.T) {
 	need := fakeNeeds[0] // 0.5 to 8, ±0.5 to ±1.5
 	for level, want := range map[float64]float64{.49: 0, .5: .5, 4.25: 1, 8: 1.5, 8.01: 0} {
-		if got := permit(&need, level); math.Abs(got-want) > 1e-12 {
+		if got := permit(&need, level); !(math.Abs(got-want) <= 1e-12) {
 			t.Errorf("at %g: %g, want %g", level, got, want)
 		}
 	}

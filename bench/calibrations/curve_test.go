@@ -41,7 +41,7 @@ func TestCurveVersions(t *testing.T) {
 		t.Errorf("%d knowns judge it, want 3", len(d.Checks))
 	}
 	r, f := d.Read(curve.Sample{Signals: []float64{d.At(5)}})
-	if f != nil || math.Abs(r.Level-5) > 0.02 || !(r.Low < 5 && 5 < r.High) {
+	if f != nil || !(math.Abs(r.Level-5) <= 0.02) || !(r.Low < 5 && 5 < r.High) {
 		t.Errorf("a signal of 5 reads %+v, %v", r, f)
 	}
 	k, ok := calibrations.CompareCurves(benchtest.Must(first.Spec.Fit())(t), d, last.Spec.Need)

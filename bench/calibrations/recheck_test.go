@@ -20,23 +20,23 @@ func TestRecheckMakesAVersion(t *testing.T) {
 		t.Fatalf("the next version: %+v", c)
 	}
 	u := c.Spec.Slopes[0]
-	if math.Abs(u.Factor-0.9) > 0.005 || !(u.U > 0 && u.U < 0.01) || !reflect.DeepEqual(u.Seen, benchtest.Lower()) {
+	if !(math.Abs(u.Factor-0.9) <= 0.005) || !(u.U > 0 && u.U < 0.01) || !reflect.DeepEqual(u.Seen, benchtest.Lower()) {
 		t.Errorf("decided: %+v", u)
 	}
 	d := benchtest.Must(c.Spec.Fit())(t)
 	r, f := d.Read(curve.Sample{Signals: []float64{0.012 + 0.068*4.5 - 0.0007*4.5*4.5}}) // what 5 gives now
-	if f != nil || math.Abs(r.Level-5) > 0.03 || !(r.Low < 5 && 5 < r.High) {
+	if f != nil || !(math.Abs(r.Level-5) <= 0.03) || !(r.Low < 5 && 5 < r.High) {
 		t.Errorf("a signal of 5 reads %+v, %v", r, f)
 	}
 	if len(d.Points) != 6 || len(d.Checks) != 0 || !strings.Contains(d.Why, "multiplied by 0.89") {
 		t.Errorf("the updated curve shows %d points and %d checks: %s", len(d.Points), len(d.Checks), d.Why)
 	}
 	for _, p := range d.Points {
-		if math.Abs(p.Residual) > 0.004 {
+		if !(math.Abs(p.Residual) <= 0.004) {
 			t.Errorf("the re-check's own vial at %g lies %g off the curve", p.Level, p.Residual)
 		}
 	}
-	if math.Abs(handover.CheckLevel(d)-6) > 1e-9 {
+	if !(math.Abs(handover.CheckLevel(d)-6) <= 1e-9) {
 		t.Errorf("the known that proves a table: %g", handover.CheckLevel(d))
 	}
 	kept := benchtest.Must(s.Rechecks(ctx, c.ID))(t)
@@ -123,7 +123,7 @@ func TestRecheckOfDilutedKnowns(t *testing.T) {
 		r.Knowns[i].Level, r.Knowns[i].ULevel = 8*r.Knowns[i].Level, 8*r.Knowns[i].ULevel
 	}
 	got, want := benchtest.Must(r.Against(d))(t), benchtest.Must(benchtest.Lower().Against(benchtest.Must(benchtest.CurveSpec().Fit())(t)))(t)
-	if math.Abs(got.Slope-want.Slope) > 1e-9 || math.Abs(got.USlope-want.USlope) > 1e-9 {
+	if !(math.Abs(got.Slope-want.Slope) <= 1e-9) || !(math.Abs(got.USlope-want.USlope) <= 1e-9) {
 		t.Errorf("diluted %+v\nundiluted %+v", got, want)
 	}
 	twice := benchtest.Lower()

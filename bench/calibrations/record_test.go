@@ -95,7 +95,7 @@ func TestRecordsOutliveTheirTrials(t *testing.T) {
 	_, err = s.KeepResult(ctx, s.Ines, benchtest.ReadBy(rec, "5.2"))
 	benchtest.WantRefusal(t, err, knownwater.WrongState)
 	beside := benchtest.Must(s.Say(ctx, next, calibrations.NewResult{Signals: kept[0].Text, Reader: kept[0].Reader}, nil))(t)
-	if beside.Result.Estimate == kept[0].Outcome.Level || math.Abs(beside.Result.Estimate-kept[0].Outcome.Level) > 0.5 {
+	if beside.Result.Estimate == kept[0].Outcome.Level || !(math.Abs(beside.Result.Estimate-kept[0].Outcome.Level) <= 0.5) {
 		t.Errorf("beside %g the newer version says %g", kept[0].Outcome.Level, beside.Result.Estimate)
 	}
 	back := benchtest.Must(s.AdoptRecordVersion(ctx, benchtest.Owner, rec.VersionID, "they were none"))(t)

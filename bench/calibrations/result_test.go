@@ -30,7 +30,7 @@ func TestKeepResult(t *testing.T) {
 	d := benchtest.Must(first.Spec.Fit())(t)
 	want, _ := d.Read(r.Sample)
 	want.Notes = append([]note.Note{}, want.Notes...) // none or an empty list: the same
-	if !reflect.DeepEqual(r.Outcome, want) || math.Abs(want.Level-5) > 0.05 || !(want.Low < 5 && 5 < want.High) || len(want.Parts) == 0 {
+	if !reflect.DeepEqual(r.Outcome, want) || !(math.Abs(want.Level-5) <= 0.05) || !(want.Low < 5 && 5 < want.High) || len(want.Parts) == 0 {
 		t.Errorf("kept %+v, the curve says %+v", r.Outcome, want)
 	}
 	if r.Version != 1 || r.VersionID != first.VersionID || r.Curve != last.ID || r.Text != "0.3345 0,3349" || r.Sample.Dilution != 1 || r.Water != "north tank" ||

@@ -89,7 +89,7 @@ func TestDilution(t *testing.T) {
 	if d.By() != 8 {
 		t.Errorf("factor %g, want 8", d.By())
 	}
-	if math.Abs(d.U()-0.0195656) > 1e-6 {
+	if !(math.Abs(d.U()-0.0195656) <= 1e-6) {
 		t.Errorf("relative uncertainty %g, want 0.0195656", d.U())
 	}
 	if u := (knownwater.Dilution{Factor: 4}).U(); u != 0 {

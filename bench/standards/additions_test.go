@@ -25,7 +25,7 @@ func TestBackgroundOfTheHowTo(t *testing.T) {
 		}
 	}
 	est, _, err := s.EstimateBackground(ctx, a)
-	if err != nil || math.Abs(est.Value-0.25882488) > 1e-5 || math.Abs(est.U-0.028025607) > 1e-5 || est.N != 9 {
+	if err != nil || !(math.Abs(est.Value-0.25882488) <= 1e-5) || !(math.Abs(est.U-0.028025607) <= 1e-5) || est.N != 9 {
 		t.Errorf("%v ± %v from %d, %v", est.Value, est.U, est.N, err)
 	}
 	x := benchtest.Must(s.KeepBackground(ctx, benchtest.Owner, water.ID, a))(t)

@@ -30,7 +30,7 @@ func TestSetOfTheHowTo(t *testing.T) {
 	for i, st := range set.Values.Standards {
 		w := want[i]
 		for what, pair := range map[string][2]float64{"value": {st.Value.Value, w.value}, "u": {st.U, w.u}, "shared": {st.UShared, w.shared}} {
-			if math.Abs(pair[0]-pair[1]) > 1e-7*pair[1] {
+			if !(math.Abs(pair[0]-pair[1]) <= 1e-7*pair[1]) {
 				t.Errorf("%s of level %g: %v, want %v", what, w.level, pair[0], pair[1])
 			}
 		}
@@ -42,7 +42,7 @@ func TestSetOfTheHowTo(t *testing.T) {
 		t.Errorf("made before anybody made it: %+v", set.Spec)
 	}
 	plan := benchtest.Must(s.PlanStandards(ctx, s.Wanted(), true))(t)
-	if plan.Next == nil || !strings.Contains(plan.Next.What, "without scale") || math.Abs(plan.Next.Ratio-1.65) > 0.01 {
+	if plan.Next == nil || !strings.Contains(plan.Next.What, "without scale") || !(math.Abs(plan.Next.Ratio-1.65) <= 0.01) {
 		t.Errorf("next best: %+v", plan.Next)
 	}
 	if len(plan.Buying) != 1 || !strings.Contains(plan.Buying[0].What, "200 g scale with 0.001 g steps") {
@@ -65,10 +65,10 @@ func TestActualAmountsGiveTheValue(t *testing.T) {
 	// Mass balance by hand: 1.1 times the amount of the intermediate in the same whole.
 	i1 := set.Values.Intermediates[0].Value.Value
 	want := before.Value.Value + 0.1*(before.Value.Value-0.259)
-	if math.Abs(after.Value.Value-want) > 2e-3*want || !(after.U > before.U) {
+	if !(math.Abs(after.Value.Value-want) <= 2e-3*want) || !(after.U > before.U) {
 		t.Errorf("value %v ± %v, was %v ± %v (intermediate %v); want about %v", after.Value.Value, after.U, before.Value.Value, before.U, i1, want)
 	}
-	if x := done.Spec.Solutions[len(took)-1].Take; math.Abs(x.Amount-1.1*x.Planned) > 1e-9 || x.Planned != set.Spec.Solutions[len(took)-1].Take.Amount {
+	if x := done.Spec.Solutions[len(took)-1].Take; !(math.Abs(x.Amount-1.1*x.Planned) <= 1e-9) || x.Planned != set.Spec.Solutions[len(took)-1].Take.Amount {
 		t.Errorf("taken %v, planned %v", x.Amount, x.Planned)
 	}
 	if !strings.Contains(strings.Join(report.SayAll(done.Doubts), "\n"), "40 was asked for") {
@@ -284,7 +284,7 @@ func TestCompareStocks(t *testing.T) {
 			}
 		}
 	}
-	if math.Abs(c.U-math.Sqrt(own)) > 1e-4*c.U || c.U < math.Hypot(0.003, 0.003) {
+	if !(math.Abs(c.U-math.Sqrt(own)) <= 1e-4*c.U) || c.U < math.Hypot(0.003, 0.003) {
 		t.Errorf("u of the shift %v, want %v", c.U, math.Sqrt(own))
 	}
 	_, err := s.CompareStocks(ctx, benchtest.Owner, read(first, 12), read(first, 12), 0.02)

@@ -117,7 +117,7 @@ func TestExpiredAndUsedUp(t *testing.T) {
 	}
 	set := s.Prepared()
 	used := set.Values.StockUsed["bottle A"]
-	if left := benchtest.Must(s.Item(ctx, stock.ID))(t).Left; math.Abs(left-(250-used)) > 1e-9*used || used < 1 {
+	if left := benchtest.Must(s.Item(ctx, stock.ID))(t).Left; !(math.Abs(left-(250-used)) <= 1e-9*used) || used < 1 {
 		t.Errorf("%g mL are left after %g mL", left, used)
 	}
 	s.Clock.T = time.Date(2027, 6, 15, 8, 0, 0, 0, time.UTC)
@@ -155,10 +155,10 @@ func TestBottleWeighed(t *testing.T) {
 	benchtest.Must(s.WeighBottle(ctx, benchtest.Owner, stock.ID, standards.BottleWeights{PutBack: 312.4, TakenOut: 310.4, U: 0.02, Volume: 250}))(t)
 	x := benchtest.Must(s.WeighBottle(ctx, benchtest.Owner, stock.ID, standards.BottleWeights{PutBack: 260.1, TakenOut: 259.1, U: 0.02, Volume: 200}))(t)
 	factor, _ := known.Evaporated(x.Spec.Stock.Loss, 0, x.Spec.Stock.LossFrom)
-	if want := 250.0 / 248 * 200 / 199; math.Abs(factor-want) > 1e-9 || x.Version != 3 {
+	if want := 250.0 / 248 * 200 / 199; !(math.Abs(factor-want) <= 1e-9) || x.Version != 3 {
 		t.Errorf("raised by %v, want %v; version %d", factor, want, x.Version)
 	}
-	if u := x.Spec.Stock.ULoss; math.Abs(u-200*math.Hypot(0.02/250, 0.02/200)) > 1e-6 {
+	if u := x.Spec.Stock.ULoss; !(math.Abs(u-200*math.Hypot(0.02/250, 0.02/200)) <= 1e-6) {
 		t.Errorf("u of the loss %v", u)
 	}
 	if !strings.Contains(strings.Join(report.SayAll(x.Doubts), "\n"), "lost 1.3 % of its water") {

@@ -27,12 +27,12 @@ func TestLayAndPaint(t *testing.T) {
 	}
 	for _, x := range s.Shapes {
 		if x.Stroke == (color.NRGBA{0, 0, 0, 255}) {
-			if end := x.Lines[0][len(x.Lines[0])-1]; math.Abs(end.X-100) > 1e-9 || math.Abs(end.Y-65) > 1e-9 {
+			if end := x.Lines[0][len(x.Lines[0])-1]; !(math.Abs(end.X-100) <= 1e-9) || !(math.Abs(end.Y-65) <= 1e-9) {
 				t.Errorf("a line that leaves its frame ends at %v, want 100, 65", end)
 			}
 		}
 	}
-	if l := s.Labels[0]; math.Abs(l.X+l.Width()/2-100) > .1 {
+	if l := s.Labels[0]; !(math.Abs(l.X+l.Width()/2-100) <= .1) {
 		t.Errorf("a label in the middle begins at %g and is %g wide", l.X, l.Width())
 	}
 	var b bytes.Buffer

@@ -144,7 +144,7 @@ func matches(m map[string]any, conditions string) bool {
 		got := fmt.Sprint(m[key])
 		x, isNumber := m[key].(float64)
 		if f, err := strconv.ParseFloat(want, 64); err == nil && isNumber {
-			if math.Abs(x-f) > 1e-9 {
+			if !(math.Abs(x-f) <= 1e-9) {
 				return false
 			}
 		} else if got != want {
@@ -223,7 +223,7 @@ func differ(a, b string) string {
 		}
 		p, err1 := strconv.ParseFloat(plain(x[i]), 64)
 		q, err2 := strconv.ParseFloat(plain(y[i]), 64)
-		if err1 != nil || err2 != nil || math.Abs(p-q) > 1.01*math.Pow10(-min(decimals(x[i]), decimals(y[i]))) {
+		if err1 != nil || err2 != nil || !(math.Abs(p-q) <= 1.01*math.Pow10(-min(decimals(x[i]), decimals(y[i])))) {
 			return fmt.Sprintf("%q against %q", around(x, i), around(y, i))
 		}
 	}

@@ -66,14 +66,14 @@ func trial(t testing.TB, src intake.Source) knownwater.Trial {
 // The file is as long as promised, the same each time, and says what it was made of.
 func TestMillion(t *testing.T) {
 	src := readings(t, 40_000)
-	if n := float64(len(src.Data)) / 40_000; math.Abs(n-42) > 1 {
+	if n := float64(len(src.Data)) / 40_000; !(math.Abs(n-42) <= 1) {
 		t.Errorf("%.1f bytes a row, want 42", n)
 	}
 	if !bytes.Equal(src.Data, readings(t, 40_000).Data) {
 		t.Error("the same rows come out differently")
 	}
 	m := assess.Run(trial(t, src), assess.Options{Seed: 1}).Methods[0]
-	if m.N != 40_000 || math.Abs(float64(m.Line.Slope)-slope) > 0.06 || math.Abs(float64(m.Spread.Kappa)-math.Hypot(share, apart)) > 0.02 {
+	if m.N != 40_000 || !(math.Abs(float64(m.Line.Slope)-slope) <= 0.06) || !(math.Abs(float64(m.Spread.Kappa)-math.Hypot(share, apart)) <= 0.02) {
 		t.Errorf("%d readings, slope %v, kappa %v; made with slope %v and a spread of %v", m.N, m.Line.Slope, m.Spread.Kappa, slope, math.Hypot(share, apart))
 	}
 }

@@ -83,7 +83,7 @@ func TestForesightIsConjugate(t *testing.T) {
 			t.Fatal("no answer")
 		}
 		ratio := math.Sqrt(l.at[4].varMean / variance(f.wide.x[0]))
-		if want := math.Sqrt(12 / (12 + float64(n))); math.Abs(ratio-want) > 0.2*want {
+		if want := math.Sqrt(12 / (12 + float64(n))); !(math.Abs(ratio-want) <= 0.2*want) {
 			t.Errorf("%d further readings leave %.3f of the width, want about %.3f", n, ratio, want)
 		}
 	}
@@ -143,7 +143,7 @@ func TestAveragesOfAProcedure(t *testing.T) {
 	}
 	for i, a := range p.Needs[0].Averages {
 		b := plain.Needs[0].Averages[i]
-		if a.N != b.N || a.Verdict != b.Verdict || math.Abs(float64(a.Error95/b.Error95)-1) > 0.03 || math.Abs(float64(a.High/b.High)-1) > 0.05 {
+		if a.N != b.N || a.Verdict != b.Verdict || !(math.Abs(float64(a.Error95/b.Error95)-1) <= 0.03) || !(math.Abs(float64(a.High/b.High)-1) <= 0.05) {
 			t.Errorf("average of %d: %+v, of the branch alone %+v", a.N, a, b)
 		}
 	}

@@ -51,7 +51,7 @@ func TestMixed95(t *testing.T) {
 		}
 		sort.Float64s(miss)
 		want := miss[len(miss)*95/100]
-		if got := mixed95(ordered(w.u, w.d), w.d, plain, diluted, c, 1); math.Abs(got-want) > 0.01*want {
+		if got := mixed95(ordered(w.u, w.d), w.d, plain, diluted, c, 1); !(math.Abs(got-want) <= 0.01*want) {
 			t.Errorf("%s: %.4f, drawn %.4f", w.name, got, want)
 		}
 	}
@@ -72,7 +72,7 @@ func TestAveragesByHand(t *testing.T) {
 	}
 	for i, a := range n.Averages {
 		want := 1.96 * 0.3 / math.Sqrt(float64(a.N))
-		if a.N != i+2 || a.Readers != 1 || math.Abs(float64(a.Error95)/want-1) > 0.15 {
+		if a.N != i+2 || a.Readers != 1 || !(math.Abs(float64(a.Error95)/want-1) <= 0.15) {
 			t.Errorf("%d tests by %d: within %.3f, by hand %.3f", a.N, a.Readers, float64(a.Error95), want)
 		}
 	}
@@ -195,7 +195,7 @@ func TestKnownAtTheLimit(t *testing.T) {
 			t.Errorf("%g to %g: tried %v", c.low, c.high, got)
 		}
 	}
-	if low, high := reach(levels, 1.04); low != 1 || math.Abs(high-9.98) > 1e-12 {
+	if low, high := reach(levels, 1.04); low != 1 || !(math.Abs(high-9.98) <= 1e-12) {
 		t.Errorf("reach %g to %g, by hand 1 to 9.98", low, high)
 	}
 }

@@ -105,7 +105,7 @@ func TestStepsAgainstReference(t *testing.T) {
 		within(t, name, got, want, 0.014) // a score that ends between two cells goes to both
 		worst = math.Max(worst, math.Abs(got/want-1))
 		if r["arl_unrounded_scores_simulated"] != "" {
-			if sim, se := number(t, r, "arl_unrounded_scores_simulated"), number(t, r, "se_unrounded"); math.Abs(got-sim) > 4*se+0.014*sim {
+			if sim, se := number(t, r, "arl_unrounded_scores_simulated"), number(t, r, "se_unrounded"); !(math.Abs(got-sim) <= 4*se+0.014*sim) {
 				t.Errorf("%s: %g, simulated %g ± %g", name, got, sim, se)
 			}
 		}

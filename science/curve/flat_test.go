@@ -64,7 +64,7 @@ func TestSaturatedKnowns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r := c.Read(Sample{Signals: []float64{0.31}}); math.Abs(r.Level-3) > 0.05 || math.Abs(c.Coef[1]-0.1) > 0.002 {
+	if r := c.Read(Sample{Signals: []float64{0.31}}); !(math.Abs(r.Level-3) <= 0.05) || !(math.Abs(c.Coef[1]-0.1) <= 0.002) {
 		t.Errorf("slope %g; 0.31 reads %g, 3 in truth", c.Coef[1], r.Level)
 	}
 }

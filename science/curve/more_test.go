@@ -41,7 +41,7 @@ func TestJoinFindsTheFactor(t *testing.T) {
 		// Its own segment reads a diluted sample right whatever the factor really is.
 		d := Document{Curve: s[0].Curve, Segments: s, Conversion: Conversion{Kind: Absorbance}}
 		got, _ := d.Read(Sample{Signals: []float64{a(20 / truth)}, Dilution: 8})
-		if math.Abs(got.Level-20) > 1 {
+		if !(math.Abs(got.Level-20) <= 1) {
 			t.Errorf("20 is read as %g", got.Level)
 		}
 	}
@@ -59,7 +59,7 @@ func TestVersions(t *testing.T) {
 		t.Error(k.Words)
 	}
 	for _, s := range k.Shifts { // what the old one takes for x is really x/0.8
-		if math.Abs(s.New-s.Level/0.8) > 1e-9 {
+		if !(math.Abs(s.New-s.Level/0.8) <= 1e-9) {
 			t.Errorf("the old curve's %g is now %g", s.Level, s.New)
 		}
 	}

@@ -145,7 +145,7 @@ func TestDeadZone(t *testing.T) {
 			t.Errorf("%g shown: %+v", y, r)
 		}
 	}
-	if r := c.Read(Sample{Signals: []float64{4.8}}); math.Abs(r.Level-6) > 1 {
+	if r := c.Read(Sample{Signals: []float64{4.8}}); !(math.Abs(r.Level-6) <= 1) {
 		t.Errorf("4.8 shown: %+v", r)
 	}
 }
@@ -163,7 +163,7 @@ func TestConversion(t *testing.T) {
 		{Conversion{Kind: DisplayValue}, 12, 12},
 	} {
 		got, f := tc.k.Of(tc.v)
-		if f != nil || math.Abs(got-tc.want) > 1e-12 {
+		if f != nil || !(math.Abs(got-tc.want) <= 1e-12) {
 			t.Errorf("%+v of %g: %g, %v", tc.k, tc.v, got, f)
 		}
 	}

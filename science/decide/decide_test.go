@@ -46,7 +46,7 @@ func orInf(v *float64, sign int) float64 {
 func TestConforms(t *testing.T) {
 	for _, c := range load(t).Conformance {
 		got := Conforms(c.Estimate, c.U, orInf(c.Lower, -1), orInf(c.Upper, 1))
-		if math.Abs(got-c.Recomputed) > 1e-11 || c.Published != 0 && math.Abs(got-c.Published) > 0.005 {
+		if !(math.Abs(got-c.Recomputed) <= 1e-11) || c.Published != 0 && !(math.Abs(got-c.Published) <= 0.005) {
 			t.Errorf("%s: %.12g, want %.12g (printed %g)", c.Name, got, c.Recomputed, c.Published)
 		}
 	}
@@ -55,10 +55,10 @@ func TestConforms(t *testing.T) {
 func TestGuardBand(t *testing.T) {
 	for _, c := range load(t).Guard {
 		got := GuardBand(c.Lower, c.Upper, c.U, c.P)
-		if c.Band == nil != math.IsNaN(got) || c.Band != nil && math.Abs(got-*c.Band) > 1e-9 {
+		if c.Band == nil != math.IsNaN(got) || c.Band != nil && !(math.Abs(got-*c.Band) <= 1e-9) {
 			t.Errorf("%+v: %.12g", c, got)
 		}
-		if one := GuardBand(math.Inf(-1), c.Upper, c.U, c.P); math.Abs(one-c.One) > 1e-11 {
+		if one := GuardBand(math.Inf(-1), c.Upper, c.U, c.P); !(math.Abs(one-c.One) <= 1e-11) {
 			t.Errorf("%+v: one limit %.12g", c, one)
 		}
 	}
@@ -127,7 +127,7 @@ func TestRisksHold(t *testing.T) {
 	for _, a := range []Advice{Leave, Act} {
 		share, want := float64(wrong[a])/float64(done[a]), stated[a]/float64(done[a])
 		t.Logf("%s: %d, wrong %.4f, stated %.4f", a, done[a], share, want)
-		if math.Abs(share-want) > 4*math.Sqrt(want/float64(done[a])) || share > 1-sure || done[a] < 1000 {
+		if !(math.Abs(share-want) <= 4*math.Sqrt(want/float64(done[a]))) || share > 1-sure || done[a] < 1000 {
 			t.Errorf("%s: wrong in %.4f, stated %.4f", a, share, want)
 		}
 	}

@@ -180,7 +180,7 @@ func TestVarianceOfSumsIsTheSumOfCovariances(t *testing.T) {
 		k, m := rapid.Float64Range(-3, 3).Draw(t, "k"), rapid.Float64Range(-3, 3).Draw(t, "m")
 		got := Sum([]float64{k, m}, a, b).Variance()
 		want := k*k*a.Variance() + m*m*b.Variance() + 2*k*m*Covariance(a, b)
-		if math.Abs(got-want) > 1e-9*(1+k*k*a.Variance()+m*m*b.Variance()) {
+		if !(math.Abs(got-want) <= 1e-9*(1+k*k*a.Variance()+m*m*b.Variance())) {
 			t.Fatalf("variance %v, want %v", got, want)
 		}
 	})
@@ -228,7 +228,7 @@ func TestCommonFactor(t *testing.T) {
 		t.Errorf("two shared errors pass as one: %v, misfit %v", got, misfit)
 	}
 	for i := range got {
-		if math.Abs(got[i]) > math.Sqrt(cov[i][i])*(1+1e-12) {
+		if !(math.Abs(got[i]) <= math.Sqrt(cov[i][i])*(1+1e-12)) {
 			t.Errorf("size %v above the whole uncertainty", got[i])
 		}
 	}

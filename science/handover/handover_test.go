@@ -36,11 +36,11 @@ func TestPairsAreTheBest(t *testing.T) {
 			}
 		}
 		try([]int{0})
-		if math.Abs(got.Worst-best) > 1e-12*best {
+		if !(math.Abs(got.Worst-best) <= 1e-12*best) {
 			t.Errorf("%d pairs: worst error %g, the best choice has %g", n, got.Worst, best)
 		}
 		for _, e := range got.Expected {
-			if math.Abs(e.Level-c.LevelOf(e.Signal)) > got.Worst*1.000001 {
+			if !(math.Abs(e.Level-c.LevelOf(e.Signal)) <= got.Worst*1.000001) {
 				t.Errorf("check sheet: %v is off by more than %g", e, got.Worst)
 			}
 		}
@@ -69,7 +69,7 @@ func TestPolynomialForInstrument(t *testing.T) {
 			for j, k := range p.Coefficients {
 				x += k * math.Pow(signal[i], float64(j))
 			}
-			if math.Abs(x-level[i]) > p.Worst*(1+1e-9) {
+			if !(math.Abs(x-level[i]) <= p.Worst*(1+1e-9)) {
 				t.Fatalf("at %g it shows %g", level[i], x)
 			}
 		}

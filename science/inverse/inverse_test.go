@@ -49,7 +49,7 @@ func TestTurnOnALine(t *testing.T) {
 		name      string
 		got, want float64
 	}{{"estimate", got.Estimate, 20}, {"low", got.Low, 20 - 1.959964*1.6}, {"high", got.High, 20 + 1.959964*1.6}} {
-		if math.Abs(c.got-c.want) > 2e-3 {
+		if !(math.Abs(c.got-c.want) <= 2e-3) {
 			t.Errorf("%s: %v, want %v", c.name, c.got, c.want)
 		}
 	}
@@ -74,7 +74,7 @@ func TestTurnAtTheEnds(t *testing.T) {
 		{"open above", interval.Above(16), inverse.Above, 28 - 1.959964*1.6, math.NaN()},
 	} {
 		got := inverse.Turn(r, c.seen)
-		if got.Open != c.open || math.Abs(got.Low-c.low) > 4e-3 || !(math.Abs(got.High-c.high) < 4e-3 || math.IsNaN(got.High) && math.IsNaN(c.high)) {
+		if got.Open != c.open || !(math.Abs(got.Low-c.low) <= 4e-3) || !(math.Abs(got.High-c.high) < 4e-3 || math.IsNaN(got.High) && math.IsNaN(c.high)) {
 			t.Errorf("%s: %+v, want open %q, %v to %v", c.name, got, c.open, c.low, c.high)
 		}
 		if c.open == inverse.Above && got.Estimate > r.Top {

@@ -118,7 +118,7 @@ func TestAdditionsCover(t *testing.T) {
 		}
 	}
 	// 95 % of 400: three binomial standard errors are 3.3 %.
-	if share := float64(hit) / float64(done); done < trials*9/10 || math.Abs(share-0.95) > 0.033 {
+	if share := float64(hit) / float64(done); done < trials*9/10 || !(math.Abs(share-0.95) <= 0.033) {
 		t.Errorf("%d of %d intervals cover the truth, %d could be computed", hit, done, done)
 	}
 }

@@ -67,7 +67,7 @@ func TestMassBalanceCloses(t *testing.T) {
 		for _, v := range held {
 			out += v
 		}
-		if math.Abs(out/in-1) > 1e-12 {
+		if !(math.Abs(out/in-1) <= 1e-12) {
 			rt.Fatalf("%v mg went in, %v are there", in, out)
 		}
 	})

@@ -30,7 +30,7 @@ func TestAssignerFindsTheOptimum(t *testing.T) {
 		if best > free {
 			tight++
 		}
-		if s.bestScore != best && math.Abs(s.bestScore-best) > 1e-12 {
+		if s.bestScore != best && !(math.Abs(s.bestScore-best) <= 1e-12) {
 			t.Fatalf("branch and bound %v, every combination %v", s.bestScore, best)
 		}
 	}

@@ -24,7 +24,7 @@ func TestStandardAdditions(t *testing.T) {
 		what           string
 		got, want, tol float64
 	}{{"x_E as printed", a.Value, 17.3, 0.05}, {"x_E", a.Value, 17.2605363984674, 1e-9}, {"s(x_E)", a.U, 0.747870636049862, 1e-9}, {"low", a.Low, 15.4369587058635, 1e-8}, {"high", a.High, 19.2938337994115, 1e-8}} {
-		if math.Abs(x.got-x.want) > x.tol {
+		if !(math.Abs(x.got-x.want) <= x.tol) {
 			t.Errorf("%s: %.12g, want %.12g", x.what, x.got, x.want)
 		}
 	}

@@ -19,18 +19,18 @@ func TestClopperPearson(t *testing.T) {
 	for _, c := range [][2]int{{1, 2}, {7, 10}, {63, 100}, {99, 100}, {5, 1000}} {
 		k, n := c[0], c[1]
 		low, high := ClopperPearson(k, n, 0.05)
-		if p := tail(low, k, n, n); math.Abs(p-0.025) > 1e-9 {
+		if p := tail(low, k, n, n); !(math.Abs(p-0.025) <= 1e-9) {
 			t.Errorf("%d of %d: %d or more have %g under %g", k, n, k, p, low)
 		}
-		if p := tail(high, 0, k, n); math.Abs(p-0.025) > 1e-9 {
+		if p := tail(high, 0, k, n); !(math.Abs(p-0.025) <= 1e-9) {
 			t.Errorf("%d of %d: %d or fewer have %g under %g", k, n, k, p, high)
 		}
 	}
 	// None and all in closed form: 1 − 0.025^(1/n).
-	if low, high := ClopperPearson(0, 20, 0.05); low != 0 || math.Abs(high-(1-math.Pow(0.025, 0.05))) > 1e-12 {
+	if low, high := ClopperPearson(0, 20, 0.05); low != 0 || !(math.Abs(high-(1-math.Pow(0.025, 0.05))) <= 1e-12) {
 		t.Errorf("0 of 20: %g to %g", low, high)
 	}
-	if low, high := ClopperPearson(20, 20, 0.05); high != 1 || math.Abs(low-math.Pow(0.025, 0.05)) > 1e-12 {
+	if low, high := ClopperPearson(20, 20, 0.05); high != 1 || !(math.Abs(low-math.Pow(0.025, 0.05)) <= 1e-12) {
 		t.Errorf("20 of 20: %g to %g", low, high)
 	}
 	if low, high := ClopperPearson(0, 0, 0.05); low != 0 || high != 1 {

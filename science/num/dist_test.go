@@ -102,7 +102,7 @@ func TestDetectionDelta(t *testing.T) {
 	v, _ := rows(t, "iso11843_2_delta.csv")
 	for _, r := range v {
 		got := NoncentralTDelta(0.05, TQuantile(0.95, r[0]), r[0])
-		if math.Abs(got-r[1]) > 0.0005001 {
+		if !(math.Abs(got-r[1]) <= 0.0005001) {
 			t.Errorf("δ for %g degrees of freedom = %.5f, printed %.3f", r[0], got, r[1])
 		}
 	}

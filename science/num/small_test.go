@@ -40,13 +40,13 @@ func TestSourceStreams(t *testing.T) {
 		sum, sq, cross, last = sum+z, sq+z*z, cross+z*last, z
 	}
 	limit := 4 / math.Sqrt(float64(n))
-	if m := sum / float64(n); math.Abs(m) > limit {
+	if m := sum / float64(n); !(math.Abs(m) <= limit) {
 		t.Errorf("mean %g", m)
 	}
-	if v := sq/float64(n) - 1; math.Abs(v) > limit*math.Sqrt2 {
+	if v := sq/float64(n) - 1; !(math.Abs(v) <= limit*math.Sqrt2) {
 		t.Errorf("variance off by %g", v)
 	}
-	if c := cross / float64(n); math.Abs(c) > limit {
+	if c := cross / float64(n); !(math.Abs(c) <= limit) {
 		t.Errorf("correlation of neighbours %g", c)
 	}
 }
@@ -61,7 +61,7 @@ func TestIsotonic(t *testing.T) {
 		t.Error("changed its argument")
 	}
 	// by hand: (3·1 + 1·5)/(1+5) pooled with nothing else
-	if got, want := Isotonic([]float64{3, 1, 9}, []float64{1, 5, 1}), []float64{8.0 / 6, 8.0 / 6, 9}; math.Abs(got[0]-want[0]) > 1e-15 || got[2] != want[2] || got[0] != got[1] {
+	if got, want := Isotonic([]float64{3, 1, 9}, []float64{1, 5, 1}), []float64{8.0 / 6, 8.0 / 6, 9}; !(math.Abs(got[0]-want[0]) <= 1e-15) || got[2] != want[2] || got[0] != got[1] {
 		t.Errorf("got %v, want %v", got, want)
 	}
 	if got := Isotonic(nil, nil); len(got) != 0 {
@@ -86,7 +86,7 @@ func TestIsotonic(t *testing.T) {
 				t.Fatalf("not the nearest: %g", r)
 			}
 			if i == len(y)-1 || f[i+1] > f[i] { // … and 0 at its end
-				if math.Abs(r) > 1e-12 {
+				if !(math.Abs(r) <= 1e-12) {
 					t.Fatalf("block does not average: %g", r)
 				}
 				r = 0
@@ -107,7 +107,7 @@ func TestRoot(t *testing.T) {
 		{func(x float64) float64 { return math.Exp(x) - 1e-9 }, -100, 5, math.Log(1e-9)},
 	} {
 		got, err := Root(c.f, c.a, c.b, 1e-15)
-		if err != nil || math.Abs(got-c.want) > 1e-14*math.Max(1, math.Abs(c.want)) && c.want != 1 {
+		if err != nil || !(math.Abs(got-c.want) <= 1e-14*math.Max(1, math.Abs(c.want))) && c.want != 1 {
 			t.Errorf("got %v %v, want %v", got, err, c.want)
 		}
 	}

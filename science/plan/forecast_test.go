@@ -68,10 +68,10 @@ func TestSimulatedReadingsFollowTheGuess(t *testing.T) {
 	sd := math.Hypot(0.1, 0.05*mean)
 	mx, vx := moments(x[:])
 	my, _ := moments(y[:])
-	if math.Abs(mx-mean) > 5*sd/math.Sqrt(n) {
+	if !(math.Abs(mx-mean) <= 5*sd/math.Sqrt(n)) {
 		t.Errorf("mean %g, want %g", mx, mean)
 	}
-	if math.Abs(vx/(sd*sd)-1) > 5*math.Sqrt(2.0/n) {
+	if !(math.Abs(vx/(sd*sd)-1) <= 5*math.Sqrt(2.0/n)) {
 		t.Errorf("spread %g, want %g", math.Sqrt(vx), sd)
 	}
 	var cov float64
@@ -79,7 +79,7 @@ func TestSimulatedReadingsFollowTheGuess(t *testing.T) {
 		cov += (x[i] - mx) * (y[i] - my) / n
 	}
 	share := 0.5*0.5 + 0.4*0.4 // reader and session
-	if math.Abs(cov/(sd*sd)-share) > 5/math.Sqrt(n) {
+	if !(math.Abs(cov/(sd*sd)-share) <= 5/math.Sqrt(n)) {
 		t.Errorf("shared part %g, want %g", cov/(sd*sd), share)
 	}
 }
@@ -151,7 +151,7 @@ func TestForecastSumsUpRunsMadeAtOnce(t *testing.T) {
 	}
 	n := m.Needs[0]
 	// 3 of 5: 14.66 to 94.73 % (F tables, 0.975).
-	if n.Runs != 5 || n.Fit != 2 || n.NotFit != 1 || n.Decided() != 3 || math.Abs(n.Low-0.1466) > 1e-4 || math.Abs(n.High-0.9473) > 1e-4 {
+	if n.Runs != 5 || n.Fit != 2 || n.NotFit != 1 || n.Decided() != 3 || !(math.Abs(n.Low-0.1466) <= 1e-4) || !(math.Abs(n.High-0.9473) <= 1e-4) {
 		t.Errorf("need: %+v", n)
 	}
 }

@@ -118,7 +118,7 @@ func TestOffSwatch(t *testing.T) {
 		{2.36, 2.275, true}, {2.35, 2.35, false}, {1.75, 1.75, false}, {3.75, 3.75, false}, {0.01, 0.01, false}, {20, 20, false},
 	} {
 		to, at := offSwatch(c.v, card)
-		if math.Abs(to-c.to) > 1e-12 || at != c.at {
+		if !(math.Abs(to-c.to) <= 1e-12) || at != c.at {
 			t.Errorf("%g: %g, %t; want %g, %t", c.v, to, at, c.to, c.at)
 		}
 	}
@@ -131,7 +131,7 @@ func TestBill(t *testing.T) {
 		want Bill
 	}{{10, Bill{0, 0, 2.4}}, {11, Bill{1, 12, 2.64}}, {60, Bill{1, 12, 14.4}}, {61, Bill{2, 24, 14.64}}} {
 		got := s.Bill(c.n)
-		if got.Buy != c.want.Buy || got.Money != c.want.Money || math.Abs(got.Value-c.want.Value) > 1e-9 {
+		if got.Buy != c.want.Buy || got.Money != c.want.Money || !(math.Abs(got.Value-c.want.Value) <= 1e-9) {
 			t.Errorf("%d tests: %v, want %v", c.n, got, c.want)
 		}
 	}

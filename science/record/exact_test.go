@@ -44,7 +44,7 @@ func TestTwoLines(t *testing.T) {
 		near(t, "level", r.Level(1.25+2*c), c, 1e-9)
 		near(t, "best", r.Best(c), 1.25+2*c, 1e-12)
 		near(t, "second draw", r.At(1, c), 1.5+2*c, 1e-9)
-		if got := r.Reading(1, c); math.Abs(got.Mean-n[1].Mean) > 1e-9 || math.Abs(got.SD-n[1].SD) > 1e-12 {
+		if got := r.Reading(1, c); !(math.Abs(got.Mean-n[1].Mean) <= 1e-9) || !(math.Abs(got.SD-n[1].SD) <= 1e-12) {
 			t.Errorf("reading at %v: %v, want %v", c, got, n[1])
 		}
 	}

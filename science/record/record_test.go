@@ -94,7 +94,7 @@ func TestFitFindsTheShape(t *testing.T) {
 			t.Errorf("got %s (%s), want %s", r.Shape.Name, r.Why, x.want)
 		}
 		for i := range c {
-			if math.Abs(r.At(c[i])-y[i]) > 4*u[i]+1e-9 {
+			if !(math.Abs(r.At(c[i])-y[i]) <= 4*u[i]+1e-9) {
 				t.Errorf("%s at %v: %v, want %v ± %v", x.want, c[i], r.At(c[i]), y[i], u[i])
 			}
 		}
@@ -142,7 +142,7 @@ func TestOrderAgainstCounting(t *testing.T) {
 				q++
 			}
 		}
-		if tol := 3.5 * 0.5 / math.Sqrt(float64(n)); math.Abs(above-a/float64(n)) > tol || math.Abs(same-q/float64(n)) > tol {
+		if tol := 3.5 * 0.5 / math.Sqrt(float64(n)); !(math.Abs(above-a/float64(n)) <= tol) || !(math.Abs(same-q/float64(n)) <= tol) {
 			t.Errorf("%s: %.4f above, %.4f the same; counted %.4f and %.4f", name, above, same, a/float64(n), q/float64(n))
 		}
 	}
@@ -151,7 +151,7 @@ func TestOrderAgainstCounting(t *testing.T) {
 func TestUp(t *testing.T) {
 	d := Shown{Step: 0.1}
 	for y, want := range map[float64]float64{0.16: 0.25, 0.14: 0.15, -0.02: 0.05} {
-		if got := d.Up(y); math.Abs(got-want) > 1e-12 {
+		if got := d.Up(y); !(math.Abs(got-want) <= 1e-12) {
 			t.Errorf("display: the boundary at %v or above is %v, want %v", y, got, want)
 		}
 	}
@@ -193,7 +193,7 @@ func TestLackOfFitIsUniform(t *testing.T) {
 			below++
 		}
 	}
-	if share := float64(below) / runs; math.Abs(share-0.05) > 3*math.Sqrt(0.05*0.95/runs) {
+	if share := float64(below) / runs; !(math.Abs(share-0.05) <= 3*math.Sqrt(0.05*0.95/runs)) {
 		t.Errorf("p below 0.05 in %.1f %% of trials", 100*share)
 	}
 }

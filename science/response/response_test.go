@@ -19,11 +19,11 @@ func TestValues(t *testing.T) {
 		Line: 0.4 + 1.1*6, Quadratic: 0.4 + 1.1*6 - 0.01*36, Cubic: 0.4 + 1.1*6 - 0.01*36 + 2e-4*216,
 		Saturating: 0.7 + 1.05*6/(1+0.2), StrayLight: 0.012 - math.Log10((math.Pow(10, -0.96)+0.01)/1.01),
 	} {
-		if got := Of(n).At(some[n], 6); math.Abs(got-want) > 1e-14 {
+		if got := Of(n).At(some[n], 6); !(math.Abs(got-want) <= 1e-14) {
 			t.Errorf("%s: %v, want %v", n, got, want)
 		}
 	}
-	if got, want := Of(DeadZone).At(some[DeadZone], 1.8), 2.4+0.58*0.15*1.8*math.Ln2; math.Abs(got-want) > 1e-14 {
+	if got, want := Of(DeadZone).At(some[DeadZone], 1.8), 2.4+0.58*0.15*1.8*math.Ln2; !(math.Abs(got-want) <= 1e-14) {
 		t.Errorf("dead zone: %v, want %v", got, want)
 	}
 	if got := FreeOn([]float64{0, 1, 4}).At([]float64{1, 3, 9}, 2); got != 5 {
@@ -40,7 +40,7 @@ func TestSlopesAndGradients(t *testing.T) {
 		p := some[s.Name]
 		for _, c := range []float64{0, 0.3, 1.7, 2.1, 9, 25} {
 			check := func(what string, got, want float64) {
-				if math.Abs(got-want) > 1e-8*math.Max(1, math.Abs(want)) {
+				if !(math.Abs(got-want) <= 1e-8*math.Max(1, math.Abs(want))) {
 					t.Errorf("%s at %v: %s %v, by differences %v", s.Name, c, what, got, want)
 				}
 			}
@@ -68,7 +68,7 @@ func TestPowersAndMeanings(t *testing.T) {
 			q[j] *= math.Pow(k, s.Powers[j])
 		}
 		for _, c := range []float64{0.5, 3, 20} {
-			if a, b := s.At(p, k*c), s.At(q, c); math.Abs(a-b) > 1e-12 {
+			if a, b := s.At(p, k*c), s.At(q, c); !(math.Abs(a-b) <= 1e-12) {
 				t.Errorf("%s: %v at %v·%v, stretched %v", s.Name, a, k, c, b)
 			}
 		}

@@ -98,7 +98,7 @@ func TestChancesOnALine(t *testing.T) {
 		}
 		want := Chances{Below: p(c.low), Above: 1 - p(c.high)}.within(r.Answer, c.low, c.high)
 		for _, x := range []struct{ got, want float64 }{{v.Below, want.Below}, {v.Inside, want.Inside}, {v.Above, want.Above}} {
-			if math.Abs(x.got-x.want) > 1e-3 {
+			if !(math.Abs(x.got-x.want) <= 1e-3) {
 				t.Errorf("%+v: %+v, want %+v", c, v.Chances, want)
 				break
 			}
@@ -116,7 +116,7 @@ func TestWhatReadersShareStays(t *testing.T) {
 		middle, want float64
 	}{{"", 50, math.Hypot(1, 2)}, {"Wren", 49, 1}} {
 		r := Of(b, Readings{c.reader, 9}, seen)
-		if math.Abs(r.U-c.want) > 1e-3 || math.Abs(r.Estimate-c.middle) > 1e-3 || math.Abs(r.High-c.middle-1.959964*c.want) > 2e-3 {
+		if !(math.Abs(r.U-c.want) <= 1e-3) || !(math.Abs(r.Estimate-c.middle) <= 1e-3) || !(math.Abs(r.High-c.middle-1.959964*c.want) <= 2e-3) {
 			t.Errorf("%q: %+v, want %g ± %g", c.reader, r, c.middle, c.want)
 		}
 	}
@@ -140,7 +140,7 @@ func TestOrderAndWidth(t *testing.T) {
 		a := Of(b, by, seen)
 		turned := slices.Clone(seen)
 		slices.Reverse(turned)
-		if again := Of(b, by, turned); math.Abs(again.Low-a.Low) > 1e-9 || again.Open != a.Open {
+		if again := Of(b, by, turned); !(math.Abs(again.Low-a.Low) <= 1e-9) || again.Open != a.Open {
 			t.Fatalf("%v gives %+v, the other way round %+v", seen, a, again)
 		}
 		end := func(r Result) float64 {

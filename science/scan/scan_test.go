@@ -63,7 +63,7 @@ func TestScan(t *testing.T) {
 		small.Vials = append(small.Vials, v)
 	}
 	b, _ := small.wide(542, 40)
-	if want := 0.16 * 90 / math.Hypot(90, 40); math.Abs(b.Slope-want) > 2e-3*want {
+	if want := 0.16 * 90 / math.Hypot(90, 40); !(math.Abs(b.Slope-want) <= 2e-3*want) {
 		t.Errorf("slope of a wide source %g, want %g", b.Slope, want)
 	}
 }
