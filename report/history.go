@@ -102,7 +102,6 @@ func HistoryJSON(h history.History, notes []string) any {
 		j.Checks = append(j.Checks, checksOf(c))
 	}
 	all := append(noted(notes), h.Notes...)
-	all = append(all, note.New("no-history-yet"))
 	j.Notes = SayAll(all)
 	for _, n := range all {
 		j.NoteCodes = append(j.NoteCodes, n.Code)

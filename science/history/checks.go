@@ -92,7 +92,7 @@ func (c *Checks) judge(m Methods, opened time.Time) knownwater.Faults {
 	}
 	c.Chart = control.Of(row)
 	if c.Chart.NoLimits {
-		c.no("check-tells-nothing")
+		c.no(note.New("check-tells-nothing").Name("method", c.Method).Number("known", c.Known))
 		return nil
 	}
 	if c.Chart.Signal >= 0 {
@@ -102,10 +102,7 @@ func (c *Checks) judge(m Methods, opened time.Time) knownwater.Faults {
 	return nil
 }
 
-func (c *Checks) no(code string) {
-	n := note.New(code).Name("method", c.Method).Name("lot", c.Lot).Number("known", c.Known)
-	c.Why = &n
-}
+func (c *Checks) no(why note.Note) { c.Why = &why }
 
 func (c *Checks) fromRecord(by Source) (row control.Row, faults knownwater.Faults) {
 	type model struct {
@@ -124,7 +121,7 @@ func (c *Checks) fromRecord(by Source) (row control.Row, faults knownwater.Fault
 		if !there {
 			var ok bool
 			if expected, ok = by.Expect(e.Known, e.UKnown, e.Reader, e.Lot, e.Dilution); !ok {
-				c.no("known-beyond-record")
+				c.no(note.New("known-beyond-record").Name("method", c.Method).Number("known", c.Known))
 				return row, nil
 			}
 			known[k] = expected
@@ -155,12 +152,12 @@ func (c *Checks) fromThemselves(m knownwater.Method) (row control.Row, faults kn
 		return row, faults
 	}
 	if reading.Answers(m, 1) != nil || math.IsInf(num.Mean(values), 0) {
-		c.no("limits-need-a-record")
+		c.no(note.New("limits-need-a-record").Name("method", c.Method))
 		return row, nil
 	}
 	draws := control.FromChecks(values[:min(len(values), control.FewestSet)])
 	if draws == nil || len(values) == control.FewestSet {
-		c.no("limits-not-set-yet")
+		c.no(note.New("limits-not-set-yet").Name("method", c.Method))
 		return row, nil
 	}
 	c.From = control.FewestSet

@@ -117,5 +117,5 @@ func notesOf(h History, m Methods) (notes []note.Note) {
 	if len(h.Checks) == 0 {
 		notes = append(notes, note.New("no-checks"))
 	}
-	return notes
+	return append(notes, note.New("no-history-yet"))
 }
