@@ -14,7 +14,7 @@ import (
 
 // The forty weeks after the trial: three tanks tested once a week by Ines, first with Birch,
 // from week switchWeek on with Alder, whose second lot reads secondLot of what it should.
-// A known of checkAdded is tested every other week once Alder is used; in the weeks about the change eight
+// A known of checkAdded is tested in two vials every other week once Alder is used; in the weeks about the change eight
 // samples are tested with both.
 const (
 	weeks      = 40
@@ -109,9 +109,11 @@ func Routine(seed uint64, c RoutineChoices) []history.Entry {
 			}
 		}
 		if week >= switchWeek && week%2 == 0 {
-			e := log1("Alder", trueLevel(checkAdded), week, rng, c)
-			e.Water, e.Check, e.Known, e.UKnown = "known", true, stated(checkAdded), uShared(checkAdded)
-			add(week, 18, e)
+			for range 2 {
+				e := log1("Alder", trueLevel(checkAdded), week, rng, c)
+				e.Water, e.Check, e.Known, e.UKnown = "known", true, stated(checkAdded), uShared(checkAdded)
+				add(week, 18, e)
+			}
 		}
 	}
 	slices.SortStableFunc(log, func(a, b history.Entry) int { return a.At.Compare(b.At) })

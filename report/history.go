@@ -229,11 +229,30 @@ func ChecksSay(c history.Checks) string {
 			}
 		}
 	case control.Holds:
-		s += fmt.Sprintf("holds. A shift of %.2g times the scatter of one check would by now have been seen with %s in 100", l.Shift, inHundred(c.Chart.Power))
+		s += fmt.Sprintf("holds. A shift of %.2g times the scatter of one check would by now have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
 	default:
-		s += fmt.Sprintf("nothing rang, which is too few checks to say that it holds: a shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, inHundred(c.Chart.Power))
+		if !c.SignalAt.IsZero() {
+			s += fmt.Sprintf("undecided. %s rang on %s, and all checks together leave open whether it reads otherwise: test it twice more", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))
+			break
+		}
+		s += fmt.Sprintf("nothing rang, which is too few checks to say that it holds: a shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
 	}
 	return s + fmt.Sprintf(". Such a shift takes about %s, and a false alarm comes once in %s.", things(int(math.Ceil(l.Delay)), "check"), lengthOf(l))
+}
+
+// ChecksAlert is what checks that rang say, in a sentence for whoever reads now.
+func ChecksAlert(c history.Checks) string {
+	s := capital(clean(c.Method))
+	if c.Lot != "" {
+		s += ", lot " + clean(c.Lot) + ","
+	}
+	o := c.Onset
+	if math.IsNaN(o.Ratio) {
+		s += " reads otherwise than it did"
+	} else {
+		s += fmt.Sprintf(" reads %s of what it should (%s to %s)", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
+	}
+	return s + " since " + o.Best.Format("2 January") + ", by its checks of " + brief(c.Known) + "."
 }
 
 // lengthOf is a run length as people say it, with what the record's doubt makes of it.

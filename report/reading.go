@@ -191,7 +191,7 @@ func piecesOf(parts []interval.Interval, n func(float64) string) string {
 func ReadingAdvice(o result.Outcome, i int) string {
 	n, v := o.Needs[i], o.Verdicts[i]
 	s := fmt.Sprintf("%s, %s to %s: inside with %s in 100, below with %s, above with %s. ", capital(clean(v.Need)), brief(n.Low), brief(n.High),
-		inHundred(v.Inside), inHundred(v.Below), inHundred(v.Above))
+		InHundred(v.Inside), InHundred(v.Below), InHundred(v.Above))
 	switch v.Advice {
 	case result.Inside:
 		return s + "It is inside."
@@ -213,8 +213,8 @@ func ReadingAdvice(o result.Outcome, i int) string {
 	return s + "Test again: " + strings.Join(who, ", or ") + " would settle it in 4 of 5 cases."
 }
 
-// inHundred is a chance as a count: 84, below 1, above 99.
-func inHundred(p float64) string {
+// InHundred is a chance as a count: 84, below 1, above 99.
+func InHundred(p float64) string {
 	switch {
 	case p == 0:
 		return "0"

@@ -19,6 +19,7 @@ import (
 	"knownwater/web/standards"
 	"knownwater/web/start"
 	"knownwater/web/trials"
+	watered "knownwater/web/waters"
 )
 
 //go:embed *.html
@@ -85,6 +86,10 @@ func (s *Server) subjects(at guard.Paths) error {
 	if err != nil {
 		return err
 	}
+	tested, err := watered.New(s.Site)
+	if err != nil {
+		return err
+	}
 	copies, err := exchange.New(s.Site)
 	if err != nil {
 		return err
@@ -92,7 +97,7 @@ func (s *Server) subjects(at guard.Paths) error {
 	if s.start, err = start.New(s.Site); err != nil {
 		return err
 	}
-	for _, subject := range []interface{ Routes(guard.Paths) }{who, how, s.standards, s.trials, curves, copies, s.start} {
+	for _, subject := range []interface{ Routes(guard.Paths) }{who, how, s.standards, s.trials, curves, tested, copies, s.start} {
 		subject.Routes(at)
 	}
 	at.Reader("GET /{$}", s.today)

@@ -2,9 +2,12 @@ package calibrations
 
 import (
 	"context"
+	"math"
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/inverse"
+	"knownwater/science/result"
 )
 
 // ResultsOfWater are the standing results of a water, newest first: those of its samples,
@@ -42,4 +45,18 @@ func ResultThere(t store.Tx, id int64) error {
 		err = knownwater.Refuse(knownwater.NotFound, "there is no such result")
 	}
 	return err
+}
+
+// Said is a record's or curve's result as it was said when it was kept.
+func (r Result) Said() result.Outcome {
+	o := result.Outcome{Scale: r.Scale}
+	o.Readings = readingsOf(r.Text)
+	o.Result = result.Result{U: r.Outcome.U, Answer: inverse.Answer{Estimate: r.Outcome.Level, Low: r.Outcome.Low, High: r.Outcome.High, Open: inverse.Open(r.Outcome.Open), Parts: r.Pieces}}
+	switch r.Outcome.Outside { // of a curve's
+	case "below":
+		o.Result.Open = inverse.Below
+	case "above":
+		o.Result.Open, o.Result.High = inverse.Above, math.NaN()
+	}
+	return o
 }

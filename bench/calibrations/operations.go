@@ -16,6 +16,7 @@ type Operations struct {
 	from  Sources
 	fits  *store.Memo[int64, fitted]
 	known *store.Memo[int64, performance]
+	cards *store.Memo[cardKey, Card]
 }
 
 // Sources are what calibrations take from other subjects, in their own transaction.
@@ -32,7 +33,7 @@ type Sources struct {
 
 // On are the operations on an open bench.
 func On(s *store.Store, from Sources) *Operations {
-	return &Operations{store: s, from: from, fits: store.NewMemo[int64](mostFitted, fitted.size), known: store.NewMemo[int64, performance](mostPerformances, nil)}
+	return &Operations{store: s, from: from, fits: store.NewMemo[int64](mostFitted, fitted.size), known: store.NewMemo[int64, performance](mostPerformances, nil), cards: store.NewMemo[cardKey, Card](mostCards, nil)}
 }
 
 // tx is one transaction.

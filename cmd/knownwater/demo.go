@@ -10,6 +10,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"time"
 
 	"knownwater"
 	"knownwater/bench"
@@ -99,7 +100,10 @@ func (c *demoCmd) fill(e *env, path string, t knownwater.Trial) error {
 		if err != nil {
 			return err
 		}
-		_, err = b.ImportTrial(e.ctx, commandLine, trials.DataSet{Data: t, Title: "The Saltmarsh Shed against known water", Source: demoReadings})
+		made, err := b.ImportTrial(e.ctx, commandLine, trials.DataSet{Data: t, Title: "The Saltmarsh Shed against known water", Source: demoReadings})
+		if err == nil {
+			err = fillWeeks(e.ctx, b, made.ID, c.Seed, time.Now())
+		}
 		return errors.Join(err, b.Close())
 	})
 }

@@ -80,7 +80,8 @@ func positive(l float64) float64 {
 //	(U_s D_0 + U_0 D_s − U_0 D_0) / (U_0 + D_0)
 //
 // exact where the two sums cannot both be above 0 after the first check (Lucas and
-// Crosier 1982); with U_s = U_0 it is K. W. Kemp's rule 1/L = 1/U + 1/D.
+// Crosier 1982); with U_s = U_0 it is K. W. Kemp's rule 1/L = 1/U + 1/D. Where both can it may
+// come out too small; a signal takes one check at least.
 func TwoSided(upFromStart, upFromZero, downFromStart, downFromZero float64) float64 {
 	switch {
 	case math.IsInf(upFromZero, 1):
@@ -88,7 +89,8 @@ func TwoSided(upFromStart, upFromZero, downFromStart, downFromZero float64) floa
 	case math.IsInf(downFromZero, 1):
 		return upFromStart
 	}
-	return (upFromStart*downFromZero + upFromZero*downFromStart - upFromZero*downFromZero) / (upFromZero + downFromZero)
+	both := (upFromStart*downFromZero + upFromZero*downFromStart - upFromZero*downFromZero) / (upFromZero + downFromZero)
+	return math.Max(both, 1)
 }
 
 // BothSides is the mean number of checks until the sum or its mirror image signals.

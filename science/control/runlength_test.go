@@ -121,6 +121,20 @@ func TestStepsAgainstReference(t *testing.T) {
 	t.Logf("furthest from the chain: %.2g", worst)
 }
 
+// Sums that both ring at once, where the exact rule would come out at nothing.
+func TestTwoSidedIsNeverNothing(t *testing.T) {
+	if l := TwoSided(1, 2, 1, 2); l != 1 {
+		t.Errorf("%g", l)
+	}
+	inf := math.Inf(1)
+	if a, b, c := TwoSided(3, inf, 4, 5), TwoSided(3, 6, inf, inf), TwoSided(inf, inf, inf, inf); a != 4 || b != 3 || !math.IsInf(c, 1) {
+		t.Errorf("%g %g %g", a, b, c)
+	}
+	// one step tells nearly everything: limits are found or refused, never a panic
+	wide := Row{Tiles: []interval.Interval{interval.Below(3), {Low: 3, High: 40}, interval.Above(40)}, Checks: []Check{{interval.Below(3), known(0.9)}}}
+	Of(wide)
+}
+
 // A step that rings by itself.
 func TestRareSteps(t *testing.T) {
 	cuts := map[string][]float64{"three_cuts_0.5": {-.5, .5}, "five_cuts_0.5_1.5": {-1.5, -.5, .5, 1.5}, "five_off_centre": {-1.2, -.2, .8, 1.8}, "two_only": {1}, "coarse_3_wide": {-2, 2}}

@@ -45,16 +45,17 @@ type Decision struct {
 	Risk   float64 // of doing so wrongly; of Again nothing is done, so 0
 	// Lacks is by how much the chance of the likeliest side falls short; 0 where it does not.
 	Lacks float64
-	// Open: the set has no end on the side that a decision would rest on, as in a dead zone or
-	// beyond what was tried, so nothing is decided by it.
+	// Open: the set lacks an end that a decision would rest on, as in a dead zone or beyond
+	// what was tried, so nothing is decided by it.
 	Open bool
 }
 
 // On decides: leave where the water lies inside with at least the chance that somebody
 // wants to be sure of, act where it lies below or above with that chance, test again
-// otherwise. From a set that goes on without an end nothing is decided on that side: one
-// that is open above leaves nothing below an upper limit and tells no amount to act by; one
-// that is open below says nothing of a lower limit above 0.
+// otherwise. Nothing is done on a set that goes on without an end: one that is open above
+// leaves nothing, since it says nothing of an upper limit; one that is open below says nothing
+// of a lower limit above 0; and to act one needs both ends, that which lies nearest to what
+// is wanted and that which says how much.
 func On(r Result, low, sure float64) Decision {
 	d := Decision{Advice: Again, Side: Inside}
 	chance := r.Inside
@@ -68,10 +69,8 @@ func On(r Result, low, sure float64) Decision {
 	switch d.Side {
 	case Inside:
 		d.Open = r.OpenAbove || r.OpenBelow && low > 0
-	case Below:
-		d.Open = r.OpenBelow
-	case Above:
-		d.Open = r.OpenAbove
+	default:
+		d.Open = r.OpenAbove || r.OpenBelow
 	}
 	if d.Lacks > 0 || d.Open {
 		return d

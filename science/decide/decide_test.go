@@ -85,6 +85,7 @@ func TestOn(t *testing.T) {
 		{Result{Chances{0, 1, 0}, true, false}, 0, Leave, Inside, false},      // nothing lies below 0
 		{Result{Chances{1, 0, 0}, true, false}, 2, Again, Below, true},
 		{Result{Chances{0, 0, 1}, false, true}, 2, Again, Above, true},
+		{Result{Chances{0.02, 0, 0.98}, true, false}, 2, Again, Above, true}, // the set goes down through what is wanted
 		{Result{Chances{0, 0.99, 0.01}, false, true}, 0, Again, Inside, true},
 	} {
 		d := On(c.r, c.low, 0.95)

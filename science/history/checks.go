@@ -172,6 +172,10 @@ func (c *Checks) fromThemselves(m knownwater.Method) (row control.Row, faults kn
 // check began where the lot came into use.
 func (c *Checks) onset(row control.Row, opened time.Time) {
 	o := control.OnsetOf(row)
+	if o.ShiftLow < 0 && o.ShiftHigh > 0 { // all checks together leave open whether there is a shift
+		c.Chart.State = control.Undecided
+		return
+	}
 	day := func(i int) time.Time {
 		if i == 0 && c.From == 0 {
 			return dayOf(opened)

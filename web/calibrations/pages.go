@@ -27,6 +27,7 @@ func New(s *page.Site) (*Pages, error) {
 func (s *Pages) Routes(at guard.Paths) {
 	at.Reader("GET /read", s.read)
 	at.Reader("POST /read", s.keep)
+	at.UpTo(guard.MaxBatch).Reader("POST /read/entries", s.keepWaiting)
 
 	at.Owner("GET /calibrations", s.calibrations)
 	at.Owner("GET /trials/{id}/adopt", s.adopt)

@@ -33,7 +33,12 @@ type readPage struct {
 	Before  []string   // readings of this sample that were taken before
 	Answer  *answer
 	Keep    *form.Form // the water, when it was tested
-	Key     string     // of a result sent twice
+	Waters  []choice   // what is tested again and again, last tested first
+	Water   *knownwater.Water
+	Check   bool     // known water is tested
+	Alerts  []string // what checks say of the chosen method and lot
+	Hints   []string // what the trade knows to disturb it
+	Key     string   // of a result sent twice
 }
 
 // choice is one calibration in use.
@@ -58,12 +63,14 @@ type chosen struct {
 type kept struct {
 	Key, Water, Note, Program string
 	TakenAt                   time.Time
+	Of                        *knownwater.Sample
 }
 
 // answer is what the readings of a sample say.
 type answer struct {
 	Sentence    string
 	Rows        []needRow
+	Decisions   []decision
 	Axis        template.HTML
 	Notes       []string
 	Again, Anew string // addresses: one more of this sample, another sample
@@ -86,7 +93,9 @@ func (p readPage) Loose() []string {
 }
 
 // LooseKeep are the faults of keeping that stand beside no field.
-func (p readPage) LooseKeep() []string { return p.Keep.Loose("water", "taken_at", "note") }
+func (p readPage) LooseKeep() []string {
+	return p.Keep.Loose("water", "taken_at", "note", "known", "u_known", "filtered", "salinity", "temperature", "hours_kept")
+}
 
 // Typed is what stands in the box of a pad of digits or drops.
 func (p readPage) Typed() string { return p.Form.Text("reading") }
@@ -94,7 +103,8 @@ func (p readPage) Typed() string { return p.Form.Text("reading") }
 // MoreOpen opens what is folded where something in it is filled in or wrong.
 func (p readPage) MoreOpen() bool {
 	for _, name := range []string{"lot", "dilution", "u_dilution"} {
-		if p.Form.Text(name) != "" || p.Form.Wrong(name) != "" {
+		// of a water they stand there as the last time; the fold's name says them
+		if p.Form.Text(name) != "" && p.Water == nil && !p.Check || p.Form.Wrong(name) != "" {
 			return true
 		}
 	}
@@ -137,7 +147,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	asked := &form.Form{Values: url.Values{"reader": f.Values["reader"]}}
-	for _, name := range []string{"with", "lot", "dilution", "u_dilution"} {
+	for _, name := range []string{"with", "lot", "dilution", "u_dilution", "tank", "role"} {
 		asked.Set(name, f.Get(name))
 	}
 	if readings := f.Values["readings"]; len(readings) > 0 {
@@ -155,6 +165,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 	}
 	q, err := s.question(r.Context(), &p, p.readings())
 	k := kept{Key: f.Text("key"), Water: f.Text("water"), Note: f.Get("note"), Program: s.Options.Version, TakenAt: f.LocalTime("taken_at")}
+	p.sample(f, &k)
 	path := ""
 	if err == nil && !asked.Bad() && !f.Bad() {
 		path, err = p.Chosen.keep(r.Context(), page.WhoIs(r), q, k)
@@ -168,6 +179,12 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.Tell(r, "Kept. Nothing that is decided later changes it.")
+	switch {
+	case p.Water != nil:
+		path = "/waters/" + render.ID(p.Water.ID)
+	case p.Check:
+		path = "/checks"
+	}
 	http.Redirect(w, r, path, http.StatusSeeOther)
 }
 
@@ -181,18 +198,33 @@ func (s *Pages) choose(ctx context.Context, p *readPage) error {
 	for _, c := range all {
 		of[c.Name]++
 	}
+	last, err := s.Bench.LastResults(ctx, mostRemembered)
+	if err != nil {
+		return err
+	}
+	if err := s.chooseWater(ctx, p, last); err != nil {
+		return err
+	}
+	all = lastUsedFirst(all, last, p.Water)
 	with := p.Form.Text("with")
+	if with == "" && len(all) > 0 && (p.Water != nil || p.Check) && !p.Form.Values.Has("with") { // ten seconds: what was used last is chosen
+		with = withOf(all[0])
+		p.Form.Set("with", with)
+	}
 	for _, c := range all {
 		name := c.Name
 		if of[name] > 1 && c.Matrix != "" {
 			name += ", " + c.Matrix
 		}
 		is := withOf(c) == with || with == "" && len(all) == 1
-		p.Methods = append(p.Methods, choice{ReadPath(c), name, is})
+		p.Methods = append(p.Methods, choice{p.path("with", withOf(c)), name, is})
 		if !is {
 			continue
 		}
 		if p.Chosen, err = s.chosen(ctx, c); err != nil {
+			return err
+		}
+		if err := s.watch(ctx, p, c, last); err != nil {
 			return err
 		}
 	}
@@ -235,7 +267,7 @@ func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibr
 		},
 		keep: func(ctx context.Context, by knownwater.Who, q result.Question, k kept) (string, error) {
 			r, err := s.Bench.KeepResult(ctx, by, calibrations.NewResult{Key: k.Key, Record: x.VersionID, Water: k.Water, Signals: strings.Join(q.Readings, " "), Reader: q.Reader, Lot: q.Lot,
-				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program})
+				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program, Of: k.Of})
 			return recordResultPath(r), err
 		}}, nil
 }
@@ -260,7 +292,7 @@ func (s *Pages) byCurve(c knownwater.Calibration, x calibrations.Curve) *chosen 
 		},
 		keep: func(ctx context.Context, by knownwater.Who, q result.Question, k kept) (string, error) {
 			r, err := s.Bench.KeepResult(ctx, by, calibrations.NewResult{Key: k.Key, Version: x.VersionID, Water: k.Water, Signals: strings.Join(q.Readings, " "),
-				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program})
+				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program, Of: k.Of})
 			return resultPath(r), err
 		}}
 }
@@ -296,7 +328,7 @@ func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) erro
 	if err != nil {
 		return err
 	}
-	p.Answer = answerOf(o, p)
+	p.Answer, p.Hints = answerOf(o, p), hints[p.Chosen.Scale.Analyte]
 	return nil
 }
 
@@ -312,6 +344,9 @@ func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (r
 	}
 	needs, err := s.Bench.Needs(ctx)
 	for _, n := range needs {
+		if p.Check || p.Water != nil && !slices.Contains(p.Water.Spec.Needs, n.ID) {
+			continue // of another water
+		}
 		if !n.Retired && n.Scale == p.Chosen.Scale {
 			q.Needs = append(q.Needs, n.Need)
 		}
@@ -328,6 +363,7 @@ var (
 func answerOf(o result.Outcome, p *readPage) *answer {
 	a := &answer{Sentence: report.ReadingSays(o), Notes: report.SayAll(o.Notes), Text: strings.Join(o.Readings, ", "), Words: report.ReadingBrief(o)}
 	scale := rulerScale(o)
+	a.Decisions = decisionsOf(o)
 	for i, v := range o.Verdicts {
 		mark, judged := adviceMark[v.Advice]
 		if !judged {
@@ -354,7 +390,7 @@ func answerOf(o result.Outcome, p *readPage) *answer {
 // and what goes along when this one is kept.
 func (a *answer) address(p *readPage, readings []string) {
 	again := url.Values{}
-	for _, name := range []string{"with", "reader", "lot", "dilution", "u_dilution"} {
+	for _, name := range []string{"with", "reader", "lot", "dilution", "u_dilution", "tank", "role"} {
 		if v := p.Form.Text(name); v != "" || name == "reader" {
 			again.Set(name, v)
 			a.Hidden = append(a.Hidden, hidden{name, v})

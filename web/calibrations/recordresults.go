@@ -7,16 +7,13 @@ import (
 	"math"
 	"net/http"
 	"slices"
-	"strings"
 
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/curve"
-	"knownwater/science/inverse"
 	"knownwater/science/note"
-	"knownwater/science/result"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -38,21 +35,13 @@ type recordResult struct {
 	Moved string // by how much its estimate differs
 }
 
-// outcomeOf is what was kept as it was said.
-func outcomeOf(r calibrations.Result) result.Outcome {
-	o := result.Outcome{Scale: r.Scale}
-	o.Readings = strings.Fields(r.Text)
-	o.Result = result.Result{U: r.Outcome.U, Answer: inverse.Answer{Estimate: r.Outcome.Level, Low: r.Outcome.Low, High: r.Outcome.High, Open: inverse.Open(r.Outcome.Open), Parts: r.Pieces}}
-	return o
-}
-
 // lines words results beside the version in use; axis stands under their marks.
 func (s *Pages) lines(ctx context.Context, list []calibrations.Result, inUse *calibrations.Record) (out []recordResult, axis template.HTML) {
 	out = make([]recordResult, len(list))
 	marks := make([][][]chart.Bar, len(list))
 	var ends []float64
 	for i, r := range list {
-		kept := outcomeOf(r)
+		kept := r.Said()
 		out[i] = recordResult{Result: r, Path: recordResultPath(r), Words: report.ReadingBrief(kept)}
 		marks[i] = [][]chart.Bar{bars(kept.Result, chart.Plain)}
 		ends = append(ends, kept.Result.Low, kept.Result.High, kept.Result.Estimate)
@@ -154,7 +143,7 @@ func (s *Pages) recordResultOf(ctx context.Context, by knownwater.Who, id, resul
 			p.One = l
 		}
 	}
-	p.Says, p.Unit = report.ReadingSays(outcomeOf(p.One.Result)), p.One.Scale
+	p.Says, p.Unit = report.ReadingSays(p.One.Result.Said()), p.One.Scale
 	p.Notes = sayAll(p.One.Notes)
 	return p, nil
 }

@@ -1,0 +1,196 @@
+package calibrations
+
+import (
+	"context"
+	"fmt"
+	"net/url"
+	"slices"
+
+	"knownwater"
+	"knownwater/bench/calibrations"
+	"knownwater/report"
+	"knownwater/web/form"
+	"knownwater/web/render"
+)
+
+// mostRemembered results say what was used last.
+const mostRemembered = 60
+
+// path is this page with one thing of it chosen otherwise. The lot and the reading are
+// another method's, so a new method leaves them.
+func (p readPage) path(name, value string) string {
+	v := url.Values{}
+	for _, keep := range []string{"tank", "role", "with", "reader"} {
+		if x := p.Form.Text(keep); x != "" && keep != name {
+			v.Set(keep, x)
+		}
+	}
+	if name == "tank" {
+		v.Del("role")
+	}
+	if name == "role" {
+		v.Del("tank")
+	}
+	v.Set(name, value)
+	return "/read?" + v.Encode()
+}
+
+// chooseWater fills in what may be tested, the last tested first, and what was chosen.
+func (s *Pages) chooseWater(ctx context.Context, p *readPage, last []calibrations.Result) error {
+	all, err := s.Bench.Waters(ctx)
+	if err != nil {
+		return err
+	}
+	place := func(id int64) int {
+		i := slices.IndexFunc(last, func(r calibrations.Result) bool { return r.Of.Water == id })
+		if i < 0 {
+			return len(last)
+		}
+		return i
+	}
+	slices.SortStableFunc(all, func(a, b knownwater.Water) int { return place(a.ID) - place(b.ID) })
+	asked := form.ID(p.Form.Text("tank"))
+	for i, w := range all {
+		if w.Retired {
+			continue
+		}
+		is := w.ID == asked
+		if is {
+			p.Water = &all[i]
+		}
+		p.Waters = append(p.Waters, choice{p.path("tank", render.ID(w.ID)), w.Spec.Name, is})
+	}
+	p.Check = p.Water == nil && p.Form.Text("role") == string(knownwater.Checked)
+	if len(p.Waters) > 0 || p.Check {
+		p.Waters = append(p.Waters, choice{p.path("role", string(knownwater.Checked)), "a check", p.Check})
+	}
+	return nil
+}
+
+// lastUsedFirst puts calibrations in the order of their last use: for this water, then for
+// any.
+func lastUsedFirst(all []knownwater.Calibration, last []calibrations.Result, water *knownwater.Water) []knownwater.Calibration {
+	place := func(c knownwater.Calibration) int {
+		made := func(r calibrations.Result) bool {
+			return c.Kind == knownwater.ByRecord && r.Record == c.ID || c.Kind == knownwater.ByCurve && r.Curve == c.ID
+		}
+		if water != nil {
+			if i := slices.IndexFunc(last, func(r calibrations.Result) bool { return r.Of.Water == water.ID && made(r) }); i >= 0 {
+				return i
+			}
+		}
+		if i := slices.IndexFunc(last, made); i >= 0 {
+			return mostRemembered + i
+		}
+		return 2 * mostRemembered
+	}
+	all = slices.Clone(all)
+	slices.SortStableFunc(all, func(a, b knownwater.Calibration) int { return place(a) - place(b) })
+	return all
+}
+
+// watch presets the lot that was used last, and says what its checks say.
+func (s *Pages) watch(ctx context.Context, p *readPage, c knownwater.Calibration, last []calibrations.Result) error {
+	if c.Kind != knownwater.ByRecord {
+		return nil
+	}
+	lots, err := s.Bench.Lots(ctx, c.Method)
+	if err != nil {
+		return err
+	}
+	for _, l := range lots {
+		if !l.Retired && !slices.Contains(p.Chosen.Lots, l.Code) {
+			p.Chosen.Lots = append(p.Chosen.Lots, l.Code)
+		}
+	}
+	for _, r := range last {
+		if r.Record == c.ID && r.Lot != "" && !slices.Contains(p.Chosen.Lots, r.Lot) {
+			p.Chosen.Lots = append(p.Chosen.Lots, r.Lot)
+		}
+	}
+	asBefore(p, c, last)
+	lot := p.Form.Text("lot")
+	for _, l := range lots {
+		if l.Code == lot && render.IsPast(l.ExpiresOn, s.Now()) {
+			p.Alerts = append(p.Alerts, fmt.Sprintf("Lot %s of %s expired on %s. Test a known with it before you rely on it.", l.Code, c.Name, l.ExpiresOn))
+		}
+	}
+	watched, err := s.Bench.Watch(ctx)
+	if err != nil {
+		return err
+	}
+	checked := false
+	for _, w := range watched {
+		if w.Record == c.ID && w.Lot == lot {
+			checked = true
+			if w.Onset != nil {
+				p.Alerts = append(p.Alerts, report.ChecksAlert(w.Checks)+" What is read now waits.")
+			}
+		}
+	}
+	if lot != "" && !checked && slices.ContainsFunc(last, func(r calibrations.Result) bool { return r.Record == c.ID && r.Lot != "" && r.Lot != lot }) {
+		p.Alerts = append(p.Alerts, fmt.Sprintf("Lot %s has no check yet. While the lot before it lasts, test one known with both, four vials each, side by side: then a step in the log can be told from a step in the tank.", lot))
+	}
+	return nil
+}
+
+// asBefore presets what was so the last time with this method: the lot, of this water the
+// dilution, and who read where nobody signed in says it.
+func asBefore(p *readPage, c knownwater.Calibration, last []calibrations.Result) {
+	preset := func(name, value string) {
+		if !p.Form.Values.Has(name) && value != "" {
+			p.Form.Set(name, value)
+		}
+	}
+	for _, r := range last {
+		if r.Record != c.ID {
+			continue
+		}
+		preset("lot", r.Lot)
+		preset("reader", r.Reader)
+		if p.Water != nil && r.Of.Water == p.Water.ID {
+			if r.Sample.Dilution != 1 {
+				preset("dilution", form.Shown(r.Sample.Dilution))
+			} else if !p.Form.Values.Has("dilution") {
+				p.Form.Set("dilution", "")
+			}
+		}
+	}
+}
+
+// sample is what the result is kept as.
+func (p *readPage) sample(f *form.Form, k *kept) {
+	switch {
+	case p.Check:
+		k.Of = &knownwater.Sample{Role: knownwater.Checked, Known: f.Number("known", "what the known holds, such as 12"), UKnown: f.Number("u_known", form.ANumber)}
+		if f.Text("known") == "" {
+			f.Reject("known", "nothing", "what the known holds")
+		}
+		k.Water = "known " + f.Text("known")
+	case p.Water != nil:
+		k.Of = &knownwater.Sample{Water: p.Water.ID, Role: knownwater.Routine}
+		k.Water = p.Water.Spec.Name
+	default:
+		return
+	}
+	if role := knownwater.SampleRole(f.Text("as")); role != "" && !p.Check {
+		k.Of.Role = role
+	}
+	number := func(name string) *float64 {
+		if f.Text(name) == "" {
+			return nil
+		}
+		v := f.Number(name, form.ANumber)
+		return &v
+	}
+	k.Of.Filtered, k.Of.Salinity, k.Of.Temperature, k.Of.HoursKept, k.Of.Spike = f.Text("filtered"), number("salinity"), number("temperature"), number("hours_kept"), number("spike")
+}
+
+// hints are holding times and interferences that the trade knows: common practice, no source.
+var hints = map[string][]string{
+	"nitrate":    {"Nitrite reads as nitrate, in many tests several times over.", "Test within a few hours, or keep the sample cold and dark."},
+	"nitrite":    {"Test within a few hours: it changes while it stands."},
+	"phosphate":  {"Test within an hour or filter first: algae and glass take it up.", "Use a tube that never held detergent."},
+	"ammonia":    {"Test at once: it escapes and changes while it stands."},
+	"alkalinity": {"Fill the bottle to the top: carbon dioxide moves the pH, seldom the alkalinity."},
+}

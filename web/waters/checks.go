@@ -1,0 +1,90 @@
+package waters
+
+import (
+	"html/template"
+	"math"
+	"net/http"
+	"time"
+
+	"knownwater/bench"
+	"knownwater/chart"
+	"knownwater/report"
+	"knownwater/science/control"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// checksPage is every row of checks on its chart.
+type checksPage struct {
+	Rows []checkRow
+	Read string
+}
+
+type checkRow struct {
+	Title, Says, Class string
+	Figure             template.HTML
+	Checks             []checkLine // newest first
+}
+
+type checkLine struct {
+	When          time.Time
+	Reader, Text  string
+	Path          string
+	After, Before float64 // the running sums after it
+	Rang          bool
+}
+
+func (s *Pages) checks(w http.ResponseWriter, r *http.Request) {
+	watched, err := s.Bench.Watch(r.Context())
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	p := checksPage{Read: "/read?role=check"}
+	for i, x := range watched {
+		p.Rows = append(p.Rows, rowOf(i, x))
+	}
+	s.Show(w, r, http.StatusOK, "checks", page.Frame{Title: "Checks", Part: "waters", Page: p})
+}
+
+var stateClass = map[control.State]string{control.Holds: "within", control.Moved: "outside", control.Undecided: "undecided"}
+
+func rowOf(i int, w bench.Watched) checkRow {
+	title := w.Method
+	if w.Lot != "" {
+		title += ", lot " + w.Lot
+	}
+	c := checkRow{Title: title + ", known " + render.TwoDigits(w.Known), Says: report.ChecksSay(w.Checks), Class: stateClass[w.Chart.State]}
+	for k := len(w.Entries) - 1; k >= 0; k-- {
+		e := w.Entries[k]
+		l := checkLine{When: e.At, Reader: e.Reader, Text: e.Reading, Path: "/records/" + render.ID(w.Record) + "/results/" + render.ID(int64(e.Row))}
+		if n := k - w.From; n >= 0 && n < len(w.Chart.Points) {
+			l.After, l.Before, l.Rang = w.Chart.Points[n].Up, w.Chart.Points[n].Down, n == w.Chart.Signal
+		}
+		c.Checks = append(c.Checks, l)
+	}
+	if len(w.Chart.Points) > 0 {
+		c.Figure = checkFigure(i, w)
+	}
+	return c
+}
+
+// checkFigure draws checks in standard deviations of one check, the onset hatched below.
+func checkFigure(i int, w bench.Watched) template.HTML {
+	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
+	first, last := w.Entries[w.From].At, w.Entries[len(w.Entries)-1].At
+	t := chart.Times{ID: "check-" + render.ID(int64(i)), Title: report.ChecksSay(w.Checks), Height: 150, First: day(first), Last: day(last), Low: -4, High: 4, Known: 0, Days: daysBetween(first, last)}
+	for k, p := range w.Chart.Points {
+		v := chart.Known
+		if w.Chart.Signal >= 0 && k >= w.Chart.Signal {
+			v = chart.Outside
+		}
+		b := chart.Bar{Low: p.Seen[0], High: p.Seen[1], Notch: math.NaN(), Verdict: v}
+		t.Bars = append(t.Bars, chart.TimeBar{At: day(w.Entries[w.From+k].At), Bar: b})
+	}
+	if o := w.Onset; o != nil {
+		t.Onset = &chart.Stretch{Low: math.Max(day(o.From), day(first)), High: day(o.To)}
+		t.Events = append(t.Events, chart.Event{At: day(w.SignalAt), Words: "rang " + w.SignalAt.Format("2 Jan")})
+	}
+	return template.HTML(t.SVG())
+}

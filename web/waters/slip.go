@@ -1,0 +1,63 @@
+package waters
+
+import (
+	"net/http"
+	"time"
+
+	"knownwater"
+	"knownwater/web/form"
+	"knownwater/web/page"
+)
+
+// slipPage is one page for whoever brought the water: numbers, what to do, cautions.
+type slipPage struct {
+	Water knownwater.Water
+	Day   time.Time
+	Lines []slipLine
+	Needs []knownwater.NeedEntry
+}
+
+type slipLine struct {
+	line
+	Do string
+}
+
+// mostOnSlip results stand on a slip: those of the latest day of testing.
+const mostOnSlip = 12
+
+func (s *Pages) slip(w http.ResponseWriter, r *http.Request) {
+	p, err := s.waterOf(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	out := slipPage{Water: p.Water, Needs: p.Needs, Day: s.Now()}
+	for i, l := range p.Lines {
+		if i == 0 {
+			out.Day = l.TakenAt
+		}
+		if l.TakenAt.Local().Format(time.DateOnly) != out.Day.Local().Format(time.DateOnly) || len(out.Lines) == mostOnSlip {
+			break
+		}
+		if l.Standing == knownwater.ResultLeftOut {
+			continue
+		}
+		out.Lines = append(out.Lines, slipLine{l, doOf(l)})
+	}
+	s.Show(w, r, http.StatusOK, "slip", page.Frame{Title: "Slip: " + p.Water.Spec.Name, Part: "waters", Page: out})
+}
+
+// doOf is what to do on a result, in a sentence.
+func doOf(l line) string {
+	switch {
+	case l.Waits != "":
+		return "Wait: the method is being looked at. Do nothing on this number yet."
+	case l.Class == "within":
+		return "Leave it: all of the interval lies in what you want."
+	case l.Class == "outside":
+		return "Act on it: all of the interval lies outside of what you want. Correct slowly, in small steps, and test again before the next."
+	case l.Class == "undecided":
+		return "Test again before you do anything: the interval lies partly inside and partly outside of what you want."
+	}
+	return "Nobody said what is wanted of this water, so nothing follows from the number."
+}

@@ -1,0 +1,205 @@
+package waters
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/bench/calibrations"
+	"knownwater/chart"
+	"knownwater/report"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// waterPage is a water with its results over time.
+type waterPage struct {
+	Water   knownwater.Water
+	Read    string
+	Needs   []knownwater.NeedEntry
+	Head    string // the last result that stands, in a sentence
+	Doubt   string // about the last ones
+	Figure  template.HTML
+	Lines   []line // newest first
+	Axis    template.HTML
+	More    bool // older ones are not shown
+	Waiting []line
+	Alerts  []string
+	Form    *form.Form // what became of those that wait
+	Unit    string
+}
+
+// mostShown is how many results a water's page shows.
+const mostShown = 60
+
+func (s *Pages) water(w http.ResponseWriter, r *http.Request) {
+	s.showWater(w, r, http.StatusOK, &form.Form{})
+}
+
+func (s *Pages) showWater(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
+	p, err := s.waterOf(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	p.Form = f
+	s.Show(w, r, status, "water", page.Frame{Title: p.Water.Spec.Name, Part: "waters", Page: p})
+}
+
+func (s *Pages) waterOf(ctx context.Context, id int64) (p waterPage, err error) {
+	if p.Water, err = s.Bench.Water(ctx, id); err != nil {
+		return p, err
+	}
+	p.Read = "/read?tank=" + render.ID(id)
+	needs, err := s.Bench.Needs(ctx)
+	if err != nil {
+		return p, err
+	}
+	p.Needs = needsOf(p.Water.Spec, needs)
+	watched, err := s.Bench.Watch(ctx)
+	if err != nil {
+		return p, err
+	}
+	list, err := s.Bench.ResultsOfWater(ctx, id, p.Water.Spec.Name, mostShown+1)
+	if err != nil {
+		return p, err
+	}
+	if p.More = len(list) > mostShown; p.More {
+		list = list[:mostShown]
+	}
+	scale := scaleOf(list, p.Needs)
+	for _, r := range list {
+		l := lineOf(r, p.Needs, watched, scale)
+		p.Lines = append(p.Lines, l)
+		if l.Waits != "" {
+			p.Waiting = append(p.Waiting, l)
+		}
+	}
+	p.say()
+	if len(p.Lines) > 0 {
+		p.Axis = template.HTML(chart.Row{Scale: &scale}.Axis(false))
+		p.Unit = strings.TrimSpace(p.Lines[0].Scale.String())
+		p.Figure = figure(p, scale)
+	}
+	p.Alerts = alerts(touching(watched, list))
+	return p, nil
+}
+
+// touching are the checks of methods that results of this water were read with.
+func touching(watched []bench.Watched, list []calibrations.Result) (out []bench.Watched) {
+	for _, w := range watched {
+		if slices.ContainsFunc(list, func(r calibrations.Result) bool { return r.Record == w.Record && r.Lot == w.Lot && r.Record != 0 }) {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// say words the last result that stands, and what is to be doubted.
+func (p *waterPage) say() {
+	for _, l := range p.Lines {
+		if l.Waits != "" || l.Standing == knownwater.ResultLeftOut {
+			continue
+		}
+		said := strings.TrimSuffix(report.ReadingSays(l.Said()), ".")
+		p.Head = fmt.Sprintf("%s, on %s.", said, l.TakenAt.Local().Format("2 January"))
+		break
+	}
+	if n := len(p.Waiting); n > 0 {
+		first := p.Waiting[n-1]
+		p.Doubt = fmt.Sprintf("%s since %s: %s.", render.Count(n, "result")+" "+map[bool]string{true: "waits", false: "wait"}[n == 1], first.TakenAt.Local().Format("2 January"), strings.TrimPrefix(first.Waits, "waits: "))
+	}
+}
+
+// figure is the results over time, changes of method and lot as uprights.
+func figure(p waterPage, scale chart.Scale) template.HTML {
+	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
+	shown := slices.Clone(p.Lines)
+	slices.Reverse(shown) // oldest first
+	shown = slices.DeleteFunc(shown, func(l line) bool { return l.Scale != p.Lines[0].Scale })
+	t := chart.Times{ID: "over-time", Title: p.Water.Spec.Name + ", results over time", Height: 220, First: day(shown[0].TakenAt), Last: day(shown[len(shown)-1].TakenAt),
+		Scale: &scale, Need: needFor(shown[0].Result, p.Needs), Known: math.NaN()}
+	var words []string
+	for i, l := range shown {
+		v := against(l.Result, t.Need)
+		switch {
+		case l.Standing == knownwater.ResultLeftOut:
+			continue
+		case l.Waits != "":
+			v = chart.Undecided
+		case v == chart.Undecided || v == chart.Outside:
+			v = chart.Plain // hatching means that a result waits
+		default:
+			v = chart.Plain
+		}
+		for _, b := range barsOf(l.Result, v) {
+			t.Bars = append(t.Bars, chart.TimeBar{At: day(l.TakenAt), Bar: b})
+		}
+		words = append(words, l.TakenAt.Local().Format("2 January")+": "+l.Words)
+		if i == 0 {
+			continue
+		}
+		switch before := shown[i-1]; {
+		case before.By != l.By:
+			t.Events = append(t.Events, chart.Event{At: (day(before.TakenAt) + day(l.TakenAt)) / 2, Words: before.By + ", then " + l.By})
+		case before.Lot != l.Lot && l.Lot != "":
+			t.Events = append(t.Events, chart.Event{At: (day(before.TakenAt) + day(l.TakenAt)) / 2, Words: "lot " + l.Lot, Dashed: true})
+		}
+	}
+	if len(t.Events) > 6 { // words would lie upon each other
+		for i := range t.Events {
+			t.Events[i].Words = ""
+		}
+	}
+	t.Desc = strings.Join(words, "; ")
+	t.Days = daysBetween(shown[0].TakenAt, shown[len(shown)-1].TakenAt)
+	return template.HTML(t.SVG())
+}
+
+// daysBetween are marks of an axis of time: days, months or years, at most seven.
+func daysBetween(first, last time.Time) (out []chart.Day) {
+	span := last.Sub(first).Hours() / 24
+	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
+	if span < 45 {
+		step := int(math.Max(1, math.Ceil(span/5)))
+		for t := first; !t.After(last); t = t.AddDate(0, 0, step) {
+			out = append(out, chart.Day{At: day(t), Words: t.Local().Format("2 Jan")})
+		}
+		return out
+	}
+	months := int(math.Ceil(span / 30 / 6))
+	layout := "Jan"
+	if span > 400 {
+		layout = "Jan 06"
+	}
+	for t := time.Date(first.Year(), first.Month()+1, 1, 0, 0, 0, 0, first.Location()); !t.After(last); t = t.AddDate(0, months, 0) {
+		out = append(out, chart.Day{At: day(t), Words: t.Format(layout)})
+	}
+	return out
+}
+
+// sayStanding keeps what became of results that waited.
+func (s *Pages) sayStanding(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err == nil {
+		err = s.Bench.SayStanding(r.Context(), page.WhoIs(r), f.IDs("result"), knownwater.Standing(f.Text("standing")), f.Get("why"))
+	}
+	if f != nil && f.Refused(err) {
+		s.showWater(w, r, http.StatusUnprocessableEntity, f)
+		return
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "Kept, with your reason. The results themselves stay as they were said.")
+	http.Redirect(w, r, Path(form.PathID(r, "id")), http.StatusSeeOther)
+}
