@@ -24,6 +24,24 @@ type behaviour struct {
 	varMean    float64 // of the mean over the wide draws
 }
 
+// switchedDraws is how many of them a procedure is judged by: there each is solved for.
+const switchedDraws = 500
+
+// fewer keeps at most switchedDraws draws, evenly.
+func (b behaviour) fewer() behaviour {
+	thin := func(list []record.Normal) []record.Normal {
+		if len(list) <= switchedDraws {
+			return list
+		}
+		out := make([]record.Normal, switchedDraws)
+		for i := range out {
+			out[i] = list[i*len(list)/switchedDraws]
+		}
+		return out
+	}
+	return behaviour{thin(b.wide), thin(b.form), b.varMean}
+}
+
 // behaviourAt are the draws of mean and whole spread at c.
 func (st *study) behaviourAt(c float64) behaviour {
 	if st.ahead != nil {

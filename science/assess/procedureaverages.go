@@ -81,6 +81,7 @@ func (b behaviour) mapped(to func(record.Normal) record.Normal) behaviour {
 // the first undiluted reading is distributed, u and d the averages of the branches, whose
 // draws are put in orders of their own.
 func (s switched) averageRatios(c, permitted float64, one, u, d behaviour) ratios {
+	one, u, d = one.fewer(), u.fewer(), d.fewer()
 	edge := s.over + s.plain.rec.Shown.Step/2
 	guess := math.Max(permitted, 1e-12)
 	log := func(first, a, b record.Normal) float64 {

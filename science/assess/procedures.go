@@ -198,7 +198,7 @@ func (s switched) spots(low, high float64) []float64 {
 // ratios are the draws of log(error_95/permitted) at c. The draws of the branches
 // are put in orders of their own, since their fits are independent.
 func (s switched) ratios(c, permitted float64, corrected bool) ratios {
-	up, ud := s.plain.behaviourAt(c), s.diluted.behaviourAt(c)
+	up, ud := s.plain.behaviourAt(c).fewer(), s.diluted.behaviourAt(c).fewer()
 	u, d := s.plain.branchAt(c, s.over, corrected), s.diluted.branchAt(c, math.Inf(1), corrected)
 	u = ordered(u, d)
 	log := func(e float64) float64 { return math.Log(math.Min(math.Max(e/permitted, 1e-6), 1e6)) }
