@@ -114,7 +114,7 @@ func (c Curve) upper(d *drawing, f frame, toX func(float64) float64) {
 		if !finite(s.Level, s.Signal) || s.Level < f.low || s.Level > f.high {
 			continue
 		}
-		d.link(s.Href, func() {
+		d.link(s.Href, "this point, at "+tickText(s.Level), func() {
 			switch x := f.at(s.Level); s.Use {
 			case Held:
 				d.at("m-held", x, y(s.Signal), "M-6 -3H6V3H-6Z")

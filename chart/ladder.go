@@ -227,7 +227,7 @@ func (l Ladder) rung(d *drawing, r Rung, y float64) {
 	d.known(f, r.U/unit, y)
 	b := r.Bias
 	b.Low, b.High, b.Notch = b.Low/unit, b.High/unit, b.Notch/unit
-	d.link(r.Href, func() {
+	d.link(r.Href, "readings at "+r.Label, func() {
 		class := "t t-known"
 		if len(r.Label) > 4 { // no room for large figures
 			class = "t t-knowns"

@@ -183,14 +183,14 @@ func (d *drawing) stack(f frame, s stack, y float64) {
 	d.group("m-read")
 	for i, c := range s.cells {
 		if !c.isDot() && !c.beyond {
-			d.link(c.href, func() { d.bareLine(c.x0, c.x1, row(i)) })
+			d.link(c.href, "these readings", func() { d.bareLine(c.x0, c.x1, row(i)) })
 		}
 	}
 	d.end()
 	d.group("m-dot")
 	for i, c := range s.cells {
 		if c.isDot() && !c.beyond {
-			d.link(c.href, func() { d.bareRect(c.x0, c.x1-c.x0, row(i)-1.7, 3.4) })
+			d.link(c.href, "these readings", func() { d.bareRect(c.x0, c.x1-c.x0, row(i)-1.7, 3.4) })
 		}
 	}
 	d.end()

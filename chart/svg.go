@@ -62,6 +62,7 @@ type drawing struct {
 	height  float64
 	hatched bool // a bar is undecided: the pattern is needed
 	off     bool // something is not judged: its pattern is needed
+	linked  bool // marks lead somewhere
 }
 
 // esc makes any text safe inside XML: no control characters, no broken UTF-8.
@@ -128,12 +129,14 @@ func (d *drawing) group(class string) { d.add(`<g %s>`, look(class)) }
 func (d *drawing) end()               { d.add(`</g>`) }
 
 // link leads what is drawn inside to an address; without one it is drawn as it is.
-func (d *drawing) link(href string, draw func()) {
+// It is for a pointer: the keyboard finds the same places in the table beside.
+func (d *drawing) link(href, name string, draw func()) {
 	if href == "" {
 		draw()
 		return
 	}
-	d.add(`<a href="%s">`, esc(href))
+	d.linked = true
+	d.add(`<a href="%s" tabindex="-1" aria-label="%s">`, esc(href), esc(name))
 	draw()
 	d.add(`</a>`)
 }
@@ -161,7 +164,11 @@ func (d *drawing) svg(class, title, desc string) string {
 	if title == "" {
 		b.WriteString(` aria-hidden="true">`)
 	} else {
-		fmt.Fprintf(&b, ` role="img" aria-labelledby="%s-t%s"><title id="%s-t">%s</title>`, id, descID(id, desc), id, esc(title))
+		role := "img"
+		if d.linked { // an image holds nothing that can be pressed
+			role = "group"
+		}
+		fmt.Fprintf(&b, ` role="%s" aria-labelledby="%s-t%s"><title id="%s-t">%s</title>`, role, id, descID(id, desc), id, esc(title))
 		if desc != "" {
 			fmt.Fprintf(&b, `<desc id="%s-d">%s</desc>`, id, esc(desc))
 		}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"net/http"
 	"net/http/httptest"
+	"regexp"
 	"sync"
 	"testing"
 
@@ -51,6 +52,9 @@ func TestPageInABrowser(t *testing.T) {
 		}
 		p.Accessible(name)
 		p.NoConsoleErrors()
+		if name == "full" {
+			fewPages(t, p)
+		}
 	}
 	mu.Lock()
 	defer mu.Unlock()
@@ -58,6 +62,20 @@ func TestPageInABrowser(t *testing.T) {
 		if path != "/full" && path != "/hostile" && path != "/empty" && path != "/favicon.ico" && path != "/" {
 			t.Errorf("the page asked for %s", path)
 		}
+	}
+}
+
+// mostPages bounds what the page prints on: all of it, folds open, is for a folder.
+const mostPages = 20
+
+var pdfPage = regexp.MustCompile(`/Type\s*/Page[^s]`)
+
+func fewPages(t *testing.T, p *browsertest.Page) {
+	t.Helper()
+	n := len(pdfPage.FindAll(p.PDF("report"), -1))
+	t.Logf("printed on %d pages", n)
+	if n == 0 || n > mostPages {
+		t.Errorf("printed on %d pages, want at most %d", n, mostPages)
 	}
 }
 
