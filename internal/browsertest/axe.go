@@ -43,8 +43,21 @@ type violation struct {
 // is asked again.
 func (p *Page) Accessible(name string) {
 	p.t.Helper()
+	p.axe(name, false, true)
+	p.Dark(false)
+}
+
+// AccessibleOnce is Accessible in light alone: for a page that TestTour sees in the
+// dark, in another state.
+func (p *Page) AccessibleOnce(name string) {
+	p.t.Helper()
+	p.axe(name, false)
+}
+
+func (p *Page) axe(name string, looks ...bool) {
+	p.t.Helper()
 	p.bringAxe()
-	for _, dark := range []bool{false, true} {
+	for _, dark := range looks {
 		p.Dark(dark)
 		rules := `["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`
 		if dark {
@@ -56,7 +69,6 @@ func (p *Page) Accessible(name string) {
 			p.t.Errorf("%s, dark %v: %s (%s): %s\n  %v", name, dark, v.ID, v.Impact, v.Help, v.Nodes)
 		}
 	}
-	p.Dark(false)
 }
 
 // Fits fails the test where the page is wider than the screen or a target is

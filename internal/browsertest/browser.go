@@ -269,7 +269,7 @@ func (p *Page) Press(css string) {
 func (p *Page) PressText(text string) {
 	p.t.Helper()
 	p.Until(fmt.Sprintf("a button that says %q", text), fmt.Sprintf(`(() => {
-		const el = [...document.querySelectorAll("button, a, summary")].find((b) => b.offsetParent !== null && b.innerText.replace(/\s+/g, " ").includes(%q));
+		const el = [...document.querySelectorAll("button, a, summary")].find((b) => b.offsetParent !== null && (b.innerText ?? "").replace(/\s+/g, " ").includes(%q));
 		if (!el) return false; el.scrollIntoView({block: "center"}); el.click(); return true; })()`, text))
 }
 

@@ -16,7 +16,7 @@ func (p *Page) here(name string) {
 		p.Resize(s)
 		p.Fits(name)
 	}
-	p.Accessible(name)
+	p.AccessibleOnce(name)
 	p.Shots(file(name))
 }
 
