@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
@@ -278,7 +279,7 @@ func (st *study) likeBlank() bool {
 // shown is what the method can show, as concentrations.
 func (st *study) shown() record.Shown {
 	d := st.dilution
-	if all := reading.Answers(st.method, st.know.Mean[len(st.know.Mean)-1]/d); all != nil {
+	if all := reading.Answers(st.methodAsRead(), st.know.Mean[len(st.know.Mean)-1]/d); all != nil {
 		var answers []record.Answer
 		for _, a := range all {
 			answers = append(answers, record.Answer{Seen: a.Seen.Scale(d), Value: a.Value * d})
@@ -286,6 +287,20 @@ func (st *study) shown() record.Shown {
 		return record.Shown{Answers: answers}
 	}
 	return record.Shown{Step: st.resolution() * d}
+}
+
+// methodAsRead is the method with the sharing of its gaps as the readings have it: the
+// average over the sharings' weights.
+func (st *study) methodAsRead() knownwater.Method {
+	m := st.method
+	if st.post == nil || len(st.data.Shares) < 2 {
+		return m
+	}
+	m.AtShare = 0
+	for i, w := range st.post.Share {
+		m.AtShare += w * st.shares[i]
+	}
+	return m
 }
 
 // resolution is one step of the last digit: the method's, else the narrowest seen.
