@@ -40,7 +40,7 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 	if at := known * factor; !(at >= bottom && at <= top*(1+1e-9)) {
 		return e, false
 	}
-	s := sampled{st, lot, 0}
+	s := sampled{study: st, lot: lot}
 	n := st.rec.Draws()
 	for d := range n {
 		// places of a lattice: spread evenly, and alike for every check

@@ -26,6 +26,7 @@ type Performance struct {
 	Lots     []string
 	Notes    []note.Note
 	branches []*branch
+	asked    remembered
 }
 
 // branch is one dilution of a method; it is worked out when it is first asked for.
@@ -147,9 +148,9 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 	}
 	notes := append(slices.Clone(p.Notes), p.about("reader", q.Reader, p.Readers)...)
 	notes = append(notes, p.about("lot", q.Lot, p.Lots)...)
-	var src result.Source = sampled{branch, q.Lot, 0}
+	var src result.Source = sampled{branch, q.Lot, 0, &p.asked}
 	if !tried {
-		src = result.Diluted{Source: sampled{branch, q.Lot, q.UDilution}, Factor: q.Dilution / branch.dilution}
+		src = result.Diluted{Source: sampled{branch, q.Lot, q.UDilution, &p.asked}, Factor: q.Dilution / branch.dilution}
 		notes = append(notes, note.New("dilution-untried").Number("dilution", q.Dilution).Number("tried", branch.dilution))
 		if q.UDilution == 0 {
 			notes = append(notes, note.New("dilution-taken-as-exact"))
@@ -200,12 +201,48 @@ func (p *Performance) about(what, name string, tried []string) []note.Note {
 	return nil
 }
 
+// remembered is the record of single readings by one reader with one lot: a log asks for it
+// thousands of times. It only grows with readers and lots.
+type remembered struct {
+	mu  sync.Mutex
+	got map[asker]result.Response
+}
+
+type asker struct {
+	of     *study
+	lot    string
+	rel    float64
+	reader string
+	count  int
+}
+
+// mostAsked is how many are remembered; each holds a table of some 40,000 numbers.
+const mostAsked = 24
+
+func (a *remembered) find(k asker, make func() result.Response) result.Response {
+	if a == nil {
+		return make()
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	r, there := a.got[k]
+	if !there {
+		r = make()
+		if a.got == nil || len(a.got) >= mostAsked {
+			a.got = map[asker]result.Response{}
+		}
+		a.got[k] = r
+	}
+	return r
+}
+
 // sampled is a branch's record asked about samples of one lot. rel is the relative standard
 // uncertainty of a dilution that the trial did not try.
 type sampled struct {
 	*study
-	lot string
-	rel float64
+	lot   string
+	rel   float64
+	asked *remembered
 }
 
 // quickStep leaves some forty draws to plan by.
@@ -213,6 +250,13 @@ const quickStep = 8
 
 // Of is the record of a mean of readings.
 func (s sampled) Of(by []result.Readings, quick bool) result.Response {
+	if len(by) == 1 && !quick {
+		return s.asked.find(asker{s.study, s.lot, s.rel, by[0].Reader, by[0].Count}, func() result.Response { return s.of(by, quick) })
+	}
+	return s.of(by, quick)
+}
+
+func (s sampled) of(by []result.Readings, quick bool) result.Response {
 	step := 1
 	if quick {
 		step = quickStep

@@ -29,6 +29,11 @@ type Record struct {
 	table  [][]float64 // [draw][grid] mean response
 	limits map[float64][]float64
 	once   bool // asked a few times only: limits of readings are worked out where they are wanted
+
+	// of a record of a sample, on its grid: the spread in every draw, and between which values
+	// nearly all readings lie, whatever the draw
+	spreads  [][]float64
+	from, to []float64
 }
 
 const (
@@ -65,6 +70,7 @@ func New(r *Response, s Spread, shown Shown, bottom, top, c0 float64) *Record {
 // every draw and every place of the grid, or, to plan by, every step-th.
 func (r *Record) Of(step int, shift, sd func(draw int, c float64) float64) *Record {
 	n := *r
+	n.spreads, n.from, n.to = nil, nil, nil
 	all := func(i int, c float64) float64 { return sd(i*step, c) }
 	n.limits, n.once, n.Spread = map[float64][]float64{}, true, Spread{All: all, Same: all}
 	n.Grid, n.Mean, n.table = nil, nil, nil
@@ -86,7 +92,27 @@ func (r *Record) Of(step int, shift, sd func(draw int, c float64) float64) *Reco
 		}
 		n.table = append(n.table, row)
 	}
+	n.tabulate(all)
 	return &n
+}
+
+// nearly is how many standard deviations about a mean hold all but 3 in 100,000 readings.
+const nearly = 4
+
+func (r *Record) tabulate(sd func(draw int, c float64) float64) {
+	r.spreads = make([][]float64, len(r.table))
+	r.from, r.to = make([]float64, len(r.Grid)), make([]float64, len(r.Grid))
+	for g := range r.Grid {
+		r.from[g], r.to[g] = math.Inf(1), math.Inf(-1)
+	}
+	for d, row := range r.table {
+		r.spreads[d] = make([]float64, len(r.Grid))
+		for g, c := range r.Grid {
+			s := sd(d, c)
+			r.spreads[d][g] = s
+			r.from[g], r.to[g] = math.Min(r.from[g], row[g]-nearly*s), math.Max(r.to[g], row[g]+nearly*s)
+		}
+	}
 }
 
 // Draws is how many equally likely records there are.

@@ -26,10 +26,22 @@ func (r *Record) Knots() []float64 { return r.Grid }
 // sample (Of), which is asked once, takes the chances themselves.
 func (r *Record) Margin(c float64, seen interval.Interval) float64 {
 	if r.once {
+		if g, on := r.knot(c); on && (seen.High < r.from[g] || seen.Low > r.to[g]) {
+			return num.Phi(-nearly) - outer // surely outside; by how much does not matter
+		}
 		return math.Min(r.Chance(c, interval.Below(seen.High)), r.Chance(c, interval.Above(seen.Low))) - outer
 	}
 	low, high := along(r.Grid, r.Limit(outer), c), along(r.Grid, r.Limit(1-outer), c)
 	return math.Min(seen.High-low, high-seen.Low)
+}
+
+// knot is the place of c on the grid of a record of a sample, if it is one of it.
+func (r *Record) knot(c float64) (g int, on bool) {
+	if r.spreads == nil {
+		return 0, false
+	}
+	g = sort.SearchFloat64s(r.Grid, c)
+	return g, g < len(r.Grid) && r.Grid[g] == c
 }
 
 // Level is the concentration whose best mean response is y.
@@ -41,9 +53,15 @@ func (r *Record) Level(y float64) float64 { return r.Invert(y) }
 func (r *Record) Chance(c float64, seen interval.Interval) float64 {
 	p := 0.0
 	i, t := place(r.Grid, c)
+	g, on := r.knot(c)
 	for d, row := range r.table {
 		y := row[i-1] + t*(row[i]-row[i-1])
-		n := Normal{y, r.Spread.All(d, c)}
+		n := Normal{Mean: y}
+		if on {
+			n.SD = r.spreads[d][g]
+		} else {
+			n.SD = r.Spread.All(d, c)
+		}
 		if seen.Low == seen.High {
 			p += num.NormalPDF((seen.Low-n.Mean)/n.SD) / n.SD
 			continue
