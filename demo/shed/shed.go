@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"time"
 
 	"knownwater"
 	"knownwater/bench"
@@ -43,7 +44,7 @@ func Furnish(ctx context.Context, b *bench.Bench, program string) error {
 	for _, step := range []struct {
 		what string
 		do   func() error
-	}{{"the known water", f.knowns}, {"the running trial", f.running}, {"the curve", f.curve}} {
+	}{{"the known water", f.knowns}, {"the running trial", f.running}, {"the curve", f.curve}, {"the tank", f.tank}} {
 		if err := step.do(); err != nil {
 			return fmt.Errorf("%s: %w", step.what, err)
 		}
@@ -194,6 +195,47 @@ func (f *furnishing) curve() error {
 	for _, signals := range []string{"0.3012 0.3021", "0.3344 0.3338", "0.3689 0.3702"} {
 		if _, err := f.KeepResult(f.ctx, owner, calibrations.NewResult{Key: f.key(), Version: made.VersionID, Water: "north tank", Signals: signals,
 			Program: f.program}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tank adopts the record of the card from the finished trial and reads a tank by it,
+// week by week, with known water among the samples.
+func (f *furnishing) tank() error {
+	list, err := f.Trials(f.ctx)
+	if err != nil {
+		return err
+	}
+	all, err := f.Methods(f.ctx)
+	if err != nil {
+		return err
+	}
+	needs, err := f.Needs(f.ctx)
+	if err != nil {
+		return err
+	}
+	var record calibrations.Record
+	for _, m := range all {
+		if m.Spec.Name == "Birch" {
+			if record, err = f.AdoptRecord(f.ctx, owner, calibrations.NewRecord{Trial: list[len(list)-1].ID, Version: m.VersionID, Program: f.program}); err != nil {
+				return err
+			}
+		}
+	}
+	spec := knownwater.WaterSpec{Name: "north tank", Litres: 300, Note: "invented"}
+	for _, n := range needs[:min(len(needs), 1)] {
+		spec.Needs = []int64{n.ID}
+	}
+	water, err := f.SaveWater(f.ctx, owner, 0, spec, "")
+	if err != nil {
+		return err
+	}
+	for i, text := range []string{"3..6", "6", "3..6", "6", "6..12", "6"} {
+		of := knownwater.Sample{Water: water.ID, Role: knownwater.Routine}
+		if _, err := f.KeepResult(f.ctx, owner, calibrations.NewResult{Key: f.key(), Record: record.VersionID, Water: spec.Name, Signals: text, Reader: "Ines",
+			TakenAt: time.Now().AddDate(0, 0, 7*(i-6)), Program: f.program, Of: &of}); err != nil {
 			return err
 		}
 	}
