@@ -44,11 +44,11 @@ func ScanJSON(s scan.Choice) any {
 		Bands   []bandOut `json:"bands"`
 		Verdict string    `json:"verdict"`
 		Notes   []string  `json:"notes"`
-	}{bandOf(s.Best), bandsOf(s.Wide), bandsOf(s.Bands), s.Words, WordsAll(s.Notes)}
+	}{bandOf(s.Best), bandsOf(s.Wide), bandsOf(s.Bands), ScanWords(s), WordsAll(s.Notes)}
 }
 
 func ScanText(w io.Writer, s scan.Choice) error {
-	fmt.Fprintln(w, s.Words)
+	fmt.Fprintln(w, ScanWords(s))
 	fmt.Fprintln(w)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "nm\twidth\tslope\tscatter\tslope/scatter\tbend\tinterferent\ttaken for")
@@ -132,7 +132,7 @@ func MatrixJSON(m matrix.Effect) any {
 		Verdict    string     `json:"slope_verdict"`
 		Words      string     `json:"verdict"`
 		Notes      []string   `json:"notes"`
-	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, m.Words, WordsAll(m.Notes)}
+	}{n(m.Slope), n(m.SlopeLow), n(m.SlopeHigh), n(m.Offset), n(m.OffsetLow), n(m.OffsetHigh), m.Margin, m.Verdict, MatrixWords(m), WordsAll(m.Notes)}
 }
 
 func AdditionsJSON(a matrix.Added) any {
@@ -151,7 +151,7 @@ func AdditionsJSON(a matrix.Added) any {
 		N         int        `json:"n"`
 		Words     string     `json:"verdict"`
 		Notes     []string   `json:"notes"`
-	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, a.Words, SayAll(a.Notes)}
+	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, AdditionsWords(a), SayAll(a.Notes)}
 }
 
 type shiftOut struct {
@@ -169,7 +169,7 @@ func VersionsJSON(k curve.Comparison) any {
 		Shifts  []shiftOut `json:"shifts"`
 		Verdict string     `json:"verdict"`
 		Words   string     `json:"words"`
-	}{num.Number(k.From), num.Number(k.To), []shiftOut{}, k.Verdict, k.Words}
+	}{num.Number(k.From), num.Number(k.To), []shiftOut{}, k.Verdict, ComparedWords(k)}
 	for _, s := range k.Shifts {
 		permitted := num.Number(s.Permitted)
 		if s.Permitted == 0 {
@@ -181,7 +181,7 @@ func VersionsJSON(k curve.Comparison) any {
 }
 
 func VersionsText(w io.Writer, k curve.Comparison) error {
-	fmt.Fprintln(w, k.Words)
+	fmt.Fprintln(w, ComparedWords(k))
 	if len(k.Shifts) == 0 {
 		return nil
 	}
@@ -211,5 +211,5 @@ func CurveRecheckJSON(r curve.Recheck) any {
 		U         num.Number `json:"u_slope"`
 		Verdict   string     `json:"verdict"`
 		Words     string     `json:"words"`
-	}{n(r.Blank), n(r.BlankLow), n(r.BlankHigh), n(r.Slope), n(r.SlopeLow), n(r.SlopeHigh), n(r.USlope), r.Verdict, r.Words}
+	}{n(r.Blank), n(r.BlankLow), n(r.BlankHigh), n(r.Slope), n(r.SlopeLow), n(r.SlopeHigh), n(r.USlope), r.Verdict, RecheckWords(r)}
 }

@@ -45,8 +45,8 @@ func CurveJSON(d curve.Document) any { return d.JSON(WordsAll) }
 // CurveText tells a fit to a person.
 func CurveText(w io.Writer, d curve.Document, out string) error {
 	fmt.Fprintln(w, curveHead(d))
-	fmt.Fprintln(w, curve.Standing(d.Checks, d.LeftOut))
-	fmt.Fprintln(w, d.Why)
+	fmt.Fprintln(w, Say(d.Standing()))
+	fmt.Fprintln(w, Say(d.Why))
 	fmt.Fprintln(w)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "curve\tsignal = %s\n", d.Formula())
@@ -75,7 +75,7 @@ func CurveText(w io.Writer, d curve.Document, out string) error {
 }
 
 func curveHead(d curve.Document) string {
-	return fmt.Sprintf("%s reads from %s to %s%s, fitted to %d levels, %d vials.", curve.Called(d.Shape), roundedTo(d.Range.LevelLow, 0), roundedTo(d.Range.LevelHigh, 0), scaleBehind(d.Scale), d.Levels, d.Curve.Points)
+	return fmt.Sprintf("%s reads from %s to %s%s, fitted to %d levels, %d vials.", capital(shapeCalled(d.Shape)), roundedTo(d.Range.LevelLow, 0), roundedTo(d.Range.LevelHigh, 0), scaleBehind(d.Scale), d.Levels, d.Curve.Points)
 }
 
 func scatterWords(c curve.Curve) string {

@@ -224,9 +224,9 @@ func fakeRest(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.I
 		}
 	}
 	mf.Line = assess.Line{Intercept: assess.Number(m.mean(0)), InterceptSE: .07, Slope: assess.Number((m.mean(top) - m.mean(start)) / (top - start)), SlopeSE: .013, LackOfFitP: .00042}
-	mf.Shape = assess.Shape{Name: "line", Why: "the smallest shape that the levels do not contradict"}
+	mf.Shape = assess.Shape{Name: "line", Why: []note.Note{note.Told("the smallest shape that the levels do not contradict")}}
 	if m.kind == knownwater.Display {
-		mf.Shape = assess.Shape{Name: "dead zone", Why: "below about 2 the reading does not move; a line is contradicted (p < 0.001)", Parameters: []assess.Number{2.4, .58, 1.8}}
+		mf.Shape = assess.Shape{Name: "dead zone", Why: []note.Note{note.Told("below about 2 the reading does not move; a line is contradicted (p < 0.001)")}, Parameters: []assess.Number{2.4, .58, 1.8}}
 	}
 	for i := range 41 {
 		x := unitSinh(float64(i)/40, .12, top)

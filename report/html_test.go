@@ -48,7 +48,7 @@ func hostileFixture() (assess.Findings, knownwater.Trial) {
 		m := &f.Methods[i]
 		m.Method, m.Technique, m.Matrix = []string{long, rtl, hostile}[i%3], hostile, rtl
 		m.Notes = bad
-		m.Shape.Name, m.Shape.Why = hostile, hostile
+		m.Shape.Name, m.Shape.Why = hostile, []note.Note{note.Told(hostile)}
 		for j := range m.Needs {
 			m.Needs[j].Need, m.Needs[j].Why, m.Needs[j].AtShare = t.Needs[0].Name, bad, bad
 		}

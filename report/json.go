@@ -6,6 +6,7 @@ import (
 	"io"
 	"maps"
 	"slices"
+	"strings"
 
 	"knownwater/science/assess"
 )
@@ -39,8 +40,13 @@ type (
 	}
 	wireMethod struct {
 		assess.MethodFinding
+		Shape wireShape  `json:"shape"`
 		Needs []wireNeed `json:"needs"`
 		Notes []string   `json:"notes"`
+	}
+	wireShape struct {
+		assess.Shape
+		Why string `json:"why"`
 	}
 	wireProcedure struct {
 		assess.Procedure
@@ -65,7 +71,7 @@ func wireOf(f assess.Findings) wireFindings {
 	f = listed(f)
 	w := wireFindings{Findings: f, Methods: make([]wireMethod, len(f.Methods)), Questions: wireQuestions(f.Questions), Answers: wireAnswers(f.Answers), Notes: SayAll(f.Notes)}
 	for i, m := range f.Methods {
-		w.Methods[i] = wireMethod{MethodFinding: m, Needs: wireNeeds(m.Needs), Notes: SayAll(m.Notes)}
+		w.Methods[i] = wireMethod{MethodFinding: m, Shape: wireShape{m.Shape, strings.Join(WordsAll(m.Shape.Why), "; ")}, Needs: wireNeeds(m.Needs), Notes: SayAll(m.Notes)}
 	}
 	w.Procedures = make([]wireProcedure, len(f.Procedures))
 	for i, p := range f.Procedures {
@@ -107,7 +113,7 @@ func listed(f assess.Findings) assess.Findings {
 		m.Levels, m.Readers, m.Steps, m.Pairs = some(m.Levels), some(m.Readers), some(m.Steps), some(m.Pairs)
 		m.Techniques, m.Needs, m.ReadBack = some(m.Techniques), some(m.Needs), some(m.ReadBack)
 		m.Notes = some(m.Notes)
-		m.Shape.Parameters, m.Shape.At, m.Shape.Mean = some(m.Shape.Parameters), some(m.Shape.At), some(m.Shape.Mean)
+		m.Shape.Parameters, m.Shape.At, m.Shape.Mean, m.Shape.Why = some(m.Shape.Parameters), some(m.Shape.At), some(m.Shape.Mean), some(m.Shape.Why)
 		for j := range m.Levels {
 			m.Levels[j].Seen = some(m.Levels[j].Seen)
 		}

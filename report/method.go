@@ -175,8 +175,8 @@ func (v *methodView) lineAndShape(m assess.MethodFinding) {
 	}
 	if m.Shape.Name != "" {
 		v.Shape = clean(m.Shape.Name)
-		if m.Shape.Why != "" {
-			v.Shape += ": " + clean(m.Shape.Why)
+		if len(m.Shape.Why) > 0 {
+			v.Shape += ": " + strings.Join(WordsAll(m.Shape.Why), "; ")
 		}
 	}
 }

@@ -18,6 +18,7 @@ var sentences map[string]phrase
 func init() {
 	sentences = catalogue()
 	maps.Copy(sentences, historySentences())
+	maps.Copy(sentences, curveSentences())
 }
 
 func catalogue() map[string]phrase {

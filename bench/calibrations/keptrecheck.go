@@ -134,7 +134,7 @@ func (b *Operations) KeepRecheck(ctx context.Context, by knownwater.Who, version
 func (c Curve) slopeUpdated(d curve.Document, r Recheck, said curve.Recheck, program string) (CurveSpec, error) {
 	switch {
 	case said.Verdict != curve.UpdateSlope:
-		return c.Spec, knownwater.Faults{{Column: "update", Found: "no slope update to make", Want: said.Words}}
+		return c.Spec, knownwater.Faults{{Column: "update", Found: "no slope update to make", Want: "a re-check that finds the slope changed, and nothing else"}}
 	case len(d.Segments) > 0:
 		return c.Spec, severalDilutions()
 	}

@@ -3,7 +3,6 @@ package calibrations_test
 import (
 	"math"
 	"reflect"
-	"strings"
 	"testing"
 
 	"knownwater"
@@ -28,8 +27,8 @@ func TestRecheckMakesAVersion(t *testing.T) {
 	if f != nil || !(math.Abs(r.Level-5) <= 0.03) || !(r.Low < 5 && 5 < r.High) {
 		t.Errorf("a signal of 5 reads %+v, %v", r, f)
 	}
-	if len(d.Points) != 6 || len(d.Checks) != 0 || !strings.Contains(d.Why, "multiplied by 0.89") {
-		t.Errorf("the updated curve shows %d points and %d checks: %s", len(d.Points), len(d.Checks), d.Why)
+	if len(d.Points) != 6 || len(d.Checks) != 0 || d.Why.Code != "slope-of-earlier" || math.Abs(float64(d.Why.Numbers["factor"][0])-0.8967) > 1e-4 {
+		t.Errorf("the updated curve shows %d points and %d checks: %+v", len(d.Points), len(d.Checks), d.Why)
 	}
 	for _, p := range d.Points {
 		if !(math.Abs(p.Residual) <= 0.004) {
@@ -129,7 +128,7 @@ func TestRecheckOfDilutedKnowns(t *testing.T) {
 	twice := benchtest.Lower()
 	twice.Knowns = append(twice.Knowns[:1:1], calibrations.RecheckKnown{Level: 6, ULevel: 0.02, Signals: twice.Knowns[0].Signals[:1]})
 	twice.Knowns[0].Signals = twice.Knowns[0].Signals[1:]
-	if got := benchtest.Must(twice.Against(benchtest.Must(benchtest.CurveSpec().Fit())(t)))(t); !strings.Contains(got.Words, "Test one more known") {
-		t.Errorf("two vials of one known count as two knowns: %s", got.Words)
+	if got := benchtest.Must(twice.Against(benchtest.Must(benchtest.CurveSpec().Fit())(t)))(t); got.Knowns != 1 {
+		t.Errorf("two vials of one known count as two knowns: %+v", got)
 	}
 }

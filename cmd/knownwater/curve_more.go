@@ -113,7 +113,7 @@ func (c *curveMatrixCmd) Run(e *env) error {
 	if c.JSON {
 		return writeJSON(e.out, report.MatrixJSON(m))
 	}
-	fmt.Fprintln(e.out, m.Words)
+	fmt.Fprintln(e.out, report.MatrixWords(m))
 	report.NotesText(e.out, report.WordsAll(m.Notes))
 	return nil
 }
@@ -166,7 +166,7 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 	if c.JSON {
 		return writeJSON(e.out, report.AdditionsJSON(a))
 	}
-	fmt.Fprintln(e.out, a.Words)
+	fmt.Fprintln(e.out, report.AdditionsWords(a))
 	report.NotesText(e.out, report.SayAll(a.Notes))
 	return nil
 }
@@ -248,7 +248,7 @@ func (c *curveRecheckCmd) Run(e *env) error {
 		return inCurveFile(c.Curve, err)
 	}
 	if c.Out != "" && r.Verdict != curve.UpdateSlope {
-		return knownwater.Fault{Column: "--out", Found: "no slope update to write: " + r.Verdict, Want: r.Words}
+		return knownwater.Fault{Column: "--out", Found: "no slope update to write: " + r.Verdict, Want: report.RecheckWords(r)}
 	}
 	if c.Out != "" {
 		d.Curve = d.WithSlope(r.Slope, r.USlope)
@@ -264,7 +264,7 @@ func (c *curveRecheckCmd) Run(e *env) error {
 	if c.JSON {
 		return writeJSON(e.out, report.CurveRecheckJSON(r))
 	}
-	fmt.Fprintln(e.out, r.Words)
+	fmt.Fprintln(e.out, report.RecheckWords(r))
 	return nil
 }
 

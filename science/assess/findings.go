@@ -133,11 +133,11 @@ type Line struct {
 // Shape is the smallest adequate monotone response, used for turning readings
 // round. At and Mean are the curve as drawn, for figures.
 type Shape struct {
-	Name       string    `json:"name"` // line, saturating, dead zone, stray light, free monotone; empty if none can be fitted
-	Parameters []Number  `json:"parameters"`
-	At         []float64 `json:"at"`
-	Mean       []Number  `json:"mean"`
-	Why        string    `json:"why"`
+	Name       string      `json:"name"` // line, saturating, dead zone, stray light, free monotone; empty if none can be fitted
+	Parameters []Number    `json:"parameters"`
+	At         []float64   `json:"at"`
+	Mean       []Number    `json:"mean"`
+	Why        []note.Note `json:"why_codes"` // what the choice rests on
 }
 
 // Limits are true concentrations.

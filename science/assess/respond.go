@@ -321,7 +321,7 @@ func (st *study) resolution() float64 {
 // shapeFinding tells the shape and draws it at some forty points.
 func (st *study) shapeFinding(resp *record.Response) {
 	s := &st.finding.Shape
-	s.Name, s.Why = string(resp.Shape.Name), resp.Why
+	s.Name, s.Why = string(resp.Shape.Name), []note.Note{resp.Why}
 	for _, p := range resp.Params {
 		s.Parameters = append(s.Parameters, Number(p))
 	}

@@ -202,7 +202,7 @@ func (pr problem) tooFew(o Options) knownwater.Faults {
 		carry-- // a forced zero has no use for the blank
 	}
 	if need := pr.free(f); need > carry {
-		return fault(fmt.Sprintf("%s has %d coefficients, %d levels carry at most %d", called[f.Name], need, pr.count(), carry),
+		return fault(fmt.Sprintf("%s has %d coefficients, %d levels carry at most %d", f.Called, need, pr.count(), carry),
 			fmt.Sprintf("a shape with fewer, or knowns at %d levels or more, one to spare to judge it by", need+1))
 	}
 	return nil

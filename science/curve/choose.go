@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/response"
 )
 
@@ -36,12 +37,12 @@ const (
 //
 // is within 4 of the best, k counting S too. A bent shape must also read levels that
 // were left out better than a straight line that is not contradicted.
-func (pr problem) choose(o Options, v []float64) (candidate, []Trial, string, error) {
+func (pr problem) choose(o Options, v []float64) (candidate, []Trial, note.Note, error) {
 	if o.Shape != "" {
 		f := response.Of(o.Shape)
 		c, err := pr.try(f, v)
 		if err != nil {
-			return c, nil, "", knownwater.Faults{{Found: fmt.Sprintf("no %s curve fits these points", o.Shape), Want: "another shape, or auto"}}
+			return c, nil, note.Note{}, knownwater.Faults{{Found: fmt.Sprintf("no %s curve fits these points", o.Shape), Want: "another shape, or auto"}}
 		}
 		return c, []Trial{c.Trial}, pr.whyAsked(c), nil
 	}
@@ -55,7 +56,7 @@ func (pr problem) choose(o Options, v []float64) (candidate, []Trial, string, er
 		}
 	}
 	if len(all) == 0 {
-		return candidate{}, nil, "", knownwater.Faults{{Found: "no shape fits these points", Want: "signals that change with the level"}}
+		return candidate{}, nil, note.Note{}, knownwater.Faults{{Found: "no shape fits these points", Want: "signals that change with the level"}}
 	}
 	best, contradicted := pick(all)
 	var tried []Trial
@@ -217,60 +218,41 @@ func filter(all []candidate, keep func(candidate) bool) (out []candidate) {
 	return out
 }
 
-var called = map[Shape]string{
-	Line: "a straight line", Quadratic: "a quadratic", Cubic: "a cubic", Saturating: "a saturating curve",
-	StrayLight: "absorbance bent by stray light", DeadZone: "a dead zone and a line after it",
-}
-
-// Called is a shape at the head of a sentence.
-func Called(s Shape) string { return capital(called[s]) }
-
-// why tells the choice in a sentence.
-func (pr problem) why(best, line candidate, contradicted bool) string {
+// why is what the choice rests on, as a code with the numbers that it turned on.
+func (pr problem) why(best, line candidate, contradicted bool) note.Note {
+	shape := string(best.Shape)
 	switch {
 	case contradicted && best.LackOfFit < adequate:
-		return fmt.Sprintf("No shape fits as well as the replicates say it should: %s comes closest, lack of fit %s.", called[best.Shape], shortP(best.LackOfFit))
+		return note.New("no-shape-fits").Name("shape", shape).Number("p", best.LackOfFit)
 	case best.Shape == Line && pr.count() == 2:
-		return "Two levels carry a straight line and nothing that would judge it."
+		return note.New("line-by-two-levels")
 	case best.Shape == Line && math.IsNaN(best.LackOfFit):
-		return "A straight line: no bent shape describes the points clearly better; without replicates nothing else judges it."
+		return note.New("line-unjudged")
 	case best.Shape == Line:
-		return fmt.Sprintf("A straight line fits: lack of fit %s, and no bent shape is clearly better.", shortP(best.LackOfFit))
+		return note.New("line-fits").Number("p", best.LackOfFit)
 	case line.Shape == Line && line.LackOfFit < adequate:
-		s := fmt.Sprintf("A straight line does not fit, lack of fit %s; %s does, %s", shortP(line.LackOfFit), called[best.Shape], shortP(best.LackOfFit))
-		return s + leftOutWords(best, line) + "."
+		return beside(note.New("line-fails").Name("shape", shape).Number("line_p", line.LackOfFit).Number("p", best.LackOfFit), best, line)
 	case line.Shape == Line:
-		return fmt.Sprintf("%s describes the points clearly better than a straight line (information criterion %.1f lower)%s.", capital(called[best.Shape]), line.AICc-best.AICc, leftOutWords(best, line))
+		return beside(note.New("shape-better-than-line").Name("shape", shape).Number("lower", line.AICc-best.AICc), best, line)
 	}
-	return fmt.Sprintf("%s describes the points best.", capital(called[best.Shape]))
+	return note.New("shape-best").Name("shape", shape)
 }
 
-func leftOutWords(best, line candidate) string {
+// beside adds how well levels that were left out are read, where the shape reads them better.
+func beside(n note.Note, best, line candidate) note.Note {
 	if !(best.LeftOut < line.LeftOut) {
-		return ""
+		return n
 	}
-	return fmt.Sprintf(", and it reads a level that was left out to %.2g where the line reads it to %.2g", best.LeftOut, line.LeftOut)
+	return n.Number("left_out", best.LeftOut, line.LeftOut)
 }
 
-func (pr problem) whyAsked(c candidate) string {
-	s := fmt.Sprintf("%s was asked for", capital(called[c.Shape]))
+func (pr problem) whyAsked(c candidate) note.Note {
+	shape := string(c.Shape)
 	switch {
 	case c.LackOfFit < adequate:
-		return fmt.Sprintf("%s; it does not fit: lack of fit %s.", s, shortP(c.LackOfFit))
+		return note.New("shape-asked-fails").Name("shape", shape).Number("p", c.LackOfFit)
 	case math.IsNaN(c.LackOfFit):
-		return s + "; nothing judges it."
+		return note.New("shape-asked-unjudged").Name("shape", shape)
 	}
-	return fmt.Sprintf("%s; the replicates do not contradict it, %s.", s, shortP(c.LackOfFit))
-}
-
-func capital(s string) string { return string(s[0]-'a'+'A') + s[1:] }
-
-func shortP(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return "p not known"
-	case p < 0.001:
-		return "p < 0.001"
-	}
-	return fmt.Sprintf("p = %.2g", p)
+	return note.New("shape-asked").Name("shape", shape).Number("p", c.LackOfFit)
 }

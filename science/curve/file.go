@@ -130,7 +130,7 @@ func (c Curve) json(say func([]note.Note) []string) curveJSON {
 		ResidualSD: number(c.ResidualSD), DF: number(c.DF), Weights: c.Weights, LackOfFitP: number(c.LackOfFit), RSquared: number(c.R2),
 		Range:    rangeJSON{number(c.Range.SignalLow), number(c.Range.SignalHigh), number(c.Range.LevelLow), number(c.Range.LevelHigh), because(c.Range.Why), nil},
 		Critical: number(l.Critical), Detection: number(l.Detection), Quantification: number(l.Quantification),
-		ThroughZero: c.ThroughZero, Why: c.Why,
+		ThroughZero: c.ThroughZero, Why: because([]note.Note{c.Why}),
 		Fitted: fittedJSON{c.Points, c.Levels, c.Blanks, number(c.Bottom), number(c.Top)},
 	}
 	if f := c.Range.Flat; f != nil {
@@ -163,7 +163,7 @@ func told(why string) []note.Note {
 func (j curveJSON) curve() (Curve, error) {
 	c := Curve{
 		Shape: j.Model, Coef: floats(j.Coefficients), Cov: floatMatrix(j.Covariance), ResidualSD: float64(j.ResidualSD), DF: float64(j.DF),
-		Weights: j.Weights, LackOfFit: float64(j.LackOfFitP), R2: float64(j.RSquared), ThroughZero: j.ThroughZero, Why: j.Why,
+		Weights: j.Weights, LackOfFit: float64(j.LackOfFitP), R2: float64(j.RSquared), ThroughZero: j.ThroughZero, Why: note.Told(j.Why),
 		Range:  Range{float64(j.Range.SignalLow), float64(j.Range.SignalHigh), float64(j.Range.LevelLow), float64(j.Range.LevelHigh), told(j.Range.Why), nil},
 		Bottom: float64(j.Fitted.Bottom), Top: float64(j.Fitted.Top), Points: j.Fitted.Points, Levels: j.Fitted.Levels, Blanks: j.Fitted.Blanks,
 		Sigma0: math.NaN(), Kappa: math.NaN(), form: response.Of(j.Model),
@@ -321,7 +321,7 @@ type joinJSON struct {
 // stand there as say puts them: a file is read by people too.
 func (d Document) JSON(say func([]note.Note) []string) any {
 	j := documentJSON{Analyte: OrNull(d.Scale.Analyte), Unit: OrNull(d.Scale.Unit), Basis: OrNull(d.Scale.Basis), curveJSON: d.Curve.json(say), Points: []pointJSON{}, Checks: judgedList(d.Checks), LeftOut: judgedList(d.LeftOut),
-		Standing: Standing(d.Checks, d.LeftOut), Signal: d.Conversion, Scope: d.Scope, Choices: d.Choices, Notes: say(d.Notes)}
+		Standing: say([]note.Note{d.Standing()})[0], Signal: d.Conversion, Scope: d.Scope, Choices: d.Choices, Notes: say(d.Notes)}
 	for _, p := range d.Points {
 		role := "fit"
 		if p.Check {

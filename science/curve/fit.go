@@ -37,7 +37,7 @@ type Weighting struct {
 type Curve struct {
 	Shape       Shape
 	ThroughZero bool
-	Why         string // the choice of shape, in a sentence
+	Why         note.Note // what the choice of shape rests on
 	Tried       []Trial
 
 	Coef []float64

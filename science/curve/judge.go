@@ -1,12 +1,11 @@
 package curve
 
 import (
-	"fmt"
 	"math"
 	"sort"
-	"strings"
 
 	"knownwater"
+	"knownwater/science/note"
 )
 
 // PointBack is one point against the curve. Fitted, Residual and the read-back are
@@ -156,43 +155,25 @@ func LeftOut(points []Point, o Options, shape Shape, need *knownwater.Need) []Ju
 	return out
 }
 
-// Standing says in a sentence by what a curve was judged.
-func Standing(checks, leftOut []Judged) string {
-	list, head := checks, "Judged by "+counted(len(checks), "known")+" that it was not fitted to: "
-	if len(checks) == 0 {
-		if list = leftOut; len(list) == 0 {
-			return "Fitted and judged on the same vials: nothing shows that it is right. Test knowns that are not fitted (role check)."
-		}
-		head = "No known was held out. Judged by leaving out " + counted(len(list), "level") + " in turn, which is weaker, as they helped to choose the shape: "
+// Standing is by what a curve was judged, with the number of each verdict.
+func (d Document) Standing() note.Note {
+	switch {
+	case len(d.Checks) > 0:
+		return counted(note.New("judged-by-knowns").Number("knowns", float64(len(d.Checks))), d.Checks)
+	case len(d.LeftOut) > 0:
+		return counted(note.New("judged-by-left-out").Number("knowns", float64(len(d.LeftOut))), d.LeftOut)
 	}
-	count := map[string]int{}
+	return note.New("judged-by-nothing")
+}
+
+// counted adds how many came to each verdict.
+func counted(n note.Note, list []Judged) note.Note {
+	count := map[string]float64{}
 	for _, j := range list {
 		count[j.Verdict]++
 	}
-	var parts []string
-	for _, v := range []struct{ verdict, one, more string }{
-		{Within, "1 came back within the permitted error", "%d came back within the permitted error"},
-		{OutsideIt, "1 outside the permitted error", "%d outside the permitted error"},
-		{Agrees, "1 agrees with what it holds", "%d agree with what they hold"},
-		{NotContradicted, "1 is not contradicted, but too unsure to prove anything", "%d are not contradicted, but too unsure to prove anything"},
-		{Disagrees, "1 disagrees with what it holds", "%d disagree with what they hold"},
-		{Undecided, "1 undecided", "%d undecided"}, {NotRead, "1 lay outside the range", "%d lay outside the range"},
-	} {
-		switch n := count[v.verdict]; n {
-		case 0:
-		case 1:
-			parts = append(parts, v.one)
-		default:
-			parts = append(parts, fmt.Sprintf(v.more, n))
-		}
+	for verdict, k := range count {
+		n = n.Number(verdict, k)
 	}
-	return head + strings.Join(parts, ", ") + "."
-}
-
-// counted is a number with its noun.
-func counted(n int, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
+	return n
 }

@@ -138,7 +138,7 @@ func TestWeakSlopeHasNoEnd(t *testing.T) {
 func TestDeadZone(t *testing.T) {
 	c := mustFit(t, deadZonePoints(newSource(24)), Options{})
 	if c.Shape != DeadZone {
-		t.Fatalf("chose %s: %s", c.Shape, c.Why)
+		t.Fatalf("chose %s: %s", c.Shape, c.Why.Code)
 	}
 	for _, y := range []float64{2.3, 2.4, 2.45} {
 		if r := c.Read(Sample{Signals: []float64{y}}); r.Low != 0 || !(r.High >= 1 && r.High < 3) {

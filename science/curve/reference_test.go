@@ -132,7 +132,7 @@ func TestNitrite(t *testing.T) {
 		near(t, "quadratic se", q.SE(j), dig(t, d, "recomputed", "quadratic", "se", j), 1e-9)
 	}
 	if auto := mustFit(t, points, Options{Light: true}); auto.Shape != Line {
-		t.Errorf("chose %s: %s", auto.Shape, auto.Why)
+		t.Errorf("chose %s: %s", auto.Shape, auto.Why.Code)
 	}
 }
 

@@ -129,7 +129,7 @@ func TestRecordsAgainstASearch(t *testing.T) {
 		if len(want) > 0 {
 			width = want[len(want)-1].High - want[0].Low
 		}
-		agree(t, r.Response.Why, inverse.Turn(r, seen), want, 0, 40, 0.01*width)
+		agree(t, r.Response.Why.Code, inverse.Turn(r, seen), want, 0, 40, 0.01*width)
 	}
 }
 
@@ -183,6 +183,6 @@ func TestCurvesAgainstASearch(t *testing.T) {
 		if r.Outside == Below {
 			got.Low, got.High = 0, bottom
 		}
-		agree(t, c.Why, got, want, bottom, top, 1e-8*top)
+		agree(t, c.Why.Code, got, want, bottom, top, 1e-8*top)
 	}
 }

@@ -10,7 +10,6 @@ import (
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/response"
-	"knownwater/science/unit"
 )
 
 // Shift is what a new curve reads where the old one read Level.
@@ -23,8 +22,8 @@ type Shift struct {
 type Comparison struct {
 	From, To float64 // the range that both have
 	Shifts   []Shift
+	Worst    Shift  // where they differ most; its New is not a number where the new curve gives no level
 	Verdict  string // SameForNeed, Different, Undecided, or Differs/NotSeen where no need is given
-	Words    string
 }
 
 // The verdicts on two curves.
@@ -40,12 +39,12 @@ const (
 func Compare(old, now Curve, need *knownwater.Need) Comparison {
 	k := Comparison{From: math.Max(old.Range.LevelLow, now.Range.LevelLow), To: math.Min(old.Range.LevelHigh, now.Range.LevelHigh)}
 	if k.From >= k.To {
-		k.Verdict, k.Words = Undecided, "The two curves have no range in common."
+		k.Verdict = Undecided
 		return k
 	}
 	t := studentT(math.Min(finiteDF(old.DF), finiteDF(now.DF)))
 	seen, within, beyond := false, true, false
-	worst := Shift{New: math.NaN()}
+	k.Worst = Shift{New: math.NaN()}
 	const steps = 12
 	for i := range steps + 1 {
 		s := shiftAt(old, now, k.From+(k.To-k.From)*float64(i)/steps, t)
@@ -55,29 +54,13 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 			beyond = beyond || s.Low > s.Permitted || s.High < -s.Permitted
 		}
 		seen = seen || s.Low > 0 || s.High < 0
-		if math.IsNaN(worst.New) || math.Abs(s.New-s.Level) > math.Abs(worst.New-worst.Level) {
-			worst = s
+		if math.IsNaN(k.Worst.New) || math.Abs(s.New-s.Level) > math.Abs(k.Worst.New-k.Worst.Level) {
+			k.Worst = s
 		}
 		k.Shifts = append(k.Shifts, s)
 	}
 	k.Verdict = verdictOn(need != nil, within, beyond, seen)
-	k.Words = fmt.Sprintf("From %.4g to %.4g they differ most %s: %s.", k.From, k.To, worst.words(), k.Verdict)
-	if math.IsNaN(worst.New) {
-		k.Words = fmt.Sprintf("From %.4g to %.4g the new curve gives no level for the old one's signals: %s.", k.From, k.To, k.Verdict)
-	}
 	return k
-}
-
-// words give level, new level and difference to the place that the difference
-// deserves, so that they can be taken from each other.
-func (s Shift) words() string {
-	u := (s.High - s.Low) / 4
-	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	w := fmt.Sprintf("where the old one reads %s and the new one %s", at(s.Level), at(s.New))
-	if !(u > 0) {
-		return w
-	}
-	return w + fmt.Sprintf(" (%s to %s, 95 %%)", unit.Signed(s.Low, u), unit.Signed(s.High, u))
 }
 
 func verdictOn(need, within, beyond, seen bool) string {
@@ -124,7 +107,9 @@ type Recheck struct {
 	Slope, SlopeLow, SlopeHigh float64 // factor on the concentration that puts the curve right, 95 %
 	USlope                     float64
 	Agree                      bool // the knowns, on one factor
-	Verdict, Words             string
+	Verdict                    string
+	Knowns                     int     // how many were tested
+	Margin                     float64 // the relative change of slope that is of no account
 }
 
 // The verdicts of a re-check.
@@ -161,7 +146,8 @@ func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Reche
 	if err := r.combine(fs, c); err != nil {
 		return Recheck{}, err
 	}
-	r.judge(len(knowns), margin)
+	r.Knowns, r.Margin = len(knowns), margin
+	r.judge()
 	return r, nil
 }
 
@@ -244,29 +230,23 @@ func (r *Recheck) combine(fs factors, c Curve) error {
 	return nil
 }
 
-func (r *Recheck) judge(n int, margin float64) {
-	blankStands := r.BlankLow <= 0 && 0 <= r.BlankHigh
+func (r *Recheck) judge() {
 	changed := r.SlopeLow > 1 || r.SlopeHigh < 1
-	small := r.SlopeLow >= 1-margin && r.SlopeHigh <= 1+margin
-	share := func(v float64) string { return unit.TrueMinus(unit.Round(100*v, 100*r.USlope)) }
-	s := fmt.Sprintf("The slope is now %s %% of the curve's (95 %%: %s to %s %%)", share(r.Slope), share(r.SlopeLow), share(r.SlopeHigh))
+	small := r.SlopeLow >= 1-r.Margin && r.SlopeHigh <= 1+r.Margin
 	switch {
-	case !blankStands:
+	case !r.BlankStands() || !r.Agree:
 		r.Verdict = NewCurve
-		u := (r.BlankHigh - r.BlankLow) / 4
-		r.Words = fmt.Sprintf("The blank has moved by %s (95 %%: %s to %s): look at cell, blank water and lamp, then make a new curve.", unit.Signed(r.Blank, u), unit.Signed(r.BlankLow, u), unit.Signed(r.BlankHigh, u))
-	case !r.Agree:
-		r.Verdict, r.Words = NewCurve, s+", but the knowns do not agree on it: the shape has changed. Make a new curve."
 	case small:
-		r.Verdict, r.Words = Holds, s+fmt.Sprintf(": it holds, within %.3g %%.", 100*margin)
-	case changed && n > 1:
-		r.Verdict, r.Words = UpdateSlope, s+", the blank stands and the knowns agree: multiply the slope, keep the shape."
+		r.Verdict = Holds
 	case changed:
-		r.Verdict, r.Words = UpdateSlope, s+" and the blank stands: multiplying the slope puts this known right. Test one more known near the top to see that it serves there too."
+		r.Verdict = UpdateSlope
 	default:
-		r.Verdict, r.Words = Undecided, s+fmt.Sprintf(": neither a change nor agreement within %.3g %% is shown. More replicates of the known would settle it.", 100*margin)
+		r.Verdict = Undecided
 	}
 }
+
+// BlankStands says that the blank's signal may be the curve's.
+func (r Recheck) BlankStands() bool { return r.BlankLow <= 0 && 0 <= r.BlankHigh }
 
 // WithSlope is a new curve whose signal at c is the old one's at factor·c. The
 // factor's uncertainty adds to the coefficients'. The old curve stays as it is.
@@ -302,7 +282,7 @@ func (c Curve) WithSlope(factor, u float64) Curve {
 		n.Range.Flat = &moved
 	}
 	n.Bottom, n.Top = c.Bottom/factor, c.Top/factor
-	n.Why = fmt.Sprintf("The slope of an earlier curve, multiplied by %.4g after a re-check. %s", factor, c.Why)
+	n.Why = note.New("slope-of-earlier").Number("factor", factor).Since(c.Why)
 	n.Notes = append([]note.Note{note.New("slope-updated").Number("factor", factor).Number("u", u)}, c.Notes...)
 	return n
 }

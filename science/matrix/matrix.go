@@ -3,7 +3,6 @@
 package matrix
 
 import (
-	"fmt"
 	"math"
 
 	"knownwater"
@@ -12,16 +11,14 @@ import (
 	"knownwater/science/known"
 	"knownwater/science/note"
 	"knownwater/science/num"
-	"knownwater/science/unit"
 )
 
 // Effect compares signals of one water with those of another, both with known levels.
 type Effect struct {
-	Slope, SlopeLow, SlopeHigh    float64 // slope in the second water ÷ slope in the first
-	Offset, OffsetLow, OffsetHigh float64 // constant shift, as a concentration through the first water's curve
-	Margin                        float64 // relative, within which the slopes count as the same
-	Verdict                       string  // the words of the slope: same, different, undecided
-	Words                         string
+	Slope, SlopeLow, SlopeHigh    float64     // slope in the second water ÷ slope in the first
+	Offset, OffsetLow, OffsetHigh float64     // constant shift, as a concentration through the first water's curve
+	Margin                        float64     // relative, within which the slopes count as the same
+	Verdict                       string      // the words of the slope: same, different, undecided
 	Curve                         curve.Curve // of the first water
 	Notes                         []note.Note
 }
@@ -149,25 +146,6 @@ func (m *Effect) compare(fit num.NonlinearFit) {
 	default:
 		m.Verdict = curve.Undecided
 	}
-	m.Words = m.words()
-}
-
-func (m Effect) words() string {
-	s := fmt.Sprintf("The second water's slope is %.1f %% of the first's (95 %%: %.1f to %.1f %%)", 100*m.Slope, 100*m.SlopeLow, 100*m.SlopeHigh)
-	switch m.Verdict {
-	case SameSlope:
-		s += fmt.Sprintf(": the same within %.3g %%.", 100*m.Margin)
-	case DifferentSlope:
-		s += ": a proportional effect. Make the curve from knowns in the second water; standard additions cure it too."
-	default:
-		s += ": undecided; more levels or replicates in both waters would settle it."
-	}
-	shift := func(v float64) string { return unit.Signed(v, (m.OffsetHigh-m.OffsetLow)/4) }
-	switch {
-	case m.OffsetLow > 0 || m.OffsetHigh < 0:
-		return s + fmt.Sprintf(" A constant shift of %s (%s to %s) comes on top: a blank or a background of that water. Standard additions do not cure it; use a blank of that water.", shift(m.Offset), shift(m.OffsetLow), shift(m.OffsetHigh))
-	}
-	return s + fmt.Sprintf(" No constant shift is seen (%s to %s).", shift(m.OffsetLow), shift(m.OffsetHigh))
 }
 
 // Added is what standard additions say about a water.
@@ -175,7 +153,6 @@ type Added struct {
 	known.Background
 	SlopeRatio, SlopeRatioLow, SlopeRatioHigh float64 // against a curve's slope; NaN without one
 	BentP                                     float64 // lack of fit of the line
-	Words                                     string
 }
 
 // Additions estimates what a water holds from its signals after known additions
@@ -203,13 +180,9 @@ func Additions(points []curve.Point, zero, uZero float64, against *curve.Curve) 
 			a.Notes = append(a.Notes, note.New("additions-bent").Number("p", line.LackOfFit))
 		}
 	}
-	a.Words = "No level can be said."
 	if math.IsNaN(a.Value) {
 		return a, nil
 	}
-	u := (a.High - a.Low) / 4
-	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	a.Words = fmt.Sprintf("The water holds %s (95 %%: %s to %s).", at(a.Value), at(a.Low), at(a.High))
 	if against != nil {
 		a.against(*against)
 	}
@@ -239,12 +212,6 @@ func (a *Added) against(c curve.Curve) {
 	a.SlopeRatio = a.Slope / slope
 	u := math.Hypot(a.USlope/a.Slope, g/slope)
 	a.SlopeRatioLow, a.SlopeRatioHigh = a.SlopeRatio*(1-t*u), a.SlopeRatio*(1+t*u)
-	s := fmt.Sprintf(" What is added shows %.1f %% of what the curve expects (%.1f to %.1f %%)", 100*a.SlopeRatio, 100*a.SlopeRatioLow, 100*a.SlopeRatioHigh)
-	if a.SlopeRatioLow <= 1 && 1 <= a.SlopeRatioHigh {
-		a.Words += s + ": nothing speaks against the curve in this water."
-		return
-	}
-	a.Words += s + ": the curve does not hold in this water; trust the additions."
 }
 
 // slopeU is the standard uncertainty of the slope at x, by differences of the

@@ -91,7 +91,7 @@ func TestFitFindsTheShape(t *testing.T) {
 			t.Fatal(err)
 		}
 		if r.Shape.Name != x.want {
-			t.Errorf("got %s (%s), want %s", r.Shape.Name, r.Why, x.want)
+			t.Errorf("got %s (%s), want %s", r.Shape.Name, r.Why.Code, x.want)
 		}
 		for i := range c {
 			if !(math.Abs(r.At(c[i])-y[i]) <= 4*u[i]+1e-9) {

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"math"
 
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/response"
 )
@@ -37,7 +38,7 @@ var (
 type Response struct {
 	Shape  *response.Shape
 	Params []float64 // of the best fit
-	Why    string
+	Why    note.Note // what the choice of shape rests on
 	// LackOfFit is the p-value of the straight line against free level means.
 	LackOfFit float64
 
@@ -97,7 +98,7 @@ func Fit(k Knowledge) (*Response, error) {
 	}
 	if best == nil {
 		best = freeMonotone(k)
-		best.Why = fmt.Sprintf("no simple shape fits (straight line: p = %s); the curve goes through the level means, never falling", shortP(lineP))
+		best.Why = note.New("no-shape-fits-means").Number("p", lineP)
 	}
 	best.LackOfFit = lineP
 	return best, nil
@@ -119,33 +120,23 @@ const (
 	betterBy = 4    // … and must lower the misfit by this much for one more parameter
 )
 
-func shortP(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return "not known"
-	case p < 0.001:
-		return "below 0.001"
-	}
-	return fmt.Sprintf("%.2g", p)
-}
-
-func whyLine(df, p, spreadDF float64) string {
+func whyLine(df, p, spreadDF float64) note.Note {
 	switch {
 	case df == 0:
-		return "two levels carry no more than a straight line"
+		return note.New("two-levels-one-line")
 	case spreadDF <= 0:
-		return "without repeats nothing judges the fit; a straight line is the least that can be drawn"
+		return note.New("line-for-want")
 	case spreadDF <= 2:
-		return "the spread is known too loosely to judge the fit; a straight line is the least that can be drawn"
+		return note.New("line-for-loose")
 	}
-	return fmt.Sprintf("a straight line fits (lack of fit p = %s)", shortP(p))
+	return note.New("line-fits-means").Number("p", p)
 }
 
-func whyBent(lineP float64) string {
+func whyBent(lineP float64) note.Note {
 	if lineP >= adequate {
-		return fmt.Sprintf("a straight line only just passes (p = %s) and this shape fits clearly better", shortP(lineP))
+		return note.New("line-only-just").Number("p", lineP)
 	}
-	return fmt.Sprintf("a straight line does not fit (p = %s); the smallest shape that does", shortP(lineP))
+	return note.New("line-fails-the-means").Number("p", lineP)
 }
 
 // fitShape fits one shape by generalised least squares to the best means and

@@ -12,7 +12,7 @@ func FreeOn(knots []float64) *Shape {
 		return i, (c - knots[i-1]) / (knots[i] - knots[i-1])
 	}
 	return &Shape{
-		Name: Free, Formula: "straight between the levels", Params: n, Linear: true, Positive: -1,
+		Name: Free, Called: "a curve through the level means", Formula: "straight between the levels", Params: n, Linear: true, Positive: -1,
 		At: func(p []float64, c float64) float64 {
 			i, t := piece(c)
 			return p[i-1] + t*(p[i]-p[i-1])

@@ -1,7 +1,8 @@
 package response
 
-// formulas and meanings of polynomials by degree.
+// names, formulas and meanings of polynomials by degree.
 var (
+	called   = []string{"", "a straight line", "a quadratic", "a cubic"}
 	formulas = []string{"b0", "b0 + b1·c", "b0 + b1·c + b2·c²", "b0 + b1·c + b2·c² + b3·c³"}
 	powers   = []string{"answer at nothing", "rise near nothing, per concentration", "bend", "change of the bend"}
 )
@@ -13,7 +14,7 @@ func polynomial(n Name, degree int) *Shape {
 		p[j] = float64(j)
 	}
 	return &Shape{
-		Name: n, Formula: formulas[degree], Means: powers[:degree+1], Params: degree + 1, Linear: true, Positive: -1, Powers: p,
+		Name: n, Called: called[degree], Formula: formulas[degree], Means: powers[:degree+1], Params: degree + 1, Linear: true, Positive: -1, Powers: p,
 		At: func(p []float64, c float64) float64 {
 			y := 0.0
 			for j := len(p) - 1; j >= 0; j-- {

@@ -25,6 +25,7 @@ const (
 // has no value (a pole, a logarithm of nothing) they give NaN or an infinity.
 type Shape struct {
 	Name    Name
+	Called  string // inside a sentence, with its article
 	Formula string
 	Means   []string // what each coefficient is, for people
 	Params  int

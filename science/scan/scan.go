@@ -44,7 +44,6 @@ type Choice struct {
 	Bands []Band // one a wavelength
 	Best  Band
 	Wide  []Band // sources of 20, 30 and 40 nm about the best
-	Words string
 	Notes []note.Note
 }
 
@@ -99,7 +98,6 @@ func (s Choice) about(spectra Spectra, b Band) Choice {
 			s.Notes = append(s.Notes, note.New("source-beyond-spectra").Number("width", w))
 		}
 	}
-	s.Words = s.words()
 	return s
 }
 
@@ -310,54 +308,30 @@ func (s Spectra) spacing(i int) float64 {
 	return (s.Wavelength[b] - s.Wavelength[a]) / float64(b-a)
 }
 
-func (s Choice) words() string {
-	b := s.Best
-	t := fmt.Sprintf("Measure at %.4g nm. There absorbance rises by %.3g per unit of concentration", b.Wavelength, b.Slope)
-	if b.Noise > 0 {
-		t += fmt.Sprintf(" and one vial scatters by %.2g, which is %.2g of concentration", b.Noise, b.Noise/b.Slope)
-	}
-	t += "; it is " + short(b.Bend) + "."
-	if b.Interferent != "" {
-		t += fmt.Sprintf(" “%s” would be read as %.2g.", b.Interferent, b.Interfering)
-	}
-	t += s.instead()
-	for i, w := range s.Wide {
-		if i == 0 {
-			t += " A wider source costs slope and bends the curve:"
-		}
-		t += fmt.Sprintf(" %.0f nm wide keeps %.0f %% of the slope, %s%s", w.Width, 100*w.Slope/b.Slope, short(w.Bend), map[bool]string{true: ".", false: ";"}[i == len(s.Wide)-1])
-	}
-	return t
-}
+// Why the wavelength at which the signal rises most against its scatter was not taken.
+const (
+	BentThere      = "bent"
+	DisturbedThere = "disturbed"
+)
 
-// instead says why the wavelength with the best slope against noise was not taken.
-func (s Choice) instead() string {
-	sharp := s.Bands[0]
+// Sharper is the wavelength with the best slope against scatter, where it was not taken
+// because it bends or because something else absorbs there; why is empty where it was, or
+// for no such reason.
+func (s Choice) Sharper() (sharp Band, why string) {
+	sharp = s.Bands[0]
 	for _, b := range s.Bands {
 		if b.Strength() > sharp.Strength() {
 			sharp = b
 		}
 	}
-	t := fmt.Sprintf(" Against its scatter the signal rises most at %.4g nm", sharp.Wavelength)
 	switch b := s.Best; {
 	case sharp.Wavelength == b.Wavelength || sharp.before(b):
-		return ""
 	case math.Abs(sharp.Bend) >= StraightWithin && math.Abs(b.Bend) < StraightWithin:
-		return t + ", but there it is " + short(sharp.Bend) + "."
+		why = BentThere
 	case sharp.Interferent != "":
-		return t + fmt.Sprintf(", but there “%s” would be read as %.2g.", sharp.Interferent, sharp.Interfering)
+		why = DisturbedThere
 	}
-	return ""
-}
-
-func short(bend float64) string {
-	if math.Abs(bend) < 0.01 {
-		return "straight up to the top"
-	}
-	if bend < 0 {
-		return fmt.Sprintf("steeper at the top than at first, by %.1f %%", -100*bend)
-	}
-	return fmt.Sprintf("%.1f %% short of straight at the top", 100*bend)
+	return sharp, why
 }
 
 func fault(found, want string) knownwater.Faults {

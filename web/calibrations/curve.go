@@ -11,6 +11,7 @@ import (
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
+	"knownwater/report"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -206,7 +207,7 @@ func (p *curvePage) compare(against *curveLine) {
 	}
 	p.Compared = fmt.Sprintf("Version %d takes other signals: the two cannot be compared.", against.Version)
 	if k, ok := calibrations.CompareCurves(against.Doc, p.Curve.Doc, p.Curve.Spec.Need); ok {
-		p.Compared = fmt.Sprintf("Version %d in place of version %d: %s", p.Curve.Version, against.Version, k.Words)
+		p.Compared = fmt.Sprintf("Version %d in place of version %d: %s", p.Curve.Version, against.Version, report.ComparedWords(k))
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"embed"
 	"html/template"
 
+	"knownwater/report"
 	"knownwater/web/guard"
 	"knownwater/web/page"
 )
@@ -20,7 +21,13 @@ type Pages struct {
 
 // New adds their templates to the site.
 func New(s *page.Site) (*Pages, error) {
-	return &Pages{s}, s.Add(files, template.FuncMap{"recheckText": recheckWords})
+	return &Pages{s}, s.Add(files, template.FuncMap{
+		"recheckText":  recheckWords,
+		"recheckSays":  report.RecheckWords,
+		"matrixSays":   report.MatrixWords,
+		"additionsSay": report.AdditionsWords,
+		"scanSays":     report.ScanWords,
+	})
 }
 
 // Routes names every address of this subject.

@@ -15,7 +15,7 @@ import (
 // ledeWords say by what a curve was judged, how sure the least sure of those
 // knowns was read, and where the curve ends before its knowns do.
 func ledeWords(d curve.Document) string {
-	out := curve.Standing(d.Checks, d.LeftOut)
+	out := report.Say(d.Standing())
 	worst := curve.Judged{}
 	for _, j := range d.Checks {
 		if reach(j) > reach(worst) {

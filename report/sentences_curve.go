@@ -1,0 +1,273 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"knownwater/science/curve"
+	"knownwater/science/matrix"
+	"knownwater/science/note"
+	"knownwater/science/response"
+	"knownwater/science/scan"
+	"knownwater/science/unit"
+)
+
+// curveSentences say what the choice of a curve's shape rests on, and by what the curve
+// was judged. They are sentences of their own and keep capital and stop.
+func curveSentences() map[string]phrase {
+	return map[string]phrase{
+		"no-shape-fits":          shaped("No shape fits as well as the replicates say it should: %s comes closest, lack of fit {p}."),
+		"line-by-two-levels":     text("Two levels carry a straight line and nothing that would judge it."),
+		"line-unjudged":          text("A straight line: no bent shape describes the points clearly better; without replicates nothing else judges it."),
+		"line-fits":              withP("A straight line fits: lack of fit {p}, and no bent shape is clearly better."),
+		"line-fails":             shaped("A straight line does not fit, lack of fit {line_p}; %s does, {p}{left_out}."),
+		"shape-better-than-line": shaped("%s describes the points clearly better than a straight line (information criterion {lower} lower){left_out}."),
+		"shape-best":             shaped("%s describes the points best."),
+		"shape-asked-fails":      shaped("%s was asked for; it does not fit: lack of fit {p}."),
+		"shape-asked-unjudged":   shaped("%s was asked for; nothing judges it."),
+		"shape-asked":            shaped("%s was asked for; the replicates do not contradict it, {p}."),
+		"slope-of-earlier":       text("The slope of an earlier curve, multiplied by {factor} after a re-check. {because}"),
+		"judged-by-nothing":      text("Fitted and judged on the same vials: nothing shows that it is right. Test knowns that are not fitted (role check)."),
+		"judged-by-knowns":       judged("Judged by %s that it was not fitted to: ", "known"),
+		"judged-by-left-out": judged("No known was held out. Judged by leaving out %s in turn, which is weaker, as they helped to choose the shape: ",
+			"level"),
+
+		// A trial's response.
+		"no-shape-fits-means":  withP("no simple shape fits (straight line: p = {p}); the curve goes through the level means, never falling"),
+		"two-levels-one-line":  text("two levels carry no more than a straight line"),
+		"line-for-want":        text("without repeats nothing judges the fit; a straight line is the least that can be drawn"),
+		"line-for-loose":       text("the spread is known too loosely to judge the fit; a straight line is the least that can be drawn"),
+		"line-fits-means":      withP("a straight line fits (lack of fit p = {p})"),
+		"line-only-just":       withP("a straight line only just passes (p = {p}) and this shape fits clearly better"),
+		"line-fails-the-means": withP("a straight line does not fit (p = {p}); the smallest shape that does"),
+	}
+}
+
+// shapeCalled is a shape inside a sentence: “a straight line”.
+func shapeCalled(s curve.Shape) string {
+	if f := response.Of(s); f != nil {
+		return f.Called
+	}
+	return string(s)
+}
+
+// shaped is the phrase of a text with a shape's place, %s, in it: at its head with a capital.
+func shaped(t string) phrase {
+	return func(n note.Note) string {
+		called := shapeCalled(curve.Shape(and(n.Names["shape"])))
+		if strings.HasPrefix(t, "%s") {
+			called = capital(called)
+		}
+		return withP(strings.Replace(t, "%s", called, 1))(n)
+	}
+}
+
+// withP puts p-values, and what depends on them, into a text: “p = 0.031” where the text
+// does not write the letter itself.
+func withP(t string) phrase {
+	return func(n note.Note) string {
+		out := t
+		for _, name := range []string{"p", "line_p"} {
+			at := "{" + name + "}"
+			if v := n.Numbers[name]; len(v) == 1 {
+				said := pValue(float64(v[0]))
+				if strings.Contains(out, "p = "+at) {
+					out = strings.Replace(out, "p = "+at, "p = "+bareP(float64(v[0])), 1)
+				}
+				out = strings.ReplaceAll(out, at, said)
+			}
+		}
+		better := ""
+		if v := n.Numbers["left_out"]; len(v) == 2 {
+			better = fmt.Sprintf(", and it reads a level that was left out to %.2g where the line reads it to %.2g", float64(v[0]), float64(v[1]))
+		}
+		out = strings.Replace(out, "{left_out}", better, 1)
+		if v := n.Numbers["lower"]; len(v) == 1 {
+			out = strings.Replace(out, "{lower}", fmt.Sprintf("%.1f", float64(v[0])), 1)
+		}
+		return text(out)(n)
+	}
+}
+
+// pValue is a p-value inside a sentence of a curve.
+func pValue(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return "p not known"
+	case p < 0.001:
+		return "p < 0.001"
+	}
+	return fmt.Sprintf("p = %.2g", p)
+}
+
+// bareP is a p-value behind “p =”.
+func bareP(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return "not known"
+	case p < 0.001:
+		return "below 0.001"
+	}
+	return fmt.Sprintf("%.2g", p)
+}
+
+// judged counts what came of the knowns that judged a curve.
+func judged(head, thing string) phrase {
+	return func(n note.Note) string {
+		count := func(name string) int {
+			if v := n.Numbers[name]; len(v) == 1 {
+				return int(v[0])
+			}
+			return 0
+		}
+		var parts []string
+		for _, v := range []struct{ verdict, one, more string }{
+			{curve.Within, "1 came back within the permitted error", "%d came back within the permitted error"},
+			{curve.OutsideIt, "1 outside the permitted error", "%d outside the permitted error"},
+			{curve.Agrees, "1 agrees with what it holds", "%d agree with what they hold"},
+			{curve.NotContradicted, "1 is not contradicted, but too unsure to prove anything", "%d are not contradicted, but too unsure to prove anything"},
+			{curve.Disagrees, "1 disagrees with what it holds", "%d disagree with what they hold"},
+			{curve.Undecided, "1 undecided", "%d undecided"}, {curve.NotRead, "1 lay outside the range", "%d lay outside the range"},
+		} {
+			switch k := count(v.verdict); k {
+			case 0:
+			case 1:
+				parts = append(parts, v.one)
+			default:
+				parts = append(parts, fmt.Sprintf(v.more, k))
+			}
+		}
+		of := fmt.Sprintf("%d %ss", count("knowns"), thing)
+		if count("knowns") == 1 {
+			of = "1 " + thing
+		}
+		return fmt.Sprintf(head, of) + strings.Join(parts, ", ") + "."
+	}
+}
+
+// ComparedWords say what a new curve says in the place of an old one.
+func ComparedWords(k curve.Comparison) string {
+	switch {
+	case !(k.From < k.To):
+		return "The two curves have no range in common."
+	case math.IsNaN(k.Worst.New):
+		return fmt.Sprintf("From %.4g to %.4g the new curve gives no level for the old one's signals: %s.", k.From, k.To, k.Verdict)
+	}
+	return fmt.Sprintf("From %.4g to %.4g they differ most %s: %s.", k.From, k.To, shiftWords(k.Worst), k.Verdict)
+}
+
+// shiftWords give level, new level and difference to the place that the difference
+// deserves, so that they can be taken from each other.
+func shiftWords(s curve.Shift) string {
+	u := (s.High - s.Low) / 4
+	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
+	w := fmt.Sprintf("where the old one reads %s and the new one %s", at(s.Level), at(s.New))
+	if !(u > 0) {
+		return w
+	}
+	return w + fmt.Sprintf(" (%s to %s, 95 %%)", unit.Signed(s.Low, u), unit.Signed(s.High, u))
+}
+
+// RecheckWords say what a blank and knowns, tested again, say about a curve.
+func RecheckWords(r curve.Recheck) string {
+	share := func(v float64) string { return unit.TrueMinus(unit.Round(100*v, 100*r.USlope)) }
+	s := fmt.Sprintf("The slope is now %s %% of the curve's (95 %%: %s to %s %%)", share(r.Slope), share(r.SlopeLow), share(r.SlopeHigh))
+	switch {
+	case !r.BlankStands():
+		u := (r.BlankHigh - r.BlankLow) / 4
+		return fmt.Sprintf("The blank has moved by %s (95 %%: %s to %s): look at cell, blank water and lamp, then make a new curve.",
+			unit.Signed(r.Blank, u), unit.Signed(r.BlankLow, u), unit.Signed(r.BlankHigh, u))
+	case r.Verdict == curve.NewCurve:
+		return s + ", but the knowns do not agree on it: the shape has changed. Make a new curve."
+	case r.Verdict == curve.Holds:
+		return s + fmt.Sprintf(": it holds, within %.3g %%.", 100*r.Margin)
+	case r.Verdict == curve.UpdateSlope && r.Knowns > 1:
+		return s + ", the blank stands and the knowns agree: multiply the slope, keep the shape."
+	case r.Verdict == curve.UpdateSlope:
+		return s + " and the blank stands: multiplying the slope puts this known right. Test one more known near the top to see that it serves there too."
+	}
+	return s + fmt.Sprintf(": neither a change nor agreement within %.3g %% is shown. More replicates of the known would settle it.", 100*r.Margin)
+}
+
+// ScanWords say which wavelength to measure at, and why.
+func ScanWords(s scan.Choice) string {
+	b := s.Best
+	t := fmt.Sprintf("Measure at %.4g nm. There absorbance rises by %.3g per unit of concentration", b.Wavelength, b.Slope)
+	if b.Noise > 0 {
+		t += fmt.Sprintf(" and one vial scatters by %.2g, which is %.2g of concentration", b.Noise, b.Noise/b.Slope)
+	}
+	t += "; it is " + bendWords(b.Bend) + "."
+	if b.Interferent != "" {
+		t += fmt.Sprintf(" “%s” would be read as %.2g.", b.Interferent, b.Interfering)
+	}
+	t += sharperElsewhere(s)
+	for i, w := range s.Wide {
+		if i == 0 {
+			t += " A wider source costs slope and bends the curve:"
+		}
+		t += fmt.Sprintf(" %.0f nm wide keeps %.0f %% of the slope, %s%s", w.Width, 100*w.Slope/b.Slope, bendWords(w.Bend), map[bool]string{true: ".", false: ";"}[i == len(s.Wide)-1])
+	}
+	return t
+}
+
+// sharperElsewhere says why the wavelength with the best slope against noise was not taken.
+func sharperElsewhere(s scan.Choice) string {
+	sharp, why := s.Sharper()
+	t := fmt.Sprintf(" Against its scatter the signal rises most at %.4g nm", sharp.Wavelength)
+	switch why {
+	case scan.BentThere:
+		return t + ", but there it is " + bendWords(sharp.Bend) + "."
+	case scan.DisturbedThere:
+		return t + fmt.Sprintf(", but there “%s” would be read as %.2g.", sharp.Interferent, sharp.Interfering)
+	}
+	return ""
+}
+
+func bendWords(bend float64) string {
+	if math.Abs(bend) < 0.01 {
+		return "straight up to the top"
+	}
+	if bend < 0 {
+		return fmt.Sprintf("steeper at the top than at first, by %.1f %%", -100*bend)
+	}
+	return fmt.Sprintf("%.1f %% short of straight at the top", 100*bend)
+}
+
+// MatrixWords say how a second water answers, compared with a first.
+func MatrixWords(m matrix.Effect) string {
+	s := fmt.Sprintf("The second water's slope is %.1f %% of the first's (95 %%: %.1f to %.1f %%)", 100*m.Slope, 100*m.SlopeLow, 100*m.SlopeHigh)
+	switch m.Verdict {
+	case matrix.SameSlope:
+		s += fmt.Sprintf(": the same within %.3g %%.", 100*m.Margin)
+	case matrix.DifferentSlope:
+		s += ": a proportional effect. Make the curve from knowns in the second water; standard additions cure it too."
+	default:
+		s += ": undecided; more levels or replicates in both waters would settle it."
+	}
+	shift := func(v float64) string { return unit.Signed(v, (m.OffsetHigh-m.OffsetLow)/4) }
+	if m.OffsetLow > 0 || m.OffsetHigh < 0 {
+		return s + fmt.Sprintf(" A constant shift of %s (%s to %s) comes on top: a blank or a background of that water. Standard additions do not cure it; use a blank of that water.",
+			shift(m.Offset), shift(m.OffsetLow), shift(m.OffsetHigh))
+	}
+	return s + fmt.Sprintf(" No constant shift is seen (%s to %s).", shift(m.OffsetLow), shift(m.OffsetHigh))
+}
+
+// AdditionsWords say what a water holds by standard additions, and whether a curve's slope
+// holds in it.
+func AdditionsWords(a matrix.Added) string {
+	if math.IsNaN(a.Value) {
+		return "No level can be said."
+	}
+	u := (a.High - a.Low) / 4
+	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
+	s := fmt.Sprintf("The water holds %s (95 %%: %s to %s).", at(a.Value), at(a.Low), at(a.High))
+	if math.IsNaN(a.SlopeRatio) {
+		return s
+	}
+	s += fmt.Sprintf(" What is added shows %.1f %% of what the curve expects (%.1f to %.1f %%)", 100*a.SlopeRatio, 100*a.SlopeRatioLow, 100*a.SlopeRatioHigh)
+	if a.SlopeRatioLow <= 1 && 1 <= a.SlopeRatioHigh {
+		return s + ": nothing speaks against the curve in this water."
+	}
+	return s + ": the curve does not hold in this water; trust the additions."
+}
