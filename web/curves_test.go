@@ -64,7 +64,7 @@ func TestCurveInBrowser(t *testing.T) {
 		t.Errorf("another in its place without a why: %d", a.StatusCode)
 	}
 	a := s.get(at + "/read?signals=0.3345+0%2C3345")
-	m := regexp.MustCompile(`<b>(4\.9[789]\d|5\.0[012]\d), (4\.\d+) to (5\.\d+)</b> mg/L`).FindStringSubmatch(a.body)
+	m := regexp.MustCompile(`<b>(4\.9[789]\d|5\.0[012]\d) mg/L NO3 \((4\.\d+) to (5\.\d+)\)</b>`).FindStringSubmatch(a.body)
 	if a.StatusCode != 200 || m == nil { // 0.012 + 0.068·5 − 0.0007·25 = 0.3345
 		t.Errorf("the signal of 5: %d\n%s", a.StatusCode, inside(a.body))
 	}

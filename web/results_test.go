@@ -58,7 +58,7 @@ func TestKeepResultInBrowser(t *testing.T) {
 	s.must(at+"/change", moved)
 	s.must(at+"/adopt", form1("version", "2", "why", "knowns made anew"))
 	page = laidOut(s.get(at).body)
-	if m := regexp.MustCompile(`<b>(5\.0\d|4\.9\d)\d*, [^<]*</b> ?<span class="quiet">version 1, owner</span></td><td data-l="version in use says">5\.[45]\d*, [\d.]+ to [\d.]+ ?<span class="quiet">&#43;0\.[45]`).FindString(page); m == "" {
+	if m := regexp.MustCompile(`<b>(5\.0\d|4\.9\d)\d* \([^<]*\)</b> ?<span class="quiet">version 1, owner</span></td><td data-l="version in use says">5\.[45]\d* \([\d.]+ to [\d.]+\) ?<span class="quiet">&#43;0\.[45]`).FindString(page); m == "" {
 		t.Errorf("old value and new one do not stand side by side\n%s", inside(page))
 	}
 	if !regexp.MustCompile(`(?s)2, in use</a>.*<td data-l="results">0</td>.*<td data-l="results">1</td>`).MatchString(page) {

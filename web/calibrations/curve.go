@@ -370,7 +370,7 @@ func resultWords(r curve.Result) string {
 	if span == "" {
 		return est
 	}
-	return est + ", " + span
+	return est + " (" + span + ")"
 }
 
 // setWords are the levels that a signal leaves open where none is better than the

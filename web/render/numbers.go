@@ -53,12 +53,16 @@ func Unit(s unit.Scale) string {
 // HasNumber says whether words hold a number, which wants a unit behind it.
 func HasNumber(words string) bool { return strings.ContainsAny(words, "0123456789") }
 
-// WithUnit puts the unit behind words that hold a number.
+// WithUnit puts the unit behind words that hold a number, before an interval in
+// brackets: "4.3 mg/L NO3 (4.2 to 4.4)".
 func WithUnit(words string, s unit.Scale) string {
 	if !HasNumber(words) {
 		return words
 	}
-	return words + " " + Unit(s)
+	if est, span, found := strings.Cut(words, " ("); found {
+		return est + " " + s.String() + " (" + span
+	}
+	return words + " " + s.String()
 }
 
 // Count is a number with its noun: "1 vial", "no vials", "12 vials".
