@@ -4,12 +4,14 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/bench/store"
+	"knownwater/science/control"
 	"knownwater/science/history"
 )
 
@@ -93,6 +95,51 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) (*Wa
 		return nil, nil
 	}
 	return b.watch.Of(key, func() *Watched { return &Watched{h.Checks[0], results[0].Record, results} }), nil
+}
+
+// fifth is how much otherwise a new lot reads that side-by-side vials are planned to show.
+const fifth = 0.8
+
+// SideBySide is how many vials of a known each of two lots of a record's method needs, so
+// that a lot that reads a fifth otherwise shows in four of five cases, and the known that is
+// best taken: that of its checks, else the middle of what was tried. 0: it cannot be planned.
+func (b *Bench) SideBySide(ctx context.Context, record int64) (n int, known float64, err error) {
+	versions, err := b.RecordVersions(ctx, record)
+	if err != nil || len(versions) == 0 {
+		return 0, 0, err
+	}
+	by := versions[0]
+	for _, v := range versions {
+		if v.InUse {
+			by = v
+		}
+	}
+	p, err := b.Performance(ctx, by)
+	if err != nil {
+		return 0, 0, nil // the record's own page says why
+	}
+	checks, err := b.Checks(ctx)
+	if err != nil {
+		return 0, 0, err
+	}
+	bottom, top := p.Tried()
+	known = math.Sqrt(math.Max(bottom, top/16) * top)
+	dilution := 1.0
+	for _, r := range checks {
+		if r.Record == record {
+			known, dilution = r.Of.Known, r.Sample.Dilution
+		}
+	}
+	e, ok := p.Expect(known, 0, "", "", dilution)
+	if !ok {
+		return 0, known, nil
+	}
+	mean, sd := 0.0, 0.0
+	for _, d := range e.Draws {
+		mean += d.Mean / float64(len(e.Draws))
+		sd += d.SD / float64(len(e.Draws))
+	}
+	return control.SideBySide(sd/mean, fifth, 0.8), known, nil
 }
 
 // Waits says whether a result waits for what a check said, and for which.

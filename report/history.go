@@ -70,6 +70,9 @@ type checksJSON struct {
 	RunLengthHigh num.Number  `json:"run_length_high"`
 	AimedAt       num.Number  `json:"aimed_at"` // standard deviations of one check
 	Power         num.Number  `json:"power"`
+	Ratio         num.Number  `json:"ratio"` // what all checks read to what they should
+	RatioLow      num.Number  `json:"ratio_low"`
+	RatioHigh     num.Number  `json:"ratio_high"`
 	Points        []pointJSON `json:"points"`
 	Because       *string     `json:"because"`
 }
@@ -130,7 +133,7 @@ func loggedOf(r history.Result) loggedJSON {
 
 func checksOf(c history.Checks) checksJSON {
 	j := checksJSON{Method: c.Method, Lot: orNull(c.Lot), Known: num.Number(c.Known), N: len(c.Entries), State: string(c.Chart.State), Points: []pointJSON{},
-		ExpectedDelay: num.None, DelayMost: num.None, RunLength: num.None, RunLengthLow: num.None, RunLengthHigh: num.None, AimedAt: num.None, Power: num.None}
+		ExpectedDelay: num.None, DelayMost: num.None, RunLength: num.None, RunLengthLow: num.None, RunLengthHigh: num.None, AimedAt: num.None, Power: num.None, Ratio: num.Number(c.Ratio), RatioLow: num.Number(c.Low), RatioHigh: num.Number(c.High)}
 	if c.Why != nil {
 		s := Say(*c.Why)
 		j.Because = &s
@@ -229,15 +232,23 @@ func ChecksSay(c history.Checks) string {
 			}
 		}
 	case control.Holds:
-		s += fmt.Sprintf("holds. A shift of %.2g times the scatter of one check would by now have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
+		s += "holds" + nowReads(c) + fmt.Sprintf(". A shift of %.2g times the scatter of one check would by now have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
 	default:
 		if !c.SignalAt.IsZero() {
 			s += fmt.Sprintf("undecided. %s rang on %s, and all checks together leave open whether it reads otherwise: test it twice more", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))
 			break
 		}
-		s += fmt.Sprintf("nothing rang, which is too few checks to say that it holds: a shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
+		s += "nothing rang" + nowReads(c) + fmt.Sprintf(", which is too few checks to say that it holds: a shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
 	}
 	return s + fmt.Sprintf(". Such a shift takes about %s, and a false alarm comes once in %s.", things(int(math.Ceil(l.Delay)), "check"), lengthOf(l))
+}
+
+// nowReads is what all checks together read.
+func nowReads(c history.Checks) string {
+	if math.IsNaN(c.Ratio) {
+		return ""
+	}
+	return fmt.Sprintf("; it reads %s of what it should (%s to %s)", ofHundred(c.Ratio), ofHundred(c.Low), ofHundred(c.High))
 }
 
 // ChecksAlert is what checks that rang say, in a sentence for whoever reads now.

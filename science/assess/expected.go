@@ -66,6 +66,9 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 	return e, true
 }
 
+// Tried is where knowns were tested, undiluted or at the least dilution.
+func (p *Performance) Tried() (bottom, top float64) { return p.first().rec.Range() }
+
 // lattice puts d of n in places between 0 and 1, each once, in an order that a step gives.
 func lattice(d, n, step int) float64 {
 	for gcd(step, n) != 1 {

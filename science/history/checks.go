@@ -27,6 +27,9 @@ type Checks struct {
 	SignalAt time.Time  // of the check that rang; zero: none
 	Onset    *Onset     // nil: nothing rang
 	Why      *note.Note // no limit is set
+	// Ratio is what readings of this known are to what they should be, over all checks, with
+	// its 95 % limits; NaN where they should be about nothing.
+	Ratio, Low, High float64
 }
 
 // Onset is since when a method reads otherwise, in days.
@@ -81,6 +84,7 @@ func (c *Checks) judge(m Methods, opened time.Time) knownwater.Faults {
 	var row control.Row
 	var faults knownwater.Faults
 	c.Chart = control.Chart{Signal: -1, State: control.Undecided, NoLimits: true}
+	c.Ratio, c.Low, c.High = math.NaN(), math.NaN(), math.NaN()
 	records := m.Records[c.Method]
 	if len(records) == 0 {
 		row, faults = c.fromThemselves(m.Kinds[c.Method])
@@ -95,6 +99,8 @@ func (c *Checks) judge(m Methods, opened time.Time) knownwater.Faults {
 		c.no(note.New("check-tells-nothing").Name("method", c.Method).Number("known", c.Known))
 		return nil
 	}
+	mid, low, high := control.Now(row)
+	c.Ratio, c.Low, c.High = ratios(row, mid, low, high)
 	if c.Chart.Signal >= 0 {
 		c.SignalAt = c.Entries[c.From+c.Chart.Signal].At
 		c.onset(row, opened)
@@ -182,20 +188,27 @@ func (c *Checks) onset(row control.Row, opened time.Time) {
 		}
 		return dayOf(c.Entries[c.From+i].At)
 	}
-	at := Onset{Best: day(o.Best), From: day(o.From), To: dayOf(c.Entries[c.From+o.To].At), Ratio: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	at := Onset{Best: day(o.Best), From: day(o.From), To: dayOf(c.Entries[c.From+o.To].At)}
 	if before := c.From + o.From - 1; before >= 0 { // it began after the last check that was good
 		at.LastGood = dayOf(c.Entries[before].At)
 		at.From = at.LastGood
 	}
+	at.Ratio, at.Low, at.High = ratios(row, o.Shift, o.ShiftLow, o.ShiftHigh)
+	c.Onset = &at
+}
+
+// ratios are shifts, in standard deviations of one check, as shares of what it should read.
+func ratios(row control.Row, shifts ...float64) (mid, low, high float64) {
 	mean, square := 0.0, 0.0
 	draws := row.Checks[0].Draws
 	for _, d := range draws {
 		mean += d.Mean / float64(len(draws))
 		square += d.SD * d.SD / float64(len(draws))
 	}
-	if sd := math.Sqrt(square); mean > 2*sd {
-		ratio := func(shift float64) float64 { return math.Max(0, (mean+shift*sd)/mean) }
-		at.Ratio, at.Low, at.High = ratio(o.Shift), ratio(o.ShiftLow), ratio(o.ShiftHigh)
+	sd := math.Sqrt(square)
+	if !(mean > 2*sd) {
+		return math.NaN(), math.NaN(), math.NaN()
 	}
-	c.Onset = &at
+	ratio := func(shift float64) float64 { return math.Max(0, (mean+shift*sd)/mean) }
+	return ratio(shifts[0]), ratio(shifts[1]), ratio(shifts[2])
 }

@@ -129,9 +129,22 @@ func (s *Pages) watch(ctx context.Context, p *readPage, c knownwater.Calibration
 		}
 	}
 	if lot != "" && !checked && slices.ContainsFunc(last, func(r calibrations.Result) bool { return r.Record == c.ID && r.Lot != "" && r.Lot != lot }) {
-		p.Alerts = append(p.Alerts, fmt.Sprintf("Lot %s has no check yet. While the lot before it lasts, test one known with both, four vials each, side by side: then a step in the log can be told from a step in the tank.", lot))
+		n, known, err := s.Bench.SideBySide(ctx, c.ID)
+		if err != nil {
+			return err
+		}
+		p.Alerts = append(p.Alerts, newLot(lot, n, known))
 	}
 	return nil
+}
+
+// newLot asks for side-by-side vials while the lot before lasts.
+func newLot(lot string, n int, known float64) string {
+	s := "Lot " + lot + " has no check yet. While the lot before it lasts, test one known with both, side by side"
+	if n > 0 {
+		s += fmt.Sprintf(": %s of a known of %s with each show in 4 of 5 cases a lot that reads a fifth otherwise", render.Count(n, "vial"), render.TwoDigits(known))
+	}
+	return s + ". Then a step in the log can be told from a step in the tank."
 }
 
 // asBefore presets what was so the last time with this method: the lot, of this water the

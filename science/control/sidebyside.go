@@ -1,0 +1,72 @@
+package control
+
+import (
+	"math"
+
+	"knownwater/science/num"
+)
+
+// SideBySide is how many vials of one known each of two lots needs, tested side by side, so
+// that a lot whose readings are ratio times the other's is told from it at 5 % with a chance of
+// power: the smallest n with
+//
+//	n ≥ 2 (z.975 + z.power)² (cv / log ratio)²
+//
+// for readings whose scatter is cv of their mean, in logarithms, known well (two means
+// compared). Record errors and the known's own are the same for both lots
+// and fall out. 0 where nothing can be planned: no scatter, no difference.
+func SideBySide(cv, ratio, power float64) int {
+	l := math.Abs(math.Log(ratio))
+	if !(cv > 0) || !(l > 0) || math.IsInf(l, 0) || !(power > 0 && power < 1) {
+		return 0
+	}
+	z := (num.PhiInv(0.975) + num.PhiInv(power)) * cv / l
+	n := math.Ceil(2 * z * z)
+	if !(n < 1e6) {
+		return 0
+	}
+	return max(2, int(n))
+}
+
+// Now is by how much the checks of a row read otherwise from its first on: the middle of the
+// shift in standard deviations of one check, and its 95 %, every shift from −8 to 8 equally
+// likely beforehand, over the draws.
+func Now(r Row) (mid, low, high float64) {
+	const step = 0.05
+	draws := len(r.Checks[0].Draws)
+	n := min(draws, onsetDraws)
+	weights := make([]float64, 0, 321)
+	top := math.Inf(-1)
+	wide := make([]float64, len(r.Checks))
+	for i, c := range r.Checks {
+		wide[i] = c.unit().SD
+	}
+	for k := -160; k <= 160; k++ {
+		all := math.Inf(-1)
+		for d := range n {
+			d = (2*d + 1) * draws / (2 * n)
+			sum := 0.0
+			for i, c := range r.Checks {
+				sum += Normal{c.Draws[d].Mean + float64(k)*step*wide[i], c.Draws[d].SD}.logChance(c.Seen)
+			}
+			all = logSum(all, sum)
+		}
+		weights = append(weights, all)
+		top = math.Max(top, all)
+	}
+	total := 0.0
+	for i := range weights {
+		weights[i] = math.Exp(weights[i] - top)
+		total += weights[i]
+	}
+	at := func(share float64) float64 {
+		sum := 0.0
+		for i, w := range weights {
+			if sum += w; sum >= share*total {
+				return float64(i-160) * step
+			}
+		}
+		return math.NaN()
+	}
+	return at(0.5), at(0.025), at(0.975)
+}
