@@ -52,7 +52,7 @@ func (s *Pages) bringInFiles(r *http.Request, f *form.Form) (trials.Trial, error
 	if f.Bad() {
 		return trials.Trial{}, nil
 	}
-	t, err := intake.Trial(sources[0], sources[1], sources[2])
+	t, err := intake.Options{Stop: r.Context().Err}.Trial(sources[0], sources[1], sources[2])
 	if err != nil {
 		return trials.Trial{}, err
 	}

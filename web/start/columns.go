@@ -20,7 +20,7 @@ var columnChoices = []columnChoice{
 // called is what the columns of a table are: what the form says of this header, else
 // what was said of it before. header are its headings.
 func (s *Pages) called(r *http.Request, f *form.Form, src intake.Source) (called map[string]string, header []string, err error) {
-	seen, _ := intake.Options{Sheet: f.Text("sheet")}.Columns(src)
+	seen, _ := intake.Options{Sheet: f.Text("sheet"), Stop: r.Context().Err}.Columns(src)
 	for _, c := range seen {
 		header = append(header, c.Text)
 	}

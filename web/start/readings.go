@@ -84,7 +84,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	look := lookAt(f, src, called)
+	look := lookAt(r, f, src, called)
 	judge := f.Get("do") == "judge" || f.Get("do") == "others"
 	if !judge || !look.page.Clear {
 		status := http.StatusOK
@@ -92,6 +92,9 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 			status = http.StatusUnprocessableEntity
 		}
 		s.showReadings(w, r, status, look)
+		return
+	}
+	if r.Context().Err() != nil { // nobody waits for the answer
 		return
 	}
 	made, err := s.Bench.ImportTrial(r.Context(), page.WhoIs(r), trials.DataSet{Data: look.trial, Title: look.title, Source: src.Name})
@@ -148,13 +151,13 @@ type look struct {
 	title string
 }
 
-func lookAt(f *form.Form, src intake.Source, called map[string]string) look {
+func lookAt(r *http.Request, f *form.Form, src intake.Source, called map[string]string) look {
 	l := look{page: readingsPage{Form: f, Kinds: reading.Kinds()}}
 	p := &l.page
 	if f.Get("pasted") == "" || f.Get("kept") != "" || src.Name != "what was pasted" {
 		p.File, p.Kept = src.Name, base64.StdEncoding.EncodeToString(src.Data)
 	}
-	o := intake.Options{Method: f.Text("only_method"), Sheet: f.Text("sheet"), Called: called}
+	o := intake.Options{Method: f.Text("only_method"), Sheet: f.Text("sheet"), Called: called, Stop: r.Context().Err}
 	p.columns(o, src)
 	seen, err := o.Look(src)
 	if err != nil {
