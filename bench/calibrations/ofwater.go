@@ -20,7 +20,7 @@ func (b *Operations) ResultsOfWater(ctx context.Context, water int64, name strin
 	return list, err
 }
 
-// LastResults are the newest standing results of all waters, without checks.
+// LastResults are the standing results of all waters that were kept last, without checks.
 func (b *Operations) LastResults(ctx context.Context, most int) (list []Result, err error) {
 	err = b.read(ctx, func(t tx) error {
 		list, err = store.All(t.Tx, resultsOfWaters, scanResult, most)

@@ -51,13 +51,14 @@ var (
 		coalesce(m.id, 0), coalesce(m.water_id, 0), coalesce(m.role, ''), m.known, coalesce(m.u_known, 0), coalesce(m.spec, '{}'),
 		coalesce((select standing from result_standing z where z.result_id = r.id order by z.id desc limit 1), '')
 		from result r left join curve_version v on v.id = r.curve_version_id left join record_version w on w.id = r.record_version_id left join result s on s.supersedes = r.id left join sample m on m.id = r.sample_id `
-	resultByID      = sqlite.SQL(selectResult + `where r.id = ?`)
-	resultByKey     = sqlite.SQL(`select id, digest from result where key = ?`)
-	resultStory     = sqlite.SQL(selectResult + `where coalesce(r.root, r.id) = (select coalesce(root, id) from result where id = ?) order by r.id`)
-	resultsList     = sqlite.SQL(selectResult + `where (?1 = 0 or v.curve_id = ?1) and (?5 = 0 or w.record_id = ?5) and (?2 = 0 or r.id < ?2) and (?3 = 0 or r.person_id = ?3) order by r.id desc limit ?4`)
-	resultsOfWater  = sqlite.SQL(selectResult + `where (m.water_id = ?1 or r.sample_id is null and r.water = ?2) and r.withdrawn = 0 and s.id is null order by r.taken_at desc, r.id desc limit ?3`)
-	resultsOfWaters = sqlite.SQL(selectResult + `where coalesce(m.role, '') <> 'check' and r.withdrawn = 0 and s.id is null order by r.taken_at desc, r.id desc limit ?`)
-	checkResults    = sqlite.SQL(selectResult + `where m.role = 'check' and r.withdrawn = 0 and s.id is null order by r.taken_at, r.id`)
+	resultByID     = sqlite.SQL(selectResult + `where r.id = ?`)
+	resultByKey    = sqlite.SQL(`select id, digest from result where key = ?`)
+	resultStory    = sqlite.SQL(selectResult + `where coalesce(r.root, r.id) = (select coalesce(root, id) from result where id = ?) order by r.id`)
+	resultsList    = sqlite.SQL(selectResult + `where (?1 = 0 or v.curve_id = ?1) and (?5 = 0 or w.record_id = ?5) and (?2 = 0 or r.id < ?2) and (?3 = 0 or r.person_id = ?3) order by r.id desc limit ?4`)
+	resultsOfWater = sqlite.SQL(selectResult + `where r.id in (select x.id from sample y join result x on x.sample_id = y.id where y.water_id = ?1
+		union all select id from result where water = ?2 and sample_id is null) and r.withdrawn = 0 and s.id is null order by r.taken_at desc, r.id desc limit ?3`)
+	resultsOfWaters = sqlite.SQL(selectResult + `where coalesce(m.role, '') <> 'check' and r.withdrawn = 0 and s.id is null order by r.id desc limit ?`)
+	checkResults    = sqlite.SQL(selectResult + `where r.id in (select x.id from sample y join result x on x.sample_id = y.id where y.role = 'check') and r.withdrawn = 0 and s.id is null order by r.taken_at, r.id`)
 	resultThere     = sqlite.SQL(`select count(*) from result where id = ?`)
 	resultsCount    = sqlite.SQL(`select r.curve_version_id, count(*) from result r join curve_version v on v.id = r.curve_version_id
 		where v.curve_id = ? and r.withdrawn = 0 and not exists (select 1 from result s where s.supersedes = r.id) group by 1`)
