@@ -14,7 +14,7 @@ import (
 
 // readCmd says what readings of one sample tell.
 type readCmd struct {
-	File      string   `arg:"" help:"A trial's report.html, or a curve.json that curve fit --out wrote." type:"path"`
+	File      string   `arg:"" help:"A trial's report.html, a curve.json that curve fit --out wrote, or a counter card's card.json." type:"path"`
 	Method    string   `help:"The method that was read, where the report has several."`
 	Matrix    string   `help:"The water that the knowns were made in, where the method was tried in several."`
 	Reading   []string `required:"" sep:"none" help:"A reading as it was seen: 10, 6..15, <0.5, >50, 7d; several are readings of one sample."`
@@ -38,6 +38,9 @@ func (c *readCmd) Run(e *env) error {
 	read := c.byReport
 	if bytes.HasPrefix(bytes.TrimLeft(source.Data, " \t\r\n\ufeff"), []byte("{")) {
 		read = c.byCurve
+		if report.IsCard(source.Data) {
+			read = c.byCard
+		}
 	}
 	o, err := read(source, q)
 	if err != nil {
@@ -89,6 +92,18 @@ func (c *readCmd) byReport(file intake.Source, q result.Question) (result.Outcom
 		return result.Outcome{}, inCurveFile(c.File, err)
 	}
 	return p.Read(q)
+}
+
+// byCard looks a step up on a counter card.
+func (c *readCmd) byCard(file intake.Source, q result.Question) (result.Outcome, error) {
+	card, err := report.OpenCard(file.Data)
+	if err != nil {
+		return result.Outcome{}, nameFile(c.File, err)
+	}
+	if c.Method != "" && c.Method != card.Method {
+		return result.Outcome{}, knownwater.Fault{Column: "--method", Found: c.Method, Want: "no name, or " + card.Method + ": the card is of that"}
+	}
+	return card.Answer(q)
 }
 
 func (c *readCmd) byCurve(file intake.Source, q result.Question) (result.Outcome, error) {

@@ -1,6 +1,7 @@
 package waters
 
 import (
+	"context"
 	"html/template"
 	"net/http"
 	"strings"
@@ -17,15 +18,15 @@ import (
 
 // cardPage is the counter card of a method: every step and what it says.
 type cardPage struct {
-	Method   string
-	Scale    string
-	Readers  []string
-	Tables   []cardTable
-	Scope    []string // in which water, from how many readings, by which record
-	Caution  string
-	Prints   string // fingerprint of what it is computed from
-	Back     string
-	NeedSays string
+	Method  string
+	Scale   string
+	Readers []string
+	Tables  []cardTable
+	Scope   []string // in which water, from how many readings, by which record
+	Caution string
+	Prints  string // fingerprint of what it is computed from
+	Back    string
+	File    string // the card for another machine
 }
 
 type cardTable struct {
@@ -42,22 +43,46 @@ type cardRow struct {
 	ByReader []string
 }
 
-func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
-	ctx := r.Context()
-	versions, err := s.Bench.RecordVersions(ctx, form.PathID(r, "id"))
-	if err != nil || len(versions) == 0 {
-		if err == nil {
-			s.NotFound(w, r)
-			return
-		}
-		s.Fail(w, r, err)
-		return
+// cardsOf are the cards of a record that is in use, or of its last version: undiluted, and
+// diluted as the method's sheet says.
+func (s *Pages) cardsOf(ctx context.Context, id int64) (rec calibrations.Record, cards []calibrations.Card, err error) {
+	versions, err := s.Bench.RecordVersions(ctx, id)
+	if err != nil {
+		return rec, nil, err
 	}
-	rec := versions[0]
+	if len(versions) == 0 {
+		return rec, nil, &knownwater.Refusal{Kind: knownwater.NotFound, Words: "there is no such record"}
+	}
+	rec = versions[0]
 	for _, v := range versions {
 		if v.InUse {
 			rec = v
 		}
+	}
+	m, err := s.Bench.MethodVersion(ctx, rec.Spec.Version)
+	if err != nil {
+		return rec, nil, err
+	}
+	dilutions := []float64{1}
+	if m.Spec.Dilution.Over > 0 && m.Spec.Dilution.By() > 1 {
+		dilutions = append(dilutions, m.Spec.Dilution.By())
+	}
+	for _, d := range dilutions {
+		c, err := s.Bench.CardOf(ctx, rec, d)
+		if err != nil {
+			return rec, nil, err
+		}
+		cards = append(cards, c)
+	}
+	return rec, cards, nil
+}
+
+func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
+	ctx := r.Context()
+	rec, cards, err := s.cardsOf(ctx, form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
 	}
 	m, err := s.Bench.MethodVersion(ctx, rec.Spec.Version)
 	if err != nil {
@@ -69,19 +94,9 @@ func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(rec.Spec.Scale.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID)}
-	p.Scope = scopeOf(rec)
-	dilutions := []float64{1}
-	if m.Spec.Dilution.Over > 0 && m.Spec.Dilution.By() > 1 {
-		dilutions = append(dilutions, m.Spec.Dilution.By())
-	}
-	for i, d := range dilutions {
-		c, err := s.Bench.CardOf(ctx, rec, d)
-		if err != nil {
-			s.Fail(w, r, err)
-			return
-		}
-		p.Readers = c.Readers
+	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(rec.Spec.Scale.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID),
+		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(rec), Readers: cards[0].Readers}
+	for i, c := range cards {
 		p.Tables = append(p.Tables, tableOf(i, c, render.PadOf(m.Spec), needFor(calibrations.Result{Scale: rec.Spec.Scale}, standing(needs))))
 	}
 	s.Show(w, r, http.StatusOK, "card", page.Frame{Title: p.Method + ": what each step says", Part: "waters", Page: p})

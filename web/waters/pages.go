@@ -36,6 +36,7 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Reader("GET /waters/{id}/slip", s.slip)
 	at.Reader("GET /checks", s.checks)
 	at.Reader("GET /cards/{id}", s.card)
+	at.Reader("GET /cards/{id}/card.json", s.cardFile)
 }
 
 // Path is a water's page.
