@@ -322,7 +322,8 @@ func brieflyWhy(n assess.NeedFinding) string {
 // briefly says in few words what the longer sentence of a code says.
 var briefly = map[string]phrase{
 	"too-close":                    text("too close"),
-	"too-few-readers":              text("{readers} more readers"),
+	"too-few-readers":              text("{new} more readers"),
+	"too-few-lots":                 text("{new} more lots"),
 	"knowns-too-loose":             text("surer knowns"),
 	"off-the-top":                  text("runs off its top there"),
 	"no-response":                  text("no usable response"),

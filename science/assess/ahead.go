@@ -13,18 +13,19 @@ import (
 const aheadDraws = 125
 
 // further is what would be read besides: tests at every level, by the readers and
-// lots of the trial, each of its own vial; new readers; knowns whose errors are so
+// lots of the trial, each of its own vial; new readers or new lots; knowns whose errors are so
 // much smaller.
 type further struct {
-	tests   int
-	readers int
-	knowns  float64 // the known's u is divided by it; 1: as they are
+	tests  int
+	new    int     // members of a source of spread besides those of the trial
+	of     string  // "reader" or "lot"
+	knowns float64 // the known's u is divided by it; 1: as they are
 }
 
 // foresight says what further readings would make of a posterior, without fitting
 // it again. The draws are an ensemble: of what is judged (mean response and log
 // spread at each place) and of what is seen (mean and log spread of new readings at
-// each level, the knowns' errors, the readers' share). A draw is taken for the
+// each level, the knowns' errors, the readers' and the lots' share). A draw is taken for the
 // truth, readings are drawn from it, and every other draw moves by
 //
 //	x′ = x + C_xz·(C_zz + R)⁻¹·(z + ε − z_draw),  ε ~ N(0, R)
@@ -87,36 +88,46 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemb
 	for i := range st.levels {
 		g := st.groupAt(i)
 		e.z = append(e.z,
-			column(func(k int) float64 { return d.Mean[g][k] + math.Exp(d.LogSD[g][k])*st.company(d, k) }),
+			column(func(k int) float64 {
+				return d.Mean[g][k] + math.Exp(d.LogSD[g][k])*(st.company(d, "reader", k)+st.company(d, "lot", k)+st.company(d, "session", k))
+			}),
 			column(func(k int) float64 { return d.LogSD[g][k] + math.Log(d.Within(k, nested)) }))
 	}
 	for i := range st.levels {
 		e.z = append(e.z, column(func(k int) float64 { return st.know.Known[first+k][i] }))
 	}
-	e.z = append(e.z, column(func(k int) float64 { return math.Log(st.ofReaders(d, k)) }))
+	for _, source := range newcomers {
+		e.z = append(e.z, column(func(k int) float64 { return math.Log(st.widens(d, source, k)) }))
+	}
 	e.covary()
 	return e
 }
 
-// company is the average effect of the readers and lots of the trial in draw k, in
+// newcomers are the sources of spread whose new members may settle a need.
+var newcomers = []string{"reader", "lot"}
+
+// company is the average effect of the trial's readers (or lots) in draw k, in
 // repeatabilities: what their further readings would have in common.
-func (st *study) company(d *posterior.Draws, k int) float64 {
+func (st *study) company(d *posterior.Draws, source string, k int) float64 {
+	f, ok := st.factor[source]
+	if !ok {
+		return 0
+	}
 	sum := 0.0
-	for _, members := range d.Effect {
-		for _, e := range members {
-			sum += e[k] / float64(len(members))
-		}
+	for _, e := range d.Effect[f] {
+		sum += e[k] / float64(len(d.Effect[f]))
 	}
 	return sum
 }
 
-// ofReaders is the readers' standard deviation in draw k, in repeatabilities.
-func (st *study) ofReaders(d *posterior.Draws, k int) float64 {
-	f, ok := st.factor["reader"]
+// widens is by what a source's standard deviation τ widens the spread in draw k,
+// √(1 + τ²), τ in repeatabilities; 1 where it cannot be told.
+func (st *study) widens(d *posterior.Draws, source string, k int) float64 {
+	f, ok := st.factor[source]
 	if !ok {
 		return 1
 	}
-	return math.Max(d.Ratio[f][k], 1e-3)
+	return math.Hypot(1, d.Ratio[f][k])
 }
 
 func (e *ensemble) covary() {
@@ -195,10 +206,9 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 	rng := num.Source(2029, uint64(truth), uint64(more.tests))
 	k := f.form.at(truth)
 	n := float64(more.tests)
-	share := 1.0 // of the readers' average effect that is left with new ones among them
-	had := len(st.members["reader"])
-	if _, told := st.factor["reader"]; told && more.readers > 0 {
-		share = math.Sqrt(float64(had) / float64(had+more.readers))
+	share := 1.0 // of the average effect that is left with new members among them
+	if had := len(st.members[more.of]); more.new > 0 {
+		share = math.Sqrt(float64(had) / float64(had+more.new))
 	}
 	add := func(value, variance float64) {
 		seen, r = append(seen, value+math.Sqrt(variance)*rng.NormFloat64()), append(r, variance)
@@ -206,7 +216,7 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 	for i := range st.levels {
 		g := st.groupAt(i)
 		mean, log := f.form.z[2*i][truth], f.form.z[2*i+1][truth]
-		mean -= (1 - share) * math.Exp(d.LogSD[g][k]) * st.company(d, k)
+		mean -= (1 - share) * math.Exp(d.LogSD[g][k]) * st.company(d, more.of, k)
 		im, iu := st.informationOf(mean, math.Exp(log))
 		add(mean, 1/(n*im))
 		add(log, 1/((n-0.5)*iu))
@@ -215,7 +225,14 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 		variance := l.u * l.u / math.Max(more.knowns*more.knowns-1, 1e-15) // so that u/knowns is left
 		add(f.form.z[2*len(st.levels)+i][truth], math.Max(variance, 1e-18*(1+l.value*l.value)))
 	}
-	add(f.form.z[3*len(st.levels)][truth], 0.5/math.Max(float64(more.readers), 1e-15))
+	for _, source := range newcomers {
+		few, w := 1e-15, st.widens(d, source, k)
+		if source == more.of {
+			few = math.Max(float64(more.new), few)
+		}
+		slope := math.Max(1-1/(w*w), 0.1) // of log w by log τ, whose variance is 1/(2·new)
+		add(math.Log(w), slope*slope*0.5/few)
+	}
 	return seen, r
 }
 

@@ -80,7 +80,8 @@ func (st *study) moreOfLots(n *NeedFinding, i int) {
 	}
 	all := int(math.Ceil(most)) * len(st.byLot)
 	if math.IsNaN(most) || all > mostFurther {
-		n.MoreTests, n.Help = None, nil
+		n.MoreTests = None
+		n.Help = slices.DeleteFunc(n.Help, func(h Help) bool { return h.What == "tests" })
 		return
 	}
 	n.MoreTests = Number(all)

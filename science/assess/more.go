@@ -24,7 +24,7 @@ const (
 
 // Help is one thing that would settle an undecided need in 4 of 5 cases.
 type Help struct {
-	What  string `json:"what"`  // "tests", "readers", "knowns"
+	What  string `json:"what"`  // "tests", "readers", "lots", "knowns"
 	Each  int    `json:"each"`  // tests at every level; readers besides; how many times as sure
 	Tests int    `json:"tests"` // in all
 }
@@ -33,7 +33,7 @@ type Help struct {
 // own vial, by the same readers and lots, settle an undecided need in 4 of 5 cases:
 // the least number that settled promiseKept of promiseTruths equally likely truths
 // of the posterior that favours a form (see foresight). Where none does it says
-// whether more readers or surer knowns would.
+// whether new readers, new lots or surer knowns would.
 func (st *study) moreTests(f *NeedFinding, n knownwater.Need) {
 	low, high := st.span(n)
 	spots := thinned(st.spots(low, high), f)
@@ -66,20 +66,21 @@ func (p promise) fulfil(f *NeedFinding) {
 	}
 	p.bad, p.steps = worstFirst(p.spots, f), p.of[0].st.rec.Shown.Answers != nil
 	most := min(mostFurtherLevel, mostFurther/p.levels)
-	if each, ok := p.least(most, func(n int) further { return further{n, 0, 1} }); ok {
+	if each, ok := p.least(most, func(n int) further { return further{tests: n, knowns: 1} }); ok {
 		f.MoreTests = Number(each * p.levels)
 		f.Help = append(f.Help, Help{"tests", each, each * p.levels})
 		f.because(note.New("too-few-tests").Number("at", at))
 		return
 	}
-	_, readers := p.of[0].st.factor["reader"]
-	if n, ok := p.leastReaders(readers); ok {
-		f.Help = append(f.Help, Help{"readers", n, n * p.levels})
-		f.because(note.New("too-few-readers").Number("at", at).Number("readers", float64(n)))
-		return
+	for i, source := range newcomers {
+		if n, ok := p.leastNew(source); ok {
+			f.Help = append(f.Help, Help{source + "s", n, n * p.levels})
+			f.because([]note.Note{note.New("too-few-readers"), note.New("too-few-lots")}[i].Number("at", at).Number("new", float64(n)))
+			return
+		}
 	}
 	if p.of[0].st.knownU(at) > 0 {
-		if n, ok := p.least(most, func(n int) further { return further{n, 0, surerKnowns} }); ok {
+		if n, ok := p.least(most, func(n int) further { return further{tests: n, knowns: surerKnowns} }); ok {
 			f.Help = append(f.Help, Help{"knowns", surerKnowns, n * p.levels})
 			f.because(note.New("knowns-too-loose").Number("at", at))
 			return
@@ -88,12 +89,12 @@ func (p promise) fulfil(f *NeedFinding) {
 	f.because(note.New("too-close").Number("at", at))
 }
 
-// leastReaders is the smallest number of new readers, each of whom reads every known once.
-func (p promise) leastReaders(told bool) (int, bool) {
-	if !told {
+// leastNew is the smallest number of new readers, or lots, each with every known once.
+func (p promise) leastNew(source string) (int, bool) {
+	if _, told := p.of[0].st.factor[source]; !told {
 		return 0, false
 	}
-	return p.least(12, func(n int) further { return further{n, n, 1} })
+	return p.least(12, func(n int) further { return further{tests: n, new: n, of: source, knowns: 1} })
 }
 
 // promise is the search for what would settle one need.

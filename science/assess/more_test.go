@@ -67,6 +67,28 @@ func TestMoreTests(t *testing.T) {
 	}
 }
 
+// Two lots hardly tell how lots differ: what helps is more of them.
+func TestMoreLots(t *testing.T) {
+	tr := promiseTrial(0.3, 1, 0, 1, 0, 7)
+	tr.Observations = nil
+	tr.Needs = []knownwater.Need{{Name: "n", Low: 2, High: 20, Permitted: []knownwater.Permit{{At: 2, Error: 1.37}, {At: 20, Error: 4.93}}}}
+	for lot, levels := range map[string]map[float64][]string{
+		"A": {0: {"0.00", "0.08", "0.20"}, 2: {"2.12", "2.29", "1.68"}, 5: {"5.54", "5.34", "4.96"}, 10: {"9.61", "9.43", "10.05"}, 20: {"20.22", "20.55", "20.88"}},
+		"B": {0: {"0.00", "0.00", "0.00"}, 2: {"1.72", "2.24", "2.18"}, 5: {"5.05", "6.05", "5.05"}, 10: {"10.37", "10.13", "10.27"}, 20: {"20.77", "19.17", "21.16"}},
+	} {
+		for c, texts := range levels {
+			for _, text := range texts {
+				seen, _ := reading.Understand(text, tr.Methods[0])
+				tr.Observations = append(tr.Observations, knownwater.Observation{Method: "m", Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1, Lot: lot})
+			}
+		}
+	}
+	n := Run(tr, Options{Brief: true, Promises: true}).Methods[0].Needs[0]
+	if n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "lots" || n.Help[0].Each < 4 || n.Why[0].Code != "too-few-lots" {
+		t.Errorf("%s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
+	}
+}
+
 // The ensemble is exact where all is normal: n further readings of a mean known from
 // n0 before leave it √(n0/(n0+n)) as wide (conjugate normal, closed form).
 func TestForesightIsConjugate(t *testing.T) {
@@ -78,7 +100,7 @@ func TestForesightIsConjugate(t *testing.T) {
 	st.respond()
 	f := st.foresee([]float64{4}, 60)
 	for _, n := range []int{4, 12, 64} {
-		l, ok := f.after(f.truths[7], further{n, 0, 1})
+		l, ok := f.after(f.truths[7], further{tests: n, knowns: 1})
 		if !ok {
 			t.Fatal("no answer")
 		}
