@@ -21,11 +21,17 @@ setup:
 	@command -v cc >/dev/null || { apt-get update -q && apt-get install -yq --no-install-recommends gcc libc6-dev; }
 	@tools/browser-setup.sh
 
+# For tests of other packages: each statement is prepared, letters of a figure must not cover each other.
+KEPT = func: Statements$$\|func: Label.Box$$
+
 style:
 	@test -z "$$(gofmt -l .)" || { gofmt -l .; echo "gofmt these files"; exit 1; }
 	$(GO) mod tidy -diff
 	$(GO) vet ./...
 	$(GO) tool -modfile=tools/go.mod staticcheck ./...
+	@all=$$($(GO) tool -modfile=tools/go.mod deadcode ./cmd/...) || exit 1; \
+		dead=$$(echo "$$all" | grep -v '$(KEPT)'); test -z "$$dead" || \
+		{ echo "$$dead"; echo "no command reaches these: they go, or live beside the tests that use them"; exit 1; }
 
 race:
 	CGO_ENABLED=1 $(GO) test -race -short -run AtOnce $(RACED)

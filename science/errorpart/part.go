@@ -103,9 +103,6 @@ func Covariance(a, b Parts) float64 {
 	return sum
 }
 
-// Correlation is the covariance over both uncertainties; NaN if one is 0.
-func Correlation(a, b Parts) float64 { return Covariance(a, b) / (a.U() * b.U()) }
-
 // CovarianceMatrix is the covariance of every pair of results.
 func CovarianceMatrix(results []Parts) [][]float64 {
 	m := make([][]float64, len(results))
@@ -181,11 +178,6 @@ type Value struct {
 
 // U is the combined standard uncertainty of the value.
 func (v Value) U() float64 { return v.Parts.U() }
-
-// Difference is a − b; what they share cancels.
-func Difference(a, b Value) Value {
-	return Value{a.Value - b.Value, Sum([]float64{1, -1}, a.Parts, b.Parts)}
-}
 
 // Ratio is a/b to first order; what they share in proportion cancels. It is
 // NaN where b is 0.

@@ -154,7 +154,7 @@ func TestSharedPartsCancel(t *testing.T) {
 	b := Value{20, Of(stock, Part{Name: "pipette b", U: 0.2, Sensitivity: 1})}
 	near(t, "covariance", Covariance(a.Parts, b.Parts), 0.1*0.2, 1e-15)
 	near(t, "ratio", Ratio(b, a).U(), 2*math.Hypot(0.01, 0.01), 1e-15)
-	near(t, "difference", Difference(b, a).U(), math.Sqrt(0.01+0.04+0.01), 1e-15)
+	near(t, "difference", Sum([]float64{1, -1}, b.Parts, a.Parts).U(), math.Sqrt(0.01+0.04+0.01), 1e-15)
 	if got := a.Parts.Shared(b.Parts); len(got) != 1 || got[0].Name != "stock" {
 		t.Errorf("shared: %v", got)
 	}

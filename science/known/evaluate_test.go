@@ -129,7 +129,7 @@ func TestSharedStockCancelsInRatios(t *testing.T) {
 	if ratio.U()/ratio.Value > 0.02 {
 		t.Errorf("the ratio still has %v of relative uncertainty", ratio.U()/ratio.Value)
 	}
-	if corr := errorpart.Correlation(a.Value.Parts, b.Value.Parts); corr < 0.98 {
+	if corr := errorpart.Covariance(a.Value.Parts, b.Value.Parts) / (a.Value.U() * b.Value.U()); corr < 0.98 {
 		t.Errorf("correlation %v", corr)
 	}
 	near(t, "shared part", a.UShared/a.U, 1, 0.02)
