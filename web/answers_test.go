@@ -73,7 +73,11 @@ func TestAnswers(t *testing.T) {
 	if why := s.get(at).body; !strings.Contains(why, "answered with yes") {
 		t.Error("the trial's story does not tell of the answer")
 	}
-	recomputed(t, s.get(at+"/report.html").body)
+	report := s.get(at + "/report.html").body
+	recomputed(t, report)
+	if link := `href="` + at + `/readings?dilution=1&amp;level=2&amp;method=Meter&amp;text=2.3"`; !strings.Contains(page, link) || strings.Contains(report, at+"/readings") {
+		t.Error("a mark of the ladder does not lead to its reading, or does so in a report that goes out")
+	}
 	s.post(at+"/answers", url.Values{"question": {"water"}, "answer": {"water"}, "why": {"measured"}, "salinity": {"34,5"}, "temperature": {"25"}})
 	if page = s.get(at + "/findings").body; strings.Contains(page, "Which salinity and temperature had the water?") && !strings.Contains(page, "<b>Answered: the water.</b>") {
 		t.Error("the water was told, and is asked for")

@@ -27,12 +27,21 @@ const Passphrase = "plain words stay long"
 var owner = knownwater.Who{Role: knownwater.Owner, Name: "owner", Device: "test"}
 
 // Serve starts an empty bench; signIn as if other machines could reach it.
-func Serve(t *testing.T, signIn bool) *Bench { t.Helper(); return serve(t, signIn, nil) }
+func Serve(t *testing.T, signIn bool) *Bench {
+	t.Helper()
+	return serve(t, web.Options{SignIn: signIn})
+}
 
 // ServeAs starts an empty bench that signs in and answers to a name, too.
-func ServeAs(t *testing.T, host string) *Bench { t.Helper(); return serve(t, true, []string{host}) }
+func ServeAs(t *testing.T, host string) *Bench {
+	t.Helper()
+	return serve(t, web.Options{SignIn: true, Hosts: []string{host}})
+}
 
-func serve(t *testing.T, signIn bool, hosts []string) *Bench {
+// ServeInvented starts an empty bench whose pages say that nothing on it was measured.
+func ServeInvented(t *testing.T) *Bench { t.Helper(); return serve(t, web.Options{Invented: true}) }
+
+func serve(t *testing.T, o web.Options) *Bench {
 	t.Helper()
 	dir := t.TempDir()
 	b, err := bench.Open(filepath.Join(dir, "bench.db"), bench.Options{})
@@ -40,7 +49,7 @@ func serve(t *testing.T, signIn bool, hosts []string) *Bench {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { b.Close() })
-	if signIn {
+	if o.SignIn {
 		if err := b.SetPassphrase(context.Background(), owner, Passphrase); err != nil {
 			t.Fatal(err)
 		}
@@ -50,8 +59,9 @@ func serve(t *testing.T, signIn bool, hosts []string) *Bench {
 		t.Fatal(err)
 	}
 	url := "http://" + l.Addr().String()
-	s, err := web.New(b, web.Options{Listen: l.Addr().String(), Hosts: hosts, SignIn: signIn, BaseURL: url, Copies: filepath.Join(dir, "copies"), Version: "test",
-		Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
+	o.Listen, o.BaseURL, o.Copies, o.Version = l.Addr().String(), url, filepath.Join(dir, "copies"), "test"
+	o.Log = slog.New(slog.NewTextHandler(t.Output(), nil))
+	s, err := web.New(b, o)
 	if err != nil {
 		t.Fatal(err)
 	}

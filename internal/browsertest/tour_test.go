@@ -69,7 +69,7 @@ func routes(t *testing.T) (out []string) {
 // axe-core finds nothing, the console is silent. A route without a page here fails.
 func TestTour(t *testing.T) {
 	t.Parallel()
-	b := Serve(t, false)
+	b := ServeInvented(t)
 	ctx := context.Background()
 	if err := shed.Furnish(ctx, b.Bench, "test"); err != nil {
 		t.Fatal(err)
@@ -91,10 +91,13 @@ func TestTour(t *testing.T) {
 			continue
 		}
 		p.Go(path)
-		p.Until(path+" to be worked out", `document.querySelector("h1")?.innerText !== "Working it out" && document.readyState === "complete"`)
+		p.Until(path+" to be worked out", `!["", "Working it out"].includes(document.querySelector("h1")?.innerText ?? "") && document.readyState === "complete"`)
 		for _, s := range []Size{Phone, Desk} {
 			p.Resize(s)
-			p.Fits(pattern)
+			for _, dark := range []bool{true, false} {
+				p.Dark(dark)
+				p.Fits(pattern)
+			}
 		}
 		p.Accessible(pattern)
 		for _, e := range p.ConsoleErrors() {
