@@ -127,6 +127,9 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		return p, err
 	}
 	p.Do = append(p.Do, due...)
+	if err := s.waters(r, &p); err != nil {
+		return p, err
+	}
 	for _, t := range trialsTold(all) {
 		f, err := s.findingsOf(r, t.ID, t.Plan.Title, t.State)
 		if err != nil {
@@ -140,8 +143,26 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 	return p, nil
 }
 
+// waters leads to what is tested again and again, where there is any.
+func (s *Server) waters(r *http.Request, p *todayPage) error {
+	all, err := s.Bench.Waters(r.Context())
+	n := 0
+	for _, w := range all {
+		if !w.Retired {
+			n++
+		}
+	}
+	if n > 0 {
+		p.Do = append(p.Do, page.Do("tonight", "Test your waters", "What each reading says, with its interval, in ten seconds: "+render.Count(n, "water")+".", "Waters", "/waters"))
+	}
+	return err
+}
+
 // waysToRead leads a reader to the calibrations in use.
 func (s *Server) waysToRead(r *http.Request, p *todayPage) error {
+	if err := s.waters(r, p); err != nil {
+		return err
+	}
 	inUse, err := s.Bench.Calibrations(r.Context())
 	for _, c := range inUse {
 		p.Do = append(p.Do, page.Do("any time", "Test a water with “"+c.Name+"”", "What it shows becomes a level with its interval, and can be kept.", "Read", calibrations.ReadPath(c)))

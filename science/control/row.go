@@ -32,7 +32,7 @@ type Row struct {
 
 // Where nobody says otherwise.
 const (
-	DefaultBetween = 200 // with one check every other week a false alarm in eight years
+	DefaultBetween = 100 // with one check every other week a false alarm in four years
 	DefaultShift   = 1.5
 )
 
