@@ -14,7 +14,7 @@ const (
 	// them is promised, which simulated trials keep in about four of five cases
 	// (docs/accuracy.md).
 	promiseTruths = 60
-	promiseKept   = 48
+	promiseKept   = 50
 	// mostFurther bounds what is promised: tests in all, and at one level.
 	mostFurther      = 400
 	mostFurtherLevel = 64

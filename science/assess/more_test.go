@@ -71,7 +71,7 @@ func TestMoreTests(t *testing.T) {
 func TestMoreLots(t *testing.T) {
 	tr := promiseTrial(0.3, 1, 0, 1, 0, 7)
 	tr.Observations = nil
-	tr.Needs = []knownwater.Need{{Name: "n", Low: 2, High: 20, Permitted: []knownwater.Permit{{At: 2, Error: 1.37}, {At: 20, Error: 4.93}}}}
+	tr.Needs = []knownwater.Need{{Name: "n", Low: 2, High: 20, Permitted: []knownwater.Permit{{At: 2, Error: 1.41}, {At: 20, Error: 5.08}}}}
 	for lot, levels := range map[string]map[float64][]string{
 		"A": {0: {"0.00", "0.08", "0.20"}, 2: {"2.12", "2.29", "1.68"}, 5: {"5.54", "5.34", "4.96"}, 10: {"9.61", "9.43", "10.05"}, 20: {"20.22", "20.55", "20.88"}},
 		"B": {0: {"0.00", "0.00", "0.00"}, 2: {"1.72", "2.24", "2.18"}, 5: {"5.05", "6.05", "5.05"}, 10: {"10.37", "10.13", "10.27"}, 20: {"20.77", "19.17", "21.16"}},
