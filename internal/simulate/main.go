@@ -5,7 +5,7 @@
 //	go run ./internal/simulate -runs 1000 -dear 300 -keep DIR -write docs/accuracy.md
 //
 // It takes hours. With -keep it goes on where it was stopped; every experiment is
-// taken to 20 runs first, then to 100, 300, 1000, so that what is there is whole.
+// taken to 20 runs first, then to 60, 100, 300, 1000, so that what is there is whole.
 package main
 
 import (

@@ -98,7 +98,7 @@ func (k *keeper) keep(name string, c counts) error {
 
 // passes are how far all experiments are taken before any is taken further, so that
 // whoever stops has whole tables.
-var passes = []int{20, 100, 300, 1000, 3000, 10000}
+var passes = []int{20, 60, 100, 300, 1000, 3000, 10000}
 
 // batch is how many runs are made between two looks at the clock.
 const batch = 20
