@@ -32,7 +32,6 @@ type design struct {
 	true       float64                 // what the hands' share at a swatch is, where the method states another
 	corrected  bool                    // a signal: needs are for results turned round
 	needs      []knownwater.Need
-	ratio      float64 // of the true error to the permitted one
 }
 
 func (d design) repeatability(y float64) float64 {

@@ -98,7 +98,7 @@ func Of(log []Entry, m Methods) (History, error) {
 }
 
 func notesOf(h History, m Methods) (notes []note.Note) {
-	var without, few []string
+	var without []string
 	for _, r := range h.Results {
 		if len(m.Records[r.Method]) == 0 && !slices.Contains(without, r.Method) {
 			without = append(without, r.Method)
@@ -106,7 +106,6 @@ func notesOf(h History, m Methods) (notes []note.Note) {
 	}
 	for _, c := range h.Checks {
 		if c.Why != nil {
-			few = append(few, c.Method)
 			notes = note.Add(notes, *c.Why)
 		}
 	}

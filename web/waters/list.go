@@ -40,7 +40,6 @@ type line struct {
 	Mark  template.HTML
 	Class string // within, undecided, outside, plain
 	Waits string // for which check; empty: it does not
-	day   float64
 }
 
 func (s *Pages) waters(w http.ResponseWriter, r *http.Request) {
