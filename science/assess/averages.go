@@ -95,15 +95,15 @@ func (st *study) span(n knownwater.Need) (low, high float64) {
 	return math.Min(math.Max(n.Low, st.rec.Bottom), st.rec.Top), math.Max(math.Min(n.High, st.rec.Top), st.rec.Bottom)
 }
 
-// lessThanOne is by what the average scatters less than a single result, draw by
-// draw: the same at every place, since every part is a share of the repeatability.
+// lessThanOne is by what the average scatters less than a single result, for the
+// draws of behaviour.fewer: the same at every place, since every part is a share of the repeatability.
 func (st *study) lessThanOne(d *posterior.Draws, u use) []float64 {
 	nested := posterior.None
 	if f, ok := st.factor["vial"]; ok {
 		nested = f
 	}
 	reader, known := st.factor["reader"]
-	out := make([]float64, min(judgeDraws, d.Len()))
+	out := make([]float64, min(switchedDraws, d.Len()))
 	for i := range out {
 		k := i * d.Len() / len(out)
 		square := math.Pow(d.Within(k, nested), 2) / float64(u.tests)
@@ -124,7 +124,7 @@ func (st *study) lessThanOne(d *posterior.Draws, u use) []float64 {
 // averagesAt are the draws of the error of averages at c, as read and corrected,
 // for every use.
 func (st *study) averagesAt(c, permitted float64, uses []use) [][2]ratios {
-	one, t := st.behaviourAt(c), st.turnAt(c)
+	one, t := st.behaviourAt(c).fewer(), st.turnAt(c)
 	out := make([][2]ratios, len(uses))
 	steps := st.rec.Shown.Answers != nil
 	var raw, corr behaviour // of single results as numbers, SD their rounding's

@@ -24,7 +24,7 @@ type behaviour struct {
 	varMean    float64 // of the mean over the wide draws
 }
 
-// switchedDraws is how many of them a procedure is judged by: there each is solved for.
+// switchedDraws is how many of them averages and procedures are judged by.
 const switchedDraws = 500
 
 // fewer keeps at most switchedDraws draws, evenly.

@@ -25,7 +25,7 @@ func (s switched) averages(n knownwater.Need) []Average {
 	places := make([][]place, len(uses))
 	for _, c := range s.spots(low, high) {
 		p := n.PermittedAt(c)
-		one := s.plain.behaviourAt(c)
+		one := s.plain.behaviourAt(c).fewer()
 		u, d := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses)
 		for i := range uses {
 			places[i] = append(places[i], place{c, p, s.averageRatios(c, p, one, u[i][0], d[i][0]), s.averageRatios(c, p, one, u[i][1], d[i][1])})
@@ -37,7 +37,7 @@ func (s switched) averages(n knownwater.Need) []Average {
 // averageResults are averages at c as results: as read, and corrected by the response's
 // slope there.
 func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
-	one, t := st.behaviourAt(c), st.turnAt(c)
+	one, t := st.behaviourAt(c).fewer(), st.turnAt(c)
 	out := make([][2]behaviour, len(uses))
 	if st.rec.Shown.Answers != nil {
 		raw := st.asNumbers(one, func(a record.Answer) float64 { return a.Value })
@@ -81,11 +81,16 @@ func (b behaviour) mapped(to func(record.Normal) record.Normal) behaviour {
 // the first undiluted reading is distributed, u and d the averages of the branches, whose
 // draws are put in orders of their own.
 func (s switched) averageRatios(c, permitted float64, one, u, d behaviour) ratios {
-	one, u, d = one.fewer(), u.fewer(), d.fewer()
 	edge := s.over + s.plain.rec.Shown.Step/2
 	guess := math.Max(permitted, 1e-12)
 	log := func(first, a, b record.Normal) float64 {
 		stay := posterior.Phi((edge - first.Mean) / first.SD)
+		switch keep := func(e float64) float64 { return math.Log(math.Min(math.Max(e/permitted, 1e-6), 1e6)) }; {
+		case stay > 1-seldom: // one branch alone
+			return keep(normalAt(c).of(a))
+		case stay < seldom:
+			return keep(normalAt(c).of(b))
+		}
 		inside := func(n record.Normal, e float64) float64 {
 			return posterior.Phi((c+e-n.Mean)/n.SD) - posterior.Phi((c-e-n.Mean)/n.SD)
 		}
@@ -112,6 +117,10 @@ func (s switched) averageRatios(c, permitted float64, one, u, d behaviour) ratio
 	}
 	return r
 }
+
+// seldom is the chance of being sent to the other branch that moves no error: a
+// hundred-thousandth of the readings is a thousandth of a standard deviation at most.
+const seldom = 1e-5
 
 // span is the part of a need that the knowns of either branch reached.
 func (s switched) span(n knownwater.Need) (low, high float64) {
