@@ -72,10 +72,14 @@ func (p promise) fulfil(f *NeedFinding) {
 		f.because(note.New("too-few-tests").Number("at", at))
 		return
 	}
-	for i, source := range newcomers {
+	for _, source := range newcomers {
 		if n, ok := p.leastNew(source); ok {
 			f.Help = append(f.Help, Help{source + "s", n, n * p.levels})
-			f.because([]note.Note{note.New("too-few-readers"), note.New("too-few-lots")}[i].Number("at", at).Number("new", float64(n)))
+			why := note.New("too-few-readers").Number("at", at).Number("new", float64(n))
+			if source == "lot" {
+				why = note.New("too-few-lots").Number("at", at).Number("new", float64(n))
+			}
+			f.because(why)
 			return
 		}
 	}
