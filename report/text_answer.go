@@ -16,6 +16,7 @@ func (w *writer) answer(v view) {
 	w.para("", strings.Join(a.Head, " "))
 	w.para("", a.From)
 	w.questions(a.Open)
+	w.answered(v.Answered)
 	for _, r := range a.Rows {
 		w.gap()
 		w.need(r)
@@ -76,6 +77,20 @@ func (w *writer) questions(open []openView) {
 	}
 	if n := len(open) - most; n > 0 {
 		w.line("  ? and " + things(n, "more question") + ": --full prints them")
+	}
+}
+
+// answered tells which questions were answered, and how.
+func (w *writer) answered(list []answeredView) {
+	for i, a := range list {
+		if i == 0 {
+			w.gap()
+		}
+		who := ""
+		if a.Method != "" {
+			who = a.Method + ": "
+		}
+		w.wrap("Answered: ", "    ", who+a.Text+" "+capital(a.Word)+". "+a.Why)
 	}
 }
 
