@@ -238,7 +238,7 @@ func ChecksSay(c history.Checks) string {
 			s += fmt.Sprintf("undecided. %s rang on %s, and all checks together leave open whether it reads otherwise: test it twice more", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))
 			break
 		}
-		s += "nothing rang" + nowReads(c) + fmt.Sprintf(", which is too few checks to say that it holds: a shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
+		s += "nothing rang, which is too few checks to say that it holds" + nowReads(c) + fmt.Sprintf(". A shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
 	}
 	return s + fmt.Sprintf(". Such a shift takes about %s, and a false alarm comes once in %s.", things(int(math.Ceil(l.Delay)), "check"), lengthOf(l))
 }
