@@ -26,7 +26,7 @@ const (
 // version is written into every finding; the linker may set it. A page can only be
 // made again byte for byte by the version that made it: whatever changes a page
 // or a number and is released counts it up.
-var version = "0.2"
+var version = "0.3"
 
 // env is what a command may touch: its streams, and a context that ends when
 // the person interrupts.
