@@ -43,6 +43,9 @@ func limitTable() table {
 		t.of = append(t.of, experiment{"limits: " + d.name, d.readers > 0, func(run int) []float64 { return d.tryLimits(source(2000+i, run)) }})
 	}
 	t.lines = func(i int, c counts) []string {
+		if c.Sum[2] == 0 {
+			return []string{fmt.Sprintf("| %s | %d | – | – | 0 %% |", limitDesigns()[i].name, c.Runs)}
+		}
 		return []string{fmt.Sprintf("| %s | %d | %.1f %% | %.1f %% | %.0f %% |", limitDesigns()[i].name, c.Runs, 100*c.Sum[0]/c.Sum[2], 100*c.Sum[1]/c.Sum[2], c.rate(2))}
 	}
 	return t

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -178,7 +179,8 @@ func (t table) text(k *keeper) string {
 	return b.String()
 }
 
-// write puts tables into a document, each between its own marks.
+// write puts tables into a document, each between its own marks. One of which nothing
+// was run stays as it is.
 func write(file string, tables []table, k *keeper) error {
 	text, err := os.ReadFile(file)
 	if err != nil {
@@ -186,6 +188,9 @@ func write(file string, tables []table, k *keeper) error {
 	}
 	doc := string(text)
 	for _, t := range tables {
+		if !slices.ContainsFunc(t.of, func(e experiment) bool { return k.counts(e.name).Runs > 0 }) {
+			continue
+		}
 		open, shut := "<!-- table "+t.name+" -->\n", "<!-- /table "+t.name+" -->"
 		from, to := strings.Index(doc, open), strings.Index(doc, shut)
 		if from < 0 || to < from {
