@@ -18,8 +18,8 @@ var sameLine = regexp.MustCompile(`</(?:p|li|tr|div|section|ul|ol|table|form|h[1
 // Templates are broken at block elements.
 func TestTemplatesAreBrokenAtBlocks(t *testing.T) {
 	seen := 0
-	for _, pattern := range []string{"*.html", "*/*.html"} {
-		names, err := filepath.Glob(filepath.Join("..", "..", "web", pattern))
+	for _, pattern := range []string{"web/*.html", "web/*/*.html", "report/page/*.gohtml"} {
+		names, err := filepath.Glob(filepath.Join("..", "..", filepath.FromSlash(pattern)))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -33,7 +33,7 @@ func TestTemplatesAreBrokenAtBlocks(t *testing.T) {
 				if n := utf8.RuneCountInString(l); n > widest {
 					t.Errorf("%s:%d is %d characters long, want at most %d", name, i+1, n, widest)
 				}
-				if m := sameLine.FindString(l); m != "" {
+				if m := sameLine.FindString(l); m != "" && strings.HasSuffix(name, ".html") { // the report's tables stand a row a line
 					t.Errorf("%s:%d has two blocks beside each other: %s", name, i+1, m)
 				}
 			}
