@@ -271,6 +271,9 @@ func (st *study) biasAt(lf *LevelFinding, g, i int) {
 	// Where a limit of the mean is more than a quantile of the draws, so is the bias's.
 	low = math.Min(low, float64(lf.MeanLow)-level)
 	high = math.Max(high, float64(lf.MeanHigh)-level)
+	if lf.ULevel == 0 { // exact knowns: the bias is the mean less the known, ends and all
+		low, high = float64(lf.MeanLow)-level, float64(lf.MeanHigh)-level
+	}
 	if st.fromNothing() {
 		low = math.Max(low, float64(lf.MeanLow)-level-1.96*lf.ULevel)
 	}
