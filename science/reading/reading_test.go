@@ -204,3 +204,15 @@ func TestCheck(t *testing.T) {
 		}
 	}
 }
+
+// A reading typed between a display's own steps is that value ± half a step, as one on a
+// step is: what it shows beyond its last digit makes it no narrower, nor does it move.
+func TestBetweenTheSteps(t *testing.T) {
+	m := knownwater.Method{Name: "Meter", Kind: knownwater.Display, Resolution: 0.1}
+	for text, want := range map[string][2]float64{"5.25": {5.2, 5.3}, "5.2": {5.15, 5.25}, "-0.03": {-0.08, 0.02}} {
+		seen, err := Understand(text, m)
+		if err != nil || math.Abs(seen.Low-want[0]) > 1e-12 || math.Abs(seen.High-want[1]) > 1e-12 {
+			t.Errorf("%s on steps of 0.1 is %v (%v), want %v", text, seen, err, want)
+		}
+	}
+}
