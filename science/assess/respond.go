@@ -26,8 +26,8 @@ func (st *study) respond() {
 	} else if !st.knowFromSingles() {
 		return
 	}
+	resp, err := st.fitResponse()
 	st.lineFinding()
-	resp, err := record.Fit(st.know)
 	if err != nil {
 		st.note(note.New("no-response-fitted").Since(whyNoFit(err)))
 		return
@@ -223,7 +223,7 @@ func whyNoFit(err error) note.Note {
 
 // lineFinding is the straight line, errors in both.
 func (st *study) lineFinding() {
-	par, se, p, err := record.StraightLine(st.know)
+	par, se, p, err := record.StraightLine(st.bend)
 	if err != nil {
 		st.note(note.New("no-line").Since(whyNoFit(err)))
 		return

@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"slices"
 	"sort"
 
 	"knownwater/science/record"
@@ -36,7 +37,11 @@ func (st *study) turnWithout(i int) (turn, bool) {
 		st.without = map[int]turn{}
 	}
 	t := turn{}
-	if resp, err := record.Fit(drop(st.know, i)); err == nil {
+	at := slices.Index(st.bendAt, i)
+	if at < 0 { // the response is without it already
+		return t, false
+	}
+	if resp, err := record.Fit(drop(st.bend, at)); err == nil {
 		t.grid = st.rec.Grid
 		for _, c := range t.grid {
 			t.mean = append(t.mean, resp.At(c))

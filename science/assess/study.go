@@ -29,6 +29,8 @@ type study struct {
 
 	reference []int // levels that were read with the reference technique, as groups; −1 else
 	know      record.Knowledge
+	bend      record.Knowledge // of those levels that the response is fitted to
+	bendAt    []int            // which levels these are
 	rec       *record.Record
 	resp      *record.Response // with all draws: the wide ones, then those that favour a form
 	kept      []int            // the draws that the record kept, of those that favour a form
