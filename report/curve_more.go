@@ -114,7 +114,7 @@ func TableText(w io.Writer, d curve.Document, t handover.Table, digits handover.
 	}
 	at := handover.CheckLevel(d)
 	low, high := handover.Show(d.Curve, at, t)
-	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, limitsOf(low, high, (high-low)/4))
+	fmt.Fprintf(w, "\nThen test the known of %.4g with the instrument alone. It should show %s. If it does not, one of them is mistyped.\n", at, limitsOf(low, high, (high-low)/2))
 	NotesText(w, WordsAll(t.Notes))
 	return nil
 }

@@ -163,11 +163,11 @@ func ReadingBrief(o result.Outcome) string {
 	return unit.TrueMinus(unit.Round(r.Low, u)) + " to " + n(r.High)
 }
 
-// setU is what the digits of an answer are rounded by: a quarter of the set's width.
+// setU is what the digits of an answer are rounded by: half the set's width, as in findings.
 func setU(r result.Result) float64 {
 	switch {
 	case r.High > r.Low:
-		return (r.High - r.Low) / 4
+		return (r.High - r.Low) / 2
 	case r.U > 0:
 		return r.U
 	case r.Low > 0:

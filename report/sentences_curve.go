@@ -245,7 +245,7 @@ func MatrixWords(m matrix.Effect) string {
 	default:
 		s += ": undecided; more levels or replicates in both waters would settle it."
 	}
-	shift := func(v float64) string { return unit.Signed(v, (m.OffsetHigh-m.OffsetLow)/4) }
+	shift := func(v float64) string { return unit.Signed(v, (m.OffsetHigh-m.OffsetLow)/2) }
 	if m.OffsetLow > 0 || m.OffsetHigh < 0 {
 		return s + fmt.Sprintf(" A constant shift of %s (%s to %s) comes on top: a blank or a background of that water. Standard additions do not cure it; use a blank of that water.",
 			shift(m.Offset), shift(m.OffsetLow), shift(m.OffsetHigh))

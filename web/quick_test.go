@@ -103,21 +103,28 @@ func TestPagesGrowWithNothing(t *testing.T) {
 	}
 	large := s.bringIn(24_000)
 	for i, path := range beside {
-		sameWork(t, path, before[i], objects(s, path))
+		sameWork(s, path, before[i], path)
 		quickWork(s, path)
 	}
 	for _, path := range ofATrial {
-		sameWork(t, large+path, objects(s, small+path), objects(s, large+path))
+		sameWork(s, large+path, objects(s, small+path), large+path)
 		quickWork(s, large+path)
 	}
-	sameWork(t, "a reading", objects(s, small+"/readings/1700"), objects(s, large+"/readings/9000"))
+	sameWork(s, "a reading", objects(s, small+"/readings/1700"), large+"/readings/9000")
 }
 
-func sameWork(t *testing.T, path string, few, many float64) {
-	t.Helper()
-	if many > 1.5*few+2000 {
-		t.Errorf("%s makes %.0f objects, and %.0f where there are many readings", path, few, many)
+// sameWork asks again while others that work beside it may be what was counted.
+func sameWork(s *site, path string, few float64, many string) {
+	s.t.Helper()
+	n := objects(s, many)
+	for range 100 {
+		if n <= 1.5*few+2000 {
+			return
+		}
+		time.Sleep(100 * time.Millisecond)
+		n = min(n, objects(s, many))
 	}
+	s.t.Errorf("%s makes %.0f objects, and %.0f where there are many readings", path, few, n)
 }
 
 // objects is how many objects a page makes, at least of three times: others work

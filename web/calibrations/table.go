@@ -71,7 +71,7 @@ func (p *curveTablePage) fill() {
 	}
 	p.Table, p.Known = &t, handover.CheckLevel(d)
 	low, high := handover.Show(d.Curve, p.Known, t)
-	p.Show = render.Interval(low, high, (high-low)/4)
+	p.Show = render.Interval(low, high, (high-low)/2)
 }
 
 // Level, Signal and Factor are numbers with the digits that the instrument takes.
