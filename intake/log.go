@@ -100,30 +100,11 @@ func Log(src Source, o Options) (LogFile, error) {
 	return out, nil
 }
 
-func logTexts(sh *sheet) (texts []logText, faults knownwater.Faults) {
-	columns := map[string]int{}
-	for _, name := range slices.Concat(logLayout.wanted, logLayout.known) {
-		columns[name] = sh.column(name)
-	}
-	var more knownwater.Faults
-	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
-		cell := func(name string) string {
-			if i := columns[name]; i >= 0 && i < len(cells) {
-				if c := trim(cells[i]); len(c) <= mostInCell {
-					return string(unmark(c))
-				}
-				more = append(more, sh.src.fault(row, name, fmt.Sprintf("%d bytes in a cell", len(cells[i])), fmt.Sprintf("at most %d", mostInCell)))
-			}
-			return ""
-		}
-		texts = append(texts, logText{row, cell("taken_at"), cell("water"), cell("method"), cell("reading"), cell("known"), cell("u_known"),
-			cell("lot"), cell("reader"), cell("technique"), cell("dilution"), cell("pair")})
-		if len(texts) > mostLog {
-			more = append(more, sh.src.fault(row, "", "a reading too many", fmt.Sprintf("at most %d", mostLog)))
-		}
-		return len(texts) <= mostLog && len(more) < mostFaults
+func logTexts(sh *sheet) ([]logText, knownwater.Faults) {
+	return rowTexts(sh, slices.Concat(logLayout.wanted, logLayout.known), mostLog, "a reading", func(row int, cell func(string) string) logText {
+		return logText{row, cell("taken_at"), cell("water"), cell("method"), cell("reading"), cell("known"), cell("u_known"),
+			cell("lot"), cell("reader"), cell("technique"), cell("dilution"), cell("pair")}
 	})
-	return texts, append(faults, more...)
 }
 
 func (t logText) entry(src Source, m mark, c cell) (e history.Entry, fs knownwater.Faults) {

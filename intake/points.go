@@ -106,30 +106,11 @@ func Points(src Source) (PointsFile, error) {
 	return out, nil
 }
 
-func pointTexts(sh *sheet) (texts []pointText, faults knownwater.Faults) {
-	columns := map[string]int{}
-	for _, name := range append(pointsLayout.wanted[:2:2], pointsLayout.known...) {
-		columns[name] = sh.column(name)
-	}
-	var more knownwater.Faults
-	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
-		cell := func(name string) string {
-			if i := columns[name]; i >= 0 && i < len(cells) {
-				if c := trim(cells[i]); len(c) <= mostInCell {
-					return string(unmark(c))
-				}
-				more = append(more, sh.src.fault(row, name, fmt.Sprintf("%d bytes in a cell", len(cells[i])), fmt.Sprintf("at most %d", mostInCell)))
-			}
-			return ""
-		}
-		texts = append(texts, pointText{row, cell("level"), cell("signal"), cell("u_level"), cell("role"),
-			cell("session"), cell("replicate"), cell("dilution"), Stated{cell("analyte"), cell("unit"), cell("basis")}})
-		if len(texts) > mostPoints {
-			more = append(more, sh.src.fault(row, "", "a point too many", fmt.Sprintf("at most %d", mostPoints)))
-		}
-		return len(texts) <= mostPoints && len(more) < mostFaults
+func pointTexts(sh *sheet) ([]pointText, knownwater.Faults) {
+	return rowTexts(sh, append(pointsLayout.wanted[:2:2], pointsLayout.known...), mostPoints, "a point", func(row int, cell func(string) string) pointText {
+		return pointText{row, cell("level"), cell("signal"), cell("u_level"), cell("role"),
+			cell("session"), cell("replicate"), cell("dilution"), Stated{cell("analyte"), cell("unit"), cell("basis")}}
 	})
-	return texts, append(faults, more...)
 }
 
 // add takes what a row states; all rows of a file are on one scale.

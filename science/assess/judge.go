@@ -79,9 +79,19 @@ func (st *study) normalsAt(c float64, d *posterior.Draws, first int) []record.No
 	return out
 }
 
-// ratiosAt works out error_95 ÷ permitted by draw. In the wide draws the square
-// of the bias is made smaller by twice its variance: a squared draw counts the doubt
-// of the bias once more than it is there.
+// lessBias makes the square of a draw's bias smaller by twice its variance: a squared
+// draw counts the doubt of the bias once more than it is there.
+func lessBias(d record.Normal, centre, varMean float64) record.Normal {
+	bias := d.Mean - centre
+	return record.Normal{Mean: centre + math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*varMean)), bias), SD: d.SD}
+}
+
+// logRatio is log(error ÷ permitted) through a switch, kept to a million either way.
+func logRatio(error, permitted float64) float64 {
+	return math.Log(math.Min(math.Max(error/permitted, 1e-6), 1e6))
+}
+
+// ratiosAt works out error_95 ÷ permitted by draw, in the wide draws with less bias.
 func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
 	var r ratios
 	log := func(error, unknown float64) float64 {
@@ -95,9 +105,7 @@ func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
 		r.form = append(r.form, log(e.of(d), endless))
 	}
 	for _, d := range b.wide {
-		bias := d.Mean - e.centre
-		less := math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*b.varMean)), bias)
-		r.wide = append(r.wide, log(e.of(record.Normal{Mean: e.centre + less, SD: d.SD}), -endless))
+		r.wide = append(r.wide, log(e.of(lessBias(d, e.centre, b.varMean)), -endless))
 		r.own = append(r.own, log(e.of(record.Normal{Mean: e.centre, SD: d.SD}), -endless))
 	}
 	return r

@@ -85,11 +85,11 @@ func (s switched) averageRatios(c, permitted float64, one, u, d behaviour) ratio
 	guess := math.Max(permitted, 1e-12)
 	log := func(first, a, b record.Normal) float64 {
 		stay := posterior.Phi((edge - first.Mean) / first.SD)
-		switch keep := func(e float64) float64 { return math.Log(math.Min(math.Max(e/permitted, 1e-6), 1e6)) }; {
-		case stay > 1-seldom: // one branch alone
-			return keep(normalAt(c).of(a))
+		switch { // one branch alone
+		case stay > 1-seldom:
+			return logRatio(normalAt(c).of(a), permitted)
 		case stay < seldom:
-			return keep(normalAt(c).of(b))
+			return logRatio(normalAt(c).of(b), permitted)
 		}
 		inside := func(n record.Normal, e float64) float64 {
 			return posterior.Phi((c+e-n.Mean)/n.SD) - posterior.Phi((c-e-n.Mean)/n.SD)
@@ -98,11 +98,7 @@ func (s switched) averageRatios(c, permitted float64, one, u, d behaviour) ratio
 		if !math.IsInf(e, 1) && e > 0 {
 			guess = e
 		}
-		return math.Log(math.Min(math.Max(e/permitted, 1e-6), 1e6))
-	}
-	less := func(n record.Normal, varMean float64) record.Normal {
-		bias := n.Mean - c
-		return record.Normal{Mean: c + math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*varMean)), bias), SD: n.SD}
+		return logRatio(e, permitted)
 	}
 	var r ratios
 	order := orderOf(len(d.form), 7)
@@ -112,7 +108,7 @@ func (s switched) averageRatios(c, permitted float64, one, u, d behaviour) ratio
 	order = orderOf(len(d.wide), 8)
 	for k, a := range u.wide {
 		b := d.wide[order[k*len(order)/len(u.wide)]]
-		r.wide = append(r.wide, log(one.wide[k], less(a, u.varMean), less(b, d.varMean)))
+		r.wide = append(r.wide, log(one.wide[k], lessBias(a, c, u.varMean), lessBias(b, c, d.varMean)))
 		r.own = append(r.own, log(one.wide[k], record.Normal{Mean: c, SD: a.SD}, record.Normal{Mean: c, SD: b.SD}))
 	}
 	return r

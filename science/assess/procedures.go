@@ -201,7 +201,7 @@ func (s switched) ratios(c, permitted float64, corrected bool) ratios {
 	up, ud := s.plain.behaviourAt(c).fewer(), s.diluted.behaviourAt(c).fewer()
 	u, d := s.plain.branchAt(c, s.over, corrected), s.diluted.branchAt(c, math.Inf(1), corrected)
 	u = ordered(u, d)
-	log := func(e float64) float64 { return math.Log(math.Min(math.Max(e/permitted, 1e-6), 1e6)) }
+	log := func(e float64) float64 { return logRatio(e, permitted) }
 	guess := math.Max(permitted, 1e-12)
 	error95 := func(a, b record.Normal) float64 {
 		e := mixed95(u, d, a, b, c, guess)
@@ -216,13 +216,9 @@ func (s switched) ratios(c, permitted float64, corrected bool) ratios {
 		r.form = append(r.form, log(error95(a, ud.form[order[k*len(order)/len(up.form)]])))
 	}
 	order = orderOf(len(ud.wide), 8)
-	less := func(n record.Normal, centre, varMean float64) record.Normal {
-		bias := n.Mean - centre
-		return record.Normal{Mean: centre + math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*varMean)), bias), SD: n.SD}
-	}
 	for k, a := range up.wide {
 		b := ud.wide[order[k*len(order)/len(up.wide)]]
-		r.wide = append(r.wide, log(error95(less(a, u.centre, up.varMean), less(b, d.centre, ud.varMean))))
+		r.wide = append(r.wide, log(error95(lessBias(a, u.centre, up.varMean), lessBias(b, d.centre, ud.varMean))))
 		r.own = append(r.own, log(error95(record.Normal{Mean: u.centre, SD: a.SD}, record.Normal{Mean: d.centre, SD: b.SD})))
 	}
 	return r

@@ -1,0 +1,33 @@
+package intake
+
+import (
+	"fmt"
+
+	"knownwater"
+)
+
+// rowTexts are the cells of each row of a table of at most most rows, by the names of their
+// columns; what is a row in the words of a fault.
+func rowTexts[T any](sh *sheet, names []string, most int, what string, of func(row int, cell func(name string) string) T) (all []T, faults knownwater.Faults) {
+	columns := map[string]int{}
+	for _, name := range names {
+		columns[name] = sh.column(name)
+	}
+	var more knownwater.Faults
+	faults = sh.each(func(row int, cells [][]byte, _ int) bool {
+		all = append(all, of(row, func(name string) string {
+			if i := columns[name]; i >= 0 && i < len(cells) {
+				if c := trim(cells[i]); len(c) <= mostInCell {
+					return string(unmark(c))
+				}
+				more = append(more, sh.src.fault(row, name, fmt.Sprintf("%d bytes in a cell", len(cells[i])), fmt.Sprintf("at most %d", mostInCell)))
+			}
+			return ""
+		}))
+		if len(all) > most {
+			more = append(more, sh.src.fault(row, "", what+" too many", fmt.Sprintf("at most %d", most)))
+		}
+		return len(all) <= most && len(more) < mostFaults
+	})
+	return all, append(faults, more...)
+}
