@@ -6,14 +6,15 @@ import (
 
 	"knownwater/chart"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 )
 
 // Touching a stile is undecided; only an interval wholly inside or wholly
 // outside is settled.
 func TestBiasVerdict(t *testing.T) {
-	n := assess.None
+	n := num.None
 	for _, c := range []struct {
-		low, high assess.Number
+		low, high num.Number
 		permitted float64
 		want      chart.Verdict
 	}{
@@ -37,7 +38,7 @@ func TestBiasVerdict(t *testing.T) {
 }
 
 func TestMarksKeepTheirEnds(t *testing.T) {
-	n := assess.None
+	n := num.None
 	if m := mark(assess.SeenReading{Low: 2, High: 3.5, Count: 4}); m != (chart.Mark{Low: 2, High: 3.5, Count: 4}) {
 		t.Errorf("%+v", m)
 	}

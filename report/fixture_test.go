@@ -10,6 +10,7 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/interval"
 	"knownwater/science/note"
+	"knownwater/science/num"
 	"knownwater/science/unit"
 )
 
@@ -117,7 +118,7 @@ func fixture() (assess.Findings, knownwater.Trial) {
 	f.Methods[0].Notes = append(f.Methods[0].Notes, note.New("reads").Name("side", "open", "low").Number("from", 0.12, 3.13).Number("to", 1.63, 6.14).
 		Number("first", -0.01, -0.22).Number("last", -0.12, -0.43).Number("ends", 0.12, 6.14))
 	f.Methods[3].Notes = append(f.Methods[3].Notes, note.Told("One reading a vial, one device: reader and vial cannot be told from repeatability."))
-	f.Procedures = []assess.Procedure{{Method: "Alder card", Branches: []assess.Branch{{Dilution: 1, To: 5}, {Dilution: 8, From: 5, To: assess.None}}, Needs: f.Methods[1].Needs}}
+	f.Procedures = []assess.Procedure{{Method: "Alder card", Branches: []assess.Branch{{Dilution: 1, To: 5}, {Dilution: 8, From: 5, To: num.None}}, Needs: f.Methods[1].Needs}}
 	f.Methods[0].Lots = []assess.LotFinding{{Lot: "A1", Ratio: 1.1, Low: 1.02, High: 1.19}, {Lot: "A2", Ratio: 0.9, Low: 0.83, High: 0.97}}
 	return f, t
 }
@@ -153,12 +154,12 @@ func fakeLevel(rng *rand.Rand, m fakeMethod, level float64) (assess.LevelFinding
 			text, on := m.tile(m.mean(level) + vial + m.sd(level)*.8*rng.NormFloat64())
 			l.N++
 			if counts[text] == nil {
-				s := assess.SeenReading{Text: text, Low: assess.Number(on.Low), High: assess.Number(on.High)}
+				s := assess.SeenReading{Text: text, Low: num.Number(on.Low), High: num.Number(on.High)}
 				if on.OpenBelow() {
-					s.Low = assess.None
+					s.Low = num.None
 				}
 				if on.OpenAbove() {
-					s.High = assess.None
+					s.High = num.None
 				}
 				counts[text] = &s
 				order = append(order, text)
@@ -177,27 +178,27 @@ func fakeLevel(rng *rand.Rand, m fakeMethod, level float64) (assess.LevelFinding
 	n := float64(l.N)
 	se := math.Hypot(m.sd(level)*.6/math.Sqrt(float64(m.vials)), m.sd(level)*.8/math.Sqrt(n))
 	mean, half := m.mean(level), 2.1*se
-	l.MeanLow, l.MeanHigh = assess.Number(mean-half), assess.Number(mean+half)
-	l.Mean, l.MidpointMean = assess.Number(mean+.3*se*rng.NormFloat64()), assess.Number(mid/n)
-	l.SDLow, l.SD, l.SDHigh = assess.Number(m.sd(level)*.7), assess.Number(m.sd(level)), assess.Number(m.sd(level)*1.6)
-	l.SingleU = assess.Number(m.sd(level) * 1.05)
+	l.MeanLow, l.MeanHigh = num.Number(mean-half), num.Number(mean+half)
+	l.Mean, l.MidpointMean = num.Number(mean+.3*se*rng.NormFloat64()), num.Number(mid/n)
+	l.SDLow, l.SD, l.SDHigh = num.Number(m.sd(level)*.7), num.Number(m.sd(level)), num.Number(m.sd(level)*1.6)
+	l.SingleU = num.Number(m.sd(level) * 1.05)
 	if len(order) == 1 {
 		only := counts[order[0]]
-		l.MeanLow, l.MeanHigh, l.Mean = only.Low, only.High, assess.None
+		l.MeanLow, l.MeanHigh, l.Mean = only.Low, only.High, num.None
 		if !only.Low.OK() {
 			l.MeanLow = 0
 		}
-		l.SD, l.SDLow = assess.None, 0
+		l.SD, l.SDLow = num.None, 0
 	}
 	hb := math.Hypot(half, 2*l.ULevel)
 	if l.Mean.OK() {
-		l.Bias = l.Mean - assess.Number(level)
-		l.Recovery = 100 * l.Mean / assess.Number(level)
+		l.Bias = l.Mean - num.Number(level)
+		l.Recovery = 100 * l.Mean / num.Number(level)
 	} else {
-		l.Bias, l.Recovery = assess.None, assess.None
+		l.Bias, l.Recovery = num.None, num.None
 	}
-	l.BiasLow, l.BiasHigh = l.MeanLow-assess.Number(level)-assess.Number(hb-half), l.MeanHigh-assess.Number(level)+assess.Number(hb-half)
-	l.RecoveryLow, l.RecoveryHigh = 100*l.MeanLow/assess.Number(level), 100*l.MeanHigh/assess.Number(level)
+	l.BiasLow, l.BiasHigh = l.MeanLow-num.Number(level)-num.Number(hb-half), l.MeanHigh-num.Number(level)+num.Number(hb-half)
+	l.RecoveryLow, l.RecoveryHigh = 100*l.MeanLow/num.Number(level), 100*l.MeanHigh/num.Number(level)
 	return l, obs
 }
 
@@ -206,15 +207,15 @@ func fakeRest(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.I
 	if m.only != nil {
 		start, top = mf.Levels[0].Level, mf.Levels[len(mf.Levels)-1].Level
 	}
-	n := assess.None
-	mf.Spread = assess.Spread{Sigma0: assess.Number(m.sd(0)), Kappa: .08, At: assess.Number(m.mean(3.13)),
-		RepeatabilitySD: assess.Number(m.sd(3.13) * .8), RepeatabilityLow: assess.Number(m.sd(3.13) * .5), RepeatabilityHigh: assess.Number(m.sd(3.13) * 1.2),
+	n := num.None
+	mf.Spread = assess.Spread{Sigma0: num.Number(m.sd(0)), Kappa: .08, At: num.Number(m.mean(3.13)),
+		RepeatabilitySD: num.Number(m.sd(3.13) * .8), RepeatabilityLow: num.Number(m.sd(3.13) * .5), RepeatabilityHigh: num.Number(m.sd(3.13) * 1.2),
 		ReaderSD: n, ReaderLow: n, ReaderHigh: n, SessionSD: n, SessionLow: n, SessionHigh: n, VialSD: n, VialLow: n, VialHigh: n, LotSD: n, LotLow: n, LotHigh: n}
 	if len(m.readers) > 1 {
-		mf.Spread.VialSD, mf.Spread.VialLow, mf.Spread.VialHigh = assess.Number(m.sd(3.13)*.4), 0, assess.Number(m.sd(3.13)*.9)
+		mf.Spread.VialSD, mf.Spread.VialLow, mf.Spread.VialHigh = num.Number(m.sd(3.13)*.4), 0, num.Number(m.sd(3.13)*.9)
 		mf.Spread.ReaderSD, mf.Spread.ReaderLow, mf.Spread.ReaderHigh = .12, .02, .5
 		for i, r := range m.readers {
-			o := assess.Number([]float64{.03, -.16, .13}[i])
+			o := num.Number([]float64{.03, -.16, .13}[i])
 			mf.Readers = append(mf.Readers, assess.Offset{Reader: r, Offset: o, Low: o - .11, High: o + .11})
 		}
 		mf.Techniques = []assess.TechniqueFinding{
@@ -223,23 +224,23 @@ func fakeRest(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.I
 			{From: "careless", To: "painstaking", Levels: []float64{6.14}, Difference: 1.9, Low: 1.3, High: 2.5, Low90: 1.4, High90: 2.4, Margin: 1.2, Verdict: assess.Different, SDRatio: n, SDRatioLow: n, SDRatioHi: n},
 		}
 	}
-	mf.Line = assess.Line{Intercept: assess.Number(m.mean(0)), InterceptSE: .07, Slope: assess.Number((m.mean(top) - m.mean(start)) / (top - start)), SlopeSE: .013, LackOfFitP: .00042}
+	mf.Line = assess.Line{Intercept: num.Number(m.mean(0)), InterceptSE: .07, Slope: num.Number((m.mean(top) - m.mean(start)) / (top - start)), SlopeSE: .013, LackOfFitP: .00042}
 	mf.Shape = assess.Shape{Name: "line", Why: []note.Note{note.Told("the smallest shape that the levels do not contradict")}}
 	if m.kind == knownwater.Display {
-		mf.Shape = assess.Shape{Name: "dead zone", Why: []note.Note{note.Told("below about 2 the reading does not move; a line is contradicted (p < 0.001)")}, Parameters: []assess.Number{2.4, .58, 1.8}}
+		mf.Shape = assess.Shape{Name: "dead zone", Why: []note.Note{note.Told("below about 2 the reading does not move; a line is contradicted (p < 0.001)")}, Parameters: []num.Number{2.4, .58, 1.8}}
 	}
 	for i := range 41 {
 		x := unitSinh(float64(i)/40, .12, top)
-		mf.Shape.At, mf.Shape.Mean = append(mf.Shape.At, x), append(mf.Shape.Mean, assess.Number(m.mean(x)))
+		mf.Shape.At, mf.Shape.Mean = append(mf.Shape.At, x), append(mf.Shape.Mean, num.Number(m.mean(x)))
 	}
-	mf.Limits = assess.Limits{Critical: assess.Number(2 * m.sd(0)), Detection: assess.Number(4.2 * m.sd(0)), Quantification: assess.Number(13 * m.sd(0))}
+	mf.Limits = assess.Limits{Critical: num.Number(2 * m.sd(0)), Detection: num.Number(4.2 * m.sd(0)), Quantification: num.Number(13 * m.sd(0))}
 	if m.kind == knownwater.Drops {
 		mf.Limits = assess.Limits{Critical: n, Detection: n, Quantification: n}
 		mf.Notes = append(mf.Notes, note.Told("Limits: all blanks fell in the first drop, so nothing below one drop can be told apart."))
 	}
 	for _, l := range mf.Levels {
 		step := 3.3 * m.sd(l.Level)
-		s := assess.Step{At: l.Level, SmallestStep: assess.Number(step), OtherReader: assess.Number(step * 1.4)}
+		s := assess.Step{At: l.Level, SmallestStep: num.Number(step), OtherReader: num.Number(step * 1.4)}
 		if l.Level+step > top {
 			s.SmallestStep, s.OtherReader = n, n
 		}
@@ -248,7 +249,7 @@ func fakeRest(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.I
 			if h.Level > l.Level {
 				z := (m.mean(h.Level) - m.mean(l.Level)) / math.Hypot(m.sd(h.Level), m.sd(l.Level))
 				p := .5 * math.Erfc(-z/math.Sqrt2)
-				mf.Pairs = append(mf.Pairs, assess.Pair{Low: l.Level, High: h.Level, RightOrder: assess.Number(p), Tie: assess.Number((1 - p) / 2), TestsASide: assess.Number(math.Ceil(2.7 / (z*z + .01))), RightOrderOthers: assess.Number(p * .95), TieOthers: assess.Number((1 - p) / 3)})
+				mf.Pairs = append(mf.Pairs, assess.Pair{Low: l.Level, High: h.Level, RightOrder: num.Number(p), Tie: num.Number((1 - p) / 2), TestsASide: num.Number(math.Ceil(2.7 / (z*z + .01))), RightOrderOthers: num.Number(p * .95), TieOthers: num.Number((1 - p) / 3)})
 			}
 		}
 	}
@@ -266,7 +267,7 @@ func fakeNeed(m fakeMethod, need knownwater.Need) assess.NeedFinding {
 	nf := assess.NeedFinding{Need: need.Name}
 	worst := func(e float64, w *assess.ErrorWithin, at, permitted float64) {
 		if !w.Permitted.OK() || w.Permitted == 0 || e/permitted > float64(w.Error95/w.Permitted) {
-			*w = assess.ErrorWithin{WorstAt: assess.Number(at), Error95: assess.Number(e), Low: assess.Number(e * .85), High: assess.Number(e * 1.25), Permitted: assess.Number(permitted)}
+			*w = assess.ErrorWithin{WorstAt: num.Number(at), Error95: num.Number(e), Low: num.Number(e * .85), High: num.Number(e * 1.25), Permitted: num.Number(permitted)}
 		}
 	}
 	for i := range 25 {
@@ -276,8 +277,8 @@ func fakeNeed(m fakeMethod, need knownwater.Need) assess.NeedFinding {
 		raw, corrected := bias+1.645*m.sd(c), 2*m.sd(c)/math.Max(.1, (m.mean(c+.1)-m.mean(c))/.1)
 		worst(raw, &nf.Raw, c, p)
 		worst(corrected, &nf.Corrected, c, p)
-		nf.Along = append(nf.Along, assess.AlongNeed{At: c, Permitted: p, Raw: assess.Number(raw), RawLow: assess.Number(raw * .85), RawHigh: assess.Number(raw * 1.25),
-			Corrected: assess.Number(corrected), CorrLow: assess.Number(corrected * .85), CorrHigh: assess.Number(corrected * 1.25)})
+		nf.Along = append(nf.Along, assess.AlongNeed{At: c, Permitted: p, Raw: num.Number(raw), RawLow: num.Number(raw * .85), RawHigh: num.Number(raw * 1.25),
+			Corrected: num.Number(corrected), CorrLow: num.Number(corrected * .85), CorrHigh: num.Number(corrected * 1.25)})
 	}
 	judge := func(e *assess.ErrorWithin) string {
 		switch {
@@ -291,7 +292,7 @@ func fakeNeed(m fakeMethod, need knownwater.Need) assess.NeedFinding {
 		return e.Verdict
 	}
 	a, b := judge(&nf.Raw), judge(&nf.Corrected)
-	nf.MoreTests = assess.None
+	nf.MoreTests = num.None
 	switch {
 	case a == assess.Fit:
 		nf.Verdict = assess.Fit
@@ -322,17 +323,17 @@ func fakeReadBack(mf *assess.MethodFinding, m fakeMethod, seen map[string]interv
 	for _, s := range texts {
 		on := seen[s]
 		slope := float64(mf.Line.Slope)
-		turn := func(y float64) assess.Number {
-			return assess.Number(math.Max(0, (y-float64(mf.Line.Intercept))/slope))
+		turn := func(y float64) num.Number {
+			return num.Number(math.Max(0, (y-float64(mf.Line.Intercept))/slope))
 		}
 		rb := assess.ReadBack{Reading: s, Level: turn(on.Mid()), Low: turn(on.Low - 1.5*m.sd(on.Low)), High: turn(on.High + 1.5*m.sd(on.High))}
 		switch {
 		case on.OpenBelow():
-			rb.Level, rb.Low, rb.High, rb.Open = assess.None, assess.None, turn(on.High+m.sd(on.High)), &below
+			rb.Level, rb.Low, rb.High, rb.Open = num.None, num.None, turn(on.High+m.sd(on.High)), &below
 		case on.OpenAbove():
-			rb.Level, rb.High, rb.Low, rb.Open = assess.None, assess.None, turn(on.Low-m.sd(on.Low)), &above
+			rb.Level, rb.High, rb.Low, rb.Open = num.None, num.None, turn(on.Low-m.sd(on.Low)), &above
 		case m.kind == knownwater.Display && on.Mid() < 2.6:
-			rb.Level, rb.Low, rb.High, rb.Parts = assess.None, 0, 2.7, [][2]assess.Number{{0, 1.1}, {1.6, 2.7}}
+			rb.Level, rb.Low, rb.High, rb.Parts = num.None, 0, 2.7, [][2]num.Number{{0, 1.1}, {1.6, 2.7}}
 		}
 		mf.ReadBack = append(mf.ReadBack, rb)
 	}

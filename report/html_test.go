@@ -14,6 +14,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 func fixtureInputs() Inputs {
@@ -102,7 +103,7 @@ func cases() map[string]func() (assess.Findings, knownwater.Trial) {
 
 // nothingComputed has every number missing.
 func nothingComputed() (assess.Findings, knownwater.Trial) {
-	n := assess.None
+	n := num.None
 	_, t := fixture()
 	need := assess.ErrorWithin{Verdict: assess.Undecided, WorstAt: n, Error95: n, Low: n, High: n, Permitted: n}
 	m := assess.MethodFinding{Method: "Alder card", Kind: "chart", Dilution: 1, N: 1, MCError: n,
@@ -112,7 +113,7 @@ func nothingComputed() (assess.Findings, knownwater.Trial) {
 			SessionSD: n, SessionLow: n, SessionHigh: n, VialSD: n, VialLow: n, VialHigh: n, LotSD: n, LotLow: n, LotHigh: n},
 		Readers:    []assess.Offset{{Reader: "Ines", Offset: n, Low: n, High: n}},
 		Line:       assess.Line{Intercept: n, InterceptSE: n, Slope: n, SlopeSE: n, LackOfFitP: n},
-		Shape:      assess.Shape{At: []float64{0, 1}, Mean: []assess.Number{n, n}},
+		Shape:      assess.Shape{At: []float64{0, 1}, Mean: []num.Number{n, n}},
 		Limits:     assess.Limits{Critical: n, Detection: n, Quantification: n},
 		Steps:      []assess.Step{{At: 0, SmallestStep: n, OtherReader: n}},
 		Pairs:      []assess.Pair{{Low: 0, High: 1, RightOrder: n, Tie: n, TestsASide: n, RightOrderOthers: n, TieOthers: n}},

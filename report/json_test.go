@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"knownwater/science/assess"
+	"knownwater/science/num"
 )
 
 func jsonOf(t *testing.T, f assess.Findings) (string, map[string]any) {
@@ -69,7 +70,7 @@ func TestJSONKeepsTheContract(t *testing.T) {
 
 func TestJSONWritesNullAndFullPrecision(t *testing.T) {
 	f := assess.Findings{Analyte: "a<b", Seed: 18446744073709551615, Methods: []assess.MethodFinding{{Method: "m",
-		Levels: []assess.LevelFinding{{Level: 0.1, Mean: assess.None, MeanLow: assess.Number(1) / 3}}}}}
+		Levels: []assess.LevelFinding{{Level: 0.1, Mean: num.None, MeanLow: num.Number(1) / 3}}}}}
 	s, v := jsonOf(t, f)
 	for _, want := range []string{`"mean": null`, `"mean_low": 0.3333333333333333`, `"seed": 18446744073709551615`, `"a<b"`, `"notes": []`, `"questions": []`} {
 		if !strings.Contains(s, want) {
@@ -142,7 +143,7 @@ func TestCompare(t *testing.T) {
 	if d := change(func(g *assess.Findings) { g.Methods[3].Levels[1].Mean *= 1 + 1e-8 }); len(d) != 1 || d[0].Path != "methods[Cedar meter].levels[1].mean" {
 		t.Errorf("a change in the ninth digit: %v", d)
 	}
-	if d := change(func(g *assess.Findings) { g.Methods[0].Levels[1].Mean = assess.None }); len(d) != 1 || d[0].Now != "null" {
+	if d := change(func(g *assess.Findings) { g.Methods[0].Levels[1].Mean = num.None }); len(d) != 1 || d[0].Now != "null" {
 		t.Errorf("a number that is gone: %v", d)
 	}
 	if d := change(func(g *assess.Findings) { g.Methods[0].Needs[0].Verdict = "fit" }); len(d) != 1 || d[0].String() != `methods[Alder card].needs[0].verdict: was "undecided", now "fit"` {

@@ -7,10 +7,11 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 func TestVerdictWords(t *testing.T) {
-	n := assess.None
+	n := num.None
 	good := assess.ErrorWithin{WorstAt: 4, Error95: .62, Low: .5, High: .81, Permitted: 1}
 	bad := assess.ErrorWithin{WorstAt: 8, Error95: 2.1, Low: 1.8, High: 2.6, Permitted: 1.5}
 	gone := assess.ErrorWithin{WorstAt: n, Error95: n, Low: n, High: n, Permitted: n}
@@ -39,7 +40,7 @@ func TestSettleOnlySpeaksOfTheUndecided(t *testing.T) {
 	if s := settle(assess.NeedFinding{Verdict: assess.Undecided, MoreTests: 17.2}); s != "About 18 more tests like these, spread evenly over the knowns, settle it in 4 of 5 cases." {
 		t.Error(s)
 	}
-	if s := settle(assess.NeedFinding{Verdict: assess.Undecided, MoreTests: assess.None}); !strings.Contains(s, "not expected") {
+	if s := settle(assess.NeedFinding{Verdict: assess.Undecided, MoreTests: num.None}); !strings.Contains(s, "not expected") {
 		t.Error(s)
 	}
 }
@@ -47,7 +48,7 @@ func TestSettleOnlySpeaksOfTheUndecided(t *testing.T) {
 // Equivalence is only said with its 90 % interval inside the margin; otherwise
 // the interval is told.
 func TestTechniqueWords(t *testing.T) {
-	x := assess.TechniqueFinding{From: "careless", To: "timed", Difference: assess.None, Low: -1.4, High: 1.6, Low90: -1.2, High90: 1.3, Margin: 1.2, Verdict: assess.Undecided}
+	x := assess.TechniqueFinding{From: "careless", To: "timed", Difference: num.None, Low: -1.4, High: 1.6, Low90: -1.2, High90: 1.3, Margin: 1.2, Verdict: assess.Undecided}
 	if s := techniqueWords(x, "mg/L NO3").String(); !strings.HasPrefix(s, "Undecided: timed instead of careless changes the average reading by −1.4 to +1.6 mg/L NO3") {
 		t.Error(s)
 	}
@@ -58,9 +59,9 @@ func TestTechniqueWords(t *testing.T) {
 }
 
 func TestSpreadIsNeverZero(t *testing.T) {
-	n := assess.None
+	n := num.None
 	for _, c := range []struct {
-		sd, low, high assess.Number
+		sd, low, high num.Number
 		want          string
 	}{
 		{.36, .25, .56, "0.36 (0.25 to 0.56)"},
@@ -78,7 +79,7 @@ func TestSpreadIsNeverZero(t *testing.T) {
 }
 
 func TestNumbers(t *testing.T) {
-	n := assess.None
+	n := num.None
 	for _, c := range []struct{ got, want string }{
 		{number(6.1234, 5.43, 6.89).String(), "6.1 (5.4 to 6.9)"},
 		{number(6.1234, 6.02, 6.31).String(), "6.12 (6.02 to 6.31)"},
@@ -134,7 +135,7 @@ func TestOneWaterIsNotSaidWithEveryMethod(t *testing.T) {
 
 func TestLackOfFit(t *testing.T) {
 	for _, c := range []struct {
-		p     assess.Number
+		p     num.Number
 		shape string
 		want  string
 	}{
@@ -196,7 +197,7 @@ func TestReadsInWords(t *testing.T) {
 }
 
 func TestReadBackWords(t *testing.T) {
-	n := assess.None
+	n := num.None
 	below, above := "below", "above"
 	for _, c := range []struct {
 		r    assess.ReadBack
@@ -205,7 +206,7 @@ func TestReadBackWords(t *testing.T) {
 		{assess.ReadBack{Level: 5.3, Low: 3.9, High: 7.2}, "3.9 to 7.2 mg/L NO3, best 5.3"},
 		{assess.ReadBack{Level: n, Low: n, High: 1.93, Open: &below}, "below 1.9 mg/L NO3"},
 		{assess.ReadBack{Level: n, Low: 41, High: n, Open: &above}, "above 41 mg/L NO3"},
-		{assess.ReadBack{Level: n, Low: 0, High: 2.7, Parts: [][2]assess.Number{{0, 1.1}, {1.6, 2.7}}}, "0.0 to 1.1, or 1.6 to 2.7 mg/L NO3"},
+		{assess.ReadBack{Level: n, Low: 0, High: 2.7, Parts: [][2]num.Number{{0, 1.1}, {1.6, 2.7}}}, "0.0 to 1.1, or 1.6 to 2.7 mg/L NO3"},
 		{assess.ReadBack{Level: n, Low: 2, High: 3}, "2.0 to 3.0 mg/L NO3"},
 		{assess.ReadBack{Level: n, Low: n, High: n}, "cannot be turned round"},
 	} {

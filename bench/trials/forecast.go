@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/note"
+	"knownwater/science/num"
 	"knownwater/science/plan"
 )
 
@@ -229,7 +230,7 @@ func (b *Operations) GuessFrom(ctx context.Context, by knownwater.Who, trial int
 }
 
 func guessOf(m assess.MethodFinding, from string) plan.Guess {
-	known := func(n assess.Number) float64 {
+	known := func(n num.Number) float64 {
 		if !n.OK() {
 			return 0
 		}

@@ -5,6 +5,7 @@ import (
 
 	"knownwater/demo"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 )
 
 // demoKinds are the printed intervals held against the demo's truth.
@@ -32,7 +33,7 @@ func tryDemo(run int) []float64 {
 		panic(err)
 	}
 	out := make([]float64, 2*len(demoKinds))
-	add := func(kind int, v float64, low, high assess.Number) {
+	add := func(kind int, v float64, low, high num.Number) {
 		if low.OK() || high.OK() {
 			out[2*kind] += 1 - max(above(low, v), below(high, v))
 			out[2*kind+1]++

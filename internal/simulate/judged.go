@@ -195,10 +195,10 @@ func b2f(b bool) float64 {
 }
 
 // A limit within a thousandth of the truth is on it: logarithms have no nothing.
-func above(n assess.Number, v float64) float64 {
+func above(n num.Number, v float64) float64 {
 	return b2f(n.OK() && float64(n) > v+1e-3*math.Max(math.Abs(v), 0.1))
 }
-func below(n assess.Number, v float64) float64 {
+func below(n num.Number, v float64) float64 {
 	return b2f(n.OK() && float64(n) < v-1e-3*math.Max(math.Abs(v), 0.1))
 }
 

@@ -12,6 +12,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/interval"
+	"knownwater/science/num"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -140,10 +141,10 @@ func admits(r assess.ReadBack, c float64) bool {
 	if r.Parts == nil {
 		return !(float64(r.Low) > c) && !(float64(r.High) < c) // an open end is no number
 	}
-	return slices.ContainsFunc(r.Parts, func(p [2]assess.Number) bool { return !(float64(p[0]) > c) && !(float64(p[1]) < c) })
+	return slices.ContainsFunc(r.Parts, func(p [2]num.Number) bool { return !(float64(p[0]) > c) && !(float64(p[1]) < c) })
 }
 
-func ordered(t failer, what string, v ...assess.Number) {
+func ordered(t failer, what string, v ...num.Number) {
 	last := math.Inf(-1)
 	for _, n := range v {
 		if !n.OK() {

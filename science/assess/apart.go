@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"knownwater/science/note"
+	"knownwater/science/num"
 	"knownwater/science/record"
 )
 
@@ -27,11 +28,11 @@ func (st *study) apart() {
 		if l.value < st.rec.Bottom {
 			continue
 		}
-		same, other := None, None
+		same, other := num.None, num.None
 		if i < len(st.levels)-1 {
-			same = Number(st.smallestStep(l.value, st.rec.Spread.Same))
+			same = num.Number(st.smallestStep(l.value, st.rec.Spread.Same))
 			if st.readersKnown() {
-				other = Number(st.smallestStep(l.value, st.rec.Spread.All))
+				other = num.Number(st.smallestStep(l.value, st.rec.Spread.All))
 			}
 		}
 		st.finding.Steps = append(st.finding.Steps, Step{l.value, same, other})
@@ -111,15 +112,15 @@ func (st *study) smallestStep(from float64, sd spreadAt) float64 {
 }
 
 func (st *study) pair(low, high float64) Pair {
-	p := Pair{Low: low, High: high, TestsASide: None}
+	p := Pair{Low: low, High: high, TestsASide: num.None}
 	a, s := st.order(low, high, st.rec.Spread.Same)
-	p.RightOrder, p.Tie = Number(a), Number(s)
-	p.RightOrderOthers, p.TieOthers = None, None
+	p.RightOrder, p.Tie = num.Number(a), num.Number(s)
+	p.RightOrderOthers, p.TieOthers = num.None, num.None
 	if st.readersKnown() {
 		a, s = st.order(low, high, st.rec.Spread.All)
-		p.RightOrderOthers, p.TieOthers = Number(a), Number(s)
+		p.RightOrderOthers, p.TieOthers = num.Number(a), num.Number(s)
 	}
-	p.TestsASide = Number(st.testsASide(low, high))
+	p.TestsASide = num.Number(st.testsASide(low, high))
 	if p.RightOrder < apartChance {
 		p.TestsASide = max(p.TestsASide, 2)
 	}

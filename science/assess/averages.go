@@ -4,18 +4,19 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/num"
 	"knownwater/science/posterior"
 	"knownwater/science/record"
 )
 
 // Average is how results do that are the average of several tests.
 type Average struct {
-	N       int    `json:"n"`
-	Readers int    `json:"readers"`
-	Verdict string `json:"verdict"`
-	Error95 Number `json:"error_95"`
-	Low     Number `json:"error_95_low"`
-	High    Number `json:"error_95_high"`
+	N       int        `json:"n"`
+	Readers int        `json:"readers"`
+	Verdict string     `json:"verdict"`
+	Error95 num.Number `json:"error_95"`
+	Low     num.Number `json:"error_95_low"`
+	High    num.Number `json:"error_95_high"`
 }
 
 // use is how a result comes about: the average of tests, each of its own vial,

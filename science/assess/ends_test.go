@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"knownwater/science/assess"
+	"knownwater/science/num"
 )
 
 // Two levels beyond a chart's last swatch, at which everybody read "more than 50", say
@@ -26,7 +27,7 @@ func TestOpenLevelsDoNotBend(t *testing.T) {
 	if short.Shape.Name != long.Shape.Name || long.Shape.Name != "line" {
 		t.Errorf("the response is %q, with open levels %q", short.Shape.Name, long.Shape.Name)
 	}
-	near := func(what string, a, b assess.Number, tolerance float64) {
+	near := func(what string, a, b num.Number, tolerance float64) {
 		if !(math.Abs(float64(a-b)) <= tolerance) {
 			t.Errorf("%s: %v, with open levels %v", what, a, b)
 		}

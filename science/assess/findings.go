@@ -5,12 +5,6 @@ import (
 	"knownwater/science/num"
 )
 
-// Number is a computed value, or none.
-type Number = num.Number
-
-// None is the Number that cannot be computed.
-var None = num.None
-
 // Findings is what a trial says about every method in it: the contract of
 // docs/formats.md. All concentrations are in Unit and Basis; Low and High are
 // 95 % limits.
@@ -51,29 +45,29 @@ type MethodFinding struct {
 	Techniques []TechniqueFinding `json:"techniques"`
 	Needs      []NeedFinding      `json:"needs"`
 	ReadBack   []ReadBack         `json:"read_back"`
-	MCError    Number             `json:"mc_error"` // largest Monte Carlo standard error of a level's mean, as a share of its 95 % half-width
+	MCError    num.Number         `json:"mc_error"` // largest Monte Carlo standard error of a level's mean, as a share of its 95 % half-width
 	Notes      []note.Note        `json:"note_codes"`
 }
 
 // LevelFinding is what a method read at one known.
 type LevelFinding struct {
-	Level        float64 `json:"level"`
-	ULevel       float64 `json:"u_level"`
-	N            int     `json:"n"`
-	Mean         Number  `json:"mean"`
-	MeanLow      Number  `json:"mean_low"`
-	MeanHigh     Number  `json:"mean_high"`
-	SD           Number  `json:"sd"`
-	SDLow        Number  `json:"sd_low"`
-	SDHigh       Number  `json:"sd_high"`
-	Bias         Number  `json:"bias"`
-	BiasLow      Number  `json:"bias_low"`
-	BiasHigh     Number  `json:"bias_high"`
-	Recovery     Number  `json:"recovery"` // percent
-	RecoveryLow  Number  `json:"recovery_low"`
-	RecoveryHigh Number  `json:"recovery_high"`
-	SingleU      Number  `json:"single_u"`
-	MidpointMean Number  `json:"midpoint_mean"`
+	Level        float64    `json:"level"`
+	ULevel       float64    `json:"u_level"`
+	N            int        `json:"n"`
+	Mean         num.Number `json:"mean"`
+	MeanLow      num.Number `json:"mean_low"`
+	MeanHigh     num.Number `json:"mean_high"`
+	SD           num.Number `json:"sd"`
+	SDLow        num.Number `json:"sd_low"`
+	SDHigh       num.Number `json:"sd_high"`
+	Bias         num.Number `json:"bias"`
+	BiasLow      num.Number `json:"bias_low"`
+	BiasHigh     num.Number `json:"bias_high"`
+	Recovery     num.Number `json:"recovery"` // percent
+	RecoveryLow  num.Number `json:"recovery_low"`
+	RecoveryHigh num.Number `json:"recovery_high"`
+	SingleU      num.Number `json:"single_u"`
+	MidpointMean num.Number `json:"midpoint_mean"`
 
 	// Seen are the distinct readings at this level, as concentrations, for figures.
 	Seen []SeenReading `json:"seen"`
@@ -82,105 +76,105 @@ type LevelFinding struct {
 // SeenReading is one distinct reading at a level and how often it was seen.
 // Low or High is null where the reading is open at that end.
 type SeenReading struct {
-	Text  string `json:"text"`
-	Low   Number `json:"low"`
-	High  Number `json:"high"`
-	Count int    `json:"count"`
+	Text  string     `json:"text"`
+	Low   num.Number `json:"low"`
+	High  num.Number `json:"high"`
+	Count int        `json:"count"`
 }
 
 // Spread is how single readings scatter, by source. SD² = Sigma0² + (Kappa·mean)²
 // for the whole spread; the parts are stated at the response At.
 type Spread struct {
-	Sigma0 Number `json:"sigma0"`
-	Kappa  Number `json:"kappa"`
-	At     Number `json:"at"` // mean response at which the parts below are stated
+	Sigma0 num.Number `json:"sigma0"`
+	Kappa  num.Number `json:"kappa"`
+	At     num.Number `json:"at"` // mean response at which the parts below are stated
 
-	RepeatabilitySD   Number `json:"repeatability_sd"`
-	RepeatabilityLow  Number `json:"repeatability_low"`
-	RepeatabilityHigh Number `json:"repeatability_high"`
-	ReaderSD          Number `json:"reader_sd"`
-	ReaderLow         Number `json:"reader_low"`
-	ReaderHigh        Number `json:"reader_high"`
-	SessionSD         Number `json:"session_sd"`
-	SessionLow        Number `json:"session_low"`
-	SessionHigh       Number `json:"session_high"`
-	VialSD            Number `json:"vial_sd"`
-	VialLow           Number `json:"vial_low"`
-	VialHigh          Number `json:"vial_high"`
-	LotSD             Number `json:"lot_sd"`
-	LotLow            Number `json:"lot_low"`
-	LotHigh           Number `json:"lot_high"`
+	RepeatabilitySD   num.Number `json:"repeatability_sd"`
+	RepeatabilityLow  num.Number `json:"repeatability_low"`
+	RepeatabilityHigh num.Number `json:"repeatability_high"`
+	ReaderSD          num.Number `json:"reader_sd"`
+	ReaderLow         num.Number `json:"reader_low"`
+	ReaderHigh        num.Number `json:"reader_high"`
+	SessionSD         num.Number `json:"session_sd"`
+	SessionLow        num.Number `json:"session_low"`
+	SessionHigh       num.Number `json:"session_high"`
+	VialSD            num.Number `json:"vial_sd"`
+	VialLow           num.Number `json:"vial_low"`
+	VialHigh          num.Number `json:"vial_high"`
+	LotSD             num.Number `json:"lot_sd"`
+	LotLow            num.Number `json:"lot_low"`
+	LotHigh           num.Number `json:"lot_high"`
 }
 
 // Offset is how far one reader reads from the average of the readers in the
 // trial, at the response Spread.At.
 type Offset struct {
-	Reader string `json:"reader"`
-	Offset Number `json:"offset"`
-	Low    Number `json:"low"`
-	High   Number `json:"high"`
+	Reader string     `json:"reader"`
+	Offset num.Number `json:"offset"`
+	Low    num.Number `json:"low"`
+	High   num.Number `json:"high"`
 }
 
 // Line is the straight line reading = Intercept + Slope·level, errors in both.
 type Line struct {
-	Intercept   Number `json:"intercept"`
-	InterceptSE Number `json:"intercept_se"`
-	Slope       Number `json:"slope"`
-	SlopeSE     Number `json:"slope_se"`
-	LackOfFitP  Number `json:"lack_of_fit_p"`
+	Intercept   num.Number `json:"intercept"`
+	InterceptSE num.Number `json:"intercept_se"`
+	Slope       num.Number `json:"slope"`
+	SlopeSE     num.Number `json:"slope_se"`
+	LackOfFitP  num.Number `json:"lack_of_fit_p"`
 }
 
 // Shape is the smallest adequate monotone response, used for turning readings
 // round. At and Mean are the curve as drawn, for figures.
 type Shape struct {
-	Name       string      `json:"name"` // line, saturating, dead zone, stray light, free monotone; empty if none can be fitted
-	Parameters []Number    `json:"parameters"`
-	At         []float64   `json:"at"`
-	Mean       []Number    `json:"mean"`
-	Why        []note.Note `json:"why_codes"` // what the choice rests on
+	Name       string       `json:"name"` // line, saturating, dead zone, stray light, free monotone; empty if none can be fitted
+	Parameters []num.Number `json:"parameters"`
+	At         []float64    `json:"at"`
+	Mean       []num.Number `json:"mean"`
+	Why        []note.Note  `json:"why_codes"` // what the choice rests on
 }
 
 // Limits are true concentrations.
 type Limits struct {
-	Critical       Number `json:"critical"`
-	Detection      Number `json:"detection"`
-	Quantification Number `json:"quantification"`
+	Critical       num.Number `json:"critical"`
+	Detection      num.Number `json:"detection"`
+	Quantification num.Number `json:"quantification"`
 }
 
 // Step is the smallest rise from At that one reading each tells apart, 95 %.
 type Step struct {
-	At           float64 `json:"at"`
-	SmallestStep Number  `json:"smallest_step"`
-	OtherReader  Number  `json:"smallest_step_other_reader"`
+	At           float64    `json:"at"`
+	SmallestStep num.Number `json:"smallest_step"`
+	OtherReader  num.Number `json:"smallest_step_other_reader"`
 }
 
 // Pair is what one reading each can say about two levels.
 type Pair struct {
-	Low              float64 `json:"low"`
-	High             float64 `json:"high"`
-	RightOrder       Number  `json:"right_order"` // same reader
-	Tie              Number  `json:"tie"`
-	TestsASide       Number  `json:"tests_a_side"` // for 95 % right order of the two averages
-	RightOrderOthers Number  `json:"right_order_other_reader"`
-	TieOthers        Number  `json:"tie_other_reader"`
+	Low              float64    `json:"low"`
+	High             float64    `json:"high"`
+	RightOrder       num.Number `json:"right_order"` // same reader
+	Tie              num.Number `json:"tie"`
+	TestsASide       num.Number `json:"tests_a_side"` // for 95 % right order of the two averages
+	RightOrderOthers num.Number `json:"right_order_other_reader"`
+	TieOthers        num.Number `json:"tie_other_reader"`
 }
 
 // TechniqueFinding compares two techniques: Difference is To − From, averaged
 // over the levels that both were tried at.
 type TechniqueFinding struct {
-	From       string    `json:"from"`
-	To         string    `json:"to"`
-	Levels     []float64 `json:"levels"`
-	Difference Number    `json:"difference"`
-	Low        Number    `json:"low"`
-	High       Number    `json:"high"`
-	Low90      Number    `json:"low_90"` // the two one-sided tests at 5 % look at these
-	High90     Number    `json:"high_90"`
-	Margin     Number    `json:"margin"`
-	Verdict    string    `json:"verdict"`
-	SDRatio    Number    `json:"sd_ratio"` // spread of To ÷ spread of From
-	SDRatioLow Number    `json:"sd_ratio_low"`
-	SDRatioHi  Number    `json:"sd_ratio_high"`
+	From       string     `json:"from"`
+	To         string     `json:"to"`
+	Levels     []float64  `json:"levels"`
+	Difference num.Number `json:"difference"`
+	Low        num.Number `json:"low"`
+	High       num.Number `json:"high"`
+	Low90      num.Number `json:"low_90"` // the two one-sided tests at 5 % look at these
+	High90     num.Number `json:"high_90"`
+	Margin     num.Number `json:"margin"`
+	Verdict    string     `json:"verdict"`
+	SDRatio    num.Number `json:"sd_ratio"` // spread of To ÷ spread of From
+	SDRatioLow num.Number `json:"sd_ratio_low"`
+	SDRatioHi  num.Number `json:"sd_ratio_high"`
 }
 
 // The verdicts on two techniques.
@@ -207,8 +201,8 @@ type NeedFinding struct {
 	Corrected ErrorWithin `json:"corrected"`
 	// MoreTests is how many tests like the trial's settle an undecided need in 4 of 5
 	// cases; Help says what else would where they do not.
-	MoreTests Number `json:"more_tests"`
-	Help      []Help `json:"would_help,omitempty"`
+	MoreTests num.Number `json:"more_tests"`
+	Help      []Help     `json:"would_help,omitempty"`
 	// WithinLimits says whether minutes and money of the need are kept; nil where that cannot be said.
 	WithinLimits *bool `json:"within_limits"`
 	// ByLot is the verdict by each lot's readings alone; UntriedLot on a lot that
@@ -226,32 +220,32 @@ type NeedFinding struct {
 // ErrorWithin is the error within which 95 % of single results lie, where it
 // is worst against what is permitted.
 type ErrorWithin struct {
-	Verdict   string `json:"verdict"` // fit, not fit, undecided
-	WorstAt   Number `json:"worst_at"`
-	Error95   Number `json:"error_95"`
-	Low       Number `json:"error_95_low"`
-	High      Number `json:"error_95_high"`
-	Permitted Number `json:"permitted"`
+	Verdict   string     `json:"verdict"` // fit, not fit, undecided
+	WorstAt   num.Number `json:"worst_at"`
+	Error95   num.Number `json:"error_95"`
+	Low       num.Number `json:"error_95_low"`
+	High      num.Number `json:"error_95_high"`
+	Permitted num.Number `json:"permitted"`
 }
 
 // AlongNeed is the error of single results at one concentration of a need.
 type AlongNeed struct {
-	At        float64 `json:"at"`
-	Permitted float64 `json:"permitted"`
-	Raw       Number  `json:"raw"`
-	RawLow    Number  `json:"raw_low"`
-	RawHigh   Number  `json:"raw_high"`
-	Corrected Number  `json:"corrected"`
-	CorrLow   Number  `json:"corrected_low"`
-	CorrHigh  Number  `json:"corrected_high"`
+	At        float64    `json:"at"`
+	Permitted float64    `json:"permitted"`
+	Raw       num.Number `json:"raw"`
+	RawLow    num.Number `json:"raw_low"`
+	RawHigh   num.Number `json:"raw_high"`
+	Corrected num.Number `json:"corrected"`
+	CorrLow   num.Number `json:"corrected_low"`
+	CorrHigh  num.Number `json:"corrected_high"`
 }
 
 // ReadBack is what one reading really says.
 type ReadBack struct {
-	Reading string      `json:"reading"`
-	Level   Number      `json:"level"`
-	Low     Number      `json:"low"`
-	High    Number      `json:"high"`
-	Open    *string     `json:"open"`            // null, "below" or "above"
-	Parts   [][2]Number `json:"parts,omitempty"` // the pieces of a split set
+	Reading string          `json:"reading"`
+	Level   num.Number      `json:"level"`
+	Low     num.Number      `json:"low"`
+	High    num.Number      `json:"high"`
+	Open    *string         `json:"open"`            // null, "below" or "above"
+	Parts   [][2]num.Number `json:"parts,omitempty"` // the pieces of a split set
 }

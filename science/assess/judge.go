@@ -3,6 +3,7 @@ package assess
 import (
 	"math"
 
+	"knownwater/science/num"
 	"knownwater/science/posterior"
 	"knownwater/science/record"
 )
@@ -141,8 +142,8 @@ func errorWithin(places []place, of func(place) ratios, steps bool) ErrorWithin 
 		notFit = notFit || low[i] > 0
 	}
 	p := places[worst]
-	back := func(log float64) Number { return backTo(log, p.permitted) }
-	e := ErrorWithin{Undecided, Number(p.at), back(middle[worst]), back(math.Min(low[worst], middle[worst])), back(math.Max(high[worst], middle[worst])), Number(p.permitted)}
+	back := func(log float64) num.Number { return backTo(log, p.permitted) }
+	e := ErrorWithin{Undecided, num.Number(p.at), back(middle[worst]), back(math.Min(low[worst], middle[worst])), back(math.Max(high[worst], middle[worst])), num.Number(p.permitted)}
 	switch {
 	case notFit:
 		e.Verdict = NotFit
@@ -159,11 +160,11 @@ func errorWithin(places []place, of func(place) ratios, steps bool) ErrorWithin 
 const endless = 13.8
 
 // backTo is the error itself; none where there is no end to it.
-func backTo(log, permitted float64) Number {
+func backTo(log, permitted float64) num.Number {
 	if log >= endless {
-		return None
+		return num.None
 	}
-	return Number(math.Exp(log) * permitted)
+	return num.Number(math.Exp(log) * permitted)
 }
 
 // worstByBand names the place at which the band lies highest.
@@ -177,12 +178,12 @@ func worstByBand(places []place, of func(place) ratios, low []float64) ErrorWith
 	p := places[i]
 	r := of(p)
 	middle := math.Max(quantile(r.form, 0.5), low[i])
-	back := func(log float64) Number { return backTo(log, p.permitted) }
-	return ErrorWithin{NotFit, Number(p.at), back(middle), back(low[i]), back(math.Max(quantile(r.form, 0.975), middle)), Number(p.permitted)}
+	back := func(log float64) num.Number { return backTo(log, p.permitted) }
+	return ErrorWithin{NotFit, num.Number(p.at), back(middle), back(low[i]), back(math.Max(quantile(r.form, 0.975), middle)), num.Number(p.permitted)}
 }
 
 func along(p place) AlongNeed {
-	limits := func(r ratios) (middle, low, high Number) {
+	limits := func(r ratios) (middle, low, high num.Number) {
 		m, h := quantile(r.form, 0.5), quantile(r.form, 0.975)
 		return backTo(m, p.permitted), backTo(math.Min(m, quantile(r.wide, 0.025)), p.permitted), backTo(math.Max(m, h), p.permitted)
 	}

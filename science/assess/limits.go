@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 // The error rates of the limits, and the relative standard uncertainty at
@@ -33,7 +34,7 @@ const (
 // spread function at the blank's response.
 func (st *study) limitFinding() {
 	l := &st.finding.Limits
-	*l = Limits{None, None, None}
+	*l = Limits{num.None, num.None, num.None}
 	if why := st.noLimits(); why.Code != "" {
 		st.note(note.New("no-limits").Since(why))
 		return
@@ -44,14 +45,14 @@ func (st *study) limitFinding() {
 		st.note(note.New("blank-reads-at-top"))
 		return
 	}
-	l.Critical = Number(math.Max(0, r.Invert(b)))
+	l.Critical = num.Number(math.Max(0, r.Invert(b)))
 	if at, ok := crossesUp(r.Grid, r.Limit(missed), b); ok {
-		l.Detection = Number(at)
+		l.Detection = num.Number(at)
 	} else {
 		st.note(note.New("no-detection-limit"))
 	}
 	if at, ok := st.quantified(); ok {
-		l.Quantification = Number(at)
+		l.Quantification = num.Number(at)
 		if l.Quantification < l.Detection {
 			l.Quantification = l.Detection
 			st.note(note.New("quantification-at-detection"))

@@ -11,10 +11,10 @@ import (
 
 // LotFinding is how one lot reads against the mean of the lots tried.
 type LotFinding struct {
-	Lot   string `json:"lot"`
-	Ratio Number `json:"ratio"`
-	Low   Number `json:"low"`
-	High  Number `json:"high"`
+	Lot   string     `json:"lot"`
+	Ratio num.Number `json:"ratio"`
+	Low   num.Number `json:"low"`
+	High  num.Number `json:"high"`
 }
 
 // LotVerdict is what one lot's readings alone say of a need.
@@ -66,7 +66,7 @@ func (st *study) lotFindings() {
 // one asks for that needs the most, and no number where one of them has none.
 func (st *study) moreOfLots(n *NeedFinding, i int) {
 	if n.Verdict != Undecided {
-		n.MoreTests, n.Help = None, nil
+		n.MoreTests, n.Help = num.None, nil
 		return
 	}
 	most := 0.0
@@ -80,11 +80,11 @@ func (st *study) moreOfLots(n *NeedFinding, i int) {
 	}
 	all := int(math.Ceil(most)) * len(st.byLot)
 	if math.IsNaN(most) || all > mostFurther {
-		n.MoreTests = None
+		n.MoreTests = num.None
 		n.Help = slices.DeleteFunc(n.Help, func(h Help) bool { return h.What == "tests" })
 		return
 	}
-	n.MoreTests = Number(all)
+	n.MoreTests = num.Number(all)
 	n.Help = []Help{{"tests", all / len(st.levels), all}}
 }
 
@@ -156,7 +156,7 @@ func (st *study) lotRatios(names []string) {
 			}
 			ratio[k] = math.Exp(ratio[k])
 		}
-		st.finding.Lots = append(st.finding.Lots, LotFinding{name, Number(quantile(ratio, 0.5)), Number(quantile(ratio, 0.025)), Number(quantile(ratio, 0.975))})
+		st.finding.Lots = append(st.finding.Lots, LotFinding{name, num.Number(quantile(ratio, 0.5)), num.Number(quantile(ratio, 0.025)), num.Number(quantile(ratio, 0.975))})
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 const (
@@ -67,7 +68,7 @@ func (p promise) fulfil(f *NeedFinding) {
 	p.bad, p.steps = worstFirst(p.spots, f), p.of[0].st.rec.Shown.Answers != nil
 	most := min(mostFurtherLevel, mostFurther/p.levels)
 	if each, ok := p.least(most, func(n int) further { return further{tests: n, knowns: 1} }); ok {
-		f.MoreTests = Number(each * p.levels)
+		f.MoreTests = num.Number(each * p.levels)
 		f.Help = append(f.Help, Help{"tests", each, each * p.levels})
 		f.because(note.New("too-few-tests").Number("at", at))
 		return

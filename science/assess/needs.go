@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 // needFindings judges single results against each need, as read and after
@@ -34,8 +35,8 @@ type place struct {
 }
 
 func (st *study) judge(n knownwater.Need) NeedFinding {
-	none := ErrorWithin{Undecided, None, None, None, None, None}
-	f := NeedFinding{Need: n.Name, Verdict: Undecided, Raw: none, Corrected: none, MoreTests: None, Why: []note.Note{}, Along: []AlongNeed{}}
+	none := ErrorWithin{Undecided, num.None, num.None, num.None, num.None, num.None}
+	f := NeedFinding{Need: n.Name, Verdict: Undecided, Raw: none, Corrected: none, MoreTests: num.None, Why: []note.Note{}, Along: []AlongNeed{}}
 	if !tried(st.levels, n) {
 		f.Verdict = NotTried
 		f.because(note.New("not-tested-between").Number("low", n.Low).Number("high", n.High))

@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/note"
+	"knownwater/science/num"
 	"knownwater/science/posterior"
 	"knownwater/science/record"
 )
@@ -23,9 +24,9 @@ type Procedure struct {
 // Branch is one dilution of a procedure, and the readings of undiluted water
 // that lead to it; To is null where nothing ends it.
 type Branch struct {
-	Dilution float64 `json:"dilution"`
-	From     float64 `json:"from"`
-	To       Number  `json:"to"`
+	Dilution float64    `json:"dilution"`
+	From     float64    `json:"from"`
+	To       num.Number `json:"to"`
 }
 
 // procedures judges every method of a trial as its sheet says.
@@ -56,7 +57,7 @@ func procedureOf(studies []*study, all []int, f *Findings) Procedure {
 	p := Procedure{Method: m.Name, Matrix: studies[all[0]].matrix, Needs: []NeedFinding{}}
 	if plain, diluted := with(1), with(m.DilutionFactor); m.DilutionOver > 0 && plain >= 0 && diluted >= 0 && plain != diluted {
 		u, d := all[plain], all[diluted]
-		p.Branches = []Branch{{1, 0, Number(m.DilutionOver)}, {m.DilutionFactor, m.DilutionOver, None}}
+		p.Branches = []Branch{{1, 0, num.Number(m.DilutionOver)}, {m.DilutionFactor, m.DilutionOver, num.None}}
 		p.Needs = switched{studies[u], studies[d], m.DilutionOver}.needs(f.Methods[u].Needs, f.Methods[d].Needs)
 		return p
 	}
@@ -69,7 +70,7 @@ func procedureOf(studies []*study, all []int, f *Findings) Procedure {
 	if j := with(1); j >= 0 {
 		most = all[j]
 	}
-	p.Branches = []Branch{{studies[most].dilution, 0, None}}
+	p.Branches = []Branch{{studies[most].dilution, 0, num.None}}
 	p.Needs = append(p.Needs, f.Methods[most].Needs...)
 	return p
 }
@@ -128,8 +129,8 @@ func (st *study) lotNamed(name string) *study {
 //
 //	P(|result − c| ≤ E) = P(reading ≤ over, |it − c| ≤ E) + P(reading > over)·P(|diluted − c| ≤ E).
 func (s switched) judge(n knownwater.Need) NeedFinding {
-	none := ErrorWithin{Undecided, None, None, None, None, None}
-	f := NeedFinding{Need: n.Name, Verdict: Undecided, Raw: none, Corrected: none, MoreTests: None, Why: []note.Note{}, Along: []AlongNeed{}}
+	none := ErrorWithin{Undecided, num.None, num.None, num.None, num.None, num.None}
+	f := NeedFinding{Need: n.Name, Verdict: Undecided, Raw: none, Corrected: none, MoreTests: num.None, Why: []note.Note{}, Along: []AlongNeed{}}
 	if !tried(s.plain.levels, n) && !tried(s.diluted.levels, n) {
 		f.Verdict = NotTried
 		f.because(note.New("not-tested-between").Number("low", n.Low).Number("high", n.High))

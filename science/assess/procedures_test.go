@@ -9,6 +9,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/note"
+	"knownwater/science/num"
 	"knownwater/science/record"
 )
 
@@ -113,7 +114,7 @@ func TestLots(t *testing.T) {
 		if len(m.Lots) != 2 || m.Lots[1].Lot != "B" {
 			t.Fatalf("lots %+v", m.Lots)
 		}
-		if b, want := m.Lots[1], Number(0.82/0.91); b.Low > want || b.High < want {
+		if b, want := m.Lots[1], num.Number(0.82/0.91); b.Low > want || b.High < want {
 			missed++
 		}
 		n := m.Needs[0]

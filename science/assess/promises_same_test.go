@@ -49,7 +49,7 @@ func TestOrderAndSeed(t *testing.T) {
 }
 
 // same compares two numbers, b in a scale that is factor times finer.
-func same(t *testing.T, what string, a, b assess.Number, factor, tolerance float64) {
+func same(t *testing.T, what string, a, b num.Number, factor, tolerance float64) {
 	t.Helper()
 	if a.OK() != b.OK() || a.OK() && !(math.Abs(float64(b)-factor*float64(a)) <= tolerance*math.Abs(factor*float64(a))) {
 		t.Errorf("%s: %v × %v is not %v", what, a, factor, b)

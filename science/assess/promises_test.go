@@ -15,6 +15,7 @@ import (
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 )
 
 // assessed runs the files through the engine.
@@ -60,7 +61,7 @@ func needFile(low, high, error float64) string {
 	return fmt.Sprintf("[[need]]\nname = \"keep it\"\nlow = %v\nhigh = %v\npermitted = [ { at = %v, error = %v } ]\n", low, high, low, error)
 }
 
-func about(t *testing.T, what string, got assess.Number, want, tolerance float64) {
+func about(t *testing.T, what string, got num.Number, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(float64(got)-want) <= tolerance) {
 		t.Errorf("%s is %v, want %v ± %v", what, got, want, tolerance)
@@ -153,7 +154,7 @@ func TestTwoBranchesThatDisagree(t *testing.T) {
 	for i, m := range f.Methods {
 		for j, l := range m.Levels {
 			if want := recoveries[i][j]; !math.IsNaN(want) {
-				about(t, fmt.Sprintf("the recovery at %v", l.Level), 100*l.MidpointMean/assess.Number(l.Level), want, 0.05)
+				about(t, fmt.Sprintf("the recovery at %v", l.Level), 100*l.MidpointMean/num.Number(l.Level), want, 0.05)
 			}
 		}
 		if !strings.Contains(notes(m), "the branches disagree") || !strings.Contains(notes(m), "at 5,") {

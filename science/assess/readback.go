@@ -6,6 +6,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/inverse"
+	"knownwater/science/num"
 )
 
 // readBack turns every reading seen in the trial round. A known at which it was
@@ -32,13 +33,13 @@ func (st *study) readBack() {
 		for _, level := range seenAt[o.Text] {
 			set = set.Holding(st.rec, level)
 		}
-		rb := ReadBack{Reading: o.Text, Level: Number(set.Estimate), Low: Number(set.Low), High: Number(set.High)}
+		rb := ReadBack{Reading: o.Text, Level: num.Number(set.Estimate), Low: num.Number(set.Low), High: num.Number(set.High)}
 		if set.Open != inverse.Closed {
 			open := string(set.Open)
 			rb.Open = &open
 		}
 		for _, p := range set.Parts {
-			rb.Parts = append(rb.Parts, [2]Number{Number(p.Low), Number(p.High)})
+			rb.Parts = append(rb.Parts, [2]num.Number{num.Number(p.Low), num.Number(p.High)})
 		}
 		st.finding.ReadBack = append(st.finding.ReadBack, rb)
 	}

@@ -16,7 +16,7 @@ import (
 // of performance that all further findings are read off.
 func (st *study) respond() {
 	f := &st.finding
-	f.Line = Line{None, None, None, None, None}
+	f.Line = Line{num.None, num.None, num.None, num.None, num.None}
 	if len(st.levels) < 2 {
 		st.note(note.New("one-level"))
 		return
@@ -228,9 +228,9 @@ func (st *study) lineFinding() {
 		st.note(note.New("no-line").Since(whyNoFit(err)))
 		return
 	}
-	st.finding.Line = Line{Number(par[0]), Number(se[0]), Number(par[1]), Number(se[1]), Number(p)}
+	st.finding.Line = Line{num.Number(par[0]), num.Number(se[0]), num.Number(par[1]), num.Number(se[1]), num.Number(p)}
 	if st.post == nil {
-		st.finding.Line.LackOfFitP = None
+		st.finding.Line.LackOfFitP = num.None
 	}
 }
 
@@ -323,10 +323,10 @@ func (st *study) shapeFinding(resp *record.Response) {
 	s := &st.finding.Shape
 	s.Name, s.Why = string(resp.Shape.Name), []note.Note{resp.Why}
 	for _, p := range resp.Params {
-		s.Parameters = append(s.Parameters, Number(p))
+		s.Parameters = append(s.Parameters, num.Number(p))
 	}
 	for i := 0; i < len(st.rec.Grid); i += 3 {
 		s.At = append(s.At, st.rec.Grid[i])
-		s.Mean = append(s.Mean, Number(st.rec.Mean[i]))
+		s.Mean = append(s.Mean, num.Number(st.rec.Mean[i]))
 	}
 }

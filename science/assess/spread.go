@@ -14,10 +14,10 @@ const fewReaders = 5
 // spreadFinding splits the spread by source, stated at the response Ref.
 func (st *study) spreadFinding() {
 	s := &st.finding.Spread
-	for _, n := range []*Number{&s.Sigma0, &s.Kappa, &s.At, &s.RepeatabilitySD, &s.RepeatabilityLow, &s.RepeatabilityHigh,
+	for _, n := range []*num.Number{&s.Sigma0, &s.Kappa, &s.At, &s.RepeatabilitySD, &s.RepeatabilityLow, &s.RepeatabilityHigh,
 		&s.ReaderSD, &s.ReaderLow, &s.ReaderHigh, &s.SessionSD, &s.SessionLow, &s.SessionHigh,
 		&s.VialSD, &s.VialLow, &s.VialHigh, &s.LotSD, &s.LotLow, &s.LotHigh} {
-		*n = None
+		*n = num.None
 	}
 	if st.post == nil {
 		return
@@ -25,21 +25,21 @@ func (st *study) spreadFinding() {
 	d := st.post.Wide
 	i := st.middleLevel()
 	at := st.along(st.levels[i].value)
-	s.At = Number(st.bestMean(st.groupAt(i)))
+	s.At = num.Number(st.bestMean(st.groupAt(i)))
 	own := make([]float64, d.Len())
 	for k := range own {
 		own[k] = at.repeatability(d, k)
 	}
-	s.RepeatabilityHigh = Number(quantile(own, 0.975))
+	s.RepeatabilityHigh = num.Number(quantile(own, 0.975))
 	if st.flat {
 		s.RepeatabilityLow = 0
 	} else {
-		s.RepeatabilitySD, s.RepeatabilityLow = Number(quantile(own, 0.5)), Number(quantile(own, 0.025))
+		s.RepeatabilitySD, s.RepeatabilityLow = num.Number(quantile(own, 0.5)), num.Number(quantile(own, 0.025))
 		st.spreadFunction(s)
 	}
 	for _, part := range []struct {
 		name          string
-		sd, low, high *Number
+		sd, low, high *num.Number
 	}{
 		{"reader", &s.ReaderSD, &s.ReaderLow, &s.ReaderHigh},
 		{"session", &s.SessionSD, &s.SessionLow, &s.SessionHigh},
@@ -57,9 +57,9 @@ func (st *study) spreadFinding() {
 		for k := range tau {
 			tau[k] = own[k] * d.Ratio[f][k]
 		}
-		*part.low, *part.high = 0, Number(quantile(tau, 0.975))
+		*part.low, *part.high = 0, num.Number(quantile(tau, 0.975))
 		if !st.flat {
-			*part.sd, *part.low = Number(quantile(tau, 0.5)), Number(quantile(tau, 0.025))
+			*part.sd, *part.low = num.Number(quantile(tau, 0.5)), num.Number(quantile(tau, 0.025))
 		}
 	}
 }
@@ -87,7 +87,7 @@ func (st *study) spreadFunction(s *Spread) {
 	case !(kappa2 >= 0):
 		square0, kappa2 = b1/a11, 0
 	}
-	s.Sigma0, s.Kappa = Number(math.Sqrt(square0)), Number(math.Sqrt(kappa2))
+	s.Sigma0, s.Kappa = num.Number(math.Sqrt(square0)), num.Number(math.Sqrt(kappa2))
 }
 
 func quantile(draws []float64, p float64) float64 { return num.QuantileOf(draws, p) }
@@ -114,7 +114,7 @@ func (st *study) readerOffsets() {
 			d[k] = at.repeatability(wide, k) * (effects[j][k] - mean)
 		}
 		st.finding.Readers = append(st.finding.Readers, Offset{
-			Reader: name, Offset: Number(quantile(d, 0.5)), Low: Number(quantile(d, 0.025)), High: Number(quantile(d, 0.975)),
+			Reader: name, Offset: num.Number(quantile(d, 0.5)), Low: num.Number(quantile(d, 0.025)), High: num.Number(quantile(d, 0.975)),
 		})
 	}
 	st.note(note.New("few-readers").Number("readers", float64(len(names))))

@@ -79,8 +79,8 @@ func (st *study) start() {
 	f.Lots = []LotFinding{}
 	f.Levels, f.Readers, f.Steps, f.Pairs = []LevelFinding{}, []Offset{}, []Step{}, []Pair{}
 	f.Techniques, f.Needs, f.ReadBack, f.Notes = []TechniqueFinding{}, []NeedFinding{}, []ReadBack{}, []note.Note{}
-	f.Shape.At, f.Shape.Mean, f.Shape.Parameters = []float64{}, []Number{}, []Number{}
-	f.MCError = None
+	f.Shape.At, f.Shape.Mean, f.Shape.Parameters = []float64{}, []num.Number{}, []num.Number{}
+	f.MCError = num.None
 	for i := range st.levels {
 		g, ok := st.at[[2]int{i, 0}]
 		if !ok {
@@ -119,7 +119,7 @@ func (st *study) fit() {
 		return
 	}
 	st.post = post
-	st.finding.MCError = Number(post.ErrorShare)
+	st.finding.MCError = num.Number(post.ErrorShare)
 	st.df = 0
 	st.flat = true
 	for g, gr := range st.groups {
@@ -138,9 +138,9 @@ func (st *study) levelFindings() {
 		g := st.groupAt(i)
 		lf := LevelFinding{
 			Level: l.value, ULevel: l.u, N: st.groups[g].n,
-			Mean: None, MeanLow: None, MeanHigh: None, SD: None, SDLow: None, SDHigh: None,
-			Bias: None, BiasLow: None, BiasHigh: None, Recovery: None, RecoveryLow: None, RecoveryHigh: None,
-			SingleU: None, MidpointMean: st.midpointMean(i), Seen: st.seen(i),
+			Mean: num.None, MeanLow: num.None, MeanHigh: num.None, SD: num.None, SDLow: num.None, SDHigh: num.None,
+			Bias: num.None, BiasLow: num.None, BiasHigh: num.None, Recovery: num.None, RecoveryLow: num.None, RecoveryHigh: num.None,
+			SingleU: num.None, MidpointMean: st.midpointMean(i), Seen: st.seen(i),
 		}
 		if st.post != nil {
 			st.meanAt(&lf, g)
@@ -213,15 +213,15 @@ func (st *study) meanAt(lf *LevelFinding, g int) {
 	if st.fromNothing() {
 		low, high = math.Max(0, low), math.Max(0, high)
 	}
-	lf.MeanLow, lf.MeanHigh = Number(low), Number(high)
+	lf.MeanLow, lf.MeanHigh = num.Number(low), num.Number(high)
 	if high >= top {
-		lf.MeanHigh = None
+		lf.MeanHigh = num.None
 	}
 	if low <= floor && !st.fromNothing() {
-		lf.MeanLow = None
+		lf.MeanLow = num.None
 	}
 	if !st.groups[g].oneInterval {
-		lf.Mean = Number(math.Max(low, math.Min(high, st.post.Point[g])))
+		lf.Mean = num.Number(math.Max(low, math.Min(high, st.post.Point[g])))
 	}
 }
 
@@ -236,14 +236,14 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 	s := st.wholeAt(st.post.Wide, g)
 	low, high := num.Quantile(s, st.tail(g)), num.Quantile(s, 1-st.tail(g))
 	low, high = math.Min(low, st.post.Own[g].SDLow), math.Max(high, st.post.Own[g].SDHigh)
-	lf.SDHigh = Number(high)
+	lf.SDHigh = num.Number(high)
 	if st.flat {
 		lf.SDLow = 0
 		return
 	}
 	middle := num.Quantile(st.wholeAt(st.post.Form, g), 0.5)
-	lf.SD, lf.SDLow = Number(math.Min(math.Max(middle, low), high)), Number(low)
-	lf.SingleU = Number(math.Hypot(float64(lf.SD), lf.ULevel))
+	lf.SD, lf.SDLow = num.Number(math.Min(math.Max(middle, low), high)), num.Number(low)
+	lf.SingleU = num.Number(math.Hypot(float64(lf.SD), lf.ULevel))
 }
 
 // wholeAt are the draws of a group's whole spread, rising.
@@ -279,29 +279,29 @@ func (st *study) biasAt(lf *LevelFinding, g, i int) {
 	if st.fromNothing() {
 		low = math.Max(low, float64(lf.MeanLow)-level-1.96*lf.ULevel)
 	}
-	lf.BiasLow, lf.BiasHigh = Number(low), Number(high)
+	lf.BiasLow, lf.BiasHigh = num.Number(low), num.Number(high)
 	canRecover := level > 0 && len(recovery) == len(draws)
 	if canRecover {
 		rl, rh := limits(recovery, st.tail(g), math.Inf(-1), math.Inf(1))
-		lf.RecoveryLow = Number(math.Min(rl, 100*float64(lf.MeanLow)/level))
-		lf.RecoveryHigh = Number(math.Max(rh, 100*float64(lf.MeanHigh)/level))
+		lf.RecoveryLow = num.Number(math.Min(rl, 100*float64(lf.MeanLow)/level))
+		lf.RecoveryHigh = num.Number(math.Max(rh, 100*float64(lf.MeanHigh)/level))
 	}
 	if lf.Mean.OK() {
-		lf.Bias = lf.Mean - Number(level)
+		lf.Bias = lf.Mean - num.Number(level)
 		if canRecover {
-			lf.Recovery = 100 * lf.Mean / Number(level)
+			lf.Recovery = 100 * lf.Mean / num.Number(level)
 		}
 	}
 	if !lf.MeanLow.OK() {
-		lf.BiasLow, lf.RecoveryLow = None, None
+		lf.BiasLow, lf.RecoveryLow = num.None, num.None
 	}
 	if !lf.MeanHigh.OK() {
-		lf.BiasHigh, lf.RecoveryHigh = None, None
+		lf.BiasHigh, lf.RecoveryHigh = num.None, num.None
 	}
 }
 
 // midpointMean is the bench habit, for comparison: the average of midpoints.
-func (st *study) midpointMean(i int) Number {
+func (st *study) midpointMean(i int) num.Number {
 	var sum num.Sum
 	n := 0.0
 	for _, o := range st.obs {
@@ -310,12 +310,12 @@ func (st *study) midpointMean(i int) Number {
 		}
 		m, err := reading.Midpoint(o.Text, st.method)
 		if err != nil {
-			return None
+			return num.None
 		}
 		sum.AddProduct(m*o.Dilution, float64(o.Count))
 		n += float64(o.Count)
 	}
-	return Number(sum.Value() / n)
+	return num.Number(sum.Value() / n)
 }
 
 // seen lists the distinct readings at a level, rising.
@@ -332,7 +332,7 @@ func (st *study) seen(i int) []SeenReading {
 			continue
 		}
 		index[o.Text] = len(out)
-		out = append(out, SeenReading{Text: o.Text, Low: Number(on.Low), High: Number(on.High), Count: o.Count})
+		out = append(out, SeenReading{Text: o.Text, Low: num.Number(on.Low), High: num.Number(on.High), Count: o.Count})
 	}
 	sort.SliceStable(out, func(a, b int) bool {
 		return ends(out[a])[0] < ends(out[b])[0] || ends(out[a])[0] == ends(out[b])[0] && ends(out[a])[1] < ends(out[b])[1]

@@ -5,6 +5,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 // techniqueFindings compares each other technique with the reference one, at
@@ -30,7 +31,7 @@ func (st *study) techniqueFindings() {
 
 func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 	p := st.post.Wide
-	f := TechniqueFinding{From: st.techniques[0], To: st.techniques[t], Levels: []float64{}, Margin: None, Difference: None}
+	f := TechniqueFinding{From: st.techniques[0], To: st.techniques[t], Levels: []float64{}, Margin: num.None, Difference: num.None}
 	diff := make([]float64, p.Len())
 	ratio := make([]float64, p.Len()) // log of the spreads' ratio, averaged over the levels
 	margin, judged, blurred := 0.0, true, true
@@ -61,17 +62,17 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 		diff[k] /= n
 		ratio[k] = math.Exp(ratio[k] / n)
 	}
-	f.Low, f.High = Number(quantile(diff, 0.025)), Number(quantile(diff, 0.975))
-	f.Low90, f.High90 = Number(quantile(diff, 0.05)), Number(quantile(diff, 0.95))
+	f.Low, f.High = num.Number(quantile(diff, 0.025)), num.Number(quantile(diff, 0.975))
+	f.Low90, f.High90 = num.Number(quantile(diff, 0.05)), num.Number(quantile(diff, 0.95))
 	if !blurred {
-		f.Difference = Number(quantile(diff, 0.5))
+		f.Difference = num.Number(quantile(diff, 0.5))
 	} else { // steady hands could hide any difference within the steps
-		f.Low, f.Low90 = min(f.Low, Number(least/n)), min(f.Low90, Number(least/n))
-		f.High, f.High90 = max(f.High, Number(most/n)), max(f.High90, Number(most/n))
+		f.Low, f.Low90 = min(f.Low, num.Number(least/n)), min(f.Low90, num.Number(least/n))
+		f.High, f.High90 = max(f.High, num.Number(most/n)), max(f.High90, num.Number(most/n))
 	}
-	f.SDRatio, f.SDRatioLow, f.SDRatioHi = Number(quantile(ratio, 0.5)), Number(quantile(ratio, 0.025)), Number(quantile(ratio, 0.975))
+	f.SDRatio, f.SDRatioLow, f.SDRatioHi = num.Number(quantile(ratio, 0.5)), num.Number(quantile(ratio, 0.025)), num.Number(quantile(ratio, 0.975))
 	if judged {
-		f.Margin = Number(margin / n)
+		f.Margin = num.Number(margin / n)
 	}
 	f.Verdict = techniqueVerdict(f)
 	return f, true

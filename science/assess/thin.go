@@ -1,5 +1,7 @@
 package assess
 
+import "knownwater/science/num"
+
 import "knownwater/science/note"
 
 // leastRepeats is how many readings beyond the first of a level, over all levels, an
@@ -18,8 +20,8 @@ func (st *study) withholdThin() {
 	}
 	for i := range st.finding.Levels {
 		l := &st.finding.Levels[i]
-		for _, n := range []*Number{&l.MeanLow, &l.MeanHigh, &l.SD, &l.SDLow, &l.SDHigh, &l.BiasLow, &l.BiasHigh, &l.RecoveryLow, &l.RecoveryHigh, &l.SingleU} {
-			*n = None
+		for _, n := range []*num.Number{&l.MeanLow, &l.MeanHigh, &l.SD, &l.SDLow, &l.SDHigh, &l.BiasLow, &l.BiasHigh, &l.RecoveryLow, &l.RecoveryHigh, &l.SingleU} {
+			*n = num.None
 		}
 	}
 	st.note(note.New("no-interval-yet").Number("readings", float64(st.n)))

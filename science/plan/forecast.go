@@ -213,7 +213,7 @@ func within(m assess.MethodFinding) float64 {
 	return median(all)
 }
 
-func factor(low, high assess.Number) float64 {
+func factor(low, high num.Number) float64 {
 	if !low.OK() || !high.OK() || low <= 0 {
 		return math.NaN()
 	}

@@ -9,6 +9,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -125,10 +126,10 @@ func fakeJudge() Judge {
 		calls++
 		run := calls
 		mu.Unlock()
-		h := assess.Number(run)
+		h := num.Number(run)
 		m := assess.MethodFinding{Method: "Fine meter", Dilution: 1, N: 9,
-			Levels: []assess.LevelFinding{{Level: 3, BiasLow: -h, BiasHigh: h, SDLow: 1, SDHigh: 4}, {Level: 7, BiasLow: assess.None, BiasHigh: h, SDLow: assess.None, SDHigh: assess.None}},
-			Spread: assess.Spread{RepeatabilityLow: assess.None, RepeatabilityHigh: assess.None},
+			Levels: []assess.LevelFinding{{Level: 3, BiasLow: -h, BiasHigh: h, SDLow: 1, SDHigh: 4}, {Level: 7, BiasLow: num.None, BiasHigh: h, SDLow: num.None, SDHigh: num.None}},
+			Spread: assess.Spread{RepeatabilityLow: num.None, RepeatabilityHigh: num.None},
 			Needs:  []assess.NeedFinding{{Need: "keep it low", Verdict: []string{assess.Fit, assess.NotFit, assess.Undecided, assess.FitWhenCorrected, ""}[run%5]}}}
 		return assess.Findings{Methods: []assess.MethodFinding{m}}
 	}
