@@ -27,7 +27,7 @@ var (
 		"science/known/stock.go":        "salts, and how each is dried",
 		"science/known/model.go":        "names of error parts, by which shared ones cancel",
 		"science/known/stock_model.go":  "names of error parts, by which shared ones cancel",
-		"science/curve/read.go":         "names of error parts",
+		"science/curve/query.go":        "names of error parts",
 	}
 	still = map[string]int{
 		"science/assess/answered.go": 1, // a place, “… at …”, as it identifies a question

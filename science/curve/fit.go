@@ -19,19 +19,6 @@ type Options struct {
 	Sure        bool    // fit although the points look like a slip
 }
 
-// Weighting is the curve under one way in which signals may scatter.
-type Weighting struct {
-	Mass     float64 // its probability
-	Steady   float64 // … to whoever expects the same scatter everywhere
-	Growing  float64 // … to whoever expects it to grow with the signal
-	Variance variance
-	Coef     []float64
-	Noise    [][]float64 // covariance of the coefficients from the scatter of signals
-	Known    [][]float64 // … and from the knowns' errors; nil if they are exact
-	Size     float64     // S, the standard deviation where v = 1
-	DF       float64
-}
-
 // Curve is a fitted relation from concentration to signal and back. It does not
 // change once it is made.
 type Curve struct {
@@ -120,30 +107,6 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	return c, nil
 }
 
-// leastReplicates are the degrees of freedom inside levels from which a spread
-// function can be told at all.
-const leastReplicates = 3
-
-// firstVariances are the relative variances under which shapes are compared.
-func (pr problem) firstVariances(o Options) ([]float64, Weights) {
-	weights := o.Weights
-	if weights == "" {
-		weights = BySpread
-		if pr.replicates() < leastReplicates || pr.pure(ones(pr.count())) == 0 || pr.replicated() < 2 {
-			weights = Equal
-		}
-	}
-	if weights != BySpread {
-		return variance{Weights: weights, Floor: pr.floor()}.of(pr.c), weights
-	}
-	net, coef, err := pr.net()
-	if err != nil {
-		return ones(pr.count()), Equal
-	}
-	vs := spreads(net, coef, pr.top())
-	return expected(pr.levels, vs, fromReplicates(pr.levels, vs)), weights
-}
-
 // net is a first curve, to tell how large the signal is at each level.
 func (pr problem) net() (*response.Shape, []float64, error) {
 	f := response.Of(Line)
@@ -153,102 +116,6 @@ func (pr problem) net() (*response.Shape, []float64, error) {
 	pr.known = nil
 	s, err := pr.solve(f, ones(pr.count()), nil)
 	return f, s.coef, err
-}
-
-// replicated is the number of levels with more than one point.
-func (lv levels) replicated() int {
-	k := 0
-	for _, n := range lv.n {
-		if n > 1 {
-			k++
-		}
-	}
-	return k
-}
-
-// floor is the lowest level above 0.
-func (lv levels) floor() float64 {
-	for _, c := range lv.c {
-		if c > 0 {
-			return c
-		}
-	}
-	return 1
-}
-
-func ones(n int) []float64 {
-	out := make([]float64, n)
-	for i := range out {
-		out[i] = 1
-	}
-	return out
-}
-
-// weigh fits the chosen shape under every weighting that is possible, and sums
-// the curve up over them.
-func (c *Curve) weigh(pr problem, chosen candidate, v []float64) error {
-	if c.Weights != BySpread {
-		w := Weighting{Mass: 1, Steady: 1, Growing: 1, Variance: variance{Weights: c.Weights}}
-		if c.Weights != Equal {
-			w.Variance.Floor = pr.floor()
-		}
-		w.take(chosen.solution)
-		c.Weightings = []Weighting{w}
-	} else if err := c.weighSpreads(pr, chosen); err != nil {
-		return err
-	}
-	c.sumUp()
-	return nil
-}
-
-func (c *Curve) weighSpreads(pr problem, chosen candidate) error {
-	var logs []float64
-	var at []int
-	var last error
-	for k, s := range spreads(c.form, chosen.coef, pr.top()) {
-		sol, err := pr.solve(c.form, s.of(pr.c), chosen.coef)
-		if err != nil || math.IsNaN(sol.logML) {
-			last = err
-			continue
-		}
-		w := Weighting{Variance: s}
-		w.take(sol)
-		c.Weightings = append(c.Weightings, w)
-		logs, at = append(logs, sol.logML), append(at, k)
-	}
-	if len(logs) == 0 {
-		return last
-	}
-	for i, p := range weighed(logs, at) {
-		w := &c.Weightings[i]
-		w.Mass, w.Steady, w.Growing = p.even, p.steady, p.growing
-	}
-	c.drop()
-	return nil
-}
-
-// negligible is a probability below which a weighting is left out, if it is so to
-// everybody.
-const negligible = 2e-3
-
-func (c *Curve) drop() {
-	var kept []Weighting
-	var sum chances
-	for _, w := range c.Weightings {
-		if max(w.Mass, w.Steady, w.Growing) >= negligible {
-			kept = append(kept, w)
-			sum.even, sum.steady, sum.growing = sum.even+w.Mass, sum.steady+w.Steady, sum.growing+w.Growing
-		}
-	}
-	for i := range kept {
-		w := &kept[i]
-		w.Mass, w.Steady, w.Growing = w.Mass/sum.even, w.Steady/sum.steady, w.Growing/sum.growing
-	}
-	c.Weightings = kept
-}
-
-func (w *Weighting) take(s solution) {
-	w.Coef, w.Noise, w.Known, w.Size, w.DF = s.coef, s.noise, s.known, s.size, s.df
 }
 
 // sumUp averages over the weightings: coefficients, and their covariance with
@@ -362,15 +229,4 @@ func (c *Curve) describe(pr problem, points []Point) {
 		tot.Add(weight * d * d)
 	}
 	c.R2 = 1 - res.Value()/tot.Value()
-}
-
-// heaviest is the most probable weighting.
-func (c Curve) heaviest() Weighting {
-	best := c.Weightings[0]
-	for _, w := range c.Weightings {
-		if w.Mass > best.Mass {
-			best = w
-		}
-	}
-	return best
 }

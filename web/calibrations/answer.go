@@ -1,0 +1,172 @@
+package calibrations
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"math"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/chart"
+	"knownwater/report"
+	"knownwater/science/interval"
+	"knownwater/science/inverse"
+	"knownwater/science/result"
+	"knownwater/web/form"
+)
+
+// kept is what is said of a sample when its result is kept.
+type kept struct {
+	Key, Water, Note, Program string
+	TakenAt                   time.Time
+	Of                        *knownwater.Sample
+}
+
+// answer is what the readings of a sample say.
+type answer struct {
+	Sentence    string
+	Rows        []needRow
+	Decisions   []decision
+	Axis        template.HTML
+	Notes       []string
+	Again, Anew string // addresses: one more of this sample, another sample
+	Hidden      []hidden
+	Text, Words string // on the button that keeps it
+}
+
+// needRow is the answer against one need, or alone.
+type needRow struct {
+	Mark  template.HTML
+	Words string
+	Class string
+}
+
+type hidden struct{ Name, Value string }
+
+// answer turns the readings round and puts the answer into words and marks.
+func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) error {
+	q, err := s.question(ctx, p, readings)
+	if err != nil || p.Form.Bad() {
+		return err
+	}
+	o, err := p.Chosen.read(ctx, q)
+	if faults := form.FaultsOf(err); faults != nil {
+		for _, x := range faults {
+			if x.Column == "--reading" || x.Column == "readings" {
+				x.Column = "reading"
+			}
+			p.Form.AddFault(x)
+		}
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	p.Answer, p.Hints = answerOf(o, p), hints[p.Chosen.Scale.Analyte]
+	return nil
+}
+
+// question is what was read and under what conditions, with the needs on its scale.
+func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (result.Question, error) {
+	f := p.Form
+	q := result.Question{Readings: readings, Reader: f.Text("reader"), Lot: f.Text("lot"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100}
+	if f.Text("dilution") != "" && !(q.Dilution > 0) && f.Wrong("dilution") == "" {
+		f.Reject("dilution", f.Text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
+	}
+	if !(q.UDilution >= 0 && q.UDilution < 1) && f.Wrong("u_dilution") == "" {
+		f.Reject("u_dilution", f.Text("u_dilution")+" %", "from 0 to below 100 %, such as 0.4")
+	}
+	needs, err := s.Bench.Needs(ctx)
+	for _, n := range needs {
+		if p.Check || p.Water != nil && !slices.Contains(p.Water.Spec.Needs, n.ID) {
+			continue // of another water
+		}
+		if !n.Retired && n.Scale == p.Chosen.Scale {
+			q.Needs = append(q.Needs, n.Need)
+		}
+	}
+	return q, err
+}
+
+func answerOf(o result.Outcome, p *readPage) *answer {
+	a := &answer{Sentence: report.ReadingSays(o), Notes: report.SayAll(o.Notes), Text: strings.Join(o.Readings, ", "), Words: report.ReadingBrief(o)}
+	scale := rulerScale(o)
+	a.Decisions = decisionsOf(o)
+	for i, v := range o.Verdicts {
+		mark, judged := adviceMark[v.Advice]
+		if !judged {
+			mark = chart.Undecided
+		}
+		class := adviceClass[v.Advice]
+		if class == "" {
+			class = "undecided"
+		}
+		n := o.Needs[i]
+		row := chart.Row{ID: fmt.Sprint("need-", i), Title: a.Words + "; " + n.Name, Scale: &scale, Need: &chart.Stretch{Low: n.Low, High: n.High}, Bars: bars(o.Result, mark)}
+		a.Rows = append(a.Rows, needRow{template.HTML(row.SVG()), report.ReadingAdvice(o, i), class})
+	}
+	if len(a.Rows) == 0 {
+		row := chart.Row{ID: "says-row", Title: a.Words, Scale: &scale, Bars: bars(o.Result, chart.Plain)}
+		a.Rows = []needRow{{Mark: template.HTML(row.SVG())}}
+	}
+	a.Axis = template.HTML(chart.Row{Scale: &scale}.Axis(false))
+	a.address(p, o.Readings)
+	return a
+}
+
+// address says where one more reading of this sample, and another sample, are taken,
+// and what goes along when this one is kept.
+func (a *answer) address(p *readPage, readings []string) {
+	again := url.Values{}
+	for _, name := range []string{"with", "reader", "lot", "dilution", "u_dilution", "tank", "role"} {
+		if v := p.Form.Text(name); v != "" || name == "reader" {
+			again.Set(name, v)
+			a.Hidden = append(a.Hidden, hidden{name, v})
+		}
+	}
+	again.Set("with", p.Chosen.With)
+	a.Anew = "/read?" + again.Encode()
+	for _, text := range readings {
+		again.Add("before", text)
+		a.Hidden = append(a.Hidden, hidden{"readings", text})
+	}
+	a.Again = "/read?" + again.Encode()
+}
+
+// rulerScale holds the answer and every need that it is held against.
+func rulerScale(o result.Outcome) chart.Scale {
+	levels := []float64{o.Result.Low, o.Result.High, o.Result.Estimate}
+	for _, n := range o.Needs {
+		levels = append(levels, n.Low, n.High)
+	}
+	most := 0.0
+	for _, v := range levels {
+		if !math.IsInf(v, 0) && !math.IsNaN(v) {
+			most = math.Max(most, v)
+		}
+	}
+	return chart.ScaleFor(append(slices.DeleteFunc(levels, func(v float64) bool { return math.IsInf(v, 0) || math.IsNaN(v) }), 1.15*most)...)
+}
+
+// bars are the pieces of an answer as intervals, open where it goes on without end.
+func bars(r result.Result, v chart.Verdict) (out []chart.Bar) {
+	pieces := r.Pieces()
+	if len(pieces) == 0 {
+		pieces = []interval.Interval{{Low: r.Low, High: r.High}}
+	}
+	for _, x := range pieces {
+		b := chart.Bar{Low: x.Low, High: x.High, Notch: math.NaN(), Verdict: v}
+		if math.IsNaN(b.High) && r.Open == inverse.Above {
+			b.High = math.Inf(1)
+		}
+		if r.Estimate >= x.Low && !(r.Estimate > b.High) {
+			b.Notch = r.Estimate
+		}
+		out = append(out, b)
+	}
+	return out
+}
