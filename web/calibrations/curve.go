@@ -38,10 +38,7 @@ type curvePage struct {
 	Other      bool // another version is in use
 	Compared   string
 	Overdue    bool
-	Results    []resultLine
-	Axis       template.HTML // under their marks
-	Older      int64         // the next page of results begins below this; 0: there is none
-	InUse      *curveLine
+	Kept       resultList
 }
 
 // versionLine is a version in the list, with what its held-out knowns say and how
@@ -168,7 +165,7 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 		s.Fail(w, r, err)
 		return
 	}
-	var against *curveLine
+	var against, inUse *curveLine
 	for i, v := range versions {
 		l := curveLine{Curve: v, Fault: "not computed"}
 		switch {
@@ -179,7 +176,7 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 		}
 		p.Versions = append(p.Versions, versionLine{l, heldOut(l), counts[v.VersionID]})
 		if v.InUse {
-			p.InUse = &l
+			inUse = &l
 		}
 		if v.VersionID == c.VersionID {
 			continue
@@ -194,7 +191,7 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 		p.compare(against)
 	}
 	p.points()
-	if err := s.listResults(r, &p); err != nil {
+	if p.Kept, err = s.listResults(r, calibrations.ResultFilter{Curve: c.ID}, curveTeller(inUse)); err != nil {
 		s.Fail(w, r, err)
 		return
 	}

@@ -42,8 +42,8 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("GET /records/{id}", s.record)
 	at.Owner("POST /records/{id}/adopt", s.adoptVersion)
 	at.Owner("POST /records/{id}/retire", s.retireRecord)
-	at.Reader("GET /records/{id}/results/{result}", s.recordResult)
-	at.Reader("POST /records/{id}/results/{result}", s.changeRecordResult)
+	at.Reader("GET /records/{id}/results/{result}", s.result)
+	at.Reader("POST /records/{id}/results/{result}", s.changeResult)
 
 	at.Owner("GET /curves", s.curves)
 	at.Owner("GET /curves/new", s.newCurve)

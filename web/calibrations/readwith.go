@@ -110,7 +110,7 @@ func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibr
 		keep: func(ctx context.Context, by knownwater.Who, q result.Question, k kept) (string, error) {
 			r, err := s.Bench.KeepResult(ctx, by, calibrations.NewResult{Key: k.Key, Record: x.VersionID, Water: k.Water, Signals: strings.Join(q.Readings, " "), Reader: q.Reader, Lot: q.Lot,
 				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program, Of: k.Of})
-			return recordResultPath(r), err
+			return resultPath(r), err
 		}}, nil
 }
 

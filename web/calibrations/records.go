@@ -1,7 +1,6 @@
 package calibrations
 
 import (
-	"html/template"
 	"net/http"
 	"time"
 
@@ -147,9 +146,7 @@ type recordPage struct {
 	Lots     []string
 	Broken   string // why it cannot be computed again
 	Adopt    *form.Form
-	Results  []recordResult
-	Axis     template.HTML
-	Older    int64
+	Kept     resultList
 	Read     string
 	Now      time.Time
 }
@@ -192,7 +189,7 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, status int, a
 	if p.Record.InUse {
 		p.Read = ReadPath(knownwater.Calibration{Kind: knownwater.ByRecord, Version: p.Record.VersionID})
 	}
-	if err := s.listRecordResults(r, &p); err != nil {
+	if p.Kept, err = s.listResults(r, calibrations.ResultFilter{Record: p.Record.ID}, s.recordTeller(ctx, p.InUse)); err != nil {
 		s.Fail(w, r, err)
 		return
 	}

@@ -3,6 +3,7 @@ package calibrations
 import (
 	"context"
 	"crypto/rand"
+	"fmt"
 	"html/template"
 	"math"
 	"net/http"
@@ -13,57 +14,113 @@ import (
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
+	"knownwater/report"
 	"knownwater/science/curve"
+	"knownwater/science/result"
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
 )
 
+// calibrationPath is the page of what made a result.
+func calibrationPath(r calibrations.Result) string {
+	if r.Record != 0 {
+		return recordPath(r.Record)
+	}
+	return Path(r.Curve)
+}
+
 func resultPath(r calibrations.Result) string {
-	return Path(r.Curve) + "/results/" + render.ID(r.ID)
+	return calibrationPath(r) + "/results/" + render.ID(r.ID)
 }
 
 // resultLine is a kept result as pages show it: what was said then, and beside
-// it what the version in use says of the same signals.
+// it what the version in use says of the same readings.
 type resultLine struct {
 	calibrations.Result
 	Path  string
-	Words string // what was kept: Est and Span
-	Est   string
-	Span  string
+	Words string // what was kept
 	Mark  template.HTML
 	Now   string // what the version in use says; empty where that made it, or nothing is in use
-	Moved string // by how much that differs
+	Moved string // by how much its estimate differs
 }
 
-// resultLines words results beside the version in use; axis stands under their
-// marks.
-func resultLines(list []calibrations.Result, inUse *curveLine) (out []resultLine, axis template.HTML) {
+// told is what one version says of a sample.
+type told struct {
+	words string
+	level float64
+	bars  []chart.Bar
+}
+
+func toldByCurve(r curve.Result) told {
+	return told{resultWords(r), r.Level, []chart.Bar{resultBar(r)}}
+}
+
+func toldByRecord(o result.Outcome) told {
+	return told{report.ReadingBrief(o), o.Result.Estimate, bars(o.Result, chart.Plain)}
+}
+
+// teller is a calibration as its results see it: what they said when they were kept, and
+// what the version in use says now.
+type teller struct {
+	version   int   // in use; 0: none
+	versionID int64 // …
+	kept      func(calibrations.Result) told
+	now       func(calibrations.Result) (told, error)
+}
+
+// curveTeller tells by a curve; one that is not fitted says nothing now.
+func curveTeller(inUse *curveLine) teller {
+	t := teller{kept: func(r calibrations.Result) told { return toldByCurve(r.Outcome) }}
+	if inUse != nil && inUse.Fitted() {
+		t.version, t.versionID = inUse.Version, inUse.VersionID
+		t.now = func(r calibrations.Result) (told, error) {
+			now, err := calibrations.ReExpress(r, inUse.Curve, inUse.Doc)
+			return toldByCurve(now), err
+		}
+	}
+	return t
+}
+
+func (s *Pages) recordTeller(ctx context.Context, inUse *calibrations.Record) teller {
+	t := teller{kept: func(r calibrations.Result) told { return toldByRecord(r.Said()) }}
+	if inUse != nil {
+		t.version, t.versionID = inUse.Version, inUse.VersionID
+		t.now = func(r calibrations.Result) (told, error) {
+			now, err := s.Bench.Say(ctx, *inUse, calibrations.NewResult{Signals: r.Text, Reader: r.Reader, Lot: r.Lot,
+				Dilution: r.Sample.Dilution, UDilution: r.Sample.UDilution}, nil)
+			return toldByRecord(now), err
+		}
+	}
+	return t
+}
+
+// lines words results beside the version in use; axis stands under their marks.
+func (t teller) lines(list []calibrations.Result) (out []resultLine, axis template.HTML) {
 	out = make([]resultLine, len(list))
-	bars := make([][]chart.Bar, len(list))
+	marks := make([][][]chart.Bar, len(list))
 	var ends []float64
 	for i, r := range list {
-		out[i] = resultLine{Result: r, Path: resultPath(r), Words: resultWords(r.Outcome)}
-		out[i].Est, out[i].Span = resultParts(r.Outcome)
-		bars[i] = []chart.Bar{resultBar(r.Outcome)}
-		if inUse != nil && inUse.VersionID != r.VersionID && inUse.Fitted() && r.Stands() {
-			now, err := calibrations.ReExpress(r, inUse.Curve, inUse.Doc)
-			if err != nil {
+		kept := t.kept(r)
+		out[i] = resultLine{Result: r, Path: resultPath(r), Words: kept.words}
+		marks[i] = [][]chart.Bar{kept.bars}
+		if t.now != nil && t.versionID != r.VersionID && r.Stands() {
+			if now, err := t.now(r); err != nil {
 				out[i].Now = err.Error()
 			} else {
-				out[i].Now, out[i].Moved = resultWords(now), movedWords(r.Outcome, now)
-				bars[i] = append(bars[i], resultBar(now))
+				out[i].Now, out[i].Moved = now.words, movedWords(kept.level, now.level, r.Outcome.U)
+				marks[i] = append(marks[i], now.bars)
 			}
 		}
-		for _, b := range bars[i] {
+		for _, b := range slices.Concat(marks[i]...) {
 			ends = append(ends, b.Low, b.High)
 		}
 	}
 	scale := chart.ScaleFor(slices.DeleteFunc(ends, func(v float64) bool { return math.IsInf(v, 0) || math.IsNaN(v) })...)
 	for i := range out {
-		for k, b := range bars[i] {
-			row := chart.Row{ID: "r" + render.ID(out[i].ID) + "-" + strconv.Itoa(k), Bars: []chart.Bar{b}, Scale: &scale}
+		for k, b := range marks[i] {
+			row := chart.Row{ID: "r" + render.ID(out[i].ID) + "-" + strconv.Itoa(k), Bars: b, Scale: &scale}
 			out[i].Mark += template.HTML(row.SVG())
 		}
 	}
@@ -82,43 +139,59 @@ func resultBar(r curve.Result) chart.Bar {
 	return b
 }
 
-// movedWords says how far a result would move, with the digits of the old one.
-func movedWords(old, now curve.Result) string {
-	if math.IsNaN(old.Level) || math.IsNaN(now.Level) {
+// movedWords says how far an estimate would move, with the digits of the old one.
+func movedWords(old, now, u float64) string {
+	if math.IsNaN(old) || math.IsNaN(now) {
 		return ""
 	}
-	moved := unit.Signed(now.Level-old.Level, old.U)
+	moved := unit.Signed(now-old, u)
 	if strings.Trim(moved, "−0.") == "" {
 		return "less than a digit apart"
 	}
 	return moved
 }
 
-// listResults puts a page of the curve's results beside what the version in use
-// says of them.
-func (s *Pages) listResults(r *http.Request, p *curvePage) error {
-	before := max(0, form.ID(r.URL.Query().Get("before")))
-	list, more, err := s.Bench.Results(r.Context(), page.WhoIs(r), calibrations.ResultFilter{Curve: p.Curve.ID, Before: before})
+// resultList is a page of a calibration's results.
+type resultList struct {
+	Results []resultLine
+	Axis    template.HTML // under their marks
+	Of      string        // page of the calibration
+	Version int           // in use; 0: none
+	Older   int64         // the next page begins below this; 0: there is none
+}
+
+// listResults puts a page of results beside what the version in use says of them.
+func (s *Pages) listResults(r *http.Request, of calibrations.ResultFilter, t teller) (l resultList, err error) {
+	of.Before = max(0, form.ID(r.URL.Query().Get("before")))
+	list, more, err := s.Bench.Results(r.Context(), page.WhoIs(r), of)
 	if err != nil {
-		return err
+		return l, err
 	}
-	p.Results, p.Axis = resultLines(list, p.InUse)
+	l.Results, l.Axis = t.lines(list)
+	l.Version = t.version
+	if len(list) > 0 {
+		l.Of = calibrationPath(list[0])
+	}
 	if more {
-		p.Older = list[len(list)-1].ID
+		l.Older = list[len(list)-1].ID
 	}
-	return nil
+	return l, nil
 }
 
 // resultPage is a result with its story: all that it corrects, all that corrects it.
 type resultPage struct {
-	Curve  curveLine
-	One    resultLine
-	Story  []resultLine // oldest first
-	Axis   template.HTML
-	InUse  *curveLine
-	Change *form.Form
-	Back   *form.Form
-	Key    string // of a correction or withdrawal
+	One     resultLine
+	Head    string // what it says, with its unit
+	Says    string // … in a sentence
+	Notes   []string
+	Of      string       // page of the calibration
+	Version int          // in use; 0: none
+	Story   []resultLine // oldest first
+	Axis    template.HTML
+	Light   bool // the curve counts light that went through, so that the water may have a colour of its own
+	Change  *form.Form
+	Back    *form.Form
+	Key     string // of a correction or withdrawal
 }
 
 func (s *Pages) result(w http.ResponseWriter, r *http.Request) {
@@ -127,7 +200,7 @@ func (s *Pages) result(w http.ResponseWriter, r *http.Request) {
 
 // showResult shows a result; change is a correction that was refused.
 func (s *Pages) showResult(w http.ResponseWriter, r *http.Request, status int, change, back *form.Form) {
-	p, err := s.resultOf(r.Context(), page.WhoIs(r), form.PathID(r, "id"), form.PathID(r, "result"))
+	p, err := s.resultOf(r)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -136,48 +209,82 @@ func (s *Pages) showResult(w http.ResponseWriter, r *http.Request, status int, c
 	if p.Change == nil {
 		p.Change = resultForm(p.One.Result)
 	}
-	s.Show(w, r, status, "curve-result", page.Frame{Title: p.One.Water + ": " + p.One.Words, Part: "calibrations", Page: p})
+	s.Show(w, r, status, "result", page.Frame{Title: p.One.Water + ": " + p.One.Words, Part: "calibrations", Page: p})
 }
 
-func (s *Pages) resultOf(ctx context.Context, by knownwater.Who, id, result int64) (p resultPage, err error) {
-	story, err := s.Bench.ResultStory(ctx, by, result)
+// resultOf is the result that a request is about, which names what made it, too.
+func (s *Pages) resultOf(r *http.Request) (p resultPage, err error) {
+	ctx, id := r.Context(), form.PathID(r, "result")
+	story, err := s.Bench.ResultStory(ctx, page.WhoIs(r), id)
 	if err != nil {
 		return p, err
 	}
-	if story[0].Curve != id {
-		return p, &knownwater.Refusal{Kind: knownwater.NotFound, Words: "that is a result of another curve"}
+	p.Of = calibrationPath(story[0])
+	if !strings.HasPrefix(r.URL.Path, p.Of+"/") {
+		return p, &knownwater.Refusal{Kind: knownwater.NotFound, Words: "that is a result of something else"}
 	}
-	versions, err := s.Bench.CurveVersions(ctx, id)
+	var t teller
+	if story[0].Record != 0 {
+		t, err = s.tellerOfRecord(ctx, story[0].Record)
+	} else {
+		t, p.Light, err = s.tellerOfCurve(ctx, story[0])
+	}
 	if err != nil {
 		return p, err
 	}
-	for _, v := range versions {
-		if v.InUse {
-			l := s.lineOf(v)
-			p.InUse = &l
-		}
-		if v.VersionID == story[0].VersionID {
-			p.Curve = curveLine{Curve: v}
-		}
-	}
-	p.Story, p.Axis = resultLines(story, p.InUse)
+	p.Version = t.version
+	p.Story, p.Axis = t.lines(story)
 	for _, l := range p.Story {
-		if l.ID == result {
+		if l.ID == id {
 			p.One = l
+		}
+	}
+	one := p.One.Result
+	p.Head, p.Says, p.Notes = p.One.Words, report.ReadingSays(one.Said()), report.SayAll(one.Notes)
+	if one.Record == 0 {
+		est, span := resultParts(one.Outcome)
+		if p.Head, p.Says = render.WithUnit(est, one.Scale), ""; span != "" {
+			p.Says = fmt.Sprintf("95 %%: %s.", span)
 		}
 	}
 	return p, nil
 }
 
+func (s *Pages) tellerOfRecord(ctx context.Context, id int64) (teller, error) {
+	versions, err := s.Bench.RecordVersions(ctx, id)
+	i := slices.IndexFunc(versions, func(v calibrations.Record) bool { return v.InUse })
+	if err != nil || i < 0 {
+		return s.recordTeller(ctx, nil), err
+	}
+	return s.recordTeller(ctx, &versions[i]), nil
+}
+
+// tellerOfCurve also says whether the version that made a result counts light.
+func (s *Pages) tellerOfCurve(ctx context.Context, made calibrations.Result) (t teller, light bool, err error) {
+	versions, err := s.Bench.CurveVersions(ctx, made.Curve)
+	t = curveTeller(nil)
+	for _, v := range versions {
+		if v.InUse {
+			l := s.lineOf(v)
+			t = curveTeller(&l)
+		}
+		light = light || v.VersionID == made.VersionID && v.Spec.Conversion.Kind.Light()
+	}
+	return t, light, err
+}
+
 // resultForm puts a result into its form.
 func resultForm(r calibrations.Result) *form.Form {
-	f := &form.Form{Values: map[string][]string{}}
-	for name, v := range map[string]string{"water": r.Water, "signals": r.Text, "own_colour": signalsText(r.Sample.Own), "clear": signalsText(r.Sample.Clear), "u_dilution": form.Shown(100 * r.Sample.UDilution), "u_lot": form.Shown(100 * r.Sample.ULot),
-		"taken_at": r.TakenAt.Local().Format(form.BrowserTime), "note": r.Note} {
-		f.Set(name, v)
-	}
+	f := form.New("water", r.Water, "u_dilution", form.Shown(100*r.Sample.UDilution), "taken_at", r.TakenAt.Local().Format(form.BrowserTime), "note", r.Note)
 	if r.Sample.Dilution != 1 {
 		f.Set("dilution", form.Shown(r.Sample.Dilution))
+	}
+	more := map[string]string{"readings": r.Text, "reader": r.Reader, "lot": r.Lot}
+	if r.Record == 0 {
+		more = map[string]string{"signals": r.Text, "own_colour": signalsText(r.Sample.Own), "clear": signalsText(r.Sample.Clear), "u_lot": form.Shown(100 * r.Sample.ULot)}
+	}
+	for name, v := range more {
+		f.Set(name, v)
 	}
 	return f
 }
@@ -191,6 +298,15 @@ func signalsText(signals []float64) string {
 	return strings.Join(texts, " ")
 }
 
+// correctionOf is a correction as it was typed.
+func correctionOf(f *form.Form, of calibrations.Result) calibrations.NewResult {
+	if of.Record == 0 {
+		return readResult(f)
+	}
+	return calibrations.NewResult{Key: f.Text("key"), Water: f.Text("water"), Signals: f.Get("readings"), Reader: f.Text("reader"), Lot: f.Text("lot"),
+		Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100, Note: f.Get("note"), TakenAt: f.LocalTime("taken_at")}
+}
+
 // changeResult corrects a result or takes it back, with a reason. The old row stays.
 func (s *Pages) changeResult(w http.ResponseWriter, r *http.Request) {
 	f, err := form.Parse(r)
@@ -198,19 +314,20 @@ func (s *Pages) changeResult(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	if _, err := s.resultOf(r.Context(), page.WhoIs(r), form.PathID(r, "id"), form.PathID(r, "result")); err != nil {
+	p, err := s.resultOf(r)
+	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
 	var next calibrations.Result
 	back := f.Get("do") == "withdraw"
 	if back {
-		next, err = s.Bench.WithdrawResult(r.Context(), page.WhoIs(r), form.PathID(r, "result"), f.Text("key"), f.Get("why"))
+		next, err = s.Bench.WithdrawResult(r.Context(), page.WhoIs(r), p.One.ID, f.Text("key"), f.Get("why"))
 	} else {
-		n := readResult(f)
+		n := correctionOf(f, p.One.Result)
 		n.Program = s.Options.Version
 		if !f.Bad() {
-			next, err = s.Bench.CorrectResult(r.Context(), page.WhoIs(r), form.PathID(r, "result"), n, f.Get("why"))
+			next, err = s.Bench.CorrectResult(r.Context(), page.WhoIs(r), p.One.ID, n, f.Get("why"))
 		}
 	}
 	if f.Refused(err) {
