@@ -205,3 +205,7 @@ func cellText(v any) (string, error) {
 	}
 	return "", fmt.Errorf("a value of type %T", v)
 }
+
+// Schema is the version of the files that this program writes; it opens those of every
+// version up to it.
+func Schema() int { return sqlite.SchemaVersion() }

@@ -10,8 +10,6 @@ import (
 	"runtime/debug"
 	"time"
 
-	"golang.org/x/term"
-
 	"knownwater"
 	"knownwater/intake"
 	"knownwater/report"
@@ -20,28 +18,28 @@ import (
 
 // assessCmd judges methods from files, without a bench.
 type assessCmd struct {
-	Readings string `arg:"" help:"readings.csv or .xlsx: one row a reading, or one column a method. - is standard input." type:"path"`
-	Methods  string `help:"methods.toml: the methods' kinds, swatches, digits." type:"path"`
-	Need     string `help:"need.toml: what single results are needed for." type:"path"`
-	Sheet    string `help:"The sheet of the workbook to read, instead of the first."`
-	Method   string `help:"The method that read a table that names none; of one that names several, the one to judge."`
-	Analyte  string `help:"Of a table with a column analyte, the one to judge."`
-	JSON     bool   `name:"json" help:"Print the findings as one JSON object." xor:"form"`
-	HTML     string `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"path" xor:"form"`
-	Table    string `help:"Write the findings to this file as a table: .csv level by level, .xlsx a sheet for each kind of fact." type:"path" xor:"form"`
-	Figures  string `help:"Write the figures to this .zip file, each as SVG and PNG." type:"path" xor:"form"`
-	Full     bool   `help:"Print everything, not the answer alone." xor:"form"`
-	Seed     uint64 `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
+	Readings []string `arg:"" help:"readings.csv or .xlsx: one row a reading, or one column a method. Several CSV files with one header are one table. - is standard input." type:"file"`
+	Methods  string   `help:"methods.toml: the methods' kinds, swatches, digits." type:"file"`
+	Need     string   `help:"need.toml: what single results are needed for." type:"file"`
+	Sheet    string   `help:"The sheet of the workbook to read, instead of the first."`
+	Method   string   `help:"The method that read a table that names none; of one that names several, the one to judge."`
+	Analyte  string   `help:"Of a table with a column analyte, the one to judge."`
+	JSON     bool     `name:"json" help:"Print the findings as one JSON object." xor:"form"`
+	HTML     string   `name:"html" help:"Write the findings to this file as a page that carries its inputs." type:"file" xor:"form"`
+	Table    string   `help:"Write the findings to this file as a table: .csv level by level, .xlsx a sheet for each kind of fact." type:"file" xor:"form"`
+	Figures  string   `help:"Write the figures to this .zip file, each as SVG and PNG." type:"file" xor:"form"`
+	Full     bool     `help:"Print everything, not the answer alone." xor:"form"`
+	Seed     uint64   `help:"Seed of the random draws; the same seed gives the same numbers." default:"1"`
 	replacing
 }
 
 func (c *assessCmd) Run(e *env) error {
-	file := c.output(cmp.Or(c.HTML, c.Table, c.Figures), c.Readings, c.Methods, c.Need)
+	file := c.output(e, cmp.Or(c.HTML, c.Table, c.Figures), append(c.Readings, c.Methods, c.Need)...)
 	if err := file.check(); err != nil {
 		return err
 	}
-	if kind := filepath.Ext(c.Table); c.Table != "" && kind != ".csv" && kind != ".xlsx" {
-		return knownwater.Fault{Column: "--table", Found: fmt.Sprintf("%q", filepath.Base(c.Table)), Want: "a name that ends in .csv or .xlsx"}
+	if kind := filepath.Ext(c.Table); c.Table != "" && c.Table != "-" && kind != ".csv" && kind != ".xlsx" {
+		return knownwater.Fault{Column: "--table", Found: fmt.Sprintf("%q", filepath.Base(c.Table)), Want: "a name that ends in .csv or .xlsx, or - for CSV on standard output"}
 	}
 	in, err := c.open(e)
 	if err != nil {
@@ -49,11 +47,9 @@ func (c *assessCmd) Run(e *env) error {
 	}
 	t, err := in.trial(e)
 	if err != nil {
-		return err
+		return in.readings.place(err)
 	}
-	progress := newProgress(e.errOut, "assessing")
-	f, err := assessTrial(e.ctx, t, c.Seed, progress.show)
-	progress.end()
+	f, err := assessTrial(e.ctx, t, c.Seed, e.progress.stage("assessing"))
 	if err != nil {
 		return err
 	}
@@ -61,7 +57,7 @@ func (c *assessCmd) Run(e *env) error {
 		return report.JSON(e.out, f)
 	}
 	if file.path == "" {
-		return report.WriteText(e.out, f, t, report.Options{Width: widthOf(e.out), Full: c.Full})
+		return report.WriteText(e.out, f, t, report.Options{Width: e.width, Full: c.Full})
 	}
 	err = file.write(func(w io.Writer) error {
 		switch {
@@ -69,7 +65,7 @@ func (c *assessCmd) Run(e *env) error {
 			return report.HTML(w, f, t, in.inputs(c.Seed))
 		case c.Figures != "":
 			return report.Figures(w, f, t)
-		case filepath.Ext(c.Table) == ".csv":
+		case filepath.Ext(c.Table) != ".xlsx":
 			return report.CSV(w, f)
 		}
 		return report.XLSX(w, f, t)
@@ -77,18 +73,7 @@ func (c *assessCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintln(e.out, "The findings are in", file.path)
-	return err
-}
-
-// widthOf is how wide a terminal is; 0 where the output is none.
-func widthOf(out io.Writer) int {
-	if f, ok := out.(*os.File); ok {
-		if width, _, err := term.GetSize(int(f.Fd())); err == nil {
-			return width
-		}
-	}
-	return 0
+	return file.told(e, "The findings are in", file.path)
 }
 
 // engine judges a trial. The tests have one in its place that remembers.
@@ -105,24 +90,28 @@ func assessTrial(ctx context.Context, t knownwater.Trial, seed uint64, progress 
 
 // inputFiles are the files of an assessment as they were handed in.
 type inputFiles struct {
-	readings, methods, need intake.Source
-	said                    intake.Options // and what was said beside them
+	readings      joined
+	methods, need intake.Source
+	said          intake.Options // and what was said beside them
 }
 
 func (c *assessCmd) open(e *env) (in inputFiles, err error) {
 	in.said = intake.Options{Sheet: c.Sheet, Method: c.Method, Analyte: c.Analyte}
+	if len(c.Readings) == 1 {
+		in.readings.Source, err = c.openOne(e, c.Readings[0])
+	} else {
+		in.readings, err = e.join(c.Readings)
+	}
 	for _, f := range []struct {
 		path string
 		to   *intake.Source
-	}{{c.Readings, &in.readings}, {c.Methods, &in.methods}, {c.Need, &in.need}} {
-		if f.path == "" {
+	}{{c.Methods, &in.methods}, {c.Need, &in.need}} {
+		if f.path == "" || err != nil {
 			continue
 		}
-		if *f.to, err = c.openOne(e, f.path); err != nil {
-			return in, err
-		}
+		*f.to, err = c.openOne(e, f.path)
 	}
-	return in, nil
+	return in, err
 }
 
 // large is from where on a file is not taken in whole.
@@ -138,42 +127,7 @@ func (c *assessCmd) openOne(e *env, path string) (intake.Source, error) {
 		}
 		return intake.Source{Name: path, File: file, Size: info.Size()}, nil // open until the program ends
 	}
-	return openOrStdin(e, path)
-}
-
-// mostStdin bounds what is taken in from standard input, which has no size.
-const mostStdin = 4 << 30
-
-// openOrStdin reads a file whole, or standard input for the name -.
-func openOrStdin(e *env, path string) (intake.Source, error) {
-	if path != "-" {
-		return openSource(path)
-	}
-	data, err := io.ReadAll(io.LimitReader(e.in, mostStdin+1))
-	switch {
-	case err != nil:
-		return intake.Source{}, knownwater.Fault{File: "standard input", Found: "cannot be read", Want: unwrapped(err)}
-	case len(data) > mostStdin:
-		return intake.Source{}, knownwater.Fault{File: "standard input", Found: fmt.Sprintf("more than %d GB", mostStdin>>30), Want: "a file"}
-	}
-	return intake.Source{Name: "standard input", Data: data}, nil
-}
-
-// openSource reads a file whole.
-func openSource(path string) (intake.Source, error) {
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return intake.Source{}, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
-	}
-	return intake.Source{Name: path, Data: data}, nil
-}
-
-// unwrapped is what the system said, without the path that stands before it.
-func unwrapped(err error) string {
-	if pe, ok := err.(*os.PathError); ok {
-		return pe.Err.Error()
-	}
-	return err.Error()
+	return e.source(path)
 }
 
 func (in inputFiles) trial(e *env) (knownwater.Trial, error) {
@@ -182,13 +136,13 @@ func (in inputFiles) trial(e *env) (knownwater.Trial, error) {
 	// What reading holds is bounded; so is what waits to be given back.
 	size := int64(len(in.readings.Data)+len(in.methods.Data)) + in.readings.Size
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(100<<20 + 3*size))
-	return o.Trial(in.readings, in.methods, in.need)
+	return o.Trial(in.readings.Source, in.methods, in.need)
 }
 
 func (in inputFiles) inputs(seed uint64) report.Inputs {
 	file := func(s intake.Source) report.File { return report.File{Name: s.Name, Data: s.Data} }
 	return report.Inputs{
-		Readings: file(in.readings), Methods: file(in.methods), Need: file(in.need),
+		Readings: file(in.readings.Source), Methods: file(in.methods), Need: file(in.need),
 		Options: saidOptions(in.said, seed),
 		Made:    time.Now().Format("2 January 2006"),
 	}
@@ -203,32 +157,4 @@ func saidOptions(o intake.Options, seed uint64) map[string]string {
 		}
 	}
 	return said
-}
-
-// progress is one line on a terminal, shown only when work takes over a second.
-type progress struct {
-	out     io.Writer
-	what    string
-	started time.Time
-	shown   bool
-	silent  bool
-}
-
-func newProgress(out io.Writer, what string) *progress {
-	f, ok := out.(*os.File)
-	return &progress{out: out, what: what, started: time.Now(), silent: !ok || !term.IsTerminal(int(f.Fd()))}
-}
-
-func (p *progress) show(done, all int) {
-	if p.silent || time.Since(p.started) < time.Second {
-		return
-	}
-	p.shown = true
-	fmt.Fprintf(p.out, "\r%s: %d of %d", p.what, done, all)
-}
-
-func (p *progress) end() {
-	if p.shown {
-		fmt.Fprint(p.out, "\r\033[K")
-	}
 }

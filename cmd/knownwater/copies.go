@@ -16,13 +16,13 @@ var commandLine = knownwater.Who{Role: knownwater.Owner, Name: "owner", Device: 
 
 // backupCmd copies a bench, whether it is being served or not.
 type backupCmd struct {
-	Bench string `arg:"" help:"The bench's file." type:"existingfile"`
-	To    string `arg:"" help:"The copy to make." type:"path"`
+	Bench string `arg:"" help:"The bench's file." type:"bench"`
+	To    string `arg:"" help:"The copy to make." type:"file"`
 	replacing
 }
 
 func (c *backupCmd) Run(e *env) error {
-	out := c.output(c.To, c.Bench)
+	out := c.output(e, c.To, c.Bench)
 	out.bench, out.private = true, true
 	var made exchange.Copy
 	err := out.place(func(path string) (err error) {
@@ -32,14 +32,13 @@ func (c *backupCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(e.out, "Copied and checked: %s, %d trials, %d readings.\n", c.To, made.Trials, made.Readings)
-	return nil
+	return out.told(e, fmt.Sprintf("Copied and checked: %s, %d trials, %d readings.", c.To, made.Trials, made.Readings))
 }
 
 // restoreCmd checks a copy and puts it in a bench's place.
 type restoreCmd struct {
-	Copy  string `arg:"" help:"The copy that a backup made." type:"existingfile"`
-	Bench string `arg:"" help:"Where the bench shall stand; what stands there is kept beside it." type:"path"`
+	Copy  string `arg:"" help:"The copy that a backup made." type:"bench"`
+	Bench string `arg:"" help:"Where the bench shall stand; what stands there is kept beside it." type:"file"`
 }
 
 func (c *restoreCmd) Run(e *env) error {
@@ -60,13 +59,13 @@ func (c *restoreCmd) Run(e *env) error {
 
 // exportCmd writes everything on a bench as plain files in a zip.
 type exportCmd struct {
-	Bench string `arg:"" help:"The bench's file." type:"existingfile"`
-	To    string `arg:"" help:"The zip to write; only you can read it: it holds names, and the levels of keys that are shut." type:"path"`
+	Bench string `arg:"" help:"The bench's file." type:"bench"`
+	To    string `arg:"" help:"The zip to write; only you can read it: it holds names, and the levels of keys that are shut." type:"file"`
 	replacing
 }
 
 func (c *exportCmd) Run(e *env) error {
-	out := c.output(c.To, c.Bench)
+	out := c.output(e, c.To, c.Bench)
 	out.private = true
 	if err := out.check(); err != nil {
 		return err
@@ -79,14 +78,13 @@ func (c *exportCmd) Run(e *env) error {
 	if err := out.write(func(w io.Writer) error { return b.Export(e.ctx, commandLine, w) }); err != nil {
 		return err
 	}
-	fmt.Fprintln(e.out, "Everything on the bench is in", c.To)
-	return nil
+	return out.told(e, "Everything on the bench is in", c.To)
 }
 
 // importCmd fills a new bench from an export.
 type importCmd struct {
-	Zip   string `arg:"" help:"The zip that an export made." type:"existingfile"`
-	Bench string `arg:"" help:"The new bench's file; nothing may stand there." type:"path"`
+	Zip   string `arg:"" help:"The zip that an export made." type:"bench"`
+	Bench string `arg:"" help:"The new bench's file; nothing may stand there." type:"file"`
 }
 
 func (c *importCmd) Run(e *env) error {

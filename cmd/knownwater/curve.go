@@ -30,42 +30,49 @@ type curveCmd struct {
 
 // curveFitCmd fits.
 type curveFitCmd struct {
-	Points      string  `arg:"" help:"points.csv or .xlsx: level, signal, and if known u_level, role, session, replicate, dilution." type:"path"`
-	Degree      string  `help:"1, 2 or 3: line, quadratic or cubic; auto chooses among all shapes." enum:"1,2,3,auto" default:"auto"`
-	Shape       string  `help:"A shape by name: ${enum}." enum:"line,quadratic,cubic,saturating,stray-light,dead-zone,auto" default:"auto"`
-	Weights     string  `help:"none, 1/x, 1/x2, or auto: from the scatter of replicates." enum:"none,1/x,1/x2,auto" default:"auto"`
-	ThroughZero bool    `help:"Force the curve through zero. Seldom right: a blank has a signal of its own."`
-	Signal      string  `help:"What the signals are: ${enum}." enum:"absorbance,transmittance,percent,counts,display,other,auto" default:"auto"`
-	Dark        float64 `help:"Counts without light, for --signal counts."`
-	Blank       float64 `help:"Counts with the blank in the cell, for --signal counts."`
-	Path        float64 `help:"Path length of the cell, to express absorbance per unit of it; all later signals are converted alike."`
-	UStock      float64 `name:"u-stock" help:"Relative standard uncertainty that all knowns share: their stock's."`
-	Need        string  `help:"need.toml: the error that single results may have." type:"path"`
-	Sure        bool    `help:"Fit the points as they stand although they look like a slip."`
-	Lot         string  `help:"Reagent lot that the curve holds for."`
-	Matrix      string  `help:"Water that the knowns were made in, such as \"salt mix, salinity 35\"."`
-	Analyte     string  `help:"What the levels are of, such as nitrate."`
-	Unit        string  `help:"Unit of the levels, such as mg/L; it may also stand in the header: level (mg/L NO3)."`
-	Basis       string  `help:"What the levels are counted as, such as NO3."`
-	ValidUntil  string  `help:"Last day (2026-12-31) on which to rely on the curve without a check."`
-	Out         string  `help:"Write the curve to this file, for curve read." type:"path"`
-	JSON        bool    `name:"json" help:"Print one JSON object."`
+	Points      []string `arg:"" help:"points.csv or .xlsx: level, signal, and if known u_level, role, session, replicate, dilution. Several CSV files with one header are one table." type:"file"`
+	Degree      string   `help:"1, 2 or 3: line, quadratic or cubic; auto chooses among all shapes." enum:"1,2,3,auto" default:"auto"`
+	Shape       string   `help:"A shape by name: ${enum}." enum:"line,quadratic,cubic,saturating,stray-light,dead-zone,auto" default:"auto"`
+	Weights     string   `help:"none, 1/x, 1/x2, or auto: from the scatter of replicates." enum:"none,1/x,1/x2,auto" default:"auto"`
+	ThroughZero bool     `help:"Force the curve through zero. Seldom right: a blank has a signal of its own."`
+	Signal      string   `help:"What the signals are: ${enum}." enum:"absorbance,transmittance,percent,counts,display,other,auto" default:"auto"`
+	Dark        float64  `help:"Counts without light, for --signal counts."`
+	Blank       float64  `help:"Counts with the blank in the cell, for --signal counts."`
+	Path        float64  `help:"Path length of the cell, to express absorbance per unit of it; all later signals are converted alike."`
+	UStock      float64  `name:"u-stock" help:"Relative standard uncertainty that all knowns share: their stock's."`
+	Need        string   `help:"need.toml: the error that single results may have." type:"file"`
+	Sure        bool     `help:"Fit the points as they stand although they look like a slip."`
+	Lot         string   `help:"Reagent lot that the curve holds for."`
+	Matrix      string   `help:"Water that the knowns were made in, such as \"salt mix, salinity 35\"."`
+	Analyte     string   `help:"What the levels are of, such as nitrate."`
+	Unit        string   `help:"Unit of the levels, such as mg/L; it may also stand in the header: level (mg/L NO3)."`
+	Basis       string   `help:"What the levels are counted as, such as NO3."`
+	ValidUntil  string   `placeholder:"DATE" help:"Last day (2026-12-31) on which to rely on the curve without a check."`
+	Out         string   `help:"Write the curve to this file, for curve read." type:"file"`
+	JSON        bool     `name:"json" help:"Print one JSON object."`
 	replacing
 }
 
 var shapesByDegree = map[string]curve.Shape{"1": curve.Line, "2": curve.Quadratic, "3": curve.Cubic}
 
 func (c *curveFitCmd) Run(e *env) error {
-	out := c.output(c.Out, c.Points, c.Need)
+	out := c.output(e, c.Out, append(c.Points, c.Need)...)
 	if err := out.check(); err != nil {
 		return err
 	}
-	d, err := c.fit()
+	points, err := e.join(c.Points)
 	if err != nil {
-		return inCurveFile(c.Points, err)
+		return err
+	}
+	d, err := c.fit(e, points)
+	if err != nil {
+		return points.place(inCurveFile(points.Name, err))
 	}
 	if err := out.write(func(w io.Writer) error { return writeJSON(w, report.CurveJSON(d)) }); err != nil {
 		return err
+	}
+	if out.toStdout() {
+		return nil
 	}
 	if c.JSON {
 		return writeJSON(e.out, report.CurveJSON(d))
@@ -73,17 +80,17 @@ func (c *curveFitCmd) Run(e *env) error {
 	return report.CurveText(e.out, d, c.Out)
 }
 
-func (c *curveFitCmd) fit() (curve.Document, error) {
-	file, err := openPoints(c.Points)
+func (c *curveFitCmd) fit(e *env, from joined) (curve.Document, error) {
+	file, err := intake.Points(from.Source)
 	if err != nil {
 		return curve.Document{}, err
 	}
 	scale, err := file.Scale.With(intake.Stated{Analyte: c.Analyte, Unit: c.Unit, Basis: c.Basis})
 	if err != nil {
-		return curve.Document{}, nameFile(c.Points, err)
+		return curve.Document{}, nameFile(from.Name, err)
 	}
 	points := file.Points
-	need, err := openNeed(c.Need)
+	need, err := openNeed(e, c.Need)
 	if err != nil {
 		return curve.Document{}, err
 	}
@@ -151,19 +158,19 @@ func signalKind(said string, points []curve.Point) curve.Signal {
 }
 
 // openPoints reads points.csv into the points of a curve.
-func openPoints(path string) (intake.PointsFile, error) {
-	source, err := openSource(path)
+func openPoints(e *env, path string) (intake.PointsFile, error) {
+	source, err := e.source(path)
 	if err != nil {
 		return intake.PointsFile{}, err
 	}
 	return intake.Points(source)
 }
 
-func openNeed(path string) (*knownwater.Need, error) {
+func openNeed(e *env, path string) (*knownwater.Need, error) {
 	if path == "" {
 		return nil, nil
 	}
-	source, err := openSource(path)
+	source, err := e.source(path)
 	if err != nil {
 		return nil, err
 	}
@@ -194,7 +201,7 @@ func inCurveFile(path string, err error) error {
 
 // curveReadCmd reads a sample back.
 type curveReadCmd struct {
-	Curve     string    `arg:"" help:"curve.json, as curve fit --out wrote it." type:"path"`
+	Curve     string    `arg:"" help:"curve.json, as curve fit --out wrote it." type:"file"`
 	Signal    []string  `required:"" sep:"none" help:"A signal of the sample, as the instrument gives it, or an interval such as 9.0..9.2; several are replicates."`
 	OwnColour []float64 `name:"own-colour" sep:"none" help:"Signal of the same water without the reagent that makes the colour, if the water has a colour of its own."`
 	Clear     []float64 `sep:"none" help:"Signal of clear water without that reagent, if the instrument's zero was set with anything else."`
@@ -205,7 +212,7 @@ type curveReadCmd struct {
 }
 
 func (c *curveReadCmd) Run(e *env) error {
-	d, err := openCurve(c.Curve)
+	d, err := openCurve(e, c.Curve)
 	if err != nil {
 		return err
 	}
@@ -294,8 +301,8 @@ func inFlag(f knownwater.Fault) knownwater.Fault {
 	return f
 }
 
-func openCurve(path string) (curve.Document, error) {
-	source, err := openSource(path)
+func openCurve(e *env, path string) (curve.Document, error) {
+	source, err := e.source(path)
 	if err != nil {
 		return curve.Document{}, err
 	}

@@ -18,12 +18,12 @@ import (
 
 // curveScanCmd chooses a wavelength.
 type curveScanCmd struct {
-	Spectra string `arg:"" help:"spectra.csv or .xlsx: wavelength, then a column a vial, headed by its level or an interferent's name." type:"path"`
+	Spectra string `arg:"" help:"spectra.csv or .xlsx: wavelength, then a column a vial, headed by its level or an interferent's name." type:"file"`
 	JSON    bool   `name:"json" help:"Print one JSON object."`
 }
 
 func (c *curveScanCmd) Run(e *env) error {
-	source, err := openSource(c.Spectra)
+	source, err := e.source(c.Spectra)
 	if err != nil {
 		return err
 	}
@@ -44,7 +44,7 @@ func (c *curveScanCmd) Run(e *env) error {
 
 // curveTableCmd hands a curve over to an instrument.
 type curveTableCmd struct {
-	Curve          string `arg:"" help:"curve.json" type:"path"`
+	Curve          string `arg:"" help:"curve.json" type:"file"`
 	Pairs          int    `help:"Number of pairs that the instrument takes, joined by straight lines." default:"8"`
 	Order          int    `help:"Instead of pairs: coefficients of level = k0 + k1·signal + …, up to this power."`
 	LevelDecimals  int    `help:"Decimals of levels that the instrument takes." default:"2"`
@@ -66,7 +66,7 @@ func (c *curveTableCmd) Run(e *env) error {
 	if faults != nil {
 		return faults
 	}
-	d, err := openCurve(c.Curve)
+	d, err := openCurve(e, c.Curve)
 	if err != nil {
 		return err
 	}
@@ -88,8 +88,8 @@ func (c *curveTableCmd) Run(e *env) error {
 
 // curveMatrixCmd compares two waters.
 type curveMatrixCmd struct {
-	First  string  `arg:"" help:"points.csv of knowns in one water, such as pure water." type:"path"`
-	Second string  `arg:"" help:"points.csv of knowns in the other, such as salt mix." type:"path"`
+	First  string  `arg:"" help:"points.csv of knowns in one water, such as pure water." type:"file"`
+	Second string  `arg:"" help:"points.csv of knowns in the other, such as salt mix." type:"file"`
 	Margin float64 `help:"Relative difference of slopes that is of no account." default:"0.05"`
 	JSON   bool    `name:"json" help:"Print one JSON object."`
 }
@@ -98,11 +98,11 @@ func (c *curveMatrixCmd) Run(e *env) error {
 	if err := share("--margin", c.Margin); err != nil {
 		return err
 	}
-	first, err := openPoints(c.First)
+	first, err := openPoints(e, c.First)
 	if err != nil {
 		return err
 	}
-	second, err := openPoints(c.Second)
+	second, err := openPoints(e, c.Second)
 	if err != nil {
 		return err
 	}
@@ -127,15 +127,15 @@ func share(flag string, v float64) error {
 
 // curveAdditionsCmd is the method of standard additions.
 type curveAdditionsCmd struct {
-	Points string   `arg:"" help:"points.csv whose level column says what was ADDED to the water (0: nothing)." type:"path"`
+	Points string   `arg:"" help:"points.csv whose level column says what was ADDED to the water (0: nothing)." type:"file"`
 	Zero   *float64 `help:"Signal of pure water with reagent, as the instrument gives it; absent: none."`
 	UZero  float64  `name:"u-zero" help:"Its standard uncertainty; 0: not known."`
-	Curve  string   `help:"curve.json to compare the slope with." type:"path"`
+	Curve  string   `help:"curve.json to compare the slope with." type:"file"`
 	JSON   bool     `name:"json" help:"Print one JSON object."`
 }
 
 func (c *curveAdditionsCmd) Run(e *env) error {
-	file, err := openPoints(c.Points)
+	file, err := openPoints(e, c.Points)
 	if err != nil {
 		return err
 	}
@@ -143,7 +143,7 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 	var against *curve.Curve
 	var kind curve.Conversion
 	if c.Curve != "" {
-		d, err := openCurve(c.Curve)
+		d, err := openCurve(e, c.Curve)
 		if err != nil {
 			return err
 		}
@@ -181,25 +181,25 @@ func converted(d curve.Document, points []curve.Point) ([]curve.Point, error) {
 
 // curveCompareCmd holds a new version against the old.
 type curveCompareCmd struct {
-	Old  string `arg:"" help:"curve.json in use" type:"path"`
-	New  string `arg:"" help:"curve.json to take its place" type:"path"`
-	Need string `help:"need.toml: the error that single results may have." type:"path"`
+	Old  string `arg:"" help:"curve.json in use" type:"file"`
+	New  string `arg:"" help:"curve.json to take its place" type:"file"`
+	Need string `help:"need.toml: the error that single results may have." type:"file"`
 	JSON bool   `name:"json" help:"Print one JSON object."`
 }
 
 func (c *curveCompareCmd) Run(e *env) error {
-	old, err := openCurve(c.Old)
+	old, err := openCurve(e, c.Old)
 	if err != nil {
 		return err
 	}
-	now, err := openCurve(c.New)
+	now, err := openCurve(e, c.New)
 	if err != nil {
 		return err
 	}
 	if old.Conversion.Kind != now.Conversion.Kind || old.Conversion.Path != now.Conversion.Path {
 		return knownwater.Fault{File: c.New, Found: "its signals are " + string(now.Conversion.Kind) + ", those of the old curve " + string(old.Conversion.Kind), Want: "two curves of the same kind of signal and path"}
 	}
-	need, err := openNeed(c.Need)
+	need, err := openNeed(e, c.Need)
 	if err != nil {
 		return err
 	}
@@ -218,11 +218,11 @@ func (c *curveCompareCmd) Run(e *env) error {
 
 // curveRecheckCmd tests whether a curve still holds.
 type curveRecheckCmd struct {
-	Curve  string    `arg:"" help:"curve.json in use" type:"path"`
+	Curve  string    `arg:"" help:"curve.json in use" type:"file"`
 	Blank  []float64 `required:"" sep:"none" help:"A blank's signal; several are replicates."`
 	Known  []string  `required:"" sep:"none" help:"A known's level and its signal: 6=0.396; the same level again is a replicate, 6±0.1=0.396 gives its u."`
 	Margin float64   `help:"Relative change of slope that is of no account." default:"0.05"`
-	Out    string    `help:"Write the curve with its slope updated to this file, where that is enough." type:"path"`
+	Out    string    `help:"Write the curve with its slope updated to this file, where that is enough." type:"file"`
 	JSON   bool      `name:"json" help:"Print one JSON object."`
 	replacing
 }
@@ -231,11 +231,11 @@ func (c *curveRecheckCmd) Run(e *env) error {
 	if err := share("--margin", c.Margin); err != nil {
 		return err
 	}
-	out := c.output(c.Out, c.Curve)
+	out := c.output(e, c.Out, c.Curve)
 	if err := out.check(); err != nil {
 		return err
 	}
-	d, err := openCurve(c.Curve)
+	d, err := openCurve(e, c.Curve)
 	if err != nil {
 		return err
 	}
@@ -247,7 +247,12 @@ func (c *curveRecheckCmd) Run(e *env) error {
 	if err != nil {
 		return inCurveFile(c.Curve, err)
 	}
-	if c.Out != "" && r.Verdict != curve.UpdateSlope {
+	switch {
+	case c.Out == "":
+	case r.Verdict == curve.Holds: // there is nothing to write, and nothing is wrong
+		fmt.Fprintf(e.errOut, "knownwater: %s was not written: the curve in use holds\n", knownwater.Plain(c.Out))
+		c.Out = ""
+	case r.Verdict != curve.UpdateSlope:
 		return knownwater.Fault{Column: "--out", Found: "no slope update to write: " + r.Verdict, Want: report.RecheckWords(r)}
 	}
 	if c.Out != "" {
@@ -260,6 +265,9 @@ func (c *curveRecheckCmd) Run(e *env) error {
 		if err := out.write(func(w io.Writer) error { return writeJSON(w, report.CurveJSON(d)) }); err != nil {
 			return err
 		}
+	}
+	if c.Out == "-" {
+		return nil
 	}
 	if c.JSON {
 		return writeJSON(e.out, report.CurveRecheckJSON(r))

@@ -23,7 +23,7 @@ import (
 
 // demoCmd makes the demo trial and judges it as any other.
 type demoCmd struct {
-	Dir     string `help:"Folder to make the demo in." default:"knownwater-demo" type:"path"`
+	Dir     string `help:"Folder to make the demo in." default:"knownwater-demo" type:"file"`
 	Seed    uint64 `help:"Seed of the invented trial." default:"1"`
 	NoServe bool   `help:"End when the report is written; otherwise the bench is opened in the browser's reach."`
 	replacing
@@ -51,14 +51,12 @@ func (c *demoCmd) Run(e *env) error {
 	if err := c.check(files); err != nil { // before the work
 		return err
 	}
-	in := inputFiles{readings: c.source(files[0]), methods: c.source(files[1]), need: c.source(files[2])}
+	in := inputFiles{readings: joined{Source: c.source(files[0])}, methods: c.source(files[1]), need: c.source(files[2])}
 	t, err := in.trial(e) // read back from the files, as anybody's trial is
 	if err != nil {
 		return err
 	}
-	progress := newProgress(e.errOut, "assessing")
-	f, err := assessTrial(e.ctx, t, c.Seed, progress.show)
-	progress.end()
+	f, err := assessTrial(e.ctx, t, c.Seed, e.progress.stage("assessing"))
 	if err != nil {
 		return err
 	}
@@ -69,7 +67,7 @@ func (c *demoCmd) Run(e *env) error {
 	if err := c.write(append(files, page)); err != nil {
 		return err
 	}
-	if err := report.WriteText(e.out, f, t, report.Options{Width: widthOf(e.out)}); err != nil {
+	if err := report.WriteText(e.out, f, t, report.Options{Width: e.width}); err != nil {
 		return err
 	}
 	fmt.Fprintf(e.out, "\nThe bench, its people and its methods are invented; what is true of them is in %s.\nThe report is in %s.\n",
@@ -185,7 +183,7 @@ func (c *demoCmd) check(files []demoFile) error {
 			continue
 		}
 		var fault knownwater.Fault
-		if err := c.output(c.at(f.name)).check(); errors.As(err, &fault) {
+		if err := c.replacing.output(nil, c.at(f.name)).check(); errors.As(err, &fault) {
 			if info, err := os.Lstat(fault.File); err == nil && info.Mode().IsRegular() && !c.Force {
 				fault.Found, fault.Want = "is not what the demo would write: it was changed, or is of another seed or version", "another folder with --dir, or --force to replace it"
 			}
@@ -219,7 +217,7 @@ func (c *demoCmd) write(files []demoFile) error {
 		if c.stands(f) {
 			continue
 		}
-		if err := c.output(c.at(f.name)).write(func(w io.Writer) error { _, err := w.Write(f.data); return err }); err != nil {
+		if err := c.replacing.output(nil, c.at(f.name)).write(func(w io.Writer) error { _, err := w.Write(f.data); return err }); err != nil {
 			return err
 		}
 	}

@@ -13,8 +13,8 @@ import (
 
 // forecastCmd says before a trial what it could decide.
 type forecastCmd struct {
-	Methods  string    `required:"" help:"methods.toml: the methods that would be tried." type:"path"`
-	Need     string    `required:"" help:"need.toml: what single results are needed for." type:"path"`
+	Methods  string    `required:"" help:"methods.toml: the methods that would be tried." type:"file"`
+	Need     string    `required:"" help:"need.toml: what single results are needed for." type:"file"`
 	Level    []float64 `sep:"none" help:"A known, as a concentration; several make the trial. Left out: levels that suit the needs."`
 	Vials    int       `help:"Vials of each known." default:"3"`
 	Blanks   int       `help:"Vials of the known 0." default:"6"`
@@ -26,13 +26,11 @@ type forecastCmd struct {
 }
 
 func (c *forecastCmd) Run(e *env) error {
-	t, err := c.trial()
+	t, err := c.trial(e)
 	if err != nil {
 		return err
 	}
-	progress := newProgress(e.errOut, "simulating")
-	out := plan.NewForecast(t, c.Runs, c.Seed, judgeBriefly).Run(func() bool { return e.ctx.Err() != nil }, progress.show)
-	progress.end()
+	out := plan.NewForecast(t, c.Runs, c.Seed, judgeBriefly).Run(func() bool { return e.ctx.Err() != nil }, e.progress.stage("simulating"))
 	if out.Runs == 0 && e.ctx.Err() != nil {
 		return e.ctx.Err()
 	}
@@ -47,11 +45,11 @@ func judgeBriefly(d knownwater.Trial, seed uint64, stop func() bool) assess.Find
 }
 
 // trial lays the trial out.
-func (c *forecastCmd) trial() (plan.Trial, error) {
+func (c *forecastCmd) trial(e *env) (plan.Trial, error) {
 	if err := c.check(); err != nil {
 		return plan.Trial{}, err
 	}
-	methods, needs, err := c.files()
+	methods, needs, err := c.files(e)
 	if err != nil {
 		return plan.Trial{}, err
 	}
@@ -99,15 +97,15 @@ func (c *forecastCmd) check() error {
 	return nil
 }
 
-func (c *forecastCmd) files() (m intake.MethodsFile, needs []knownwater.Need, err error) {
-	source, err := openSource(c.Methods)
+func (c *forecastCmd) files(e *env) (m intake.MethodsFile, needs []knownwater.Need, err error) {
+	source, err := e.source(c.Methods)
 	if err == nil {
 		m, err = intake.Methods(source)
 	}
 	if err != nil {
 		return m, nil, err
 	}
-	if source, err = openSource(c.Need); err == nil {
+	if source, err = e.source(c.Need); err == nil {
 		needs, err = intake.Needs(source)
 	}
 	return m, needs, err

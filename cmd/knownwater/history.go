@@ -14,16 +14,16 @@ import (
 
 // historyCmd judges a log of routine readings.
 type historyCmd struct {
-	File    string   `arg:"" help:"log.csv or a workbook: taken_at, water, method, reading; known and u_known where a vial held known water." type:"path"`
-	Record  []string `required:"" sep:"none" help:"A trial's report.html: the records of its methods. Given twice for one method, the first is the one that results were made with, the last what is known now." type:"path"`
-	Methods string   `help:"methods.toml, for methods of the log without a record." type:"path"`
-	Need    string   `help:"need.toml: what the waters are to be." type:"path"`
+	File    string   `arg:"" help:"log.csv or a workbook: taken_at, water, method, reading; known and u_known where a vial held known water." type:"file"`
+	Record  []string `required:"" sep:"none" help:"A trial's report.html: the records of its methods. Given twice for one method, the first is the one that results were made with, the last what is known now." type:"file"`
+	Methods string   `help:"methods.toml, for methods of the log without a record." type:"file"`
+	Need    string   `help:"need.toml: what the waters are to be." type:"file"`
 	Sheet   string   `help:"The sheet of a workbook."`
 	JSON    bool     `name:"json" help:"Print one JSON object."`
 }
 
 func (c *historyCmd) Run(e *env) error {
-	src, err := openSource(c.File)
+	src, err := e.source(c.File)
 	if err != nil {
 		return err
 	}
@@ -33,7 +33,7 @@ func (c *historyCmd) Run(e *env) error {
 	}
 	var stated intake.MethodsFile
 	if c.Methods != "" {
-		file, err := openSource(c.Methods)
+		file, err := e.source(c.Methods)
 		if err != nil {
 			return err
 		}
@@ -42,7 +42,7 @@ func (c *historyCmd) Run(e *env) error {
 		}
 	}
 	if c.Need != "" {
-		file, err := openSource(c.Need)
+		file, err := e.source(c.Need)
 		if err != nil {
 			return err
 		}
@@ -53,7 +53,7 @@ func (c *historyCmd) Run(e *env) error {
 	m := history.Methods{Records: map[string][]history.Source{}}
 	notes := log.Notes
 	for _, path := range c.Record {
-		more, err := c.records(path, log, m.Records)
+		more, err := c.records(e, path, log, m.Records)
 		if err != nil {
 			return err
 		}
@@ -75,8 +75,8 @@ func (c *historyCmd) Run(e *env) error {
 
 // records adds those of the log's methods that a report carries, computed again from its
 // inputs. A method that shows no response there has none.
-func (c *historyCmd) records(path string, log intake.LogFile, into map[string][]history.Source) (notes []string, err error) {
-	file, err := openSource(path)
+func (c *historyCmd) records(e *env, path string, log intake.LogFile, into map[string][]history.Source) (notes []string, err error) {
+	file, err := e.source(path)
 	if err != nil {
 		return nil, err
 	}

@@ -27,21 +27,20 @@ import (
 //	absent file text        a file that does not hold a text
 //	lines file n            a file of at most n lines
 func TestJudgeScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{
-		Dir: "testdata/judge",
-		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"knownwater": anyStatus,
-			"status":     wantStatus,
-			"near":       nearInJSON,
-			"null":       nullInJSON,
-			"write":      writeText,
-			"columns":    manyColumns,
-			"workbook":   asWorkbook,
-			"replace":    replaceText,
-			"absent":     absentText,
-			"lines":      atMostLines,
-		},
-	})
+	testscript.Run(t, testscript.Params{Dir: "testdata/judge", Cmds: scriptCommands})
+}
+
+var scriptCommands = map[string]func(ts *testscript.TestScript, neg bool, args []string){
+	"knownwater": anyStatus,
+	"status":     wantStatus,
+	"near":       nearInJSON,
+	"null":       nullInJSON,
+	"write":      writeText,
+	"columns":    manyColumns,
+	"workbook":   asWorkbook,
+	"replace":    replaceText,
+	"absent":     absentText,
+	"lines":      atMostLines,
 }
 
 const statusOf = "KNOWNWATER_STATUS"

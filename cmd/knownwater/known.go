@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -32,9 +31,9 @@ var today = time.Now
 
 // knownPlanCmd plans the dilutions.
 type knownPlanCmd struct {
-	Shelf  string   `arg:"" help:"shelf.toml: stocks, glassware, scales, salt matrix, limits." type:"path"`
+	Shelf  string   `arg:"" help:"shelf.toml: stocks, glassware, scales, salt matrix, limits." type:"file"`
 	Levels []string `arg:"" sep:"none" help:"Levels to make, on the shelf's scale; 0 is the matrix itself."`
-	Out    string   `help:"Write the plan to this file, to fill in what was really taken." type:"path"`
+	Out    string   `help:"Write the plan to this file, to fill in what was really taken." type:"file"`
 	Next   bool     `help:"Show the next best plan, and what buying one device would gain."`
 	Seed   uint64   `help:"Seed of the codes on the labels." default:"1"`
 	JSON   bool     `name:"json" help:"Print one JSON object."`
@@ -42,11 +41,11 @@ type knownPlanCmd struct {
 }
 
 func (c *knownPlanCmd) Run(e *env) error {
-	prepared := c.output(c.Out, c.Shelf)
+	prepared := c.output(e, c.Out, c.Shelf)
 	if err := prepared.check(); err != nil {
 		return err
 	}
-	shelf, notes, err := openShelf(c.Shelf, today())
+	shelf, notes, err := openShelf(e, c.Shelf, today())
 	if err != nil {
 		return err
 	}
@@ -68,6 +67,9 @@ func (c *knownPlanCmd) Run(e *env) error {
 	if err := prepared.write(func(w io.Writer) error { return writePrepared(w, shelf, out.Plan.Preparation) }); err != nil {
 		return err
 	}
+	if prepared.toStdout() {
+		return nil
+	}
 	if c.JSON {
 		return out.JSON(e.out)
 	}
@@ -86,11 +88,11 @@ func (c *knownPlanCmd) explain(e *env, v report.KnownPlan, faults knownwater.Fau
 
 // knownValueCmd evaluates what was prepared.
 type knownValueCmd struct {
-	Shelf    string `arg:"" help:"shelf.toml" type:"path"`
-	Prepared string `arg:"" help:"prepared.toml: what was really taken and filled up to." type:"path"`
+	Shelf    string `arg:"" help:"shelf.toml" type:"file"`
+	Prepared string `arg:"" help:"prepared.toml: what was really taken and filled up to." type:"file"`
 	Draws    int    `help:"Monte Carlo draws to lay beside the budget; 0 for none." default:"20000"`
 	Seed     uint64 `help:"Seed of the draws." default:"1"`
-	CSV      string `name:"csv" help:"Write level, u_level and u_shared of each code to this file, for readings.csv." type:"path"`
+	CSV      string `name:"csv" help:"Write level, u_level and u_shared of each code to this file, for readings.csv." type:"file"`
 	JSON     bool   `name:"json" help:"Print one JSON object."`
 	replacing
 }
@@ -99,18 +101,18 @@ type knownValueCmd struct {
 const mostDraws = 1_000_000
 
 func (c *knownValueCmd) Run(e *env) error {
-	rows := c.output(c.CSV, c.Shelf, c.Prepared)
+	rows := c.output(e, c.CSV, c.Shelf, c.Prepared)
 	if err := rows.check(); err != nil {
 		return err
 	}
 	if c.Draws != 0 && (c.Draws < 1000 || c.Draws > mostDraws) {
 		return knownwater.Fault{Column: "--draws", Found: fmt.Sprint(c.Draws), Want: fmt.Sprintf("0 for none, or 1000 to %d", mostDraws)}
 	}
-	shelf, notes, err := openShelf(c.Shelf, today())
+	shelf, notes, err := openShelf(e, c.Shelf, today())
 	if err != nil {
 		return err
 	}
-	prepared, err := openPrepared(c.Prepared, shelf)
+	prepared, err := openPrepared(e, c.Prepared, shelf)
 	if err != nil {
 		return err
 	}
@@ -119,7 +121,7 @@ func (c *knownValueCmd) Run(e *env) error {
 		known.Simulate(shelf, prepared.solutions, &set, c.Draws, rand.New(rand.NewPCG(c.Seed, 0)))
 	}
 	v := report.KnownValues{Shelf: shelf, Set: set, Planned: prepared.planned, Notes: append(notes, set.Notes...), Version: version}
-	if err := rows.write(v.CSV); err != nil {
+	if err := rows.write(v.CSV); err != nil || rows.toStdout() {
 		return err
 	}
 	if c.JSON {
@@ -130,22 +132,22 @@ func (c *knownValueCmd) Run(e *env) error {
 
 // knownSheetCmd prints the preparation sheet.
 type knownSheetCmd struct {
-	Shelf    string `arg:"" help:"shelf.toml" type:"path"`
-	Prepared string `arg:"" help:"prepared.toml, as the plan wrote it." type:"path"`
-	HTML     string `name:"html" help:"Write a page for the printer to this file." type:"path"`
+	Shelf    string `arg:"" help:"shelf.toml" type:"file"`
+	Prepared string `arg:"" help:"prepared.toml, as the plan wrote it." type:"file"`
+	HTML     string `name:"html" help:"Write a page for the printer to this file." type:"file"`
 	replacing
 }
 
 func (c *knownSheetCmd) Run(e *env) error {
-	page := c.output(c.HTML, c.Shelf, c.Prepared)
+	page := c.output(e, c.HTML, c.Shelf, c.Prepared)
 	if err := page.check(); err != nil {
 		return err
 	}
-	shelf, notes, err := openShelf(c.Shelf, today())
+	shelf, notes, err := openShelf(e, c.Shelf, today())
 	if err != nil {
 		return err
 	}
-	prepared, err := openPrepared(c.Prepared, shelf)
+	prepared, err := openPrepared(e, c.Prepared, shelf)
 	if err != nil {
 		return err
 	}
@@ -159,14 +161,13 @@ func (c *knownSheetCmd) Run(e *env) error {
 	if err := page.write(func(w io.Writer) error { return report.SheetPage(w, sheet) }); err != nil {
 		return err
 	}
-	fmt.Fprintln(e.out, "The sheet is in", filepath.Base(c.HTML))
-	return nil
+	return page.told(e, "The sheet is in", filepath.Base(c.HTML))
 }
 
 // knownBackgroundCmd estimates the background.
 type knownBackgroundCmd struct {
-	Readings string  `arg:"" help:"readings.csv, its level column saying what was ADDED to the matrix (0: nothing)." type:"path"`
-	Methods  string  `help:"methods.toml, for charts and drops." type:"path"`
+	Readings string  `arg:"" help:"readings.csv, its level column saying what was ADDED to the matrix (0: nothing)." type:"file"`
+	Methods  string  `help:"methods.toml, for charts and drops." type:"file"`
 	Method   string  `help:"The method to use, where the file holds several."`
 	Zero     float64 `help:"What the method reads in pure water without the analyte."`
 	UZero    float64 `name:"u-zero" help:"Its standard uncertainty; 0: not known."`
@@ -174,13 +175,13 @@ type knownBackgroundCmd struct {
 }
 
 func (c *knownBackgroundCmd) Run(e *env) error {
-	source, err := openSource(c.Readings)
+	source, err := e.source(c.Readings)
 	if err != nil {
 		return err
 	}
 	var methods intake.Source
 	if c.Methods != "" {
-		if methods, err = openSource(c.Methods); err != nil {
+		if methods, err = e.source(c.Methods); err != nil {
 			return err
 		}
 	}
@@ -228,8 +229,8 @@ func (c *knownBackgroundCmd) additions(t knownwater.Trial) ([]known.Addition, er
 
 // knownCompareCmd compares two stocks by readings of one method.
 type knownCompareCmd struct {
-	Shelf     string  `arg:"" help:"shelf.toml" type:"path"`
-	Prepared  string  `arg:"" help:"prepared.toml with a standard from each stock." type:"path"`
+	Shelf     string  `arg:"" help:"shelf.toml" type:"file"`
+	Prepared  string  `arg:"" help:"prepared.toml with a standard from each stock." type:"file"`
 	First     string  `arg:"" help:"Name of the standard from the first stock."`
 	Second    string  `arg:"" help:"Name of the standard from the second stock."`
 	ReadFirst string  `required:"" placeholder:"MEAN,U" sep:"none" help:"Mean reading of the first and its standard uncertainty, such as 9.42,0.05."`
@@ -239,11 +240,11 @@ type knownCompareCmd struct {
 }
 
 func (c *knownCompareCmd) Run(e *env) error {
-	shelf, _, err := openShelf(c.Shelf, today())
+	shelf, _, err := openShelf(e, c.Shelf, today())
 	if err != nil {
 		return err
 	}
-	prepared, err := openPrepared(c.Prepared, shelf)
+	prepared, err := openPrepared(e, c.Prepared, shelf)
 	if err != nil {
 		return err
 	}
@@ -312,11 +313,12 @@ func parseLevels(texts []string) ([]float64, error) {
 }
 
 // openPrepared reads and checks prepared.toml.
-func openPrepared(path string, shelf known.Shelf) (prepared, error) {
-	text, err := os.ReadFile(path)
+func openPrepared(e *env, path string, shelf known.Shelf) (prepared, error) {
+	file, err := e.source(path)
 	if err != nil {
-		return prepared{}, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
+		return prepared{}, err
 	}
+	path, text := file.Name, file.Data
 	p, err := readPrepared(path, text)
 	if err != nil {
 		return prepared{}, err
@@ -328,11 +330,12 @@ func openPrepared(path string, shelf known.Shelf) (prepared, error) {
 }
 
 // openShelf reads and checks shelf.toml.
-func openShelf(path string, day time.Time) (known.Shelf, []note.Note, error) {
-	text, err := os.ReadFile(path)
+func openShelf(e *env, path string, day time.Time) (known.Shelf, []note.Note, error) {
+	file, err := e.source(path)
 	if err != nil {
-		return known.Shelf{}, nil, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
+		return known.Shelf{}, nil, err
 	}
+	path, text := file.Name, file.Data
 	shelf, err := readShelf(path, text)
 	if err != nil {
 		return known.Shelf{}, nil, err

@@ -23,17 +23,17 @@ const (
 	exitUsage   = 2
 )
 
-// version is written into every finding; the linker may set it. A page can only be
-// made again byte for byte by the version that made it: whatever changes a page
-// or a number and is released counts it up.
-var version = "0.3"
-
 // env is what a command may touch: its streams, and a context that ends when
 // the person interrupts.
 type env struct {
 	ctx         context.Context
 	in          io.Reader
-	out, errOut io.Writer
+	stdinRead   bool
+	out, errOut io.Writer // words and JSON: nothing in them can steer a terminal
+	raw         io.Writer // a file that is written to standard output
+	width       int       // of the terminal; 0: there is none
+	progress    *progress
+	parser      *kong.Kong
 }
 
 // commands is the command line: one field a command, one file a command.
@@ -54,7 +54,12 @@ type commands struct {
 	Export   exportCmd   `cmd:"" help:"Write everything on a bench as plain files in a zip."`
 	Import   importCmd   `cmd:"" help:"Fill a new bench from an export."`
 
-	Version kong.VersionFlag `help:"Print the version and end."`
+	VersionOf  versionCmd    `cmd:"" name:"version" help:"Print the version, what it was built from, and which benches it opens."`
+	Completion completionCmd `cmd:"" help:"Print what lets a shell complete commands, flags and files: bash, zsh or fish."`
+	Complete   completeCmd   `cmd:"" hidden:""`
+
+	Progress bool             `help:"Say on standard error what goes on, though that is no terminal."`
+	Version  kong.VersionFlag `help:"Print the version and end."`
 }
 
 func main() {
@@ -76,12 +81,15 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 		kong.Description("How wrong is each water test, what can it tell apart, and what does today's reading really say?"),
 		kong.Writers(out, errOut),
 		kong.Vars{"version": "knownwater " + version},
+		kong.NamedMapper("file", kong.MapperFunc(fileMapper)),
+		kong.NamedMapper("bench", kong.MapperFunc(benchMapper)),
 		kong.Exit(func(code int) { ended = code }),
 	)
 	if err != nil {
 		fmt.Fprintln(errOut, "knownwater:", err)
 		return exitUsage
 	}
+	nameValues(parser.Model.Node)
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
@@ -93,7 +101,28 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 		fmt.Fprintf(errOut, "knownwater: %s\nSee knownwater --help.\n", knownwater.Plain(err.Error()))
 		return exitUsage
 	}
-	return status(parsed.Run(&env{ctx, in, &plain{to: out}, errOut}), errOut)
+	colour := style{colourOn(errOut, os.Getenv)}
+	p := startProgress(errOut, widthOf(errOut) > 0, cmds.Progress)
+	e := &env{ctx: ctx, in: in, out: out, raw: clearing{out, p}, errOut: errOut, width: widthOf(out), progress: p, parser: parser}
+	if e.width > 0 && !forPrograms(parsed) {
+		folded := &folding{to: out, width: e.width}
+		defer folded.flush()
+		e.out = folded
+	}
+	e.out = &plain{to: clearing{e.out, p}}
+	err = parsed.Run(e)
+	p.end()
+	return status(err, errOut, colour)
+}
+
+// forPrograms says whether JSON was asked for, whose lines stay as they are.
+func forPrograms(parsed *kong.Context) bool {
+	for _, f := range parsed.Flags() {
+		if on, ok := parsed.FlagValue(f).(bool); ok && on && f.Name == "json" {
+			return true
+		}
+	}
+	return false
 }
 
 // negatives ties a number below 0 to the flag before it, which would else be
@@ -113,14 +142,16 @@ func negatives(args []string) (out []string) {
 }
 
 // status is the one place where an error becomes words and an exit status.
-func status(err error, errOut io.Writer) int {
+func status(err error, errOut io.Writer, colour style) int {
 	var faults knownwater.Faults
 	var fault knownwater.Fault
 	switch {
 	case err == nil:
 		return exitDone
-	case errors.As(err, &faults), errors.As(err, &fault):
-		fmt.Fprintln(errOut, err)
+	case errors.As(err, &faults):
+		fmt.Fprintln(errOut, colour.faults(faults))
+	case errors.As(err, &fault):
+		fmt.Fprintln(errOut, colour.faults(knownwater.Faults{fault}))
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(errOut, "knownwater: stopped before the end; nothing was written")
 	default:

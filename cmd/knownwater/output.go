@@ -28,16 +28,33 @@ type output struct {
 	private bool     // readable by its owner only
 	inputs  []string // what the command reads: never replaced, whatever it is called
 	bench   bool     // the file is a copy of a bench, so that it may replace one
+	stdout  io.Writer
 }
 
-func (r replacing) output(path string, inputs ...string) output {
-	return output{path: path, force: r.Force, inputs: inputs}
+func (r replacing) output(e *env, path string, inputs ...string) output {
+	o := output{path: path, force: r.Force, inputs: inputs}
+	if e != nil {
+		o.stdout = e.raw
+	}
+	return o
+}
+
+// toStdout says whether the file goes to standard output, for the name -.
+func (o output) toStdout() bool { return o.path == "-" }
+
+// told says where the file is, unless it is what was printed.
+func (o output) told(e *env, words ...any) error {
+	if o.toStdout() {
+		return nil
+	}
+	_, err := fmt.Fprintln(e.out, words...)
+	return err
 }
 
 // check says whether the file may be written; asked before the work that fills
 // it, and again when it is done.
 func (o output) check() error {
-	if o.path == "" { // none was asked for
+	if o.path == "" || o.toStdout() { // none was asked for, or none is written
 		return nil
 	}
 	if of := benchBeside(o.path); of != "" {
@@ -90,6 +107,14 @@ func (o output) fault(found, want string) error {
 
 // write writes the file.
 func (o output) write(fill func(io.Writer) error) error {
+	if o.toStdout() { // whole or nothing there, too
+		var whole bytes.Buffer
+		if err := fill(&whole); err != nil {
+			return err
+		}
+		_, err := o.stdout.Write(whole.Bytes())
+		return err
+	}
 	return o.place(func(path string) error {
 		mode := fs.FileMode(0o666) // what the person's mask leaves of it
 		if o.private {
@@ -107,6 +132,9 @@ func (o output) write(fill func(io.Writer) error) error {
 // it there when it is whole: a stop in the middle leaves what was there, and
 // nothing else.
 func (o output) place(make func(path string) error) error {
+	if o.toStdout() {
+		return knownwater.Fault{Column: "-", Found: "a bench is made as a file of its own", Want: "the name of a file"}
+	}
 	if err := o.check(); err != nil || o.path == "" {
 		return err
 	}

@@ -14,7 +14,7 @@ import (
 
 // readCmd says what readings of one sample tell.
 type readCmd struct {
-	File      string   `arg:"" help:"A trial's report.html, a curve.json that curve fit --out wrote, or a counter card's card.json." type:"path"`
+	File      string   `arg:"" help:"A trial's report.html, a curve.json that curve fit --out wrote, or a counter card's card.json." type:"file"`
 	Method    string   `help:"The method that was read, where the report has several."`
 	Matrix    string   `help:"The water that the knowns were made in, where the method was tried in several."`
 	Reading   []string `required:"" sep:"none" help:"A reading as it was seen: 10, 6..15, <0.5, >50, 7d; several are readings of one sample."`
@@ -22,16 +22,16 @@ type readCmd struct {
 	UDilution float64  `name:"u-dilution" help:"Relative standard uncertainty of that factor."`
 	Reader    string   `help:"Who read."`
 	Lot       string   `help:"Lot of the reagents."`
-	Need      string   `help:"need.toml: what the result is needed for." type:"path"`
+	Need      string   `help:"need.toml: what the result is needed for." type:"file"`
 	JSON      bool     `name:"json" help:"Print one JSON object."`
 }
 
 func (c *readCmd) Run(e *env) error {
-	q, err := c.question()
+	q, err := c.question(e)
 	if err != nil {
 		return err
 	}
-	source, err := openSource(c.File)
+	source, err := e.source(c.File)
 	if err != nil {
 		return err
 	}
@@ -53,7 +53,7 @@ func (c *readCmd) Run(e *env) error {
 }
 
 // question is what was asked, but for the file.
-func (c *readCmd) question() (result.Question, error) {
+func (c *readCmd) question(e *env) (result.Question, error) {
 	q := result.Question{Readings: c.Reading, Reader: c.Reader, Lot: c.Lot, Dilution: c.Dilution, UDilution: c.UDilution}
 	var faults knownwater.Faults
 	if !(c.Dilution > 0 && c.Dilution <= 1e6) {
@@ -68,7 +68,7 @@ func (c *readCmd) question() (result.Question, error) {
 	if c.Need == "" {
 		return q, nil
 	}
-	source, err := openSource(c.Need)
+	source, err := e.source(c.Need)
 	if err != nil {
 		return q, err
 	}

@@ -1,10 +1,10 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -23,7 +23,7 @@ const recheckDigits = 6
 // recheckCmd computes a report again from the inputs that it carries, and makes
 // the page again from them.
 type recheckCmd struct {
-	Report []string `arg:"" help:"Pages of findings written by knownwater." type:"path"`
+	Report []string `arg:"" help:"Pages of findings written by knownwater." type:"file"`
 }
 
 func (c *recheckCmd) Run(e *env) error {
@@ -74,12 +74,11 @@ type checked struct {
 // recheck computes a page and its findings again; the error is what does not stand.
 func recheck(e *env, path string) (p checked, err error) {
 	p.path = path
-	file, err := os.Open(path)
+	file, err := e.source(path)
 	if err != nil {
-		return p, knownwater.Fault{File: path, Found: "cannot be read", Want: unwrapped(err)}
+		return p, err
 	}
-	defer file.Close()
-	d, err := report.Open(file)
+	d, err := report.Open(bytes.NewReader(file.Data))
 	if err != nil {
 		return p, nameFile(path, err)
 	}
@@ -96,9 +95,7 @@ func recheck(e *env, path string) (p checked, err error) {
 	if err != nil {
 		seed = d.Seed
 	}
-	progress := newProgress(e.errOut, "computing again")
-	again, err := assessTrial(e.ctx, t, seed, progress.show)
-	progress.end()
+	again, err := assessTrial(e.ctx, t, seed, e.progress.stage("computing again"))
 	if err != nil {
 		return p, err
 	}

@@ -26,12 +26,12 @@ import (
 // serveCmd opens a bench in the browser. By default nobody but this computer
 // reaches it; anything wider demands a passphrase.
 type serveCmd struct {
-	Bench      string   `help:"The bench's file; it is made if there is none." default:"bench.db" type:"path"`
+	Bench      string   `help:"The bench's file; it is made if there is none." default:"bench.db" type:"file"`
 	Listen     string   `help:"Address to listen on, such as :8484 for every machine on the network. Anything but this computer demands a passphrase." default:"127.0.0.1:8484"`
 	Host       []string `help:"A further name by which browsers may ask for this bench."`
 	TLS        bool     `name:"tls" help:"Encrypt with a certificate of the bench's own; browsers warn once, and phones then keep their screen on."`
-	Passphrase string   `name:"passphrase-file" help:"Set the passphrase from the first line of this file (- reads standard input)." type:"path"`
-	Copies     string   `help:"Folder for backups made from a page; by default beside the bench." type:"path"`
+	Passphrase string   `name:"passphrase-file" help:"Set the passphrase from the first line of this file (- reads standard input)." type:"file"`
+	Copies     string   `help:"Folder for backups made from a page; by default beside the bench." type:"file"`
 }
 
 func (c *serveCmd) Run(e *env) error {
@@ -42,6 +42,7 @@ func (c *serveCmd) Run(e *env) error {
 	defer b.Close()
 	listen := withHost(c.Listen)
 	signIn := !guard.Loopback(listen)
+	e.progress.end() // the bench is open, however long that took; serving has no end
 	if err := c.passphrase(e, b, signIn); err != nil {
 		return err
 	}
@@ -139,12 +140,12 @@ func (c *serveCmd) passphrase(e *env, b *bench.Bench, needed bool) error {
 		return knownwater.Fault{Column: "--listen", Found: "other machines would reach this bench, and it has no passphrase",
 			Want: "give one with --passphrase-file, or listen on 127.0.0.1"}
 	}
-	fmt.Fprintf(e.out, "Other machines will reach this bench. Choose its owner's passphrase, at least %d characters: ", people.ShortestPassphrase)
+	fmt.Fprintf(e.errOut, "Other machines will reach this bench. Choose its owner's passphrase, at least %d characters: ", people.ShortestPassphrase)
 	if state, err := term.GetState(int(in.Fd())); err == nil { // letters shall show again when it is broken off
 		defer undone.add(func() { term.Restore(int(in.Fd()), state) })()
 	}
 	phrase, err := term.ReadPassword(int(in.Fd()))
-	fmt.Fprintln(e.out)
+	fmt.Fprintln(e.errOut)
 	if err != nil {
 		return fmt.Errorf("read the passphrase: %w", err)
 	}

@@ -13,14 +13,14 @@ import (
 
 // signCmd signs a report with the key of a bench.
 type signCmd struct {
-	Report string `arg:"" help:"The report to sign; it has to stand first." type:"path"`
-	Bench  string `required:"" help:"The bench whose key signs it; the key is made beside the bench at first." type:"existingfile"`
-	Out    string `required:"" help:"Write the signed report to this file." type:"path"`
+	Report string `arg:"" help:"The report to sign; it has to stand first." type:"file"`
+	Bench  string `required:"" help:"The bench whose key signs it; the key is made beside the bench at first." type:"bench"`
+	Out    string `required:"" help:"Write the signed report to this file." type:"file"`
 	replacing
 }
 
 func (c *signCmd) Run(e *env) error {
-	out := c.output(c.Out, c.Report, c.Bench, exchange.SigningKeyFile(c.Bench))
+	out := c.output(e, c.Out, c.Report, c.Bench, exchange.SigningKeyFile(c.Bench))
 	if err := out.check(); err != nil {
 		return err
 	}
@@ -41,20 +41,19 @@ func (c *signCmd) Run(e *env) error {
 	if err := out.write(func(w io.Writer) error { _, err := w.Write(report.Signed(page.Bytes(), private)); return err }); err != nil {
 		return err
 	}
-	fmt.Fprintf(e.out, "Signed by the bench with the fingerprint %s: %s\n", report.Fingerprint(in.Signer), c.Out)
-	return nil
+	return out.told(e, "Signed by the bench with the fingerprint "+report.Fingerprint(in.Signer)+":", c.Out)
 }
 
 // keyCmd tells a bench's fingerprint, and hands its key out.
 type keyCmd struct {
-	Bench  string `arg:"" help:"The bench's file." type:"existingfile"`
-	Export string `help:"Write a copy of the key to this file. Whoever has it signs as this bench." type:"path"`
+	Bench  string `arg:"" help:"The bench's file." type:"bench"`
+	Export string `help:"Write a copy of the key to this file. Whoever has it signs as this bench." type:"file"`
 	replacing
 }
 
 func (c *keyCmd) Run(e *env) error {
 	file := exchange.SigningKeyFile(c.Bench)
-	out := c.output(c.Export, c.Bench, file)
+	out := c.output(e, c.Export, c.Bench, file)
 	out.private = true
 	if err := out.check(); err != nil {
 		return err
