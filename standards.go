@@ -30,10 +30,10 @@ type Standard struct {
 	Name, Code        string // the code stands on the label, the value does not
 	Level, U, UShared float64
 	Blank             bool
-	Made              bool   // written down as made
-	MadeAt            string // as typed
-	Chain             []string
-	Largest           string // the largest part of its uncertainty, in words
+	Made              bool        // written down as made
+	MadeAt            string      // as typed
+	Chain             []note.Note // the way from its stock
+	Largest           note.Note   // the largest part of its uncertainty
 	Shares            []PartShare
 }
 

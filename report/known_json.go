@@ -144,7 +144,7 @@ func standards(in []known.Standard) []standardJSON {
 		j := standardJSON{
 			Name: st.Solution.Name, Code: st.Solution.Code, Level: num.Number(st.Value.Value), ULevel: num.Number(st.U),
 			UShared: num.Number(st.UShared), K: num.Number(st.K), Low: num.Number(st.Low), High: num.Number(st.High),
-			Salinity: st.Salinity, Largest: st.Largest, Chain: st.Chain, Notes: SayAll(st.Notes),
+			Salinity: st.Salinity, Largest: Words(st.Largest), Chain: WordsAll(st.Chain), Notes: SayAll(st.Notes),
 			Shares: []shareJSON{}, Parts: []partJSON{},
 		}
 		if st.Solution.Standard {

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"io"
 	"math"
 	"path/filepath"
@@ -45,11 +44,11 @@ func (v KnownPlan) Text(out io.Writer, shelf, written string) error {
 			if st.Solution.Standard {
 				asked = unit.Round(st.Solution.Asked, 0)
 			}
-			steps := strings.SplitN(lastStep(st), ", filled up to ", 2)
-			if len(steps) < 2 {
-				steps = append(steps, "–")
+			take, whole := MadeOf(st), none
+			if last := lastStep(st); last.Code == "made-up" {
+				take, whole = takenOf(last), wholeOf(last)
 			}
-			row(st.Solution.Name, asked, unit.Format(st.Value.Value, st.U), fmt.Sprintf("%.2f", st.Salinity), steps[0], steps[1], st.Largest)
+			row(st.Solution.Name, asked, unit.Format(st.Value.Value, st.U), fmt.Sprintf("%.2f", st.Salinity), take, whole, Words(st.Largest))
 		}
 	})
 	v.alternatives(&b)
@@ -62,9 +61,15 @@ func (v KnownPlan) Text(out io.Writer, shelf, written string) error {
 }
 
 // lastStep is how a solution is made from what stands above it.
-func lastStep(st known.Standard) string {
-	step := st.Chain[len(st.Chain)-1]
-	return strings.TrimPrefix(step, st.Solution.Name+": ")
+func lastStep(st known.Standard) note.Note { return st.Chain[len(st.Chain)-1] }
+
+// MadeOf says how a solution is made from what stands above it.
+func MadeOf(st known.Standard) string {
+	last := lastStep(st)
+	if last.Code != "made-up" {
+		return Words(last)
+	}
+	return takenOf(last) + ", filled up to " + wholeOf(last)
 }
 
 func (v KnownPlan) alternatives(b *strings.Builder) {
@@ -108,12 +113,12 @@ func (v KnownValues) Text(out io.Writer) error {
 	underHeading(&b, "name\tcode\tvalue ± u\t95 % interval\tMonte Carlo\tshared\tsalinity\tlargest part", func(row func(...any)) {
 		for _, st := range v.Set.Standards {
 			row(st.Solution.Name, st.Solution.Code, unit.Format(st.Value.Value, st.U), span(st.Low, st.High, st.U), monte(st),
-				unit.Round(st.UShared, st.U), fmt.Sprintf("%.2f", st.Salinity), st.Largest)
+				unit.Round(st.UShared, st.U), fmt.Sprintf("%.2f", st.Salinity), Words(st.Largest))
 		}
 	})
 	b.WriteString("\nHow each was made:\n")
 	for _, st := range append(append([]known.Standard(nil), v.Set.Intermediates...), v.Set.Standards...) {
-		fmt.Fprintf(&b, "  %s: %s\n", st.Solution.Name, lastStep(st))
+		fmt.Fprintf(&b, "  %s: %s\n", st.Solution.Name, MadeOf(st))
 	}
 	if moved := v.moved(); len(moved) > 0 {
 		b.WriteString("\nPlanned against taken:\n")
@@ -231,37 +236,6 @@ func (v KnownBackground) Text(out io.Writer) error {
 	return err
 }
 
-// SheetText is the preparation sheet as plain text.
-func SheetText(out io.Writer, s known.Sheet) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\nRead first\n", s.Title)
-	list := func(items []string) {
-		for _, i := range items {
-			fmt.Fprintf(&b, "  - %s\n", i)
-		}
-	}
-	list(s.Cautions)
-	b.WriteString("\nHave ready\n")
-	list(s.Before)
-	for _, r := range s.Rows {
-		fmt.Fprintf(&b, "\n%s: %s", strings.TrimSpace(r.Name+" "+r.Code), r.Planned)
-		if r.Unit != "" {
-			fmt.Fprintf(&b, ", up to %s", r.Whole)
-		}
-		b.WriteString("\n")
-		for i, step := range r.Steps {
-			fmt.Fprintf(&b, "  [ ] %d. %s\n", i+1, step)
-		}
-		if r.Unit != "" {
-			fmt.Fprintf(&b, "  taken: ________ %s   whole: ________   time: ________   who: ________\n", r.Unit)
-		}
-	}
-	b.WriteString("\nAfterwards\n")
-	list(s.After)
-	_, err := io.WriteString(out, b.String())
-	return err
-}
-
 // StockComparison is one stock against another, to be told.
 type StockComparison struct {
 	First, Second string // names of the standards
@@ -273,12 +247,6 @@ func (v StockComparison) Text(out io.Writer) error {
 	_, err := fmt.Fprintf(out, "The stocks behind %s and %s: %s. %s\n", v.First, v.Second, v.Comparison.Verdict, Say(v.Comparison.Why))
 	return err
 }
-
-// SheetPage is the preparation sheet for the printer: one page that needs
-// nothing else.
-func SheetPage(w io.Writer, s known.Sheet) error { return sheetPage.Execute(w, s) }
-
-var sheetPage = template.Must(template.ParseFS(pageFiles, "page/known_sheet.html"))
 
 func these(n int) string {
 	if n == 1 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"knownwater/science/note"
@@ -70,7 +71,8 @@ type phrase func(n note.Note) string
 
 // place is a value's place in a text: {name}, {name|how}. How is 0 (whole
 // number), 2 or 3 (that many digits), % or 2% (a share as per cent) or "n" with a
-// thing (one or several of it); four digits without. {because} are the reasons.
+// thing (one or several of it), set (as somebody set it, six digits at most); four digits
+// without. {because} are the reasons, {1}, {2} … one of them.
 var place = regexp.MustCompile(`\{(\w+)(?:\|([^}]+))?\}`)
 
 // text is the phrase of a text with places.
@@ -81,12 +83,23 @@ func text(t string) phrase {
 			if m[1] == "because" {
 				return because(n)
 			}
+			if i, err := strconv.Atoi(m[1]); err == nil {
+				return reason(n, i-1)
+			}
 			if names, ok := n.Names[m[1]]; ok {
 				return and(names)
 			}
 			return numbers(n.Numbers[m[1]], m[2])
 		})
 	}
+}
+
+// reason is reason i of a note as it stands inside a sentence.
+func reason(n note.Note, i int) string {
+	if i >= len(n.Because) {
+		return none
+	}
+	return say(n.Because[i])
 }
 
 func because(n note.Note) string {
@@ -119,6 +132,10 @@ func figureOf(v float64, how string) string {
 	switch how {
 	case "0":
 		return unit.TrueMinus(fmt.Sprintf("%.0f", v))
+	case "set":
+		return unit.TrueMinus(unit.Round(v, 0))
+	case "0%":
+		return unit.TrueMinus(fmt.Sprintf("%.0f %%", 100*v))
 	case "2":
 		return two(v)
 	case "3":

@@ -19,6 +19,7 @@ func init() {
 	sentences = catalogue()
 	maps.Copy(sentences, historySentences())
 	maps.Copy(sentences, curveSentences())
+	maps.Copy(sentences, knownSentences())
 }
 
 func catalogue() map[string]phrase {
@@ -134,7 +135,7 @@ func catalogue() map[string]phrase {
 		"monte-carlo-differs":    monteCarloDiffers,
 		"salinity-cut":           text("salinity is cut by {cut|2%}, more than the limit of {limit|2%}: use a stronger stock, or an intermediate made in the matrix"),
 		"other-than-asked":       text("{asked} was asked for: the standard is good, at the value that it has"),
-		"standard-loose":         text("its standard uncertainty is {share|2%} of the value; the largest part: {part}"),
+		"standard-loose":         text("its standard uncertainty is {share|2%} of the value; the largest part: {because}"),
 
 		// How a trial was run.
 		"imported":           text("imported from {source}: when and how blind the readings were taken is not known here"),
@@ -156,6 +157,7 @@ func catalogue() map[string]phrase {
 		"ladder-step":      text("step of a ladder of factor 2"),
 		"even-step":        text("an even step across the need"),
 		"forecast-stopped": text("stopped after {done|0} of {wanted|0} simulated trials"),
+		"spread-by-kind":   text("{method}: scatter taken from a guess by its kind"),
 		"spread-from":      text("{method}: scatter taken from {from}"),
 		"spread-guessed":   text("{method}: scatter taken from a guess"),
 

@@ -201,9 +201,9 @@ func TestTrialTakesItsLevelsFromASet(t *testing.T) {
 	if f.Provenance == nil || f.Provenance.Version != 2 || f.Provenance.VersionID != set.VersionID || len(f.Provenance.Standards) != 5 {
 		t.Fatalf("provenance: %+v", f.Provenance)
 	}
-	chain := strings.Join(f.Provenance.Standards[4].Chain, "; ")
-	if !strings.Contains(chain, "stock bottle A") || !strings.Contains(chain, "filled up to") || !strings.Contains(f.Provenance.Stocks[0], "1000 mg/L NO3, U = 6 (k = 2), expires 2027-06-30") {
-		t.Errorf("chain %q, stocks %q", chain, f.Provenance.Stocks)
+	chain := f.Provenance.Standards[4].Chain
+	if len(chain) < 2 || chain[0].Code != "from-stock" || chain[0].Names["stock"][0] != "bottle A" || chain[len(chain)-1].Code != "made-up" || !strings.Contains(f.Provenance.Stocks[0], "1000 mg/L NO3, U = 6 (k = 2), expires 2027-06-30") {
+		t.Errorf("chain %v, stocks %q", chain, f.Provenance.Stocks)
 	}
 	for _, o := range f.Data.Observations {
 		found := false

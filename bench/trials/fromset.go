@@ -149,8 +149,8 @@ type StandardChain struct {
 	Level   float64 // on the trial's scale
 	U       float64
 	UShared float64
-	Chain   []string
-	Largest string // the largest part of its uncertainty, in words
+	Chain   []note.Note
+	Largest note.Note // the largest part of its uncertainty
 	MadeAt  string
 	Shares  []knownwater.PartShare
 }

@@ -152,9 +152,7 @@ func (c *knownSheetCmd) Run(e *env) error {
 		return err
 	}
 	sheet := known.MakeSheet(shelf, prepared.solutions)
-	for _, n := range notes {
-		sheet.Before = append(sheet.Before, report.Say(n))
-	}
+	sheet.Before = append(sheet.Before, notes...)
 	if c.HTML == "" {
 		return report.SheetText(e.out, sheet)
 	}

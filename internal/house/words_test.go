@@ -15,7 +15,7 @@ import (
 // Words leave the science as codes with numbers; package report has the sentences. A
 // text of three words and more may stand in the science where it is part of a fault or an
 // error, in what a constant calls a verdict (docs/formats.md fixes those), and in tables of
-// names. What is still a sentence, is counted: the numbers may only fall.
+// names.
 var (
 	// makes are functions that make faults and errors.
 	makes = []string{"errors.New", "fmt.Errorf", "panic", "fault", "bad", "wrong", "oneOf", "l.add", "ask", "knownwater.Refuse"}
@@ -28,13 +28,6 @@ var (
 		"science/known/model.go":        "names of error parts, by which shared ones cancel",
 		"science/known/stock_model.go":  "names of error parts, by which shared ones cancel",
 		"science/curve/query.go":        "names of error parts",
-	}
-	still = map[string]int{
-		"science/assess/answered.go": 1, // a place, “… at …”, as it identifies a question
-		"science/known/evaluate.go":  6, // how a standard came from its stock
-		"science/known/plan_why.go":  14,
-		"science/known/sheet.go":     29, // the steps of a preparation
-		"science/plan/guess.go":      1,
 	}
 )
 
@@ -64,15 +57,7 @@ func TestSentencesLeaveTheScience(t *testing.T) {
 		t.Fatal(err)
 	}
 	for name, said := range found {
-		if len(said) > still[name] {
-			t.Errorf("%s says %d things in words, want %d: give them out as codes (science/note) with a sentence in report:\n  %s",
-				name, len(said), still[name], strings.Join(said, "\n  "))
-		}
-	}
-	for name, n := range still {
-		if len(found[name]) < n {
-			t.Errorf("%s says %d things in words, and %d are still allowed: lower the number", name, len(found[name]), n)
-		}
+		t.Errorf("%s says things in words: give them out as codes (science/note) with a sentence in report:\n  %s", name, strings.Join(said, "\n  "))
 	}
 	if files < 100 {
 		t.Errorf("only %d files found", files)

@@ -42,7 +42,7 @@ func (q *Question) keyed() {
 	}
 	var places []string
 	for _, p := range q.At {
-		places = append(places, fmt.Sprintf("%s at %s", p.Reading, short(p.Level)))
+		places = append(places, p.Reading+" at "+short(p.Level))
 	}
 	slices.Sort(places)
 	if n := len(places); n > mostKeyed {

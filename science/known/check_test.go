@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -158,29 +160,32 @@ func TestSheetCarriesCautionsAndAmounts(t *testing.T) {
 		t.Fatal(faults)
 	}
 	sheet := MakeSheet(s, plan.Preparation)
-	all := strings.Join(sheet.Cautions, "\n")
-	for _, want := range []string{"back into a tank", "pipette by mouth", "children and pets", "local rules", "feed fires", "safety sheet overrides"} {
-		if !strings.Contains(all, want) {
-			t.Errorf("no caution about %q", want)
+	for _, want := range []string{"never-into-a-tank", "not-for-drinking", "label-hazard", "waste-by-local-rules", "feeds-fires", "salt-to-dry"} {
+		if !has(sheet.Cautions, want) {
+			t.Errorf("no caution %q", want)
 		}
 	}
-	for salt, want := range map[string]string{"NaNO2": "Toxic", "CaCO3": "acid into water"} {
+	for salt, want := range map[string]string{"NaNO2": "toxic", "CaCO3": "acid-into-water"} {
 		analyte := map[string]string{"NaNO2": "nitrite", "CaCO3": "calcium"}[salt]
 		other := Shelf{Scale: unit.Scale{Analyte: analyte}, Stocks: []Stock{{Name: "w", Salt: &Weighed{Salt: salt}}}}
-		if text := strings.Join(cautions(other), "\n"); !strings.Contains(text, want) {
-			t.Errorf("%s: no caution with %q", salt, want)
+		if said := cautions(other); !has(said, want) {
+			t.Errorf("%s: no caution %q in %v", salt, want, said)
 		}
 	}
 	if len(sheet.Rows) != len(plan.Preparation) {
 		t.Fatalf("%d rows for %d solutions", len(sheet.Rows), len(plan.Preparation))
 	}
 	for i, row := range sheet.Rows {
-		steps := strings.Join(row.Steps, " ")
-		if x := plan.Preparation[i]; x.From != "" && (!strings.Contains(steps, "15 times") || !strings.Contains(steps, "Rinse") && !strings.Contains(steps, "dry bottle")) {
-			t.Errorf("%s: %s", row.Name, steps)
+		x := plan.Preparation[i]
+		if x.From != "" && (!has(row.Steps, "turn-over") || !has(row.Steps, "rinse-vessel") && !has(row.Steps, "take-dry-bottle")) {
+			t.Errorf("%s: %v", row.Name, row.Steps)
 		}
-		if strings.Contains(strings.Join(row.Steps, " "), unit.Round(plan.Preparation[i].Asked, 0)+" mg/L") {
-			t.Errorf("%s: the sheet puts the value on the label", row.Name)
+		if label := row.Steps[len(row.Steps)-1]; x.Standard && label.Code != "label-not-value" { // it has no code yet
+			t.Errorf("%s: the label says %v", row.Name, label)
 		}
 	}
+}
+
+func has(notes []note.Note, code string) bool {
+	return slices.ContainsFunc(notes, func(n note.Note) bool { return n.Code == code })
 }

@@ -1,10 +1,8 @@
 package known
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
-	"strings"
 
 	"knownwater/science/errorpart"
 	"knownwater/science/note"
@@ -23,8 +21,8 @@ type Standard struct {
 	High     float64
 	UShared  float64            // the part that all standards share, for readings.csv
 	Salinity float64            // practical salinity, by volumes
-	Chain    []string           // from the stock down
-	Largest  string             // the largest part, in words
+	Chain    []note.Note        // from the stock down
+	Largest  note.Note          // the largest part of U
 	Notes    []note.Note        // doubts
 	Monte    *errorpart.Summary // Monte Carlo beside it, where asked for
 }
@@ -156,7 +154,7 @@ func doubtsOf(s Shelf, x Solution, st Standard) []note.Note {
 		out = append(out, note.New("other-than-asked").Number("asked", x.Asked))
 	}
 	if st.U > 0.1*st.Value.Value && x.Standard && x.From != "" {
-		out = append(out, note.New("standard-loose").Number("share", st.U/st.Value.Value).Name("part", st.Largest))
+		out = append(out, note.New("standard-loose").Number("share", st.U/st.Value.Value).Since(st.Largest))
 	}
 	return out
 }
@@ -170,67 +168,60 @@ func (s Shelf) total(x Solution) float64 {
 }
 
 // largest names the kind of error that makes up most of the variance.
-func largest(ps errorpart.Parts) string {
+func largest(ps errorpart.Parts) note.Note {
 	by := ps.ByKind()
 	if len(by) == 0 || by[0].U == 0 {
-		return "none"
+		return note.New("no-error-part")
 	}
-	return fmt.Sprintf("%s (%.0f %% of the variance)", by[0].Kind, 100*by[0].Share)
+	return note.New("largest-part").Name("part", by[0].Kind).Number("share", by[0].Share)
 }
 
-// chain tells how a solution comes from its stock.
-func (p Preparation) chain(s Shelf, x Solution) []string {
+// chain is how a solution comes from its stock.
+func (p Preparation) chain(s Shelf, x Solution) []note.Note {
 	if x.From == "" {
-		return []string{"the matrix itself, nothing added"}
+		return []note.Note{note.New("matrix-itself")}
 	}
-	var up []string
+	var up []note.Note
 	for _, y := range p {
 		if y.Name == x.From {
 			up = p.chain(s, y)
 		}
 	}
 	if up == nil {
-		up = []string{"stock " + x.From}
+		up = []note.Note{note.New("from-stock").Name("stock", x.From)}
 	}
-	return append(up, fmt.Sprintf("%s: %s of %s, filled up to %s with %s", x.Name, amountText(s, x.Take), x.From, wholeText(s, x.Make), s.diluentName(x.In)))
+	return append(up, note.New("made-up").Name("name", x.Name).Name("from", x.From).Since(s.amount(x.Take), s.whole(x.Make), s.liquid(x.In)))
 }
 
-func (s Shelf) diluentName(d Diluent) string {
-	if d == InWater {
-		return "pure water"
-	}
-	if s.Matrix.Name != "" {
-		return s.Matrix.Name
-	}
-	return "matrix"
-}
-
-// amountText is a measured amount in words: "2 × 5 mL (5 mL pipette)".
-func amountText(s Shelf, m Measure) string {
-	d := s.device(m.Device)
-	var b strings.Builder
+// liquid is what a solution is made up with.
+func (s Shelf) liquid(d Diluent) note.Note {
 	switch {
-	case d.Kind == Dropper:
-		fmt.Fprintf(&b, "%d drops", m.Times)
-	case d.Kind == Scale:
-		fmt.Fprintf(&b, "%s g", trim(m.Amount))
-	case m.Times > 1:
-		fmt.Fprintf(&b, "%d × %s mL", m.Times, trim(m.Amount))
-	default:
-		fmt.Fprintf(&b, "%s mL", trim(m.Amount))
+	case d == InWater:
+		return note.New("pure-water")
+	case s.Matrix.Name != "":
+		return note.New("named-water").Name("water", s.Matrix.Name)
 	}
-	fmt.Fprintf(&b, " (%s)", m.Device)
-	return b.String()
+	return note.New("the-matrix")
 }
 
-// wholeText is the finished solution in words.
-func wholeText(s Shelf, m Measure) string {
-	d := s.device(m.Device)
-	if d.Kind == Flask {
-		return fmt.Sprintf("the mark of %s", m.Device)
+// amount is what a device measures: drops, grams, or one or several deliveries.
+func (s Shelf) amount(m Measure) note.Note {
+	switch s.device(m.Device).Kind {
+	case Dropper:
+		return note.New("amount-drops").Number("drops", float64(m.Times)).Name("device", m.Device)
+	case Scale:
+		return note.New("amount-grams").Number("grams", m.Amount).Name("device", m.Device)
 	}
-	return fmt.Sprintf("%s g in all (%s)", trim(m.Amount), m.Device)
+	if m.Times > 1 {
+		return note.New("amount-times").Number("times", float64(m.Times)).Number("volume", m.Amount).Name("device", m.Device)
+	}
+	return note.New("amount-once").Number("volume", m.Amount).Name("device", m.Device)
 }
 
-// trim writes an amount that was set or read off, without tails of rounding.
-func trim(v float64) string { return unit.Round(v, 0) }
+// whole is how much the finished solution is.
+func (s Shelf) whole(m Measure) note.Note {
+	if s.device(m.Device).Kind == Flask {
+		return note.New("whole-to-mark").Name("device", m.Device)
+	}
+	return note.New("whole-in-grams").Number("grams", m.Amount).Name("device", m.Device)
+}

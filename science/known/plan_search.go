@@ -21,8 +21,8 @@ type planner struct {
 	fills                   map[Diluent][]step // ways to fill up a standard
 	bulk                    map[Diluent][]step // ways to fill up an intermediate
 	searched                int
-	blocked                 [len(remedies)]int // how many ways each hurdle stopped
-	found                   []way              // what ways hands out, used again at every call
+	blocked                 [len(hurdles)]int // how many ways each hurdle stopped
+	found                   []way             // what ways hands out, used again at every call
 }
 
 func newPlanner(s Shelf, stock int) *planner {

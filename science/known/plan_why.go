@@ -14,14 +14,14 @@ func (p *planner) why(sources []source, levels []float64) knownwater.Faults {
 		if level == 0 {
 			continue
 		}
-		p.blocked = [len(remedies)]int{}
+		p.blocked = [len(hurdles)]int{}
 		reached := false
 		for i := range sources {
 			reached = reached || len(p.ways(&sources[i], level*p.toBase)) > 0
 		}
 		if !reached {
-			reason, remedy := p.hurdle(level)
-			l.add(fmt.Sprintf("level %g", level), remedy, "no chain from stock %q reaches it within the limits: %s", p.root.name, reason)
+			hurdle := p.hurdle(level)
+			l.add(fmt.Sprintf("level %g", level), hurdle.Want, "no chain from stock %q reaches it within the limits: %s", p.root.name, hurdle.Found)
 		}
 	}
 	if len(l.faults) == 0 {
@@ -38,28 +38,29 @@ const (
 	saltTooFar
 )
 
-// remedies are the hurdles in words, and what would help against each.
-var remedies = [...]struct{ reason, remedy string }{
-	noDevice:   {"no device measures the amount that is needed", "a smaller pipette, a finer scale, more deliveries, an intermediate (limits intermediates), or a larger volume"},
-	tooSmall:   {"the amount is below the smallest usable volume", "an intermediate, a scale, or a larger volume"},
-	notClose:   {"no setting comes close enough to the level", "an adjustable pipette or a scale, or a larger level_within"},
-	saltTooFar: {"salinity would be cut too far", "a stronger stock, an intermediate made in the matrix, or a larger salinity_cut"},
+// hurdles are the faults that a way falls out by, and what would help against each.
+var hurdles = [...]knownwater.Fault{
+	noDevice: {Found: "no device measures the amount that is needed",
+		Want: "a smaller pipette, a finer scale, more deliveries, an intermediate (limits intermediates), or a larger volume"},
+	tooSmall:   {Found: "the amount is below the smallest usable volume", Want: "an intermediate, a scale, or a larger volume"},
+	notClose:   {Found: "no setting comes close enough to the level", Want: "an adjustable pipette or a scale, or a larger level_within"},
+	saltTooFar: {Found: "salinity would be cut too far", Want: "a stronger stock, an intermediate made in the matrix, or a larger salinity_cut"},
 }
 
-// hurdle is the last hurdle that any way to a level came to, and the remedy.
-func (p *planner) hurdle(level float64) (reason, remedy string) {
+// hurdle is the last one that any way to a level came to.
+func (p *planner) hurdle(level float64) knownwater.Fault {
 	if len(p.fills[InMatrix]) == 0 {
-		return fmt.Sprintf("no flask or scale holds %g mL", p.limits.Volume), "a flask of that size, a scale that carries it, or a smaller volume"
+		return knownwater.Fault{Found: fmt.Sprintf("no flask or scale holds %g mL", p.limits.Volume),
+			Want: "a flask of that size, a scale that carries it, or a smaller volume"}
 	}
 	if cut := level * p.toBase / p.root.c; cut > p.limits.SalinityCut {
-		need := unit.Round(level/p.limits.SalinityCut, 0)
-		return fmt.Sprintf("salinity would be cut by %.1f %%, the limit is %.1f %%", 100*cut, 100*p.limits.SalinityCut),
-			fmt.Sprintf("a stock of %s or more, or a larger salinity_cut", need)
+		return knownwater.Fault{Found: fmt.Sprintf("salinity would be cut by %.1f %%, the limit is %.1f %%", 100*cut, 100*p.limits.SalinityCut),
+			Want: fmt.Sprintf("a stock of %s or more, or a larger salinity_cut", unit.Round(level/p.limits.SalinityCut, 0))}
 	}
-	for i := len(remedies) - 1; i >= 0; i-- {
+	for i := len(hurdles) - 1; i >= 0; i-- {
 		if p.blocked[i] > 0 {
-			return remedies[i].reason, remedies[i].remedy
+			return hurdles[i]
 		}
 	}
-	return "no device takes from the stock", "a pipette, a syringe or a scale"
+	return knownwater.Fault{Found: "no device takes from the stock", Want: "a pipette, a syringe or a scale"}
 }

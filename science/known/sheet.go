@@ -1,29 +1,30 @@
 package known
 
 import (
-	"fmt"
 	"math/rand/v2"
 	"strings"
+
+	"knownwater/science/note"
 )
 
 // Sheet is what lies beside the bench while standards are made: steps to tick,
-// planned amounts with room for the actual ones, labels and cautions. The
-// wording is here once, for paper and screen alike.
+// planned amounts with room for the actual ones, labels and cautions. What to do and in
+// which order is settled here; package report says it, for paper and screen alike.
 type Sheet struct {
-	Title    string
-	Before   []string   // what to have ready
-	Rows     []SheetRow // one a solution, in the order of making
-	After    []string   // keeping
-	Cautions []string
+	Title    note.Note
+	Before   []note.Note // what to have ready
+	Rows     []SheetRow  // one a solution, in the order of making
+	After    []note.Note // keeping
+	Cautions []note.Note
 }
 
 // SheetRow is one solution on the sheet.
 type SheetRow struct {
 	Name, Code string
-	Steps      []string
-	Planned    string // amount to take, as planned
-	Unit       string // of the actual amount to write down
-	Whole      string
+	Steps      []note.Note
+	Planned    note.Note // amount to take, as planned
+	Unit       string    // of the actual amount to write down; empty: nothing is taken
+	Whole      note.Note // up to which it is filled, where something is taken
 }
 
 // letters of codes: no I, O, 0, 1, and no order.
@@ -52,122 +53,99 @@ func (p Preparation) Coded(r *rand.Rand) Preparation {
 	return out
 }
 
-// MakeSheet writes the sheet of a preparation.
+// MakeSheet is the sheet of a preparation.
 func MakeSheet(s Shelf, p Preparation) Sheet {
 	sheet := Sheet{
-		Title:    fmt.Sprintf("Standards of %s in %s, %s", s.Scale.Analyte, s.diluentName(InMatrix), s.Scale),
+		Title:    note.New("sheet-title").Name("analyte", s.Scale.Analyte).Name("scale", s.Scale.String()).Since(s.liquid(InMatrix)),
+		Before:   before(s, p),
+		After:    []note.Note{note.New("label-with-code"), note.New("use-the-same-day"), note.New("weigh-stock-back")},
 		Cautions: cautions(s),
 	}
-	sheet.Before = before(s, p)
 	for _, x := range p {
 		sheet.Rows = append(sheet.Rows, sheetRow(s, p, x))
-	}
-	sheet.After = []string{
-		"Label each bottle with its code and the date, never with the value; keep the list of codes and values apart from the readers.",
-		"Use the standards the same day, or keep them filtered, dark and at 4 °C for at most 7 days; discard what turns cloudy (common practice, no source).",
-		"Weigh the stock bottle when you put it back and note the weight: what is missing next time has evaporated.",
 	}
 	return sheet
 }
 
-func before(s Shelf, p Preparation) []string {
+func before(s Shelf, p Preparation) []note.Note {
 	made := p.volumes(s)
 	used := p.used(made)
-	out := []string{
-		fmt.Sprintf("Salt water of salinity %g, one batch for everything, mixed at least 12 hours: about %.0f mL and as much again for rinsing.", s.Matrix.Salinity, p.matrixUsed(made)),
-		fmt.Sprintf("Let stock, salt water and glass stand together until all are at %g °C, within %g.", s.Room.Temperature, s.Room.Within),
+	out := []note.Note{
+		note.New("have-salt-water").Number("salinity", s.Matrix.Salinity).Number("volume", p.matrixUsed(made)),
+		note.New("stand-together").Number("temperature", s.Room.Temperature).Number("within", s.Room.Within),
 	}
 	for _, st := range s.Stocks {
 		if used := used[st.Name]; used > 0 {
-			out = append(out, fmt.Sprintf("Stock %s: about %.3g mL. Pour some into a clean beaker and take from there; nothing goes back into the bottle.", st.Name, used))
+			out = append(out, note.New("have-stock").Name("stock", st.Name).Number("volume", used))
 		}
 	}
-	return append(out, "Note room temperature, time and your name.")
+	return append(out, note.New("note-room-and-name"))
 }
 
 func sheetRow(s Shelf, p Preparation, x Solution) SheetRow {
 	row := SheetRow{Name: x.Name, Code: x.Code, Unit: "mL"}
+	liquid := s.liquid(x.In)
 	if x.From == "" {
-		row.Steps = []string{fmt.Sprintf("Rinse the bottle with %s and fill it with it: this is the blank.", s.diluentName(x.In)), labelStep(x)}
-		row.Planned, row.Unit, row.Whole = "nothing added", "", "–"
+		row.Steps = []note.Note{note.New("fill-the-blank").Since(liquid), labelStep(x)}
+		row.Planned, row.Unit = note.New("nothing-added"), ""
 		return row
 	}
 	take, fill := s.device(x.Take.Device), s.device(x.Make.Device)
-	row.Planned, row.Whole = amountText(s, x.Take), wholeText(s, x.Make)
-	if take.Kind == Scale {
+	row.Planned, row.Whole = s.amount(x.Take), s.whole(x.Make)
+	switch take.Kind {
+	case Scale:
 		row.Unit = "g"
-	}
-	if take.Kind == Dropper {
+	case Dropper:
 		row.Unit = "drops"
 	}
-	liquid := s.diluentName(x.In)
 	if fill.Kind == Flask {
-		row.Steps = append(row.Steps, fmt.Sprintf("Rinse the %s twice with %s and pour the rinse away.", fill.Name, liquid))
+		row.Steps = append(row.Steps, note.New("rinse-vessel").Name("vessel", fill.Name).Since(liquid))
 	} else {
-		row.Steps = append(row.Steps, "Take a clean, dry bottle: what clings to a wet one would not be weighed.")
+		row.Steps = append(row.Steps, note.New("take-dry-bottle"))
 	}
 	row.Steps = append(row.Steps, takeSteps(x, *take, *fill, row.Planned)...)
-	row.Steps = append(row.Steps, fillSteps(x, *fill, liquid)...)
-	row.Steps = append(row.Steps, "Close, and turn it over 15 times.", labelStep(x))
+	row.Steps = append(row.Steps, fillStep(x, *fill, liquid), note.New("turn-over"), labelStep(x))
 	return row
 }
 
-func vessel(d *Device) string {
-	if d.Kind == Flask {
-		return d.Name
-	}
-	return "bottle"
-}
-
-func takeSteps(x Solution, take, fill Device, amount string) []string {
-	var out []string
-	if fill.Kind == Scale || take.Kind == Scale {
-		out = append(out, fmt.Sprintf("Set the %s on the %s and press it to zero.", vessel(&fill), scaleName(take, fill)))
+func takeSteps(x Solution, take, fill Device, amount note.Note) []note.Note {
+	var out []note.Note
+	switch {
+	case fill.Kind == Scale: // which carries a bottle
+		out = append(out, note.New("zero-with-bottle").Name("scale", fill.Name))
+	case take.Kind == Scale:
+		out = append(out, note.New("zero-with-vessel").Name("scale", take.Name).Name("vessel", fill.Name))
 	}
 	switch take.Kind {
 	case Scale:
-		out = append(out, fmt.Sprintf("Add %s of %s and write down what the scale shows.", amount, x.From))
+		return append(out, note.New("add-by-weight").Name("from", x.From).Since(amount))
 	case Dropper:
-		out = append(out, fmt.Sprintf("Hold the dropper upright and add %s of %s.", amount, x.From))
-	default:
-		out = append(out, fmt.Sprintf("Fresh tip or rinse with %s; add %s and write down what was set.", x.From, amount))
+		return append(out, note.New("add-drops").Name("from", x.From).Since(amount))
 	}
-	return out
+	return append(out, note.New("add-by-volume").Name("from", x.From).Since(amount))
 }
 
-func scaleName(take, fill Device) string {
-	if fill.Kind == Scale {
-		return fill.Name
-	}
-	return take.Name
-}
-
-func fillSteps(x Solution, fill Device, liquid string) []string {
+func fillStep(x Solution, fill Device, liquid note.Note) note.Note {
 	if fill.Kind == Flask {
-		return []string{fmt.Sprintf("Fill up with %s; bring the lowest point of the surface onto the mark, eye level with it.", liquid)}
+		return note.New("fill-to-mark").Since(liquid)
 	}
-	return []string{fmt.Sprintf("Without pressing zero again, fill up with %s to %s g in all and write down what the scale shows.", liquid, trim(x.Make.Amount))}
+	return note.New("fill-to-weight").Number("grams", x.Make.Amount).Since(liquid)
 }
 
-func labelStep(x Solution) string {
-	if !x.Standard {
-		return fmt.Sprintf("Label it %s, with content, strength and date.", x.Name)
+func labelStep(x Solution) note.Note {
+	switch {
+	case !x.Standard:
+		return note.New("label-content").Name("name", x.Name)
+	case x.Code == "":
+		return note.New("label-not-value")
 	}
-	if x.Code == "" {
-		return "Label it with a code, not with its value."
-	}
-	return fmt.Sprintf("Label it %s.", x.Code)
+	return note.New("label-code").Name("code", x.Code)
 }
 
 // cautions are what a person must read before working with these things.
-func cautions(s Shelf) []string {
-	out := []string{
-		"Not for drinking water, medical, regulatory or compliance decisions.",
-		"Never pour standards, stock or rinse back into a tank. Never pipette by mouth. No food on the bench; children and pets away.",
-		"Label every bottle with content, strength, date and hazard; a code stands for the strength on blind standards, the list says which.",
-		"Waste by local rules: do not assume the sink. One closed, labelled container a class.",
-	}
-	oxidiser, acid, toxic := false, false, false
+func cautions(s Shelf) []note.Note {
+	out := []note.Note{note.New("not-for-drinking"), note.New("never-into-a-tank"), note.New("label-hazard"), note.New("waste-by-local-rules")}
+	oxidiser, acid, toxic := s.Scale.Analyte == "nitrate" || s.Scale.Analyte == "nitrite", false, false
 	for _, st := range s.Stocks {
 		if st.Salt == nil {
 			continue
@@ -176,17 +154,17 @@ func cautions(s Shelf) []string {
 			oxidiser = oxidiser || salt.Oxidiser
 			acid = acid || salt.Formula == "CaCO3"
 			toxic = toxic || strings.Contains(salt.Drying, "toxic")
-			out = append(out, fmt.Sprintf("%s (%s): %s. The bottle's own safety sheet overrides this.", salt.Name, salt.Formula, salt.Drying))
+			out = append(out, note.New("salt-to-dry").Name("salt", salt.Name).Name("formula", salt.Formula).Name("drying", salt.Drying))
 		}
 	}
-	if oxidiser || s.Scale.Analyte == "nitrate" || s.Scale.Analyte == "nitrite" {
-		out = append(out, "Nitrate and nitrite salts feed fires: keep them away from fuels, sugar and heat; buy and store only what is needed; local purchase rules apply.")
+	if oxidiser {
+		out = append(out, note.New("feeds-fires"))
 	}
 	if acid {
-		out = append(out, "Acid: goggles and gloves; acid into water, never water into acid; rinse eyes 15 minutes and seek help.")
+		out = append(out, note.New("acid-into-water"))
 	}
 	if toxic {
-		out = append(out, "Toxic if swallowed or breathed in: gloves, no dust, closed and locked away.")
+		out = append(out, note.New("toxic"))
 	}
 	return out
 }

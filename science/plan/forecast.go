@@ -113,7 +113,11 @@ func (f *Forecast) Run(stop func() bool, progress func(done, all int)) Outlook {
 	}
 	for i, g := range f.trial.Guesses {
 		n := note.New("spread-guessed").Name("method", f.trial.Methods[i].Name)
-		if g.From != "" {
+		switch g.From {
+		case "":
+		case byKind:
+			n = note.New("spread-by-kind").Name("method", f.trial.Methods[i].Name)
+		default:
 			n = note.New("spread-from").Name("method", f.trial.Methods[i].Name).Name("from", g.From)
 		}
 		out.Notes = append(out.Notes, n)

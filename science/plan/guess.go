@@ -7,6 +7,9 @@ import (
 	"knownwater/science/reading"
 )
 
+// byKind is where a guess comes from that Fill gave.
+const byKind = "kind"
+
 // Fill gives a guess for a method of which nothing is known, by its kind (see
 // reading.Guess). A guess with a spread of its own stays.
 func (g Guess) Fill(m knownwater.Method) Guess {
@@ -17,7 +20,7 @@ func (g Guess) Fill(m knownwater.Method) Guess {
 		return g
 	}
 	k := reading.Of(m.Kind).Guess
-	g.From = "a guess by its kind"
+	g.From = byKind
 	g.Sigma0, g.Kappa, g.Reader, g.Session, g.Vial = k.Steps*reading.Finest(m), k.Kappa, k.Reader, k.Session, k.Vial
 	return g
 }

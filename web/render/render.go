@@ -20,6 +20,8 @@ import (
 var Funcs = template.FuncMap{
 	// words
 	"sentence": report.Say,
+	"words":    report.Words,
+	"allWords": report.WordsAll,
 	// numbers
 	"number":      Number,
 	"exact":       func(v *float64) string { return form.Exactly(*v) },

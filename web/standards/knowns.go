@@ -11,6 +11,7 @@ import (
 
 	"knownwater/bench/standards"
 	"knownwater/chart"
+	"knownwater/report"
 	"knownwater/science/known"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -123,8 +124,7 @@ func frameOf(set known.Set, within float64) float64 {
 // far off it was allowed to be.
 func viewStandard(id string, st known.Standard, spec standards.SolutionSpec, half, within float64) standardView {
 	v := standardView{Standard: st, Spec: spec}
-	last := st.Chain[len(st.Chain)-1]
-	v.Made = strings.TrimPrefix(last, st.Solution.Name+": ")
+	v.Made = report.MadeOf(st)
 	if a := st.Solution.Asked; a > 0 {
 		row := chart.Row{ID: "row-" + id, Title: fmt.Sprintf("%s: 95 %% interval from %+.2g %% to %+.2g %% of the level asked for", spec.Code, 100*(st.Low/a-1), 100*(st.High/a-1)),
 			Low: -100 * half, High: 100 * half, Margin: 100 * within,

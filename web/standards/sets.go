@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/bench/standards"
+	"knownwater/report"
 	"knownwater/science/known"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -157,13 +158,13 @@ func (s *Pages) showMade(w http.ResponseWriter, r *http.Request, status int, x s
 	}
 	for i, row := range x.Spec.Sheet().Rows {
 		sol := x.Spec.Solutions[i]
-		m := madeRow{SolutionSpec: sol, TakeUnit: "mL", Planned: row.Planned, Weighed: kinds[sol.Make.Device] == known.Scale,
+		m := madeRow{SolutionSpec: sol, TakeUnit: "mL", Planned: report.Words(row.Planned), Weighed: kinds[sol.Make.Device] == known.Scale,
 			Times: sol.Take.Times > 1 || kinds[sol.Take.Device] == known.Dropper}
 		if kinds[sol.Take.Device] == known.Scale {
 			m.TakeUnit = "g"
 		}
 		if row.Unit != "" {
-			m.Planned += ", up to " + row.Whole
+			m.Planned += ", up to " + report.Words(row.Whole)
 		}
 		p.Rows = append(p.Rows, m)
 		p.Changes = p.Changes || sol.IsMade()

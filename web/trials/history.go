@@ -42,7 +42,7 @@ func storyOf(st trials.TrialFindings, dropped []readingRow, history []trials.Eve
 	if p := st.Provenance; p != nil {
 		story.Source = sourceWords(p)
 		for _, k := range p.Standards {
-			story.Knowns = append(story.Knowns, report.Chain{Bottle: k.Code, Holds: render.Value(k.Level, k.U), Way: strings.Join(k.Chain, " → "), Largest: k.Largest})
+			story.Knowns = append(story.Knowns, report.Chain{Bottle: k.Code, Holds: render.Value(k.Level, k.U), Way: strings.Join(report.WordsAll(k.Chain), " → "), Largest: report.Words(k.Largest)})
 		}
 	}
 	for _, r := range st.Excluded {
