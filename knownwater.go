@@ -44,6 +44,10 @@ type Method struct {
 	PackPrice, RefillPrice       float64
 	PackTests, RefillTests       int
 	Minutes, HandsOnMinutes      float64
+	ShelfMonths                  float64 // an opened pack or refill is good for; 0: not said
+	DevicePrice, DeviceYears     float64 // of the instrument, and how long it is expected to serve
+	WasteML                      float64 // that a test leaves to be collected; 0: not said
+	Hazards                      []string
 }
 
 // DefaultAtShare is how far "at a swatch" reaches into each neighbouring gap
@@ -87,6 +91,18 @@ type Need struct {
 	// Sure is how sure somebody wants to be that a result lies inside, below or above
 	// before acting on it; 0: 95 %.
 	Sure float64
+
+	// What whoever tests can and will do.
+	Readers      int      // people who read; 0: not said
+	NoColours    bool     // one of them cannot tell colours apart
+	WasteMLAYear float64  // that they will collect; 0: any
+	Hazards      []string // classes that they accept, where OnlyHazards; else any
+	OnlyHazards  bool
+
+	// What a wrong call costs: a water taken for right that lies below or above, and a
+	// right one that is acted on. Usual is where the water lies as a rule, both 0: not said.
+	WrongBelow, WrongAbove, FalseAlarm float64
+	Usual                              [2]float64
 }
 
 // Permit is the largest error that a single result may have at a concentration,

@@ -77,6 +77,11 @@ type methodTOML struct {
 	RefillTests    int       `toml:"refill_tests,omitempty"`
 	Minutes        float64   `toml:"minutes,omitempty"`
 	HandsOnMinutes float64   `toml:"hands_on_minutes,omitempty"`
+	ShelfMonths    float64   `toml:"shelf_life_months,omitempty"`
+	DevicePrice    float64   `toml:"device_price,omitempty"`
+	DeviceYears    float64   `toml:"device_years,omitempty"`
+	WasteML        float64   `toml:"waste_ml,omitempty"`
+	Hazards        []string  `toml:"hazards,omitempty"`
 }
 
 // Methods reads methods.toml by itself. The error holds knownwater.Faults.
@@ -182,6 +187,7 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 		DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
 		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
 		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
+		ShelfMonths: m.ShelfMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards,
 	}
 	var fs knownwater.Faults
 	// An absent key and a 0 are different things to the person who wrote the 0.
@@ -225,7 +231,8 @@ func WriteMethods(w io.Writer, f MethodsFile) error {
 		t := methodTOML{Name: m.Name, Kind: string(m.Kind), Swatches: m.Swatches, DropValue: m.DropValue,
 			DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
 			PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
-			Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes}
+			Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
+			ShelfMonths: m.ShelfMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards}
 		t.Unit, t.Basis = m.Own.Unit, m.Own.Basis
 		if m.AtShare != 0 {
 			t.AtShare = &m.AtShare

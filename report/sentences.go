@@ -20,6 +20,7 @@ func init() {
 	maps.Copy(sentences, historySentences())
 	maps.Copy(sentences, curveSentences())
 	maps.Copy(sentences, knownSentences())
+	maps.Copy(sentences, chooseSentences())
 }
 
 func catalogue() map[string]phrase {

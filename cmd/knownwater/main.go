@@ -43,6 +43,7 @@ type commands struct {
 	Forecast forecastCmd `cmd:"" help:"Say before a trial what it could decide: simulate it a hundred times."`
 	Read     readCmd     `cmd:"" help:"Say what readings of one sample tell, by a trial's report or by a curve."`
 	History  historyCmd  `cmd:"" help:"Judge a log of routine readings: what each said, and whether its method still held."`
+	Choose   chooseCmd   `cmd:"" help:"Say which method to use for which need, at what cost, by the reports of trials."`
 	Recheck  recheckCmd  `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
 	Sign     signCmd     `cmd:"" help:"Sign a report with the key of a bench, so that others know it again."`
 	Key      keyCmd      `cmd:"" help:"Tell the fingerprint that a bench signs with, and copy its key."`

@@ -31,9 +31,8 @@ func reach(levels []level, bottom float64) (low, high float64) {
 // its money: nil where the need limits neither, or where the method's minutes
 // or prices, or the tests a month, are not stated and nothing is exceeded.
 //
-// Money a year = 12 · tests a month · tests a result · price of a test, by pack
-// or refill, whichever is cheaper: as in the long run, without what is left
-// over of the last pack.
+// Money a year is that of so many tests in the long run, by pack or refill, whichever is
+// cheaper, what spoils and the instrument's share with it (knownwater.Method.MoneyAYear).
 func withinLimits(m knownwater.Method, n knownwater.Need, testsAResult int) *bool {
 	yes, no := true, false
 	known := true
@@ -41,9 +40,9 @@ func withinLimits(m knownwater.Method, n knownwater.Need, testsAResult int) *boo
 		known = known && (limit == 0 || stated)
 		return limit == 0 || !stated || is <= limit
 	}
-	price, priced := perTest(m)
+	money, _, priced := m.MoneyAYear(n.TestsAMonth * float64(testsAResult))
 	ok := check(n.MinutesAtMost, m.Minutes*float64(testsAResult), m.Minutes > 0)
-	ok = check(n.MoneyAYear, 12*n.TestsAMonth*float64(testsAResult)*price, priced && n.TestsAMonth > 0) && ok
+	ok = check(n.MoneyAYear, money, priced && n.TestsAMonth > 0) && ok
 	switch {
 	case !ok:
 		return &no
@@ -51,16 +50,4 @@ func withinLimits(m knownwater.Method, n knownwater.Need, testsAResult int) *boo
 		return &yes
 	}
 	return nil
-}
-
-// perTest is what a test costs.
-func perTest(m knownwater.Method) (price float64, ok bool) {
-	price = math.Inf(1)
-	if m.PackTests > 0 && m.PackPrice > 0 {
-		price = m.PackPrice / float64(m.PackTests)
-	}
-	if m.RefillTests > 0 && m.RefillPrice > 0 {
-		price = math.Min(price, m.RefillPrice/float64(m.RefillTests))
-	}
-	return price, !math.IsInf(price, 1)
 }

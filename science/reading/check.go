@@ -41,10 +41,17 @@ func Check(m knownwater.Method) knownwater.Faults {
 		{"dilution_over", m.DilutionOver}, {"pack_price", m.PackPrice}, {"refill_price", m.RefillPrice},
 		{"pack_tests", float64(m.PackTests)}, {"refill_tests", float64(m.RefillTests)},
 		{"minutes", m.Minutes}, {"hands_on_minutes", m.HandsOnMinutes},
+		{"shelf_life_months", m.ShelfMonths}, {"waste_ml", m.WasteML}, {"device_price", m.DevicePrice}, {"device_years", m.DeviceYears},
 	} {
 		if !finite(a.v) || a.v < 0 {
 			wrong(a.key, shown(a.v), "0 or more")
 		}
+	}
+	if m.DevicePrice > 0 && m.DeviceYears == 0 {
+		wrong("device_years", "a device with a price and no years", "how many years it is expected to serve, such as 5")
+	}
+	if what := knownwater.NoHazard(m.Hazards); what != "" {
+		wrong("hazards", Quote(what), knownwater.HazardNames())
 	}
 	return fs
 }

@@ -1,0 +1,116 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"knownwater"
+	"knownwater/intake"
+	"knownwater/report"
+	"knownwater/science/choose"
+	"knownwater/science/unit"
+)
+
+// chooseCmd says which method to use for which need.
+type chooseCmd struct {
+	Report      []string `arg:"" help:"Pages of findings written by knownwater: one trial each." type:"path"`
+	Need        string   `required:"" help:"need.toml: what results are needed for, and what you will spend on them." type:"path"`
+	TestsAMonth float64  `help:"Answers wanted a month, instead of each need's own."`
+	Readers     int      `help:"People who read, instead of each need's own; one if nobody says."`
+	JSON        bool     `name:"json" help:"Print one JSON object."`
+}
+
+func (c *chooseCmd) Run(e *env) error {
+	if err := c.check(); err != nil {
+		return err
+	}
+	source, err := openSource(c.Need)
+	if err != nil {
+		return err
+	}
+	needs, err := intake.Needs(source)
+	if err != nil {
+		return err
+	}
+	trials, err := c.trials(e, needs)
+	if err != nil {
+		return err
+	}
+	out := choose.Of(needs, trials, choose.Options{TestsAMonth: c.TestsAMonth, Readers: c.Readers})
+	if c.JSON {
+		return writeJSON(e.out, report.ChooseJSON(out))
+	}
+	return report.ChooseText(e.out, out, trials[0].Trial.Scale)
+}
+
+// check finds what the flags cannot mean.
+func (c *chooseCmd) check() error {
+	var faults knownwater.Faults
+	if !(c.TestsAMonth >= 0 && c.TestsAMonth <= 1000) {
+		faults = append(faults, knownwater.Fault{Column: "--tests-a-month", Found: fmt.Sprint(c.TestsAMonth), Want: "answers a month, from 0 to 1000"})
+	}
+	if c.Readers < 0 || c.Readers > 100 {
+		faults = append(faults, knownwater.Fault{Column: "--readers", Found: fmt.Sprint(c.Readers), Want: "people who read, from 1 to 100"})
+	}
+	if faults != nil {
+		return faults
+	}
+	return nil
+}
+
+// trials are those of the reports, judged for the needs: what a report found where it was
+// asked for the same and this version wrote it, else worked out again from its inputs.
+func (c *chooseCmd) trials(e *env, needs []knownwater.Need) (out []choose.Trial, err error) {
+	var faults knownwater.Faults
+	for i, path := range c.Report {
+		if slices.Contains(c.Report[:i], path) {
+			faults = append(faults, knownwater.Fault{File: path, Found: "the report is given twice", Want: "each report once"})
+			continue
+		}
+		file, err := openSource(path)
+		if err != nil {
+			return nil, err
+		}
+		t, err := c.trial(e, file, needs)
+		if err != nil {
+			return nil, nameFile(path, err)
+		}
+		if len(c.Report) > 1 {
+			t.Name = strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
+		}
+		if i > 0 && t.Trial.Scale != out[0].Trial.Scale {
+			faults = append(faults, knownwater.Fault{File: path, Found: "its findings are in " + scaleWords(t.Trial.Scale),
+				Want: "findings in " + scaleWords(out[0].Trial.Scale) + ", as in " + filepath.Base(c.Report[0]) + ": assess its readings with that unit and basis in methods.toml"})
+			continue
+		}
+		out = append(out, t)
+	}
+	if faults != nil {
+		return nil, faults
+	}
+	return out, nil
+}
+
+func scaleWords(s unit.Scale) string { return strings.TrimSpace(s.Analyte + " " + s.String()) }
+
+func (c *chooseCmd) trial(e *env, file intake.Source, needs []knownwater.Need) (t choose.Trial, err error) {
+	inputs, findings, err := report.Extract(bytes.NewReader(file.Data))
+	if err != nil {
+		return t, err
+	}
+	d := report.Document{Inputs: inputs, Seed: findings.Seed}
+	trial, seed, err := trialOf(d)
+	if err != nil {
+		return t, err
+	}
+	judged := trial.Needs
+	trial.Needs = needs
+	if findings.Version == version && choose.Judged(judged, needs) {
+		return choose.Trial{Trial: trial, Findings: findings}, nil
+	}
+	findings, err = assessTrial(e.ctx, trial, seed, e.progress.stage("judging for these needs"))
+	return choose.Trial{Trial: trial, Findings: findings}, err
+}

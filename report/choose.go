@@ -1,0 +1,301 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"knownwater/science/choose"
+	"knownwater/science/note"
+	"knownwater/science/num"
+	"knownwater/science/unit"
+)
+
+// WayWords is how a method is used, in words: "average of 2 tests, ×8 above 5, corrected".
+func WayWords(u choose.Use) string {
+	var parts []string
+	switch {
+	case u.Tests > 1 && u.Readers > 1:
+		parts = append(parts, fmt.Sprintf("average of %d tests by %d readers", u.Tests, u.Readers))
+	case u.Tests > 1:
+		parts = append(parts, fmt.Sprintf("average of %d tests", u.Tests))
+	default:
+		parts = append(parts, "one test")
+	}
+	switch {
+	case u.Switches && u.Dilution == 0:
+		parts = append(parts, "×"+figureOf(u.Factor, "")+" above "+figureOf(u.Over, ""))
+	case u.Switches && u.Dilution == 1:
+		parts = append(parts, "never diluted")
+	case u.Dilution != 1 && u.Switches:
+		parts = append(parts, "always ×"+figureOf(u.Dilution, ""))
+	case u.Dilution != 1 && u.Dilution != 0:
+		parts = append(parts, "×"+figureOf(u.Dilution, ""))
+	}
+	if u.Corrected {
+		parts = append(parts, "corrected by its record")
+	} else {
+		parts = append(parts, "as read")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// methodWords is a method with what sets it apart from others of its name.
+func methodWords(u choose.Use) string {
+	s := clean(u.Method)
+	if u.Matrix != "" && u.Waters > 1 {
+		s += " in " + clean(u.Matrix)
+	}
+	if u.Report != "" {
+		s += " (" + clean(u.Report) + ")"
+	}
+	return s
+}
+
+// ChosenSays is the sentence on one need: what to use and why, or why nothing.
+func ChosenSays(n choose.NeedChoice) string {
+	head := "“" + clean(n.Need.Name) + "”: "
+	w, ok := n.Used()
+	if !ok {
+		return head + "nothing to use: " + Words(n.Because) + "."
+	}
+	s := head + "use " + methodWords(w.Use) + ", " + WayWords(w.Use)
+	if c := costWords(w.Cost); c != "" {
+		s += " (" + c + ")"
+	}
+	return s + ": " + Words(n.Because) + "."
+}
+
+// costWords is what an answer costs in few words.
+func costWords(c choose.Cost) string {
+	var parts []string
+	if c.Minutes.OK() {
+		parts = append(parts, brief(float64(c.Minutes))+" minutes")
+	}
+	if c.Money.OK() {
+		parts = append(parts, three(float64(c.Money))+" a year")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// ChangeSays is where the tests a month change the order.
+func ChangeSays(n choose.NeedChoice, c choose.Change) string {
+	name := func(i int) string {
+		if i < 0 {
+			return "nothing within your money"
+		}
+		return methodWords(n.Ways[i].Use) + ", " + WayWords(n.Ways[i].Use)
+	}
+	return fmt.Sprintf("Below %s answers a month %s; above, %s.", three(c.AnswersAMonth), name(c.From), name(c.To))
+}
+
+// PairSays is what a pair does.
+func PairSays(n choose.NeedChoice, s unit.Scale) string {
+	p := n.Pair
+	if p == nil {
+		return ""
+	}
+	day, confirm := n.Ways[p.Everyday].Use, n.Ways[p.Confirm].Use
+	between := fmt.Sprintf("between %s and %s", three(p.From), three(p.To))
+	if p.From == 0 {
+		between = "up to " + three(p.To)
+	}
+	return fmt.Sprintf("Or %s (%s) every day and %s to confirm: a result %s %s stands, about %s in 100 are confirmed; %s a year instead of %s.",
+		methodWords(day), WayWords(day), methodWords(confirm), between, clean(s.String()), InHundred(p.Share), three(p.Money), three(p.Alone))
+}
+
+// ErrorWords is a way's error: "±0.21 to 0.58 of 0.99".
+func ErrorWords(w choose.Way) string {
+	v := number(num.None, w.Error.Low, w.Error.High)
+	if !v.OK() {
+		return ""
+	}
+	s := v.plusMinus("")
+	if w.Error.Permitted.OK() {
+		s += " of " + brief(float64(w.Error.Permitted))
+	}
+	return s
+}
+
+// ChooseText tells a person what to use: a sentence a need, then the ways beside it.
+func ChooseText(w io.Writer, c choose.Choice, s unit.Scale) error {
+	var b strings.Builder
+	for _, n := range c.Needs {
+		fmt.Fprintln(&b, ChosenSays(n))
+	}
+	for _, n := range c.Needs {
+		fmt.Fprintf(&b, "\n“%s”, %s to %s %s", clean(n.Need.Name), typed(n.Need.Low, 0), typed(n.Need.High, 0), clean(s.String()))
+		if n.Need.TestsAMonth > 0 {
+			fmt.Fprintf(&b, ", %s answers a month", typed(n.Need.TestsAMonth, 0))
+		}
+		fmt.Fprintln(&b, ":")
+		wayTable(&b, n)
+		for _, x := range n.Changes {
+			fmt.Fprintln(&b, "  "+ChangeSays(n, x))
+		}
+		if p := PairSays(n, s); p != "" {
+			fmt.Fprintln(&b, "  "+p)
+		}
+		for _, x := range n.Beside {
+			fmt.Fprintln(&b, "  "+Say(x))
+		}
+	}
+	for i, n := range SayAll(c.Notes) {
+		if i == 0 {
+			fmt.Fprintln(&b)
+		}
+		fmt.Fprintln(&b, "Note:", n)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// waysShown is how many ways of one need a terminal shows.
+const waysShown = 8
+
+func wayTable(b *strings.Builder, n choose.NeedChoice) {
+	shown := n.Ways[:min(len(n.Ways), waysShown)]
+	wide := [2]int{}
+	for _, w := range shown {
+		wide[0] = max(wide[0], len([]rune(methodWords(w.Use))))
+		wide[1] = max(wide[1], len([]rune(WayWords(w.Use))))
+	}
+	for i, w := range shown {
+		mark := " "
+		if i == n.Use {
+			mark = "→"
+		}
+		verdict := w.Verdict
+		if w.Can() && !w.Inside() {
+			verdict += ", beyond a limit"
+		}
+		line := fmt.Sprintf("%s %s  %s  %s", mark, pad(methodWords(w.Use), wide[0]), pad(WayWords(w.Use), wide[1]), verdict)
+		for _, x := range []string{ErrorWords(w), costWords(w.Cost)} {
+			if x != "" {
+				line += "; " + x
+			}
+		}
+		fmt.Fprintln(b, line)
+	}
+	if more := len(n.Ways) - len(shown); more > 0 {
+		fmt.Fprintf(b, "  and %s behind these (--json has them).\n", verb(more, "1 way", count(more)+" ways"))
+	}
+}
+
+// chooseJSON is a choice as docs/formats.md fixes it.
+type chooseJSON struct {
+	Needs     []chosenJSON `json:"needs"`
+	Next      []any        `json:"next"`
+	Notes     []string     `json:"notes"`
+	NoteCodes []note.Note  `json:"note_codes"`
+}
+
+type chosenJSON struct {
+	Need        string       `json:"need"`
+	Use         *string      `json:"use"`
+	UseWay      *string      `json:"use_way"`
+	Because     string       `json:"because"`
+	TestsAMonth num.Number   `json:"tests_a_month"`
+	Ways        []wayJSON    `json:"ways"`
+	Changes     []changeJSON `json:"order_changes_at"`
+	Pair        *pairJSON    `json:"pair"`
+	Beside      []string     `json:"beside"`
+}
+
+type wayJSON struct {
+	Report    string     `json:"report,omitempty"`
+	Method    string     `json:"method"`
+	Matrix    string     `json:"matrix,omitempty"`
+	Way       string     `json:"way"`
+	Tried     bool       `json:"tried"`
+	Verdict   string     `json:"verdict"`
+	Within    *bool      `json:"within_limits"`
+	Beyond    []string   `json:"beyond_limits"`
+	Tests     int        `json:"tests"`
+	Readers   int        `json:"readers"`
+	Dilution  num.Number `json:"dilution"` // null: by the sheet's switch
+	Corrected bool       `json:"corrected"`
+	Money     num.Number `json:"money_a_year"`
+	Refill    bool       `json:"by_refill"`
+	Spoils    bool       `json:"spoils"`
+	Minutes   num.Number `json:"minutes"`
+	HandsOn   num.Number `json:"hands_on_minutes"`
+	Waste     num.Number `json:"waste_ml_a_year"`
+	LossMoney num.Number `json:"loss_a_year"`
+	Error95   num.Number `json:"error_95"`
+	Low       num.Number `json:"low"`
+	High      num.Number `json:"high"`
+	WorstAt   num.Number `json:"worst_at"`
+	Permitted num.Number `json:"permitted"`
+}
+
+type changeJSON struct {
+	TestsAMonth float64    `json:"tests_a_month"`
+	From        *string    `json:"below"`
+	FromWay     *string    `json:"below_way"`
+	To          *string    `json:"above"`
+	ToWay       *string    `json:"above_way"`
+	Money       num.Number `json:"money_a_year"`
+}
+
+type pairJSON struct {
+	Everyday    string     `json:"everyday"`
+	EverydayWay string     `json:"everyday_way"`
+	Confirm     string     `json:"confirm"`
+	ConfirmWay  string     `json:"confirm_way"`
+	From        num.Number `json:"stands_from"`
+	To          num.Number `json:"stands_to"`
+	Share       num.Number `json:"confirmed_share"`
+	Money       num.Number `json:"money_a_year"`
+	Alone       num.Number `json:"money_a_year_alone"`
+}
+
+// ChooseJSON is a choice for programs.
+func ChooseJSON(c choose.Choice) any {
+	j := chooseJSON{Needs: []chosenJSON{}, Next: []any{}, Notes: SayAll(c.Notes), NoteCodes: c.Notes}
+	for _, n := range c.Needs {
+		j.Needs = append(j.Needs, chosenOf(n))
+	}
+	return j
+}
+
+func chosenOf(n choose.NeedChoice) chosenJSON {
+	name := func(i int) (method, way *string) {
+		if i < 0 {
+			return nil, nil
+		}
+		m, w := n.Ways[i].Method, WayWords(n.Ways[i].Use)
+		return &m, &w
+	}
+	out := chosenJSON{Need: n.Need.Name, Because: Words(n.Because), TestsAMonth: num.Number(n.Need.TestsAMonth), Ways: []wayJSON{}, Changes: []changeJSON{}, Beside: SayAll(n.Beside)}
+	if n.Need.TestsAMonth == 0 {
+		out.TestsAMonth = num.None
+	}
+	out.Use, out.UseWay = name(n.Use)
+	for _, w := range n.Ways {
+		out.Ways = append(out.Ways, wayOf(w))
+	}
+	for _, c := range n.Changes {
+		x := changeJSON{TestsAMonth: c.AnswersAMonth, Money: num.Number(c.Money)}
+		x.From, x.FromWay = name(c.From)
+		x.To, x.ToWay = name(c.To)
+		out.Changes = append(out.Changes, x)
+	}
+	if p := n.Pair; p != nil {
+		day, confirm := n.Ways[p.Everyday].Use, n.Ways[p.Confirm].Use
+		out.Pair = &pairJSON{day.Method, WayWords(day), confirm.Method, WayWords(confirm),
+			num.Number(p.From), num.Number(p.To), num.Number(p.Share), num.Number(p.Money), num.Number(p.Alone)}
+	}
+	return out
+}
+
+func wayOf(w choose.Way) wayJSON {
+	dilution := num.Number(w.Dilution)
+	if w.Switches && w.Dilution == 0 {
+		dilution = num.Number(math.NaN())
+	}
+	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(w.Use), w.Tried, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected,
+		w.Cost.Money, w.Cost.Refill, w.Cost.Spoils, w.Cost.Minutes, w.Cost.HandsOn, w.Cost.WasteML, w.Loss.Money,
+		w.Error.Error95, w.Error.Low, w.Error.High, w.Error.WorstAt, w.Error.Permitted}
+}

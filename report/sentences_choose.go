@@ -1,0 +1,28 @@
+package report
+
+// chooseSentences are those of choosing ways of testing.
+func chooseSentences() map[string]phrase {
+	return map[string]phrase{
+		"choose-only-one":         text("no other way is both fit and within the limits"),
+		"choose-least-money":      text("it costs least of the {ways|0} ways that are fit and within the limits"),
+		"choose-least-effort":     text("of the {ways|0} ways that are fit and within the limits it takes least time; what they cost is not known"),
+		"choose-nothing-tried":    text("no trial here says anything about it"),
+		"choose-beyond-limits":    text("{way} would do, but {because}"),
+		"choose-would-but":        text("{method} would do, but {because}"),
+		"choose-held-back":        text("the answer to a question about the readings could overturn the verdict"),
+		"choose-not-tried":        text("no known lies in its range"),
+		"choose-undecided":        text("some are undecided and none is shown to do it"),
+		"choose-nothing-fit":      text("every way that was tried, or follows from it, errs by more than is permitted"),
+		"choose-open-questions":   text("{n|n question} about the readings not answered yet: see the report; an answer may change what is said here"),
+		"choose-no-price":         text("{methods}: no price and size of a pack, so no money"),
+		"choose-no-shelf-life":    text("{methods}: nobody says how long an opened pack is good for (shelf_life_months), so none is counted as spoiled"),
+		"choose-no-tests-a-month": text("“{need}” does not say how many tests a month it takes, so no money a year is known for it"),
+		"choose-second-reader":    text("with a second reader (--readers 2) {method} would do for “{need}”"),
+
+		"beyond-minutes": text("it takes {is} minutes; you asked for {limit}"),
+		"beyond-money":   text("it costs {is|3} a year; you gave {limit}"),
+		"beyond-waste":   text("it leaves {is|3} mL a year to collect; you gave {limit}"),
+		"beyond-colours": text("it is read by colour, and somebody here cannot tell colours"),
+		"beyond-hazards": text("it brings {hazards}, which you do not accept"),
+	}
+}

@@ -1,0 +1,268 @@
+package choose
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/num"
+)
+
+// madeUp is a trial whose findings are written down: a verdict, an upper error and a method.
+type madeUp struct {
+	method         knownwater.Method
+	raw, corrected string // verdicts
+	verdict        string // of the finding
+	high           float64
+	averages       []assess.Average
+}
+
+var need = knownwater.Need{Name: "hold", Low: 2, High: 6, Permitted: []knownwater.Permit{{At: 2, Error: 1}, {At: 6, Error: 1}}, TestsAMonth: 12}
+
+func trialOf(all ...madeUp) Trial {
+	var t Trial
+	for _, m := range all {
+		e := func(verdict string) assess.ErrorWithin {
+			return assess.ErrorWithin{Verdict: verdict, WorstAt: 2, Error95: num.Number(0.8 * m.high), Low: num.Number(0.6 * m.high), High: num.Number(m.high), Permitted: 1}
+		}
+		f := assess.NeedFinding{Need: need.Name, Verdict: m.verdict, Raw: e(m.raw), Corrected: e(m.corrected), Averages: m.averages}
+		for _, at := range []float64{2, 4, 6} {
+			f.Along = append(f.Along, assess.AlongNeed{At: at, Permitted: 1,
+				Raw: num.Number(0.8 * m.high), RawHigh: num.Number(m.high), Corrected: num.Number(0.8 * m.high), CorrHigh: num.Number(m.high)})
+		}
+		t.Trial.Methods = append(t.Trial.Methods, m.method)
+		t.Findings.Methods = append(t.Findings.Methods, assess.MethodFinding{Method: m.method.Name, Dilution: 1, Needs: []assess.NeedFinding{f}})
+		t.Findings.Procedures = append(t.Findings.Procedures, assess.Procedure{Method: m.method.Name, Branches: []assess.Branch{{Dilution: 1, To: assess.None}}, Needs: []assess.NeedFinding{f}})
+	}
+	return t
+}
+
+func chosen(t *testing.T, n knownwater.Need, trial Trial) NeedChoice {
+	t.Helper()
+	c := Of([]knownwater.Need{n}, []Trial{trial}, Options{})
+	if len(c.Needs) != 1 {
+		t.Fatalf("%+v", c)
+	}
+	return c.Needs[0]
+}
+
+func near(t *testing.T, what string, got num.Number, want float64) {
+	t.Helper()
+	if !(math.Abs(float64(got)-want) <= 1e-9*math.Max(1, math.Abs(want))) {
+		t.Errorf("%s: %v, want %v", what, got, want)
+	}
+}
+
+// Money by hand. 12 answers a month by packs of 50 for 25: 12·12·0.5 = 72 a year, an average of
+// two 144. At 2 a month a pack of 50 that lasts 10 months spoils: 12/10 packs a year = 30.
+// Refills of 40 for 15 are cheaper at 12 (54) and at 2 (18).
+func TestCost(t *testing.T) {
+	m := knownwater.Method{Name: "Meter", PackPrice: 25, PackTests: 50, Minutes: 6, HandsOnMinutes: 2, WasteML: 10}
+	c := costOf(Use{Tests: 1, method: m}, 12)
+	near(t, "pack", c.Money, 72)
+	near(t, "minutes", c.Minutes, 6)
+	near(t, "waste", c.WasteML, 1440)
+	near(t, "average of 2", costOf(Use{Tests: 2, method: m}, 12).Money, 144)
+	near(t, "minutes of 2", costOf(Use{Tests: 2, method: m}, 12).Minutes, 12)
+	m.ShelfMonths = 10
+	if c = costOf(Use{Tests: 1, method: m}, 2); !c.Spoils {
+		t.Error("a pack that lasts 10 months spoils at 2 tests a month")
+	}
+	near(t, "spoiled", c.Money, 30)
+	if c = costOf(Use{Tests: 1, method: m}, 5.0001); c.Spoils {
+		t.Error("at 5 a month a pack of 50 is just used up in 10 months")
+	}
+	m.RefillPrice, m.RefillTests = 15, 40
+	c = costOf(Use{Tests: 1, method: m}, 12)
+	near(t, "refill", c.Money, 54)
+	if !c.Refill {
+		t.Error("refills are cheaper")
+	}
+	near(t, "refill spoiled", costOf(Use{Tests: 1, method: m}, 2).Money, 18)
+	m.DevicePrice, m.DeviceYears = 200, 8
+	near(t, "with its device", costOf(Use{Tests: 1, method: m}, 12).Money, 54+25)
+	if c = costOf(Use{Tests: 1, method: knownwater.Method{}}, 12); c.Money.OK() || c.Minutes.OK() {
+		t.Errorf("nothing is stated: %+v", c)
+	}
+}
+
+// Break-evens by hand.
+//
+// A meter of 240 over 8 years with tests at 0.2 against a card with tests at 0.5:
+// 30 + 2.4·m = 6·m at m = 30 ÷ 3.6 = 8.333… answers a month.
+//
+// A pack of 100 for 40 that lasts 12 months against one of 25 for 15 that lasts as long:
+// 40 a year up to 100/12 = 8.33 a month; 15 a year up to 25/12, then 0.6·12·m = 7.2·m, which
+// reaches 40 at 5.555…
+func TestChanges(t *testing.T) {
+	fit := func(m knownwater.Method) madeUp {
+		return madeUp{method: m, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.5}
+	}
+	for _, c := range []struct {
+		name  string
+		a, b  knownwater.Method
+		limit float64
+		want  string
+	}{
+		{"a device", knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, knownwater.Method{Name: "Meter", PackPrice: 10, PackTests: 50, DevicePrice: 240, DeviceYears: 8}, 0, "8.3333 Card Meter 50"},
+		{"spoiling", knownwater.Method{Name: "Small", PackPrice: 15, PackTests: 25, ShelfMonths: 12}, knownwater.Method{Name: "Large", PackPrice: 40, PackTests: 100, ShelfMonths: 12}, 0, "5.5556 Small Large 40"},
+		{"never", knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, knownwater.Method{Name: "Dear", PackPrice: 50, PackTests: 50}, 0, ""},
+		{"money ends", knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, knownwater.Method{Name: "Dear", PackPrice: 50, PackTests: 50}, 60, "10.0000 Card - 60"},
+	} {
+		n := need
+		n.MoneyAYear = c.limit
+		got := ""
+		out := chosen(t, n, trialOf(fit(c.a), fit(c.b)))
+		name := func(i int) string {
+			if i < 0 {
+				return "-"
+			}
+			return out.Ways[i].Method
+		}
+		for _, x := range out.Changes {
+			got += fmt.Sprintf("%.4f %s %s %.4g", x.AnswersAMonth, name(x.From), name(x.To), x.Money)
+		}
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+// use is only among ways that are fit and inside the limits, the least money first.
+func TestUse(t *testing.T) {
+	card := knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50, Minutes: 6, Kind: knownwater.Chart}
+	meter := knownwater.Method{Name: "Meter", PackPrice: 50, PackTests: 50, Minutes: 3, Kind: knownwater.Display, Hazards: []string{"acid"}}
+	bad := madeUp{method: card, raw: assess.NotFit, corrected: assess.NotFit, verdict: assess.NotFit, high: 3}
+	good := madeUp{method: card, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.5}
+	dear := madeUp{method: meter, raw: assess.NotFit, corrected: assess.Fit, verdict: assess.FitWhenCorrected, high: 0.7}
+	bad2 := bad
+	bad2.averages = []assess.Average{{N: 2, Readers: 1, Verdict: assess.Fit, Error95: 0.5, Low: 0.4, High: 0.6}, {N: 2, Readers: 2, Verdict: assess.Fit, Error95: 0.4, Low: 0.3, High: 0.5}}
+	lot := good
+	lot.verdict = assess.Undecided
+	held := good
+	held.verdict = assess.HeldBack
+	for _, c := range []struct {
+		name  string
+		trial Trial
+		need  func(*knownwater.Need)
+		use   string
+		why   string
+	}{
+		{"cheapest", trialOf(dear, good), nil, "Card 1 false", "choose-least-money"},
+		{"only corrected", trialOf(dear, bad), nil, "Meter 1 true", "choose-only-one"},
+		{"an average", trialOf(bad2), nil, "Card 2 false", "choose-only-one"},
+		{"too slow", trialOf(good), func(n *knownwater.Need) { n.MinutesAtMost = 5 }, "", "choose-beyond-limits"},
+		{"just in time", trialOf(good), func(n *knownwater.Need) { n.MinutesAtMost = 6 }, "Card 1 false", "choose-least-money"},
+		{"too dear", trialOf(good), func(n *knownwater.Need) { n.MoneyAYear = 71.9 }, "", "choose-beyond-limits"},
+		{"just money", trialOf(good), func(n *knownwater.Need) { n.MoneyAYear = 72 }, "Card 1 false", "choose-least-money"},
+		{"no colours", trialOf(dear, good), func(n *knownwater.Need) { n.NoColours = true }, "Meter 1 true", "choose-only-one"},
+		{"no acid", trialOf(dear), func(n *knownwater.Need) { n.OnlyHazards = true; n.Hazards = []string{"toxic"} }, "", "choose-beyond-limits"},
+		{"a lot holds back", trialOf(lot), nil, "", "choose-undecided"},
+		{"a question holds back", trialOf(held), nil, "", "choose-held-back"},
+		{"none fit", trialOf(bad), nil, "", "choose-nothing-fit"},
+		{"none at all", Trial{}, nil, "", "choose-nothing-tried"},
+	} {
+		n := need
+		if c.need != nil {
+			c.need(&n)
+		}
+		out := chosen(t, n, c.trial)
+		got := ""
+		if w, ok := out.Used(); ok {
+			got = fmt.Sprintf("%s %d %v", w.Method, w.Tests, w.Corrected)
+			if !w.Can() || !w.Inside() {
+				t.Errorf("%s: uses %+v", c.name, w)
+			}
+		}
+		if got != c.use || out.Because.Code != c.why {
+			t.Errorf("%s: %q because %s, want %q because %s", c.name, got, out.Because.Code, c.use, c.why)
+		}
+	}
+}
+
+// Two readers stand in the list only where there are two.
+func TestReaders(t *testing.T) {
+	m := madeUp{method: knownwater.Method{Name: "Card"}, raw: assess.Undecided, corrected: assess.Undecided, verdict: assess.Undecided, high: 2,
+		averages: []assess.Average{{N: 2, Readers: 1, Verdict: assess.Undecided}, {N: 2, Readers: 2, Verdict: assess.Fit}}}
+	for readers, want := range map[int]int{0: 3, 1: 3, 2: 4} {
+		c := Of([]knownwater.Need{need}, []Trial{trialOf(m)}, Options{Readers: readers})
+		if got := len(c.Needs[0].Ways); got != want {
+			t.Errorf("%d readers: %d ways, want %d", readers, got, want)
+		}
+		if told := len(c.Notes) > 1 && c.Notes[len(c.Notes)-1].Code == "choose-second-reader"; told != (readers < 2) {
+			t.Errorf("%d readers: %v", readers, c.Notes)
+		}
+	}
+}
+
+// A pair by hand: a card at 0.5 errs by 0.5 in 95 of 100, upper limit 0.625, so that results from
+// 2.625 to 5.375 stand. Of waters from 2 to 6 alike about 1.25 in 4 are confirmed by a meter at 10:
+// 72 + 0.31·1440 against 1440.
+func TestPair(t *testing.T) {
+	card := madeUp{method: knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, raw: assess.Undecided, corrected: assess.NotFit, verdict: assess.Undecided, high: 0.625}
+	meter := madeUp{method: knownwater.Method{Name: "Meter", PackPrice: 500, PackTests: 50}, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.2}
+	n := chosen(t, need, trialOf(card, meter))
+	p := n.Pair
+	if p == nil || n.Ways[p.Everyday].Method != "Card" || n.Ways[p.Confirm].Method != "Meter" {
+		t.Fatalf("%+v", n)
+	}
+	near(t, "from", num.Number(p.From), 2.625)
+	near(t, "to", num.Number(p.To), 5.375)
+	near(t, "money", num.Number(p.Money), 72+p.Share*1440)
+	near(t, "alone", num.Number(p.Alone), 1440)
+	if math.Abs(p.Share-1.25/4) > 0.001 { // each end loses and wins alike but for the corners
+		t.Errorf("share %v", p.Share)
+	}
+	dear := card
+	dear.method.PackPrice = 400
+	if n = chosen(t, need, trialOf(dear, meter)); n.Pair != nil {
+		t.Errorf("960 + 0.31·1440 is more than 1440: %+v", n.Pair)
+	}
+}
+
+// What a wrong call costs goes before what a test costs: a cheap card that errs more loses
+// against a dear meter when each miss is dear.
+func TestLoss(t *testing.T) {
+	card := madeUp{method: knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.9}
+	meter := madeUp{method: knownwater.Method{Name: "Meter", PackPrice: 50, PackTests: 50}, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.1}
+	n := need
+	for cost, want := range map[float64]string{0: "Card", 1: "Card", 40: "Meter"} {
+		n.WrongAbove = cost
+		out := chosen(t, n, trialOf(card, meter))
+		if w, _ := out.Used(); w.Method != want {
+			t.Errorf("at %v: %s, want %s", cost, w.Method, want)
+		}
+	}
+	// waters evenly from 0 to 8 (half the width beyond each end), σ = 0.72 ÷ 1.96 = 0.367: of those
+	// above 6 the share taken for right is σ/√(2π)/8 (the integral of a normal tail).
+	out := chosen(t, n, trialOf(card))
+	sigma := 0.8 * 0.9 / 1.959963984540054
+	if got, want := float64(out.Ways[0].Loss.Above), sigma/math.Sqrt(2*math.Pi)/8; math.Abs(got-want) > 1e-7 {
+		t.Errorf("%v, want %v", got, want)
+	}
+	if got, want := float64(out.Ways[0].Loss.Money), 144*n.WrongAbove*sigma/math.Sqrt(2*math.Pi)/8; math.Abs(got-want) > 1e-4 {
+		t.Errorf("money %v, want %v", got, want)
+	}
+}
+
+// 12 methods × 6 needs, every way of each: the goal is 300 ms.
+func BenchmarkChoose(b *testing.B) {
+	var all []madeUp
+	for i := range 12 {
+		all = append(all, madeUp{method: knownwater.Method{Name: fmt.Sprint("M", i), PackPrice: float64(10 + i), PackTests: 50 - i, ShelfMonths: 12, DevicePrice: float64(20 * i), DeviceYears: 5, RefillPrice: 8, RefillTests: 40},
+			raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.5 + 0.02*float64(i),
+			averages: []assess.Average{{N: 2, Readers: 1, Verdict: assess.Fit, Error95: 0.3}, {N: 3, Readers: 1, Verdict: assess.Fit, Error95: 0.2}, {N: 2, Readers: 2, Verdict: assess.Fit, Error95: 0.2}}})
+	}
+	t := trialOf(all...)
+	var needs []knownwater.Need
+	for range 6 {
+		n := need
+		n.WrongBelow, n.WrongAbove, n.Readers = 5, 5, 2
+		needs = append(needs, n)
+	}
+	for b.Loop() {
+		Of(needs, []Trial{t}, Options{})
+	}
+}
