@@ -34,7 +34,7 @@ func trialOf(all ...madeUp) Trial {
 		}
 		t.Trial.Methods = append(t.Trial.Methods, m.method)
 		t.Findings.Methods = append(t.Findings.Methods, assess.MethodFinding{Method: m.method.Name, Dilution: 1, Needs: []assess.NeedFinding{f}})
-		t.Findings.Procedures = append(t.Findings.Procedures, assess.Procedure{Method: m.method.Name, Branches: []assess.Branch{{Dilution: 1, To: assess.None}}, Needs: []assess.NeedFinding{f}})
+		t.Findings.Procedures = append(t.Findings.Procedures, assess.Procedure{Method: m.method.Name, Branches: []assess.Branch{{Dilution: 1, To: num.None}}, Needs: []assess.NeedFinding{f}})
 	}
 	return t
 }
