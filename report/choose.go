@@ -119,7 +119,7 @@ func ErrorWords(w choose.Way) string {
 }
 
 // ChooseText tells a person what to use: a sentence a need, then the ways beside it.
-func ChooseText(w io.Writer, c choose.Choice, s unit.Scale) error {
+func ChooseText(w io.Writer, c choose.Choice, next []choose.Experiment, s unit.Scale) error {
 	var b strings.Builder
 	for _, n := range c.Needs {
 		fmt.Fprintln(&b, ChosenSays(n))
@@ -141,6 +141,7 @@ func ChooseText(w io.Writer, c choose.Choice, s unit.Scale) error {
 			fmt.Fprintln(&b, "  "+Say(x))
 		}
 	}
+	nextText(&b, next)
 	for i, n := range SayAll(c.Notes) {
 		if i == 0 {
 			fmt.Fprintln(&b)
@@ -185,10 +186,10 @@ func wayTable(b *strings.Builder, n choose.NeedChoice) {
 
 // chooseJSON is a choice as docs/formats.md fixes it.
 type chooseJSON struct {
-	Needs     []chosenJSON `json:"needs"`
-	Next      []any        `json:"next"`
-	Notes     []string     `json:"notes"`
-	NoteCodes []note.Note  `json:"note_codes"`
+	Needs     []chosenJSON     `json:"needs"`
+	Next      []experimentJSON `json:"next"`
+	Notes     []string         `json:"notes"`
+	NoteCodes []note.Note      `json:"note_codes"`
 }
 
 type chosenJSON struct {
@@ -251,11 +252,34 @@ type pairJSON struct {
 	Alone       num.Number `json:"money_a_year_alone"`
 }
 
+type experimentJSON struct {
+	Report   string      `json:"report,omitempty"`
+	Need     string      `json:"need"`
+	Vials    []vialsJSON `json:"vials"`
+	PSettles num.Number  `json:"p_settles"`
+	Even     num.Number  `json:"p_settles_even"`
+	Minutes  num.Number  `json:"minutes"`
+	Money    num.Number  `json:"money"`
+	Changes  bool        `json:"changes_use"`
+	Command  string      `json:"command"`
+}
+
+type vialsJSON struct {
+	Method   string  `json:"method"`
+	Matrix   string  `json:"matrix,omitempty"`
+	Dilution float64 `json:"dilution"`
+	Level    float64 `json:"level"`
+	Readings int     `json:"readings"`
+}
+
 // ChooseJSON is a choice for programs.
-func ChooseJSON(c choose.Choice) any {
-	j := chooseJSON{Needs: []chosenJSON{}, Next: []any{}, Notes: SayAll(c.Notes), NoteCodes: c.Notes}
+func ChooseJSON(c choose.Choice, next []choose.Experiment) any {
+	j := chooseJSON{Needs: []chosenJSON{}, Next: []experimentJSON{}, Notes: SayAll(c.Notes), NoteCodes: c.Notes}
 	for _, n := range c.Needs {
 		j.Needs = append(j.Needs, chosenOf(n))
+	}
+	for _, x := range next {
+		j.Next = append(j.Next, experimentOf(x))
 	}
 	return j
 }
@@ -298,4 +322,12 @@ func wayOf(w choose.Way) wayJSON {
 	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(w.Use), w.Tried, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected,
 		w.Cost.Money, w.Cost.Refill, w.Cost.Spoils, w.Cost.Minutes, w.Cost.HandsOn, w.Cost.WasteML, w.Loss.Money,
 		w.Error.Error95, w.Error.Low, w.Error.High, w.Error.WorstAt, w.Error.Permitted}
+}
+
+func experimentOf(x choose.Experiment) experimentJSON {
+	out := experimentJSON{Report: x.Report, Need: x.Need, Vials: []vialsJSON{}, PSettles: num.Number(x.PSettles), Even: num.Number(x.Even), Minutes: x.Minutes, Money: x.Money, Changes: x.Changes, Command: ForecastCommand(x)}
+	for _, v := range x.Vials {
+		out.Vials = append(out.Vials, vialsJSON{v.Method, x.Matrix, v.Dilution, v.Level, v.Readings})
+	}
+	return out
 }

@@ -20,6 +20,7 @@ type chooseCmd struct {
 	Need        string   `required:"" help:"need.toml: what results are needed for, and what you will spend on them." type:"path"`
 	TestsAMonth float64  `help:"Answers wanted a month, instead of each need's own."`
 	Readers     int      `help:"People who read, instead of each need's own; one if nobody says."`
+	Evening     float64  `help:"Minutes that an evening has, for the next experiment." default:"120"`
 	JSON        bool     `name:"json" help:"Print one JSON object."`
 }
 
@@ -40,10 +41,14 @@ func (c *chooseCmd) Run(e *env) error {
 		return err
 	}
 	out := choose.Of(needs, trials, choose.Options{TestsAMonth: c.TestsAMonth, Readers: c.Readers})
-	if c.JSON {
-		return writeJSON(e.out, report.ChooseJSON(out))
+	next := choose.Next(out, trials, choose.Ahead{Minutes: c.Evening, Stop: func() bool { return e.ctx.Err() != nil }, Progress: e.progress.stage("looking for the next experiment")})
+	if err := e.ctx.Err(); err != nil {
+		return err
 	}
-	return report.ChooseText(e.out, out, trials[0].Trial.Scale)
+	if c.JSON {
+		return writeJSON(e.out, report.ChooseJSON(out, next))
+	}
+	return report.ChooseText(e.out, out, next, trials[0].Trial.Scale)
 }
 
 // check finds what the flags cannot mean.
@@ -54,6 +59,9 @@ func (c *chooseCmd) check() error {
 	}
 	if c.Readers < 0 || c.Readers > 100 {
 		faults = append(faults, knownwater.Fault{Column: "--readers", Found: fmt.Sprint(c.Readers), Want: "people who read, from 1 to 100"})
+	}
+	if !(c.Evening > 0 && c.Evening <= 10000) {
+		faults = append(faults, knownwater.Fault{Column: "--evening", Found: fmt.Sprint(c.Evening), Want: "minutes above 0, such as 120"})
 	}
 	if faults != nil {
 		return faults

@@ -38,6 +38,7 @@ type foresight struct {
 	st     *study
 	spots  []float64
 	truths []int // indices of draws that favour a form
+	only   []int // tests at each level; nil: as many at every level as is asked for
 	wide   ensemble
 	form   ensemble
 }
@@ -218,8 +219,11 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 		mean, log := f.form.z[2*i][truth], f.form.z[2*i+1][truth]
 		mean -= (1 - share) * math.Exp(d.LogSD[g][k]) * st.company(d, more.of, k)
 		im, iu := st.informationOf(mean, math.Exp(log))
-		add(mean, 1/(n*im))
-		add(log, 1/((n-0.5)*iu))
+		if f.only != nil {
+			n = float64(f.only[i])
+		}
+		add(mean, 1/(n*im)) // of none it is infinite: they have no say
+		add(log, 1/(math.Max(0, n-0.5)*iu))
 	}
 	for i, l := range st.levels {
 		variance := l.u * l.u / math.Max(more.knowns*more.knowns-1, 1e-15) // so that u/knowns is left

@@ -1,0 +1,131 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/choose"
+)
+
+// nextDesigns are benches whose first trial is small: two vials of each known.
+func nextDesigns() []design {
+	var ds []design
+	for _, s := range spreadShapes[:4] {
+		ds = append(ds, design{name: "display, " + s.name + ", 3", method: fine, levels: demoLevels, vials: 3, response: straight, sd: s.sd})
+	}
+	return append(ds, design{name: "display, two-component, 3, 6 % high", method: fine, levels: demoLevels, vials: 3, response: func(c float64) float64 { return 1.06 * c }, sd: twoComponent})
+}
+
+// mostSettling is how many further tests are made on a bench before it is left open.
+const mostSettling = 96
+
+// What a bench is counted for: undecided, the first advice's chance and whether it came
+// true, then how many tests it took as advised and evenly (one-hot, the last: not settled),
+// and wrong verdicts of each.
+const (
+	nextOpen, nextAdvised, nextChance, nextSettled, nextWrong, nextWrongEven, nextHead = 0, 1, 2, 3, 4, 5, 6
+)
+
+// settle draws a bench whose true error is anywhere from 0.4 to 2.5 of the permitted one and
+// tests on until its need is decided: the vials that are advised, or one of each known.
+func (d design) settle(rng *rand.Rand) []float64 {
+	out := make([]float64, nextHead+2*(mostSettling+1))
+	ratio := 0.4 * math.Pow(6.25, rng.Float64())
+	need := knownwater.Need{Name: "need", Low: needLow, High: 6}
+	for i := range 45 {
+		c := need.Low + (need.High-need.Low)*float64(i)/44
+		need.Permitted = append(need.Permitted, knownwater.Permit{At: c, Error: d.trueError(c) / ratio})
+	}
+	d.needs = []knownwater.Need{need}
+	start := d.trial(rng)
+	f := assess.Run(start, assess.Options{Brief: true})
+	if f.Methods[0].Needs[0].Verdict != assess.Undecided {
+		return out
+	}
+	out[nextOpen] = 1
+	wrong := func(verdict string) float64 {
+		return b2f(verdict == assess.NotFit && ratio <= 1 || verdict == assess.Fit && ratio > 1)
+	}
+
+	t, tests := start, 0
+	for first := true; tests < mostSettling; first = false {
+		f = assess.Run(t, assess.Options{Brief: true})
+		if v := f.Methods[0].Needs[0].Verdict; v != assess.Undecided {
+			out[nextWrong] = wrong(v)
+			break
+		}
+		trials := []choose.Trial{{Trial: t, Findings: f}}
+		next := choose.Next(choose.Of(d.needs, trials, choose.Options{}), trials, choose.Ahead{})
+		if len(next) == 0 { // nothing is promised: one of each known
+			t, tests = d.more(t, d.levels, 1, rng), tests+len(d.levels)
+			continue
+		}
+		var levels []float64
+		for _, v := range next[0].Vials {
+			levels = append(levels, v.Level)
+		}
+		t, tests = d.more(t, levels, next[0].Vials[0].Readings, rng), tests+next[0].Tests()
+		if first {
+			out[nextAdvised], out[nextChance] = 1, next[0].PSettles
+			out[nextSettled] = b2f(brief(t).Needs[0].Verdict != assess.Undecided)
+		}
+	}
+	out[nextHead+min(tests, mostSettling)] = 1
+
+	t, tests = start, 0
+	for tests < mostSettling {
+		if v := brief(t).Needs[0].Verdict; v != assess.Undecided {
+			out[nextWrongEven] = wrong(v)
+			break
+		}
+		t, tests = d.more(t, d.levels, 1, rng), tests+len(d.levels)
+	}
+	out[nextHead+mostSettling+1+min(tests, mostSettling)] = 1
+	return out
+}
+
+// more adds so many new vials of each of some levels to a trial.
+func (d design) more(t knownwater.Trial, levels []float64, each int, rng *rand.Rand) knownwater.Trial {
+	d.levels, d.vials = levels, each
+	all := t.Observations[:len(t.Observations):len(t.Observations)]
+	for _, o := range d.trial(rng).Observations {
+		o.Vial = fmt.Sprintf("%s+%d", o.Vial, len(all))
+		all = append(all, o)
+	}
+	t.Observations = all
+	return t
+}
+
+func nextTable() table {
+	t := table{name: "next", title: "The next experiment: how many tests settle a need",
+		head: "| method, spread, readings a level | benches | undecided | tests as advised, median | one of each known, median | fewer | first advice: chance said | came true | wrong in the end, advised | evenly |",
+		foot: fmt.Sprintf("Benches that the first trial leaves undecided, true error anywhere from 0.4 to 2.5 of the permitted one, need from 1.5 to 6, knowns at %s. Each tests on until its need is decided, %d tests at most (counted as that). Evenings of twelve tests.", list(demoLevels), mostSettling)}
+	ds := nextDesigns()
+	for i, d := range ds {
+		t.of = append(t.of, experiment{"next: " + d.name, true, func(run int) []float64 { return d.settle(source(2700+i, run)) }})
+	}
+	t.lines = func(i int, c counts) []string {
+		n := c.Sum[nextOpen]
+		a, e := median(c.Sum[nextHead:nextHead+mostSettling+1]), median(c.Sum[nextHead+mostSettling+1:])
+		return []string{fmt.Sprintf("| %s | %d | %.0f | %d | %d | %.0f %% | %.0f %% | %.0f %% | %.0f | %.0f |", ds[i].name, c.Runs, n, a, e, 100-100*float64(a)/float64(max(1, e)),
+			100*c.Sum[nextChance]/math.Max(1, c.Sum[nextAdvised]), 100*c.Sum[nextSettled]/math.Max(1, c.Sum[nextAdvised]), c.Sum[nextWrong], c.Sum[nextWrongEven])}
+	}
+	return t
+}
+
+// median of counts by value.
+func median(of []float64) int {
+	all, sum := 0.0, 0.0
+	for _, n := range of {
+		all += n
+	}
+	for v, n := range of {
+		if sum += n; sum >= all/2 {
+			return v
+		}
+	}
+	return 0
+}
