@@ -64,7 +64,7 @@ import (
 // own. They may be called from many goroutines at once.
 type Bench struct {
 	store *store.Store
-	watch *store.Memo[string, *Watched]
+	watch *store.Memo[string, []Watched]
 	*onPeople
 	*onMethods
 	*onStandards

@@ -18,8 +18,7 @@ import (
 // Watched are the checks of one record's method, lot and known, judged.
 type Watched struct {
 	history.Checks
-	Record  int64 // whose results they are held against
-	Results []calibrations.Result
+	Record int64 // whose results they are held against
 }
 
 // Watch says of every method, lot and known that was checked whether it holds: against the
@@ -37,7 +36,7 @@ func (b *Bench) Watch(ctx context.Context) (out []Watched, err error) {
 		if r.Record == 0 {
 			continue
 		}
-		k := fmt.Sprintf("%d|%s|%g", r.Record, r.Lot, r.Of.Known)
+		k := fmt.Sprintf("%d|%g", r.Record, r.Of.Known) // of all lots: what one says of the known counts for the next
 		if rows[k] == nil {
 			order = append(order, k)
 		}
@@ -48,9 +47,7 @@ func (b *Bench) Watch(ctx context.Context) (out []Watched, err error) {
 		if err != nil {
 			return nil, err
 		}
-		if w != nil {
-			out = append(out, *w)
-		}
+		out = append(out, w...)
 	}
 	slices.SortStableFunc(out, func(a, b Watched) int {
 		return cmp.Or(cmp.Compare(strings.ToLower(a.Method), strings.ToLower(b.Method)), -a.Entries[0].At.Compare(b.Entries[0].At))
@@ -61,7 +58,7 @@ func (b *Bench) Watch(ctx context.Context) (out []Watched, err error) {
 // mostWatched is how many rows of checks are remembered.
 const mostWatched = 200
 
-func (b *Bench) watched(ctx context.Context, results []calibrations.Result) (*Watched, error) {
+func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]Watched, error) {
 	versions, err := b.RecordVersions(ctx, results[0].Record)
 	if err != nil || len(versions) == 0 {
 		return nil, err
@@ -91,10 +88,16 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) (*Wa
 		}
 	}
 	h, err := history.Of(log, history.Methods{Records: map[string][]history.Source{by.Spec.Method: {p}}})
-	if err != nil || len(h.Checks) != 1 {
+	if err != nil {
 		return nil, nil
 	}
-	return b.watch.Of(key, func() *Watched { return &Watched{h.Checks[0], results[0].Record, results} }), nil
+	return b.watch.Of(key, func() []Watched {
+		var list []Watched
+		for _, c := range h.Checks {
+			list = append(list, Watched{c, results[0].Record})
+		}
+		return list
+	}), nil
 }
 
 // fifth is how much otherwise a new lot reads that side-by-side vials are planned to show.
@@ -156,6 +159,6 @@ func Waits(r calibrations.Result, watched []Watched) *Watched {
 }
 
 // newWatch remembers rows of checks.
-func newWatch() *store.Memo[string, *Watched] {
-	return store.NewMemo[string, *Watched](mostWatched, nil)
+func newWatch() *store.Memo[string, []Watched] {
+	return store.NewMemo[string, []Watched](mostWatched, nil)
 }

@@ -3,14 +3,15 @@ package report
 // historySentences are those of logs and checks.
 func historySentences() map[string]phrase {
 	return map[string]phrase{
-		"method-without-record": text("no record turns the readings of {methods} round: their intervals are missing; give a report of a trial of them with --record"),
-		"no-checks":             text("the log has no checks (rows with a known), so nothing says whether its methods still hold"),
-		"no-history-yet":        text("bridges, levels between results, slopes and changes are not worked out by this version: their lists are empty"),
-		"waits-for-check":       text("checks of {known} say that {method} reads otherwise since {since}: the result waits until somebody says what became of it"),
-		"may-have-moved":        text("{method} began to read otherwise between {from} and {to}, perhaps before this result"),
-		"check-tells-nothing":   text("no limit can be set for checks of {known} by {method}: what it shows there is nearly always the same, so a shift would hardly be seen; take a known nearer to the edge of a step, or another method"),
-		"known-beyond-record":   text("the known {known} lies beyond what {method} was tried at, so nothing says what it should read: check with one inside"),
-		"limits-need-a-record":  text("checks of {method} are steps of a scale: without a record nothing says how often which is shown, and no limit is set"),
-		"limits-not-set-yet":    text("no limit is set yet for {method}: without a record its first 8 checks of a known set one, and the next is judged by it"),
+		"method-without-record":    text("no record turns the readings of {methods} round: their intervals are missing; give a report of a trial of them with --record"),
+		"no-checks":                text("the log has no checks (rows with a known), so nothing says whether its methods still hold"),
+		"no-history-yet":           text("bridges, levels between results, slopes and changes are not worked out by this version: their lists are empty"),
+		"waits-for-check":          text("checks of {known} say that {method} reads otherwise since {since}: the result waits until somebody says what became of it"),
+		"may-have-moved":           text("{method} began to read otherwise between {from} and {to}, perhaps before this result"),
+		"check-tells-nothing":      text("no limit can be set for checks of {known} by {method}: what it shows there is nearly always the same, so a shift would hardly be seen; take a known nearer to the edge of a step, or another method"),
+		"known-beyond-record":      text("the known {known} lies beyond what {method} was tried at, so nothing says what it should read: check with one inside"),
+		"limits-need-a-record":     text("checks of {method} are steps of a scale: without a record nothing says how often which is shown, and no limit is set"),
+		"checks-otherwise-diluted": text("{n} checks of {known} by {method} were diluted otherwise than most and are not judged with them"),
+		"limits-not-set-yet":       text("no limit is set yet for {method}: without a record its first 8 checks of a known set one, and the next is judged by it"),
 	}
 }

@@ -11,7 +11,6 @@ import (
 	"testing"
 
 	"knownwater"
-	"knownwater/demo"
 	"knownwater/science/assess"
 	"knownwater/science/reading"
 )
@@ -290,17 +289,5 @@ func TestTrueStepError(t *testing.T) {
 		if p := float64(within) / n; p < 0.949 {
 			t.Errorf("at %g within %g: %s", c, e, fmt.Sprintf("%.1f %%", 100*p))
 		}
-	}
-}
-
-// The demo's second lot reads 0.80 of what it should: most logs say so, with an onset that
-// holds its first day, and hardly any says so of the first lot.
-func TestChecksFindALot(t *testing.T) {
-	var c counts
-	for _, v := range collect(4, 2, func(run int) []float64 { return tryChecks(run, demo.RoutineChoices{}) }) {
-		c.add(v)
-	}
-	if c.Sum[0] < 2 || c.Sum[5] > 1 || c.Sum[3] < c.Sum[1] {
-		t.Errorf("of 4 logs %.0f find the lot, %.0f with its day; %.0f say it of the first lot", c.Sum[0], c.Sum[3], c.Sum[5])
 	}
 }

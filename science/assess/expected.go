@@ -15,7 +15,8 @@ type Expected struct {
 	Draws    []control.Normal
 	Tiles    []interval.Interval // nil: numbers
 	Dilution float64
-	Slope    float64 // of readings along the concentration there; 0 where it is flat
+	Slope    float64  // of readings along the concentration there; 0 where it is flat
+	Lots     []string // those of the trial by name; empty where it names none
 }
 
 // Expect is how one reading of a known, with its standard uncertainty, should read. Not ok:
@@ -31,7 +32,7 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 		dilution = 1
 	}
 	st, tried := p.branch(dilution)
-	e.Dilution = st.dilution
+	e.Dilution, e.Lots = st.dilution, p.Lots
 	factor := 1.0 // from the sample to what the branch tried
 	if !tried {
 		factor = st.dilution / dilution

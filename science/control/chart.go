@@ -37,6 +37,7 @@ type Chart struct {
 	Rule     Rule    // the first that signalled, and on which check
 	Signal   int     // −1: none
 	Power    float64 // how likely these many checks were to signal a shift of Limits.Shift from their first on
+	Onset    Onset   // of a change, and how likely there is one
 	NoLimits bool    // no chart can be drawn
 }
 
@@ -44,9 +45,13 @@ type Chart struct {
 // five cases.
 const enough = 0.8
 
-// Of draws a row's charts. With a signal the method has moved; without, it holds where a
-// shift of Limits.Shift would by now have been signalled with a chance of enough, and is
-// undecided where not.
+// unlikely odds of having moved leave a method holding.
+const unlikely = 0.2
+
+// Of draws a row's charts. A method has moved where a chart has rung and all checks together
+// make it likelier than not; it holds where none has though a shift of Limits.Shift would by
+// now have been signalled with a chance of enough, and all checks together make one unlikely;
+// else it is undecided.
 func Of(r Row) Chart {
 	c := Chart{Signal: -1, State: Undecided}
 	if len(r.Checks) == 0 {
@@ -60,13 +65,44 @@ func Of(r Row) Chart {
 		return c
 	}
 	c.run(r)
-	switch c.Power = c.power(ms, len(r.Checks), r.Tiles == nil); {
-	case c.Signal >= 0:
+	c.Power = c.power(ms, len(r.Checks), r.Tiles == nil)
+	c.Onset = OnsetOf(r)
+	switch {
+	case c.Signal >= 0 && c.Onset.Odds > 1:
 		c.State = Moved
-	case c.Power >= enough:
+	case c.Signal < 0 && c.Power >= enough && c.Onset.Odds < unlikely:
 		c.State = Holds
 	}
 	return c
+}
+
+// Likelier are places of draws, each as often as checks that did not move make it likely: what
+// a known reads is known better by them than by the record alone, and never lies beyond what
+// the record leaves open. All checks' draws are the same draws.
+func Likelier(checks []Check) []int {
+	n := len(checks[0].Draws)
+	weight, top := make([]float64, n), math.Inf(-1)
+	for d := range weight {
+		for _, c := range checks {
+			weight[d] += c.Draws[d].logChance(c.Seen)
+		}
+		top = math.Max(top, weight[d])
+	}
+	total := 0.0
+	for d := range weight {
+		weight[d] = math.Exp(weight[d] - top)
+		total += weight[d]
+	}
+	out, sum := make([]int, 0, n), 0.0
+	for d, w := range weight {
+		for sum += w / total * float64(n); float64(len(out))+0.5 < sum && len(out) < n; {
+			out = append(out, d)
+		}
+	}
+	for len(out) < n { // what rounding left
+		out = append(out, out[len(out)-1])
+	}
+	return out
 }
 
 func (c *Chart) run(r Row) {

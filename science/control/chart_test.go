@@ -232,3 +232,87 @@ func TestFromChecks(t *testing.T) {
 		t.Error("limits from too few checks, or from checks without scatter")
 	}
 }
+
+// A sum that takes long to come to its limit, and one that hardly ever does: run lengths rise
+// with the limit, over more orders than a share of survivors has digits, and never fall to
+// nothing.
+func TestLongRunLengths(t *testing.T) {
+	ms := Row{Tiles: card(2), Checks: []Check{{read(10, card(2)), known(0.5)}}}.models()
+	l := Limits{Shift: 1.6}
+	for _, d := range ms[0].draws {
+		before := 0.0
+		for h := 1.0; h <= 24; h++ {
+			x := l.sums(h, d, ms[0])
+			if !(x > before*0.99) {
+				t.Errorf("draw %v: run length %g at %g, %g at one less", d, x, h, before)
+			}
+			before = x
+		}
+		if !(before > 200) || math.IsInf(before, 1) {
+			t.Errorf("draw %v: run length %g at the end", d, before)
+		}
+	}
+	never := Scores{H: 3}
+	if r := never.RunLength([]Step{{0.5, -1}, {0.5, -0.1}}); !math.IsInf(r, 1) {
+		t.Errorf("a sum that cannot rise signals after %g", r)
+	}
+	if w := never.Within([]Step{{0.5, -1}, {0.5, -0.1}}, 3); w[2] != 0 {
+		t.Errorf("or with chances %v", w)
+	}
+}
+
+// Checks that did not move make draws near to them likelier, and move nothing beyond the
+// record.
+func TestLikelier(t *testing.T) {
+	draws := known(1)
+	var checks []Check
+	for i := range 12 {
+		checks = append(checks, Check{read(9.6+0.1*float64(i%3), nil), draws})
+	}
+	places := Likelier(checks)
+	if len(places) != len(draws) || !slices.IsSorted(places) {
+		t.Fatal(places)
+	}
+	var means []float64
+	for _, d := range places {
+		means = append(means, draws[d].Mean)
+	}
+	mean, sd := num.MeanSD(means)
+	// a normal of mean 10 and sd 0.5 with twelve values of mean 9.7 and sd 0.5: 9.723, sd 0.139
+	if math.Abs(mean-9.723) > 0.03 || math.Abs(sd-0.139) > 0.03 {
+		t.Errorf("mean %.3f, sd %.3f", mean, sd)
+	}
+	far := Likelier([]Check{{read(90, nil), draws}})
+	if draws[far[0]].Mean < 10.9 || draws[far[0]] != draws[far[len(far)-1]] {
+		t.Errorf("a check beyond all draws: %v", far)
+	}
+}
+
+// A new lot is likelier to read otherwise from its first check on, and a shift far beyond the
+// scatter keeps its size.
+func TestNewLotAndFarShift(t *testing.T) {
+	row := func(n int, y float64) (r Row) {
+		for i := range n {
+			r.Checks = append(r.Checks, Check{read(y+0.2*float64(i%3-1), nil), known(0.1)})
+		}
+		return r
+	}
+	old, lot := row(4, 9.3), row(4, 9.3)
+	lot.New = true
+	a, b := OnsetOf(old), OnsetOf(lot)
+	if !(b.Odds > 4*a.Odds) || b.From != 0 || b.Best != 0 {
+		t.Errorf("odds %g of a lot that was tried, %g of a new one: %+v", a.Odds, b.Odds, b)
+	}
+	for _, y := range []float64{2, 30} { // 16 below and 40 above
+		r := row(5, y)
+		o := OnsetOf(r)
+		mid, low, high := Now(r)
+		want := (y - 10) / 0.5
+		if o.Best != 0 || math.Abs(o.Shift-want) > 0.5 || !(o.ShiftLow < want+0.2 && o.ShiftHigh > want-0.2) || math.Abs(mid-want) > 0.3 || !(low < want && want < high) {
+			t.Errorf("%g: %+v, now %g (%g to %g), want %g", y, o, mid, low, high, want)
+		}
+		if c := Of(r); c.State != Moved || c.Signal != 0 {
+			t.Errorf("%g: %s on check %d", y, c.State, c.Signal)
+		}
+	}
+}

@@ -18,8 +18,8 @@ type Scores struct{ H, Start float64 }
 // mean is kept; the error of a run length is then of second order in the width.
 const cells = 400
 
-// settled is how many times in a row the share that survives a check must stay the same to
-// 1e-11 before what follows counts as geometric.
+// settled is how many times in a row the share that signals must stay the same to a part in
+// ten million before what follows counts as geometric.
 const settled = 12
 
 // RunLength is the mean number of checks until the sum signals, and Within how likely it
@@ -28,46 +28,48 @@ const settled = 12
 // 1972, Biometrika 59, 539, for the chain). Infinite where no sum can pass H.
 func (s Scores) RunLength(steps []Step) float64 {
 	mean := 0.0
-	alive, share := s.walk(steps, func(alive float64) bool {
+	alive, signals := s.walk(steps, func(alive float64) bool {
 		mean += alive
 		return true
 	})
-	return mean + alive*share/(1-share)
+	return mean + alive*(1-signals)/signals
 }
 
 // Within is how likely the sum is to have signalled by each of the first n checks.
 func (s Scores) Within(steps []Step, n int) []float64 {
 	var out []float64
-	alive, share := s.walk(steps, func(alive float64) bool {
+	alive, signals := s.walk(steps, func(alive float64) bool {
 		out = append(out, 1-alive)
 		return len(out) <= n
 	})
 	for len(out) <= n {
-		alive *= share
+		alive *= 1 - signals
 		out = append(out, 1-alive)
 	}
 	return out[1 : n+1]
 }
 
 // walk hands over the chance to have no signal after 0, 1, 2 … checks, until its decline is
-// geometric or nobody asks for more; then the last chance and the share that survives each
-// further check.
-func (s Scores) walk(steps []Step, each func(alive float64) bool) (last, share float64) {
+// geometric or nobody asks for more; then the last chance and the share of it that signals at
+// each further check. That share is added up by itself: as what is missing to 1 it would be
+// lost in rounding where signals are rare.
+func (s Scores) walk(steps []Step, each func(alive float64) bool) (last, signals float64) {
 	width := s.H / cells
 	now, next := make([]float64, cells+1), make([]float64, cells+1)
 	put := func(p []float64, at, chance float64) { // a place in cells, at most cells
-		i := math.Floor(at)
-		t := at - i
-		p[int(i)] += chance * (1 - t)
+		i := int(at)
+		t := at - float64(i)
+		p[i] += chance * (1 - t)
 		if t > 0 {
-			p[int(i)+1] += chance * t
+			p[i+1] += chance * t
 		}
 	}
-	put(now, math.Min(s.Start/width, cells), 1)
-	alive, was, same := 1.0, 0.0, 0
+	put(now, min(s.Start/width, cells), 1)
+	alive, was, same, n := 1.0, -1.0, 0, 0
 	each(alive)
 	for range 200000 {
 		clear(next)
+		lost := 0.0
 		for _, st := range steps {
 			d := st.Score / width
 			for i, p := range now {
@@ -75,25 +77,27 @@ func (s Scores) walk(steps []Step, each func(alive float64) bool) (last, share f
 					continue
 				}
 				if to := float64(i) + d; to <= cells+1e-9 {
-					put(next, math.Min(math.Max(to, 0), cells), p*st.Chance)
+					put(next, min(max(to, 0), cells), p*st.Chance)
+				} else {
+					lost += p * st.Chance
 				}
 			}
 		}
 		now, next = next, now
-		left := 0.0
+		alive = 0
 		for _, p := range now {
-			left += p
+			alive += p
 		}
-		share = left / alive
-		if math.Abs(share-was) <= 1e-11*share {
+		signals = lost / (lost + alive)
+		if n++; math.Abs(signals-was) <= 1e-7*signals && (signals > 0 || n > cells) { // by then a sum that can has come to H
 			same++
 		} else {
 			same = 0
 		}
-		alive, was = left, share
+		was = signals
 		if !each(alive) || alive < 1e-14 || same >= settled {
 			break
 		}
 	}
-	return alive, math.Min(was, 1-1e-15)
+	return alive, signals
 }

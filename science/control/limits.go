@@ -65,9 +65,9 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 	return l, l.Delay < 1e6
 }
 
-// doubts is by how many times what the draws disagree about the sums are aimed further: a
-// sum aimed at less than twice the record's own error would take that for a shift.
-const doubts = 2.5
+// doubts is by how many times what the draws disagree about the sums are aimed further: what
+// the record may be off by already takes its part of a shift.
+const doubts = 1.0
 
 // doubt is the standard deviation of the draws' means, in standard deviations of a check.
 func doubt(ms []model) float64 {

@@ -2,6 +2,7 @@ package control
 
 import (
 	"math"
+	"slices"
 
 	"knownwater/science/interval"
 	"knownwater/science/num"
@@ -16,32 +17,70 @@ var fineTiles = func() (out []interval.Interval) {
 	return out
 }()
 
-// Onset is since when a method reads otherwise, and by how much.
+// Onset is since when a method reads otherwise, by how much, and how likely that is.
 type Onset struct {
 	Best, From, To int // of the checks: the first that was read otherwise; From to To hold it in 95 of 100
 	// Shift is how far readings moved, in standard deviations of one check: the middle,
 	// and 95 of 100.
 	Shift, ShiftLow, ShiftHigh float64
+	Odds                       float64 // that it has moved, to that it has not
 }
 
-// sizes of a shift that are as likely beforehand, either way.
-var sizes = func() (out []float64) {
-	for s := 0.25; s <= 8; s += 0.25 {
-		out = append(out, -s, s)
+// Beforehand: odds that a method has moved by its next check, and by the first of a lot that
+// was not tried, which is told from others by that alone. Both are conventions.
+const (
+	eachOdds   = 0.01 // as DefaultBetween
+	newLotOdds = 0.25
+)
+
+// typical is the scale of shifts beforehand, in standard deviations of one check: Student's
+// with three degrees of freedom, since a lot may read otherwise by twenty times the scatter
+// of a good meter.
+const typical = 1.5
+
+// onsetDraws of the record are enough for the place of a change; of long rows fewer are.
+func onsetDraws(r Row) []int {
+	all := len(r.Checks[0].Draws)
+	n := min(all, max(8, min(40, 20000/len(r.Checks))))
+	out := make([]int, n)
+	for i := range out {
+		out[i] = (2*i + 1) * all / (2 * n)
 	}
 	return out
-}()
-
-// onsetDraws of the record are enough for the place of a change.
-const onsetDraws = 40
+}
 
 // OnsetOf is where a change that there is began. Before it checks are distributed as in a
-// draw of the record, from it on moved by a shift; places among the checks, shifts and
-// draws are each equally likely beforehand (D. V. Hinkley 1970, Biometrika 57, 1, for the
-// likelihood; its mean over shifts and draws instead of the largest, so that what is not
-// known of them widens the interval). Best is the likeliest place; From to To the shortest
-// run of places about it that holds 95 in 100.
+// draw of the record, from it on moved by a shift; draws are equally likely beforehand, and so
+// are places among the checks but the first of a new lot (D. V. Hinkley 1970, Biometrika 57,
+// 1, for the likelihood; its mean over shifts and draws instead of the largest, so that what is
+// not known of them widens the interval). Best is the likeliest place; From to To the shortest
+// run of places about it that holds 95 in 100. Odds are those of any place to none: what is
+// the same in a record that is off and in a method that has moved counts for neither.
 func OnsetOf(r Row) Onset {
+	far := 8.0
+	for _, c := range r.Checks {
+		far = math.Max(far, math.Abs(value(c.unit().in(c.Seen)))+2)
+	}
+	var sizes []float64
+	for k := 1.0; k <= 32; k++ {
+		sizes = append(sizes, -k*far/32, k*far/32)
+	}
+	slices.Sort(sizes)
+	o := r.places(sizes)
+	if far > 8 { // too coarse for how far
+		middle := o.Shift
+		sizes = sizes[:0]
+		for k := -32.0; k <= 32; k++ {
+			sizes = append(sizes, middle+k*far/32/16)
+		}
+		fine := r.places(sizes)
+		o.Shift, o.ShiftLow, o.ShiftHigh = fine.Shift, fine.ShiftLow, fine.ShiftHigh
+	}
+	return o
+}
+
+// places weighs each place and size of a change.
+func (r Row) places(sizes []float64) Onset {
 	n := len(r.Checks)
 	weight := make([][]float64, n) // [place][size], logarithms
 	for i := range weight {
@@ -50,17 +89,17 @@ func OnsetOf(r Row) Onset {
 			weight[i][j] = math.Inf(-1)
 		}
 	}
-	draws := len(r.Checks[0].Draws)
 	wide := make([]float64, n)
 	for i, c := range r.Checks {
 		wide[i] = c.unit().SD
 	}
-	for d := range min(draws, onsetDraws) {
-		d = (2*d + 1) * draws / (2 * min(draws, onsetDraws))
+	none := math.Inf(-1)
+	for _, d := range onsetDraws(r) {
 		still := make([]float64, n+1) // of the checks before each place
 		for i, c := range r.Checks {
 			still[i+1] = still[i] + c.Draws[d].logChance(c.Seen)
 		}
+		none = logSum(none, still[n])
 		for j, s := range sizes {
 			after := 0.0
 			for i := n - 1; i >= 0; i-- {
@@ -70,10 +109,26 @@ func OnsetOf(r Row) Onset {
 			}
 		}
 	}
-	return onsetFrom(weight)
+	before := make([]float64, len(sizes)) // chances of sizes beforehand
+	total := 0.0
+	for j, s := range sizes {
+		before[j] = math.Pow(1+s*s/typical/typical/3, -2)
+		total += before[j]
+	}
+	for i := range weight {
+		odds := eachOdds
+		if i == 0 && r.New {
+			odds = newLotOdds
+		}
+		for j := range sizes {
+			weight[i][j] += math.Log(odds * before[j] / total)
+		}
+	}
+	return onsetFrom(weight, sizes, none)
 }
 
-func onsetFrom(weight [][]float64) Onset {
+// onsetFrom sums weights up, against that of no change.
+func onsetFrom(weight [][]float64, sizes []float64, none float64) Onset {
 	top := math.Inf(-1)
 	for _, w := range weight {
 		for _, v := range w {
@@ -89,7 +144,7 @@ func onsetFrom(weight [][]float64) Onset {
 			all += p
 		}
 	}
-	o := Onset{}
+	o := Onset{Odds: math.Exp(math.Min(top+math.Log(all)-none, 700))}
 	for i := range place {
 		if place[i] > place[o.Best] {
 			o.Best = i
@@ -108,13 +163,9 @@ func onsetFrom(weight [][]float64) Onset {
 	}
 	at := func(share float64) float64 {
 		sum := 0.0
-		for s := -8.0; s <= 8; s += 0.25 {
-			for j := range sizes {
-				if sizes[j] == s {
-					if sum += size[j]; sum >= share*all {
-						return s
-					}
-				}
+		for j, p := range size {
+			if sum += p; sum >= share*all {
+				return sizes[j]
 			}
 		}
 		return math.NaN()

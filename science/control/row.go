@@ -25,6 +25,8 @@ type Row struct {
 	Tiles []interval.Interval
 	// Between is how many checks there shall be between two false alarms; 0: DefaultBetween.
 	Between float64
+	// New says that the checks are of a lot that the record did not try, from its first use on.
+	New bool
 	// Shift is what the sums are aimed at, in standard deviations of one check, where the
 	// record is known well (see Limits.Shift); 0: DefaultShift.
 	Shift float64

@@ -89,6 +89,7 @@ func TwoSided(upFromStart, upFromZero, downFromStart, downFromZero float64) floa
 	case math.IsInf(downFromZero, 1):
 		return upFromStart
 	}
+	upFromStart, downFromStart = math.Min(upFromStart, upFromZero), math.Min(downFromStart, downFromZero)
 	both := (upFromStart*downFromZero + upFromZero*downFromStart - upFromZero*downFromZero) / (upFromZero + downFromZero)
 	return math.Max(both, 1)
 }

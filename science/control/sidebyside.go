@@ -29,25 +29,27 @@ func SideBySide(cv, ratio, power float64) int {
 }
 
 // Now is by how much the checks of a row read otherwise from its first on: the middle of the
-// shift in standard deviations of one check, and its 95 %, every shift from −8 to 8 equally
-// likely beforehand, over the draws.
+// shift in standard deviations of one check, and its 95 %, every shift within 8 of about
+// where they lie equally likely beforehand, over the draws.
 func Now(r Row) (mid, low, high float64) {
 	const step = 0.05
-	draws := len(r.Checks[0].Draws)
-	n := min(draws, onsetDraws)
-	weights := make([]float64, 0, 321)
-	top := math.Inf(-1)
+	about := 0.0
 	wide := make([]float64, len(r.Checks))
 	for i, c := range r.Checks {
-		wide[i] = c.unit().SD
+		u := c.unit()
+		wide[i] = u.SD
+		about += value(u.in(c.Seen)) / float64(len(r.Checks))
 	}
+	about = math.Round(about)
+	draws := onsetDraws(r)
+	weights := make([]float64, 0, 321)
+	top := math.Inf(-1)
 	for k := -160; k <= 160; k++ {
 		all := math.Inf(-1)
-		for d := range n {
-			d = (2*d + 1) * draws / (2 * n)
+		for _, d := range draws {
 			sum := 0.0
 			for i, c := range r.Checks {
-				sum += Normal{c.Draws[d].Mean + float64(k)*step*wide[i], c.Draws[d].SD}.logChance(c.Seen)
+				sum += Normal{c.Draws[d].Mean + (about+float64(k)*step)*wide[i], c.Draws[d].SD}.logChance(c.Seen)
 			}
 			all = logSum(all, sum)
 		}
@@ -63,7 +65,7 @@ func Now(r Row) (mid, low, high float64) {
 		sum := 0.0
 		for i, w := range weights {
 			if sum += w; sum >= share*total {
-				return float64(i-160) * step
+				return about + float64(i-160)*step
 			}
 		}
 		return math.NaN()

@@ -27,6 +27,10 @@ type Checks struct {
 	SignalAt time.Time  // of the check that rang; zero: none
 	Onset    *Onset     // nil: nothing rang
 	Why      *note.Note // no limit is set
+	// OtherwiseDiluted are checks that are not among the entries: diluted otherwise than most.
+	OtherwiseDiluted int
+	row              control.Row
+	tried            []string // lots of the record
 	// Ratio is what readings of this known are to what they should be, over all checks, with
 	// its 95 % limits; NaN where they should be about nothing.
 	Ratio, Low, High float64
@@ -36,6 +40,10 @@ type Checks struct {
 type Onset struct {
 	Best, From, To time.Time
 	LastGood       time.Time // the day of the last check before From; zero: there is none
+	// OtherwiseDiluted are checks that are not among the entries: diluted otherwise than most.
+	OtherwiseDiluted int
+	row              control.Row
+	tried            []string // lots of the record
 	// Ratio is what readings of this known are now to what they should be, with its 95 %
 	// limits; NaN where they should be about nothing.
 	Ratio, Low, High float64
@@ -68,44 +76,114 @@ func checksOf(log []Entry, m Methods) (out []Checks, faults knownwater.Faults) {
 	out = []Checks{}
 	for k, entries := range rows {
 		c := Checks{Method: k.method, Lot: k.lot, Known: k.known, Entries: entries}
-		faults = append(faults, c.judge(m, first[[2]string{k.method, k.lot}])...)
+		faults = append(faults, c.prepare(m)...)
 		out = append(out, c)
+	}
+	slices.SortFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
+	if faults != nil {
+		return nil, faults
 	}
 	slices.SortFunc(out, func(a, b Checks) int {
 		return cmp.Or(cmp.Compare(a.Method, b.Method), a.Entries[0].At.Compare(b.Entries[0].At), cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Known, b.Known))
 	})
-	slices.SortFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
-	return out, faults
+	type diluted struct {
+		method          string
+		known, dilution float64
+	}
+	for i := range out {
+		out[i].row.New = out[i].isNewLot(first)
+	}
+	held := map[diluted][]control.Check{} // of lots that were tried and have not moved
+	for _, untried := range []bool{false, true} {
+		for i := range out {
+			c := &out[i]
+			if c.Why != nil || c.row.New != untried {
+				continue
+			}
+			known := diluted{c.Method, c.Known, c.Entries[0].Dilution}
+			c.judge(first[[2]string{c.Method, c.Lot}], held[known])
+			if !untried && c.Chart.State != control.Moved && c.From == 0 {
+				held[known] = append(held[known], c.row.Checks...)
+			}
+		}
+	}
+	return out, nil
 }
 
-// judge holds the checks against the record as adopted, or where there is none a display's
-// own first ones. opened is the first use of the lot.
-func (c *Checks) judge(m Methods, opened time.Time) knownwater.Faults {
-	var row control.Row
-	var faults knownwater.Faults
+// prepare puts the checks beside what the record as adopted lets them read, or where there is
+// none beside a display's own first ones.
+func (c *Checks) prepare(m Methods) (faults knownwater.Faults) {
 	c.Chart = control.Chart{Signal: -1, State: control.Undecided, NoLimits: true}
 	c.Ratio, c.Low, c.High = math.NaN(), math.NaN(), math.NaN()
-	records := m.Records[c.Method]
-	if len(records) == 0 {
-		row, faults = c.fromThemselves(m.Kinds[c.Method])
-	} else {
-		row, faults = c.fromRecord(records[0])
-	}
-	if faults != nil || c.Why != nil {
+	c.oneDilution()
+	if records := m.Records[c.Method]; len(records) > 0 {
+		c.row, faults = c.fromRecord(records[0])
 		return faults
 	}
-	c.Chart = control.Of(row)
+	c.row, faults = c.fromThemselves(m.Kinds[c.Method])
+	return faults
+}
+
+// isNewLot says whether the lot was not tried. Where a trial names no lot the one that was used
+// first after it is taken for the trial's.
+func (c *Checks) isNewLot(first map[[2]string]time.Time) bool {
+	if c.Lot == "" || len(c.tried) > 0 {
+		return c.Lot != "" && !slices.Contains(c.tried, c.Lot)
+	}
+	own := first[[2]string{c.Method, c.Lot}]
+	for k, at := range first {
+		if k[0] == c.Method && at.Before(own) {
+			return true
+		}
+	}
+	return false
+}
+
+// oneDilution leaves checks that were diluted otherwise than most out: they are read by
+// another branch of the record, whose errors are its own.
+func (c *Checks) oneDilution() {
+	count := map[float64]int{}
+	most := c.Entries[0].Dilution
+	for _, e := range c.Entries {
+		count[e.Dilution]++
+	}
+	for d, n := range count {
+		if n > count[most] || n == count[most] && d < most {
+			most = d
+		}
+	}
+	if c.OtherwiseDiluted = len(c.Entries) - count[most]; c.OtherwiseDiluted > 0 {
+		c.Entries = slices.DeleteFunc(slices.Clone(c.Entries), func(e Entry) bool { return e.Dilution != most })
+	}
+}
+
+// judge draws the charts. held are checks of the same known with lots that were tried and
+// have not moved: what they say of the known, and of the record where it is not sure, is the same for
+// a new lot. opened is the first use of the lot.
+func (c *Checks) judge(opened time.Time, held []control.Check) {
+	if len(held) > 0 {
+		places := control.Likelier(held)
+		for i, k := range c.row.Checks {
+			draws := make([]control.Normal, len(places))
+			for j, d := range places {
+				draws[j] = k.Draws[d]
+			}
+			c.row.Checks[i].Draws = draws
+		}
+	}
+	c.Chart = control.Of(c.row)
 	if c.Chart.NoLimits {
 		c.no(note.New("check-tells-nothing").Name("method", c.Method).Number("known", c.Known))
-		return nil
+		return
 	}
-	mid, low, high := control.Now(row)
-	c.Ratio, c.Low, c.High = ratios(row, mid, low, high)
+	mid, low, high := control.Now(c.row)
+	c.Ratio, c.Low, c.High = ratios(c.row, mid, low, high)
 	if c.Chart.Signal >= 0 {
 		c.SignalAt = c.Entries[c.From+c.Chart.Signal].At
-		c.onset(row, opened)
 	}
-	return nil
+	if c.Chart.State == control.Moved {
+		c.onset(opened)
+	}
 }
 
 func (c *Checks) no(why note.Note) { c.Why = &why }
@@ -133,7 +211,7 @@ func (c *Checks) fromRecord(by Source) (row control.Row, faults knownwater.Fault
 			known[k] = expected
 		}
 		row.Checks = append(row.Checks, control.Check{Seen: o.Seen[0], Draws: expected.Draws})
-		row.Tiles = expected.Tiles
+		row.Tiles, c.tried = expected.Tiles, expected.Lots
 	}
 	return row, faults
 }
@@ -176,12 +254,8 @@ func (c *Checks) fromThemselves(m knownwater.Method) (row control.Row, faults kn
 
 // onset puts the places of a change among the checks into days. A change before the first
 // check began where the lot came into use.
-func (c *Checks) onset(row control.Row, opened time.Time) {
-	o := control.OnsetOf(row)
-	if o.ShiftLow < 0 && o.ShiftHigh > 0 { // all checks together leave open whether there is a shift
-		c.Chart.State = control.Undecided
-		return
-	}
+func (c *Checks) onset(opened time.Time) {
+	o := c.Chart.Onset
 	day := func(i int) time.Time {
 		if i == 0 && c.From == 0 {
 			return dayOf(opened)
@@ -193,7 +267,7 @@ func (c *Checks) onset(row control.Row, opened time.Time) {
 		at.LastGood = dayOf(c.Entries[before].At)
 		at.From = at.LastGood
 	}
-	at.Ratio, at.Low, at.High = ratios(row, o.Shift, o.ShiftLow, o.ShiftHigh)
+	at.Ratio, at.Low, at.High = ratios(c.row, o.Shift, o.ShiftLow, o.ShiftHigh)
 	c.Onset = &at
 }
 

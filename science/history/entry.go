@@ -108,6 +108,9 @@ func notesOf(h History, m Methods) (notes []note.Note) {
 		if c.Why != nil {
 			notes = note.Add(notes, *c.Why)
 		}
+		if c.OtherwiseDiluted > 0 {
+			notes = note.Add(notes, note.New("checks-otherwise-diluted").Number("n", float64(c.OtherwiseDiluted)).Number("known", c.Known).Name("method", c.Method))
+		}
 	}
 	if len(without) > 0 {
 		slices.Sort(without)
