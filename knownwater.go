@@ -5,6 +5,7 @@ package knownwater
 
 import (
 	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -136,8 +137,8 @@ type Trial struct {
 	Methods      []Method   // in the order of the methods file, else of first appearance
 	Needs        []Need
 	Observations []Observation
-	Answers      []Answer // to questions about the readings
-	Notes        []string // doubts that arose on reading the files, printed with the findings
+	Answers      []Answer    // to questions about the readings
+	Notes        []note.Note // doubts that arose on reading the files, printed with the findings
 }
 
 // Fault is something in a person's input that stops the work: where it stands,

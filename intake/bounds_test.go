@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"knownwater/internal/processor"
+	"knownwater/science/note"
 )
 
 func manyMethods(n int) string {
@@ -262,8 +263,8 @@ func TestPieces(t *testing.T) {
 		if fmt.Sprint(errWant) != fmt.Sprint(errGot) {
 			t.Errorf("%s:\nin memory %v\nin pieces %v", name, errWant, errGot)
 		}
-		if !slices.EqualFunc(want.Notes, got.Notes, func(a, b string) bool { return a == b }) || fmt.Sprint(want.Observations) != fmt.Sprint(got.Observations) {
-			t.Errorf("%s: readings or notes differ: %q %q", name, want.Notes, got.Notes)
+		if !slices.EqualFunc(want.Notes, got.Notes, note.Note.Equal) || fmt.Sprint(want.Observations) != fmt.Sprint(got.Observations) {
+			t.Errorf("%s: readings or notes differ: %v %v", name, want.Notes, got.Notes)
 		}
 	}
 }

@@ -1,10 +1,10 @@
 package intake
 
 import (
-	"fmt"
 	"regexp"
 	"strings"
 
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -20,8 +20,17 @@ type cell struct {
 
 // odd is what there is to say of a cell.
 type odd struct {
-	note        string // what was made of it, where that is more than dropping a unit
+	readAs             // what was made of it, where that is more than dropping a unit
 	found, want string // where it is nothing
+}
+
+// readAs is how a cell was understood; nothing where it is plain.
+type readAs struct{ typed, as string }
+
+func (r readAs) plain() bool { return r == readAs{} }
+
+func (r readAs) note() note.Note {
+	return note.New("cell-read-as").Name("typed", r.typed).Name("as", r.as)
 }
 
 func wrongCell(found, want string) cell { return cell{odd: &odd{found: found, want: want}} }
@@ -37,11 +46,12 @@ func (c cell) fault() (found, want string) {
 // bad says whether a cell is nothing.
 func (c cell) bad() bool { return c.odd != nil && c.odd.found != "" }
 
-func (c cell) note() string {
+// read is how the cell was understood, where that is not plain.
+func (c cell) read() readAs {
 	if c.odd == nil {
-		return ""
+		return readAs{}
 	}
-	return c.odd.note
+	return c.odd.readAs
 }
 
 // notRead are the ways of saying that nothing was read.
@@ -112,7 +122,7 @@ func readingCell(typed string) cell {
 		return wrongCell(reading.Quote(text)+" has a mark between thousands, or is two numbers", bare+", or one reading a cell")
 	}
 	if c.text != whole {
-		c.odd = &odd{note: fmt.Sprintf("“%s” is read as %s", short(typed), c.text)}
+		c.odd = &odd{readAs: readAs{short(typed), c.text}}
 	}
 	return c
 }
@@ -134,7 +144,7 @@ func plain(text string) bool { return plainReading.MatchString(text) }
 func levelCell(typed string) cell {
 	text := strings.TrimSpace(plainSpaces.Replace(typed))
 	if strings.EqualFold(text, "blank") {
-		return cell{text: "0", odd: &odd{note: fmt.Sprintf("“%s” is read as a level of 0", short(text))}}
+		return cell{text: "0", odd: &odd{readAs: readAs{short(text), "0"}}}
 	}
 	if isDate(text) {
 		return wrongCell(reading.Quote(text)+" is a date", wantNoDate)

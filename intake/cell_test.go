@@ -33,11 +33,11 @@ func TestReadingCells(t *testing.T) {
 		if got != want {
 			t.Errorf("%q is %q, want %q", typed, got, want)
 		}
-		if plainly := strings.HasPrefix(want, c.text) && c.text == strings.TrimSpace(strings.TrimSuffix(typed, c.unit)); c.note() != "" == plainly && c.unit == "" && c.text != "" {
-			t.Errorf("%q became %q with the note %q", typed, c.text, c.note())
+		if plainly := strings.HasPrefix(want, c.text) && c.text == strings.TrimSpace(strings.TrimSuffix(typed, c.unit)); !c.read().plain() == plainly && c.unit == "" && c.text != "" {
+			t.Errorf("%q became %q with the note %v", typed, c.text, c.read())
 		}
-		if c.note() != "" && !strings.Contains(c.note(), "“"+typed+"”") {
-			t.Errorf("%q: its note does not quote it: %s", typed, c.note())
+		if r := c.read(); !r.plain() && r.typed != typed {
+			t.Errorf("%q: its note does not quote it: %v", typed, r)
 		}
 	}
 }
@@ -84,7 +84,7 @@ func TestTablesThatCouldBeTakenTwoWays(t *testing.T) {
 		}
 		got, err := Trial(src("readings.csv", c.table), methods, Source{})
 		if err != nil && !strings.Contains(err.Error(), c.want) || err == nil && !hasNote(got.Notes, c.want) {
-			t.Errorf("%q:\n got %v, %q\nwant %s", c.table, err, got.Notes, c.want)
+			t.Errorf("%q:\n got %v, %v\nwant %s", c.table, err, got.Notes, c.want)
 		}
 	}
 }

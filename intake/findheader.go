@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -195,15 +196,15 @@ func (l layout) ownName(h heading) bool {
 // noteHeader says what was passed over and what was taken for what.
 func (sh *sheet) noteHeader() {
 	if sh.nAbove > 0 {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s: what stands above the header in row %d is not read: “%s”", sh.src.base(), sh.headerRow, strings.Join(sh.above, "”, “")))
+		sh.notes = append(sh.notes, note.New("above-header").Name("file", sh.src.base()).Number("row", float64(sh.headerRow)).Name("text", sh.above...))
 	}
-	var as []string
+	var called, as []string
 	for _, h := range sh.headings {
 		if h.column != "" && !sh.layout.ownName(h) {
-			as = append(as, fmt.Sprintf("“%s” as %s", short(h.name), h.column))
+			called, as = append(called, short(h.name)), append(as, h.column)
 		}
 	}
 	if as != nil {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s: columns were understood: %s", sh.src.base(), strings.Join(as, ", ")))
+		sh.notes = append(sh.notes, note.New("columns-understood").Name("file", sh.src.base()).Name("called", called...).Name("as", as...))
 	}
 }

@@ -173,10 +173,10 @@ func FuzzReadingCell(f *testing.F) {
 		if c.bad() || c.notRead {
 			return
 		}
-		if c.note() == "" || !plain(c.text) {
+		if c.read().plain() || !plain(c.text) {
 			return
 		}
-		if again := readingCell(c.text); again.text != c.text || again.note() != "" || again.unit != "" {
+		if again := readingCell(c.text); again.text != c.text || !again.read().plain() || again.unit != "" {
 			t.Fatalf("%q became %q, which becomes %+v", text, c.text, again)
 		}
 	})

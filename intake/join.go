@@ -146,8 +146,8 @@ func (j *joiner) understand(t *typedText) {
 	if strings.ContainsAny(text, " \t\n\u00a0") {
 		text = strings.Join(strings.Fields(text), "")
 	}
-	if note := t.note(); note != "" && text != t.text { // as it is understood, with decimal points
-		t.odd.note = strings.TrimSuffix(note, t.text) + text
+	if !t.read().plain() { // as it is understood, with decimal points
+		t.odd.as = text
 	}
 	t.text = text
 }

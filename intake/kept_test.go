@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"knownwater/report"
+
 	"knownwater"
 )
 
@@ -94,7 +96,7 @@ func TestTablesAsPeopleKeepThem(t *testing.T) {
 		}
 		for _, note := range c.notes {
 			if !hasNote(got.Notes, note) {
-				t.Errorf("%s: no note says %q:\n%s", c.file, note, strings.Join(got.Notes, "\n"))
+				t.Errorf("%s: no note says %q:\n%s", c.file, note, strings.Join(report.SayAll(got.Notes), "\n"))
 			}
 		}
 	}

@@ -11,13 +11,14 @@ import (
 
 	"knownwater"
 	"knownwater/science/history"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
 // LogFile is a log of routine readings.
 type LogFile struct {
 	Entries []history.Entry
-	Notes   []string
+	Notes   []note.Note
 }
 
 var logLayout = layout{
@@ -63,7 +64,7 @@ func Log(src Source, o Options) (LogFile, error) {
 		}
 	}
 	m := markOf(all)
-	cells, told, left := map[string]cell{}, map[string]bool{}, 0
+	cells, told, left := map[string]cell{}, map[readAs]bool{}, 0
 	for _, t := range texts {
 		c, there := cells[t.reading]
 		if !there {
@@ -78,9 +79,9 @@ func Log(src Source, o Options) (LogFile, error) {
 		if faults = append(faults, fs...); len(faults) > mostFaults {
 			break
 		}
-		if n := c.note(); n != "" && !told[n] && len(told) < mostQuoted {
+		if n := c.read(); !n.plain() && !told[n] && len(told) < mostQuoted {
 			told[n] = true
-			out.Notes = append(out.Notes, n)
+			out.Notes = append(out.Notes, n.note())
 		}
 		out.Entries = append(out.Entries, e)
 	}
@@ -89,14 +90,9 @@ func Log(src Source, o Options) (LogFile, error) {
 		return LogFile{}, faults
 	}
 	if left > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("%s: in %d of %d rows nothing was read", src.base(), left, len(texts)))
+		out.Notes = append(out.Notes, note.New("log-rows-not-read").Name("file", src.base()).Number("rows", float64(left)).Number("all", float64(len(texts))))
 	}
-	if names := sh.unknown(); len(names) > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("%s: unknown columns are kept in the file and not used: %s", src.base(), strings.Join(names, ", ")))
-	}
-	if m.comma {
-		out.Notes = append(out.Notes, "numbers in "+src.base()+" have decimal commas")
-	}
+	out.Notes = append(append(out.Notes, sh.noteUnknown()...), sh.noteComma(m)...)
 	return out, nil
 }
 

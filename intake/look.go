@@ -1,11 +1,10 @@
 package intake
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -66,16 +65,15 @@ func (t *tally) leaveOut(bad map[int][]cellFault) {
 }
 
 // noteLeftOut names the rows that were left out.
-func noteLeftOut(left knownwater.Faults) string {
-	var rows []string
+func noteLeftOut(left knownwater.Faults) note.Note {
+	var rows []float64
 	for _, f := range left {
-		if r := fmt.Sprint(f.Row); !slices.Contains(rows, r) {
+		if r := float64(f.Row); !slices.Contains(rows, r) {
 			rows = append(rows, r)
 		}
 	}
-	more := ""
 	if len(left) >= mostFaults {
-		more = " and more"
+		return note.New("rows-left-out-and-more").Number("rows", rows...)
 	}
-	return "left out because not understood: row " + strings.Join(rows, ", ") + more
+	return note.New("rows-left-out").Number("rows", rows...)
 }

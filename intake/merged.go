@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"knownwater/science/note"
 )
 
 // filler puts the value of merged cells into every row that they cover, in
@@ -23,8 +25,8 @@ func (sh *sheet) filler() *filler {
 			}
 		}
 	}
-	if f.merged != nil && !slices.ContainsFunc(sh.notes, func(n string) bool { return strings.Contains(n, "merged") }) {
-		sh.notes = append(sh.notes, sh.src.base()+": merged cells hold for every row that they cover")
+	if f.merged != nil && !slices.ContainsFunc(sh.notes, func(n note.Note) bool { return n.Code == "merged-cells" }) {
+		sh.notes = append(sh.notes, note.New("merged-cells").Name("file", sh.src.base()))
 	}
 	slices.SortFunc(f.merged, func(a, b merge) int { return a.top - b.top })
 	// Cells cannot be merged twice; a file that says so costs no more for it.

@@ -12,12 +12,12 @@ func TestNotes(t *testing.T) {
 	for _, want := range []string{
 		"readings.csv: unknown columns are kept in the file and not used: lamp, moon",
 		"u_level is not given in 1 of 2 rows",
-		`method "Titration": whole numbers without a d are taken as counts of drops`,
-		`method "Violet card" has no readings`,
-		`method "Meter" has no readings`,
+		`method “Titration”: whole numbers without a d are taken as counts of drops`,
+		`method “Violet card” has no readings`,
+		`method “Meter” has no readings`,
 	} {
 		if !hasNote(trial.Notes, want) {
-			t.Errorf("no note says %q: %q", want, trial.Notes)
+			t.Errorf("no note says %q: %v", want, trial.Notes)
 		}
 	}
 	if len(trial.Methods) != 1 {
@@ -25,12 +25,12 @@ func TestNotes(t *testing.T) {
 	}
 	trial = mustTrial(t, "method;level;reading\nB;1;1,5\nA;1;1,25\nA;1;2\n", "")
 	for _, want := range []string{
-		`method "A" is not described in a methods file: taken as a display with steps of 0.01`,
-		`method "B" is not described in a methods file: taken as a display with steps of 0.1`,
+		`method “A” is not described in a methods file: taken as a display with steps of 0.01`,
+		`method “B” is not described in a methods file: taken as a display with steps of 0.1`,
 		"no u_level is given: the knowns are taken as exact", "decimal commas", "mg/L is taken",
 	} {
 		if !hasNote(trial.Notes, want) {
-			t.Errorf("no note says %q: %q", want, trial.Notes)
+			t.Errorf("no note says %q: %v", want, trial.Notes)
 		}
 	}
 	if trial.Methods[0].Name != "B" {
@@ -75,7 +75,7 @@ func TestVials(t *testing.T) {
 			t.Errorf("%s: %d readings counted of %d", c.name, sum, c.n)
 		}
 		if c.note != "" && !hasNote(trial.Notes, c.note) || c.note == "" && hasNote(trial.Notes, "told apart") {
-			t.Errorf("%s: notes %q", c.name, trial.Notes)
+			t.Errorf("%s: notes %v", c.name, trial.Notes)
 		}
 	}
 }

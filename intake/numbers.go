@@ -125,8 +125,8 @@ func (m mark) levels(cells []cell, d demand) []number {
 		}
 		out[i] = m.number(c.text, d)
 		out[i].unit = c.unit
-		if note := c.note(); note != "" && out[i].odd == nil {
-			out[i].odd = &odd{note: note}
+		if r := c.read(); !r.plain() && out[i].odd == nil {
+			out[i].odd = &odd{readAs: r}
 		}
 	}
 	return out

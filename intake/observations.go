@@ -2,11 +2,11 @@ package intake
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -153,35 +153,29 @@ func compare(a, b knownwater.Observation) int {
 }
 
 // notes says what was taken for granted.
-func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
-	var notes []string
-	add := func(format string, a ...any) { notes = append(notes, fmt.Sprintf(format, a...)) }
+func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []note.Note {
+	var notes []note.Note
+	add := func(n note.Note) { notes = append(notes, n) }
 	notes = append(notes, j.sh.notes...)
 	notes = append(notes, j.tally.notes(j.sh)...)
 	notes = append(notes, j.cellNotes()...)
-	if names := j.sh.unknown(); len(names) > 0 && j.tally.wide == nil {
-		add("%s: unknown columns are kept in the file and not used: %s", j.sh.src.base(), strings.Join(names, ", "))
+	if j.tally.wide == nil {
+		notes = append(notes, j.sh.noteUnknown()...)
 	}
-	if j.mark.comma {
-		add("numbers in %s have decimal commas", j.sh.src.base())
-	}
+	notes = append(notes, j.sh.noteComma(j.mark)...)
 	notes = append(notes, j.scales.notes...)
-	if n := j.rowsWithoutU(); n == j.read {
-		add("no u_level is given: the knowns are taken as exact")
-	} else if n > 0 {
-		add("u_level is not given in %d of %d rows: their knowns are taken as exact", n, j.read)
-	}
+	notes = append(notes, withoutU(j.rowsWithoutU(), j.read)...)
 	for _, m := range t.Methods {
 		if f := reading.Factor(m); f != 1 {
-			add("method %q shows %s: its readings were turned into %s (factor %.6g)", m.Name, m.Own, t.Scale, f)
+			add(note.New("method-shows-other").Name("method", m.Name).Name("own", m.Own.String()).Name("scale", t.Scale.String()).Number("factor", f))
 		}
 		switch {
 		case reading.Of(m.Kind).Signal && m.Own != (unit.Scale{}):
-			add("method %q reads a signal, which has no unit of a concentration: its unit is not used", m.Name)
+			add(note.New("signal-without-unit").Name("method", m.Name))
 		case !j.given:
-			add("method %q is not described in a methods file: taken as a display with steps of %g", m.Name, m.Resolution)
+			add(note.New("taken-as-display").Name("method", m.Name).Number("step", m.Resolution))
 		case reading.Of(m.Kind).Counts && j.bare(m.Name):
-			add("method %q: whole numbers without a d are taken as counts of drops", m.Name)
+			add(note.New("drops-without-d").Name("method", m.Name))
 		}
 	}
 	used := map[string]bool{}
@@ -194,19 +188,45 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []string {
 			continue
 		}
 		if without++; without <= mostQuoted {
-			add("method %q has no readings", m.Name)
+			add(note.New("method-without-readings").Name("method", m.Name))
 		}
 	}
 	if without > mostQuoted {
-		add("%d more methods have no readings", without-mostQuoted)
+		add(note.New("more-without-readings").Number("methods", float64(without-mostQuoted)))
 	}
 	switch {
 	case j.tally.noVials:
-		add("more than %d vials or %d distinct rows: vials are not told apart, so what readings of one vial share cannot be seen", mostVials, mostGroups)
+		add(note.New("too-many-vials").Number("vials", mostVials).Number("rows", mostGroups))
 	case vialsDropped:
-		add("vials that were read only once are not told apart in a file of %d readings or more", manyRows)
+		add(note.New("single-vials-not-apart").Number("readings", manyRows))
 	}
 	return notes
+}
+
+// noteUnknown names the columns that have no meaning here.
+func (sh *sheet) noteUnknown() []note.Note {
+	if names := sh.unknown(); len(names) > 0 {
+		return []note.Note{note.New("unknown-columns").Name("file", sh.src.base()).Name("columns", names...)}
+	}
+	return nil
+}
+
+func (sh *sheet) noteComma(m mark) []note.Note {
+	if m.comma {
+		return []note.Note{note.New("decimal-commas").Name("file", sh.src.base())}
+	}
+	return nil
+}
+
+// withoutU says in how many rows of all no u_level is given.
+func withoutU(n, all int) []note.Note {
+	switch n {
+	case 0:
+		return nil
+	case all:
+		return []note.Note{note.New("no-u-level")}
+	}
+	return []note.Note{note.New("u-level-missing").Number("rows", float64(n)).Number("all", float64(all))}
 }
 
 func (j *joiner) rowsWithoutU() (n int) {

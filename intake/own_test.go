@@ -83,10 +83,10 @@ func TestAMethodsOwnUnit(t *testing.T) {
 	if tile := reading.Tiles(card)[2]; tile.Text != "100" || !nearly(tile.Seen.High, 125*mgUmol, 1e-12) {
 		t.Errorf("its third tile is %+v", tile)
 	}
-	for _, note := range []string{`method "Card" shows µmol/L: its readings were turned into mg/L NO3 (factor 0.062004)`,
-		`method "Meter" shows mg/L N: its readings were turned into mg/L NO3 (factor 4.42664)`, "ppm is read as mg/L", `method "Cell" reads a signal`} {
+	for _, note := range []string{`method “Card” shows µmol/L: its readings were turned into mg/L NO3 (factor 0.062004)`,
+		`method “Meter” shows mg/L N: its readings were turned into mg/L NO3 (factor 4.42664)`, "ppm is read as mg/L", `method “Cell” reads a signal`} {
 		if !hasNote(got.Notes, note) {
-			t.Errorf("no note says %q: %q", note, got.Notes)
+			t.Errorf("no note says %q: %v", note, got.Notes)
 		}
 	}
 }

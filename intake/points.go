@@ -1,12 +1,13 @@
 package intake
 
 import (
-	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
 	"knownwater"
 	"knownwater/science/curve"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -15,7 +16,7 @@ import (
 type PointsFile struct {
 	Points []curve.Point
 	Scale  Stated // of the levels, as the file states it
-	Notes  []string
+	Notes  []note.Note
 }
 
 // Stated is the scale of levels in somebody's own words; any part may be empty.
@@ -77,32 +78,20 @@ func Points(src Source) (PointsFile, error) {
 	}
 	m := pointsMark(texts)
 	out := PointsFile{Scale: Stated{Unit: sh.levelUnit()}}
-	withoutU := 0
+	noU := 0
 	for _, t := range texts {
 		p, fs := t.point(src, m)
 		faults = append(faults, append(fs, out.Scale.add(src, t)...)...)
 		out.Points = append(out.Points, p)
 		if t.uLevel == "" {
-			withoutU++
+			noU++
 		}
 	}
 	if len(faults) > 0 {
 		sort.SliceStable(faults, func(a, b int) bool { return faults[a].Row < faults[b].Row })
 		return PointsFile{}, faults
 	}
-	if names := sh.unknown(); len(names) > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("%s: unknown columns are kept in the file and not used: %s", src.base(), strings.Join(names, ", ")))
-	}
-	if m.comma {
-		out.Notes = append(out.Notes, "numbers in "+src.base()+" have decimal commas")
-	}
-	switch withoutU {
-	case 0:
-	case len(texts):
-		out.Notes = append(out.Notes, "no u_level is given: the knowns are taken as exact")
-	default:
-		out.Notes = append(out.Notes, fmt.Sprintf("u_level is not given in %d of %d rows: their knowns are taken as exact", withoutU, len(texts)))
-	}
+	out.Notes = slices.Concat(sh.noteUnknown(), sh.noteComma(m), withoutU(noU, len(texts)))
 	return out, nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"knownwater/science/curve"
+	"knownwater/science/note"
 )
 
 func TestPoints(t *testing.T) {
@@ -16,8 +17,8 @@ func TestPoints(t *testing.T) {
 			{Level: 0, Signal: -0.003, Session: "1", Replicate: "a", Dilution: 1, Row: 2},
 			{Level: 5, ULevel: 0.02, Signal: 0.412, Check: true, Session: "2", Replicate: "b", Dilution: 8, Row: 3},
 		},
-		Notes: []string{"points.csv: unknown columns are kept in the file and not used: lamp", "numbers in points.csv have decimal commas",
-			"u_level is not given in 1 of 2 rows: their knowns are taken as exact"},
+		Notes: []note.Note{note.New("unknown-columns").Name("file", "points.csv").Name("columns", "lamp"), note.New("decimal-commas").Name("file", "points.csv"),
+			note.New("u-level-missing").Number("rows", 1).Number("all", 2)},
 	}
 	if d := cmp.Diff(want, got); err != nil || d != "" {
 		t.Error(err, d)

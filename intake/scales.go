@@ -1,11 +1,13 @@
 package intake
 
 import (
-	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
+	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -22,7 +24,7 @@ type scales struct {
 	own     map[spelled]unit.Scale // of the spellings on which methods show their numbers
 	faults  map[spelled][2]string  // found, want
 	fault   [2]string              // about the file as a whole
-	notes   []string
+	notes   []note.Note
 }
 
 // settleScales decides the scale of a trial and the factor of every spelling.
@@ -70,9 +72,9 @@ func settleScales(stated unit.Scale, rows map[spelled]int, shown []spelled, w un
 	switch {
 	case unitGiven:
 	case taken.unit == "mg/L":
-		s.notes = append(s.notes, "no unit is given anywhere: mg/L is taken")
+		s.notes = append(s.notes, note.New("no-unit-anywhere"))
 	default:
-		s.notes = append(s.notes, fmt.Sprintf("no unit is given for the levels: %s is taken, as the methods'", taken))
+		s.notes = append(s.notes, note.New("unit-of-the-methods").Name("unit", taken.String()))
 	}
 	basis := target.basis
 	if _, behind, _ := strings.Cut(target.unit, " "); basis == "" {
@@ -179,7 +181,7 @@ func (s *scales) convert(analyte string, target spelled, full map[spelled]spelle
 	case len(fits) > 1:
 		s.to.Analyte = ""
 	case noBasis && len(unit.Bases(s.to.Analyte)) > 1:
-		s.notes = append(s.notes, fmt.Sprintf("no basis is given: %s is taken", s.to.Basis))
+		s.notes = append(s.notes, note.New("no-basis-given").Name("basis", s.to.Basis))
 	}
 }
 
@@ -271,24 +273,24 @@ func (s *scales) unknownAnalyte(analyte string, target spelled, full map[spelled
 		}
 		s.factors[r] = 1
 	}
-	s.notes = append(s.notes, fmt.Sprintf("analyte %q is not one whose bases are known: nothing can be converted", analyte))
+	s.notes = append(s.notes, note.New("analyte-not-known").Name("analyte", analyte))
 }
 
 func (s *scales) noteConversions(rows map[spelled]int, full map[spelled]spelled) {
-	ppm := false
+	ppm, turned := false, map[string]float64{} // by how the unit is spelled
 	for r, c := range full {
 		ppm = ppm || isPPM(c.unit)
 		if f := s.factors[r]; f != 1 && rows[r] > 0 {
-			s.notes = append(s.notes, fmt.Sprintf("levels given in %s were turned into %s (factor %.6g)", c, s.to, f))
+			turned[c.String()] = f
 		}
 	}
-	if ppm {
-		s.notes = append(s.notes, ppmNote)
+	for _, from := range slices.Sorted(maps.Keys(turned)) {
+		s.notes = append(s.notes, note.New("levels-turned").Name("from", from).Name("to", s.to.String()).Number("factor", turned[from]))
 	}
-	sort.Strings(s.notes)
+	if ppm {
+		s.notes = append(s.notes, note.New("ppm-is-mg-per-litre"))
+	}
 }
-
-const ppmNote = "ppm is read as mg/L, as the trade means it; taken by weight, as mg/kg, it would differ by 2.3 % in sea water: write mg/L or mg/kg to be plain"
 
 func isPPM(u string) bool {
 	first, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(u)), " ")

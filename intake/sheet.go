@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -33,7 +34,7 @@ type sheet struct {
 	headerRow int
 	above     []string // what stands in rows above the header, the first few
 	nAbove    int
-	notes     []string
+	notes     []note.Note
 	stopped   error
 
 	known func(line []byte, row int) bool // see csvRows
@@ -88,9 +89,9 @@ func (sh *sheet) openText() (faults knownwater.Faults) {
 			return faults
 		}
 	}
-	var note string
-	if sh.text, note, faults = sh.src.anyText(); note != "" {
-		sh.notes = append(sh.notes, note)
+	var old bool
+	if sh.text, old, faults = sh.src.anyText(); old {
+		sh.notes = append(sh.notes, note.New("read-as-windows-1252").Name("file", sh.src.base()))
 	}
 	return faults
 }
@@ -107,8 +108,7 @@ func (sh *sheet) rows(most int) *csvRows {
 
 func (sh *sheet) noteSheets() {
 	if names := sh.book.names(); sh.opt.Sheet == "" && len(names) > 1 {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s: sheet “%s” is read; of its other sheets (%s) nothing is, unless one is chosen with --sheet",
-			sh.src.base(), short(names[sh.book.chosen]), strings.Join(names[1:min(len(names), 6)], ", ")))
+		sh.notes = append(sh.notes, note.New("one-sheet-read").Name("file", sh.src.base()).Name("sheet", short(names[sh.book.chosen])).Name("others", names[1:min(len(names), 6)]...))
 	}
 }
 

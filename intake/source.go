@@ -103,17 +103,17 @@ func (s Source) text() ([]byte, knownwater.Faults) {
 // anyText is text for a table, which may be written in Windows-1252 too, as older
 // spreadsheets do; the note says so. A text with characters of UTF-8 in it is
 // UTF-8 with damage, and no other encoding.
-func (s Source) anyText() (data []byte, note string, faults knownwater.Faults) {
+func (s Source) anyText() (data []byte, old bool, faults knownwater.Faults) {
 	if utf8.Valid(s.Data) || bytes.IndexByte(s.Data, 0) >= 0 || bytes.HasPrefix(s.Data, []byte("\xff\xfe")) || bytes.HasPrefix(s.Data, []byte("\xfe\xff")) || mixedUTF8(s.Data) {
 		data, faults = s.text()
-		return data, "", faults
+		return data, false, faults
 	}
 	decoded, err := charmap.Windows1252.NewDecoder().Bytes(s.Data)
 	if err != nil || bytes.ContainsRune(decoded, utf8.RuneError) { // five bytes mean nothing in it
-		return nil, "", s.badUTF8(s.Data)
+		return nil, false, s.badUTF8(s.Data)
 	}
 	data, faults = Source{Name: s.Name, Data: decoded}.text()
-	return data, s.base() + " is not UTF-8 and was read as Windows-1252: look at names with accents, and save it as UTF-8 where they are wrong", faults
+	return data, true, faults
 }
 
 // mixedUTF8 says whether a text that is not UTF-8 has whole characters of UTF-8

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/scan"
 )
 
@@ -15,7 +16,7 @@ import (
 type SpectraFile struct {
 	Wavelength []float64 // nm, rising
 	Vials      []Spectrum
-	Notes      []string
+	Notes      []note.Note
 }
 
 // Spectrum is one column: of a known where the header is a level (or "blank"),
@@ -88,9 +89,7 @@ func Spectra(src Source) (SpectraFile, error) {
 	if faults != nil {
 		return SpectraFile{}, faults
 	}
-	if m.comma {
-		out.Notes = append(out.Notes, "numbers in "+src.base()+" have decimal commas")
-	}
+	out.Notes = append(out.Notes, sh.noteComma(m)...)
 	return out, nil
 }
 

@@ -10,11 +10,14 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"knownwater/report"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
-func hasNote(notes []string, part string) bool {
-	return slices.ContainsFunc(notes, func(n string) bool { return strings.Contains(n, part) })
+// hasNote says whether a note is told in such words.
+func hasNote(notes []note.Note, part string) bool {
+	return slices.ContainsFunc(report.WordsAll(notes), func(n string) bool { return strings.Contains(n, part) })
 }
 
 func TestUnits(t *testing.T) {
@@ -57,7 +60,7 @@ func TestUnits(t *testing.T) {
 			t.Errorf("%s: scale %+v, want %+v", c.name, trial.Scale, c.scale)
 		}
 		if c.note != "" && !hasNote(trial.Notes, c.note) {
-			t.Errorf("%s: no note says %q: %q", c.name, c.note, trial.Notes)
+			t.Errorf("%s: no note says %q: %v", c.name, c.note, trial.Notes)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -8,6 +9,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -73,12 +75,12 @@ func (t *tally) wideColumns(sh *sheet, stated MethodsFile, given bool) (fs known
 	if len(t.wide) == 0 && fs == nil {
 		return sh.src.refuse(sh.headerRow, "", "no column of a method beside the level", "a column a method, or columns method and reading")
 	}
-	sh.notes = append(sh.notes, fmt.Sprintf("%s is read as a table with a column a method: %s", sh.src.base(), strings.Join(names, ", ")))
+	sh.notes = append(sh.notes, note.New("wide-table").Name("file", sh.src.base()).Name("methods", names...))
 	if left != nil {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s: columns that are no readings of a method wanted here are not read: %s", sh.src.base(), strings.Join(left, ", ")))
+		sh.notes = append(sh.notes, note.New("columns-not-read").Name("file", sh.src.base()).Name("columns", left...))
 	}
-	if alike := numbered(names); alike != "" && !given {
-		sh.notes = append(sh.notes, fmt.Sprintf("%s are taken as methods of their own: if they are repeats of one method, give their columns one name", alike))
+	if alike := numbered(names); alike != nil && !given {
+		sh.notes = append(sh.notes, note.New("numbered-methods").Name("methods", alike...))
 	}
 	return fs
 }
@@ -95,21 +97,20 @@ func (sh *sheet) hasCells(at int) (has bool) {
 var numberBehind = regexp.MustCompile(`^(.*\S)[ _.#(]+\d+\)?$`)
 
 // numbered lists names that differ only in a number behind them.
-func numbered(names []string) string {
+func numbered(names []string) (lists []string) {
 	stems := map[string][]string{}
 	for _, n := range names {
 		if m := numberBehind.FindStringSubmatch(n); m != nil {
 			stems[m[1]] = append(stems[m[1]], "“"+short(n)+"”")
 		}
 	}
-	var lists []string
 	for _, l := range stems {
 		if len(l) > 1 {
 			lists = append(lists, strings.Join(l, ", "))
 		}
 	}
 	sort.Strings(lists)
-	return strings.Join(lists, "; ")
+	return lists
 }
 
 // chosen says what is wrong with the choice: several analytes and none chosen, or
@@ -157,23 +158,16 @@ func sorted(m map[string]int) []string {
 }
 
 // notes says what was left out.
-func (t *tally) notes(sh *sheet) (notes []string) {
+func (t *tally) notes(sh *sheet) (notes []note.Note) {
 	for id, text := range t.analytes.texts {
 		if id > 0 && t.analyte != "" && analyteName(text) != t.analyte {
-			notes = append(notes, fmt.Sprintf("%s: %s of %s left out, since %s is judged here", sh.src.base(), rowsWords(t.analyteRows[id]), text, t.analyte))
+			notes = append(notes, note.New("other-analyte-left-out").Name("file", sh.src.base()).Number("rows", float64(t.analyteRows[id])).Name("of", text).Name("analyte", t.analyte))
 		}
 	}
 	for _, name := range sorted(t.left) {
-		notes = append(notes, fmt.Sprintf("%s: %s by %s left out, since only one method was asked for", sh.src.base(), rowsWords(t.left[name]), name))
+		notes = append(notes, note.New("other-method-left-out").Name("file", sh.src.base()).Number("rows", float64(t.left[name])).Name("method", name))
 	}
 	return notes
-}
-
-func rowsWords(n int) string {
-	if n == 1 {
-		return "1 row"
-	}
-	return fmt.Sprintf("%d rows", n)
 }
 
 // mostQuoted bounds how many cells are quoted in notes.
@@ -182,12 +176,12 @@ const mostQuoted = 20
 // cellNotes quotes the cells that were understood otherwise than in plain
 // notation, counts what was not read, and asks about names that differ in
 // capitals only.
-func (j *joiner) cellNotes() (notes []string) {
-	quoted := func(f field, note func(id uint32) string) {
-		count, first, order := map[string]int{}, map[string]int{}, []string(nil)
+func (j *joiner) cellNotes() (notes []note.Note) {
+	quoted := func(f field, read func(id uint32) readAs) {
+		count, first, order := map[readAs]int{}, map[readAs]int{}, []readAs(nil)
 		for _, g := range j.tally.groups {
-			n := note(g.ids[f])
-			if n == "" || j.typed[g.ids[fReading]].notRead {
+			n := read(g.ids[f])
+			if n.plain() || j.typed[g.ids[fReading]].notRead {
 				continue
 			}
 			if count[n] == 0 {
@@ -201,20 +195,20 @@ func (j *joiner) cellNotes() (notes []string) {
 		sort.SliceStable(order, func(a, b int) bool { return first[order[a]] < first[order[b]] })
 		for i, n := range order {
 			if i == mostQuoted {
-				notes = append(notes, fmt.Sprintf("%d more cells were read in such a way", len(order)-i))
+				notes = append(notes, note.New("more-cells-read-so").Number("cells", float64(len(order)-i)))
 				break
 			}
-			notes = append(notes, fmt.Sprintf("%s (%s, from row %d on)", n, rowsWords(count[n]), first[n]))
+			notes = append(notes, note.New("cells-read-as").Number("rows", float64(count[n])).Number("from", float64(first[n])).Since(n.note()))
 		}
 	}
-	quoted(fLevel, func(id uint32) string { return cell{odd: j.level[id].odd}.note() })
-	quoted(fReading, func(id uint32) string { return j.typed[id].note() })
+	quoted(fLevel, func(id uint32) readAs { return cell{odd: j.level[id].odd}.read() })
+	quoted(fReading, func(id uint32) readAs { return j.typed[id].read() })
 	if n, rows := j.notRead(); n > 0 {
-		notes = append(notes, fmt.Sprintf("%s without a reading: taken as not read (%s)", rowsWords(n), rows))
+		notes = append(notes, note.New("rows-not-read").Number("count", float64(n)).Number("rows", rows...))
 	}
 	notes = append(notes, j.turned()...)
 	if j.oneUnit != "" {
-		notes = append(notes, fmt.Sprintf("levels without a unit are taken in %s, as the others are", j.oneUnit))
+		notes = append(notes, note.New("levels-in-one-unit").Name("unit", j.oneUnit))
 	}
 	for _, f := range []field{fMethod, fReader, fLot, fTechnique, fSession, fMatrix} {
 		notes = append(notes, j.alike(f)...)
@@ -224,7 +218,8 @@ func (j *joiner) cellNotes() (notes []string) {
 
 // turned says which readings were written down in another unit than their
 // method's.
-func (j *joiner) turned() (notes []string) {
+func (j *joiner) turned() (notes []note.Note) {
+	seen := map[string]bool{}
 	for _, g := range j.tally.groups {
 		t := j.typed[g.ids[fReading]]
 		if t.notRead || t.unit == "" {
@@ -232,18 +227,24 @@ func (j *joiner) turned() (notes []string) {
 		}
 		m := j.method[g.ids[fMethod]]
 		if s, stated := j.shownIn(g); stated && j.ratio(m, s) != 1 {
-			n := fmt.Sprintf("readings of %s given in %s were turned into %s (factor %.6g)", m.method.Name, t.unit, or(m.method.Own.String(), j.scales.to.String()), j.ratio(m, s))
-			if !slices.Contains(notes, n) {
-				notes = append(notes, n)
+			if key := m.method.Name + "\x00" + t.unit; !seen[key] {
+				seen[key] = true
+				notes = append(notes, note.New("readings-turned").Name("method", m.method.Name).Name("from", t.unit).
+					Name("to", or(m.method.Own.String(), j.scales.to.String())).Number("factor", j.ratio(m, s)))
 			}
 		}
 	}
-	sort.Strings(notes)
+	slices.SortFunc(notes, func(a, b note.Note) int {
+		return cmp.Or(strings.Compare(a.Names["method"][0], b.Names["method"][0]), strings.Compare(a.Names["from"][0], b.Names["from"][0]))
+	})
 	return notes
 }
 
+// mostRowsNamed bounds the rows that a note names.
+const mostRowsNamed = 10
+
 // notRead counts the rows without a reading and names the first of them.
-func (j *joiner) notRead() (n int, rows string) {
+func (j *joiner) notRead() (n int, rows []float64) {
 	var first []int
 	for _, g := range j.tally.groups {
 		if j.typed[g.ids[fReading]].notRead {
@@ -253,23 +254,15 @@ func (j *joiner) notRead() (n int, rows string) {
 	}
 	slices.Sort(first)
 	first = slices.Compact(first)
-	var words []string
-	for i, r := range first {
-		if i == 10 {
-			words = append(words, "…")
-			break
-		}
-		words = append(words, fmt.Sprint(r))
+	for _, r := range first[:min(len(first), mostRowsNamed)] {
+		rows = append(rows, float64(r))
 	}
-	if n == 1 {
-		return n, "row " + words[0]
-	}
-	return n, "rows " + strings.Join(words, ", ")
+	return n, rows
 }
 
 // alike asks about names that differ in capitals or spaces only: they are kept
 // apart, and nobody but the person knows whether they are one.
-func (j *joiner) alike(f field) (notes []string) {
+func (j *joiner) alike(f field) (notes []note.Note) {
 	rows, first := map[uint32]int{}, map[uint32]int{}
 	for _, g := range j.tally.groups {
 		id := g.ids[f]
@@ -291,13 +284,15 @@ func (j *joiner) alike(f field) (notes []string) {
 			continue
 		}
 		slices.SortFunc(ids, func(a, b uint32) int { return first[a] - first[b] })
-		var names []string
+		n := note.New("alike-but-for-capitals").Name("column", fieldNames[f])
 		for _, id := range ids[:min(len(ids), 5)] {
-			names = append(names, fmt.Sprintf("“%s” (%s, from row %d on)", short(j.tally.words[f].texts[id]), rowsWords(rows[id]), first[id]))
+			n = n.Since(note.New("name-in-rows").Name("name", short(j.tally.words[f].texts[id])).Number("rows", float64(rows[id])).Number("from", float64(first[id])))
 		}
-		notes = append(notes, fmt.Sprintf("is it one %s or several? %s differ in capitals or spaces only and are kept apart: write them alike if they are one", fieldNames[f], strings.Join(names, " and ")))
+		notes = append(notes, n)
 	}
-	sort.Strings(notes)
+	slices.SortFunc(notes, func(a, b note.Note) int {
+		return strings.Compare(a.Because[0].Names["name"][0], b.Because[0].Names["name"][0])
+	})
 	return notes
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -96,7 +97,7 @@ type pointJSON struct {
 }
 
 // HistoryJSON is a log, judged, for programs.
-func HistoryJSON(h history.History, notes []string) any {
+func HistoryJSON(h history.History, notes []note.Note) any {
 	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []any{}, Levels: []any{}, Slopes: []any{}, Changes: []any{}, NoteCodes: []string{}}
 	for _, r := range h.Results {
 		j.Results = append(j.Results, loggedOf(r))
@@ -104,15 +105,13 @@ func HistoryJSON(h history.History, notes []string) any {
 	for _, c := range h.Checks {
 		j.Checks = append(j.Checks, checksOf(c))
 	}
-	all := append(noted(notes), h.Notes...)
+	all := slices.Concat(notes, h.Notes)
 	j.Notes = SayAll(all)
 	for _, n := range all {
 		j.NoteCodes = append(j.NoteCodes, n.Code)
 	}
 	return j
 }
-
-func noted(texts []string) []note.Note { return note.ToldAll(texts) }
 
 func loggedOf(r history.Result) loggedJSON {
 	j := loggedJSON{Row: r.Row, TakenAt: r.Typed, Water: r.Water, Method: r.Method, Lot: orNull(r.Lot), Reader: orNull(r.Reader), Reading: r.Reading,
@@ -162,7 +161,7 @@ func checksOf(c history.Checks) checksJSON {
 
 // HistoryText tells a person what a log says: the checks first, since what they say
 // hangs over every result, then the results.
-func HistoryText(w io.Writer, h history.History, notes []string) error {
+func HistoryText(w io.Writer, h history.History, notes []note.Note) error {
 	var lines []string
 	for _, c := range h.Checks {
 		lines = append(lines, ChecksSay(c))
@@ -173,7 +172,7 @@ func HistoryText(w io.Writer, h history.History, notes []string) error {
 	for _, r := range h.Results {
 		lines = append(lines, loggedLine(r))
 	}
-	for i, n := range SayAll(append(noted(notes), h.Notes...)) {
+	for i, n := range SayAll(slices.Concat(notes, h.Notes)) {
 		if i == 0 {
 			lines = append(lines, "")
 		}

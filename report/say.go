@@ -72,7 +72,7 @@ type phrase func(n note.Note) string
 // place is a value's place in a text: {name}, {name|how}. How is 0 (whole
 // number), 2 or 3 (that many digits), % or 2% (a share as per cent) or "n" with a
 // thing (one or several of it), set (as somebody set it, six digits at most); four digits
-// without. {because} are the reasons, {1}, {2} … one of them.
+// without. Where several stand in one place, , and ; put that between them, else “and”. {because} are the reasons, {1}, {2} … one of them.
 var place = regexp.MustCompile(`\{(\w+)(?:\|([^}]+))?\}`)
 
 // text is the phrase of a text with places.
@@ -87,7 +87,7 @@ func text(t string) phrase {
 				return reason(n, i-1)
 			}
 			if names, ok := n.Names[m[1]]; ok {
-				return and(names)
+				return inRow(names, m[2])
 			}
 			return numbers(n.Numbers[m[1]], m[2])
 		})
@@ -118,6 +118,15 @@ func numbers(list []num.Number, how string) string {
 	if len(words) == 0 {
 		return none
 	}
+	return inRow(words, how)
+}
+
+// inRow are several in one place: with “and” before the last, or as how says.
+func inRow(words []string, how string) string {
+	switch how {
+	case ",", ";":
+		return strings.Join(words, how+" ")
+	}
 	return and(words)
 }
 
@@ -132,6 +141,8 @@ func figureOf(v float64, how string) string {
 	switch how {
 	case "0":
 		return unit.TrueMinus(fmt.Sprintf("%.0f", v))
+	case ",", ";":
+		return unit.TrueMinus(fmt.Sprintf("%.7g", v))
 	case "set":
 		return unit.TrueMinus(unit.Round(v, 0))
 	case "0%":

@@ -21,6 +21,8 @@ func init() {
 	maps.Copy(sentences, curveSentences())
 	maps.Copy(sentences, knownSentences())
 	maps.Copy(sentences, chooseSentences())
+	maps.Copy(sentences, intakeSentences())
+	maps.Copy(sentences, planSentences())
 }
 
 func catalogue() map[string]phrase {

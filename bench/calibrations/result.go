@@ -56,10 +56,9 @@ func (r Result) Stands() bool { return r.SupersededBy == 0 && !r.Withdrawn }
 func scanResult(scan func(...any) error) (r Result, err error) {
 	var level, u, low, high sql.NullFloat64
 	var pieces [][2]*float64
-	var notes []noteKept
 	var known sql.NullFloat64
 	err = scan(&r.ID, &r.Key, &r.Curve, &r.Record, &r.VersionID, &r.Version, &r.By, &r.Water, &r.Text, store.JSON(&r.Sample.Signals), store.JSON(&r.Sample.Own), store.JSON(&r.Sample.Clear), &r.Sample.Dilution, &r.Sample.UDilution, &r.Sample.ULot,
-		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, &r.Outcome.Open, store.JSON(&pieces), store.JSON(&r.Outcome.Parts), store.JSON(&notes),
+		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, &r.Outcome.Open, store.JSON(&pieces), store.JSON(&r.Outcome.Parts), store.JSON(&r.Notes),
 		&r.Reader, &r.Lot, &r.Program, &r.Note, store.Time(&r.TakenAt), &r.Person, store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device,
 		&r.Supersedes, &r.Why, &r.SupersededBy, &r.Because, &r.Withdrawn,
 		&r.Of.ID, &r.Of.Water, &r.Of.Role, &known, &r.Of.UKnown, store.JSON(&r.Of.SampleSpec), &r.Standing)
@@ -71,11 +70,8 @@ func scanResult(scan func(...any) error) (r Result, err error) {
 	r.Outcome.Level, r.Outcome.U, r.Outcome.Low, r.Outcome.High = store.OrNaN(level), store.OrNaN(u), store.OrNaN(low), store.OrNaN(high)
 	r.Pieces = piecesOf(pieces)
 	r.Outcome.Notes = []note.Note{}
-	for _, n := range notes {
-		r.Notes = append(r.Notes, n.Note)
-		if r.Record == 0 {
-			r.Outcome.Notes = append(r.Outcome.Notes, n.Note)
-		}
+	if r.Record == 0 {
+		r.Outcome.Notes = append(r.Outcome.Notes, r.Notes...)
 	}
 	return r, err
 }

@@ -2,7 +2,6 @@ package calibrations
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
@@ -11,7 +10,6 @@ import (
 	"knownwater/science/curve"
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
-	"knownwater/science/note"
 	"knownwater/science/result"
 )
 
@@ -94,20 +92,6 @@ func (t tx) recordMayBeUsed(version int64) error {
 		return knownwater.Refuse(knownwater.WrongState, "version %d is not in use: results are kept through the version in use only", now.Version)
 	}
 	return nil
-}
-
-// noteKept is a note as it stands in the file: a code with its numbers, or words, as
-// those of curves stood there once.
-type noteKept struct{ note.Note }
-
-func (n *noteKept) UnmarshalJSON(text []byte) error {
-	if len(text) > 0 && text[0] == '"' {
-		var words string
-		err := json.Unmarshal(text, &words)
-		n.Note = note.Told(words)
-		return err
-	}
-	return json.Unmarshal(text, &n.Note)
 }
 
 // piecesKept are the pieces of a set as they stand in the file: nothing for an end

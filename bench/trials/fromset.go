@@ -127,7 +127,7 @@ func (p fullPlan) setDoubts() (out []note.Note) {
 		return nil
 	}
 	if !p.set.Latest {
-		out = append(out, note.Told(fmt.Sprintf("The set “%s” has a newer version than the plan's: pick it up again.", p.set.Name)))
+		out = append(out, note.New("set-has-newer").Name("set", p.set.Name))
 	}
 	return append(out, p.set.Doubts...)
 }

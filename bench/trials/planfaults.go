@@ -151,7 +151,7 @@ func (p fullPlan) peopleFaults() knownwater.Faults {
 // doubts are what a planner should think about.
 func (p fullPlan) doubts() []note.Note {
 	var out []note.Note
-	say := func(words string, args ...any) { out = append(out, note.Told(fmt.Sprintf(words, args...))) }
+	say := func(n note.Note) { out = append(out, n) }
 	blanks, levels, exact := 0, 0, 0
 	lowest, highest := math.Inf(1), 0.0
 	for i, k := range p.Knowns {
@@ -170,47 +170,47 @@ func (p fullPlan) doubts() []note.Note {
 	}
 	switch {
 	case exact == len(p.Knowns) && exact > 1:
-		say("No known has a stated uncertainty: all will be taken as exact.")
+		say(note.New("plan-knowns-exact"))
 	case exact > 0:
 		for _, k := range p.Knowns {
 			if k.U == 0 {
-				say("“%s” has no stated uncertainty: it will be taken as exact.", k.Label)
+				say(note.New("plan-known-exact").Name("known", k.Label))
 			}
 		}
 	}
 	if blanks < FewestBlanks && lowest < highest/2 { // far from zero nobody asks what shows above it
-		say("%d blanks for each method: at least %d are wanted to say what shows above zero.", blanks, FewestBlanks)
+		say(note.New("plan-few-blanks").Number("blanks", float64(blanks)).Number("wanted", FewestBlanks))
 	}
 	if levels < 3 {
-		say("%d levels above zero: with fewer than three no bend can be seen.", levels)
+		say(note.New("plan-few-levels").Number("levels", float64(levels)))
 	}
 	if p.Replicates < 3 && p.Duplicates == 0 {
-		say("There are fewer than three vials a level and no hidden duplicates: the spread will be poorly known.")
+		say(note.New("plan-few-vials"))
 	}
 	if p.check < 0 {
-		say("No check standard is named: a drift within a session will not be seen.")
+		say(note.New("plan-no-check"))
 	}
 	if len(p.needs) == 0 {
-		say("No need is named: there will be findings, but no verdict.")
+		say(note.New("plan-no-need"))
 	}
 	for i, m := range p.methods {
 		if m.Retired {
-			say("%s is retired.", m.Spec.Name)
+			say(note.New("plan-method-retired").Name("method", m.Spec.Name))
 		}
 		if !m.Latest {
-			say("%s has a newer version than the plan's.", m.Spec.Name)
+			say(note.New("plan-method-newer").Name("method", m.Spec.Name))
 		}
 		if reading.Of(m.Spec.Kind).ByEye && len(p.readers) == 1 {
-			say("%s is read by one pair of eyes: how readers differ will not be known.", m.Spec.Name)
+			say(note.New("plan-one-reader").Name("method", m.Spec.Name))
 		}
 		if len(p.lots[i]) == 0 {
-			say("%s: no lot is named.", m.Spec.Name)
+			say(note.New("plan-no-lot").Name("method", m.Spec.Name))
 		}
 		if n := p.dilutedLevels(i); n > 0 && n < 3 {
-			say("%s is diluted at %d level(s) only: a dilution is judged by itself, from at least three.", m.Spec.Name, n)
+			say(note.New("plan-few-diluted").Name("method", m.Spec.Name).Number("levels", float64(n)))
 		}
-		if onSwatch := p.levelsOnSwatches(m); onSwatch != "" {
-			say("%s: %s on a swatch, which flatters a chart.", m.Spec.Name, onSwatch)
+		if onSwatch := p.levelsOnSwatches(m); onSwatch != nil {
+			say(note.New("plan-level-on-swatch").Name("method", m.Spec.Name).Number("levels", onSwatch...))
 		}
 	}
 	return append(out, p.setDoubts()...)
@@ -227,24 +227,20 @@ func (p fullPlan) dilutedLevels(method int) (n int) {
 	return n
 }
 
-// levelsOnSwatches names the levels that lie on a swatch.
-func (p fullPlan) levelsOnSwatches(m knownwater.MethodVersion) string {
+// levelsOnSwatches are the levels that lie on a swatch.
+func (p fullPlan) levelsOnSwatches(m knownwater.MethodVersion) (found []float64) {
 	n, err := p.onScale(m)
 	if err != nil {
-		return ""
+		return nil
 	}
-	found := ""
 	for _, k := range p.Knowns {
 		for _, s := range n.Swatches {
 			if k.Level > 0 && math.Abs(k.Level-s) <= 0.02*s {
-				found += fmt.Sprintf(", %g", k.Level)
+				found = append(found, k.Level)
 			}
 		}
 	}
-	if found == "" {
-		return ""
-	}
-	return "level " + found[2:]
+	return found
 }
 
 // sealable looks up all that a plan names; its faults are an error.

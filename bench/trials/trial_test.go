@@ -268,7 +268,7 @@ func TestCheckPlan(t *testing.T) {
 	if len(fs) > 0 || err != nil {
 		t.Errorf("faults %v, %v", fs, err)
 	}
-	for _, want := range []string{"at least 6 are wanted", "diluted at 1 level(s) only", "Pocket meter: no lot is named", "fewer than three no bend"} {
+	for _, want := range []string{"at least 6 are wanted", "diluted at 1 level only", "Pocket meter: no lot is named", "fewer than three no bend"} {
 		if !strings.Contains(strings.Join(report.SayAll(doubts), "\n"), want) {
 			t.Errorf("doubts %v, want %q", doubts, want)
 		}

@@ -107,7 +107,7 @@ func (c *curveFitCmd) fit(e *env, from joined) (curve.Document, error) {
 		need = nil // nobody knows whether it is in the unit of the levels
 	}
 	d, err := curve.Make(points, c.options(k), k, scope, need)
-	d.Notes = append(note.ToldAll(file.Notes), d.Notes...)
+	d.Notes = append(file.Notes, d.Notes...)
 	return d.On(scale), err
 }
 
@@ -318,7 +318,7 @@ func openCurve(e *env, path string) (curve.Document, error) {
 // expired doubts a curve whose last day is over.
 func expired(s curve.Scope, now time.Time) []note.Note {
 	if s.ValidUntil != "" && now.Format("2006-01-02") > s.ValidUntil {
-		return []note.Note{note.Told("the curve was to be relied on until " + s.ValidUntil + ": test a blank and a known in the middle (curve recheck)")}
+		return []note.Note{note.New("curve-past-its-day").Name("day", s.ValidUntil)}
 	}
 	return nil
 }

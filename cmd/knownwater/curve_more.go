@@ -12,7 +12,6 @@ import (
 	"knownwater/science/curve"
 	"knownwater/science/handover"
 	"knownwater/science/matrix"
-	"knownwater/science/note"
 	"knownwater/science/scan"
 )
 
@@ -35,7 +34,7 @@ func (c *curveScanCmd) Run(e *env) error {
 	if err != nil {
 		return inCurveFile(c.Spectra, err)
 	}
-	chosen.Notes = append(note.ToldAll(file.Notes), chosen.Notes...)
+	chosen.Notes = append(file.Notes, chosen.Notes...)
 	if c.JSON {
 		return writeJSON(e.out, report.ScanJSON(chosen))
 	}

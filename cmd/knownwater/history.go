@@ -10,6 +10,7 @@ import (
 	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/science/history"
+	"knownwater/science/note"
 )
 
 // historyCmd judges a log of routine readings.
@@ -75,7 +76,7 @@ func (c *historyCmd) Run(e *env) error {
 
 // records adds those of the log's methods that a report carries, computed again from its
 // inputs. A method that shows no response there has none.
-func (c *historyCmd) records(e *env, path string, log intake.LogFile, into map[string][]history.Source) (notes []string, err error) {
+func (c *historyCmd) records(e *env, path string, log intake.LogFile, into map[string][]history.Source) (notes []note.Note, err error) {
 	file, err := e.source(path)
 	if err != nil {
 		return nil, err
@@ -95,11 +96,11 @@ func (c *historyCmd) records(e *env, path string, log intake.LogFile, into map[s
 		matrix, several := mostRead(t, m.Name)
 		p, err := assess.PerformanceOf(t, m.Name, matrix, assess.Options{Seed: seed, Version: version})
 		if err != nil {
-			notes = append(notes, "the report shows no response of "+m.Name+": nothing it reads is turned round")
+			notes = append(notes, note.New("report-without-response").Name("method", m.Name))
 			continue
 		}
 		if several {
-			notes = append(notes, m.Name+" was tried in several waters: its record in “"+matrix+"”, which has most readings, is used")
+			notes = append(notes, note.New("record-of-one-water").Name("method", m.Name).Name("matrix", matrix))
 		}
 		into[m.Name] = append(into[m.Name], p)
 	}

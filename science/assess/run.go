@@ -49,7 +49,7 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 		Salinity: t.Water.Salinity, Temperature: t.Water.Temperature,
 		Questions: []Question{}, WaterStated: t.WaterStated, Seed: o.Seed, Version: o.Version,
 		Methods: make([]MethodFinding, len(strands)),
-		Notes:   note.ToldAll(t.Notes),
+		Notes:   append([]note.Note{}, t.Notes...),
 	}
 	studies := make([]*study, len(strands))
 	each(len(strands), o, func(i int) {

@@ -4,6 +4,7 @@
 package note
 
 import (
+	"encoding/json"
 	"maps"
 	"reflect"
 	"slices"
@@ -59,6 +60,18 @@ func with[T any](m map[string]T, name string, v T) map[string]T {
 	}
 	m[name] = v
 	return m
+}
+
+// UnmarshalJSON takes words, too, as notes stood in files once.
+func (n *Note) UnmarshalJSON(text []byte) error {
+	if len(text) > 0 && text[0] == '"' {
+		var words string
+		err := json.Unmarshal(text, &words)
+		*n = Told(words)
+		return err
+	}
+	type plain Note
+	return json.Unmarshal(text, (*plain)(n))
 }
 
 // Equal says whether two notes say the same.

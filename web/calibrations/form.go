@@ -10,6 +10,7 @@ import (
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/intake"
+	"knownwater/report"
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -105,7 +106,7 @@ func readPoints(f *form.Form, r *http.Request, field string) ([]curve.Point, []s
 	for i := range file.Points {
 		file.Points[i].Row -= before
 	}
-	return file.Points, file.Notes, err
+	return file.Points, report.WordsAll(file.Notes), err
 }
 
 // pointsSource is the uploaded file, or what was typed; before is how many lines

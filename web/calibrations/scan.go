@@ -264,7 +264,7 @@ func (p *scanPage) scan(file intake.SpectraFile) error {
 		p.Form.Reject("at", missingWords(file.Wavelength, nm), "a wavelength of the table where absorbance rises with the level, such as "+render.Number(best.Wavelength))
 		return nil
 	}
-	p.Scan, p.Notes = &chosen, append(slices.Clone(file.Notes), report.WordsAll(chosen.Notes)...)
+	p.Scan, p.Notes = &chosen, report.WordsAll(slices.Concat(file.Notes, chosen.Notes))
 	if nm != best.Wavelength {
 		p.Lede = fmt.Sprintf("Best of all would be %s nm; what you chose has %s %% of its slope against scatter.", render.Number(best.Wavelength), render.Decimals(100*chosen.Best.Strength()/best.Strength(), 0))
 	}

@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/bench/trials"
 	"knownwater/intake"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 	"knownwater/web/form"
@@ -24,8 +25,8 @@ type readingsPage struct {
 	Methods []methodSeen
 	Kinds   []reading.Kind
 	Rows    []rowSeen
-	More    int      // rows not shown
-	Notes   []string // what was passed over or understood in another way
+	More    int         // rows not shown
+	Notes   []note.Note // what was passed over or understood in another way
 	Faults  []string
 	Bad     int // rows with faults
 	Clear   bool

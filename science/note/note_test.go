@@ -1,4 +1,4 @@
-package calibrations
+package note_test
 
 import (
 	"encoding/json"
@@ -7,9 +7,9 @@ import (
 	"knownwater/science/note"
 )
 
-// Results of a curve once kept sentences; they are read beside codes.
+// Notes once stood in files as sentences; they are read beside codes.
 func TestNotesInWordsAreStillRead(t *testing.T) {
-	var kept []noteKept
+	var kept []note.Note
 	if err := json.Unmarshal([]byte(`["the level may lie above 9", {"code":"may-lie-above","numbers":{"level":[9]}}]`), &kept); err != nil {
 		t.Fatal(err)
 	}
