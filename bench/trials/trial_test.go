@@ -329,10 +329,9 @@ func TestForecastOfAPlan(t *testing.T) {
 	}
 	gone, cancel := context.WithCancel(ctx)
 	time.AfterFunc(100*time.Millisecond, cancel)
-	start := time.Now()
 	out, err := s.Forecast(gone, s.Plan(), 100000)
-	if err != nil || out.Runs >= out.Wanted || time.Since(start) > 20*time.Second {
-		t.Errorf("stopped after %d of %d runs and %v: %v", out.Runs, out.Wanted, time.Since(start), err)
+	if err != nil || out.Runs >= out.Wanted {
+		t.Errorf("stopped after %d of %d runs: %v", out.Runs, out.Wanted, err)
 	}
 	p := s.Plan()
 	p.Sessions = 0

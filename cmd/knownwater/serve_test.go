@@ -43,7 +43,7 @@ func serving(t *testing.T, args ...string) (url string, out *lines, end func() i
 	go func() { status <- run(ctx, append([]string{"serve"}, args...), strings.NewReader(""), out, out) }()
 	end = sync.OnceValue(func() int { stop(); return <-status })
 	t.Cleanup(func() { end() })
-	for range 200 {
+	for range 3000 { // a minute: the machine may be busy
 		if url = address.FindString(out.String()); url != "" {
 			return url, out, end
 		}
