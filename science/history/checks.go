@@ -40,10 +40,6 @@ type Checks struct {
 type Onset struct {
 	Best, From, To time.Time
 	LastGood       time.Time // the day of the last check before From; zero: there is none
-	// OtherwiseDiluted are checks that are not among the entries: diluted otherwise than most.
-	OtherwiseDiluted int
-	row              control.Row
-	tried            []string // lots of the record
 	// Ratio is what readings of this known are now to what they should be, with its 95 %
 	// limits; NaN where they should be about nothing.
 	Ratio, Low, High float64
