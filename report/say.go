@@ -94,6 +94,14 @@ func text(t string) phrase {
 	}
 }
 
+// SaysOf is what a code says, with … in the places of its numbers and names.
+func SaysOf(code string) (string, bool) {
+	if _, ok := sentences[code]; !ok {
+		return "", false
+	}
+	return strings.ReplaceAll(Say(note.Note{Code: code}), none, "…"), true
+}
+
 // reason is reason i of a note as it stands inside a sentence.
 func reason(n note.Note, i int) string {
 	if i >= len(n.Because) {

@@ -41,7 +41,7 @@ func TestCurveInBrowser(t *testing.T) {
 	at := s.must("/curves/new", v)
 	page := s.get(at).body
 	for _, want := range []string{"Version 1 reads nitrate in salt mix from 0 to", "Judged by 2 knowns", `class="m-held"`, "can’t judge", `word within`, "stray light", "not in use",
-		"The least sure of them, at ", " low and ", `class="m-range"`, ">held out, 3</text>", ">held out, 9</text>", `<span class="sign"><svg`, "2 of 2 <span class=\"word within\">within</span>", "none seen, p = ", "2 knowns, 6 vials", "8 knowns, 24 vials", "goes from the lowest fitted known to", "(detection limit)"} {
+		"The least sure of them, at ", " low and ", `class="m-range"`, ">held out, 3</text>", ">held out, 9</text>", `<span class="sign"><svg`, "2 of 2 <span class=\"word within\">within</span>", "none seen, p = ", "2 knowns, 6 vials", "8 knowns, 24 vials", "goes from the lowest fitted known to", `detection limit</a>)`} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the curve does not say %q\n%s", want, inside(page))
 		}

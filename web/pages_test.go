@@ -191,7 +191,7 @@ func TestLinkedLevels(t *testing.T) {
 
 var (
 	figuresOf = regexp.MustCompile(`(?s)<section class="leaf[^"]*" id="(?:verdicts|ladder|levels|apart|hands|response|along|readback)">.*?</section>`)
-	bareOf    = regexp.MustCompile(`<a href="/trials/[^>]*>|</a>`)
+	bareOf    = regexp.MustCompile(`<a href="/trials/[^>]*>|<a class="term"[^>]*>|</a>`)
 )
 
 // TestOneReport holds the findings' page, the report and the report without

@@ -101,6 +101,9 @@ func (s *Server) subjects(at guard.Paths) error {
 		subject.Routes(at)
 	}
 	at.Reader("GET /{$}", s.today)
+	at.Reader("GET /help", s.help)
+	at.Reader("GET /help/{topic}", s.helpOn)
+	at.Reader("GET /help/picture/{name...}", s.helpPicture)
 	at.Owner("POST /invented", s.lookAt)
 	at.Owner("POST /invented/end", s.throwAway)
 	return nil

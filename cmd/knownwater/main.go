@@ -32,6 +32,7 @@ type env struct {
 	out, errOut io.Writer // words and JSON: nothing in them can steer a terminal
 	raw         io.Writer // a file that is written to standard output
 	width       int       // of the terminal; 0: there is none
+	style       style     // of words on it
 	progress    *progress
 	parser      *kong.Kong
 }
@@ -55,6 +56,7 @@ type commands struct {
 	Export   exportCmd   `cmd:"" help:"Write everything on a bench as plain files in a zip."`
 	Import   importCmd   `cmd:"" help:"Fill a new bench from an export."`
 
+	Help       helpCmd       `cmd:"" help:"Print the manual: a topic, a term, a column of a file, a command."`
 	VersionOf  versionCmd    `cmd:"" name:"version" help:"Print the version, what it was built from, and which benches it opens."`
 	Completion completionCmd `cmd:"" help:"Print what lets a shell complete commands, flags and files: bash, zsh or fish."`
 	Complete   completeCmd   `cmd:"" hidden:""`
@@ -104,7 +106,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	}
 	colour := style{colourOn(errOut, os.Getenv)}
 	p := startProgress(errOut, widthOf(errOut) > 0, cmds.Progress)
-	e := &env{ctx: ctx, in: in, out: out, raw: clearing{out, p}, errOut: errOut, width: widthOf(out), progress: p, parser: parser}
+	e := &env{ctx: ctx, in: in, out: out, raw: clearing{out, p}, errOut: errOut, width: widthOf(out), style: style{colourOn(out, os.Getenv)}, progress: p, parser: parser}
 	if e.width > 0 && !forPrograms(parsed) {
 		folded := &folding{to: out, width: e.width}
 		defer folded.flush()
@@ -113,7 +115,13 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	e.out = &plain{to: clearing{e.out, p}}
 	err = parsed.Run(e)
 	p.end()
-	return status(err, errOut, colour)
+	return status(err, parsed.Command(), errOut, colour)
+}
+
+// bareCommand is a command without the names of its arguments: "curve fit <points>".
+func bareCommand(command string) string {
+	before, _, _ := strings.Cut(command, " <")
+	return before
 }
 
 // forPrograms says whether JSON was asked for, whose lines stay as they are.
@@ -143,7 +151,7 @@ func negatives(args []string) (out []string) {
 }
 
 // status is the one place where an error becomes words and an exit status.
-func status(err error, errOut io.Writer, colour style) int {
+func status(err error, command string, errOut io.Writer, colour style) int {
 	var faults knownwater.Faults
 	var fault knownwater.Fault
 	switch {
@@ -157,6 +165,9 @@ func status(err error, errOut io.Writer, colour style) int {
 		fmt.Fprintln(errOut, "knownwater: stopped before the end; nothing was written")
 	default:
 		fmt.Fprintln(errOut, "knownwater:", knownwater.Plain(err.Error()))
+	}
+	if more := pointer(err, bareCommand(command)); more != "" {
+		fmt.Fprintf(errOut, "More: %s\n", more)
 	}
 	return exitRefused
 }

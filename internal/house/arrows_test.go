@@ -65,17 +65,18 @@ var rootless = []string{"science/num", "science/unit", "science/interval", "scie
 // the root and science/… are open to them. Packages under internal/ are tools
 // and tests: they import what they like and nobody imports them.
 var may = map[string][]string{
-	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo", "demo/shed"}, pages("bench/")...),
-	"web":            slices.Concat([]string{"bench", "report", "web/guard", "web/page", "web/render", "web/start"}, pages("web/"), pages("bench/")),
+	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo", "demo/shed", "docs"}, pages("bench/")...),
+	"web":            slices.Concat([]string{"bench", "docs", "report", "web/guard", "web/page", "web/render", "web/start"}, pages("web/"), pages("bench/")),
 	"web/start":      {"bench/trials", "intake", "web/form", "web/guard", "web/page", "web/render"},
 	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
-	"web/page":       append([]string{"bench", "web/render"}, pages("bench/")...),
+	"web/page":       append([]string{"bench", "docs", "web/render"}, pages("bench/")...),
 	"web/render":     append([]string{"bench", "report", "chart", "web/form"}, pages("bench/")...),
 	"web/form":       {"intake"},
 	"report":         {"chart", "chart/raster"},
 	"bench":          append([]string{"bench/store"}, pages("bench/")...),
 	"bench/store":    {"sqlite"},
 	"intake":         {},
+	"docs":           {},
 	"sqlite":         {},
 	"demo":           {},
 	"demo/shed":      append([]string{"bench", "demo"}, pages("bench/")...),

@@ -117,6 +117,7 @@ type Frame struct {
 	People   []knownwater.Person // to choose from where nobody signs in
 	Told     string
 	Version  string
+	Help     string // where the manual tells of this page
 	Page     any
 }
 
@@ -133,6 +134,7 @@ func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name str
 			f.People = people
 		}
 	}
+	f.Help = helpOn(name, f.Part)
 	var b bytes.Buffer
 	if err := s.pages[name].ExecuteTemplate(&b, "layout", f); err != nil {
 		s.Options.Log.Error("page", "name", name, "err", err)
@@ -141,7 +143,11 @@ func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name str
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	w.Write(b.Bytes())
+	if f.Part == "help" { // every word there would be a link
+		w.Write(b.Bytes())
+		return
+	}
+	w.Write(linkTerms(b.Bytes()))
 }
 
 // WantsJSON says whether a script asks.
@@ -178,7 +184,7 @@ func (s *Site) Refuse(w http.ResponseWriter, r *http.Request, status int, found,
 		return
 	}
 	var b bytes.Buffer
-	f := Frame{Title: "Not done", Who: WhoIs(r), SignIn: true, Version: s.Options.Version, Invented: s.Options.Invented, Page: refusal{found, want}}
+	f := Frame{Title: "Not done", Help: "/help", Who: WhoIs(r), SignIn: true, Version: s.Options.Version, Invented: s.Options.Invented, Page: refusal{found, want}}
 	if err := s.pages["refused"].ExecuteTemplate(&b, "layout", f); err != nil {
 		http.Error(w, found+" "+want, status)
 		return
