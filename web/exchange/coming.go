@@ -63,9 +63,10 @@ func (s *Pages) stop(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/copies", http.StatusSeeOther)
 }
 
-// stopped is the answer to whoever sent what somebody stopped.
+// stopped is the answer to whoever sent what somebody stopped: the database says it in
+// several ways, by when in a batch it was.
 func stopped(ctx context.Context, err error) error {
-	if errors.Is(err, context.Canceled) && errors.Is(context.Cause(ctx), errStopped) {
+	if err != nil && errors.Is(context.Cause(ctx), errStopped) {
 		return &knownwater.Refusal{Kind: knownwater.WrongState, Words: "This was stopped on the page of copies. Nothing of it is kept."}
 	}
 	return err
