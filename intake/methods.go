@@ -95,7 +95,7 @@ func Methods(src Source) (MethodsFile, error) {
 
 func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 	var in methodsTOML
-	at, faults := src.decode(&in)
+	at, faults := src.decode(&in, trialsPage)
 	if faults != nil {
 		return MethodsFile{}, faults
 	}

@@ -70,7 +70,7 @@ func Needs(src Source) ([]knownwater.Need, error) {
 
 func readNeeds(src Source) ([]knownwater.Need, knownwater.Faults) {
 	var in needsTOML
-	at, faults := src.decode(&in)
+	at, faults := src.decode(&in, trialsPage)
 	if faults != nil {
 		return nil, faults
 	}

@@ -16,11 +16,16 @@ import (
 // mostTOML bounds a TOML file: a description of some methods or needs.
 const mostTOML = 4 << 20
 
-const wantTOML = "TOML as docs/formats.md shows it"
+// Pages that describe TOML files.
+const (
+	trialsPage = "docs/formats.md"
+	knownsPage = "docs/formats-knowns.md"
+)
 
-// decode reads a TOML file into a value; unknown keys, wrong types and wrong
-// syntax are faults with their row.
-func (s Source) decode(into any) (positions, knownwater.Faults) {
+// decode reads a TOML file, which a page describes, into a value; unknown keys, wrong
+// types and wrong syntax are faults with their row.
+func (s Source) decode(into any, page string) (positions, knownwater.Faults) {
+	wantTOML := "TOML as " + page + " shows it"
 	s, faults := s.whole()
 	if faults != nil {
 		return nil, faults
@@ -49,7 +54,7 @@ func (s Source) decode(into any) (positions, knownwater.Faults) {
 		return nil, s.refuse(0, "", strings.TrimPrefix(err.Error(), "toml: "), wantTOML)
 	}
 	// The library's own search for unknown keys counts lines anew for each.
-	w := walker{src: s, at: positions{}, allowed: map[string]bool{}}
+	w := walker{src: s, page: page, at: positions{}, allowed: map[string]bool{}}
 	keysOf(reflect.TypeOf(into).Elem(), "", w.allowed)
 	w.walk(text)
 	return w.at, w.faults
@@ -90,6 +95,7 @@ func (p positions) row(table string, key string) int {
 // pass: it notes where keys stand, and which nobody knows.
 type walker struct {
 	src     Source
+	page    string
 	text    []byte
 	at      positions
 	allowed map[string]bool
@@ -151,7 +157,7 @@ func (w *walker) walk(text []byte) {
 // check faults a key that nobody knows.
 func (w *walker) check(key string, row int) bool {
 	if !w.allowed[key] && len(w.faults) < mostFaults {
-		w.faults = append(w.faults, w.src.fault(row, key, "an unknown key", "a key of docs/formats.md; look for a slip of the pen"))
+		w.faults = append(w.faults, w.src.fault(row, key, "an unknown key", "a key of "+w.page+"; look for a slip of the pen"))
 	}
 	return w.allowed[key]
 }

@@ -64,7 +64,7 @@ func (c *knownPlanCmd) Run(e *env) error {
 		out.Next = known.NextBest(shelf, levels, plan)
 		out.Buying = known.Buying(shelf, levels, plan)
 	}
-	if err := prepared.write(func(w io.Writer) error { return writePrepared(w, shelf, out.Plan.Preparation) }); err != nil {
+	if err := prepared.write(func(w io.Writer) error { return intake.WritePrepared(w, out.Plan.Preparation) }); err != nil {
 		return err
 	}
 	if prepared.toStdout() {
@@ -116,11 +116,11 @@ func (c *knownValueCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	set := known.Evaluate(shelf, prepared.solutions)
+	set := known.Evaluate(shelf, prepared.Solutions)
 	if c.Draws > 0 {
-		known.Simulate(shelf, prepared.solutions, &set, c.Draws, rand.New(rand.NewPCG(c.Seed, 0)))
+		known.Simulate(shelf, prepared.Solutions, &set, c.Draws, rand.New(rand.NewPCG(c.Seed, 0)))
 	}
-	v := report.KnownValues{Shelf: shelf, Set: set, Planned: prepared.planned, Notes: append(notes, set.Notes...), Version: version}
+	v := report.KnownValues{Shelf: shelf, Set: set, Planned: prepared.Planned, Notes: append(notes, set.Notes...), Version: version}
 	if err := rows.write(v.CSV); err != nil || rows.toStdout() {
 		return err
 	}
@@ -151,7 +151,7 @@ func (c *knownSheetCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	sheet := known.MakeSheet(shelf, prepared.solutions)
+	sheet := known.MakeSheet(shelf, prepared.Solutions)
 	sheet.Before = append(sheet.Before, notes...)
 	if c.HTML == "" {
 		return report.SheetText(e.out, sheet)
@@ -246,7 +246,7 @@ func (c *knownCompareCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	set := known.Evaluate(shelf, prepared.solutions)
+	set := known.Evaluate(shelf, prepared.Solutions)
 	a, err := find(set, c.First)
 	if err != nil {
 		return err
@@ -311,20 +311,12 @@ func parseLevels(texts []string) ([]float64, error) {
 }
 
 // openPrepared reads and checks prepared.toml.
-func openPrepared(e *env, path string, shelf known.Shelf) (prepared, error) {
+func openPrepared(e *env, path string, shelf known.Shelf) (intake.Prepared, error) {
 	file, err := e.source(path)
 	if err != nil {
-		return prepared{}, err
+		return intake.Prepared{}, err
 	}
-	path, text := file.Name, file.Data
-	p, err := readPrepared(path, text)
-	if err != nil {
-		return prepared{}, err
-	}
-	if faults := p.solutions.Check(shelf); faults != nil {
-		return prepared{}, placed(path, text, faults)
-	}
-	return p, nil
+	return intake.ReadPrepared(file, shelf)
 }
 
 // openShelf reads and checks shelf.toml.
@@ -333,14 +325,15 @@ func openShelf(e *env, path string, day time.Time) (known.Shelf, []note.Note, er
 	if err != nil {
 		return known.Shelf{}, nil, err
 	}
-	path, text := file.Name, file.Data
-	shelf, err := readShelf(path, text)
-	if err != nil {
-		return known.Shelf{}, nil, err
+	return intake.Shelf(file, day)
+}
+
+// inFile puts the file's name into faults.
+func inFile(path string, faults knownwater.Faults) knownwater.Faults {
+	for i := range faults {
+		if faults[i].File == "" {
+			faults[i].File = path
+		}
 	}
-	faults, notes := shelf.Check(day)
-	if faults != nil {
-		return known.Shelf{}, nil, placed(path, text, faults)
-	}
-	return shelf, notes, nil
+	return faults
 }

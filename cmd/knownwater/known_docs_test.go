@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"knownwater/intake"
 )
 
 // The how-to's files and commands, run as they stand there. A toml or csv block
@@ -90,18 +92,11 @@ func TestFormatExamples(t *testing.T) {
 	if len(blocks) != 2 {
 		t.Fatalf("%d examples", len(blocks))
 	}
-	shelf, err := readShelf("shelf.toml", []byte(blocks[0]))
+	shelf, _, err := intake.Shelf(intake.Source{Name: "shelf.toml", Data: []byte(blocks[0])}, time.Date(2026, 7, 1, 0, 0, 0, 0, time.UTC))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if faults, _ := shelf.Check(time.Date(2026, 7, 1, 0, 0, 0, 0, time.UTC)); faults != nil {
-		t.Error(faults)
-	}
-	p, err := readPrepared("prepared.toml", []byte(blocks[1]))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if faults := p.solutions.Check(shelf); faults != nil {
-		t.Error(faults)
+	if _, err := intake.ReadPrepared(intake.Source{Name: "prepared.toml", Data: []byte(blocks[1])}, shelf); err != nil {
+		t.Error(err)
 	}
 }

@@ -17,6 +17,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/rogpeppe/go-internal/txtar"
 
+	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/known"
 )
@@ -97,11 +98,8 @@ func FuzzKnownFiles(f *testing.F) {
 		}
 	}
 	f.Fuzz(func(t *testing.T, shelfText, preparedText []byte, low, high float64) {
-		shelf, err := readShelf("shelf.toml", shelfText)
+		shelf, _, err := intake.Shelf(intake.Source{Name: "shelf.toml", Data: shelfText}, time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC))
 		if err != nil {
-			return
-		}
-		if faults, _ := shelf.Check(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)); faults != nil {
 			return
 		}
 		if plan, faults := known.Search(shelf, []float64{low, high}); faults == nil {
@@ -112,15 +110,15 @@ func FuzzKnownFiles(f *testing.F) {
 				t.Error(err)
 			}
 		}
-		p, err := readPrepared("prepared.toml", preparedText)
-		if err != nil || p.solutions.Check(shelf) != nil {
+		p, err := intake.ReadPrepared(intake.Source{Name: "prepared.toml", Data: preparedText}, shelf)
+		if err != nil {
 			return
 		}
-		set := known.Evaluate(shelf, p.solutions)
-		known.Simulate(shelf, p.solutions, &set, 200, rand.New(rand.NewPCG(1, 2)))
+		set := known.Evaluate(shelf, p.Solutions)
+		known.Simulate(shelf, p.Solutions, &set, 200, rand.New(rand.NewPCG(1, 2)))
 		if err := (report.KnownValues{Shelf: shelf, Set: set}).Text(io.Discard); err != nil {
 			t.Error(err)
 		}
-		known.MakeSheet(shelf, p.solutions)
+		known.MakeSheet(shelf, p.Solutions)
 	})
 }

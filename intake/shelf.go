@@ -1,23 +1,19 @@
-package main
+package intake
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
-	"io"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"github.com/pelletier/go-toml/v2"
 
 	"knownwater"
 	"knownwater/science/known"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
-// The files of the knowns: shelf.toml and prepared.toml, as
-// docs/formats-knowns.md describes them.
+// The file shelf.toml, as docs/formats-knowns.md describes it.
 
 type shelfFile struct {
 	Analyte string `toml:"analyte"`
@@ -92,38 +88,28 @@ type deviceFile struct {
 	} `toml:"check"`
 }
 
-type preparedFile struct {
-	Person   string         `toml:"person"`
-	Day      toml.LocalDate `toml:"day"`
-	Note     string         `toml:"note"`
-	Solution []struct {
-		Name  string      `toml:"name"`
-		Code  string      `toml:"code"`
-		Level *float64    `toml:"level"`
-		From  string      `toml:"from"`
-		Take  measureFile `toml:"take"`
-		Make  measureFile `toml:"make"`
-		In    string      `toml:"in"`
-		Note  string      `toml:"note"`
-	} `toml:"solution"`
+// Shelf reads shelf.toml, with what is doubtful of it on the day. The error holds
+// knownwater.Faults.
+func Shelf(src Source, day time.Time) (known.Shelf, []note.Note, error) {
+	s, faults := readShelf(src)
+	if faults != nil {
+		return known.Shelf{}, nil, faults
+	}
+	faults, notes := s.Check(day)
+	if faults != nil {
+		return known.Shelf{}, nil, src.placed(faults)
+	}
+	return s, notes, nil
 }
 
-type measureFile struct {
-	Device  string  `toml:"device"`
-	Amount  float64 `toml:"amount"`
-	Times   *int    `toml:"times"`
-	Planned float64 `toml:"planned"`
-}
-
-// readShelf turns a file into a shelf that has yet to be checked.
-func readShelf(path string, text []byte) (known.Shelf, error) {
+func readShelf(src Source) (known.Shelf, knownwater.Faults) {
 	var f shelfFile
-	if err := decodeTOML(path, text, &f); err != nil {
-		return known.Shelf{}, err
+	if _, faults := src.decode(&f, knownsPage); faults != nil {
+		return known.Shelf{}, faults
 	}
 	scale, err := unit.Parse(f.Analyte, f.Unit, f.Basis)
 	if err != nil {
-		return known.Shelf{}, knownwater.Fault{File: path, Column: "analyte, unit, basis", Found: err.Error()}
+		return known.Shelf{}, src.refuse(0, "analyte, unit, basis", err.Error(), "")
 	}
 	s := known.Shelf{
 		Scale:  scale,
@@ -134,21 +120,18 @@ func readShelf(path string, text []byte) (known.Shelf, error) {
 		s.Room.Within = *f.Room.Within
 	}
 	var faults knownwater.Faults
-	s.Limits, faults = f.limits(path)
+	s.Limits, faults = f.limits()
 	for _, st := range f.Stock {
-		stock, fault := st.stock(path, scale)
+		stock, fault := st.stock(scale)
 		s.Stocks, faults = append(s.Stocks, stock), append(faults, fault...)
 	}
 	for _, d := range f.Device {
 		s.Devices = append(s.Devices, d.device())
 	}
-	if faults != nil {
-		return s, placed(path, text, faults)
-	}
-	return s, nil
+	return s, src.placed(faults)
 }
 
-func (f shelfFile) limits(path string) (known.Limits, knownwater.Faults) {
+func (f shelfFile) limits() (known.Limits, knownwater.Faults) {
 	out, in := known.DefaultLimits, f.Limits
 	set(&out.Volume, in.Volume)
 	set(&out.LevelWithin, in.LevelWithin)
@@ -162,7 +145,7 @@ func (f shelfFile) limits(path string) (known.Limits, knownwater.Faults) {
 	case "added":
 		out.Added = true
 	default:
-		return out, knownwater.Faults{{File: path, Column: "limits levels", Found: fmt.Sprintf("%q", in.Levels), Want: "total (with the background) or added (on top of it)"}}
+		return out, knownwater.Faults{{Column: "limits levels", Found: fmt.Sprintf("%q", in.Levels), Want: "total (with the background) or added (on top of it)"}}
 	}
 	return out, nil
 }
@@ -173,11 +156,11 @@ func set[T any](to *T, from *T) {
 	}
 }
 
-func (f stockFile) stock(path string, scale unit.Scale) (known.Stock, knownwater.Faults) {
+func (f stockFile) stock(scale unit.Scale) (known.Stock, knownwater.Faults) {
 	place := fmt.Sprintf("stock %q", f.Name)
 	var faults knownwater.Faults
 	fault := func(key, found, want string) {
-		faults = append(faults, knownwater.Fault{File: path, Column: place + " " + key, Found: found, Want: want})
+		faults = append(faults, knownwater.Fault{Column: place + " " + key, Found: found, Want: want})
 	}
 	st := known.Stock{
 		Name: f.Name, Scale: scale, Value: f.Value, U: f.U, Density: f.Density, UDensity: f.UDensity, Left: f.Left,
@@ -233,108 +216,15 @@ func (f deviceFile) device() known.Device {
 	return d
 }
 
-// prepared is a preparation with what had been planned, by name of solution.
-type prepared struct {
-	solutions known.Preparation
-	planned   map[string]float64
-}
-
-func readPrepared(path string, text []byte) (prepared, error) {
-	var f preparedFile
-	if err := decodeTOML(path, text, &f); err != nil {
-		return prepared{}, err
-	}
-	out := prepared{planned: map[string]float64{}}
-	for _, x := range f.Solution {
-		s := known.Solution{
-			Name: x.Name, Code: x.Code, From: x.From, In: known.Diluent(x.In),
-			Take: x.Take.measure(), Make: x.Make.measure(),
-		}
-		if s.In == "" {
-			s.In = known.InMatrix
-		}
-		if x.Level != nil {
-			s.Standard, s.Asked = true, *x.Level
-		}
-		if x.Take.Planned > 0 {
-			out.planned[x.Name] = x.Take.Planned
-		}
-		out.solutions = append(out.solutions, s)
-	}
-	return out, nil
-}
-
-func (m measureFile) measure() known.Measure {
-	out := known.Measure{Device: m.Device, Amount: m.Amount, Times: 1}
-	set(&out.Times, m.Times)
-	return out
-}
-
-// writePrepared writes a plan to be filled in.
-func writePrepared(w io.Writer, shelf known.Shelf, p known.Preparation) error {
-	var b strings.Builder
-	b.WriteString("# The plan. Put what you really took or weighed into amount; planned stays as it is.\n")
-	b.WriteString("# person = \"\"\n# day = 2026-01-31\n")
-	for _, x := range p {
-		fmt.Fprintf(&b, "\n[[solution]]\nname = %q\n", x.Name)
-		if x.Standard {
-			fmt.Fprintf(&b, "code = %q\nlevel = %v\n", x.Code, x.Asked)
-		}
-		if x.From != "" {
-			fmt.Fprintf(&b, "from = %q\ntake = { device = %q, amount = %v, times = %d, planned = %v }\n", x.From, x.Take.Device, x.Take.Amount, x.Take.Times, x.Take.Amount)
-			fmt.Fprintf(&b, "make = { device = %q, amount = %v }\n", x.Make.Device, x.Make.Amount)
-		}
-		fmt.Fprintf(&b, "in = %q\n", x.In)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
-}
-
-// decodeTOML reads a file whole; unknown keys, wrong types and wrong syntax
-// are faults with their row.
-func decodeTOML(path string, text []byte, into any) error {
-	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
-	if !utf8.Valid(text) {
-		return knownwater.Fault{File: path, Found: "bytes that are not UTF-8", Want: "a file saved as UTF-8"}
-	}
-	const want = "TOML as docs/formats-knowns.md shows it"
-	d := toml.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	err := d.Decode(into)
-	var unknown *toml.StrictMissingError
-	var wrong *toml.DecodeError
-	switch {
-	case errors.As(err, &unknown):
-		var faults knownwater.Faults
-		for _, e := range unknown.Errors {
-			row, _ := e.Position()
-			faults = append(faults, knownwater.Fault{File: path, Row: row, Column: strings.Join(e.Key(), "."), Found: "an unknown key", Want: "a key of docs/formats-knowns.md; look for a slip of the pen"})
-		}
-		return faults
-	case errors.As(err, &wrong):
-		row, _ := wrong.Position()
-		return knownwater.Fault{File: path, Row: row, Column: strings.Join(wrong.Key(), "."), Found: strings.TrimPrefix(wrong.Error(), "toml: "), Want: want}
-	case err != nil:
-		return knownwater.Fault{File: path, Found: strings.TrimPrefix(err.Error(), "toml: "), Want: want}
-	}
-	return nil
-}
-
-// inFile puts the file's name into faults.
-func inFile(path string, faults knownwater.Faults) knownwater.Faults {
-	for i := range faults {
-		if faults[i].File == "" {
-			faults[i].File = path
-		}
-	}
-	return faults
-}
-
 // placed adds file and, where a thing is named, the row where its name stands.
-func placed(path string, text []byte, faults knownwater.Faults) knownwater.Faults {
+func (s Source) placed(faults knownwater.Faults) knownwater.Faults {
+	text, unread := s.text()
+	if unread != nil {
+		return unread
+	}
 	lines := strings.Split(string(text), "\n")
 	for i := range faults {
-		faults[i].File = path
+		faults[i].File = s.Name
 		parts := strings.Split(faults[i].Column, `"`)
 		if len(parts) < 3 || faults[i].Row > 0 {
 			continue
