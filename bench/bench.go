@@ -58,6 +58,7 @@ import (
 	"knownwater/bench/store"
 	"knownwater/bench/trials"
 	"knownwater/bench/waters"
+	"knownwater/science/history"
 )
 
 // Bench is one working set in one file. The operations of each subject are its
@@ -65,6 +66,7 @@ import (
 type Bench struct {
 	store *store.Store
 	watch *store.Memo[string, []Watched]
+	lots  *store.Memo[string, history.Beside]
 	*onPeople
 	*onMethods
 	*onStandards
@@ -112,6 +114,7 @@ func Open(path string, o Options) (*Bench, error) {
 	return &Bench{
 		store:          s,
 		watch:          newWatch(),
+		lots:           store.NewMemo[string, history.Beside](mostLots, nil),
 		onPeople:       people.On(s),
 		onMethods:      methods.On(s),
 		onStandards:    standards.On(s, standards.Sources{Method: methods.Latest}),

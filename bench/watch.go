@@ -4,14 +4,12 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/bench/store"
-	"knownwater/science/control"
 	"knownwater/science/history"
 )
 
@@ -55,11 +53,9 @@ func (b *Bench) Watch(ctx context.Context) (out []Watched, err error) {
 	return out, nil
 }
 
-// mostWatched is how many rows of checks are remembered.
-const mostWatched = 200
-
-func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]Watched, error) {
-	versions, err := b.RecordVersions(ctx, results[0].Record)
+// recordNow is the version of a record that is in use, or the last there was; nil: none.
+func (b *Bench) recordNow(ctx context.Context, id int64) (*calibrations.Record, error) {
+	versions, err := b.RecordVersions(ctx, id)
 	if err != nil || len(versions) == 0 {
 		return nil, err
 	}
@@ -69,6 +65,28 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 			by = v
 		}
 	}
+	return &by, nil
+}
+
+// logOf are checks as lines of a log, one a reading.
+func logOf(method string, results []calibrations.Result) (log []history.Entry) {
+	for _, r := range results {
+		for _, text := range strings.Fields(strings.ReplaceAll(r.Text, ";", " ")) {
+			log = append(log, history.Entry{Row: int(r.ID), At: r.TakenAt, Water: r.Water, Method: method, Reading: text, Lot: r.Lot, Reader: r.Reader,
+				Dilution: r.Sample.Dilution, Check: true, Known: r.Of.Known, UKnown: r.Of.UKnown})
+		}
+	}
+	return log
+}
+
+// mostWatched is how many rows of checks are remembered.
+const mostWatched = 200
+
+func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]Watched, error) {
+	by, err := b.recordNow(ctx, results[0].Record)
+	if err != nil || by == nil {
+		return nil, err
+	}
 	key := fmt.Sprint(by.VersionID)
 	for _, r := range results {
 		key += fmt.Sprint(",", r.ID)
@@ -76,17 +94,11 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 	if w, ok := b.watch.Find(key); ok {
 		return w, nil
 	}
-	p, err := b.Performance(ctx, by)
+	p, err := b.Performance(ctx, *by)
 	if err != nil {
 		return nil, nil // the record's own page says why
 	}
-	var log []history.Entry
-	for _, r := range results {
-		for _, text := range strings.Fields(strings.ReplaceAll(r.Text, ";", " ")) {
-			log = append(log, history.Entry{Row: int(r.ID), At: r.TakenAt, Water: r.Water, Method: by.Spec.Method, Reading: text, Lot: r.Lot, Reader: r.Reader,
-				Dilution: r.Sample.Dilution, Check: true, Known: r.Of.Known, UKnown: r.Of.UKnown})
-		}
-	}
+	log := logOf(by.Spec.Method, results)
 	h, err := history.Of(log, history.Methods{Records: map[string][]history.Source{by.Spec.Method: {p}}})
 	if err != nil {
 		return nil, nil
@@ -98,51 +110,6 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 		}
 		return list
 	}), nil
-}
-
-// fifth is how much otherwise a new lot reads that side-by-side vials are planned to show.
-const fifth = 0.8
-
-// SideBySide is how many vials of a known each of two lots of a record's method needs, so
-// that a lot that reads a fifth otherwise shows in four of five cases, and the known that is
-// best taken: that of its checks, else the middle of what was tried. 0: it cannot be planned.
-func (b *Bench) SideBySide(ctx context.Context, record int64) (n int, known float64, err error) {
-	versions, err := b.RecordVersions(ctx, record)
-	if err != nil || len(versions) == 0 {
-		return 0, 0, err
-	}
-	by := versions[0]
-	for _, v := range versions {
-		if v.InUse {
-			by = v
-		}
-	}
-	p, err := b.Performance(ctx, by)
-	if err != nil {
-		return 0, 0, nil // the record's own page says why
-	}
-	checks, err := b.Checks(ctx)
-	if err != nil {
-		return 0, 0, err
-	}
-	bottom, top := p.Tried()
-	known = math.Sqrt(math.Max(bottom, top/16) * top)
-	dilution := 1.0
-	for _, r := range checks {
-		if r.Record == record {
-			known, dilution = r.Of.Known, r.Sample.Dilution
-		}
-	}
-	e, ok := p.Expect(known, 0, "", "", dilution)
-	if !ok {
-		return 0, known, nil
-	}
-	mean, sd := 0.0, 0.0
-	for _, d := range e.Draws {
-		mean += d.Mean / float64(len(e.Draws))
-		sd += d.SD / float64(len(e.Draws))
-	}
-	return control.SideBySide(sd/mean, fifth, 0.8), known, nil
 }
 
 // Waits says whether a result waits for what a check said, and for which.

@@ -29,6 +29,16 @@ func (b *Operations) LastResults(ctx context.Context, most int) (list []Result, 
 	return list, err
 }
 
+// ResultsWithLot is how many tests were done with a lot by a record: corrections are none of
+// their own.
+func (b *Operations) ResultsWithLot(ctx context.Context, record int64, lot string) (n int, err error) {
+	err = b.read(ctx, func(t tx) error {
+		n, err = store.One(t.Tx, "result", resultsWithLot, store.Value[int], lot, record)
+		return err
+	})
+	return n, err
+}
+
 // Checks are the standing results of known water among the samples, oldest first.
 func (b *Operations) Checks(ctx context.Context) (list []Result, err error) {
 	err = b.read(ctx, func(t tx) error {

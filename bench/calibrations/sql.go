@@ -59,6 +59,7 @@ var (
 		union all select id from result where water = ?2 and sample_id is null) and r.withdrawn = 0 and s.id is null order by r.taken_at desc, r.id desc limit ?3`)
 	resultsOfWaters = sqlite.SQL(selectResult + `where coalesce(m.role, '') <> 'check' and r.withdrawn = 0 and s.id is null order by r.id desc limit ?`)
 	checkResults    = sqlite.SQL(selectResult + `where r.id in (select x.id from sample y join result x on x.sample_id = y.id where y.role = 'check') and r.withdrawn = 0 and s.id is null order by r.taken_at, r.id`)
+	resultsWithLot  = sqlite.SQL(`select count(*) from result r join record_version w on w.id = r.record_version_id where r.lot = ? and w.record_id = ? and r.withdrawn = 0 and r.supersedes is null`)
 	resultThere     = sqlite.SQL(`select count(*) from result where id = ?`)
 	resultsCount    = sqlite.SQL(`select r.curve_version_id, count(*) from result r join curve_version v on v.id = r.curve_version_id
 		where v.curve_id = ? and r.withdrawn = 0 and not exists (select 1 from result s where s.supersedes = r.id) group by 1`)

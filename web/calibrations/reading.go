@@ -8,6 +8,7 @@ import (
 
 	"knownwater"
 	"knownwater/chart"
+	"knownwater/report"
 	"knownwater/science/result"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -24,10 +25,11 @@ type readPage struct {
 	Keep    *form.Form // the water, when it was tested
 	Waters  []choice   // what is tested again and again, last tested first
 	Water   *knownwater.Water
-	Check   bool     // known water is tested
-	Alerts  []string // what checks say of the chosen method and lot
-	Hints   []string // what the trade knows to disturb it
-	Key     string   // of a result sent twice
+	Check   bool          // known water is tested
+	Alerts  []string      // what checks say of the chosen method and lot
+	Lots    []report.Said // what is known of the lot, or asked for
+	Hints   []string      // what the trade knows to disturb it
+	Key     string        // of a result sent twice
 }
 
 // Loose are the faults that stand beside no field.
@@ -42,6 +44,11 @@ func (p readPage) LooseKeep() []string {
 
 // Typed is what stands in the box of a pad of digits or drops.
 func (p readPage) Typed() string { return p.Form.Text("reading") }
+
+// CheckPath enters a check with the chosen method and lot.
+func (p readPage) CheckPath() string {
+	return "/read?" + url.Values{"role": {string(knownwater.Checked)}, "with": {p.Chosen.With}, "lot": {p.Form.Text("lot")}}.Encode()
+}
 
 // MoreOpen opens what is folded where something in it is filled in or wrong.
 func (p readPage) MoreOpen() bool {

@@ -1,14 +1,18 @@
 package calibrations
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/url"
 	"slices"
+	"time"
 
 	"knownwater"
+	"knownwater/bench"
 	"knownwater/bench/calibrations"
 	"knownwater/report"
+	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/render"
 )
@@ -119,32 +123,96 @@ func (s *Pages) watch(ctx context.Context, p *readPage, c knownwater.Calibration
 	if err != nil {
 		return err
 	}
-	checked := false
 	for _, w := range watched {
-		if w.Record == c.ID && w.Lot == lot {
-			checked = true
-			if w.Onset != nil {
-				p.Alerts = append(p.Alerts, report.ChecksAlert(w.Checks)+" What is read now waits.")
-			}
+		if w.Record == c.ID && w.Lot == lot && w.Onset != nil {
+			p.Alerts = append(p.Alerts, report.ChecksAlert(w.Checks)+" What is read now waits.")
 		}
 	}
-	if lot != "" && !checked && slices.ContainsFunc(last, func(r calibrations.Result) bool { return r.Record == c.ID && r.Lot != "" && r.Lot != lot }) {
-		n, known, err := s.Bench.SideBySide(ctx, c.ID)
-		if err != nil {
-			return err
-		}
-		p.Alerts = append(p.Alerts, newLot(lot, n, known))
+	return s.lotAlerts(ctx, p, c, lots, lot, last, watched)
+}
+
+// lotAlerts says what a lot reads beside the one before it, or asks for side-by-side vials:
+// of a new lot while the one before it lasts, of the lot in use before it is empty.
+func (s *Pages) lotAlerts(ctx context.Context, p *readPage, c knownwater.Calibration, lots []knownwater.Lot, code string, last []calibrations.Result, watched []bench.Watched) error {
+	if code == "" {
+		return nil
 	}
+	uses := lotsInOrder(c.ID, code, lots, last, watched)
+	i := slices.IndexFunc(uses, func(l knownwater.Lot) bool { return l.Code == code })
+	before, next := knownwater.Lot{}, i+1 < len(uses)
+	if i > 0 {
+		before = uses[i-1]
+	}
+	needs, err := s.Bench.Needs(ctx)
+	if err != nil {
+		return err
+	}
+	l, err := s.Bench.LotBeside(ctx, c.ID, uses[i], before, mostExacting(needs, c.Scale))
+	if err != nil {
+		return err
+	}
+	p.Lots = report.LotsSay(l, next)
 	return nil
 }
 
-// newLot asks for side-by-side vials while the lot before lasts.
-func newLot(lot string, n int, known float64) string {
-	s := "Lot " + lot + " has no check yet. While the lot before it lasts, test one known with both, side by side"
-	if n > 0 {
-		s += fmt.Sprintf(": %s of a known of %s with each show in 4 of 5 cases a lot that reads a fifth otherwise", render.Count(n, "vial"), render.TwoDigits(known))
+// lotsInOrder are the lots of a record that were used, in the order of their first use as far
+// as checks and the last results tell it, and last the one that is used now for the first time.
+func lotsInOrder(record int64, now string, lots []knownwater.Lot, last []calibrations.Result, watched []bench.Watched) (out []knownwater.Lot) {
+	first := map[string]time.Time{}
+	used := func(code string, at time.Time) {
+		if was, there := first[code]; code != "" && (!there || at.Before(was)) {
+			first[code] = at
+		}
 	}
-	return s + ". Then a step in the log can be told from a step in the tank."
+	for _, r := range last {
+		if r.Record == record {
+			used(r.Lot, r.TakenAt)
+		}
+	}
+	for _, w := range watched {
+		if w.Record == record {
+			used(w.Lot, w.Entries[0].At)
+		}
+	}
+	for _, l := range lots {
+		at, there := first[l.Code]
+		if opened, err := time.Parse(time.DateOnly, l.OpenedOn); err == nil && (!there || opened.Before(at)) {
+			used(l.Code, opened)
+			there = true
+		}
+		if there {
+			out = append(out, l)
+		}
+	}
+	for code := range first {
+		if !slices.ContainsFunc(out, func(l knownwater.Lot) bool { return l.Code == code }) {
+			out = append(out, knownwater.Lot{Code: code})
+		}
+	}
+	slices.SortFunc(out, func(a, b knownwater.Lot) int {
+		return cmp.Or(first[a.Code].Compare(first[b.Code]), cmp.Compare(a.Code, b.Code))
+	})
+	if _, there := first[now]; !there {
+		l := knownwater.Lot{Code: now}
+		if i := slices.IndexFunc(lots, func(l knownwater.Lot) bool { return l.Code == now }); i >= 0 {
+			l = lots[i]
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// mostExacting is the need on a scale that permits the least; nil: there is none.
+func mostExacting(needs []knownwater.NeedEntry, scale unit.Scale) (least *knownwater.Need) {
+	for i, n := range needs {
+		if n.Retired || n.Scale != scale || len(n.Need.Permitted) == 0 {
+			continue
+		}
+		if middle := (n.Need.Low + n.Need.High) / 2; least == nil || n.Need.PermittedAt(middle) < least.PermittedAt(middle) {
+			least = &needs[i].Need
+		}
+	}
+	return least
 }
 
 // asBefore presets what was so the last time with this method: the lot, of this water the

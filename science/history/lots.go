@@ -1,0 +1,121 @@
+package history
+
+import (
+	"math"
+
+	"knownwater"
+	"knownwater/science/control"
+)
+
+// Beside is what one lot reads to what another does, by knowns that were tested with both.
+type Beside struct {
+	Ratio, Low, High float64 // NaN: nothing was tested with both
+	From, To         int     // vials with each
+	Known            float64 // the one with most vials
+	CV               float64 // scatter of one vial there, as a share; NaN: not known
+}
+
+// Lot is what is known of a lot beside the one before it.
+type Lot struct {
+	Method, Code, Before string
+	Left, LeftBefore     int // tests; negative: nobody counts them
+	Beside
+	Told  string  // the verdict
+	Share float64 // of the known that a lot may take of what the need permits; 0: no need
+}
+
+// ratioDraws of a record are enough for a ratio, in which it falls out.
+const ratioDraws = 32
+
+// BesideBy compares two lots by checks of the same knowns, read by one record. The days do not
+// count: whoever thinks that a lot has changed since leaves its checks out. Readings that the
+// record cannot read are left out.
+func BesideBy(by Source, from, to []Entry) (b Beside) {
+	b.Ratio, b.Low, b.High, b.CV, b.Known = math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN()
+	known := func(list []Entry) map[float64]int {
+		out := map[float64]int{}
+		for _, e := range list {
+			out[e.Known]++
+		}
+		return out
+	}
+	a, z := known(from), known(to)
+	at := asRead{}
+	both := func(list []Entry) (out []control.Vial) {
+		for _, e := range list {
+			if n := min(a[e.Known], z[e.Known]); n > 0 {
+				if v, ok := at.vial(by, e); ok {
+					out = append(out, v)
+					if !(b.Known > 0) || n > min(a[b.Known], z[b.Known]) {
+						b.Known = e.Known
+					}
+				}
+			}
+		}
+		return out
+	}
+	x, y := both(from), both(to)
+	b.From, b.To = len(x), len(y)
+	b.Ratio, b.Low, b.High = control.Ratio(x, y)
+	if len(x) > 0 {
+		b.CV = x[0].CV()
+	}
+	return b
+}
+
+// asRead is how a known reads with every ratio, for each known, reader and dilution once.
+type asRead map[Entry][][]control.Normal
+
+func (a asRead) vial(by Source, e Entry) (v control.Vial, ok bool) {
+	o, err := by.Read(questionOf(e))
+	if err != nil {
+		return v, false
+	}
+	v.Seen = o.Seen[0]
+	k := Entry{Known: e.Known, UKnown: e.UKnown, Reader: e.Reader, Dilution: e.Dilution}
+	if v.At, ok = a[k]; ok {
+		return v, len(v.At) > 0
+	}
+	for _, q := range control.Ratios {
+		x, tried := by.Expect(e.Known*q, e.UKnown*q, e.Reader, "", e.Dilution)
+		n := min(ratioDraws, len(x.Draws))
+		at := make([]control.Normal, 0, n)
+		for i := range n {
+			at = append(at, x.Draws[(2*i+1)*len(x.Draws)/(2*n)])
+		}
+		if v.At = append(v.At, at); q == 1 && !tried {
+			v.At = nil
+			break
+		}
+	}
+	a[k] = v.At
+	return v, len(v.At) > 0
+}
+
+// Verdict holds a ratio against what a need permits at the known: a lot may take half of the
+// permitted error, since reading and record need the rest (a convention). "same": even the
+// ends of the ratio take no more. "different": the interval leaves out 1. "undecided": more
+// vials would tell. "untold": no vials with both.
+func (b Beside) Verdict(n *knownwater.Need) string {
+	switch share := b.Share(n); {
+	case math.IsNaN(b.Ratio):
+		return "untold"
+	case share > 0 && b.Low >= 1-share && b.High <= 1+share:
+		return "same"
+	case b.Low > 1 || b.High < 1:
+		return "different"
+	}
+	return "undecided"
+}
+
+// Share is what a lot may take of what the need permits, as a share of the known; 0: no need.
+func (b Beside) Share(n *knownwater.Need) float64 {
+	if n == nil || len(n.Permitted) == 0 || !(b.Known > 0) {
+		return 0
+	}
+	return n.PermittedAt(b.Known) / b.Known / 2
+}
+
+// Pairs is how many vials each of two lots needs of this known to show a ratio with a chance
+// of four in five; 0: it cannot be planned.
+func (b Beside) Pairs(ratio float64) int { return control.SideBySide(b.CV, ratio, 0.8) }
