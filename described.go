@@ -112,6 +112,25 @@ func (s MethodSpec) Method() Method {
 	return m
 }
 
+// SpecOf is a method's description as far as the science knows it: what Method gives back.
+// Its scale is the caller's to say.
+func SpecOf(m Method) MethodSpec {
+	s := MethodSpec{
+		Name: m.Name, Kind: m.Kind, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
+		PackPrice: m.PackPrice, RefillPrice: m.RefillPrice, PackTests: m.PackTests, RefillTests: m.RefillTests,
+		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
+		Dilution: Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
+	}
+	for _, v := range m.Swatches {
+		s.Swatches = append(s.Swatches, Swatch{Value: v})
+	}
+	if m.Range != nil {
+		low, high := m.Range.Low, m.Range.High
+		s.RangeLow, s.RangeHigh = &low, &high
+	}
+	return s
+}
+
 // MethodVersion is one version of a method on the bench.
 type MethodVersion struct {
 	Versioned[MethodSpec]

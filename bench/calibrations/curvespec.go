@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/curve"
+	"knownwater/science/response"
 	"knownwater/science/unit"
 )
 
@@ -57,10 +58,17 @@ const mostCurvePoints = 2000
 
 // CurveShapes and CurveWeights are what may be asked for; empty: by the data.
 var (
-	CurveShapes  = []curve.Shape{curve.Line, curve.Quadratic, curve.Cubic, curve.Saturating, curve.StrayLight, curve.DeadZone}
+	CurveShapes  = curveShapes()
 	CurveWeights = []curve.Weights{curve.Equal, curve.OverX, curve.OverX2}
 	CurveSignals = []curve.Signal{curve.Absorbance, curve.Transmittance, curve.Percent, curve.Counts, curve.DisplayValue, curve.Other}
 )
+
+func curveShapes() (names []curve.Shape) {
+	for _, f := range response.All {
+		names = append(names, f.Name)
+	}
+	return names
+}
 
 // Converted are the points that are not left out, with converted signals; Row counts
 // all points from 1.

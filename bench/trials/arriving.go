@@ -39,19 +39,8 @@ func specOf(m knownwater.Method, d knownwater.Trial) knownwater.MethodSpec {
 	case m.Own.Analyte == "":
 		m.Own.Analyte = d.Scale.Analyte
 	}
-	s := knownwater.MethodSpec{
-		Name: m.Name, Kind: m.Kind, Scale: m.Own, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
-		Dilution:  knownwater.Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
-		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
-		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
-	}
-	for _, v := range m.Swatches {
-		s.Swatches = append(s.Swatches, knownwater.Swatch{Value: v})
-	}
-	if m.Range != nil {
-		low, high := m.Range.Low, m.Range.High
-		s.RangeLow, s.RangeHigh = &low, &high
-	}
+	s := knownwater.SpecOf(m)
+	s.Scale = m.Own
 	return s
 }
 

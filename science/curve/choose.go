@@ -74,7 +74,7 @@ func (pr problem) worthTrying(f *response.Shape, o Options, before []candidate) 
 		return true
 	case pr.free(f) > pr.count()-1:
 		return false
-	case f.Name == StrayLight:
+	case f.Light:
 		return o.Light && pr.mean[pr.count()-1] > pr.mean[0]
 	case f.Name == DeadZone:
 		return pr.count() >= 5 && len(before) > 0 && before[0].LackOfFit < adequate && !pr.zero && pr.startsFlat()

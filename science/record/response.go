@@ -45,16 +45,11 @@ type Response struct {
 	draws [][]float64 // coefficients, one set a draw
 }
 
-// candidates are the shapes that are tried, in this order: monotone ones whose
-// bend has a cause. Polynomials turn back and are left to curves.
-var candidates = []*response.Shape{
-	response.Of(response.Line), response.Of(response.Saturating), response.Of(response.DeadZone), response.Of(response.StrayLight),
-}
-
-// Fit finds the smallest adequate shape: the first of line, saturating, dead
-// zone, stray light whose misfit to the level means is no larger than their
-// doubt explains (F test at 5 %), the one with the smallest misfit among the
-// bent ones, and the free monotone curve through the level means if none is.
+// Fit finds the smallest adequate shape: the line if its misfit to the level means
+// is no larger than their doubt explains (F test at 5 %), else of the bent ones whose
+// bend has a cause (response.Shape) the one with the smallest misfit, and the free
+// monotone curve through the level means if none is adequate. Polynomials turn back
+// and are left to curves.
 //
 // Misfit = rᵀV⁻¹r/(L − p) with r the residuals of the L level means and V their
 // covariance, shared errors included; it is held against F(L − p, DF)
@@ -67,8 +62,8 @@ func Fit(k Knowledge) (*Response, error) {
 	var best *Response
 	bestMisfit := math.Inf(1)
 	lineP := math.NaN()
-	for _, f := range candidates {
-		if f.Name == response.StrayLight && !k.Signal || len(k.Level) < f.Params+1 && f.Name != response.Line {
+	for _, f := range response.All {
+		if !f.Caused || f.Light && !k.Signal || len(k.Level) < f.Params+1 && f.Name != response.Line {
 			continue
 		}
 		r, misfit, err := fitShape(f, k)

@@ -5,7 +5,7 @@ import "math"
 // strayLight is an absorbance bent by light that does not pass the sample: a
 // share s of it lifts the transmittance to (T + s)/(1 + s).
 var strayLight = &Shape{
-	Name: StrayLight, Called: "absorbance bent by stray light", Formula: "b0 − log10((10^(−b1·c) + b2)/(1 + b2))", Params: 3, Positive: 2, Powers: []float64{0, 1, 0},
+	Name: StrayLight, Caused: true, Light: true, Called: "absorbance bent by stray light", Formula: "b0 − log10((10^(−b1·c) + b2)/(1 + b2))", Params: 3, Positive: 2, Powers: []float64{0, 1, 0},
 	Means: []string{"signal at nothing", "absorbance per concentration without stray light", "share of stray light"},
 	At: func(p []float64, c float64) float64 {
 		return p[0] - math.Log10((math.Pow(10, -p[1]*c)+p[2])/(1+p[2]))
@@ -30,7 +30,7 @@ const mostStray = 0.2
 // saturating is a reagent that runs short: the answer can rise by b1/b2 at the
 // most, and by half of that at c = 1/b2 (common practice, no source).
 var saturating = &Shape{
-	Name: Saturating, Called: "a saturating curve", Formula: "b0 + b1·c/(1 + b2·c)", Params: 3, Positive: 2, Powers: []float64{0, 1, 1},
+	Name: Saturating, Caused: true, Called: "a saturating curve", Formula: "b0 + b1·c/(1 + b2·c)", Params: 3, Positive: 2, Powers: []float64{0, 1, 1},
 	Means: []string{"answer at nothing", "rise near nothing, per concentration", "1 ÷ the concentration at which the rise is half of what it can be"},
 	At:    func(p []float64, c float64) float64 { return p[0] + p[1]*c/(1+p[2]*c) },
 	Slope: func(p []float64, c float64) float64 { d := 1 + p[2]*c; return p[1] / (d * d) },
@@ -45,7 +45,7 @@ var saturating = &Shape{
 // deadZone is an answer that does not rise before b2, and after a soft bend does
 // so along a line (common practice, no source).
 var deadZone = &Shape{
-	Name: DeadZone, Called: "a dead zone and a line after it", Formula: "b0 + b1·w·ln(1 + e^((c − b2)/w)), w = 0.15·b2", Params: 3, Positive: 2, Powers: []float64{0, 1, -1},
+	Name: DeadZone, Caused: true, Called: "a dead zone and a line after it", Formula: "b0 + b1·w·ln(1 + e^((c − b2)/w)), w = 0.15·b2", Params: 3, Positive: 2, Powers: []float64{0, 1, -1},
 	Means: []string{"answer within the dead zone", "rise beyond it, per concentration", "where the dead zone ends"},
 	At: func(p []float64, c float64) float64 {
 		w := softness * p[2]

@@ -14,7 +14,7 @@ func polynomial(n Name, degree int) *Shape {
 		p[j] = float64(j)
 	}
 	return &Shape{
-		Name: n, Called: called[degree], Formula: formulas[degree], Means: powers[:degree+1], Params: degree + 1, Linear: true, Positive: -1, Powers: p,
+		Name: n, Caused: degree == 1, Called: called[degree], Formula: formulas[degree], Means: powers[:degree+1], Params: degree + 1, Linear: true, Positive: -1, Powers: p,
 		At: func(p []float64, c float64) float64 {
 			y := 0.0
 			for j := len(p) - 1; j >= 0; j-- {

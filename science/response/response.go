@@ -30,6 +30,8 @@ type Shape struct {
 	Means   []string // what each coefficient is, for people
 	Params  int
 	Linear  bool // in its coefficients
+	Caused  bool // its bend has a cause and it rises throughout: what a trial's record may have; the others are left to curves
+	Light   bool // … and the cause is the light in an instrument: only an absorbance has it
 
 	At       func(p []float64, c float64) float64
 	Slope    func(p []float64, c float64) float64      // ∂At/∂c

@@ -8,6 +8,7 @@ import (
 
 	"knownwater/report"
 	"knownwater/science/curve"
+	"knownwater/science/response"
 	"knownwater/science/unit"
 	"knownwater/web/render"
 )
@@ -164,7 +165,7 @@ func formulaOf(d curve.Curve, light bool) (formula, values string) {
 		}
 		return unit.Round(d.Coef[j], u/10)
 	}
-	if d.Shape == curve.Line || d.Shape == curve.Quadratic || d.Shape == curve.Cubic {
+	if f := response.Of(d.Shape); f != nil && f.Linear {
 		formula = signal + " ="
 		for j := range d.Coef {
 			text, negative := strings.CutPrefix(digits(j), "-")

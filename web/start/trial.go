@@ -86,10 +86,8 @@ func readMethods(f *form.Form, scale unit.Scale) []knownwater.MethodSpec {
 		}
 		m := knownwater.Method{Name: name, Kind: knownwater.Kind(f.Text(of("kind")))}
 		readDetail(f, of("detail"), &m)
-		spec := knownwater.MethodSpec{Name: name, Kind: m.Kind, Scale: scale, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue}
-		for _, v := range m.Swatches {
-			spec.Swatches = append(spec.Swatches, knownwater.Swatch{Value: v})
-		}
+		spec := knownwater.SpecOf(m)
+		spec.Scale = scale
 		out = append(out, spec)
 	}
 	if len(out) == 0 {
