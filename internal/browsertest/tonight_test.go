@@ -33,9 +33,10 @@ func TestTonight(t *testing.T) {
 	must(err)
 	w, err := b.SaveWater(ctx, owner, 0, knownwater.WaterSpec{Name: "north tank", Litres: 300, Needs: []int64{1}}, "")
 	must(err)
+	lot := "A1"
 	keep := func(text string, of knownwater.Sample, at time.Time) {
 		t.Helper()
-		_, err := b.KeepResult(ctx, owner, calibrations.NewResult{Key: fmt.Sprintf("a-key-of-tonight-%d", at.UnixNano()), Record: rec.VersionID, Water: "north tank", Signals: text, Reader: "Ines", Lot: "A1", TakenAt: at, Program: "test", Of: &of})
+		_, err := b.KeepResult(ctx, owner, calibrations.NewResult{Key: fmt.Sprintf("a-key-of-tonight-%d", at.UnixNano()), Record: rec.VersionID, Water: "north tank", Signals: text, Reader: "Ines", Lot: lot, TakenAt: at, Program: "test", Of: &of})
 		must(err)
 	}
 	day := time.Now().AddDate(0, 0, -60)
@@ -96,6 +97,25 @@ func TestTonight(t *testing.T) {
 	p.Text("Kept, with your reason")
 	p.Text("left out")
 	p.here("water-settled")
+	// a new lot: side-by-side vials are asked for, below what is kept, and then say its ratio
+	p.Go(fmt.Sprintf("/read?tank=%d&with=record-%d&reader=Ines&lot=A2", w.ID, rec.VersionID))
+	p.Until("the page reads at once", `document.querySelector(".at-once") !== null`)
+	p.Text("Lot A2 has not been tested beside lot A1 yet")
+	p.brick("5")
+	p.Until("what it says", `document.querySelector("#says .say")?.textContent.includes("most likely")`)
+	p.Text("Lot A2 has not been tested beside lot A1 yet")
+	if end := JS[float64](p, `document.querySelector("#keep .keeprow").getBoundingClientRect().bottom`); end > 844 {
+		t.Errorf("with a new lot Keep ends at %.0f", end)
+	}
+	p.here("tonight-new-lot")
+	p.Resize(Phone)
+	lot = "A2"
+	for i := range 3 {
+		keep("5..9", knownwater.Sample{Role: knownwater.Checked, Known: 7, UKnown: 0.05}, day.AddDate(0, 0, 61).Add(time.Duration(-1-i)*24*time.Hour))
+	}
+	p.Go(fmt.Sprintf("/read?tank=%d&with=record-%d&reader=Ines&lot=A2", w.ID, rec.VersionID))
+	p.Text("of what lot A1 did")
+	p.here("tonight-lot-ratio")
 	p.look("card", fmt.Sprintf("/cards/%d", rec.ID))
 	p.look("slip", fmt.Sprintf("/waters/%d/slip", w.ID))
 	p.look("form", fmt.Sprintf("/waters/%d/change", w.ID))

@@ -6,6 +6,7 @@ import (
 	"knownwater/science/control"
 	"knownwater/science/interval"
 	"knownwater/science/num"
+	"knownwater/science/result"
 )
 
 // Expected is how a known that is tested long after the trial should read, had nothing
@@ -65,6 +66,16 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 	}
 	e.Slope = st.rec.Slope(known*factor) * factor
 	return e, true
+}
+
+// Source is what readings of a lot at a dilution say: as tried there, or by the least
+// diluted branch.
+func (p *Performance) Source(lot string, dilution float64) result.Source {
+	st, tried := p.branch(dilution)
+	if !tried {
+		return result.Diluted{Source: sampled{st, lot, 0, &p.asked}, Factor: dilution / st.dilution}
+	}
+	return sampled{st, lot, 0, &p.asked}
 }
 
 // Tried is where knowns were tested, undiluted or at the least dilution.

@@ -92,7 +92,7 @@ func (a asRead) vial(by Source, e Entry) (v control.Vial, ok bool) {
 	return v, len(v.At) > 0
 }
 
-// Verdict holds a ratio against what a need permits at the known: a lot may take half of the
+// Verdict holds a ratio against what a need permits: a lot may take half of the
 // permitted error, since reading and record need the rest (a convention). "same": even the
 // ends of the ratio take no more. "different": the interval leaves out 1. "undecided": more
 // vials would tell. "untold": no vials with both.
@@ -108,12 +108,26 @@ func (b Beside) Verdict(n *knownwater.Need) string {
 	return "undecided"
 }
 
-// Share is what a lot may take of what the need permits, as a share of the known; 0: no need.
+// Share is what a lot may take of what the need permits, as a share of the concentration where
+// that is least within the need; 0: no need. A lot reads every level otherwise by the same share.
 func (b Beside) Share(n *knownwater.Need) float64 {
-	if n == nil || len(n.Permitted) == 0 || !(b.Known > 0) {
+	if n == nil || len(n.Permitted) == 0 {
 		return 0
 	}
-	return n.PermittedAt(b.Known) / b.Known / 2
+	least := math.Inf(1)
+	at := []float64{n.Low, n.High}
+	for _, p := range n.Permitted {
+		at = append(at, p.At)
+	}
+	for _, c := range at {
+		if c > 0 && c >= n.Low && c <= n.High && !math.IsInf(c, 1) {
+			least = math.Min(least, n.PermittedAt(c)/c/2)
+		}
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return least
 }
 
 // Pairs is how many vials each of two lots needs of this known to show a ratio with a chance

@@ -33,6 +33,7 @@ type Verdict struct {
 	Advice string
 	More   int // further readings that are likely to settle it, by whoever needs fewest; 0: settled; −1: not within MostReadings
 	Settle []Settle
+	Cases  []float64 // equally likely concentrations where it is not settled; nil where it is
 }
 
 // Settle is who would settle it with how many readings, the fewest first.
@@ -56,7 +57,8 @@ func Judge(src Source, by Readings, seen []interval.Interval, a inverse.Answer, 
 	if v.Advice = v.decided(sure(n)); v.Advice != "" {
 		return v
 	}
-	p := plan{src: src, by: by, seen: mean, need: n, cases: cases(d)}
+	v.Cases = cases(d)
+	p := plan{src: src, by: by, seen: mean, need: n, cases: v.Cases}
 	for _, reader := range readers(src, by.Reader) {
 		if m := p.more(reader); m > 0 {
 			v.Settle = append(v.Settle, Settle{reader, m})

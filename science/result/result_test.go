@@ -224,3 +224,43 @@ func TestMoreReadings(t *testing.T) {
 		t.Errorf("readers differ: %+v", v)
 	}
 }
+
+// What one reading leaves open a precise method settles with one, a coarser one with some,
+// and one that scatters like the need is wide not at all; each number holds up when it is
+// done.
+func TestElsewhere(t *testing.T) {
+	n := need(20, 40, 0.95)
+	first := straight(4, 0)
+	seen := []interval.Interval{{Low: 36, High: 36}}
+	v := Judge(first, Readings{Count: 1}, seen, Of(first, Readings{Count: 1}, seen).Answer, n)
+	if v.Advice != TestAgain || len(v.Cases) == 0 || !slices.IsSorted(v.Cases) {
+		t.Fatalf("%+v", v)
+	}
+	precise, coarse, useless := straight(0.3, 0), straight(2, 0), straight(15, 0)
+	one, some := Elsewhere(v.Cases, precise, "", n, 3), Elsewhere(v.Cases, coarse, "", n, 20)
+	if one != 1 || some < 2 || Elsewhere(v.Cases, useless, "", n, 20) != 0 {
+		t.Errorf("precise %d, coarse %d, useless %d", one, some, Elsewhere(v.Cases, useless, "", n, 20))
+	}
+	if settled := Judge(precise, Readings{Count: 1}, []interval.Interval{{Low: 30, High: 30}}, Of(precise, Readings{Count: 1}, []interval.Interval{{Low: 30, High: 30}}).Answer, n); settled.Cases != nil {
+		t.Errorf("settled: %+v", settled)
+	}
+	// done: cases by their turn, means of so many readings
+	rng := num.Source(41)
+	for _, m := range []int{some - 1, some} {
+		settled, tries := 0, 700
+		for i := range tries {
+			c := v.Cases[i%len(v.Cases)] + 2*rng.NormFloat64()/math.Sqrt(float64(m))
+			at := []interval.Interval{{Low: c, High: c}}
+			r := coarse.Of([]Readings{{Count: m}}, false)
+			a := inverse.Turn(r, at[0])
+			if newDensity(r, at[0], a, fine, n.Low, n.High).chances(at[0], n.Low, n.High).within(a, n.Low, n.High).decided(0.95) != "" {
+				settled++
+			}
+		}
+		share := float64(settled) / float64(tries)
+		t.Logf("%d readings settle %.2f", m, share)
+		if m == some && share < inCases-0.06 || m < some && share > inCases+0.06 {
+			t.Errorf("%d readings settle %.2f of the cases", m, share)
+		}
+	}
+}

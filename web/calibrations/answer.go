@@ -67,7 +67,7 @@ func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) erro
 		return err
 	}
 	p.Answer, p.Hints = answerOf(o, p), hints[p.Chosen.Scale.Analyte]
-	return nil
+	return s.elsewhere(ctx, p, o)
 }
 
 // question is what was read and under what conditions, with the needs on its scale.

@@ -1,16 +1,19 @@
 package calibrations
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
 
 	"knownwater"
+	"knownwater/bench"
 	"knownwater/report"
 	"knownwater/science/decide"
 	"knownwater/science/inverse"
 	"knownwater/science/result"
 	"knownwater/science/unit"
+	"knownwater/web/render"
 )
 
 // decision is what to do for one need: leave, test again, act, one of which is framed; each
@@ -20,6 +23,7 @@ type decision struct{ Ways []way }
 type way struct {
 	Name, Says string
 	Framed     bool
+	Path, Link string // where else it is read; empty: nowhere
 }
 
 func decisionsOf(o result.Outcome) (out []decision) {
@@ -63,6 +67,42 @@ func decisionOf(o result.Outcome, n knownwater.Need, v result.Verdict) decision 
 		again.Says = "It is settled."
 	}
 	return decision{[]way{leave, again, act}}
+}
+
+// elsewhere adds to “test again” how another method on the bench would settle it.
+func (s *Pages) elsewhere(ctx context.Context, p *readPage, o result.Outcome) error {
+	if p.Check || p.Chosen.Record == 0 {
+		return nil
+	}
+	for i := range o.Verdicts {
+		ways, err := s.Bench.Elsewhere(ctx, p.Chosen.Record, o, i)
+		if err != nil {
+			return err
+		}
+		if len(ways) == 0 {
+			continue
+		}
+		w := ways[0]
+		again := &p.Answer.Decisions[i].Ways[2]
+		again.Says += " " + elsewhereSays(w)
+		again.Path, again.Link = p.path("with", withOf(w.By)), "Read by "+w.By.Name
+	}
+	return nil
+}
+
+func elsewhereSays(w bench.Way) string {
+	s := capitalised(render.Count(w.Readings, "test")) + " by " + w.By.Name
+	var costs []string
+	if w.Minutes > 0 {
+		costs = append(costs, render.Count(int(math.Ceil(w.Minutes)), "minute"))
+	}
+	if w.Price > 0 {
+		costs = append(costs, fmt.Sprintf("%.2f in reagents", w.Price))
+	}
+	if len(costs) > 0 {
+		s += " (" + strings.Join(costs, ", ") + ")"
+	}
+	return s + " would settle it, too."
 }
 
 // times is how often in a hundred.

@@ -21,6 +21,7 @@ type choice struct {
 // chosen is the calibration that a reading is turned round by.
 type chosen struct {
 	With          string // in the address
+	Record        int64  // 0: a curve
 	Name          string
 	Scale         unit.Scale
 	Pad           render.Pad
@@ -102,7 +103,7 @@ func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibr
 	if err != nil {
 		return nil, err
 	}
-	return &chosen{With: withOf(c), Name: x.Spec.Method, Scale: x.Spec.Scale, Pad: render.PadOf(m.Spec), Readers: known.Readers, Lots: known.Lots,
+	return &chosen{With: withOf(c), Record: c.ID, Name: x.Spec.Method, Scale: x.Spec.Scale, Pad: render.PadOf(m.Spec), Readers: known.Readers, Lots: known.Lots,
 		Provenance: fmt.Sprintf("By version %d of its record, from the trial “%s”: %s%s.", x.Version, x.Spec.Title, render.Count(x.Spec.Readings, "reading"), inWater(x.Spec.Matrix)),
 		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
 			return s.Bench.Say(ctx, x, calibrations.NewResult{Signals: strings.Join(q.Readings, " "), Reader: q.Reader, Lot: q.Lot, Dilution: q.Dilution, UDilution: q.UDilution}, q.Needs)

@@ -114,6 +114,9 @@ func (s *Pages) watch(ctx context.Context, p *readPage, c knownwater.Calibration
 	}
 	asBefore(p, c, last)
 	lot := p.Form.Text("lot")
+	if lot != "" && !slices.Contains(p.Chosen.Lots, lot) { // nobody wrote it down yet
+		p.Chosen.Lots = append(p.Chosen.Lots, lot)
+	}
 	for _, l := range lots {
 		if l.Code == lot && render.IsPast(l.ExpiresOn, s.Now()) {
 			p.Alerts = append(p.Alerts, fmt.Sprintf("Lot %s of %s expired on %s. Test a known with it before you rely on it.", l.Code, c.Name, l.ExpiresOn))
@@ -146,6 +149,9 @@ func (s *Pages) lotAlerts(ctx context.Context, p *readPage, c knownwater.Calibra
 	needs, err := s.Bench.Needs(ctx)
 	if err != nil {
 		return err
+	}
+	if p.Water != nil && len(p.Water.Spec.Needs) > 0 {
+		needs = slices.DeleteFunc(needs, func(n knownwater.NeedEntry) bool { return !slices.Contains(p.Water.Spec.Needs, n.ID) })
 	}
 	l, err := s.Bench.LotBeside(ctx, c.ID, uses[i], before, mostExacting(needs, c.Scale))
 	if err != nil {
