@@ -44,6 +44,12 @@ type MethodSpec struct {
 	Minutes        float64 `json:"minutes,omitempty"`          // start to reading
 	HandsOnMinutes float64 `json:"hands_on_minutes,omitempty"` // of those, with hands on it
 
+	ShelfMonths float64  `json:"shelf_life_months,omitempty"` // that an opened pack is good for
+	DevicePrice float64  `json:"device_price,omitempty"`
+	DeviceYears float64  `json:"device_years,omitempty"`
+	WasteML     float64  `json:"waste_ml,omitempty"`
+	Hazards     []string `json:"hazards,omitempty"`
+
 	Note    string `json:"note,omitempty"`
 	Caution string `json:"caution,omitempty"` // shown wherever the reagents are handled
 }
@@ -101,6 +107,7 @@ func (s MethodSpec) Method() Method {
 		Name: s.Name, Kind: s.Kind, AtShare: s.AtShare, Resolution: s.Resolution, DropValue: s.DropValue,
 		PackPrice: s.PackPrice, RefillPrice: s.RefillPrice, PackTests: s.PackTests, RefillTests: s.RefillTests,
 		Minutes: s.Minutes, HandsOnMinutes: s.HandsOnMinutes,
+		ShelfMonths: s.ShelfMonths, DevicePrice: s.DevicePrice, DeviceYears: s.DeviceYears, WasteML: s.WasteML, Hazards: s.Hazards,
 	}
 	for _, w := range s.Swatches {
 		m.Swatches = append(m.Swatches, w.Value)
@@ -119,6 +126,7 @@ func SpecOf(m Method) MethodSpec {
 		Name: m.Name, Kind: m.Kind, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
 		PackPrice: m.PackPrice, RefillPrice: m.RefillPrice, PackTests: m.PackTests, RefillTests: m.RefillTests,
 		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
+		ShelfMonths: m.ShelfMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards,
 		Dilution: Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
 	}
 	for _, v := range m.Swatches {

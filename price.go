@@ -68,9 +68,6 @@ func (m Method) MoneyAYear(testsAMonth float64) (money float64, by Supply, ok bo
 // source: what a hobbyist has to handle or collect in a way of its own).
 var hazards = []string{"acid", "alkali", "heavy metal", "toxic", "dust", "sharps", "oxidiser", "heat"}
 
-// HazardClasses are those that are known.
-func HazardClasses() []string { return slices.Clone(hazards) }
-
 // HazardNames lists them as a fault does.
 func HazardNames() string {
 	last := len(hazards) - 1

@@ -29,6 +29,10 @@
 //	Watch, Waits            whether a method still holds by its checks, and which results wait
 //	SayStanding             what became of results that waited
 //
+// # Choosing
+//
+//	Choose, NextVials       which way of testing for a need, by trials; what to test next
+//
 // # Who sees what
 //
 // Every operation that writes, and every one that must not show everything to
@@ -64,9 +68,10 @@ import (
 // Bench is one working set in one file. The operations of each subject are its
 // own. They may be called from many goroutines at once.
 type Bench struct {
-	store *store.Store
-	watch *store.Memo[string, []Watched]
-	lots  *store.Memo[string, history.Beside]
+	store    *store.Store
+	watch    *store.Memo[string, []Watched]
+	lots     *store.Memo[string, history.Beside]
+	choosing choosing
 	*onPeople
 	*onMethods
 	*onStandards
@@ -115,6 +120,7 @@ func Open(path string, o Options) (*Bench, error) {
 		store:          s,
 		watch:          newWatch(),
 		lots:           store.NewMemo[string, history.Beside](mostLots, nil),
+		choosing:       newChoosing(),
 		onPeople:       people.On(s),
 		onMethods:      methods.On(s),
 		onStandards:    standards.On(s, standards.Sources{Method: methods.Latest}),

@@ -54,15 +54,17 @@ const (
 
 func acts() []act {
 	alder := knownwater.Method{Name: "Alder", Kind: knownwater.Chart, Swatches: []float64{0, 0.4, 1, 2, 3.5, 6}, AtShare: 0.25,
-		DilutionOver: 5, DilutionFactor: 8, PackPrice: 22, PackTests: 50, Minutes: 9, HandsOnMinutes: 5}
+		DilutionOver: 5, DilutionFactor: 8, PackPrice: 22, PackTests: 50, Minutes: 9, HandsOnMinutes: 5, ShelfMonths: 18, WasteML: 12, Hazards: []string{"dust"}}
 	birch := knownwater.Method{Name: "Birch", Kind: knownwater.Chart, Swatches: []float64{0, 3, 6, 12, 20, 35, 70}, AtShare: 0.25,
-		PackPrice: 13, PackTests: 50, Minutes: 5, HandsOnMinutes: 3}
+		PackPrice: 13, PackTests: 50, Minutes: 5, HandsOnMinutes: 3, ShelfMonths: 18, WasteML: 10, Hazards: []string{"acid"}}
 	cedar := knownwater.Method{Name: "Cedar", Kind: knownwater.Display, Resolution: 0.1,
-		PackPrice: 39, PackTests: 50, Minutes: 14, HandsOnMinutes: 4}
+		PackPrice: 39, PackTests: 50, Minutes: 14, HandsOnMinutes: 4, ShelfMonths: 12, WasteML: 10, Hazards: []string{},
+		DevicePrice: 90, DeviceYears: 6}
 	dogwood := knownwater.Method{Name: "Dogwood", Kind: knownwater.Absorbance, Resolution: 0.01,
-		DilutionOver: 8, DilutionFactor: 8, PackPrice: 22, PackTests: 50, Minutes: 11, HandsOnMinutes: 6}
+		DilutionOver: 8, DilutionFactor: 8, PackPrice: 22, PackTests: 50, Minutes: 11, HandsOnMinutes: 6, ShelfMonths: 18, WasteML: 12, Hazards: []string{"dust"},
+		DevicePrice: 240, DeviceYears: 8}
 	elm := knownwater.Method{Name: "Elm", Kind: knownwater.Photo, Resolution: 0.1,
-		PackPrice: 13, PackTests: 50, Minutes: 7, HandsOnMinutes: 4}
+		PackPrice: 13, PackTests: 50, Minutes: 7, HandsOnMinutes: 4, ShelfMonths: 18, WasteML: 10, Hazards: []string{"acid"}}
 
 	alderRead := logReading(0.3, 0.06, 0.08)
 	alderEyes := [3]float64{0.03, -0.06, 0.02}

@@ -6,6 +6,9 @@ import (
 	"math"
 	"strings"
 
+	"knownwater"
+	"knownwater/chart"
+	"knownwater/science/assess"
 	"knownwater/science/choose"
 	"knownwater/science/note"
 	"knownwater/science/num"
@@ -41,8 +44,8 @@ func WayWords(u choose.Use) string {
 	return strings.Join(parts, ", ")
 }
 
-// methodWords is a method with what sets it apart from others of its name.
-func methodWords(u choose.Use) string {
+// WayMethod is a method with what sets it apart from others of its name.
+func WayMethod(u choose.Use) string {
 	s := clean(u.Method)
 	if u.Matrix != "" && u.Waters > 1 {
 		s += " in " + clean(u.Matrix)
@@ -60,7 +63,7 @@ func ChosenSays(n choose.NeedChoice) string {
 	if !ok {
 		return head + "nothing to use: " + Words(n.Because) + "."
 	}
-	s := head + "use " + methodWords(w.Use) + ", " + WayWords(w.Use)
+	s := head + "use " + WayMethod(w.Use) + ", " + WayWords(w.Use)
 	if c := costWords(w.Cost); c != "" {
 		s += " (" + c + ")"
 	}
@@ -71,7 +74,7 @@ func ChosenSays(n choose.NeedChoice) string {
 func costWords(c choose.Cost) string {
 	var parts []string
 	if c.Minutes.OK() {
-		parts = append(parts, brief(float64(c.Minutes))+" minutes")
+		parts = append(parts, three(float64(c.Minutes))+" minutes")
 	}
 	if c.Money.OK() {
 		parts = append(parts, three(float64(c.Money))+" a year")
@@ -85,7 +88,7 @@ func ChangeSays(n choose.NeedChoice, c choose.Change) string {
 		if i < 0 {
 			return "nothing within your money"
 		}
-		return methodWords(n.Ways[i].Use) + ", " + WayWords(n.Ways[i].Use)
+		return WayMethod(n.Ways[i].Use) + ", " + WayWords(n.Ways[i].Use)
 	}
 	return fmt.Sprintf("Below %s answers a month %s; above, %s.", three(c.AnswersAMonth), name(c.From), name(c.To))
 }
@@ -102,7 +105,7 @@ func PairSays(n choose.NeedChoice, s unit.Scale) string {
 		between = "up to " + three(p.To)
 	}
 	return fmt.Sprintf("Or %s (%s) every day and %s to confirm: a result %s %s stands, about %s in 100 are confirmed; %s a year instead of %s.",
-		methodWords(day), WayWords(day), methodWords(confirm), between, clean(s.String()), InHundred(p.Share), three(p.Money), three(p.Alone))
+		WayMethod(day), WayWords(day), WayMethod(confirm), between, clean(s.String()), InHundred(p.Share), three(p.Money), three(p.Alone))
 }
 
 // ErrorWords is a way's error: "±0.21 to 0.58 of 0.99".
@@ -159,7 +162,7 @@ func wayTable(b *strings.Builder, n choose.NeedChoice) {
 	shown := n.Ways[:min(len(n.Ways), waysShown)]
 	wide := [2]int{}
 	for _, w := range shown {
-		wide[0] = max(wide[0], len([]rune(methodWords(w.Use))))
+		wide[0] = max(wide[0], len([]rune(WayMethod(w.Use))))
 		wide[1] = max(wide[1], len([]rune(WayWords(w.Use))))
 	}
 	for i, w := range shown {
@@ -171,7 +174,7 @@ func wayTable(b *strings.Builder, n choose.NeedChoice) {
 		if w.Can() && !w.Inside() {
 			verdict += ", beyond a limit"
 		}
-		line := fmt.Sprintf("%s %s  %s  %s", mark, pad(methodWords(w.Use), wide[0]), pad(WayWords(w.Use), wide[1]), verdict)
+		line := fmt.Sprintf("%s %s  %s  %s", mark, pad(WayMethod(w.Use), wide[0]), pad(WayWords(w.Use), wide[1]), verdict)
 		for _, x := range []string{ErrorWords(w), costWords(w.Cost)} {
 			if x != "" {
 				line += "; " + x
@@ -330,4 +333,44 @@ func experimentOf(x choose.Experiment) experimentJSON {
 		out.Vials = append(out.Vials, vialsJSON{v.Method, x.Matrix, v.Dilution, v.Level, v.Readings})
 	}
 	return out
+}
+
+// VerdictClass is how a verdict on a way is coloured: whether it does, not how.
+func VerdictClass(verdict string) string {
+	if verdict == assess.FitWhenCorrected {
+		verdict = assess.Fit
+	}
+	return classOf(verdict)
+}
+
+// ChosenHead is what to use for a need, without the need's name: a title.
+func ChosenHead(n choose.NeedChoice) string {
+	w, ok := n.Used()
+	if !ok {
+		return "Nothing to use: " + Words(n.Because) + "."
+	}
+	return "Use " + WayMethod(w.Use) + ", " + WayWords(w.Use) + "."
+}
+
+// NeedRange is what a need asks for: range, permitted errors, how often.
+func NeedRange(n choose.NeedChoice, s unit.Scale) string {
+	var permitted []string
+	for _, p := range n.Need.Permitted {
+		permitted = append(permitted, "±"+brief(p.Error)+" at "+short(num.Number(p.At)))
+	}
+	if len(permitted) > 3 {
+		permitted = append(permitted[:1], "to "+permitted[len(permitted)-1])
+	}
+	out := fmt.Sprintf("%s to %s %s; permitted %s", short(num.Number(n.Need.Low)), short(num.Number(n.Need.High)), clean(s.String()), strings.Join(permitted, ", "))
+	if n.Need.TestsAMonth > 0 {
+		out += fmt.Sprintf("; %s answers a month", typed(n.Need.TestsAMonth, 0))
+	}
+	return out
+}
+
+// AlongFigure is the error of single results along the need, by the method of a way.
+func AlongFigure(w choose.Way, n knownwater.Need, s unit.Scale) chart.Along {
+	scale := clean(s.String())
+	f := assess.NeedFinding{Along: w.Along}
+	return alongFigure(WayMethod(w.Use), w.Stepped(), f, n, scale)
 }

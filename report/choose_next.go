@@ -29,7 +29,7 @@ func NextSays(x choose.Experiment) string {
 	}
 	var cost []string
 	if x.Minutes.OK() {
-		cost = append(cost, brief(float64(x.Minutes))+" minutes")
+		cost = append(cost, three(float64(x.Minutes))+" minutes")
 	}
 	if x.Money.OK() {
 		cost = append(cost, "money "+three(float64(x.Money)))

@@ -217,18 +217,23 @@ func newResponse(i int, v methodView, scale string) (plotView, bool) {
 
 // newAlong is the error along a need; false where there is nothing to draw.
 func newAlong(i, j int, v methodView, n assess.NeedFinding, need knownwater.Need, scale string) (plotView, bool) {
-	a := chart.Along{ID: fmt.Sprintf("along-%d-%d", i, j), Title: v.Name + ": error of single results along the need", Low: need.Low, High: need.High,
-		Stepped: reading.Of(knownwater.Kind(v.f.Kind)).Coarse,
-		Desc:    verdictOn(n, scale).String(), Across: "true concentration, " + scale, Up: "± error of 95 in 100, " + scale}
+	a := alongFigure(v.Name, reading.Of(knownwater.Kind(v.f.Kind)).Coarse, n, need, scale)
+	a.ID, a.Desc = fmt.Sprintf("along-%d-%d", i, j), verdictOn(n, scale).String()
 	p := plotView{Name: v.Name, Say: verdictNow(n)}
-	for _, x := range n.Along {
-		a.At, a.Permitted = append(a.At, x.At), append(a.Permitted, x.Permitted)
-		a.Raw, a.RawLow, a.RawHigh = append(a.Raw, val(x.Raw)), append(a.RawLow, val(x.RawLow)), append(a.RawHigh, val(x.RawHigh))
-		a.Corrected, a.CorrectedLow, a.CorrHigh = append(a.Corrected, val(x.Corrected)), append(a.CorrectedLow, val(x.CorrLow)), append(a.CorrHigh, val(x.CorrHigh))
-	}
 	if !a.Drawn() {
 		return p, false
 	}
 	p.SVG = figure(a.SVG())
 	return p, true
+}
+
+func alongFigure(name string, stepped bool, n assess.NeedFinding, need knownwater.Need, scale string) chart.Along {
+	a := chart.Along{Title: name + ": error of single results along the need", Low: need.Low, High: need.High, Stepped: stepped,
+		Across: "true concentration, " + scale, Up: "± error of 95 in 100, " + scale}
+	for _, x := range n.Along {
+		a.At, a.Permitted = append(a.At, x.At), append(a.Permitted, x.Permitted)
+		a.Raw, a.RawLow, a.RawHigh = append(a.Raw, val(x.Raw)), append(a.RawLow, val(x.RawLow)), append(a.RawHigh, val(x.RawHigh))
+		a.Corrected, a.CorrectedLow, a.CorrHigh = append(a.Corrected, val(x.Corrected)), append(a.CorrectedLow, val(x.CorrLow)), append(a.CorrHigh, val(x.CorrHigh))
+	}
+	return a
 }

@@ -11,6 +11,7 @@ import (
 
 	"knownwater/bench"
 	"knownwater/web/calibrations"
+	"knownwater/web/choices"
 	"knownwater/web/exchange"
 	"knownwater/web/guard"
 	"knownwater/web/methods"
@@ -90,6 +91,10 @@ func (s *Server) subjects(at guard.Paths) error {
 	if err != nil {
 		return err
 	}
+	chosen, err := choices.New(s.Site)
+	if err != nil {
+		return err
+	}
 	copies, err := exchange.New(s.Site)
 	if err != nil {
 		return err
@@ -97,7 +102,7 @@ func (s *Server) subjects(at guard.Paths) error {
 	if s.start, err = start.New(s.Site); err != nil {
 		return err
 	}
-	for _, subject := range []interface{ Routes(guard.Paths) }{who, how, s.standards, s.trials, curves, tested, copies, s.start} {
+	for _, subject := range []interface{ Routes(guard.Paths) }{who, how, s.standards, s.trials, curves, tested, chosen, copies, s.start} {
 		subject.Routes(at)
 	}
 	at.Reader("GET /{$}", s.today)

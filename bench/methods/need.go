@@ -33,10 +33,17 @@ func checkNeed(n *knownwater.NeedEntry) knownwater.Faults {
 			wrong("permitted", fmt.Sprintf("error %g at %g", p.Error, p.At), "an error above 0, at concentrations that rise from 0 up")
 		}
 	}
-	for column, v := range map[string]float64{"tests_a_month": d.TestsAMonth, "minutes_at_most": d.MinutesAtMost, "money_a_year": d.MoneyAYear} {
+	for column, v := range map[string]float64{"tests_a_month": d.TestsAMonth, "minutes_at_most": d.MinutesAtMost, "money_a_year": d.MoneyAYear,
+		"waste_ml_a_year": d.WasteMLAYear, "wrong_below": d.WrongBelow, "wrong_above": d.WrongAbove, "false_alarm": d.FalseAlarm} {
 		if !(v >= 0) || math.IsInf(v, 0) {
 			wrong(column, fmt.Sprint(v), "0 or more")
 		}
+	}
+	if what := knownwater.NoHazard(d.Hazards); what != "" {
+		wrong("hazards", fmt.Sprintf("%q", what), knownwater.HazardNames())
+	}
+	if u := d.Usual; u != [2]float64{} && !(u[0] >= 0 && u[0] < u[1] && !math.IsInf(u[1], 0)) {
+		wrong("usual_low", fmt.Sprintf("from %g to %g", u[0], u[1]), "two concentrations from 0 up, the second above the first")
 	}
 	return fs
 }

@@ -126,7 +126,7 @@ func (p fullPlan) methodFaults(today string) knownwater.Faults {
 		}
 	}
 	for i, n := range p.needs {
-		if _, err := p.need(n); err != nil {
+		if _, err := p.Need(n); err != nil {
 			fs = append(fs, knownwater.Fault{Column: "needs", Row: i + 1, Found: n.Need.Name + ": " + err.Error(), Want: "a need of the plan's analyte"})
 		}
 	}

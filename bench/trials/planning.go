@@ -245,14 +245,15 @@ func (p Plan) onScale(m knownwater.MethodVersion) (knownwater.Method, error) {
 	return reading.OnScale(n, f), err
 }
 
-// need is a need on the plan's scale.
-func (p Plan) need(n knownwater.NeedEntry) (knownwater.Need, error) {
+// Need is a need on the plan's scale.
+func (p Plan) Need(n knownwater.NeedEntry) (knownwater.Need, error) {
 	d := n.Need
 	if n.Scale == p.Scale {
 		return d, nil
 	}
 	f, err := unit.Factor(n.Scale, p.Scale, p.Water)
 	d.Low, d.High = d.Low*f, d.High*f
+	d.Usual = [2]float64{d.Usual[0] * f, d.Usual[1] * f}
 	d.Permitted = append([]knownwater.Permit(nil), d.Permitted...)
 	for i := range d.Permitted {
 		d.Permitted[i].At *= f
@@ -262,7 +263,7 @@ func (p Plan) need(n knownwater.NeedEntry) (knownwater.Need, error) {
 }
 
 // needsOnScale are the plan's needs on its scale.
-func (p fullPlan) needsOnScale() ([]knownwater.Need, error) { return each(p.needs, p.need) }
+func (p fullPlan) needsOnScale() ([]knownwater.Need, error) { return each(p.needs, p.Need) }
 
 // methodsOnScale are the plan's methods on its scale.
 func (p fullPlan) methodsOnScale() ([]knownwater.Method, error) { return each(p.methods, p.onScale) }

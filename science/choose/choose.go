@@ -20,6 +20,7 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/note"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 )
 
 // Trial is a trial and what was found in it, judged for the needs that are asked about.
@@ -71,8 +72,8 @@ type Way struct {
 	Within  *bool       // the limits; nil where they cannot be told or there are none
 	Beyond  []note.Note // which limits it does not keep
 
-	along    []assess.AlongNeed
-	lossEach float64 // money of wrong calls, an answer
+	Along    []assess.AlongNeed // the error along the need of single results
+	lossEach float64            // money of wrong calls, an answer
 }
 
 // Use is how a method is used.
@@ -98,6 +99,9 @@ type Error struct{ WorstAt, Error95, Low, High, Permitted num.Number }
 
 // Can says whether a way is shown to do for the need.
 func (w Way) Can() bool { return w.Verdict == assess.Fit || w.Verdict == assess.FitWhenCorrected }
+
+// Stepped says whether the method reads in wide steps.
+func (w Way) Stepped() bool { return reading.Of(w.method.Kind).Coarse }
 
 // Inside says whether nothing is known that forbids it.
 func (w Way) Inside() bool { return w.Within == nil || *w.Within }

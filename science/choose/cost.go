@@ -36,8 +36,8 @@ func costOf(u Use, answersAMonth float64) Cost {
 	return c
 }
 
-// moneyAt is a use's money a year at so many answers a month.
-func (u Use) moneyAt(answersAMonth float64) (float64, bool) {
+// MoneyAt is a use's money a year at so many answers a month.
+func (u Use) MoneyAt(answersAMonth float64) (float64, bool) {
 	money, _, ok := u.method.MoneyAYear(answersAMonth * float64(u.Tests))
 	return money, ok
 }

@@ -39,7 +39,7 @@ func changes(n NeedChoice) []Change {
 			c := Change{AnswersAMonth: at[i-1], From: was, To: is}
 			for _, j := range []int{is, was} {
 				if j >= 0 {
-					c.Money, _ = n.Ways[j].moneyAt(c.AnswersAMonth)
+					c.Money, _ = n.Ways[j].MoneyAt(c.AnswersAMonth)
 					break
 				}
 			}
@@ -53,7 +53,7 @@ func changes(n NeedChoice) []Change {
 // affordable are the ways that would do if money were no limit.
 func affordable(n NeedChoice) (can []int) {
 	for i, w := range n.Ways {
-		if _, priced := w.moneyAt(1); !priced || !w.Can() || !w.insideBut("beyond-money") {
+		if _, priced := w.MoneyAt(1); !priced || !w.Can() || !w.insideBut("beyond-money") {
 			continue
 		}
 		can = append(can, i)
@@ -108,8 +108,8 @@ func (w Way) line(lo, hi float64) (a, b float64) {
 
 func (w Way) moneyLine(lo, hi float64) (a, b float64) {
 	third := (hi - lo) / 3
-	y1, _ := w.moneyAt(lo + third)
-	y2, _ := w.moneyAt(hi - third)
+	y1, _ := w.MoneyAt(lo + third)
+	y2, _ := w.MoneyAt(hi - third)
 	b = (y2 - y1) / third
 	return y1 - b*(lo+third), b
 }
@@ -133,7 +133,7 @@ func (n NeedChoice) cheapest(can []int, answersAMonth float64) int {
 	best, least := -1, math.Inf(1)
 	for _, i := range can {
 		w := n.Ways[i]
-		money, _ := w.moneyAt(answersAMonth)
+		money, _ := w.MoneyAt(answersAMonth)
 		if n.Need.MoneyAYear > 0 && money > n.Need.MoneyAYear {
 			continue
 		}

@@ -66,7 +66,7 @@ func (w Way) uncertainty() (func(c float64) float64, bool) {
 	if single := w.singleAtWorst(); w.Tests > 1 && single > 0 && w.Error.Error95.OK() {
 		scale = float64(w.Error.Error95) / single
 	}
-	for _, a := range w.along {
+	for _, a := range w.Along {
 		e := a.Raw
 		if w.Corrected {
 			e = a.Corrected
@@ -98,7 +98,7 @@ func (w Way) uncertainty() (func(c float64) float64, bool) {
 // singleAtWorst is the error of a single result where it is worst against what is permitted.
 func (w Way) singleAtWorst() float64 {
 	worst, e := 0.0, 0.0
-	for _, a := range w.along {
+	for _, a := range w.Along {
 		v := a.Raw
 		if w.Corrected {
 			v = a.Corrected

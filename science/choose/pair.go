@@ -29,7 +29,7 @@ func pairOf(n NeedChoice) *Pair {
 	if !ok || !(month > 0) || !use.Cost.Money.OK() {
 		return nil
 	}
-	alone, _ := use.moneyAt(month)
+	alone, _ := use.MoneyAt(month)
 	best := alone * (1 - 1e-9)
 	var out *Pair
 	for i, w := range n.Ways {
@@ -37,11 +37,11 @@ func pairOf(n NeedChoice) *Pair {
 			continue
 		}
 		from, to, share, ok := w.everyday(n)
-		every, priced := w.moneyAt(month)
+		every, priced := w.MoneyAt(month)
 		if !ok || !priced || share > 0.5 {
 			continue
 		}
-		confirm, _ := use.moneyAt(month * share)
+		confirm, _ := use.MoneyAt(month * share)
 		if sum := every + confirm; sum < best {
 			best = sum
 			out = &Pair{Everyday: i, Confirm: n.Use, From: from, To: to, Share: share, Money: sum, Alone: alone}
@@ -53,7 +53,7 @@ func pairOf(n NeedChoice) *Pair {
 // everyday is between which results a way can be left alone, and how often it leads beyond.
 func (w Way) everyday(n NeedChoice) (from, to, share float64, ok bool) {
 	u, ok := w.uncertainty()
-	if !ok || len(w.along) == 0 {
+	if !ok || len(w.Along) == 0 {
 		return 0, 0, 0, false
 	}
 	upper := func(a assess.AlongNeed) float64 {
@@ -63,7 +63,7 @@ func (w Way) everyday(n NeedChoice) (from, to, share float64, ok bool) {
 		return float64(a.RawHigh)
 	}
 	low, high := n.Need.Low, n.Need.High
-	first, last := w.along[0], w.along[len(w.along)-1]
+	first, last := w.Along[0], w.Along[len(w.Along)-1]
 	if slack := 0.02 * (high - low); first.At > low+slack || last.At < high-slack { // an end was not tried
 		return 0, 0, 0, false
 	}

@@ -71,8 +71,8 @@ func singles(u Use, f assess.NeedFinding) []Way {
 	raw, corr := u, u
 	corr.Corrected = true
 	return []Way{
-		{Use: raw, Tried: true, Verdict: verdictOf(f, f.Raw, assess.Fit), Error: errorOf(f.Raw), along: f.Along},
-		{Use: corr, Tried: true, Verdict: verdictOf(f, f.Corrected, assess.FitWhenCorrected), Error: errorOf(f.Corrected), along: f.Along},
+		{Use: raw, Tried: true, Verdict: verdictOf(f, f.Raw, assess.Fit), Error: errorOf(f.Raw), Along: f.Along},
+		{Use: corr, Tried: true, Verdict: verdictOf(f, f.Corrected, assess.FitWhenCorrected), Error: errorOf(f.Corrected), Along: f.Along},
 	}
 }
 
@@ -98,12 +98,25 @@ func averages(u Use, f assess.NeedFinding, readers int) (out []Way) {
 		if a.Readers > max(readers, 1) {
 			continue
 		}
-		w := Way{Use: u, Verdict: averageVerdict(f, a), along: f.Along}
+		w := Way{Use: u, Verdict: averageVerdict(f, a), Along: f.Along}
 		w.Tests, w.Readers, w.Corrected = a.N, a.Readers, correctedAverage(f, a)
-		w.Error = Error{num.None, a.Error95, a.Low, a.High, num.None}
+		w.Error = Error{num.None, a.Error95, a.Low, a.High, permittedEverywhere(f)}
 		out = append(out, w)
 	}
 	return out
+}
+
+// permittedEverywhere is what a need permits where that is the same at all places; a finding
+// does not say where an average's error is worst.
+func permittedEverywhere(f assess.NeedFinding) num.Number {
+	p := num.None
+	for i, a := range f.Along {
+		if i > 0 && math.Abs(a.Permitted-float64(p)) > 1e-9*a.Permitted {
+			return num.None
+		}
+		p = num.Number(a.Permitted)
+	}
+	return p
 }
 
 // averageVerdict says no more of an average than of what holds back a single result.

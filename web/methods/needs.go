@@ -17,6 +17,7 @@ type needsPage struct {
 	Form     *form.Form
 	One      int64 // being changed; 0: a new one
 	Analytes []string
+	Words    []wording
 }
 
 func (s *Pages) needs(w http.ResponseWriter, r *http.Request) {
@@ -39,7 +40,7 @@ func (s *Pages) showNeeds(w http.ResponseWriter, r *http.Request, status int, on
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "needs", page.Frame{Title: "Needs", Part: "needs", Page: needsPage{all, f, one, unit.Analytes()}})
+	s.Show(w, r, status, "needs", page.Frame{Title: "Needs", Part: "needs", Page: needsPage{all, f, one, unit.Analytes(), wordings}})
 }
 
 func (s *Pages) saveNeed(w http.ResponseWriter, r *http.Request) {
@@ -49,9 +50,7 @@ func (s *Pages) saveNeed(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	want := "write a number such as 0.5"
-	n := knownwater.NeedEntry{Scale: f.Scale(), Retired: f.Ticked("retired"), Need: knownwater.Need{Name: f.Text("name"),
-		Low: f.Number("low", want), High: f.Number("high", want), Permitted: readPermitted(f),
-		TestsAMonth: f.Number("tests_a_month", want), MinutesAtMost: f.Number("minutes_at_most", want), MoneyAYear: f.Number("money_a_year", want)}}
+	n := knownwater.NeedEntry{Scale: f.Scale(), Retired: f.Ticked("retired"), Need: readNeed(f, want)}
 	if ids := f.IDs("id"); len(ids) > 0 {
 		n.ID = ids[0]
 	}
@@ -68,6 +67,77 @@ func (s *Pages) saveNeed(w http.ResponseWriter, r *http.Request) {
 	}
 	s.Tell(r, "The need “"+n.Need.Name+"” is kept.")
 	http.Redirect(w, r, "/needs", http.StatusSeeOther)
+}
+
+// readNeed reads a need, in words or in numbers, and what whoever tests will do for it.
+func readNeed(f *form.Form, want string) knownwater.Need {
+	n := readWords(f)
+	if n.High == 0 {
+		n.Low, n.High = f.Number("low", want), f.Number("high", want)
+	}
+	if p := readPermitted(f); len(p) > 0 {
+		n.Permitted = p
+	}
+	n.Name = f.Text("name")
+	n.TestsAMonth, n.MinutesAtMost, n.MoneyAYear = f.Number("tests_a_month", want), f.Number("minutes_at_most", want), f.Number("money_a_year", want)
+	n.Readers, n.NoColours, n.WasteMLAYear = f.Whole("readers", 100), f.Ticked("no_colours"), f.Number("waste_ml_a_year", want)
+	if hazards := readHazards(f); hazards != nil {
+		n.OnlyHazards, n.Hazards = true, hazards
+	}
+	n.WrongBelow, n.WrongAbove, n.FalseAlarm = f.Number("wrong_below", want), f.Number("wrong_above", want), f.Number("false_alarm", want)
+	n.Usual = [2]float64{f.Number("usual_low", want), f.Number("usual_high", want)}
+	return n
+}
+
+type wording struct {
+	Key, Says string
+	Takes     int // numbers
+}
+
+// wordings are needs in a person's words: what the form calls them and the numbers they take.
+var wordings = []wording{
+	{"", "say it in numbers, below", 0},
+	{"hold", "hold a range: from, to", 2},
+	{"rise", "see a rise: of, starting at", 2},
+	{"zero", "tell zero from", 1},
+	{"more", "spot more than", 1},
+	{"compare", "compare two waters: a difference of, around, over weeks", 3},
+}
+
+// readWords turns a need in words into numbers; nothing where it is said in numbers.
+func readWords(f *form.Form) (n knownwater.Need) {
+	key := f.Text("words")
+	for _, w := range wordings {
+		if w.Key != key || key == "" {
+			continue
+		}
+		var v []float64
+		for _, text := range strings.FieldsFunc(f.Text("words_numbers"), func(r rune) bool { return r == ';' || r == ' ' || r == '\t' }) {
+			x, err := form.ParseNumber(text)
+			if err != nil || x < 0 {
+				f.Reject("words_numbers", "“"+text+"”", "a number from 0 up")
+				return n
+			}
+			v = append(v, x)
+		}
+		if len(v) != w.Takes || v[0] == 0 && key != "hold" {
+			f.Reject("words_numbers", fmt.Sprintf("%d numbers", len(v)), fmt.Sprintf("%d with a space between, the first above 0: %s", w.Takes, w.Says))
+			return n
+		}
+		switch key {
+		case "hold":
+			n = knownwater.Hold(v[0], v[1])
+		case "rise":
+			n = knownwater.SeeRise(v[0], v[1])
+		case "zero":
+			n = knownwater.TellZero(v[0])
+		case "more":
+			n = knownwater.SpotMore(v[0])
+		case "compare":
+			n = knownwater.Compare(v[0], v[1], v[2], f.Number("tests_a_month", "how many tests a month each water gets"))
+		}
+	}
+	return n
 }
 
 var permit = regexp.MustCompile(`^(?:at )?([^ ±:]+) *(?:±|\+-|\+/-|:| ) *([^ ]+)$`)
@@ -109,6 +179,22 @@ func needForm(n knownwater.NeedEntry) *form.Form {
 	f.Set("tests_a_month", form.Shown(n.Need.TestsAMonth))
 	f.Set("minutes_at_most", form.Shown(n.Need.MinutesAtMost))
 	f.Set("money_a_year", form.Shown(n.Need.MoneyAYear))
+	f.Set("readers", form.Shown(float64(n.Need.Readers)))
+	f.Set("waste_ml_a_year", form.Shown(n.Need.WasteMLAYear))
+	f.Set("wrong_below", form.Shown(n.Need.WrongBelow))
+	f.Set("wrong_above", form.Shown(n.Need.WrongAbove))
+	f.Set("false_alarm", form.Shown(n.Need.FalseAlarm))
+	if n.Need.Usual != [2]float64{} {
+		f.Set("usual_low", form.Exactly(n.Need.Usual[0]))
+		f.Set("usual_high", form.Exactly(n.Need.Usual[1]))
+	}
+	f.Set("hazards", strings.Join(n.Need.Hazards, ", "))
+	if n.Need.OnlyHazards && len(n.Need.Hazards) == 0 {
+		f.Set("hazards", "none")
+	}
+	if n.Need.NoColours {
+		f.Set("no_colours", "yes")
+	}
 	var points []string
 	for _, p := range n.Need.Permitted {
 		points = append(points, "at "+form.Exactly(p.At)+" ± "+form.Exactly(p.Error))

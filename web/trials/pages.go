@@ -6,6 +6,7 @@ import (
 	"embed"
 	"html/template"
 
+	"knownwater/bench/trials"
 	"knownwater/web/guard"
 	"knownwater/web/page"
 )
@@ -16,7 +17,7 @@ var files embed.FS
 // Pages are the pages of this subject.
 type Pages struct {
 	*page.Site
-	underway underway
+	underway page.Underway[trials.TrialFindings]
 }
 
 // New adds their templates to the site.

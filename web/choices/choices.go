@@ -1,0 +1,249 @@
+package choices
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/bench/trials"
+	"knownwater/report"
+	"knownwater/science/choose"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// worked is what a choice comes to; Next only where it was asked for.
+type worked struct {
+	chosen bench.Chosen
+	next   []choose.Experiment
+}
+
+// choicesPage is the choice for one need.
+type choicesPage struct {
+	Needs   []option
+	Trials  []option
+	Answers string // a month, as typed
+	Readers string
+	Faults  []string
+
+	Ready     bool // there is a choice
+	Waits     bool // it is being worked out
+	Need      string
+	Range     string
+	Head      string
+	Ways      []wayRow
+	Rest      []wayRow // behind a fold
+	Changes   []string
+	BreakEven template.HTML
+	BreakWays [2]string
+	Pair      string
+	Along     []alongView
+	Beside    []string
+	Notes     []string
+	Left      []string
+
+	NextPath string
+	Asked    bool
+	Next     []nextView
+}
+
+type option struct {
+	ID     int64
+	Words  string
+	Chosen bool
+}
+
+// wayRow is one way of testing beside the others.
+type wayRow struct {
+	Method, Way, Verdict, Class, Error, Zero, Step, Minutes, Money, Beyond string
+	Use, Follows                                                           bool
+	SVG                                                                    template.HTML
+}
+
+type alongView struct {
+	Name string
+	SVG  template.HTML
+}
+
+// nextView is an experiment with what its plan is made of.
+type nextView struct {
+	Says             string
+	Trial, Need      int64
+	Method           string
+	Dilution         string
+	Levels           []string
+	Each             int
+	Minutes, Command string
+}
+
+func (s *Pages) choices(w http.ResponseWriter, r *http.Request) {
+	ctx, by := r.Context(), page.WhoIs(r)
+	p, c, err := s.asked(ctx, r.URL.Query())
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	frame := page.Frame{Title: "Choose", Part: "choices"}
+	if c.Need.ID == 0 || len(c.Trials) == 0 || len(p.Faults) > 0 {
+		frame.Page = p
+		s.Show(w, r, http.StatusOK, "choices", frame)
+		return
+	}
+	p.Asked = r.URL.Query().Get("next") != ""
+	got, ready, err := s.underway.Within(ctx, page.Patience, fmt.Sprintf("choice %+v %v %d", c, p.Asked, by.Person), func(ctx context.Context) (out worked, err error) {
+		if out.chosen, err = s.Bench.Choose(ctx, by, c); err == nil && p.Asked {
+			out.next, err = s.Bench.NextVials(ctx, out.chosen)
+		}
+		return out, err
+	})
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	if !ready {
+		p.Waits = true
+		w.Header().Set("Refresh", "2") // works without script
+	} else {
+		p.fill(got, c)
+		query := r.URL.Query()
+		query.Set("next", "1")
+		p.NextPath = "/choices?" + query.Encode() + "#next"
+	}
+	frame.Page = p
+	s.Show(w, r, http.StatusOK, "choices", frame)
+}
+
+// asked is what the address asks for: a need, trials, how often, how many people. Without
+// a need it is the first; without trials all that were judged and are about its analyte.
+func (s *Pages) asked(ctx context.Context, q url.Values) (p choicesPage, c bench.Choosing, err error) {
+	c.Version = s.Options.Version
+	needs, err := s.Bench.Needs(ctx)
+	if err != nil {
+		return p, c, err
+	}
+	wanted, _ := strconv.ParseInt(q.Get("need"), 10, 64)
+	for _, n := range needs {
+		if !n.Retired && (c.Need.ID == 0 && wanted == 0 || n.ID == wanted) {
+			c.Need = n
+		}
+	}
+	for _, n := range needs {
+		if !n.Retired {
+			p.Needs = append(p.Needs, option{n.ID, n.Need.Name, n.ID == c.Need.ID})
+		}
+	}
+	all, err := s.Bench.Trials(ctx)
+	if err != nil {
+		return p, c, err
+	}
+	for _, t := range all {
+		if t.State != trials.Opened && t.State != trials.Finished || t.Plan.Scale.Analyte != c.Need.Scale.Analyte || t.Progress.Taken == 0 {
+			continue
+		}
+		chosen := len(q["trial"]) == 0 || slices.Contains(q["trial"], render.ID(t.ID))
+		p.Trials = append(p.Trials, option{t.ID, t.Plan.Title, chosen})
+		if chosen {
+			c.Trials = append(c.Trials, t.ID)
+		}
+	}
+	p.Answers, p.Readers = q.Get("answers"), q.Get("readers")
+	c.Options.TestsAMonth = p.number("answers a month", p.Answers, 1000)
+	c.Options.Readers = int(p.number("people who read", p.Readers, 100))
+	return p, c, nil
+}
+
+// number is what was typed; nothing is 0.
+func (p *choicesPage) number(what, typed string, most float64) float64 {
+	if typed == "" {
+		return 0
+	}
+	v, err := form.ParseNumber(typed)
+	if err != nil || !(v >= 0 && v <= most) {
+		p.Faults = append(p.Faults, fmt.Sprintf("%s: “%s”: a number from 0 to %g", what, typed, most))
+		return 0
+	}
+	return v
+}
+
+// waysSeen is how many ways stand side by side; the rest is folded.
+const waysSeen = 8
+
+func (p *choicesPage) fill(got worked, c bench.Choosing) {
+	n := got.chosen.Need
+	p.Ready, p.Need, p.Head = true, n.Need.Name, report.ChosenHead(n)
+	p.Range = report.NeedRange(n, got.chosen.Scale)
+	for i, w := range n.Ways {
+		row := rowOf(i, n, w, got.chosen.From)
+		if i < waysSeen || i == n.Use {
+			p.Ways = append(p.Ways, row)
+		} else {
+			p.Rest = append(p.Rest, row)
+		}
+	}
+	for _, x := range n.Changes {
+		p.Changes = append(p.Changes, report.ChangeSays(n, x))
+	}
+	p.BreakEven, p.BreakWays = breakEven(n)
+	p.Pair = report.PairSays(n, got.chosen.Scale)
+	p.Along = alongOf(n, got.chosen.Scale)
+	p.Beside, p.Notes, p.Left = report.SayAll(n.Beside), report.SayAll(got.chosen.Notes), got.chosen.Left
+	for _, x := range got.next {
+		p.Next = append(p.Next, nextOf(x, got.chosen, c.Need.ID))
+	}
+}
+
+func nextOf(x choose.Experiment, c bench.Chosen, need int64) nextView {
+	v := nextView{Says: report.NextSays(x), Need: need, Method: x.Method, Command: report.ForecastCommand(x)}
+	for i, t := range c.From {
+		if t.Name == x.Report {
+			v.Trial = c.IDs[i]
+		}
+	}
+	for _, k := range x.Vials {
+		v.Levels, v.Each, v.Dilution = append(v.Levels, form.Exactly(k.Level)), k.Readings, form.Exactly(k.Dilution)
+	}
+	return v
+}
+
+// plan opens an experiment as a plan of its own, to change.
+func (s *Pages) plan(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	made, err := s.planned(r.Context(), page.WhoIs(r), f)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Tell(r, "The experiment stands as a plan. Change what you like, then seal it.")
+	http.Redirect(w, r, "/trials/"+render.ID(made.ID)+"/plan", http.StatusSeeOther)
+}
+
+func (s *Pages) planned(ctx context.Context, by knownwater.Who, f *form.Form) (made trials.Trial, err error) {
+	ids := f.IDs("trial")
+	v := trials.FurtherVials{Method: f.Text("method"), Each: f.Whole("each", 200), Needs: f.IDs("need")}
+	for _, text := range f.Values["level"] {
+		level, err := form.ParseNumber(text)
+		if err != nil {
+			f.Reject("level", "“"+text+"”", "a concentration")
+		}
+		v.Levels = append(v.Levels, level)
+	}
+	if len(ids) != 1 || v.Each < 1 || len(v.Levels) == 0 {
+		f.Reject("plan", "an experiment without its trial or its vials", "the button beside an experiment")
+	}
+	if f.Bad() {
+		return made, f.Faults()
+	}
+	v.Trial = ids[0]
+	return s.Bench.PlanFurther(ctx, by, v)
+}

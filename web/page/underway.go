@@ -1,0 +1,69 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+)
+
+// Patience is how long a page waits for what is being worked out before it says so and
+// looks again by itself.
+const Patience = 1500 * time.Millisecond
+
+// Underway is what is being worked out beside the pages, each once, however often it is
+// asked for. The zero value is ready.
+type Underway[V any] struct {
+	mu  sync.Mutex
+	all map[string]*Work[V]
+}
+
+// Work is one of them.
+type Work[V any] struct {
+	Done  chan struct{}
+	Value V
+	Err   error
+}
+
+// Within is what was worked out if it is there within the time given. It is worked out to
+// the end even if nobody waits any longer.
+func (u *Underway[V]) Within(ctx context.Context, wait time.Duration, key string, work func(context.Context) (V, error)) (v V, ready bool, err error) {
+	w := u.Start(ctx, key, work)
+	late := time.NewTimer(wait)
+	defer late.Stop()
+	select {
+	case <-w.Done:
+		return w.Value, true, w.Err
+	case <-ctx.Done():
+		return v, false, ctx.Err()
+	case <-late.C:
+		return v, false, nil
+	}
+}
+
+// Start begins a work, or finds it begun.
+func (u *Underway[V]) Start(ctx context.Context, key string, work func(context.Context) (V, error)) *Work[V] {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	if w, ok := u.all[key]; ok {
+		return w
+	}
+	w := &Work[V]{Done: make(chan struct{})}
+	if u.all == nil {
+		u.all = map[string]*Work[V]{}
+	}
+	u.all[key] = w
+	go func() {
+		defer func() {
+			if r := recover(); r != nil {
+				w.Err = fmt.Errorf("working out %s: %v", key, r)
+			}
+			u.mu.Lock()
+			delete(u.all, key)
+			u.mu.Unlock()
+			close(w.Done)
+		}()
+		w.Value, w.Err = work(context.WithoutCancel(ctx))
+	}()
+	return w
+}
