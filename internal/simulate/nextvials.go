@@ -30,7 +30,8 @@ const (
 )
 
 // settle draws a bench whose true error is anywhere from 0.4 to 2.5 of the permitted one and
-// tests on until its need is decided: the vials that are advised, or one of each known.
+// tests on until its need is decided: the vials that are advised, or as many an evening of
+// all knowns in turn.
 func (d design) settle(rng *rand.Rand) []float64 {
 	out := make([]float64, nextHead+2*(mostSettling+1))
 	ratio := 0.4 * math.Pow(6.25, rng.Float64())
@@ -76,12 +77,18 @@ func (d design) settle(rng *rand.Rand) []float64 {
 	out[nextHead+min(tests, mostSettling)] = 1
 
 	t, tests = start, 0
+	turn := 0
 	for tests < mostSettling {
 		if v := brief(t).Needs[0].Verdict; v != assess.Undecided {
 			out[nextWrongEven] = wrong(v)
 			break
 		}
-		t, tests = d.more(t, d.levels, 1, rng), tests+len(d.levels)
+		var evening []float64 // 12 tests over the knowns, in turn
+		for range 12 {
+			evening = append(evening, d.levels[turn%len(d.levels)])
+			turn++
+		}
+		t, tests = d.more(t, evening, 1, rng), tests+12
 	}
 	out[nextHead+mostSettling+1+min(tests, mostSettling)] = 1
 	return out
@@ -101,7 +108,7 @@ func (d design) more(t knownwater.Trial, levels []float64, each int, rng *rand.R
 
 func nextTable() table {
 	t := table{name: "next", title: "The next experiment: how many tests settle a need",
-		head: "| method, spread, readings a level | benches | undecided | tests as advised, median | one of each known, median | fewer | first advice: chance said | came true | wrong in the end, advised | evenly |",
+		head: "| method, spread, readings a level | benches | undecided | tests as advised, median | evenly, median | fewer | first advice: chance said | came true | wrong in the end, advised | evenly |",
 		foot: fmt.Sprintf("Benches that the first trial leaves undecided, true error anywhere from 0.4 to 2.5 of the permitted one, need from 1.5 to 6, knowns at %s. Each tests on until its need is decided, %d tests at most (counted as that). Evenings of twelve tests.", list(demoLevels), mostSettling)}
 	ds := nextDesigns()
 	for i, d := range ds {

@@ -54,12 +54,13 @@ const (
 
 // How truths are looked at: screened for every plan, weighed for the best ones.
 const (
-	screened = 16
+	screened = 24
 	weighed  = 64
 	finalist = 3
 	// mostQuestions is how many open questions are looked at, so that it takes seconds.
 	mostQuestions = 6
 	enough        = 0.8 // settles in 4 of 5
+	evenings      = 3
 )
 
 // Next is the next best experiment for each open question: of the vials of one method that
@@ -151,6 +152,7 @@ type plan struct {
 	run   []int // places
 	each  int
 	p     float64
+	late  float64 // that several such evenings do
 	tests []int
 }
 
@@ -165,9 +167,10 @@ func planOf(q *assess.OpenNeed, run []int, each, truths int) plan {
 
 func (x plan) all() int { return len(x.run) * x.each }
 
-// experimentOf looks for the best plan for one question: every run as often as the evening
-// allows, screened; of the best few the fewest tests that settle it in four of five cases,
-// or, where none do, the one that settles it most often.
+// experimentOf looks for the best plan for one question: every run as often as several
+// evenings allow, screened, because what one evening settles now and then does not tell runs
+// apart; of the best few the fewest tests of one evening that settle it in four of five
+// cases, or, where none do, an evening of the run that settles it most often in the end.
 func experimentOf(q *assess.OpenNeed, m knownwater.Method, o Ahead, stopped func() bool) (x Experiment, ok bool) {
 	room := untimed
 	if m.Minutes > 0 {
@@ -178,7 +181,7 @@ func experimentOf(q *assess.OpenNeed, m knownwater.Method, o Ahead, stopped func
 		if stopped() {
 			return x, false
 		}
-		full = append(full, planOf(q, run, room/len(run), screened))
+		full = append(full, planOf(q, run, evenings*room/len(run), screened))
 	}
 	slices.SortStableFunc(full, func(a, b plan) int { return cmp.Or(-cmp.Compare(a.p, b.p), cmp.Compare(a.all(), b.all())) })
 	var best plan
@@ -186,8 +189,10 @@ func experimentOf(q *assess.OpenNeed, m knownwater.Method, o Ahead, stopped func
 		if i == finalist || stopped() {
 			break
 		}
-		f = planOf(q, f.run, f.each, weighed)
-		if f = fewest(q, f); better(f, best) {
+		late := planOf(q, f.run, f.each, weighed).p
+		f = fewest(q, planOf(q, f.run, room/len(f.run), weighed))
+		f.late = late
+		if better(f, best) {
 			best = f
 		}
 	}
@@ -225,13 +230,15 @@ func fewest(q *assess.OpenNeed, f plan) plan {
 }
 
 // better says which plan to take: of those that settle in four of five cases the fewer
-// tests, else the greater chance.
+// tests, else the one that does in the end.
 func better(a, b plan) bool {
 	switch {
 	case a.p >= enough && b.p >= enough:
 		return a.all() < b.all() || a.all() == b.all() && a.p > b.p
+	case a.p >= enough || b.p >= enough:
+		return a.p > b.p
 	}
-	return a.p > b.p
+	return a.p+a.late > b.p+b.late
 }
 
 // runs are neighbouring knowns of one branch: up to four about the place where the error is
