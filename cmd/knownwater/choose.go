@@ -16,8 +16,8 @@ import (
 
 // chooseCmd says which method to use for which need.
 type chooseCmd struct {
-	Report      []string `arg:"" help:"Pages of findings written by knownwater: one trial each." type:"path"`
-	Need        string   `required:"" help:"need.toml: what results are needed for, and what you will spend on them." type:"path"`
+	Report      []string `arg:"" help:"Pages of findings written by knownwater: one trial each." type:"file"`
+	Need        string   `required:"" help:"need.toml: what results are needed for, and what you will spend on them." type:"file"`
 	TestsAMonth float64  `help:"Answers wanted a month, instead of each need's own."`
 	Readers     int      `help:"People who read, instead of each need's own; one if nobody says."`
 	Evening     float64  `help:"Minutes that an evening has, for the next experiment." default:"120"`
