@@ -11,7 +11,7 @@ import (
 
 	"knownwater/bench"
 	"knownwater/web/calibrations"
-	"knownwater/web/choices"
+	choosing "knownwater/web/choices"
 	"knownwater/web/exchange"
 	"knownwater/web/guard"
 	"knownwater/web/methods"
@@ -91,7 +91,7 @@ func (s *Server) subjects(at guard.Paths) error {
 	if err != nil {
 		return err
 	}
-	chosen, err := choices.New(s.Site)
+	chosen, err := choosing.New(s.Site)
 	if err != nil {
 		return err
 	}
