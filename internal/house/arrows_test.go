@@ -17,15 +17,15 @@ const module = "knownwater"
 // listed is what `go list -json` says of a package. Test files may import what
 // they like.
 type listed struct {
-	ImportPath, Dir string
-	GoFiles         []string
-	Imports, Deps   []string
-	Module          *struct{ Path string }
+	ImportPath, Dir, Name string
+	GoFiles               []string
+	Imports, Deps         []string
+	Module                *struct{ Path string }
 }
 
 func list(t *testing.T, args ...string) []listed {
 	t.Helper()
-	out, err := exec.Command("go", append([]string{"list", "-json=ImportPath,Dir,GoFiles,Imports,Deps,Module"}, args...)...).Output()
+	out, err := exec.Command("go", append([]string{"list", "-json=ImportPath,Dir,Name,GoFiles,Imports,Deps,Module"}, args...)...).Output()
 	if err != nil {
 		t.Fatalf("go list: %v", err)
 	}

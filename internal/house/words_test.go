@@ -6,6 +6,7 @@ import (
 	"go/token"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -62,6 +63,17 @@ func TestSentencesLeaveTheScience(t *testing.T) {
 	if files < 100 {
 		t.Errorf("only %d files found", files)
 	}
+}
+
+// A note in words is what somebody else wrote: the file of a curve has such. Who finds a
+// doubt gives it a code.
+func TestNobodyTellsANote(t *testing.T) {
+	told := regexp.MustCompile(`\bnote\.Told(?:All)?\(`)
+	eachFile(t, program, func(name, source string) {
+		if told.MatchString(source) && name != "science/curve/file.go" && name != "science/curve/documentfile.go" {
+			t.Errorf("%s makes a note of words: give it a code, and report its sentence", name)
+		}
+	})
 }
 
 // sentencesOf are the texts of three words and more that are no part of a fault.
