@@ -56,6 +56,7 @@ type commands struct {
 	Export   exportCmd   `cmd:"" help:"Write everything on a bench as plain files in a zip."`
 	Import   importCmd   `cmd:"" help:"Fill a new bench from an export."`
 
+	Samples    samplesCmd    `cmd:"" help:"Write invented files to try the other commands on."`
 	Help       helpCmd       `cmd:"" help:"Print the manual: a topic, a term, a column of a file, a command."`
 	VersionOf  versionCmd    `cmd:"" name:"version" help:"Print the version, what it was built from, and which benches it opens."`
 	Completion completionCmd `cmd:"" help:"Print what lets a shell complete commands, flags and files: bash, zsh or fish."`
