@@ -92,6 +92,8 @@ type Need struct {
 	// Sure is how sure somebody wants to be that a result lies inside, below or above
 	// before acting on it; 0: 95 %.
 	Sure float64
+	// Change is the change of a water that matters; 0: nobody says.
+	Change float64 `json:",omitempty"`
 
 	// What whoever tests can and will do.
 	Readers      int      // people who read; 0: not said

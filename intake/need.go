@@ -25,6 +25,7 @@ type needTOML struct {
 	MinutesAtMost float64      `toml:"minutes_at_most,omitempty"`
 	MoneyAYear    float64      `toml:"money_a_year,omitempty"`
 	Sure          float64      `toml:"sure,omitempty"`
+	Change        float64      `toml:"change,omitempty"`
 
 	Readers      int       `toml:"readers,omitempty"`
 	ReadsColours *bool     `toml:"reads_colours,omitempty"`
@@ -105,7 +106,7 @@ func (n needTOML) need() (knownwater.Need, knownwater.Faults) {
 		fs = append(fs, knownwater.Fault{Column: said, Found: "both " + said + " and low or high", Want: "one of them: " + said + " says what range is meant"})
 	}
 	out.Name = strings.TrimSpace(n.Name)
-	out.TestsAMonth, out.MinutesAtMost, out.MoneyAYear, out.Sure = n.TestsAMonth, n.MinutesAtMost, n.MoneyAYear, n.Sure
+	out.TestsAMonth, out.MinutesAtMost, out.MoneyAYear, out.Sure, out.Change = n.TestsAMonth, n.MinutesAtMost, n.MoneyAYear, n.Sure, n.Change
 	out.Readers, out.NoColours, out.WasteMLAYear = n.Readers, n.ReadsColours != nil && !*n.ReadsColours, n.WasteMLAYear
 	if n.Hazards != nil {
 		out.OnlyHazards, out.Hazards = true, *n.Hazards
@@ -207,7 +208,7 @@ func CheckNeed(n knownwater.Need) knownwater.Faults {
 		key string
 		v   float64
 	}{{"tests_a_month", n.TestsAMonth}, {"minutes_at_most", n.MinutesAtMost}, {"money_a_year", n.MoneyAYear}, {"readers", float64(n.Readers)}, {"waste_ml_a_year", n.WasteMLAYear},
-		{"wrong_below", n.WrongBelow}, {"wrong_above", n.WrongAbove}, {"false_alarm", n.FalseAlarm}} {
+		{"wrong_below", n.WrongBelow}, {"wrong_above", n.WrongAbove}, {"false_alarm", n.FalseAlarm}, {"change", n.Change}} {
 		if !finite(a.v) || a.v < 0 {
 			wrong(a.key, show(a.v), "0 or more")
 		}
@@ -233,7 +234,7 @@ func WriteNeeds(w io.Writer, needs []knownwater.Need) error {
 	var out needsTOML
 	for _, n := range needs {
 		t := needTOML{Name: n.Name, Low: n.Low, High: n.High,
-			TestsAMonth: n.TestsAMonth, MinutesAtMost: n.MinutesAtMost, MoneyAYear: n.MoneyAYear, Sure: n.Sure,
+			TestsAMonth: n.TestsAMonth, MinutesAtMost: n.MinutesAtMost, MoneyAYear: n.MoneyAYear, Sure: n.Sure, Change: n.Change,
 			Readers: n.Readers, WasteMLAYear: n.WasteMLAYear, WrongBelow: n.WrongBelow, WrongAbove: n.WrongAbove, FalseAlarm: n.FalseAlarm}
 		if n.NoColours {
 			t.ReadsColours = new(bool)

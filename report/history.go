@@ -2,10 +2,8 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"knownwater/science/control"
@@ -19,14 +17,14 @@ import (
 
 // historyJSON is a log, judged, as docs/formats.md fixes it.
 type historyJSON struct {
-	Results   []loggedJSON `json:"results"`
-	Checks    []checksJSON `json:"checks"`
-	Bridges   []any        `json:"bridges"`
-	Levels    []any        `json:"levels"`
-	Slopes    []any        `json:"slopes"`
-	Changes   []any        `json:"changes"`
-	Notes     []string     `json:"notes"`
-	NoteCodes []string     `json:"note_codes"`
+	Results   []loggedJSON  `json:"results"`
+	Checks    []checksJSON  `json:"checks"`
+	Bridges   []bridgeJSON  `json:"bridges"`
+	Levels    []levelJSON   `json:"levels"`
+	Slopes    []slopeJSON   `json:"slopes"`
+	Changes   []changedJSON `json:"changes"`
+	Notes     []string      `json:"notes"`
+	NoteCodes []string      `json:"note_codes"`
 }
 
 type loggedJSON struct {
@@ -53,6 +51,7 @@ type againJSON struct {
 	Low      num.Number `json:"low"`
 	High     num.Number `json:"high"`
 	Open     *string    `json:"open"`
+	Unit     *string    `json:"unit"`
 }
 
 type checksJSON struct {
@@ -98,13 +97,14 @@ type pointJSON struct {
 
 // HistoryJSON is a log, judged, for programs.
 func HistoryJSON(h history.History, notes []note.Note) any {
-	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []any{}, Levels: []any{}, Slopes: []any{}, Changes: []any{}, NoteCodes: []string{}}
+	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []bridgeJSON{}, Levels: []levelJSON{}, Slopes: []slopeJSON{}, Changes: []changedJSON{}, NoteCodes: []string{}}
 	for _, r := range h.Results {
 		j.Results = append(j.Results, loggedOf(r))
 	}
 	for _, c := range h.Checks {
 		j.Checks = append(j.Checks, checksOf(c))
 	}
+	j.waters(h)
 	all := slices.Concat(notes, h.Notes)
 	j.Notes = SayAll(all)
 	for _, n := range all {
@@ -121,7 +121,7 @@ func loggedOf(r history.Result) loggedJSON {
 		j.Estimate, j.Low, j.High, j.Open = num.Number(o.Result.Estimate), num.Number(o.Result.Low), num.Number(o.Result.High), orNull(string(o.Result.Open))
 	}
 	if o := r.Again; o != nil {
-		j.Again = &againJSON{num.Number(o.Result.Estimate), num.Number(o.Result.Low), num.Number(o.Result.High), orNull(string(o.Result.Open))}
+		j.Again = &againJSON{num.Number(o.Result.Estimate), num.Number(o.Result.Low), num.Number(o.Result.High), orNull(string(o.Result.Open)), orNull(o.Scale.Unit)}
 	}
 	if r.Doubt != nil {
 		s := Say(*r.Doubt)
@@ -157,29 +157,6 @@ func checksOf(c history.Checks) checksJSON {
 		j.Onset = &onsetJSON{o.Best.Format(time.DateOnly), o.From.Format(time.DateOnly), o.To.Format(time.DateOnly), num.Number(o.Ratio), num.Number(o.Low), num.Number(o.High)}
 	}
 	return j
-}
-
-// HistoryText tells a person what a log says: the checks first, since what they say
-// hangs over every result, then the results.
-func HistoryText(w io.Writer, h history.History, notes []note.Note) error {
-	var lines []string
-	for _, c := range h.Checks {
-		lines = append(lines, ChecksSay(c))
-	}
-	if len(lines) > 0 {
-		lines = append(lines, "")
-	}
-	for _, r := range h.Results {
-		lines = append(lines, loggedLine(r))
-	}
-	for i, n := range SayAll(slices.Concat(notes, h.Notes)) {
-		if i == 0 {
-			lines = append(lines, "")
-		}
-		lines = append(lines, "Note: "+n)
-	}
-	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
-	return err
 }
 
 func loggedLine(r history.Result) string {

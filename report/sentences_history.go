@@ -5,7 +5,6 @@ func historySentences() map[string]phrase {
 	return map[string]phrase{
 		"method-without-record":    text("no record turns the readings of {methods} round: their intervals are missing; give a report of a trial of them with --record"),
 		"no-checks":                text("the log has no checks (rows with a known), so nothing says whether its methods still hold"),
-		"no-history-yet":           text("bridges, levels between results, slopes and changes are not worked out by this version: their lists are empty"),
 		"waits-for-check":          text("checks of {known} say that {method} reads otherwise since {since}: the result waits until somebody says what became of it"),
 		"may-have-moved":           text("{method} began to read otherwise between {from} and {to}, perhaps before this result"),
 		"check-tells-nothing":      text("no limit can be set for checks of {known} by {method}: what it shows there is nearly always the same, so a shift would hardly be seen; take a known nearer to the edge of a step, or another method"),
@@ -13,5 +12,11 @@ func historySentences() map[string]phrase {
 		"limits-need-a-record":     text("checks of {method} are steps of a scale: without a record nothing says how often which is shown, and no limit is set"),
 		"checks-otherwise-diluted": text("{n} checks of {known} by {method} were diluted otherwise than most and are not judged with them"),
 		"limits-not-set-yet":       text("no limit is set yet for {method}: without a record its first 8 checks of a known set one, and the next is judged by it"),
+		"re-expressed":             text("lot {lot} of {method} reads {yield} of what it should, as is known now: re-expressed by that"),
+		"lot-taken-as-tried":       text("the trial of {method} names no lots: {lot}, the first one of the log, is taken to be that of the trial"),
+		"pairs-against-record":     text("samples read by two methods contradict the records of both: what {method} read, lot {lot}, is held against the other by these samples alone"),
+		"no-bridge":                text("nothing links {method} before and after the change of {kind} from {from} to {to}: what was read before cannot be held against what was read after. Samples read with both would link them, or one known read with both, while both can still be had"),
+		"too-few-to-call":          text("{water}: {results} results are too few to call a slope; {wanted} are wanted, the second number of each lot and method"),
+		"no-change-stated":         text("nobody says which change matters (change in need.toml): nothing is called the same for the need"),
 	}
 }

@@ -32,6 +32,7 @@ func (c *historyCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	m := history.Methods{Records: map[string][]history.Source{}}
 	var stated intake.MethodsFile
 	if c.Methods != "" {
 		file, err := e.source(c.Methods)
@@ -47,11 +48,12 @@ func (c *historyCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		if _, err = intake.Needs(file); err != nil {
+		needs, err := intake.Needs(file)
+		if err != nil {
 			return err
 		}
+		m.Matters = leastChange(needs)
 	}
-	m := history.Methods{Records: map[string][]history.Source{}}
 	notes := log.Notes
 	for _, path := range c.Record {
 		more, err := c.records(e, path, log, m.Records)
@@ -72,6 +74,16 @@ func (c *historyCmd) Run(e *env) error {
 		return writeJSON(e.out, report.HistoryJSON(h, notes))
 	}
 	return report.HistoryText(e.out, h, notes)
+}
+
+// leastChange is the smallest change that any need says matters; 0: none says.
+func leastChange(needs []knownwater.Need) (least float64) {
+	for _, n := range needs {
+		if n.Change > 0 && (least == 0 || n.Change < least) {
+			least = n.Change
+		}
+	}
+	return least
 }
 
 // records adds those of the log's methods that a report carries, computed again from its

@@ -148,9 +148,21 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 	}
 	notes := append(slices.Clone(p.Notes), p.about("reader", q.Reader, p.Readers)...)
 	notes = append(notes, p.about("lot", q.Lot, p.Lots)...)
-	var src result.Source = sampled{branch, q.Lot, 0, &p.asked}
+	s := sampled{branch, q.Lot, 0, q.Yield > 0, &p.asked}
 	if !tried {
-		src = result.Diluted{Source: sampled{branch, q.Lot, q.UDilution, &p.asked}, Factor: q.Dilution / branch.dilution}
+		s.rel = q.UDilution
+	}
+	var src result.Source = s
+	if q.Yield > 0 {
+		s.rel = math.Hypot(s.rel, q.UYield)
+		src = result.Diluted{Source: s, Factor: 1 / q.Yield}
+	}
+	if !tried {
+		factor := q.Dilution / branch.dilution
+		if q.Yield > 0 {
+			factor /= q.Yield
+		}
+		src = result.Diluted{Source: s, Factor: factor}
 		notes = append(notes, note.New("dilution-untried").Number("dilution", q.Dilution).Number("tried", branch.dilution))
 		if q.UDilution == 0 {
 			notes = append(notes, note.New("dilution-taken-as-exact"))
@@ -212,6 +224,7 @@ type asker struct {
 	of     *study
 	lot    string
 	rel    float64
+	known  bool
 	reader string
 	count  int
 }
@@ -237,11 +250,12 @@ func (a *remembered) find(k asker, make func() result.Response) result.Response 
 }
 
 // sampled is a branch's record asked about samples of one lot. rel is the relative standard
-// uncertainty of a dilution that the trial did not try.
+// uncertainty of a dilution that the trial did not try, and of what a lot is known to read.
 type sampled struct {
 	*study
 	lot   string
 	rel   float64
+	known bool // it is known what the lot reads: nothing is added for lots that were not tried
 	asked *remembered
 }
 
@@ -251,7 +265,7 @@ const quickStep = 8
 // Of is the record of a mean of readings.
 func (s sampled) Of(by []result.Readings, quick bool) result.Response {
 	if len(by) == 1 && !quick {
-		return s.asked.find(asker{s.study, s.lot, s.rel, by[0].Reader, by[0].Count}, func() result.Response { return s.of(by, quick) })
+		return s.asked.find(asker{s.study, s.lot, s.rel, s.known, by[0].Reader, by[0].Count}, func() result.Response { return s.of(by, quick) })
 	}
 	return s.of(by, quick)
 }
@@ -298,7 +312,7 @@ func (s sampled) shares(d int, by []result.Readings) shares {
 	}
 	if effect, ok := s.effect("lot", s.lot, d); ok {
 		out.shift += effect
-	} else {
+	} else if !s.known {
 		out.shared += s.tau("lot", d)
 	}
 	out.shared += s.tau("session", d)

@@ -13,8 +13,10 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/result"
+	"knownwater/science/unit"
 )
 
 // Entry is a line of a log: a reading of a water, or of known water among them.
@@ -40,6 +42,12 @@ type Entry struct {
 type Source interface {
 	Read(q result.Question) (result.Outcome, error)
 	Expect(known, u float64, reader, lot string, dilution float64) (assess.Expected, bool)
+	// Way is how readings become concentrations, with what they share.
+	Way(reader, lot string, dilution float64) *assess.Way
+	// TriedLots are the lots that its trial names, ToldReaders the readers whom it told apart.
+	TriedLots() []string
+	ToldReaders() []string
+	Unit() unit.Scale
 }
 
 // Methods are what is known of the methods of a log, by name: Records in the order in which
@@ -48,6 +56,8 @@ type Source interface {
 type Methods struct {
 	Records map[string][]Source
 	Kinds   map[string]knownwater.Method
+	// Matters is the change of concentration that matters; 0: nobody says.
+	Matters float64
 }
 
 // Standing is what became of a result.
@@ -68,12 +78,18 @@ type Result struct {
 	Again    *result.Outcome // by what is known now, where that is another record
 	Standing Standing
 	Doubt    *note.Note // what to doubt about it; nil: nothing
+
+	seen *interval.Interval // what was seen, in concentrations of the sample as the method shows them
 }
 
 // History is a log, judged.
 type History struct {
 	Results []Result // in order of time
 	Checks  []Checks // by method, lot and known
+	Bridges []Bridge // in order of time
+	Levels  []Level  // by water, in order of time
+	Slopes  []Slope  // of each stretch of a water that is linked
+	Changes []Change // by water, in order of time
 	Notes   []note.Note
 }
 
@@ -90,34 +106,21 @@ func Of(log []Entry, m Methods) (History, error) {
 	if h.Checks, faults = checksOf(log, m); faults != nil {
 		return h, faults
 	}
-	if h.Results, faults = resultsOf(log, m, h.Checks); faults != nil {
+	r := reader{m, map[question]result.Outcome{}}
+	if h.Results, faults = resultsOf(log, r, h.Checks); faults != nil {
 		return h, faults
 	}
-	h.Notes = notesOf(h, m)
+	l := newLinks(log, m, h.Results, h.Checks, r.understand)
+	l.reexpress(h.Results, r)
+	h.Bridges = l.bridges(m.Matters)
+	h.Levels, h.Slopes, h.Changes = []Level{}, []Slope{}, []Change{}
+	for water, points := range sorted(l.used(h.Results)) {
+		h.Changes = append(h.Changes, l.changesOf(water, points, m.Matters)...)
+		for _, stretch := range l.stretches(points) {
+			levels, slope := l.levelsOf(water, stretch)
+			h.Levels, h.Slopes = append(h.Levels, levels...), append(h.Slopes, slope)
+		}
+	}
+	h.Notes = notesOf(h, l)
 	return h, nil
-}
-
-func notesOf(h History, m Methods) (notes []note.Note) {
-	var without []string
-	for _, r := range h.Results {
-		if len(m.Records[r.Method]) == 0 && !slices.Contains(without, r.Method) {
-			without = append(without, r.Method)
-		}
-	}
-	for _, c := range h.Checks {
-		if c.Why != nil {
-			notes = note.Add(notes, *c.Why)
-		}
-		if c.OtherwiseDiluted > 0 {
-			notes = note.Add(notes, note.New("checks-otherwise-diluted").Number("n", float64(c.OtherwiseDiluted)).Number("known", c.Known).Name("method", c.Method))
-		}
-	}
-	if len(without) > 0 {
-		slices.Sort(without)
-		notes = append(notes, note.New("method-without-record").Name("methods", without...))
-	}
-	if len(h.Checks) == 0 {
-		notes = append(notes, note.New("no-checks"))
-	}
-	return append(notes, note.New("no-history-yet"))
 }

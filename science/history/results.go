@@ -4,6 +4,7 @@ import (
 	"errors"
 
 	"knownwater"
+	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/result"
@@ -12,7 +13,7 @@ import (
 // question is all of an entry that an answer depends on.
 type question struct {
 	method, reading, reader, lot string
-	dilution                     float64
+	dilution, yield, uYield      float64
 	now                          bool
 }
 
@@ -26,15 +27,37 @@ func (r reader) answer(q question, by Source) (result.Outcome, error) {
 	if o, ok := r.known[q]; ok {
 		return o, nil
 	}
-	o, err := by.Read(result.Question{Readings: []string{q.reading}, Reader: q.reader, Lot: q.lot, Dilution: q.dilution})
+	o, err := by.Read(result.Question{Readings: []string{q.reading}, Reader: q.reader, Lot: q.lot, Dilution: q.dilution, Yield: q.yield, UYield: q.uYield})
 	if err == nil {
 		r.known[q] = o
 	}
 	return o, err
 }
 
-func resultsOf(log []Entry, m Methods, checks []Checks) (out []Result, faults knownwater.Faults) {
-	r := reader{m, map[question]result.Outcome{}}
+// asTyped is what was seen of a sample by a method without a record.
+func asTyped(e Entry, m knownwater.Method) (*interval.Interval, error) {
+	seen, err := reading.Understand(e.Reading, m)
+	if err != nil {
+		return nil, err
+	}
+	if e.Dilution > 0 {
+		seen = seen.Scale(e.Dilution)
+	}
+	return &seen, nil
+}
+
+// seenIn is what was seen, as the newest answer has it.
+func seenIn(answers ...*result.Outcome) (seen *interval.Interval) {
+	for _, o := range answers {
+		if o != nil && len(o.Seen) > 0 {
+			seen = &o.Seen[0]
+		}
+	}
+	return seen
+}
+
+func resultsOf(log []Entry, r reader, checks []Checks) (out []Result, faults knownwater.Faults) {
+	m := r.Methods
 	out = []Result{}
 	for _, e := range log {
 		if e.Check {
@@ -44,12 +67,13 @@ func resultsOf(log []Entry, m Methods, checks []Checks) (out []Result, faults kn
 		records := m.Records[e.Method]
 		var err error
 		if len(records) == 0 {
-			_, err = reading.Understand(e.Reading, m.Kinds[e.Method])
+			one.seen, err = asTyped(e, m.Kinds[e.Method])
 		} else {
 			one.Outcome, err = r.say(e, records[0], false)
 			if last := records[len(records)-1]; err == nil && len(records) > 1 {
 				one.Again, err = r.say(e, last, true)
 			}
+			one.seen = seenIn(one.Outcome, one.Again)
 		}
 		if err != nil {
 			if faults = append(faults, inRow(err, e.Row)...); len(faults) > mostFaults {
@@ -67,7 +91,7 @@ func resultsOf(log []Entry, m Methods, checks []Checks) (out []Result, faults kn
 const mostFaults = 1000
 
 func (r reader) say(e Entry, by Source, now bool) (*result.Outcome, error) {
-	o, err := r.answer(question{e.Method, e.Reading, e.Reader, e.Lot, e.Dilution, now}, by)
+	o, err := r.answer(question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution, now: now}, by)
 	if err != nil {
 		return nil, err
 	}

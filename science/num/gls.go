@@ -51,3 +51,45 @@ func GLS(X [][]float64, y []float64, V [][]float64) (Fit, error) {
 	f.R2, f.ANOVA.RegressionSS, f.ANOVA.TotalSS, f.ANOVA.F = nan, nan, nan, nan
 	return f, nil
 }
+
+// Gain is the map from observations to the coefficients of generalised least squares,
+// G = (XᵀV⁻¹X)⁻¹XᵀV⁻¹ as [coefficient][observation], by QR of the whitened design. Errors
+// of the observations go through it to those of the coefficients. The error says that the
+// columns of X do not tell all coefficients.
+func Gain(X, V [][]float64) ([][]float64, error) {
+	l, err := newCholesky(V)
+	if err != nil {
+		return nil, err
+	}
+	n, p := len(X), len(X[0])
+	if n < p {
+		return nil, fmt.Errorf("%d observations do not tell %d coefficients", n, p)
+	}
+	columns := make([][]float64, p)
+	for j := range columns {
+		c := make([]float64, n)
+		for i := range X {
+			c[i] = X[i][j]
+		}
+		columns[j] = l.whiten(c)
+	}
+	q := newHouseholder(columns)
+	gain := make([][]float64, p)
+	for j := range gain {
+		if !(math.Abs(q.r[j][j]) > 1e-12*norm2(columns[j])) {
+			return nil, fmt.Errorf("the observations do not tell coefficient %d", j+1)
+		}
+		gain[j] = make([]float64, n)
+	}
+	for i := range n {
+		one := make([]float64, n)
+		one[i] = 1
+		one = l.whiten(one)
+		q.mulQT(one)
+		q.solveR(one[:p])
+		for j := range gain {
+			gain[j][i] = one[j]
+		}
+	}
+	return gain, nil
+}

@@ -93,3 +93,13 @@ func truncateNarrow(m, w float64) truncated {
 		q:    4*m*m*v + 4*m*c + q,
 	}
 }
+
+// Truncated is a standard normal Z known to lie between two ends: the logarithm of the
+// chance of that (of the density where they are one), its mean and variance there.
+type Truncated struct{ LogP, Mean, Var float64 }
+
+// Between is Z between a and b, a ≤ b, either of them infinite.
+func Between(a, b float64) Truncated {
+	t := truncate(a, b)
+	return Truncated{t.logP, t.m1, t.v}
+}

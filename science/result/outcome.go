@@ -17,7 +17,10 @@ type Question struct {
 	Lot       string
 	Dilution  float64 // by which the readings are multiplied; 0 or 1: not diluted
 	UDilution float64 // its relative standard uncertainty
-	Needs     []knownwater.Need
+	// Yield is what the lot is known to read of what it should, UYield its relative standard
+	// uncertainty; 0: what the record says of the lot.
+	Yield, UYield float64
+	Needs         []knownwater.Need
 }
 
 // Outcome is the answer, with what it was asked.

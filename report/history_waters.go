@@ -1,0 +1,92 @@
+package report
+
+import (
+	"time"
+
+	"knownwater/science/history"
+	"knownwater/science/num"
+)
+
+type bridgeJSON struct {
+	Kind    string     `json:"kind"`
+	Method  string     `json:"method"`
+	From    *string    `json:"from"`
+	To      *string    `json:"to"`
+	At      string     `json:"at"`
+	Ratio   num.Number `json:"ratio"`
+	Low     num.Number `json:"low"`
+	High    num.Number `json:"high"`
+	By      string     `json:"by"`
+	Verdict string     `json:"verdict"`
+	Pairs   int        `json:"pairs"`
+	Checks  int        `json:"checks"`
+	Level   num.Number `json:"level"` // about where the water was
+	Wanted  int        `json:"pairs_wanted"`
+}
+
+type levelJSON struct {
+	Water   string     `json:"water"`
+	TakenAt string     `json:"taken_at"`
+	Level   num.Number `json:"level"`
+	Low     num.Number `json:"low"`
+	High    num.Number `json:"high"`
+}
+
+type slopeJSON struct {
+	Water   string     `json:"water"`
+	From    string     `json:"from"`
+	To      string     `json:"to"`
+	N       int        `json:"n"`
+	PerWeek num.Number `json:"per_week"`
+	Low     num.Number `json:"low"`
+	High    num.Number `json:"high"`
+	RankP   num.Number `json:"rank_p"`
+	Because *string    `json:"because"`
+}
+
+type changedJSON struct {
+	Water        string     `json:"water"`
+	From         string     `json:"from"`
+	To           string     `json:"to"`
+	Until        string     `json:"until"` // last day of the earlier span
+	Since        string     `json:"since"` // first day of the later one
+	N            int        `json:"n"`
+	M            int        `json:"m"`
+	Across       *string    `json:"across"`
+	Before       num.Number `json:"before"`
+	After        num.Number `json:"after"`
+	Difference   num.Number `json:"difference"`
+	Low          num.Number `json:"low"`
+	High         num.Number `json:"high"`
+	PRise        num.Number `json:"p_rise"`
+	PFall        num.Number `json:"p_fall"`
+	PRiseMatters num.Number `json:"p_rise_matters"`
+	PFallMatters num.Number `json:"p_fall_matters"`
+	Smallest     num.Number `json:"smallest_seen"`
+	Verdict      string     `json:"verdict"`
+}
+
+// waters are the parts of a history beyond single results and checks.
+func (j *historyJSON) waters(h history.History) {
+	day := func(t time.Time) string { return t.Format(time.DateOnly) }
+	for _, b := range h.Bridges {
+		j.Bridges = append(j.Bridges, bridgeJSON{string(b.Kind), b.Method, orNull(b.From), orNull(b.To), day(b.At), num.Number(b.Ratio), num.Number(b.Low), num.Number(b.High),
+			string(b.By), string(b.Verdict), b.Pairs, b.Checks, num.Number(b.Level), b.Wanted})
+	}
+	for _, l := range h.Levels {
+		j.Levels = append(j.Levels, levelJSON{l.Water, l.Entry.Typed, num.Number(l.Level), num.Number(l.Low), num.Number(l.High)})
+	}
+	for _, s := range h.Slopes {
+		one := slopeJSON{s.Water, day(s.From), day(s.To), s.N, num.Number(s.PerWeek), num.Number(s.Low), num.Number(s.High), num.Number(s.RankP), nil}
+		if s.Why != nil {
+			text := Say(*s.Why)
+			one.Because = &text
+		}
+		j.Slopes = append(j.Slopes, one)
+	}
+	for _, c := range h.Changes {
+		j.Changes = append(j.Changes, changedJSON{c.Water, day(c.From), day(c.To), day(c.Until), day(c.Since), c.N, c.M, orNull(c.Across), num.Number(c.Before), num.Number(c.After),
+			num.Number(c.Difference), num.Number(c.Low), num.Number(c.High), num.Number(c.PRise), num.Number(c.PFall), num.Number(c.PRiseMatters), num.Number(c.PFallMatters),
+			num.Number(c.Smallest), string(c.Verdict)})
+	}
+}

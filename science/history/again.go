@@ -1,0 +1,118 @@
+package history
+
+import (
+	"math"
+	"slices"
+
+	"knownwater/science/interval"
+	"knownwater/science/inverse"
+	"knownwater/science/note"
+	"knownwater/science/result"
+	"knownwater/science/unit"
+)
+
+// reexpress says what results of setups whose yield has been found mean by what is known
+// now, beside what was said at the time, with the doubt that this adds.
+func (l *links) reexpress(results []Result, r reader) {
+	added := map[int]float64{}
+	for i, one := range results {
+		p := l.points[i]
+		if p.at < 0 || l.anchored(p.set) || !l.true_[l.group[p.set]] {
+			continue
+		}
+		u, there := added[p.set]
+		if !there {
+			u = l.addedBy(p.set)
+			added[p.set] = u
+		}
+		yield := l.yieldOf(p.set)
+		var again *result.Outcome
+		if records := l.Records[one.Method]; len(records) > 0 {
+			o, err := r.answer(question{method: one.Method, reading: one.Reading, reader: one.Reader, lot: one.Lot, dilution: one.Dilution, yield: yield, uYield: u, now: true}, records[len(records)-1])
+			if err != nil {
+				continue // it was understood before
+			}
+			again = &o
+		} else if again = l.plainAgain(p, yield, u); again == nil {
+			continue
+		}
+		results[i].Again = again
+		if one.Standing == Stands {
+			n := note.New("re-expressed").Name("method", one.Method).Name("lot", one.Lot).Number("yield", yield, yield*math.Exp(-z95*u), yield*math.Exp(z95*u))
+			results[i].Doubt = &n
+		}
+	}
+}
+
+// addedBy is the relative standard uncertainty that a yield adds to what the record leaves
+// open: where checks tie both to known water, less than its own.
+func (l *links) addedBy(set int) float64 {
+	var levels []float64
+	var w way
+	for _, p := range l.points {
+		if p.at >= 0 && p.set == set && p.seen.Mid() > 0 && !p.open {
+			levels = append(levels, p.seen.Mid())
+			w = p.way
+		}
+	}
+	square := func(list []float64) (s float64) {
+		for _, v := range list {
+			s += v * v / draws
+		}
+		return s
+	}
+	all := square(l.off[set])
+	if levels == nil {
+		return math.Sqrt(all)
+	}
+	slices.Sort(levels)
+	c := levels[len(levels)/2]
+	record := make([]float64, draws)
+	w.Shared(c, 1/c, record)
+	both := slices.Clone(record)
+	for d := range both {
+		both[d] -= l.off[set][d]
+	}
+	return math.Sqrt(math.Max(square(both)-square(record), all/25))
+}
+
+// plainAgain is a result of a method without a record on the scale of known water.
+func (l *links) plainAgain(p point, yield, u float64) *result.Outcome {
+	a, plain := p.way.(asShown)
+	if !plain || !(a.share > 0) || p.open {
+		return nil
+	}
+	c := p.seen.Mid() / yield
+	sd := math.Hypot(p.own(c*yield)/yield, c*u)
+	half := p.seen.Width() / 2 / yield
+	var o result.Outcome
+	o.Scale = l.scaleOf(p.set)
+	o.Result = result.Result{Answer: inverse.Answer{Estimate: c, Low: math.Max(0, c-half-z95*sd), High: c + half + z95*sd}, U: math.Hypot(sd, half/math.Sqrt(3))}
+	return &o
+}
+
+// scaleOf is the unit of a group: that of any record in it.
+func (l *links) scaleOf(set int) (s unit.Scale) {
+	for other, name := range l.setups {
+		if records := l.Records[name.Method]; len(records) > 0 && l.group[other] == l.group[set] {
+			return records[len(records)-1].Unit()
+		}
+	}
+	return s
+}
+
+// understand is what was seen of an entry; nil where it cannot be understood.
+func (r reader) understand(e Entry) *interval.Interval {
+	if records := r.Records[e.Method]; len(records) > 0 {
+		o, err := r.say(e, records[len(records)-1], len(records) > 1)
+		if err != nil {
+			return nil
+		}
+		return seenIn(o)
+	}
+	seen, err := asTyped(e, r.Kinds[e.Method])
+	if err != nil {
+		return nil
+	}
+	return seen
+}

@@ -1,0 +1,508 @@
+package history
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"knownwater/science/num"
+	"knownwater/science/series"
+)
+
+// A span is results of a water that are taken together: at least fewestInSpan on at most
+// longestSpan days.
+const (
+	fewestInSpan = 4
+	longestSpan  = 35.0
+)
+
+// Change is what a water did from one span to a later one. NaN is what cannot be said.
+type Change struct {
+	Water         string
+	From, Until   time.Time // the earlier span, first and last day
+	Since, To     time.Time // the later one
+	N, M          int       // results of the two
+	Across        string    // the lot or method that came with the later one; empty: the same
+	Before, After float64   // the levels
+	Difference    float64
+	Low, High     float64 // 95 %
+	U             float64
+	PRise, PFall  float64
+	PRiseMatters  float64 // of more than what matters; NaN: nobody says what does
+	PFallMatters  float64
+	Smallest      float64 // the smallest change that is called with 95 % chance
+	Verdict       Told
+	Whole         bool // from the first span to the last
+}
+
+// span is results taken together, within one group of setups.
+type span struct {
+	points []point
+	block  int // between changes of setup
+	group  int
+	steady steady
+	errors []float64 // shared, by draw
+}
+
+func (s *span) first() time.Time { return s.points[0].At }
+func (s *span) last() time.Time  { return s.points[len(s.points)-1].At }
+func (s *span) whole() bool      { return len(s.points) >= fewestInSpan }
+
+// mid is the middle of its days.
+func (s *span) mid() float64 {
+	sum := 0.0
+	for _, p := range s.points {
+		sum += p.day
+	}
+	return sum / float64(len(s.points))
+}
+
+// blocks are the results of a water between first uses of its setups.
+func blocks(points []point) (out [][]point) {
+	used := map[int]bool{}
+	for i, p := range points {
+		if i == 0 || !used[p.set] {
+			out = append(out, nil)
+		}
+		used[p.set] = true
+		out[len(out)-1] = append(out[len(out)-1], p)
+	}
+	return out
+}
+
+// cut divides a block into spans of nearly equal numbers of results, as few as their
+// length allows; of results too thin for that the last of each part are taken.
+func cut(points []point) (out [][]point) {
+	n := len(points)
+	length := points[n-1].day - points[0].day
+	parts := max(1, int(math.Ceil(length/longestSpan)))
+	for parts > 1 && n < fewestInSpan*parts {
+		parts--
+	}
+	for k := range parts {
+		part := points[k*n/parts : (k+1)*n/parts]
+		for part[len(part)-1].day-part[0].day > longestSpan {
+			part = part[1:]
+		}
+		out = append(out, part)
+	}
+	return out
+}
+
+// spansOf are the spans of a water, in order of time. Where a block is too short for one its
+// results stand together all the same, to be held against its neighbours.
+func (l *links) spansOf(points []point) (out []*span) {
+	for b, block := range blocks(points) {
+		groups := map[int][]point{}
+		var order []int
+		for _, p := range block {
+			g := l.group[p.set]
+			if groups[g] == nil {
+				order = append(order, g)
+			}
+			groups[g] = append(groups[g], p)
+		}
+		for _, g := range order {
+			var whole []*span
+			parts := cut(groups[g])
+			for _, part := range parts {
+				if s := (&span{points: part, block: b, group: g}); s.whole() {
+					whole = append(whole, s)
+				}
+			}
+			if whole == nil {
+				whole = []*span{{points: parts[len(parts)-1], block: b, group: g}}
+			}
+			out = append(out, whole...)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *span) int { return cmp.Or(a.block-b.block, cmp.Compare(a.mid(), b.mid())) })
+	for _, s := range out {
+		l.settle(s)
+	}
+	scatter(out)
+	return out
+}
+
+// settle works out the level of a span and what it shares with others.
+func (l *links) settle(s *span) {
+	s.steady = steadyOf(s.points, l.yieldOf)
+	s.errors = make([]float64, draws)
+	if math.IsNaN(s.steady.level) {
+		return
+	}
+	s.steady.shared(s.points, l.yieldOf, 1, s.errors)
+	lots := map[int]float64{}
+	for i, p := range s.points {
+		lots[p.set] += s.steady.weights[i]
+	}
+	for set, w := range sorted(lots) {
+		for d, e := range l.off[set] {
+			s.errors[d] -= w * s.steady.level * e
+		}
+	}
+	open := 0
+	for _, p := range s.points {
+		if p.open {
+			open++
+		}
+	}
+	if 2*open > len(s.points) { // it lies beyond what can be told
+		s.steady.level = math.NaN()
+	}
+}
+
+// scatter makes the own errors of spans as large as results show them where that is more than
+// the methods' records say: within spans readings are held against their level. With ν₀
+// degrees of freedom behind the records' scatter and ν behind the results', the variance is
+// (ν₀·1 + ν·r)/(ν₀ + ν) of what the records say, r the mean square within spans to it, and
+// never less than 1: steps of a chart hide scatter. Of the spans the quarter that scatters most
+// is left out, as the water may have been on its way there; r is held against the mean of the rest.
+func scatter(spans []*span) {
+	var ratios []float64
+	var degrees []int
+	var spread []float64
+	all := 0
+	for _, s := range spans {
+		if s.whole() && s.steady.degrees >= 2 && !math.IsNaN(s.steady.level) {
+			ratios = append(ratios, s.steady.misfit/float64(s.steady.degrees))
+			degrees = append(degrees, s.steady.degrees)
+			all += s.steady.degrees
+			spread = s.steady.spread
+		}
+	}
+	if len(ratios) == 0 {
+		return
+	}
+	rng := num.Source(35, uint64(len(ratios)))
+	seen, expected := lowest(ratios), 0.0
+	for range simulated {
+		for i, df := range degrees {
+			ratios[i] = 0
+			for range df {
+				z := rng.NormFloat64()
+				ratios[i] += z * z / float64(df)
+			}
+		}
+		expected += lowest(ratios) / simulated
+	}
+	_, sd := num.MeanSD(spread)
+	before := math.Min(1e9, 1/(2*sd*sd))
+	more := math.Max(1, (before+float64(all)*seen/expected)/(before+float64(all)))
+	for _, s := range spans {
+		s.steady.variance *= more
+	}
+}
+
+const simulated = 400
+
+// lowest is the mean of all but the largest quarter.
+func lowest(values []float64) float64 {
+	sorted := slices.Sorted(slices.Values(values))
+	return num.Mean(sorted[:len(sorted)-len(sorted)/4])
+}
+
+// fewestSteps from span to span show how a water wanders.
+const fewestSteps = 4
+
+// wander is how a water departs from its level for a while, as a variance, where its steps from
+// span to span are larger than errors make them (as in one of five logs by chance). The
+// steps are held against their median, so that a steady slope is none of it, and the
+// largest quarter of them is left out, as that is what change looks like. A departure is kept for
+// series.Memory.
+func wander(steps []couple) departs {
+	if len(steps) < fewestSteps {
+		return nil
+	}
+	at := map[*span]int{}
+	var spans []*span
+	for _, c := range steps {
+		for _, s := range []*span{c.a, c.b} {
+			if _, there := at[s]; !there {
+				at[s] = len(spans)
+				spans = append(spans, s)
+			}
+		}
+	}
+	u, squares, weights := make([]float64, len(steps)), 0.0, 0.0
+	for i, c := range steps {
+		v := c.a.steady.variance + c.b.steady.variance
+		for d := range draws {
+			e := c.b.errors[d] - c.a.errors[d]
+			v += e * e / draws
+		}
+		u[i] = math.Sqrt(v)
+		squares, weights = squares+v, weights+c.apart(1)
+	}
+	levels := make([]float64, len(spans))
+	size := func() float64 {
+		t := make([]float64, len(steps))
+		for i, c := range steps {
+			t[i] = levels[at[c.b]] - levels[at[c.a]]
+		}
+		mid := num.QuantileOf(t, 0.5)
+		for i := range t {
+			t[i] = (t[i] - mid) * (t[i] - mid) / (u[i] * u[i])
+		}
+		return lowest(t)
+	}
+	for i, s := range spans {
+		levels[i] = s.steady.level
+	}
+	seen := size()
+	rng := num.Source(36, uint64(len(steps)))
+	null := make([]float64, simulated)
+	for r := range null {
+		for i, s := range spans {
+			levels[i] = s.errors[r%draws] + math.Sqrt(s.steady.variance)*s.steady.spread[r%draws]*rng.NormFloat64()
+		}
+		null[r] = size()
+	}
+	slices.Sort(null)
+	if seen <= num.Quantile(null, 0.8) {
+		return nil
+	}
+	return departsOf((seen/num.Mean(null)-1)*squares/weights, len(steps))
+}
+
+// departs is a water's variance about its level, by draw: an estimate from a few steps is
+// itself no better known than χ² with as many degrees of freedom, less one, leaves it.
+type departs []float64
+
+func departsOf(variance float64, steps int) departs {
+	df := math.Max(4, float64(steps-1))
+	out := make(departs, draws)
+	for i, k := range num.Source(37).Perm(draws) {
+		out[i] = variance * df / num.ChiSquareQuantile((float64(k)+0.5)/draws, df)
+	}
+	return out
+}
+
+// in is the variance in a draw.
+func (d departs) in(draw int) float64 {
+	if len(d) == 0 { // it stays where it is
+		return 0
+	}
+	return d[draw]
+}
+
+// remembered is how much of a departure is left after days.
+func remembered(days float64) float64 { return math.Exp(-math.Abs(days) / series.Memory) }
+
+// departs is the share of a water's variance that is left in the mean of a span.
+func (s *span) departs() float64 {
+	n := float64(len(s.points))
+	sum := n
+	for i := range s.points {
+		for j := range i {
+			sum += 2 * remembered(s.points[i].day-s.points[j].day)
+		}
+	}
+	return sum / (n * n)
+}
+
+// changesOf says what a water did: from each span to the next, from the first to the last,
+// and across every change of lot or method. points are the results that are used, in order.
+//
+// A difference has the error parts of both spans, draw by draw, so that what they share
+// falls out; how the water departs from its level for a while is no change and counts as
+// doubt. A rise or fall is called where the difference exceeds its standard uncertainty by
+// more than all differences of this water together would in 95 of 100 logs if nothing
+// changed (the largest |t| of simultaneous comparisons, simulated; J. W. Tukey's method of
+// 1953 as in P. H. Westfall & S. S. Young, Resampling-Based Multiple Testing, 1993).
+func (l *links) changesOf(water string, points []point, matters float64) []Change {
+	spans := l.spansOf(points)
+	var out []Change
+	var told []couple
+	add := func(a, b *span, whole bool) {
+		c := Change{Water: water, From: a.first(), Until: a.last(), Since: b.first(), To: b.last(), N: len(a.points), M: len(b.points), Across: across(a, b),
+			Before: math.NaN(), After: math.NaN(), Difference: math.NaN(), Low: math.NaN(), High: math.NaN(), U: math.NaN(), PRise: math.NaN(), PFall: math.NaN(),
+			PRiseMatters: math.NaN(), PFallMatters: math.NaN(), Smallest: math.NaN(), Verdict: CannotBeTold, Whole: whole}
+		if a.group == b.group && l.scaled(a) && l.scaled(b) {
+			if c.Verdict = Undecided; !math.IsNaN(a.steady.level) && !math.IsNaN(b.steady.level) {
+				told = append(told, couple{len(out), a, b})
+			}
+		}
+		out = append(out, c)
+	}
+	var before *span
+	firstOf, lastOf := map[int]*span{}, map[int]*span{}
+	count := map[int]int{}
+	for i, s := range spans {
+		if i > 0 && (s.block != before.block || s.whole() && before.whole() && s.group == before.group) {
+			add(before, s, false)
+		}
+		if s.whole() {
+			if firstOf[s.group] == nil {
+				firstOf[s.group] = s
+			}
+			lastOf[s.group] = s
+			count[s.group]++
+		}
+		before = s
+	}
+	if a, b := ends(spans); a != nil && (len(spans) > 2 || a.group != b.group) {
+		if a.group == b.group && count[a.group] > 2 || a.group != b.group && a.block+1 < b.block {
+			add(a, b, true)
+		}
+	}
+	for g := range sorted(count) { // within each group, where the whole of it cannot be told
+		if a, b := ends(spans); count[g] > 2 && a.group != b.group {
+			add(firstOf[g], lastOf[g], true)
+		}
+	}
+	judge(out, told, matters)
+	return out
+}
+
+// ends are the first and the last whole span; nil: there are not two.
+func ends(spans []*span) (a, b *span) {
+	for _, s := range spans {
+		if s.whole() {
+			if a == nil {
+				a = s
+			}
+			b = s
+		}
+	}
+	if a == b {
+		return nil, nil
+	}
+	return a, b
+}
+
+// across names what changed from one span to the other.
+func across(a, b *span) string {
+	was, is := a.points[len(a.points)-1], b.points[0]
+	switch {
+	case a.block == b.block:
+		return ""
+	case was.Method != is.Method:
+		return is.Method
+	case was.Lot != is.Lot:
+		return is.Lot
+	}
+	return ""
+}
+
+// scaled says that the readings of a span mean something in concentrations.
+func (l *links) scaled(s *span) bool {
+	for _, p := range s.points {
+		if a, plain := p.way.(asShown); plain && !(a.share > 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// couple is a change whose numbers can be told.
+type couple struct {
+	at   int
+	a, b *span
+}
+
+// trials of a log in which nothing changes, to find how far differences go together.
+const rounds = 8 // for each draw
+
+func judge(out []Change, told []couple, matters float64) {
+	if len(told) == 0 {
+		return
+	}
+	var steps []couple
+	for _, c := range told {
+		if !out[c.at].Whole && c.a.whole() && c.b.whole() {
+			steps = append(steps, c)
+		}
+	}
+	wander := wander(steps)
+	index := map[*span]int{}
+	var spans []*span
+	for _, c := range told {
+		for _, s := range []*span{c.a, c.b} {
+			if _, there := index[s]; !there {
+				index[s] = 0
+				spans = append(spans, s)
+			}
+		}
+	}
+	slices.SortStableFunc(spans, func(a, b *span) int { return cmp.Compare(a.mid(), b.mid()) })
+	for i, s := range spans {
+		index[s] = i
+	}
+	for _, c := range told {
+		out[c.at].numbers(c, wander, matters)
+	}
+	limit := together(out, told, spans, index, wander)
+	for _, c := range told {
+		out[c.at].call(limit, matters)
+	}
+}
+
+// apart is the variance of a difference by how the water departs from its level.
+func (c couple) apart(wander float64) float64 {
+	va, vb := wander*c.a.departs(), wander*c.b.departs()
+	return math.Max(0, va+vb-2*math.Sqrt(va*vb)*remembered(c.b.mid()-c.a.mid()))
+}
+
+func (c *Change) numbers(of couple, wander departs, matters float64) {
+	a, b := of.a.steady, of.b.steady
+	c.Before, c.After, c.Difference = a.level, b.level, b.level-a.level
+	var e series.Estimate
+	apart := of.apart(1)
+	for d := range draws {
+		shared := of.b.errors[d] - of.a.errors[d]
+		e.Add(1, c.Difference-shared, math.Sqrt(a.variance*a.spread[d]*a.spread[d]+b.variance*b.spread[d]*b.spread[d]+apart*wander.in(d)))
+	}
+	e.Summarise()
+	c.Low, c.High, c.U = e.Low, e.High, e.U
+	c.PFall = e.Below(0)
+	c.PRise = 1 - c.PFall
+	if matters > 0 {
+		c.PFallMatters, c.PRiseMatters = e.Below(-matters), 1-e.Below(matters)
+	}
+}
+
+// together is the value that the largest |difference|/u of all stays below in 95 of 100
+// logs in which nothing changes.
+func together(out []Change, told []couple, spans []*span, index map[*span]int, wander departs) float64 {
+	rng := num.Source(53, uint64(len(told)))
+	largest := make([]float64, 0, rounds*draws)
+	errs := make([]float64, len(spans))
+	for d := range draws {
+		for range rounds {
+			away := 0.0
+			for i, s := range spans {
+				if i > 0 {
+					phi := remembered(s.mid() - spans[i-1].mid())
+					away = phi*away + math.Sqrt(1-phi*phi)*rng.NormFloat64()
+				} else {
+					away = rng.NormFloat64()
+				}
+				errs[i] = s.errors[d] + math.Sqrt(s.steady.variance)*s.steady.spread[d]*rng.NormFloat64()
+				errs[i] += math.Sqrt(wander.in(d)*s.departs()) * away
+			}
+			most := 0.0
+			for _, c := range told {
+				most = math.Max(most, math.Abs(errs[index[c.b]]-errs[index[c.a]])/out[c.at].U)
+			}
+			largest = append(largest, most)
+		}
+	}
+	slices.Sort(largest)
+	return num.Quantile(largest, 0.95)
+}
+
+// call says what a change comes to. limit is by how many standard uncertainties a difference
+// must exceed 0 to be called.
+func (c *Change) call(limit, matters float64) {
+	c.Smallest = (limit + 1.644853626951) * c.U
+	switch {
+	case c.Difference > limit*c.U:
+		c.Verdict = Rose
+	case c.Difference < -limit*c.U:
+		c.Verdict = Fell
+	case matters > 0 && c.Low > -matters && c.High < matters:
+		c.Verdict = SameForNeed
+	}
+}

@@ -1,0 +1,326 @@
+package history
+
+import (
+	"cmp"
+	"hash/fnv"
+	"math"
+	"slices"
+	"time"
+
+	"knownwater/science/interval"
+	"knownwater/science/num"
+)
+
+// links is what ties the setups of a log together: a setup's yield is what it reads of what
+// the record of its method says it should. What ties are the trial (its lots have yield 1),
+// checks (knowns read by a setup), and pairs (one sample read by two). Setups that nothing
+// ties, in whatever many steps, are of different groups: what is read by one cannot be held
+// against what is read by the other.
+type links struct {
+	Methods
+	began    time.Time
+	ways     map[wayKey]way
+	scatter  map[string]float64 // of methods without a record: what pairs show, as a share
+	setups   []setup            // in order of their first use
+	index    map[setup]int
+	tried    []bool // the trial tried its lot
+	taken    []bool // … or nobody knows otherwise: the trial names no lots
+	group    []int
+	true_    []bool      // by group: tied to known water
+	yield    []float64   // by setup, as a logarithm
+	off      [][]float64 // [setup][draw]: its error
+	by       map[[2]int]evidence
+	points   []point // results
+	checks   []point
+	pairs    []pair
+	compared map[string]bool // waters that were only tested to compare methods
+	reversed map[int]bool    // setups whose record pairs contradict
+}
+
+// evidence says by what two setups are tied directly.
+type evidence struct{ pairs, checks int }
+
+// pair is one sample read by two setups.
+type pair struct{ a, b point }
+
+func (l *links) setOf(e Entry) int { return l.index[setup{e.Method, e.Lot}] }
+
+func (l *links) yieldOf(set int) float64 { return math.Exp(l.yield[set]) }
+
+func unity(int) float64 { return 1 }
+
+// anchored says that a setup's yield is 1 by the trial.
+func (l *links) anchored(set int) bool { return l.tried[set] && !l.reversed[set] }
+
+// newLinks gathers the setups of a log and what ties them.
+func newLinks(log []Entry, m Methods, results []Result, checks []Checks, understand func(Entry) *interval.Interval) *links {
+	l := &links{Methods: m, ways: map[wayKey]way{}, scatter: map[string]float64{}, index: map[setup]int{}, reversed: map[int]bool{}}
+	if len(log) > 0 {
+		l.began = log[0].At
+	}
+	firstLot := map[string]string{}
+	for _, e := range log {
+		s := setup{e.Method, e.Lot}
+		if _, there := l.index[s]; there {
+			continue
+		}
+		l.index[s] = len(l.setups)
+		l.setups = append(l.setups, s)
+		if _, there := firstLot[e.Method]; !there {
+			firstLot[e.Method] = e.Lot
+		}
+		tried, taken := false, false
+		if records := m.Records[e.Method]; len(records) > 0 {
+			lots := records[len(records)-1].TriedLots()
+			tried = slices.Contains(lots, e.Lot)
+			taken = e.Lot == "" && len(lots) > 0 || len(lots) == 0 && e.Lot == firstLot[e.Method]
+		}
+		l.tried, l.taken = append(l.tried, tried || taken), append(l.taken, taken && e.Lot != "")
+	}
+	l.compared = map[string]bool{}
+	for _, r := range results {
+		was, there := l.compared[r.Water]
+		l.compared[r.Water] = r.Pair != "" && (was || !there)
+	}
+	l.gather(results, checks, understand)
+	l.solve()
+	return l
+}
+
+// gather makes points of results and checks, and finds the pairs. Checks after a method had
+// moved within a lot, and results that wait for that, say nothing of the lot's yield.
+func (l *links) gather(results []Result, checks []Checks, understand func(Entry) *interval.Interval) {
+	paired := map[string][]int{}
+	for i, r := range results {
+		if r.Pair != "" && !r.lateIn(checks) {
+			paired[r.Pair] = append(paired[r.Pair], i)
+		}
+	}
+	l.shownScatter(results, paired)
+	for i := range results {
+		r := &results[i]
+		if seen := understand(r.Entry); seen != nil {
+			l.points = append(l.points, l.pointOf(r.Entry, i, r, *seen))
+		} else {
+			l.points = append(l.points, point{Entry: r.Entry, at: -1, day: -1})
+		}
+	}
+	for _, c := range checks {
+		for _, e := range c.Entries {
+			if seen := understand(e); seen != nil && !c.movedWithin(e.At) {
+				l.checks = append(l.checks, l.pointOf(e, -1, nil, *seen))
+			}
+		}
+	}
+	sortPoints(l.checks)
+	words := make([]string, 0, len(paired))
+	for w := range paired {
+		words = append(words, w)
+	}
+	slices.Sort(words)
+	for _, w := range words {
+		at := paired[w]
+		for k, i := range at {
+			for _, j := range at[:k] {
+				if a, b := l.points[j], l.points[i]; a.at >= 0 && b.at >= 0 && a.set != b.set && !a.open && !b.open {
+					l.pairs = append(l.pairs, pair{a, b})
+				}
+			}
+		}
+	}
+}
+
+// movedWithin says that checks show the method to have moved by then, after having been good
+// with the same lot.
+func (c Checks) movedWithin(at time.Time) bool {
+	return c.Onset != nil && !c.Onset.LastGood.IsZero() && dayOf(at).After(c.Onset.LastGood)
+}
+
+// lateIn says so of a result.
+func (r Result) lateIn(checks []Checks) bool {
+	for _, c := range checks {
+		if c.Method == r.Method && c.Lot == r.Lot && c.movedWithin(r.At) {
+			return true
+		}
+	}
+	return false
+}
+
+// shownScatter is how readings of a method without a record scatter, as a share of
+// themselves, by pairs with others: their logarithms' differences scatter by both.
+func (l *links) shownScatter(results []Result, paired map[string][]int) {
+	logs := map[string][]float64{}
+	for _, at := range paired {
+		for _, i := range at {
+			r := results[i]
+			if len(l.Records[r.Method]) > 0 {
+				continue
+			}
+			own, ok := plainValue(r)
+			for _, j := range at {
+				other, fine := plainValue(results[j])
+				if i != j && ok && fine && results[j].Method != r.Method {
+					logs[r.Method] = append(logs[r.Method], math.Log(own/other))
+				}
+			}
+		}
+	}
+	for method, values := range logs {
+		if len(values) < fewestShown {
+			continue
+		}
+		slices.Sort(values)
+		mean, square := num.Mean(values), 0.0
+		for _, v := range values {
+			square += (v - mean) * (v - mean)
+		}
+		l.scatter[method] = math.Sqrt(square / float64(len(values)-1))
+	}
+}
+
+// fewestShown pairs show how a method without a record scatters.
+const fewestShown = 4
+
+// plainValue is a result as one number above 0, by its record or as it is shown.
+func plainValue(r Result) (float64, bool) {
+	v := math.NaN()
+	if r.Outcome != nil {
+		v = r.Outcome.Result.Estimate
+	} else if r.seen != nil {
+		v = r.seen.Mid()
+	}
+	return v, v > 0 && !math.IsInf(v, 0)
+}
+
+// observed is one piece of evidence: Σ sign·yield of its setups = value, with the variance of
+// its own errors and what it shares, by draw.
+type observed struct {
+	plus, minus int // setups; −1: none
+	value, own  float64
+	spread      []float64
+	shared      []float64
+	n           int
+	pairs       bool
+	known       float64
+}
+
+// observe puts the checks of a setup and a known together, and the pairs of two setups.
+// Evidence is taken in logarithms: of what scatters by more than a quarter of itself there is
+// none.
+func (l *links) observe() (out []observed) {
+	type checkOf struct {
+		set   int
+		known float64
+	}
+	rows := map[checkOf][]point{}
+	var order []checkOf
+	for _, p := range l.checks {
+		k := checkOf{p.set, p.Known}
+		if rows[k] == nil {
+			order = append(order, k)
+		}
+		rows[k] = append(rows[k], p)
+	}
+	slices.SortFunc(order, func(a, b checkOf) int { return cmp.Or(a.set-b.set, cmp.Compare(a.known, b.known)) })
+	for _, k := range order {
+		s := steadyOf(rows[k], unity)
+		if !(k.known > 0) || !(s.level > 4*math.Sqrt(s.variance)) {
+			continue
+		}
+		o := observed{plus: k.set, minus: -1, value: math.Log(s.level / k.known), own: s.variance / (s.level * s.level), spread: s.spread, shared: make([]float64, draws), n: len(rows[k]), known: k.known}
+		s.shared(rows[k], unity, 1/s.level, o.shared)
+		for d, z := range ownNormals("known", k.known) {
+			o.shared[d] += z * rows[k][0].UKnown / k.known
+		}
+		out = append(out, o)
+	}
+	return append(out, l.observePairs()...)
+}
+
+func (l *links) observePairs() (out []observed) {
+	rows := map[[2]int][]pair{}
+	var order [][2]int
+	for _, p := range l.pairs {
+		if p.a.set > p.b.set {
+			p.a, p.b = p.b, p.a
+		}
+		k := [2]int{p.a.set, p.b.set}
+		if rows[k] == nil {
+			order = append(order, k)
+		}
+		rows[k] = append(rows[k], p)
+	}
+	slices.SortFunc(order, func(a, b [2]int) int { return slices.Compare(a[:], b[:]) })
+	for _, k := range order {
+		if o, ok := pairsSay(k, rows[k]); ok {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// pairsSay is the mean of the pairs' log ratios, weighted by what each scatters. Where they
+// scatter more than their records say, by χ² at 5 %, they are held to what they show.
+func pairsSay(k [2]int, pairs []pair) (o observed, ok bool) {
+	o = observed{plus: k[1], minus: k[0], spread: make([]float64, draws), shared: make([]float64, draws), pairs: true}
+	var logs, weights []float64
+	total := 0.0
+	for _, p := range pairs {
+		ya, va, fineA := p.a.alone()
+		yb, vb, fineB := p.b.alone()
+		if !fineA || !fineB {
+			continue
+		}
+		w := 1 / (va/(ya*ya) + vb/(yb*yb))
+		logs, weights = append(logs, math.Log(yb/ya)), append(weights, w)
+		total += w
+		p.b.way.Shared(yb, w/yb, o.shared)
+		p.a.way.Shared(ya, -w/ya, o.shared)
+		for d := range o.spread {
+			o.spread[d] += w * (p.a.way.Spreads()[d] + p.b.way.Spreads()[d]) / 2
+		}
+	}
+	if o.n = len(logs); o.n == 0 {
+		return o, false
+	}
+	for d := range o.shared {
+		o.shared[d], o.spread[d] = o.shared[d]/total, o.spread[d]/total
+	}
+	for i, y := range logs {
+		o.value += y * weights[i] / total
+	}
+	o.own = 1 / total
+	misfit := 0.0
+	for i, y := range logs {
+		misfit += weights[i] * (y - o.value) * (y - o.value)
+	}
+	if df := float64(o.n - 1); df > 0 && num.ChiSquareSurvival(misfit, df) < 0.05 {
+		o.own *= misfit / df
+	}
+	return o, true
+}
+
+// alone is a reading by itself as a number above 0 with its variance: the scatter is that at
+// what it reads.
+func (p point) alone() (c, variance float64, ok bool) {
+	c = p.seen.Mid()
+	w := p.seen.Width()
+	own := p.own(c)
+	variance = own*own + w*w/12
+	return c, variance, c > 2*math.Sqrt(variance)
+}
+
+// ownNormals are the draws of an error that has a name of its own.
+func ownNormals(name string, of ...float64) []float64 {
+	h := fnv.New64a()
+	_, _ = h.Write([]byte(name)) // a hash does not fail
+	task := make([]uint64, len(of))
+	for i, v := range of {
+		task[i] = math.Float64bits(v)
+	}
+	out := make([]float64, draws)
+	for i, k := range num.Source(h.Sum64(), task...).Perm(draws) {
+		out[i] = num.PhiInv((float64(k) + 0.5) / draws)
+	}
+	return out
+}

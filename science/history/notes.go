@@ -1,0 +1,54 @@
+package history
+
+import (
+	"slices"
+
+	"knownwater/science/note"
+)
+
+// notesOf are the doubts about a log as a whole.
+func notesOf(h History, l *links) (notes []note.Note) {
+	var without []string
+	for _, r := range h.Results {
+		if len(l.Records[r.Method]) == 0 && !slices.Contains(without, r.Method) {
+			without = append(without, r.Method)
+		}
+	}
+	for _, c := range h.Checks {
+		if c.Why != nil {
+			notes = note.Add(notes, *c.Why)
+		}
+		if c.OtherwiseDiluted > 0 {
+			notes = note.Add(notes, note.New("checks-otherwise-diluted").Number("n", float64(c.OtherwiseDiluted)).Number("known", c.Known).Name("method", c.Method))
+		}
+	}
+	if len(without) > 0 {
+		slices.Sort(without)
+		notes = append(notes, note.New("method-without-record").Name("methods", without...))
+	}
+	if len(h.Checks) == 0 {
+		notes = append(notes, note.New("no-checks"))
+	}
+	for s, name := range l.setups {
+		switch {
+		case l.reversed[s]:
+			notes = append(notes, note.New("pairs-against-record").Name("method", name.Method).Name("lot", name.Lot))
+		case l.taken[s]:
+			notes = append(notes, note.New("lot-taken-as-tried").Name("method", name.Method).Name("lot", name.Lot))
+		}
+	}
+	for _, b := range h.Bridges {
+		if b.By == ByNone {
+			notes = append(notes, note.New("no-bridge").Name("kind", string(b.Kind)).Name("method", b.Method).Name("from", b.From).Name("to", b.To))
+		}
+	}
+	for _, s := range h.Slopes {
+		if s.Why != nil {
+			notes = note.Add(notes, *s.Why)
+		}
+	}
+	if l.Matters == 0 && len(h.Changes) > 0 {
+		notes = append(notes, note.New("no-change-stated"))
+	}
+	return notes
+}

@@ -1,0 +1,211 @@
+package history
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"knownwater/science/assess"
+	"knownwater/science/interval"
+	"knownwater/science/inverse"
+	"knownwater/science/series"
+)
+
+// draws of what readings share, the same for all of a log.
+const draws = assess.WayDraws
+
+// setup is a method with one lot of its reagents: what a change of either ends.
+type setup struct{ Method, Lot string }
+
+// way is how readings become concentrations; *assess.Way is one.
+type way interface {
+	Level(y float64) float64
+	Range() (bottom, top float64)
+	Own(c float64) float64
+	Shared(c, k float64, into []float64)
+	Spreads() []float64
+}
+
+// asShown is the way of a method without a record: it is taken at its word, and its
+// readings scatter by a share of themselves that pairs have shown; NaN: nothing has.
+type asShown struct{ share, least float64 }
+
+func (a asShown) Level(y float64) float64          { return y }
+func (a asShown) Range() (bottom, top float64)     { return 0, math.Inf(1) }
+func (a asShown) Own(c float64) float64            { return math.Max(a.least, a.share*math.Abs(c)) }
+func (a asShown) Shared(_, _ float64, _ []float64) {}
+func (a asShown) Spreads() []float64               { return ones }
+
+var ones = func() []float64 {
+	out := make([]float64, draws)
+	for i := range out {
+		out[i] = 1
+	}
+	return out
+}()
+
+// point is a reading on the scale of concentrations, before anything is known of its lot.
+type point struct {
+	Entry
+	day  float64 // since the log began
+	set  int     // its setup
+	way  way
+	seen interval.Interval
+	open bool // nothing bounds it above
+	// at is the result that it belongs to; −1: a check.
+	at int
+}
+
+// width is the interval as one of the series, with the scatter of readings about a level c.
+func (p point) width(c float64) series.Seen { return series.Seen{Interval: p.seen, SD: p.own(c)} }
+
+// own is the scatter of a reading about a level, bounded: a flat response would have none.
+func (p point) own(c float64) float64 {
+	return math.Max(p.way.Own(c), 1e-9*(1+math.Abs(c)))
+}
+
+// pointOf puts a reading between two concentrations. Where it lies on a flat part of the
+// response, or is open, the interval reaches as far as its 95 % set says.
+func (l *links) pointOf(e Entry, at int, o *Result, seen interval.Interval) point {
+	p := point{Entry: e, day: e.At.Sub(l.began).Hours() / 24, set: l.setOf(e), way: l.wayOf(e), at: at}
+	bottom, top := p.way.Range()
+	p.seen = interval.Interval{Low: p.way.Level(seen.Low), High: p.way.Level(seen.High)}
+	flat := false
+	if o != nil && o.Outcome != nil {
+		r := o.Outcome.Result
+		mid := math.Max(bottom, math.Min(top, (p.seen.Low+p.seen.High)/2))
+		flat = seen.OpenBelow() || seen.OpenAbove() || p.own(mid) > (top-bottom)/4
+		if flat && r.Open == inverse.Below && !math.IsNaN(r.High) {
+			p.seen.High = r.High - z95*p.own(r.High)
+			p.seen.Low = math.Min(bottom, p.seen.High) - p.own(r.High)
+		}
+		if flat && r.Open == inverse.Above {
+			p.seen.Low = r.Low + z95*p.own(r.Low)
+		}
+	}
+	if seen.OpenBelow() {
+		p.seen.Low = math.Min(bottom-p.own(bottom), p.seen.High-p.own(p.seen.High))
+	}
+	if p.open = seen.OpenAbove() || flat && o.Outcome.Result.Open == inverse.Above; p.open {
+		if math.IsInf(top, 1) {
+			top = 2 * math.Abs(p.seen.Low)
+		}
+		p.seen.High = math.Max(p.seen.Low, top) * 2
+	}
+	if !(p.seen.Low <= p.seen.High) {
+		p.seen.High = p.seen.Low
+	}
+	return p
+}
+
+const z95 = 1.959963984540054
+
+// wayKey is all that a way depends on.
+type wayKey struct {
+	set      setup
+	reader   string
+	dilution float64
+}
+
+func (l *links) wayOf(e Entry) way {
+	k := wayKey{setup{e.Method, e.Lot}, e.Reader, e.Dilution}
+	if w, there := l.ways[k]; there {
+		return w
+	}
+	var w way
+	if records := l.Records[e.Method]; len(records) > 0 {
+		w = records[len(records)-1].Way(e.Reader, e.Lot, e.Dilution)
+	} else {
+		m := l.Kinds[e.Method]
+		w = asShown{share: l.scatter[e.Method], least: m.Resolution / 2}
+	}
+	l.ways[k] = w
+	return w
+}
+
+// steady is the level that readings of one sample, or of a water that stays as it is, say
+// together: each scatters about it by what the method scatters there.
+type steady struct {
+	level, variance float64
+	weights         []float64 // of the points, sum 1
+	spread          []float64 // of own errors, by draw
+	// misfit is how much the readings scatter about the level, in units of what they should;
+	// degrees are those of it.
+	misfit  float64
+	degrees int
+}
+
+// steadyOf gives every reading its scatter at the common level and weighs by it; three
+// rounds settle that to a thousandth. yield is how much of the sample each lot reads.
+func steadyOf(points []point, yield func(set int) float64) steady {
+	seen := make([]series.Seen, len(points))
+	days := make([]float64, len(points))
+	level := 0.0
+	for _, p := range points {
+		q := yield(p.set)
+		level += (p.seen.Low + math.Min(p.seen.High, 3*math.Abs(p.seen.Low)+3)) / 2 / q / float64(len(points))
+	}
+	var sites []series.Site
+	var s steady
+	for range 3 {
+		for i, p := range points {
+			q := yield(p.set)
+			seen[i] = series.Seen{Interval: interval.Interval{Low: p.seen.Low / q, High: p.seen.High / q}, SD: p.own(level*q) / q}
+		}
+		sites, _ = series.Walk{Days: days}.Fit(seen, sites)
+		total, shift := 0.0, 0.0
+		for _, t := range sites {
+			total, shift = total+t.Precision, shift+t.Shift
+		}
+		if !(total > 0) {
+			return steady{level: math.NaN(), variance: math.NaN()}
+		}
+		level, s.variance = shift/total, 1/total
+	}
+	s.level = level
+	for _, t := range sites {
+		w := t.Precision * s.variance
+		s.weights = append(s.weights, w)
+		if t.Precision > 0 {
+			d := t.Shift/t.Precision - level
+			s.misfit += d * d * t.Precision
+			s.degrees++
+		}
+	}
+	s.degrees--
+	s.spread = make([]float64, draws)
+	for i, p := range points {
+		for d, f := range p.way.Spreads() {
+			s.spread[d] += s.weights[i] * f
+		}
+	}
+	return s
+}
+
+// shared adds k times the errors of the level that readings have in common, without those
+// of their lots' yields.
+func (s steady) shared(points []point, yield func(set int) float64, k float64, into []float64) {
+	type same struct {
+		way way
+		q   float64
+	}
+	weights := map[same]float64{}
+	var order []same
+	for i, p := range points {
+		key := same{p.way, yield(p.set)}
+		if _, there := weights[key]; !there {
+			order = append(order, key)
+		}
+		weights[key] += s.weights[i]
+	}
+	for _, key := range order {
+		key.way.Shared(s.level*key.q, k*weights[key]/key.q, into)
+	}
+}
+
+// byDay orders points by time, and alike however they were entered.
+func byDay(a, b point) int {
+	return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.Method, b.Method), cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.Reading, b.Reading))
+}
+
+func sortPoints(list []point) { slices.SortStableFunc(list, byDay) }

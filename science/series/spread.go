@@ -1,0 +1,124 @@
+package series
+
+import (
+	"math"
+	"slices"
+)
+
+// Wanders is how much a level may wander, as walks with weights that sum to 1.
+type Wanders struct {
+	PerDay, Weight []float64
+}
+
+// steps are tried as the standard deviation of a week's wandering, in units of what one
+// reading scatters.
+var steps = []float64{0, 0.03, 0.06, 0.12, 0.25, 0.5, 1, 2, 4}
+
+const (
+	mostRead = 1200 // of the readings, the last ones, that say how much a level wanders
+	week     = 7.0
+)
+
+// Wandering weighs how much a level wanders by what readings say: the likelihood of each
+// walk times a half-Cauchy weight of its weekly step, with the scale of one reading's
+// scatter. Of a long row its last 1,200 readings count.
+func Wandering(days []float64, seen []Seen) Wanders {
+	if from := len(seen) - mostRead; from > 0 {
+		days, seen = days[from:], seen[from:]
+	}
+	scale := 0.0
+	for _, s := range seen {
+		scale += s.SD / float64(len(seen))
+	}
+	var w Wanders
+	var logs []float64
+	var sites []Site
+	top := math.Inf(-1)
+	for k := len(steps) - 1; k >= 0; k-- {
+		q := steps[k] * scale * steps[k] * scale / week
+		var l float64
+		sites, l = Walk{days, q}.Fit(seen, sites)
+		width := steps[min(k+1, len(steps)-1)] - steps[max(k-1, 0)]
+		l += math.Log(width / (1 + steps[k]*steps[k]))
+		top = math.Max(top, l)
+		w.PerDay, logs = append(w.PerDay, q), append(logs, l)
+	}
+	total := 0.0
+	for _, l := range logs {
+		w.Weight = append(w.Weight, math.Exp(l-top))
+		total += w.Weight[len(w.Weight)-1]
+	}
+	for k := range w.Weight {
+		w.Weight[k] /= total
+	}
+	return w
+}
+
+// best is the walk with the most weight.
+func (w Wanders) best() float64 {
+	k := 0
+	for i, v := range w.Weight {
+		if v > w.Weight[k] {
+			k = i
+		}
+	}
+	return w.PerDay[k]
+}
+
+// lightest is the weight below which a walk is left out.
+const lightest = 0.02
+
+// Levels are the level on each reading's day with its standard uncertainty: over the walks,
+// and over what readings share. shared fills in the errors of all readings in one draw of
+// draws; it goes through the smoother of the likeliest walk, so that what readings have in
+// common stays in each level.
+func (w Wanders) Levels(days []float64, seen []Seen, draws int, shared func(d int, into []float64)) []Estimate {
+	n := len(seen)
+	out := make([]Estimate, n)
+	square := make([]float64, n)
+	total := 0.0
+	var sites, likeliest []Site
+	for k, q := range w.PerDay {
+		if w.Weight[k] < lightest {
+			continue
+		}
+		walk := Walk{days, q}
+		sites, _ = walk.Fit(seen, sites)
+		if q == w.best() {
+			likeliest = slices.Clone(sites)
+		}
+		total += w.Weight[k]
+		for i, b := range walk.Smoothed(sites) {
+			m := b.Mean()
+			out[i].Value += w.Weight[k] * m
+			square[i] += w.Weight[k] * (b.Var() + m*m)
+		}
+	}
+	for i := range out {
+		out[i].Value /= total
+		square[i] = math.Max(0, square[i]/total-out[i].Value*out[i].Value)
+	}
+	column := make([]float64, n)
+	sum, sumSquares := make([]float64, n), make([]float64, n)
+	for d := range draws {
+		shared(d, column)
+		Walk{days, w.best()}.Carry(likeliest, [][]float64{column})
+		for i, e := range column {
+			sum[i] += e / float64(draws)
+			sumSquares[i] += e * e / float64(draws)
+		}
+	}
+	for i := range out {
+		out[i].U = math.Sqrt(square[i] + math.Max(0, sumSquares[i]-sum[i]*sum[i]))
+		out[i].Low, out[i].High = out[i].Value-z95*out[i].U, out[i].Value+z95*out[i].U
+	}
+	return out
+}
+
+const z95 = 1.959963984540054
+
+// Sites are what readings amount to under the likeliest walk.
+func (w Wanders) Sites(days []float64, seen []Seen) []Site {
+	sites, _ := Walk{days, w.best()}.Fit(seen, nil)
+	return sites
+}
