@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"knownwater"
 	"knownwater/internal/benchtest"
@@ -63,5 +64,50 @@ func TestLotBeside(t *testing.T) {
 	}
 	if said := report.LotsSay(l, true); len(said) != 0 {
 		t.Errorf("with the next lot open: %+v", said)
+	}
+}
+
+// A duplicate, a spike and a blank beside a routine test, and one that has nothing beside it.
+func TestQuality(t *testing.T) {
+	s := benchtest.New(t)
+	rec, _ := s.Recorded()
+	w := benchtest.Must(s.SaveWater(ctx, benchtest.Owner, 0, knownwater.WaterSpec{Name: "north tank"}, ""))(t)
+	two, hours := 2.0, 60.0
+	keep := func(reading string, at time.Time, of knownwater.Sample) {
+		t.Helper()
+		n := benchtest.ReadBy(rec, reading)
+		of.Water = w.ID
+		n.Of, n.TakenAt = &of, at
+		benchtest.Must(s.KeepResult(ctx, s.Ines, n))(t)
+	}
+	day := time.Date(2026, 1, 1, 19, 0, 0, 0, time.UTC)
+	keep("5.0", day, knownwater.Sample{Role: knownwater.Routine, SampleSpec: knownwater.SampleSpec{HoursKept: &hours}})
+	keep("5.1", day.Add(time.Hour), knownwater.Sample{Role: knownwater.Duplicate})
+	keep("9.0", day.Add(2*time.Hour), knownwater.Sample{Role: knownwater.Duplicate})
+	keep("6.8", day.Add(3*time.Hour), knownwater.Sample{Role: knownwater.Spiked, SampleSpec: knownwater.SampleSpec{Spike: &two}})
+	keep("5.0", day.AddDate(0, 0, 9), knownwater.Sample{Role: knownwater.Duplicate})
+	list := benchtest.Must(s.ResultsOfWater(ctx, w.ID, "", 100))(t)
+	got := benchtest.Must(s.QualityOf(ctx, list))(t)
+	said := map[string]bool{}
+	for _, q := range got {
+		said[report.QualitySays(q.Role, q.Against.Outcome.Level, q.Result.Outcome.Level, two, q.Pair, q.Result.Scale)] = q.Fine
+	}
+	if len(got) != 3 {
+		t.Fatalf("%d evaluated: %v", len(got), said)
+	}
+	for text, fine := range said {
+		if want := strings.Contains(text, "agree") || strings.Contains(text, "were found"); fine != want {
+			t.Errorf("%t: %s", fine, text)
+		}
+	}
+	if q := got[0]; q.Role != knownwater.Spiked || q.Against.Text != "5.0" || !(q.Low < 1 && q.High > 0.6 && q.Low > 0) {
+		t.Errorf("spike: %+v", q.Pair)
+	}
+	notes := ""
+	for _, r := range list {
+		notes += strings.Join(report.SayAll(r.Notes), " ")
+	}
+	if !strings.Contains(notes, "stood 60 hours") {
+		t.Errorf("a sample that stood 60 hours: %s", notes)
 	}
 }

@@ -17,7 +17,13 @@ import (
 type Watched struct {
 	history.Checks
 	Record int64 // whose results they are held against
+	// Delays are the mean numbers of checks until a lot or a method that reads PlannedRatios of what it
+	// did rings.
+	Delays [len(PlannedRatios)]float64
 }
+
+// PlannedRatios are what checks are planned for: a third, a fifth and a tenth less.
+var PlannedRatios = [...]float64{0.67, 0.8, 0.9}
 
 // Watch says of every method, lot and known that was checked whether it holds: against the
 // version of its record that is in use, or the last there was. What was worked out is
@@ -106,7 +112,11 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 	return b.watch.Of(key, func() []Watched {
 		var list []Watched
 		for _, c := range h.Checks {
-			list = append(list, Watched{c, results[0].Record})
+			w := Watched{Checks: c, Record: results[0].Record}
+			for i, ratio := range PlannedRatios {
+				w.Delays[i] = c.Delay(ratio)
+			}
+			list = append(list, w)
 		}
 		return list
 	}), nil

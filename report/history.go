@@ -209,6 +209,9 @@ func ChecksSay(c history.Checks) string {
 		}
 	case control.Holds:
 		s += "holds" + nowReads(c) + fmt.Sprintf(". A shift of %.2g times the scatter of one check would by now have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
+		if !c.SignalAt.IsZero() {
+			s += fmt.Sprintf(". %s rang on %s, and all checks together speak against it: a false alarm", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))
+		}
 	default:
 		if !c.SignalAt.IsZero() {
 			s += fmt.Sprintf("undecided. %s rang on %s, and all checks together leave open whether it reads otherwise: test it twice more", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))

@@ -18,6 +18,7 @@ var sentences map[string]phrase
 func init() {
 	sentences = catalogue()
 	maps.Copy(sentences, historySentences())
+	maps.Copy(sentences, practiceSentences())
 	maps.Copy(sentences, curveSentences())
 	maps.Copy(sentences, knownSentences())
 	maps.Copy(sentences, chooseSentences())

@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"knownwater"
 	"knownwater/science/curve"
+	"knownwater/science/decide"
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
 	"knownwater/science/result"
@@ -52,6 +54,9 @@ func (b *Operations) turnedByRecord(ctx context.Context, n NewResult) (row resul
 		return row, err
 	}
 	row.scale, row.notes = o.Scale, o.Notes
+	if of := row.Of; of != nil && of.HoursKept != nil {
+		row.notes = append(slices.Clone(row.notes), decide.Stood(o.Scale.Analyte, *of.HoursKept, of.Filtered)...)
+	}
 	row.sample = curve.Sample{Dilution: o.Dilution, UDilution: o.UDilution}
 	row.outcome = curve.Result{N: len(o.Readings), Level: o.Result.Estimate, U: o.Result.U, Low: o.Result.Low, High: o.Result.High, Open: string(o.Result.Open)}
 	if o.Result.Open == inverse.Above {

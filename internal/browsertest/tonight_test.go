@@ -111,7 +111,7 @@ func TestTonight(t *testing.T) {
 	p.Resize(Phone)
 	lot = "A2"
 	for i := range 3 {
-		keep("5..9", knownwater.Sample{Role: knownwater.Checked, Known: 7, UKnown: 0.05}, day.AddDate(0, 0, 61).Add(time.Duration(-1-i)*24*time.Hour))
+		keep("5..10", knownwater.Sample{Role: knownwater.Checked, Known: 7, UKnown: 0.05}, day.AddDate(0, 0, 61).Add(time.Duration(-1-i)*24*time.Hour))
 	}
 	p.Go(fmt.Sprintf("/read?tank=%d&with=record-%d&reader=Ines&lot=A2", w.ID, rec.VersionID))
 	p.Text("of what lot A1 did")

@@ -49,9 +49,9 @@ const enough = 0.8
 const unlikely = 0.2
 
 // Of draws a row's charts. A method has moved where a chart has rung and all checks together
-// make it likelier than not; it holds where none has though a shift of Limits.Shift would by
-// now have been signalled with a chance of enough, and all checks together make one unlikely;
-// else it is undecided.
+// make it likelier than not; it holds where a shift of Limits.Shift would by now have
+// been signalled with a chance of enough and all checks together make one unlikely, so that a
+// chart that has rung gave a false alarm; else it is undecided.
 func Of(r Row) Chart {
 	c := Chart{Signal: -1, State: Undecided}
 	if len(r.Checks) == 0 {
@@ -70,7 +70,7 @@ func Of(r Row) Chart {
 	switch {
 	case c.Signal >= 0 && c.Onset.Odds > 1:
 		c.State = Moved
-	case c.Signal < 0 && c.Power >= enough && c.Onset.Odds < unlikely:
+	case c.Power >= enough && c.Onset.Odds < unlikely: // after a ring: it was a false alarm
 		c.State = Holds
 	}
 	return c

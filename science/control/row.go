@@ -75,6 +75,7 @@ func (u Normal) of(n Normal) Normal { return Normal{(n.Mean - u.Mean) / u.SD, n.
 // model is one way in which checks of a row are distributed: those by one reader.
 type model struct {
 	weight float64
+	unit   Normal              // where a check lies and how wide it is
 	draws  []Normal            // on the unit's scale, thinned
 	tiles  []interval.Interval // likewise
 }
@@ -93,7 +94,7 @@ func (r Row) models() (out []model) {
 			continue
 		}
 		u := c.unit()
-		m := model{weight: 1}
+		m := model{weight: 1, unit: u}
 		for _, d := range c.Draws {
 			m.draws = append(m.draws, u.of(d))
 		}

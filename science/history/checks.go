@@ -135,6 +135,15 @@ func (c *Checks) isNewLot(first map[[2]string]time.Time) bool {
 	return false
 }
 
+// Delay is after how many checks on average one would ring if the known read ratio of what it
+// does from the first on; NaN where no limit is set.
+func (c *Checks) Delay(ratio float64) float64 {
+	if c.Chart.NoLimits {
+		return math.NaN()
+	}
+	return control.DelayFor(c.row, c.Chart.Limits, ratio)
+}
+
 // oneDilution leaves checks that were diluted otherwise than most out: they are read by
 // another branch of the record, whose errors are its own.
 func (c *Checks) oneDilution() {

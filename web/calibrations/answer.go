@@ -13,6 +13,7 @@ import (
 	"knownwater"
 	"knownwater/chart"
 	"knownwater/report"
+	"knownwater/science/decide"
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
 	"knownwater/science/result"
@@ -67,6 +68,9 @@ func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) erro
 		return err
 	}
 	p.Answer, p.Hints = answerOf(o, p), hints[p.Chosen.Scale.Analyte]
+	if p.Water != nil {
+		p.Answer.Notes = append(p.Answer.Notes, report.SayAll(decide.Disturbed(p.Chosen.Scale.Analyte, p.Water.Spec.Note))...)
+	}
 	return s.elsewhere(ctx, p, o)
 }
 

@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/chart"
 	"knownwater/report"
+	"knownwater/science/decide"
 	"knownwater/science/result"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -128,7 +129,13 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, "Kept. Nothing that is decided later changes it.")
+	told := "Kept. Nothing that is decided later changes it."
+	if k.Of != nil && k.Of.HoursKept != nil {
+		for _, n := range decide.Stood(p.Chosen.Scale.Analyte, *k.Of.HoursKept, k.Of.Filtered) {
+			told += " But " + report.Say(n)
+		}
+	}
+	s.Tell(r, told)
 	switch {
 	case p.Water != nil:
 		path = "/waters/" + render.ID(p.Water.ID)

@@ -18,6 +18,7 @@ import (
 type checksPage struct {
 	Rows []checkRow
 	Read string
+	Plan []*planner // of each method and known the lot that was checked last
 }
 
 type checkRow struct {
@@ -41,8 +42,18 @@ func (s *Pages) checks(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := checksPage{Read: "/read?role=check"}
+	planned := map[string]map[float64]bool{}
 	for i, x := range watched {
 		p.Rows = append(p.Rows, rowOf(i, x))
+		if k := planned[x.Method][x.Known]; !k { // of each the lot that was checked last
+			if plan := plannerOf(x); plan != nil {
+				if planned[x.Method] == nil {
+					planned[x.Method] = map[float64]bool{}
+				}
+				planned[x.Method][x.Known] = true
+				p.Plan = append(p.Plan, plan)
+			}
+		}
 	}
 	s.Show(w, r, http.StatusOK, "checks", page.Frame{Title: "Checks", Part: "waters", Page: p})
 }
@@ -76,7 +87,7 @@ func checkFigure(i int, w bench.Watched) template.HTML {
 	t := chart.Times{ID: "check-" + render.ID(int64(i)), Title: report.ChecksSay(w.Checks), Height: 150, First: day(first), Last: day(last), Low: -4, High: 4, Known: 0, Days: daysBetween(first, last)}
 	for k, p := range w.Chart.Points {
 		v := chart.Known
-		if w.Chart.Signal >= 0 && k >= w.Chart.Signal {
+		if w.Chart.State == control.Moved && k >= w.Chart.Signal {
 			v = chart.Outside
 		}
 		b := chart.Bar{Low: p.Seen[0], High: p.Seen[1], Notch: math.NaN(), Verdict: v}

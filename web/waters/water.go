@@ -32,6 +32,7 @@ type waterPage struct {
 	Axis    template.HTML
 	More    bool // older ones are not shown
 	Waiting []line
+	Tests   []testLine // what duplicates, spikes and blanks say
 	Alerts  []string
 	Form    *form.Form // what became of those that wait
 	Unit    string
@@ -75,6 +76,16 @@ func (s *Pages) waterOf(ctx context.Context, id int64) (p waterPage, err error) 
 	if p.More = len(list) > mostShown; p.More {
 		list = list[:mostShown]
 	}
+	tests, err := s.Bench.QualityOf(ctx, list)
+	if err != nil {
+		return p, err
+	}
+	for _, q := range tests {
+		p.Tests = append(p.Tests, testLineOf(q))
+	}
+	list = slices.DeleteFunc(list, func(r calibrations.Result) bool { // they are no level of this water
+		return r.Of.Role == knownwater.Blanked || r.Of.Role == knownwater.Spiked
+	})
 	scale := scaleOf(list, p.Needs)
 	for _, r := range list {
 		l := lineOf(r, p.Needs, watched, scale)

@@ -1,0 +1,29 @@
+package control
+
+import (
+	"math"
+	"slices"
+
+	"knownwater/science/num"
+)
+
+// DelayFor is after how many checks on average a row's charts ring where readings of the known
+// have been ratio times what they were from the first check on: in half of the draws at most
+// that. Infinite where no chart can be drawn.
+func DelayFor(r Row, l Limits, ratio float64) float64 {
+	var all []float64
+	for _, m := range r.models() {
+		u := m.unit
+		shift := (ratio - 1) * u.Mean / u.SD
+		for _, d := range m.draws {
+			moved := Normal{d.Mean + shift, d.SD}
+			if r.Tiles == nil {
+				all = append(all, math.Min(Individuals(l.Individual, moved), math.Min(l.Average.RunLength(moved), l.cusum(l.Sum/l.Shift).BothSides(moved))))
+				continue
+			}
+			all = append(all, math.Min(1/l.rare(moved, m), l.sums(l.Sum, moved, m)))
+		}
+	}
+	slices.Sort(all)
+	return num.Quantile(all, 0.5)
+}
