@@ -51,10 +51,10 @@ func Grouped(commitment string) string {
 	return strings.Join(append(groups, commitment), " ")
 }
 
-// Check holds the seal against itself and the readings of a trial against its key:
+// Verify holds the seal against itself and the readings of a trial against its key:
 // each reading has to be of a vial of the key, by its method and at its level.
 // What does not hold is a fault.
-func (s Seal) Check(readings []Observation) Faults {
+func (s Seal) Verify(readings []Observation) Faults {
 	if len(s.Salt) < 32 || Commit(s.Salt, s.Plan, s.Key) != s.Commitment {
 		return Faults{{Found: "the key is not the one that was sealed", Want: "a key and a salt that give the commitment " + Grouped(s.Commitment)}}
 	}

@@ -21,7 +21,7 @@ func TestSealCheck(t *testing.T) {
 	key := `[{"order":1,"code":"A","session":1,"method":"Card","version":1,"known":"K","level":5,"role":"level","technique":"","dilution":1}]`
 	s := Seal{Commitment: Commit(salt, "p", key), Salt: salt, Plan: "p", Key: key}
 	whole := Observation{Vial: "A", Method: "Card", Level: 5}
-	if fs := s.Check([]Observation{whole}); len(fs) > 0 {
+	if fs := s.Verify([]Observation{whole}); len(fs) > 0 {
 		t.Error(fs)
 	}
 	for name, c := range map[string]struct {
@@ -37,7 +37,7 @@ func TestSealCheck(t *testing.T) {
 		"another method":     {s, Observation{Vial: "A", Method: "Drops", Level: 5}, "by “Drops”: “Card”"},
 		"another vial":       {s, Observation{Vial: "B", Method: "Card", Level: 5}, "does not hold"},
 	} {
-		if fs := c.s.Check([]Observation{c.o}); !strings.Contains(fs.Error(), c.says) {
+		if fs := c.s.Verify([]Observation{c.o}); !strings.Contains(fs.Error(), c.says) {
 			t.Errorf("%s: %v, want %s", name, fs, c.says)
 		}
 	}

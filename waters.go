@@ -53,11 +53,11 @@ type SampleSpec struct {
 	HoursKept   *float64 `json:"hours_kept,omitempty"` // from taking to testing
 }
 
-// Standing is what somebody said became of a result that waited for a check.
-type Standing string
+// Ruling is what somebody said became of a result that waited for a check.
+type Ruling string
 
 // A result stands or is left out; empty: nobody said.
 const (
-	ResultStands  Standing = "stands"
-	ResultLeftOut Standing = "left out"
+	ResultStands  Ruling = "stands"
+	ResultLeftOut Ruling = "left out"
 )

@@ -5,15 +5,15 @@ import "math"
 // Lines shows signals against levels, a line through each set of them.
 type Lines struct {
 	ID, Title, Desc string
-	Low, High       float64 // of the levels
-	Sets            []Set   // one or two; the second is open and dashed
+	Low, High       float64  // of the levels
+	Sets            []Series // one or two; the second is open and dashed
 	Across, Up      string
 	Rest            float64 // the signal of nothing; only with Held
 	Held            *Bar    // an interval of levels, where a line drawn on meets Rest
 }
 
-// Set is signals with the line that was fitted to them.
-type Set struct {
+// Series is signals with the line that was fitted to them.
+type Series struct {
 	At, Y []float64
 	Seen  []Seen
 }

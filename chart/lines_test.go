@@ -10,7 +10,7 @@ import (
 // where it belongs.
 func TestLinesMarks(t *testing.T) {
 	l := Lines{ID: "l", Title: "t", Low: -5, High: 10, Rest: 0, Held: &Bar{Low: -4, High: -2, Notch: -3},
-		Sets: []Set{{At: []float64{-3, 10}, Y: []float64{0, 1}, Seen: []Seen{{Level: 0, Signal: .2}, {Level: 20, Signal: 3}}}, {At: []float64{0, 10}, Y: []float64{.1, nan}, Seen: []Seen{{Level: 5, Signal: .5}, {Level: nan, Signal: 1}}}}}
+		Sets: []Series{{At: []float64{-3, 10}, Y: []float64{0, 1}, Seen: []Seen{{Level: 0, Signal: .2}, {Level: 20, Signal: 3}}}, {At: []float64{0, 10}, Y: []float64{.1, nan}, Seen: []Seen{{Level: 5, Signal: .5}, {Level: nan, Signal: 1}}}}}
 	svg := l.SVG()
 	for mark, want := range map[string]int{`class="m-read"`: 1, `class="m-held"`: 1, `class="m-curve"`: 1, `class="m-second"`: 1, `class="m-est plain"`: 1} {
 		if n := strings.Count(svg, mark); n != want {

@@ -109,7 +109,7 @@ func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 		out.Water.Temperature = *in.Temperature
 	}
 	out.WaterStated = in.Salinity != nil && in.Temperature != nil
-	if err := out.Water.Check(); err != nil {
+	if err := out.Water.Valid(); err != nil {
 		key, _, _ := strings.Cut(err.Error(), " ")
 		key = map[string]string{"salinity": "salinity", "temperature": "temperature_c"}[key]
 		found, want, _ := strings.Cut(err.Error(), ": ")
@@ -210,7 +210,7 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 	default:
 		fs = append(fs, knownwater.Fault{Column: "range", Found: fmt.Sprintf("%d numbers", len(m.Range)), Want: "the lower end, then the upper end"})
 	}
-	return out, append(fs, reading.Check(out)...)
+	return out, append(fs, reading.Faults(out)...)
 }
 
 // WriteMethods writes a methods.toml that Methods reads back as it was.

@@ -64,7 +64,7 @@ func ReadPrepared(src Source, shelf known.Shelf) (Prepared, error) {
 		}
 		out.Solutions = append(out.Solutions, s)
 	}
-	if faults := out.Solutions.Check(shelf); faults != nil {
+	if faults := out.Solutions.Faults(shelf); faults != nil {
 		return Prepared{}, src.placed(faults)
 	}
 	return out, nil

@@ -95,7 +95,7 @@ func Shelf(src Source, day time.Time) (known.Shelf, []note.Note, error) {
 	if faults != nil {
 		return known.Shelf{}, nil, faults
 	}
-	faults, notes := s.Check(day)
+	faults, notes := s.Examine(day)
 	if faults != nil {
 		return known.Shelf{}, nil, src.placed(faults)
 	}

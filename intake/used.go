@@ -42,7 +42,7 @@ func (j *joiner) findMethods() {
 		if m == nil {
 			m = &usedMethod{row: g.row, decimals: map[spelled]int{}}
 			m.method, m.known = j.lookUp(j.tally.words[fMethod].texts[id])
-			m.faulty = j.broken && len(reading.Check(m.method)) > 0
+			m.faulty = j.broken && len(reading.Faults(m.method)) > 0
 			if s, stated := ownUnit(m.method); stated {
 				m.shown, m.method.Own = j.scales.factors[s], j.scales.own[s]
 			}

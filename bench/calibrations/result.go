@@ -46,8 +46,8 @@ type Result struct {
 	Because      string // why something was
 	Withdrawn    bool   // this row takes the one before it back
 
-	Of       knownwater.Sample   // ID 0: nothing is said but the water's name
-	Standing knownwater.Standing // what somebody said became of it
+	Of       knownwater.Sample // ID 0: nothing is said but the water's name
+	Standing knownwater.Ruling // what somebody said became of it
 }
 
 // Stands says whether the result is neither corrected nor withdrawn.
@@ -287,7 +287,7 @@ type partKept struct {
 	U    float64 `json:"u"`
 }
 
-func partsKept(parts []curve.Part) []partKept {
+func partsKept(parts []curve.Component) []partKept {
 	out := make([]partKept, len(parts))
 	for i, p := range parts {
 		out[i] = partKept(p)

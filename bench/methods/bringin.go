@@ -14,7 +14,7 @@ import (
 // otherwise, the new one is kept beside it as a retired one. Nobody sees what was
 // made until Settle.
 func BringIn(t store.Tx, by knownwater.Who, trial int64, s knownwater.MethodSpec, source string) (knownwater.MethodVersion, error) {
-	if fs := Check(s); len(fs) > 0 {
+	if fs := Faults(s); len(fs) > 0 {
 		return knownwater.MethodVersion{}, fs
 	}
 	same, err := store.All(t, methodsNamed, kept.Scan, s.Name)
@@ -134,7 +134,7 @@ func KeptFaults(t store.Tx) (table string, err error) {
 		return "method_version", err
 	}
 	for _, s := range specs {
-		if fs := Check(s); len(fs) > 0 {
+		if fs := Faults(s); len(fs) > 0 {
 			return "method_version", fs
 		}
 	}

@@ -16,9 +16,9 @@ import (
 
 var colour = regexp.MustCompile(`^#[0-9a-fA-F]{6}$`)
 
-// Check returns every fault of a description, with the form field in Column.
-func Check(s knownwater.MethodSpec) knownwater.Faults {
-	fs := append(knownwater.Faults(nil), reading.Check(s.Method())...)
+// Faults returns every fault of a description, with the form field in Column.
+func Faults(s knownwater.MethodSpec) knownwater.Faults {
+	fs := append(knownwater.Faults(nil), reading.Faults(s.Method())...)
 	wrong := func(column, found, want string) {
 		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
 	}
@@ -36,7 +36,7 @@ func Check(s knownwater.MethodSpec) knownwater.Faults {
 	if (s.RangeLow == nil) != (s.RangeHigh == nil) {
 		wrong("range_low", "one end of the range", "both ends, or neither")
 	}
-	if err := plan.CheckSteps(s.Steps); err != nil {
+	if err := plan.ValidSteps(s.Steps); err != nil {
 		wrong("steps", err.Error(), "steps with a name and a time")
 	}
 	d := s.Dilution
@@ -69,7 +69,7 @@ func tidied(s knownwater.MethodSpec) (knownwater.MethodSpec, knownwater.Faults) 
 		s.Scale = scale
 	}
 	s.Swatches = append([]knownwater.Swatch(nil), s.Swatches...)
-	return s, append(fs, Check(s)...)
+	return s, append(fs, Faults(s)...)
 }
 
 // SaveMethod makes a new method (id 0) or the next version of one; an unchanged

@@ -60,7 +60,7 @@ func TestMethodFaults(t *testing.T) {
 	}
 	spec := benchtest.CardSpec()
 	spec.Swatches[0].Colour = "red; background: url(x)"
-	if len(methods.Check(spec)) == 0 {
+	if len(methods.Faults(spec)) == 0 {
 		t.Error("a colour that is none went through")
 	}
 	_, err := s.SaveMethod(ctx, benchtest.Owner, 0, benchtest.CardSpec(), "")

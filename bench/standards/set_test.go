@@ -170,7 +170,7 @@ func TestTrialTakesItsLevelsFromASet(t *testing.T) {
 	took := benchtest.AsPlanned(planned.Spec)
 	took[4].Take.Amount *= 1.02
 	set := benchtest.Must(s.WriteDown(ctx, benchtest.Owner, planned.ID, took, "", "", ""))(t)
-	_, doubts, err := s.CheckPlan(ctx, r.Plan)
+	_, doubts, err := s.ExaminePlan(ctx, r.Plan)
 	if err != nil || !strings.Contains(strings.Join(report.SayAll(doubts), "\n"), "newer version") {
 		t.Errorf("doubts: %v, %v", doubts, err)
 	}
@@ -232,7 +232,7 @@ func TestExpiredStandardsWarn(t *testing.T) {
 	p.Check = ""
 	r := benchtest.Must(s.NewTrial(ctx, benchtest.Owner, p))(t)
 	s.Clock.T = time.Date(2027, 7, 2, 8, 0, 0, 0, time.UTC)
-	_, doubts, err := s.CheckPlan(ctx, r.Plan)
+	_, doubts, err := s.ExaminePlan(ctx, r.Plan)
 	if all := strings.Join(report.SayAll(doubts), "\n"); err != nil || !strings.Contains(all, "expired on 2027-06-30") || !strings.Contains(all, "used by 2026-03-08") {
 		t.Errorf("doubts: %v, %v", doubts, err)
 	}

@@ -132,7 +132,7 @@ func (s ShelfSpec) faults() knownwater.Faults {
 	if len(fs) > 0 {
 		return fs
 	}
-	fs, _ = s.Known().Check(time.Time{})
+	fs, _ = s.Known().Examine(time.Time{})
 	return fs
 }
 
@@ -176,7 +176,7 @@ func (s SetSpec) faults() knownwater.Faults {
 	for i := range shelf.Stocks { // what was taken was there, whatever was noted
 		shelf.Stocks[i].Left = 0
 	}
-	return s.preparation().Check(shelf)
+	return s.preparation().Faults(shelf)
 }
 
 // evaluate gives the set its values. It must be without faults.
@@ -251,7 +251,7 @@ func (s SetSpec) late(today time.Time) []note.Note {
 	}
 	var out []note.Note
 	if len(shelf.Stocks) > 0 {
-		_, out = shelf.Check(today)
+		_, out = shelf.Examine(today)
 	}
 	if s.UseBy != "" && s.UseBy < today.Format(time.DateOnly) {
 		out = append(out, note.New("standards-late").Name("set", s.Name).Name("day", s.UseBy))

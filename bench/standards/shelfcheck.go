@@ -81,7 +81,7 @@ func (s ItemSpec) check(devices []known.Device, today time.Time) (knownwater.Fau
 	case DeviceItem:
 		shelf := soundShelf()
 		shelf.Devices = []known.Device{s.Device.known(s.Name)}
-		fs, doubts := shelf.Check(today)
+		fs, doubts := shelf.Examine(today)
 		return about(fs, fmt.Sprintf("device %q", s.Name), "class"), doubts
 	case StockItem:
 		return s.checkStock(devices, today)
@@ -112,13 +112,13 @@ func (s ItemSpec) checkStock(devices []known.Device, today time.Time) (knownwate
 	shelf.Scale = scale
 	shelf.Devices = append(shelf.Devices, devices...)
 	shelf.Stocks = []known.Stock{x.known(s.Name)}
-	more, doubts := shelf.Check(today)
+	more, doubts := shelf.Examine(today)
 	return append(fs, about(more, fmt.Sprintf("stock %q", s.Name), "unit")...), doubts
 }
 
 func (s ItemSpec) checkWater() (fs knownwater.Faults, doubts []note.Note) {
 	w := *s.Water
-	if err := (unit.Water{Salinity: w.Salinity, Temperature: 20}).Check(); err != nil {
+	if err := (unit.Water{Salinity: w.Salinity, Temperature: 20}).Valid(); err != nil {
 		fs = append(fs, knownwater.Fault{Column: "salinity", Found: err.Error(), Want: "a practical salinity such as 35; 0 is pure water"})
 	}
 	seen := map[string]bool{}
@@ -137,7 +137,7 @@ func (s ItemSpec) checkWater() (fs knownwater.Faults, doubts []note.Note) {
 		shelf.Scale = scale
 		shelf.Stocks[0].Scale = scale
 		shelf.Matrix = known.Matrix{Name: s.Name, Salinity: 35, Background: b.Value, U: b.U, How: b.How}
-		more, say := shelf.Check(farOff.AddDate(-1, 0, 0))
+		more, say := shelf.Examine(farOff.AddDate(-1, 0, 0))
 		for _, f := range about(more, "matrix", "background") {
 			fs = append(fs, place(f))
 		}

@@ -47,7 +47,7 @@ func (b *Operations) KeepAnswer(ctx context.Context, by knownwater.Who, trial in
 	store.Line(&fs, "question", &a.Question, true)
 	store.Line(&fs, "why", &a.Why, true)
 	if a.Water != nil {
-		if err := a.Water.Check(); err != nil {
+		if err := a.Water.Valid(); err != nil {
 			fs = append(fs, knownwater.Fault{Column: "salinity", Found: err.Error(), Want: "salinity in practical units, temperature in °C"})
 		}
 	}

@@ -148,7 +148,7 @@ func (p fullPlan) left(method int) int {
 // ends, and goes on from there when it is asked again. runs 0 means
 // plan.DefaultRuns. One is made at a time, and what was made is remembered.
 func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.Outlook, err error) {
-	var sim plan.Trial
+	var sim plan.SimTrial
 	err = b.read(ctx, func(t tx) error {
 		whole, err := t.sealable(p)
 		if err != nil {
@@ -182,7 +182,7 @@ func judgeBriefly(d knownwater.Trial, seed uint64, stop func() bool) assess.Find
 const mostForecasts = 16
 
 // forecastKey is all that a forecast is made of, as text.
-func forecastKey(s plan.Trial, runs int, seed uint64) string {
+func forecastKey(s plan.SimTrial, runs int, seed uint64) string {
 	methods := slices.Clone(s.Methods)
 	var ranges []string
 	for i := range methods {
@@ -194,8 +194,8 @@ func forecastKey(s plan.Trial, runs int, seed uint64) string {
 }
 
 // simulated is the plan as a trial to be simulated.
-func (p fullPlan) simulated() (s plan.Trial, err error) {
-	s = plan.Trial{Scale: p.Scale, Water: p.Water}
+func (p fullPlan) simulated() (s plan.SimTrial, err error) {
+	s = plan.SimTrial{Scale: p.Scale, Water: p.Water}
 	if s.Vials, err = plan.Lay(p.design(), max(1, p.Seed)); err != nil {
 		return s, err
 	}

@@ -81,7 +81,7 @@ func TestReadingWindow(t *testing.T) {
 // A forecast is remembered by what it is made of, and not by where that stands.
 func TestForecastKey(t *testing.T) {
 	of := func(top float64, permitted float64) string {
-		return forecastKey(plan.Trial{Methods: []knownwater.Method{{Name: "M", Range: &interval.Interval{High: top}}},
+		return forecastKey(plan.SimTrial{Methods: []knownwater.Method{{Name: "M", Range: &interval.Interval{High: top}}},
 			Needs: []knownwater.Need{{Name: "N", Permitted: []knownwater.Permit{{At: 1, Error: permitted}}}}}, 100, 1)
 	}
 	if first, again := of(30, 0.5), of(30, 0.5); first != again {

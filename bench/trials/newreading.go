@@ -10,7 +10,6 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/interval"
-	"knownwater/science/plan"
 	"knownwater/science/reading"
 )
 
@@ -266,7 +265,7 @@ func (t tx) plausible(column string, at time.Time) error {
 
 // secondsOff is how many seconds a reading was taken after its window had closed, or
 // (below 0) before it fell due; 0 where there is no window or no start.
-func secondsOff(steps []plan.Step, started, read time.Time) float64 {
+func secondsOff(steps []knownwater.Step, started, read time.Time) float64 {
 	if len(steps) == 0 || steps[len(steps)-1].Within == 0 || started.IsZero() || read.Before(started) {
 		return 0
 	}

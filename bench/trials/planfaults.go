@@ -17,9 +17,9 @@ import (
 // zero scatters.
 const FewestBlanks = 6
 
-// CheckPlan lists all that keeps a plan from being sealed (Column names the
+// ExaminePlan lists all that keeps a plan from being sealed (Column names the
 // form field) and doubts that do not.
-func (b *Operations) CheckPlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []note.Note, err error) {
+func (b *Operations) ExaminePlan(ctx context.Context, p Plan) (faults knownwater.Faults, doubts []note.Note, err error) {
 	err = b.read(ctx, func(t tx) error {
 		whole, err := t.named(p)
 		if err != nil {

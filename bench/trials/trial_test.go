@@ -85,7 +85,7 @@ func TestSealCanBeChecked(t *testing.T) {
 	if seal == nil || seal.Commitment != r.Key.Digest {
 		t.Fatalf("seal %+v, committed to %s", seal, r.Key.Digest)
 	}
-	if fs := seal.Check(nil); len(fs) > 0 {
+	if fs := seal.Verify(nil); len(fs) > 0 {
 		t.Error(fs)
 	}
 	other := s.Sealed(p)
@@ -264,7 +264,7 @@ func TestRunSheet(t *testing.T) {
 
 func TestCheckPlan(t *testing.T) {
 	s := benchtest.New(t)
-	fs, doubts, err := s.CheckPlan(ctx, s.Plan())
+	fs, doubts, err := s.ExaminePlan(ctx, s.Plan())
 	if len(fs) > 0 || err != nil {
 		t.Errorf("faults %v, %v", fs, err)
 	}
@@ -288,7 +288,7 @@ func TestCheckPlan(t *testing.T) {
 	} {
 		p := s.Plan()
 		change(&p)
-		fs, _, err := s.CheckPlan(ctx, p)
+		fs, _, err := s.ExaminePlan(ctx, p)
 		if err != nil {
 			t.Errorf("%s: %v", column, err)
 			continue
@@ -300,11 +300,11 @@ func TestCheckPlan(t *testing.T) {
 	}
 	p := s.Plan()
 	p.Methods[0].Lots = []int64{expired.ID}
-	fs, _, _ = s.CheckPlan(ctx, p)
+	fs, _, _ = s.ExaminePlan(ctx, p)
 	benchtest.WantFault(t, fs, "methods")
 	p = s.Plan()
 	p.Methods[0].VersionID = 99
-	_, _, err = s.CheckPlan(ctx, p)
+	_, _, err = s.ExaminePlan(ctx, p)
 	benchtest.WantRefusal(t, err, knownwater.NotFound)
 	p = s.Plan()
 	p.Seed = 1 << 53
@@ -362,7 +362,7 @@ func TestProposeAndCost(t *testing.T) {
 		t.Errorf("proposal: %+v", prop)
 	}
 	p.Knowns, p.Check = prop.Knowns, prop.Knowns[3].Label
-	if fs, _, err := s.CheckPlan(ctx, p); len(fs) > 0 || err != nil {
+	if fs, _, err := s.ExaminePlan(ctx, p); len(fs) > 0 || err != nil {
 		t.Errorf("the proposal has faults: %v, %v", fs, err)
 	}
 	c := benchtest.Must(s.Costs(ctx, s.Plan()))(t)

@@ -176,7 +176,7 @@ func checkSample(s knownwater.Sample) (fs knownwater.Faults) {
 }
 
 // SayStanding says what became of results that waited. Owner.
-func (b *Operations) SayStanding(ctx context.Context, by knownwater.Who, results []int64, standing knownwater.Standing, why string) error {
+func (b *Operations) SayStanding(ctx context.Context, by knownwater.Who, results []int64, standing knownwater.Ruling, why string) error {
 	if err := by.MustOwn(); err != nil {
 		return err
 	}

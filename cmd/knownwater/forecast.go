@@ -45,15 +45,15 @@ func judgeBriefly(d knownwater.Trial, seed uint64, stop func() bool) assess.Find
 }
 
 // trial lays the trial out.
-func (c *forecastCmd) trial(e *env) (plan.Trial, error) {
+func (c *forecastCmd) trial(e *env) (plan.SimTrial, error) {
 	if err := c.check(); err != nil {
-		return plan.Trial{}, err
+		return plan.SimTrial{}, err
 	}
 	methods, needs, err := c.files(e)
 	if err != nil {
-		return plan.Trial{}, err
+		return plan.SimTrial{}, err
 	}
-	t := plan.Trial{Scale: methods.Scale, Water: methods.Water, Methods: methods.Methods, Needs: needs}
+	t := plan.SimTrial{Scale: methods.Scale, Water: methods.Water, Methods: methods.Methods, Needs: needs}
 	d := plan.Design{Readers: c.Readers, Sessions: c.Sessions, Replicates: c.Vials, Blanks: c.Blanks, Check: -1}
 	levels := c.Level
 	if len(levels) == 0 {

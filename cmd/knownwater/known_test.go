@@ -103,7 +103,7 @@ func FuzzKnownFiles(f *testing.F) {
 			return
 		}
 		if plan, faults := known.Search(shelf, []float64{low, high}); faults == nil {
-			if faults := plan.Preparation.Check(shelf); faults != nil {
+			if faults := plan.Preparation.Faults(shelf); faults != nil {
 				t.Errorf("the plan is refused: %v", faults)
 			}
 			if err := (report.KnownPlan{Shelf: shelf, Plan: plan}).Text(io.Discard, "a", ""); err != nil {

@@ -30,7 +30,7 @@ func (c *recheckCmd) Run(e *env) error {
 	var faults knownwater.Faults
 	signed := map[string][]string{} // by the fingerprint of a bench
 	for _, path := range c.Report {
-		p, err := recheck(e, path)
+		p, err := verify(e, path)
 		var one knownwater.Fault
 		var several knownwater.Faults
 		switch {
@@ -62,8 +62,8 @@ func (c *recheckCmd) Run(e *env) error {
 	return nil
 }
 
-// checked is a page that stands.
-type checked struct {
+// verified is a page that stands.
+type verified struct {
 	path     string
 	doc      report.Document
 	trial    knownwater.Trial
@@ -71,8 +71,8 @@ type checked struct {
 	signedBy string
 }
 
-// recheck computes a page and its findings again; the error is what does not stand.
-func recheck(e *env, path string) (p checked, err error) {
+// verify computes a page and its findings again; the error is what does not stand.
+func verify(e *env, path string) (p verified, err error) {
 	p.path = path
 	file, err := e.source(path)
 	if err != nil {
@@ -111,7 +111,7 @@ func recheck(e *env, path string) (p checked, err error) {
 }
 
 // say tells what stands.
-func (p checked) say(e *env) {
+func (p verified) say(e *env) {
 	fmt.Fprintf(e.out, "Every number stands: computed again from the readings in %s, all agree to %d digits.\n", filepath.Base(p.path), recheckDigits)
 	fmt.Fprintln(e.out, "The page stands: made again from what it carries, every byte is the same.")
 	if !p.doc.SameMachine() {
@@ -134,7 +134,7 @@ func orNothing(s string) string {
 }
 
 // compare lists what does not stand: numbers first, then the page.
-func (p checked) compare() (faults knownwater.Faults, err error) {
+func (p verified) compare() (faults knownwater.Faults, err error) {
 	d, again := p.doc, p.findings
 	differences, err := d.Numbers(again, recheckDigits)
 	if err != nil {
@@ -144,7 +144,7 @@ func (p checked) compare() (faults knownwater.Faults, err error) {
 		faults = append(faults, knownwater.Fault{File: p.path, Row: d.Row(), Found: x.String()})
 	}
 	if s := d.Inputs.Seal; s != nil {
-		for _, x := range s.Check(p.trial.Observations) {
+		for _, x := range s.Verify(p.trial.Observations) {
 			if x.Row > 0 {
 				x.Found = fmt.Sprintf("in line %d of its readings: %s", x.Row, x.Found)
 			}

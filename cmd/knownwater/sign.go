@@ -24,7 +24,7 @@ func (c *signCmd) Run(e *env) error {
 	if err := out.check(); err != nil {
 		return err
 	}
-	p, err := recheck(e, c.Report)
+	p, err := verify(e, c.Report)
 	if err != nil {
 		return err
 	}

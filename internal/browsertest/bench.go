@@ -10,7 +10,6 @@ import (
 
 	"knownwater"
 	"knownwater/bench"
-	"knownwater/science/plan"
 	"knownwater/science/unit"
 	"knownwater/web"
 )
@@ -89,9 +88,9 @@ func (b *Bench) Furnish(t *testing.T) {
 		{Name: "Violet card", Kind: knownwater.Chart, Scale: Nitrate, PackPrice: 18.5, PackTests: 50, Minutes: 4, HandsOnMinutes: 1,
 			Caution:  "Acid in the second bottle: goggles and gloves.",
 			Swatches: []knownwater.Swatch{{Value: 0.5, Colour: "#f3ead0"}, {Value: 2, Colour: "#e6dca6"}, {Value: 5, Colour: "#cfd08c"}, {Value: 10, Colour: "#9fbf8f"}, {Value: 25, Colour: "#5f9f98"}},
-			Steps:    []plan.Step{{Name: "shake", Seconds: 1, HandsOn: true}, {Name: "stand", Seconds: 3}, {Name: "read", Within: 120}}},
+			Steps:    []knownwater.Step{{Name: "shake", Seconds: 1, HandsOn: true}, {Name: "stand", Seconds: 3}, {Name: "read", Within: 120}}},
 		{Name: "Pocket display", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.1, RangeLow: &low, RangeHigh: &high, PackPrice: 30, PackTests: 100,
-			Steps: []plan.Step{{Name: "read", Within: 300}}},
+			Steps: []knownwater.Step{{Name: "read", Within: 300}}},
 	} {
 		saved, err := b.SaveMethod(ctx, owner, 0, m, "")
 		if err != nil {

@@ -9,7 +9,6 @@ import (
 
 	"knownwater"
 	"knownwater/bench/trials"
-	"knownwater/science/plan"
 )
 
 // furnishRun is a bench whose methods show every state of the run screen.
@@ -28,10 +27,10 @@ func (b *Bench) furnishRun(t *testing.T) trials.Trial {
 	}
 	for _, m := range []knownwater.MethodSpec{
 		{Name: "Long card", Kind: knownwater.Chart, Scale: Nitrate, Swatches: swatches, Caution: "Metal powder: keep it dry; spent liquid into the closed jar.",
-			Steps:    []plan.Step{{Name: "shake", Seconds: 20, HandsOn: true}, {Name: "stand", Seconds: 240}, {Name: "read", Within: 120}},
+			Steps:    []knownwater.Step{{Name: "shake", Seconds: 20, HandsOn: true}, {Name: "stand", Seconds: 240}, {Name: "read", Within: 120}},
 			Dilution: knownwater.Dilution{Over: 40, Factor: 8}},
-		{Name: "Drop count", Kind: knownwater.Drops, Scale: Nitrate, DropValue: 2, Steps: []plan.Step{{Name: "count to the turn", Within: 90}}},
-		{Name: "Bench cell", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.01, Steps: []plan.Step{{Name: "warm up", Seconds: 1}, {Name: "read", Within: 2}}},
+		{Name: "Drop count", Kind: knownwater.Drops, Scale: Nitrate, DropValue: 2, Steps: []knownwater.Step{{Name: "count to the turn", Within: 90}}},
+		{Name: "Bench cell", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.01, Steps: []knownwater.Step{{Name: "warm up", Seconds: 1}, {Name: "read", Within: 2}}},
 	} {
 		saved, err := b.SaveMethod(ctx, owner, 0, m, "")
 		if err != nil {

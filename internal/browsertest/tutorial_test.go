@@ -113,7 +113,7 @@ func (p *Page) ownTrial(b *Bench) {
 	card, err := b.SaveMethod(ctx, owner, 0, knownwater.MethodSpec{Name: "Fern", Kind: knownwater.Chart, Scale: Nitrate, PackPrice: 22, PackTests: 60, Minutes: 6, HandsOnMinutes: 2,
 		Caution:  "Acid in the second bottle: goggles and gloves.",
 		Swatches: []knownwater.Swatch{{Value: 0, Colour: "#f6f1d8"}, {Value: 1, Colour: "#efe2b4"}, {Value: 2.5, Colour: "#e3cf9a"}, {Value: 5, Colour: "#d8b48c"}, {Value: 10, Colour: "#c98f80"}, {Value: 20, Colour: "#b06a78"}},
-		Steps:    []plan.Step{{Name: "shake", Seconds: 10, HandsOn: true}, {Name: "stand", Seconds: 240}, {Name: "read", Within: 120}}}, "")
+		Steps:    []knownwater.Step{{Name: "shake", Seconds: 10, HandsOn: true}, {Name: "stand", Seconds: 240}, {Name: "read", Within: 120}}}, "")
 	if err != nil {
 		p.t.Fatal(err)
 	}

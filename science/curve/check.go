@@ -13,9 +13,9 @@ import (
 // mostLevels bounds the covariance of knowns.
 const mostLevels = 1000
 
-// Check says what keeps points from carrying a curve, every fault with its row:
+// Faults says what keeps points from carrying a curve, every fault with its row:
 // what cannot be, and what looks like a slip (the last not for somebody who is Sure).
-func Check(points []Point, o Options) knownwater.Faults {
+func Faults(points []Point, o Options) knownwater.Faults {
 	faults := append(Impossible(points), repeated(points)...)
 	if len(faults) > 0 {
 		return faults

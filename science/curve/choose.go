@@ -9,8 +9,8 @@ import (
 	"knownwater/science/response"
 )
 
-// Trial is one shape that was tried.
-type Trial struct {
+// Attempt is one shape that was tried.
+type Attempt struct {
 	Shape     Shape
 	LackOfFit float64 // p-value; NaN where nothing judges it
 	AICc      float64 // information criterion, smaller is better
@@ -22,7 +22,7 @@ type Trial struct {
 type candidate struct {
 	form *response.Shape
 	solution
-	Trial
+	Attempt
 }
 
 const (
@@ -37,14 +37,14 @@ const (
 //
 // is within 4 of the best, k counting S too. A bent shape must also read levels that
 // were left out better than a straight line that is not contradicted.
-func (pr problem) choose(o Options, v []float64) (candidate, []Trial, note.Note, error) {
+func (pr problem) choose(o Options, v []float64) (candidate, []Attempt, note.Note, error) {
 	if o.Shape != "" {
 		f := response.Of(o.Shape)
 		c, err := pr.try(f, v)
 		if err != nil {
 			return c, nil, note.Note{}, knownwater.Faults{{Found: fmt.Sprintf("no %s curve fits these points", o.Shape), Want: "another shape, or auto"}}
 		}
-		return c, []Trial{c.Trial}, pr.whyAsked(c), nil
+		return c, []Attempt{c.Attempt}, pr.whyAsked(c), nil
 	}
 	var all []candidate
 	for _, f := range response.All {
@@ -59,9 +59,9 @@ func (pr problem) choose(o Options, v []float64) (candidate, []Trial, note.Note,
 		return candidate{}, nil, note.Note{}, knownwater.Faults{{Found: "no shape fits these points", Want: "signals that change with the level"}}
 	}
 	best, contradicted := pick(all)
-	var tried []Trial
+	var tried []Attempt
 	for _, c := range all {
-		tried = append(tried, c.Trial)
+		tried = append(tried, c.Attempt)
 	}
 	return best, tried, pr.why(best, all[0], contradicted), nil
 }
@@ -96,7 +96,7 @@ func (pr problem) try(f *response.Shape, v []float64) (candidate, error) {
 		return candidate{}, err
 	}
 	c := candidate{form: f, solution: sol}
-	c.Trial = Trial{Shape: f.Name, LackOfFit: pr.lackOfFit(f, sol, v), AICc: pr.aicc(f, sol), LeftOut: pr.leftOut(f, sol, v)}
+	c.Attempt = Attempt{Shape: f.Name, LackOfFit: pr.lackOfFit(f, sol, v), AICc: pr.aicc(f, sol), LeftOut: pr.leftOut(f, sol, v)}
 	c.Sound = f.Sound(sol.coef, pr.top()) && rising(f, sol.coef, pr.c[0], pr.top())
 	return c, nil
 }

@@ -172,7 +172,7 @@ func (j curveJSON) curve() (Curve, error) {
 		c.Range.Flat = &Flat{float64(f.From), float64(f.Mean), float64(f.SD), float64(f.N), float64(f.DF), told(f.Why)}
 	}
 	for _, t := range j.Tried {
-		c.Tried = append(c.Tried, Trial{t.Shape, float64(t.LackOfFit), float64(t.AICc), float64(t.LeftOut), t.Sound})
+		c.Tried = append(c.Tried, Attempt{t.Shape, float64(t.LackOfFit), float64(t.AICc), float64(t.LeftOut), t.Sound})
 	}
 	for _, w := range j.Weightings {
 		out := Weighting{w.Mass, w.Steady, w.Growing, w.Variance, floats(w.Coef), floatMatrix(w.Noise), nil, float64(w.Size), float64(w.DF)}

@@ -25,7 +25,7 @@ type Curve struct {
 	Shape       Shape
 	ThroughZero bool
 	Why         note.Note // what the choice of shape rests on
-	Tried       []Trial
+	Tried       []Attempt
 
 	Coef []float64
 	Cov  [][]float64 // NaN where nothing tells of the scatter
@@ -75,7 +75,7 @@ func Fit(points []Point, o Options) (Curve, error) {
 
 // fit is one fit; above are higher knowns that were left out before.
 func fit(points []Point, o Options, above *Flat) (Curve, error) {
-	if faults := Check(points, o); faults != nil {
+	if faults := Faults(points, o); faults != nil {
 		return Curve{}, faults
 	}
 	pr := problem{levels: reduce(points), zero: o.ThroughZero}

@@ -138,7 +138,7 @@ func (q query) centre() (float64, bool) {
 }
 
 // uncertainty is U at x by parts.
-func (q query) uncertainty(x float64) (float64, []Part) {
+func (q query) uncertainty(x float64) (float64, []Component) {
 	g := make([]float64, q.form.Params)
 	var reading, noise, known, lot, between float64
 	for _, w := range q.Weightings {
@@ -151,10 +151,10 @@ func (q query) uncertainty(x float64) (float64, []Part) {
 		d := (s.mean - q.y) / s.slope
 		between += w.Mass * d * d
 	}
-	var parts []Part
-	for _, p := range []Part{{"reading", reading}, {"curve", noise + between}, {"knowns", known}, {"dilution and lot", lot}} {
+	var parts []Component
+	for _, p := range []Component{{"reading", reading}, {"curve", noise + between}, {"knowns", known}, {"dilution and lot", lot}} {
 		if p.U > 0 {
-			parts = append(parts, Part{p.Name, math.Sqrt(p.U)})
+			parts = append(parts, Component{p.Name, math.Sqrt(p.U)})
 		}
 	}
 	u := math.Sqrt(reading + noise + between + known + lot)
@@ -164,7 +164,7 @@ func (q query) uncertainty(x float64) (float64, []Part) {
 	return u, largestFirst(parts)
 }
 
-func largestFirst(parts []Part) []Part {
-	slices.SortStableFunc(parts, func(a, b Part) int { return cmp.Compare(b.U, a.U) })
+func largestFirst(parts []Component) []Component {
+	slices.SortStableFunc(parts, func(a, b Component) int { return cmp.Compare(b.U, a.U) })
 	return parts
 }

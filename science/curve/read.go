@@ -58,17 +58,17 @@ const (
 // Result is a signal turned round. NaN is what cannot be said.
 type Result struct {
 	N         int
-	Level     float64 // concentration in the sample
-	U         float64 // standard uncertainty (k = 1)
-	Low, High float64 // 95 %
-	Outside   string  // "", or Below or Above: no level in the range of the curve could well give the signal
-	Open      string  // "", or Below or Above: the side to which the set of levels has no end of its own
-	Parts     []Part  // of U, largest first
+	Level     float64     // concentration in the sample
+	U         float64     // standard uncertainty (k = 1)
+	Low, High float64     // 95 %
+	Outside   string      // "", or Below or Above: no level in the range of the curve could well give the signal
+	Open      string      // "", or Below or Above: the side to which the set of levels has no end of its own
+	Parts     []Component // of U, largest first
 	Notes     []note.Note
 }
 
-// Part is one named share of a standard uncertainty.
-type Part struct {
+// Component is one named component of a standard uncertainty.
+type Component struct {
 	Name string
 	U    float64
 }
@@ -109,7 +109,7 @@ func (c Curve) Read(s Sample) Result {
 		return r
 	}
 	r.Low, r.High, r.Open = a.Low*s.Dilution, a.High*s.Dilution, string(a.Open)
-	u, parts := math.NaN(), []Part(nil)
+	u, parts := math.NaN(), []Component(nil)
 	if !math.IsNaN(a.Estimate) {
 		if math.IsNaN(q.y) { // open at an end: the middle of what was seen is none
 			q.y = c.At(a.Estimate)
@@ -131,7 +131,7 @@ func (c Curve) Read(s Sample) Result {
 
 // withWidth adds what an interval leaves open to u: its width as a concentration,
 // every value in it as likely, w/√12. Of one that is open no u can be said.
-func (t turned) withWidth(u float64, parts []Part, seen interval.Interval) (float64, []Part) {
+func (t turned) withWidth(u float64, parts []Component, seen interval.Interval) (float64, []Component) {
 	switch {
 	case seen.Low == seen.High:
 		return u, parts
@@ -139,7 +139,7 @@ func (t turned) withWidth(u float64, parts []Part, seen interval.Interval) (floa
 		return math.NaN(), nil
 	}
 	w := (t.Level(seen.High) - t.Level(seen.Low)) / math.Sqrt(12)
-	return math.Hypot(u, w), largestFirst(append(parts, Part{"interval seen", w}))
+	return math.Hypot(u, w), largestFirst(append(parts, Component{"interval seen", w}))
 }
 
 // ask is the query of a sample, and the interval of its mean signal with the water's
@@ -219,7 +219,7 @@ func (c Curve) ReadOn(s Sample) Result {
 	return r
 }
 
-func scaledParts(parts []Part, k float64) []Part {
+func scaledParts(parts []Component, k float64) []Component {
 	for i := range parts {
 		parts[i].U *= k
 	}

@@ -18,9 +18,9 @@ func (l *faultList) add(place, want, found string, args ...any) {
 	l.faults = append(l.faults, knownwater.Fault{Column: place, Found: fmt.Sprintf(found, args...), Want: want})
 }
 
-// Check finds everything on the shelf that cannot be right, and what is
+// Examine finds everything on the shelf that cannot be right, and what is
 // doubtful on the day. Only a shelf without faults may be used further.
-func (s Shelf) Check(today time.Time) (knownwater.Faults, []note.Note) {
+func (s Shelf) Examine(today time.Time) (knownwater.Faults, []note.Note) {
 	var l faultList
 	if _, err := unit.Parse(s.Scale.Analyte, s.Scale.Unit, s.Scale.Basis); err != nil {
 		l.add("unit", "", "%v", err)
@@ -64,7 +64,7 @@ func (s Shelf) Check(today time.Time) (knownwater.Faults, []note.Note) {
 const mostDevices = 50
 
 func (s Shelf) checkRoom(l *faultList) {
-	if err := s.water().Check(); err != nil {
+	if err := s.water().Valid(); err != nil {
 		l.add("matrix or temperature", "", "%v", err)
 	}
 	if !(s.Room.Within >= 0 && s.Room.Within <= 15) {

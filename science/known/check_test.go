@@ -54,14 +54,14 @@ func TestShelfFaultsSayWhatWouldBeRight(t *testing.T) {
 	} {
 		s := benchShelf()
 		c.change(&s)
-		faults, _ := s.Check(someDay)
+		faults, _ := s.Examine(someDay)
 		if faults == nil || !strings.Contains(faults.Error(), c.want) {
 			t.Errorf("%s: %v, want a text with %q", c.what, faults, c.want)
 		}
 	}
 	s := benchShelf()
 	weighed(&s, good)
-	if faults, _ := s.Check(someDay); faults != nil {
+	if faults, _ := s.Examine(someDay); faults != nil {
 		t.Errorf("a good shelf: %v", faults)
 	}
 }
@@ -84,13 +84,13 @@ func TestShelfDoubts(t *testing.T) {
 	} {
 		s := benchShelf()
 		c.change(&s)
-		faults, notes := s.Check(someDay)
+		faults, notes := s.Examine(someDay)
 		code, value, _ := strings.Cut(c.want, " ")
 		if faults != nil || !saysCode(notes, code) || !strings.Contains(fmt.Sprint(notes), value) {
 			t.Errorf("%s: %v, notes %v, want %q", c.what, faults, notes, c.want)
 		}
 	}
-	if _, notes := benchShelf().Check(someDay); len(notes) > 0 {
+	if _, notes := benchShelf().Examine(someDay); len(notes) > 0 {
 		t.Errorf("a good shelf: %v", notes)
 	}
 }
@@ -119,17 +119,17 @@ func TestPreparationFaultsSayWhatWouldBeRight(t *testing.T) {
 	} {
 		x := good
 		c.change(&x)
-		faults := Preparation{x}.Check(benchShelf())
+		faults := Preparation{x}.Faults(benchShelf())
 		if faults == nil || !strings.Contains(faults.Error(), c.want) {
 			t.Errorf("%s: %v, want a text with %q", c.what, faults, c.want)
 		}
 	}
 	s := benchShelf()
 	s.Stocks[0].Left = 2
-	if faults := (Preparation{good}).Check(s); faults == nil || !strings.Contains(faults.Error(), "2 mL are left") {
+	if faults := (Preparation{good}).Faults(s); faults == nil || !strings.Contains(faults.Error(), "2 mL are left") {
 		t.Errorf("more than the bottle holds: %v", faults)
 	}
-	if faults := (Preparation{}).Check(s); faults == nil {
+	if faults := (Preparation{}).Faults(s); faults == nil {
 		t.Error("nothing prepared passes")
 	}
 }

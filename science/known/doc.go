@@ -1,7 +1,7 @@
 // Package known makes water whose concentration is known with an uncertainty:
 //
 //  1. a Shelf says what is there: stocks, glassware, scales, the salt matrix
-//     and its background (Check finds what is wrong with it);
+//     and its background (Examine finds what is wrong with it);
 //  2. Search finds the dilutions with the smallest uncertainty that the shelf
 //     allows, Alternatives the next best and what one more device would gain;
 //  3. a Preparation says what was really taken and filled up to;

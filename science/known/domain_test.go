@@ -55,7 +55,7 @@ func TestDomainPlan(t *testing.T) {
 		standard := func(ub float64, take Measure) Standard {
 			s := domainShelf(ub)
 			p := Preparation{{Name: "S", Standard: true, Asked: c.level, From: c.from, In: InMatrix, Take: take, Make: Measure{"flask", 250, 1}}}
-			if faults := p.Check(s); faults != nil {
+			if faults := p.Faults(s); faults != nil {
 				t.Fatal(faults)
 			}
 			return Evaluate(s, p).Standards[0]

@@ -31,7 +31,7 @@ func somePreparation(t *rapid.T, s Shelf) Preparation {
 		{Name: "S1", From: from("f2"), Take: takes("t2"), Make: fills("m2"), In: InMatrix, Standard: true, Asked: 5},
 		{Name: "S2", From: from("f3"), Take: takes("t3"), Make: fills("m3"), In: InMatrix, Standard: true, Asked: 9},
 	}
-	if faults := p.Check(s); faults != nil {
+	if faults := p.Faults(s); faults != nil {
 		t.Fatal(faults)
 	}
 	return p
@@ -168,7 +168,7 @@ func TestOtherScales(t *testing.T) {
 	s.Scale = unit.Scale{Analyte: "alkalinity", Unit: "dKH"}
 	s.Matrix.Background, s.Matrix.U = 7, 0.05
 	s.Stocks = []Stock{{Name: "soda", Made: someDay, Salt: &Weighed{Salt: "NaHCO3", Mass: 2.10015, Scale: "scale", Purity: 1, Flask: "flask 250"}}}
-	if faults, _ := s.Check(someDay); faults != nil {
+	if faults, _ := s.Examine(someDay); faults != nil {
 		t.Fatal(faults)
 	}
 	p := Preparation{{Name: "S", From: "soda", Take: Measure{"pipette 10", 10, 1}, Make: Measure{"flask 250", 250, 1}, In: InMatrix, Standard: true}}
@@ -178,7 +178,7 @@ func TestOtherScales(t *testing.T) {
 	s.Scale = unit.Scale{Analyte: "phosphate", Unit: "umol/kg", Basis: "PO4"}
 	s.Matrix.Background, s.Matrix.U = 0.1, 0.02
 	s.Stocks = []Stock{{Name: "soda", Scale: unit.Scale{Analyte: "phosphate", Unit: "mg/L", Basis: "P"}, Value: 1, U: 0.01}}
-	if faults, _ := s.Check(someDay); faults != nil {
+	if faults, _ := s.Examine(someDay); faults != nil {
 		t.Fatal(faults)
 	}
 	// 1 mg/L P is 32.285 µmol/L; 10 mL in 250 mL; over the density of the mixture.
@@ -264,7 +264,7 @@ func TestIntervalsCoverTheTruth(t *testing.T) {
 			{Name: "P", From: "I", Take: Measure{"piston 5", 4, 2}, Make: Measure{"flask 250", 250, 1}, In: InMatrix, Standard: true},
 			{Name: "W", From: "I", Take: Measure{"scale", shown2, 1}, Make: Measure{"flask 250", 250, 1}, In: InMatrix, Standard: true},
 		}
-		if faults := p.Check(s); faults != nil {
+		if faults := p.Faults(s); faults != nil {
 			t.Fatal(faults)
 		}
 		set := Evaluate(s, p)

@@ -74,7 +74,7 @@ func TestSearchAgreesWithTheFullBudget(t *testing.T) {
 			continue
 		}
 		plans++
-		if faults := plan.Preparation.Check(s); faults != nil {
+		if faults := plan.Preparation.Faults(s); faults != nil {
 			t.Fatal(faults)
 		}
 		near(t, "score", plan.Score, scoreOf(s, plan.Preparation), 2e-4)
@@ -147,7 +147,7 @@ func bruteForce(s Shelf, levels []float64, r *rand.Rand) float64 {
 		takes := bruteTakes(s, stock, whole*math.Pow(10, -2.5*r.Float64()-0.3))
 		for _, take := range takes {
 			above := Preparation{{Name: "I", From: stock, Take: take, Make: fill, In: in}}
-			if above.Check(s) != nil || s.device(take.Device).Kind != Scale && above[0].takenVolume(s) < s.Limits.Smallest {
+			if above.Faults(s) != nil || s.device(take.Device).Kind != Scale && above[0].takenVolume(s) < s.Limits.Smallest {
 				continue
 			}
 			m := build(s, above)
@@ -220,7 +220,7 @@ func bruteTakes(s Shelf, from string, volume float64) []Measure {
 }
 
 func bruteAllowed(s Shelf, p Preparation) bool {
-	if p.Check(s) != nil {
+	if p.Faults(s) != nil {
 		return false
 	}
 	last := p[len(p)-1]

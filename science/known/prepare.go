@@ -40,9 +40,9 @@ type Solution struct {
 // Preparation is a set of solutions in the order of their making.
 type Preparation []Solution
 
-// Check finds what cannot be right in a preparation with the things on the
+// Faults finds what cannot be right in a preparation with the things on the
 // shelf. The shelf itself must be without faults.
-func (p Preparation) Check(s Shelf) knownwater.Faults {
+func (p Preparation) Faults(s Shelf) knownwater.Faults {
 	var l faultList
 	if len(p) == 0 {
 		l.add("solution", "describe what was made, one [[solution]] each", "nothing was prepared")

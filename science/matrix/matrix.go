@@ -43,7 +43,7 @@ func Compare(first, second []curve.Point, o curve.Options, margin float64) (Effe
 	if err != nil {
 		return Effect{}, err
 	}
-	if faults := curve.Check(second, o); faults != nil {
+	if faults := curve.Faults(second, o); faults != nil {
 		return Effect{}, faults
 	}
 	m := Effect{Curve: c, Margin: margin}

@@ -62,7 +62,7 @@ type Judge func(t knownwater.Trial, seed uint64, stop func() bool) assess.Findin
 // Forecast simulates trials, lets a judge assess each, and sums up what they could
 // decide. Run i depends on seed and i alone. It can be stopped, and go on.
 type Forecast struct {
-	trial  Trial
+	trial  SimTrial
 	wanted int
 	seed   uint64
 	judge  Judge
@@ -71,7 +71,7 @@ type Forecast struct {
 }
 
 // NewForecast is a forecast of so many runs, none of which is made yet.
-func NewForecast(t Trial, runs int, seed uint64, judge Judge) *Forecast {
+func NewForecast(t SimTrial, runs int, seed uint64, judge Judge) *Forecast {
 	return &Forecast{trial: t, wanted: runs, seed: seed, judge: judge, sums: tally{of: map[strandKey]*strandTally{}}}
 }
 

@@ -15,7 +15,7 @@ import (
 )
 
 // simTrial is a trial to simulate: a fine display and a chart at three knowns.
-func simTrial(t *testing.T, vials int) Trial {
+func simTrial(t *testing.T, vials int) SimTrial {
 	t.Helper()
 	d := Design{
 		Knowns:  []DesignKnown{{Blank: true}, {Level: 3}, {Level: 7}},
@@ -23,7 +23,7 @@ func simTrial(t *testing.T, vials int) Trial {
 		Readers: 3, Sessions: 2, Replicates: vials, Blanks: vials, Check: -1,
 	}
 	fine := knownwater.Method{Name: "Fine meter", Kind: knownwater.Display, Resolution: 0.0001}
-	return Trial{
+	return SimTrial{
 		Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25},
 		Vials: lay(t, d, 1), Methods: []knownwater.Method{fine, card},
 		Guesses: []Guess{{Offset: 0.5, Slope: 0.9, Sigma0: 0.1, Kappa: 0.05, Reader: 0.5, Session: 0.4, Vial: 0.3}, Guess{}.Fill(card)},
@@ -226,7 +226,7 @@ func TestForecastOfAProcedure(t *testing.T) {
 			Procedures: []assess.Procedure{{Method: "m", Branches: []assess.Branch{{Dilution: 1}, {Dilution: 4}}, Needs: need(assess.Fit)}},
 		}
 	}
-	out := NewForecast(Trial{}, 3, 1, judge).Run(func() bool { return false }, nil)
+	out := NewForecast(SimTrial{}, 3, 1, judge).Run(func() bool { return false }, nil)
 	if len(out.Methods) != 2 || out.Methods[0].Needs[0].Fit != 3 || len(out.Methods[1].Needs) != 0 {
 		t.Errorf("%+v", out.Methods)
 	}

@@ -3,13 +3,6 @@
 // of it follows from its arguments and a seed.
 package plan
 
-import (
-	"knownwater"
-)
-
-// Step is one timed step of a test procedure.
-type Step = knownwater.Step
-
 // Role is why a vial is in the plan.
 type Role string
 

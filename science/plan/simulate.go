@@ -12,9 +12,9 @@ import (
 	"knownwater/science/unit"
 )
 
-// Trial is a laid-out trial to be simulated: what Lay gave, with methods, knowns
+// SimTrial is a laid-out trial to be simulated: what Lay gave, with methods, knowns
 // and needs on one scale.
-type Trial struct {
+type SimTrial struct {
 	Scale   unit.Scale
 	Water   unit.Water
 	Vials   []Vial
@@ -38,7 +38,7 @@ type SimKnown struct {
 // with c the drawn true level, D the dilution, each part normal with its share
 // of SD; y is then shown as the method shows it: a chart's nearest "at" or
 // "between", a display's digits, a count of drops. Nothing is shown below zero.
-func (t Trial) simulate(rng *rand.Rand) knownwater.Trial {
+func (t SimTrial) simulate(rng *rand.Rand) knownwater.Trial {
 	out := knownwater.Trial{Scale: t.Scale, Water: t.Water, Methods: t.Methods, Needs: t.Needs}
 	truth := t.drawTruth(rng)
 	effect := effects{rng: rng, drawn: map[string]float64{}}
@@ -66,7 +66,7 @@ func (t Trial) simulate(rng *rand.Rand) knownwater.Trial {
 }
 
 // drawTruth draws the true levels: one shared error, and one of each known's own.
-func (t Trial) drawTruth(rng *rand.Rand) []float64 {
+func (t SimTrial) drawTruth(rng *rand.Rand) []float64 {
 	shared := rng.NormFloat64()
 	truth := make([]float64, len(t.Knowns))
 	for i, k := range t.Knowns {

@@ -3,11 +3,13 @@ package plan
 import (
 	"fmt"
 	"sort"
+
+	"knownwater"
 )
 
 // Task is one vial to be scheduled: its steps and who has to be there.
 type Task struct {
-	Steps   []Step
+	Steps   []knownwater.Step
 	Readers []int
 }
 
@@ -57,7 +59,7 @@ type span struct{ from, to float64 }
 
 // handsOn are the hands-on spans of a procedure; the last step, the reading, is
 // always one. read is when that falls due, length when all is done.
-func handsOn(steps []Step) (spans []span, read, length float64) {
+func handsOn(steps []knownwater.Step) (spans []span, read, length float64) {
 	var at float64
 	for i, s := range steps {
 		if s.HandsOn || i == len(steps)-1 {
@@ -127,22 +129,22 @@ func (d *diary) clash(from, to, gap float64) (float64, bool) {
 
 // StepsOf makes a procedure of what is known where nobody has typed its steps:
 // hands on, wait, read.
-func StepsOf(steps []Step, minutes, handsOnMinutes float64) []Step {
+func StepsOf(steps []knownwater.Step, minutes, handsOnMinutes float64) []knownwater.Step {
 	if len(steps) > 0 {
 		return steps
 	}
 	const reading = 20 // seconds; common practice, no source
 	hands := max(0, handsOnMinutes*60-reading)
 	wait := max(0, minutes*60-hands)
-	return []Step{
+	return []knownwater.Step{
 		{Name: "prepare", Seconds: hands, HandsOn: true},
 		{Name: "wait", Seconds: wait},
 		{Name: "read", Seconds: reading, HandsOn: true},
 	}
 }
 
-// CheckSteps says what is wrong with typed steps; nil if nothing is.
-func CheckSteps(steps []Step) error {
+// ValidSteps says what is wrong with typed steps; nil if nothing is.
+func ValidSteps(steps []knownwater.Step) error {
 	for i, s := range steps {
 		switch {
 		case s.Name == "":

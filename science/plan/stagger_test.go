@@ -3,14 +3,16 @@ package plan
 import (
 	"math/rand/v2"
 	"testing"
+
+	"knownwater"
 )
 
-var chartSteps = []Step{
+var chartSteps = []knownwater.Step{
 	{Name: "fill", Seconds: 60, HandsOn: true}, {Name: "shake", Seconds: 60, HandsOn: true},
 	{Name: "stand", Seconds: 300}, {Name: "read", Seconds: 20, Within: 120},
 }
 
-var dropSteps = []Step{{Name: "fill", Seconds: 30, HandsOn: true}, {Name: "count", Seconds: 90, HandsOn: true}}
+var dropSteps = []knownwater.Step{{Name: "fill", Seconds: 30, HandsOn: true}, {Name: "count", Seconds: 90, HandsOn: true}}
 
 // TestStaggerNeverCollides checks random sessions second by second against the
 // plain statement of the rule.
@@ -20,7 +22,7 @@ func TestStaggerNeverCollides(t *testing.T) {
 		pace := Pace{Between: float64(rng.IntN(20)), AtOnce: rng.IntN(5)}
 		var tasks []Task
 		for range 1 + rng.IntN(20) {
-			task := Task{Steps: [][]Step{chartSteps, dropSteps, nil, {{Name: "read"}}}[rng.IntN(4)], Readers: []int{rng.IntN(2)}}
+			task := Task{Steps: [][]knownwater.Step{chartSteps, dropSteps, nil, {{Name: "read"}}}[rng.IntN(4)], Readers: []int{rng.IntN(2)}}
 			if rng.IntN(3) == 0 {
 				task.Readers = []int{0, 1}
 			}
@@ -110,14 +112,14 @@ func TestStaggerByHand(t *testing.T) {
 }
 
 func TestCheckSteps(t *testing.T) {
-	if err := CheckSteps(chartSteps); err != nil {
+	if err := ValidSteps(chartSteps); err != nil {
 		t.Error(err)
 	}
-	for _, bad := range [][]Step{
+	for _, bad := range [][]knownwater.Step{
 		{{Seconds: 1}}, {{Name: "x", Seconds: -1}}, {{Name: "x", Seconds: 90000}},
 		{{Name: "x", Within: -1}}, {{Name: "x", Within: 5}, {Name: "read"}},
 	} {
-		if CheckSteps(bad) == nil {
+		if ValidSteps(bad) == nil {
 			t.Errorf("%v: no error", bad)
 		}
 	}

@@ -7,9 +7,9 @@ import (
 	"knownwater"
 )
 
-// Check says what is wrong with a method, with the key of methods.toml that
+// Faults says what is wrong with a method, with the key of methods.toml that
 // is to blame as the column of each fault; nil if nothing is.
-func Check(m knownwater.Method) knownwater.Faults {
+func Faults(m knownwater.Method) knownwater.Faults {
 	var fs knownwater.Faults
 	wrong := func(key, found, want string) {
 		fs = append(fs, knownwater.Fault{Column: key, Found: found, Want: want})

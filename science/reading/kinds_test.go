@@ -29,7 +29,7 @@ func TestEveryKind(t *testing.T) {
 	for _, k := range Kinds() {
 		for _, factor := range []float64{1, 0.062004} {
 			m := OnScale(oneOf(k), factor)
-			if fs := Check(Own(m)); len(fs) > 0 {
+			if fs := Faults(Own(m)); len(fs) > 0 {
 				t.Fatalf("%s: %v", k.Kind, fs)
 			}
 			for _, y := range []float64{0, 0.03, 0.26, 0.74, 1.26, 3, 4.9, 8.4, 9.99} {

@@ -179,7 +179,7 @@ func TestAnotherShare(t *testing.T) {
 func TestCheck(t *testing.T) {
 	ok := []knownwater.Method{chart, panel, drops, cell}
 	for _, m := range ok {
-		if fs := Check(m); fs != nil {
+		if fs := Faults(m); fs != nil {
 			t.Errorf("%s: %v", m.Name, fs)
 		}
 	}
@@ -198,7 +198,7 @@ func TestCheck(t *testing.T) {
 		"pack_price: -1: 0 or more":                  {Name: "A", Kind: knownwater.Display, PackPrice: -1},
 		"name: a method without a name: a name that": {Kind: knownwater.Display},
 	} {
-		fs := Check(m)
+		fs := Faults(m)
 		if len(fs) != 1 || !strings.HasPrefix(fs.Error(), want) {
 			t.Errorf("got %v, want %s", fs, want)
 		}

@@ -44,7 +44,7 @@ func Factor(from, to Scale, w Water) (float64, error) {
 	if f.measure.per == t.measure.per {
 		return factor, nil
 	}
-	if err := w.Check(); err != nil {
+	if err := w.Valid(); err != nil {
 		return 0, err
 	}
 	if f.measure.per == kilogram {

@@ -68,7 +68,7 @@ func TestDensityAgainstEOS80(t *testing.T) {
 		near(t, "density at "+r[0]+", "+r[1], 1000*w.Density(), number(t, r[3]), 1e-6)
 	}
 	for _, w := range []Water{{-0.1, 20}, {42.1, 20}, {35, -2.1}, {35, 40.1}, {math.NaN(), 20}} {
-		if !math.IsNaN(w.Density()) || w.Check() == nil {
+		if !math.IsNaN(w.Density()) || w.Valid() == nil {
 			t.Errorf("density of %v is %v, want none", w, w.Density())
 		}
 	}

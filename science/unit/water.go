@@ -14,9 +14,9 @@ type Water struct {
 // StandardSea is the sea water of unit tables: practical salinity 35 at 25 °C.
 var StandardSea = Water{Salinity: 35, Temperature: 25}
 
-// Check says whether the density formula holds for the water: practical
+// Valid says whether the density formula holds for the water: practical
 // salinity 0 to 42, −2 to 40 °C.
-func (w Water) Check() error {
+func (w Water) Valid() error {
 	if !(w.Salinity >= 0 && w.Salinity <= 42) {
 		return fmt.Errorf("salinity %v: a practical salinity from 0 to 42 is needed (sea water: about 35)", w.Salinity)
 	}
@@ -33,7 +33,7 @@ func (w Water) Check() error {
 // temperature of the scale of 1968, t68 = 1.00024·t90, good to about
 // 0.004 kg/m³ for salinities 0 to 42 and −2 to 40 °C. Outside it is NaN.
 func (w Water) Density() float64 {
-	if w.Check() != nil {
+	if w.Valid() != nil {
 		return math.NaN()
 	}
 	t, s := 1.00024*w.Temperature, w.Salinity

@@ -145,7 +145,7 @@ func readZero(f *form.Form, k curve.Conversion) (zero, u float64) {
 func additionsFigure(a matrix.Added, points []curve.Point, zero float64) template.HTML {
 	l := chart.Lines{ID: "additions", Title: "Signals after additions, and their line drawn back to what nothing would give", Desc: "Left of 0 the bar is what the water holds, with its 95 % interval.",
 		Across: "added; left of 0: what the water holds", Up: "signal", Rest: zero, Held: &chart.Bar{Low: -a.High, High: -a.Low, Notch: -a.Value, Verdict: chart.Plain}}
-	set := chart.Set{}
+	set := chart.Series{}
 	for _, p := range points {
 		set.Seen = append(set.Seen, chart.Seen{Level: p.Level, Signal: p.Signal})
 		l.High = math.Max(l.High, 1.03*p.Level)
@@ -155,6 +155,6 @@ func additionsFigure(a matrix.Added, points []curve.Point, zero float64) templat
 	for _, x := range []float64{-a.Value, l.High} {
 		set.At, set.Y = append(set.At, x), append(set.Y, zero+a.Slope*(x+a.Value))
 	}
-	l.Sets = []chart.Set{set}
+	l.Sets = []chart.Series{set}
 	return template.HTML(l.SVG())
 }

@@ -114,7 +114,7 @@ func (p *matrixPage) compare(r *http.Request) error {
 			return err
 		}
 		if f.Wrong(field) == "" {
-			for _, x := range curve.Check(points, o) {
+			for _, x := range curve.Faults(points, o) {
 				f.AddFault(inField(field, x))
 			}
 		}
@@ -171,7 +171,7 @@ func (p matrixPage) OffsetWords() string {
 func matrixFigure(m matrix.Effect, waters [2][]curve.Point) template.HTML {
 	l := chart.Lines{ID: "waters", Title: "Signals of knowns in both waters, and the line of each", Desc: "What differs stands in words and intervals beside it.", Across: "level of the known", Up: "signal"}
 	for i, points := range waters {
-		set, top := chart.Set{}, 0.0
+		set, top := chart.Series{}, 0.0
 		for _, pt := range points {
 			set.Seen = append(set.Seen, chart.Seen{Level: pt.Level / pt.Dilution, Signal: pt.Signal})
 			top = math.Max(top, pt.Level/pt.Dilution)

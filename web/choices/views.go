@@ -86,7 +86,7 @@ func breakEven(n choose.NeedChoice) (template.HTML, [2]string) {
 		most := 2.5 * c.AnswersAMonth
 		l := chart.Lines{ID: "break-even", Title: report.ChangeSays(n, c), Desc: "Money a year against answers a month; the dashed line is the second way.", Low: 0, High: most, Across: "answers a month", Up: "money a year"}
 		for _, u := range []choose.Use{a, b} {
-			var s chart.Set
+			var s chart.Series
 			for i := range 101 {
 				m := most * float64(i) / 100
 				if y, ok := u.MoneyAt(m); ok {

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"knownwater"
-	"knownwater/science/plan"
 	"knownwater/science/reading"
 	"knownwater/web/form"
 )
@@ -95,8 +94,8 @@ func readSwatches(f *form.Form) []knownwater.Swatch {
 const stepWant = "one step a line: a name, how long, and “hands on” if it needs them: “shake, 60 s, hands on”, “stand, 5 min”, and last “read, within 2 min”"
 
 // readSteps reads the procedure: one step a line, the last one the reading.
-func readSteps(f *form.Form) []plan.Step {
-	var out []plan.Step
+func readSteps(f *form.Form) []knownwater.Step {
+	var out []knownwater.Step
 	for i, line := range form.Lines(f.Get("steps")) {
 		if strings.TrimSpace(line) == "" {
 			continue
@@ -111,9 +110,9 @@ func readSteps(f *form.Form) []plan.Step {
 	return out
 }
 
-func parseStep(line string) (plan.Step, error) {
+func parseStep(line string) (knownwater.Step, error) {
 	parts := strings.Split(line, ",")
-	step := plan.Step{Name: strings.TrimSpace(parts[0])}
+	step := knownwater.Step{Name: strings.TrimSpace(parts[0])}
 	if m := spokenTime.FindStringSubmatch(strings.ToLower(step.Name)); m != nil { // “stand five minutes”, without a comma
 		seconds, err := parseSeconds(strings.TrimPrefix(m[1], "for "))
 		if err != nil {
@@ -224,7 +223,7 @@ func specForm(m knownwater.MethodSpec) *form.Form {
 }
 
 // stepWords is a step in the notation that parseStep reads.
-func stepWords(s plan.Step) string {
+func stepWords(s knownwater.Step) string {
 	parts := []string{s.Name}
 	if s.Seconds > 0 {
 		parts = append(parts, secondsWords(s.Seconds))
@@ -246,6 +245,6 @@ func secondsWords(s float64) string {
 }
 
 // stepTimes are a step's times without its name.
-func stepTimes(s plan.Step) string {
+func stepTimes(s knownwater.Step) string {
 	return strings.TrimPrefix(strings.TrimPrefix(stepWords(s), s.Name), ", ")
 }

@@ -6,12 +6,11 @@ import (
 	"testing"
 
 	"knownwater"
-	"knownwater/science/plan"
 	"knownwater/web/form"
 )
 
 func TestParseStep(t *testing.T) {
-	for line, want := range map[string]plan.Step{
+	for line, want := range map[string]knownwater.Step{
 		"shake, 60 s, hands on":          {Name: "shake", Seconds: 60, HandsOn: true},
 		"stand, 5 min":                   {Name: "stand", Seconds: 300},
 		"stand, 1,5 min":                 {}, // a comma parts: refused
@@ -34,7 +33,7 @@ func TestParseStep(t *testing.T) {
 		"stand, 5 min, hands off, 3 min": {},
 	} {
 		got, err := parseStep(line)
-		if refused := reflect.DeepEqual(want, plan.Step{}); refused != (err != nil) {
+		if refused := reflect.DeepEqual(want, knownwater.Step{}); refused != (err != nil) {
 			t.Errorf("%q: %v, %v", line, got, err)
 		} else if !refused && got != want {
 			t.Errorf("%q: %+v, want %+v", line, got, want)
@@ -87,7 +86,7 @@ func TestSpecRoundTrip(t *testing.T) {
 	low, high := 0.0, 30.0
 	for _, want := range []knownwater.MethodSpec{
 		{Name: "Violet card", Kind: knownwater.Chart, AtShare: 0.3, Swatches: []knownwater.Swatch{{Value: 0, Colour: "#f3ead0"}, {Value: 2.5}},
-			Steps: []plan.Step{{Name: "shake", Seconds: 45, HandsOn: true}, {Name: "stand", Seconds: 300}, {Name: "read", Within: 90}}, Minutes: 6, HandsOnMinutes: 1.5, PackPrice: 18.5, PackTests: 50,
+			Steps: []knownwater.Step{{Name: "shake", Seconds: 45, HandsOn: true}, {Name: "stand", Seconds: 300}, {Name: "read", Within: 90}}, Minutes: 6, HandsOnMinutes: 1.5, PackPrice: 18.5, PackTests: 50,
 			Dilution: knownwater.Dilution{Over: 5, Factor: 8, SampleML: 1, USampleML: 0.02, SampleDevice: "1 mL syringe", WaterML: 7, UWaterML: 0.1, WaterDevice: "cylinder"}, Note: "a note", Caution: "acid"},
 		{Name: "Pocket display", Kind: knownwater.Display, Resolution: 0.01, RangeLow: &low, RangeHigh: &high},
 		{Name: "Drop count", Kind: knownwater.Drops, DropValue: 2},

@@ -126,7 +126,7 @@ const outlookTime = 4 * time.Second
 // addForecast adds what is missing, the costs, and when asked for the outlook.
 func (s *Pages) addForecast(ctx context.Context, p *planPage) error {
 	var err error
-	if p.Missing, p.Doubts, err = s.Bench.CheckPlan(ctx, p.Trial.Plan); err != nil {
+	if p.Missing, p.Doubts, err = s.Bench.ExaminePlan(ctx, p.Trial.Plan); err != nil {
 		return err
 	}
 	if len(p.Missing) > 0 {

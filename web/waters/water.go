@@ -201,7 +201,7 @@ func daysBetween(first, last time.Time) (out []chart.Day) {
 func (s *Pages) sayStanding(w http.ResponseWriter, r *http.Request) {
 	f, err := form.Parse(r)
 	if err == nil {
-		err = s.Bench.SayStanding(r.Context(), page.WhoIs(r), f.IDs("result"), knownwater.Standing(f.Text("standing")), f.Get("why"))
+		err = s.Bench.SayStanding(r.Context(), page.WhoIs(r), f.IDs("result"), knownwater.Ruling(f.Text("standing")), f.Get("why"))
 	}
 	if f != nil && f.Refused(err) {
 		s.showWater(w, r, http.StatusUnprocessableEntity, f)
