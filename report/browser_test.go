@@ -65,17 +65,26 @@ func TestPageInABrowser(t *testing.T) {
 	}
 }
 
-// mostPages bounds what the page prints on: all of it, folds open, is for a folder.
-const mostPages = 20
+// mostPages bounds what the page prints on as it opens, mostOpen what all of it, folds
+// open, does: that is for a folder.
+const mostPages, mostOpen = 6, 20
 
 var pdfPage = regexp.MustCompile(`/Type\s*/Page[^s]`)
 
 func fewPages(t *testing.T, p *browsertest.Page) {
 	t.Helper()
-	n := len(pdfPage.FindAll(p.PDF("report"), -1))
-	t.Logf("printed on %d pages", n)
-	if n == 0 || n > mostPages {
-		t.Errorf("printed on %d pages, want at most %d", n, mostPages)
+	for _, c := range []struct {
+		name, opened string
+		most         int
+	}{{"report", "", mostPages}, {"report-open", `document.querySelectorAll("details").forEach(d => d.open = true) === undefined`, mostOpen}} {
+		if c.opened != "" {
+			browsertest.JS[bool](p, c.opened)
+		}
+		n := len(pdfPage.FindAll(p.PDF(c.name), -1))
+		t.Logf("%s: printed on %d pages", c.name, n)
+		if n == 0 || n > c.most {
+			t.Errorf("%s: printed on %d pages, want at most %d", c.name, n, c.most)
+		}
 	}
 }
 
