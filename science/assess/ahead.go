@@ -182,7 +182,7 @@ func (f *foresight) after(truth int, more further) (look, bool) {
 	}
 	out := look{map[float64]behaviour{}, map[float64]float64{}}
 	for i, c := range f.spots {
-		b := behaviour{wide: normalsOf(wide[2*i], wide[2*i+1]), form: normalsOf(form[2*i], form[2*i+1])}
+		b := behaviour{wide: f.wide.normals(wide[2*i], wide[2*i+1]), form: f.form.normals(form[2*i], form[2*i+1])}
 		b.varMean = variance(wide[2*i])
 		out.at[c] = b
 		// The response follows its mean, and what another fit found off it shrinks as the doubt does.
@@ -193,10 +193,12 @@ func (f *foresight) after(truth int, more further) (look, bool) {
 	return out, true
 }
 
-func normalsOf(mean, log []float64) []record.Normal {
+// normals are the moved draws; each keeps the sharing that it had.
+func (e *ensemble) normals(mean, log []float64) []record.Normal {
 	out := make([]record.Normal, len(mean))
 	for i := range out {
-		out[i] = record.Normal{Mean: mean[i], SD: math.Exp(log[i])}
+		k := e.at(i * len(e.x[0]) / len(mean))
+		out[i] = record.Normal{Mean: mean[i], SD: math.Exp(log[i]), Sharing: e.draws.Share[k]}
 	}
 	return out
 }

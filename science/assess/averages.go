@@ -67,16 +67,16 @@ func (st *study) averages(n knownwater.Need, single string) []Average {
 			places[i] = append(places[i], place{c, p, both[0], both[1]})
 		}
 	}
-	return judgeUses(uses, places, open)
+	return judgeUses(uses, places, open, st.rule(0).tail)
 }
 
 // judgeUses judges each use by its places; where the need is open at an end it
 // cannot be fit.
-func judgeUses(uses []use, places [][]place, open bool) []Average {
-	out := []Average{}
+func judgeUses(uses []use, places [][]place, open bool, tail float64) []Average {
+	out, by := []Average{}, rule{tail: tail} // averages are taken as normal, steps or not
 	for i, u := range uses {
-		raw := errorWithin(places[i], func(p place) ratios { return p.raw }, false)
-		corr := errorWithin(places[i], func(p place) ratios { return p.corr }, false)
+		raw := errorWithin(places[i], func(p place) ratios { return p.raw }, by)
+		corr := errorWithin(places[i], func(p place) ratios { return p.corr }, by)
 		if open {
 			raw.Verdict, corr.Verdict = unlessNotFit(raw.Verdict), unlessNotFit(corr.Verdict)
 		}
@@ -151,7 +151,8 @@ func (b behaviour) times(wide, form []float64) behaviour {
 	by := func(list []record.Normal, f []float64) []record.Normal {
 		out := make([]record.Normal, len(list))
 		for k, d := range list {
-			out[k] = record.Normal{Mean: d.Mean, SD: d.SD * f[k]}
+			d.SD *= f[k]
+			out[k] = d
 		}
 		return out
 	}
@@ -199,16 +200,15 @@ const seldomOpen = 0.002
 // asNumbers are single results as the numbers that their answers are taken for:
 // by draw their mean, and the standard deviation that the steps add to the scatter.
 func (st *study) asNumbers(one behaviour, value func(record.Answer) float64) behaviour {
-	answers := st.rec.Shown.Answers
-	values := make([]float64, len(answers))
-	for i, a := range answers {
+	values := make([]float64, len(st.rec.Shown.Answers))
+	for i, a := range st.rec.Shown.Answers {
 		values[i] = value(a)
 	}
 	turn := func(list []record.Normal) []record.Normal {
 		out := make([]record.Normal, len(list))
 		for k, d := range list {
 			mean, square, sum, below := 0.0, 0.0, 0.0, 0.0
-			for i, a := range answers {
+			for i, a := range st.answersAs(d.Sharing) {
 				upTo := posterior.Phi((a.Seen.High - d.Mean) / d.SD)
 				p := upTo - below
 				if below = upTo; p < 1e-9 || math.IsInf(values[i], 0) && p < seldomOpen {

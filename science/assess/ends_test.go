@@ -29,7 +29,7 @@ func TestOpenLevelsDoNotBend(t *testing.T) {
 	}
 	near := func(what string, a, b num.Number, tolerance float64) {
 		if !(math.Abs(float64(a-b)) <= tolerance) {
-			t.Errorf("%s: %v, with open levels %v", what, a, b)
+			t.Errorf("%s: %v, with open levels %v (%v)", what, a, b, tolerance)
 		}
 	}
 	near("slope", short.Line.Slope, long.Line.Slope, 0.1*float64(short.Line.SlopeSE))

@@ -25,8 +25,7 @@ type errorAt struct {
 func (st *study) rawAt(c float64) errorAt {
 	shown := st.rec.Shown
 	if shown.Answers != nil {
-		list := byMiss(shown.Answers, func(a record.Answer) float64 { return math.Abs(a.Value - c) })
-		return errorAt{c, list.within}
+		return errorAt{c, st.within(func(a record.Answer) float64 { return math.Abs(a.Value - c) })}
 	}
 	rounding := shown.Step / math.Sqrt(12)
 	return errorAt{c, func(dist record.Normal) float64 {
@@ -55,17 +54,7 @@ func (st *study) correctedAt(t turn, c float64) errorAt {
 func (st *study) errorCorrected(t turn, c float64) errorAt {
 	shown, centre := st.rec.Shown, t.at(c)
 	if shown.Answers != nil {
-		list := byMiss(shown.Answers, func(a record.Answer) float64 {
-			if a.Seen.OpenAbove() {
-				return math.Inf(1) // no estimate
-			}
-			low := a.Seen.Low
-			if a.Seen.OpenBelow() {
-				low = math.Min(t.mean[0], a.Seen.High)
-			}
-			return math.Abs(math.Max(0, record.InvertOn(t.grid, t.mean, (low+a.Seen.High)/2)) - c)
-		})
-		return errorAt{centre, list.within}
+		return errorAt{centre, st.within(func(a record.Answer) float64 { return math.Abs(t.value(a) - c) })}
 	}
 	rounding := shown.Step / math.Sqrt(12)
 	near := t.grid[len(t.grid)-1] / 50
@@ -122,19 +111,29 @@ type answersByMiss struct {
 	low, high []float64
 }
 
-func byMiss(answers []record.Answer, miss func(record.Answer) float64) answersByMiss {
-	order := make([]int, len(answers))
-	all := make([]float64, len(answers))
-	for i, a := range answers {
+// within is error_95 of answers in steps. How far off an answer is, is told by what it is
+// taken for; how often it is given, by the sharing of the gaps, which each draw has.
+func (st *study) within(miss func(record.Answer) float64) func(record.Normal) float64 {
+	order := make([]int, len(st.rec.Shown.Answers))
+	all := make([]float64, len(order))
+	for i, a := range st.rec.Shown.Answers {
 		order[i], all[i] = i, miss(a)
 	}
 	sort.SliceStable(order, func(i, j int) bool { return all[order[i]] < all[order[j]] })
-	var out answersByMiss
-	for _, i := range order {
-		out.miss = append(out.miss, all[i])
-		out.low, out.high = append(out.low, answers[i].Seen.Low), append(out.high, answers[i].Seen.High)
+	lists := make([]*answersByMiss, max(1, len(st.shares)))
+	return func(dist record.Normal) float64 {
+		list := lists[dist.Sharing]
+		if list == nil {
+			list = &answersByMiss{}
+			answers := st.answersAs(dist.Sharing)
+			for _, i := range order {
+				list.miss = append(list.miss, all[i])
+				list.low, list.high = append(list.low, answers[i].Seen.Low), append(list.high, answers[i].Seen.High)
+			}
+			lists[dist.Sharing] = list
+		}
+		return list.within(dist)
 	}
-	return out
 }
 
 // within is the smallest error that at least 95 % of answers keep within.

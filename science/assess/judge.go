@@ -75,7 +75,7 @@ func (st *study) normalsAt(c float64, d *posterior.Draws, first int) []record.No
 		if math.IsNaN(mean) || math.IsInf(mean, 0) { // a bent shape's draw that ran off
 			mean = st.resp.At(c)
 		}
-		out[i] = record.Normal{Mean: mean, SD: st.total(d, k, at)}
+		out[i] = record.Normal{Mean: mean, SD: st.total(d, k, at), Sharing: d.Share[k]}
 	}
 	return out
 }
@@ -84,7 +84,8 @@ func (st *study) normalsAt(c float64, d *posterior.Draws, first int) []record.No
 // draw counts the doubt of the bias once more than it is there.
 func lessBias(d record.Normal, centre, varMean float64) record.Normal {
 	bias := d.Mean - centre
-	return record.Normal{Mean: centre + math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*varMean)), bias), SD: d.SD}
+	d.Mean = centre + math.Copysign(math.Sqrt(math.Max(0, bias*bias-2*varMean)), bias)
+	return d
 }
 
 // logRatio is log(error ÷ permitted) through a switch, kept to a million either way.
@@ -107,7 +108,8 @@ func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
 	}
 	for _, d := range b.wide {
 		r.wide = append(r.wide, log(e.of(lessBias(d, e.centre, b.varMean)), -endless))
-		r.own = append(r.own, log(e.of(record.Normal{Mean: e.centre, SD: d.SD}), -endless))
+		d.Mean = e.centre
+		r.own = append(r.own, log(e.of(d), -endless))
 	}
 	return r
 }
@@ -117,7 +119,7 @@ func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
 // Not fit where a lower band that holds at all places at once lies above what is
 // permitted at any, with the bias or without; fit where at every place the upper
 // 97.5 % limit stays within.
-func errorWithin(places []place, of func(place) ratios, steps bool) ErrorWithin {
+func errorWithin(places []place, of func(place) ratios, by rule) ErrorWithin {
 	var wide, own [][]float64
 	middle, high := make([]float64, len(places)), make([]float64, len(places))
 	worst := 0
@@ -131,11 +133,11 @@ func errorWithin(places []place, of func(place) ratios, steps bool) ErrorWithin 
 		}
 		fit = fit && high[i] <= 0
 	}
-	low := lowerBand(wide, steps)
+	low := lowerBand(wide, by)
 	notFit := false
 	spread := low
-	if !steps { // an answer that happens to be right may have less error than the spread alone
-		spread = lowerBand(own, steps)
+	if !by.steps { // an answer that happens to be right may have less error than the spread alone
+		spread = lowerBand(own, by)
 	}
 	for i := range low {
 		low[i] = math.Max(low[i], spread[i])

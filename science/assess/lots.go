@@ -82,6 +82,11 @@ func (st *study) moreOfLots(n *NeedFinding, i int) {
 	if math.IsNaN(most) || all > mostFurther {
 		n.MoreTests = num.None
 		n.Help = slices.DeleteFunc(n.Help, func(h Help) bool { return h.What == "tests" })
+		if k := slices.IndexFunc(n.Why, func(w note.Note) bool { return w.Code == "too-few-tests" }); k >= 0 { // all lots together say so, no lot by itself
+			at := float64(n.Why[k].Numbers["at"][0])
+			n.Why = slices.Delete(n.Why, k, k+1)
+			st.promise(n, st.needs[i]).otherwise(n, at)
+		}
 		return
 	}
 	n.MoreTests = num.Number(all)

@@ -35,19 +35,20 @@ type Help struct {
 // the least number that settled promiseKept of promiseTruths equally likely truths
 // of the posterior that favours a form (see foresight). Where none does it says
 // whether new readers, new lots or surer knowns would.
-func (st *study) moreTests(f *NeedFinding, n knownwater.Need) {
+func (st *study) moreTests(f *NeedFinding, n knownwater.Need) { st.promise(f, n).fulfil(f) }
+
+func (st *study) promise(f *NeedFinding, n knownwater.Need) promise {
 	low, high := st.span(n)
 	spots := thinned(st.spots(low, high), f)
-	p := promise{of: []*foresight{st.foresee(spots, promiseTruths)}, levels: len(st.levels), spots: spots,
+	return promise{of: []*foresight{st.foresee(spots, promiseTruths)}, levels: len(st.levels), spots: spots, bad: worstFirst(spots, f),
 		place: func(now []*study, c float64) place { return now[0].place(n, c) }}
-	p.fulfil(f)
 }
 
 // moreTests does so for a procedure: further tests at the levels of both branches.
 func (s switched) moreTests(f *NeedFinding, n knownwater.Need, spots []float64) {
 	spots = thinned(spots, f)
 	p := promise{of: []*foresight{s.plain.foresee(spots, promiseTruths), s.diluted.foresee(spots, promiseTruths)},
-		levels: len(s.plain.levels) + len(s.diluted.levels), spots: spots,
+		levels: len(s.plain.levels) + len(s.diluted.levels), spots: spots, bad: worstFirst(spots, f),
 		place: func(now []*study, c float64) place {
 			return switched{now[0], now[1], s.over}.place(n, c)
 		}}
@@ -65,14 +66,19 @@ func (p promise) fulfil(f *NeedFinding) {
 		f.because(note.New("off-the-top").Number("at", at))
 		return
 	}
-	p.bad, p.steps = worstFirst(p.spots, f), p.of[0].st.rec.Shown.Answers != nil
-	most := min(mostFurtherLevel, mostFurther/p.levels)
-	if each, ok := p.least(most, func(n int) further { return further{tests: n, knowns: 1} }); ok {
+	if each, ok := p.least(p.most(), func(n int) further { return further{tests: n, knowns: 1} }); ok {
 		f.MoreTests = num.Number(each * p.levels)
 		f.Help = append(f.Help, Help{"tests", each, each * p.levels})
 		f.because(note.New("too-few-tests").Number("at", at))
 		return
 	}
+	p.otherwise(f, at)
+}
+
+func (p promise) most() int { return min(mostFurtherLevel, mostFurther/p.levels) }
+
+// otherwise finds what would settle a need at whose worst place, at, more tests alone do not.
+func (p promise) otherwise(f *NeedFinding, at float64) {
 	for _, source := range newcomers {
 		if n, ok := p.leastNew(source); ok {
 			f.Help = append(f.Help, Help{source + "s", n, n * p.levels})
@@ -85,7 +91,7 @@ func (p promise) fulfil(f *NeedFinding) {
 		}
 	}
 	if p.of[0].st.knownU(at) > 0 {
-		if n, ok := p.least(most, func(n int) further { return further{tests: n, knowns: surerKnowns} }); ok {
+		if n, ok := p.least(p.most(), func(n int) further { return further{tests: n, knowns: surerKnowns} }); ok {
 			f.Help = append(f.Help, Help{"knowns", surerKnowns, n * p.levels})
 			f.because(note.New("knowns-too-loose").Number("at", at))
 			return
@@ -109,7 +115,6 @@ type promise struct {
 	place  func(now []*study, c float64) place
 	spots  []float64
 	bad    []float64 // spots, the worst first
-	steps  bool
 }
 
 // least is the smallest number up to most that settles enough; most is tried first.
@@ -180,7 +185,8 @@ func (p promise) settled(truth int, more further) bool {
 	for _, c := range p.spots {
 		all = append(all, at(c))
 	}
-	return errorWithin(all, raw, p.steps).Verdict == NotFit && errorWithin(all, corr, p.steps).Verdict == NotFit
+	by := p.of[0].st.rule(more.tests)
+	return errorWithin(all, raw, by).Verdict == NotFit && errorWithin(all, corr, by).Verdict == NotFit
 }
 
 // mostSpots is how many places of a need are looked at ahead.

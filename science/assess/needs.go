@@ -51,9 +51,9 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 	for _, p := range places {
 		f.Along = append(f.Along, along(p))
 	}
-	steps := st.rec.Shown.Answers != nil
-	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, steps)
-	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, steps)
+	by := st.rule(0)
+	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, by)
+	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, by)
 	gap, open := st.uncovered(n)
 	if open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)

@@ -119,7 +119,7 @@ func (n *OpenNeed) prepare(studies []*study) bool {
 	}
 	n.WorstAt = worst.WorstAt
 	spots = thinned(spots, &f)
-	n.promise = promise{spots: spots, bad: worstFirst(spots, &f), steps: first.rec.Shown.Answers != nil, place: at}
+	n.promise = promise{spots: spots, bad: worstFirst(spots, &f), place: at}
 	for _, st := range studies {
 		n.promise.levels += len(st.levels)
 		n.promise.of = append(n.promise.of, st.foresee(spots, openTruths))

@@ -31,7 +31,7 @@ func (s switched) averages(n knownwater.Need) []Average {
 			places[i] = append(places[i], place{c, p, s.averageRatios(c, p, one, u[i][0], d[i][0]), s.averageRatios(c, p, one, u[i][1], d[i][1])})
 		}
 	}
-	return judgeUses(uses, places, open)
+	return judgeUses(uses, places, open, s.plain.rule(0).tail)
 }
 
 // averageResults are averages at c as results: as read, and corrected by the response's

@@ -150,12 +150,12 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 	for _, c := range spots {
 		places = append(places, s.place(n, c))
 	}
-	steps := s.plain.rec.Shown.Answers != nil
+	by := s.plain.rule(0)
 	for _, p := range places {
 		f.Along = append(f.Along, along(p))
 	}
-	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, steps)
-	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, steps)
+	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, by)
+	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, by)
 	if gap, open := s.uncovered(n); open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)
 		f.because(gap)

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 
 	"knownwater"
+	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
@@ -278,15 +279,45 @@ func (st *study) likeBlank() bool {
 
 // shown is what the method can show, as concentrations.
 func (st *study) shown() record.Shown {
-	d := st.dilution
-	if all := reading.Answers(st.methodAsRead(), st.know.Mean[len(st.know.Mean)-1]/d); all != nil {
-		var answers []record.Answer
-		for _, a := range all {
-			answers = append(answers, record.Answer{Seen: a.Seen.Scale(d), Value: a.Value * d})
-		}
-		return record.Shown{Answers: answers}
+	if all := st.answers(st.methodAsRead()); all != nil {
+		return record.Shown{Answers: all}
 	}
-	return record.Shown{Step: st.resolution() * d}
+	return record.Shown{Step: st.resolution() * st.dilution}
+}
+
+// answers of a method up to the highest mean; nil where it shows numbers.
+func (st *study) answers(m knownwater.Method) []record.Answer {
+	var answers []record.Answer
+	for _, a := range reading.Answers(m, st.know.Mean[len(st.know.Mean)-1]/st.dilution) {
+		answers = append(answers, record.Answer{Seen: a.Seen.Scale(st.dilution), Value: a.Value * st.dilution})
+	}
+	return answers
+}
+
+// answersAs are the record's answers, seen by one of the sharings that were tried.
+func (st *study) answersAs(sharing int) []record.Answer {
+	if len(st.data.Shares) < 2 {
+		return st.rec.Shown.Answers
+	}
+	if st.shared == nil {
+		st.shared = make([][]record.Answer, len(st.shares))
+	}
+	if st.shared[sharing] == nil {
+		m := st.method
+		m.AtShare = st.shares[sharing]
+		seen := map[float64]interval.Interval{}
+		for _, a := range st.answers(m) {
+			seen[a.Value] = a.Seen
+		}
+		for _, a := range st.rec.Shown.Answers { // one that the sharing leaves no room for is not given
+			a.Seen = interval.Interval{Low: a.Seen.Low, High: a.Seen.Low}
+			if i, given := seen[a.Value]; given {
+				a.Seen = i
+			}
+			st.shared[sharing] = append(st.shared[sharing], a)
+		}
+	}
+	return st.shared[sharing]
 }
 
 // methodAsRead is the method with the sharing of its gaps as the readings have it: the

@@ -10,7 +10,7 @@ import (
 
 // sharesTried are the sharings of a chart's gaps between "at" and "between"
 // that are looked at beside the stated one, which keeps half of the weight.
-var sharesTried = []float64{0.05, 0.12, 0.19, 0.25, 0.32, 0.39, 0.46}
+var sharesTried = []float64{0.04, 0.09, 0.14, 0.19, 0.24, 0.29, 0.34, 0.39, 0.44, 0.48}
 
 // findShares lists the sharings that every reading can be understood under, the
 // stated one first, with what they count beforehand: stated or not, half for

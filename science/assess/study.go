@@ -39,6 +39,7 @@ type study struct {
 	errors    map[float64][2]ratios // log(error_95) at a place, as read and corrected
 	ahead     *look                 // what further readings would make of it, while that is asked; else nil
 	without   map[int]turn          // responses fitted without a level
+	shared    [][]record.Answer     // by sharing: the answers as they are seen by it
 	corrected map[float64]errorAt   // by place: what correctedAt worked out
 	byLot     []*study              // each lot's readings by themselves, where there are several
 

@@ -65,13 +65,13 @@ var ErrTooWide = errors.New("the readings span too much for any spread to be wor
 // layout is Data in one order, with the look-ups that the fits need.
 type layout struct {
 	Data
-	group  []group
-	techs  int
-	vial   int       // the nested factor, or None
-	weight []float64 // degrees of freedom of each group, for centring
-	floor  float64   // of log s, on the grid
-	points int       // of the grid
-	half   float64   // density of the prior towards small spreads: 3/groups
+	group   []group
+	techs   int
+	vial    int       // the nested factor, or None
+	weight  []float64 // degrees of freedom of each group, for centring
+	floor   float64   // of log s, on the grid
+	points  int       // of the grid
+	telling float64   // groups that have a say in how the spread goes
 }
 
 // group is what was read at one level under one technique.
@@ -79,6 +79,7 @@ type group struct {
 	cells     []int
 	n         float64
 	low, high float64 // bounds of the mean
+	open      bool    // all readings are open above
 	width     float64 // of a reading
 	mean, ss  float64 // of the middles, and the sum of squares about it
 	guess     float64 // a first log s
@@ -88,7 +89,7 @@ func lay(d Data) (*layout, error) {
 	if d.Groups == 0 || len(d.Cells) == 0 {
 		return nil, fmt.Errorf("there are no readings")
 	}
-	l := &layout{Data: d, vial: None, techs: 1, group: make([]group, d.Groups), half: 3 / float64(d.Groups)}
+	l := &layout{Data: d, vial: None, techs: 1, group: make([]group, d.Groups)}
 	if len(l.Shares) == 0 {
 		l.Shares = []float64{1}
 	}
@@ -109,13 +110,28 @@ func lay(d Data) (*layout, error) {
 	repeats := 0.0
 	for g := range l.group {
 		repeats += max(0, l.group[g].n-1)
-		l.weight = append(l.weight, max(0.3, l.group[g].n-1))
 	}
 	if repeats == 0 {
 		return nil, ErrNoRepeats
 	}
 	l.measure(repeats)
+	for g := range l.group {
+		l.weight = append(l.weight, l.tells(g))
+		if l.weight[g] > 0 {
+			l.telling++
+		}
+	}
 	return l, nil
+}
+
+// tells is how much a group's readings have to say of how the spread goes: their degrees
+// of freedom; nothing where all are open above, so that levels beyond what a method shows
+// do not stretch the shapes, unless all groups are like that.
+func (l *layout) tells(g int) float64 {
+	if l.group[g].open && slices.ContainsFunc(l.group, func(o group) bool { return !o.open }) {
+		return 0
+	}
+	return max(0.3, l.group[g].n-1)
 }
 
 func compareCells(a, b Cell) int {
@@ -192,7 +208,7 @@ func (l *layout) moments(g int, typical float64) {
 			closed += c.Count
 		}
 	}
-	gr.low, gr.high = l.MeanFloor, math.Inf(1)
+	gr.low, gr.high, gr.open = l.MeanFloor, math.Inf(1), above
 	if gr.width /= closed; closed == 0 {
 		gr.width = typical
 	}
@@ -236,13 +252,13 @@ func middle(s [2]float64) float64 {
 // intervals are as wide as a person sees, many steps are unlikely too.
 func (l *layout) priorSpread(g int, u float64) float64 {
 	w := l.group[g].width
-	if w == 0 {
+	if w == 0 || l.weight[g] == 0 {
 		return 0
 	}
 	r := math.Exp(u) / w
-	p := -l.half * math.Log1p(1/r)
+	p := -3 / l.telling * math.Log1p(1/r)
 	if l.Coarse {
-		p -= 2 / float64(l.Groups) * math.Log1p(r*r/4)
+		p -= 2 / l.telling * math.Log1p(r*r/4)
 	}
 	return p
 }

@@ -17,6 +17,8 @@ type Draws struct {
 	// Unseen is τ of the vial where no level shows two of them (Data.OneVial):
 	// drawn from its prior, as the data say nothing. Nil else.
 	Unseen []float64
+	// Share is, by draw, which of Data.Shares the readings were seen by.
+	Share []int
 }
 
 // Len is how many draws there are.
@@ -46,7 +48,7 @@ func (d *Draws) factor(k int, take func(f int) bool) float64 {
 }
 
 func newDraws(l *layout, n int) *Draws {
-	d := &Draws{Mean: table(l.Groups, n), LogSD: table(l.Groups, n), Ratio: table(len(l.Factors), n), Effect: make([][][]float64, len(l.Factors))}
+	d := &Draws{Mean: table(l.Groups, n), LogSD: table(l.Groups, n), Ratio: table(len(l.Factors), n), Effect: make([][][]float64, len(l.Factors)), Share: make([]int, n)}
 	for f, fac := range l.Factors {
 		if !fac.Nested {
 			d.Effect[f] = table(fac.Members, n)
@@ -141,9 +143,10 @@ func (m *mixture) draws(p Prior, n int) *Draws {
 	d := newDraws(l, n)
 	points := newLattice(n, 2+l.techs+3*l.Groups+1)
 	type choice struct {
-		fit  *levels
-		node *node
-		cum  float64
+		fit   *levels
+		node  *node
+		share int
+		cum   float64
 	}
 	var all []choice
 	total := 0.0
@@ -155,7 +158,7 @@ func (m *mixture) draws(p Prior, n int) *Draws {
 			w := math.Exp(nd.log-f.prior[p]) * f.shapes[nd.shape].prior[p] * free[p][nd.freedom] * fitWeight[i]
 			if w > 1e-9 {
 				total += w
-				all = append(all, choice{f, nd, total})
+				all = append(all, choice{f, nd, m.at[i], total})
 			}
 		}
 	}
@@ -166,6 +169,7 @@ func (m *mixture) draws(p Prior, n int) *Draws {
 	for k := range n {
 		want := points.at(k, 0) * total
 		c := all[min(sort.Search(len(all), func(i int) bool { return all[i].cum >= want }), len(all)-1)]
+		d.Share[k] = c.share
 		c.fit.draw(d, k, c.node, points, cum)
 	}
 	d.unseenVials(l, points, 2+l.techs+2*l.Groups)

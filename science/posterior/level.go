@@ -87,6 +87,10 @@ func (t *level) isFine() bool {
 // on a finer one about the mode where many readings make it narrow.
 func (t *level) fill() {
 	gr, l := &t.l.group[t.g], t.l
+	if l.weight[t.g] == 0 { // its spread follows the others', whatever bounds its mean
+		t.u0, t.gap, t.logL = l.floor, step, make([]float64, l.points)
+		return
+	}
 	part := math.Max(1, math.Ceil(step*math.Sqrt(2*gr.n)/0.9))
 	t.gap, t.u0 = step, l.floor
 	if part == 1 {

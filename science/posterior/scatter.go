@@ -24,7 +24,7 @@ const (
 
 // kindPrior is what each kind counts beforehand: under the prior that favours a
 // form the ones with many slips count little, as few readings never rule them out.
-var kindPrior = [priors][kinds]float64{Wide: {0.5, 0.2, 0.15, 0.15}, FormFavouring: {0.75, 0.15, 0.02, 0.08}}
+var kindPrior = [priors][kinds]float64{Wide: {0.5, 0.2, 0.15, 0.15}, FormFavouring: {0.65, 0.12, 0.05, 0.18}}
 
 // parts are a kind's weights and widths. Those of the heavy tails stand at the
 // middles of six shares of χ²₃/3, from the narrowest to the widest.
@@ -46,8 +46,10 @@ func (k Kind) parts() (weight, width []float64) {
 	return []float64{1}, []float64{1}
 }
 
-// scatter is the distribution of (reading − mean)/s, s the normal-equivalent
-// standard deviation: half of the middle 95 % is 1.96 s for every kind.
+// scatter is the distribution of (reading − mean)/s. Of a normal with slips s is the
+// normal's: how far slips lie off says nothing of how a method repeats, and they
+// are named and asked about. Of heavy tails s is the normal-equivalent standard
+// deviation, half of their middle 95 % ÷ 1.96.
 // Logarithms of density and upper tail are tabulated with linear interpolation,
 // good to 1e-5 up to tableEnd; nobody looks at digits beyond.
 type scatter struct {
@@ -79,23 +81,9 @@ var scatters = sync.OnceValue(func() [kinds]*scatter {
 func newScatter(k Kind) *scatter {
 	weight, width := k.parts()
 	s := &scatter{kind: k, weight: weight}
-	tail := func(unit float64) float64 { // beyond 1.96
-		q := 0.0
-		for j, w := range weight {
-			q += 2 * w * num.Phi(-z975/(unit*width[j]))
-		}
-		return q
-	}
-	lo, hi := 0.1, 2.0
-	for range 60 {
-		if s.unit = (lo + hi) / 2; tail(s.unit) > 0.05 {
-			hi = s.unit
-		} else {
-			lo = s.unit
-		}
-	}
-	if k == Normal {
-		s.unit = 1
+	s.unit = 1
+	if k == Heavy {
+		s.unit = equivalentUnit(weight, width)
 	}
 	for _, w := range width {
 		s.component = append(s.component, s.unit*w)
@@ -116,6 +104,23 @@ func newScatter(k Kind) *scatter {
 		s.farF[i], s.far[i] = s.direct(tableEnd * math.Exp(float64(i)/farPerUnit))
 	}
 	return s
+}
+
+// equivalentUnit is the width of a mixture's first part that puts 5 % beyond ±1.96.
+func equivalentUnit(weight, width []float64) float64 {
+	lo, hi := 0.1, 2.0
+	for range 60 {
+		unit, beyond := (lo+hi)/2, 0.0
+		for j, w := range weight {
+			beyond += 2 * w * num.Phi(-z975/(unit*width[j]))
+		}
+		if beyond > 0.05 {
+			hi = unit
+		} else {
+			lo = unit
+		}
+	}
+	return (lo + hi) / 2
 }
 
 // direct is the log density and the log upper tail.

@@ -47,11 +47,18 @@ type shape struct {
 
 // shapes lists the shapes at the groups' concentrations: two-component rising
 // (40 %, log r ~ N(0, 2.5)), falling (20 %), steeper (20 %), humped (20 %); and
-// purely constant and proportional, which the form-favouring prior gives 0.7
-// each beside 1. They are centred on the groups' weights, rounded to the grid.
+// constant and proportional, which the form-favouring prior gives 0.7 each beside
+// 1, the proportional one with a remnant near zero that is not known. They are
+// centred on the groups' weights, rounded to the grid; groups without weight do not count.
 func shapes(c, weight []float64) []shape {
-	mid := middleConcentration(c)
-	if mid == 0 || same(c) {
+	var told []float64
+	for g, x := range c {
+		if weight[g] > 0 {
+			told = append(told, x)
+		}
+	}
+	mid := middleConcentration(told)
+	if mid == 0 || same(told) {
 		return []shape{{logH: make([]float64, len(c)), offset: make([]int, len(c)), prior: [priors]float64{1, 1}}}
 	}
 	var all []shape
@@ -82,21 +89,34 @@ func shapes(c, weight []float64) []shape {
 		}
 		add(0.2*w, 0, func(x float64) float64 { return 1.5 * h(x) })
 	}
-	low, high := math.Log(slices.Min(c)/mid+0.25), math.Log(slices.Max(c)/mid+0.25)
-	for _, b := range []float64{0.4, 0.8, 1.2, 1.8} {
-		for _, at := range []float64{-0.6, -0.2, 0.2, 0.6} {
-			add(0.2/16, 0, func(x float64) float64 {
+	low, high := math.Log(slices.Min(told)/mid+0.25), math.Log(slices.Max(told)/mid+0.25)
+	for _, b := range humps {
+		for _, at := range summits {
+			add(0.2/float64(len(humps)*len(summits)), 0, func(x float64) float64 {
 				t := 2*(math.Log(x+0.25)-low)/(high-low) - 1
 				return -1.2 * b * (t - at) * (t - at)
 			})
 		}
 	}
 	add(0, pureWeight/(1+2*pureWeight), func(float64) float64 { return 0 })
-	add(0, pureWeight/(1+2*pureWeight), two(-5))
+	for _, r := range remnants {
+		add(0, pureWeight/(1+2*pureWeight)/float64(len(remnants)), two(r))
+	}
 	return all
 }
 
 const pureWeight = 0.7
+
+// remnants are the values of log r that count as proportional: nothing keeps its share
+// of the spread down to the last digit.
+var remnants = []float64{-5, -3.5, -2.5, -1.6}
+
+// humps are how high humps stand, summits where: close enough together that between
+// two of them no level is off by more than a third.
+var (
+	humps   = []float64{0.4, 0.8, 1.2, 1.8}
+	summits = []float64{-0.6, -0.4, -0.2, 0, 0.2, 0.4, 0.6}
+)
 
 // balances are the values of log r.
 var balances = []float64{-5, -3.5, -2.5, -1.6, -0.8, 0, 0.8, 1.6, 2.5, 3.5, 5}
@@ -142,7 +162,7 @@ func median(v []float64) float64 {
 }
 
 // freedomPrior is what each ω counts: half-normal of scale 1.2, and for the
-// form-favouring prior 70 % on the smallest and none on the large ones.
+// form-favouring prior 70 % on the two smallest and none on the large ones.
 func freedomPrior(k Kind) [priors][]float64 {
 	var p [priors][]float64
 	total := 0.0
@@ -175,6 +195,7 @@ func freedomPrior(k Kind) [priors][]float64 {
 		}
 		p[FormFavouring] = append(p[FormFavouring], f)
 	}
-	p[FormFavouring][0] += 0.7
+	p[FormFavouring][0] += 0.55
+	p[FormFavouring][1] += 0.15
 	return p
 }

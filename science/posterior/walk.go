@@ -102,6 +102,7 @@ func (d *Draws) take(l *layout, w *walk, i, k int) {
 	for g := range d.Mean {
 		d.Mean[g][k], d.LogSD[g][k] = w.mean[g][i], w.logSD[g][i]
 	}
+	d.Share[k] = w.at[i].share
 	column := 0
 	for f, fac := range l.Factors {
 		d.Ratio[f][k] = w.ratio[f][i]

@@ -28,7 +28,7 @@ func two(bottom, top float64) *Record {
 func TestTwoLines(t *testing.T) {
 	r := two(0, 10)
 	for _, c := range []float64{0, 0.37, 1, 4.2, 10, 11} {
-		n := [2]Normal{{1 + 2*c, 0.3}, {1.5 + 2*c, 0.3 + 0.1*c}}
+		n := [2]Normal{{Mean: 1 + 2*c, SD: 0.3}, {Mean: 1.5 + 2*c, SD: 0.3 + 0.1*c}}
 		cdf := func(y float64) float64 {
 			return (num.Phi((y-n[0].Mean)/n[0].SD) + num.Phi((y-n[1].Mean)/n[1].SD)) / 2
 		}
@@ -316,7 +316,7 @@ func TestPlugInWidth(t *testing.T) {
 
 // A display of very fine steps orders as exact readings do.
 func TestFineSteps(t *testing.T) {
-	a, b := Normal{2, 0.6}, Normal{3.1, 0.8}
+	a, b := Normal{Mean: 2, SD: 0.6}, Normal{Mean: 3.1, SD: 0.8}
 	above, same := Shown{Step: 1e-4}.Order(a, b)
 	near(t, "above", above, num.Phi(1.1), 1e-9)
 	near(t, "the same", same, 0, 0)

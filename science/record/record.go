@@ -139,7 +139,7 @@ func (r *Record) Best(c float64) float64 { return r.Response.At(c) }
 // Reading is the distribution of one later reading at c under draw d.
 func (r *Record) Reading(d int, c float64) Normal {
 	y := r.At(d, c)
-	return Normal{y, r.Spread.All(d, c)}
+	return Normal{Mean: y, SD: r.Spread.All(d, c)}
 }
 
 // Limit is the p-quantile of one later reading on the whole grid, over all
@@ -155,7 +155,7 @@ func (r *Record) Limit(p float64) []float64 {
 		mean, sd := 0.0, 0.0
 		for d := range r.table {
 			y := r.table[d][i]
-			dist[d] = Normal{y, r.Spread.All(d, c)}
+			dist[d] = Normal{Mean: y, SD: r.Spread.All(d, c)}
 			mean += y / float64(len(dist))
 			sd += dist[d].SD / float64(len(dist))
 		}

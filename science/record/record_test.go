@@ -127,7 +127,7 @@ func TestOrderAgainstCounting(t *testing.T) {
 		return -1
 	}
 	for name, s := range map[string]Shown{"chart": chart, "coarse display": {Step: 1}, "fine display": {Step: 0.1}, "signal": {}} {
-		low, high := Normal{2, 0.6}, Normal{3.1, 0.8}
+		low, high := Normal{Mean: 2, SD: 0.6}, Normal{Mean: 3.1, SD: 0.8}
 		above, same := s.Order(low, high)
 		rng := num.Source(4)
 		n, a, q := 400000, 0.0, 0.0

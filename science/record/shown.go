@@ -56,7 +56,10 @@ func (s Shown) StepAt(y float64) float64 {
 }
 
 // Normal is a normal distribution of latent readings.
-type Normal struct{ Mean, SD float64 }
+type Normal struct {
+	Mean, SD float64
+	Sharing  int // which sharing of its gaps a chart is read by; 0 elsewhere
+}
 
 // Below is P(latent ≤ y).
 func (n Normal) Below(y float64) float64 { return num.Phi((y - n.Mean) / n.SD) }
@@ -70,7 +73,7 @@ func (n Normal) Below(y float64) float64 { return num.Phi((y - n.Mean) / n.SD) }
 // E[(D − t)⁺] = σ(zΦ(z) + φ(z)), z = (μ − t)/σ.
 func (s Shown) Order(low, high Normal) (above, same float64) {
 	if s.Answers == nil {
-		return orderOnDisplay(Normal{high.Mean - low.Mean, math.Hypot(low.SD, high.SD)}, s.Step)
+		return orderOnDisplay(Normal{Mean: high.Mean - low.Mean, SD: math.Hypot(low.SD, high.SD)}, s.Step)
 	}
 	lower := 0.0
 	for _, a := range s.Answers {
