@@ -11,8 +11,8 @@ import (
 func TestStatisticsKeepsStep(t *testing.T) {
 	page := strings.Join(strings.Fields(read(t, filepath.Join(root, "docs", "statistics.md"))), " ")
 	for _, c := range []struct{ file, code, words string }{
-		{"science/posterior/data.go", "half: 3 / float64(d.Groups)", "Π (s/(s + w))^(3/G)"},
-		{"science/posterior/data.go", "2 / float64(l.Groups) * math.Log1p(r*r/4)", "Π (1 + (s/2w)²)^(−2/G)"},
+		{"science/posterior/data.go", "-3 / l.telling * math.Log1p(1/r)", "Π (s/(s + w))^(3/G)"},
+		{"science/posterior/data.go", "2 / l.telling * math.Log1p(r*r/4)", "Π (1 + (s/2w)²)^(−2/G)"},
 		{"science/posterior/integrate.go", "techniqueSD = 0.7", "standard deviation 0.7"},
 		{"science/posterior/effects.go", "2*math.Log1p(r*r/3)", "half-t with 3 degrees of freedom"},
 		{"science/posterior/sample.go", "const chains = 2", "two chains"},
