@@ -133,24 +133,32 @@ func (d design) trueError(c float64) float64 {
 	sd := d.whole(y)
 	switch {
 	case d.corrected:
-		lo, hi := 0.0, 10*c+1
-		for range 50 {
-			mid := (lo + hi) / 2
-			p := num.Phi((d.response(c+mid) - y) / sd)
-			if mid < c {
-				p -= num.Phi((d.response(c-mid) - y) / sd)
-			}
-			if p < 0.95 {
-				lo = mid
-			} else {
-				hi = mid
-			}
-		}
-		return hi
+		return d.turnedError(c, d.response)
 	case len(d.answers()) > 0:
 		return d.trueStepError(c, y, sd)
 	}
 	return trueError95(math.Abs(y-c), math.Hypot(sd, d.method.Resolution/math.Sqrt(12)))
+}
+
+// turnedError is the error that 95 % of single results keep within that are turned round
+// by a response.
+func (d design) turnedError(c float64, response func(float64) float64) float64 {
+	y := d.response(c)
+	sd := math.Hypot(d.whole(y), d.method.Resolution/math.Sqrt(12))
+	lo, hi := 0.0, 10*c+1
+	for range 50 {
+		mid := (lo + hi) / 2
+		p := num.Phi((response(c+mid) - y) / sd)
+		if mid < c {
+			p -= num.Phi((response(c-mid) - y) / sd)
+		}
+		if p < 0.95 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi
 }
 
 // answers are what a method in steps can show, up to well above what is tried.
@@ -184,7 +192,7 @@ func (d design) trueStepError(c, y, sd float64) float64 {
 const (
 	meanLow, meanHigh, sdLow, sdHigh, biasLow, biasHigh, hasMean, hasSD, logWidth, perLevel = 0, 1, 2, 3, 4, 5, 6, 7, 8, 9
 	errorLow, errorHigh, perPlace                                                           = 0, 1, 2
-	rawFit, rawNot, corrFit, corrNot, perRatio                                              = 0, 1, 2, 3, 4
+	rawFit, rawNot, corrFit, corrNot, corrWrong, perRatio                                   = 0, 1, 2, 3, 4, 5
 )
 
 func b2f(b bool) float64 {
@@ -226,10 +234,35 @@ func (d design) judge(table, run int) []float64 {
 		}
 		out = append(out, above(low, truth), below(high, truth))
 	}
-	for _, n := range f.Needs {
-		out = append(out, b2f(n.Raw.Verdict == assess.Fit), b2f(n.Raw.Verdict == assess.NotFit), b2f(n.Corrected.Verdict == assess.Fit), b2f(n.Corrected.Verdict == assess.NotFit))
+	turned := d.turnedRatio(f)
+	for i, n := range f.Needs {
+		fit, not := n.Corrected.Verdict == assess.Fit, n.Corrected.Verdict == assess.NotFit
+		inside := turned*ratios[i] <= 1
+		out = append(out, b2f(n.Raw.Verdict == assess.Fit), b2f(n.Raw.Verdict == assess.NotFit), b2f(fit), b2f(not), b2f(fit && !inside || not && inside))
 	}
 	return out
+}
+
+// turnedRatio is the largest error, over the needed range, of results turned round by the
+// response that a trial found, ÷ the error that was permitted them at a ratio of 1.
+func (d design) turnedRatio(f assess.MethodFinding) float64 {
+	at, mean := f.Shape.At, f.Shape.Mean
+	if len(at) < 2 || len(d.answers()) > 0 {
+		return math.NaN()
+	}
+	response := func(c float64) float64 {
+		k := len(at) - 2
+		for k > 0 && at[k] > c {
+			k--
+		}
+		return float64(mean[k]) + (c-at[k])/(at[k+1]-at[k])*float64(mean[k+1]-mean[k])
+	}
+	worst, high := 0.0, math.Min(needHigh, d.levels[len(d.levels)-1])
+	for i := range 41 {
+		c := needLow + (high-needLow)*float64(i)/40
+		worst = math.Max(worst, d.turnedError(c, response)/d.needs[3].PermittedAt(c))
+	}
+	return worst
 }
 
 // meanSE is the standard error of a level's mean for who knew every spread.
@@ -301,7 +334,7 @@ func verdictTable(ds []design, of []experiment, name, title string, corrected bo
 	t := table{name: name, of: of, title: title + ": per cent fit / not fit, by true error ÷ permitted", head: head,
 		foot: "Where the ratio is the same at every place (displays, absorbance; answers in steps at the worst place). Wrong: not fit up to 1, fit above. Somebody who knew that there is no bias and how the spread goes, and had only its size to find (χ², exact), would say at these ratios " + benchmark() + "."}
 	if corrected {
-		t.foot = "The true error is that of results turned round by the true response; by a fitted one it is larger, so that not fit just below 1 need not be wrong of that record. Charts and drops have no such truth, and are left out."
+		t.foot = "The ratio’s true error is that of results turned round by the true response. By the response that a trial finds it is larger, and that is what decides what was wrong: not fit of a record whose results keep to what is permitted at every place, fit of one whose results do not. Charts and drops have no such truth, and are left out."
 	}
 	t.lines = func(i int, c counts) []string {
 		d := ds[i]
@@ -317,7 +350,9 @@ func verdictTable(ds []design, of []experiment, name, title string, corrected bo
 		for j, r := range ratios {
 			f, n := c.rate(at+j*perRatio+fit), c.rate(at+j*perRatio+not)
 			line += fmt.Sprintf(" %s / %s |", percent(f), percent(n))
-			if r <= 1 {
+			if corrected {
+				wrong = math.Max(wrong, c.rate(at+j*perRatio+corrWrong))
+			} else if r <= 1 {
 				wrong = math.Max(wrong, n)
 			} else {
 				wrong = math.Max(wrong, f)
