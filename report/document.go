@@ -26,7 +26,7 @@ type Document struct {
 	strange   string // a key of the inputs that this version does not write; empty: none
 }
 
-// Open takes a page apart. What is no such page, is damaged, too large, or says
+// Open takes a page apart, by itself or in a pack. What is no such page, is damaged, too large, or says
 // the same thing twice comes back as a Fault.
 func Open(r io.Reader) (Document, error) {
 	page, err := io.ReadAll(io.LimitReader(r, maxPage+1))
@@ -35,6 +35,11 @@ func Open(r io.Reader) (Document, error) {
 	}
 	if len(page) > maxPage {
 		return Document{}, fault("the file is larger than any report", fmt.Sprintf("a report of at most %d MB", maxPage>>20))
+	}
+	if zipped(page) {
+		if page, err = pageOf(page); err != nil {
+			return Document{}, err
+		}
 	}
 	var d Document
 	if d.page, d.signature, err = unsigned(page); err != nil {

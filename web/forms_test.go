@@ -24,7 +24,7 @@ const formsFile = "../docs/forms.md"
 var formParts = []struct{ at, title, more string }{
 	{"", "Today", "howto-start.md"}, {"start", "Readings that are there already", "howto-start.md"}, {"read", "Reading tonight", "howto-tonight.md"},
 	{"records", "Records and their results", "howto-read.md"}, {"waters", "Waters", "howto-tonight.md"}, {"checks", "Checks", "howto-checks.md"},
-	{"trials", "Trials", "howto-plan.md"}, {"methods", "Methods and lots", "formats.md"}, {"needs", "Needs", "formats.md"}, {"choices", "Choosing", "howto-choose.md"},
+	{"trials", "Trials", "howto-plan.md"}, {"methods", "Methods and lots", "formats.md"}, {"needs", "Needs", "formats.md"}, {"choices", "Choosing", "howto-choose.md"}, {"packs", "Packs", "howto-publish.md"},
 	{"knowns", "Knowns and the shelf", "howto-standards.md"}, {"curves", "Curves", "howto-curve-bench.md"}, {"people", "People and phones", "howto-phones.md"},
 	{"sign-in", "Signing in", "howto-phones.md"}, {"copies", "Copies", "howto-backup.md"},
 }

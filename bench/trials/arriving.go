@@ -29,9 +29,9 @@ type placeKey struct {
 	dilution     float64
 }
 
-// specOf is a data set's method as a description, on the scale on which it
+// SpecOf is a data set's method as a description, on the scale on which it
 // shows its numbers.
-func specOf(m knownwater.Method, d knownwater.Trial) knownwater.MethodSpec {
+func SpecOf(m knownwater.Method, d knownwater.Trial) knownwater.MethodSpec {
 	m = reading.Own(m)
 	switch {
 	case m.Own == (unit.Scale{}):

@@ -168,7 +168,7 @@ func (i *importing) reader(p *Plan, seen map[int64]bool, name string) error {
 // readings.
 func (i *importing) plan(p Plan) error {
 	for _, m := range i.Data.Methods {
-		v, err := i.from.BringInMethod(i.Tx, i.by, i.trial, specOf(m, i.Data), i.Source)
+		v, err := i.from.BringInMethod(i.Tx, i.by, i.trial, SpecOf(m, i.Data), i.Source)
 		if err != nil {
 			return err
 		}

@@ -115,6 +115,9 @@ func (c *chooseCmd) trial(e *env, file intake.Source, needs []knownwater.Need) (
 		return t, err
 	}
 	judged := trial.Needs
+	if needs == nil { // its own
+		needs = judged
+	}
 	trial.Needs = needs
 	if findings.Version == version && choose.Judged(judged, needs) {
 		return choose.Trial{Trial: trial, Findings: findings}, nil

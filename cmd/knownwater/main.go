@@ -45,6 +45,8 @@ type commands struct {
 	Read     readCmd     `cmd:"" help:"Say what readings of one sample tell, by a trial's report or by a curve."`
 	History  historyCmd  `cmd:"" help:"Judge a log of routine readings: what each said, and whether its method still held."`
 	Choose   chooseCmd   `cmd:"" help:"Say which method to use for which need, at what cost, by the reports of trials."`
+	Pack     packCmd     `cmd:"" help:"Publish a report as a pack that others can check, read by, repeat and compare."`
+	Agree    agreeCmd    `cmd:"" help:"Say whether two benches agree that tried the same methods."`
 	Recheck  recheckCmd  `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
 	Sign     signCmd     `cmd:"" help:"Sign a report with the key of a bench, so that others know it again."`
 	Key      keyCmd      `cmd:"" help:"Tell the fingerprint that a bench signs with, and copy its key."`

@@ -27,4 +27,6 @@ func New(s *page.Site) (*Pages, error) {
 func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("GET /choices", s.choices)
 	at.Owner("POST /choices/plan", s.plan)
+	at.Owner("GET /packs", s.packs)
+	at.UpTo(guard.MaxImport).Owner("POST /packs", s.usePack)
 }

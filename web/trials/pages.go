@@ -54,6 +54,8 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("POST /trials/{id}/answers", s.answer)
 	at.Owner("GET /trials/{id}/publish", s.publish)
 	at.Owner("GET /trials/{id}/report.html", s.reportPage)
+	at.Owner("GET /trials/{id}/pack.zip", s.pack)
+	at.Owner("GET /trials/{id}/summary/{shape}", s.poster)
 	at.Owner("GET /trials/{id}/findings.json", s.findingsJSON)
 	at.Owner("GET /trials/{id}/findings.csv", s.findingsFile)
 	at.Owner("GET /trials/{id}/findings.xlsx", s.findingsFile)

@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"knownwater"
 	"knownwater/bench/exchange"
@@ -20,8 +21,8 @@ import (
 )
 
 type publishPage struct {
-	Found   trials.TrialFindings
-	History []trials.Event
+	Found    trials.TrialFindings
+	Licences []report.Licence
 }
 
 func (s *Pages) publish(w http.ResponseWriter, r *http.Request) {
@@ -29,66 +30,116 @@ func (s *Pages) publish(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	s.Show(w, r, http.StatusOK, "publish", page.Frame{Title: "Publish: " + found.Trial.Plan.Title, Part: "trials", Page: publishPage{Found: found}})
+	s.Show(w, r, http.StatusOK, "publish", page.Frame{Title: "Publish: " + found.Trial.Plan.Title, Part: "trials", Page: publishPage{found, report.Licences}})
 }
 
 // reportPage sends the self-contained report as a file: it carries its own
 // style, which this site's policy would not let a page of it have.
 func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
+	told, err := s.told(r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	page.Download(w, "text/html; charset=utf-8", fmt.Sprintf("report-%d.html", form.PathID(r, "id")))
+	w.Write(told.bytes)
+}
+
+// toldPage is a report as it goes out, with what it was made from.
+type toldPage struct {
+	report.Page
+	title string
+	bytes []byte // signed where that was asked for
+}
+
+// told makes the report of the trial in the path, whole before its first byte goes out.
+func (s *Pages) told(r *http.Request) (out toldPage, err error) {
 	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
 	o := trials.FindingsOptions{HideNames: namesOut(r), Version: s.Options.Version}
 	found, err := s.Bench.Findings(ctx, by, id, o)
 	if err != nil {
-		s.Fail(w, r, err)
-		return
+		return out, err
 	}
+	out.title = found.Trial.Plan.Title
 	history, err := s.Bench.History(ctx, id)
 	if err != nil {
-		s.Fail(w, r, err)
-		return
+		return out, err
 	}
 	dropped, err := s.withReasons(ctx, by, found.Trial, found.Dropped)
 	if err != nil {
-		s.Fail(w, r, err)
-		return
+		return out, err
 	}
 	if len(found.Data.Observations) == 0 {
-		s.Fail(w, r, &knownwater.Refusal{Kind: knownwater.WrongState, Words: "No reading stands in this trial: there is nothing to report."})
-		return
+		return out, &knownwater.Refusal{Kind: knownwater.WrongState, Words: "No reading stands in this trial: there is nothing to report."}
 	}
 	in, err := inputsOf(found.Data)
 	if err != nil {
-		s.Fail(w, r, err)
-		return
+		return out, err
 	}
 	if in.Seal, err = s.Bench.Seal(ctx, by, id); err != nil {
-		s.Fail(w, r, err)
-		return
+		return out, err
 	}
 	var key ed25519.PrivateKey
 	if r.URL.Query().Get("signed") == "yes" {
 		if key, err = exchange.SigningKey(s.Bench.Path()); err != nil {
-			s.Fail(w, r, err)
-			return
+			return out, err
 		}
 		in.Signer = report.PublicKey(key)
 	}
 	in.Made, in.Story = utc(s.Now()), storyOf(found, dropped, history, o.HideNames)
-	told, err := pageFrom(in, found.Findings)
+	if out.Page, err = pageFrom(in, found.Findings); err != nil {
+		return out, err
+	}
+	var b bytes.Buffer
+	if err := out.Page.Write(&b); err != nil {
+		return out, err
+	}
+	if out.bytes = b.Bytes(); key != nil {
+		out.bytes = report.Signed(out.bytes, key)
+	}
+	return out, nil
+}
+
+// pack sends the trial as a pack that others can check, read by, repeat and compare.
+func (s *Pages) pack(w http.ResponseWriter, r *http.Request) {
+	told, err := s.told(r)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	var b bytes.Buffer // whole before the first byte goes out
-	if err := told.Write(&b); err != nil {
+	q := r.URL.Query()
+	var b bytes.Buffer
+	err = report.WritePack(&b, report.Pack{Page: told.bytes, Inputs: told.Inputs, Findings: told.Findings, Trial: told.Trial, Title: told.title, Author: q.Get("author"), Licence: q.Get("licence")})
+	if fault, ok := err.(knownwater.Fault); ok {
+		err = knownwater.Faults{fault}
+	}
+	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	page.Download(w, "text/html; charset=utf-8", fmt.Sprintf("report-%d.html", id))
-	if key != nil {
-		w.Write(report.Signed(b.Bytes(), key))
+	page.Download(w, "application/zip", fmt.Sprintf("pack-%d.zip", form.PathID(r, "id")))
+	w.Write(b.Bytes())
+}
+
+// poster sends the summary's figure, wide or square, as a picture.
+func (s *Pages) poster(w http.ResponseWriter, r *http.Request) {
+	height, ok := report.PosterShapes[strings.TrimSuffix(r.PathValue("shape"), ".png")]
+	if !ok {
+		s.NotFound(w, r)
 		return
 	}
+	found, err := s.Bench.Findings(r.Context(), page.WhoIs(r), form.PathID(r, "id"), trials.FindingsOptions{HideNames: true, Version: s.Options.Version})
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	var b bytes.Buffer
+	if err := report.PosterPNG(&b, report.Poster(found.Findings, found.Data, found.Trial.Plan.Title, r.URL.Query().Get("by"), height)); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	w.Header().Set("Content-Type", "image/png")
+	w.Header().Set("Cache-Control", "no-store")
 	w.Write(b.Bytes())
 }
 

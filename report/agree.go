@@ -1,0 +1,91 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"knownwater/science/assess"
+	"knownwater/science/choose"
+	"knownwater/science/num"
+	"knownwater/science/unit"
+)
+
+// AgreeSays is how two benches compare in one method, in a sentence.
+func AgreeSays(g choose.Agreement, s unit.Scale) string {
+	who := clean(g.Method)
+	if g.Dilution != 1 {
+		who += " ×" + figureOf(g.Dilution, "")
+	}
+	switch g.Of {
+	case "lot":
+		who += ", lot " + clean(g.Name)
+	case "reader":
+		who += ", read by " + clean(g.Name) + " at the " + []string{"first", "second"}[g.Bench] + " bench"
+	}
+	worst := g.Levels[0]
+	for _, l := range g.Levels {
+		if math.Abs(float64(l.En)) > math.Abs(float64(worst.En)) {
+			worst = l
+		}
+	}
+	by := fmt.Sprintf("the second reads %s %s otherwise at %s (E_n %s)", signed(worst.Difference, worst.Low, worst.High), clean(s.String()), short(num.Number(worst.Level)), signedTwo(worst.En))
+	switch g.Verdict {
+	case assess.SameForNeed:
+		return fmt.Sprintf("%s: the benches agree for “%s”; at most, %s.", who, clean(g.NeedAt), by)
+	case assess.Different:
+		return fmt.Sprintf("%s: the benches differ: %s.", who, by)
+	}
+	return fmt.Sprintf("%s: undecided: %s.", who, by)
+}
+
+func signedTwo(n num.Number) string {
+	return unit.TrueMinus(fmt.Sprintf("%+.2g", float64(n)))
+}
+
+// AgreeText tells a person whether two benches agree.
+func AgreeText(w io.Writer, all []choose.Agreement, s unit.Scale) error {
+	var lines []string
+	for _, g := range all {
+		lines = append(lines, AgreeSays(g, s))
+	}
+	if len(lines) == 0 {
+		lines = append(lines, "The two have no method at common levels: there is nothing to compare.")
+	}
+	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
+	return err
+}
+
+// AgreeJSON is that for programs.
+func AgreeJSON(all []choose.Agreement) any {
+	type level struct {
+		Level      float64    `json:"level"`
+		Difference num.Number `json:"difference"`
+		Low        num.Number `json:"low"`
+		High       num.Number `json:"high"`
+		En         num.Number `json:"e_n"`
+		Permitted  num.Number `json:"permitted"`
+	}
+	type agreement struct {
+		Method   string  `json:"method"`
+		Dilution float64 `json:"dilution"`
+		Of       string  `json:"of"`
+		Name     *string `json:"name"`
+		Bench    int     `json:"bench"`
+		Verdict  string  `json:"verdict"`
+		Need     *string `json:"need"`
+		Levels   []level `json:"levels"`
+	}
+	out := []agreement{}
+	for _, g := range all {
+		x := agreement{g.Method, g.Dilution, g.Of, orNull(g.Name), g.Bench + 1, g.Verdict, orNull(g.NeedAt), []level{}}
+		for _, l := range g.Levels {
+			x.Levels = append(x.Levels, level{l.Level, l.Difference, l.Low, l.High, l.En, l.Permitted})
+		}
+		out = append(out, x)
+	}
+	return struct {
+		Agreements []agreement `json:"agreements"`
+	}{out}
+}

@@ -1,0 +1,101 @@
+package choose
+
+import (
+	"math"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/assess"
+	"knownwater/science/num"
+)
+
+// bench is findings of one method with a bias and a half-width at each level.
+func bench(levels, bias, half []float64) Trial {
+	m := assess.MethodFinding{Method: "Card", Dilution: 1}
+	for i, l := range levels {
+		m.Levels = append(m.Levels, assess.LevelFinding{Level: l, Bias: num.Number(bias[i]), BiasLow: num.Number(bias[i] - half[i]), BiasHigh: num.Number(bias[i] + half[i])})
+	}
+	return Trial{Findings: assess.Findings{Methods: []assess.MethodFinding{m}}}
+}
+
+// By hand. At 2 the second bench's bias lies half way between 0.2 ± 0.4 at 1 and 0.6 ± 0.3 at 3:
+// 0.4 ± √(0.2² + 0.15²) = 0.4 ± 0.25. Against 0.1 ± 0.6: 0.3 ± 0.65, E_n 0.3/0.65.
+func TestAgreeByHand(t *testing.T) {
+	a := bench([]float64{2, 9}, []float64{0.1, 0}, []float64{0.6, 0.1})
+	b := bench([]float64{1, 3}, []float64{0.2, 0.6}, []float64{0.4, 0.3})
+	all := Agree(a, b, nil, nil)
+	if len(all) != 1 || len(all[0].Levels) != 1 {
+		t.Fatalf("9 lies beyond what the second tried: %+v", all)
+	}
+	l := all[0].Levels[0]
+	near(t, "difference", l.Difference, 0.3)
+	near(t, "low", l.Low, 0.3-0.65)
+	near(t, "E_n", l.En, 0.3/0.65)
+	if all[0].Verdict != assess.Undecided {
+		t.Errorf("%+v", all[0])
+	}
+}
+
+func TestAgreeVerdicts(t *testing.T) {
+	n := knownwater.Need{Name: "hold", Low: 1, High: 6, Permitted: []knownwater.Permit{{At: 1, Error: 1}}}
+	levels := []float64{1, 3, 6}
+	flat := []float64{0.1, 0.1, 0.1}
+	for _, c := range []struct {
+		name string
+		bias []float64
+		want string
+	}{
+		{"the same", []float64{0.1, 0.2, 0.1}, assess.SameForNeed},
+		{"differ, but not for the need", []float64{0.5, 0.5, 0.5}, assess.SameForNeed},
+		{"differ", []float64{0.1, 1.2, 0.1}, assess.Different},
+		{"open", []float64{0.1, 0.95, 0.1}, assess.Different},
+	} {
+		got := Agree(bench(levels, []float64{0, 0, 0}, flat), bench(levels, c.bias, flat), []knownwater.Need{n}, nil)
+		if len(got) != 1 || got[0].Verdict != c.want {
+			t.Errorf("%s: %+v", c.name, got)
+		}
+	}
+	wide := []float64{1, 1, 1}
+	if got := Agree(bench(levels, []float64{0, 0, 0}, wide), bench(levels, flat, wide), []knownwater.Need{n}, nil); got[0].Verdict != assess.Undecided {
+		t.Errorf("wide: %+v", got)
+	}
+	// The bound on |E_n| of three knowns is 2.394/1.960 = 1.2214 (Bonferroni), of one 1.
+	for d, want := range map[float64]string{1.221: assess.Undecided, 1.222: assess.Different} {
+		w := 0.1 * math.Sqrt2
+		if got := Agree(bench(levels, []float64{0, 0, 0}, flat), bench(levels, []float64{0, d * w, 0}, flat), nil, nil); got[0].Verdict != want {
+			t.Errorf("%v: %+v", d, got)
+		}
+	}
+}
+
+// Readers of each bench are held against the other bench, lots that both used against each other.
+func TestAgreeParts(t *testing.T) {
+	obs := func(lots, readers []string) (out []knownwater.Observation) {
+		for _, l := range lots {
+			for _, r := range readers {
+				out = append(out, knownwater.Observation{Method: "Card", Lot: l, Reader: r, Count: 1})
+			}
+		}
+		return out
+	}
+	a := bench([]float64{1}, []float64{0}, []float64{1})
+	b := a
+	a.Trial.Observations, b.Trial.Observations = obs([]string{"L1", "L2"}, []string{"Ines", "Tomo"}), obs([]string{"L2"}, []string{"Wren"})
+	var judged []int
+	got := Agree(a, b, nil, func(t knownwater.Trial) assess.Findings {
+		judged = append(judged, len(t.Observations))
+		return a.Findings
+	})
+	want := []string{"all ", "lot L2", "reader Ines", "reader Tomo"}
+	if len(got) != len(want) {
+		t.Fatalf("%+v", got)
+	}
+	for i, g := range got {
+		if g.Of+" "+g.Name != want[i] {
+			t.Errorf("%d: %s %s", i, g.Of, g.Name)
+		}
+	}
+	if len(judged) != 4 || judged[0] != 2 || judged[1] != 1 || judged[2] != 2 {
+		t.Errorf("parts of %v readings", judged)
+	}
+}
