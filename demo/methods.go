@@ -58,7 +58,7 @@ func acts() []act {
 	birch := knownwater.Method{Name: "Birch", Kind: knownwater.Chart, Swatches: []float64{0, 3, 6, 12, 20, 35, 70}, AtShare: 0.25,
 		PackPrice: 13, PackTests: 50, Minutes: 5, HandsOnMinutes: 3, ShelfMonths: 18, WasteML: 10, Hazards: []string{"acid"}}
 	cedar := knownwater.Method{Name: "Cedar", Kind: knownwater.Display, Resolution: 0.1,
-		PackPrice: 39, PackTests: 50, Minutes: 14, HandsOnMinutes: 4, ShelfMonths: 12, WasteML: 10, Hazards: []string{},
+		PackPrice: 39, PackTests: 50, Minutes: 14, HandsOnMinutes: 4, ShelfMonths: 24, WasteML: 10, Hazards: []string{},
 		DevicePrice: 90, DeviceYears: 6}
 	dogwood := knownwater.Method{Name: "Dogwood", Kind: knownwater.Absorbance, Resolution: 0.01,
 		DilutionOver: 8, DilutionFactor: 8, PackPrice: 22, PackTests: 50, Minutes: 11, HandsOnMinutes: 6, ShelfMonths: 18, WasteML: 12, Hazards: []string{"dust"},

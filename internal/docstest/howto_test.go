@@ -14,6 +14,7 @@ import (
 var elsewhere = map[string]string{
 	"knownwater read card.json --reading 6..12 --reader Ines":    "the card comes from a page of the bench; browsertest takes one along",
 	"knownwater choose spring.html autumn.html --need need.toml": "two reports of one's own",
+	"knownwater agree pack.zip other.zip":                        "packs of two benches; judge/pack.txtar compares some",
 }
 
 // A how-to's commands stand in blocks of sh and console, in lines that are indented, and in

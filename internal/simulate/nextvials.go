@@ -10,17 +10,24 @@ import (
 	"knownwater/science/choose"
 )
 
-// nextDesigns are benches whose first trial is small: two vials of each known.
-func nextDesigns() []design {
-	var ds []design
-	for _, s := range spreadShapes[:4] {
-		ds = append(ds, design{name: "display, " + s.name + ", 3", method: fine, levels: demoLevels, vials: 3, response: straight, sd: s.sd})
+// nextDesign is a bench whose first trial is small: three vials of each known. Its need
+// permits the same error everywhere, or, following, in the proportion of the true one.
+type nextDesign struct {
+	design
+	following bool
+}
+
+func nextDesigns() []nextDesign {
+	var ds []nextDesign
+	for _, s := range []int{2, 1, 0, 3} {
+		ds = append(ds, nextDesign{design: design{name: "display, " + spreadShapes[s].name + ", 3", method: fine, levels: demoLevels, vials: 3, response: straight, sd: spreadShapes[s].sd}})
 	}
-	return append(ds, design{name: "display, two-component, 3, 6 % high", method: fine, levels: demoLevels, vials: 3, response: func(c float64) float64 { return 1.06 * c }, sd: twoComponent})
+	high := design{name: "display, two-component, 3, 6 % high", method: fine, levels: demoLevels, vials: 3, response: func(c float64) float64 { return 1.06 * c }, sd: twoComponent}
+	return append(ds, nextDesign{design: high}, nextDesign{design: design{name: "the same need as the error: display, two-component, 3", method: fine, levels: demoLevels, vials: 3, response: straight, sd: twoComponent}, following: true})
 }
 
 // mostSettling is how many further tests are made on a bench before it is left open.
-const mostSettling = 96
+const mostSettling = 72
 
 // What a bench is counted for: undecided, the first advice's chance and whether it came
 // true, then how many tests it took as advised and evenly (one-hot, the last: not settled),
@@ -32,13 +39,17 @@ const (
 // settle draws a bench whose true error is anywhere from 0.4 to 2.5 of the permitted one and
 // tests on until its need is decided: the vials that are advised, or as many an evening of
 // all knowns in turn.
-func (d design) settle(rng *rand.Rand) []float64 {
+func (d nextDesign) settle(rng *rand.Rand) []float64 {
 	out := make([]float64, nextHead+2*(mostSettling+1))
 	ratio := 0.4 * math.Pow(6.25, rng.Float64())
-	need := knownwater.Need{Name: "need", Low: needLow, High: 6}
+	need, most := knownwater.Need{Name: "need", Low: needLow, High: 6}, 0.0
 	for i := range 45 {
 		c := need.Low + (need.High-need.Low)*float64(i)/44
 		need.Permitted = append(need.Permitted, knownwater.Permit{At: c, Error: d.trueError(c) / ratio})
+		most = math.Max(most, d.trueError(c))
+	}
+	if !d.following {
+		need.Permitted = []knownwater.Permit{{At: need.Low, Error: most / ratio}}
 	}
 	d.needs = []knownwater.Need{need}
 	start := d.trial(rng)
@@ -109,7 +120,7 @@ func (d design) more(t knownwater.Trial, levels []float64, each int, rng *rand.R
 func nextTable() table {
 	t := table{name: "next", title: "The next experiment: how many tests settle a need",
 		head: "| method, spread, readings a level | benches | undecided | tests as advised, median | evenly, median | fewer | first advice: chance said | came true | wrong in the end, advised | evenly |",
-		foot: fmt.Sprintf("Benches that the first trial leaves undecided, true error anywhere from 0.4 to 2.5 of the permitted one, need from 1.5 to 6, knowns at %s. Each tests on until its need is decided, %d tests at most (counted as that). Evenings of twelve tests.", list(demoLevels), mostSettling)}
+		foot: fmt.Sprintf("Benches that the first trial leaves undecided, true error at its worst place anywhere from 0.4 to 2.5 of the permitted one, which is the same from 1.5 to 6 (in the last row it follows the true error), knowns at %s. Each tests on until its need is decided, %d tests at most (counted as that). Evenings of twelve tests.", list(demoLevels), mostSettling)}
 	ds := nextDesigns()
 	for i, d := range ds {
 		t.of = append(t.of, experiment{"next: " + d.name, true, func(run int) []float64 { return d.settle(source(2700+i, run)) }})

@@ -291,3 +291,22 @@ func TestTrueStepError(t *testing.T) {
 		}
 	}
 }
+
+// A few benches: what is named to be used does, and an experiment settles.
+func TestChoosing(t *testing.T) {
+	for i, e := range chooseTable().of[:2] {
+		var c counts
+		for _, v := range collect(3, 2, e.run) {
+			c.add(v)
+		}
+		if c.Sum[chosenWrong] > 1 {
+			t.Errorf("%d: %v of three are wrong", i, c.Sum)
+		}
+	}
+	if testing.Short() {
+		return
+	}
+	if v := nextTable().of[0].run(0); v[nextOpen] == 1 && v[nextHead+mostSettling]+v[nextHead+2*mostSettling+1] == 2 && v[nextWrong] == 1 {
+		t.Errorf("%v", v[:nextHead])
+	}
+}
