@@ -34,7 +34,7 @@ func (c *packCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	p, err := recheck(e, c.Report)
+	p, err := verify(e, c.Report)
 	if err != nil {
 		return err
 	}
