@@ -50,16 +50,15 @@ func ScanJSON(s scan.Choice) any {
 func ScanText(w io.Writer, s scan.Choice) error {
 	fmt.Fprintln(w, ScanWords(s))
 	fmt.Fprintln(w)
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "nm\twidth\tslope\tscatter\tslope/scatter\tbend\tinterferent\ttaken for")
-	for _, b := range append([]scan.Band{s.Best}, s.Wide...) {
-		fmt.Fprintf(t, "%.4g\t%.3g\t%.4g\t%s\t%s\t%.1f %%\t%s\t%.3g\n", b.Wavelength, b.Width, b.Slope, roundedTo(b.Noise, b.Noise), roundedTo(b.Sharpness, 0), 100*b.Bend, b.Interferent, b.Interfering)
-	}
-	if err := t.Flush(); err != nil {
-		return err
-	}
+	err := underHeading(w, "nm\twidth\tslope\tscatter\tslope/scatter\tbend\tinterferent\ttaken for", func(row func(...any)) {
+		n := fmt.Sprintf
+		for _, b := range append([]scan.Band{s.Best}, s.Wide...) {
+			row(n("%.4g", b.Wavelength), n("%.3g", b.Width), n("%.4g", b.Slope), roundedTo(b.Noise, b.Noise), roundedTo(b.Sharpness, 0),
+				n("%.1f %%", 100*b.Bend), b.Interferent, n("%.3g", b.Interfering))
+		}
+	})
 	NotesText(w, WordsAll(s.Notes))
-	return nil
+	return err
 }
 
 type pairOut struct {
@@ -186,17 +185,16 @@ func VersionsText(w io.Writer, k curve.Comparison) error {
 		return nil
 	}
 	fmt.Fprintln(w)
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "old reads\tnew reads\tdifference, 95 %\tpermitted")
-	for _, s := range k.Shifts {
-		permitted := "–"
-		if s.Permitted > 0 {
-			permitted = "± " + roundedTo(s.Permitted, 0)
+	return underHeading(w, "old reads\tnew reads\tdifference, 95 %\tpermitted", func(row func(...any)) {
+		for _, s := range k.Shifts {
+			permitted := none
+			if s.Permitted > 0 {
+				permitted = "± " + roundedTo(s.Permitted, 0)
+			}
+			u := (s.High - s.Low) / 4
+			row(roundedTo(s.Level, u), roundedTo(s.New, u), limitsOf(s.Low, s.High, u), permitted)
 		}
-		u := (s.High - s.Low) / 4
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", roundedTo(s.Level, u), roundedTo(s.New, u), limitsOf(s.Low, s.High, u), permitted)
-	}
-	return t.Flush()
+	})
 }
 
 func CurveRecheckJSON(r curve.Recheck) any {

@@ -179,8 +179,8 @@ func monte(st known.Standard) string {
 }
 
 // underHeading lays out rows under a heading.
-func underHeading(b *strings.Builder, heading string, fill func(row func(...any))) {
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+func underHeading(out io.Writer, heading string, fill func(row func(...any))) error {
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, heading)
 	fill(func(cells ...any) {
 		for i, c := range cells {
@@ -191,7 +191,7 @@ func underHeading(b *strings.Builder, heading string, fill func(row func(...any)
 		}
 		fmt.Fprintln(w)
 	})
-	w.Flush()
+	return w.Flush()
 }
 
 // standardNotes are the notes of standards, each with its name.
