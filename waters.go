@@ -51,6 +51,7 @@ type SampleSpec struct {
 	Salinity    *float64 `json:"salinity,omitempty"`
 	Spike       *float64 `json:"spike,omitempty"`      // what was added, as a concentration in the sample
 	HoursKept   *float64 `json:"hours_kept,omitempty"` // from taking to testing
+	Vial        string   `json:"vial,omitempty"`       // code of a blind vial, known or not
 }
 
 // Ruling is what somebody said became of a result that waited for a check.

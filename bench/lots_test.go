@@ -1,14 +1,19 @@
 package bench_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
 	"time"
 
 	"knownwater"
+	"knownwater/bench"
+	"knownwater/bench/calibrations"
 	"knownwater/internal/benchtest"
 	"knownwater/report"
+	"knownwater/science/control"
+	"knownwater/science/num"
 )
 
 // A second lot: vials of one known beside the first one's, its ratio with a verdict, what is
@@ -109,5 +114,46 @@ func TestQuality(t *testing.T) {
 	}
 	if !strings.Contains(notes, "stood 60 hours") {
 		t.Errorf("a sample that stood 60 hours: %s", notes)
+	}
+}
+
+// Knowns read by a curve are checks, too: they hold, and when the lamp has weakened they ring and
+// what was read since waits.
+func TestChecksByACurve(t *testing.T) {
+	s := benchtest.New(t)
+	c := s.Curved()
+	versions := benchtest.Must(s.CurveVersions(ctx, c.ID))(t)
+	inUse := versions[len(versions)-1].VersionID
+	keep := func(signal float64, of *knownwater.Sample) calibrations.Result {
+		t.Helper()
+		n := benchtest.Read5(inUse)
+		n.Signals, n.Of, n.Water = fmt.Sprintf("%.4f", signal), of, "known"
+		return benchtest.Must(s.KeepResult(ctx, s.Ines, n))(t)
+	}
+	signal := func(level float64) float64 { return 0.012 + 0.068*level - 0.0007*level*level }
+	check := &knownwater.Sample{Role: knownwater.Checked, Known: 5, UKnown: 0.02}
+	rng := num.Source(71)
+	for range 12 {
+		keep(signal(5)+0.001*rng.NormFloat64(), check)
+	}
+	watched := benchtest.Must(s.Watch(ctx))(t)
+	if len(watched) != 1 || watched[0].Chart.State == control.Moved || watched[0].Chart.Onset.Odds > 0.2 || watched[0].Curve != c.ID {
+		t.Fatalf("%d rows, %s", len(watched), watched[0].Chart.State)
+	}
+	w := benchtest.Must(s.SaveWater(ctx, benchtest.Owner, 0, knownwater.WaterSpec{Name: "north tank"}, ""))(t)
+	r := keep(signal(5), &knownwater.Sample{Water: w.ID, Role: knownwater.Routine})
+	if bench.Waits(r, watched) != nil {
+		t.Error("waits though its method holds")
+	}
+	for range 5 {
+		keep(0.92*signal(5)+0.001*rng.NormFloat64(), check)
+	}
+	watched = benchtest.Must(s.Watch(ctx))(t)
+	if len(watched) != 1 || watched[0].Chart.State != control.Moved || !(watched[0].Onset.High < 0.95) {
+		t.Fatalf("%d rows, %s, %+v", len(watched), watched[0].Chart.State, watched[0].Onset)
+	}
+	last := keep(signal(5), &knownwater.Sample{Water: w.ID, Role: knownwater.Routine})
+	if bench.Waits(last, watched) == nil {
+		t.Error("does not wait though its method moved")
 	}
 }

@@ -16,7 +16,9 @@ import (
 // Watched are the checks of one record's method, lot and known, judged.
 type Watched struct {
 	history.Checks
-	Record int64 // whose results they are held against
+	Record       int64 // whose results they are held against; 0: those of CurveVersion
+	Curve        int64
+	CurveVersion int64
 	// Delays are the mean numbers of checks until a lot or a method that reads PlannedRatios of what it
 	// did rings.
 	Delays [len(PlannedRatios)]float64
@@ -27,8 +29,8 @@ var PlannedRatios = [...]float64{0.67, 0.8, 0.9}
 
 // Watch says of every method, lot and known that was checked whether it holds: against the
 // version of its record that is in use, or the last there was. What was worked out is
-// remembered until there is another check. Checks read by a curve are not judged here: a
-// curve has its re-checks.
+// remembered until there is another check. Checks read by a curve are held against its version
+// that read them.
 func (b *Bench) Watch(ctx context.Context) (out []Watched, err error) {
 	checks, err := b.Checks(ctx)
 	if err != nil {
@@ -37,17 +39,21 @@ func (b *Bench) Watch(ctx context.Context) (out []Watched, err error) {
 	rows := map[string][]calibrations.Result{}
 	var order []string
 	for _, r := range checks {
-		if r.Record == 0 {
-			continue
-		}
 		k := fmt.Sprintf("%d|%g", r.Record, r.Of.Known) // of all lots: what one says of the known counts for the next
+		if r.Record == 0 {
+			k = fmt.Sprintf("curve %d|%s|%g", r.VersionID, r.Lot, r.Of.Known)
+		}
 		if rows[k] == nil {
 			order = append(order, k)
 		}
 		rows[k] = append(rows[k], r)
 	}
 	for _, k := range order {
-		w, err := b.watched(ctx, rows[k])
+		judge := b.watched
+		if rows[k][0].Record == 0 {
+			judge = b.watchedByCurve
+		}
+		w, err := judge(ctx, rows[k])
 		if err != nil {
 			return nil, err
 		}
@@ -85,6 +91,21 @@ func logOf(method string, results []calibrations.Result) (log []history.Entry) {
 	return log
 }
 
+// Of says whether a result was read by what the checks are of, and with their lot.
+func (w *Watched) Of(r calibrations.Result) bool {
+	if w.Lot != r.Lot || w.Record != r.Record {
+		return false
+	}
+	return w.Record != 0 || w.CurveVersion == r.VersionID
+}
+
+// plan works out what the checks would show when.
+func (w *Watched) plan() {
+	for i, ratio := range PlannedRatios {
+		w.Delays[i] = w.Delay(ratio)
+	}
+}
+
 // mostWatched is how many rows of checks are remembered.
 const mostWatched = 200
 
@@ -113,9 +134,7 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 		var list []Watched
 		for _, c := range h.Checks {
 			w := Watched{Checks: c, Record: results[0].Record}
-			for i, ratio := range PlannedRatios {
-				w.Delays[i] = c.Delay(ratio)
-			}
+			w.plan()
 			list = append(list, w)
 		}
 		return list
@@ -128,7 +147,7 @@ func Waits(r calibrations.Result, watched []Watched) *Watched {
 		return nil
 	}
 	for i, w := range watched {
-		if w.Record == r.Record && r.Record != 0 && w.Lot == r.Lot && w.Onset != nil && !r.TakenAt.Before(w.Onset.Best) {
+		if w.Of(r) && w.Onset != nil && !r.TakenAt.Before(w.Onset.Best) {
 			return &watched[i]
 		}
 	}

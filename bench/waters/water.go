@@ -117,7 +117,16 @@ func (b *Operations) RetireWater(ctx context.Context, by knownwater.Who, id int6
 }
 
 // PutSample keeps what a result is of, in the result's own transaction, and answers its id.
+//
+// One of a blind vial names its code alone: the sample has been kept before.
 func PutSample(t store.Tx, by knownwater.Who, s knownwater.Sample) (int64, error) {
+	if s.Vial != "" {
+		return blindSample(t, s.Vial)
+	}
+	return insertNew(t, by, s)
+}
+
+func insertNew(t store.Tx, by knownwater.Who, s knownwater.Sample) (int64, error) {
 	if fs := checkSample(s); len(fs) > 0 {
 		return 0, fs
 	}

@@ -135,6 +135,15 @@ func (c *Checks) isNewLot(first map[[2]string]time.Time) bool {
 	return false
 }
 
+// ChecksOf judges checks of one method, lot and known whose distribution somebody else knows:
+// entries and the row's checks go together, in order of time.
+func ChecksOf(entries []Entry, row control.Row) Checks {
+	first := entries[0]
+	c := Checks{Method: first.Method, Lot: first.Lot, Known: first.Known, Entries: entries, row: row}
+	c.judge(first.At, nil)
+	return c
+}
+
 // Delay is after how many checks on average one would ring if the known read ratio of what it
 // does from the first on; NaN where no limit is set.
 func (c *Checks) Delay(ratio float64) float64 {

@@ -86,7 +86,7 @@ func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (r
 	}
 	needs, err := s.Bench.Needs(ctx)
 	for _, n := range needs {
-		if p.Check || p.Water != nil && !slices.Contains(p.Water.Spec.Needs, n.ID) {
+		if p.Check || p.Coded || p.Water != nil && !slices.Contains(p.Water.Spec.Needs, n.ID) {
 			continue // of another water
 		}
 		if !n.Retired && n.Scale == p.Chosen.Scale {

@@ -26,6 +26,7 @@ type readPage struct {
 	Keep    *form.Form // the water, when it was tested
 	Waters  []choice   // what is tested again and again, last tested first
 	Water   *knownwater.Water
+	Coded   bool          // a blind vial is tested
 	Check   bool          // known water is tested
 	Alerts  []string      // what checks say of the chosen method and lot
 	Lots    []report.Said // what is known of the lot, or asked for
@@ -40,7 +41,7 @@ func (p readPage) Loose() []string {
 
 // LooseKeep are the faults of keeping that stand beside no field.
 func (p readPage) LooseKeep() []string {
-	return p.Keep.Loose("water", "taken_at", "note", "known", "u_known", "filtered", "salinity", "temperature", "hours_kept")
+	return p.Keep.Loose("water", "vial", "taken_at", "note", "known", "u_known", "filtered", "salinity", "temperature", "hours_kept")
 }
 
 // Typed is what stands in the box of a pad of digits or drops.
@@ -55,7 +56,7 @@ func (p readPage) CheckPath() string {
 func (p readPage) MoreOpen() bool {
 	for _, name := range []string{"lot", "dilution", "u_dilution"} {
 		// of a water they stand there as the last time; the fold's name says them
-		if p.Form.Text(name) != "" && p.Water == nil && !p.Check || p.Form.Wrong(name) != "" {
+		if p.Form.Text(name) != "" && p.Water == nil && !p.Check && !p.Coded || p.Form.Wrong(name) != "" {
 			return true
 		}
 	}
@@ -139,6 +140,8 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case p.Water != nil:
 		path = "/waters/" + render.ID(p.Water.ID)
+	case p.Coded:
+		path = "/read?role=" + coded
 	case p.Check:
 		path = "/checks"
 	}

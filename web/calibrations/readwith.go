@@ -50,7 +50,7 @@ func (s *Pages) choose(ctx context.Context, p *readPage) error {
 	}
 	all = lastUsedFirst(all, last, p.Water)
 	with := p.Form.Text("with")
-	if with == "" && len(all) > 0 && (p.Water != nil || p.Check) && !p.Form.Values.Has("with") { // ten seconds: what was used last is chosen
+	if with == "" && len(all) > 0 && (p.Water != nil || p.Check || p.Coded) && !p.Form.Values.Has("with") { // ten seconds: what was used last is chosen
 		with = withOf(all[0])
 		p.Form.Set("with", with)
 	}

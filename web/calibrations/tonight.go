@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/url"
 	"slices"
+	"strings"
 	"time"
 
 	"knownwater"
@@ -39,6 +40,9 @@ func (p readPage) path(name, value string) string {
 	return "/read?" + v.Encode()
 }
 
+// coded is the role, in an address, of a vial that only its code names.
+const coded = "coded"
+
 // chooseWater fills in what may be tested, the last tested first, and what was chosen.
 func (s *Pages) chooseWater(ctx context.Context, p *readPage, last []calibrations.Result) error {
 	all, err := s.Bench.Waters(ctx)
@@ -65,8 +69,12 @@ func (s *Pages) chooseWater(ctx context.Context, p *readPage, last []calibration
 		p.Waters = append(p.Waters, choice{p.path("tank", render.ID(w.ID)), w.Spec.Name, is})
 	}
 	p.Check = p.Water == nil && p.Form.Text("role") == string(knownwater.Checked)
-	if len(p.Waters) > 0 || p.Check {
+	p.Coded = p.Water == nil && p.Form.Text("role") == coded
+	if len(p.Waters) > 0 || p.Check || p.Coded {
 		p.Waters = append(p.Waters, choice{p.path("role", string(knownwater.Checked)), "a check", p.Check})
+	}
+	if len(p.Waters) > 0 && s.Bench.HasBlind(ctx) || p.Coded {
+		p.Waters = append(p.Waters, choice{p.path("role", coded), "a coded vial", p.Coded})
 	}
 	return nil
 }
@@ -254,6 +262,13 @@ func (p *readPage) sample(f *form.Form, k *kept) {
 			f.Reject("known", "nothing", "what the known holds")
 		}
 		k.Water = "known " + f.Text("known")
+	case p.Coded:
+		code := strings.ToUpper(f.Text("vial"))
+		if code == "" {
+			f.Reject("vial", "nothing", "the code on the vial")
+		}
+		k.Of, k.Water = &knownwater.Sample{SampleSpec: knownwater.SampleSpec{Vial: code}}, "vial "+code
+		return
 	case p.Water != nil:
 		k.Of = &knownwater.Sample{Water: p.Water.ID, Role: knownwater.Routine}
 		k.Water = p.Water.Spec.Name

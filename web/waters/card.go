@@ -5,8 +5,10 @@ import (
 	"html/template"
 	"net/http"
 	"strings"
+	"time"
 
 	"knownwater"
+	"knownwater/bench"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/report"
@@ -94,8 +96,13 @@ func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	watched, err := s.Bench.Watch(ctx)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
 	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(rec.Spec.Scale.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID),
-		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(rec), Readers: cards[0].Readers}
+		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(rec, cards[0].Lots, watched), Readers: cards[0].Readers}
 	for i, c := range cards {
 		p.Tables = append(p.Tables, tableOf(i, c, render.PadOf(m.Spec), needFor(calibrations.Result{Scale: rec.Spec.Scale}, standing(needs))))
 	}
@@ -119,15 +126,35 @@ func short(digest string) string {
 	return digest
 }
 
-func scopeOf(rec calibrations.Record) []string {
+func scopeOf(rec calibrations.Record, lots []string, watched []bench.Watched) []string {
 	water := rec.Spec.Matrix
 	if water == "" {
 		water = "the water of the trial’s knowns"
 	}
+	checked := "No check stands behind it yet."
+	var last time.Time
+	for _, w := range watched {
+		if at := w.Entries[len(w.Entries)-1].At; w.Record == rec.ID && at.After(last) {
+			last = at
+			checked = "Last check of " + render.TwoDigits(w.Known) + lotNamed(w.Lot) + " on " + at.Local().Format("2 January 2006") + ": " + string(w.Chart.State) + "."
+		}
+	}
+	tried := ""
+	if len(lots) > 0 {
+		tried = " with lot " + strings.Join(lots, ", ")
+	}
 	return []string{
-		"Good for " + water + " and the way of testing of the trial “" + rec.Spec.Title + "”, from " + render.Count(rec.Spec.Readings, "reading") + ", record version " + render.ID(int64(rec.Version)) + " of " + rec.Made.At.Local().Format("2 January 2006") + ".",
+		"Good for " + water + " and the way of testing of the trial “" + rec.Spec.Title + "”" + tried + ", from " + render.Count(rec.Spec.Readings, "reading") + ", record version " + render.ID(int64(rec.Version)) + " of " + rec.Made.At.Local().Format("2 January 2006") + ".",
+		checked,
 		"It ends with a new lot, until side-by-side vials or a check say that it reads alike, and when a check says that the method has moved.",
 	}
+}
+
+func lotNamed(lot string) string {
+	if lot == "" {
+		return ""
+	}
+	return " with lot " + lot
 }
 
 func tableOf(i int, c calibrations.Card, pad render.Pad, need *chart.Stretch) (t cardTable) {

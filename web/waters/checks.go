@@ -66,9 +66,13 @@ func rowOf(i int, w bench.Watched) checkRow {
 		title += ", lot " + w.Lot
 	}
 	c := checkRow{Title: title + ", known " + render.TwoDigits(w.Known), Says: report.ChecksSay(w.Checks), Class: stateClass[w.Chart.State]}
+	results := "/records/" + render.ID(w.Record) + "/results/"
+	if w.Record == 0 {
+		results = "/curves/" + render.ID(w.Curve) + "/results/"
+	}
 	for k := len(w.Entries) - 1; k >= 0; k-- {
 		e := w.Entries[k]
-		l := checkLine{When: e.At, Reader: e.Reader, Text: e.Reading, Path: "/records/" + render.ID(w.Record) + "/results/" + render.ID(int64(e.Row))}
+		l := checkLine{When: e.At, Reader: e.Reader, Text: e.Reading, Path: results + render.ID(int64(e.Row))}
 		if n := k - w.From; n >= 0 && n < len(w.Chart.Points) {
 			l.After, l.Before, l.Rang = w.Chart.Points[n].Up, w.Chart.Points[n].Down, n == w.Chart.Signal
 		}

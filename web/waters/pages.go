@@ -35,6 +35,8 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("POST /waters/{id}/standing", s.sayStanding)
 	at.Reader("GET /waters/{id}/slip", s.slip)
 	at.Reader("GET /checks", s.checks)
+	at.Owner("GET /checks/blind", s.blind)
+	at.Owner("POST /checks/blind", s.prepareBlind)
 	at.Reader("GET /cards/{id}", s.card)
 	at.Reader("GET /cards/{id}/card.json", s.cardFile)
 }

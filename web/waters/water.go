@@ -107,7 +107,7 @@ func (s *Pages) waterOf(ctx context.Context, id int64) (p waterPage, err error) 
 // touching are the checks of methods that results of this water were read with.
 func touching(watched []bench.Watched, list []calibrations.Result) (out []bench.Watched) {
 	for _, w := range watched {
-		if slices.ContainsFunc(list, func(r calibrations.Result) bool { return r.Record == w.Record && r.Lot == w.Lot && r.Record != 0 }) {
+		if slices.ContainsFunc(list, w.Of) {
 			out = append(out, w)
 		}
 	}
