@@ -244,3 +244,27 @@ func TestBothWaysAgree(t *testing.T) {
 		}
 	}
 }
+
+// Two slips of fifteen standard deviations among forty readings: the spread is that of
+// the other thirty-eight, at their own levels too, not half of a middle that they stretch.
+func TestSlipsAreNoSpread(t *testing.T) {
+	z := normals(40, 41)
+	d := Data{Groups: 8}
+	for g := range 8 {
+		y := z[5*g : 5*g+5]
+		if g == 2 || g == 5 {
+			y[3] = 15
+		}
+		d.Cells = append(d.Cells, exactly(g, y...)...)
+	}
+	p := fitted(t, open(d))
+	for g, u := range p.Wide.LogSD {
+		low, _ := tails(u, 0.025)
+		if s := math.Exp(middleOf(u)); s < 0.6 || s > 1.6 || math.Exp(low) > 1 {
+			t.Errorf("level %d of spread 1: %.2f, from %.2f", g, s, math.Exp(low))
+		}
+	}
+	if p.Kind[Normal] > 0.1 {
+		t.Errorf("taken for normal with %.2f", p.Kind[Normal])
+	}
+}
