@@ -32,6 +32,7 @@ func writers(t *testing.T, dir string) map[string]func(to string, more ...string
 	}
 	ran(t, exitDone, "known", "plan", at("shelf.toml"), "0", "12", "--out", at("prepared.toml"))
 	makeBench(t, at("bench.db"))
+	ran(t, exitDone, "assess", at("readings.csv"), "--html", at("report-to-pack.html"))
 	args := func(before ...string) func(string, ...string) []string {
 		return func(to string, more ...string) []string {
 			return append(append(append([]string{}, before...), to), more...)
@@ -47,6 +48,7 @@ func writers(t *testing.T, dir string) map[string]func(to string, more ...string
 		"known sheet":   args("known", "sheet", at("shelf.toml"), at("prepared.toml"), "--html"),
 		"backup":        args("backup", at("bench.db")),
 		"export":        args("export", at("bench.db")),
+		"pack":          args("pack", at("report-to-pack.html"), "--licence", "CC0-1.0", "--out"),
 	}
 }
 

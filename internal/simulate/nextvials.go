@@ -23,7 +23,7 @@ func nextDesigns() []nextDesign {
 		ds = append(ds, nextDesign{design: design{name: "display, " + spreadShapes[s].name + ", 3", method: fine, levels: demoLevels, vials: 3, response: straight, sd: spreadShapes[s].sd}})
 	}
 	high := design{name: "display, two-component, 3, 6 % high", method: fine, levels: demoLevels, vials: 3, response: func(c float64) float64 { return 1.06 * c }, sd: twoComponent}
-	return append(ds, nextDesign{design: high}, nextDesign{design: design{name: "the same need as the error: display, two-component, 3", method: fine, levels: demoLevels, vials: 3, response: straight, sd: twoComponent}, following: true})
+	return append(ds, nextDesign{design: high}, nextDesign{design: design{name: "display, two-component, 3, the need follows the error", method: fine, levels: demoLevels, vials: 3, response: straight, sd: twoComponent}, following: true})
 }
 
 // mostSettling is how many further tests are made on a bench before it is left open.
@@ -120,7 +120,7 @@ func (d design) more(t knownwater.Trial, levels []float64, each int, rng *rand.R
 func nextTable() table {
 	t := table{name: "next", title: "The next experiment: how many tests settle a need",
 		head: "| method, spread, readings a level | benches | undecided | tests as advised, median | evenly, median | fewer | first advice: chance said | came true | wrong in the end, advised | evenly |",
-		foot: fmt.Sprintf("Benches that the first trial leaves undecided, true error at its worst place anywhere from 0.4 to 2.5 of the permitted one, which is the same from 1.5 to 6 (in the last row it follows the true error), knowns at %s. Each tests on until its need is decided, %d tests at most (counted as that). Evenings of twelve tests.", list(demoLevels), mostSettling)}
+		foot: fmt.Sprintf("Benches that the first trial leaves undecided, true error at its worst place anywhere from 0.4 to 2.5 of the permitted one, which is the same from 1.5 to 6 (where it says so it follows the true error), knowns at %s. Each tests on until its need is decided, %d tests at most (counted as that). Evenings of twelve tests.", list(demoLevels), mostSettling)}
 	ds := nextDesigns()
 	for i, d := range ds {
 		t.of = append(t.of, experiment{"next: " + d.name, true, func(run int) []float64 { return d.settle(source(2700+i, run)) }})
