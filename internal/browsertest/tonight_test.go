@@ -120,5 +120,21 @@ func TestTonight(t *testing.T) {
 	p.look("slip", fmt.Sprintf("/waters/%d/slip", w.ID))
 	p.look("form", fmt.Sprintf("/waters/%d/change", w.ID))
 	p.look("form", "/waters/new")
+	// a known hidden among coded vials
+	p.Go("/checks/blind")
+	p.fill("known", "7")
+	p.fill("count", "2")
+	p.Follow("Code the vials")
+	p.Text("write the code alone on each")
+	p.here("blind")
+	vials, err := b.BlindVials(ctx, owner, 10)
+	must(err)
+	p.Go(fmt.Sprintf("/read?role=coded&with=record-%d&reader=Ines&lot=A1&reading=5", rec.VersionID))
+	p.fill("vial", vials[0].SampleSpec.Vial)
+	p.PressText("Keep 5")
+	p.Text("Kept.")
+	if checks, err := b.Checks(ctx); err != nil || checks[len(checks)-1].Of.Known != 7 || checks[len(checks)-1].Text != "5" {
+		t.Errorf("the coded vial was kept as %+v, %v", checks[len(checks)-1].Of, err)
+	}
 	p.NoConsoleErrors()
 }
