@@ -4,6 +4,9 @@
 # make simulate  the long simulations whose tables stand in docs/accuracy.md
 # make bench     how long things take, from a thousand readings to a million
 # make screenshots  the tutorial's pictures anew
+# make release   the program for every system, with licences and checksums, in dist/
+# make reproducible  builds a release twice, from two folders, nothing cached: every byte is the same
+# make check-install  a release where there is nothing else: install, demo, old benches, uninstall (root, Linux)
 # make docs      numbers, excerpts and figures of the documents anew, after the engine changed
 
 GO ?= go
@@ -13,7 +16,7 @@ GO ?= go
 # A test of internal/house names a package that starts or guards something and is missing here.
 RACED = ./chart/raster ./science/assess ./science/plan ./science/posterior ./bench/people ./bench/store ./bench/trials ./sqlite ./web
 
-.PHONY: check setup style race test simulate bench docs screenshots
+.PHONY: check setup style race test simulate bench docs screenshots release reproducible check-install
 
 check: setup style race test
 
@@ -55,6 +58,23 @@ simulate:
 
 bench:
 	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./web ./bench/trials ./internal/million
+
+release:
+	$(GO) run ./internal/release -out dist
+
+# Two clones of this commit in folders of different names, each with a build cache of its own.
+reproducible:
+	@set -e; work=$$(mktemp -d); trap 'rm -rf "$$work"' EXIT; \
+	for n in one another; do \
+		git clone -q . "$$work/$$n"; \
+		(cd "$$work/$$n" && GOCACHE="$$work/cache-$$n" $(GO) run ./internal/release -out "$$work/out-$$n" -only "$$($(GO) env GOOS)/$$($(GO) env GOARCH)"); \
+	done; \
+	cmp "$$work/out-one/SHA256SUMS" "$$work/out-another/SHA256SUMS"; cat "$$work/out-one/SHA256SUMS"; \
+	for f in "$$work"/out-one/*; do cmp "$$f" "$$work/out-another/$$(basename "$$f")"; done; \
+	echo "two builds, the same bytes"
+
+check-install:
+	tools/check-install.sh
 
 docs:
 	$(GO) test ./internal/docstest -update
