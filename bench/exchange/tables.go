@@ -70,6 +70,7 @@ var tables = []table{
 	{name: "reading", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id key digest trial_id vial_id reader_id replicate dilution u_dilution lot_id text low high flags note photo started_at read_at off_by after_key withdrawn supersedes root why source_row kept_at kept_by kept_from")},
 	{name: "exclusion", columns: words("id reading_id excluded why after_key at by_name by_from")},
 	{name: "answer", columns: words("id trial_id question says answer spec why at by_name by_from"), since: 15},
+	{name: "trial_place", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id title place why at by_name by_from"), since: 16},
 	{name: "heading", columns: words("id header columns at by_name by_from"), since: 15},
 	{name: "vial_start", columns: words("id key vial_id reader_id started_at kept_at kept_by kept_from")},
 	{name: "event", columns: words("id at by_name by_from trial_id what why")},

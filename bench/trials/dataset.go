@@ -105,6 +105,9 @@ func fingerprint(d knownwater.Trial, rows []cell) (string, error) {
 func (b *Operations) Inputs(t store.Tx, trial int64, until *knownwater.Until) (in knownwater.TrialInputs, err error) {
 	x := tx{t, b.from}
 	r, err := x.trialIn(trial, Finished)
+	if err == nil && until == nil && r.Place == Removed {
+		err = knownwater.Refuse(knownwater.WrongState, "the trial was taken out (“%s”): bring it back before its records are used", r.Placed)
+	}
 	if err != nil {
 		return in, err
 	}

@@ -21,6 +21,7 @@ type Reading struct {
 	Code      string
 	Order     int
 	Session   int
+	Sitting   string // what its session was called, where readings were brought in
 	Method    string
 	VersionID int64
 	Technique string
@@ -96,7 +97,7 @@ func scanReading(scan func(...any) error) (r Reading, err error) {
 	var flags string
 	var excluded bool
 	var e Exclusion
-	err = scan(&r.ID, &r.Key, &r.Trial, &r.Vial, &r.Code, &r.Order, &r.Session, &r.Method, &r.VersionID, &r.Technique,
+	err = scan(&r.ID, &r.Key, &r.Trial, &r.Vial, &r.Code, &r.Order, &r.Session, &r.Sitting, &r.Method, &r.VersionID, &r.Technique,
 		&r.Reader, &r.Name, &r.Lot, &r.Known, &r.Level, &r.ULevel, &r.Role,
 		&r.Text, &low, &high, &r.Dilution, &r.Replicate, &flags, &r.Note, &r.Photo, store.Time(&r.StartedAt), store.Time(&r.ReadAt), &r.OffBy,
 		store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device, &r.Supersedes, &r.SupersededBy, &r.Why, &r.Withdrawn, &r.AfterKey,

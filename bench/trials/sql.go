@@ -88,14 +88,16 @@ var (
 	myReadings = sqlite.SQL(`select r.vial_id, r.id, r.key, r.text, r.dilution, r.replicate, r.flags, r.note, r.read_at
 		from reading r where r.trial_id = ?2 and r.reader_id = ?1 and r.withdrawn = 0
 		and not exists (select 1 from reading s where s.supersedes = r.id) order by r.id`)
-	myTrials = sqlite.SQL(`select t.id, t.title, t.state,
+	myTrials = sqlite.SQL(`select t.id, coalesce((select title from trial_place p where p.trial_id = t.id order by p.id desc limit 1), t.title), t.state,
 		(select count(*) from vial_reader w where w.reader_id = ?1 and w.trial_id = t.id) of,
 		(select count(distinct r.vial_id) from reading r where r.trial_id = t.id and r.reader_id = ?1 and r.supersedes is null
 			and r.id not in (select w.root from reading w where w.trial_id = t.id and w.reader_id = ?1 and w.withdrawn = 1
 				and not exists (select 1 from reading s where s.supersedes = w.id)))
 		from trial t where t.state in ('sealed', 'running', 'opened') and t.imported = 0 and of > 0
+		and coalesce((select place from trial_place p where p.trial_id = t.id order by p.id desc limit 1), 'here') = 'here'
 		order by t.id desc`)
-	readTrials = sqlite.SQL(`select t.id, t.title, t.state from trial t where t.state = 'finished'
+	readTrials = sqlite.SQL(`select t.id, coalesce((select title from trial_place p where p.trial_id = t.id order by p.id desc limit 1), t.title), t.state from trial t where t.state = 'finished'
+		and coalesce((select place from trial_place p where p.trial_id = t.id order by p.id desc limit 1), 'here') = 'here'
 		and exists (select 1 from vial_reader w where w.reader_id = ?1 and w.trial_id = t.id) order by t.id desc limit ?2`)
 )
 
@@ -120,14 +122,16 @@ const selectTrial = `select t.id, t.state, t.plan, t.imported, t.source, t.plann
 		and e.id = (select max(id) from exclusion where reading_id = e.reading_id)),
 	(select count(*) from reading f indexed by reading_flagged where f.trial_id = t.id and (f.flags <> '' or f.off_by <> 0)
 		and not exists (select 1 from reading s where s.supersedes = f.id)),
-	coalesce((select max(kept_at) from reading where trial_id = t.id), '')
-	from trial t `
+	coalesce((select max(kept_at) from reading where trial_id = t.id), ''),
+	coalesce(p.title, ''), coalesce(p.place, 'here'), coalesce(p.why, '')
+	from trial t left join trial_place p on p.trial_id = t.id and p.id = (select max(id) from trial_place where trial_id = t.id) `
 
 var (
-	trialByID = sqlite.SQL(selectTrial + `where t.id = ? and t.arriving = 0`)
-	trialsAll = sqlite.SQL(selectTrial + `where t.arriving = 0 order by t.id desc`)
-	keySeen   = sqlite.SQL(`select at, by_name, by_from from event where trial_id = ? and what in ('` + sawPrepList + `', '` + exportedSealed + `') order by id`)
-	afterOpen = sqlite.SQL(`select count(*) from reading where trial_id = ? and after_key = 1`)
+	trialByID  = sqlite.SQL(selectTrial + `where t.id = ? and t.arriving = 0`)
+	trialsHere = sqlite.SQL(selectTrial + `where t.arriving = 0 and coalesce(p.place, 'here') = 'here' order by t.id desc`)
+	trialsAway = sqlite.SQL(selectTrial + `where t.arriving = 0 and p.place <> 'here' order by t.id desc`)
+	keySeen    = sqlite.SQL(`select at, by_name, by_from from event where trial_id = ? and what in ('` + sawPrepList + `', '` + exportedSealed + `') order by id`)
+	afterOpen  = sqlite.SQL(`select count(*) from reading where trial_id = ? and after_key = 1`)
 )
 
 var eventsOf = sqlite.SQL(`select at, by_name, by_from, what, why from event where trial_id = ? order by id`)
@@ -152,7 +156,7 @@ var selectFindingsKey = sqlite.SQL(`select coalesce((select max(id) from reading
 
 // The optional conditions stand in one statement, so that it can be prepared
 // and checked as a whole.
-var readingsList = sqlite.SQL(`select r.id, r.key, r.trial_id, r.vial_id, v.code, coalesce(v.pos, 0), v.session, m.name, v.version_id, v.technique,
+var readingsList = sqlite.SQL(`select r.id, r.key, r.trial_id, r.vial_id, v.code, coalesce(v.pos, 0), v.session, v.session_name, m.name, v.version_id, v.technique,
 	coalesce(r.reader_id, 0), coalesce(p.name, ''), coalesce(l.code, ''), k.label, k.level, k.u, v.role,
 	r.text, r.low, r.high, r.dilution, r.replicate, r.flags, r.note, coalesce(r.photo, ''), r.started_at, r.read_at, r.off_by,
 	r.kept_at, r.kept_by, r.kept_from, coalesce(r.supersedes, 0), coalesce(s.id, 0), r.why, r.withdrawn, r.after_key,

@@ -76,6 +76,9 @@ type Trial struct {
 	SealedAt *knownwater.Stamp
 	Key      KeyRecord
 	Progress Progress
+	Place    Place  // in the lists, put away, or taken out
+	Placed   string // why, where somebody said so last
+	Planned  string // the title that it was planned or brought in with; Plan.Title is today's
 	Imported bool   // came from a data set; has no plan or key of its own
 	Source   string // imported: what it came from
 }
@@ -104,11 +107,17 @@ type Progress struct {
 
 func scanTrial(scan func(...any) error) (r Trial, err error) {
 	var sealed, opened knownwater.Stamp
+	var title string
 	err = scan(&r.ID, &r.State, store.JSON(&r.Plan), &r.Imported, &r.Source, &r.Progress.Planned,
 		store.Time(&r.Made.At), &r.Made.Name, &r.Made.Device,
 		store.Time(&sealed.At), &sealed.Name, &sealed.Device, &r.Key.Digest,
 		store.Time(&opened.At), &opened.Name, &opened.Device, &r.Key.Early, &r.Key.Why, &r.Key.Readings,
-		&r.Progress.Vials, &r.Progress.Taken, &r.Progress.Excluded, &r.Progress.Flagged, store.Time(&r.Progress.Last))
+		&r.Progress.Vials, &r.Progress.Taken, &r.Progress.Excluded, &r.Progress.Flagged, store.Time(&r.Progress.Last),
+		&title, &r.Place, &r.Placed)
+	r.Planned = r.Plan.Title
+	if title != "" {
+		r.Plan.Title = title
+	}
 	if !sealed.At.IsZero() {
 		r.SealedAt = &sealed
 	}
@@ -183,11 +192,21 @@ func (t tx) trialIn(id int64, states ...State) (Trial, error) {
 	return r, err
 }
 
-// Trials are all trials, newest first, without their plans' knowns and without
-// KeyRecord.Seen and After.
-func (b *Operations) Trials(ctx context.Context) (list []Trial, err error) {
+// Trials are the trials that stand in the lists, newest first, without their plans' knowns
+// and without KeyRecord.Seen and After.
+func (b *Operations) Trials(ctx context.Context) ([]Trial, error) { return b.trials(ctx, trialsHere) }
+
+// TrialsAway are those that were put away or taken out. Owner.
+func (b *Operations) TrialsAway(ctx context.Context, by knownwater.Who) ([]Trial, error) {
+	if err := by.MustOwn(); err != nil {
+		return nil, err
+	}
+	return b.trials(ctx, trialsAway)
+}
+
+func (b *Operations) trials(ctx context.Context, which string) (list []Trial, err error) {
 	err = b.read(ctx, func(t tx) error {
-		list, err = store.All(t.Tx, trialsAll, scanTrial)
+		list, err = store.All(t.Tx, which, scanTrial)
 		return err
 	})
 	for i := range list {

@@ -76,7 +76,15 @@ func Full(t *testing.T) *Shed {
 		t.Fatal(err)
 	}
 	Must(s.NewTrial(ctx, Owner, trials.Plan{Title: "only an idea"}))(t)
-	Must(s.ImportTrial(ctx, Owner, trials.DataSet{Data: Dataset(t), Title: "imported", Source: "a file"}))(t)
+	in := Must(s.ImportTrial(ctx, Owner, trials.DataSet{Data: Dataset(t), Title: "imported", Source: "a file"}))(t)
+	for _, to := range []trials.Placing{{Title: "brought in, \"wrongly\"", Place: trials.Here, Why: "the title\nof another"}, {Title: "brought in", Place: trials.Archived, Why: "=done"}} {
+		if err := s.PlaceTrial(ctx, Owner, in.ID, to); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.UndoPlace(ctx, Owner, in.ID); err != nil {
+		t.Fatal(err)
+	}
 	s.Shelved()
 	set := s.Prepared()
 	Must(s.NewTrial(ctx, Owner, s.Plan().WithSet(set.Standards())))(t)
