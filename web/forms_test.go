@@ -26,7 +26,7 @@ var formParts = []struct{ at, title, more string }{
 	{"records", "Records and their results", "howto-read.md"}, {"waters", "Waters", "howto-tonight.md"}, {"checks", "Checks", "howto-checks.md"},
 	{"trials", "Trials", "howto-plan.md"}, {"methods", "Methods and lots", "formats.md"}, {"needs", "Needs", "formats.md"}, {"choices", "Choosing", "howto-choose.md"}, {"packs", "Packs", "howto-publish.md"},
 	{"knowns", "Knowns and the shelf", "howto-standards.md"}, {"curves", "Curves", "howto-curve-bench.md"}, {"people", "People and phones", "howto-phones.md"},
-	{"sign-in", "Signing in", "howto-phones.md"}, {"copies", "Copies", "howto-backup.md"},
+	{"find", "Find", "glossary.md"}, {"sign-in", "Signing in", "howto-phones.md"}, {"copies", "Copies", "howto-backup.md"},
 }
 
 // formFields collects the fields of forms: by part of the bench, name, label and hint, the
@@ -37,7 +37,7 @@ var (
 	namedField = regexp.MustCompile(`(?s)<(?:input|select|textarea)\b[^>]*\bname="([^"]+)"[^>]*>`)
 	idOfField  = regexp.MustCompile(`\bid="([^"]+)"`)
 	hidden     = regexp.MustCompile(`\btype="hidden"`)
-	choice     = regexp.MustCompile(`\btype="radio"`)
+	oneOf      = regexp.MustCompile(`\btype="radio"`)
 	ariaLabel  = regexp.MustCompile(`\baria-label="([^"]+)"`)
 	legendOf   = regexp.MustCompile(`(?s)<legend[^>]*>(.*?)</legend>`)
 	labelFor   = regexp.MustCompile(`(?s)<label[^>]*\bfor="([^"]+)"[^>]*>(.*?)</label>`)
@@ -75,7 +75,7 @@ func (ff formFields) collect(path, body string) {
 		if a := ariaLabel.FindStringSubmatch(m[0]); a != nil && label == "" {
 			label = plainWords(a[1])
 		}
-		if l := legendOf.FindAllStringSubmatch(body[:place[0]], -1); choice.MatchString(m[0]) && l != nil { // what is chosen, not one of the choices
+		if l := legendOf.FindAllStringSubmatch(body[:place[0]], -1); oneOf.MatchString(m[0]) && l != nil { // what is chosen, not one of the choices
 			label = plainWords(l[len(l)-1][1])
 		}
 		key := [3]string{numbers.ReplaceAllString(m[1], "N"), inCell(label), inCell(hints[id])}

@@ -66,7 +66,7 @@ func New(b *bench.Bench, o Options) (*Server, error) {
 
 // subjects adds the templates and addresses of every subject.
 func (s *Server) subjects(at guard.Paths) error {
-	if err := s.Add(files, nil); err != nil {
+	if err := s.Add(files, findWords); err != nil {
 		return err
 	}
 	who, err := people.New(s.Site, s.guard)
@@ -106,6 +106,7 @@ func (s *Server) subjects(at guard.Paths) error {
 		subject.Routes(at)
 	}
 	at.Reader("GET /{$}", s.today)
+	at.Owner("GET /find", s.find)
 	at.Reader("GET /help", s.help)
 	at.Reader("GET /help/{topic}", s.helpOn)
 	at.Reader("GET /help/picture/{name...}", s.helpPicture)

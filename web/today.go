@@ -127,7 +127,7 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		return p, err
 	}
 	p.Do = append(p.Do, due...)
-	if err := s.waters(r, &p); err != nil {
+	if err := s.waysToRead(r, &p); err != nil {
 		return p, err
 	}
 	for _, t := range trialsTold(all) {

@@ -2,6 +2,7 @@ package people
 
 import (
 	"net/http"
+	"path/filepath"
 
 	"knownwater"
 	"knownwater/bench/people"
@@ -95,9 +96,19 @@ type pairingPage struct {
 	QR      any
 	Minutes int
 	TLS     bool
+	Bench   string // the bench's file, where no phone reaches it: there is no code then
 }
 
 func (s *Pages) offerPairing(w http.ResponseWriter, r *http.Request) {
+	if !s.Options.SignIn { // a code would lead to an address that only this computer has
+		who, err := s.Bench.Person(r.Context(), form.PathID(r, "id"))
+		if err != nil {
+			s.Fail(w, r, err)
+			return
+		}
+		s.Show(w, r, http.StatusConflict, "pairing", page.Frame{Title: "Pair a phone", Part: "people", Page: pairingPage{Person: who, Bench: filepath.Base(s.Bench.Path())}})
+		return
+	}
 	pairing, err := s.Bench.NewPairing(r.Context(), page.WhoIs(r), form.PathID(r, "id"), pairingLife)
 	if err != nil {
 		s.Fail(w, r, err)
@@ -111,7 +122,7 @@ func (s *Pages) offerPairing(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Cache-Control", "no-store")
 	s.Show(w, r, http.StatusOK, "pairing", page.Frame{Title: "Pair a phone", Part: "people",
-		Page: pairingPage{pairing.Person, address, code, int(pairingLife.Minutes()), s.Options.TLS}})
+		Page: pairingPage{Person: pairing.Person, Address: address, QR: code, Minutes: int(pairingLife.Minutes()), TLS: s.Options.TLS}})
 }
 
 func (s *Pages) endSession(w http.ResponseWriter, r *http.Request) {

@@ -43,6 +43,8 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("GET /trials/{id}/plan", s.plan)
 	at.Owner("POST /trials/{id}/plan", s.savePlan)
 	at.Owner("POST /trials/{id}/drop", s.dropTrial)
+	at.Owner("POST /trials/{id}/place", s.place)
+	at.Owner("POST /trials/{id}/place/undo", s.unplace)
 	at.Owner("GET /trials/{id}/labels", s.labels)
 	at.Owner("GET /trials/{id}/sheet", s.sheet)
 	at.Owner("POST /trials/{id}/preparation", s.preparation)

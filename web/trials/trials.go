@@ -2,6 +2,7 @@ package trials
 
 import (
 	"net/http"
+	"net/url"
 
 	"knownwater"
 	"knownwater/bench/trials"
@@ -12,6 +13,7 @@ import (
 
 type trialsPage struct {
 	Trials  []trials.Trial
+	Away    []trials.Trial // put away, or taken out
 	Mine    []trials.MyTrial
 	Form    *form.Form
 	Methods int
@@ -30,6 +32,9 @@ func (s *Pages) showTrials(w http.ResponseWriter, r *http.Request, status int, f
 		if p.Trials, err = s.Bench.Trials(ctx); err == nil {
 			methods, err = s.Bench.Methods(ctx)
 			p.Methods = len(methods)
+		}
+		if err == nil {
+			p.Away, err = s.Bench.TrialsAway(ctx, by)
 		}
 	} else {
 		p.Mine, err = s.Bench.MyTrials(ctx, by)
@@ -68,6 +73,8 @@ type trialPage struct {
 	Mine    *trials.MyTrial
 	Wrong   string // why a key could not be opened
 	Why     string
+	Form    *form.Form // of its title and place
+	Undo    bool       // there is a change of these to go back on
 }
 
 func (s *Pages) trial(w http.ResponseWriter, r *http.Request) {
@@ -75,8 +82,13 @@ func (s *Pages) trial(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showTrial(w http.ResponseWriter, r *http.Request, status int, wrong, why string) {
+	s.showTrialWith(w, r, status, trialPage{Wrong: wrong, Why: why})
+}
+
+// showTrialWith shows a trial with what was refused of it.
+func (s *Pages) showTrialWith(w http.ResponseWriter, r *http.Request, status int, p trialPage) {
 	ctx, by, id := r.Context(), page.WhoIs(r), form.PathID(r, "id")
-	p := trialPage{Wrong: wrong, Why: why, Names: map[int64]string{}}
+	p.Names = map[int64]string{}
 	var err error
 	if p.Trial, err = s.Bench.Trial(ctx, by, id); err != nil {
 		s.Fail(w, r, err)
@@ -85,6 +97,10 @@ func (s *Pages) showTrial(w http.ResponseWriter, r *http.Request, status int, wr
 	if p.History, err = s.Bench.History(ctx, id); err != nil {
 		s.Fail(w, r, err)
 		return
+	}
+	p.Undo = p.Trial.Placed != ""
+	if p.Form == nil {
+		p.Form = &form.Form{Values: url.Values{"title": {p.Trial.Plan.Title}}}
 	}
 	people, err := s.Bench.People(ctx)
 	if err != nil {
