@@ -11,6 +11,7 @@ set -eu
 cd "$(dirname "$0")/.."
 [ "$(id -u)" = 0 ] || { echo "check-install: chroot needs root"; exit 2; }
 
+change_root=$(command -v chroot || echo /usr/sbin/chroot)
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 if [ $# -ge 1 ]; then
@@ -31,7 +32,7 @@ chown -R 65532:65532 "$root/home"
 
 # inside runs the program in the empty system, in the folder home, with an empty environment.
 inside() {
-	env -i HOME=/home chroot --userspec=65532:65532 "$root" /knownwater "$@"
+	env -i HOME=/home "$change_root" --userspec=65532:65532 "$root" /knownwater "$@"
 }
 say() { echo "== $*"; }
 

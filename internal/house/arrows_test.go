@@ -66,7 +66,7 @@ var rootless = []string{"science/num", "science/unit", "science/interval", "scie
 // and tests: they import what they like and nobody imports them.
 var may = map[string][]string{
 	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo", "demo/shed", "docs"}, pages("bench/")...),
-	"web":            slices.Concat([]string{"bench", "docs", "report", "web/guard", "web/page", "web/render", "web/start", "web/choices"}, pages("web/"), pages("bench/")),
+	"web":            slices.Concat([]string{"bench", "docs", "report", "web/form", "web/guard", "web/page", "web/render", "web/start", "web/choices"}, pages("web/"), pages("bench/")),
 	"web/start":      {"bench/trials", "intake", "web/form", "web/guard", "web/page", "web/render"},
 	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
 	"web/page":       append([]string{"bench", "docs", "web/render"}, pages("bench/")...),
