@@ -56,9 +56,6 @@ type point struct {
 	at int
 }
 
-// width is the interval as one of the series, with the scatter of readings about a level c.
-func (p point) width(c float64) series.Seen { return series.Seen{Interval: p.seen, SD: p.own(c)} }
-
 // own is the scatter of a reading about a level, bounded: a flat response would have none.
 func (p point) own(c float64) float64 {
 	return math.Max(p.way.Own(c), 1e-9*(1+math.Abs(c)))
