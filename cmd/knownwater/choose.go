@@ -28,7 +28,7 @@ func (c *chooseCmd) Run(e *env) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	source, err := openSource(c.Need)
+	source, err := e.source(c.Need)
 	if err != nil {
 		return err
 	}
@@ -78,7 +78,7 @@ func (c *chooseCmd) trials(e *env, needs []knownwater.Need) (out []choose.Trial,
 			faults = append(faults, knownwater.Fault{File: path, Found: "the report is given twice", Want: "each report once"})
 			continue
 		}
-		file, err := openSource(path)
+		file, err := e.source(path)
 		if err != nil {
 			return nil, err
 		}

@@ -30,7 +30,7 @@ func (e *env) source(path string) (intake.Source, error) {
 	switch {
 	case err != nil:
 		return intake.Source{}, knownwater.Fault{File: stdin, Found: "cannot be read", Want: unwrapped(err)}
-	case len(data) > mostStdin:
+	case int64(len(data)) > mostStdin:
 		return intake.Source{}, knownwater.Fault{File: stdin, Found: fmt.Sprintf("more than %d GB", mostStdin>>30), Want: "a file"}
 	}
 	return intake.Source{Name: stdin, Data: data}, nil

@@ -64,7 +64,7 @@ func (c *agreeCmd) Run(e *env) error {
 	}
 	needs := trials[0].Trial.Needs
 	if c.Need != "" {
-		source, err := openSource(c.Need)
+		source, err := e.source(c.Need)
 		if err != nil {
 			return err
 		}
