@@ -43,19 +43,26 @@ type span struct {
 	group  int
 	steady steady
 	errors []float64 // shared, by draw
+	day    float64   // the middle of its days
+	kept   float64   // the share of a water's variance that is left in its mean
 }
 
 func (s *span) first() time.Time { return s.points[0].At }
 func (s *span) last() time.Time  { return s.points[len(s.points)-1].At }
 func (s *span) whole() bool      { return len(s.points) >= fewestInSpan }
 
-// mid is the middle of its days.
-func (s *span) mid() float64 {
-	sum := 0.0
-	for _, p := range s.points {
-		sum += p.day
+// place puts the span in time.
+func (s *span) place() *span {
+	n := float64(len(s.points))
+	sum := n
+	for i, p := range s.points {
+		s.day += p.day / n
+		for _, q := range s.points[:i] {
+			sum += 2 * remembered(p.day-q.day)
+		}
 	}
-	return sum / float64(len(s.points))
+	s.kept = sum / (n * n)
+	return s
 }
 
 // blocks are the results of a water between first uses of its setups.
@@ -107,17 +114,17 @@ func (l *links) spansOf(points []point) (out []*span) {
 			var whole []*span
 			parts := cut(groups[g])
 			for _, part := range parts {
-				if s := (&span{points: part, block: b, group: g}); s.whole() {
+				if s := (&span{points: part, block: b, group: g}).place(); s.whole() {
 					whole = append(whole, s)
 				}
 			}
 			if whole == nil {
-				whole = []*span{{points: parts[len(parts)-1], block: b, group: g}}
+				whole = []*span{(&span{points: parts[len(parts)-1], block: b, group: g}).place()}
 			}
 			out = append(out, whole...)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b *span) int { return cmp.Or(a.block-b.block, cmp.Compare(a.mid(), b.mid())) })
+	slices.SortStableFunc(out, func(a, b *span) int { return cmp.Or(a.block-b.block, cmp.Compare(a.day, b.day)) })
 	for _, s := range out {
 		l.settle(s)
 	}
@@ -290,18 +297,6 @@ func (d departs) in(draw int) float64 {
 // remembered is how much of a departure is left after days.
 func remembered(days float64) float64 { return math.Exp(-math.Abs(days) / series.Memory) }
 
-// departs is the share of a water's variance that is left in the mean of a span.
-func (s *span) departs() float64 {
-	n := float64(len(s.points))
-	sum := n
-	for i := range s.points {
-		for j := range i {
-			sum += 2 * remembered(s.points[i].day-s.points[j].day)
-		}
-	}
-	return sum / (n * n)
-}
-
 // changesOf says what a water did: from each span to the next, from the first to the last,
 // and across every change of lot or method. points are the results that are used, in order.
 //
@@ -426,7 +421,7 @@ func judge(out []Change, told []couple, matters float64) {
 			}
 		}
 	}
-	slices.SortStableFunc(spans, func(a, b *span) int { return cmp.Compare(a.mid(), b.mid()) })
+	slices.SortStableFunc(spans, func(a, b *span) int { return cmp.Compare(a.day, b.day) })
 	for i, s := range spans {
 		index[s] = i
 	}
@@ -441,8 +436,8 @@ func judge(out []Change, told []couple, matters float64) {
 
 // apart is the variance of a difference by how the water departs from its level.
 func (c couple) apart(wander float64) float64 {
-	va, vb := wander*c.a.departs(), wander*c.b.departs()
-	return math.Max(0, va+vb-2*math.Sqrt(va*vb)*remembered(c.b.mid()-c.a.mid()))
+	va, vb := wander*c.a.kept, wander*c.b.kept
+	return math.Max(0, va+vb-2*math.Sqrt(va*vb)*remembered(c.b.day-c.a.day))
 }
 
 func (c *Change) numbers(of couple, wander departs, matters float64) {
@@ -474,13 +469,13 @@ func together(out []Change, told []couple, spans []*span, index map[*span]int, w
 			away := 0.0
 			for i, s := range spans {
 				if i > 0 {
-					phi := remembered(s.mid() - spans[i-1].mid())
+					phi := remembered(s.day - spans[i-1].day)
 					away = phi*away + math.Sqrt(1-phi*phi)*rng.NormFloat64()
 				} else {
 					away = rng.NormFloat64()
 				}
 				errs[i] = s.errors[d] + math.Sqrt(s.steady.variance)*s.steady.spread[d]*rng.NormFloat64()
-				errs[i] += math.Sqrt(wander.in(d)*s.departs()) * away
+				errs[i] += math.Sqrt(wander.in(d)*s.kept) * away
 			}
 			most := 0.0
 			for _, c := range told {

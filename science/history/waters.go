@@ -35,6 +35,7 @@ type Slope struct {
 const (
 	fewestForSlope = 8
 	fewestOfEach   = 3 // of every method and lot
+	manyForSlope   = 400
 )
 
 // sorted goes through a map in order of its keys.
@@ -145,7 +146,7 @@ func (l *links) sharedOf(points []point, levels []float64) [][]float64 {
 	return out
 }
 
-// levelsDraws of what is shared go through the smoother.
+// levelDraws of what is shared go through the smoother.
 const levelDraws = 64
 
 // levelsOf are the levels of a stretch, and its slope.
@@ -184,21 +185,25 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 	}
 	s.RankP = series.RankTrend(l.ranked(points)).P
 	sites := w.Sites(r.days, r.seen)
-	in := series.Readings{Spread: make([]float64, draws)}
+	few := draws
+	if n > manyForSlope {
+		few = draws / 4 // what scatters by itself is little then, and what is shared falls out of a slope
+	}
+	in := series.Readings{Spread: make([]float64, few)}
 	var kept []int
 	for i, t := range sites {
 		if t.Precision > 0 {
 			kept = append(kept, i)
 			in.Days, in.Value, in.Var = append(in.Days, r.days[i]), append(in.Value, t.Shift/t.Precision), append(in.Var, 1/t.Precision)
-			for d, f := range points[i].way.Spreads() {
-				in.Spread[d] += f
+			for d := range in.Spread {
+				in.Spread[d] += points[i].way.Spreads()[d]
 			}
 		}
 	}
 	if len(kept) < fewestForSlope {
 		return s
 	}
-	in.Shared = make([][]float64, draws)
+	in.Shared = make([][]float64, few)
 	for d := range in.Shared {
 		in.Spread[d] /= float64(len(kept))
 		in.Shared[d] = make([]float64, len(kept))
