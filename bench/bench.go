@@ -70,6 +70,7 @@ import (
 type Bench struct {
 	store    *store.Store
 	watch    *store.Memo[string, []Watched]
+	waterLog *store.Memo[string, history.History]
 	lots     *store.Memo[string, history.Beside]
 	choosing choosing
 	*onPeople
@@ -119,6 +120,7 @@ func Open(path string, o Options) (*Bench, error) {
 	return &Bench{
 		store:          s,
 		watch:          newWatch(),
+		waterLog:       store.NewMemo[string, history.History](mostHistories, nil),
 		lots:           store.NewMemo[string, history.Beside](mostLots, nil),
 		choosing:       newChoosing(),
 		onPeople:       people.On(s),

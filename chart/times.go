@@ -1,6 +1,9 @@
 package chart
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // Times are intervals along time, each an upright bar: results of a water on a scale of
 // concentrations, checks on a straight one. Times are days of any origin.
@@ -14,7 +17,10 @@ type Times struct {
 	Known           float64 // a line of known water; NaN: none
 	Bars            []TimeBar
 	Events          []Event
-	Onset           *Stretch // days: hatched along the bottom
+	Onset           *Stretch   // days: hatched along the bottom
+	Was             []TimeMark // values as they were first said, beside their bars
+	Tears           []float64  // days at which the axis is torn: nothing links what lies on both sides
+	Off             []Stretch  // days that are not judged on this scale
 	Days            []Day
 }
 
@@ -31,6 +37,9 @@ type Event struct {
 	Words  string
 	Dashed bool
 }
+
+// TimeMark is a value at a time.
+type TimeMark struct{ At, Value float64 }
 
 // Day is a mark of the axis of time.
 type Day struct {
@@ -60,6 +69,9 @@ func (t Times) SVG() string {
 		d.rect("m-need", timesLeft, timesRight-timesLeft, y(n.High), y(n.Low)-y(n.High))
 		d.line("m-stile", timesLeft, timesRight, y(n.High), y(n.High))
 		d.line("m-stile", timesLeft, timesRight, y(n.Low), y(n.Low))
+	}
+	for _, o := range t.Off {
+		d.notJudged(x(o.Low), x(o.High)-x(o.Low), timesTop, t.Height)
 	}
 	last := math.Inf(1)
 	for _, v := range ticks {
@@ -98,6 +110,12 @@ func (t Times) SVG() string {
 	width := clamp(60/float64(len(t.Bars)+1), 0.5, 1.6)
 	for _, b := range t.Bars {
 		d.timeBar(b, x(b.At), width, y, floor)
+	}
+	for _, m := range t.Was {
+		d.line("m-gone", x(m.At)+width/2+.2, x(m.At)+width/2+1.1, y(m.Value), y(m.Value))
+	}
+	for _, at := range t.Tears {
+		d.tear(x(at), timesTop-4, floor+5)
 	}
 	return d.svg("times", t.Title, t.Desc)
 }
@@ -138,5 +156,18 @@ func (d *drawing) timeBar(b TimeBar, x, width float64, y func(float64) float64, 
 	}
 	if math.IsInf(b.High, 1) {
 		d.at("m-open", x, top-2, "M-4 0L0 -4L4 0")
+	}
+}
+
+// tear is a gap across the figure with two torn edges: no line runs over it.
+func (d *drawing) tear(x, top, bottom float64) {
+	const gap, tooth = 0.9, 9.0
+	d.rect("r-void", x-gap, 2*gap, top, bottom-top)
+	for _, edge := range []float64{x - gap, x + gap} {
+		path := "M0 0"
+		for k := 1; float64(k)*tooth <= bottom-top; k++ {
+			path += fmt.Sprintf("L%d %s", 3*(k%2), px(float64(k)*tooth))
+		}
+		d.at("m-range", edge, top, path)
 	}
 }

@@ -30,6 +30,11 @@ func HistoryText(w io.Writer, h history.History, notes []note.Note) error {
 			waters = append(waters, WaterSays(h, name)...)
 		}
 	}
+	for _, s := range h.Slopes {
+		if text := SlopeSays(h, s); text != "" {
+			waters = append(waters, text)
+		}
+	}
 	part(waters)
 	var links []string
 	for _, b := range h.Bridges {
@@ -70,7 +75,7 @@ func WaterSays(h history.History, water string) (lines []string) {
 		unitText = " " + s.Unit
 	}
 	if c := all.Whole; c != nil {
-		lines = append(lines, name+changeSays(*c, unitText))
+		lines = append(lines, name+SpanSays(*c, unitText))
 	}
 	called := 0
 	for _, c := range all.Steps {
@@ -93,9 +98,24 @@ func WaterSays(h history.History, water string) (lines []string) {
 	return lines
 }
 
-// changeSays is a change in a sentence.
-func changeSays(c history.Change, unitText string) string {
-	over := fmt.Sprintf("from %s – %s to %s – %s", onDay(c.From), onDay(c.Until), onDay(c.Since), onDay(c.To))
+// daysOf are the days of a span, the year where it is not that of what follows.
+func daysOf(from, to, next time.Time) string {
+	s := from.Format("2 January")
+	if from.Year() != to.Year() {
+		s = onDay(from)
+	}
+	if !from.Equal(to) {
+		s += " – " + to.Format("2 January")
+	}
+	if to.Year() != next.Year() {
+		s += to.Format(" 2006")
+	}
+	return s
+}
+
+// SpanSays is a change in a sentence.
+func SpanSays(c history.Change, unitText string) string {
+	over := fmt.Sprintf("from %s to %s", daysOf(c.From, c.Until, c.To), daysOf(c.Since, c.To, time.Time{}))
 	switch c.Verdict {
 	case history.Rose, history.Fell:
 		return fmt.Sprintf("it %s by %s %s.", c.Verdict, howMuch(c, unitText), over)
@@ -161,4 +181,25 @@ func orNotNamed(name string) string {
 		return "not named"
 	}
 	return clean(name)
+}
+
+// SlopeSays is how a water went on the whole; empty where that is not known.
+func SlopeSays(h history.History, s history.Slope) string {
+	if math.IsNaN(s.PerWeek) {
+		return ""
+	}
+	u := (s.High - s.Low) / 4
+	unitText := ""
+	if scale, ok := h.ScaleOf(s.Water); ok {
+		unitText = " " + scale.Unit
+	}
+	way := "it rose by"
+	mid, low, high := s.PerWeek, s.Low, s.High
+	switch {
+	case s.High < 0:
+		way, mid, low, high = "it fell by", -mid, -high, -low
+	case s.Low <= 0:
+		way = "no slope can be told:"
+	}
+	return fmt.Sprintf("%s, from %s to %s: %s %s%s a week (%s to %s).", capital(clean(s.Water)), onDay(s.From), onDay(s.To), way, unit.TrueMinus(unit.Round(mid, u)), unitText, unit.TrueMinus(unit.Round(low, u)), unit.TrueMinus(unit.Round(high, u)))
 }

@@ -311,9 +311,8 @@ func (l *links) changesOf(water string, points []point, matters float64) []Chang
 	var out []Change
 	var told []couple
 	add := func(a, b *span, whole bool) {
-		c := Change{Water: water, From: a.first(), Until: a.last(), Since: b.first(), To: b.last(), N: len(a.points), M: len(b.points), Across: across(a, b),
-			Before: math.NaN(), After: math.NaN(), Difference: math.NaN(), Low: math.NaN(), High: math.NaN(), U: math.NaN(), PRise: math.NaN(), PFall: math.NaN(),
-			PRiseMatters: math.NaN(), PFallMatters: math.NaN(), Smallest: math.NaN(), Verdict: CannotBeTold, Whole: whole}
+		c := untold(water, a, b)
+		c.Whole = whole
 		if a.group == b.group && l.scaled(a) && l.scaled(b) {
 			if c.Verdict = Undecided; !math.IsNaN(a.steady.level) && !math.IsNaN(b.steady.level) {
 				told = append(told, couple{len(out), a, b})
@@ -347,8 +346,15 @@ func (l *links) changesOf(water string, points []point, matters float64) []Chang
 			add(firstOf[g], lastOf[g], true)
 		}
 	}
-	judge(out, told, matters)
+	judge(out, told, wander(stepsAmong(out, told)), matters)
 	return out
+}
+
+// untold is a change of which nothing is said yet.
+func untold(water string, a, b *span) Change {
+	nan := math.NaN()
+	return Change{Water: water, From: a.first(), Until: a.last(), Since: b.first(), To: b.last(), N: len(a.points), M: len(b.points), Across: across(a, b),
+		Before: nan, After: nan, Difference: nan, Low: nan, High: nan, U: nan, PRise: nan, PFall: nan, PRiseMatters: nan, PFallMatters: nan, Smallest: nan, Verdict: CannotBeTold}
 }
 
 // ends are the first and the last whole span; nil: there are not two.
@@ -400,17 +406,20 @@ type couple struct {
 // trials of a log in which nothing changes, to find how far differences go together.
 const rounds = 8 // for each draw
 
-func judge(out []Change, told []couple, matters float64) {
-	if len(told) == 0 {
-		return
-	}
-	var steps []couple
+// stepsAmong are the changes from one whole span to the next.
+func stepsAmong(out []Change, told []couple) (steps []couple) {
 	for _, c := range told {
 		if !out[c.at].Whole && c.a.whole() && c.b.whole() {
 			steps = append(steps, c)
 		}
 	}
-	wander := wander(steps)
+	return steps
+}
+
+func judge(out []Change, told []couple, wander departs, matters float64) {
+	if len(told) == 0 {
+		return
+	}
 	index := map[*span]int{}
 	var spans []*span
 	for _, c := range told {

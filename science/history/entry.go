@@ -96,22 +96,10 @@ type History struct {
 // Of judges a log. The order of its lines changes nothing. The error holds
 // knownwater.Faults with rows, of readings that cannot be understood.
 func Of(log []Entry, m Methods) (History, error) {
-	log = slices.Clone(log)
-	slices.SortStableFunc(log, func(a, b Entry) int {
-		return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Water, b.Water), cmp.Compare(a.Method, b.Method), cmp.Compare(a.Lot, b.Lot),
-			cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.Reading, b.Reading), cmp.Compare(a.Row, b.Row))
-	})
-	var h History
-	var faults knownwater.Faults
-	if h.Checks, faults = checksOf(log, m); faults != nil {
-		return h, faults
+	h, l, err := linked(log, m)
+	if err != nil {
+		return h, err
 	}
-	r := reader{m, map[question]result.Outcome{}}
-	if h.Results, faults = resultsOf(log, r, h.Checks); faults != nil {
-		return h, faults
-	}
-	l := newLinks(log, m, h.Results, h.Checks, r.understand)
-	l.reexpress(h.Results, r)
 	h.Bridges = l.bridges(m.Matters)
 	h.Levels, h.Slopes, h.Changes = []Level{}, []Slope{}, []Change{}
 	for water, points := range sorted(l.used(h.Results)) {
@@ -123,4 +111,24 @@ func Of(log []Entry, m Methods) (History, error) {
 	}
 	h.Notes = notesOf(h, l)
 	return h, nil
+}
+
+// linked are the results of a log, re-expressed, with what links its setups.
+func linked(log []Entry, m Methods) (h History, l *links, err error) {
+	log = slices.Clone(log)
+	slices.SortStableFunc(log, func(a, b Entry) int {
+		return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Water, b.Water), cmp.Compare(a.Method, b.Method), cmp.Compare(a.Lot, b.Lot),
+			cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.Reading, b.Reading), cmp.Compare(a.Row, b.Row))
+	})
+	var faults knownwater.Faults
+	if h.Checks, faults = checksOf(log, m); faults != nil {
+		return h, nil, faults
+	}
+	r := reader{m, map[question]result.Outcome{}}
+	if h.Results, faults = resultsOf(log, r, h.Checks); faults != nil {
+		return h, nil, faults
+	}
+	l = newLinks(log, m, h.Results, h.Checks, r.understand)
+	l.reexpress(h.Results, r)
+	return h, l, nil
 }

@@ -34,6 +34,7 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("POST /waters/{id}/retire", s.retireWater)
 	at.Owner("POST /waters/{id}/standing", s.sayStanding)
 	at.Reader("GET /waters/{id}/slip", s.slip)
+	at.Reader("GET /waters/{id}/history", s.history)
 	at.Reader("GET /checks", s.checks)
 	at.Owner("GET /checks/blind", s.blind)
 	at.Owner("POST /checks/blind", s.prepareBlind)

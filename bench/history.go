@@ -1,0 +1,129 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"hash/fnv"
+	"math"
+
+	"knownwater"
+	"knownwater/bench/calibrations"
+	"knownwater/science/history"
+)
+
+// WaterLog is a water's results as a log, with the checks of their methods and the records
+// that read them.
+type WaterLog struct {
+	Entries []history.Entry // Row is the result's id
+	Methods history.Methods
+	By      map[int]calibrations.Result // by row
+	Left    int                         // results by curves, which have no history yet
+
+	key string // all that it depends on
+}
+
+// mostHistories are remembered.
+const mostHistories = 50
+
+// WaterHistory is the log, judged. What was worked out is remembered until there is another result,
+// check or version of a record.
+func (b *Bench) WaterHistory(ctx context.Context, log WaterLog) (history.History, error) {
+	if h, ok := b.waterLog.Find(log.key); ok {
+		return h, nil
+	}
+	h, err := history.Of(log.Entries, log.Methods)
+	if err != nil {
+		return h, err
+	}
+	return b.waterLog.Of(log.key, func() history.History { return h }), nil
+}
+
+// mostHistory is how many results of a water its history takes, the newest.
+const mostHistory = 20_000
+
+// LogOfWater gathers what is known of a water: results by records, the checks of those
+// records, and each record as it is in use now. A result that somebody said stands is taken as
+// it is; one that was left out is not in it.
+func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (out WaterLog, err error) {
+	list, err := b.ResultsOfWater(ctx, water.ID, water.Spec.Name, mostHistory)
+	if err != nil {
+		return out, err
+	}
+	out.By = map[int]calibrations.Result{}
+	out.Methods.Records = map[string][]history.Source{}
+	names := map[int64]string{}
+	key := fnv.New128a()
+	for _, r := range list {
+		if r.Record == 0 {
+			out.Left++
+			continue
+		}
+		name, known := names[r.Record]
+		if !known {
+			var version int64
+			if name, version, err = b.sourceInto(ctx, r.Record, out.Methods.Records); err != nil {
+				return out, err
+			}
+			fmt.Fprint(key, "record ", version, ";")
+			names[r.Record] = name
+		}
+		if name == "" || r.Standing == knownwater.ResultLeftOut {
+			continue
+		}
+		for _, e := range logOf(name, []calibrations.Result{r}) {
+			e.Check, e.Known, e.UKnown, e.Water = false, math.NaN(), 0, water.Spec.Name
+			out.Entries = append(out.Entries, e)
+		}
+		out.By[int(r.ID)] = r
+		fmt.Fprint(key, r.ID, ";")
+	}
+	checks, err := b.Checks(ctx)
+	if err != nil {
+		return out, err
+	}
+	for _, c := range checks {
+		if name := names[c.Record]; name != "" {
+			out.Entries = append(out.Entries, logOf(name, []calibrations.Result{c})...)
+			fmt.Fprint(key, "check ", c.ID, ";")
+		}
+	}
+	needs, err := b.Needs(ctx)
+	if err != nil {
+		return out, err
+	}
+	for _, n := range needs {
+		if c := n.Need.Change; c > 0 && (out.Methods.Matters == 0 || c < out.Methods.Matters) && wanted(water.Spec.Needs, n.ID) {
+			out.Methods.Matters = c
+		}
+	}
+	out.key = fmt.Sprint(water.Spec.Name, out.Methods.Matters, key.Sum(nil))
+	return out, nil
+}
+
+func wanted(needs []int64, id int64) bool {
+	for _, n := range needs {
+		if n == id {
+			return true
+		}
+	}
+	return false
+}
+
+// sourceInto adds a record as it is in use now, under a name of its own; empty: it can no
+// longer be worked out, as its own page says.
+func (b *Bench) sourceInto(ctx context.Context, record int64, into map[string][]history.Source) (name string, version int64, err error) {
+	by, err := b.recordNow(ctx, record)
+	if err != nil || by == nil {
+		return "", 0, err
+	}
+	p, err := b.Performance(ctx, *by)
+	if err != nil {
+		return "", 0, nil
+	}
+	name = by.Spec.Method
+	for into[name] != nil { // another record of a method of that name
+		name += " (another record)"
+	}
+	into[name] = []history.Source{p}
+	return name, by.VersionID, nil
+}

@@ -1,0 +1,250 @@
+package waters
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"slices"
+	"time"
+
+	"knownwater"
+	"knownwater/bench"
+	"knownwater/bench/calibrations"
+	"knownwater/chart"
+	"knownwater/report"
+	"knownwater/science/history"
+	"knownwater/science/inverse"
+	"knownwater/web/form"
+	"knownwater/web/page"
+	"knownwater/web/render"
+)
+
+// historyPage says whether a water changed, or the method.
+type historyPage struct {
+	Water    knownwater.Water
+	Says     []string
+	Slope    string
+	Bridges  []string
+	Figure   template.HTML
+	Rows     []historyRow // newest first
+	More     bool
+	Form     *form.Form
+	Compared string // two spans, if they were asked for
+	Notes    []string
+	Unit     string
+	Left     int
+}
+
+type historyRow struct {
+	When            time.Time
+	Path            string
+	By, Lot, Reader string
+	Text, Said, Now string
+	Standing, Doubt string
+}
+
+// mostRows of a history are in its table.
+const mostRows = 200
+
+func (s *Pages) history(w http.ResponseWriter, r *http.Request) {
+	p, err := s.historyOf(r.Context(), form.PathID(r, "id"), r)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.Show(w, r, http.StatusOK, "history", page.Frame{Title: p.Water.Spec.Name + ": water or method?", Part: "waters", Page: p})
+}
+
+func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p historyPage, err error) {
+	if p.Water, err = s.Bench.Water(ctx, id); err != nil {
+		return p, err
+	}
+	log, err := s.Bench.LogOfWater(ctx, p.Water)
+	if err != nil {
+		return p, err
+	}
+	p.Form, p.Left = &form.Form{}, log.Left
+	if len(log.By) == 0 {
+		return p, nil
+	}
+	h, err := s.Bench.WaterHistory(ctx, log)
+	if err != nil {
+		return p, err
+	}
+	name := p.Water.Spec.Name
+	p.Says = report.WaterSays(h, name)
+	for _, x := range h.Slopes {
+		if says := report.SlopeSays(h, x); says != "" {
+			p.Slope = says // the last stretch's
+		}
+	}
+	for _, b := range h.Bridges {
+		p.Bridges = append(p.Bridges, report.BridgeSays(b))
+	}
+	p.Notes = report.SayAll(h.Notes)
+	if scale, ok := h.ScaleOf(name); ok {
+		p.Unit = scale.String()
+	}
+	needs, err := s.Bench.Needs(ctx)
+	if err != nil {
+		return p, err
+	}
+	p.Figure = historyFigure(h, name, needsOf(p.Water.Spec, needs), log)
+	p.rows(h, log)
+	return p, p.compare(r, log)
+}
+
+// rows are the results as they were said, and as they are expressed now.
+func (p *historyPage) rows(h history.History, log bench.WaterLog) {
+	for _, x := range slices.Backward(h.Results) {
+		if len(p.Rows) == mostRows {
+			p.More = true
+			break
+		}
+		kept := log.By[x.Row]
+		row := historyRow{When: x.At, Path: "/records/" + render.ID(kept.Record) + "/results/" + render.ID(kept.ID), By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: x.Reading,
+			Said: report.ReadingBrief(kept.Said()), Standing: string(x.Standing)}
+		if x.Standing == history.Stands {
+			row.Standing = ""
+		}
+		if x.Again != nil {
+			row.Now = report.ReadingBrief(*x.Again)
+		}
+		if x.Doubt != nil {
+			row.Doubt = report.Say(*x.Doubt)
+		}
+		p.Rows = append(p.Rows, row)
+	}
+}
+
+// compare reads the two spans that were picked.
+func (p *historyPage) compare(r *http.Request, log bench.WaterLog) error {
+	q := r.URL.Query()
+	if q.Get("from") == "" {
+		return nil
+	}
+	f := form.New()
+	var days [4]time.Time
+	var faults knownwater.Faults
+	for i, key := range []string{"from", "until", "since", "to"} {
+		f.Values.Set(key, q.Get(key))
+		day, err := time.ParseInLocation(time.DateOnly, q.Get(key), time.Local)
+		if err != nil {
+			faults = append(faults, knownwater.Fault{Column: key, Found: fmt.Sprintf("%.20q", q.Get(key)), Want: "a day such as 2026-03-03"})
+		}
+		days[i] = day
+	}
+	p.Form = f
+	if faults != nil && f.Refused(faults) {
+		return nil
+	}
+	c, ok, err := history.Compare(log.Entries, log.Methods, p.Water.Spec.Name, history.Span{From: days[0], To: days[1]}, history.Span{From: days[2], To: days[3]})
+	if err != nil {
+		return err
+	}
+	if !ok {
+		p.Compared = "One of the two spans holds no result that is used."
+		return nil
+	}
+	p.Compared = report.SpanSays(c, p.Unit)
+	return nil
+}
+
+// historyFigure is every result as it is expressed now, a grey dash beside it where it was
+// said otherwise; the axis is torn where nothing links what lies on both sides.
+func historyFigure(h history.History, water string, needs []knownwater.NeedEntry, log bench.WaterLog) template.HTML {
+	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
+	first, last := h.Results[0].At, h.Results[len(h.Results)-1].At
+	t := chart.Times{ID: "history", Title: water + ", results over time, as they are expressed now", Height: 260, First: day(first), Last: day(last), Known: math.NaN(), Days: daysBetween(first, last)}
+	var levels []float64
+	var words []string
+	for i, x := range h.Results {
+		o := x.Outcome
+		if x.Again != nil {
+			o = x.Again
+		}
+		if o == nil {
+			continue
+		}
+		verdict := chart.Plain
+		if x.Standing == history.Waits && x.Again == nil {
+			verdict = chart.Undecided
+		}
+		b := chart.Bar{Low: o.Result.Low, High: o.Result.High, Notch: o.Result.Estimate, Verdict: verdict}
+		if o.Result.Open == inverse.Above {
+			b.High = math.Inf(1)
+		}
+		t.Bars = append(t.Bars, chart.TimeBar{At: day(x.At), Bar: b})
+		for _, v := range []float64{o.Result.Low, o.Result.High} {
+			if !math.IsNaN(v) && !math.IsInf(v, 0) {
+				levels = append(levels, v)
+			}
+		}
+		if was := log.By[x.Row].Outcome.Level; x.Again != nil && !math.IsNaN(was) {
+			t.Was = append(t.Was, chart.TimeMark{At: day(x.At), Value: was})
+		}
+		words = append(words, x.At.Local().Format("2 January")+": "+report.ReadingBrief(*o))
+		if i > 0 {
+			t.Events = append(t.Events, eventsBetween(h.Results[i-1], x, day)...)
+		}
+	}
+	if len(levels) == 0 {
+		return ""
+	}
+	if n := needOf(needs, log, h); n != nil {
+		t.Need = n
+		levels = append(levels, n.Low, n.High)
+	}
+	scale := chart.ScaleFor(append(levels, 1.15*slices.Max(levels))...)
+	t.Scale = &scale
+	for _, c := range h.ChangesOf(water).Broken {
+		if c.Whole {
+			continue
+		}
+		at := (day(c.Until) + day(c.Since)) / 2
+		t.Tears = append(t.Tears, at)
+		t.Off = append(t.Off, chart.Stretch{Low: t.First, High: at})
+	}
+	if len(t.Off) > 1 { // the last tear is the one that counts: what is now lies right of it
+		t.Off = t.Off[len(t.Off)-1:]
+	}
+	if len(t.Events) > 6 {
+		for i := range t.Events {
+			t.Events[i].Words = ""
+		}
+	}
+	for i, x := range words {
+		if i > 0 {
+			t.Desc += "; "
+		}
+		t.Desc += x
+	}
+	return template.HTML(t.SVG())
+}
+
+func eventsBetween(a, b history.Result, day func(time.Time) float64) []chart.Event {
+	at := (day(a.At) + day(b.At)) / 2
+	switch {
+	case a.Method != b.Method:
+		return []chart.Event{{At: at, Words: a.Method + ", then " + b.Method}}
+	case a.Lot != b.Lot && b.Lot != "":
+		return []chart.Event{{At: at, Words: "lot " + b.Lot, Dashed: true}}
+	case a.Reader != b.Reader && a.Reader != "" && b.Reader != "":
+		return []chart.Event{{At: at, Words: b.Reader, Dashed: true}}
+	}
+	return nil
+}
+
+// needOf is the need on the scale of the results.
+func needOf(needs []knownwater.NeedEntry, log bench.WaterLog, h history.History) *chart.Stretch {
+	var kept calibrations.Result
+	for _, x := range slices.Backward(h.Results) {
+		if r, there := log.By[x.Row]; there {
+			kept = r
+			break
+		}
+	}
+	return needFor(kept, needs)
+}
