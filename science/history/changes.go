@@ -45,6 +45,7 @@ type span struct {
 	errors []float64 // shared, by draw
 	day    float64   // the middle of its days
 	kept   float64   // the share of a water's variance that is left in its mean
+	more   float64   // by how much own variances were made larger than the records say
 }
 
 func (s *span) first() time.Time { return s.points[0].At }
@@ -61,7 +62,7 @@ func (s *span) place() *span {
 			sum += 2 * remembered(p.day-q.day)
 		}
 	}
-	s.kept = sum / (n * n)
+	s.kept, s.more = sum/(n*n), 1
 	return s
 }
 
@@ -164,7 +165,7 @@ func (l *links) settle(s *span) {
 // the methods' records say: within spans readings are held against their level. With ν₀
 // degrees of freedom behind the records' scatter and ν behind the results', the variance is
 // (ν₀·1 + ν·r)/(ν₀ + ν) of what the records say, r the mean square within spans to it, and
-// never less than 1: steps of a chart hide scatter. Of the spans the quarter that scatters most
+// never less than 1: steps of a chart hide scatter. Of the spans the half that scatters most
 // is left out, as the water may have been on its way there; r is held against the mean of the rest.
 func scatter(spans []*span) {
 	var ratios []float64
@@ -199,86 +200,68 @@ func scatter(spans []*span) {
 	more := math.Max(1, (before+float64(all)*seen/expected)/(before+float64(all)))
 	for _, s := range spans {
 		s.steady.variance *= more
+		s.more = more
 	}
 }
 
 const simulated = 400
 
-// lowest is the mean of all but the largest quarter.
+// lowest is the mean of the smaller half: a change that straddles spans, or that comes and
+// goes, is in several of them.
 func lowest(values []float64) float64 {
 	sorted := slices.Sorted(slices.Values(values))
-	return num.Mean(sorted[:len(sorted)-len(sorted)/4])
+	return num.Mean(sorted[:len(sorted)-len(sorted)/2])
 }
 
-// fewestSteps from span to span show how a water wanders.
-const fewestSteps = 4
-
-// wander is how a water departs from its level for a while, as a variance, where its steps from
-// span to span are larger than errors make them (as in one of five logs by chance). The
-// steps are held against their median, so that a steady slope is none of it, and the
-// largest quarter of them is left out, as that is what change looks like. A departure is kept for
-// series.Memory.
-func wander(steps []couple) departs {
-	if len(steps) < fewestSteps {
+// wander is how a water departs from its level for a while, as a variance, found within spans,
+// where a change hardly shows: by how much readings there scatter beyond what their methods would in
+// seven of ten logs, the half of the spans that scatters most left out. A departure is kept for
+// series.Memory, so that a share of it, 1 − kept, shows within a span.
+func wander(spans []*span) departs {
+	var ratios []float64
+	var told []*span
+	weight, degrees := 0.0, 0
+	for _, s := range spans {
+		if !s.whole() || s.steady.degrees < 2 || math.IsNaN(s.steady.level) {
+			continue
+		}
+		told = append(told, s)
+		n := float64(len(s.points))
+		own := s.steady.variance * n / s.more
+		ratios = append(ratios, s.steady.misfit/float64(s.steady.degrees))
+		degrees += s.steady.degrees
+		weight += (1 - s.kept) * n / (n - 1) / own
+	}
+	if told == nil || !(weight > 0) {
 		return nil
 	}
-	at := map[*span]int{}
-	var spans []*span
-	for _, c := range steps {
-		for _, s := range []*span{c.a, c.b} {
-			if _, there := at[s]; !there {
-				at[s] = len(spans)
-				spans = append(spans, s)
-			}
-		}
-	}
-	u, squares, weights := make([]float64, len(steps)), 0.0, 0.0
-	for i, c := range steps {
-		v := c.a.steady.variance + c.b.steady.variance
-		for d := range draws {
-			e := c.b.errors[d] - c.a.errors[d]
-			v += e * e / draws
-		}
-		u[i] = math.Sqrt(v)
-		squares, weights = squares+v, weights+c.apart(1)
-	}
-	levels := make([]float64, len(spans))
-	size := func() float64 {
-		t := make([]float64, len(steps))
-		for i, c := range steps {
-			t[i] = levels[at[c.b]] - levels[at[c.a]]
-		}
-		mid := num.QuantileOf(t, 0.5)
-		for i := range t {
-			t[i] = (t[i] - mid) * (t[i] - mid) / (u[i] * u[i])
-		}
-		return lowest(t)
-	}
-	for i, s := range spans {
-		levels[i] = s.steady.level
-	}
-	seen := size()
-	rng := num.Source(36, uint64(len(steps)))
+	weight /= float64(len(told))
+	seen := lowest(ratios)
+	rng := num.Source(38, uint64(len(told)))
 	null := make([]float64, simulated)
 	for r := range null {
-		for i, s := range spans {
-			levels[i] = s.errors[r%draws] + math.Sqrt(s.steady.variance)*s.steady.spread[r%draws]*rng.NormFloat64()
+		for i, s := range told {
+			ratios[i] = 0
+			for range s.steady.degrees {
+				z := rng.NormFloat64() * s.steady.spread[r%draws]
+				ratios[i] += z * z / float64(s.steady.degrees)
+			}
 		}
-		null[r] = size()
+		null[r] = lowest(ratios)
 	}
 	slices.Sort(null)
-	if seen <= num.Quantile(null, 0.8) {
-		return nil
-	}
-	return departsOf((seen/num.Mean(null)-1)*squares/weights, len(steps))
+	return departsOf((seen/num.Quantile(null, 0.7)-1)/weight, degrees/2) // of half the spans
 }
 
-// departs is a water's variance about its level, by draw: an estimate from a few steps is
+// departs is a water's variance about its level, by draw: an estimate from a few spans is
 // itself no better known than χ² with as many degrees of freedom, less one, leaves it.
 type departs []float64
 
-func departsOf(variance float64, steps int) departs {
-	df := math.Max(4, float64(steps-1))
+func departsOf(variance float64, degrees int) departs {
+	if !(variance > 0) {
+		return nil
+	}
+	df := math.Max(4, float64(degrees))
 	out := make(departs, draws)
 	for i, k := range num.Source(37).Perm(draws) {
 		out[i] = variance * df / num.ChiSquareQuantile((float64(k)+0.5)/draws, df)
@@ -346,7 +329,7 @@ func (l *links) changesOf(water string, points []point, matters float64) []Chang
 			add(firstOf[g], lastOf[g], true)
 		}
 	}
-	judge(out, told, wander(stepsAmong(out, told)), matters)
+	judge(out, told, wander(spans), matters)
 	return out
 }
 
@@ -405,16 +388,6 @@ type couple struct {
 
 // trials of a log in which nothing changes, to find how far differences go together.
 const rounds = 8 // for each draw
-
-// stepsAmong are the changes from one whole span to the next.
-func stepsAmong(out []Change, told []couple) (steps []couple) {
-	for _, c := range told {
-		if !out[c.at].Whole && c.a.whole() && c.b.whole() {
-			steps = append(steps, c)
-		}
-	}
-	return steps
-}
 
 func judge(out []Change, told []couple, wander departs, matters float64) {
 	if len(told) == 0 {

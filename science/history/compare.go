@@ -50,22 +50,7 @@ func Compare(log []Entry, m Methods, water string, earlier, later Span) (c Chang
 	out := []Change{c}
 	out[0].Verdict = Undecided
 	if !math.IsNaN(a.steady.level) && !math.IsNaN(b.steady.level) {
-		judge(out, []couple{{0, a, b}}, l.wanderOf(points), m.Matters)
+		judge(out, []couple{{0, a, b}}, wander(l.spansOf(points)), m.Matters)
 	}
 	return out[0], true, nil
-}
-
-// wanderOf is how a water departs from its level, by its own spans.
-func (l *links) wanderOf(points []point) departs {
-	var steps []couple
-	spans := l.spansOf(points)
-	for i, s := range spans {
-		if i == 0 {
-			continue
-		}
-		if b := spans[i-1]; s.whole() && b.whole() && s.group == b.group && l.scaled(s) && !math.IsNaN(s.steady.level) && !math.IsNaN(b.steady.level) {
-			steps = append(steps, couple{0, b, s})
-		}
-	}
-	return wander(steps)
 }
