@@ -50,8 +50,10 @@ func (b *Bench) Elsewhere(ctx context.Context, record int64, o result.Outcome, n
 		}
 		src := p.Source("", dilution)
 		reader := ""
-		if slices.Contains(p.Readers, o.Reader) {
-			reader = o.Reader
+		for _, by := range o.Who() {
+			if reader == "" && slices.Contains(p.Readers, by.Reader) {
+				reader = by.Reader
+			}
 		}
 		if n := result.Elsewhere(v.Cases, src, reader, o.Needs[need], mostElsewhere); n > 0 {
 			out = append(out, Way{c, reader, n, float64(n) * p.Method.Minutes, float64(n) * priceOf(p.Method)})

@@ -83,8 +83,13 @@ func (b *Bench) recordNow(ctx context.Context, id int64) (*calibrations.Record, 
 // logOf are checks as lines of a log, one a reading.
 func logOf(method string, results []calibrations.Result) (log []history.Entry) {
 	for _, r := range results {
-		for _, text := range strings.Fields(strings.ReplaceAll(r.Text, ";", " ")) {
-			log = append(log, history.Entry{Row: int(r.ID), At: r.TakenAt, Water: r.Water, Method: method, Reading: text, Lot: r.Lot, Reader: r.Reader,
+		texts, names := strings.Fields(strings.ReplaceAll(r.Text, ";", " ")), calibrations.Readers(r.Reader)
+		for i, text := range texts {
+			reader := r.Reader
+			if len(names) == len(texts) {
+				reader = names[i]
+			}
+			log = append(log, history.Entry{Row: int(r.ID), At: r.TakenAt, Water: r.Water, Method: method, Reading: text, Lot: r.Lot, Reader: reader,
 				Dilution: r.Sample.Dilution, Check: true, Known: r.Of.Known, UKnown: r.Of.UKnown})
 		}
 	}

@@ -21,6 +21,7 @@ type readingJSON struct {
 	Basis     *string           `json:"basis"`
 	Readings  []string          `json:"readings"`
 	Reader    *string           `json:"reader"`
+	Readers   []*string         `json:"readers,omitempty"`
 	Lot       *string           `json:"lot"`
 	Dilution  num.Number        `json:"dilution"`
 	Estimate  num.Number        `json:"estimate"`
@@ -58,6 +59,9 @@ func ReadingJSON(o result.Outcome) any {
 		Readings: some(o.Readings), Reader: orNull(o.Reader), Lot: orNull(o.Lot), Dilution: num.Number(o.Dilution),
 		Estimate: num.Number(r.Estimate), Low: num.Number(r.Low), High: num.Number(r.High), Open: orNull(string(r.Open)), U: num.Number(r.U),
 		Parts: [][2]num.Number{}, Needs: []readingNeedJSON{}, Notes: SayAll(o.Notes), NoteCodes: []string{},
+	}
+	for _, who := range o.By {
+		j.Readers = append(j.Readers, orNull(who))
 	}
 	for _, p := range r.Pieces() {
 		j.Parts = append(j.Parts, [2]num.Number{num.Number(p.Low), num.Number(p.High)})

@@ -133,6 +133,49 @@ func TestReadByARecord(t *testing.T) {
 	}
 }
 
+// TestSeveralReadersOfOneSample: one more of this sample can be another person's; it is kept,
+// shown and corrected with who read which, and with one person nothing is said twice.
+func TestSeveralReadersOfOneSample(t *testing.T) {
+	s := newSite(t, false)
+	trial := s.finishedTrial("spring", 1, 1)
+	m := regexp.MustCompile(`name="method" value="(\d+)"`).FindStringSubmatch(s.get(trial + "/adopt").body)
+	s.must(trial+"/adopt", form1("method", m[1]))
+	page := laidOut(s.get("/read?with=record-1&reader=Ines&reading=5").body)
+	again := regexp.MustCompile(`href="([^"]*)">One more of this sample`).FindStringSubmatch(page)
+	if again == nil || strings.Contains(page, `name="by"`) {
+		t.Fatalf("of one reading\n%s", inside(page))
+	}
+	more := strings.ReplaceAll(again[1], "&amp;", "&")
+	page = laidOut(s.get(more).body)
+	if !strings.Contains(page, "Of this sample already: 5 by Ines.") || !strings.Contains(page, `name="by" value="Ines"`) {
+		t.Fatalf("%s\n%s", more, inside(page))
+	}
+	if one := laidOut(s.get(more + "&reading=5..10").body); strings.Contains(one, `name="by" value="Ines"> <input type="hidden" name="by"`) || !strings.Contains(one, "Keep 5, 5..10") {
+		t.Errorf("two by one reader\n%s", inside(one))
+	}
+	page = laidOut(s.get(strings.Replace(more, "reader=Ines", "reader=Tomo", 1) + "&reading=5..10").body)
+	if strings.Count(page, `name="by" value="Tomo"`) != 1 || !strings.Contains(page, `before=5&amp;before=5..10&amp;by=Ines&amp;by=Tomo&amp;`) || !strings.Contains(page, "reader=Ines") {
+		t.Fatalf("by two readers\n%s", inside(page))
+	}
+	key := func(page string) string { return keyOf.FindStringSubmatch(page)[1] }
+	to := s.must("/read", url.Values{"with": {"record-1"}, "readings": {"5", "5..10"}, "by": {"Ines", "Tomo"}, "reader": {"Tomo"}, "water": {"north tank"}, "key": {key(page)}})
+	page = laidOut(s.get(to).body)
+	if !strings.Contains(page, "<dd>Ines; Tomo</dd>") || !strings.Contains(page, `name="reader"`) {
+		t.Errorf("kept\n%s", inside(page))
+	}
+	three := form1("key", key(page), "water", "north tank", "readings", "5 5..10 5", "reader", "Ines; Tomo", "why", "one was forgotten")
+	if a := s.post(to, three); a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.body, "one for each in their order, with semicolons between") {
+		t.Errorf("two readers of three readings: %d\n%s", a.StatusCode, inside(a.body))
+	}
+	three.Set("reader", "Ines; Tomo; Ines")
+	if page := s.get(s.must(to, three)).body; !strings.Contains(page, "Ines; Tomo; Ines") {
+		t.Errorf("corrected\n%s", inside(page))
+	}
+	if page := laidOut(s.get("/read?with=record-1").body); !strings.Contains(page, `name="reader" value="Ines" checked`) {
+		t.Errorf("the first reader is not chosen the next time\n%s", inside(page))
+	}
+}
+
 // TestRecordRoles: a reader reads and keeps, and sees their own results; the owner
 // decides what is in use.
 func TestRecordRoles(t *testing.T) {

@@ -1,6 +1,7 @@
 package calibrations
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"knownwater/bench/store"
 	"knownwater/science/curve"
 	"knownwater/science/reading"
+	"knownwater/science/result"
 )
 
 // NewResult is a reading of a water to be turned round through a version of a
@@ -24,7 +26,7 @@ type NewResult struct {
 	Dilution  float64 // 0: none
 	UDilution float64 // relative standard uncertainty
 	ULot      float64 // relative standard uncertainty between the lot in use and the curve's
-	Reader    string  // who read, for a record; empty: nobody is named
+	Reader    string  // who read, for a record (see Readers); empty: nobody is named
 	Lot       string  // likewise
 	TakenAt   time.Time
 	Note      string
@@ -92,6 +94,11 @@ func (n NewResult) tidiedReadings(now time.Time) (NewResult, error) {
 	}
 	fs := append(readingFaults(n.Signals), n.dilutionFaults()...)
 	store.Line(&fs, "reader", &n.Reader, false)
+	q := result.Question{Readings: readingsOf(n.Signals)}
+	if f := (knownwater.Fault{}); strings.Contains(n.Reader, between) && errors.As(q.ReadBy(Readers(n.Reader)), &f) {
+		f.Want += ", with semicolons between"
+		fs = append(fs, f)
+	}
 	store.Line(&fs, "lot", &n.Lot, false)
 	n, fs = n.tidy(now, fs)
 	return n, store.OrNil(fs)

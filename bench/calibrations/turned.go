@@ -76,8 +76,33 @@ func (b *Operations) Say(ctx context.Context, r Record, n NewResult, needs []kno
 	if err != nil {
 		return result.Outcome{}, inForm(err)
 	}
-	o, err := p.Read(result.Question{Readings: readingsOf(n.Signals), Reader: n.Reader, Lot: n.Lot, Dilution: n.Dilution, UDilution: n.UDilution, Needs: needs})
+	q := result.Question{Readings: readingsOf(n.Signals), Lot: n.Lot, Dilution: n.Dilution, UDilution: n.UDilution, Needs: needs}
+	if q.ReadBy(Readers(n.Reader)) != nil { // kept before several could be named: one name with a semicolon in it
+		q.Reader = n.Reader
+	}
+	o, err := p.Read(q)
 	return o, inForm(err)
+}
+
+// between stands between the names of those who read a sample, one a reading, as they are
+// kept: in one line, as the readings are.
+const between = ";"
+
+// Readers are those who are named in such a line: one for all readings, or one for each.
+func Readers(line string) []string {
+	names := strings.Split(line, between)
+	for i := range names {
+		names[i] = strings.TrimSpace(names[i])
+	}
+	return names
+}
+
+// ReadersLine is the line of who read.
+func ReadersLine(q result.Question) string {
+	if q.By == nil {
+		return q.Reader
+	}
+	return strings.Join(q.By, between+" ")
 }
 
 // readingsOf are readings of one sample, with spaces or semicolons between.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 
 	"knownwater"
@@ -20,7 +21,7 @@ type readCmd struct {
 	Reading   []string `required:"" sep:"none" help:"A reading as it was seen: 10, 6..15, <0.5, >50, 7d; several are readings of one sample."`
 	Dilution  float64  `help:"Factor that the reading is multiplied by: 8 for 1 part sample and 7 parts water." default:"1"`
 	UDilution float64  `name:"u-dilution" help:"Relative standard uncertainty of that factor."`
-	Reader    string   `help:"Who read."`
+	Reader    []string `sep:"none" help:"Who read: one for all readings, or one for each in their order."`
 	Lot       string   `help:"Lot of the reagents."`
 	Need      string   `help:"need.toml: what the result is needed for." type:"file"`
 	JSON      bool     `name:"json" help:"Print one JSON object."`
@@ -54,8 +55,12 @@ func (c *readCmd) Run(e *env) error {
 
 // question is what was asked, but for the file.
 func (c *readCmd) question(e *env) (result.Question, error) {
-	q := result.Question{Readings: c.Reading, Reader: c.Reader, Lot: c.Lot, Dilution: c.Dilution, UDilution: c.UDilution}
+	q := result.Question{Readings: c.Reading, Lot: c.Lot, Dilution: c.Dilution, UDilution: c.UDilution}
 	var faults knownwater.Faults
+	if f := (knownwater.Fault{}); errors.As(q.ReadBy(c.Reader), &f) {
+		f.Column = "--reader"
+		faults = append(faults, f)
+	}
 	if !(c.Dilution > 0 && c.Dilution <= 1e6) {
 		faults = append(faults, knownwater.Fault{Column: "--dilution", Found: fmt.Sprint(c.Dilution), Want: "a factor above 0, such as 8"})
 	}

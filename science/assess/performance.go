@@ -146,7 +146,12 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 	if faults != nil {
 		return result.Outcome{}, faults
 	}
-	notes := append(slices.Clone(p.Notes), p.about("reader", q.Reader, p.Readers)...)
+	notes := slices.Clone(p.Notes)
+	for _, by := range q.Who() {
+		for _, n := range p.about("reader", by.Reader, p.Readers) {
+			notes = note.Add(notes, n)
+		}
+	}
 	notes = append(notes, p.about("lot", q.Lot, p.Lots)...)
 	s := sampled{branch, q.Lot, 0, q.Yield > 0, &p.asked}
 	if !tried {
@@ -168,7 +173,7 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 			notes = append(notes, note.New("dilution-taken-as-exact"))
 		}
 	}
-	r := result.Of(src, result.Readings{Reader: q.Reader, Count: len(seen)}, seen)
+	r := result.Of(src, q.Who(), seen)
 	bottom, top := src.Of([]result.Readings{{Count: 1}}, true).Range()
 	notes = append(r.Beyond(bottom, top), notes...)
 	o := result.Answered(q, src, seen, r)
@@ -358,16 +363,17 @@ func (st *study) effect(source, name string, d int) (float64, bool) {
 
 // Next is the mean of further readings over the draws: what the first ones had in common
 // with them, y less the response, moves them by the shared part's share of the variance of
-// the first mean. Of what another reader shares with the first nothing is taken for known.
-func (s sampled) Next(c, y float64, had, more result.Readings) (mean, sd float64) {
+// the first mean. Of what another reader shares with the first, or one of several, nothing is
+// taken for known.
+func (s sampled) Next(c, y float64, had []result.Readings, more result.Readings) (mean, sd float64) {
 	n := min(16, s.rec.Draws())
 	at, variance := s.rec.Best(c), 0.0
 	for i := range n {
 		d := i * s.rec.Draws() / n
 		base := s.repeatability(d, c)
-		first, next := s.shares(d, []result.Readings{had}), s.shares(d, []result.Readings{more})
+		first, next := s.shares(d, had), s.shares(d, []result.Readings{more})
 		k := first.shared / (first.own + first.shared)
-		if had.Reader != more.Reader {
+		if len(had) != 1 || had[0].Reader != more.Reader {
 			k = 0
 			next.own += next.shared
 		}

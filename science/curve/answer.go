@@ -49,10 +49,13 @@ func (d Document) Answer(q result.Question) (result.Outcome, error) {
 		notes = append(notes, note.New("unit-not-stated"))
 	}
 	notes = append(notes, back.Notes...)
-	for _, of := range []struct{ what, name string }{{"reader", q.Reader}, {"lot", q.Lot}} {
-		if of.name != "" && !(of.what == "lot" && of.name == d.Scope.Lot) {
-			notes = append(notes, note.New("sharer-untried-alone").Name("what", of.what).Name("name", of.name))
+	for _, by := range q.Who() {
+		if by.Reader != "" {
+			notes = append(notes, note.New("sharer-untried-alone").Name("what", "reader").Name("name", by.Reader))
 		}
+	}
+	if q.Lot != "" && q.Lot != d.Scope.Lot {
+		notes = append(notes, note.New("sharer-untried-alone").Name("what", "lot").Name("name", q.Lot))
 	}
 	asked := q.Needs
 	if d.Scale.Unit == "" {
@@ -88,7 +91,7 @@ func (s sampled) Of(by []result.Readings, _ bool) result.Response {
 }
 
 // Next is the mean of further signals at c: the curve, and their own scatter.
-func (s sampled) Next(c, _ float64, _, more result.Readings) (mean, sd float64) {
+func (s sampled) Next(c, _ float64, _ []result.Readings, more result.Readings) (mean, sd float64) {
 	t := turned{query{Curve: s.Curve, m: float64(more.Count)}}
 	g := make([]float64, s.form.Params)
 	variance := 0.0

@@ -33,6 +33,6 @@ func (s scaled) Uncertainty(c float64) float64 {
 }
 
 // Next is the source's, for what the cell held.
-func (d Diluted) Next(c, y float64, had, more Readings) (mean, sd float64) {
+func (d Diluted) Next(c, y float64, had []Readings, more Readings) (mean, sd float64) {
 	return d.Source.Next(c/d.Factor, y, had, more)
 }

@@ -22,7 +22,7 @@ func Elsewhere(cases []float64, src Source, reader string, n knownwater.Need, mo
 
 func settlesAlone(cases []float64, src Source, by Readings, n knownwater.Need) float64 {
 	r := src.Of([]Readings{by}, true)
-	nobody := Readings{by.Reader + "\x00", 1} // of whom nothing is known, so that nothing is taken over from him
+	nobody := []Readings{{by.Reader + "\x00", 1}} // of whom nothing is known, so that nothing is taken over from him
 	share := 0.0
 	for _, c := range cases {
 		y, sd := src.Next(c, r.Level(c), nobody, by)

@@ -49,9 +49,9 @@ type Settle struct {
 // More is the least number of further readings after which, in four of five cases, one of
 // the three chances is as large as one wants to be sure: cases are concentrations as
 // likely as the chances say, each with what further readings there will be.
-func Judge(src Source, by Readings, seen []interval.Interval, a inverse.Answer, n knownwater.Need) Verdict {
+func Judge(src Source, by []Readings, seen []interval.Interval, a inverse.Answer, n knownwater.Need) Verdict {
 	mean := interval.Mean(seen)
-	r := src.Of([]Readings{by}, false)
+	r := src.Of(by, false)
 	d := newDensity(r, mean, a, fine, n.Low, n.High)
 	v := Verdict{Need: n.Name, Chances: d.chances(mean, n.Low, n.High).within(a, n.Low, n.High), Settle: []Settle{}}
 	if v.Advice = v.decided(sure(n)); v.Advice != "" {
@@ -59,7 +59,7 @@ func Judge(src Source, by Readings, seen []interval.Interval, a inverse.Answer, 
 	}
 	v.Cases = cases(d)
 	p := plan{src: src, by: by, seen: mean, need: n, cases: v.Cases}
-	for _, reader := range readers(src, by.Reader) {
+	for _, reader := range readers(src, by) {
 		if m := p.more(reader); m > 0 {
 			v.Settle = append(v.Settle, Settle{reader, m})
 		}
@@ -71,11 +71,13 @@ func Judge(src Source, by Readings, seen []interval.Interval, a inverse.Answer, 
 	return v
 }
 
-// readers are the one who read, then the others.
-func readers(src Source, first string) []string {
-	out := []string{first}
+// readers are those who read, then the others.
+func readers(src Source, by []Readings) (out []string) {
+	for _, b := range by {
+		out = append(out, b.Reader)
+	}
 	for _, r := range src.Readers() {
-		if r != first {
+		if place(by, r) < 0 {
 			out = append(out, r)
 		}
 	}
@@ -105,7 +107,7 @@ func (k Chances) decided(sure float64) string {
 // plan asks what further readings would say.
 type plan struct {
 	src   Source
-	by    Readings
+	by    []Readings
 	seen  interval.Interval
 	need  knownwater.Need
 	cases []float64 // equally likely concentrations
@@ -146,12 +148,11 @@ var nodes = []struct{ z, weight float64 }{{-1.7320508075688772, 1.0 / 6}, {0, 2.
 
 // settles is the share of cases that m further readings would settle.
 func (p plan) settles(reader string, m int) float64 {
-	had, more := float64(p.by.Count), Readings{reader, m}
-	both := []Readings{p.by, more}
-	if reader == p.by.Reader {
-		both = []Readings{{reader, p.by.Count + m}}
+	had, more := 0.0, Readings{reader, m}
+	for _, b := range p.by {
+		had += float64(b.Count)
 	}
-	r := p.src.Of(both, true)
+	r := p.src.Of(with(p.by, more), true)
 	share := 0.0
 	for _, c := range p.cases {
 		y, sd := p.src.Next(c, p.seen.Mid(), p.by, more)

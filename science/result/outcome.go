@@ -13,7 +13,8 @@ import (
 // Question is what somebody asks: what do these readings of one sample say?
 type Question struct {
 	Readings  []string // as typed
-	Reader    string   // who read; empty: nobody is named
+	Reader    string   // who read; empty: nobody is named, or By says it
+	By        []string // who read each of them, where several people did; nil: Reader read all
 	Lot       string
 	Dilution  float64 // by which the readings are multiplied; 0 or 1: not diluted
 	UDilution float64 // its relative standard uncertainty
@@ -39,7 +40,7 @@ type Outcome struct {
 func Answered(q Question, src Source, seen []interval.Interval, r Result) Outcome {
 	o := Outcome{Question: q, Seen: seen, Result: r, Verdicts: []Verdict{}}
 	for _, n := range q.Needs {
-		o.Verdicts = append(o.Verdicts, Judge(src, Readings{q.Reader, len(seen)}, seen, r.Answer, n))
+		o.Verdicts = append(o.Verdicts, Judge(src, q.Who(), seen, r.Answer, n))
 	}
 	return o
 }

@@ -34,7 +34,7 @@ type Source interface {
 	Of(by []Readings, quick bool) Response
 	// Next is where the mean of further readings of the sample will lie if it holds c, and its
 	// standard deviation, after the mean y of those that were had.
-	Next(c, y float64, had, more Readings) (mean, sd float64)
+	Next(c, y float64, had []Readings, more Readings) (mean, sd float64)
 	// Step is how wide an answer at y is.
 	Step(y float64) float64
 	// Readers are those whom it can tell apart.
@@ -49,13 +49,13 @@ type Result struct {
 
 // Of turns the mean of readings of one sample round: it lies between the mean of the
 // lower and the mean of the upper ends of what was seen. What the readings share, their
-// reader and lot, does not average out; the source keeps it apart.
+// readers and lot, does not average out; the source keeps it apart.
 //
 // u² is that of the response with the width w of what was seen, every value in it as
 // likely: w²/12 through the slope. It is missing where the set is open by what was seen, or
 // as wide as all that was tried.
-func Of(src Source, by Readings, seen []interval.Interval) Result {
-	r := src.Of([]Readings{by}, false)
+func Of(src Source, by []Readings, seen []interval.Interval) Result {
+	r := src.Of(by, false)
 	mean := interval.Mean(seen)
 	res := Result{Answer: inverse.Turn(r, mean), U: math.NaN()}
 	bottom, top := r.Range()

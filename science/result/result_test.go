@@ -39,12 +39,12 @@ func (b bench) Of(by []Readings, _ bool) Response {
 	return b.rec.Of(1, func(int, float64) float64 { return shift }, func(int, float64) float64 { return sd })
 }
 
-func (b bench) Next(c, y float64, had, more Readings) (mean, sd float64) {
+func (b bench) Next(c, y float64, had []Readings, more Readings) (mean, sd float64) {
 	at := b.rec.Best(c)
 	if more.Reader == "Wren" {
 		return at + b.offset, b.own / math.Sqrt(float64(more.Count))
 	}
-	first := b.own * b.own / float64(had.Count)
+	first := b.own * b.own / float64(had[0].Count)
 	k := b.reader * b.reader / (b.reader*b.reader + first)
 	return at + k*(y-at), math.Sqrt(b.own*b.own/float64(more.Count) + k*first)
 }
@@ -88,10 +88,10 @@ func TestChancesOnALine(t *testing.T) {
 	b := straight(2, 0)
 	for _, c := range []struct{ y, low, high float64 }{{50, 48, 53}, {50, 40, 49}, {3, 2, 5}, {1, 0, 2}, {0.5, 1, 4}, {50, 60, 70}} {
 		seen := []interval.Interval{interval.Exact(c.y)}
-		r := Of(b, Readings{"Wren", 1}, seen)
+		r := Of(b, []Readings{{"Wren", 1}}, seen)
 		b.offset = 0
-		r = Of(b, Readings{"Wren", 1}, seen)
-		v := Judge(b, Readings{"Wren", 1}, seen, r.Answer, need(c.low, c.high, 0))
+		r = Of(b, []Readings{{"Wren", 1}}, seen)
+		v := Judge(b, []Readings{{"Wren", 1}}, seen, r.Answer, need(c.low, c.high, 0))
 		p := func(x float64) float64 {
 			none := num.Phi(-c.y / 2)
 			return (num.Phi((x-c.y)/2) - none) / (1 - none)
@@ -115,7 +115,7 @@ func TestWhatReadersShareStays(t *testing.T) {
 		reader       string
 		middle, want float64
 	}{{"", 50, math.Hypot(1, 2)}, {"Wren", 49, 1}} {
-		r := Of(b, Readings{c.reader, 9}, seen)
+		r := Of(b, []Readings{{c.reader, 9}}, seen)
 		if !(math.Abs(r.U-c.want) <= 1e-3) || !(math.Abs(r.Estimate-c.middle) <= 1e-3) || !(math.Abs(r.High-c.middle-1.959964*c.want) <= 2e-3) {
 			t.Errorf("%q: %+v, want %g ± %g", c.reader, r, c.middle, c.want)
 		}
@@ -136,7 +136,7 @@ func TestOrderAndWidth(t *testing.T) {
 			seen = append(seen, interval.Interval{Low: low, High: low + width})
 			wider = append(wider, interval.Interval{Low: low - rapid.Float64Range(0, top/9).Draw(t, "down"), High: low + width + rapid.Float64Range(0, top/9).Draw(t, "up")})
 		}
-		by := Readings{"", len(seen)}
+		by := []Readings{{"", len(seen)}}
 		a := Of(b, by, seen)
 		turned := slices.Clone(seen)
 		slices.Reverse(turned)
@@ -172,7 +172,7 @@ func TestChancesDoNotContradictTheSet(t *testing.T) {
 		}
 		low := 30 * rng.Float64() * float64(rng.IntN(3)) / 2
 		n := need(low, low+20*rng.Float64(), 0)
-		r := Of(b, Readings{"", 1}, seen)
+		r := Of(b, []Readings{{"", 1}}, seen)
 		d := newDensity(b.Of([]Readings{{"", 1}}, false), seen[0], r.Answer, fine, n.Low, n.High)
 		k := d.chances(seen[0], n.Low, n.High).within(r.Answer, n.Low, n.High)
 		end := r.High
@@ -194,7 +194,7 @@ func TestMoreReadings(t *testing.T) {
 	b := straight(2, 0)
 	b.offset = 0
 	seen := []interval.Interval{interval.Exact(52)}
-	by := Readings{"Wren", 1}
+	by := []Readings{{"Wren", 1}}
 	judged := func(n knownwater.Need) Verdict { return Judge(b, by, seen, Of(b, by, seen).Answer, n) }
 	v := judged(need(50, 90, 0.95))
 	least := 1
@@ -219,7 +219,7 @@ func TestMoreReadings(t *testing.T) {
 	}
 	// Readers who differ: more by the same one never settle it, by one who is known they do.
 	b = straight(1, 3)
-	v = Judge(b, Readings{"", 1}, seen, Of(b, Readings{"", 1}, seen).Answer, need(50, 90, 0.95))
+	v = Judge(b, []Readings{{"", 1}}, seen, Of(b, []Readings{{"", 1}}, seen).Answer, need(50, 90, 0.95))
 	if v.Advice != TestAgain || len(v.Settle) != 1 || v.Settle[0].Reader != "Wren" {
 		t.Errorf("readers differ: %+v", v)
 	}
@@ -232,7 +232,7 @@ func TestElsewhere(t *testing.T) {
 	n := need(20, 40, 0.95)
 	first := straight(4, 0)
 	seen := []interval.Interval{{Low: 36, High: 36}}
-	v := Judge(first, Readings{Count: 1}, seen, Of(first, Readings{Count: 1}, seen).Answer, n)
+	v := Judge(first, []Readings{{Count: 1}}, seen, Of(first, []Readings{{Count: 1}}, seen).Answer, n)
 	if v.Advice != TestAgain || len(v.Cases) == 0 || !slices.IsSorted(v.Cases) {
 		t.Fatalf("%+v", v)
 	}
@@ -241,7 +241,7 @@ func TestElsewhere(t *testing.T) {
 	if one != 1 || some < 2 || Elsewhere(v.Cases, useless, "", n, 20) != 0 {
 		t.Errorf("precise %d, coarse %d, useless %d", one, some, Elsewhere(v.Cases, useless, "", n, 20))
 	}
-	if settled := Judge(precise, Readings{Count: 1}, []interval.Interval{{Low: 30, High: 30}}, Of(precise, Readings{Count: 1}, []interval.Interval{{Low: 30, High: 30}}).Answer, n); settled.Cases != nil {
+	if settled := Judge(precise, []Readings{{Count: 1}}, []interval.Interval{{Low: 30, High: 30}}, Of(precise, []Readings{{Count: 1}}, []interval.Interval{{Low: 30, High: 30}}).Answer, n); settled.Cases != nil {
 		t.Errorf("settled: %+v", settled)
 	}
 	// done: cases by their turn, means of so many readings

@@ -77,7 +77,12 @@ func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) erro
 // question is what was read and under what conditions, with the needs on its scale.
 func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (result.Question, error) {
 	f := p.Form
-	q := result.Question{Readings: readings, Reader: f.Text("reader"), Lot: f.Text("lot"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100}
+	q := result.Question{Readings: readings, Lot: f.Text("lot"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100}
+	if len(readings) > 0 {
+		if err := q.ReadBy(p.readers(len(readings))); err != nil {
+			return q, err
+		}
+	}
 	if f.Text("dilution") != "" && !(q.Dilution > 0) && f.Wrong("dilution") == "" {
 		f.Reject("dilution", f.Text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
 	}
@@ -118,13 +123,13 @@ func answerOf(o result.Outcome, p *readPage) *answer {
 		a.Rows = []needRow{{Mark: template.HTML(row.SVG())}}
 	}
 	a.Axis = template.HTML(chart.Row{Scale: &scale}.Axis(false))
-	a.address(p, o.Readings)
+	a.address(p, o.Question)
 	return a
 }
 
 // address says where one more reading of this sample, and another sample, are taken,
 // and what goes along when this one is kept.
-func (a *answer) address(p *readPage, readings []string) {
+func (a *answer) address(p *readPage, q result.Question) {
 	again := url.Values{}
 	for _, name := range []string{"with", "reader", "lot", "dilution", "u_dilution", "tank", "role"} {
 		if v := p.Form.Text(name); v != "" || name == "reader" {
@@ -133,10 +138,16 @@ func (a *answer) address(p *readPage, readings []string) {
 		}
 	}
 	again.Set("with", p.Chosen.With)
+	names := p.readers(len(q.Readings))
+	again.Set("reader", names[0]) // the first stays the one who reads, until another is tapped
 	a.Anew = "/read?" + again.Encode()
-	for _, text := range readings {
+	for i, text := range q.Readings {
 		again.Add("before", text)
+		again.Add("by", names[i])
 		a.Hidden = append(a.Hidden, hidden{"readings", text})
+		if q.By != nil {
+			a.Hidden = append(a.Hidden, hidden{"by", names[i]})
+		}
 	}
 	a.Again = "/read?" + again.Encode()
 }

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 
 	"knownwater"
 	"knownwater/chart"
@@ -103,8 +104,13 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		asked.Set(name, f.Get(name))
 	}
 	if readings := f.Values["readings"]; len(readings) > 0 {
-		asked.Values["before"] = readings[:len(readings)-1]
-		asked.Set("reading", readings[len(readings)-1])
+		n := len(readings) - 1
+		asked.Values["before"] = readings[:n]
+		asked.Set("reading", readings[n])
+		if by := f.Values["by"]; len(by) == len(readings) {
+			asked.Values["by"] = by[:n]
+			asked.Set("reader", by[n])
+		}
 	}
 	p := readPage{Form: asked, Before: asked.Values["before"]}
 	if err := s.choose(r.Context(), &p); err != nil {
@@ -146,6 +152,31 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		path = "/checks"
 	}
 	http.Redirect(w, r, path, http.StatusSeeOther)
+}
+
+// readers are who took each of n readings: those before were named as they were taken, the
+// others are whoever is chosen now.
+func (p *readPage) readers(n int) []string {
+	names := slices.Clone(p.Form.Values["by"])
+	names = names[:min(len(names), len(p.Before), n)]
+	for i := range names {
+		names[i] = strings.TrimSpace(names[i])
+	}
+	for len(names) < n {
+		names = append(names, p.Form.Text("reader"))
+	}
+	return names
+}
+
+// Already are the readings that were taken before, with who took them where that is said.
+func (p readPage) Already() string {
+	said := slices.Clone(p.Before)
+	for i, who := range p.readers(len(said)) {
+		if who != "" {
+			said[i] += " by " + who
+		}
+	}
+	return strings.Join(said, ", ")
 }
 
 // readings are those of the sample: what was read before, and what was read now.

@@ -106,10 +106,10 @@ func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibr
 	return &chosen{With: withOf(c), Record: c.ID, Name: x.Spec.Method, Scale: x.Spec.Scale, Pad: render.PadOf(m.Spec), Readers: known.Readers, Lots: known.Lots,
 		Provenance: fmt.Sprintf("By version %d of its record, from the trial “%s”: %s%s.", x.Version, x.Spec.Title, render.Count(x.Spec.Readings, "reading"), inWater(x.Spec.Matrix)),
 		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
-			return s.Bench.Say(ctx, x, calibrations.NewResult{Signals: strings.Join(q.Readings, " "), Reader: q.Reader, Lot: q.Lot, Dilution: q.Dilution, UDilution: q.UDilution}, q.Needs)
+			return s.Bench.Say(ctx, x, calibrations.NewResult{Signals: strings.Join(q.Readings, " "), Reader: calibrations.ReadersLine(q), Lot: q.Lot, Dilution: q.Dilution, UDilution: q.UDilution}, q.Needs)
 		},
 		keep: func(ctx context.Context, by knownwater.Who, q result.Question, k kept) (string, error) {
-			r, err := s.Bench.KeepResult(ctx, by, calibrations.NewResult{Key: k.Key, Record: x.VersionID, Water: k.Water, Signals: strings.Join(q.Readings, " "), Reader: q.Reader, Lot: q.Lot,
+			r, err := s.Bench.KeepResult(ctx, by, calibrations.NewResult{Key: k.Key, Record: x.VersionID, Water: k.Water, Signals: strings.Join(q.Readings, " "), Reader: calibrations.ReadersLine(q), Lot: q.Lot,
 				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program, Of: k.Of})
 			return resultPath(r), err
 		}}, nil

@@ -242,7 +242,7 @@ func asBefore(p *readPage, c knownwater.Calibration, last []calibrations.Result)
 			continue
 		}
 		preset("lot", r.Lot)
-		preset("reader", r.Reader)
+		preset("reader", calibrations.Readers(r.Reader)[0])
 		if p.Water != nil && r.Of.Water == p.Water.ID {
 			if r.Sample.Dilution != 1 {
 				preset("dilution", form.Shown(r.Sample.Dilution))
