@@ -1,5 +1,10 @@
 package knownwater
 
+import (
+	"math"
+	"time"
+)
+
 // WaterKind is what a water is.
 type WaterKind string
 
@@ -50,8 +55,22 @@ type SampleSpec struct {
 	Temperature *float64 `json:"temperature_c,omitempty"`
 	Salinity    *float64 `json:"salinity,omitempty"`
 	Spike       *float64 `json:"spike,omitempty"`      // what was added, as a concentration in the sample
-	HoursKept   *float64 `json:"hours_kept,omitempty"` // from taking to testing
-	Vial        string   `json:"vial,omitempty"`       // code of a blind vial, known or not
+	HoursKept   *float64 `json:"hours_kept,omitempty"` // from taking to testing, as somebody said
+	// SampledAt is when it was taken from its water; nil: not said.
+	SampledAt *time.Time `json:"sampled_at,omitempty"`
+	Vial      string     `json:"vial,omitempty"` // code of a blind vial, known or not
+}
+
+// Stood is how many hours a sample stood that was tested at a time: those that somebody said,
+// else from when it was taken, to a tenth; 0 where neither is said.
+func (s SampleSpec) Stood(tested time.Time) float64 {
+	switch {
+	case s.HoursKept != nil:
+		return *s.HoursKept
+	case s.SampledAt != nil:
+		return math.Round(10*tested.Sub(*s.SampledAt).Hours()) / 10
+	}
+	return 0
 }
 
 // Ruling is what somebody said became of a result that waited for a check.

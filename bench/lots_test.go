@@ -93,6 +93,33 @@ func TestQuality(t *testing.T) {
 	keep("5.0", day.AddDate(0, 0, 9), knownwater.Sample{Role: knownwater.Duplicate})
 	list := benchtest.Must(s.ResultsOfWater(ctx, w.ID, "", 100))(t)
 	got := benchtest.Must(s.QualityOf(ctx, list))(t)
+	stood := func(n calibrations.Result) (hours float64) { // as the note with it says
+		for _, x := range n.Notes {
+			if strings.HasPrefix(x.Code, "sample-stood") {
+				hours = float64(x.Numbers["hours"][0])
+			}
+		}
+		return hours
+	}
+	taken := day.AddDate(0, 0, 20).Add(-90*time.Hour - 12*time.Minute)
+	for i, c := range []struct {
+		of   knownwater.SampleSpec
+		want float64
+	}{{knownwater.SampleSpec{SampledAt: &taken}, 90.2}, {knownwater.SampleSpec{SampledAt: &taken, HoursKept: &hours}, 60}, {knownwater.SampleSpec{}, 0}} {
+		n := benchtest.ReadBy(rec, "5.0")
+		n.Of, n.TakenAt = &knownwater.Sample{Water: w.ID, Role: knownwater.Routine, SampleSpec: c.of}, day.AddDate(0, 0, 20)
+		n.Key = fmt.Sprintf("a-key-of-one-that-stood-%d", i)
+		r := benchtest.Must(s.KeepResult(ctx, s.Ines, n))(t)
+		if stood(r) != c.want || benchtest.Must(s.KeepResult(ctx, s.Ines, n))(t).ID != r.ID {
+			t.Errorf("stood %g hours, not %g", stood(r), c.want)
+		}
+		if c.want > 0 {
+			n.TakenAt, n.Key = taken.Add(-time.Minute), "a-key-of-one-not-yet-taken"
+			if _, err := s.KeepResult(ctx, s.Ines, n); err == nil || !strings.Contains(err.Error(), "sampled_at") {
+				t.Errorf("taken after its test: %v", err)
+			}
+		}
+	}
 	said := map[string]bool{}
 	for _, q := range got {
 		said[report.QualitySays(q.Role, q.Against.Outcome.Level, q.Result.Outcome.Level, two, q.Pair, q.Result.Scale)] = q.Fine

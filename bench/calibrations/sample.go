@@ -118,6 +118,9 @@ func (n NewResult) tidy(now time.Time, fs knownwater.Faults) (NewResult, knownwa
 	if n.TakenAt.After(now.Add(ahead)) {
 		fs = append(fs, knownwater.Fault{Column: "taken_at", Found: "a time to come", Want: "when the water was tested; empty: now"})
 	}
+	if n.Of != nil && n.Of.SampledAt != nil && n.Of.SampledAt.After(n.TakenAt) {
+		fs = append(fs, knownwater.Fault{Column: "sampled_at", Found: "a time after the test", Want: "when the sample was taken from its water; empty: not said"})
+	}
 	return n, fs
 }
 

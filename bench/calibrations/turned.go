@@ -54,8 +54,8 @@ func (b *Operations) turnedByRecord(ctx context.Context, n NewResult) (row resul
 		return row, err
 	}
 	row.scale, row.notes = o.Scale, o.Notes
-	if of := row.Of; of != nil && of.HoursKept != nil {
-		row.notes = append(slices.Clone(row.notes), decide.Stood(o.Scale.Analyte, *of.HoursKept, of.Filtered)...)
+	if of := row.Of; of != nil {
+		row.notes = append(slices.Clone(row.notes), decide.Stood(o.Scale.Analyte, of.Stood(row.TakenAt), of.Filtered)...)
 	}
 	row.sample = curve.Sample{Dilution: o.Dilution, UDilution: o.UDilution}
 	row.outcome = curve.Result{N: len(o.Readings), Level: o.Result.Estimate, U: o.Result.U, Low: o.Result.Low, High: o.Result.High, Open: string(o.Result.Open)}

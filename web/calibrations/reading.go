@@ -42,7 +42,7 @@ func (p readPage) Loose() []string {
 
 // LooseKeep are the faults of keeping that stand beside no field.
 func (p readPage) LooseKeep() []string {
-	return p.Keep.Loose("water", "vial", "taken_at", "note", "known", "u_known", "filtered", "salinity", "temperature", "hours_kept")
+	return p.Keep.Loose("water", "vial", "taken_at", "note", "known", "u_known", "filtered", "salinity", "temperature", "hours_kept", "sampled_at")
 }
 
 // Typed is what stands in the box of a pad of digits or drops.
@@ -137,8 +137,12 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	told := "Kept. Nothing that is decided later changes it."
-	if k.Of != nil && k.Of.HoursKept != nil {
-		for _, n := range decide.Stood(p.Chosen.Scale.Analyte, *k.Of.HoursKept, k.Of.Filtered) {
+	if k.Of != nil {
+		tested := k.TakenAt
+		if tested.IsZero() {
+			tested = s.Now()
+		}
+		for _, n := range decide.Stood(p.Chosen.Scale.Analyte, k.Of.Stood(tested), k.Of.Filtered) {
 			told += " But " + report.Say(n)
 		}
 	}

@@ -286,6 +286,9 @@ func (p *readPage) sample(f *form.Form, k *kept) {
 		return &v
 	}
 	k.Of.Filtered, k.Of.Salinity, k.Of.Temperature, k.Of.HoursKept, k.Of.Spike = f.Text("filtered"), number("salinity"), number("temperature"), number("hours_kept"), number("spike")
+	if at := f.LocalTime("sampled_at"); !at.IsZero() {
+		k.Of.SampledAt = &at
+	}
 }
 
 // hints are holding times and interferences that the trade knows: common practice, no source.
