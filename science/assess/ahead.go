@@ -46,7 +46,7 @@ type foresight struct {
 // ensemble is the draws of one prior: [quantity][draw].
 type ensemble struct {
 	x, z     [][]float64
-	xx       []float64 // means of x
+	xx, varX []float64 // means and variances of x
 	cxz, czz [][]float64
 	draws    *posterior.Draws
 	at       func(i int) int // draw of the posterior
@@ -146,6 +146,9 @@ func (e *ensemble) covary() {
 	x, means := centre(e.x)
 	z, _ := centre(e.z)
 	e.xx = means
+	for _, row := range e.x {
+		e.varX = append(e.varX, variance(row))
+	}
 	e.cxz, e.czz = covariances(x, z), covariances(z, z)
 }
 
@@ -186,9 +189,10 @@ func (f *foresight) after(truth int, more further) (look, bool) {
 		b.varMean = variance(wide[2*i])
 		out.at[c] = b
 		// The response follows its mean, and what another fit found off it shrinks as the doubt does.
-		before, now := math.Sqrt(variance(f.form.x[2*i])), math.Sqrt(variance(form[2*i]))
+		mean, sd := num.MeanSD(form[2*i])
+		before, now := math.Sqrt(f.form.varX[2*i]), sd
 		off := st.turnAt(c).at(c) - f.form.xx[2*i]
-		out.shift[c] = num.Mean(form[2*i]) - f.form.xx[2*i] - off*(1-math.Min(1, now/math.Max(before, 1e-300)))
+		out.shift[c] = mean - f.form.xx[2*i] - off*(1-math.Min(1, now/math.Max(before, 1e-300)))
 	}
 	return out, true
 }

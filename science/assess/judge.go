@@ -95,23 +95,17 @@ func logRatio(error, permitted float64) float64 {
 
 // ratiosAt works out error_95 ÷ permitted by draw, in the wide draws with less bias.
 func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
-	var r ratios
-	log := func(error, unknown float64) float64 {
-		v := math.Log(error / permitted)
-		if math.IsNaN(v) { // a response that ran off says nothing, neither for nor against
-			return unknown
-		}
-		return math.Min(math.Max(v, -endless), endless)
+	return glimpseAt(e, b, permitted).whole()
+}
+
+// logOr is a ratio's logarithm, kept within endless; unknown of a response that ran off,
+// which says nothing, neither for nor against.
+func logOr(ratio, unknown float64) float64 {
+	v := math.Log(ratio)
+	if math.IsNaN(v) {
+		return unknown
 	}
-	for _, d := range b.form {
-		r.form = append(r.form, log(e.of(d), endless))
-	}
-	for _, d := range b.wide {
-		r.wide = append(r.wide, log(e.of(lessBias(d, e.centre, b.varMean)), -endless))
-		d.Mean = e.centre
-		r.own = append(r.own, log(e.of(d), -endless))
-	}
-	return r
+	return math.Min(math.Max(v, -endless), endless)
 }
 
 // errorWithin gives the verdict over all places, and the error where it is worst.
@@ -133,16 +127,7 @@ func errorWithin(places []place, of func(place) ratios, by rule) ErrorWithin {
 		}
 		fit = fit && high[i] <= 0
 	}
-	low := lowerBand(wide, by)
-	notFit := false
-	spread := low
-	if !by.steps { // an answer that happens to be right may have less error than the spread alone
-		spread = lowerBand(own, by)
-	}
-	for i := range low {
-		low[i] = math.Max(low[i], spread[i])
-		notFit = notFit || low[i] > 0
-	}
+	low, notFit := bandOf(wide, own, by)
 	p := places[worst]
 	back := func(log float64) num.Number { return backTo(log, p.permitted) }
 	e := ErrorWithin{Undecided, num.Number(p.at), back(middle[worst]), back(math.Min(low[worst], middle[worst])), back(math.Max(high[worst], middle[worst])), num.Number(p.permitted)}
@@ -156,6 +141,21 @@ func errorWithin(places []place, of func(place) ratios, by rule) ErrorWithin {
 		e.Verdict = Fit
 	}
 	return e
+}
+
+// bandOf is the lower band of the errors, with the bias or without, and whether it lies
+// above what is permitted anywhere. Errors that come in steps have no own.
+func bandOf(wide, own [][]float64, by rule) (low []float64, notFit bool) {
+	low = lowerBand(wide, by)
+	spread := low
+	if !by.steps { // an answer that happens to be right may have less error than the spread alone
+		spread = lowerBand(own, by)
+	}
+	for i := range low {
+		low[i] = math.Max(low[i], spread[i])
+		notFit = notFit || low[i] > 0
+	}
+	return low, notFit
 }
 
 // endless is log(error/permitted) of results that say nothing; logs are kept to it.

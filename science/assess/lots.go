@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"sync"
 
 	"knownwater/science/note"
 	"knownwater/science/num"
@@ -216,13 +217,24 @@ func variance(v []float64) float64 {
 	return sd * sd
 }
 
-// orderOf is 0 … n − 1 in an order of its own that never changes.
+// orderOf is 0 … n − 1 in an order of its own that never changes. Nobody writes into it:
+// it is made once.
 func orderOf(n int, task uint64) []int {
+	type key struct {
+		n    int
+		task uint64
+	}
+	if made, ok := orders.Load(key{n, task}); ok {
+		return made.([]int)
+	}
 	z := normals(n, task)
 	order := make([]int, n)
 	for i := range order {
 		order[i] = i
 	}
 	sort.Slice(order, func(a, b int) bool { return z[order[a]] < z[order[b]] })
+	orders.Store(key{n, task}, order)
 	return order
 }
+
+var orders sync.Map

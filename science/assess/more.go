@@ -41,7 +41,7 @@ func (st *study) promise(f *NeedFinding, n knownwater.Need) promise {
 	low, high := st.span(n)
 	spots := thinned(st.spots(low, high), f)
 	return promise{of: []*foresight{st.foresee(spots, promiseTruths)}, levels: len(st.levels), spots: spots, bad: worstFirst(spots, f),
-		place: func(now []*study, c float64) place { return now[0].place(n, c) }}
+		glimpse: func(now []*study, c float64, corrected bool) glimpse { return now[0].glimpse(n, c, corrected) }}
 }
 
 // moreTests does so for a procedure: further tests at the levels of both branches.
@@ -49,8 +49,8 @@ func (s switched) moreTests(f *NeedFinding, n knownwater.Need, spots []float64) 
 	spots = thinned(spots, f)
 	p := promise{of: []*foresight{s.plain.foresee(spots, promiseTruths), s.diluted.foresee(spots, promiseTruths)},
 		levels: len(s.plain.levels) + len(s.diluted.levels), spots: spots, bad: worstFirst(spots, f),
-		place: func(now []*study, c float64) place {
-			return switched{now[0], now[1], s.over}.place(n, c)
+		glimpse: func(now []*study, c float64, corrected bool) glimpse {
+			return switched{now[0], now[1], s.over}.glimpse(c, n.PermittedAt(c), corrected)
 		}}
 	p.fulfil(f)
 }
@@ -110,11 +110,11 @@ func (p promise) leastNew(source string) (int, bool) {
 
 // promise is the search for what would settle one need.
 type promise struct {
-	of     []*foresight // of each branch
-	levels int          // of all branches together
-	place  func(now []*study, c float64) place
-	spots  []float64
-	bad    []float64 // spots, the worst first
+	of      []*foresight // of each branch
+	levels  int          // of all branches together
+	glimpse func(now []*study, c float64, corrected bool) glimpse
+	spots   []float64
+	bad     []float64 // spots, the worst first
 }
 
 // least is the smallest number up to most that settles enough; most is tried first.
@@ -153,8 +153,9 @@ func (p promise) settles(more further) bool {
 	return yes >= promiseKept
 }
 
-// settled judges one truth after further readings, from the worst place on, so that
-// most of the work is left undone where the answer is no.
+// settled judges one truth after further readings, by the rules that judge a need
+// (errorWithin), from the worst place on. Of each place and draw only what the answer
+// hangs on is worked out.
 func (p promise) settled(truth int, more further) bool {
 	var now []*study
 	for _, f := range p.of {
@@ -166,27 +167,27 @@ func (p promise) settled(truth int, more further) bool {
 		st.ahead = &l
 		now = append(now, &st)
 	}
-	places := map[float64]place{}
-	at := func(c float64) place {
-		if _, done := places[c]; !done {
-			places[c] = p.place(now, c)
-		}
-		return places[c]
-	}
-	raw, corr := func(p place) ratios { return p.raw }, func(p place) ratios { return p.corr }
-	fits := func(of func(place) ratios) bool {
-		return !slices.ContainsFunc(p.bad, func(c float64) bool { return quantile(of(at(c)).form, 0.975) > 0 })
-	}
-	if fits(raw) || fits(corr) {
-		return true
-	}
-	// Not fit has to be true of results as read.
-	var all []place
-	for _, c := range p.spots {
-		all = append(all, at(c))
+	fits := func(corrected bool) bool {
+		return !slices.ContainsFunc(p.bad, func(c float64) bool { return !p.glimpse(now, c, corrected).fits() })
 	}
 	by := p.of[0].st.rule(more.tests)
-	return errorWithin(all, raw, by).Verdict == NotFit && errorWithin(all, corr, by).Verdict == NotFit
+	notFit := func(corrected bool) bool {
+		at := func(c float64) glimpse { return p.glimpse(now, c, corrected) }
+		if !slices.ContainsFunc(p.bad, func(c float64) bool { return at(c).mayMiss(by) }) {
+			return false
+		}
+		var wide, own [][]float64
+		for _, c := range p.spots {
+			g := at(c)
+			wide = append(wide, drawn(g.wides, g.wide))
+			if !by.steps {
+				own = append(own, drawn(g.wides, g.own))
+			}
+		}
+		_, not := bandOf(wide, own, by)
+		return not
+	}
+	return fits(false) || fits(true) || notFit(false) && notFit(true)
 }
 
 // mostSpots is how many places of a need are looked at ahead.

@@ -152,20 +152,29 @@ func (st *study) place(n knownwater.Need, c float64) place {
 	return place{c, permitted, e[0].over(permitted), e[1].over(permitted)}
 }
 
+// glimpse is a place of one study, ahead: as read or corrected.
+func (st *study) glimpse(n knownwater.Need, c float64, corrected bool) glimpse {
+	var e errorAt
+	if corrected {
+		e = st.correctedAt(st.turnAt(c), c)
+	} else {
+		e = st.rawAt(c)
+	}
+	return glimpseAt(e, st.behaviourAt(c), n.PermittedAt(c))
+}
+
 // errorsAt are the draws of log(error_95) at c, as read and corrected: the same for
 // every need, so they are worked out once.
 func (st *study) errorsAt(c float64) [2]ratios {
-	if e, ok := st.errors[c]; ok && st.ahead == nil {
+	if e, ok := st.errors[c]; ok {
 		return e
 	}
 	b := st.behaviourAt(c)
 	e := [2]ratios{ratiosAt(st.rawAt(c), b, 1), ratiosAt(st.correctedAt(st.turnAt(c), c), b, 1)}
-	if st.ahead == nil {
-		if st.errors == nil {
-			st.errors = map[float64][2]ratios{}
-		}
-		st.errors[c] = e
+	if st.errors == nil {
+		st.errors = map[float64][2]ratios{}
 	}
+	st.errors[c] = e
 	return e
 }
 

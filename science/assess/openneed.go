@@ -90,7 +90,7 @@ func (n *OpenNeed) prepare(studies []*study) bool {
 	var f NeedFinding
 	var spots []float64
 	first := studies[0]
-	at := func(now []*study, c float64) place { return now[0].place(n.Need, c) }
+	at := func(now []*study, c float64, corrected bool) glimpse { return now[0].glimpse(n.Need, c, corrected) }
 	if len(studies) == 1 {
 		f = first.judge(n.Need)
 		low, high := first.span(n.Need)
@@ -106,8 +106,8 @@ func (n *OpenNeed) prepare(studies []*study) bool {
 		if _, open := s.uncovered(n.Need); open {
 			return false
 		}
-		at = func(now []*study, c float64) place {
-			return switched{now[0], now[1], s.over}.place(n.Need, c)
+		at = func(now []*study, c float64, corrected bool) glimpse {
+			return switched{now[0], now[1], s.over}.glimpse(c, n.Need.PermittedAt(c), corrected)
 		}
 	}
 	worst := f.Raw
@@ -119,7 +119,7 @@ func (n *OpenNeed) prepare(studies []*study) bool {
 	}
 	n.WorstAt = worst.WorstAt
 	spots = thinned(spots, &f)
-	n.promise = promise{spots: spots, bad: worstFirst(spots, &f), place: at}
+	n.promise = promise{spots: spots, bad: worstFirst(spots, &f), glimpse: at}
 	for _, st := range studies {
 		n.promise.levels += len(st.levels)
 		n.promise.of = append(n.promise.of, st.foresee(spots, openTruths))

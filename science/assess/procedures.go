@@ -199,6 +199,10 @@ func (s switched) spots(low, high float64) []float64 {
 // ratios are the draws of log(error_95/permitted) at c. The draws of the branches
 // are put in orders of their own, since their fits are independent.
 func (s switched) ratios(c, permitted float64, corrected bool) ratios {
+	return s.glimpse(c, permitted, corrected).whole()
+}
+
+func (s switched) glimpse(c, permitted float64, corrected bool) glimpse {
 	up, ud := s.plain.behaviourAt(c).fewer(), s.diluted.behaviourAt(c).fewer()
 	u, d := s.plain.branchAt(c, s.over, corrected), s.diluted.branchAt(c, math.Inf(1), corrected)
 	u = ordered(u, d)
@@ -211,18 +215,20 @@ func (s switched) ratios(c, permitted float64, corrected bool) ratios {
 		}
 		return e
 	}
-	var r ratios
-	order := orderOf(len(ud.form), 7)
-	for k, a := range up.form {
-		r.form = append(r.form, log(error95(a, ud.form[order[k*len(order)/len(up.form)]])))
+	forms, wides := orderOf(len(ud.form), 7), orderOf(len(ud.wide), 8)
+	wide := func(k int) (a, b record.Normal) {
+		return up.wide[k], ud.wide[wides[k*len(wides)/len(up.wide)]]
 	}
-	order = orderOf(len(ud.wide), 8)
-	for k, a := range up.wide {
-		b := ud.wide[order[k*len(order)/len(up.wide)]]
-		r.wide = append(r.wide, log(error95(lessBias(a, u.centre, up.varMean), lessBias(b, d.centre, ud.varMean))))
-		r.own = append(r.own, log(error95(record.Normal{Mean: u.centre, SD: a.SD}, record.Normal{Mean: d.centre, SD: b.SD})))
-	}
-	return r
+	return glimpse{len(up.form), len(up.wide),
+		func(k int) float64 { return log(error95(up.form[k], ud.form[forms[k*len(forms)/len(up.form)]])) },
+		func(k int) float64 {
+			a, b := wide(k)
+			return log(error95(lessBias(a, u.centre, up.varMean), lessBias(b, d.centre, ud.varMean)))
+		},
+		func(k int) float64 {
+			a, b := wide(k)
+			return log(error95(record.Normal{Mean: u.centre, SD: a.SD}, record.Normal{Mean: d.centre, SD: b.SD}))
+		}}
 }
 
 // branchSide is a branch at one concentration: how far off each of its readings
@@ -291,15 +297,25 @@ func mixedSteps(u, d branchSide, a, b record.Normal) float64 {
 	var space [64]float64
 	p := space[:0]
 	left := 0.0
+	at, upTo := math.NaN(), 0.0 // neighbours share a border
+	between := func(x answerMiss, n record.Normal) float64 {
+		below := upTo
+		if x.low != at {
+			below = posterior.Phi((x.low - n.Mean) / n.SD)
+		}
+		at, upTo = x.high, posterior.Phi((x.high-n.Mean)/n.SD)
+		return upTo - below
+	}
 	for _, x := range u.answers {
-		v := posterior.Phi((x.high-a.Mean)/a.SD) - posterior.Phi((x.low-a.Mean)/a.SD)
+		v := between(x, a)
 		if !x.stays {
 			left, v = left+v, 0
 		}
 		p = append(p, v)
 	}
+	at = math.NaN()
 	for _, x := range d.answers {
-		p = append(p, left*(posterior.Phi((x.high-b.Mean)/b.SD)-posterior.Phi((x.low-b.Mean)/b.SD)))
+		p = append(p, left*between(x, b))
 	}
 	sum := 0.0
 	for _, i := range u.order {

@@ -1,0 +1,52 @@
+package assess
+
+import (
+	"math/rand/v2"
+	"testing"
+)
+
+// What a glimpse leaves undone changes no answer: of made-up places about the border, it says
+// what all draws say.
+func TestGlimpsesSayWhatAllDrawsSay(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 41))
+	const n = 125
+	yes, missed, unseen := 0, 0, 0
+	for range 3000 {
+		by := rule{rng.IntN(2) == 0, 0.025 + 0.05*rng.Float64()}
+		var wide, own [][]float64
+		may := false
+		for range 1 + rng.IntN(4) {
+			r, middle := ratios{}, 3*rng.Float64()-0.5
+			for range n {
+				x, y, z := middle+rng.NormFloat64(), middle+rng.NormFloat64(), middle+rng.NormFloat64()
+				if by.steps {
+					x, y, z = float64(int(2*x)), float64(int(2*y)), float64(int(2*z))
+				}
+				r.form, r.wide, r.own = append(r.form, x-2.5), append(r.wide, y), append(r.own, z)
+			}
+			g := glimpse{n, n, func(k int) float64 { return r.form[k] }, func(k int) float64 { return r.wide[k] }, func(k int) float64 { return r.own[k] }}
+			fits := quantile(r.form, 0.975) <= 0
+			if g.fits() != fits {
+				t.Fatalf("fits: %v, of all draws %v", g.fits(), fits)
+			}
+			if fits {
+				yes++
+			}
+			may = may || g.mayMiss(by)
+			wide, own = append(wide, r.wide), append(own, r.own)
+		}
+		_, not := bandOf(wide, own, by)
+		if not && !may {
+			t.Fatalf("the band lies above, and was not looked at: %+v", by)
+		}
+		if not {
+			missed++
+		}
+		if !may {
+			unseen++
+		}
+	}
+	if yes < 100 || missed < 100 || unseen < 100 {
+		t.Errorf("%d places fit, %d needs missed, %d not looked at: too few to tell", yes, missed, unseen)
+	}
+}
