@@ -19,13 +19,8 @@ type Watched struct {
 	Record       int64 // whose results they are held against; 0: those of CurveVersion
 	Curve        int64
 	CurveVersion int64
-	// Delays are the mean numbers of checks until a lot or a method that reads PlannedRatios of what it
-	// did rings.
-	Delays [len(PlannedRatios)]float64
+	Delays       history.Delays // remembered, since they take their time
 }
-
-// PlannedRatios are what checks are planned for: a third, a fifth and a tenth less.
-var PlannedRatios = [...]float64{0.67, 0.8, 0.9}
 
 // Watch says of every method, lot and known that was checked whether it holds: against the
 // version of its record that is in use, or the last there was. What was worked out is
@@ -106,9 +101,7 @@ func (w *Watched) Of(r calibrations.Result) bool {
 
 // plan works out what the checks would show when.
 func (w *Watched) plan() {
-	for i, ratio := range PlannedRatios {
-		w.Delays[i] = w.Delay(ratio)
-	}
+	w.Delays = w.Checks.Delays()
 }
 
 // mostWatched is how many rows of checks are remembered.

@@ -45,7 +45,7 @@ func HistoryText(w io.Writer, h history.History, notes []note.Note) error {
 	for _, c := range h.Checks {
 		checks = append(checks, ChecksSay(c))
 	}
-	part(checks)
+	part(append(checks, PlansSay(h.Checks)...))
 	var results []string
 	for _, r := range h.Results {
 		results = append(results, loggedLine(r))

@@ -58,7 +58,7 @@ func LicenceNames() string {
 	for _, l := range Licences {
 		names = append(names, l.Name)
 	}
-	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
+	return either(names)
 }
 
 // pageInPack is the report's name in a pack, checksumsInPack that of its checksums.

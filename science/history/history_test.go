@@ -2,6 +2,7 @@ package history_test
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"reflect"
 	"testing"
@@ -114,6 +115,33 @@ func TestALotThatReadsOtherwise(t *testing.T) {
 	// a second record speaks beside the first and changes nothing of it
 	if both := judged(t, log(0.9), p, p); both.Results[3].Again == nil || !reflect.DeepEqual(both.Results[3].Outcome.Result, h.Results[3].Outcome.Result) || both.Results[3].Again.Result.Estimate != h.Results[3].Outcome.Result.Estimate {
 		t.Error("a newer record rewrote a result")
+	}
+}
+
+// A known that is tested half as often with as many vials shows a shift after twice the time and
+// rings falsely half as often; a smaller shift never shows sooner, and without limits nothing is planned.
+func TestPlans(t *testing.T) {
+	c := judged(t, log(1), record(t)).Checks[0]
+	plans := c.Plans(c.Delays())
+	at := map[[2]int]history.Plan{}
+	for _, p := range plans {
+		at[[2]int{p.Weeks, p.Vials}] = p
+		if !(p.Shows[0] <= p.Shows[1] && p.Shows[1] <= p.Shows[2]) || p.Shows[0] < float64(p.Weeks) {
+			t.Errorf("every %d weeks: %v", p.Weeks, p.Shows)
+		}
+	}
+	every, second, fourth := at[[2]int{1, 1}], at[[2]int{2, 1}], at[[2]int{4, 1}]
+	for i, weeks := range every.Shows {
+		if second.Shows[i] != 2*weeks || fourth.Shows[i] != 4*weeks || weeks != math.Ceil(c.Delay(history.PlannedRatios[i])) {
+			t.Errorf("%v, %v, %v", every.Shows, second.Shows, fourth.Shows)
+		}
+	}
+	if math.Abs(fourth.Years-4*every.Years) > 1e-9 || every.AYear != 52 || at[[2]int{4, 3}].AYear != 39 || !second.Usual {
+		t.Errorf("%+v", plans)
+	}
+	c.Chart.NoLimits = true
+	if plans := c.Plans(c.Delays()); plans != nil {
+		t.Errorf("without limits %+v", plans)
 	}
 }
 

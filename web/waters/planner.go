@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"knownwater/bench"
+	"knownwater/report"
+	"knownwater/science/history"
 	"knownwater/web/render"
 )
 
@@ -23,35 +25,22 @@ type planRow struct {
 	Default bool
 }
 
-// plannerOf works out, from the checks of one known, what testing it every one, two and four weeks
-// would show when. Vials that are tested on one evening share whatever that evening does to all of
-// them, so two count as two only where the record holds little of that.
+// plannerOf words what testing the known of some checks so often would show when.
 func plannerOf(w bench.Watched) *planner {
-	if w.Chart.NoLimits || math.IsNaN(w.Delays[0]) {
+	plans := w.Plans(w.Delays)
+	if plans == nil {
 		return nil
 	}
 	p := &planner{Title: w.Method + ", known " + render.TwoDigits(w.Known)}
-	for _, r := range bench.PlannedRatios {
+	for _, r := range history.PlannedRatios {
 		p.Heads = append(p.Heads, render.Number(math.Round(100*r))+" %")
 	}
-	for _, c := range []struct{ weeks, vials int }{{1, 1}, {2, 1}, {2, 2}, {4, 1}, {4, 3}} {
-		row := planRow{Every: render.Count(c.weeks, "week"), Vials: c.vials, AYear: 52 / c.weeks * c.vials, Default: c.weeks == 2 && c.vials == 1}
-		for _, d := range w.Delays {
-			row.Delays = append(row.Delays, weeksSay(math.Ceil(d/float64(c.vials))*float64(c.weeks)))
+	for _, x := range plans {
+		row := planRow{Every: render.Count(x.Weeks, "week"), Vials: x.Vials, AYear: x.AYear, Alarms: render.TwoDigits(x.Years) + " years", Default: x.Usual}
+		for _, weeks := range x.Shows {
+			row.Delays = append(row.Delays, report.WeeksSay(weeks))
 		}
-		years := w.Chart.RunLength / float64(c.vials) * float64(c.weeks) / 52
-		row.Alarms = render.TwoDigits(years) + " years"
 		p.Rows = append(p.Rows, row)
 	}
 	return p
-}
-
-func weeksSay(weeks float64) string {
-	if !(weeks < 520) {
-		return "more than ten years"
-	}
-	if weeks > 104 {
-		return render.Number(math.Round(weeks/52)) + " years"
-	}
-	return render.Count(int(weeks), "week")
 }
