@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"time"
 )
 
 // Times are intervals along time, each an upright bar: results of a water on a scale of
@@ -170,4 +171,27 @@ func (d *drawing) tear(x, top, bottom float64) {
 		}
 		d.at("m-range", edge, top, path)
 	}
+}
+
+// DaysBetween are marks of an axis of time: days, months or years, at most seven, in the zone
+// of first.
+func DaysBetween(first, last time.Time) (out []Day) {
+	span := last.Sub(first).Hours() / 24
+	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
+	if span < 45 {
+		step := int(math.Max(1, math.Ceil(span/5)))
+		for t := first; !t.After(last); t = t.AddDate(0, 0, step) {
+			out = append(out, Day{At: day(t), Words: t.Format("2 Jan")})
+		}
+		return out
+	}
+	months := int(math.Ceil(span / 30 / 6))
+	layout := "Jan"
+	if span > 400 {
+		layout = "Jan 06"
+	}
+	for t := time.Date(first.Year(), first.Month()+1, 1, 0, 0, 0, 0, first.Location()); !t.After(last); t = t.AddDate(0, months, 0) {
+		out = append(out, Day{At: day(t), Words: t.Format(layout)})
+	}
+	return out
 }

@@ -63,6 +63,10 @@ func Log(src Source, o Options) (LogFile, error) {
 			}
 		}
 	}
+	zone := o.Zone
+	if zone == nil {
+		zone = time.Local
+	}
 	m := markOf(all)
 	cells, told, left := map[string]cell{}, map[readAs]bool{}, 0
 	for _, t := range texts {
@@ -75,7 +79,7 @@ func Log(src Source, o Options) (LogFile, error) {
 			left++
 			continue
 		}
-		e, fs := t.entry(src, m, c)
+		e, fs := t.entry(src, m, c, zone)
 		if faults = append(faults, fs...); len(faults) > mostFaults {
 			break
 		}
@@ -103,7 +107,7 @@ func logTexts(sh *sheet) ([]logText, knownwater.Faults) {
 	})
 }
 
-func (t logText) entry(src Source, m mark, c cell) (e history.Entry, fs knownwater.Faults) {
+func (t logText) entry(src Source, m mark, c cell, zone *time.Location) (e history.Entry, fs knownwater.Faults) {
 	wrong := func(column, found, want string) {
 		if found != "" {
 			fs = append(fs, src.fault(t.row, column, found, want))
@@ -116,7 +120,7 @@ func (t logText) entry(src Source, m mark, c cell) (e history.Entry, fs knownwat
 	}
 	e = history.Entry{Row: t.row, Typed: t.takenAt, Water: t.water, Method: t.method, Lot: t.lot, Reader: t.reader, Technique: t.technique, Pair: t.pair, Known: math.NaN()}
 	var ok bool
-	if e.At, ok = when(t.takenAt); !ok {
+	if e.At, ok = when(t.takenAt, zone); !ok {
 		found := reading.Quote(t.takenAt)
 		if t.takenAt == "" {
 			found = "nothing"
@@ -157,9 +161,9 @@ func (t logText) entry(src Source, m mark, c cell) (e history.Entry, fs knownwat
 
 var whenISO = regexp.MustCompile(`^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*(Z|[+-]\d{2}:?\d{2})?)?$`)
 
-// when understands a date, or a date and time with or without seconds and zone, local time
-// where there is none.
-func when(text string) (time.Time, bool) {
+// when understands a date, or a date and time with or without seconds and zone; where
+// there is none, it is in that one.
+func when(text string, zone *time.Location) (time.Time, bool) {
 	p := whenISO.FindStringSubmatch(text)
 	if p == nil {
 		return time.Time{}, false
@@ -176,7 +180,7 @@ func when(text string) (time.Time, bool) {
 		t, err := time.Parse("2006-01-02 15:04:05 -0700", plain+" "+zone)
 		return t, err == nil
 	}
-	t, err := time.ParseInLocation(time.DateTime, plain, time.Local)
+	t, err := time.ParseInLocation(time.DateTime, plain, zone)
 	return t, err == nil
 }
 

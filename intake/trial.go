@@ -2,6 +2,7 @@ package intake
 
 import (
 	"sort"
+	"time"
 
 	"knownwater"
 	"knownwater/science/unit"
@@ -17,6 +18,7 @@ type Options struct {
 	Described []knownwater.Method
 	Called    map[string]string // what columns are, by their headings: see ColumnSeen
 	LeaveOut  bool              // rows that are not understood are left out, with a note, not refused
+	Zone      *time.Location    // of a log's times that name none; nil: the machine's
 	Stop      func() error      // asked now and then; an error ends the reading with it
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"html"
+	"io"
 	"math"
 	"regexp"
 	"strconv"
@@ -58,13 +59,21 @@ func (d Document) ComputedWith() string { return d.packed.Computed }
 // program built otherwise, numbers that agree to the given digits are the same,
 // and the inputs stay packed as they are.
 func (d Document) Changes(again assess.Findings, t knownwater.Trial, digits int) ([]Change, error) {
-	p := Page{Findings: again, Trial: t, Inputs: d.Inputs}
+	return d.changes(digits, func(w io.Writer, packed *packedInputs) error {
+		return Page{Findings: again, Trial: t, Inputs: d.Inputs, packed: packed}.Write(w)
+	})
+}
+
+// changes holds the page against the one that write makes, with its inputs packed as they
+// were where that is not nil.
+func (d Document) changes(digits int, write func(w io.Writer, packed *packedInputs) error) ([]Change, error) {
 	c := pageComparison{}
+	var packed *packedInputs
 	if !d.SameMachine() {
-		p.packed, c.tolerance = &d.packed, math.Pow10(-digits)
+		packed, c.tolerance = &d.packed, math.Pow10(-digits)
 	}
 	var fresh bytes.Buffer
-	if err := p.Write(&fresh); err != nil {
+	if err := write(&fresh, packed); err != nil {
 		return nil, err
 	}
 	c.compare(d.page, fresh.Bytes())

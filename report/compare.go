@@ -86,9 +86,12 @@ func (c *comparison) lists(path string, a, b []any) {
 	}
 }
 
-// entry names an entry of a list by its method where it has one.
+// entry names an entry of a list by its row or its method where it has one.
 func entry(v any, i int) string {
 	if m, ok := v.(map[string]any); ok {
+		if row, ok := m["row"].(json.Number); ok {
+			return "row " + clean(row.String())
+		}
 		if name, ok := m["method"].(string); ok && name != "" {
 			return clean(name)
 		}

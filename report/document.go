@@ -26,9 +26,21 @@ type Document struct {
 	strange   string // a key of the inputs that this version does not write; empty: none
 }
 
-// Open takes a page apart, by itself or in a pack. What is no such page, is damaged, too large, or says
-// the same thing twice comes back as a Fault.
+// Open takes a page of a trial's findings apart, as Apart does.
 func Open(r io.Reader) (Document, error) {
+	d, err := Apart(r)
+	if err == nil && d.OfHistory() {
+		err = fault("a page of a log's history", "a trial's report; knownwater recheck takes both")
+	}
+	return d, err
+}
+
+// OfHistory says that the page is of a log, not of a trial.
+func (d Document) OfHistory() bool { return len(d.Inputs.Records) > 0 }
+
+// Apart takes a page apart, by itself or in a pack. What is no such page, is damaged, too large, or says
+// the same thing twice comes back as a Fault.
+func Apart(r io.Reader) (Document, error) {
 	page, err := io.ReadAll(io.LimitReader(r, maxPage+1))
 	if err != nil {
 		return Document{}, fmt.Errorf("reading the report: %w", err)
@@ -140,11 +152,15 @@ func rowAt(page []byte, at int) int { return 1 + bytes.Count(page[:at], []byte{'
 // of digits, texts only when equal. Of a page by another version only what both
 // versions write is compared.
 func (d Document) Numbers(again assess.Findings, digits int) ([]Difference, error) {
+	return d.numbers(wireOf(again), again.Version, digits)
+}
+
+func (d Document) numbers(again any, version string, digits int) ([]Difference, error) {
 	printed, err := decoded(d.findings)
 	if err != nil {
 		return nil, damaged("findings", err)
 	}
-	now, err := json.Marshal(wireOf(again))
+	now, err := json.Marshal(again)
 	if err != nil {
 		return nil, fmt.Errorf("writing the findings: %w", err)
 	}
@@ -152,7 +168,7 @@ func (d Document) Numbers(again assess.Findings, digits int) ([]Difference, erro
 	if err != nil {
 		return nil, err
 	}
-	c := comparison{tolerance: math.Pow10(-digits), common: d.Version != again.Version}
+	c := comparison{tolerance: math.Pow10(-digits), common: d.Version != version}
 	for _, top := range []any{printed, fresh} {
 		if m, ok := top.(map[string]any); ok {
 			delete(m, "version")

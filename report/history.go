@@ -96,7 +96,9 @@ type pointJSON struct {
 }
 
 // HistoryJSON is a log, judged, for programs.
-func HistoryJSON(h history.History, notes []note.Note) any {
+func HistoryJSON(h history.History, notes []note.Note) any { return historyWire(h, notes) }
+
+func historyWire(h history.History, notes []note.Note) historyJSON {
 	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []bridgeJSON{}, Levels: []levelJSON{}, Slopes: []slopeJSON{}, Changes: []changedJSON{}, NoteCodes: []string{}}
 	for _, r := range h.Results {
 		j.Results = append(j.Results, loggedOf(r))

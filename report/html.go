@@ -175,29 +175,40 @@ func evenOut(facts []fact) {
 // data puts inputs and findings into the page. json.Marshal writes <, > and &
 // as escapes, so that the blocks cannot be ended from inside.
 func (p *pageView) data(of Page) error {
-	in := of.Inputs
-	packed, err := in.pack()
+	var err error
+	p.Data, p.Findings, err = blocks(of.Inputs, of.packed, wireOf(of.Findings))
+	p.Inputs = of.Inputs.sizes()
+	return err
+}
+
+// blocks are the data blocks of a page; its inputs as they were packed where packed is not nil.
+func blocks(in Inputs, packed *packedInputs, findings any) (data, found template.JS, err error) {
+	if packed == nil {
+		p, err := in.pack()
+		if err != nil {
+			return "", "", fmt.Errorf("packing the inputs: %w", err)
+		}
+		packed = &p
+	}
+	a, err := json.Marshal(packed)
 	if err != nil {
-		return fmt.Errorf("packing the inputs: %w", err)
+		return "", "", fmt.Errorf("packing the inputs: %w", err)
 	}
-	if of.packed != nil {
-		packed = *of.packed
-	}
-	data, err := json.Marshal(packed)
+	b, err := json.Marshal(findings)
 	if err != nil {
-		return fmt.Errorf("packing the inputs: %w", err)
+		return "", "", fmt.Errorf("packing the findings: %w", err)
 	}
-	findings, err := json.Marshal(wireOf(of.Findings))
-	if err != nil {
-		return fmt.Errorf("packing the findings: %w", err)
-	}
-	p.Data, p.Findings = template.JS(data), template.JS(findings)
+	return template.JS(a), template.JS(b), nil
+}
+
+// sizes are the files by name with their sizes.
+func (in Inputs) sizes() (out []string) {
 	for _, file := range []File{in.Readings, in.Methods, in.Need} {
 		if file.Name != "" {
-			p.Inputs = append(p.Inputs, fmt.Sprintf("%s (%s bytes)", clean(base(file.Name)), count(len(file.Data))))
+			out = append(out, fmt.Sprintf("%s (%s bytes)", clean(base(file.Name)), count(len(file.Data))))
 		}
 	}
-	return nil
+	return out
 }
 
 func (p *pageView) figures(f assess.Findings, t knownwater.Trial, v view, behind Behind) {

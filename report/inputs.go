@@ -25,7 +25,7 @@ type File struct {
 
 // Inputs is all that is needed to compute the findings of a page again.
 type Inputs struct {
-	Readings File
+	Readings File // of a history: the log
 	Methods  File // no name where none was given
 	Need     File
 	Options  map[string]string // what was asked on the command line beside the files
@@ -33,6 +33,8 @@ type Inputs struct {
 	Story    *Story            // how the trial was run; nil where no bench ran it
 	Seal     *knownwater.Seal  // what proves that its key is the one that was sealed; nil: there is none
 	Signer   string            // the bench's public key (Ed25519, base64) where the page is to be signed
+	Records  []Inputs          // of a history: the trials that its records are of, in the order in which they were given; a trial has none
+	Report   string            // of such a trial: the name of its report
 }
 
 // The ids of the data blocks in a page.
@@ -45,6 +47,8 @@ const (
 const (
 	maxPage = 256 << 20
 	maxFile = 512 << 20
+
+	mostRecords = 100 // in a page of a history
 )
 
 // packed is a file as it stands in the page.
@@ -65,6 +69,8 @@ type packedInputs struct {
 	Story    *Story            `json:"story,omitempty"`
 	Seal     *knownwater.Seal  `json:"seal,omitempty"`
 	Signer   string            `json:"signer,omitempty"`
+	Records  []packedInputs    `json:"records,omitempty"`
+	Report   string            `json:"report,omitempty"`
 	Computed string            `json:"computed_with,omitempty"` // processor and compiler: others round last digits differently
 }
 
@@ -73,7 +79,7 @@ func Computed() string { return runtime.GOARCH + " " + runtime.Version() }
 
 // pack makes the data block of the inputs.
 func (in Inputs) pack() (packedInputs, error) {
-	p := packedInputs{Format: 1, Options: in.Options, Made: in.Made, Story: in.Story, Seal: in.Seal, Signer: in.Signer, Computed: Computed()}
+	p := packedInputs{Format: 1, Options: in.Options, Made: in.Made, Story: in.Story, Seal: in.Seal, Signer: in.Signer, Report: base(in.Report), Computed: Computed()}
 	for _, f := range []struct {
 		from File
 		to   **packed
@@ -86,6 +92,14 @@ func (in Inputs) pack() (packedInputs, error) {
 			return p, err
 		}
 		*f.to = &q
+	}
+	for _, r := range in.Records {
+		q, err := r.pack()
+		if err != nil {
+			return p, err
+		}
+		q.Computed = "" // as the page's own
+		p.Records = append(p.Records, q)
 	}
 	var err error
 	p.Readings, err = in.Readings.pack()
@@ -125,7 +139,7 @@ func Extract(r io.Reader) (Inputs, assess.Findings, error) {
 }
 
 func (p packedInputs) unpack() (Inputs, error) {
-	in := Inputs{Options: p.Options, Made: p.Made, Story: p.Story, Seal: p.Seal, Signer: p.Signer}
+	in := Inputs{Options: p.Options, Made: p.Made, Story: p.Story, Seal: p.Seal, Signer: p.Signer, Report: p.Report}
 	if p.Format != 1 {
 		return in, fault(fmt.Sprintf("the inputs are written in format %d", p.Format), "format 1, which this version reads; a newer version may read the other")
 	}
@@ -140,6 +154,19 @@ func (p packedInputs) unpack() (Inputs, error) {
 		if *f.to, err = f.from.unpack(); err != nil {
 			return Inputs{}, err
 		}
+	}
+	if len(p.Records) > mostRecords {
+		return Inputs{}, fault(fmt.Sprintf("a page of %d records", len(p.Records)), fmt.Sprintf("at most %d", mostRecords))
+	}
+	for _, r := range p.Records {
+		if r.Records != nil {
+			return Inputs{}, fault("a record in the report that has records itself", "the report as it was first written")
+		}
+		one, err := r.unpack()
+		if err != nil {
+			return Inputs{}, err
+		}
+		in.Records = append(in.Records, one)
 	}
 	return in, nil
 }

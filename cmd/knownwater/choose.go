@@ -110,7 +110,7 @@ func (c *chooseCmd) trial(e *env, file intake.Source, needs []knownwater.Need) (
 		return t, err
 	}
 	d := report.Document{Inputs: inputs, Seed: findings.Seed}
-	trial, seed, err := trialOf(d)
+	trial, seed, err := trialOf(d.Inputs, d.Seed)
 	if err != nil {
 		return t, err
 	}

@@ -2,8 +2,11 @@ package main
 
 import (
 	"bytes"
+	"fmt"
+	"maps"
 	"slices"
 	"strconv"
+	"time"
 
 	"knownwater"
 	"knownwater/intake"
@@ -20,60 +23,129 @@ type historyCmd struct {
 	Methods string   `help:"methods.toml, for methods of the log without a record." type:"file"`
 	Need    string   `help:"need.toml: what the waters are to be." type:"file"`
 	Sheet   string   `help:"The sheet of a workbook."`
-	JSON    bool     `name:"json" help:"Print one JSON object."`
+	JSON    bool     `name:"json" help:"Print one JSON object." xor:"form"`
+	HTML    string   `name:"html" help:"Write it to this file as a page that carries its inputs; recheck takes it." type:"file" xor:"form"`
+	replacing
 }
 
 func (c *historyCmd) Run(e *env) error {
-	src, err := e.source(c.File)
+	file := c.output(e, c.HTML, append(c.Record, c.File, c.Methods, c.Need)...)
+	if err := file.check(); err != nil {
+		return err
+	}
+	from, err := c.open(e)
 	if err != nil {
 		return err
 	}
-	log, err := intake.Log(src, intake.Options{Sheet: c.Sheet, Stop: e.ctx.Err})
+	if c.HTML == "" {
+		from.zone = nil
+	}
+	p, err := from.judged(e)
 	if err != nil {
 		return err
+	}
+	switch {
+	case c.JSON:
+		return writeJSON(e.out, report.HistoryJSON(p.History, p.Notes))
+	case c.HTML == "":
+		return report.HistoryText(e.out, p.History, p.Notes)
+	}
+	p.Inputs = from.inputs()
+	if err := file.write(p.Write); err != nil {
+		return err
+	}
+	return file.told(e, "The history is in", file.path)
+}
+
+// historyFiles are all that a history is computed from.
+type historyFiles struct {
+	log, methods, need intake.Source // no name: not given
+	sheet              string
+	zone               *time.Location // of times that name none; nil: the machine's. That of a page is UTC: it is the same anywhere
+	records            []report.Inputs
+}
+
+func (c *historyCmd) open(e *env) (from historyFiles, err error) {
+	from.sheet, from.zone = c.Sheet, time.UTC
+	for _, f := range []struct {
+		path string
+		to   *intake.Source
+	}{{c.File, &from.log}, {c.Methods, &from.methods}, {c.Need, &from.need}} {
+		if f.path == "" {
+			continue
+		}
+		if *f.to, err = e.source(f.path); err != nil {
+			return from, err
+		}
+	}
+	for _, path := range c.Record {
+		file, err := e.source(path)
+		if err != nil {
+			return from, err
+		}
+		d, err := report.Open(bytes.NewReader(file.Data))
+		if err != nil {
+			return from, nameFile(path, err)
+		}
+		options := map[string]string{"seed": fmt.Sprint(d.Seed)}
+		maps.Copy(options, d.Inputs.Options)
+		from.records = append(from.records, report.Inputs{Readings: d.Inputs.Readings, Methods: d.Inputs.Methods, Need: d.Inputs.Need, Options: options, Report: path})
+	}
+	return from, nil
+}
+
+// inputs are the files as a page carries them.
+func (from historyFiles) inputs() report.Inputs {
+	file := func(s intake.Source) report.File { return report.File{Name: s.Name, Data: s.Data} }
+	in := report.Inputs{Readings: file(from.log), Methods: file(from.methods), Need: file(from.need), Records: from.records, Made: time.Now().Format("2 January 2006")}
+	if from.sheet != "" {
+		in.Options = map[string]string{"sheet": from.sheet}
+	}
+	return in
+}
+
+// historyFrom are the files that a page of a history carries.
+func historyFrom(in report.Inputs) historyFiles {
+	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
+	return historyFiles{source(in.Readings), source(in.Methods), source(in.Need), in.Options["sheet"], time.UTC, in.Records}
+}
+
+// judged is the history, without its inputs.
+func (from historyFiles) judged(e *env) (p report.HistoryPage, err error) {
+	p.Version = version
+	log, err := intake.Log(from.log, intake.Options{Sheet: from.sheet, Zone: from.zone, Stop: e.ctx.Err})
+	if err != nil {
+		return p, err
 	}
 	m := history.Methods{Records: map[string][]history.Source{}}
 	var stated intake.MethodsFile
-	if c.Methods != "" {
-		file, err := e.source(c.Methods)
-		if err != nil {
-			return err
-		}
-		if stated, err = intake.Methods(file); err != nil {
-			return err
+	if from.methods.Name != "" {
+		if stated, err = intake.Methods(from.methods); err != nil {
+			return p, err
 		}
 	}
-	if c.Need != "" {
-		file, err := e.source(c.Need)
-		if err != nil {
-			return err
+	if from.need.Name != "" {
+		if p.Needs, err = intake.Needs(from.need); err != nil {
+			return p, err
 		}
-		needs, err := intake.Needs(file)
-		if err != nil {
-			return err
-		}
-		m.Matters = leastChange(needs)
+		m.Matters = leastChange(p.Needs)
 	}
-	notes := log.Notes
-	for _, path := range c.Record {
-		more, err := c.records(e, path, log, m.Records)
+	p.Notes = log.Notes
+	for _, r := range from.records {
+		more, err := recordsOf(r, log, m.Records)
 		if err != nil {
-			return err
+			return p, err
 		}
-		notes = append(notes, more...)
+		p.Notes = append(p.Notes, more...)
 	}
-	m.Kinds, err = intake.LogMethods(log, src, stated, func(name string) bool { return len(m.Records[name]) > 0 })
+	m.Kinds, err = intake.LogMethods(log, from.log, stated, func(name string) bool { return len(m.Records[name]) > 0 })
 	if err != nil {
-		return err
+		return p, err
 	}
-	h, err := history.Of(log.Entries, m)
-	if err != nil {
-		return inLog(c.File, err)
+	if p.History, err = history.Of(log.Entries, m); err != nil {
+		return p, inLog(from.log.Name, err)
 	}
-	if c.JSON {
-		return writeJSON(e.out, report.HistoryJSON(h, notes))
-	}
-	return report.HistoryText(e.out, h, notes)
+	return p, nil
 }
 
 // leastChange is the smallest change that any need says matters; 0: none says.
@@ -86,18 +158,10 @@ func leastChange(needs []knownwater.Need) (least float64) {
 	return least
 }
 
-// records adds those of the log's methods that a report carries, computed again from its
-// inputs. A method that shows no response there has none.
-func (c *historyCmd) records(e *env, path string, log intake.LogFile, into map[string][]history.Source) (notes []note.Note, err error) {
-	file, err := e.source(path)
-	if err != nil {
-		return nil, err
-	}
-	d, err := report.Open(bytes.NewReader(file.Data))
-	if err != nil {
-		return nil, nameFile(path, err)
-	}
-	t, seed, err := trialOf(d)
+// recordsOf adds those of the log's methods that a trial has, computed from its readings. A
+// method that shows no response there has none.
+func recordsOf(in report.Inputs, log intake.LogFile, into map[string][]history.Source) (notes []note.Note, err error) {
+	t, seed, err := trialOf(in, 0)
 	if err != nil {
 		return nil, err
 	}
@@ -119,16 +183,17 @@ func (c *historyCmd) records(e *env, path string, log intake.LogFile, into map[s
 	return notes, nil
 }
 
-// trialOf is the trial that a report carries, with the seed of its findings.
-func trialOf(d report.Document) (knownwater.Trial, uint64, error) {
+// trialOf is the trial that a report carries, with the seed of its findings: otherwise where
+// its options name none.
+func trialOf(in report.Inputs, otherwise uint64) (knownwater.Trial, uint64, error) {
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
-	t, err := intake.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
+	t, err := intake.Trial(source(in.Readings), source(in.Methods), source(in.Need))
 	if err != nil {
 		return t, 0, err
 	}
-	seed, err := strconv.ParseUint(d.Inputs.Options["seed"], 10, 64)
+	seed, err := strconv.ParseUint(in.Options["seed"], 10, 64)
 	if err != nil {
-		seed = d.Seed
+		seed = otherwise
 	}
 	return t, seed, nil
 }

@@ -88,7 +88,7 @@ func (c *readCmd) byReport(file intake.Source, q result.Question) (result.Outcom
 	if err != nil {
 		return result.Outcome{}, nameFile(c.File, err)
 	}
-	t, seed, err := trialOf(d)
+	t, seed, err := trialOf(d.Inputs, d.Seed)
 	if err != nil {
 		return result.Outcome{}, err
 	}

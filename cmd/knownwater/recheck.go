@@ -23,14 +23,14 @@ const recheckDigits = 6
 // recheckCmd computes a report again from the inputs that it carries, and makes
 // the page again from them.
 type recheckCmd struct {
-	Report []string `arg:"" help:"Pages of findings written by knownwater." type:"file"`
+	Report []string `arg:"" help:"Pages of findings, or of a log's history, written by knownwater." type:"file"`
 }
 
 func (c *recheckCmd) Run(e *env) error {
 	var faults knownwater.Faults
 	signed := map[string][]string{} // by the fingerprint of a bench
 	for _, path := range c.Report {
-		p, err := verify(e, path)
+		p, err := verifyAny(e, path)
 		var one knownwater.Fault
 		var several knownwater.Faults
 		switch {
@@ -71,20 +71,45 @@ type verified struct {
 	signedBy string
 }
 
-// verify computes a page and its findings again; the error is what does not stand.
+// verify computes a page of a trial and its findings again; the error is what does not stand.
 func verify(e *env, path string) (p verified, err error) {
+	if p, err = apart(e, path); err == nil && p.doc.OfHistory() {
+		err = knownwater.Fault{File: path, Found: "a page of a log's history", Want: "a trial's report"}
+	}
+	if err != nil {
+		return p, err
+	}
+	return p.ofTrial(e)
+}
+
+// verifyAny takes pages of logs, too.
+func verifyAny(e *env, path string) (p verified, err error) {
+	if p, err = apart(e, path); err != nil {
+		return p, err
+	}
+	if p.doc.OfHistory() {
+		return p, p.ofHistory(e)
+	}
+	return p.ofTrial(e)
+}
+
+func apart(e *env, path string) (p verified, err error) {
 	p.path = path
 	file, err := e.source(path)
 	if err != nil {
 		return p, err
 	}
-	d, err := report.Open(bytes.NewReader(file.Data))
-	if err != nil {
+	if p.doc, err = report.Apart(bytes.NewReader(file.Data)); err != nil {
 		return p, nameFile(path, err)
 	}
-	if p.signedBy, err = d.SignedBy(); err != nil {
+	if p.signedBy, err = p.doc.SignedBy(); err != nil {
 		return p, nameFile(path, err)
 	}
+	return p, nil
+}
+
+func (p verified) ofTrial(e *env) (verified, error) {
+	d := p.doc
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
 	said := intake.Options{Sheet: d.Inputs.Options["sheet"], Method: d.Inputs.Options["method"], Analyte: d.Inputs.Options["analyte"], Stop: e.ctx.Err}
 	t, err := said.Trial(source(d.Inputs.Readings), source(d.Inputs.Methods), source(d.Inputs.Need))
@@ -99,15 +124,40 @@ func verify(e *env, path string) (p verified, err error) {
 	if err != nil {
 		return p, err
 	}
-	p.doc, p.trial, p.findings = d, t, again
+	p.trial, p.findings = t, again
 	faults, err := p.compare()
 	if err != nil {
-		return p, nameFile(path, err)
+		return p, nameFile(p.path, err)
 	}
 	if faults != nil {
 		return p, faults
 	}
 	return p, nil
+}
+
+// ofHistory computes a log's history again and makes its page again.
+func (p verified) ofHistory(e *env) error {
+	again, err := historyFrom(p.doc.Inputs).judged(e)
+	if err != nil {
+		return err
+	}
+	again.Inputs = p.doc.Inputs
+	differences, err := p.doc.HistoryNumbers(again, recheckDigits)
+	if err != nil {
+		return nameFile(p.path, err)
+	}
+	faults := p.numbers(differences)
+	if p.doc.Version != version {
+		return p.otherVersion(len(differences) > 0, faults)
+	}
+	changes, err := p.doc.HistoryChanges(again, recheckDigits)
+	if err != nil {
+		return nameFile(p.path, err)
+	}
+	if faults = append(faults, p.bytes(changes)...); faults != nil {
+		return faults
+	}
+	return nil
 }
 
 // say tells what stands.
@@ -140,9 +190,7 @@ func (p verified) compare() (faults knownwater.Faults, err error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, x := range differences {
-		faults = append(faults, knownwater.Fault{File: p.path, Row: d.Row(), Found: x.String()})
-	}
+	faults = p.numbers(differences)
 	if s := d.Inputs.Seal; s != nil {
 		for _, x := range s.Verify(p.trial.Observations) {
 			if x.Row > 0 {
@@ -152,23 +200,41 @@ func (p verified) compare() (faults knownwater.Faults, err error) {
 		}
 	}
 	if d.Version != again.Version {
-		say := "its numbers agree to " + strconv.Itoa(recheckDigits) + " digits, the page is unchecked"
-		if len(differences) > 0 {
-			say = "its numbers differ from those of this version, the page is unchecked"
-		}
-		by := "version " + d.Version
-		if d.Version == "" {
-			by = "a version that it does not name"
-		}
-		// first: it is why the others are there
-		other := knownwater.Fault{File: p.path, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, again.Version, say), Want: "knownwater " + d.Version + " can check it"}
-		return append(knownwater.Faults{other}, faults...), nil
+		return p.otherVersion(len(differences) > 0, faults), nil
 	}
 	changes, err := d.Changes(again, p.trial, recheckDigits)
+	return append(faults, p.bytes(changes)...), err
+}
+
+// numbers are the faults of numbers that do not come out again.
+func (p verified) numbers(differences []report.Difference) (faults knownwater.Faults) {
+	for _, x := range differences {
+		faults = append(faults, knownwater.Fault{File: p.path, Row: p.doc.Row(), Found: x.String()})
+	}
+	return faults
+}
+
+// bytes are those of a page that is not made again as it stands.
+func (p verified) bytes(changes []report.Change) (faults knownwater.Faults) {
 	for _, x := range changes {
 		faults = append(faults, knownwater.Fault{File: p.path, Row: x.Row, Found: x.Found(), Want: x.Want()})
 	}
-	return faults, err
+	return faults
+}
+
+// otherVersion says that another version made the page, before what differs: it is why.
+func (p verified) otherVersion(differ bool, faults knownwater.Faults) knownwater.Faults {
+	d := p.doc
+	say := "its numbers agree to " + strconv.Itoa(recheckDigits) + " digits, the page is unchecked"
+	if differ {
+		say = "its numbers differ from those of this version, the page is unchecked"
+	}
+	by := "version " + d.Version
+	if d.Version == "" {
+		by = "a version that it does not name"
+	}
+	other := knownwater.Fault{File: p.path, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, version, say), Want: "knownwater " + d.Version + " can check it"}
+	return append(knownwater.Faults{other}, faults...)
 }
 
 // nameFile names the file in a fault that knows none.

@@ -88,7 +88,7 @@ func rowOf(i int, w bench.Watched) checkRow {
 func checkFigure(i int, w bench.Watched) template.HTML {
 	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
 	first, last := w.Entries[w.From].At, w.Entries[len(w.Entries)-1].At
-	t := chart.Times{ID: "check-" + render.ID(int64(i)), Title: report.ChecksSay(w.Checks), Height: 150, First: day(first), Last: day(last), Low: -4, High: 4, Known: 0, Days: daysBetween(first, last)}
+	t := chart.Times{ID: "check-" + render.ID(int64(i)), Title: report.ChecksSay(w.Checks), Height: 150, First: day(first), Last: day(last), Low: -4, High: 4, Known: 0, Days: chart.DaysBetween(first.Local(), last.Local())}
 	for k, p := range w.Chart.Points {
 		v := chart.Known
 		if w.Chart.State == control.Moved && k >= w.Chart.Signal {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"html/template"
-	"math"
 	"net/http"
 	"slices"
 	"time"
@@ -15,7 +14,6 @@ import (
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/history"
-	"knownwater/science/inverse"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -91,7 +89,7 @@ func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p his
 	if err != nil {
 		return p, err
 	}
-	p.Figure = historyFigure(h, name, needsOf(p.Water.Spec, needs), log)
+	p.Figure = template.HTML(report.HistoryFigure("history", h, name, needOf(needsOf(p.Water.Spec, needs), log, h), func(x history.Result) float64 { return log.By[x.Row].Outcome.Level }))
 	p.rows(h, log)
 	return p, p.compare(r, log)
 }
@@ -149,91 +147,6 @@ func (p *historyPage) compare(r *http.Request, log bench.WaterLog) error {
 		return nil
 	}
 	p.Compared = report.SpanSays(c, p.Unit)
-	return nil
-}
-
-// historyFigure is every result as it is expressed now, a grey dash beside it where it was
-// said otherwise; the axis is torn where nothing links what lies on both sides.
-func historyFigure(h history.History, water string, needs []knownwater.NeedEntry, log bench.WaterLog) template.HTML {
-	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
-	first, last := h.Results[0].At, h.Results[len(h.Results)-1].At
-	t := chart.Times{ID: "history", Title: water + ", results over time, as they are expressed now", Height: 260, First: day(first), Last: day(last), Known: math.NaN(), Days: daysBetween(first, last)}
-	var levels []float64
-	var words []string
-	for i, x := range h.Results {
-		o := x.Outcome
-		if x.Again != nil {
-			o = x.Again
-		}
-		if o == nil {
-			continue
-		}
-		verdict := chart.Plain
-		if x.Standing == history.Waits && x.Again == nil {
-			verdict = chart.Undecided
-		}
-		b := chart.Bar{Low: o.Result.Low, High: o.Result.High, Notch: o.Result.Estimate, Verdict: verdict}
-		if o.Result.Open == inverse.Above {
-			b.High = math.Inf(1)
-		}
-		t.Bars = append(t.Bars, chart.TimeBar{At: day(x.At), Bar: b})
-		for _, v := range []float64{o.Result.Low, o.Result.High} {
-			if !math.IsNaN(v) && !math.IsInf(v, 0) {
-				levels = append(levels, v)
-			}
-		}
-		if was := log.By[x.Row].Outcome.Level; x.Again != nil && !math.IsNaN(was) {
-			t.Was = append(t.Was, chart.TimeMark{At: day(x.At), Value: was})
-		}
-		words = append(words, x.At.Local().Format("2 January")+": "+report.ReadingBrief(*o))
-		if i > 0 {
-			t.Events = append(t.Events, eventsBetween(h.Results[i-1], x, day)...)
-		}
-	}
-	if len(levels) == 0 {
-		return ""
-	}
-	if n := needOf(needs, log, h); n != nil {
-		t.Need = n
-		levels = append(levels, n.Low, n.High)
-	}
-	scale := chart.ScaleFor(append(levels, 1.15*slices.Max(levels))...)
-	t.Scale = &scale
-	for _, c := range h.ChangesOf(water).Broken {
-		if c.Whole {
-			continue
-		}
-		at := (day(c.Until) + day(c.Since)) / 2
-		t.Tears = append(t.Tears, at)
-		t.Off = append(t.Off, chart.Stretch{Low: t.First, High: at})
-	}
-	if len(t.Off) > 1 { // the last tear is the one that counts: what is now lies right of it
-		t.Off = t.Off[len(t.Off)-1:]
-	}
-	if len(t.Events) > 6 {
-		for i := range t.Events {
-			t.Events[i].Words = ""
-		}
-	}
-	for i, x := range words {
-		if i > 0 {
-			t.Desc += "; "
-		}
-		t.Desc += x
-	}
-	return template.HTML(t.SVG())
-}
-
-func eventsBetween(a, b history.Result, day func(time.Time) float64) []chart.Event {
-	at := (day(a.At) + day(b.At)) / 2
-	switch {
-	case a.Method != b.Method:
-		return []chart.Event{{At: at, Words: a.Method + ", then " + b.Method}}
-	case a.Lot != b.Lot && b.Lot != "":
-		return []chart.Event{{At: at, Words: "lot " + b.Lot, Dashed: true}}
-	case a.Reader != b.Reader && a.Reader != "" && b.Reader != "":
-		return []chart.Event{{At: at, Words: b.Reader, Dashed: true}}
-	}
 	return nil
 }
 

@@ -171,30 +171,8 @@ func figure(p waterPage, scale chart.Scale) template.HTML {
 		}
 	}
 	t.Desc = strings.Join(words, "; ")
-	t.Days = daysBetween(shown[0].TakenAt, shown[len(shown)-1].TakenAt)
+	t.Days = chart.DaysBetween(shown[0].TakenAt.Local(), shown[len(shown)-1].TakenAt.Local())
 	return template.HTML(t.SVG())
-}
-
-// daysBetween are marks of an axis of time: days, months or years, at most seven.
-func daysBetween(first, last time.Time) (out []chart.Day) {
-	span := last.Sub(first).Hours() / 24
-	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
-	if span < 45 {
-		step := int(math.Max(1, math.Ceil(span/5)))
-		for t := first; !t.After(last); t = t.AddDate(0, 0, step) {
-			out = append(out, chart.Day{At: day(t), Words: t.Local().Format("2 Jan")})
-		}
-		return out
-	}
-	months := int(math.Ceil(span / 30 / 6))
-	layout := "Jan"
-	if span > 400 {
-		layout = "Jan 06"
-	}
-	for t := time.Date(first.Year(), first.Month()+1, 1, 0, 0, 0, 0, first.Location()); !t.After(last); t = t.AddDate(0, months, 0) {
-		out = append(out, chart.Day{At: day(t), Words: t.Format(layout)})
-	}
-	return out
 }
 
 // sayStanding keeps what became of results that waited.

@@ -1,0 +1,131 @@
+package report
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"knownwater/chart"
+	"knownwater/science/history"
+	"knownwater/science/inverse"
+)
+
+// HistoryFigure is every result of a water as it is expressed now, a grey dash beside it where
+// it was said otherwise; uprights where a method, a lot or a reader comes that was not there in
+// the five weeks before; and the axis torn where nothing links what lies on both sides. was is
+// what a result said at the time (NaN: nothing), need the range that is wanted (nil: none). It is empty
+// where no result is in concentrations.
+func HistoryFigure(id string, h history.History, water string, need *chart.Stretch, was func(history.Result) float64) string {
+	var results []history.Result
+	for _, x := range h.Results {
+		if x.Water == water {
+			results = append(results, x)
+		}
+	}
+	if len(results) == 0 {
+		return ""
+	}
+	first, last := results[0].At, results[len(results)-1].At
+	t := chart.Times{ID: id, Title: clean(water) + ", results over time, as they are expressed now", Height: 260, First: dayOf(first), Last: dayOf(last), Known: math.NaN(), Days: chart.DaysBetween(first, last), Need: need}
+	var levels []float64
+	var said []string
+	lately := map[string]time.Time{}
+	for i, x := range results {
+		if i > 0 {
+			if e, changed := eventOf(results[i-1], x, lately); changed {
+				t.Events = append(t.Events, e)
+			}
+		}
+		method, lot, reader := partsOf(x)
+		lately[method], lately[lot], lately[reader] = x.At, x.At, x.At
+		o := x.Outcome
+		if x.Again != nil {
+			o = x.Again
+		}
+		if o == nil {
+			continue
+		}
+		verdict := chart.Plain
+		if x.Standing == history.Waits && x.Again == nil {
+			verdict = chart.Undecided
+		}
+		b := chart.Bar{Low: o.Result.Low, High: o.Result.High, Notch: o.Result.Estimate, Verdict: verdict}
+		if o.Result.Open == inverse.Above {
+			b.High = math.Inf(1)
+		}
+		t.Bars = append(t.Bars, chart.TimeBar{At: dayOf(x.At), Bar: b})
+		for _, v := range []float64{o.Result.Low, o.Result.High} {
+			if !math.IsNaN(v) && !math.IsInf(v, 0) {
+				levels = append(levels, v)
+			}
+		}
+		if w := was(x); x.Again != nil && !math.IsNaN(w) {
+			t.Was = append(t.Was, chart.TimeMark{At: dayOf(x.At), Value: w})
+		}
+		if len(t.Bars) <= mostDescribed {
+			said = append(said, onDay(x.At)+": "+ReadingBrief(*o))
+		}
+	}
+	if len(levels) == 0 {
+		return ""
+	}
+	if need != nil {
+		levels = append(levels, need.Low, need.High)
+	}
+	scale := chart.ScaleFor(append(levels, 1.15*slices.Max(levels))...)
+	t.Scale, t.Desc = &scale, strings.Join(said, "; ")
+	torn(&t, h, water)
+	return t.SVG()
+}
+
+// mostDescribed are the results that a figure says in words, too.
+const mostDescribed = 400
+
+// lateDays are how long a method, lot or reader may have been away without being new again:
+// the samples that are read with two methods are no changes.
+const lateDays = 35
+
+// torn tears the axis where nothing links what lies on both sides. What is now lies right of
+// the last tear.
+func torn(t *chart.Times, h history.History, water string) {
+	for _, c := range h.ChangesOf(water).Broken {
+		if c.Whole {
+			continue
+		}
+		at := (dayOf(c.Until) + dayOf(c.Since)) / 2
+		t.Tears = append(t.Tears, at)
+		t.Off = []chart.Stretch{{Low: t.First, High: at}}
+	}
+	if len(t.Events) > 6 {
+		for i := range t.Events {
+			t.Events[i].Words = ""
+		}
+	}
+}
+
+func dayOf(t time.Time) float64 { return float64(t.Unix()) / 86400 }
+
+// partsOf name what read a result.
+func partsOf(x history.Result) (method, lot, reader string) {
+	return "method\x00" + x.Method, "lot\x00" + x.Method + "\x00" + x.Lot, "reader\x00" + x.Reader
+}
+
+// eventOf is what changed from one result to the next; lately says when each part was last there.
+func eventOf(a, b history.Result, lately map[string]time.Time) (e chart.Event, changed bool) {
+	method, lot, reader := partsOf(b)
+	isNew := func(part string) bool {
+		last, there := lately[part]
+		return !there || dayOf(b.At)-dayOf(last) > lateDays
+	}
+	at := (dayOf(a.At) + dayOf(b.At)) / 2
+	switch {
+	case a.Method != b.Method && isNew(method):
+		return chart.Event{At: at, Words: clean(a.Method) + ", then " + clean(b.Method)}, true
+	case b.Lot != "" && a.Lot != b.Lot && isNew(lot):
+		return chart.Event{At: at, Words: "lot " + clean(b.Lot), Dashed: true}, true
+	case a.Reader != "" && b.Reader != "" && a.Reader != b.Reader && isNew(reader):
+		return chart.Event{At: at, Words: clean(b.Reader), Dashed: true}, true
+	}
+	return e, false
+}

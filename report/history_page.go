@@ -1,0 +1,280 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"knownwater"
+	"knownwater/chart"
+	"knownwater/science/history"
+	"knownwater/science/note"
+	"knownwater/science/unit"
+)
+
+// HistoryPage is a log, judged, as one page that carries what it was computed from.
+type HistoryPage struct {
+	History history.History
+	Notes   []note.Note
+	Needs   []knownwater.Need
+	Inputs  Inputs
+	Version string
+
+	packed *packedInputs // the inputs as another program packed them; nil: packed here
+}
+
+// historyView is all that the page shows; its template computes nothing.
+type historyView struct {
+	Title, Version, Head string
+	Style                template.CSS
+	Lede                 []string
+	Facts                []fact
+	Waters               []waterView
+	Bridges, Checks      []string
+	Results              []resultRow
+	Count, Left          string
+	Notes                []string
+	Inside               []string
+	Cautions             []string
+	Data, Findings       template.JS
+}
+
+type waterView struct {
+	No         int
+	Name, Unit string
+	Says       []string
+	Figure     template.HTML
+	Need, Torn bool
+	Changes    []changeRow
+}
+
+type changeRow struct{ Earlier, Later, Across, Much, Rise, Fall, Smallest, Said, Class string }
+
+type resultRow struct{ When, Water, By, Text, Said, Now, Standing string }
+
+// mostOnPage are the results that are in the page's table.
+const mostOnPage = 400
+
+// historyFindings are the data of the page.
+type historyFindings struct {
+	Version string `json:"version"`
+	historyJSON
+}
+
+func historyFound(h history.History, notes []note.Note, version string) historyFindings {
+	return historyFindings{version, historyWire(h, notes)}
+}
+
+// HistoryNumbers lists where a page of a history says something else than what was computed
+// again, as Numbers does.
+func (d Document) HistoryNumbers(p HistoryPage, digits int) ([]Difference, error) {
+	return d.numbers(historyFound(p.History, p.Notes, p.Version), p.Version, digits)
+}
+
+// HistoryChanges makes the page again and lists where it is not the same, as Changes does.
+func (d Document) HistoryChanges(p HistoryPage, digits int) ([]Change, error) {
+	return d.changes(digits, func(w io.Writer, packed *packedInputs) error {
+		p.packed = packed
+		return p.Write(w)
+	})
+}
+
+// Write writes the page so that it needs nothing else.
+func (p HistoryPage) Write(w io.Writer) error {
+	own, err := pageFiles.ReadFile("page/history.css")
+	if err != nil {
+		return err
+	}
+	v := p.view()
+	v.Style = template.CSS(Stylesheet() + string(own))
+	if v.Data, v.Findings, err = blocks(p.Inputs, p.packed, historyFound(p.History, p.Notes, p.Version)); err != nil {
+		return err
+	}
+	if err := pages.ExecuteTemplate(w, "history", v); err != nil {
+		return fmt.Errorf("writing the page of the history: %w", err)
+	}
+	return nil
+}
+
+func (p HistoryPage) view() historyView {
+	h := p.History
+	v := historyView{Version: orUnknown(clean(p.Version)), Cautions: historyCautions, Notes: SayAll(slices.Concat(p.Notes, h.Notes))}
+	var waters []string
+	for _, name := range h.Waters() {
+		if !h.OnlyCompared(name) {
+			waters = append(waters, name)
+		}
+	}
+	for i, name := range waters {
+		x := p.water(i, name)
+		v.Lede, x.Says = append(v.Lede, x.Says[0]), x.Says[1:] // what is said first of all
+		v.Waters = append(v.Waters, x)
+	}
+	switch len(v.Lede) {
+	case 0:
+		v.Head = "No water of its own is in this log"
+	case 1:
+		v.Head, v.Lede = v.Lede[0], nil
+	default:
+		v.Head = watersHead(h, waters)
+	}
+	v.Title = "Did it change? " + clean(strings.Join(waters, ", "))
+	for _, b := range h.Bridges {
+		v.Bridges = append(v.Bridges, BridgeSays(b))
+	}
+	for _, c := range h.Checks {
+		v.Checks = append(v.Checks, ChecksSay(c))
+	}
+	p.facts(&v)
+	v.Inside = p.Inputs.sizes()
+	for _, r := range p.Inputs.Records {
+		v.Inside = append(v.Inside, "of "+clean(base(r.Report))+": "+strings.Join(r.sizes(), ", "))
+	}
+	v.Count = things(len(h.Results), "result")
+	for _, r := range slices.Backward(h.Results) {
+		if len(v.Results) == mostOnPage {
+			v.Left = count(len(h.Results) - mostOnPage)
+			break
+		}
+		v.Results = append(v.Results, resultOf(r))
+	}
+	return v
+}
+
+// watersHead says how many waters changed.
+func watersHead(h history.History, waters []string) string {
+	changed, broken := 0, 0
+	for _, name := range waters {
+		all := h.ChangesOf(name)
+		if slices.ContainsFunc(h.Changes, func(c history.Change) bool {
+			return c.Water == name && (c.Verdict == history.Rose || c.Verdict == history.Fell)
+		}) {
+			changed++
+		}
+		if len(all.Broken) > 0 {
+			broken++
+		}
+	}
+	s := fmt.Sprintf("%d of %d waters changed", changed, len(waters))
+	if changed == 0 {
+		s = fmt.Sprintf("Of none of %d waters a change could be told", len(waters))
+	}
+	if broken > 0 {
+		s += fmt.Sprintf("; %d cannot be followed all the way: nothing links its methods or lots", broken)
+	}
+	return s
+}
+
+func (p HistoryPage) facts(v *historyView) {
+	h := p.History
+	add := func(label, value string, all bool) {
+		v.Facts = append(v.Facts, fact{Label: label, Value: value, All: all})
+	}
+	add("Log", clean(base(p.Inputs.Readings.Name)), false)
+	add("Results", count(len(h.Results)), false)
+	if n := len(h.Results); n > 0 {
+		add("From", onDay(h.Results[0].At), false)
+		add("to", onDay(h.Results[n-1].At), false)
+	}
+	var records []string
+	for _, r := range p.Inputs.Records {
+		records = append(records, clean(base(r.Report)))
+	}
+	add("Records from", strings.Join(records, ", "), true)
+	for _, n := range p.Needs {
+		s := fmt.Sprintf("%s: %s to %s", clean(n.Name), brief(n.Low), brief(n.High))
+		if n.Change > 0 {
+			s += "; a change of " + brief(n.Change) + " matters"
+		}
+		add("Need", s, true)
+	}
+	if made := clean(p.Inputs.Made); made != "" {
+		add("Page made", made, true)
+	}
+}
+
+func (p HistoryPage) water(i int, name string) waterView {
+	h := p.History
+	v := waterView{No: i + 1, Name: clean(name), Says: WaterSays(h, name)}
+	unitText := ""
+	if scale, ok := h.ScaleOf(name); ok {
+		v.Unit = "In " + scale.String()
+		unitText = " " + scale.Unit
+	} else {
+		v.Unit = "No unit: its methods have no record"
+	}
+	for _, s := range h.Slopes {
+		if text := SlopeSays(h, s); text != "" && s.Water == name {
+			v.Says = append(v.Says, text)
+		}
+	}
+	var need *chart.Stretch
+	if len(p.Needs) == 1 {
+		need = &chart.Stretch{Low: p.Needs[0].Low, High: p.Needs[0].High}
+	}
+	v.Need = need != nil
+	v.Figure = template.HTML(HistoryFigure(fmt.Sprintf("over-time-%d", v.No), h, name, need, func(r history.Result) float64 {
+		if r.Outcome == nil {
+			return math.NaN()
+		}
+		return r.Outcome.Result.Estimate
+	}))
+	for _, c := range h.Changes {
+		if c.Water == name {
+			v.Changes = append(v.Changes, changeOf(c, unitText))
+			v.Torn = v.Torn || c.Verdict == history.CannotBeTold && !c.Whole
+		}
+	}
+	return v
+}
+
+func changeOf(c history.Change, unitText string) changeRow {
+	r := changeRow{Earlier: daysOf(c.From, c.Until, time.Time{}), Later: daysOf(c.Since, c.To, time.Time{}), Across: clean(c.Across), Much: none, Rise: none, Fall: none, Smallest: none, Said: string(c.Verdict)}
+	if !math.IsNaN(c.Difference) {
+		r.Much = byHowMuch(c, unitText)
+	}
+	if !math.IsNaN(c.PRise) {
+		r.Rise, r.Fall = InHundred(c.PRise)+" in 100", InHundred(c.PFall)+" in 100"
+	}
+	if !math.IsNaN(c.Smallest) {
+		r.Smallest = unit.Round(c.Smallest, c.U) + unitText
+	}
+	switch c.Verdict {
+	case history.SameForNeed:
+		r.Class = "within"
+	case history.Undecided, history.CannotBeTold:
+		r.Class = "undecided"
+	}
+	return r
+}
+
+func resultOf(r history.Result) resultRow {
+	row := resultRow{When: clean(r.Typed), Water: clean(r.Water), By: clean(r.Method), Text: clean(r.Reading), Said: "not turned round: no record"}
+	if r.Reader != "" {
+		row.By += ", " + clean(r.Reader)
+	}
+	if r.Lot != "" {
+		row.By += ", lot " + clean(r.Lot)
+	}
+	if r.Outcome != nil {
+		row.Said = LoggedSays(*r.Outcome)
+	}
+	if r.Again != nil {
+		row.Now = LoggedSays(*r.Again)
+	}
+	if r.Standing != history.Stands {
+		row.Standing = string(r.Standing)
+	}
+	return row
+}
+
+// historyCautions are those of any page, and of one about a log.
+var historyCautions = []string{
+	"Not for drinking water, medical, regulatory or compliance decisions, and no substitute for a laboratory.",
+	"What is said holds for the lots, readers and methods of this log, by the records that are inside this page.",
+	"Do not dose or change a tank on a single reading, least of all on one below the detection limit or open at an end.",
+}
