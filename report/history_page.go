@@ -226,7 +226,7 @@ func (p HistoryPage) water(i int, name string) waterView {
 	for _, c := range h.Changes {
 		if c.Water == name {
 			v.Changes = append(v.Changes, changeOf(c, unitText))
-			v.Torn = v.Torn || c.Verdict == history.CannotBeTold && !c.Whole
+			v.Torn = v.Torn || c.Verdict == history.CannotBeTold && c.Came && !c.Whole
 		}
 	}
 	return v

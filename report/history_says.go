@@ -93,7 +93,11 @@ func WaterSays(h history.History, water string) (lines []string) {
 		lines = append([]string{name + "it changed; the whole of it cannot be told."}, lines...)
 	}
 	for _, c := range all.Broken {
-		lines = append(lines, fmt.Sprintf("  What was read until %s cannot be held against what was read since %s: nothing links %s with what came before.", onDay(c.Until), onDay(c.Since), clean(c.Across)))
+		came := clean(c.Across)
+		if came == "" {
+			came = "the lot that is not named"
+		}
+		lines = append(lines, fmt.Sprintf("  What was read until %s cannot be held against what was read since %s: nothing links %s with what came before.", onDay(c.Until), onDay(c.Since), came))
 	}
 	return lines
 }

@@ -38,7 +38,9 @@ func (h History) ChangesOf(water string) (out TheChanges) {
 				out.Whole = &one
 			}
 		case c.Verdict == CannotBeTold:
-			out.Broken = append(out.Broken, c)
+			if c.Came { // else its readings mean no concentrations
+				out.Broken = append(out.Broken, c)
+			}
 		default:
 			out.Steps = append(out.Steps, c)
 		}

@@ -93,6 +93,15 @@ func TestLotLinkedByChecks(t *testing.T) {
 	}
 }
 
+// An axis is torn where a method or lot came, and nowhere else: least of all
+// between stretches of a method whose readings mean no concentrations.
+func TestTornWhereSomethingCame(t *testing.T) {
+	m := history.Methods{Records: map[string][]history.Source{"Meter": {recordOf(t)}}, Kinds: map[string]knownwater.Method{"Twin": meter}}
+	if broken := ofLog(t, twice(false), m).ChangesOf("tank").Broken; len(broken) != 1 || broken[0].Across != "Twin" {
+		t.Errorf("another method: %+v", broken)
+	}
+}
+
 // Without what matters nothing is the same for the need.
 func TestNothingMatters(t *testing.T) {
 	h := ofLog(t, log(1), history.Methods{Records: map[string][]history.Source{"Meter": {recordOf(t)}}})

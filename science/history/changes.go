@@ -23,7 +23,8 @@ type Change struct {
 	From, Until   time.Time // the earlier span, first and last day
 	Since, To     time.Time // the later one
 	N, M          int       // results of the two
-	Across        string    // the lot or method that came with the later one; empty: the same
+	Across        string    // the lot or method that came with the later one; empty: the same, or not named
+	Came          bool      // one came
 	Before, After float64   // the levels
 	Difference    float64
 	Low, High     float64 // 95 %
@@ -272,7 +273,7 @@ func (l *links) changesOf(water string, points []point, matters float64) []Chang
 // untold is a change of which nothing is said yet.
 func untold(water string, a, b *span) Change {
 	nan := math.NaN()
-	return Change{Water: water, From: a.first(), Until: a.last(), Since: b.first(), To: b.last(), N: len(a.points), M: len(b.points), Across: across(a, b),
+	return Change{Water: water, From: a.first(), Until: a.last(), Since: b.first(), To: b.last(), N: len(a.points), M: len(b.points), Across: across(a, b), Came: a.block != b.block,
 		Before: nan, After: nan, Difference: nan, Low: nan, High: nan, U: nan, PRise: nan, PFall: nan, PRiseMatters: nan, PFallMatters: nan, Smallest: nan, Verdict: CannotBeTold}
 }
 
