@@ -121,7 +121,7 @@ func eventOf(a, b history.Result, lately map[string]time.Time) (e chart.Event, c
 	at := (dayOf(a.At) + dayOf(b.At)) / 2
 	switch {
 	case a.Method != b.Method && isNew(method):
-		return chart.Event{At: at, Words: clean(a.Method) + ", then " + clean(b.Method)}, true
+		return chart.Event{At: at, Words: clean(b.Method)}, true
 	case b.Lot != "" && a.Lot != b.Lot && isNew(lot):
 		return chart.Event{At: at, Words: "lot " + clean(b.Lot), Dashed: true}, true
 	case a.Reader != "" && b.Reader != "" && a.Reader != b.Reader && isNew(reader):
