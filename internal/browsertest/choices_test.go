@@ -65,7 +65,7 @@ func TestChoicesToPack(t *testing.T) {
 	p.here("packs")
 	p.Do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{path}))
 	p.Press(`button[value="bring"]`)
-	p.Text("Violet card")
+	p.Text("18 readings, nitrate")
 	if where := p.Where(); !strings.Contains(where, "/findings") {
 		t.Errorf("ended at %s", where)
 	}
