@@ -221,7 +221,11 @@ func ChecksSay(c history.Checks) string {
 		}
 		s += "nothing rang, which is too few checks to say that it holds" + nowReads(c) + fmt.Sprintf(". A shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
 	}
-	return s + fmt.Sprintf(". Such a shift takes about %s, and a false alarm comes once in %s.", things(int(math.Ceil(l.Delay)), "check"), lengthOf(l))
+	such := "Such a shift"
+	if !c.SignalAt.IsZero() { // what was said before is of the shift that was seen
+		such = fmt.Sprintf("A shift of %.2g times the scatter of one check", l.Shift)
+	}
+	return s + fmt.Sprintf(". %s takes about %s, and a false alarm comes once in %s.", such, things(int(math.Ceil(l.Delay)), "check"), lengthOf(l))
 }
 
 // nowReads is what all checks together read.
