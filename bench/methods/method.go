@@ -147,6 +147,20 @@ func (b *Operations) Methods(ctx context.Context) (ms []knownwater.MethodVersion
 	return ms, err
 }
 
+// MethodNamed is the method in use that is called so; not ok where there is none.
+func (b *Operations) MethodNamed(ctx context.Context, name string) (m knownwater.MethodVersion, ok bool, err error) {
+	all, err := b.Methods(ctx)
+	if err != nil {
+		return m, false, err
+	}
+	for _, m := range all {
+		if m.Spec.Name == name && !m.Retired {
+			return m, true, nil
+		}
+	}
+	return m, false, nil
+}
+
 // Method is the latest version of a method.
 func (b *Operations) Method(ctx context.Context, id int64) (m knownwater.MethodVersion, err error) {
 	err = b.read(ctx, func(t tx) error {

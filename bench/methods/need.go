@@ -109,6 +109,20 @@ func (b *Operations) Needs(ctx context.Context) (ns []knownwater.NeedEntry, err 
 	return ns, err
 }
 
+// NeedLike is the need of that name and scale that is in use, or a new one. Owner, where it is new.
+func (b *Operations) NeedLike(ctx context.Context, by knownwater.Who, n knownwater.NeedEntry) (knownwater.NeedEntry, error) {
+	all, err := b.Needs(ctx)
+	if err != nil {
+		return n, err
+	}
+	for _, have := range all {
+		if have.Need.Name == n.Need.Name && have.Scale == n.Scale && !have.Retired {
+			return have, nil
+		}
+	}
+	return b.SaveNeed(ctx, by, n)
+}
+
 // Need is one need.
 func (b *Operations) Need(ctx context.Context, id int64) (n knownwater.NeedEntry, err error) {
 	err = b.read(ctx, func(t tx) error {

@@ -14,8 +14,6 @@ import (
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/decide"
-	"knownwater/science/interval"
-	"knownwater/science/inverse"
 	"knownwater/science/result"
 	"knownwater/web/form"
 )
@@ -115,11 +113,11 @@ func answerOf(o result.Outcome, p *readPage) *answer {
 			class = "undecided"
 		}
 		n := o.Needs[i]
-		row := chart.Row{ID: fmt.Sprint("need-", i), Title: a.Words + "; " + n.Name, Scale: &scale, Need: &chart.Stretch{Low: n.Low, High: n.High}, Bars: bars(o.Result, mark)}
+		row := chart.Row{ID: fmt.Sprint("need-", i), Title: a.Words + "; " + n.Name, Scale: &scale, Need: &chart.Stretch{Low: n.Low, High: n.High}, Bars: report.Bars(o.Result, mark)}
 		a.Rows = append(a.Rows, needRow{template.HTML(row.SVG()), report.ReadingAdvice(o, i), class})
 	}
 	if len(a.Rows) == 0 {
-		row := chart.Row{ID: "says-row", Title: a.Words, Scale: &scale, Bars: bars(o.Result, chart.Plain)}
+		row := chart.Row{ID: "says-row", Title: a.Words, Scale: &scale, Bars: report.Bars(o.Result, chart.Plain)}
 		a.Rows = []needRow{{Mark: template.HTML(row.SVG())}}
 	}
 	a.Axis = template.HTML(chart.Row{Scale: &scale}.Axis(false))
@@ -165,23 +163,4 @@ func rulerScale(o result.Outcome) chart.Scale {
 		}
 	}
 	return chart.ScaleFor(append(slices.DeleteFunc(levels, func(v float64) bool { return math.IsInf(v, 0) || math.IsNaN(v) }), 1.15*most)...)
-}
-
-// bars are the pieces of an answer as intervals, open where it goes on without end.
-func bars(r result.Result, v chart.Verdict) (out []chart.Bar) {
-	pieces := r.Pieces()
-	if len(pieces) == 0 {
-		pieces = []interval.Interval{{Low: r.Low, High: r.High}}
-	}
-	for _, x := range pieces {
-		b := chart.Bar{Low: x.Low, High: x.High, Notch: math.NaN(), Verdict: v}
-		if math.IsNaN(b.High) && r.Open == inverse.Above {
-			b.High = math.Inf(1)
-		}
-		if r.Estimate >= x.Low && !(r.Estimate > b.High) {
-			b.Notch = r.Estimate
-		}
-		out = append(out, b)
-	}
-	return out
 }

@@ -110,7 +110,7 @@ func (s *Pages) again(ctx context.Context, by knownwater.Who, t knownwater.Trial
 		p.Knowns = append(p.Knowns, trials.Known{Label: fmt.Sprintf("%g", k.Level), Level: k.Level, U: k.U, UShared: k.UShared, Matrix: k.Matrix, Blank: k.Level == 0, Vials: k.Vials})
 	}
 	for _, n := range t.Needs {
-		e, err := s.needOf(ctx, by, knownwater.NeedEntry{Scale: t.Scale, Need: n})
+		e, err := s.Bench.NeedLike(ctx, by, knownwater.NeedEntry{Scale: t.Scale, Need: n})
 		if err != nil {
 			return made, err
 		}
@@ -121,28 +121,8 @@ func (s *Pages) again(ctx context.Context, by knownwater.Who, t knownwater.Trial
 
 // methodOf is the method of that name on the bench, or a new one.
 func (s *Pages) methodOf(ctx context.Context, by knownwater.Who, spec knownwater.MethodSpec) (knownwater.MethodVersion, error) {
-	all, err := s.Bench.Methods(ctx)
-	if err != nil {
-		return knownwater.MethodVersion{}, err
-	}
-	for _, m := range all {
-		if m.Spec.Name == spec.Name && m.Spec.Kind == spec.Kind && !m.Retired {
-			return m, nil
-		}
+	if m, ok, err := s.Bench.MethodNamed(ctx, spec.Name); err != nil || ok && m.Spec.Kind == spec.Kind {
+		return m, err
 	}
 	return s.Bench.SaveMethod(ctx, by, 0, spec, "from a pack")
-}
-
-// needOf is the need of that name on the bench, or a new one.
-func (s *Pages) needOf(ctx context.Context, by knownwater.Who, n knownwater.NeedEntry) (knownwater.NeedEntry, error) {
-	all, err := s.Bench.Needs(ctx)
-	if err != nil {
-		return n, err
-	}
-	for _, have := range all {
-		if have.Need.Name == n.Need.Name && have.Scale == n.Scale && !have.Retired {
-			return have, nil
-		}
-	}
-	return s.Bench.SaveNeed(ctx, by, n)
 }

@@ -120,7 +120,7 @@ func (s *Pages) begin(ctx context.Context, by knownwater.Who, scale unit.Scale, 
 		}
 		p.Methods = append(p.Methods, trials.PlanMethod{VersionID: v.VersionID})
 	}
-	n, err := s.needOf(ctx, by, knownwater.NeedEntry{Scale: scale, Need: need})
+	n, err := s.Bench.NeedLike(ctx, by, knownwater.NeedEntry{Scale: scale, Need: need})
 	if err != nil {
 		return made, err
 	}
@@ -137,29 +137,10 @@ func (s *Pages) begin(ctx context.Context, by knownwater.Who, scale unit.Scale, 
 }
 
 func (s *Pages) methodOf(ctx context.Context, by knownwater.Who, spec knownwater.MethodSpec) (knownwater.MethodVersion, error) {
-	all, err := s.Bench.Methods(ctx)
-	if err != nil {
-		return knownwater.MethodVersion{}, err
-	}
-	for _, m := range all {
-		if m.Spec.Name == spec.Name && !m.Retired {
-			return m, nil
-		}
+	if m, ok, err := s.Bench.MethodNamed(ctx, spec.Name); ok || err != nil {
+		return m, err
 	}
 	return s.Bench.SaveMethod(ctx, by, 0, spec, "")
-}
-
-func (s *Pages) needOf(ctx context.Context, by knownwater.Who, n knownwater.NeedEntry) (knownwater.NeedEntry, error) {
-	all, err := s.Bench.Needs(ctx)
-	if err != nil {
-		return n, err
-	}
-	for _, have := range all {
-		if have.Need.Name == n.Need.Name && have.Scale == n.Scale && !have.Retired {
-			return have, nil
-		}
-	}
-	return s.Bench.SaveNeed(ctx, by, n)
 }
 
 // readersOf finds people by name or puts them on the list; with nobody named, the

@@ -183,7 +183,7 @@ func tableOf(i int, c calibrations.Card, pad render.Pad, need *chart.Stretch) (t
 				row.Colours = target.Colours
 			}
 		}
-		fig := chart.Row{ID: "card-" + render.ID(int64(i)) + "-" + render.ID(int64(k)), Bars: barsOfOutcome(r.Anybody), Scale: &scale, Need: need, Slim: true}
+		fig := chart.Row{ID: "card-" + render.ID(int64(i)) + "-" + render.ID(int64(k)), Bars: report.Bars(r.Anybody.Result, chart.Plain), Scale: &scale, Need: need, Slim: true}
 		row.Mark = template.HTML(fig.SVG())
 		for _, o := range r.ByReader {
 			row.ByReader = append(row.ByReader, brief(o))
@@ -199,10 +199,4 @@ func brief(o result.Outcome) string {
 	o.Scale.Unit, o.Scale.Basis = "", ""
 	o.Scale.Analyte = ""
 	return strings.TrimSpace(report.ReadingBrief(o))
-}
-
-func barsOfOutcome(o result.Outcome) []chart.Bar {
-	r := calibrations.Result{Scale: o.Scale, Pieces: o.Result.Parts}
-	r.Outcome.Level, r.Outcome.Low, r.Outcome.High, r.Outcome.Open = o.Result.Estimate, o.Result.Low, o.Result.High, string(o.Result.Open)
-	return barsOf(r, chart.Plain)
 }

@@ -146,22 +146,6 @@ func scaleOf(list []calibrations.Result, needs []knownwater.NeedEntry) chart.Sca
 	return chart.ScaleFor(append(levels, 1.15*most)...)
 }
 
-// barsOf are the pieces of a result.
-func barsOf(r calibrations.Result, v chart.Verdict) (out []chart.Bar) {
-	said := r.Said().Result
-	for _, x := range said.Pieces() {
-		b := chart.Bar{Low: x.Low, High: x.High, Notch: math.NaN(), Verdict: v}
-		if math.IsNaN(b.High) && said.Open == inverse.Above {
-			b.High = math.Inf(1)
-		}
-		if said.Estimate >= b.Low && !(said.Estimate > b.High) {
-			b.Notch = said.Estimate
-		}
-		out = append(out, b)
-	}
-	return out
-}
-
 // against is how a result stands to a need: within, outside or undecided, by its whole
 // interval.
 func against(r calibrations.Result, need *chart.Stretch) chart.Verdict {
@@ -192,7 +176,7 @@ func lineOf(r calibrations.Result, needs []knownwater.NeedEntry, watched []bench
 	if w := bench.Waits(r, watched); w != nil {
 		l.Waits, v = waitsFor(*w), chart.Undecided
 	}
-	row := chart.Row{ID: "w" + render.ID(r.ID), Bars: barsOf(r, v), Scale: &scale, Need: need, Slim: true}
+	row := chart.Row{ID: "w" + render.ID(r.ID), Bars: report.Bars(r.Said().Result, v), Scale: &scale, Need: need, Slim: true}
 	l.Mark = template.HTML(row.SVG())
 	return l
 }

@@ -151,7 +151,7 @@ func figure(p waterPage, scale chart.Scale) template.HTML {
 		default:
 			v = chart.Plain
 		}
-		for _, b := range barsOf(l.Result, v) {
+		for _, b := range report.Bars(l.Said().Result, v) {
 			t.Bars = append(t.Bars, chart.TimeBar{At: day(l.TakenAt), Bar: b})
 		}
 		words = append(words, l.TakenAt.Local().Format("2 January")+": "+l.Words)
