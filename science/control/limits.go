@@ -37,7 +37,7 @@ const lambda = 0.2
 // A limit is set so that the rate of false alarms, 1/run length, is on average over the
 // draws what is asked: a record that may be off by much gets wide limits.
 func (r Row) limits(ms []model) (l Limits, ok bool) {
-	l = Limits{Shift: r.shift() + doubts*doubt(ms)}
+	l = Limits{Shift: r.shift() + doubt(ms)}
 	if r.Tiles == nil {
 		part := 3 * r.between()
 		l.Individual = solveFor(part, 1, 12, func(x float64) float64 { return rate(ms, func(n Normal, _ model) float64 { return Individuals(x, n) }) })
@@ -48,9 +48,7 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 			return rate(ms, func(n Normal, _ model) float64 { return l.cusum(x).BothSides(n) })
 		})
 		l.Sum = h * l.Shift
-		l.summary(ms, func(n Normal, _ model) []float64 {
-			return []float64{Individuals(l.Individual, n), l.Average.RunLength(n), l.cusum(h).BothSides(n)}
-		})
+		l.summary(ms)
 		return l, true
 	}
 	l.Rare = 1 / (6 * r.between()) // either side: a third of the false alarms
@@ -61,15 +59,12 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 	if l.Sum = solveFor(part, 0.05, 40, func(x float64) float64 { return rate(ms, sums(x)) }); l.Sum >= 40 {
 		return l, false
 	}
-	l.summary(ms, func(n Normal, m model) []float64 { return []float64{1 / l.rare(n, m), sums(l.Sum)(n, m)} })
+	l.summary(ms)
 	return l, l.Delay < 1e6
 }
 
-// doubts is by how many times what the draws disagree about the sums are aimed further: what
-// the record may be off by already takes its part of a shift.
-const doubts = 1.0
-
-// doubt is the standard deviation of the draws' means, in standard deviations of a check.
+// doubt is the standard deviation of the draws' means, in standard deviations of a check: by so
+// much the sums are aimed further, as what the record may be off by takes its part of a shift.
 func doubt(ms []model) float64 {
 	square := 0.0
 	for _, m := range ms {
@@ -133,11 +128,19 @@ func rate(ms []model, runLength func(Normal, model) float64) float64 {
 	return 1 / sum
 }
 
+// runLengths are those of each chart of a row while checks come as n.
+func (l Limits) runLengths(n Normal, m model) []float64 {
+	if m.tiles == nil {
+		return []float64{Individuals(l.Individual, n), l.Average.RunLength(n), l.cusum(l.Sum / l.Shift).BothSides(n)}
+	}
+	return []float64{1 / l.rare(n, m), l.sums(l.Sum, n, m)}
+}
+
 // summary fills in what the charts do together.
-func (l *Limits) summary(ms []model, each func(Normal, model) []float64) {
+func (l *Limits) summary(ms []model) {
 	together := func(n Normal, m model) float64 {
 		sum := 0.0
-		for _, x := range each(n, m) {
+		for _, x := range l.runLengths(n, m) {
 			sum += 1 / x
 		}
 		return 1 / sum
@@ -155,7 +158,7 @@ func (l *Limits) summary(ms []model, each func(Normal, model) []float64) {
 	for _, m := range ms {
 		for _, d := range m.draws {
 			for _, side := range []float64{-1, 1} {
-				delays = append(delays, slices.Min(each(Normal{d.Mean + side*l.Shift, d.SD}, m)))
+				delays = append(delays, slices.Min(l.runLengths(Normal{d.Mean + side*l.Shift, d.SD}, m)))
 			}
 		}
 	}

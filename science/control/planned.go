@@ -1,7 +1,6 @@
 package control
 
 import (
-	"math"
 	"slices"
 
 	"knownwater/science/num"
@@ -16,12 +15,7 @@ func DelayFor(r Row, l Limits, ratio float64) float64 {
 		u := m.unit
 		shift := (ratio - 1) * u.Mean / u.SD
 		for _, d := range m.draws {
-			moved := Normal{d.Mean + shift, d.SD}
-			if r.Tiles == nil {
-				all = append(all, math.Min(Individuals(l.Individual, moved), math.Min(l.Average.RunLength(moved), l.cusum(l.Sum/l.Shift).BothSides(moved))))
-				continue
-			}
-			all = append(all, math.Min(1/l.rare(moved, m), l.sums(l.Sum, moved, m)))
+			all = append(all, slices.Min(l.runLengths(Normal{d.Mean + shift, d.SD}, m)))
 		}
 	}
 	slices.Sort(all)

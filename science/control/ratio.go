@@ -2,6 +2,7 @@ package control
 
 import (
 	"math"
+	"slices"
 
 	"knownwater/science/interval"
 )
@@ -49,10 +50,10 @@ func Ratio(from, to []Vial) (mid, low, high float64) {
 	for d := range draws {
 		p := pair{likely(from, d), likely(to, d)}
 		all = append(all, p)
-		top = math.Max(top, most(p.a)+most(p.b))
+		top = math.Max(top, slices.Max(p.a)+slices.Max(p.b))
 	}
 	for _, p := range all {
-		ma, mb := most(p.a), most(p.b)
+		ma, mb := slices.Max(p.a), slices.Max(p.b)
 		if ma+mb < top-40 { // adds nothing
 			continue
 		}
@@ -101,14 +102,6 @@ func likely(vials []Vial, d int) []float64 {
 		}
 	}
 	return out
-}
-
-func most(x []float64) float64 {
-	top := math.Inf(-1)
-	for _, v := range x {
-		top = math.Max(top, v)
-	}
-	return top
 }
 
 // CV is the scatter of a vial as a share of what it should read; NaN where nothing was tried.
