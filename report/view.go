@@ -2,6 +2,8 @@ package report
 
 import (
 	"fmt"
+	"path"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -148,8 +150,11 @@ func titleOf(f assess.Findings) string {
 	return fmt.Sprintf("%s: %s against %s", capital(analyte), plural(len(methods), "method"), plural(len(levels), "known"))
 }
 
-// capital starts a sentence with a capital letter.
+// capital starts a sentence with a capital letter; a file that it starts with is called as it is.
 func capital(s string) string {
+	if first, _, _ := strings.Cut(s, " "); len(path.Ext(strings.TrimRight(first, ",:;"))) > 2 {
+		return s
+	}
 	r, n := utf8.DecodeRuneInString(s)
 	if n == 0 {
 		return ""
