@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"context"
 	"html/template"
 	"net/http"
@@ -9,7 +8,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"knownwater"
 	"knownwater/bench/calibrations"
@@ -19,20 +17,57 @@ import (
 	"knownwater/web/render"
 )
 
-// mostSought is how many rows of each kind a search shows.
-const mostSought = 200
+// foundAPage is how many rows of each kind a page of a search shows: on a phone a row is a card.
+const foundAPage = 25
 
 // findPage is what was looked for, and what is like it.
 type findPage struct {
-	Form     *form.Form
-	Asked    bool
-	Trials   []trials.Trial
-	Readings []foundReading
-	Results  []foundResult
-	More     bool // more are like it than are shown
-	Methods  []string
-	Readers  []string
-	Waters   []string
+	Form      *form.Form
+	Asked     bool
+	Trials    []trials.Trial
+	Readings  []foundReading
+	OfRead    leafing
+	Results   []foundResult
+	OfResults leafing
+	Methods   []string
+	Readers   []string
+	Waters    []string
+}
+
+// leafing is which rows of those that are like a search are shown, and the ways to the others.
+type leafing struct {
+	First, Last  int
+	Newer, Older template.URL // queries; empty where there are none
+}
+
+// leaf is the part of a search that a query asks for with a name; n rows of it were found.
+func leaf(q url.Values, name string, n int, more bool) leafing {
+	skip := skipped(q, name)
+	to := func(skip int) template.URL {
+		other := url.Values{}
+		for k, v := range q {
+			other[k] = v
+		}
+		other.Del(name)
+		if skip > 0 {
+			other.Set(name, strconv.Itoa(skip))
+		}
+		return template.URL(other.Encode())
+	}
+	l := leafing{First: skip + 1, Last: skip + n}
+	if skip > 0 {
+		l.Newer = to(max(0, skip-foundAPage))
+	}
+	if more {
+		l.Older = to(skip + foundAPage)
+	}
+	return l
+}
+
+// skipped is how many rows come before those that are asked for.
+func skipped(q url.Values, name string) int {
+	n, _ := strconv.Atoi(q.Get(name))
+	return max(0, min(n, 1_000_000_000))
 }
 
 type foundReading struct {
@@ -143,113 +178,58 @@ func (s *Server) choices(r *http.Request, p *findPage) error {
 }
 
 func (s *Server) seek(r *http.Request, c search, p *findPage) error {
-	ctx, by := r.Context(), page.WhoIs(r)
-	here, err := s.Bench.Trials(ctx)
+	ctx, by, q := r.Context(), page.WhoIs(r), r.URL.Query()
+	titles, err := s.seekTrials(ctx, by, c, p)
 	if err != nil {
 		return err
 	}
-	away, err := s.Bench.TrialsAway(ctx, by)
-	if err != nil {
-		return err
-	}
-	for _, t := range append(here, away...) {
-		if len(c.words) > 0 && c.like(t.Plan.Title, t.Planned, t.Plan.Question, t.Source) {
-			p.Trials = append(p.Trials, t)
+	if c.ofReadings {
+		rows, more, err := s.Bench.FindReadings(ctx, by, trials.Search{Words: c.words, Method: c.method, Reader: c.reader, Session: c.session, Level: c.level,
+			Order: c.order, Skip: skipped(q, "readings"), Limit: foundAPage})
+		if err != nil {
+			return err
 		}
-		if c.ofReadings && t.Place != trials.Removed && (t.State == trials.Opened || t.State == trials.Finished) {
-			if err := s.seekInTrial(ctx, by, t, c, p); err != nil {
-				return err
-			}
+		for _, x := range rows {
+			p.Readings = append(p.Readings, foundReading{x, titles[x.Trial], sessionOf(x)})
 		}
+		p.OfRead = leaf(q, "readings", len(rows), more)
 	}
 	if c.ofResults {
-		if err := s.seekInResults(ctx, by, c, p); err != nil {
-			return err
-		}
-	}
-	c.sort(p)
-	return nil
-}
-
-// seekInTrial goes through the readings of a trial by the filters that the bench has, and
-// looks at the words of each.
-func (s *Server) seekInTrial(ctx context.Context, by knownwater.Who, t trials.Trial, c search, p *findPage) error {
-	f := trials.ReadingFilter{Method: c.method, Level: c.level, Limit: 1000}
-	for {
-		rows, err := s.Bench.Readings(ctx, by, t.ID, f)
+		rows, more, err := s.Bench.FindResults(ctx, by, calibrations.Search{Words: c.words, By: c.method, Reader: c.reader, Water: c.water,
+			Order: c.order, Skip: skipped(q, "results"), Limit: foundAPage})
 		if err != nil {
 			return err
 		}
 		for _, x := range rows {
-			if c.reader != "" && x.Name != c.reader || c.session != "" && c.session != sessionOf(x) || !c.like(t.Plan.Title, x.Code, x.Method, x.Name, x.Lot, x.Known, x.Text, x.Note, x.Technique) {
-				continue
-			}
-			if len(p.Readings) == mostSought {
-				p.More = true
-				return nil
-			}
-			p.Readings = append(p.Readings, foundReading{x, t.Plan.Title, sessionOf(x)})
-		}
-		if len(rows) < f.Limit {
-			return nil
-		}
-		f.After = rows[len(rows)-1].ID
-	}
-}
-
-func (s *Server) seekInResults(ctx context.Context, by knownwater.Who, c search, p *findPage) error {
-	f := calibrations.ResultFilter{Limit: 1000}
-	for {
-		rows, more, err := s.Bench.Results(ctx, by, f)
-		if err != nil {
-			return err
-		}
-		for _, x := range rows {
-			if c.method != "" && x.By != c.method || c.reader != "" && x.Reader != c.reader || c.water != "" && x.Water != c.water || !c.like(x.By, x.Water, x.Text, x.Reader, x.Lot, x.Note) {
-				continue
-			}
-			if len(p.Results) == mostSought {
-				p.More = true
-				return nil
-			}
 			where := "/records/" + render.ID(x.Record)
 			if x.Record == 0 {
 				where = "/curves/" + render.ID(x.Curve)
 			}
 			p.Results = append(p.Results, foundResult{x, where + "/results/" + render.ID(x.ID)})
 		}
-		if !more || len(rows) == 0 {
-			return nil
-		}
-		f.Before = rows[len(rows)-1].ID
+		p.OfResults = leaf(q, "results", len(rows), more)
 	}
+	return nil
 }
 
-// sort puts what was found into the order that is asked for: newest first by itself.
-func (c search) sort(p *findPage) {
-	newest := func(a, b time.Time) int { return b.Compare(a) }
-	slices.SortStableFunc(p.Readings, func(a, b foundReading) int {
-		switch c.order {
-		case "level":
-			return cmp.Or(cmp.Compare(a.Level, b.Level), cmp.Compare(a.Method, b.Method), cmp.Compare(a.ID, b.ID))
-		case "method":
-			return cmp.Or(cmp.Compare(a.Method, b.Method), cmp.Compare(a.Level, b.Level), cmp.Compare(a.ID, b.ID))
-		case "reader":
-			return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
+// seekTrials looks through the titles of trials, and says how each is called.
+func (s *Server) seekTrials(ctx context.Context, by knownwater.Who, c search, p *findPage) (map[int64]string, error) {
+	here, err := s.Bench.Trials(ctx)
+	if err != nil {
+		return nil, err
+	}
+	away, err := s.Bench.TrialsAway(ctx, by)
+	if err != nil {
+		return nil, err
+	}
+	titles := map[int64]string{}
+	for _, t := range append(here, away...) {
+		titles[t.ID] = t.Plan.Title
+		if len(c.words) > 0 && c.like(t.Plan.Title, t.Planned, t.Plan.Question, t.Source) {
+			p.Trials = append(p.Trials, t)
 		}
-		return cmp.Or(newest(a.ReadAt, b.ReadAt), cmp.Compare(b.ID, a.ID))
-	})
-	slices.SortStableFunc(p.Results, func(a, b foundResult) int {
-		switch c.order {
-		case "level":
-			return cmp.Or(cmp.Compare(a.Outcome.Low, b.Outcome.Low), cmp.Compare(a.ID, b.ID))
-		case "method":
-			return cmp.Or(cmp.Compare(a.By, b.By), cmp.Compare(a.ID, b.ID))
-		case "reader":
-			return cmp.Or(cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.ID, b.ID))
-		}
-		return cmp.Or(newest(a.TakenAt, b.TakenAt), cmp.Compare(b.ID, a.ID))
-	})
+	}
+	return titles, nil
 }
 
 // choice is a field of names to choose from.

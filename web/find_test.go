@@ -102,6 +102,51 @@ func TestFind(t *testing.T) {
 	}
 }
 
+var rowsAfter = regexp.MustCompile(`href="/find\?([^"]*)">Those after`)
+
+// TestFindInLeaves follows a long search from its first rows to its last: each reading stands on
+// one page of it, in one order over all of them.
+func TestFindInLeaves(t *testing.T) {
+	s := newSite(t, false)
+	if err := shed.Furnish(context.Background(), s.bench, "test"); err != nil {
+		t.Fatal(err)
+	}
+	every, err := s.bench.Readings(context.Background(), knownwater.Who{Role: knownwater.Owner}, 1, trials.ReadingFilter{Method: "Cedar"})
+	if err != nil || len(every) <= 2*foundAPage {
+		t.Fatalf("%d readings, %v: too few for three pages", len(every), err)
+	}
+	known := regexp.MustCompile(`class="r kn">([^<]*)<`)
+	link := regexp.MustCompile(`href="(/trials/[0-9]+/readings/[0-9]+)"`)
+	for _, order := range []string{"", "level"} {
+		seen, last := map[string]bool{}, -1.0
+		query := url.Values{"method": {"Cedar"}, "order": {order}}.Encode()
+		pages := 0
+		for ; query != ""; pages++ {
+			a := s.get("/find?" + query)
+			for _, m := range link.FindAllStringSubmatch(a.body, -1) {
+				if seen[m[1]] {
+					t.Errorf("in order %q %s stands twice", order, m[1])
+				}
+				seen[m[1]] = true
+			}
+			for _, m := range known.FindAllStringSubmatch(a.body, -1) {
+				level, err := strconv.ParseFloat(m[1], 64)
+				if err != nil || order == "level" && level < last {
+					t.Errorf("in order %q a known of %s follows %g (%v)", order, m[1], last, err)
+				}
+				last = level
+			}
+			query = ""
+			if next := rowsAfter.FindStringSubmatch(a.body); next != nil {
+				query = strings.ReplaceAll(next[1], "&amp;", "&")
+			}
+		}
+		if len(seen) != len(every) || pages != (len(every)+foundAPage-1)/foundAPage {
+			t.Errorf("in order %q %d readings of %d on %d pages", order, len(seen), len(every), pages)
+		}
+	}
+}
+
 // TestTrialIsPlaced renames a trial on its page, takes it out, brings it back, undoes.
 func TestTrialIsPlaced(t *testing.T) {
 	s := newSite(t, false)
