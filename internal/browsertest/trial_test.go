@@ -155,8 +155,13 @@ func TestWholeTrial(t *testing.T) {
 	if n := len(b.rows(t, trial.ID)); n != ines.done() {
 		t.Errorf("%d readings are kept while one phone is offline, want the %d of the other", n, ines.done())
 	}
+	// What a finger may be on stays where it is while the queue is sent.
+	JS[bool](tomo, `!!(window.under = document.querySelector(".b-vial"))`)
 	tomo.Offline(false)
 	tomo.settled()
+	if !JS[bool](tomo, `!!window.under?.isConnected`) {
+		t.Error("the screen was drawn anew because the queue was sent: a tap on it is lost")
+	}
 	tomo.ConsoleErrors() // the browser reports every request that the dropped line cost
 
 	// Undo, then read again.

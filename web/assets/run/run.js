@@ -141,14 +141,21 @@ function draw() {
   pick();
   page.classList.toggle("left", settings.left);
   page.classList.toggle("now", !!front && open0(front) && state(front).read);
-  page.replaceChildren(head(), news(), ...(front ? vialView(front) : [over()]), air());
+  page.replaceChildren(head(), parts.news = news(), ...(front ? vialView(front) : [over()]), air());
   parts.key = stamp();
   tick();
 }
 
 /** What must change for the page to be drawn anew; the clock alone changes text. */
 const stamp = () => [front?.id, front && began(front), front && open0(front) && state(front).k,
-  inAir().length, line.waiting > 0, line.trouble].join();
+  inAir().length].join();
+
+/** What became of the queue is told without drawing what a finger may be on. */
+function tellNews() {
+  if (!front) return draw();
+  const old = parts.news;
+  old.replaceWith(parts.news = news());
+}
 
 function head() {
   const done = sheet.done + vials.reduce((n, v) => n + (kept(v) ? 1 : 0) - (v.mine?.length ? 1 : 0), 0);
@@ -169,7 +176,7 @@ function news() {
   if (refused) {
     const v = vials.find((x) => x.id === refused.vial);
     return h("p.news.bad", { role: "alert" }, h("b", {}, `${v?.code ?? "An entry"} was not kept: `), refused.refused, " ",
-      h("button.small", { type: "button", onclick: async () => { await store.drop(refused.key); if (v) { delete me.kept[v.id]; } await remember(); flush(); } }, "Seen"));
+      h("button.small", { type: "button", onclick: async () => { await store.drop(refused.key); if (v) { delete me.kept[v.id]; } await remember(); draw(); flush(); } }, "Seen"));
   }
   if (!line.trouble) return h("p.news.vh", { role: "status" }, line.waiting ? `${line.waiting} being sent` : "all sent");
   return h("p.news", { role: "status" }, h("b", {}, `${line.waiting} waiting on this phone: `), line.trouble, ". Go on; they are sent when it is back.");
@@ -429,7 +436,7 @@ function more() {
 
 const flush = sender({
   url, store, mine: (e) => e.run === id,
-  say: (state) => { line = state; parts.key = ""; },
+  say: (state) => { line = state; tellNews(); },
 });
 
 /** Starts by another phone of the same vials, the bench's own record, its clock. */
