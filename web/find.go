@@ -24,6 +24,7 @@ const foundAPage = 25
 type findPage struct {
 	Form      *form.Form
 	Asked     bool
+	Narrowed  string // to what, in words
 	Trials    []trials.Trial
 	Readings  []foundReading
 	OfRead    leafing
@@ -116,6 +117,23 @@ func (c search) empty() bool {
 	return len(c.words) == 0 && c.method == "" && c.reader == "" && c.water == "" && c.level == nil && c.session == ""
 }
 
+// narrowed says which conditions there are beside the words.
+func (c search) narrowed() string {
+	var all []string
+	for _, part := range []string{c.method, c.reader, c.water} {
+		if part != "" {
+			all = append(all, part)
+		}
+	}
+	if c.level != nil {
+		all = append(all, "level "+render.Number(*c.level))
+	}
+	if c.session != "" {
+		all = append(all, "session "+c.session)
+	}
+	return strings.Join(all, ", ")
+}
+
 // like says whether texts together hold every word.
 func (c search) like(texts ...string) bool {
 	all := strings.ToLower(strings.Join(texts, "\n"))
@@ -131,7 +149,7 @@ func (c search) like(texts ...string) bool {
 func (s *Server) find(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
 	c := readSearch(q)
-	p := findPage{Form: &form.Form{Values: q}, Asked: !c.empty()}
+	p := findPage{Form: &form.Form{Values: q}, Asked: !c.empty(), Narrowed: c.narrowed()}
 	if c.levelWrong {
 		p.Form.Reject("level", "“"+q.Get("level")+"” is no number", form.ANumber)
 	}

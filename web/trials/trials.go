@@ -68,6 +68,7 @@ func (s *Pages) newTrial(w http.ResponseWriter, r *http.Request) {
 // trialPage is one trial: how far it is, what comes next, the story of its key.
 type trialPage struct {
 	Trial   trials.Trial
+	Stage   string // what comes next: plan, prepare, read, open (the key), findings, use
 	History []trials.Event
 	Names   map[int64]string // of persons
 	Mine    *trials.MyTrial
@@ -98,6 +99,7 @@ func (s *Pages) showTrialWith(w http.ResponseWriter, r *http.Request, status int
 		s.Fail(w, r, err)
 		return
 	}
+	p.Stage = stageOf(p.Trial)
 	p.Undo = p.Trial.Placed != ""
 	if p.Form == nil {
 		p.Form = &form.Form{Values: url.Values{"title": {p.Trial.Plan.Title}}}
@@ -123,6 +125,23 @@ func (s *Pages) showTrialWith(w http.ResponseWriter, r *http.Request, status int
 		}
 	}
 	s.Show(w, r, status, "trial", page.Frame{Title: p.Trial.Plan.Title, Part: "trials", Page: p})
+}
+
+// stageOf is what comes next in a trial, which its page leads with.
+func stageOf(t trials.Trial) string {
+	switch {
+	case t.State == trials.Planned:
+		return "plan"
+	case t.State == trials.Finished:
+		return "use"
+	case t.State == trials.Opened:
+		return "findings"
+	case t.Progress.StopMet:
+		return "open"
+	case t.Progress.Taken == 0:
+		return "prepare"
+	}
+	return "read"
 }
 
 func (s *Pages) dropTrial(w http.ResponseWriter, r *http.Request) {
