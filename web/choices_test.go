@@ -63,19 +63,23 @@ func TestChoices(t *testing.T) {
 	need := func(pairs ...string) url.Values { return form1(append(about, pairs...)...) }
 	s.must("/needs", need("name", "hold", "words", "hold", "words_numbers", "1,5 9.5"))
 	s.must("/needs", need("name", "in a hurry", "words", "hold", "words_numbers", "1.5 9.5", "minutes_at_most", "5"))
-	s.must("/needs", need("name", "close", "low", "1.5", "high", "6", "permitted", "at 1.5 ± 0.75", "readers", "2", "hazards", "acid, heat", "wrong_above", "5", "usual_low", "1", "usual_high", "8"))
+	s.must("/needs", need("name", "close", "low", "1.5", "high", "6", "permitted", "at 1.5 ± 0.75", "readers", "2", "hazards", "acid, heat", "wrong_above", "5", "usual_low", "1", "usual_high", "8", "change", "0.75", "sure", "0.9"))
 	for _, bad := range []url.Values{need("name", "x", "words", "rise", "words_numbers", "1"), need("name", "x", "words", "more", "words_numbers", "zero"),
-		need("name", "x", "words", "hold", "words_numbers", "2 6", "hazards", "fire")} {
+		need("name", "x", "words", "hold", "words_numbers", "2 6", "hazards", "fire"),
+		need("name", "x", "words", "hold", "words_numbers", "2 6", "change", "-1"), need("name", "x", "words", "hold", "words_numbers", "2 6", "sure", "95")} {
 		if a := s.post("/needs", bad); a.StatusCode != http.StatusUnprocessableEntity {
 			t.Errorf("%v: status %d", bad, a.StatusCode)
 		}
 	}
-	if page := laidOut(s.get("/needs/3").body); !strings.Contains(page, `value="acid, heat"`) || !strings.Contains(page, `name="usual_high"`) {
-		t.Errorf("what was said of hazards is lost\n%s", inside(page))
+	page := laidOut(s.get("/needs/3").body)
+	for _, want := range []string{`value="acid, heat"`, `name="usual_high"`, `name="change" type="text" value="0.75"`, `name="sure" type="text" value="0.9"`} {
+		if !strings.Contains(page, want) {
+			t.Errorf("what was said is lost: no %s\n%s", want, inside(page))
+		}
 	}
 	s.meteredTrial()
 
-	page := s.ready("/choices?need=1")
+	page = s.ready("/choices?need=1")
 	for _, want := range []string{"Use Meter, one test, as read.", "permitted ±2 at 1.5, ±2 at 9.5; 12 answers a month", ">72</td>", "average of 2 tests, as read; follows from what was tried"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q\n%s", want, inside(page))

@@ -34,10 +34,13 @@ func checkNeed(n *knownwater.NeedEntry) knownwater.Faults {
 		}
 	}
 	for column, v := range map[string]float64{"tests_a_month": d.TestsAMonth, "minutes_at_most": d.MinutesAtMost, "money_a_year": d.MoneyAYear,
-		"waste_ml_a_year": d.WasteMLAYear, "wrong_below": d.WrongBelow, "wrong_above": d.WrongAbove, "false_alarm": d.FalseAlarm} {
+		"waste_ml_a_year": d.WasteMLAYear, "wrong_below": d.WrongBelow, "wrong_above": d.WrongAbove, "false_alarm": d.FalseAlarm, "change": d.Change} {
 		if !(v >= 0) || math.IsInf(v, 0) {
 			wrong(column, fmt.Sprint(v), "0 or more")
 		}
+	}
+	if d.Sure != 0 && !(d.Sure > 0.5 && d.Sure < 1) {
+		wrong("sure", fmt.Sprint(d.Sure), "between 0.5 and 1, such as 0.95")
 	}
 	if what := knownwater.NoHazard(d.Hazards); what != "" {
 		wrong("hazards", fmt.Sprintf("%q", what), knownwater.HazardNames())

@@ -85,6 +85,7 @@ func readNeed(f *form.Form, want string) knownwater.Need {
 		n.OnlyHazards, n.Hazards = true, hazards
 	}
 	n.WrongBelow, n.WrongAbove, n.FalseAlarm = f.Number("wrong_below", want), f.Number("wrong_above", want), f.Number("false_alarm", want)
+	n.Change, n.Sure = f.Number("change", want), f.Number("sure", "a share below 1, such as 0.95")
 	n.Usual = [2]float64{f.Number("usual_low", want), f.Number("usual_high", want)}
 	return n
 }
@@ -179,6 +180,8 @@ func needForm(n knownwater.NeedEntry) *form.Form {
 	f.Set("tests_a_month", form.Shown(n.Need.TestsAMonth))
 	f.Set("minutes_at_most", form.Shown(n.Need.MinutesAtMost))
 	f.Set("money_a_year", form.Shown(n.Need.MoneyAYear))
+	f.Set("change", form.Shown(n.Need.Change))
+	f.Set("sure", form.Shown(n.Need.Sure))
 	f.Set("readers", form.Shown(float64(n.Need.Readers)))
 	f.Set("waste_ml_a_year", form.Shown(n.Need.WasteMLAYear))
 	f.Set("wrong_below", form.Shown(n.Need.WrongBelow))
