@@ -20,7 +20,11 @@ type ColumnSeen struct {
 // Columns are the columns of a table of readings, as its header names them and as
 // they are understood; clear is false where that is not enough to read the table.
 func (o Options) Columns(readings Source) (columns []ColumnSeen, clear bool) {
-	sh, faults := readings.open(readingsLayout, o)
+	return o.columnsBy(readings, readingsLayout)
+}
+
+func (o Options) columnsBy(src Source, l layout) (columns []ColumnSeen, clear bool) {
+	sh, faults := src.open(l, o)
 	if sh == nil || sh.columns == 0 || sh.columns > mostColumns {
 		return nil, false
 	}

@@ -8,7 +8,7 @@ import (
 
 // rowTexts are the cells of each row of a table of at most most rows, by the names of their
 // columns; what is a row in the words of a fault.
-func rowTexts[T any](sh *sheet, names []string, most int, what string, of func(row int, cell func(name string) string) T) (all []T, faults knownwater.Faults) {
+func rowTexts[T any](sh *sheet, names []string, most int, what string, of func(row int, cell func(name string) string, cells [][]byte) T) (all []T, faults knownwater.Faults) {
 	columns := map[string]int{}
 	for _, name := range names {
 		columns[name] = sh.column(name)
@@ -23,7 +23,7 @@ func rowTexts[T any](sh *sheet, names []string, most int, what string, of func(r
 				more = append(more, sh.src.fault(row, name, fmt.Sprintf("%d bytes in a cell", len(cells[i])), fmt.Sprintf("at most %d", mostInCell)))
 			}
 			return ""
-		}))
+		}, cells))
 		if len(all) > most {
 			more = append(more, sh.src.fault(row, "", what+" too many", fmt.Sprintf("at most %d", most)))
 		}

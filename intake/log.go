@@ -18,6 +18,7 @@ import (
 // LogFile is a log of routine readings.
 type LogFile struct {
 	Entries []history.Entry
+	Rest    []string // of each, where it was asked for, what stands in columns of no account
 	Notes   []note.Note
 }
 
@@ -29,6 +30,39 @@ var logLayout = layout{
 		"u": "u_known", "standard": "known", "dilution factor": "dilution", "notes": "note", "comment": "note", "remark": "note"},
 }
 
+// logLayout is how the table of a log may be headed: what somebody says of all its rows needs no
+// column.
+func (o Options) logLayout() layout {
+	l := logLayout
+	l.wanted, l.known = nil, slices.Clone(l.known)
+	for _, name := range logLayout.wanted {
+		if name == "water" && o.Water != "" || name == "method" && o.Method != "" {
+			l.known = append(l.known, name)
+		} else {
+			l.wanted = append(l.wanted, name)
+		}
+	}
+	return l
+}
+
+// LogColumns are the columns of a log, as Columns are those of a table of readings.
+func (o Options) LogColumns(log Source) (columns []ColumnSeen, clear bool) {
+	return o.columnsBy(log, o.logLayout())
+}
+
+// LogColumn says whether a column of a log can be that; ColumnOut is one, too.
+func LogColumn(as string) bool { return as == ColumnOut || slices.Contains(LogColumnNames(), as) }
+
+// LogColumnNames are what the columns of a log can be, those first that every log needs.
+func LogColumnNames() []string { return slices.Concat(logLayout.wanted, logLayout.known) }
+
+// How the dates of a log are written.
+const (
+	DatesISO       = ""    // 2026-03-03
+	DatesDayFirst  = "dmy" // 3.3.2026, 03/03/26
+	DatesMonthLead = "mdy" // 3/3/2026
+)
+
 // mostLog bounds a log.
 const mostLog = 1_000_000
 
@@ -36,16 +70,17 @@ const mostLog = 1_000_000
 type logText struct {
 	row                                                                                    int
 	takenAt, water, method, reading, known, uKnown, lot, reader, technique, dilution, pair string
+	rest                                                                                   string
 }
 
 // Log reads a log of routine readings, a table or a workbook. Stop is asked now and then
 // whether to go on. The error holds knownwater.Faults.
 func Log(src Source, o Options) (LogFile, error) {
-	sh, faults := src.open(logLayout, Options{Sheet: o.Sheet, Stop: o.Stop})
+	sh, faults := src.open(o.logLayout(), Options{Sheet: o.Sheet, Stop: o.Stop, Called: o.Called})
 	if faults != nil {
 		return LogFile{}, faults
 	}
-	texts, faults := logTexts(sh)
+	texts, faults := o.logTexts(sh)
 	if sh.stopped != nil {
 		return LogFile{}, sh.stopped
 	}
@@ -79,7 +114,7 @@ func Log(src Source, o Options) (LogFile, error) {
 			left++
 			continue
 		}
-		e, fs := t.entry(src, m, c, zone)
+		e, fs := t.entry(src, m, c, o.Dates, zone)
 		if faults = append(faults, fs...); len(faults) > mostFaults {
 			break
 		}
@@ -88,6 +123,9 @@ func Log(src Source, o Options) (LogFile, error) {
 			out.Notes = append(out.Notes, n.note())
 		}
 		out.Entries = append(out.Entries, e)
+		if o.Rest {
+			out.Rest = append(out.Rest, t.rest)
+		}
 	}
 	if len(faults) > 0 {
 		slices.SortStableFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
@@ -100,14 +138,42 @@ func Log(src Source, o Options) (LogFile, error) {
 	return out, nil
 }
 
-func logTexts(sh *sheet) ([]logText, knownwater.Faults) {
-	return rowTexts(sh, slices.Concat(logLayout.wanted, logLayout.known), mostLog, "a reading", func(row int, cell func(string) string) logText {
-		return logText{row, cell("taken_at"), cell("water"), cell("method"), cell("reading"), cell("known"), cell("u_known"),
-			cell("lot"), cell("reader"), cell("technique"), cell("dilution"), cell("pair")}
+func (o Options) logTexts(sh *sheet) ([]logText, knownwater.Faults) {
+	return rowTexts(sh, slices.Concat(logLayout.wanted, logLayout.known), mostLog, "a reading", func(row int, cell func(string) string, cells [][]byte) logText {
+		t := logText{row, cell("taken_at"), cell("water"), cell("method"), cell("reading"), cell("known"), cell("u_known"),
+			cell("lot"), cell("reader"), cell("technique"), cell("dilution"), cell("pair"), ""}
+		t.method, t.lot = or(t.method, o.Method), or(t.lot, o.Lot)
+		if t.known == "" {
+			t.water = or(t.water, o.Water)
+		}
+		if o.Rest {
+			t.rest = sh.rest(cells)
+		}
+		return t
 	})
 }
 
-func (t logText) entry(src Source, m mark, c cell, zone *time.Location) (e history.Entry, fs knownwater.Faults) {
+// mostRest bounds what is kept of a row's columns of no account, in bytes.
+const mostRest = 2000
+
+// rest is what a row holds in columns that mean nothing here, so that it is not lost.
+func (sh *sheet) rest(cells [][]byte) string {
+	var out []string
+	for i, h := range sh.headings {
+		if i < len(cells) && (h.column == "" || h.column == "note") {
+			if c := trim(cells[i]); len(c) > 0 {
+				out = append(out, h.text+": "+string(unmark(c)))
+			}
+		}
+	}
+	all := strings.Join(out, "; ")
+	if len(all) > mostRest {
+		all = strings.ToValidUTF8(all[:mostRest], "") + " …"
+	}
+	return all
+}
+
+func (t logText) entry(src Source, m mark, c cell, dates string, zone *time.Location) (e history.Entry, fs knownwater.Faults) {
 	wrong := func(column, found, want string) {
 		if found != "" {
 			fs = append(fs, src.fault(t.row, column, found, want))
@@ -118,14 +184,15 @@ func (t logText) entry(src Source, m mark, c cell, zone *time.Location) (e histo
 		wrong(column, found, want)
 		return n.value
 	}
-	e = history.Entry{Row: t.row, Typed: t.takenAt, Water: t.water, Method: t.method, Lot: t.lot, Reader: t.reader, Technique: t.technique, Pair: t.pair, Known: math.NaN()}
+	iso := asISO(t.takenAt, dates)
+	e = history.Entry{Row: t.row, Typed: iso, Water: t.water, Method: t.method, Lot: t.lot, Reader: t.reader, Technique: t.technique, Pair: t.pair, Known: math.NaN()}
 	var ok bool
-	if e.At, ok = when(t.takenAt, zone); !ok {
+	if e.At, ok = when(iso, zone); !ok {
 		found := reading.Quote(t.takenAt)
 		if t.takenAt == "" {
 			found = "nothing"
 		}
-		wrong("taken_at", found, "a date such as 2026-03-03, or a date and time such as 2026-03-03T09:00")
+		wrong("taken_at", found, wantDates[dates])
 	}
 	if e.Check = t.known != ""; e.Check {
 		known := levelCell(t.known)
@@ -157,6 +224,32 @@ func (t logText) entry(src Source, m mark, c cell, zone *time.Location) (e histo
 	}
 	e.Reading = strings.Join(strings.Fields(text), "")
 	return e, fs
+}
+
+var wantDates = map[string]string{
+	DatesISO:       "a date such as 2026-03-03, or a date and time such as 2026-03-03T09:00",
+	DatesDayFirst:  "day, month and year such as 31.3.2026, or with a time behind: 31.3.2026 09:00",
+	DatesMonthLead: "month, day and year such as 3/31/2026, or with a time behind: 3/31/2026 09:00",
+}
+
+var whenOrdered = regexp.MustCompile(`^(\d{1,2})[./-](\d{1,2})[./-](\d{2}|\d{4})\.?,?((?:[T ]).*)?$`)
+
+// asISO is a date in the order that somebody said, as 2026-03-03; any other text as it is. A year
+// of two digits is one of this century.
+func asISO(text, dates string) string {
+	p := whenOrdered.FindStringSubmatch(text)
+	if p == nil || dates == DatesISO {
+		return text
+	}
+	day, month := p[1], p[2]
+	if dates == DatesMonthLead {
+		day, month = month, day
+	}
+	year := p[3]
+	if len(year) == 2 {
+		year = "20" + year
+	}
+	return fmt.Sprintf("%s-%02s-%02s%s", year, month, day, p[4])
 }
 
 var whenISO = regexp.MustCompile(`^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*(Z|[+-]\d{2}:?\d{2})?)?$`)

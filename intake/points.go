@@ -96,7 +96,7 @@ func Points(src Source) (PointsFile, error) {
 }
 
 func pointTexts(sh *sheet) ([]pointText, knownwater.Faults) {
-	return rowTexts(sh, append(pointsLayout.wanted[:2:2], pointsLayout.known...), mostPoints, "a point", func(row int, cell func(string) string) pointText {
+	return rowTexts(sh, append(pointsLayout.wanted[:2:2], pointsLayout.known...), mostPoints, "a point", func(row int, cell func(string) string, _ [][]byte) pointText {
 		return pointText{row, cell("level"), cell("signal"), cell("u_level"), cell("role"),
 			cell("session"), cell("replicate"), cell("dilution"), Stated{cell("analyte"), cell("unit"), cell("basis")}}
 	})

@@ -18,6 +18,10 @@ type Options struct {
 	Described []knownwater.Method
 	Called    map[string]string // what columns are, by their headings: see ColumnSeen
 	LeaveOut  bool              // rows that are not understood are left out, with a note, not refused
+	Water     string            // of a log without a column for it: which water it is of
+	Lot       string            // of rows of a log that name none
+	Dates     string            // how a log writes its dates: DatesISO …
+	Rest      bool              // keep what stands in columns of a log that mean nothing here
 	Zone      *time.Location    // of a log's times that name none; nil: the machine's
 	Stop      func() error      // asked now and then; an error ends the reading with it
 }

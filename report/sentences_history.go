@@ -14,6 +14,8 @@ func historySentences() map[string]phrase {
 		"limits-not-set-yet":       text("no limit is set yet for {method}: without a record its first 8 checks of a known set one, and the next is judged by it"),
 		"re-expressed":             text("lot {lot} of {method} reads {yield} of what it should, as is known now: re-expressed by that"),
 		"lot-taken-as-tried":       text("the trial of {method} names no lots: {lot}, the first one of the log, is taken to be that of the trial"),
+		"lots-not-stated":          text("lots of {method} were not stated: its intervals are wider by {u} %, as lots may differ (k = 1; common practice, no source), and what looks like a change of the water may be a new lot"),
+		"lots-not-stated-tried":    text("lots of {method} were not stated: what looks like a change of the water may be a new lot"),
 		"pairs-against-record":     text("samples read by two methods contradict the records of both: what {method} read, lot {lot}, is held against the other by these samples alone"),
 		"no-bridge":                text("nothing links {method} before and after the change of {kind} from {from} to {to}: what was read before cannot be held against what was read after. Samples read with both would link them, or one known read with both, while both can still be had"),
 		"too-few-to-call":          text("{water}: {results} results are too few to call a slope; {wanted} are wanted, the second number of each lot and method"),

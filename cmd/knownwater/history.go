@@ -3,9 +3,11 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"knownwater"
@@ -23,13 +25,19 @@ type historyCmd struct {
 	Methods string   `help:"methods.toml, for methods of the log without a record." type:"file"`
 	Need    string   `help:"need.toml: what the waters are to be." type:"file"`
 	Sheet   string   `help:"The sheet of a workbook."`
+	Column  []string `sep:"none" placeholder:"HEADING=COLUMN" help:"What a column of the log is, where its heading does not say: Datum=taken_at. HEADING=- is of no account. May be repeated."`
+	Method  string   `help:"Which method read a log that has no column for it; unknown where nobody knows."`
+	Water   string   `help:"Which water a log is of that has no column for it."`
+	Lot     string   `help:"The lot of rows that name none; unknown where it may be any."`
+	Dates   string   `help:"How the log writes its dates: iso (2026-03-31), dmy (31.3.2026) or mdy (3/31/2026)." enum:"iso,dmy,mdy" default:"iso"`
 	JSON    bool     `name:"json" help:"Print one JSON object." xor:"form"`
+	CSV     string   `name:"csv" help:"Write every row to this file, as it was read and as it is expressed now; - is standard output." type:"file" xor:"form"`
 	HTML    string   `name:"html" help:"Write it to this file as a page that carries its inputs; recheck takes it." type:"file" xor:"form"`
 	replacing
 }
 
 func (c *historyCmd) Run(e *env) error {
-	file := c.output(e, c.HTML, append(c.Record, c.File, c.Methods, c.Need)...)
+	file := c.output(e, c.HTML+c.CSV, append(c.Record, c.File, c.Methods, c.Need)...)
 	if err := file.check(); err != nil {
 		return err
 	}
@@ -47,6 +55,11 @@ func (c *historyCmd) Run(e *env) error {
 	switch {
 	case c.JSON:
 		return writeJSON(e.out, report.HistoryJSON(p.History, p.Notes))
+	case c.CSV != "":
+		if err := file.write(func(w io.Writer) error { return report.HistoryCSV(w, p.History, intake.SafeCell) }); err != nil {
+			return err
+		}
+		return file.told(e, "The log is in", file.path)
 	case c.HTML == "":
 		return report.HistoryText(e.out, p.History, p.Notes)
 	}
@@ -59,14 +72,17 @@ func (c *historyCmd) Run(e *env) error {
 
 // historyFiles are all that a history is computed from.
 type historyFiles struct {
-	log, methods, need intake.Source // no name: not given
-	sheet              string
-	zone               *time.Location // of times that name none; nil: the machine's. That of a page is UTC: it is the same anywhere
+	log, methods, need intake.Source     // no name: not given
+	said               map[string]string // of the log: what a page keeps of it beside the files
+	zone               *time.Location    // of times that name none; nil: the machine's. That of a page is UTC: it is the same anywhere
 	records            []report.Inputs
 }
 
 func (c *historyCmd) open(e *env) (from historyFiles, err error) {
-	from.sheet, from.zone = c.Sheet, time.UTC
+	from.zone = time.UTC
+	if from.said, err = c.said(); err != nil {
+		return from, err
+	}
 	for _, f := range []struct {
 		path string
 		to   *intake.Source
@@ -98,22 +114,61 @@ func (c *historyCmd) open(e *env) (from historyFiles, err error) {
 func (from historyFiles) inputs() report.Inputs {
 	file := func(s intake.Source) report.File { return report.File{Name: s.Name, Data: s.Data} }
 	in := report.Inputs{Readings: file(from.log), Methods: file(from.methods), Need: file(from.need), Records: from.records, Made: time.Now().Format("2 January 2006")}
-	if from.sheet != "" {
-		in.Options = map[string]string{"sheet": from.sheet}
-	}
+	in.Options = from.said
 	return in
+}
+
+// said is what was said of the log, by what it is of; nil: nothing.
+func (c *historyCmd) said() (map[string]string, error) {
+	out := map[string]string{}
+	for key, v := range map[string]string{"sheet": c.Sheet, "method": c.Method, "water": c.Water, "lot": c.Lot} {
+		if v != "" {
+			out[key] = v
+		}
+	}
+	if c.Dates != "iso" {
+		out["dates"] = c.Dates
+	}
+	for _, one := range c.Column {
+		at := strings.LastIndexByte(one, '=')
+		if at < 1 || !intake.LogColumn(one[at+1:]) {
+			return nil, knownwater.Fault{Column: "--column", Found: fmt.Sprintf("%q", one), Want: "a heading of the log, =, and what it is: " + strings.Join(intake.LogColumnNames(), ", ") + " or -"}
+		}
+		out[saidColumn+one[:at]] = one[at+1:]
+	}
+	if len(out) == 0 {
+		return nil, nil
+	}
+	return out, nil
+}
+
+// saidColumn stands before the headings among what was said of a log.
+const saidColumn = "column "
+
+// options are those by which the log is read.
+func (from historyFiles) options(stop func() error) intake.Options {
+	o := intake.Options{Sheet: from.said["sheet"], Method: from.said["method"], Water: from.said["water"], Lot: from.said["lot"], Dates: from.said["dates"], Zone: from.zone, Stop: stop}
+	for key, as := range from.said {
+		if heading, ok := strings.CutPrefix(key, saidColumn); ok {
+			if o.Called == nil {
+				o.Called = map[string]string{}
+			}
+			o.Called[heading] = as
+		}
+	}
+	return o
 }
 
 // historyFrom are the files that a page of a history carries.
 func historyFrom(in report.Inputs) historyFiles {
 	source := func(f report.File) intake.Source { return intake.Source{Name: f.Name, Data: f.Data} }
-	return historyFiles{source(in.Readings), source(in.Methods), source(in.Need), in.Options["sheet"], time.UTC, in.Records}
+	return historyFiles{source(in.Readings), source(in.Methods), source(in.Need), in.Options, time.UTC, in.Records}
 }
 
 // judged is the history, without its inputs.
 func (from historyFiles) judged(e *env) (p report.HistoryPage, err error) {
 	p.Version = version
-	log, err := intake.Log(from.log, intake.Options{Sheet: from.sheet, Zone: from.zone, Stop: e.ctx.Err})
+	log, err := intake.Log(from.log, from.options(e.ctx.Err))
 	if err != nil {
 		return p, err
 	}

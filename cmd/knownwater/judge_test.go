@@ -26,6 +26,7 @@ import (
 //	replace file old new    puts new for old, which must be there
 //	absent file text        a file that does not hold a text
 //	lines file n            a file of at most n lines
+//	same a b key …          two JSON files that hold the same under these keys
 func TestJudgeScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{Dir: "testdata/judge", Cmds: scriptCommands})
 }
@@ -41,6 +42,22 @@ var scriptCommands = map[string]func(ts *testscript.TestScript, neg bool, args [
 	"replace":    replaceText,
 	"absent":     absentText,
 	"lines":      atMostLines,
+	"same":       sameInJSON,
+}
+
+func sameInJSON(ts *testscript.TestScript, neg bool, args []string) {
+	if len(args) < 3 {
+		ts.Fatalf("usage: same a b key …")
+	}
+	var a, b map[string]json.RawMessage
+	for i, to := range []*map[string]json.RawMessage{&a, &b} {
+		ts.Check(json.Unmarshal([]byte(ts.ReadFile(args[i])), to))
+	}
+	for _, key := range args[2:] {
+		if len(a[key]) < 3 || bytes.Equal(a[key], b[key]) == neg {
+			ts.Fatalf("%s in %s is\n%.500s\nin %s\n%.500s", key, args[0], a[key], args[1], b[key])
+		}
+	}
 }
 
 const statusOf = "KNOWNWATER_STATUS"

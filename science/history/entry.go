@@ -37,6 +37,14 @@ type Entry struct {
 	UKnown    float64
 }
 
+// UnknownLot is a lot that nobody knows any more: it may be any, and another from one row to the
+// next. It is none that was tried, whatever a trial calls its own.
+const UnknownLot = "unknown"
+
+// uUnknownLot is the relative standard uncertainty of what a lot that nobody knows reads of what
+// it should, where the trial did not see how lots differ: common practice, no source.
+const uUnknownLot = 0.10
+
 // Source is what turns the readings of one method round and says what a known should read;
 // *assess.Performance is one.
 type Source interface {

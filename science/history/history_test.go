@@ -189,3 +189,51 @@ func TestFaultsNameRows(t *testing.T) {
 		t.Errorf("a known beyond all: %+v", h.Checks[0].Why)
 	}
 }
+
+// Of a lot that nobody knows any more nothing is taken from the trial's: each result is wider,
+// by the assumed 10 % of what it reads, and nothing is said across to a lot that is known.
+func TestALotNobodyKnows(t *testing.T) {
+	p := record(t)
+	known := log(1)
+	unknown := log(1)
+	for i := range unknown {
+		if unknown[i].Check {
+			unknown[i].Lot = "L2" // no check of the lot that nobody knows
+		} else if unknown[i].Lot == "L1" {
+			unknown[i].Lot = history.UnknownLot
+		}
+	}
+	a, b := judged(t, known, p), judged(t, unknown, p)
+	for i := range a.Results[:10] {
+		was, is := a.Results[i].Outcome.Result, b.Results[i].Outcome.Result
+		want := math.Hypot(was.High-was.Low, 2*1.96*0.10*was.Estimate)
+		if got := is.High - is.Low; math.Abs(got/want-1) > 0.1 {
+			t.Errorf("result %d is %.3g wide, want %.3g", i, got, want)
+		}
+	}
+	if !reflect.DeepEqual(a.Results[12].Outcome, b.Results[12].Outcome) {
+		t.Error("a result of a lot that was named is another")
+	}
+	said := false
+	for _, n := range b.Notes {
+		said = said || n.Code == "lots-not-stated"
+	}
+	if !said {
+		t.Error("nobody says that the lots are not known")
+	}
+	across := 0
+	for _, c := range b.Changes {
+		if c.Came {
+			across++
+			if c.Verdict != history.CannotBeTold {
+				t.Errorf("from %v to %v: %v, want “cannot be told”", c.From, c.To, c.Verdict)
+			}
+		}
+	}
+	if across == 0 {
+		t.Error("no change across the lots")
+	}
+	if was, is := a.Levels[3], b.Levels[3]; !(is.High-is.Low > 1.9*2*0.10*is.Level) || is.High-is.Low < was.High-was.Low {
+		t.Errorf("the level is %.3g wide, and %.3g where the lot was tried", is.High-is.Low, was.High-was.Low)
+	}
+}

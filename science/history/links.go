@@ -66,11 +66,11 @@ func newLinks(log []Entry, m Methods, results []Result, checks []Checks, underst
 		}
 		l.index[s] = len(l.setups)
 		l.setups = append(l.setups, s)
-		if _, there := firstLot[e.Method]; !there {
+		if _, there := firstLot[e.Method]; !there && e.Lot != UnknownLot {
 			firstLot[e.Method] = e.Lot
 		}
 		tried, taken := false, false
-		if records := m.Records[e.Method]; len(records) > 0 {
+		if records := m.Records[e.Method]; len(records) > 0 && e.Lot != UnknownLot {
 			lots := records[len(records)-1].TriedLots()
 			tried = slices.Contains(lots, e.Lot)
 			taken = e.Lot == "" && len(lots) > 0 || len(lots) == 0 && e.Lot == firstLot[e.Method]

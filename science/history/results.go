@@ -91,7 +91,11 @@ func resultsOf(log []Entry, r reader, checks []Checks) (out []Result, faults kno
 const mostFaults = 1000
 
 func (r reader) say(e Entry, by Source, now bool) (*result.Outcome, error) {
-	o, err := r.answer(question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution, now: now}, by)
+	q := question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution, now: now}
+	if e.Lot == UnknownLot && len(by.TriedLots()) < 2 {
+		q.yield, q.uYield = 1, uUnknownLot
+	}
+	o, err := r.answer(q, by)
 	if err != nil {
 		return nil, err
 	}

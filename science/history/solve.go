@@ -91,6 +91,13 @@ func (l *links) yields(all []observed) {
 			unknown++
 		}
 	}
+	for s, k := range place {
+		if k < 0 && l.setups[s].Lot == UnknownLot {
+			for d, z := range ownNormals(l.setups[s].Method) {
+				l.off[s][d] = uUnknownLot * z
+			}
+		}
+	}
 	if unknown == 0 {
 		return
 	}

@@ -1,0 +1,93 @@
+package report
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+
+	"knownwater/science/history"
+	"knownwater/science/inverse"
+	"knownwater/science/reading"
+	"knownwater/science/result"
+)
+
+// historyColumns of the table that HistoryCSV writes: those of a log, so that it can be read as one
+// again, then what each row said as it was read, and what it says now.
+var historyColumns = []string{"taken_at", "water", "method", "reading", "known", "u_known", "lot", "reader", "technique", "dilution", "pair",
+	"unit", "estimate", "low", "high", "open", "again_estimate", "again_low", "again_high", "again_open", "standing", "doubt"}
+
+// HistoryCSV writes every row of a log, checks too, in order of time: as it was read, and as it
+// is expressed now where that is another. Empty is what nothing can be said of. safe makes a text
+// one that no spreadsheet takes for a formula.
+func HistoryCSV(w io.Writer, h history.History, safe func(string) string) error {
+	type row struct {
+		history.Entry
+		of *history.Result
+	}
+	var rows []row
+	for i := range h.Results {
+		rows = append(rows, row{h.Results[i].Entry, &h.Results[i]})
+	}
+	for _, c := range h.Checks {
+		for _, e := range c.Entries {
+			rows = append(rows, row{e, nil})
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b row) int { return a.At.Compare(b.At) })
+	out := csv.NewWriter(w)
+	out.Write(historyColumns) // csv.Writer keeps its first error for Flush
+	for _, r := range rows {
+		e := r.Entry
+		known, u, water := "", "", e.Water
+		if e.Check {
+			known, u, water = reading.Format(e.Known), reading.Format(e.UKnown), ""
+		}
+		line := []string{e.Typed, water, e.Method, e.Reading, known, u, e.Lot, e.Reader, e.Technique, reading.Format(e.Dilution), e.Pair}
+		line = append(line, said(r.of)...)
+		for i, cell := range line {
+			line[i] = safe(cell)
+		}
+		out.Write(line)
+	}
+	if out.Flush(); out.Error() != nil {
+		return fmt.Errorf("writing the log: %w", out.Error())
+	}
+	return nil
+}
+
+// said are the cells of what a result says; those of a check are empty.
+func said(r *history.Result) []string {
+	if r == nil {
+		return make([]string, len(historyColumns)-11)
+	}
+	unit, doubt := "", ""
+	for _, o := range []*result.Outcome{r.Again, r.Outcome} {
+		if o != nil {
+			unit = o.Scale.String()
+		}
+	}
+	if r.Doubt != nil {
+		doubt = Say(*r.Doubt)
+	}
+	out := append([]string{unit}, saidCells(r.Outcome)...)
+	return append(append(out, saidCells(r.Again)...), string(r.Standing), doubt)
+}
+
+func saidCells(o *result.Outcome) []string {
+	if o == nil {
+		return make([]string, 4)
+	}
+	cell := func(v float64) string {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return ""
+		}
+		return reading.Format(v)
+	}
+	high := cell(o.Result.High)
+	if o.Result.Open == inverse.Above {
+		high = ""
+	}
+	return []string{cell(o.Result.Estimate), cell(o.Result.Low), high, string(o.Result.Open)}
+}
