@@ -2,6 +2,7 @@
 #                (as root it installs what is missing: a C compiler for the race detector,
 #                Chromium and the checkers of the browser tests)
 # make simulate  the long simulations whose tables stand in docs/accuracy.md
+# make mutate    small mistakes made in science/record (or OF=./science/…), to see which no test notices
 # make bench     how long things take, from a thousand readings to a million
 # make screenshots  the tutorial's pictures anew
 # make release   the program for every system, with licences and checksums, in dist/
@@ -16,7 +17,7 @@ GO ?= go
 # A test of internal/house names a package that starts or guards something and is missing here.
 RACED = ./chart/raster ./science/assess ./science/plan ./science/posterior ./bench/people ./bench/store ./bench/trials ./sqlite ./web
 
-.PHONY: check setup style race test simulate bench docs screenshots release reproducible check-install
+.PHONY: check setup style race test simulate mutate bench docs screenshots release reproducible check-install
 
 check: setup style race test
 
@@ -55,6 +56,12 @@ simulate:
 	$(GO) run ./internal/simulate -runs 1000 -dear 300 -keep $(SIMULATED) -write docs/accuracy.md
 	$(GO) run ./internal/simulatecurves -runs 4000
 	KNOWNWATER_KILLS=200 $(GO) test -count 1 -run TestKilledServer -v ./web
+
+OF = ./science/record
+MISTAKES = 60
+
+mutate:
+	$(GO) run ./internal/mutate -n $(MISTAKES) -seed 9 $(OF)
 
 bench:
 	$(GO) test -run NONE -bench . -benchmem ./science/... ./intake ./report ./web ./bench/trials ./internal/million
