@@ -94,6 +94,9 @@ type Need struct {
 	Sure float64
 	// Change is the change of a water that matters; 0: nobody says.
 	Change float64 `json:",omitempty"`
+	// NotHeld says that low to high is where something is to be seen (a rise, a trace, more than
+	// so much, a difference), and no range to hold a water in.
+	NotHeld bool `json:",omitempty"`
 
 	// What whoever tests can and will do.
 	Readers      int      // people who read; 0: not said

@@ -18,29 +18,36 @@ func Hold(low, high float64) Need {
 
 // SeeRise is to see a rise of so much from at, by one result before and one after.
 func SeeRise(of, at float64) Need {
-	return flat(at, at+of, of/math.Sqrt2)
+	return notHeld(at, at+of, of/math.Sqrt2)
 }
 
 // TellZero is to tell water with none from water with x: the critical value lies half
 // way, with at most 5 % wrong on either side, so σ = x ÷ 3.29 (ISO 11843-1: 2 · 1.645 σ)
 // and 95 of 100 results within 1.96 σ.
 func TellZero(x float64) Need {
-	return flat(0, x, 1.959963984540054/(2*1.6448536269514722)*x)
+	return notHeld(0, x, 1.959963984540054/(2*1.6448536269514722)*x)
 }
 
 // SpotMore is to spot more than x: from two thirds of it to a third above, within a
 // quarter of it (common practice, no source).
 func SpotMore(x float64) Need {
-	return flat(2*x/3, 4*x/3, x/4)
+	return notHeld(2*x/3, 4*x/3, x/4)
 }
 
 // Compare is to see a difference between two waters around at over some weeks, by the
 // averages of all results of each: d·√(n/2) permitted of each of n results.
 func Compare(difference, at, weeks, testsAMonth float64) Need {
 	n := math.Max(1, math.Floor(testsAMonth*weeks*12/52+1e-9))
-	return flat(math.Max(0, at-difference), at+difference, difference*math.Sqrt(n/2))
+	return notHeld(math.Max(0, at-difference), at+difference, difference*math.Sqrt(n/2))
 }
 
 func flat(low, high, e float64) Need {
 	return Need{Low: low, High: high, Permitted: []Permit{{low, e}, {high, e}}}
+}
+
+// notHeld is a need to see something, not to hold a range.
+func notHeld(low, high, e float64) Need {
+	n := flat(low, high, e)
+	n.NotHeld = true
+	return n
 }

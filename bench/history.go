@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/science/history"
+	"knownwater/science/unit"
 )
 
 // WaterLog is a water's results as a log, with the checks of their methods and the records
@@ -91,13 +92,30 @@ func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (out Wat
 	if err != nil {
 		return out, err
 	}
+	scale := oneScale(out.Methods.Records)
 	for _, n := range needs {
 		if c := n.Need.Change; c > 0 && (out.Methods.Matters == 0 || c < out.Methods.Matters) && wanted(water.Spec.Needs, n.ID) {
 			out.Methods.Matters = c
 		}
+		if n.Scale == scale && !n.Need.NotHeld && wanted(water.Spec.Needs, n.ID) {
+			out.Methods.Hold = append(out.Methods.Hold, history.Range{Need: n.Need.Name, Low: n.Need.Low, High: n.Need.High, Sure: n.Need.Sure})
+		}
 	}
-	out.key = fmt.Sprint(water.Spec.Name, out.Methods.Matters, key.Sum(nil))
+	out.key = fmt.Sprint(water.Spec.Name, out.Methods.Matters, out.Methods.Hold, key.Sum(nil))
 	return out, nil
+}
+
+// oneScale is that of all records; the zero one, which no need has: they differ.
+func oneScale(records map[string][]history.Source) (s unit.Scale) {
+	for _, list := range records {
+		for _, r := range list {
+			if s != (unit.Scale{}) && r.Unit() != s {
+				return unit.Scale{}
+			}
+			s = r.Unit()
+		}
+	}
+	return s
 }
 
 func wanted(needs []int64, id int64) bool {

@@ -152,3 +152,9 @@ func log1(method string, c float64, week int, rng *rand.Rand, choices RoutineCho
 	}
 	return e
 }
+
+// Once is one test of a sample of c by a method of the shed with the lot of its trial, as its
+// sheet says.
+func Once(method string, c float64, rng *rand.Rand) history.Entry {
+	return log1(method, c, 1, rng, RoutineChoices{})
+}

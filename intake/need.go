@@ -26,6 +26,7 @@ type needTOML struct {
 	MoneyAYear    float64      `toml:"money_a_year,omitempty"`
 	Sure          float64      `toml:"sure,omitempty"`
 	Change        float64      `toml:"change,omitempty"`
+	Held          *bool        `toml:"held,omitempty"`
 
 	Readers      int       `toml:"readers,omitempty"`
 	ReadsColours *bool     `toml:"reads_colours,omitempty"`
@@ -107,6 +108,9 @@ func (n needTOML) need() (knownwater.Need, knownwater.Faults) {
 	}
 	out.Name = strings.TrimSpace(n.Name)
 	out.TestsAMonth, out.MinutesAtMost, out.MoneyAYear, out.Sure, out.Change = n.TestsAMonth, n.MinutesAtMost, n.MoneyAYear, n.Sure, n.Change
+	if n.Held != nil {
+		out.NotHeld = !*n.Held
+	}
 	out.Readers, out.NoColours, out.WasteMLAYear = n.Readers, n.ReadsColours != nil && !*n.ReadsColours, n.WasteMLAYear
 	if n.Hazards != nil {
 		out.OnlyHazards, out.Hazards = true, *n.Hazards
@@ -238,6 +242,9 @@ func WriteNeeds(w io.Writer, needs []knownwater.Need) error {
 			Readers: n.Readers, WasteMLAYear: n.WasteMLAYear, WrongBelow: n.WrongBelow, WrongAbove: n.WrongAbove, FalseAlarm: n.FalseAlarm}
 		if n.NoColours {
 			t.ReadsColours = new(bool)
+		}
+		if n.NotHeld {
+			t.Held = new(bool)
 		}
 		if n.OnlyHazards {
 			list := append([]string{}, n.Hazards...)

@@ -82,6 +82,14 @@ range = [0, 30]
 	if again, err := Needs(Source{Name: "again.toml", Data: b.Bytes()}); err != nil || cmp.Diff(needs, again) != "" {
 		t.Errorf("%v %v\n%s", err, again, b.String())
 	}
+	seen, err := Needs(src("need.toml", strings.Replace(needText, "low = 0.5", "held = false\nlow = 0.5", 1)))
+	b.Reset()
+	if err := WriteNeeds(&b, seen); err != nil {
+		t.Fatal(err)
+	}
+	if again, err := Needs(Source{Name: "again.toml", Data: b.Bytes()}); err != nil || !again[0].NotHeld || cmp.Diff(seen, again) != "" {
+		t.Errorf("held = false: %v %v\n%s", err, again, b.String())
+	}
 	if !strings.Contains(b.String(), "permitted = [{at = 0.5, error = 0.5}, {at = 8.0, error = 1.5}]") {
 		t.Errorf("the permitted errors are not on one line:\n%s", b.String())
 	}

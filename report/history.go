@@ -23,6 +23,7 @@ type historyJSON struct {
 	Levels    []levelJSON   `json:"levels"`
 	Slopes    []slopeJSON   `json:"slopes"`
 	Changes   []changedJSON `json:"changes"`
+	Holds     []holdJSON    `json:"holds"`
 	Notes     []string      `json:"notes"`
 	NoteCodes []string      `json:"note_codes"`
 }
@@ -99,7 +100,7 @@ type pointJSON struct {
 func HistoryJSON(h history.History, notes []note.Note) any { return historyWire(h, notes) }
 
 func historyWire(h history.History, notes []note.Note) historyJSON {
-	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []bridgeJSON{}, Levels: []levelJSON{}, Slopes: []slopeJSON{}, Changes: []changedJSON{}, NoteCodes: []string{}}
+	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []bridgeJSON{}, Levels: []levelJSON{}, Slopes: []slopeJSON{}, Changes: []changedJSON{}, Holds: []holdJSON{}, NoteCodes: []string{}}
 	for _, r := range h.Results {
 		j.Results = append(j.Results, loggedOf(r))
 	}

@@ -212,6 +212,7 @@ func (p HistoryPage) water(i int, name string) waterView {
 			v.Says = append(v.Says, text)
 		}
 	}
+	v.Says = append(v.Says, HoldsOf(h, name)...)
 	var need *chart.Stretch
 	if len(p.Needs) == 1 {
 		need = &chart.Stretch{Low: p.Needs[0].Low, High: p.Needs[0].High}

@@ -36,6 +36,11 @@ func HistoryText(w io.Writer, h history.History, notes []note.Note) error {
 		}
 	}
 	part(waters)
+	var holds []string
+	for _, name := range h.Waters() {
+		holds = append(holds, HoldsOf(h, name)...)
+	}
+	part(holds)
 	var links []string
 	for _, b := range h.Bridges {
 		links = append(links, BridgeSays(b))

@@ -84,6 +84,9 @@ func (j *historyJSON) waters(h history.History) {
 		}
 		j.Slopes = append(j.Slopes, one)
 	}
+	for _, x := range h.Holds {
+		j.Holds = append(j.Holds, holdOf(x))
+	}
 	for _, c := range h.Changes {
 		j.Changes = append(j.Changes, changedJSON{c.Water, day(c.From), day(c.To), day(c.Until), day(c.Since), c.N, c.M, orNull(c.Across), num.Number(c.Before), num.Number(c.After),
 			num.Number(c.Difference), num.Number(c.Low), num.Number(c.High), num.Number(c.PRise), num.Number(c.PFall), num.Number(c.PRiseMatters), num.Number(c.PFallMatters),

@@ -19,6 +19,10 @@ func historySentences() map[string]phrase {
 		"pairs-against-record":     text("samples read by two methods contradict the records of both: what {method} read, lot {lot}, is held against the other by these samples alone"),
 		"no-bridge":                text("nothing links {method} before and after the change of {kind} from {from} to {to}: what was read before cannot be held against what was read after. Samples read with both would link them, or one known read with both, while both can still be had"),
 		"too-few-to-call":          text("{water}: {results} results are too few to call a slope; {wanted} are wanted, the second number of each lot and method"),
+		"hold-not-tied":            text("nothing ties what {method} read to known water, so whether it was inside cannot be told"),
+		"hold-too-few":             text("{results} results over {days} days are too few to call; {wanted} over {over} days are the least"),
+		"hold-beyond":              text("{open} of {results} results are open above: they say too little of where it was"),
+		"hold-wanders-on":          text("what is said of days to come takes each water to wander on as it did: no water change, new feeding or dosing is foreseen"),
 		"no-change-stated":         text("nobody says which change matters (change in need.toml): nothing is called the same for the need"),
 	}
 }

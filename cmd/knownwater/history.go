@@ -184,6 +184,7 @@ func (from historyFiles) judged(e *env) (p report.HistoryPage, err error) {
 			return p, err
 		}
 		m.Matters = leastChange(p.Needs)
+		m.Hold = heldRanges(p.Needs)
 	}
 	p.Notes = log.Notes
 	for _, r := range from.records {
@@ -211,6 +212,16 @@ func leastChange(needs []knownwater.Need) (least float64) {
 		}
 	}
 	return least
+}
+
+// heldRanges are what waters are to be held in.
+func heldRanges(needs []knownwater.Need) (out []history.Range) {
+	for _, n := range needs {
+		if !n.NotHeld {
+			out = append(out, history.Range{Need: n.Name, Low: n.Low, High: n.High, Sure: n.Sure})
+		}
+	}
+	return out
 }
 
 // recordsOf adds those of the log's methods that a trial has, computed from its readings. A

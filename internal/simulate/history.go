@@ -54,19 +54,25 @@ func historyTable() table {
 // shed are the records of a demo trial's charts and the log after it.
 func shed(run int, c demo.RoutineChoices) ([]history.Entry, history.Methods) {
 	seed := uint64(run + 1)
+	return demo.Routine(seed, c), shedMethods(run, "Alder", "Birch")
+}
+
+// shedMethods are records of the demo's trial.
+func shedMethods(run int, names ...string) history.Methods {
+	seed := uint64(run + 1)
 	t, err := demo.Trial(seed)
 	if err != nil {
 		panic(err)
 	}
 	m := history.Methods{Records: map[string][]history.Source{}}
-	for _, method := range []string{"Alder", "Birch"} {
+	for _, method := range names {
 		p, err := assess.PerformanceOf(t, method, "", assess.Options{Seed: seed})
 		if err != nil {
 			panic(err)
 		}
 		m.Records[method] = []history.Source{p}
 	}
-	return demo.Routine(seed, c), m
+	return m
 }
 
 func of(log []history.Entry, m history.Methods) history.History {

@@ -66,6 +66,8 @@ type Methods struct {
 	Kinds   map[string]knownwater.Method
 	// Matters is the change of concentration that matters; 0: nobody says.
 	Matters float64
+	// Hold are the ranges that every water of the log is to be held in.
+	Hold []Range
 }
 
 // Standing is what became of a result.
@@ -98,6 +100,7 @@ type History struct {
 	Levels  []Level  // by water, in order of time
 	Slopes  []Slope  // of each stretch of a water that is linked
 	Changes []Change // by water, in order of time
+	Holds   []Hold   // of each stretch, every range
 	Notes   []note.Note
 }
 
@@ -109,12 +112,15 @@ func Of(log []Entry, m Methods) (History, error) {
 		return h, err
 	}
 	h.Bridges = l.bridges(m.Matters)
-	h.Levels, h.Slopes, h.Changes = []Level{}, []Slope{}, []Change{}
+	h.Levels, h.Slopes, h.Changes, h.Holds = []Level{}, []Slope{}, []Change{}, []Hold{}
 	for water, points := range sorted(l.used(h.Results)) {
 		h.Changes = append(h.Changes, l.changesOf(water, points, m.Matters)...)
 		for _, stretch := range l.stretches(points) {
-			levels, slope := l.levelsOf(water, stretch)
-			h.Levels, h.Slopes = append(h.Levels, levels...), append(h.Slopes, slope)
+			r, w := l.rowOf(stretch)
+			shared := l.sharedOf(stretch, r.levels)
+			h.Levels = append(h.Levels, l.levelsOf(water, stretch, r, w, shared)...)
+			h.Slopes = append(h.Slopes, l.slopeOf(water, stretch, r, w, shared))
+			h.Holds = append(h.Holds, l.holdsOf(water, points, stretch, r, w, shared)...)
 		}
 	}
 	h.Notes = notesOf(h, l)

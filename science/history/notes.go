@@ -53,6 +53,9 @@ func notesOf(h History, l *links) (notes []note.Note) {
 			notes = note.Add(notes, *s.Why)
 		}
 	}
+	if slices.ContainsFunc(h.Holds, func(x Hold) bool { return x.Last && x.Why == nil }) {
+		notes = append(notes, note.New("hold-wanders-on"))
+	}
 	if l.Matters == 0 && len(h.Changes) > 0 {
 		notes = append(notes, note.New("no-change-stated"))
 	}

@@ -149,11 +149,8 @@ func (l *links) sharedOf(points []point, levels []float64) [][]float64 {
 // levelDraws of what is shared go through the smoother.
 const levelDraws = 64
 
-// levelsOf are the levels of a stretch, and its slope.
-func (l *links) levelsOf(water string, points []point) ([]Level, Slope) {
-	r, w := l.rowOf(points)
-	shared := l.sharedOf(points, r.levels)
-	var out []Level
+// levelsOf are the levels of a stretch.
+func (l *links) levelsOf(water string, points []point, r row, w series.Wanders, shared [][]float64) (out []Level) {
 	for i, e := range w.Levels(r.days, r.seen, levelDraws, func(d int, into []float64) {
 		for i := range into {
 			into[i] = shared[i][d*draws/levelDraws]
@@ -162,7 +159,7 @@ func (l *links) levelsOf(water string, points []point) ([]Level, Slope) {
 		low := math.Max(0, e.Low)
 		out = append(out, Level{water, points[i].Entry, math.Max(0, e.Value), low, math.Max(low, e.High)})
 	}
-	return out, l.slopeOf(water, points, r, w, shared)
+	return out
 }
 
 // slopeOf is the slope of a stretch, and beside it a rank test of what was seen, method by

@@ -8,6 +8,7 @@
 //	spread.go how much the level wanders, over all that the readings leave open
 //	line.go   a slope through readings of a level that wanders about a line
 //	rank.go   a trend by ranks, for readings with open ends
+//	held.go   how long it was inside a range, and where it may go
 package series
 
 import (

@@ -24,6 +24,7 @@ type historyPage struct {
 	Water    knownwater.Water
 	Says     []string
 	Slope    string
+	Holds    []string // how it kept to its ranges
 	Bridges  []string
 	Figure   template.HTML
 	Rows     []historyRow // newest first
@@ -78,6 +79,7 @@ func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p his
 			p.Slope = says // the last stretch's
 		}
 	}
+	p.Holds = report.HoldsOf(h, name)
 	for _, b := range h.Bridges {
 		p.Bridges = append(p.Bridges, report.BridgeSays(b))
 	}
