@@ -137,7 +137,7 @@ func settleShort(n assess.NeedFinding) string {
 func brieflyWhy(n assess.NeedFinding) string {
 	for _, why := range n.Why {
 		if s := briefly[why.Code]; s != nil {
-			return s(why)
+			return s(told{why, english})
 		}
 	}
 	return ""

@@ -95,7 +95,7 @@ func (u used) reads() string {
 	for _, m := range u.branches {
 		for _, n := range m.Notes {
 			if n.Code == "reads" || n.Code == "reads-singly" {
-				parts = append(parts, offWords(n)...)
+				parts = append(parts, offWords(told{n, english})...)
 			}
 		}
 	}

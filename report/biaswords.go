@@ -23,7 +23,7 @@ func readsOf(m assess.MethodFinding) (words string, others []note.Note) {
 
 // readsWords puts the stretches of a bias in words: “reads high near zero (at
 // 0), by about 0.02; reads low from 2 up, by about 15 %”.
-func readsWords(n note.Note) string {
+func readsWords(n told) string {
 	var parts []string
 	bottom, top := at(n, "ends", 0), at(n, "ends", 1)
 	for i, side := range n.Names["side"] {
@@ -43,7 +43,7 @@ func readsWords(n note.Note) string {
 }
 
 // offWords are the stretches that read low or high alone.
-func offWords(n note.Note) []string {
+func offWords(n told) []string {
 	var parts []string
 	bottom, top := at(n, "ends", 0), at(n, "ends", 1)
 	for i, side := range n.Names["side"] {
@@ -103,7 +103,7 @@ func amount(level, bias float64) (size float64, share bool) {
 	return math.Abs(bias), false
 }
 
-func straightThrough(n note.Note) string {
+func straightThrough(n told) string {
 	low, high := at(n, "slope", 0), at(n, "slope", 1)
 	return fmt.Sprintf("straight lines without any scatter pass through all the readings; their slopes go from %s to %s",
 		figureOf(low, "3"), figureOf(high, "3"))

@@ -46,7 +46,7 @@ func (v KnownPlan) Text(out io.Writer, shelf, written string) error {
 			}
 			take, whole := MadeOf(st), none
 			if last := lastStep(st); last.Code == "made-up" {
-				take, whole = takenOf(last), wholeOf(last)
+				take, whole = takenOf(told{last, english}), wholeOf(told{last, english})
 			}
 			row(st.Solution.Name, asked, unit.Format(st.Value.Value, st.U), fmt.Sprintf("%.2f", st.Salinity), take, whole, Words(st.Largest))
 		}
@@ -69,7 +69,7 @@ func MadeOf(st known.Standard) string {
 	if last.Code != "made-up" {
 		return Words(last)
 	}
-	return takenOf(last) + ", filled up to " + wholeOf(last)
+	return takenOf(told{last, english}) + ", filled up to " + wholeOf(told{last, english})
 }
 
 func (v KnownPlan) alternatives(b *strings.Builder) {

@@ -209,14 +209,3 @@ func percent(p num.Number) string {
 	}
 	return strconv.FormatFloat(float64(p)*100, 'f', 0, 64)
 }
-
-// things is a number of things: 1 reading, 2 readings.
-func things(n int, what string) string {
-	if n != 1 {
-		if stem, ok := strings.CutSuffix(what, "y"); ok {
-			what = stem + "ie"
-		}
-		what += "s"
-	}
-	return count(n) + " " + what
-}

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"knownwater/science/assess"
-	"knownwater/science/note"
 )
 
 // questionView is a question as it stands above the findings.
@@ -47,45 +46,45 @@ func rowWords(at []assess.Place, most int) string {
 }
 
 // askAll asks what would explain all readings together.
-func askAll(n note.Note) string {
+func askAll(n told) string {
 	return fmt.Sprintf("could it be that %s? All readings together are about %s times their knowns, which that would explain%s",
 		first(n), figureOf(at(n, "ratio", 0), "2"), rest(n))
 }
 
 // askRows asks what would explain some of them.
-func askRows(n note.Note) string {
+func askRows(n told) string {
 	return fmt.Sprintf("could it be that here %s? This is about %s times what the other readings let expect%s",
 		first(n), figureOf(at(n, "ratio", 0), "2"), rest(n))
 }
 
-func first(n note.Note) string {
+func first(n told) string {
 	if len(n.Because) == 0 {
 		return none
 	}
-	return say(n.Because[0])
+	return n.say(n.Because[0])
 }
 
 // rest are the other explanations.
-func rest(n note.Note) string {
+func rest(n told) string {
 	if len(n.Because) < 2 {
 		return ""
 	}
 	var parts []string
 	for _, b := range n.Because[1:] {
-		parts = append(parts, "that "+say(b))
+		parts = append(parts, "that "+n.say(b))
 	}
 	return "; so would it " + strings.Join(parts, ", or ")
 }
 
-func both(n note.Note) string {
+func both(n told) string {
 	parts := make([]string, len(n.Because))
 	for i, b := range n.Because {
-		parts[i] = say(b)
+		parts[i] = n.say(b)
 	}
 	return and(parts)
 }
 
-func askSwap(n note.Note) string {
+func askSwap(n told) string {
 	f := func(name string, i int) string { return figureOf(at(n, name, i), "3") }
 	of := [2]string{"one of level " + f("level", 0), "one of level " + f("level", 1)}
 	for i := range of {
@@ -98,7 +97,7 @@ func askSwap(n note.Note) string {
 }
 
 // askSlip names readings that disagree.
-func askSlip(n note.Note) string {
+func askSlip(n told) string {
 	var parts []string
 	for i := range min(len(n.Numbers["read"]), mostRowsNamed) {
 		parts = append(parts, fmt.Sprintf("%s at %s, where the others read about %s",

@@ -10,6 +10,7 @@ import (
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 // Words are a note without capital and stop, to stand inside other words.
@@ -25,7 +26,12 @@ func WordsAll(notes []note.Note) []string {
 }
 
 // Say is the sentence of a note: a capital first, a stop or a question mark last.
-func Say(n note.Note) string { return full(say(n)) }
+func Say(n note.Note) string { return english.sentence(n) }
+
+// SayIn is Say in a language.
+func SayIn(l *wording.Language, n note.Note) string { return speech{l}.sentence(n) }
+
+func (l speech) sentence(n note.Note) string { return full(l.say(n)) }
 
 // SayAll are the sentences of notes, none of them empty.
 func SayAll(notes []note.Note) []string {
@@ -42,7 +48,7 @@ func SayAll(notes []note.Note) []string {
 func sayTogether(notes []note.Note) string { return strings.Join(SayAll(notes), " ") }
 
 // say is the sentence as it stands inside another one: without capital and stop.
-func say(n note.Note) string {
+func (l speech) say(n note.Note) string {
 	if n.Code == note.CodeTold {
 		return strings.Join(n.Names["text"], " ")
 	}
@@ -50,15 +56,17 @@ func say(n note.Note) string {
 	if !ok {
 		return bare(n)
 	}
-	return s(n)
+	return s(told{n, l})
 }
+
+func say(n note.Note) string { return english.say(n) }
 
 // bare is a note of a code that this version has no sentence for, such as one
 // from a newer report.
 func bare(n note.Note) string {
 	s := strings.ReplaceAll(n.Code, "-", " ")
 	for _, name := range keysOf(n.Numbers) {
-		s += fmt.Sprintf("; %s %s", name, numbers(n.Numbers[name], ""))
+		s += fmt.Sprintf("; %s %s", name, english.numbers(n.Numbers[name], ""))
 	}
 	for _, name := range keysOf(n.Names) {
 		s += fmt.Sprintf("; %s %s", name, and(n.Names[name]))
@@ -67,7 +75,7 @@ func bare(n note.Note) string {
 }
 
 // phrase is how a code becomes words.
-type phrase func(n note.Note) string
+type phrase func(n told) string
 
 // place is a value's place in a text: {name}, {name|how}. How is 0 (whole
 // number), 2 or 3 (that many digits), % or 2% (a share as per cent) or "n" with a
@@ -77,8 +85,8 @@ var place = regexp.MustCompile(`\{(\w+)(?:\|([^}]+))?\}`)
 
 // text is the phrase of a text with places.
 func text(t string) phrase {
-	return func(n note.Note) string {
-		return place.ReplaceAllStringFunc(t, func(s string) string {
+	return func(n told) string {
+		return place.ReplaceAllStringFunc(n.Say(t), func(s string) string {
 			m := place.FindStringSubmatch(s)
 			if m[1] == "because" {
 				return because(n)
@@ -87,9 +95,9 @@ func text(t string) phrase {
 				return reason(n, i-1)
 			}
 			if names, ok := n.Names[m[1]]; ok {
-				return inRow(names, m[2])
+				return n.inRow(names, m[2])
 			}
-			return numbers(n.Numbers[m[1]], m[2])
+			return n.numbers(n.Numbers[m[1]], m[2])
 		})
 	}
 }
@@ -103,48 +111,50 @@ func SaysOf(code string) (string, bool) {
 }
 
 // reason is reason i of a note as it stands inside a sentence.
-func reason(n note.Note, i int) string {
+func reason(n told, i int) string {
 	if i >= len(n.Because) {
 		return none
 	}
-	return say(n.Because[i])
+	return n.say(n.Because[i])
 }
 
-func because(n note.Note) string {
+func because(n told) string {
 	parts := make([]string, len(n.Because))
 	for i, b := range n.Because {
-		parts[i] = say(b)
+		parts[i] = n.say(b)
 	}
 	return strings.Join(parts, "; ")
 }
 
-func numbers(list []num.Number, how string) string {
+func (l speech) numbers(list []num.Number, how string) string {
 	words := make([]string, len(list))
 	for i, v := range list {
-		words[i] = figureOf(float64(v), how)
+		words[i] = l.figureOf(float64(v), how)
 	}
 	if len(words) == 0 {
 		return none
 	}
-	return inRow(words, how)
+	return l.inRow(words, how)
 }
 
 // inRow are several in one place: with “and” before the last, or as how says.
-func inRow(words []string, how string) string {
+func (l speech) inRow(words []string, how string) string {
 	switch how {
 	case ",", ";":
 		return strings.Join(words, how+" ")
 	}
-	return and(words)
+	return l.and(words)
 }
 
 // figureOf writes one number of a note.
-func figureOf(v float64, how string) string {
+func figureOf(v float64, how string) string { return english.figureOf(v, how) }
+
+func (l speech) figureOf(v float64, how string) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return none
 	}
 	if what, ok := strings.CutPrefix(how, "n "); ok {
-		return things(int(v), what)
+		return l.things(int(v), what)
 	}
 	switch how {
 	case "0":
@@ -168,7 +178,7 @@ func figureOf(v float64, how string) string {
 }
 
 // name is name i of a kind; empty where the note has none.
-func name(n note.Note, kind string, i int) string {
+func name(n told, kind string, i int) string {
 	if list := n.Names[kind]; i < len(list) {
 		return list[i]
 	}
@@ -176,7 +186,7 @@ func name(n note.Note, kind string, i int) string {
 }
 
 // at is number i of a name; NaN where the note has none.
-func at(n note.Note, name string, i int) float64 {
+func at(n told, name string, i int) float64 {
 	if list := n.Numbers[name]; i < len(list) {
 		return float64(list[i])
 	}

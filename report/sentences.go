@@ -6,7 +6,6 @@ import (
 	"math"
 	"strings"
 
-	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -167,7 +166,7 @@ func catalogue() map[string]phrase {
 
 		// The bias in words, and what single readings say.
 		"reads":            readsWords,
-		"reads-singly":     func(n note.Note) string { return "as its single readings have it, " + readsWords(n) },
+		"reads-singly":     func(n told) string { return "as its single readings have it, " + readsWords(n) },
 		"half-a-drop":      text("counted as drops times what a drop stands for it reads high by half a drop, {half}: subtract half a drop"),
 		"dead-zone":        text("from {from} to {to} the readings hardly follow the water: correctable only above that dead zone"),
 		"singles-from":     text("from {level} up every single reading lay {side} its known"),
@@ -257,38 +256,38 @@ func catalogue() map[string]phrase {
 // shifted tells how far one stock reads from the other.
 func shifted(end, join string) phrase {
 	ending := text(end)
-	return func(n note.Note) string {
+	return func(n told) string {
 		shift := unit.Format(100*at(n, "shift", 0), 100*at(n, "u", 0))
 		return "the first reads " + shift + " % against the second" + join + ending(n)
 	}
 }
 
-func basesDiffer(n note.Note) string {
+func basesDiffer(n told) string {
 	value := func(i int) string { return unit.Round(at(n, "value", i), at(n, "u", i)) + " " + name(n, "scale", i) }
 	return fmt.Sprintf("stock “%s” is counted as %s, levels as %s: %s is %s. Compare with the label",
 		name(n, "stock", 0), name(n, "basis", 0), name(n, "basis", 1), value(0), value(1))
 }
 
-func additionsBent(n note.Note) string {
+func additionsBent(n told) string {
 	return "the additions do not lie on a straight line (lack of fit " + pWords(at(n, "p", 0)) + "): the result is drawn out too far; make smaller additions"
 }
 
 // chance is the phrase of a text with a p-value in the place of %s.
 func chance(t string) phrase {
-	return func(n note.Note) string { return text(strings.Replace(t, "%s", pWords(at(n, "p", 0)), 1))(n) }
+	return func(n told) string { return text(strings.Replace(t, "%s", pWords(at(n, "p", 0)), 1))(n) }
 }
 
-func slopeUpdated(n note.Note) string {
+func slopeUpdated(n told) string {
 	return "slope updated by " + unit.Format(at(n, "factor", 0), at(n, "u", 0)) + " from a re-check: the shape is that of the earlier curve"
 }
 
 // joinLimits are the limits of what the diluted segment reads more than the direct one.
-func joinLimits(n note.Note) string {
+func joinLimits(n told) string {
 	u := 100 * (at(n, "ratio", 2) - at(n, "ratio", 1)) / 4
 	return unit.Signed(100*(at(n, "ratio", 1)-1), u) + " to " + unit.Signed(100*(at(n, "ratio", 2)-1), u)
 }
 
-func joinIsOff(n note.Note) string {
+func joinIsOff(n told) string {
 	direct, diluted, ratio := at(n, "dilution", 0), at(n, "dilution", 1), at(n, "ratio", 0)
 	side := "high"
 	if ratio < 1 {
@@ -298,12 +297,12 @@ func joinIsOff(n note.Note) string {
 		diluted, math.Abs(100*(ratio-1)), side, joinLimits(n), diluted/ratio*direct)
 }
 
-func dilutionsJoin(n note.Note) string {
+func dilutionsJoin(n told) string {
 	return fmt.Sprintf("The dilutions join: what is diluted by %.4g reads %s %% against direct.", at(n, "dilution", 1), joinLimits(n))
 }
 
 // rowsAlike names the first pairs of rows and counts the others.
-func rowsAlike(n note.Note) string {
+func rowsAlike(n told) string {
 	named := make([]string, len(n.Numbers["row"])/2)
 	for i := range named {
 		named[i] = fmt.Sprintf("%.0f and %.0f", at(n, "row", 2*i), at(n, "row", 2*i+1))
@@ -326,13 +325,13 @@ func pWords(p float64) string {
 	return "p = " + two(p)
 }
 
-func monteCarloDiffers(n note.Note) string {
+func monteCarloDiffers(n told) string {
 	u := at(n, "u", 0)
 	limit := func(i int) string { return unit.TrueMinus(unit.Round(at(n, "limit", i), u)) }
 	return "Monte Carlo gives " + limit(0) + " to " + limit(1) + ": trust it rather than the symmetric interval here"
 }
 
-func singleShares(n note.Note) string {
+func singleShares(n told) string {
 	parts := make([]string, len(n.Numbers["level"]))
 	for i := range parts {
 		parts[i] = figureOf(at(n, "share", i), "%") + " at " + figureOf(at(n, "level", i), "")
@@ -340,7 +339,7 @@ func singleShares(n note.Note) string {
 	return "the single readings are " + strings.Join(parts, ", ") + " of the known"
 }
 
-func notApart(n note.Note) string {
+func notApart(n told) string {
 	parts := make([]string, len(n.Numbers["low"]))
 	for i := range parts {
 		parts[i] = figureOf(at(n, "low", i), "") + " from " + figureOf(at(n, "high", i), "")
@@ -351,7 +350,7 @@ func notApart(n note.Note) string {
 // branches tells what two dilutions of one method read at a common level.
 func branches(end string) phrase {
 	ending := text(end)
-	return func(n note.Note) string {
+	return func(n told) string {
 		var reads [2]string
 		for i := range reads {
 			reads[i] = "undiluted"
@@ -370,7 +369,7 @@ func branches(end string) phrase {
 	}
 }
 
-func knownReadOff(n note.Note) string {
+func knownReadOff(n told) string {
 	return fmt.Sprintf("is the known at %s really that? %.0f of %.0f methods read it off in the same direction, as if it were %s",
 		figureOf(at(n, "level", 0), ""), at(n, "methods", 0), at(n, "methods", 1), figureOf(at(n, "as", 0), "3"))
 }

@@ -7,7 +7,6 @@ import (
 
 	"knownwater/science/curve"
 	"knownwater/science/matrix"
-	"knownwater/science/note"
 	"knownwater/science/response"
 	"knownwater/science/scan"
 	"knownwater/science/unit"
@@ -54,7 +53,7 @@ func shapeCalled(s curve.Shape) string {
 
 // shaped is the phrase of a text with a shape's place, %s, in it: at its head with a capital.
 func shaped(t string) phrase {
-	return func(n note.Note) string {
+	return func(n told) string {
 		called := shapeCalled(curve.Shape(and(n.Names["shape"])))
 		if strings.HasPrefix(t, "%s") {
 			called = capital(called)
@@ -66,7 +65,7 @@ func shaped(t string) phrase {
 // withP puts p-values, and what depends on them, into a text: “p = 0.031” where the text
 // does not write the letter itself.
 func withP(t string) phrase {
-	return func(n note.Note) string {
+	return func(n told) string {
 		out := t
 		for _, name := range []string{"p", "line_p"} {
 			at := "{" + name + "}"
@@ -114,7 +113,7 @@ func bareP(p float64) string {
 
 // judged counts what came of the knowns that judged a curve.
 func judged(head, thing string) phrase {
-	return func(n note.Note) string {
+	return func(n told) string {
 		count := func(name string) int {
 			if v := n.Numbers[name]; len(v) == 1 {
 				return int(v[0])

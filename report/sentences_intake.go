@@ -3,8 +3,6 @@ package report
 import (
 	"fmt"
 	"strings"
-
-	"knownwater/science/note"
 )
 
 // intakeSentences are what was taken for granted when files were read.
@@ -64,11 +62,11 @@ func intakeSentences() map[string]phrase {
 	}
 }
 
-func aboveHeader(n note.Note) string {
+func aboveHeader(n told) string {
 	return fmt.Sprintf("%s: what stands above the header in row %.0f is not read: “%s”", name(n, "file", 0), at(n, "row", 0), strings.Join(n.Names["text"], "”, “"))
 }
 
-func columnsUnderstood(n note.Note) string {
+func columnsUnderstood(n told) string {
 	var pairs []string
 	for i, called := range n.Names["called"] {
 		pairs = append(pairs, fmt.Sprintf("“%s” as %s", called, name(n, "as", i)))
@@ -77,7 +75,7 @@ func columnsUnderstood(n note.Note) string {
 }
 
 // cellReadAs quotes a cell; a blank is a level, the others are in the notation of readings.
-func cellReadAs(n note.Note) string {
+func cellReadAs(n told) string {
 	typed, as := name(n, "typed", 0), name(n, "as", 0)
 	if strings.EqualFold(typed, "blank") {
 		as = "a level of " + as
@@ -86,7 +84,7 @@ func cellReadAs(n note.Note) string {
 }
 
 // rowsNotRead names the first of the rows.
-func rowsNotRead(n note.Note) string {
+func rowsNotRead(n told) string {
 	count, rows := int(at(n, "count", 0)), n.Numbers["rows"]
 	words := "rows "
 	if count == 1 {
@@ -104,10 +102,10 @@ func rowsNotRead(n note.Note) string {
 	return things(count, "row") + " without a reading: taken as not read (" + words + ")"
 }
 
-func alikeNames(n note.Note) string {
+func alikeNames(n told) string {
 	var names []string
 	for _, b := range n.Because {
-		names = append(names, say(b))
+		names = append(names, n.say(b))
 	}
 	return fmt.Sprintf("is it one %s or several? %s differ in capitals or spaces only and are kept apart: write them alike if they are one",
 		name(n, "column", 0), strings.Join(names, " and "))

@@ -1,7 +1,5 @@
 package report
 
-import "knownwater/science/note"
-
 // knownSentences are how standards are made, step by step, and what to mind while they
 // are. Steps and cautions are sentences of their own; amounts and liquids stand inside.
 func knownSentences() map[string]phrase {
@@ -50,7 +48,7 @@ func knownSentences() map[string]phrase {
 		// How a standard came from its stock.
 		"matrix-itself": text("the matrix itself, nothing added"),
 		"from-stock":    text("stock {stock}"),
-		"made-up": func(n note.Note) string {
+		"made-up": func(n told) string {
 			return name(n, "name", 0) + ": " + takenOf(n) + ", filled up to " + wholeOf(n)
 		},
 
@@ -73,7 +71,7 @@ func knownSentences() map[string]phrase {
 }
 
 // takenOf is what a step takes and from where: its first reason is the amount.
-func takenOf(n note.Note) string { return reason(n, 0) + " of " + name(n, "from", 0) }
+func takenOf(n told) string { return reason(n, 0) + " of " + name(n, "from", 0) }
 
 // wholeOf is up to which it is filled and with what: its second and third reason.
-func wholeOf(n note.Note) string { return reason(n, 1) + " with " + reason(n, 2) }
+func wholeOf(n told) string { return reason(n, 1) + " with " + reason(n, 2) }

@@ -169,14 +169,6 @@ func plural(n int, what string) string {
 	return numeral(n) + " " + what + "s"
 }
 
-func numeral(n int) string {
-	small := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
-	if n >= 0 && n < len(small) {
-		return small[n]
-	}
-	return count(n)
-}
-
 func cleaned(ss []string) []string {
 	var out []string
 	for _, s := range ss {

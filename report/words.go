@@ -179,14 +179,6 @@ func classOf(verdict string) string {
 	return ""
 }
 
-// and joins names: "a, b and c".
-func and(names []string) string {
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
-}
-
 // techniqueWords says how two techniques compare: equivalence against the need,
 // and what the interval is where that cannot be said.
 func techniqueWords(t assess.TechniqueFinding, scale string) sentence {

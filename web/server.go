@@ -107,6 +107,8 @@ func (s *Server) subjects(at guard.Paths) error {
 	}
 	at.Reader("GET /{$}", s.today)
 	at.Owner("GET /find", s.find)
+	at.Anyone("GET /shown", s.shown)
+	at.Anyone("POST /shown", s.keepShown)
 	at.Reader("GET /help", s.help)
 	at.Reader("GET /help/{topic}", s.helpOn)
 	at.Reader("GET /help/picture/{name...}", s.helpPicture)

@@ -34,7 +34,7 @@ var toured = map[string]string{
 	"/trials/{id}/readings": "/trials/1/readings", "/trials/{id}/readings/{reading}": "/trials/1/readings/9", "/trials/{id}/run": "/trials/2/run",
 	"/trials/{id}/sheet": "/trials/2/sheet",
 
-	"/find": "/find?method=Cedar&level=3&order=reader", "/help": "/help", "/help/{topic}": "/help/formats", "/help/picture/{name...}": "- a picture",
+	"/find": "/find?method=Cedar&level=3&order=reader", "/help": "/help", "/shown": "/shown", "/help/{topic}": "/help/formats", "/help/picture/{name...}": "- a picture",
 	"/pair/{token}": "- TestPhones opens it with a pairing's token", "/photos/{name}": "- a picture", "/report.css": "- a style sheet",
 	"/trials/{id}/figures.zip": "- a file", "/trials/{id}/findings.csv": "- a file", "/trials/{id}/findings.json": "- a file", "/trials/{id}/findings.xlsx": "- a file",
 	"/trials/{id}/readings.csv": "- a file", "/trials/{id}/report.html": "- report.TestPageInABrowser opens it", "/trials/{id}/run.json": "- data for the run screen",

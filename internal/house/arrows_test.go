@@ -66,13 +66,14 @@ var rootless = []string{"science/num", "science/unit", "science/interval", "scie
 // and tests: they import what they like and nobody imports them.
 var may = map[string][]string{
 	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo", "demo/shed", "docs"}, pages("bench/")...),
-	"web":            slices.Concat([]string{"bench", "docs", "report", "web/form", "web/guard", "web/page", "web/render", "web/start", "web/choices"}, pages("web/"), pages("bench/")),
+	"web":            slices.Concat([]string{"bench", "docs", "report", "wording", "web/form", "web/guard", "web/page", "web/render", "web/start", "web/choices"}, pages("web/"), pages("bench/")),
 	"web/start":      {"bench/trials", "intake", "web/form", "web/guard", "web/page", "web/render"},
 	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
-	"web/page":       append([]string{"bench", "docs", "web/render"}, pages("bench/")...),
-	"web/render":     append([]string{"bench", "report", "chart", "web/form"}, pages("bench/")...),
+	"web/page":       append([]string{"bench", "docs", "web/render", "wording"}, pages("bench/")...),
+	"web/render":     append([]string{"bench", "report", "chart", "web/form", "wording"}, pages("bench/")...),
 	"web/form":       {"intake"},
-	"report":         {"chart", "chart/raster"},
+	"report":         {"chart", "chart/raster", "wording"},
+	"wording":        {},
 	"bench":          append([]string{"bench/store"}, pages("bench/")...),
 	"bench/store":    {"sqlite"},
 	"intake":         {},
@@ -99,7 +100,7 @@ func pages(folder string) (out []string) {
 
 func init() {
 	for _, name := range pages("web/") {
-		may[name] = append([]string{"bench", "report", "intake", "chart", "web/form", "web/guard", "web/page", "web/render"}, pages("bench/")...)
+		may[name] = append([]string{"bench", "report", "intake", "chart", "web/form", "web/guard", "web/page", "web/render", "wording"}, pages("bench/")...)
 	}
 	may["web/choices"] = may["web/waters"]
 	for _, name := range pages("bench/") { // none of the other subjects

@@ -14,7 +14,7 @@ func helpOn(name, part string) string {
 var manual = map[string]string{
 	// by page
 	"start": "start", "readings-seen": "start", "plan": "plan", "run": "run", "mine": "run", "sheet": "run", "labels": "run", "preparation": "run",
-	"publish": "publish", "findings": "tutorial", "find": "forms", "curve-scan": "curve-bench", "record": "read", "result": "read", "adopt": "read", "calibrations": "read",
+	"publish": "publish", "findings": "tutorial", "find": "forms", "shown": "language", "curve-scan": "curve-bench", "record": "read", "result": "read", "adopt": "read", "calibrations": "read",
 	"checks": "checks", "card": "tonight", "slip": "tonight", "pairing": "phones", "pair": "phones", "method-form": "forms", "method": "forms",
 	// by part
 	"today": "start", "read": "read", "waters": "tonight", "trials": "plan", "methods": "forms", "knowns": "standards", "needs": "forms", "people": "phones",

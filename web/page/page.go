@@ -9,11 +9,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"html/template"
-	"io/fs"
 	"log/slog"
 	"net/http"
-	"slices"
 	"strings"
 	"time"
 
@@ -22,6 +19,7 @@ import (
 	"knownwater"
 	"knownwater/bench"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 //go:embed *.html
@@ -49,8 +47,7 @@ type Site struct {
 	Bench    *bench.Bench
 	Options  Options
 	Sessions *scs.SessionManager
-	layout   *template.Template
-	pages    map[string]*template.Template
+	sets     sets
 }
 
 // New makes a site without pages.
@@ -61,47 +58,9 @@ func New(b *bench.Bench, o Options) (*Site, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
-	layout, err := template.New("").Funcs(render.Funcs).ParseFS(files, "layout.html", "pieces.html")
-	if err != nil {
-		return nil, fmt.Errorf("layout: %w", err)
-	}
-	s := &Site{Bench: b, Options: o, Sessions: newSessions(b, o), layout: layout, pages: map[string]*template.Template{}}
+	s := &Site{Bench: b, Options: o, Sessions: newSessions(b, o)}
 	s.Sessions.ErrorFunc = s.Fail
 	return s, s.Add(files, nil)
-}
-
-// Add joins each page of a subject with the layout and with the subject's own
-// pieces.html, once. words are what only its pages call.
-func (s *Site) Add(files fs.FS, words template.FuncMap) error {
-	names, err := fs.Glob(files, "*.html")
-	if err != nil {
-		return err
-	}
-	for _, name := range names {
-		base := strings.TrimSuffix(name, ".html")
-		if base == "layout" || base == "pieces" {
-			continue
-		}
-		if s.pages[base] != nil {
-			return fmt.Errorf("two pages are called %s", base)
-		}
-		if s.pages[base], err = s.join(files, words, name, names); err != nil {
-			return fmt.Errorf("page %s: %w", base, err)
-		}
-	}
-	return nil
-}
-
-func (s *Site) join(files fs.FS, words template.FuncMap, name string, all []string) (*template.Template, error) {
-	t, err := s.layout.Clone()
-	if err != nil {
-		return nil, err
-	}
-	parts := []string{name}
-	if slices.Contains(all, "pieces.html") {
-		parts = append(parts, "pieces.html")
-	}
-	return t.Funcs(words).ParseFS(files, parts...)
 }
 
 // Now is the time by the site's clock.
@@ -118,6 +77,7 @@ type Frame struct {
 	Told     string
 	Version  string
 	Help     string // where the manual tells of this page
+	Here     string // its address
 	Page     any
 }
 
@@ -134,20 +94,31 @@ func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name str
 			f.People = people
 		}
 	}
-	f.Help = helpOn(name, f.Part)
+	f.Help, f.Here = helpOn(name, f.Part), r.URL.RequestURI()
+	if r.Method != http.MethodGet {
+		f.Here = "/"
+	}
 	var b bytes.Buffer
-	if err := s.pages[name].ExecuteTemplate(&b, "layout", f); err != nil {
+	reader := s.ReaderOn(r, name)
+	if err := s.sets.in(reader).pages[name].ExecuteTemplate(&b, "layout", f); err != nil {
 		s.Options.Log.Error("page", "name", name, "err", err)
 		http.Error(w, "Something of ours went wrong; nothing of yours was changed.", http.StatusInternalServerError)
 		return
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	if f.Part == "help" { // every word there would be a link
+	if f.Part == "help" { // every word there would be a link, and its numbers are those of files
 		w.Write(b.Bytes())
 		return
 	}
-	w.Write(linkTerms(b.Bytes()))
+	page := b.Bytes()
+	if reader.Language == nil { // the glossary is in English
+		page = linkTerms(page)
+	}
+	if reader.Comma() {
+		page = withCommas(page)
+	}
+	w.Write(page)
 }
 
 // WantsJSON says whether a script asks.
@@ -179,13 +150,15 @@ type refusal struct{ Found, Want string }
 
 // Refuse says no: what was found, and what would be right.
 func (s *Site) Refuse(w http.ResponseWriter, r *http.Request, status int, found, want string) {
+	reader := s.ReaderOn(r, "refused")
+	found, want = reader.Language.Say(found), reader.Language.Say(want)
 	if WantsJSON(r) {
 		s.WriteJSON(w, status, map[string]string{"found": found, "want": want})
 		return
 	}
 	var b bytes.Buffer
-	f := Frame{Title: "Not done", Help: "/help", Who: WhoIs(r), SignIn: true, Version: s.Options.Version, Invented: s.Options.Invented, Page: refusal{found, want}}
-	if err := s.pages["refused"].ExecuteTemplate(&b, "layout", f); err != nil {
+	f := Frame{Title: reader.Language.Say("Not done"), Here: "/", Help: "/help", Who: WhoIs(r), SignIn: true, Version: s.Options.Version, Invented: s.Options.Invented, Page: refusal{found, want}}
+	if err := s.sets.in(reader).pages["refused"].ExecuteTemplate(&b, "layout", f); err != nil {
 		http.Error(w, found+" "+want, status)
 		return
 	}
@@ -196,7 +169,7 @@ func (s *Site) Refuse(w http.ResponseWriter, r *http.Request, status int, found,
 
 // NotFound is the page of an address that names nothing.
 func (s *Site) NotFound(w http.ResponseWriter, r *http.Request) {
-	s.Refuse(w, r, http.StatusNotFound, "There is no such page on this bench.", "Begin again at today’s page.")
+	s.Refuse(w, r, http.StatusNotFound, wording.Key("There is no such page on this bench."), wording.Key("Begin again at today’s page."))
 }
 
 // statusOf is the one place where a refusal's kind becomes a status.
@@ -217,12 +190,12 @@ var statusOf = map[knownwater.RefusalKind]int{
 
 // nextStep is what a person can do about a refusal.
 var nextStep = map[knownwater.RefusalKind]string{
-	knownwater.NotFound: "Look for it in the lists: it may have been put away.",
-	knownwater.Sealed:   "The owner opens the key on the trial’s page, early only with a reason.",
-	knownwater.TooMany:  "Wait, then try again.",
-	knownwater.Full:     "Make room on the disk; nothing that was kept is lost.",
-	knownwater.ReadOnly: "Let the bench’s file and its folder be written to; nothing that was kept is lost.",
-	knownwater.TooLarge: "Send less at once.",
+	knownwater.NotFound: wording.Key("Look for it in the lists: it may have been put away."),
+	knownwater.Sealed:   wording.Key("The owner opens the key on the trial’s page, early only with a reason."),
+	knownwater.TooMany:  wording.Key("Wait, then try again."),
+	knownwater.Full:     wording.Key("Make room on the disk; nothing that was kept is lost."),
+	knownwater.ReadOnly: wording.Key("Let the bench’s file and its folder be written to; nothing that was kept is lost."),
+	knownwater.TooLarge: wording.Key("Send less at once."),
 }
 
 // Fail is the one place where an error becomes a page: a refusal or faults in
@@ -233,14 +206,14 @@ func (s *Site) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	var large *http.MaxBytesError
 	switch {
 	case errors.As(err, &no):
-		s.Refuse(w, r, statusOf[no.Kind], no.Words, nextStep[no.Kind])
+		s.Refuse(w, r, statusOf[no.Kind], no.Say(s.ReaderOn(r, "refused").Language.Say), nextStep[no.Kind])
 	case errors.As(err, &faults):
-		s.Refuse(w, r, http.StatusUnprocessableEntity, faults.Error(), "Go back: what you typed is still there.")
+		s.Refuse(w, r, http.StatusUnprocessableEntity, faults.Error(), wording.Key("Go back: what you typed is still there."))
 	case errors.As(err, &large):
-		s.Refuse(w, r, http.StatusRequestEntityTooLarge, "That is too large.", fmt.Sprintf("Send at most %s.", render.Bytes(large.Limit)))
+		s.Refuse(w, r, http.StatusRequestEntityTooLarge, wording.Key("That is too large."), fmt.Sprintf("Send at most %s.", render.Bytes(large.Limit)))
 	default:
 		s.Options.Log.Error("request", "method", r.Method, "path", r.URL.Path, "err", err)
-		s.Refuse(w, r, http.StatusInternalServerError, "Something of ours went wrong.", "Nothing of yours was changed. The log says more.")
+		s.Refuse(w, r, http.StatusInternalServerError, wording.Key("Something of ours went wrong."), wording.Key("Nothing of yours was changed. The log says more."))
 	}
 }
 

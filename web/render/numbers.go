@@ -65,16 +65,8 @@ func WithUnit(words string, s unit.Scale) string {
 	return words + " " + s.String()
 }
 
-// Count is a number with its noun: "1 vial", "no vials", "12 vials".
-func Count(n int, one string) string {
-	switch n {
-	case 0:
-		return "no " + one + "s"
-	case 1:
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
-}
+// Count is a number with its noun, in English: "1 vial", "no vials", "12 vials".
+func Count(n int, one string) string { return Reader{}.Count(n, one) }
 
 // ID is a record's number as it stands in an address.
 func ID(id int64) string { return strconv.FormatInt(id, 10) }

@@ -15,11 +15,10 @@ import (
 	"knownwater/web/form"
 )
 
-// Funcs are what every template may call, each named by what it gives. What only
-// one subject's pages need stands with them.
-var Funcs = template.FuncMap{
+// plain are what every template may call, each named by what it gives, beside what hangs on
+// its reader (Reader.Funcs). What only one subject's pages need stands with them.
+var plain = template.FuncMap{
 	// words
-	"sentence": report.Say,
 	"words":    report.Words,
 	"allWords": report.WordsAll,
 	// numbers
@@ -41,15 +40,11 @@ var Funcs = template.FuncMap{
 	"withUnit":  WithUnit,
 	"hasNumber": HasNumber,
 	// times
-	"date":         func(t time.Time) string { return timeOr(t, "2 January 2006") },
-	"dateTime":     func(t time.Time) string { return timeOr(t, "2 Jan 2006, 15:04") },
-	"whenAndWho":   whenAndWho,
 	"minutesText":  minutesText,
 	"hoursText":    hoursText,
 	"minutesClock": minutesClock,
 	"isPast":       IsPast,
 	// words
-	"count":    Count,
 	"bytes":    Bytes,
 	"capital":  Capital,
 	"text":     func(v any) string { return fmt.Sprint(v) },
@@ -59,21 +54,6 @@ var Funcs = template.FuncMap{
 	"isOwner":  func(w knownwater.Who) bool { return w.Role == knownwater.Owner },
 	"progress": progress,
 	"field":    form.NewField,
-}
-
-// timeOr is a time for people, a dash for none.
-func timeOr(t time.Time, layout string) string {
-	if t.IsZero() {
-		return "–"
-	}
-	return t.Local().Format(layout)
-}
-
-func whenAndWho(s knownwater.Stamp) string {
-	if s.Name == "" {
-		return timeOr(s.At, "2 Jan 2006, 15:04")
-	}
-	return timeOr(s.At, "2 Jan 2006, 15:04") + ", " + s.Name
 }
 
 func minutesText(v float64) string {

@@ -1,0 +1,85 @@
+package render
+
+import (
+	"html/template"
+	"maps"
+	"time"
+
+	"knownwater"
+	"knownwater/report"
+	"knownwater/science/note"
+	"knownwater/wording"
+)
+
+// Reader is how one reader wants words, numbers and days on screens. Files never hang on it.
+type Reader struct {
+	Language *wording.Language // nil: English
+	Mark     string            // of decimals: MarkPoint, MarkComma; empty: as the language has it
+	Days     string            // DaysISO, DaysDots; empty: in words
+}
+
+// What a reader may choose.
+const (
+	MarkPoint = "point"
+	MarkComma = "comma"
+	DaysISO   = "iso"
+	DaysDots  = "dots"
+)
+
+// Comma says whether the reader's decimals stand behind a comma.
+func (r Reader) Comma() bool {
+	if r.Mark == "" {
+		return r.Language.Say("0.5") == "0,5"
+	}
+	return r.Mark == MarkComma
+}
+
+// layouts are those of a day and of a time of day, by what the reader chose.
+var layouts = map[string][2]string{
+	"":       {wording.Key("2 January 2006"), wording.Key("2 Jan 2006, 15:04")},
+	DaysISO:  {time.DateOnly, "2006-01-02 15:04"},
+	DaysDots: {"02.01.2006", "02.01.2006, 15:04"},
+}
+
+// Day is a day for the reader, a dash for none.
+func (r Reader) Day(t time.Time) string { return r.time(t, 0) }
+
+// DayTime is a day with its time.
+func (r Reader) DayTime(t time.Time) string { return r.time(t, 1) }
+
+func (r Reader) time(t time.Time, i int) string {
+	if t.IsZero() {
+		return "–"
+	}
+	return r.Language.Time(t.Local(), layouts[r.Days][i])
+}
+
+// whenAndWho is a time with a name, where there is one.
+func (r Reader) whenAndWho(s knownwater.Stamp) string {
+	if s.Name == "" {
+		return r.DayTime(s.At)
+	}
+	return r.DayTime(s.At) + ", " + s.Name
+}
+
+// Count is a number with its noun: “1 vial”, “no vials”, “12 vials”.
+func (r Reader) Count(n int, one string) string {
+	if n == 0 {
+		return r.Language.Say("no " + wording.Many(one))
+	}
+	return r.Language.Things(n, ID(int64(n)), one)
+}
+
+// Funcs are what every template may call, for the reader.
+func (r Reader) Funcs() template.FuncMap {
+	out := maps.Clone(plain)
+	maps.Copy(out, template.FuncMap{
+		"language":   r.Language.Tag,
+		"date":       r.Day,
+		"dateTime":   r.DayTime,
+		"whenAndWho": r.whenAndWho,
+		"count":      r.Count,
+		"sentence":   func(n note.Note) string { return report.SayIn(r.Language, n) },
+	})
+	return out
+}

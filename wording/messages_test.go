@@ -1,0 +1,198 @@
+package wording_test
+
+import (
+	"flag"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"knownwater/bench/trials"
+	"knownwater/science/assess"
+	"knownwater/science/reading"
+	"knownwater/wording"
+)
+
+var update = flag.Bool("update", false, "write the list of messages anew")
+
+func read(t *testing.T, name string) string {
+	t.Helper()
+	data, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
+}
+
+// The list of messages holds every sentence of the templates and the scripts, every
+// sentence of a note, and what Go says in the reader's language. Written anew by -update.
+func TestMessages(t *testing.T) {
+	found := map[string]bool{}
+	for m := range messagesOfTheProgram(t) {
+		if strings.ContainsAny(m, "\t\n") {
+			t.Errorf("a message holds a tab or the end of a line: %q", m)
+		}
+		found[m] = true
+	}
+	var list []string
+	for m := range found {
+		list = append(list, m)
+	}
+	slices.Sort(list)
+	now := strings.Join(list, "\n") + "\n"
+	name := "english.txt"
+	switch before := read(t, name); {
+	case now == before:
+	case *update:
+		if err := os.WriteFile(name, []byte(now), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	default:
+		was := strings.Split(before, "\n")
+		for _, m := range list {
+			if !slices.Contains(was, m) {
+				t.Errorf("not in wording/english.txt: %q", m)
+			}
+		}
+		for _, m := range was {
+			if m != "" && !found[m] {
+				t.Errorf("said no more, and still in wording/english.txt: %q", m)
+			}
+		}
+		t.Error("write the list anew: go test ./wording -update")
+	}
+	if len(list) < 1500 {
+		t.Errorf("only %d messages found", len(list))
+	}
+}
+
+// messagesOfTheProgram are all messages, each with a place where it is said.
+func messagesOfTheProgram(t *testing.T) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	root := ".."
+	for _, folder := range []string{"web", "report", "bench", "intake", "science", "cmd"} {
+		err := filepath.WalkDir(filepath.Join(root, folder), func(path string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || strings.Contains(path, "testdata") {
+				return err
+			}
+			var list []string
+			switch {
+			case strings.HasSuffix(path, "_test.go"):
+			case strings.HasSuffix(path, ".go"):
+				list = messagesOfGo(t, path)
+			case strings.HasSuffix(path, ".js"):
+				list = wording.ScriptMessages(read(t, path))
+			case strings.HasSuffix(path, ".html"), strings.HasSuffix(path, ".gohtml"):
+				list = wording.Messages(read(t, path))
+			}
+			for _, m := range list {
+				out[m] = path
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, k := range reading.Kinds() {
+		for _, m := range []string{string(k.Kind), k.Shown, k.Pad.How, k.Pad.Prompt} {
+			if m != "" {
+				out[m] = "science/reading"
+			}
+		}
+	}
+	for _, f := range trials.Flags {
+		out[string(f)] = "bench/trials"
+	}
+	for _, v := range []string{assess.Fit, assess.FitWhenCorrected, assess.NotFit, assess.Undecided, assess.HeldBack, assess.NotTried} {
+		out[v] = "science/assess"
+	}
+	return out
+}
+
+var verb = regexp.MustCompile(`%(\.?\d*)?[a-zA-Z]`)
+
+// messagesOfGo are the messages of a source: the texts of Say and Key, those of the phrases
+// of notes, the nouns of which there are one or several, refusals and faults.
+func messagesOfGo(t *testing.T, path string) (out []string) {
+	t.Helper()
+	f, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	add := func(e ast.Expr) string {
+		if s, ok := literal(e); ok && s != "" {
+			out = append(out, s)
+			return s
+		}
+		return ""
+	}
+	noun := func(e ast.Expr) {
+		if s, ok := literal(e); ok {
+			out = append(out, "1 "+s, "{1} "+wording.Many(s))
+		}
+	}
+	ast.Inspect(f, func(n ast.Node) bool {
+		switch x := n.(type) {
+		case *ast.KeyValueExpr:
+			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want") {
+				add(x.Value)
+			}
+		case *ast.CallExpr:
+			name := ""
+			switch f := x.Fun.(type) {
+			case *ast.Ident:
+				name = f.Name
+			case *ast.SelectorExpr:
+				name = f.Sel.Name
+			}
+			switch {
+			case (name == "Say" || name == "Key" || name == "text") && len(x.Args) > 0:
+				for _, m := range ofNoun.FindAllStringSubmatch(add(x.Args[0]), -1) {
+					out = append(out, "1 "+m[1], "{1} "+wording.Many(m[1]))
+				}
+			case (name == "things" || name == "Count") && len(x.Args) == 2:
+				noun(x.Args[1])
+			case name == "Things" && len(x.Args) == 3:
+				noun(x.Args[2])
+			case name == "Refuse" && len(x.Args) > 1:
+				if s, ok := literal(x.Args[1]); ok {
+					i := 0
+					out = append(out, verb.ReplaceAllStringFunc(s, func(string) string { i++; return "{" + strconv.Itoa(i) + "}" }))
+				}
+			case name == "Time" && len(x.Args) == 2:
+				add(x.Args[1])
+			}
+		}
+		return true
+	})
+	return out
+}
+
+// ofNoun is a number of things in a note.
+var ofNoun = regexp.MustCompile(`\{\w+\|n ([^}]+)\}`)
+
+// literal is a text of a source, put together by + where it is long.
+func literal(e ast.Expr) (string, bool) {
+	switch x := e.(type) {
+	case *ast.BasicLit:
+		if x.Kind != token.STRING {
+			return "", false
+		}
+		s, err := strconv.Unquote(x.Value)
+		return s, err == nil
+	case *ast.BinaryExpr:
+		a, ok := literal(x.X)
+		b, too := literal(x.Y)
+		return a + b, ok && too && x.Op == token.ADD
+	}
+	return "", false
+}
