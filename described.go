@@ -44,7 +44,9 @@ type MethodSpec struct {
 	Minutes        float64 `json:"minutes,omitempty"`          // start to reading
 	HandsOnMinutes float64 `json:"hands_on_minutes,omitempty"` // of those, with hands on it
 
-	ShelfMonths float64  `json:"shelf_life_months,omitempty"` // that an opened pack is good for
+	ShelfMonths  float64 `json:"shelf_life_months,omitempty"`        // that an opened pack is good for
+	RefillMonths float64 `json:"refill_shelf_life_months,omitempty"` // a refill, where that is another time
+
 	DevicePrice float64  `json:"device_price,omitempty"`
 	DeviceYears float64  `json:"device_years,omitempty"`
 	WasteML     float64  `json:"waste_ml,omitempty"`
@@ -107,7 +109,7 @@ func (s MethodSpec) Method() Method {
 		Name: s.Name, Kind: s.Kind, AtShare: s.AtShare, Resolution: s.Resolution, DropValue: s.DropValue,
 		PackPrice: s.PackPrice, RefillPrice: s.RefillPrice, PackTests: s.PackTests, RefillTests: s.RefillTests,
 		Minutes: s.Minutes, HandsOnMinutes: s.HandsOnMinutes,
-		ShelfMonths: s.ShelfMonths, DevicePrice: s.DevicePrice, DeviceYears: s.DeviceYears, WasteML: s.WasteML, Hazards: s.Hazards,
+		ShelfMonths: s.ShelfMonths, RefillMonths: s.RefillMonths, DevicePrice: s.DevicePrice, DeviceYears: s.DeviceYears, WasteML: s.WasteML, Hazards: s.Hazards,
 	}
 	for _, w := range s.Swatches {
 		m.Swatches = append(m.Swatches, w.Value)
@@ -126,7 +128,7 @@ func SpecOf(m Method) MethodSpec {
 		Name: m.Name, Kind: m.Kind, AtShare: m.AtShare, Resolution: m.Resolution, DropValue: m.DropValue,
 		PackPrice: m.PackPrice, RefillPrice: m.RefillPrice, PackTests: m.PackTests, RefillTests: m.RefillTests,
 		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
-		ShelfMonths: m.ShelfMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards,
+		ShelfMonths: m.ShelfMonths, RefillMonths: m.RefillMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards,
 		Dilution: Dilution{Over: m.DilutionOver, Factor: m.DilutionFactor},
 	}
 	for _, v := range m.Swatches {

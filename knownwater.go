@@ -46,6 +46,7 @@ type Method struct {
 	PackTests, RefillTests       int
 	Minutes, HandsOnMinutes      float64
 	ShelfMonths                  float64 // an opened pack or refill is good for; 0: not said
+	RefillMonths                 float64 // a refill, where that is another time; 0: as ShelfMonths
 	DevicePrice, DeviceYears     float64 // of the instrument, and how long it is expected to serve
 	WasteML                      float64 // that a test leaves to be collected; 0: not said
 	Hazards                      []string

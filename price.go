@@ -1,6 +1,7 @@
 package knownwater
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -16,15 +17,17 @@ type Supply struct {
 
 // Supplies are the ways to buy that have a price and a size.
 func (m Method) Supplies() (out []Supply) {
-	months := m.ShelfMonths
-	if months == 0 {
-		months = math.Inf(1)
+	good := func(months float64) float64 {
+		if months == 0 {
+			return math.Inf(1)
+		}
+		return months
 	}
 	if m.PackTests > 0 && m.PackPrice > 0 {
-		out = append(out, Supply{false, m.PackPrice, m.PackTests, months})
+		out = append(out, Supply{false, m.PackPrice, m.PackTests, good(m.ShelfMonths)})
 	}
 	if m.RefillTests > 0 && m.RefillPrice > 0 {
-		out = append(out, Supply{true, m.RefillPrice, m.RefillTests, months})
+		out = append(out, Supply{true, m.RefillPrice, m.RefillTests, good(cmp.Or(m.RefillMonths, m.ShelfMonths))})
 	}
 	return out
 }

@@ -1,10 +1,13 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 
 	"knownwater"
+	"knownwater/bench/calibrations"
 	"knownwater/bench/store"
 	"knownwater/bench/trials"
 	"knownwater/science/assess"
@@ -18,6 +21,7 @@ type Choosing struct {
 	Trials  []int64
 	Options choose.Options
 	Version string // of the program
+	Today   string // 2026-12-31
 }
 
 // Chosen is what to use for a need, by trials of the bench.
@@ -28,7 +32,9 @@ type Chosen struct {
 	From   []choose.Trial
 	IDs    []int64  // of From
 	Titles []string // of From
-	Left   []string // titles of trials whose findings are in another unit
+	Curves []choose.Trial
+	Left   []string // titles of trials and curves that are in another unit
+	Over   []string // curves whose last day is past
 }
 
 // mostChosen is how many trials judged for other needs than their own, and next
@@ -79,8 +85,10 @@ func (b *Bench) Choose(ctx context.Context, by knownwater.Who, c Choosing) (out 
 	}
 	if len(out.From) == 0 {
 		need = c.Need.Need
+	} else if err := b.addCurves(ctx, &out, c); err != nil {
+		return out, err
 	}
-	out.Choice = choose.Of([]knownwater.Need{need}, out.From, c.Options)
+	out.Choice = choose.Of([]knownwater.Need{need}, slices.Concat(out.From, out.Curves), c.Options)
 	out.Need = out.Choice.Needs[0]
 	return out, nil
 }
@@ -91,9 +99,65 @@ func (b *Bench) judgedFor(ctx context.Context, t choose.Trial, n knownwater.Need
 	key := fmt.Sprint(markOf(t.Trial), seed, version)
 	var err error
 	t.Findings, err = b.choosing.found.OneAtATime(ctx, key, func() (assess.Findings, bool) {
-		return assess.Run(t.Trial, assess.Options{Seed: seed, Version: version}), true
+		f := assess.Run(t.Trial, assess.Options{Seed: seed, Version: version, Stop: func() bool { return ctx.Err() != nil }})
+		return f, ctx.Err() == nil
 	})
-	return t, err
+	return t, cmp.Or(err, ctx.Err())
+}
+
+// addCurves puts the curves in use beside the trials, each as a way of the method that it is
+// said to be of, or that has its name.
+func (b *Bench) addCurves(ctx context.Context, out *Chosen, c Choosing) error {
+	curves, err := b.CurvesInUse(ctx)
+	if err != nil {
+		return err
+	}
+	like := out.From[0].Trial
+	for _, v := range curves {
+		s := v.Spec
+		switch {
+		case s.Scale.Analyte != like.Scale.Analyte:
+			continue
+		case s.Scale != like.Scale:
+			out.Left = append(out.Left, s.Name)
+			continue
+		case s.ValidUntil != "" && s.ValidUntil < c.Today:
+			out.Over = append(out.Over, s.Name)
+			continue
+		}
+		d, err := s.Fit()
+		if err != nil {
+			continue // it was fitted by another program: its page says what is wrong
+		}
+		var stopped error
+		t, err := choose.OfCurve(s.Name, d, methodOf(s, out.From), like, func(t knownwater.Trial) assess.Findings {
+			got, err := b.judgedFor(ctx, choose.Trial{Trial: t}, t.Needs[0], 1, c.Version)
+			stopped = cmp.Or(stopped, err)
+			return got.Findings
+		})
+		if stopped != nil {
+			return stopped
+		}
+		if err != nil {
+			continue // no points of its own, after a slope update
+		}
+		out.Curves = append(out.Curves, t)
+	}
+	return nil
+}
+
+// methodOf is the method of a curve as the trials have it, else one of which only the name
+// is known.
+func methodOf(s calibrations.CurveSpec, trials []choose.Trial) knownwater.Method {
+	name := cmp.Or(s.Method, s.Name)
+	for _, t := range trials {
+		for _, m := range t.Trial.Methods {
+			if m.Name == name {
+				return m
+			}
+		}
+	}
+	return knownwater.Method{Name: name}
 }
 
 // NextVials is the next best experiment for what a choice leaves open.

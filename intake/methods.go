@@ -78,6 +78,7 @@ type methodTOML struct {
 	Minutes        float64   `toml:"minutes,omitempty"`
 	HandsOnMinutes float64   `toml:"hands_on_minutes,omitempty"`
 	ShelfMonths    float64   `toml:"shelf_life_months,omitempty"`
+	RefillMonths   float64   `toml:"refill_shelf_life_months,omitempty"`
 	DevicePrice    float64   `toml:"device_price,omitempty"`
 	DeviceYears    float64   `toml:"device_years,omitempty"`
 	WasteML        float64   `toml:"waste_ml,omitempty"`
@@ -187,7 +188,7 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 		DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
 		PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
 		Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
-		ShelfMonths: m.ShelfMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards,
+		ShelfMonths: m.ShelfMonths, RefillMonths: m.RefillMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards,
 	}
 	var fs knownwater.Faults
 	// An absent key and a 0 are different things to the person who wrote the 0.
@@ -232,7 +233,7 @@ func WriteMethods(w io.Writer, f MethodsFile) error {
 			DilutionOver: m.DilutionOver, DilutionFactor: m.DilutionFactor,
 			PackPrice: m.PackPrice, PackTests: m.PackTests, RefillPrice: m.RefillPrice, RefillTests: m.RefillTests,
 			Minutes: m.Minutes, HandsOnMinutes: m.HandsOnMinutes,
-			ShelfMonths: m.ShelfMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards}
+			ShelfMonths: m.ShelfMonths, RefillMonths: m.RefillMonths, DevicePrice: m.DevicePrice, DeviceYears: m.DeviceYears, WasteML: m.WasteML, Hazards: m.Hazards}
 		t.Unit, t.Basis = m.Own.Unit, m.Own.Basis
 		if m.AtShare != 0 {
 			t.AtShare = &m.AtShare

@@ -36,10 +36,19 @@ func WayWords(u choose.Use) string {
 	case u.Dilution != 1 && u.Dilution != 0:
 		parts = append(parts, "×"+figureOf(u.Dilution, ""))
 	}
-	if u.Corrected {
+	switch {
+	case u.Curve != "":
+		parts = append(parts, "by the curve “"+clean(u.Curve)+"”")
+	case u.Corrected:
 		parts = append(parts, "corrected by its record")
-	} else {
+	default:
 		parts = append(parts, "as read")
+	}
+	switch u.Supply {
+	case choose.Pack:
+		parts = append(parts, "bought as packs")
+	case choose.Refill:
+		parts = append(parts, "bought as refills")
 	}
 	return strings.Join(parts, ", ")
 }
@@ -108,6 +117,18 @@ func PairSays(n choose.NeedChoice, s unit.Scale) string {
 		WayMethod(day), WayWords(day), WayMethod(confirm), between, clean(s.String()), InHundred(p.Share), three(p.Money), three(p.Alone))
 }
 
+// Follows says from what the verdict on a way follows that was not tried itself; nothing
+// of one that was.
+func Follows(w choose.Way) string {
+	if w.Tried {
+		return ""
+	}
+	if w.LeftOut {
+		return "follows from knowns left out in turn"
+	}
+	return "follows from what was tried"
+}
+
 // ErrorWords is a way's error: "±0.21 to 0.58 of 0.99".
 func ErrorWords(w choose.Way) string {
 	v := number(num.None, w.Error.Low, w.Error.High)
@@ -174,6 +195,9 @@ func wayTable(b *strings.Builder, n choose.NeedChoice) {
 		if w.Can() && !w.Inside() {
 			verdict += ", beyond a limit"
 		}
+		if x := Follows(w); x != "" {
+			verdict += ", " + x
+		}
 		line := fmt.Sprintf("%s %s  %s  %s", mark, pad(WayMethod(w.Use), wide[0]), pad(WayWords(w.Use), wide[1]), verdict)
 		for _, x := range []string{ErrorWords(w), costWords(w.Cost)} {
 			if x != "" {
@@ -213,6 +237,7 @@ type wayJSON struct {
 	Matrix    string     `json:"matrix,omitempty"`
 	Way       string     `json:"way"`
 	Tried     bool       `json:"tried"`
+	LeftOut   bool       `json:"by_left_out,omitempty"`
 	Verdict   string     `json:"verdict"`
 	Within    *bool      `json:"within_limits"`
 	Beyond    []string   `json:"beyond_limits"`
@@ -220,6 +245,8 @@ type wayJSON struct {
 	Readers   int        `json:"readers"`
 	Dilution  num.Number `json:"dilution"` // null: by the sheet's switch
 	Corrected bool       `json:"corrected"`
+	Curve     *string    `json:"curve"`  // null: by none
+	Supply    *string    `json:"supply"` // null: bought in one way only
 	Money     num.Number `json:"money_a_year"`
 	Refill    bool       `json:"by_refill"`
 	Spoils    bool       `json:"spoils"`
@@ -322,7 +349,7 @@ func wayOf(w choose.Way) wayJSON {
 	if w.Switches && w.Dilution == 0 {
 		dilution = num.Number(math.NaN())
 	}
-	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(w.Use), w.Tried, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected,
+	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(w.Use), w.Tried, w.LeftOut, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected, orNull(w.Curve), orNull(w.Supply),
 		w.Cost.Money, w.Cost.Refill, w.Cost.Spoils, w.Cost.Minutes, w.Cost.HandsOn, w.Cost.WasteML, w.Loss.Money,
 		w.Error.Error95, w.Error.Low, w.Error.High, w.Error.WorstAt, w.Error.Permitted}
 }

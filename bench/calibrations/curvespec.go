@@ -20,6 +20,7 @@ type CurveSpec struct {
 	Note       string           `json:"note,omitempty"`
 	Scale      unit.Scale       `json:"scale"` // of the levels
 	Source     string           `json:"source,omitempty"`
+	Method     string           `json:"method,omitempty"` // whose tests it turns round, as that is called
 	Points     []CurvePoint     `json:"points"`
 	Conversion curve.Conversion `json:"conversion"`
 	Choices    CurveChoices     `json:"choices"`
@@ -132,7 +133,7 @@ func (s CurveSpec) tidied() (CurveSpec, knownwater.Faults) {
 	}
 	store.Line(&fs, "name", &s.Name, true)
 	store.Lines(&fs, "note", &s.Note)
-	for column, text := range map[string]*string{"source": &s.Source, "lot": &s.Lot, "matrix": &s.Matrix, "program": &s.Program} {
+	for column, text := range map[string]*string{"source": &s.Source, "method": &s.Method, "lot": &s.Lot, "matrix": &s.Matrix, "program": &s.Program} {
 		store.Line(&fs, column, text, false)
 	}
 	if s.ValidUntil != "" {

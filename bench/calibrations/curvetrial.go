@@ -27,7 +27,7 @@ func (b *Operations) CurveFromTrial(ctx context.Context, by knownwater.Who, tria
 		if err != nil {
 			return err
 		}
-		s = CurveSpec{Name: r.Method, Scale: r.Scale, Source: "trial “" + r.Trial + "”", Matrix: matrixOf(r.Knowns)}
+		s = CurveSpec{Name: r.Method, Method: r.Method, Scale: r.Scale, Source: "trial “" + r.Trial + "”", Matrix: matrixOf(r.Knowns)}
 		s.Choices.UStock = sharedOf(r.Knowns)
 		s.Conversion.Kind = curve.Signal(reading.Of(r.Kind).Curve)
 		skipped = s.take(r.Readings)

@@ -2,15 +2,19 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"knownwater"
 	"knownwater/intake"
 	"knownwater/report"
+	"knownwater/science/assess"
 	"knownwater/science/choose"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
 
@@ -19,6 +23,7 @@ type chooseCmd struct {
 	Report      []string `arg:"" help:"Pages of findings written by knownwater: one trial each." type:"file"`
 	Need        string   `required:"" help:"need.toml: what results are needed for, and what you will spend on them." type:"file"`
 	TestsAMonth float64  `help:"Answers wanted a month, instead of each need's own."`
+	Curve       []string `sep:"none" placeholder:"[METHOD=]CURVE.JSON" help:"A curve, as curve fit --out wrote it, as one more way; by METHOD of the reports, whose tests have a price."`
 	Readers     int      `help:"People who read, instead of each need's own; one if nobody says."`
 	Evening     float64  `help:"Minutes that an evening has, for the next experiment." default:"120"`
 	JSON        bool     `name:"json" help:"Print one JSON object."`
@@ -40,6 +45,11 @@ func (c *chooseCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	curves, err := c.curves(e, trials[0].Trial, trials)
+	if err != nil {
+		return err
+	}
+	trials = append(trials, curves...)
 	out := choose.Of(needs, trials, choose.Options{TestsAMonth: c.TestsAMonth, Readers: c.Readers})
 	next := choose.Next(out, trials, choose.Ahead{Minutes: c.Evening, Stop: func() bool { return e.ctx.Err() != nil }, Progress: e.progress.stage("looking for the next experiment")})
 	if err := e.ctx.Err(); err != nil {
@@ -100,6 +110,60 @@ func (c *chooseCmd) trials(e *env, needs []knownwater.Need) (out []choose.Trial,
 		return nil, faults
 	}
 	return out, nil
+}
+
+// curves are the ways by curves.
+func (c *chooseCmd) curves(e *env, like knownwater.Trial, trials []choose.Trial) (out []choose.Trial, err error) {
+	judge := func(t knownwater.Trial) assess.Findings {
+		return assess.Run(t, assess.Options{Version: version, Stop: func() bool { return e.ctx.Err() != nil }})
+	}
+	var faults knownwater.Faults
+	for _, said := range c.Curve {
+		named, path, ok := strings.Cut(said, "=")
+		if !ok {
+			named, path = "", said
+		}
+		d, err := openCurve(e, path)
+		if err != nil {
+			return nil, err
+		}
+		name := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
+		method := knownwater.Method{Name: cmp.Or(named, name)}
+		found := named == ""
+		for _, t := range trials {
+			for _, m := range t.Trial.Methods {
+				if m.Name == named {
+					method, found = m, true
+				}
+			}
+		}
+		if !found {
+			faults = append(faults, knownwater.Fault{Column: "--curve", Found: reading.Quote(named), Want: "a method of the reports: " + strings.Join(methodNames(trials), ", ")})
+			continue
+		}
+		if until := d.Scope.ValidUntil; until != "" && until < today().Format(time.DateOnly) {
+			faults = append(faults, knownwater.Fault{File: path, Found: "the curve was to be relied on until " + until, Want: "a curve that still holds: curve recheck says so from a blank and a known"})
+			continue
+		}
+		t, err := choose.OfCurve(name, d, method, like, judge)
+		if err != nil {
+			return nil, nameFile(path, err)
+		}
+		out = append(out, t)
+	}
+	if faults != nil {
+		return nil, faults
+	}
+	return out, e.ctx.Err()
+}
+
+func methodNames(trials []choose.Trial) (names []string) {
+	for _, t := range trials {
+		for _, m := range t.Trial.Methods {
+			names = append(names, m.Name)
+		}
+	}
+	return names
 }
 
 func scaleWords(s unit.Scale) string { return strings.TrimSpace(s.Analyte + " " + s.String()) }

@@ -70,6 +70,9 @@ func anyStatus(ts *testscript.TestScript, _ bool, args []string) {
 		if fileName.MatchString(a) || i > 0 && (args[i-1] == "--dir" || err == nil) {
 			args[i] = ts.MkAbs(a)
 		}
+		if method, name, of := strings.Cut(a, "="); of && i > 0 && args[i-1] == "--curve" {
+			args[i] = method + "=" + ts.MkAbs(name)
+		}
 	}
 	var out, errOut bytes.Buffer
 	in, _ := os.ReadFile(ts.MkAbs("stdin.txt")) // none: empty

@@ -17,6 +17,9 @@ type Average struct {
 	Error95 num.Number `json:"error_95"`
 	Low     num.Number `json:"error_95_low"`
 	High    num.Number `json:"error_95_high"`
+	// WorstAt is where that is, the worst place against what is Permitted there.
+	WorstAt   num.Number `json:"worst_at"`
+	Permitted num.Number `json:"permitted"`
 }
 
 // use is how a result comes about: the average of tests, each of its own vial,
@@ -85,7 +88,7 @@ func judgeUses(uses []use, places [][]place, open bool, tail float64) []Average 
 		if raw.Verdict != Fit && (corr.Verdict == Fit || raw.Verdict == NotFit) {
 			e = corr
 		}
-		a.Error95, a.Low, a.High = e.Error95, e.Low, e.High
+		a.Error95, a.Low, a.High, a.WorstAt, a.Permitted = e.Error95, e.Low, e.High, e.WorstAt, e.Permitted
 		out = append(out, a)
 	}
 	return out

@@ -28,6 +28,7 @@ type Trial struct {
 	Name     string // of its report, to tell two apart; may be empty
 	Trial    knownwater.Trial
 	Findings assess.Findings
+	Curve    *Curved // a curve's knowns read back, instead of a method's readings
 }
 
 // Options are what is said beside the needs, and goes before them.
@@ -65,6 +66,7 @@ func (n NeedChoice) Used() (Way, bool) {
 type Way struct {
 	Use
 	Tried   bool // it was tried as it is; else it follows from what was tried
+	LeftOut bool // … from knowns of a curve's fit that were left out in turn
 	Verdict string
 	Error   Error // of 95 in 100 results, at the worst place
 	Cost    Cost
@@ -87,11 +89,20 @@ type Use struct {
 	Dilution  float64 // of all tests; 0: as the sheet says, ×Factor above Over
 	Over      float64
 	Factor    float64
-	Switches  bool // the method has a sheet that dilutes; where Dilution is not 0 it is not followed
-	Corrected bool // the result is turned round by the record
+	Switches  bool   // the method has a sheet that dilutes; where Dilution is not 0 it is not followed
+	Corrected bool   // the result is turned round by the record
+	Curve     string // … by this curve; empty: by none
+	Supply    string // Pack or Refill, where the method can be bought as both
 
 	method knownwater.Method
+	supply knownwater.Supply // no tests: nothing has a price
 }
+
+// What a method's tests are bought as.
+const (
+	Pack   = "pack"
+	Refill = "refill"
+)
 
 // Error is the error within which 95 of 100 results lie, where it is worst against what is
 // permitted, with 95 % limits.
@@ -125,7 +136,7 @@ func Of(needs []knownwater.Need, trials []Trial, o Options) Choice {
 func forNeed(n knownwater.Need, trials []Trial) NeedChoice {
 	out := NeedChoice{Need: n, Use: -1, Ways: []Way{}}
 	for _, t := range trials {
-		out.Ways = append(out.Ways, waysOf(n, t)...)
+		out.Ways = append(out.Ways, bought(waysOf(n, t))...)
 	}
 	for i := range out.Ways {
 		w := &out.Ways[i]
@@ -152,7 +163,9 @@ func doubts(c Choice, trials []Trial) []note.Note {
 	out := []note.Note{}
 	open := 0
 	for _, t := range trials {
-		open += len(t.Findings.Questions)
+		if t.Curve == nil {
+			open += len(t.Findings.Questions)
+		}
 	}
 	if open > 0 {
 		out = append(out, note.New("choose-open-questions").Number("n", float64(open)))
@@ -195,7 +208,7 @@ func secondReader(n NeedChoice, trials []Trial) (string, bool) {
 	two := n.Need
 	two.Readers = 2
 	for _, t := range trials {
-		for _, w := range waysOf(two, t) {
+		for _, w := range bought(waysOf(two, t)) {
 			w.Within, _ = limitsOf(Way{Use: w.Use, Cost: costOf(w.Use, two.TestsAMonth)}, two)
 			if w.Readers == 2 && w.Can() && w.Inside() {
 				return w.Method, true

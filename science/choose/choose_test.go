@@ -3,6 +3,7 @@ package choose
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"knownwater"
@@ -60,30 +61,45 @@ func near(t *testing.T, what string, got num.Number, want float64) {
 // Refills of 40 for 15 are cheaper at 12 (54) and at 2 (18).
 func TestCost(t *testing.T) {
 	m := knownwater.Method{Name: "Meter", PackPrice: 25, PackTests: 50, Minutes: 6, HandsOnMinutes: 2, WasteML: 10}
-	c := costOf(Use{Tests: 1, method: m}, 12)
+	cost := func(tests int, supply string, answers float64) Cost {
+		for _, w := range bought([]Way{{Use: Use{Tests: tests, method: m}}}) {
+			if w.Supply == supply {
+				return costOf(w.Use, answers)
+			}
+		}
+		t.Fatalf("no way by %q", supply)
+		return Cost{}
+	}
+	c := cost(1, "", 12)
 	near(t, "pack", c.Money, 72)
 	near(t, "minutes", c.Minutes, 6)
 	near(t, "waste", c.WasteML, 1440)
-	near(t, "average of 2", costOf(Use{Tests: 2, method: m}, 12).Money, 144)
-	near(t, "minutes of 2", costOf(Use{Tests: 2, method: m}, 12).Minutes, 12)
+	near(t, "average of 2", cost(2, "", 12).Money, 144)
+	near(t, "minutes of 2", cost(2, "", 12).Minutes, 12)
 	m.ShelfMonths = 10
-	if c = costOf(Use{Tests: 1, method: m}, 2); !c.Spoils {
+	if c = cost(1, "", 2); !c.Spoils {
 		t.Error("a pack that lasts 10 months spoils at 2 tests a month")
 	}
 	near(t, "spoiled", c.Money, 30)
-	if c = costOf(Use{Tests: 1, method: m}, 5.0001); c.Spoils {
+	if c = cost(1, "", 5.0001); c.Spoils {
 		t.Error("at 5 a month a pack of 50 is just used up in 10 months")
 	}
 	m.RefillPrice, m.RefillTests = 15, 40
-	c = costOf(Use{Tests: 1, method: m}, 12)
-	near(t, "refill", c.Money, 54)
-	if !c.Refill {
-		t.Error("refills are cheaper")
+	if c = cost(1, Refill, 12); !c.Refill {
+		t.Error("a refill is one")
 	}
-	near(t, "refill spoiled", costOf(Use{Tests: 1, method: m}, 2).Money, 18)
-	m.DevicePrice, m.DeviceYears = 200, 8
-	near(t, "with its device", costOf(Use{Tests: 1, method: m}, 12).Money, 54+25)
-	if c = costOf(Use{Tests: 1, method: knownwater.Method{}}, 12); c.Money.OK() || c.Minutes.OK() {
+	near(t, "refill", c.Money, 54)
+	near(t, "pack beside a refill", cost(1, Pack, 12).Money, 72)
+	near(t, "refill spoiled", cost(1, Refill, 2).Money, 18)
+	m.RefillMonths = 4 // 12/4 refills a year are 45; below 10 a month they spoil
+	near(t, "refill that lasts 4 months", cost(1, Refill, 2).Money, 45)
+	if !cost(1, Refill, 9.99).Spoils || cost(1, Refill, 10.01).Spoils || cost(1, Pack, 5.01).Spoils {
+		t.Error("40 tests in 4 months are 10 a month; a pack keeps its own time")
+	}
+	m.RefillMonths, m.DevicePrice, m.DeviceYears = 0, 200, 8
+	near(t, "with its device", cost(1, Refill, 12).Money, 54+25)
+	m = knownwater.Method{}
+	if c = cost(1, "", 12); c.Money.OK() || c.Minutes.OK() {
 		t.Errorf("nothing is stated: %+v", c)
 	}
 }
@@ -96,6 +112,9 @@ func TestCost(t *testing.T) {
 // A pack of 100 for 40 that lasts 12 months against one of 25 for 15 that lasts as long:
 // 40 a year up to 100/12 = 8.33 a month; 15 a year up to 25/12, then 0.6·12·m = 7.2·m, which
 // reaches 40 at 5.555…
+//
+// One method by packs of 25 for 15 that last 12 months or refills of 100 for 40 that last 8:
+// a pack 15 a year up to 25/12, then 7.2·m; a refill 60 up to 100/8 = 12.5. 7.2·m = 60 at 8.333…
 func TestChanges(t *testing.T) {
 	fit := func(m knownwater.Method) madeUp {
 		return madeUp{method: m, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.5}
@@ -108,6 +127,7 @@ func TestChanges(t *testing.T) {
 	}{
 		{"a device", knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, knownwater.Method{Name: "Meter", PackPrice: 10, PackTests: 50, DevicePrice: 240, DeviceYears: 8}, 0, "8.3333 Card Meter 50"},
 		{"spoiling", knownwater.Method{Name: "Small", PackPrice: 15, PackTests: 25, ShelfMonths: 12}, knownwater.Method{Name: "Large", PackPrice: 40, PackTests: 100, ShelfMonths: 12}, 0, "5.5556 Small Large 40"},
+		{"pack or refill", knownwater.Method{Name: "Card", PackPrice: 15, PackTests: 25, ShelfMonths: 12, RefillPrice: 40, RefillTests: 100, RefillMonths: 8}, knownwater.Method{Name: "Dear", PackPrice: 500, PackTests: 50, ShelfMonths: 12}, 0, "8.3333 Card pack Card refill 60"},
 		{"never", knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, knownwater.Method{Name: "Dear", PackPrice: 50, PackTests: 50}, 0, ""},
 		{"money ends", knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50}, knownwater.Method{Name: "Dear", PackPrice: 50, PackTests: 50}, 60, "10.0000 Card - 60"},
 	} {
@@ -119,7 +139,7 @@ func TestChanges(t *testing.T) {
 			if i < 0 {
 				return "-"
 			}
-			return out.Ways[i].Method
+			return strings.TrimSpace(out.Ways[i].Method + " " + out.Ways[i].Supply)
 		}
 		for _, x := range out.Changes {
 			got += fmt.Sprintf("%.4f %s %s %.4g", x.AnswersAMonth, name(x.From), name(x.To), x.Money)

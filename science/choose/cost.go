@@ -1,9 +1,6 @@
 package choose
 
-import (
-	"knownwater"
-	"knownwater/science/num"
-)
+import "knownwater/science/num"
 
 // Cost is what an answer takes, not a test.
 type Cost struct {
@@ -16,13 +13,14 @@ type Cost struct {
 }
 
 // costOf is the cost of a use when answers are wanted so often a month. Money a year is
-// that of tests × answers a month in the long run (knownwater.Method.MoneyAYear).
+// that of tests × answers a month in the long run, by the supply of the use
+// (knownwater.Supply.MoneyAYear), with the instrument's share.
 func costOf(u Use, answersAMonth float64) Cost {
 	c := Cost{Money: num.None, Minutes: num.None, HandsOn: num.None, WasteML: num.None}
 	m := u.method
 	tests := answersAMonth * float64(u.Tests)
-	if money, by, ok := m.MoneyAYear(tests); ok && tests > 0 {
-		c.Money, c.Refill, c.Spoils = num.Number(money), by.Refill, tests < by.Spoils()
+	if money, ok := u.MoneyAt(answersAMonth); ok && tests > 0 {
+		c.Money, c.Refill, c.Spoils = num.Number(money), u.supply.Refill, tests < u.supply.Spoils()
 	}
 	if m.Minutes > 0 {
 		c.Minutes = num.Number(m.Minutes * float64(u.Tests))
@@ -36,28 +34,38 @@ func costOf(u Use, answersAMonth float64) Cost {
 	return c
 }
 
-// MoneyAt is a use's money a year at so many answers a month.
+// MoneyAt is a use's money a year at so many answers a month; not ok where nothing has a
+// price.
 func (u Use) MoneyAt(answersAMonth float64) (float64, bool) {
-	money, _, ok := u.method.MoneyAYear(answersAMonth * float64(u.Tests))
-	return money, ok
+	if u.supply.Tests == 0 {
+		return 0, false
+	}
+	return u.supply.MoneyAYear(answersAMonth*float64(u.Tests)) + u.method.DeviceAYear(), true
 }
 
-// kinks are the answers a month at which a use's money a year changes its slope: where a
-// pack or a refill begins to be used up before it spoils, and where the one takes over
-// from the other.
-func (u Use) kinks() (at []float64) {
-	supplies := u.method.Supplies()
-	k := float64(u.Tests)
-	for _, s := range supplies {
-		if s.Spoils() > 0 {
-			at = append(at, s.Spoils()/k)
+// bought are the ways to buy what a way of using takes: each supply is a way of its own.
+func bought(ways []Way) (out []Way) {
+	for _, w := range ways {
+		supplies := w.method.Supplies()
+		if len(supplies) == 0 {
+			out = append(out, w)
+		}
+		for _, s := range supplies {
+			w.supply, w.Supply = s, ""
+			if len(supplies) > 1 {
+				w.Supply = map[bool]string{false: Pack, true: Refill}[s.Refill]
+			}
+			out = append(out, w)
 		}
 	}
-	if len(supplies) == 2 {
-		a, b := supplies[0], supplies[1]
-		for _, p := range [][2]knownwater.Supply{{a, b}, {b, a}} { // the one used up, the other spoiled
-			at = append(at, p[1].Price/p[1].Months*float64(p[0].Tests)/p[0].Price/k)
-		}
+	return out
+}
+
+// kink is the answers a month at which a use's money a year changes its slope: where its
+// supply begins to be used up before it spoils; 0 where that never spoils.
+func (u Use) kink() float64 {
+	if u.supply.Tests == 0 {
+		return 0
 	}
-	return at
+	return u.supply.Spoils() / float64(u.Tests)
 }

@@ -71,10 +71,8 @@ func (w Way) insideBut(code string) bool {
 func crossings(n NeedChoice, can []int) []float64 {
 	kinks := []float64{0, mostAMonth}
 	for _, i := range can {
-		for _, k := range n.Ways[i].kinks() {
-			if k > 0 && k < mostAMonth {
-				kinks = append(kinks, k)
-			}
+		if k := n.Ways[i].kink(); k > 0 && k < mostAMonth {
+			kinks = append(kinks, k)
 		}
 	}
 	kinks = sorted(kinks)

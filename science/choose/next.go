@@ -86,10 +86,13 @@ func Next(c Choice, trials []Trial, o Ahead) []Experiment {
 	var all []question
 	left := mostQuestions
 	for _, t := range trials {
+		if t.Curve != nil { // its knowns are points of the curve
+			continue
+		}
 		open := map[[3]string]bool{}
 		for _, n := range c.Needs {
 			for _, w := range n.Ways {
-				if w.Report == t.Name && w.sheet() && w.Verdict == assess.Undecided && w.insideBut("beyond-money") {
+				if w.Report == t.Name && w.Curve == "" && w.sheet() && w.Verdict == assess.Undecided && w.insideBut("beyond-money") {
 					key := [3]string{w.Method, w.Matrix, n.Need.Name}
 					use, used := n.Used()
 					open[key] = open[key] || !used || w.Inside() && before(w, use) < 0

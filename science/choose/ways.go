@@ -5,7 +5,6 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
-	"knownwater/science/num"
 )
 
 // waysOf are the ways of using a trial's methods for a need:
@@ -15,7 +14,11 @@ import (
 //   - averages of two and three tests, and of two by two readers where there are two, used as
 //     the sheet says. They follow from what was tried: from the scatter within a test and
 //     from what tests of one reader, sitting or lot have in common (assess.Average).
+//   - by a curve, each test and averages (curveWays)
 func waysOf(n knownwater.Need, t Trial) (out []Way) {
+	if t.Curve != nil {
+		return curveWays(n, t)
+	}
 	waters := map[string]int{}
 	for _, p := range t.Findings.Procedures {
 		waters[p.Method]++
@@ -100,23 +103,10 @@ func averages(u Use, f assess.NeedFinding, readers int) (out []Way) {
 		}
 		w := Way{Use: u, Verdict: averageVerdict(f, a), Along: f.Along}
 		w.Tests, w.Readers, w.Corrected = a.N, a.Readers, correctedAverage(f, a)
-		w.Error = Error{num.None, a.Error95, a.Low, a.High, permittedEverywhere(f)}
+		w.Error = Error{a.WorstAt, a.Error95, a.Low, a.High, a.Permitted}
 		out = append(out, w)
 	}
 	return out
-}
-
-// permittedEverywhere is what a need permits where that is the same at all places; a finding
-// does not say where an average's error is worst.
-func permittedEverywhere(f assess.NeedFinding) num.Number {
-	p := num.None
-	for i, a := range f.Along {
-		if i > 0 && math.Abs(a.Permitted-float64(p)) > 1e-9*a.Permitted {
-			return num.None
-		}
-		p = num.Number(a.Permitted)
-	}
-	return p
 }
 
 // averageVerdict says no more of an average than of what holds back a single result.

@@ -133,11 +133,18 @@ func (j Judged) verdict() string {
 // LeftOut fits without each inner level in turn and reads that level back: what
 // is left where no known was held out. It is weaker than checks, because every
 // level had its part in choosing the shape.
-func LeftOut(points []Point, o Options, shape Shape, need *knownwater.Need) []Judged {
+func LeftOut(points []Point, o Options, shape Shape, need *knownwater.Need) (out []Judged) {
+	o.Shape = shape
+	eachLeftOut(points, o, 1, func(c Curve, without []Point) { out = append(out, c.Checks(without, need)...) })
+	return out
+}
+
+// eachLeftOut fits without each level in turn, from the one of that number to the last but
+// one; of without those that were left out are checks.
+func eachLeftOut(points []Point, o Options, from int, fitted func(c Curve, without []Point)) {
 	lv := reduce(points)
-	o.Shape, o.Sure = shape, true
-	var out []Judged
-	for l := 1; l < lv.count()-1; l++ {
+	o.Sure = true
+	for l := from; l < lv.count()-1; l++ {
 		without := make([]Point, 0, len(points))
 		for _, p := range points {
 			if p.Check {
@@ -146,13 +153,10 @@ func LeftOut(points []Point, o Options, shape Shape, need *knownwater.Need) []Ju
 			p.Check = p.Cell() == lv.c[l]
 			without = append(without, p)
 		}
-		c, err := Fit(without, o)
-		if err != nil {
-			continue
+		if c, err := Fit(without, o); err == nil {
+			fitted(c, without)
 		}
-		out = append(out, c.Checks(without, need)...)
 	}
-	return out
 }
 
 // Standing is by what a curve was judged, with the number of each verdict.

@@ -41,7 +41,7 @@ func Faults(m knownwater.Method) knownwater.Faults {
 		{"dilution_over", m.DilutionOver}, {"pack_price", m.PackPrice}, {"refill_price", m.RefillPrice},
 		{"pack_tests", float64(m.PackTests)}, {"refill_tests", float64(m.RefillTests)},
 		{"minutes", m.Minutes}, {"hands_on_minutes", m.HandsOnMinutes},
-		{"shelf_life_months", m.ShelfMonths}, {"waste_ml", m.WasteML}, {"device_price", m.DevicePrice}, {"device_years", m.DeviceYears},
+		{"shelf_life_months", m.ShelfMonths}, {"refill_shelf_life_months", m.RefillMonths}, {"waste_ml", m.WasteML}, {"device_price", m.DevicePrice}, {"device_years", m.DeviceYears},
 	} {
 		if !finite(a.v) || a.v < 0 {
 			wrong(a.key, shown(a.v), "0 or more")

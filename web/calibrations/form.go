@@ -17,12 +17,12 @@ import (
 )
 
 // curveFields are the fields of the form that show their own faults.
-var curveFields = []string{"name", "note", "unit", "points", "file", "signal", "dark", "blank", "path", "shape", "weights", "u_stock", "need", "lot", "matrix", "valid_until", "why"}
+var curveFields = []string{"name", "note", "unit", "points", "file", "signal", "dark", "blank", "path", "shape", "weights", "u_stock", "need", "lot", "method", "matrix", "valid_until", "why"}
 
 // readCurve reads a curve from its form. rows are the lines of its points, to
 // say where a fault is.
 func (s *Pages) readCurve(r *http.Request, f *form.Form, old calibrations.CurveSpec) (spec calibrations.CurveSpec, rows []int, notes []string, err error) {
-	spec = calibrations.CurveSpec{Name: f.Text("name"), Note: f.Get("note"), Scale: f.Scale(), Source: f.Text("source"), Lot: f.Text("lot"), Matrix: f.Text("matrix"), ValidUntil: f.Text("valid_until"), Program: s.Options.Version,
+	spec = calibrations.CurveSpec{Name: f.Text("name"), Note: f.Get("note"), Scale: f.Scale(), Source: f.Text("source"), Method: f.Text("method"), Lot: f.Text("lot"), Matrix: f.Text("matrix"), ValidUntil: f.Text("valid_until"), Program: s.Options.Version,
 		Conversion: curve.Conversion{Kind: curve.Signal(f.Text("signal")), DarkCounts: f.Number("dark", form.ANumber), BlankCounts: f.Number("blank", form.ANumber), Path: f.Number("path", form.ANumber)},
 		Choices:    calibrations.CurveChoices{Shape: f.Text("shape"), Weights: f.Text("weights"), ThroughZero: f.Ticked("through_zero"), UStock: f.Number("u_stock", form.ANumber) / 100, Sure: f.Ticked("sure")}}
 	if spec.Need, err = s.needFor(r, f, spec.Scale, old.Need); err != nil {
@@ -226,7 +226,7 @@ func pointsText(points []calibrations.CurvePoint) string {
 func curveForm(c calibrations.CurveSpec) *form.Form {
 	f := &form.Form{Values: map[string][]string{}}
 	f.SetScale(c.Scale)
-	for name, v := range map[string]string{"name": c.Name, "note": c.Note, "source": c.Source, "lot": c.Lot, "matrix": c.Matrix, "valid_until": c.ValidUntil, "signal": string(c.Conversion.Kind),
+	for name, v := range map[string]string{"name": c.Name, "note": c.Note, "source": c.Source, "method": c.Method, "lot": c.Lot, "matrix": c.Matrix, "valid_until": c.ValidUntil, "signal": string(c.Conversion.Kind),
 		"dark": form.Shown(c.Conversion.DarkCounts), "blank": form.Shown(c.Conversion.BlankCounts), "path": form.Shown(c.Conversion.Path), "shape": c.Choices.Shape, "weights": c.Choices.Weights, "u_stock": form.Shown(100 * c.Choices.UStock)} {
 		f.Set(name, v)
 	}

@@ -70,7 +70,7 @@ var scanFields = []string{"spectra", "file", "at", "held"}
 
 // carried are what may have been typed for the new curve before another wavelength
 // was looked at.
-var carried = []string{"name", "note", "analyte", "unit", "basis", "lot", "matrix", "valid_until", "need", "shape", "weights", "u_stock", "dark", "blank", "path", "through_zero", "sure"}
+var carried = []string{"name", "note", "analyte", "unit", "basis", "lot", "method", "matrix", "valid_until", "need", "shape", "weights", "u_stock", "dark", "blank", "path", "through_zero", "sure"}
 
 func (s *Pages) newScan(w http.ResponseWriter, r *http.Request) {
 	s.showScan(w, r, http.StatusOK, scanPage{Form: &form.Form{Values: map[string][]string{}}})

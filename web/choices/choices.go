@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"time"
 
 	"knownwater"
 	"knownwater/bench"
@@ -48,6 +49,7 @@ type choicesPage struct {
 	Beside    []string
 	Notes     []string
 	Left      []string
+	Over      []string
 
 	NextPath string
 	Asked    bool
@@ -63,7 +65,8 @@ type option struct {
 // wayRow is one way of testing beside the others.
 type wayRow struct {
 	Method, Way, Verdict, Class, Error, Zero, Step, Minutes, Money, Beyond string
-	Use, Follows                                                           bool
+	Follows                                                                string // what from; empty: it was tried
+	Use                                                                    bool
 	SVG                                                                    template.HTML
 }
 
@@ -123,7 +126,7 @@ func (s *Pages) choices(w http.ResponseWriter, r *http.Request) {
 // asked is what the address asks for: a need, trials, how often, how many people. Without
 // a need it is the first; without trials all that were judged and are about its analyte.
 func (s *Pages) asked(ctx context.Context, q url.Values) (p choicesPage, c bench.Choosing, err error) {
-	c.Version = s.Options.Version
+	c.Version, c.Today = s.Options.Version, s.Now().Format(time.DateOnly)
 	needs, err := s.Bench.Needs(ctx)
 	if err != nil {
 		return p, c, err
@@ -194,6 +197,7 @@ func (p *choicesPage) fill(got worked, c bench.Choosing) {
 	p.Pair = report.PairSays(n, got.chosen.Scale)
 	p.Along = alongOf(n, got.chosen.Scale)
 	p.Beside, p.Notes, p.Left = report.SayAll(n.Beside), report.SayAll(got.chosen.Notes), got.chosen.Left
+	p.Over = got.chosen.Over
 	for _, x := range got.next {
 		p.Next = append(p.Next, nextOf(x, got.chosen, c.Need.ID))
 	}

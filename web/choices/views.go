@@ -17,7 +17,7 @@ import (
 // rowOf is a way beside the others.
 func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial) wayRow {
 	row := wayRow{Method: report.WayMethod(w.Use), Way: report.WayWords(w.Use), Verdict: w.Verdict, Class: report.VerdictClass(w.Verdict), Error: report.ErrorWords(w),
-		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: !w.Tried}
+		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(w)}
 	for _, b := range w.Beyond {
 		if row.Beyond != "" {
 			row.Beyond += "; "
@@ -41,7 +41,7 @@ func shown(n num.Number, digits int) string {
 // rise from the need's lower end.
 func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial) (zero, step string) {
 	zero, step = "–", "–"
-	if w.Tests > 1 || w.Verdict == assess.NotTried {
+	if w.Tests > 1 || w.Curve != "" || w.Verdict == assess.NotTried {
 		return zero, step
 	}
 	for _, t := range from {

@@ -20,7 +20,7 @@ func readSpec(f *form.Form) knownwater.MethodSpec {
 		PackPrice: f.Number("pack_price", want), PackTests: f.Whole("pack_tests", 100000),
 		RefillPrice: f.Number("refill_price", want), RefillTests: f.Whole("refill_tests", 100000),
 		Minutes: f.Number("minutes", want), HandsOnMinutes: f.Number("hands_on_minutes", want),
-		ShelfMonths: f.Number("shelf_life_months", want), DevicePrice: f.Number("device_price", want), DeviceYears: f.Number("device_years", want),
+		ShelfMonths: f.Number("shelf_life_months", want), RefillMonths: f.Number("refill_shelf_life_months", want), DevicePrice: f.Number("device_price", want), DeviceYears: f.Number("device_years", want),
 		WasteML: f.Number("waste_ml", want), Hazards: readHazards(f),
 		Dilution: knownwater.Dilution{Over: f.Number("dilution_over", want), Factor: f.Number("dilution_factor", want),
 			SampleML: f.Number("sample_ml", want), USampleML: f.Number("u_sample_ml", want), SampleDevice: f.Text("sample_device"),
@@ -194,7 +194,7 @@ func specForm(m knownwater.MethodSpec) *form.Form {
 	set("caution", m.Caution)
 	for name, v := range map[string]float64{"at_share": m.AtShare, "resolution": m.Resolution, "drop_value": m.DropValue,
 		"pack_price": m.PackPrice, "pack_tests": float64(m.PackTests), "refill_price": m.RefillPrice, "refill_tests": float64(m.RefillTests),
-		"minutes": m.Minutes, "hands_on_minutes": m.HandsOnMinutes, "shelf_life_months": m.ShelfMonths, "device_price": m.DevicePrice, "device_years": m.DeviceYears, "waste_ml": m.WasteML,
+		"minutes": m.Minutes, "hands_on_minutes": m.HandsOnMinutes, "shelf_life_months": m.ShelfMonths, "refill_shelf_life_months": m.RefillMonths, "device_price": m.DevicePrice, "device_years": m.DeviceYears, "waste_ml": m.WasteML,
 		"dilution_over": m.Dilution.Over, "dilution_factor": m.Dilution.Factor,
 		"sample_ml": m.Dilution.SampleML, "u_sample_ml": m.Dilution.USampleML, "water_ml": m.Dilution.WaterML, "u_water_ml": m.Dilution.UWaterML} {
 		set(name, form.Shown(v))
