@@ -185,7 +185,10 @@ func (f *foresight) after(truth int, more further) (look, bool) {
 	}
 	out := look{map[float64]behaviour{}, map[float64]float64{}}
 	for i, c := range f.spots {
-		b := behaviour{wide: f.wide.normals(wide[2*i], wide[2*i+1]), form: f.form.normals(form[2*i], form[2*i+1])}
+		b := behaviour{wide: f.wide.normals(wide[2*i], wide[2*i+1])}
+		if b.form = b.wide; !st.inSteps() {
+			b.form = f.form.normals(form[2*i], form[2*i+1])
+		}
 		b.varMean = variance(wide[2*i])
 		out.at[c] = b
 		// The response follows its mean, and what another fit found off it shrinks as the doubt does.
@@ -250,7 +253,7 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 // reading, as the method shows it: 1/s² and 2 of an exact one.
 func (st *study) informationOf(mean, sd float64) (ofMean, ofLog float64) {
 	const least = 1e-6
-	if st.rec.Shown.Answers == nil {
+	if !st.inSteps() {
 		s2 := sd*sd + st.rec.Shown.Step*st.rec.Shown.Step/12
 		return 1 / s2, math.Max(least, 2*sd*sd*sd*sd/(s2*s2))
 	}

@@ -130,14 +130,14 @@ func (st *study) lessThanOne(d *posterior.Draws, u use) []float64 {
 func (st *study) averagesAt(c, permitted float64, uses []use) [][2]ratios {
 	one, t := st.behaviourAt(c).fewer(), st.turnAt(c)
 	out := make([][2]ratios, len(uses))
-	steps := st.rec.Shown.Answers != nil
+	steps := st.inSteps()
 	var raw, corr behaviour // of single results as numbers, SD their rounding's
 	if steps {
 		raw = st.asNumbers(one, func(a record.Answer) float64 { return a.Value })
 		corr = st.asNumbers(one, t.value)
 	}
 	for i, u := range uses {
-		wide, form := st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.post.Form, u)
+		wide, form := st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.upper(), u)
 		if !steps {
 			b := one.times(wide, form)
 			out[i] = [2]ratios{ratiosAt(st.rawAt(c), b, permitted), ratiosAt(st.correctedAt(t, c), b, permitted)}

@@ -79,7 +79,7 @@ func (st *study) rule(more int) rule {
 	for i := range st.levels {
 		n += float64(st.groups[st.groupAt(i)].n+more) / float64(len(st.levels))
 	}
-	r := rule{st.rec.Shown.Answers != nil, math.Min(math.Max(0.3/n, 0.025), 0.075)}
+	r := rule{st.inSteps(), math.Min(math.Max(0.3/n, 0.025), 0.075)}
 	if slices.Contains(st.data.OneVial, true) {
 		r.tail = 0.025
 	}

@@ -24,7 +24,7 @@ type errorAt struct {
 // rawAt is that of results as read.
 func (st *study) rawAt(c float64) errorAt {
 	shown := st.rec.Shown
-	if shown.Answers != nil {
+	if st.inSteps() {
 		return errorAt{c, st.within(func(a record.Answer) float64 { return math.Abs(a.Value - c) })}
 	}
 	rounding := shown.Step / math.Sqrt(12)
@@ -53,7 +53,7 @@ func (st *study) correctedAt(t turn, c float64) errorAt {
 
 func (st *study) errorCorrected(t turn, c float64) errorAt {
 	shown, centre := st.rec.Shown, t.at(c)
-	if shown.Answers != nil {
+	if st.inSteps() {
 		return errorAt{centre, st.within(func(a record.Answer) float64 { return math.Abs(t.value(a) - c) })}
 	}
 	rounding := shown.Step / math.Sqrt(12)

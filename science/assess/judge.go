@@ -14,7 +14,7 @@ const judgeDraws = 1000
 
 // ratios are draws of log(error_95/permitted) at one place.
 type ratios struct {
-	form []float64 // under the prior that favours a form: "fit" and upper limits
+	form []float64 // under the prior that favours a form, or of steps the wide one: "fit" and upper limits
 	wide []float64 // under the wide one, the bias made smaller by its doubt: "not fit" and lower limits
 	own  []float64 // … without any bias
 }
@@ -57,10 +57,28 @@ func (st *study) behaviourAt(c float64) behaviour {
 		b.form = b.wide
 	} else {
 		b.wide = st.normalsAt(c, st.post.Wide, 0)
-		b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len())
+		b.form = b.wide
+		if !st.inSteps() {
+			b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len())
+		}
 	}
 	b.varMean = varianceOf(b.wide)
 	return b
+}
+
+// inSteps says whether results come in steps, as a chart's and drops' do.
+func (st *study) inSteps() bool { return st.rec.Shown.Answers != nil }
+
+// upper are the draws by which "fit" and upper limits are told: those under the prior
+// that favours a form, and of answers in steps the wide ones. Levels at which all readings
+// gave one answer say nothing of how the spread goes, a form that the few others agree
+// with is soon taken for sure, and one step more is a jump of the error: on made-up
+// charts (docs/accuracy.md) the error went above the limit three times as often as it may.
+func (st *study) upper() *posterior.Draws {
+	if st.inSteps() {
+		return st.post.Wide
+	}
+	return st.post.Form
 }
 
 // normalsAt takes judgeDraws draws evenly; the response has those of all

@@ -39,11 +39,11 @@ func (s switched) averages(n knownwater.Need) []Average {
 func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
 	one, t := st.behaviourAt(c).fewer(), st.turnAt(c)
 	out := make([][2]behaviour, len(uses))
-	if st.rec.Shown.Answers != nil {
+	if st.inSteps() {
 		raw := st.asNumbers(one, func(a record.Answer) float64 { return a.Value })
 		corr := st.asNumbers(one, t.value)
 		for i, u := range uses {
-			average, root := one.times(st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.post.Form, u)), math.Sqrt(float64(u.tests))
+			average, root := one.times(st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.upper(), u)), math.Sqrt(float64(u.tests))
 			out[i] = [2]behaviour{raw.join(average, root), corr.join(average, root)}
 		}
 		return out
@@ -52,7 +52,7 @@ func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
 	slope := math.Max((t.at(c+step)-t.at(c-step))/(2*step), 1e-9)
 	centre, rounding := t.at(c), st.rec.Shown.Step/math.Sqrt(12)
 	for i, u := range uses {
-		average := one.times(st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.post.Form, u))
+		average := one.times(st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.upper(), u))
 		out[i] = [2]behaviour{
 			average.mapped(func(n record.Normal) record.Normal {
 				return record.Normal{Mean: n.Mean, SD: math.Hypot(n.SD, rounding)}
