@@ -21,6 +21,7 @@ import (
 	"knownwater/web/start"
 	"knownwater/web/trials"
 	watered "knownwater/web/waters"
+	"knownwater/wording"
 )
 
 //go:embed *.html
@@ -50,6 +51,9 @@ func New(b *bench.Bench, o Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
+	if site.Said, err = saidByScripts(); err != nil {
+		return nil, err
+	}
 	s := &Server{Site: site}
 	if s.guard, err = guard.New(site); err != nil {
 		return nil, err
@@ -62,6 +66,19 @@ func New(b *bench.Bench, o Options) (*Server, error) {
 	s.inside = s.Sessions.LoadAndSave(s.orInvented(mux))
 	s.handler = s.around(s.inside)
 	return s, nil
+}
+
+// saidByScripts are the messages of the run screen's scripts.
+func saidByScripts() (out []string, err error) {
+	names, err := fs.Glob(assets, "assets/run/*.js")
+	for _, name := range names {
+		source, err := assets.ReadFile(name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, wording.ScriptMessages(string(source))...)
+	}
+	return out, err
 }
 
 // subjects adds the templates and addresses of every subject.

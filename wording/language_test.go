@@ -76,3 +76,31 @@ func TestPreferred(t *testing.T) {
 		}
 	}
 }
+
+// Every language that is shipped opens without a fault, and nothing in it is of another version.
+func TestShipped(t *testing.T) {
+	files, err := shipped.ReadDir(".")
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	for _, f := range files {
+		data, err := shipped.ReadFile(f.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, faults := Open(f.Name(), data)
+		for _, x := range faults {
+			t.Error(x)
+		}
+		if faults != nil {
+			continue
+		}
+		all, said := l.Count()
+		t.Logf("%s: %d of %d messages", l.Name(), said, all)
+		for line := range strings.Lines(string(data)) {
+			if m, _, translated := strings.Cut(line, "\t"); translated && m != "language" && !l.Has(m) {
+				t.Logf("%s: there is no message %q any more", f.Name(), m) // its screen is in English there, which TestGermanIsWhole sees
+			}
+		}
+	}
+}

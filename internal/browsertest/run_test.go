@@ -11,14 +11,15 @@ import (
 	"knownwater/bench/trials"
 )
 
-// furnishRun is a bench whose methods show every state of the run screen.
-func (b *Bench) furnishRun(t *testing.T) trials.Trial {
+// furnishRun is a bench whose methods show every state of the run screen. What is called on
+// it by names is called as called has them.
+func (b *Bench) furnishRun(t *testing.T, called func(string) string) trials.Trial {
 	t.Helper()
 	ctx := context.Background()
 	if _, err := b.SavePerson(ctx, owner, knownwater.Person{Name: "Ines", Role: knownwater.Reader}); err != nil {
 		t.Fatal(err)
 	}
-	p := trials.Plan{Title: "Every pad", Scale: Nitrate, Readers: []int64{1}, Sessions: 1, Replicates: 2, Blanks: 1,
+	p := trials.Plan{Title: called("Every pad"), Scale: Nitrate, Readers: []int64{1}, Sessions: 1, Replicates: 2, Blanks: 1,
 		Knowns: []trials.Known{{Label: "blank", Blank: true, U: 0.05}, {Label: "high", Level: 7.2, U: 0.06}}}
 	p.Water.Salinity, p.Water.Temperature = 35, 25
 	var swatches []knownwater.Swatch
@@ -32,6 +33,10 @@ func (b *Bench) furnishRun(t *testing.T) trials.Trial {
 		{Name: "Drop count", Kind: knownwater.Drops, Scale: Nitrate, DropValue: 2, Steps: []knownwater.Step{{Name: "count to the turn", Within: 90}}},
 		{Name: "Bench cell", Kind: knownwater.Display, Scale: Nitrate, Resolution: 0.01, Steps: []knownwater.Step{{Name: "warm up", Seconds: 1}, {Name: "read", Within: 2}}},
 	} {
+		m.Name, m.Caution = called(m.Name), called(m.Caution)
+		for i := range m.Steps {
+			m.Steps[i].Name = called(m.Steps[i].Name)
+		}
 		saved, err := b.SaveMethod(ctx, owner, 0, m, "")
 		if err != nil {
 			t.Fatal(err)
@@ -45,7 +50,7 @@ func (b *Bench) furnishRun(t *testing.T) trials.Trial {
 func TestRunScreens(t *testing.T) {
 	t.Parallel()
 	b := Serve(t, true)
-	trial := b.furnishRun(t)
+	trial := b.furnishRun(t, func(s string) string { return s })
 	p := Start(t).pair(t, b, 1)
 	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/run")
 	p.ready()

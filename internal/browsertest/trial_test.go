@@ -97,7 +97,7 @@ func (p *Page) choose(card, digits string) {
 // settled waits until everything on the phone has been sent.
 func (p *Page) settled() {
 	p.t.Helper()
-	p.Until("an empty queue", `document.querySelector(".news")?.innerText.includes("all sent") ?? false`)
+	p.Until("an empty queue", `document.querySelector(".news")?.innerText.match(/all sent|alles gesendet/) != null`)
 }
 
 // TestWholeTrial is the job from the pairing of two phones to the published

@@ -71,7 +71,7 @@ var may = map[string][]string{
 	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
 	"web/page":       append([]string{"bench", "docs", "web/render", "wording"}, pages("bench/")...),
 	"web/render":     append([]string{"bench", "report", "chart", "web/form", "wording"}, pages("bench/")...),
-	"web/form":       {"intake"},
+	"web/form":       {"intake", "wording"},
 	"report":         {"chart", "chart/raster", "wording"},
 	"wording":        {},
 	"bench":          append([]string{"bench/store"}, pages("bench/")...),

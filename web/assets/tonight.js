@@ -19,7 +19,7 @@ async function start() {
   line.setAttribute("role", "status");
   line.hidden = true;
   says.before(line);
-  const flush = sender({ url: "/read", mine, store, say: ({ waiting, trouble, refused }) => {
+  const flush = sender({ url: "/read", mine, store, tell: ({ waiting, trouble, refused }) => {
     const words = [];
     if (waiting) words.push(`${waiting} kept on this phone, ${trouble ? "waiting for the bench" : "being sent"}.`);
     for (const e of refused) words.push(`Not kept: ${e.refused}.`);

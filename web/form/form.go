@@ -13,6 +13,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 // Form is what a person typed and what is wrong with it. A refused form goes
@@ -200,13 +201,17 @@ func (f *Form) Loose(fields ...string) []string {
 
 // Sentence is a fault beside its field: the field need not be named again, the
 // line of a long field or file must.
-func Sentence(x knownwater.Fault) string {
+func Sentence(x knownwater.Fault) string { return SentenceIn(nil, x) }
+
+// SentenceIn is Sentence in a language, what was found and what would be right each by itself.
+func SentenceIn(l *wording.Language, x knownwater.Fault) string {
+	x.Found, x.Want = l.Say(x.Found), l.Say(x.Want)
 	place := ""
 	if x.File != "" {
 		place = x.File + ", "
 	}
 	if x.Row > 0 {
-		place += fmt.Sprintf("line %d", x.Row)
+		place += l.Say("line {1}", strconv.Itoa(x.Row))
 		if x.File != "" && x.Column != "" {
 			place += ", " + x.Column
 		}

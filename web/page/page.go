@@ -47,6 +47,7 @@ type Site struct {
 	Bench    *bench.Bench
 	Options  Options
 	Sessions *scs.SessionManager
+	Said     []string // what the scripts of the run screen say
 	sets     sets
 }
 

@@ -36,13 +36,16 @@ type Target struct {
 	Colours []string `json:"colours"`
 }
 
-// PadOf is the pad of a method.
-func PadOf(m knownwater.MethodSpec) Pad {
+// PadOf is the pad of a method, in English.
+func PadOf(m knownwater.MethodSpec) Pad { return Reader{}.Pad(m) }
+
+// Pad is the pad of a method. Its numbers have points: a script writes them as the reader does.
+func (r Reader) Pad(m knownwater.MethodSpec) Pad {
 	k := reading.Of(m.Kind)
-	p := Pad{Form: k.Pad.Form, How: k.Pad.How, Prompt: k.Pad.Prompt, Signed: k.Pad.Signed}
+	p := Pad{Form: k.Pad.Form, How: r.Language.Say(k.Pad.How), Prompt: r.Language.Say(k.Pad.Prompt), Signed: k.Pad.Signed}
 	switch k.Pad.Form {
 	case reading.PadTiles:
-		p.Targets = targets(m)
+		p.Targets = r.targets(m)
 	case reading.PadCount:
 		p.Drop = m.DropValue
 	default:
@@ -59,12 +62,12 @@ func (p Pad) FromAbove() []Target {
 }
 
 // targets are a chart's bricks, from the lowest up.
-func targets(m knownwater.MethodSpec) []Target {
+func (r Reader) targets(m knownwater.MethodSpec) []Target {
 	var out []Target
 	n := len(m.Swatches)
 	i := 0 // swatch that the tile begins at
 	for _, t := range reading.Tiles(m.Method()) {
-		p := Target{Text: t.Text, Says: SeenWords(t.Seen, m.Scale)}
+		p := Target{Text: t.Text, Says: r.seen(t.Seen, m.Scale)}
 		switch {
 		case t.Text[0] == '>':
 			p.Place, p.A = "above", t.Text[1:]
@@ -86,14 +89,16 @@ func targets(m knownwater.MethodSpec) []Target {
 }
 
 // SeenWords are an interval in words: "6.25 to 8.75 mg/L".
-func SeenWords(i interval.Interval, scale unit.Scale) string {
+func SeenWords(i interval.Interval, scale unit.Scale) string { return Reader{}.seen(i, scale) }
+
+func (r Reader) seen(i interval.Interval, scale unit.Scale) string {
 	switch {
 	case i.OpenBelow():
-		return "up to " + short(i.High) + " " + scale.String() + ", open below"
+		return r.Language.Say("up to {1}, open below", short(i.High)+" "+scale.String())
 	case i.OpenAbove():
-		return "above " + short(i.Low) + " " + scale.String() + ", open"
+		return r.Language.Say("above {1}, open", short(i.Low)+" "+scale.String())
 	}
-	return short(i.Low) + " to " + short(i.High) + " " + scale.String()
+	return r.Language.Say("{1} to {2}", short(i.Low), short(i.High)+" "+scale.String())
 }
 
 func short(v float64) string {

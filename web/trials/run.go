@@ -11,6 +11,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // runPage is the run screen: everything that a phone needs to go on without a
@@ -28,12 +29,14 @@ type runSheet struct {
 	Run   trials.Run            `json:"run"`
 	Pads  map[string]render.Pad `json:"pads"` // by method version
 	Flags []trials.Flag         `json:"flags"`
+	Words map[string]string     `json:"words,omitempty"` // what the script says in the reader's language, by its English
+	Comma bool                  `json:"comma,omitempty"` // numbers are shown with a decimal comma
 }
 
 func (s *Pages) run(w http.ResponseWriter, r *http.Request) {
 	id := form.PathID(r, "id")
 	if page.WhoIs(r).Person == 0 {
-		s.Tell(r, "Say first who reads: choose your name below.")
+		s.Tell(r, page.Reader(r).Language.Say("Say first who reads: choose your name below."))
 		http.Redirect(w, r, "/", http.StatusSeeOther)
 		return
 	}
@@ -48,8 +51,9 @@ func (s *Pages) run(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	sheet := runSheet{Bench: strconv.FormatInt(t.Made.At.Unix(), 36), URL: "/trials/" + render.ID(id), Run: run, Pads: pads(run), Flags: trials.Flags}
-	s.Show(w, r, http.StatusOK, "run", page.Frame{Title: "At the bench: " + run.Title, Part: "trials", Page: runPage{sheet, run.Title, id}})
+	as := s.ReaderOn(r, "run")
+	sheet := runSheet{Bench: strconv.FormatInt(t.Made.At.Unix(), 36), URL: "/trials/" + render.ID(id), Run: run, Pads: pads(as, run), Flags: trials.Flags, Words: s.words(as.Language), Comma: as.Comma()}
+	s.Show(w, r, http.StatusOK, "run", page.Frame{Title: as.Language.Say("At the bench: {1}", run.Title), Part: "trials", Page: runPage{sheet, run.Title, id}})
 }
 
 func (s *Pages) runJSON(w http.ResponseWriter, r *http.Request) {
@@ -62,10 +66,25 @@ func (s *Pages) runJSON(w http.ResponseWriter, r *http.Request) {
 	s.WriteJSON(w, http.StatusOK, run)
 }
 
-func pads(run trials.Run) map[string]render.Pad {
+// words are what the scripts of the run screen say, in a language; none in English.
+func (s *Pages) words(l *wording.Language) map[string]string {
+	if l == nil {
+		return nil
+	}
+	out := map[string]string{}
+	for _, m := range s.Said {
+		out[m] = l.Say(m)
+	}
+	for _, f := range trials.Flags {
+		out[string(f)] = l.Say(string(f))
+	}
+	return out
+}
+
+func pads(as render.Reader, run trials.Run) map[string]render.Pad {
 	out := map[string]render.Pad{}
 	for _, m := range run.Methods {
-		out[render.ID(m.VersionID)] = render.PadOf(m.Spec)
+		out[render.ID(m.VersionID)] = as.Pad(m.Spec)
 	}
 	return out
 }
@@ -104,17 +123,17 @@ func (s *Pages) entries(w http.ResponseWriter, r *http.Request) {
 			s.Fail(w, r, err)
 			return
 		}
-		s.Refuse(w, r, http.StatusBadRequest, "the entries are no JSON", err.Error())
+		s.Refuse(w, r, http.StatusBadRequest, wording.Key("the entries are no JSON"), err.Error())
 		return
 	}
 	if len(in.Entries) > mostEntries {
-		s.Refuse(w, r, http.StatusRequestEntityTooLarge, "too many entries at once", "send 200 at most")
+		s.Refuse(w, r, http.StatusRequestEntityTooLarge, wording.Key("too many entries at once"), wording.Key("send 200 at most"))
 		return
 	}
-	answer := entriesAnswer{Kept: []string{}}
+	answer, l := entriesAnswer{Kept: []string{}}, s.ReaderOn(r, "run").Language
 	for _, e := range in.Entries {
 		err := s.keepEntry(r, e)
-		why, refused := refusedWhy(err)
+		why, refused := refusedWhy(l, err)
 		switch {
 		case err == nil:
 			answer.Kept = append(answer.Kept, e.Key)
@@ -131,7 +150,7 @@ func (s *Pages) entries(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) keepEntry(r *http.Request, e entry) error {
 	ctx, by := r.Context(), page.WhoIs(r)
 	if e.Reader != by.Person {
-		return &knownwater.Refusal{Kind: knownwater.NotAllowed, Words: "it was read by somebody else than this phone is paired with"}
+		return &knownwater.Refusal{Kind: knownwater.NotAllowed, Words: wording.Key("it was read by somebody else than this phone is paired with")}
 	}
 	var err error
 	switch e.Kind {
@@ -142,16 +161,16 @@ func (s *Pages) keepEntry(r *http.Request, e entry) error {
 	case "back":
 		_, err = s.Bench.TakeBack(ctx, by, e.Old, e.Key)
 	default:
-		err = &knownwater.Refusal{Kind: knownwater.NotAllowed, Words: "it is neither a start nor a reading nor an undo"}
+		err = &knownwater.Refusal{Kind: knownwater.NotAllowed, Words: wording.Key("it is neither a start nor a reading nor an undo")}
 	}
 	return err
 }
 
 // refusedWhy tells a refusal that sending again cannot mend from trouble that
 // passes (a full disk, a busy file), after which the phone tries again.
-func refusedWhy(err error) (string, bool) {
+func refusedWhy(l *wording.Language, err error) (string, bool) {
 	if faults := form.FaultsOf(err); faults != nil {
-		return form.Sentence(faults[0]), true
+		return form.SentenceIn(l, faults[0]), true
 	}
 	var no *knownwater.Refusal
 	if !errors.As(err, &no) {
@@ -159,7 +178,7 @@ func refusedWhy(err error) (string, bool) {
 	}
 	switch no.Kind {
 	case knownwater.NotFound, knownwater.NotAllowed, knownwater.Sealed, knownwater.WrongState, knownwater.AlreadyRead, knownwater.TooLarge:
-		return no.Words, true
+		return no.Say(l.Say), true
 	}
 	return "", false
 }
@@ -170,7 +189,7 @@ func (s *Pages) keepPhoto(w http.ResponseWriter, r *http.Request) {
 	r.Header.Set("Accept", "application/json")
 	name, err := s.Bench.KeepPhoto(r.Context(), page.WhoIs(r), r.Body)
 	if faults := form.FaultsOf(err); faults != nil {
-		s.Refuse(w, r, http.StatusUnsupportedMediaType, form.Sentence(faults[0]), "")
+		s.Refuse(w, r, http.StatusUnsupportedMediaType, form.SentenceIn(s.ReaderOn(r, "run").Language, faults[0]), "")
 		return
 	}
 	if err != nil {

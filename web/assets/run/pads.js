@@ -1,5 +1,6 @@
 // A pad for each way of entering a reading. Choose, then Keep: drips don't save. A pad
 // tells its choice as reading notation and as the interval that it means.
+import { say, shown as show } from "./words.js";
 
 /** A small element maker: h("p.note", {id: "x"}, "text", child). */
 export function h(tag, props, ...kids) {
@@ -40,22 +41,22 @@ function wall(pad, text, choose) {
     const at = t.place === "at";
     const el = h("button.brick", { type: "button", "data-n": t.text, "aria-pressed": String(t.text === text), onclick: () => {
       bricks.forEach((b) => b.setAttribute("aria-pressed", String(b === el)));
-      choose(t.text, t.says);
+      choose(t.text, show(t.says));
     } }, chip(t.colours), h("span", {}, ...face(t)));
     el.style.gridRow = `${n - i} / span 2`;
     el.classList.add(at ? "at" : "gap");
     return el;
   });
-  const box = h(".wall", { role: "group", "aria-label": "Reading, from below the first swatch to above the last" }, ...bricks);
+  const box = h(".wall", { role: "group", "aria-label": say("Reading, from below the first swatch to above the last") }, ...bricks);
   const chosen = pad.targets.find((t) => t.text === text);
-  if (chosen) choose(chosen.text, chosen.says);
+  if (chosen) choose(chosen.text, show(chosen.says));
   return box;
 }
 
 function face(t) {
-  if (t.place === "at") return [hidden("at "), t.a];
-  if (t.place === "gap") return [hidden("between "), t.a, h("i", {}, "..") , t.b];
-  return [h("small", {}, t.place + " "), t.a];
+  if (t.place === "at") return [hidden(say("at") + " "), show(t.a)];
+  if (t.place === "gap") return [hidden(say("between") + " "), show(t.a), h("i", {}, ".."), show(t.b)];
+  return [h("small", {}, say("above") + " "), show(t.a)];
 }
 
 function chip(colours) {
@@ -69,14 +70,14 @@ const LEFT = "\u2190";
 
 function digits(pad, text, choose) {
   let typed = /^[<>]/.test(text) ? "" : text;
-  const shown = h("output.shown-digits", { "aria-label": "Typed so far" });
+  const shown = h("output.shown-digits", { "aria-label": say("Typed so far") });
   const says = h("span.shown-says");
-  const show = () => {
+  const tell = () => {
     const v = Number(typed);
     const good = /^-?\d+(\.\d*)?$/.test(typed) && Number.isFinite(v);
-    shown.textContent = typed || "\u2013";
+    shown.textContent = show(typed) || "\u2013";
     const half = pad.resolution ? pad.resolution / 2 : 0.5 * 10 ** -(typed.split(".")[1]?.length ?? 0);
-    const means = good ? `${tidy(v - half, half)} to ${tidy(v + half, half)}` : "";
+    const means = good ? show(say("{1} to {2}", tidy(v - half, half), tidy(v + half, half))) : "";
     says.textContent = means;
     choose(good ? typed.replace(/\.$/, "") : "", means);
   };
@@ -84,42 +85,42 @@ function digits(pad, text, choose) {
     if (k === LEFT) typed = typed.slice(0, -1);
     else if (k === "\u2212") typed = typed.startsWith("-") ? typed.slice(1) : "-" + typed;
     else if (k === "." ? !typed.includes(".") : typed.length < 9) typed += k;
-    show();
+    tell();
   };
-  const names = { [LEFT]: "Take back the last digit", "\u2212": "Below zero or above" };
-  const key = (k) => h("button.key", { type: "button", "aria-label": names[k], onclick: () => press(k) }, k);
+  const names = { [LEFT]: say("Take back the last digit"), "\u2212": say("Below zero or above") };
+  const key = (k) => h("button.key", { type: "button", "aria-label": names[k], onclick: () => press(k) }, k === "." ? show("0.").slice(1) : k);
   const out = (mark, value, word) => value === undefined || value === null ? null
-    : h("button.key.word", { type: "button", onclick: () => { typed = ""; show(); shown.textContent = word; choose(mark + value, word); } }, word);
-  const more = [pad.signed ? key("\u2212") : null, out("<", pad.low, "under range"), out(">", pad.high, "over range")].filter(Boolean);
+    : h("button.key.word", { type: "button", onclick: () => { typed = ""; tell(); shown.textContent = word; choose(mark + value, word); } }, word);
+  const more = [pad.signed ? key("\u2212") : null, out("<", pad.low, say("under range")), out(">", pad.high, say("over range"))].filter(Boolean);
   const box = h(".digits", {},
     h(".shown", {}, h("span.lab", {}, pad.prompt), shown, says),
-    h(".keys", { role: "group", "aria-label": "Digits" }, ..."789456123".split("").map(key), key("."), key("0"), key(LEFT)),
+    h(".keys", { role: "group", "aria-label": say("Digits") }, ..."789456123".split("").map(key), key("."), key("0"), key(LEFT)),
     more.length ? h(".keys.more", {}, ...more) : null);
   box.tabIndex = -1;
   box.addEventListener("keydown", (e) => {
     const k = e.key === "," ? "." : e.key === "Backspace" ? LEFT : e.key;
     if (/^\d$/.test(k) || k === "." || k === LEFT) { press(k); e.preventDefault(); }
   });
-  show();
+  tell();
   return box;
 }
 
 function drops(pad, text, choose) {
   let n = parseInt(text, 10) || 0;
   const count = h("span.count", {});
-  const show = () => {
+  const tell = () => {
     count.textContent = n;
     const d = pad.drop;
-    choose(n > 0 ? `${n}d` : "", n > 0 ? `more than ${tidy((n - 1) * d, d)}, up to ${tidy(n * d, d)}` : "");
+    choose(n > 0 ? `${n}d` : "", n > 0 ? show(say("more than {1}, up to {2}", tidy((n - 1) * d, d), tidy(n * d, d))) : "");
   };
-  const typing = h("input.key.word", { inputmode: "numeric", maxlength: "3", placeholder: "type the count", "aria-label": "Drops, typed",
-    oninput: () => { n = parseInt(typing.value, 10) || 0; show(); } });
+  const typing = h("input.key.word", { inputmode: "numeric", maxlength: "3", placeholder: say("type the count"), "aria-label": say("Drops, typed"),
+    oninput: () => { n = parseInt(typing.value, 10) || 0; tell(); } });
   const box = h(".drops", {},
-    h("button.drop", { type: "button", "aria-live": "polite", onclick: () => { n++; show(); } }, count, h("span", {}, "drops in; tap for each")),
+    h("button.drop", { type: "button", "aria-live": "polite", onclick: () => { n++; tell(); } }, count, h("span", {}, say("drops in; tap for each"))),
     h(".keys.more", {},
-      h("button.key.word", { type: "button", onclick: () => { n = Math.max(0, n - 1); show(); } }, "take one back"),
+      h("button.key.word", { type: "button", onclick: () => { n = Math.max(0, n - 1); tell(); } }, say("take one back")),
       typing));
-  show();
+  tell();
   return box;
 }
 

@@ -1,4 +1,5 @@
 // Rousing a person with busy hands: sound, vibration, and a screen that stays on.
+import { say } from "./words.js";
 
 let audio;
 
@@ -27,12 +28,12 @@ export function rouse(settings, urgent) {
 /** Keeps the screen on where the browser allows it; tells what it could do. */
 export function stayAwake(tell) {
   if (!("wakeLock" in navigator)) {
-    tell("This browser lets no page on plain http keep the screen on. The countdowns go on while it sleeps, but it cannot call you: set the phone’s own screen time-out to 10 minutes or more.");
+    tell(say("This browser lets no page on plain http keep the screen on. The countdowns go on while it sleeps, but it cannot call you: set the phone’s own screen time-out to 10 minutes or more."));
     return;
   }
   const ask = () => navigator.wakeLock.request("screen")
-    .then((lock) => { tell("The screen stays on while this page is open."); lock.addEventListener("release", () => tell("The screen may sleep: the phone took its permission back.")); })
-    .catch(() => tell("The phone refused to keep the screen on (often: battery saving). Set its screen time-out longer."));
+    .then((lock) => { tell(say("The screen stays on while this page is open.")); lock.addEventListener("release", () => tell(say("The screen may sleep: the phone took its permission back."))); })
+    .catch(() => tell(say("The phone refused to keep the screen on (often: battery saving). Set its screen time-out longer.")));
   ask();
   document.addEventListener("visibilitychange", () => { if (!document.hidden) ask(); });
 }

@@ -6,6 +6,7 @@ import { sender } from "./send.js";
 import { where, busy, mayBegin, clock, until } from "./when.js";
 import { makePad, h, svg } from "./pads.js";
 import { rouse, wakeSound, stayAwake } from "./rouse.js";
+import { say, shown } from "./words.js";
 
 const page = document.getElementById("bench");
 const data = JSON.parse(document.getElementById("sheet").textContent);
@@ -27,7 +28,7 @@ function take(fresh) {
   method = Object.fromEntries(sheet.methods.map((m) => [m.version_id, m]));
   vials = sheet.vials.map((v) => ({ ...v, steps: stepsOf(method[v.method].spec), pad: data.pads[v.method] }));
 }
-const stepsOf = (spec) => (spec.steps?.length ? spec.steps : [{ name: "read", seconds: 0 }]);
+const stepsOf = (spec) => (spec.steps?.length ? spec.steps : [{ name: say("read"), seconds: 0 }]);
 take(sheet);
 
 // ---- what stands ---------------------------------------------------------
@@ -114,7 +115,7 @@ async function keep(text) {
     delete me.kept[v.id];
     me.last.pop();
     turnTo(v, true);
-    tell(`${v.code} could not be kept on this phone: its storage is full or refused. Write it on the paper sheet.`);
+    tell(say("{1} could not be kept on this phone: its storage is full or refused. Write it on the paper sheet.", v.code));
     draw();
   }
 }
@@ -160,10 +161,10 @@ function tellNews() {
 function head() {
   const done = sheet.done + vials.reduce((n, v) => n + (kept(v) ? 1 : 0) - (v.mine?.length ? 1 : 0), 0);
   return h("header.b-top", {},
-    h("h1.b-who", {}, sheet.name, h("small", {}, sheet.sessions > 1 ? `session ${sheet.session} of ${sheet.sessions}` : sheet.title)),
-    h("p.b-prog", {}, h("b", {}, String(done)), ` of ${sheet.of}`, bar(done / Math.max(1, sheet.of))),
-    h("button.small", { type: "button", onclick: more }, "More"),
-    h("button.small", { type: "button", onclick: wipe }, "Wipe"));
+    h("h1.b-who", {}, sheet.name, h("small", {}, sheet.sessions > 1 ? say("session {1} of {2}", sheet.session, sheet.sessions) : sheet.title)),
+    h("p.b-prog", {}, h("b", {}, String(done)), " " + say("of {1}", sheet.of), bar(done / Math.max(1, sheet.of))),
+    h("button.small", { type: "button", onclick: more }, say("More")),
+    h("button.small", { type: "button", onclick: wipe }, say("Wipe")));
 }
 
 function bar(share) {
@@ -175,20 +176,20 @@ function news() {
   const refused = line.refused[0];
   if (refused) {
     const v = vials.find((x) => x.id === refused.vial);
-    return h("p.news.bad", { role: "alert" }, h("b", {}, `${v?.code ?? "An entry"} was not kept: `), refused.refused, " ",
-      h("button.small", { type: "button", onclick: async () => { await store.drop(refused.key); if (v) { delete me.kept[v.id]; } await remember(); draw(); flush(); } }, "Seen"));
+    return h("p.news.bad", { role: "alert" }, h("b", {}, say("{1} was not kept:", v?.code ?? say("An entry")) + " "), refused.refused, " ",
+      h("button.small", { type: "button", onclick: async () => { await store.drop(refused.key); if (v) { delete me.kept[v.id]; } await remember(); draw(); flush(); } }, say("Seen")));
   }
-  if (!line.trouble) return h("p.news.vh", { role: "status" }, line.waiting ? `${line.waiting} being sent` : "all sent");
-  return h("p.news", { role: "status" }, h("b", {}, `${line.waiting} waiting on this phone: `), line.trouble, ". Go on; they are sent when it is back.");
+  if (!line.trouble) return h("p.news.vh", { role: "status" }, line.waiting ? say("{1} being sent", line.waiting) : say("all sent"));
+  return h("p.news", { role: "status" }, h("b", {}, say("{1} waiting on this phone:", line.waiting) + " "), line.trouble, ". " + say("Go on; they are sent when it is back."));
 }
 
 function vialView(v) {
   const spec = method[v.method].spec, s = open0(v) ? state(v) : null;
   const dilution = extra.dilution || v.dilution;
-  const top = h("section.b-vial", { "aria-label": `Vial ${v.code}` },
-    h("div", {}, h("p.lab", {}, "vial"), h("p.b-code", {}, v.code)),
+  const top = h("section.b-vial", { "aria-label": say("Vial {1}", v.code) },
+    h("div", {}, h("p.lab", {}, say("vial")), h("p.b-code", {}, v.code)),
     h("div.b-time", { role: "timer", "aria-live": "off" }, parts.word = h("p.lab"), parts.count = h("p.b-count")),
-    h("p.b-what.lab", {}, h("b", {}, spec.name), [dilution > 1 ? `, diluted ×${dilution}` : ", undiluted", v.technique && `, ${v.technique}`].filter(Boolean).join("") + ". " + (v.pad.how ?? "")));
+    h("p.b-what.lab", {}, h("b", {}, spec.name), [", " + (dilution > 1 ? say("diluted ×{1}", shown(dilution)) : say("undiluted")), v.technique && `, ${v.technique}`].filter(Boolean).join("") + ". " + (v.pad.how ?? "")));
   if (!s) return [top, stepsBar(v, null), ready(v, spec)];
   const reading = s.read || choice.text || extra.early;
   return [top, atOnce(v) ? null : stepsBar(v, s), reading ? null : doing(v, s), reading ? padView(v, spec, s) : null].filter(Boolean);
@@ -217,10 +218,10 @@ function stepsBar(v, s) {
 
 function ready(v, spec) {
   return h(".b-do", {},
-    h("p.say", {}, v.steps.length > 1 ? `Make it ready up to “${v.steps[0].name}”. Begin as that step starts.` : "Begin when you look at it."),
+    h("p.say", {}, v.steps.length > 1 ? say("Make it ready up to “{1}”. Begin as that step starts.", v.steps[0].name) : say("Begin when you look at it.")),
     spec.caution ? h("p.note.caution", {}, spec.caution) : null,
     steps(v, -1),
-    h("button.big", { type: "button", id: "begin", onclick: () => begin(v, now()) }, h("b", {}, `Begin ${v.code}`),
+    h("button.big", { type: "button", id: "begin", onclick: () => begin(v, now()) }, h("b", {}, say("Begin {1}", v.code)),
       parts.when = h("small")),
     undoLine());
 }
@@ -228,33 +229,33 @@ function ready(v, spec) {
 const big = (word) => word.charAt(0).toUpperCase() + word.slice(1);
 
 const steps = (v, k) => h("ol.steps", {}, ...v.steps.map((s, i) => h("li", i === k ? { "aria-current": "step" } : {},
-  h("span", {}, s.name), h("span.num", {}, i === v.steps.length - 1 ? (s.within ? `within ${clock(s.within * 1e3)}` : "") : clock(s.seconds * 1e3)))));
+  h("span", {}, s.name), h("span.num", {}, i === v.steps.length - 1 ? (s.within ? say("within {1}", clock(s.within * 1e3)) : "") : clock(s.seconds * 1e3)))));
 
 function doing(v, s) {
   const n = next();
   const room = n && inAir().length < settings.air;
   return h(".b-do", {},
-    h("p.say.big", {}, s.hands ? `${big(v.steps[s.k].name)}, until the count is out.` : `${big(v.steps[s.k].name)}. Hands free.`),
+    h("p.say.big", {}, say(s.hands ? say("{1}, until the count is out.") : say("{1}. Hands free."), big(v.steps[s.k].name))),
     steps(v, s.k),
-    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, `Turn to ${n.code}`), parts.when = h("small")) : null,
+    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, say("Turn to {1}", n.code)), parts.when = h("small")) : null,
     h(".pair", {},
-      h("button.small", { type: "button", onclick: () => begin(v, now()) }, "Begun again"),
-      h("button.small", { type: "button", onclick: () => { extra.early = true; held = true; draw(); } }, "Read it early")),
+      h("button.small", { type: "button", onclick: () => begin(v, now()) }, say("Begun again")),
+      h("button.small", { type: "button", onclick: () => { extra.early = true; held = true; draw(); } }, say("Read it early"))),
     undoLine());
 }
 
 function undoLine() {
   const v = vials.find((x) => x.id === me.last[me.last.length - 1]);
-  return v ? h("button.undo", { type: "button", onclick: undo }, "Undo ", h("b.code", {}, `${v.code}, ${kept(v)?.text || "no reading"}`)) : null;
+  return v ? h("button.undo", { type: "button", onclick: undo }, say("Undo") + " ", h("b.code", {}, `${v.code}, ${shown(kept(v)?.text || "") || say("no reading")}`)) : null;
 }
 
 function padView(v, spec, s) {
   const keepText = h("b.code"), keepSays = h("small");
-  const button = h("button.keep", { type: "button", id: "keep", onclick: () => { if (!choice.text) return tell("Choose what you saw first."); settle(v, s); } }, keepText, keepSays);
+  const button = h("button.keep", { type: "button", id: "keep", onclick: () => { if (!choice.text) return tell(say("Choose what you saw first.")); settle(v, s); } }, keepText, keepSays);
   const show = (text, says) => {
     choice = { text, says };
-    keepText.textContent = text ? `Keep ${text}` : "Keep";
-    keepSays.textContent = !text ? "choose first" : !state(v).read ? "before its time: asks why" : says;
+    keepText.textContent = text ? say("Keep {1}", shown(text)) : say("Keep");
+    keepSays.textContent = !text ? say("choose first") : !state(v).read ? say("before its time: asks why") : says;
     button.toggleAttribute("data-empty", !text);
   };
   const pad = makePad(v.pad, choice.text, show);
@@ -263,36 +264,36 @@ function padView(v, spec, s) {
   return h(".b-pad", {},
     extra.open ? remarks(v, spec) : pad,
     h(".b-keep", {},
-      h("button.undo", { type: "button", disabled: !last, onclick: undo }, "Undo", h("small", {}, last ? `${last.code} ${kept(last)?.text || "none"}` : "nothing yet")),
+      h("button.undo", { type: "button", disabled: !last, onclick: undo }, say("Undo"), h("small", {}, last ? `${last.code} ${shown(kept(last)?.text || "") || say("none")}` : say("nothing yet"))),
       h("button.undo", { type: "button", id: "remarks", "aria-expanded": String(extra.open), onclick: () => { extra.open = !extra.open; draw(); } },
-        extra.open ? "Back" : "Remark", h("small", {}, extra.open ? "to the pad" : said())),
+        extra.open ? say("Back") : say("Remark"), h("small", {}, extra.open ? say("to the pad") : said())),
       button));
 }
 
 /** What is remarked so far, in few words. */
-const said = () => [...extra.flags, extra.note && "note", extra.picture && "photo", extra.dilution && `×${extra.dilution}`].filter(Boolean).join(", ") || "flag, photo";
+const said = () => [...extra.flags.map((f) => say(f)), extra.note && say("note"), extra.picture && say("photo"), extra.dilution && `×${shown(extra.dilution)}`].filter(Boolean).join(", ") || say("flag, photo");
 
 
 function remarks(v, spec) {
   const flag = (f) => h("button.key.word", { type: "button", "aria-pressed": String(extra.flags.includes(f)), onclick: (e) => {
     extra.flags = extra.flags.includes(f) ? extra.flags.filter((x) => x !== f) : [...extra.flags, f];
     e.currentTarget.setAttribute("aria-pressed", String(extra.flags.includes(f)));
-  } }, f);
+  } }, say(f));
   const note = h("textarea", { id: "note", maxlength: "500", rows: "3", oninput: () => { extra.note = note.value; } });
   note.value = extra.note;
-  const file = h("input", { type: "file", id: "photo", accept: "image/jpeg,image/png", onchange: async () => { extra.picture = await shrink(file.files[0]); got.textContent = extra.picture ? "one photo is attached" : "that file is no JPEG or PNG picture"; } });
-  const got = h("span.lab", { role: "status" }, extra.picture ? "one photo is attached" : "");
+  const file = h("input", { type: "file", id: "photo", accept: "image/jpeg,image/png", onchange: async () => { extra.picture = await shrink(file.files[0]); got.textContent = extra.picture ? say("one photo is attached") : say("that file is no JPEG or PNG picture"); } });
+  const got = h("span.lab", { role: "status" }, extra.picture ? say("one photo is attached") : "");
   const lots = method[v.method].lots ?? [];
   const lot = h("select", { id: "lot", onchange: () => { extra.lot = Number(lot.value); } }, ...lots.map((l) => h("option", { value: String(l.id), selected: l.id === (extra.lot || v.lot) }, l.code)));
   const factors = [...new Set([v.dilution, 1, spec.dilution?.factor].filter((x) => x >= 1))];
-  const dil = h("select", { id: "dil", onchange: () => { extra.dilution = Number(dil.value); } }, ...factors.map((f) => h("option", { value: String(f), selected: f === (extra.dilution || v.dilution) }, f === 1 ? "undiluted" : `diluted ×${f}`)));
+  const dil = h("select", { id: "dil", onchange: () => { extra.dilution = Number(dil.value); } }, ...factors.map((f) => h("option", { value: String(f), selected: f === (extra.dilution || v.dilution) }, f === 1 ? say("undiluted") : say("diluted ×{1}", shown(f)))));
   return h(".remarks", {},
-    h("p", {}, h("b", {}, "What went wrong, if anything")), h(".keys.more", {}, ...data.flags.map(flag)),
-    h("label", { for: "note" }, "Note"), note,
-    store.photos ? h("label", { for: "photo" }, "Photo, JPEG or PNG") : null, store.photos ? file : null, got,
-    lots.length > 1 ? h("label", { for: "lot" }, "Lot") : null, lots.length > 1 ? lot : null,
-    factors.length > 1 ? h("label", { for: "dil" }, "Dilution") : null, factors.length > 1 ? dil : null,
-    h("button.small", { type: "button", onclick: () => { if (!extra.flags.length) return tell("Say what went wrong: flag it first."); keep(""); } }, "No reading was possible"));
+    h("p", {}, h("b", {}, say("What went wrong, if anything"))), h(".keys.more", {}, ...data.flags.map(flag)),
+    h("label", { for: "note" }, say("Note")), note,
+    store.photos ? h("label", { for: "photo" }, say("Photo, JPEG or PNG")) : null, store.photos ? file : null, got,
+    lots.length > 1 ? h("label", { for: "lot" }, say("Lot")) : null, lots.length > 1 ? lot : null,
+    factors.length > 1 ? h("label", { for: "dil" }, say("Dilution")) : null, factors.length > 1 ? dil : null,
+    h("button.small", { type: "button", onclick: () => { if (!extra.flags.length) return tell(say("Say what went wrong: flag it first.")); keep(""); } }, say("No reading was possible")));
 }
 
 /** A smaller picture without the place and the phone's name that it carried. */
@@ -311,7 +312,7 @@ async function shrink(file) {
 
 function settle(v, s) {
   if (state(v).read) return keep(choice.text);
-  ask("Before its time", `${v.code} was to be read in ${clock(s.due - now())}. Why now?`, (why) => {
+  ask(say("Before its time"), say("{1} was to be read in {2}. Why now?", v.code, clock(s.due - now())), (why) => {
     extra.note = [extra.note, `early: ${why}`].filter(Boolean).join("; ");
     if (data.flags.includes("other") && !extra.flags.includes("other")) extra.flags.push("other");
     keep(choice.text);
@@ -321,9 +322,9 @@ function settle(v, s) {
 function over() {
   const left = sheet.of - sheet.done;
   return h(".b-do", {},
-    h("p.say.big", {}, vials.length ? "Every vial of this session is read." : "No vial waits for you here."),
-    h("p.note", {}, line.waiting ? "Stay until all is sent." : left > 0 && sheet.sessions > 1 ? "The next session comes up when you open this page again." : "The findings come once the key is open and the trial is finished."),
-    h("a.btn", { href: url + "/run" }, "Open this page again"), h("a.btn", { href: url + "/mine" }, "What I have read"), undoLine());
+    h("p.say.big", {}, vials.length ? say("Every vial of this session is read.") : say("No vial waits for you here.")),
+    h("p.note", {}, line.waiting ? say("Stay until all is sent.") : left > 0 && sheet.sessions > 1 ? say("The next session comes up when you open this page again.") : say("The findings come once the key is open and the trial is finished.")),
+    h("a.btn", { href: url + "/run" }, say("Open this page again")), h("a.btn", { href: url + "/mine" }, say("What I have read")), undoLine());
 }
 
 /** The next vial to begin of each method: the order of the sheet is a proposal. */
@@ -335,10 +336,10 @@ const nexts = () => {
 function air() {
   const list = inAir().filter((v) => v !== front);
   parts.air = list.map((v) => ({ v, el: h("span.num"), word: h("span") }));
-  return h("nav.b-air", { "aria-label": "Other vials" },
+  return h("nav.b-air", { "aria-label": say("Other vials") },
     ...parts.air.map(({ v, el, word }) => h("button", { type: "button", title: method[v.method].spec.name, onclick: () => { turnTo(v, true); draw(); } }, h("b.code", {}, v.code), word, el)),
     ...nexts().filter((n) => n !== front).map((n) => h("button", { type: "button", title: method[n.method].spec.name, onclick: () => { turnTo(n, true); draw(); } },
-      h("b.code", {}, n.code), h("span", {}, "to begin"), h("span.num", {}, method[n.method].spec.name))));
+      h("b.code", {}, n.code), h("span", {}, say("to begin")), h("span.num", {}, method[n.method].spec.name))));
 }
 
 // ---- the clock -----------------------------------------------------------
@@ -351,8 +352,8 @@ function tick() {
   if (front) tickFront(t);
   for (const { v, el, word } of parts.air ?? []) {
     const s = state(v);
-    word.textContent = s.read ? (s.late ? "late" : "read") : s.hands ? v.steps[s.k].name : "in the air";
-    el.textContent = s.ends === null ? "now" : clock(Math.abs(s.ends - t));
+    word.textContent = s.read ? (s.late ? say("late") : say("read")) : s.hands ? v.steps[s.k].name : say("in the air");
+    el.textContent = s.ends === null ? say("now") : clock(Math.abs(s.ends - t));
   }
   for (const v of inAir()) call(v);
   const look = front && !open0(front) ? front : next();
@@ -362,19 +363,19 @@ function tick() {
 /** Whether a vial begun now would want hands when another does. */
 function room(n, t) {
   const wait = mayBegin(n.steps, others(n), t) - t;
-  if (wait > 1000) return `begun now it would collide; clear in ${clock(wait)}`;
-  return inAir().length ? "its times miss the other vials’" : `then ${n.steps[0].name}`;
+  if (wait > 1000) return say("begun now it would collide; clear in {1}", clock(wait));
+  return inAir().length ? say("its times miss the other vials’") : say("then {1}", n.steps[0].name);
 }
 
 function tickFront(t) {
   if (!open0(front)) {
-    parts.word.textContent = "from beginning to reading";
+    parts.word.textContent = say("from beginning to reading");
     parts.count.textContent = clock(until(front.steps, front.steps.length - 1));
     return;
   }
-  if (began(front) === null) { parts.word.textContent = "read when you are ready"; parts.count.textContent = ""; return; }
+  if (began(front) === null) { parts.word.textContent = say("read when you are ready"); parts.count.textContent = ""; return; }
   const s = state(front);
-  parts.word.textContent = s.late ? "too late by" : s.read ? (s.ends ? "read now; window closes in" : "read now") : s.hands ? `${front.steps[s.k].name}, for` : "hands free for";
+  parts.word.textContent = s.late ? say("too late by") : s.read ? (s.ends ? say("read now; window closes in") : say("read now")) : s.hands ? say("{1}, for", front.steps[s.k].name) : say("hands free for");
   parts.count.textContent = s.ends === null ? clock(t - s.since) : clock(Math.abs(s.ends - t));
   const span = (s.ends ?? s.since + 30e3) - s.since;
   parts.fill?.setAttribute("width", `${parts.room * Math.min(1, (t - s.since) / span)}%`);
@@ -391,7 +392,7 @@ function call(v) {
 // ---- small windows ---------------------------------------------------------
 
 function wipe() {
-  const cover = h("dialog.wipe", { "aria-label": "Wipe the screen" }, h("p", {}, "Wipe the screen."), h("p.b-count", {}, "5"));
+  const cover = h("dialog.wipe", { "aria-label": say("Wipe the screen") }, h("p", {}, say("Wipe the screen.")), h("p.b-count", {}, "5"));
   document.body.append(cover);
   cover.showModal();
   cover.addEventListener("cancel", (e) => e.preventDefault());
@@ -410,33 +411,33 @@ function box(title, ...kids) {
   return d;
 }
 
-const tell = (text) => { const d = box("At the bench", h("p", {}, text), h("button.btn.do", { type: "button", onclick: () => d.close() }, "Go on")); };
+const tell = (text) => { const d = box(say("At the bench"), h("p", {}, text), h("button.btn.do", { type: "button", onclick: () => d.close() }, say("Go on"))); };
 
 function ask(title, text, then) {
   const why = h("input", { id: "why", maxlength: "200", autocomplete: "off" });
   const d = box(title, h("label", { for: "why" }, text), why,
-    h(".pair", {}, h("button.btn", { type: "button", onclick: () => d.close() }, "Wait"),
-      h("button.btn.do", { type: "button", id: "why-keep", onclick: () => { if (why.value.trim()) { d.close(); then(why.value.trim()); } else why.focus(); } }, "Keep")));
+    h(".pair", {}, h("button.btn", { type: "button", onclick: () => d.close() }, say("Wait")),
+      h("button.btn.do", { type: "button", id: "why-keep", onclick: () => { if (why.value.trim()) { d.close(); then(why.value.trim()); } else why.focus(); } }, say("Keep"))));
 }
 
 function more() {
   const set = async (k, v) => { settings[k] = v; await store.put("settings", settings); draw(); };
   const tickbox = (k, word) => h("label.tick", {}, h("input", { type: "checkbox", checked: settings[k], onchange: (e) => set(k, e.currentTarget.checked) }), word);
   const many = h("select", { id: "many", onchange: () => set("air", Number(many.value)) }, ...[1, 2, 3, 4, 6, 8].map((n) => h("option", { value: String(n), selected: n === settings.air }, String(n))));
-  const d = box("This phone",
-    tickbox("left", "for the left hand"), tickbox("sound", "sound"), tickbox("buzz", "vibration"),
-    h("label", { for: "many" }, "Vials in the air at once"), many,
+  const d = box(say("This phone"),
+    tickbox("left", say("for the left hand")), tickbox("sound", say("sound")), tickbox("buzz", say("vibration")),
+    h("label", { for: "many" }, say("Vials in the air at once")), many,
     h("p.note", {}, awake),
-    h("p.note", {}, line.waiting ? `${line.waiting} entries wait here.` : "Everything on this phone has been sent."),
-    h(".pair", {}, h("a.btn", { href: url + "/mine" }, "What I have read"), h("button.btn", { type: "button", onclick: () => { wakeSound(); rouse({ sound: true, buzz: true }, true); } }, "Try the call")),
-    h(".pair", {}, h("a.btn", { href: "/" }, "Leave the bench"), h("button.btn.do", { type: "button", onclick: () => d.close() }, "Go on")));
+    h("p.note", {}, line.waiting ? say("{1} entries wait here.", line.waiting) : say("Everything on this phone has been sent.")),
+    h(".pair", {}, h("a.btn", { href: url + "/mine" }, say("What I have read")), h("button.btn", { type: "button", onclick: () => { wakeSound(); rouse({ sound: true, buzz: true }, true); } }, say("Try the call"))),
+    h(".pair", {}, h("a.btn", { href: "/" }, say("Leave the bench")), h("button.btn.do", { type: "button", onclick: () => d.close() }, say("Go on"))));
 }
 
 // ---- going ------------------------------------------------------------------
 
 const flush = sender({
   url, store, mine: (e) => e.run === id,
-  say: (state) => { line = state; tellNews(); },
+  tell: (state) => { line = state; tellNews(); },
 });
 
 /** Starts by another phone of the same vials, the bench's own record, its clock. */

@@ -1,16 +1,17 @@
 // Sends what waits, oldest first, and tries again until the bench has it.
+import { say } from "./words.js";
 
 const asks = { "Content-Type": "application/json", Accept: "application/json" };
 
-/** @param {{url: string, mine: (e: any) => boolean, store: any, say: (state: any) => void}} o */
-export function sender({ url, mine, store, say }) {
+/** @param {{url: string, mine: (e: any) => boolean, store: any, tell: (state: any) => void}} o */
+export function sender({ url, mine, store, tell }) {
   let busy = false, again = false, wait = 1000, timer = 0;
 
   async function flush() {
     if (busy) { again = true; return; }
     busy = true;
     clearTimeout(timer);
-    const trouble = await all().catch(() => "no connection");
+    const trouble = await all().catch(() => say("no connection"));
     busy = false;
     await report(trouble);
     wait = trouble ? Math.min(wait * 2, 15000) : 1000;
@@ -54,16 +55,16 @@ export function sender({ url, mine, store, say }) {
 
   async function word(res) {
     const body = await res.json().catch(() => ({}));
-    return body.found ?? `the bench answered ${res.status}`;
+    return body.found ?? say("the bench answered {1}", res.status);
   }
 
   async function report(trouble) {
     const left = (await store.queue()).filter(mine);
-    say({ waiting: left.filter((e) => !e.refused).length, trouble, refused: left.filter((e) => e.refused) });
+    tell({ waiting: left.filter((e) => !e.refused).length, trouble, refused: left.filter((e) => e.refused) });
   }
 
   addEventListener("online", flush);
-  addEventListener("offline", () => report("no connection"));
+  addEventListener("offline", () => report(say("no connection")));
   document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
   return flush;
 }
