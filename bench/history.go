@@ -19,6 +19,8 @@ type WaterLog struct {
 	Methods history.Methods
 	By      map[int]calibrations.Result // by row
 	Left    int                         // results by curves, which have no history yet
+	Earlier int                         // results of earlier logs, among the entries
+	Unread  int                         // rows of those that their method can no longer read
 
 	key string // all that it depends on
 }
@@ -87,6 +89,9 @@ func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (out Wat
 			out.Entries = append(out.Entries, logOf(name, []calibrations.Result{c})...)
 			fmt.Fprint(key, "check ", c.ID, ";")
 		}
+	}
+	if err := b.earlierInto(ctx, water, names, &out, key); err != nil {
+		return out, err
 	}
 	needs, err := b.Needs(ctx)
 	if err != nil {

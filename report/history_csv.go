@@ -44,7 +44,11 @@ func HistoryCSV(w io.Writer, h history.History, safe func(string) string) error 
 		if e.Check {
 			known, u, water = reading.Format(e.Known), reading.Format(e.UKnown), ""
 		}
-		line := []string{e.Typed, water, e.Method, e.Reading, known, u, e.Lot, e.Reader, e.Technique, reading.Format(e.Dilution), e.Pair}
+		at := e.Typed
+		if at == "" {
+			at = e.At.Local().Format("2006-01-02T15:04:05")
+		}
+		line := []string{at, water, e.Method, e.Reading, known, u, e.Lot, e.Reader, e.Technique, reading.Format(e.Dilution), e.Pair}
 		line = append(line, said(r.of)...)
 		for i, cell := range line {
 			line[i] = safe(cell)

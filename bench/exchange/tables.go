@@ -72,6 +72,9 @@ var tables = []table{
 	{name: "answer", columns: words("id trial_id question says answer spec why at by_name by_from"), since: 15},
 	{name: "trial_place", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id title place why at by_name by_from"), since: 16},
 	{name: "heading", columns: words("id header columns at by_name by_from"), since: 15},
+	{name: "earlier_log", columns: words("id name digest said readings made_at made_by made_from"), since: 17},
+	{name: "earlier_row", columns: words("id log_id source_row water_id method method_id taken_at reading lot reader technique pair dilution known u_known rest"), since: 17},
+	{name: "earlier_log_place", columns: words("id log_id place why at by_name by_from"), since: 17},
 	{name: "vial_start", columns: words("id key vial_id reader_id started_at kept_at kept_by kept_from")},
 	{name: "event", columns: words("id at by_name by_from trial_id what why")},
 }

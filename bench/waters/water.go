@@ -239,6 +239,15 @@ func KeptFaults(t store.Tx) (table string, err error) {
 			return "sample", fs
 		}
 	}
+	rows, err := store.All(t, everyEarlierRow, scanEarlierRow)
+	if err != nil {
+		return "earlier_row", err
+	}
+	for _, r := range rows {
+		if fs := checkEarlier("", &r); len(fs) > 0 {
+			return "earlier_row", fs
+		}
+	}
 	return "", nil
 }
 

@@ -7,12 +7,15 @@ import (
 	"image/color"
 	"image/png"
 	"testing"
+	"time"
 
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/bench/standards"
 	"knownwater/bench/trials"
+	"knownwater/bench/waters"
 	"knownwater/science/curve"
+	"knownwater/science/history"
 	"knownwater/science/interval"
 	"knownwater/science/known"
 	"knownwater/science/note"
@@ -115,7 +118,25 @@ func (s *Shed) Watered() knownwater.Water {
 			s.T.Fatal(err)
 		}
 	}
+	s.earlier(w)
 	return w
+}
+
+// earlier is a log from before, with awkward cells, taken out and put back.
+func (s *Shed) earlier(w knownwater.Water) {
+	s.T.Helper()
+	at := time.Date(2023, 3, 1, 12, 0, 0, 0, time.UTC)
+	rows := []waters.EarlierRow{
+		{Water: w.ID, Method: s.Card.ID, Rest: "=Wetter: \"Regen\";\nwindig", Entry: history.Entry{Row: 2, At: at, Water: w.Spec.Name, Method: "Card, the \"old\" one", Reading: "2..5", Lot: history.UnknownLot, Pair: "=p1", Dilution: 8}},
+		{Entry: history.Entry{Row: 3, At: at, Method: "unknown", Reading: "5.5", Dilution: 1, Check: true, Known: 5.25, UKnown: 0.125}},
+	}
+	l := Must(s.KeepEarlierLog(ctx, Owner, waters.EarlierLog{Name: "old \"log\".csv", Digest: "d", Said: waters.EarlierSaid{Columns: map[string]string{"=Datum": "taken_at"},
+		Kinds: map[string]knownwater.Method{"unknown": {Name: "unknown", Kind: knownwater.Display, Resolution: 0.5}}}}, rows))(s.T)
+	for _, removed := range []bool{true, false} {
+		if err := s.PlaceEarlierLog(ctx, Owner, l.ID, removed, "another tank's,\n\"perhaps\""); err != nil {
+			s.T.Fatal(err)
+		}
+	}
 }
 
 // Lower is a re-check of CurveSpec's photometer after its slope has fallen to nine tenths.

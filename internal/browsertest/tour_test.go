@@ -27,7 +27,7 @@ var toured = map[string]string{
 	"/needs": "/needs", "/needs/{id}": "/needs/1", "/people": "/people", "/people/{id}": "/people/1", "/sign-in": "/sign-in",
 	"/records/{id}": "/records/1", "/records/{id}/results/{result}": "/records/1/results/4", "/cards/{id}": "/cards/1", "/cards/{id}/card.json": "- a file",
 	"/checks": "/checks", "/checks/blind": "/checks/blind", "/choices": "/choices?need=1&next=1", "/packs": "/packs",
-	"/trials/{id}/pack.zip": "- a file", "/trials/{id}/summary/{shape}": "- a picture", "/waters": "/waters", "/waters/new": "/waters/new", "/waters/{id}": "/waters/1", "/waters/{id}/change": "/waters/1/change",
+	"/trials/{id}/pack.zip": "- a file", "/trials/{id}/summary/{shape}": "- a picture", "/waters": "/waters", "/waters/new": "/waters/new", "/waters/{id}": "/waters/1", "/waters/earlier": "/waters/earlier", "/waters/{id}/history.csv": "- a file", "/waters/{id}/change": "/waters/1/change",
 	"/waters/{id}/slip": "/waters/1/slip", "/waters/{id}/history": "/waters/1/history?from=2000-01-01&until=2000-02-01&since=2000-03-01&to=2000-04-01",
 	"/trials": "/trials", "/trials/{id}": "/trials/1", "/trials/{id}/adopt": "/trials/1/adopt", "/trials/{id}/findings": "/trials/1/findings",
 	"/trials/{id}/labels": "/trials/2/labels", "/trials/{id}/mine": "/trials/2/mine", "/trials/{id}/plan": "/trials/3/plan", "/trials/{id}/publish": "/trials/1/publish",

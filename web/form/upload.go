@@ -1,6 +1,7 @@
 package form
 
 import (
+	"encoding/base64"
 	"fmt"
 	"io"
 	"mime"
@@ -42,6 +43,28 @@ func File(r *http.Request, name string) *multipart.FileHeader {
 		return nil
 	}
 	return header
+}
+
+// HandedIn is a table that came in: a file that was chosen just now, one that came before and goes
+// along in the form, or the text, which is called name.
+func HandedIn(r *http.Request, f *Form, name string) (intake.Source, error) {
+	src, err := Uploaded(r, "file")
+	if err != nil || src.Name != "" {
+		f.Set("kept", "")
+		return src, err
+	}
+	if f.Get("kept") != "" {
+		data, err := base64.StdEncoding.DecodeString(f.Get("kept"))
+		if err != nil {
+			f.Reject("file", "the file did not come along whole", "choose it again")
+			return intake.Source{}, nil
+		}
+		return intake.Source{Name: f.Get("kept_name"), Data: data}, nil
+	}
+	if f.Text("pasted") == "" {
+		f.Reject("pasted", "nothing was pasted and no file was chosen", "paste a table with a header row, or choose a .csv or .xlsx")
+	}
+	return intake.Source{Name: name, Data: []byte(f.Get("pasted"))}, nil
 }
 
 // Uploaded is a file of a form; the zero Source where none was chosen.

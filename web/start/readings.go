@@ -33,16 +33,10 @@ type readingsPage struct {
 	Told    string // how much was understood
 	Unit    string
 	Scales  []string
-	Columns []columnSeen
+	Columns []form.Column
 	Asked   bool // the columns are not understood: they are asked about first
-	Choices []columnChoice
+	Choices []form.ColumnChoice
 }
-
-// columnSeen is a column of the table with the fields that say what it is.
-type columnSeen struct{ Field, Text, As string }
-
-// columnChoice is one thing that a column may be.
-type columnChoice struct{ As, Says string }
 
 // methodSeen is a method as the table names it, with the fields that describe it.
 type methodSeen struct {
@@ -71,7 +65,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer form.Clear(r)
-	src, err := pasted(r, f)
+	src, err := form.HandedIn(r, f, "what was pasted")
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -108,7 +102,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	if said(f, header) != nil {
+	if f.ColumnsSaid(header) != nil {
 		if err := s.Bench.SaveColumns(r.Context(), page.WhoIs(r), header, called); err != nil {
 			s.Fail(w, r, err)
 			return
@@ -120,28 +114,6 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) showReadings(w http.ResponseWriter, r *http.Request, status int, l look) {
 	s.Show(w, r, status, "readings-seen", page.Frame{Title: "How your readings are understood", Part: "today", Page: l.page})
-}
-
-// pasted is what came in: a file that was chosen just now, one that came before and
-// goes along, or the text.
-func pasted(r *http.Request, f *form.Form) (intake.Source, error) {
-	src, err := form.Uploaded(r, "file")
-	if err != nil || src.Name != "" {
-		f.Set("kept", "")
-		return src, err
-	}
-	if f.Get("kept") != "" {
-		data, err := base64.StdEncoding.DecodeString(f.Get("kept"))
-		if err != nil {
-			f.Reject("file", "the file did not come along whole", "choose it again")
-			return intake.Source{}, nil
-		}
-		return intake.Source{Name: f.Get("kept_name"), Data: data}, nil
-	}
-	if f.Text("pasted") == "" {
-		f.Reject("pasted", "nothing was pasted and no file was chosen", "paste a table with a header row, or choose a .csv or .xlsx")
-	}
-	return intake.Source{Name: "what was pasted", Data: []byte(f.Get("pasted"))}, nil
 }
 
 // look is a table looked at: what the page says of it, and the trial in it where

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"math"
 	"net/http"
 	"slices"
 	"time"
@@ -12,6 +13,7 @@ import (
 	"knownwater/bench"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
+	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/history"
 	"knownwater/web/form"
@@ -34,6 +36,7 @@ type historyPage struct {
 	Notes    []string
 	Unit     string
 	Left     int
+	Unread   int // rows of earlier logs
 }
 
 type historyRow struct {
@@ -64,8 +67,8 @@ func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p his
 	if err != nil {
 		return p, err
 	}
-	p.Form, p.Left = &form.Form{}, log.Left
-	if len(log.By) == 0 {
+	p.Form, p.Left, p.Unread = &form.Form{}, log.Left, log.Unread
+	if log.Earlier+len(log.By) == 0 {
 		return p, nil
 	}
 	h, err := s.Bench.WaterHistory(ctx, log)
@@ -91,7 +94,12 @@ func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p his
 	if err != nil {
 		return p, err
 	}
-	p.Figure = template.HTML(report.HistoryFigure("history", h, name, needOf(needsOf(p.Water.Spec, needs), log, h), func(x history.Result) float64 { return log.By[x.Row].Outcome.Level }))
+	p.Figure = template.HTML(report.HistoryFigure("history", h, name, needOf(needsOf(p.Water.Spec, needs), h, name), func(x history.Result) float64 {
+		if kept, there := log.By[x.Row]; there {
+			return kept.Outcome.Level
+		}
+		return math.NaN()
+	}))
 	p.rows(h, log)
 	return p, p.compare(r, log)
 }
@@ -103,9 +111,14 @@ func (p *historyPage) rows(h history.History, log bench.WaterLog) {
 			p.More = true
 			break
 		}
-		kept := log.By[x.Row]
-		row := historyRow{When: x.At, Path: "/records/" + render.ID(kept.Record) + "/results/" + render.ID(kept.ID), By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: x.Reading,
-			Said: report.ReadingBrief(kept.Said()), Standing: string(x.Standing)}
+		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: x.Reading, Said: "an earlier log", Standing: string(x.Standing)}
+		if kept, there := log.By[x.Row]; there {
+			row.Path, row.Said = "/records/"+render.ID(kept.Record)+"/results/"+render.ID(kept.ID), report.ReadingBrief(kept.Said())
+		} else if x.Outcome != nil {
+			row.Now = report.ReadingBrief(*x.Outcome)
+		} else {
+			row.Now = "no record"
+		}
 		if x.Standing == history.Stands {
 			row.Standing = ""
 		}
@@ -153,13 +166,39 @@ func (p *historyPage) compare(r *http.Request, log bench.WaterLog) error {
 }
 
 // needOf is the need on the scale of the results.
-func needOf(needs []knownwater.NeedEntry, log bench.WaterLog, h history.History) *chart.Stretch {
-	var kept calibrations.Result
-	for _, x := range slices.Backward(h.Results) {
-		if r, there := log.By[x.Row]; there {
-			kept = r
-			break
+func needOf(needs []knownwater.NeedEntry, h history.History, name string) *chart.Stretch {
+	scale, _ := h.ScaleOf(name)
+	return needFor(calibrations.Result{Scale: scale}, needs)
+}
+
+// historyCSV is the log of a water as a table: every row as it was said, and as it is expressed now.
+func (s *Pages) historyCSV(w http.ResponseWriter, r *http.Request) {
+	water, err := s.Bench.Water(r.Context(), form.PathID(r, "id"))
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	log, err := s.Bench.LogOfWater(r.Context(), water)
+	var h history.History
+	if err == nil {
+		h, err = s.Bench.WaterHistory(r.Context(), log)
+	}
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	h.Results = slices.Clone(h.Results) // they are remembered as they are
+	for i, x := range h.Results {
+		if kept, there := log.By[x.Row]; there {
+			said := kept.Said()
+			if x.Again == nil && x.Outcome != nil && x.Outcome.Result.Estimate != said.Result.Estimate {
+				h.Results[i].Again = x.Outcome // another version of the record reads it now
+			}
+			h.Results[i].Outcome = &said
 		}
 	}
-	return needFor(kept, needs)
+	page.Download(w, "text/csv; charset=utf-8", "log-"+render.ID(water.ID)+".csv")
+	if err := report.HistoryCSV(w, h, intake.SafeCell); err != nil {
+		s.Options.Log.Warn("a log was not sent whole", "error", err)
+	}
 }
