@@ -11,6 +11,7 @@ import (
 	"knownwater/science/num"
 	"knownwater/science/result"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 // readingJSON is what readings of one sample say, as docs/formats.md fixes it.
@@ -141,7 +142,10 @@ func ReadingSays(o result.Outcome) string {
 }
 
 // ReadingBrief is the answer in a few words, with its unit: "4.3 to 13 mg/L".
-func ReadingBrief(o result.Outcome) string {
+func ReadingBrief(o result.Outcome) string { return ReadingBriefIn(nil, o) }
+
+// ReadingBriefIn is ReadingBrief in a language.
+func ReadingBriefIn(l *wording.Language, o result.Outcome) string {
 	r, scale := o.Result, o.Scale
 	scale.Basis = ""
 	of := clean(strings.TrimSpace(scale.String()))
@@ -149,22 +153,22 @@ func ReadingBrief(o result.Outcome) string {
 	n := func(v float64) string { return strings.TrimSpace(unit.TrueMinus(unit.Round(v, u)) + " " + of) }
 	switch {
 	case r.Parts != nil:
-		return strings.ToLower(piecesOf(r.Parts, func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) })) + " " + of
+		return speech{l}.pieces(r.Parts, func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }) + " " + of
 	case math.IsNaN(r.Low) && math.IsNaN(r.High):
 		if math.IsNaN(r.Estimate) {
-			return "cannot be said"
+			return l.Say("cannot be said")
 		}
 		return n(r.Estimate)
 	case r.Open == inverse.Above && !(r.Low > 0):
-		return "anything that was tried"
+		return l.Say("anything that was tried")
 	case r.Open == inverse.Above:
-		return "at least " + n(r.Low)
+		return l.Say("at least {1}", n(r.Low))
 	case r.Open == inverse.Below && r.High == 0:
-		return "less than nothing"
+		return l.Say("less than nothing")
 	case r.Open == inverse.Below:
-		return "at most " + n(r.High)
+		return l.Say("at most {1}", n(r.High))
 	}
-	return unit.TrueMinus(unit.Round(r.Low, u)) + " to " + n(r.High)
+	return l.Say("{1} to {2}", unit.TrueMinus(unit.Round(r.Low, u)), n(r.High))
 }
 
 // setU is what the digits of an answer are rounded by: half the set's width, as in findings.
@@ -181,14 +185,18 @@ func setU(r result.Result) float64 {
 }
 
 func piecesOf(parts []interval.Interval, n func(float64) string) string {
+	return capital(english.pieces(parts, n))
+}
+
+func (l speech) pieces(parts []interval.Interval, n func(float64) string) string {
 	words := make([]string, len(parts))
 	for i, p := range parts {
-		words[i] = "between " + n(p.Low) + " and " + n(p.High)
+		words[i] = l.Say("between {1} and {2}", n(p.Low), n(p.High))
 		if math.IsInf(p.High, 1) {
-			words[i] = "at least " + n(p.Low)
+			words[i] = l.Say("at least {1}", n(p.Low))
 		}
 	}
-	return capital(strings.Join(words, ", or "))
+	return strings.Join(words, l.Say(", or")+" ")
 }
 
 // ReadingAdvice is what the readings say of a need, with what to do.

@@ -359,7 +359,7 @@ func branches(end string) phrase {
 			}
 			reads[i] += " reads " + unit.TrueMinus(unit.Round(at(n, "reads", i), at(n, "u", i)))
 		}
-		s := text("where the branches meet, at {level}, ")(n) + reads[0] + " and " + reads[1] + ": "
+		s := text("where the branches meet, at {level},")(n) + " " + reads[0] + " and " + reads[1] + ": "
 		if len(n.Numbers["shift"]) == 3 {
 			low, high := 100*at(n, "shift", 1), 100*at(n, "shift", 2)
 			u := (high - low) / 4

@@ -13,6 +13,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"knownwater/bench/trials"
 	"knownwater/science/assess"
@@ -36,8 +37,8 @@ func read(t *testing.T, name string) string {
 func TestMessages(t *testing.T) {
 	found := map[string]bool{}
 	for m := range messagesOfTheProgram(t) {
-		if strings.ContainsAny(m, "\t\n") {
-			t.Errorf("a message holds a tab or the end of a line: %q", m)
+		if strings.ContainsAny(m, "\t\n") || strings.Trim(m, " ") != m {
+			t.Errorf("a message holds a tab or the end of a line, or has a space at an end: %q", m)
 		}
 		found[m] = true
 	}
@@ -108,6 +109,9 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 				out[m] = "science/reading"
 			}
 		}
+	}
+	for m := time.January; m <= time.December; m++ {
+		out[m.String()], out[m.String()[:3]] = "package time", "package time"
 	}
 	for _, f := range trials.Flags {
 		out[string(f)] = "bench/trials"

@@ -12,10 +12,12 @@ import (
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/report"
+	"knownwater/science/control"
 	"knownwater/science/result"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // cardPage is the counter card of a method: every step and what it says.
@@ -101,12 +103,13 @@ func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	as := s.ReaderOn(r, "card")
 	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(rec.Spec.Scale.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID),
-		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(rec, cards[0].Lots, watched), Readers: cards[0].Readers}
+		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(as, rec, cards[0].Lots, watched), Readers: cards[0].Readers}
 	for i, c := range cards {
-		p.Tables = append(p.Tables, tableOf(i, c, render.PadOf(m.Spec), needFor(calibrations.Result{Scale: rec.Spec.Scale}, standing(needs))))
+		p.Tables = append(p.Tables, tableOf(as, i, c, as.Pad(m.Spec), needFor(calibrations.Result{Scale: rec.Spec.Scale}, standing(needs))))
 	}
-	s.Show(w, r, http.StatusOK, "card", page.Frame{Title: p.Method + ": what each step says", Part: "waters", Page: p})
+	s.Show(w, r, http.StatusOK, "card", page.Frame{Title: as.Language.Say("{1}: what each step says", p.Method), Part: "waters", Page: p})
 }
 
 func standing(needs []knownwater.NeedEntry) (out []knownwater.NeedEntry) {
@@ -126,42 +129,48 @@ func short(digest string) string {
 	return digest
 }
 
-func scopeOf(rec calibrations.Record, lots []string, watched []bench.Watched) []string {
+func scopeOf(as render.Reader, rec calibrations.Record, lots []string, watched []bench.Watched) []string {
+	l := as.Language
 	water := rec.Spec.Matrix
 	if water == "" {
-		water = "the water of the trial’s knowns"
+		water = l.Say("the water of the trial’s knowns")
 	}
-	checked := "No check stands behind it yet."
+	checked := l.Say("No check stands behind it yet.")
 	var last time.Time
 	for _, w := range watched {
 		if at := w.Entries[len(w.Entries)-1].At; w.Record == rec.ID && at.After(last) {
 			last = at
-			checked = "Last check of " + render.TwoDigits(w.Known) + lotNamed(w.Lot) + " on " + at.Local().Format("2 January 2006") + ": " + string(w.Chart.State) + "."
+			checked = l.Say("Last check of {1} on {2}: {3}.", render.TwoDigits(w.Known)+lotNamed(as, w.Lot), as.Day(at), l.Say(stateWords[w.Chart.State]))
 		}
 	}
 	tried := ""
 	if len(lots) > 0 {
-		tried = " with lot " + strings.Join(lots, ", ")
+		tried = lotNamed(as, strings.Join(lots, ", "))
 	}
 	return []string{
-		"Good for " + water + " and the way of testing of the trial “" + rec.Spec.Title + "”" + tried + ", from " + render.Count(rec.Spec.Readings, "reading") + ", record version " + render.ID(int64(rec.Version)) + " of " + rec.Made.At.Local().Format("2 January 2006") + ".",
+		l.Say("Good for {1} and the way of testing of the trial “{2}”{3}, from {4}, record version {5} of {6}.",
+			water, rec.Spec.Title, tried, as.Count(rec.Spec.Readings, "reading"), render.ID(int64(rec.Version)), as.Day(rec.Made.At)),
 		checked,
-		"It ends with a new lot, until side-by-side vials or a check say that it reads alike, and when a check says that the method has moved.",
+		l.Say("It ends with a new lot, until side-by-side vials or a check say that it reads alike, and when a check says that the method has moved."),
 	}
 }
 
-func lotNamed(lot string) string {
+var stateWords = map[control.State]string{
+	control.Holds: wording.Key("holds"), control.Moved: wording.Key("moved"), control.Undecided: wording.Key("undecided"),
+}
+
+func lotNamed(as render.Reader, lot string) string {
 	if lot == "" {
 		return ""
 	}
-	return " with lot " + lot
+	return " " + as.Language.Say("with lot {1}", lot)
 }
 
-func tableOf(i int, c calibrations.Card, pad render.Pad, need *chart.Stretch) (t cardTable) {
+func tableOf(as render.Reader, i int, c calibrations.Card, pad render.Pad, need *chart.Stretch) (t cardTable) {
 	if c.Dilution != 1 {
-		t.Title = "diluted by " + render.Number(c.Dilution) + ": what the card says of the undiluted water"
+		t.Title = as.Language.Say("diluted by {1}: what the card says of the undiluted water", render.Number(c.Dilution))
 	} else {
-		t.Title = "undiluted"
+		t.Title = as.Language.Say("undiluted")
 	}
 	var levels []float64
 	for _, r := range c.Rows {
@@ -177,7 +186,7 @@ func tableOf(i int, c calibrations.Card, pad render.Pad, need *chart.Stretch) (t
 	scale := chart.ScaleFor(levels...)
 	for k := len(c.Rows) - 1; k >= 0; k-- {
 		r := c.Rows[k]
-		row := cardRow{Step: r.Text, Anybody: brief(r.Anybody)}
+		row := cardRow{Step: r.Text, Anybody: brief(as, r.Anybody)}
 		for _, target := range pad.Targets {
 			if target.Text == r.Text && strings.Join(target.Colours, "") != "" {
 				row.Colours = target.Colours
@@ -186,7 +195,7 @@ func tableOf(i int, c calibrations.Card, pad render.Pad, need *chart.Stretch) (t
 		fig := chart.Row{ID: "card-" + render.ID(int64(i)) + "-" + render.ID(int64(k)), Bars: report.Bars(r.Anybody.Result, chart.Plain), Scale: &scale, Need: need, Slim: true}
 		row.Mark = template.HTML(fig.SVG())
 		for _, o := range r.ByReader {
-			row.ByReader = append(row.ByReader, brief(o))
+			row.ByReader = append(row.ByReader, brief(as, o))
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -195,8 +204,8 @@ func tableOf(i int, c calibrations.Card, pad render.Pad, need *chart.Stretch) (t
 }
 
 // brief is an interval without its unit, which stands on the card once.
-func brief(o result.Outcome) string {
+func brief(as render.Reader, o result.Outcome) string {
 	o.Scale.Unit, o.Scale.Basis = "", ""
 	o.Scale.Analyte = ""
-	return strings.TrimSpace(report.ReadingBrief(o))
+	return strings.TrimSpace(report.ReadingBriefIn(as.Language, o))
 }
