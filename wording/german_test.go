@@ -11,7 +11,7 @@ import (
 // Sentences that Go puts on them are seen by a browser (internal/browsertest, TestGerman…).
 func TestGermanIsWhole(t *testing.T) {
 	de := In("de")
-	for _, pattern := range []string{"../web/page/*.html", "../web/trials/run.html", "../web/assets/run/*.js", "../web/shown.html"} {
+	for _, pattern := range []string{"../web/page/layout.html", "../web/page/refused.html", "../web/trials/run.html", "../web/waters/card.html", "../web/assets/run/*.js", "../web/shown.html"} {
 		names, err := filepath.Glob(pattern)
 		if err != nil || len(names) == 0 {
 			t.Fatal(pattern, err)
