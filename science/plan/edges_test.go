@@ -1,0 +1,85 @@
+package plan
+
+import (
+	"math"
+	"testing"
+
+	"knownwater"
+)
+
+// The middle of what is known: of an even count the average of the two in the middle; of what
+// is mostly not known nothing.
+func TestMedianOfRuns(t *testing.T) {
+	nan := math.NaN()
+	for _, x := range []struct {
+		of   []float64
+		want float64
+	}{
+		{[]float64{3, 1, 2}, 2}, {[]float64{4, 1, 3, 10}, 3.5}, {[]float64{nan, 2, 4, nan}, 3}, {[]float64{nan, nan, 5}, nan}, {nil, nan}, {[]float64{7}, 7},
+	} {
+		if got := median(x.of); got != x.want && !(math.IsNaN(got) && math.IsNaN(x.want)) {
+			t.Errorf("median of %v: %v, want %v", x.of, got, x.want)
+		}
+	}
+}
+
+// Each number that a plan cannot have is refused by itself.
+func TestLayRefusesEachBySelf(t *testing.T) {
+	for name, change := range map[string]func(*Design){
+		"blanks":      func(d *Design) { d.Blanks = -1 },
+		"duplicates":  func(d *Design) { d.Duplicates = -1 },
+		"check every": func(d *Design) { d.CheckEvery = -1 },
+		"check":       func(d *Design) { d.Check = len(d.Knowns) },
+		"readers":     func(d *Design) { d.Readers = -1 },
+		"sessions":    func(d *Design) { d.Sessions = -1 },
+	} {
+		d := design()
+		change(&d)
+		if _, err := Lay(d, 1); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+// What is typed as minutes is a preparation, a wait and a reading of 20 s, in all as long
+// as was typed.
+func TestStepsOfMinutes(t *testing.T) {
+	for _, x := range []struct{ minutes, hands, prepare, wait float64 }{{10, 2, 100, 500}, {1, 0.2, 0, 60}, {3, 1, 40, 140}} {
+		s := StepsOf(nil, x.minutes, x.hands)
+		if len(s) != 3 || s[0].Seconds != x.prepare || s[1].Seconds != x.wait || s[2].Seconds != 20 || !s[0].HandsOn || s[1].HandsOn || !s[2].HandsOn {
+			t.Errorf("%g minutes, %g hands on: %+v, want %g and %g s before the reading", x.minutes, x.hands, s, x.prepare, x.wait)
+		}
+	}
+	typed := []knownwater.Step{{Name: "dip", Seconds: 4}}
+	if s := StepsOf(typed, 10, 2); len(s) != 1 || s[0].Name != "dip" {
+		t.Errorf("typed steps: %+v", s)
+	}
+}
+
+// A step at fault is counted from one.
+func TestStepAtFaultIsNamed(t *testing.T) {
+	ok := knownwater.Step{Name: "fill", Seconds: 1}
+	for _, x := range []struct {
+		bad  knownwater.Step
+		want string
+	}{
+		{knownwater.Step{Seconds: 1}, "step 2 has no name"},
+		{knownwater.Step{Name: "x", Seconds: -1}, "step 2 (x) takes -1 seconds: 0 to a day"},
+		{knownwater.Step{Name: "x", Within: -1}, "step 2 (x) must be read within -1 seconds: 0 (any time) to a day"},
+		{knownwater.Step{Name: "x", Within: 5}, "step 2 (x) has a reading window, but only the last step is the reading"},
+	} {
+		err := ValidSteps([]knownwater.Step{ok, x.bad, ok})
+		if err == nil || err.Error() != x.want {
+			t.Errorf("%+v: %v, want %s", x.bad, err, x.want)
+		}
+	}
+	for _, day := range []knownwater.Step{{Name: "x", Seconds: 86400}, {Name: "x", Within: 86400}} {
+		if err := ValidSteps([]knownwater.Step{ok, day}); err != nil {
+			t.Errorf("a whole day: %v", err)
+		}
+		day.Seconds, day.Within = 1.001*day.Seconds, 1.001*day.Within
+		if ValidSteps([]knownwater.Step{ok, day}) == nil {
+			t.Errorf("more than a day: %+v", day)
+		}
+	}
+}

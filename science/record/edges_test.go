@@ -1,0 +1,83 @@
+package record
+
+import (
+	"errors"
+	"math"
+	"testing"
+
+	"knownwater/science/interval"
+	"knownwater/science/response"
+)
+
+// Zigzag about a line is no bend: where the line just passes, a bent shape that comes
+// little nearer does not take its place.
+func TestZigzagIsNoBend(t *testing.T) {
+	c, u := []float64{0, 1, 2, 4, 6, 8}, []float64{0.1, 0.1, 0.1, 0.1, 0.1, 0.1}
+	y := make([]float64, len(c))
+	for i, up := range []float64{1, -1.2, 0.6, 0.6, -1.2, 0.5} {
+		y[i] = c[i] + 0.13*up
+	}
+	r, err := Fit(knowledge(c, y, u, make([]float64, len(c)), 4000, 12))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !(r.LackOfFit > adequate && r.LackOfFit < doubtful) {
+		t.Fatalf("p = %v: this is to be a line that just passes", r.LackOfFit)
+	}
+	if r.Shape.Name != response.Line {
+		t.Errorf("%s took the place of the line", r.Shape.Name)
+	}
+}
+
+// Means that only a shared error moves have a covariance of rank one; their line goes
+// through them all the same, and every draw is that line moved.
+func TestMeansThatMoveTogether(t *testing.T) {
+	c := []float64{1, 2, 5}
+	k := Knowledge{Level: c, Mean: []float64{3, 5, 11}}
+	for _, e := range []float64{-0.1, 0.1, -0.2, 0.2} {
+		k.Draw = append(k.Draw, []float64{3 + e, 5 + e, 11 + e})
+		k.Known = append(k.Known, make([]float64, 3))
+	}
+	r, _, err := fitShape(response.Of(response.Line), k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "slope", r.Params[1], 2, 1e-6)
+	near(t, "a draw at 2", r.Draw(3, 2), 5.2, 1e-4)
+	if Distances(k.Draw) == nil {
+		t.Error("no distances of draws that move together")
+	}
+	k.Draw[2][1] = math.NaN()
+	if d := Distances(k.Draw); d != nil {
+		t.Errorf("distances of what is no number: %v", d)
+	}
+}
+
+// Readings that fall have no line that could be read back.
+func TestNoFallingLine(t *testing.T) {
+	c, u := []float64{0, 1, 2, 4}, []float64{0.1, 0.1, 0.1, 0.1}
+	if _, _, _, err := StraightLine(knowledge(c, []float64{9, 8, 7, 5}, u, make([]float64, 4), 100, 8)); !errors.Is(err, ErrFalls) {
+		t.Errorf("readings that fall: error %v", err)
+	}
+}
+
+// What lies far beyond all readings at a place is outside there, and by the chances
+// in between too.
+func TestFarOutsideIsOutside(t *testing.T) {
+	r := two(0, 10)
+	once := r.Of(1, func(int, float64) float64 { return 0 }, r.Spread.All)
+	for _, g := range []int{0, 30, 60, len(r.Grid) - 1} {
+		c := r.Grid[g]
+		y := 1.25 + 2*c
+		for what, seen := range map[string]interval.Interval{"below": {Low: y - 60, High: y - 50}, "above": {Low: y + 50, High: y + 60}} {
+			for name, rec := range map[string]*Record{"limits": r, "chances": once} {
+				if m := rec.Margin(c, seen); !(m < 0) {
+					t.Errorf("%s by %s at %v: margin %v", what, name, c, m)
+				}
+				if m := rec.Margin(c+1e-4, seen); g < len(r.Grid)-1 && !(m < 0) {
+					t.Errorf("%s by %s beside %v: margin %v", what, name, c, m)
+				}
+			}
+		}
+	}
+}
