@@ -1,0 +1,204 @@
+package assess_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"knownwater"
+	"knownwater/demo"
+	"knownwater/science/assess"
+	"knownwater/science/num"
+	"knownwater/science/reading"
+	"knownwater/science/unit"
+)
+
+// renamed is a trial whose readers, sessions, lots and vials have changed names among
+// themselves: the same trial, judged with other random numbers, which take their start from
+// the data. back says who was who.
+func renamed(t knownwater.Trial, task uint64) (other knownwater.Trial, back map[string]string) {
+	rng := num.Source(77, task)
+	back = map[string]string{}
+	change := func(name func(o *knownwater.Observation) *string) {
+		var names []string
+		for i := range t.Observations {
+			if n := *name(&t.Observations[i]); n != "" && !slices.Contains(names, n) {
+				names = append(names, n)
+			}
+		}
+		slices.Sort(names)
+		to := map[string]string{}
+		for i, j := range rng.Perm(len(names)) {
+			to[names[i]], back[names[j]] = names[j], names[i]
+		}
+		for i := range other.Observations {
+			if n := name(&other.Observations[i]); *n != "" {
+				*n = to[*n]
+			}
+		}
+	}
+	other = t
+	other.Observations = slices.Clone(t.Observations)
+	change(func(o *knownwater.Observation) *string { return &o.Reader })
+	change(func(o *knownwater.Observation) *string { return &o.Session })
+	change(func(o *knownwater.Observation) *string { return &o.Lot })
+	change(func(o *knownwater.Observation) *string { return &o.Vial })
+	return other, back
+}
+
+// printedLimits collects every pair of limits of findings by its place in their JSON.
+func printedLimits(f assess.Findings, back map[string]string) map[string][2]float64 {
+	text, err := json.Marshal(f)
+	if err != nil {
+		panic(err)
+	}
+	var whole any
+	if err := json.Unmarshal(text, &whole); err != nil {
+		panic(err)
+	}
+	limits := map[string][2]float64{}
+	var walk func(at string, v any)
+	walk = func(at string, v any) {
+		switch v := v.(type) {
+		case []any:
+			for i, x := range v {
+				place := fmt.Sprint(i)
+				if o, ok := x.(map[string]any); ok { // who is told apart by name, not by the order of names
+					for _, key := range []string{"reader", "lot"} {
+						if name, ok := o[key].(string); ok {
+							place = back[name]
+						}
+					}
+				}
+				walk(at+"/"+place, x)
+			}
+		case map[string]any:
+			for k, x := range v {
+				low, ok := x.(float64)
+				if high, both := v[strings.Replace(k, "low", "high", 1)].(float64); ok && both && strings.Contains(k, "low") {
+					limits[at+"/"+k] = [2]float64{low, high}
+				}
+				walk(at+"/"+k, x)
+			}
+		}
+	}
+	walk("", whole)
+	return limits
+}
+
+// noises are the Monte Carlo standard errors of every limit of a trial's findings, as shares
+// of their intervals, from so many streams of random numbers; those of sampled methods
+// alone, as the others have none. A limit that is only there in some streams is not counted.
+func noises(t knownwater.Trial, streams int) map[string]float64 {
+	all := map[string][][2]float64{}
+	for s := range streams {
+		other, back := renamed(t, uint64(s))
+		for at, l := range printedLimits(assess.Run(other, assess.Options{}), back) {
+			all[at] = append(all[at], l)
+		}
+	}
+	shares := map[string]float64{}
+	for at, ls := range all {
+		if len(ls) < streams {
+			continue
+		}
+		var low, high []float64
+		width := 0.0
+		for _, l := range ls {
+			low, high = append(low, l[0]), append(high, l[1])
+			width += (l[1] - l[0]) / float64(streams)
+		}
+		_, sdLow := num.MeanSD(low)
+		_, sdHigh := num.MeanSD(high)
+		if width > 0 && (sdLow > 1e-9*width || sdHigh > 1e-9*width) {
+			shares[at], shares[strings.Replace(at, "low", "high", 1)] = sdLow/width, sdHigh/width
+		}
+	}
+	return shares
+}
+
+// anyDesign is a made-up trial of one method read by several readers, as clubs make them.
+func anyDesign(task uint64) knownwater.Trial {
+	rng := num.Source(78, task)
+	m := []knownwater.Method{
+		{Kind: knownwater.Chart, Swatches: []float64{0, 1, 2, 5, 10, 20, 50}}, {Kind: knownwater.Display, Resolution: 0.1}, {Kind: knownwater.Drops, DropValue: 1},
+		{Kind: knownwater.Chart, Swatches: []float64{0, 2, 4, 6, 8, 10, 15, 20, 30, 40}},
+	}[task%4]
+	m.Name = "m"
+	t := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.StandardSea, WaterStated: true, Methods: []knownwater.Method{m},
+		Needs: []knownwater.Need{{Name: "n", Low: 1, High: 20, Permitted: []knownwater.Permit{{At: 1, Error: 1}, {At: 20, Error: 5}}}}}
+	readers, vials, lots, sessions := 2+rng.IntN(3), 1+rng.IntN(3), 1+rng.IntN(3), 1+rng.IntN(3)
+	person, lot := map[int]float64{}, map[int]float64{}
+	for i := range max(readers, lots) {
+		person[i], lot[i] = rng.NormFloat64(), rng.NormFloat64()
+	}
+	for _, c := range []float64{0, 1, 3, 6, 12, 20} {
+		for v := range vials {
+			vial := rng.NormFloat64()
+			for r := range readers {
+				sd := 0.2 + 0.05*c
+				text := reading.Show(max(0, c+sd*(0.6*person[r]+0.4*lot[v%lots]+0.4*vial+rng.NormFloat64())), m)
+				seen, err := reading.Understand(text, m)
+				if err != nil {
+					panic(err)
+				}
+				t.Observations = append(t.Observations, knownwater.Observation{Method: "m", Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1,
+					Reader: fmt.Sprint("R", r), Lot: fmt.Sprint("L", v%lots), Session: fmt.Sprint("S", v%sessions), Vial: fmt.Sprint(c, "-", v), Row: len(t.Observations) + 2})
+			}
+		}
+	}
+	return t
+}
+
+// BenchmarkMonteCarloError says how much of printed limits is the noise of the sampler, in per cent of
+// their intervals: the standard error in the middle and for the worst 5 % and the worst of all
+// limits of the demo and of twenty made-up trials, over eight streams of random numbers each.
+// At most 3 is meant for each. An error from eight streams is itself within a quarter. -v names the worst.
+func BenchmarkMonteCarloError(b *testing.B) {
+	const streams = 8
+	whole, err := demo.Trial(1)
+	if err != nil {
+		b.Fatal(err)
+	}
+	made := []knownwater.Trial{}
+	for i := range 20 {
+		made = append(made, anyDesign(uint64(i)))
+	}
+	for name, trials := range map[string][]knownwater.Trial{"demo": {whole}, "twenty trials": made} {
+		b.Run(name, func(b *testing.B) {
+			type noise struct {
+				at    string
+				share float64
+			}
+			var all []noise
+			for b.Loop() {
+				all = nil
+				for i, t := range trials {
+					for at, s := range noises(t, streams) {
+						all = append(all, noise{fmt.Sprint(i, at), 100 * s})
+					}
+				}
+			}
+			if len(all) == 0 {
+				b.Fatal("nothing was sampled")
+			}
+			slices.SortFunc(all, func(x, y noise) int { return int(math.Copysign(1, x.share-y.share)) })
+			over := 0
+			for _, n := range all {
+				if n.share > 3 {
+					over++
+				}
+			}
+			b.ReportMetric(all[len(all)/2].share, "%-middle")
+			b.ReportMetric(all[len(all)*95/100].share, "%-95")
+			b.ReportMetric(all[len(all)-1].share, "%-worst")
+			b.ReportMetric(100*float64(over)/float64(len(all)), "%-above-3")
+			for _, n := range all[max(0, len(all)-12):] {
+				b.Logf("%.1f %% of its interval: %s", n.share, n.at)
+			}
+		})
+	}
+}
