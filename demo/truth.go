@@ -2,6 +2,8 @@ package demo
 
 import (
 	"math/rand/v2"
+	"slices"
+	"sync"
 
 	"knownwater/science/num"
 )
@@ -49,32 +51,47 @@ const (
 	truthSeed  = 20
 )
 
-// TruthOf is the truth behind Trial(seed).
+// TruthOf is the truth behind Trial(seed). The methods are worked out side by side, each
+// level from a source of its own.
 func TruthOf(seed uint64) Truth {
 	t := Truth{
 		About:   "Invented. What is true of the Saltmarsh Shed's methods and knowns, to hold the findings against.",
 		Seed:    seed,
 		Swapped: "two vials of Elm, added 6 and 20, in session S3",
 		Late:    "one reading of Birch at added 12 in session S2 was taken 11 minutes late",
+		Methods: make([]TrueMethod, len(actList)),
 	}
+	sides := make([][]TrueCompare, len(actList))
+	var all sync.WaitGroup
 	for i, a := range actList {
-		m := TrueMethod{Method: a.method.Name, Dilution: a.dilution}
-		for j, c := range a.levels {
-			mean, sd := moments(a, c, 0, num.Source(truthSeed, uint64(i), uint64(j)))
-			true := trueLevel(c)
-			m.Levels = append(m.Levels, TrueLevel{stated(c), true, mean, sd, mean - true, 100 * mean / true})
-		}
-		t.Methods = append(t.Methods, m)
-		if a.dilution != 1 || a.vial == 0 {
-			continue
-		}
-		book, _ := moments(a, sideLevel, 0, num.Source(truthSeed, uint64(i), 100))
-		for k := 1; k < len(techniques); k++ {
-			mean, _ := moments(a, sideLevel, k, num.Source(truthSeed, uint64(i), 100)) // the same draws, so that the difference is sharp
-			t.Sides = append(t.Sides, TrueCompare{a.method.Name, techniques[k].name, mean - book, techniques[k].scatter})
-		}
+		all.Go(func() { t.Methods[i], sides[i] = trueMethod(i, a), trueSides(i, a) })
 	}
+	all.Wait()
+	t.Sides = slices.Concat(sides...)
 	return t
+}
+
+func trueMethod(i int, a act) TrueMethod {
+	m := TrueMethod{Method: a.method.Name, Dilution: a.dilution}
+	for j, c := range a.levels {
+		mean, sd := moments(a, c, 0, num.Source(truthSeed, uint64(i), uint64(j)))
+		true := trueLevel(c)
+		m.Levels = append(m.Levels, TrueLevel{stated(c), true, mean, sd, mean - true, 100 * mean / true})
+	}
+	return m
+}
+
+// trueSides compares a method's techniques, where it was tried side by side.
+func trueSides(i int, a act) (sides []TrueCompare) {
+	if a.dilution != 1 || a.vial == 0 {
+		return nil
+	}
+	book, _ := moments(a, sideLevel, 0, num.Source(truthSeed, uint64(i), 100))
+	for k := 1; k < len(techniques); k++ {
+		mean, _ := moments(a, sideLevel, k, num.Source(truthSeed, uint64(i), 100)) // the same draws, so that the difference is sharp
+		sides = append(sides, TrueCompare{a.method.Name, techniques[k].name, mean - book, techniques[k].scatter})
+	}
+	return sides
 }
 
 // moments are the mean and the standard deviation of single readings, by simulation.
