@@ -131,6 +131,33 @@ func TestLimitsHold(t *testing.T) {
 	}
 }
 
+// Where every reading of the higher levels gave its swatch, the others seemed to say that the
+// spread is the same everywhere, and a swatch that is right in 94.9 % of readings was taken to
+// be surely right in 95: the error's limit was nothing, the error one answer more.
+func TestUnanimousChart(t *testing.T) {
+	d := named(t, "coarse chart, 9, at_share unstated").withNeeds(1)
+	for run := range 2 {
+		tr := d.trial(source(87, run))
+		for i := range tr.Observations {
+			o := &tr.Observations[i]
+			if o.Level < 3 || o.Level > 20 {
+				continue
+			}
+			o.Text = fmt.Sprint(o.Level)
+			seen, err := reading.Understand(o.Text, d.method)
+			if err != nil {
+				t.Fatal(err)
+			}
+			o.Seen = seen
+		}
+		for _, a := range brief(tr).Needs[0].Along {
+			if a.At == 20 && below(a.RawHigh, d.trueError(20)) > 0 {
+				t.Errorf("trial %d: the error at 20 is said to be at most %v, and is %g", run, a.RawHigh, d.trueError(20))
+			}
+		}
+	}
+}
+
 // Detection through a display's and a bent curve's blanks: limits where there are
 // enough blanks, and none that let far more slip than they say.
 func TestLimitRates(t *testing.T) {
