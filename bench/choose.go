@@ -160,16 +160,18 @@ func methodOf(s calibrations.CurveSpec, trials []choose.Trial) knownwater.Method
 	return knownwater.Method{Name: name}
 }
 
-// NextVials is the next best experiment for what a choice leaves open.
-func (b *Bench) NextVials(ctx context.Context, c Chosen) ([]choose.Experiment, error) {
+// NextVials is the next best experiment for what a choice leaves open. It says at which of
+// all open questions it is.
+func (b *Bench) NextVials(ctx context.Context, c Chosen, progress func(done, all int)) ([]choose.Experiment, error) {
 	key := fmt.Sprintf("%+v", c.Need.Need)
 	for _, t := range c.From {
 		key += t.Name + markOf(t.Trial)
 	}
-	return b.choosing.next.OneAtATime(ctx, key, func() ([]choose.Experiment, bool) {
-		next := choose.Next(c.Choice, c.From, choose.Ahead{Stop: func() bool { return ctx.Err() != nil }})
+	next, err := b.choosing.next.OneAtATime(ctx, key, func() ([]choose.Experiment, bool) {
+		next := choose.Next(c.Choice, c.From, choose.Ahead{Stop: func() bool { return ctx.Err() != nil }, Progress: progress})
 		return next, ctx.Err() == nil
 	})
+	return next, cmp.Or(err, ctx.Err())
 }
 
 // markOf is a fingerprint of a trial: of all that numbers come from.

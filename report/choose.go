@@ -102,6 +102,18 @@ func ChangeSays(n choose.NeedChoice, c choose.Change) string {
 	return fmt.Sprintf("Below %s answers a month %s; above, %s.", three(c.AnswersAMonth), name(c.From), name(c.To))
 }
 
+// LoosenedSays is where the permitted error changes what is taken.
+func LoosenedSays(n choose.NeedChoice, x choose.Loosened) string {
+	name := func(i int) string { return WayMethod(n.Ways[i].Use) + ", " + WayWords(n.Ways[i].Use) }
+	switch {
+	case x.Times > 1:
+		return fmt.Sprintf("Permit %s times that error, and it would be %s.", three(math.Ceil(100*x.Times)/100), name(x.To))
+	case x.From < 0:
+		return fmt.Sprintf("Permit less than %s %% of that error, and nothing that was tried does.", InHundred(x.Times))
+	}
+	return fmt.Sprintf("Permit less than %s %% of that error, and it would be %s.", InHundred(x.Times), name(x.From))
+}
+
 // PairSays is what a pair does.
 func PairSays(n choose.NeedChoice, s unit.Scale) string {
 	p := n.Pair
@@ -157,6 +169,9 @@ func ChooseText(w io.Writer, c choose.Choice, next []choose.Experiment, s unit.S
 		wayTable(&b, n)
 		for _, x := range n.Changes {
 			fmt.Fprintln(&b, "  "+ChangeSays(n, x))
+		}
+		for _, x := range n.Loosen {
+			fmt.Fprintln(&b, "  "+LoosenedSays(n, x))
 		}
 		if p := PairSays(n, s); p != "" {
 			fmt.Fprintln(&b, "  "+p)
@@ -227,6 +242,7 @@ type chosenJSON struct {
 	TestsAMonth num.Number   `json:"tests_a_month"`
 	Ways        []wayJSON    `json:"ways"`
 	Changes     []changeJSON `json:"order_changes_at"`
+	Permitted   []loosenJSON `json:"order_changes_with_permitted"`
 	Pair        *pairJSON    `json:"pair"`
 	Beside      []string     `json:"beside"`
 }
@@ -268,6 +284,14 @@ type changeJSON struct {
 	To          *string    `json:"above"`
 	ToWay       *string    `json:"above_way"`
 	Money       num.Number `json:"money_a_year"`
+}
+
+type loosenJSON struct {
+	Times   float64 `json:"times_permitted"`
+	From    *string `json:"below"`
+	FromWay *string `json:"below_way"`
+	To      *string `json:"above"`
+	ToWay   *string `json:"above_way"`
 }
 
 type pairJSON struct {
@@ -322,7 +346,7 @@ func chosenOf(n choose.NeedChoice) chosenJSON {
 		m, w := n.Ways[i].Method, WayWords(n.Ways[i].Use)
 		return &m, &w
 	}
-	out := chosenJSON{Need: n.Need.Name, Because: Words(n.Because), TestsAMonth: num.Number(n.Need.TestsAMonth), Ways: []wayJSON{}, Changes: []changeJSON{}, Beside: SayAll(n.Beside)}
+	out := chosenJSON{Need: n.Need.Name, Because: Words(n.Because), TestsAMonth: num.Number(n.Need.TestsAMonth), Ways: []wayJSON{}, Changes: []changeJSON{}, Permitted: []loosenJSON{}, Beside: SayAll(n.Beside)}
 	if n.Need.TestsAMonth == 0 {
 		out.TestsAMonth = num.None
 	}
@@ -335,6 +359,12 @@ func chosenOf(n choose.NeedChoice) chosenJSON {
 		x.From, x.FromWay = name(c.From)
 		x.To, x.ToWay = name(c.To)
 		out.Changes = append(out.Changes, x)
+	}
+	for _, l := range n.Loosen {
+		x := loosenJSON{Times: l.Times}
+		x.From, x.FromWay = name(l.From)
+		x.To, x.ToWay = name(l.To)
+		out.Permitted = append(out.Permitted, x)
 	}
 	if p := n.Pair; p != nil {
 		day, confirm := n.Ways[p.Everyday].Use, n.Ways[p.Confirm].Use

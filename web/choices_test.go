@@ -100,6 +100,15 @@ func TestChoices(t *testing.T) {
 	if !strings.Contains(x, "would settle “close” in") {
 		t.Fatalf("nothing is advised\n%s", inside(page))
 	}
+	if at := s.must("/choices/stop", url.Values{"query": {"need=3&next=1"}}); at != "/choices?need=3&next=1&stopped=1" {
+		t.Errorf("stopped: %s", at)
+	}
+	if page := laidOut(s.get("/choices?need=3&next=1&stopped=1").body); !strings.Contains(page, "<h1>Stopped</h1>") || !strings.Contains(page, `href="/choices?need=3&amp;next=1"`) {
+		t.Errorf("no way to begin again\n%s", inside(page))
+	}
+	if a := s.post("/choices/stop", url.Values{"query": {"%zz"}}); a.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("no address: %d", a.StatusCode)
+	}
 	plan := url.Values{}
 	for _, m := range regexp.MustCompile(`name="(\w+)" value="([^"]*)"`).FindAllStringSubmatch(x, -1) {
 		plan.Add(m[1], m[2])

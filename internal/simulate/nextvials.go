@@ -39,7 +39,8 @@ const (
 // settle draws a bench whose true error is anywhere from 0.4 to 2.5 of the permitted one and
 // tests on until its need is decided: the vials that are advised, or as many an evening of
 // all knowns in turn.
-func (d nextDesign) settle(rng *rand.Rand) []float64 {
+func (d nextDesign) settle(table, run int) []float64 {
+	rng := source(table, run)
 	out := make([]float64, nextHead+2*(mostSettling+1))
 	ratio := 0.4 * math.Pow(6.25, rng.Float64())
 	need, most := knownwater.Need{Name: "need", Low: needLow, High: 6}, 0.0
@@ -87,7 +88,7 @@ func (d nextDesign) settle(rng *rand.Rand) []float64 {
 	}
 	out[nextHead+min(tests, mostSettling)] = 1
 
-	t, tests = start, 0
+	t, tests, rng = start, 0, source(table+50, run) // its own chance, whatever the advice was
 	turn := 0
 	for tests < mostSettling {
 		if v := brief(t).Needs[0].Verdict; v != assess.Undecided {
@@ -123,7 +124,7 @@ func nextTable() table {
 		foot: fmt.Sprintf("Benches that the first trial leaves undecided, true error at its worst place anywhere from 0.4 to 2.5 of the permitted one, which is the same from 1.5 to 6 (where it says so it follows the true error), knowns at %s. Each tests on until its need is decided, %d tests at most (counted as that). Evenings of twelve tests.", list(demoLevels), mostSettling)}
 	ds := nextDesigns()
 	for i, d := range ds {
-		t.of = append(t.of, experiment{"next: " + d.name, true, func(run int) []float64 { return d.settle(source(2700+i, run)) }})
+		t.of = append(t.of, experiment{"next: " + d.name, true, func(run int) []float64 { return d.settle(2700+i, run) }})
 	}
 	t.lines = func(i int, c counts) []string {
 		n := c.Sum[nextOpen]

@@ -167,6 +167,18 @@ func covariances(a, b [][]float64) [][]float64 {
 	return out
 }
 
+// added is how many tests a level further readings are, on average.
+func (f *foresight) added(more further) float64 {
+	if f.only == nil {
+		return float64(more.tests)
+	}
+	sum := 0.0
+	for _, n := range f.only {
+		sum += float64(n) / float64(len(f.only))
+	}
+	return sum
+}
+
 // look is what a study would know at its spots after further readings, where draw
 // i is the truth: behaviour and turn at each spot.
 type look struct {

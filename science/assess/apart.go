@@ -35,7 +35,7 @@ func (st *study) apart() {
 				other = num.Number(st.smallestStep(l.value, st.rec.Spread.All))
 			}
 		}
-		st.finding.Steps = append(st.finding.Steps, Step{l.value, same, other})
+		st.finding.Steps = append(st.finding.Steps, Step{At: l.value, SmallestStep: same, OtherReader: other, Low: num.None, High: num.None})
 		for _, h := range st.levels[i+1:] {
 			st.finding.Pairs = append(st.finding.Pairs, st.pair(l.value, h.value))
 		}

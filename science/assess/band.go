@@ -65,7 +65,7 @@ type rule struct {
 	tail  float64 // the share of draws that may fall below the lower band
 }
 
-// rule, with so many more tests at every level. With many readings the tail is what "not
+// rule, with so many more tests at every level, on average. With many readings the tail is what "not
 // fit" is wrong in at the border. With few the prior leaves the spread wider than it
 // mostly is, and the band lower: on made-up trials (docs/accuracy.md) "not fit" stays
 // wrong in less than 5 % of every design with
@@ -74,10 +74,10 @@ type rule struct {
 //
 // n the average number of readings a level; 0.025 where a level's vials cannot be told
 // from its repeats.
-func (st *study) rule(more int) rule {
+func (st *study) rule(more float64) rule {
 	n := 0.0
 	for i := range st.levels {
-		n += float64(st.groups[st.groupAt(i)].n+more) / float64(len(st.levels))
+		n += (float64(st.groups[st.groupAt(i)].n) + more) / float64(len(st.levels))
 	}
 	r := rule{st.inSteps(), math.Min(math.Max(0.3/n, 0.025), 0.075)}
 	if slices.Contains(st.data.OneVial, true) {

@@ -138,6 +138,8 @@ type Shape struct {
 type Limits struct {
 	Critical       num.Number `json:"critical"`
 	Detection      num.Number `json:"detection"`
+	DetectionLow   num.Number `json:"detection_low"` // where the true one lies, 95 %; null above what was tried
+	DetectionHigh  num.Number `json:"detection_high"`
 	Quantification num.Number `json:"quantification"`
 }
 
@@ -145,6 +147,8 @@ type Limits struct {
 type Step struct {
 	At           float64    `json:"at"`
 	SmallestStep num.Number `json:"smallest_step"`
+	Low          num.Number `json:"smallest_step_low"` // where the true one lies, 95 %; null but where a need begins, and above what was tried
+	High         num.Number `json:"smallest_step_high"`
 	OtherReader  num.Number `json:"smallest_step_other_reader"`
 }
 

@@ -34,7 +34,7 @@ const (
 // spread function at the blank's response.
 func (st *study) limitFinding() {
 	l := &st.finding.Limits
-	*l = Limits{num.None, num.None, num.None}
+	*l = Limits{num.None, num.None, num.None, num.None, num.None}
 	if why := st.noLimits(); why.Code != "" {
 		st.note(note.New("no-limits").Since(why))
 		return

@@ -170,7 +170,7 @@ func (p promise) settled(truth int, more further) bool {
 	fits := func(corrected bool) bool {
 		return !slices.ContainsFunc(p.bad, func(c float64) bool { return !p.glimpse(now, c, corrected).fits() })
 	}
-	by := p.of[0].st.rule(more.tests)
+	by := p.of[0].st.rule(p.of[0].added(more))
 	notFit := func(corrected bool) bool {
 		at := func(c float64) glimpse { return p.glimpse(now, c, corrected) }
 		if !slices.ContainsFunc(p.bad, func(c float64) bool { return at(c).mayMiss(by) }) {

@@ -135,7 +135,7 @@ const openTruths = 128
 // Settles is in which share of equally likely truths so many further tests at each of the
 // places would settle the need: the truths are draws of the posterior that favours a form,
 // what they would be read as moves all others (foresight), and the need is judged by the rules
-// that judged it. Every truths-th of openTruths is looked at; the same numbers give the same
+// that will judge it, with the readings that there will be then. Every truths-th of openTruths is looked at; the same numbers give the same
 // answer.
 func (n *OpenNeed) Settles(tests []int, truths int) float64 {
 	for b, f := range n.promise.of {

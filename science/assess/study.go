@@ -58,6 +58,7 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.respond()
 	st.limitFinding()
 	st.apart()
+	st.spanned()
 	st.techniqueFindings()
 	st.needFindings()
 	st.averageFindings()

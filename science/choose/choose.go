@@ -50,6 +50,7 @@ type NeedChoice struct {
 	Because note.Note       // why that one, or why nothing
 	Ways    []Way           // those that can be used first, in order
 	Changes []Change
+	Loosen  []Loosened
 	Pair    *Pair
 	Beside  []note.Note // what else would do, were a limit another
 }
@@ -154,6 +155,7 @@ func forNeed(n knownwater.Need, trials []Trial) NeedChoice {
 	out.Because = because(out)
 	out.Beside = beside(out)
 	out.Changes = changes(out)
+	out.Loosen = loosened(out)
 	out.Pair = pairOf(out)
 	return out
 }

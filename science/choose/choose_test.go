@@ -150,6 +150,33 @@ func TestChanges(t *testing.T) {
 	}
 }
 
+// By hand, of the upper limits 0.5 (72 a year), 0.1 (144) and 3 (36) of 1 permitted: below 0.5
+// times that the second would be taken, from 3 times on the third, and of an average, too.
+func TestLoosened(t *testing.T) {
+	m := func(name string, price, high float64, verdict string) madeUp {
+		return madeUp{method: knownwater.Method{Name: name, PackPrice: price, PackTests: 50}, raw: verdict, corrected: verdict, verdict: verdict, high: high}
+	}
+	held := m("Held", 1, 0.2, assess.HeldBack)
+	rough := m("Rough", 12.5, 3, assess.NotFit)
+	n := chosen(t, need, trialOf(m("Card", 25, 0.5, assess.Fit), m("Meter", 50, 0.1, assess.Fit), rough, held))
+	got := ""
+	for _, x := range n.Loosen {
+		got += fmt.Sprintf("%g %s %s; ", x.Times, n.Ways[x.From].Method, n.Ways[x.To].Method)
+	}
+	if got != "0.5 Meter Card; 3 Card Rough; " {
+		t.Errorf("%s", got)
+	}
+	rough.averages = []assess.Average{{N: 2, Readers: 1, Verdict: assess.NotFit, Error95: 1.5, Low: 1.2, High: 2, WorstAt: 2, Permitted: 1}}
+	rough.method.PackPrice = 10
+	n = chosen(t, need, trialOf(m("Card", 25, 0.5, assess.Fit), rough)) // two at 10 are cheaper than one at 25
+	if x := n.Loosen[len(n.Loosen)-1]; x.Times != 2 || n.Ways[x.To].Tests != 2 {
+		t.Errorf("%+v", x)
+	}
+	if n = chosen(t, need, trialOf(held)); len(n.Loosen) != 0 {
+		t.Errorf("a question is not settled by permitting more: %+v", n.Loosen)
+	}
+}
+
 // use is only among ways that are fit and inside the limits, the least money first.
 func TestUse(t *testing.T) {
 	card := knownwater.Method{Name: "Card", PackPrice: 25, PackTests: 50, Minutes: 6, Kind: knownwater.Chart}

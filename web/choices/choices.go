@@ -2,6 +2,7 @@ package choices
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -36,6 +37,10 @@ type choicesPage struct {
 
 	Ready     bool // there is a choice
 	Waits     bool // it is being worked out
+	HowFar    string
+	Stopped   bool   // it was stopped
+	Query     string // of this page
+	Again     string // its address
 	Need      string
 	Range     string
 	Head      string
@@ -67,7 +72,7 @@ type wayRow struct {
 	Method, Way, Verdict, Class, Error, Zero, Step, Minutes, Money, Beyond string
 	Follows                                                                string // what from; empty: it was tried
 	Use                                                                    bool
-	SVG                                                                    template.HTML
+	SVG, ZeroSVG, StepSVG                                                  template.HTML
 }
 
 type alongView struct {
@@ -87,8 +92,7 @@ type nextView struct {
 }
 
 func (s *Pages) choices(w http.ResponseWriter, r *http.Request) {
-	ctx, by := r.Context(), page.WhoIs(r)
-	p, c, err := s.asked(ctx, r.URL.Query())
+	p, c, err := s.asked(r.Context(), r.URL.Query())
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -99,28 +103,76 @@ func (s *Pages) choices(w http.ResponseWriter, r *http.Request) {
 		s.Show(w, r, http.StatusOK, "choices", frame)
 		return
 	}
-	p.Asked = r.URL.Query().Get("next") != ""
-	got, ready, err := s.underway.Within(ctx, page.Patience, fmt.Sprintf("choice %+v %v %d", c, p.Asked, by.Person), func(ctx context.Context) (out worked, err error) {
+	query := r.URL.Query()
+	p.Asked = query.Get("next") != ""
+	p.Stopped = query.Get("stopped") != ""
+	query.Del("stopped")
+	p.Query = query.Encode()
+	p.Again = "/choices?" + p.Query
+	if p.Stopped {
+		p.Asked = false
+	} else if err := s.work(w, r, &p, c, query); err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	frame.Page = p
+	s.Show(w, r, http.StatusOK, "choices", frame)
+}
+
+// work works a choice out beside the page, or says how far it has come.
+func (s *Pages) work(w http.ResponseWriter, r *http.Request, p *choicesPage, c bench.Choosing, query url.Values) error {
+	ctx, by := r.Context(), page.WhoIs(r)
+	key := keyOf(c, p.Asked, by)
+	got, ready, err := s.underway.Within(ctx, page.Patience, key, func(ctx context.Context) (out worked, err error) {
 		if out.chosen, err = s.Bench.Choose(ctx, by, c); err == nil && p.Asked {
-			out.next, err = s.Bench.NextVials(ctx, out.chosen)
+			out.next, err = s.Bench.NextVials(ctx, out.chosen, page.Progress(ctx))
 		}
 		return out, err
 	})
+	switch {
+	case errors.Is(err, context.Canceled) && ctx.Err() == nil: // somebody stopped it
+		p.Stopped = true
+	case err != nil:
+		return err
+	case !ready:
+		p.Waits = true
+		if done, all := s.underway.HowFar(key); all > 0 {
+			p.HowFar = fmt.Sprintf("Looking ahead: open question %d of %d.", min(done+1, all), all)
+		}
+		w.Header().Set("Refresh", "2") // works without script
+	default:
+		p.fill(got, c)
+		query.Set("next", "1")
+		p.NextPath = "/choices?" + query.Encode() + "#next"
+	}
+	return nil
+}
+
+// keyOf tells one computation from another: the same page asked for again finds it.
+func keyOf(c bench.Choosing, next bool, by knownwater.Who) string {
+	return fmt.Sprintf("choice %+v %v %d", c, next, by.Person)
+}
+
+// stop ends what is worked out for a page.
+func (s *Pages) stop(w http.ResponseWriter, r *http.Request) {
+	f, err := form.Parse(r)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
 	}
-	if !ready {
-		p.Waits = true
-		w.Header().Set("Refresh", "2") // works without script
-	} else {
-		p.fill(got, c)
-		query := r.URL.Query()
-		query.Set("next", "1")
-		p.NextPath = "/choices?" + query.Encode() + "#next"
+	query, err := url.ParseQuery(f.Get("query"))
+	if err != nil {
+		s.Fail(w, r, knownwater.Faults{{Column: "query", Found: "no address", Want: "the button of the page that is worked out"}})
+		return
 	}
-	frame.Page = p
-	s.Show(w, r, http.StatusOK, "choices", frame)
+	_, c, err := s.asked(r.Context(), query)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	s.underway.Stop(keyOf(c, query.Get("next") != "", page.WhoIs(r)))
+	query.Set("stopped", "1")
+	http.Redirect(w, r, "/choices?"+query.Encode(), http.StatusSeeOther)
 }
 
 // asked is what the address asks for: a need, trials, how often, how many people. Without
@@ -182,8 +234,9 @@ func (p *choicesPage) fill(got worked, c bench.Choosing) {
 	n := got.chosen.Need
 	p.Ready, p.Need, p.Head = true, n.Need.Name, report.ChosenHead(n)
 	p.Range = report.NeedRange(n, got.chosen.Scale)
+	widest := widestOf(n, got.chosen.From)
 	for i, w := range n.Ways {
-		row := rowOf(i, n, w, got.chosen.From)
+		row := rowOf(i, n, w, got.chosen.From, widest)
 		if i < waysSeen || i == n.Use {
 			p.Ways = append(p.Ways, row)
 		} else {
@@ -192,6 +245,9 @@ func (p *choicesPage) fill(got worked, c bench.Choosing) {
 	}
 	for _, x := range n.Changes {
 		p.Changes = append(p.Changes, report.ChangeSays(n, x))
+	}
+	for _, x := range n.Loosen {
+		p.Changes = append(p.Changes, report.LoosenedSays(n, x))
 	}
 	p.BreakEven, p.BreakWays = breakEven(n)
 	p.Pair = report.PairSays(n, got.chosen.Scale)

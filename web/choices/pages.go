@@ -27,6 +27,7 @@ func New(s *page.Site) (*Pages, error) {
 func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("GET /choices", s.choices)
 	at.Owner("POST /choices/plan", s.plan)
+	at.Owner("POST /choices/stop", s.stop)
 	at.Owner("GET /packs", s.packs)
 	at.UpTo(guard.MaxImport).Owner("POST /packs", s.usePack)
 }

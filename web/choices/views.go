@@ -15,7 +15,7 @@ import (
 )
 
 // rowOf is a way beside the others.
-func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial) wayRow {
+func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, widest [2]float64) wayRow {
 	row := wayRow{Method: report.WayMethod(w.Use), Way: report.WayWords(w.Use), Verdict: w.Verdict, Class: report.VerdictClass(w.Verdict), Error: report.ErrorWords(w),
 		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(w)}
 	for _, b := range w.Beyond {
@@ -24,9 +24,54 @@ func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial) wayRow
 		}
 		row.Beyond += report.Words(b)
 	}
-	row.Zero, row.Step = alone(n, w, from)
+	zero, step := alone(n, w, from)
+	row.Zero, row.ZeroSVG = zero.words(), zero.drawn("zero-"+render.ID(int64(i)), widest[0])
+	row.Step, row.StepSVG = step.words(), step.drawn("step-"+render.ID(int64(i)), widest[1])
 	row.SVG = halfOf("way-"+render.ID(int64(i)), w)
 	return row
+}
+
+// spanned is a number with its 95 % limits; an end above what was tried is none.
+type spanned struct{ is, low, high num.Number }
+
+func (s spanned) words() string {
+	switch {
+	case !s.is.OK():
+		return "–"
+	case !s.low.OK():
+		return shown(s.is, 2)
+	case !s.high.OK():
+		return shown(s.is, 2) + " (from " + shown(s.low, 2) + " up)"
+	}
+	return shown(s.is, 2) + " (" + shown(s.low, 2) + " to " + shown(s.high, 2) + ")"
+}
+
+// drawn is it on a scale from 0 that all ways of a page share.
+func (s spanned) drawn(id string, widest float64) template.HTML {
+	if !s.is.OK() || !s.low.OK() || !(widest > 0) {
+		return ""
+	}
+	high := float64(s.high)
+	if !s.high.OK() {
+		high = math.Inf(1)
+	}
+	row := chart.Row{ID: id, Low: 0, High: 1.05 * widest, Bars: []chart.Bar{{Low: float64(s.low), High: high, Notch: float64(s.is), Verdict: chart.Plain}}, Slim: true}
+	return template.HTML(row.SVG())
+}
+
+// widestOf is how far the two scales of a page go.
+func widestOf(n choose.NeedChoice, from []choose.Trial) (widest [2]float64) {
+	for _, w := range n.Ways {
+		zero, step := alone(n, w, from)
+		for k, s := range []spanned{zero, step} {
+			for _, v := range []num.Number{s.is, s.high} {
+				if v.OK() {
+					widest[k] = math.Max(widest[k], float64(v))
+				}
+			}
+		}
+	}
+	return widest
 }
 
 // shown is a number to so many digits at most, or a dash.
@@ -38,9 +83,10 @@ func shown(n num.Number, digits int) string {
 }
 
 // alone are what single readings of a way show: the least that shows at all, and the smallest
-// rise from the need's lower end.
-func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial) (zero, step string) {
-	zero, step = "–", "–"
+// rise from the need's lower end, or from the known below it.
+func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial) (zero, step spanned) {
+	none := spanned{num.None, num.None, num.None}
+	zero, step = none, none
 	if w.Tests > 1 || w.Curve != "" || w.Verdict == assess.NotTried {
 		return zero, step
 	}
@@ -52,10 +98,10 @@ func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial) (zero, step s
 			if m.Method != w.Method || m.Matrix != w.Matrix || w.Dilution == 0 && m.Dilution != 1 || w.Dilution != 0 && m.Dilution != w.Dilution {
 				continue
 			}
-			zero = shown(m.Limits.Detection, 2)
-			for _, s := range m.Steps {
-				if s.At <= n.Need.Low*(1+1e-9) || step == "–" {
-					step = shown(s.SmallestStep, 2)
+			zero = spanned{m.Limits.Detection, m.Limits.DetectionLow, m.Limits.DetectionHigh}
+			for k, s := range m.Steps {
+				if s.At <= n.Need.Low*(1+1e-9) || k == 0 {
+					step = spanned{s.SmallestStep, s.Low, s.High}
 				}
 			}
 		}
