@@ -53,10 +53,10 @@ type answerRow struct {
 // pointView is a point of a short list.
 type pointView struct{ Head, Say string }
 
-func newAnswer(f assess.Findings, t knownwater.Trial, scale string) answer {
+func newAnswer(l speech, f assess.Findings, t knownwater.Trial, scale string) answer {
 	f = oneWater(f)
-	all := usedOf(f, t)
-	a := answer{From: restsOn(f, t), Open: openOf(f)}
+	all := l.usedOf(f, t)
+	a := answer{From: l.restsOn(f, t), Open: l.openOf(f)}
 	for _, u := range all {
 		a.Columns = append(a.Columns, columnView{Name: u.name, How: u.how, Link: fmt.Sprintf("method-%d", u.no)})
 		if s := u.reads(); s != "" {
@@ -66,29 +66,29 @@ func newAnswer(f assess.Findings, t knownwater.Trial, scale string) answer {
 	a.Many = len(all) > mostSideBySide
 	var picks []pick
 	for i, name := range needNames(f, t) {
-		p := pickFor(name, all, t)
+		p := l.pickFor(name, all, t)
 		picks = append(picks, p)
-		a.Rows = append(a.Rows, newAnswerRow(i, p, all, t))
+		a.Rows = append(a.Rows, newAnswerRow(l, i, p, all, t))
 		if p.use >= 0 {
 			a.Columns[p.use].Use = true
 		}
 	}
-	a.Head = headOf(picks, all, len(a.Open))
-	a.Says = newSays(f, picks, all, t, scale)
-	a.Untried = untriedOf(f, t, scale)
-	a.Next = nextOf(a, picks, all)
+	a.Head = l.headOf(picks, all, len(a.Open))
+	a.Says = newSays(l, f, picks, all, t, scale)
+	a.Untried = l.untriedOf(f, t, scale)
+	a.Next = l.nextOf(a, picks, all)
 	return a
 }
 
-func newAnswerRow(i int, p pick, all []used, t knownwater.Trial) answerRow {
+func newAnswerRow(l speech, i int, p pick, all []used, t knownwater.Trial) answerRow {
 	r := answerRow{Need: clean(p.need), Use: p.sentence(all), More: p.more(all), Link: fmt.Sprintf("need-%d", i+1)}
 	if n, ok := needOf(t, p.need); ok {
-		r.Range = fmt.Sprintf("%s to %s; permitted %s", typed(n.Low, 0), typed(n.High, 0), permittedShort(n))
+		r.Range = l.Say("{1} to {2}; permitted {3}", typed(n.Low, 0), typed(n.High, 0), l.permittedShort(n))
 	}
 	for j, u := range all {
-		c := answerCell{Method: u.name, Verdict: "not judged"}
+		c := answerCell{Method: u.name, Verdict: l.Say("not judged")}
 		if n, ok := u.need(p.need); ok {
-			c = cellOf(n)
+			c = l.cellOf(n)
 			c.Method, c.Use = u.name, j == p.use
 			if c.Settle == "" && n.Verdict == assess.Undecided {
 				c.Settle = u.settles(p.need)
@@ -102,10 +102,10 @@ func newAnswerRow(i int, p pick, all []used, t knownwater.Trial) answerRow {
 
 // openOf are the questions that the readings put to the bench, those that hold
 // a verdict back first.
-func openOf(f assess.Findings) []openView {
+func (l speech) openOf(f assess.Findings) []openView {
 	var holding, others []openView
 	for _, q := range f.Questions {
-		v := openView{Method: clean(q.Method), Question: Say(q.Says), Evidence: rowWords(q.At, mostRowsFirst), Holds: q.HoldsBack, Water: q.Kind == assess.QuestionWater, q: q}
+		v := openView{Method: clean(q.Method), Question: l.sentence(q.Says), Evidence: l.rowWords(q.At, mostRowsFirst), Holds: q.HoldsBack, Water: q.Kind == assess.QuestionWater, q: q}
 		if v.Holds {
 			holding = append(holding, v)
 		} else {
@@ -119,7 +119,7 @@ func openOf(f assess.Findings) []openView {
 const mostRowsFirst = 4
 
 // restsOn says in a line what the findings rest on.
-func restsOn(f assess.Findings, t knownwater.Trial) string {
+func (l speech) restsOn(f assess.Findings, t knownwater.Trial) string {
 	total, vials, matrix := 0, set{}, set{}
 	for _, o := range t.Observations {
 		total += max(o.Count, 1)
@@ -133,23 +133,23 @@ func restsOn(f assess.Findings, t knownwater.Trial) string {
 		}
 		technique = clean(m.Technique)
 	}
-	s := things(total, "reading")
+	s := l.things(total, "reading")
 	if len(vials) > 0 {
-		s += " of " + things(len(vials), "vial")
+		s = l.Say("{1} of {2}", s, l.things(len(vials), "vial"))
 	}
-	s += ", " + orNone(clean(f.Analyte)) + " in " + scaleOf(f)
+	s += ", " + l.Say("{1} in {2}", l.Say(orNone(clean(f.Analyte))), scaleOf(f))
 	low, high, n := knownRange(f)
 	switch {
 	case n == 1:
-		s += "; one known, " + typed(low, 0)
+		s += "; " + l.Say("one known, {1}", typed(low, 0))
 	case n > 1:
-		s += fmt.Sprintf("; %s knowns from %s to %s", numeral(n), typed(low, 0), typed(high, 0))
+		s += "; " + l.Say("{1} knowns from {2} to {3}", l.numeral(n), typed(low, 0), typed(high, 0))
 	}
-	if m := listOr(matrix, ""); m != "" && n > 0 {
-		s += " in " + m
+	if m := l.listOr(matrix, ""); m != "" && n > 0 {
+		s += " " + l.Say("in {1}", m)
 	}
 	if technique != "" {
-		s += "; numbers are for “" + technique + "”"
+		s += "; " + l.Say("numbers are for “{1}”", technique)
 	}
 	return s + "."
 }

@@ -30,42 +30,43 @@ func verdictNow(n assess.NeedFinding) string {
 	return n.Verdict
 }
 
-func errorOf(e assess.ErrorWithin) estimate { return number(e.Error95, e.Low, e.High) }
+func errorOf(e assess.ErrorWithin) estimate { return english.errorOf(e) }
+
+func (l speech) errorOf(e assess.ErrorWithin) estimate { return l.number(e.Error95, e.Low, e.High) }
 
 // permittedShort is the permitted error at both ends of a need.
-func permittedShort(n knownwater.Need) string {
+func (l speech) permittedShort(n knownwater.Need) string {
 	low, high := "±"+brief(n.PermittedAt(n.Low)), "±"+brief(n.PermittedAt(n.High))
 	if low == high {
 		return low
 	}
-	return low + " to " + high
+	return l.Say("{1} to {2}", low, high)
 }
 
 // cellOf is a verdict with its error against the permitted one. Where a
 // correction is what it hangs on, the corrected error stands first.
-func cellOf(n assess.NeedFinding) answerCell {
-	c := answerCell{Verdict: verdictNow(n)}
-	c.Class = classNow(c.Verdict)
-	c.tried = c.Verdict != assess.NotTried
+func (l speech) cellOf(n assess.NeedFinding) answerCell {
+	verdict := verdictNow(n)
+	c := answerCell{Verdict: l.Say(verdict), Class: classNow(verdict), tried: verdict != assess.NotTried}
 	switch {
 	case !c.tried:
-		c.Settle = brieflyWhy(n)
+		c.Settle = l.brieflyWhy(n)
 		return c
 	case n.Verdict == assess.FitWhenCorrected, n.Verdict == assess.Undecided && n.Raw.Verdict == assess.NotFit && errorOf(n.Corrected).OK():
-		c.Within, c.bars = withinShort(n.Corrected), []chart.Bar{halfBar(n.Corrected, c.Verdict), halfBar(n.Raw, assess.NotFit)}
+		c.Within, c.bars = l.withinShort(n.Corrected), []chart.Bar{halfBar(n.Corrected, verdict), halfBar(n.Raw, assess.NotFit)}
 		if c.Within != "" {
-			c.Within += ", corrected"
+			c.Within = l.Say("{1}, corrected", c.Within)
 		}
-		if s := errorOf(n.Raw); s.OK() {
-			c.AsRead = "as read " + plusMinusTo(s)
+		if s := l.errorOf(n.Raw); s.OK() {
+			c.AsRead = l.Say("as read {1}", l.plusMinusTo(s))
 		}
 	case errorOf(n.Raw).OK():
-		c.Within, c.bars = withinShort(n.Raw), []chart.Bar{halfBar(n.Raw, c.Verdict)}
+		c.Within, c.bars = l.withinShort(n.Raw), []chart.Bar{halfBar(n.Raw, verdict)}
 	default:
-		c.Within, c.bars = withinShort(n.Corrected), []chart.Bar{halfBar(n.Corrected, c.Verdict)}
+		c.Within, c.bars = l.withinShort(n.Corrected), []chart.Bar{halfBar(n.Corrected, verdict)}
 	}
 	if n.Verdict == assess.Undecided {
-		c.Settle = settleShort(n)
+		c.Settle = l.settleShort(n)
 	}
 	return c
 }
@@ -83,24 +84,24 @@ func classNow(verdict string) string {
 
 // withinShort is "±0.31 to 0.72, of 1.1": the error of 95 in 100 results where
 // it is worst, and what is permitted there.
-func withinShort(e assess.ErrorWithin) string {
-	v := errorOf(e)
+func (l speech) withinShort(e assess.ErrorWithin) string {
+	v := l.errorOf(e)
 	if !v.OK() {
 		return ""
 	}
-	s := plusMinusTo(v)
+	s := l.plusMinusTo(v)
 	if e.Permitted.OK() {
-		s += " of " + brief(float64(e.Permitted))
+		s = l.Say("{1} of {2}", s, brief(float64(e.Permitted)))
 	}
 	return s
 }
 
 // plusMinusTo is the interval of an error alone.
-func plusMinusTo(v estimate) string {
+func (l speech) plusMinusTo(v estimate) string {
 	if v.To != "" {
 		v.Est = ""
 	}
-	return v.plusMinus("")
+	return l.plusMinus(v, "")
 }
 
 // halfBar is an error in units of the permitted one.
@@ -126,18 +127,18 @@ func halfBar(e assess.ErrorWithin, verdict string) chart.Bar {
 }
 
 // settleShort is what would settle an undecided verdict, for a cell.
-func settleShort(n assess.NeedFinding) string {
+func (l speech) settleShort(n assess.NeedFinding) string {
 	if n.MoreTests.OK() {
-		return things(int(math.Ceil(float64(n.MoreTests))), "more test")
+		return l.things(int(math.Ceil(float64(n.MoreTests))), "more test")
 	}
-	return brieflyWhy(n)
+	return l.brieflyWhy(n)
 }
 
 // brieflyWhy is the first reason that has short words.
-func brieflyWhy(n assess.NeedFinding) string {
+func (l speech) brieflyWhy(n assess.NeedFinding) string {
 	for _, why := range n.Why {
 		if s := briefly[why.Code]; s != nil {
-			return s(told{why, english})
+			return s(told{why, l})
 		}
 	}
 	return ""

@@ -1,17 +1,17 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/reading"
+	"knownwater/wording"
 )
 
 // untriedOf says of what the trial is silent.
-func untriedOf(f assess.Findings, t knownwater.Trial, scale string) []pointView {
+func (l speech) untriedOf(f assess.Findings, t knownwater.Trial, scale string) []pointView {
 	var out []pointView
 	add := func(head, say string) { out = append(out, pointView{head, say}) }
 	matrix, reader, lots := set{}, set{}, map[string]set{}
@@ -31,11 +31,11 @@ func untriedOf(f assess.Findings, t knownwater.Trial, scale string) []pointView 
 		}
 		lots[o.Method].add(o.Lot)
 	}
-	water := fmt.Sprintf("salinity %s", typed(f.Salinity, 0))
-	if s := listOr(matrix, ""); s != "" {
+	water := l.Say("salinity {1}", typed(f.Salinity, 0))
+	if s := l.listOr(matrix, ""); s != "" {
 		water = s
 	}
-	add("Your tank’s water.", "All knowns were "+water+".")
+	add(l.Say("Your tank’s water."), l.Say("All knowns were {1}.", water))
 	noted, several := 0, 0
 	for _, l := range lots {
 		if len(l) > 0 {
@@ -48,24 +48,24 @@ func untriedOf(f assess.Findings, t knownwater.Trial, scale string) []pointView 
 	switch {
 	case len(lots) == 0:
 	case noted == 0:
-		add("Another lot.", "No lot of reagent was noted.")
+		add(l.Say("Another lot."), l.Say("No lot of reagent was noted."))
 	case several == 0:
-		add("Another lot", "of reagent than the one of each method here.")
+		add(l.Say("Another lot"), l.Say("of reagent than the one of each method here."))
 	case several < len(lots):
-		add("Another lot", "of "+and(onlyOneLot(lots))+".")
+		add(l.Say("Another lot"), l.Say("of {1}.", l.and(onlyOneLot(lots))))
 	}
 	switch {
 	case !eyes:
 	case len(reader) == 0:
-		add("Other eyes.", "No reader was noted.")
+		add(l.Say("Other eyes."), l.Say("No reader was noted."))
 	default:
-		add("Other eyes", "than "+and(cleanNames(keysOf(reader)))+".")
+		add(l.Say("Other eyes"), l.Say("than {1}.", l.and(l.cleanNames(keysOf(reader)))))
 	}
 	if low, high, n := knownRange(f); n > 1 {
 		if low > 0 {
-			add(fmt.Sprintf("Below %s and above %s", typed(low, 0), typed(high, 0)), scale+".")
+			add(l.Say("Below {1} and above {2}", typed(low, 0), typed(high, 0)), scale+".")
 		} else {
-			add("Above "+typed(high, 0), scale+".")
+			add(l.Say("Above {1}", typed(high, 0)), scale+".")
 		}
 	}
 	return out
@@ -81,10 +81,10 @@ func onlyOneLot(lots map[string]set) []string {
 	return out
 }
 
-const ownWater = "Try your own water:"
+var ownWater = wording.Key("Try your own water:")
 
 // nextOf is what to do with the answer.
-func nextOf(a answer, picks []pick, all []used) []pointView {
+func (l speech) nextOf(a answer, picks []pick, all []used) []pointView {
 	var out []pointView
 	n := 0
 	for _, q := range a.Open {
@@ -93,7 +93,7 @@ func nextOf(a answer, picks []pick, all []used) []pointView {
 		}
 	}
 	if n > 0 {
-		out = append(out, pointView{"Settle " + verb(n, "the open question", "the open questions") + ".", ""})
+		out = append(out, pointView{verb(n, l.Say("Settle the open question."), l.Say("Settle the open questions.")), ""})
 	}
 	var uses []string
 	for _, p := range picks {
@@ -102,25 +102,25 @@ func nextOf(a answer, picks []pick, all []used) []pointView {
 		}
 	}
 	if len(uses) > 0 {
-		out = append(out, pointView{"Use " + and(uses) + ":", "this record turns every later reading round."})
+		out = append(out, pointView{l.Say("Use {1}:", l.and(uses)), l.Say("this record turns every later reading round.")})
 	}
 	for _, p := range picks {
 		if p.use >= 0 {
 			continue
 		}
 		if i, n := cheapest(p, all); i >= 0 {
-			out = append(out, pointView{fmt.Sprintf("For “%s”:", clean(p.need)),
-				fmt.Sprintf("%s of %s would settle it in 4 of 5 cases.", things(n, "more test"), all[i].name)})
+			out = append(out, pointView{l.Say("For “{1}”:", clean(p.need)),
+				l.Say("{1} of {2} would settle it in 4 of 5 cases.", l.things(n, "more test"), all[i].name)})
 		} else if n := len(p.untried); n > 0 && n == len(all) && p.wanted.High > 0 {
-			out = append(out, pointView{fmt.Sprintf("For “%s”:", clean(p.need)),
-				fmt.Sprintf("make knowns from %s to %s and test them.", typed(p.wanted.Low, 0), typed(p.wanted.High, 0))})
+			out = append(out, pointView{l.Say("For “{1}”:", clean(p.need)),
+				l.Say("make knowns from {1} to {2} and test them.", typed(p.wanted.Low, 0), typed(p.wanted.High, 0))})
 		}
 	}
 	if len(picks) == 0 {
-		out = append(out, pointView{"State a need:", "the range, and the largest error that a single result may have. The same readings are then judged."})
+		out = append(out, pointView{l.Say("State a need:"), l.Say("the range, and the largest error that a single result may have. The same readings are then judged.")})
 	}
 	if len(uses) > 0 {
-		out = append(out, pointView{ownWater, "a few vials of it, known amounts added."})
+		out = append(out, pointView{l.Say(ownWater), l.Say("a few vials of it, known amounts added.")})
 	}
 	return out
 }
@@ -141,14 +141,14 @@ func cheapest(p pick, all []used) (best, tests int) {
 }
 
 // cleanNames are names as they may stand on a page, a few of them.
-func cleanNames(names []string) []string {
+func (l speech) cleanNames(names []string) []string {
 	const most = 8
 	var out []string
 	for _, n := range names[:min(len(names), most)] {
 		out = append(out, cut(clean(n), 40))
 	}
 	if n := len(names) - most; n > 0 {
-		out = append(out, things(n, "other"))
+		out = append(out, l.things(n, "other"))
 	}
 	return out
 }

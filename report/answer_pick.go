@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -12,6 +11,7 @@ import (
 
 // pick is the method to use for a need: an index, or −1.
 type pick struct {
+	speech
 	need      string
 	use       int
 	corrected bool  // it is fit only when corrected
@@ -25,8 +25,8 @@ type pick struct {
 
 // pickFor chooses: what is fit as read before what is fit when corrected, and
 // of those the one whose error leaves most of the permitted one to spare.
-func pickFor(name string, all []used, t knownwater.Trial) pick {
-	p := pick{need: name, use: -1}
+func (l speech) pickFor(name string, all []used, t knownwater.Trial) pick {
+	p := pick{speech: l, need: name, use: -1}
 	p.wanted, _ = needOf(t, name)
 	for i, u := range all {
 		n, ok := u.need(name)
@@ -89,28 +89,28 @@ func spare(n assess.NeedFinding) float64 {
 }
 
 // beyond says by what a method that is not within a need's limits goes beyond them.
-func beyond(m knownwater.Method, n knownwater.Need) string {
+func (l speech) beyond(m knownwater.Method, n knownwater.Need) string {
 	if n.MinutesAtMost > 0 && m.Minutes > n.MinutesAtMost {
-		return fmt.Sprintf("takes %s minutes; you asked for %s", brief(m.Minutes), brief(n.MinutesAtMost))
+		return l.Say("takes {1} minutes; you asked for {2}", brief(m.Minutes), brief(n.MinutesAtMost))
 	}
-	return "costs more than the " + brief(n.MoneyAYear) + " a year that you gave"
+	return l.Say("costs more than the {1} a year that you gave", brief(n.MoneyAYear))
 }
 
 // sentence is the need's one line.
 func (p pick) sentence(all []used) string {
 	switch {
 	case p.use >= 0:
-		return "Use " + p.named(all) + "."
+		return p.Say("Use {1}.", p.named(all))
 	case len(p.held) > 0:
-		return "Answer the question first."
+		return p.Say("Answer the question first.")
 	case len(p.untried) > 0 && len(p.untried) == len(all):
-		return "Not tried: no known lies there."
+		return p.Say("Not tried: no known lies there.")
 	case len(p.over) > 0:
-		return "Nothing within your limits."
+		return p.Say("Nothing within your limits.")
 	case len(p.undecided) > 0:
-		return "Nothing is shown to do it yet."
+		return p.Say("Nothing is shown to do it yet.")
 	}
-	return "Nothing here does it."
+	return p.Say("Nothing here does it.")
 }
 
 // named is the chosen method with what must be done to its readings.
@@ -119,12 +119,12 @@ func (p pick) named(all []used) string {
 	s := u.name
 	switch n := p.wanted; {
 	case u.over > 0 && n.Low >= u.over:
-		s += ", diluted ×" + figureOf(u.factor, "")
+		s += ", " + p.Say("diluted ×{1}", figureOf(u.factor, ""))
 	case u.over > 0 && n.High > u.over:
-		s += ", diluted ×" + figureOf(u.factor, "") + " from " + figureOf(u.over, "") + " up"
+		s += ", " + p.Say("diluted ×{1} from {2} up", figureOf(u.factor, ""), figureOf(u.over, ""))
 	}
 	if p.corrected {
-		s += ", corrected by its record"
+		s += ", " + p.Say("corrected by its record")
 	}
 	return s
 }
@@ -136,25 +136,25 @@ func (p pick) more(all []used) string {
 		for i, j := range list {
 			out[i] = all[j].name
 		}
-		return and(out)
+		return p.and(out)
 	}
 	var parts []string
 	if others := slices.DeleteFunc(slices.Clone(p.fit), func(i int) bool { return i == p.use }); len(others) > 0 {
-		parts = append(parts, names(others)+" would do too.")
+		parts = append(parts, p.Say("{1} would do too.", names(others)))
 	}
 	if others := slices.DeleteFunc(slices.Clone(p.corr), func(i int) bool { return i == p.use }); len(others) > 0 {
-		parts = append(parts, names(others)+" would do once corrected.")
+		parts = append(parts, p.Say("{1} would do once corrected.", names(others)))
 	}
 	for _, i := range p.over {
-		parts = append(parts, all[i].name+" would, but "+beyond(all[i].method, p.wanted)+".")
+		parts = append(parts, p.Say("{1} would, but {2}.", all[i].name, p.beyond(all[i].method, p.wanted)))
 	}
 	return strings.Join(parts, " ")
 }
 
 // headOf is the verdict of the whole trial: what to use, and what nothing can do.
-func headOf(picks []pick, all []used, open int) []string {
+func (l speech) headOf(picks []pick, all []used, open int) []string {
 	if len(picks) == 0 {
-		return []string{"No need was given, so nothing is judged fit or not fit."}
+		return []string{l.Say("No need was given, so nothing is judged fit or not fit.")}
 	}
 	var out []string
 	held := 0
@@ -168,41 +168,41 @@ func headOf(picks []pick, all []used, open int) []string {
 			if byMethod[name] == nil {
 				order = append(order, name)
 			}
-			byMethod[name] = append(byMethod[name], "“"+clean(p.need)+"”")
+			byMethod[name] = append(byMethod[name], l.Say("“{1}”", clean(p.need)))
 		case len(p.held) > 0:
 			held++
 		case len(p.over) > 0 && len(picks) > 1:
-			over = append(over, "For “"+clean(p.need)+"” "+all[p.over[0]].name+" would do, but "+beyond(all[p.over[0]].method, p.wanted)+".")
+			over = append(over, l.Say("For “{1}” {2} would do, but {3}.", clean(p.need), all[p.over[0]].name, l.beyond(all[p.over[0]].method, p.wanted)))
 		default:
-			none = append(none, "“"+clean(p.need)+"”")
+			none = append(none, l.Say("“{1}”", clean(p.need)))
 		}
 	}
 	if held > 0 {
-		out = append(out, "Answer "+verb(open, "the open question", "the open questions")+" first.")
+		out = append(out, verb(open, l.Say("Answer the open question first."), l.Say("Answer the open questions first.")))
 	}
 	for _, name := range order {
 		switch {
 		case len(picks) == 1, len(order) == 1 && len(none) == 0 && held == 0:
-			out = append(out, "Use "+name+".")
+			out = append(out, l.Say("Use {1}.", name))
 		case len(byMethod[name]) > 2:
-			out = append(out, fmt.Sprintf("Use %s for %s of the needs.", name, numeral(len(byMethod[name]))))
+			out = append(out, l.Say("Use {1} for {2} of the needs.", name, l.numeral(len(byMethod[name]))))
 		default:
-			out = append(out, "Use "+name+" for "+and(byMethod[name])+".")
+			out = append(out, l.Say("Use {1} for {2}.", name, l.and(byMethod[name])))
 		}
 	}
 	if len(over) > 2 {
-		over = []string{fmt.Sprintf("For %s of the needs there is something, but beyond your limits.", numeral(len(over)))}
+		over = []string{l.Say("For {1} of the needs there is something, but beyond your limits.", l.numeral(len(over)))}
 	}
 	out = append(out, over...)
 	switch {
 	case len(none) == 1 && len(picks) == 1:
 		out = append(out, picks[0].nothing(all))
 	case len(none) == len(picks):
-		out = append(out, "Nothing here is shown to meet any of the needs yet.")
+		out = append(out, l.Say("Nothing here is shown to meet any of the needs yet."))
 	case len(none) > 2:
-		out = append(out, fmt.Sprintf("Nothing is shown to do the other %s.", numeral(len(none))))
+		out = append(out, l.Say("Nothing is shown to do the other {1}.", l.numeral(len(none))))
 	case len(none) > 0:
-		out = append(out, "Nothing is shown to do "+and(none)+".")
+		out = append(out, l.Say("Nothing is shown to do {1}.", l.and(none)))
 	}
 	return out
 }
@@ -211,15 +211,15 @@ func headOf(picks []pick, all []used, open int) []string {
 func (p pick) nothing(all []used) string {
 	switch {
 	case len(p.over) > 0:
-		return fmt.Sprintf("%s would do for “%s”, but %s.", all[p.over[0]].name, clean(p.need), beyond(all[p.over[0]].method, p.wanted))
+		return p.Say("{1} would do for “{2}”, but {3}.", all[p.over[0]].name, clean(p.need), p.beyond(all[p.over[0]].method, p.wanted))
 	case len(p.undecided) > 0 && len(all) == 1:
-		return fmt.Sprintf("Whether %s will do for “%s” is undecided.", all[0].name, clean(p.need))
+		return p.Say("Whether {1} will do for “{2}” is undecided.", all[0].name, clean(p.need))
 	case len(p.undecided) > 0:
-		return fmt.Sprintf("Nothing is shown to do for “%s” yet.", clean(p.need))
+		return p.Say("Nothing is shown to do for “{1}” yet.", clean(p.need))
 	case len(p.untried) > 0:
-		return fmt.Sprintf("“%s” was not tried: no known lies in its range.", clean(p.need))
+		return p.Say("“{1}” was not tried: no known lies in its range.", clean(p.need))
 	case len(all) == 1:
-		return fmt.Sprintf("%s will not do for “%s”.", all[0].name, clean(p.need))
+		return p.Say("{1} will not do for “{2}”.", all[0].name, clean(p.need))
 	}
-	return fmt.Sprintf("Nothing here will do for “%s”.", clean(p.need))
+	return p.Say("Nothing here will do for “{1}”.", clean(p.need))
 }

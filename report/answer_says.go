@@ -45,7 +45,7 @@ const mostSays = 5
 
 // newSays takes the chosen method's readings, spread over what they say; the
 // first method's where none is chosen.
-func newSays(f assess.Findings, picks []pick, all []used, t knownwater.Trial, scale string) *saysView {
+func newSays(l speech, f assess.Findings, picks []pick, all []used, t knownwater.Trial, scale string) *saysView {
 	if len(all) == 0 {
 		return nil
 	}
@@ -71,7 +71,7 @@ func newSays(f assess.Findings, picks []pick, all []used, t knownwater.Trial, sc
 		if need.High > need.Low {
 			row.Need = &chart.Stretch{Low: need.Low, High: need.High}
 		}
-		words := strings.TrimSuffix(strings.Replace(readBackWords(r, scale), " "+scale, "", 1), ", best "+bestOf(r))
+		words := strings.TrimSuffix(strings.Replace(l.readBackWords(r, scale), " "+scale, "", 1), ", "+l.Say("best {1}", bestOf(r)))
 		out.Rows = append(out.Rows, saysRow{clean(r.Reading), words, figure(row.SVG())})
 	}
 	return out

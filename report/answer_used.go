@@ -9,6 +9,7 @@ import (
 
 // used is a method as it is used: all its dilutions together.
 type used struct {
+	speech
 	name, how string
 	no        int     // of its first branch in the report, from 1
 	over      float64 // the reading above which it is diluted; 0: it is not
@@ -20,7 +21,7 @@ type used struct {
 
 // usedOf lists the methods of a trial as they are used: a procedure that dilutes
 // above a reading is one, and its branches stand under it.
-func usedOf(f assess.Findings, t knownwater.Trial) []used {
+func (l speech) usedOf(f assess.Findings, t knownwater.Trial) []used {
 	var out []used
 	at := map[[2]string]int{}
 	for no, m := range f.Methods {
@@ -30,14 +31,14 @@ func usedOf(f assess.Findings, t knownwater.Trial) []used {
 			out[i].branches = append(out[i].branches, m)
 			continue
 		}
-		u := used{name: nameOf(m), no: no + 1, how: clean(m.Kind), branches: []assess.MethodFinding{m}, needs: m.Needs}
+		u := used{speech: l, name: l.nameOf(m), no: no + 1, how: l.Say(clean(m.Kind)), branches: []assess.MethodFinding{m}, needs: m.Needs}
 		if whole {
 			at[key] = len(out)
 			bare := m
 			bare.Dilution = 1
-			u.name, u.needs = nameOf(bare), p.Needs
+			u.name, u.needs = l.nameOf(bare), p.Needs
 			u.over, u.factor = p.Branches[1].From, p.Branches[1].Dilution
-			u.how += ", ×" + figureOf(u.factor, "") + " from " + figureOf(u.over, "")
+			u.how += ", " + l.Say("×{1} from {2}", figureOf(u.factor, ""), figureOf(u.over, ""))
 		}
 		for _, x := range t.Methods {
 			if x.Name == m.Method {
@@ -80,13 +81,13 @@ func (u used) settles(need string) string {
 	for _, m := range u.branches {
 		for _, n := range m.Needs {
 			if n.Need == need && n.Verdict == assess.Undecided {
-				if s := settleShort(n); s != "" {
+				if s := u.settleShort(n); s != "" {
 					return s
 				}
 			}
 		}
 	}
-	return "more tests, how many is not known"
+	return u.Say("more tests, how many is not known")
 }
 
 // reads says where a method reads low or high; nothing where neither is shown.
@@ -95,7 +96,7 @@ func (u used) reads() string {
 	for _, m := range u.branches {
 		for _, n := range m.Notes {
 			if n.Code == "reads" || n.Code == "reads-singly" {
-				parts = append(parts, offWords(told{n, english})...)
+				parts = append(parts, offWords(told{n, u.speech})...)
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"knownwater/science/assess"
 	"knownwater/science/note"
+	"knownwater/wording"
 )
 
 // An open question can be answered where a bench shows the page: with buttons that
@@ -28,35 +29,35 @@ type buttonView struct {
 // plainYes and plainNo are the answers of each kind of question, where the
 // question itself does not name what a yes would mean.
 var plainYes = map[string]string{
-	assess.QuestionSwap: "Swapped", assess.QuestionSlip: "A slip: leave out", assess.QuestionLevel: "Leave that known out", assess.QuestionShare: "Read it so",
+	assess.QuestionSwap: wording.Key("Swapped"), assess.QuestionSlip: wording.Key("A slip: leave out"), assess.QuestionLevel: wording.Key("Leave that known out"), assess.QuestionShare: wording.Key("Read it so"),
 }
 
 var plainNo = map[string]string{
-	assess.QuestionSwap: "Not swapped", assess.QuestionSlip: "It stands as read", assess.QuestionLevel: "The known is right",
-	assess.QuestionShare: "No, as stated", assess.QuestionWater: "It is meant so",
+	assess.QuestionSwap: wording.Key("Not swapped"), assess.QuestionSlip: wording.Key("It stands as read"), assess.QuestionLevel: wording.Key("The known is right"),
+	assess.QuestionShare: wording.Key("No, as stated"), assess.QuestionWater: wording.Key("It is meant so"),
 }
 
 // mostWays bounds the buttons of a question: further explanations are far-fetched.
 const mostWays = 3
 
-func asking(to, field string, q assess.Question, f assess.Findings) *askingView {
+func (l speech) asking(to, field string, q assess.Question, f assess.Findings) *askingView {
 	if to == "" {
 		return nil
 	}
-	v := &askingView{To: to, Key: q.Key, Field: field, No: plainNo[q.Kind]}
+	v := &askingView{To: to, Key: q.Key, Field: field, No: l.Say(plainNo[q.Kind])}
 	if v.No == "" {
-		v.No = "No"
+		v.No = l.Say("No")
 	}
 	if q.Kind == assess.QuestionWater && q.Method == "" {
 		v.Water, v.No = true, ""
 		v.Salinity, v.Temperature = typed(f.Salinity, 0), typed(f.Temperature, 0)
-		v.Yes = []buttonView{{"water", "That is the water"}}
+		v.Yes = []buttonView{{"water", l.Say("That is the water")}}
 		return v
 	}
 	ways := q.Choices()
 	for i, way := range ways[:min(len(ways), mostWays)] {
-		says := plainYes[q.Kind]
-		if s := choiceWords(way); s != "" {
+		says := l.Say(plainYes[q.Kind])
+		if s := l.choiceWords(way); s != "" {
 			says = s
 		}
 		v.Yes = append(v.Yes, buttonView{"yes " + count(i), says})
@@ -65,11 +66,11 @@ func asking(to, field string, q assess.Question, f assess.Findings) *askingView 
 }
 
 // choiceWords are what a yes would mean, on a button.
-func choiceWords(n note.Note) string {
+func (l speech) choiceWords(n note.Note) string {
 	if n.Code == "" {
 		return ""
 	}
-	return "Yes: " + say(n)
+	return l.Say("Yes: {1}", l.say(n))
 }
 
 // answeredView is a question that was answered.

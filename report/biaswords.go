@@ -8,6 +8,7 @@ import (
 
 	"knownwater/science/assess"
 	"knownwater/science/note"
+	"knownwater/wording"
 )
 
 // readsOf is where a method reads low or high, as the note about it says; the
@@ -28,19 +29,21 @@ func readsWords(n told) string {
 	bottom, top := at(n, "ends", 0), at(n, "ends", 1)
 	for i, side := range n.Names["side"] {
 		from, to := at(n, "from", i), at(n, "to", i)
-		where := whereWords(from, to, bottom, top)
-		by := byWords(from, to, at(n, "first", i), at(n, "last", i))
+		where := n.whereWords(from, to, bottom, top)
+		by := n.byWords(from, to, at(n, "first", i), at(n, "last", i))
 		switch side {
 		case "low", "high":
-			parts = append(parts, "reads "+side+" "+where+", by "+by)
+			parts = append(parts, n.Say(readsTo[side], where, by))
 		case "right":
-			parts = append(parts, "reads right "+where+", within 5 %")
+			parts = append(parts, n.Say("reads right {1}, within 5 %", where))
 		default:
-			parts = append(parts, where+" neither is shown")
+			parts = append(parts, n.Say("{1} neither is shown", where))
 		}
 	}
 	return strings.Join(parts, "; ")
 }
+
+var readsTo = map[string]string{"low": wording.Key("reads low {1}, by {2}"), "high": wording.Key("reads high {1}, by {2}")}
 
 // offWords are the stretches that read low or high alone.
 func offWords(n told) []string {
@@ -49,43 +52,43 @@ func offWords(n told) []string {
 	for i, side := range n.Names["side"] {
 		if side == "low" || side == "high" {
 			from, to := at(n, "from", i), at(n, "to", i)
-			parts = append(parts, "reads "+side+" "+whereWords(from, to, bottom, top)+", by "+byWords(from, to, at(n, "first", i), at(n, "last", i)))
+			parts = append(parts, n.Say(readsTo[side], n.whereWords(from, to, bottom, top), n.byWords(from, to, at(n, "first", i), at(n, "last", i))))
 		}
 	}
 	return parts
 }
 
 // whereWords names a stretch of knowns between the lowest and the highest one.
-func whereWords(from, to, bottom, top float64) string {
+func (l speech) whereWords(from, to, bottom, top float64) string {
 	f := func(v float64) string { return figureOf(v, "") }
 	switch {
 	case from == bottom && to == top:
-		return "throughout, from " + f(from) + " to " + f(to)
+		return l.Say("throughout, from {1} to {2}", f(from), f(to))
 	case from == to && from == 0:
-		return "near zero (at 0)"
+		return l.Say("near zero (at 0)")
 	case from == to && to != top:
-		return "at " + f(from)
+		return l.Say("at {1}", f(from))
 	case to == top:
-		return "from " + f(from) + " up"
+		return l.Say("from {1} up", f(from))
 	case from == bottom && from == 0:
-		return "near zero, up to " + f(to)
+		return l.Say("near zero, up to {1}", f(to))
 	case from == bottom:
-		return "up to " + f(to)
+		return l.Say("up to {1}", f(to))
 	}
-	return "from " + f(from) + " to " + f(to)
+	return l.Say("from {1} to {2}", f(from), f(to))
 }
 
 // byWords is by how much: a share where the bias is less than half of the
 // known, else as it is; one number where both ends are about the same.
-func byWords(from, to, first, last float64) string {
+func (l speech) byWords(from, to, first, last float64) string {
 	a, aShare := amount(from, first)
 	b, bShare := amount(to, last)
 	switch {
 	case from == to || aShare == bShare && math.Abs(a-b) <= 0.25*math.Max(a, b):
 		if aShare {
-			return "about " + figureOf((a+b)/200, "2%")
+			return l.Say("about {1}", figureOf((a+b)/200, "2%"))
 		}
-		return "about " + figureOf((a+b)/2, "2")
+		return l.Say("about {1}", figureOf((a+b)/2, "2"))
 	}
 	word := func(v float64, share bool) string {
 		if share {
@@ -93,7 +96,7 @@ func byWords(from, to, first, last float64) string {
 		}
 		return figureOf(v, "2")
 	}
-	return fmt.Sprintf("about %s at %s to %s at %s", word(a, aShare), figureOf(from, ""), word(b, bShare), figureOf(to, ""))
+	return l.Say("about {1} at {2} to {3} at {4}", word(a, aShare), figureOf(from, ""), word(b, bShare), figureOf(to, ""))
 }
 
 func amount(level, bias float64) (size float64, share bool) {

@@ -9,6 +9,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/wording"
 )
 
 // factsOf is the title block: where the page comes from.
@@ -61,12 +62,14 @@ func (s set) add(text string) {
 
 func orNone(s string) string {
 	if s == "" {
-		return "an analyte not named"
+		return wording.Key("an analyte not named")
 	}
 	return s
 }
 
-func listOr(s set, otherwise string) string {
+func listOr(s set, otherwise string) string { return english.listOr(s, otherwise) }
+
+func (l speech) listOr(s set, otherwise string) string {
 	names := make([]string, 0, len(s))
 	for n := range s {
 		names = append(names, clean(n))
@@ -80,7 +83,7 @@ func listOr(s set, otherwise string) string {
 	case len(names) == 0:
 		return otherwise
 	case len(names) > 8:
-		return count(len(names)) + ", among them " + strings.Join(names[:3], ", ")
+		return l.Say("{1}, among them {2}", count(len(names)), strings.Join(names[:3], ", "))
 	}
 	return strings.Join(names, ", ")
 }

@@ -6,11 +6,14 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"io/fs"
 	"strings"
+	"sync"
 
 	"knownwater"
 	"knownwater/chart"
 	"knownwater/science/assess"
+	"knownwater/wording"
 )
 
 //go:embed page/*.gohtml page/*.html page/*.css
@@ -18,9 +21,40 @@ var pageFiles embed.FS
 
 var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml"))
 
+var (
+	translated      = map[*wording.Language]*template.Template{}
+	translatedMutex sync.Mutex
+)
+
+// pagesIn are the templates of the report in a language, parsed once.
+func pagesIn(l *wording.Language) *template.Template {
+	if l == nil {
+		return pages
+	}
+	translatedMutex.Lock()
+	defer translatedMutex.Unlock()
+	if t := translated[l]; t != nil {
+		return t
+	}
+	t := template.New("page")
+	names, err := fs.Glob(pageFiles, "page/*.gohtml")
+	for _, name := range names {
+		var source []byte
+		if source, err = pageFiles.ReadFile(name); err == nil {
+			_, err = t.Parse(l.Template(string(source)))
+		}
+		if err != nil {
+			panic(err) // embedded, and a translation is text and places
+		}
+	}
+	translated[l] = t
+	return t
+}
+
 // pageView is all that the page shows; its templates compute nothing.
 type pageView struct {
 	view
+	in        speech
 	Style     template.CSS
 	Rail      []Link
 	Folds     []foldView
@@ -73,6 +107,10 @@ type Page struct {
 	Behind   Behind // where the readings are; nil: none is named
 	Answer   string // where answers to the open questions go; empty: they cannot be answered here
 
+	// Language is that of the body's first screen; a page that is written is a file, and in
+	// English.
+	Language *wording.Language
+
 	packed *packedInputs // the inputs as another program packed them; nil: packed here
 }
 
@@ -83,7 +121,7 @@ type Behind func(m assess.MethodFinding, level float64, text string) string
 // Write writes the page so that it needs nothing else: style, figures and raw
 // inputs are inside. It prints, and recheck can read it back.
 func (p Page) Write(w io.Writer) error {
-	v := p.view()
+	v := p.view(english)
 	v.Style = template.CSS(Stylesheet())
 	if err := v.data(p); err != nil {
 		return err
@@ -102,11 +140,11 @@ func (p Page) Write(w io.Writer) error {
 // has no style or script of its own, so that a strict policy lets it through.
 func (p Page) Body() (template.HTML, error) {
 	var b strings.Builder
-	v := p.view()
+	v := p.view(speech{p.Language})
 	if err := v.fold(); err != nil {
 		return "", err
 	}
-	if err := pages.ExecuteTemplate(&b, "body", v); err != nil {
+	if err := pagesIn(p.Language).ExecuteTemplate(&b, "body", v); err != nil {
 		return "", fmt.Errorf("writing the findings: %w", err)
 	}
 	return template.HTML(b.String()), nil
@@ -131,8 +169,8 @@ func HTML(w io.Writer, f assess.Findings, t knownwater.Trial, in Inputs) error {
 }
 
 // view is all that the page shows but its inputs and style.
-func (p Page) view() pageView {
-	v := newView(p.Findings, p.Trial)
+func (p Page) view(l speech) pageView {
+	v := newView(l, p.Findings, p.Trial)
 	f := oneWater(p.Findings)
 	made := clean(p.Inputs.Made)
 	if made != "" {
@@ -150,9 +188,9 @@ func (p Page) view() pageView {
 		}
 	}
 	for i := range v.Answer.Open {
-		v.Answer.Open[i].Asking = asking(p.Answer, fmt.Sprintf("why-%d", i), v.Answer.Open[i].q, f)
+		v.Answer.Open[i].Asking = l.asking(p.Answer, fmt.Sprintf("why-%d", i), v.Answer.Open[i].q, f)
 	}
-	out := pageView{view: v, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Inputs.story()}
+	out := pageView{view: v, in: l, Seed: f.Seed, Version: orUnknown(clean(f.Version)), Story: p.Inputs.story()}
 	out.figures(f, p.Trial, v, p.Behind)
 	out.Settle = settleOf(f)
 	out.How, out.LimitWords = how(f), limitWords

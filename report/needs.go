@@ -33,9 +33,9 @@ func needNames(f assess.Findings, t knownwater.Trial) []string {
 // was given.
 func Picks(f assess.Findings, t knownwater.Trial) []string {
 	var out []string
-	all := usedOf(oneWater(f), t)
+	all := english.usedOf(oneWater(f), t)
 	for _, name := range needNames(f, t) {
-		p := pickFor(name, all, t)
+		p := english.pickFor(name, all, t)
 		said := p.sentence(all)
 		out = append(out, strings.TrimSpace("For “"+clean(name)+"”: "+strings.ToLower(said[:1])+said[1:]+" "+p.more(all)))
 	}

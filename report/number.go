@@ -34,20 +34,22 @@ func (e estimate) String() string {
 
 // plusMinus is the estimate as a half-width: "±1.8 mg/L (1.5 to 2.3)", "±0.8 mg/L
 // or more"; scale may be empty.
-func (e estimate) plusMinus(scale string) string {
+func (e estimate) plusMinus(scale string) string { return english.plusMinus(e, scale) }
+
+func (l speech) plusMinus(e estimate, scale string) string {
 	if scale != "" {
 		scale = " " + scale
 	}
-	low, high := "at least ", "at most "
+	low, high := l.Say("at least {1}", ""), l.Say("at most {1}", "")
 	switch {
 	case !e.OK():
 		return ""
 	case e.Est != "":
 		return "±" + estimate{e.Est + scale, e.To}.String()
 	case strings.HasPrefix(e.To, low):
-		return "±" + strings.TrimPrefix(e.To, low) + scale + " or more"
+		return l.Say("±{1} or more", strings.TrimPrefix(e.To, low)+scale)
 	case strings.HasPrefix(e.To, high):
-		return "±" + strings.TrimPrefix(e.To, high) + scale + " or less"
+		return l.Say("±{1} or less", strings.TrimPrefix(e.To, high)+scale)
 	}
 	return "±" + e.To + scale
 }
@@ -60,12 +62,14 @@ func (e estimate) compact() string { return strings.Replace(e.String(), " to ", 
 func (e estimate) OK() bool { return e.Est != "" || e.To != "" }
 
 // number rounds an estimate by the half width of its interval.
-func number(est, low, high num.Number) estimate { return limits(est, low, high, false) }
+func number(est, low, high num.Number) estimate { return english.number(est, low, high) }
+
+func (l speech) number(est, low, high num.Number) estimate { return l.limits(est, low, high, false) }
 
 // signed is number for differences: above 0 it carries a plus.
-func signed(est, low, high num.Number) estimate { return limits(est, low, high, true) }
+func signed(est, low, high num.Number) estimate { return english.limits(est, low, high, true) }
 
-func limits(est, low, high num.Number, sign bool) estimate {
+func (l speech) limits(est, low, high num.Number, sign bool) estimate {
 	e := estimate{}
 	u := halfWidth(est, low, high)
 	write := func(n num.Number) string { return rounded(float64(n), u, sign) }
@@ -78,11 +82,11 @@ func limits(est, low, high num.Number, sign bool) estimate {
 	case low.OK() && high.OK() && write(low) == write(high):
 		e.Est = write(low)
 	case low.OK() && high.OK():
-		e.To = write(low) + " to " + write(high)
+		e.To = l.Say("{1} to {2}", write(low), write(high))
 	case high.OK():
-		e.To = "at most " + write(high)
+		e.To = l.Say("at most {1}", write(high))
 	case low.OK():
-		e.To = "at least " + write(low)
+		e.To = l.Say("at least {1}", write(low))
 	}
 	return e
 }

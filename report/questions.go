@@ -1,7 +1,7 @@
 package report
 
 import (
-	"fmt"
+	"strconv"
 	"strings"
 
 	"knownwater/science/assess"
@@ -16,7 +16,7 @@ type questionView struct {
 func questionsOf(f assess.Findings) []questionView {
 	var out []questionView
 	for _, q := range f.Questions {
-		v := questionView{Method: clean(q.Method), Text: Say(q.Says), Rows: rowWords(q.At, mostRowsNamed)}
+		v := questionView{Method: clean(q.Method), Text: Say(q.Says), Rows: english.rowWords(q.At, mostRowsNamed)}
 		if q.HoldsBack {
 			v.Holds = "Its answer could overturn a verdict, which is held back until then."
 		}
@@ -29,31 +29,31 @@ func questionsOf(f assess.Findings) []questionView {
 const mostRowsNamed = 12
 
 // rowWords names the rows of a question: "Rows 5 (2.5 at 20) and 9 (2.4 at 20)."
-func rowWords(at []assess.Place, most int) string {
+func (l speech) rowWords(at []assess.Place, most int) string {
 	var names []string
 	for _, p := range at[:min(len(at), most)] {
-		names = append(names, fmt.Sprintf("%d (“%s” at %s)", p.Row, clean(p.Reading), figureOf(p.Level, "")))
+		names = append(names, l.Say("{1} (“{2}” at {3})", strconv.Itoa(p.Row), clean(p.Reading), figureOf(p.Level, "")))
 	}
 	switch n := len(at) - most; {
 	case len(at) == 0:
 		return ""
 	case len(at) == 1:
-		return "Row " + names[0] + "."
+		return l.Say("Row {1}.", names[0])
 	case n > 0:
-		return "Rows " + strings.Join(names, ", ") + " and " + count(n) + " more."
+		return l.Say("Rows {1} and {2} more.", strings.Join(names, ", "), count(n))
 	}
-	return "Rows " + and(names) + "."
+	return l.Say("Rows {1}.", l.and(names))
 }
 
 // askAll asks what would explain all readings together.
 func askAll(n told) string {
-	return fmt.Sprintf("could it be that %s? All readings together are about %s times their knowns, which that would explain%s",
+	return n.Say("could it be that {1}? All readings together are about {2} times their knowns, which that would explain{3}",
 		first(n), figureOf(at(n, "ratio", 0), "2"), rest(n))
 }
 
 // askRows asks what would explain some of them.
 func askRows(n told) string {
-	return fmt.Sprintf("could it be that here %s? This is about %s times what the other readings let expect%s",
+	return n.Say("could it be that here {1}? This is about {2} times what the other readings let expect{3}",
 		first(n), figureOf(at(n, "ratio", 0), "2"), rest(n))
 }
 
@@ -71,9 +71,9 @@ func rest(n told) string {
 	}
 	var parts []string
 	for _, b := range n.Because[1:] {
-		parts = append(parts, "that "+n.say(b))
+		parts = append(parts, n.Say("that {1}", n.say(b)))
 	}
-	return "; so would it " + strings.Join(parts, ", or ")
+	return "; " + n.Say("so would it {1}", strings.Join(parts, n.Say(", or")+" "))
 }
 
 func both(n told) string {
@@ -81,18 +81,18 @@ func both(n told) string {
 	for i, b := range n.Because {
 		parts[i] = n.say(b)
 	}
-	return and(parts)
+	return n.and(parts)
 }
 
 func askSwap(n told) string {
 	f := func(name string, i int) string { return figureOf(at(n, name, i), "3") }
-	of := [2]string{"one of level " + f("level", 0), "one of level " + f("level", 1)}
+	of := [2]string{n.Say("one of level {1}", f("level", 0)), n.Say("one of level {1}", f("level", 1))}
 	for i := range of {
 		if names := n.Names["vial"]; i < len(names) && names[i] != "" {
-			of[i] = names[i] + " (level " + f("level", i) + ")"
+			of[i] = n.Say("{1} (level {2})", names[i], f("level", i))
 		}
 	}
-	return fmt.Sprintf("were two vials swapped, %s and %s? They read %s and %s where %s and %s were to be expected, each like the other’s level",
+	return n.Say("were two vials swapped, {1} and {2}? They read {3} and {4} where {5} and {6} were to be expected, each like the other’s level",
 		of[0], of[1], f("read", 0), f("read", 1), f("expected", 0), f("expected", 1))
 }
 
@@ -100,8 +100,8 @@ func askSwap(n told) string {
 func askSlip(n told) string {
 	var parts []string
 	for i := range min(len(n.Numbers["read"]), mostRowsNamed) {
-		parts = append(parts, fmt.Sprintf("%s at %s, where the others read about %s",
+		parts = append(parts, n.Say("{1} at {2}, where the others read about {3}",
 			figureOf(at(n, "read", i), "3"), figureOf(at(n, "level", i), ""), figureOf(at(n, "expected", i), "3")))
 	}
-	return "is there a slip here: " + strings.Join(parts, "; ") + "? Nothing was left out"
+	return n.Say("is there a slip here: {1}? Nothing was left out", strings.Join(parts, "; "))
 }

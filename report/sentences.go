@@ -166,7 +166,7 @@ func catalogue() map[string]phrase {
 
 		// The bias in words, and what single readings say.
 		"reads":            readsWords,
-		"reads-singly":     func(n told) string { return "as its single readings have it, " + readsWords(n) },
+		"reads-singly":     func(n told) string { return n.Say("as its single readings have it, {1}", readsWords(n)) },
 		"half-a-drop":      text("counted as drops times what a drop stands for it reads high by half a drop, {half}: subtract half a drop"),
 		"dead-zone":        text("from {from} to {to} the readings hardly follow the water: correctable only above that dead zone"),
 		"singles-from":     text("from {level} up every single reading lay {side} its known"),
@@ -370,6 +370,6 @@ func branches(end string) phrase {
 }
 
 func knownReadOff(n told) string {
-	return fmt.Sprintf("is the known at %s really that? %.0f of %.0f methods read it off in the same direction, as if it were %s",
-		figureOf(at(n, "level", 0), ""), at(n, "methods", 0), at(n, "methods", 1), figureOf(at(n, "as", 0), "3"))
+	return n.Say("is the known at {1} really that? {2} of {3} methods read it off in the same direction, as if it were {4}",
+		figureOf(at(n, "level", 0), ""), figureOf(at(n, "methods", 0), "0"), figureOf(at(n, "methods", 1), "0"), figureOf(at(n, "as", 0), "3"))
 }

@@ -96,12 +96,12 @@ type techniqueView struct {
 type readBackRow struct{ Reading, Says string }
 
 // look at findings and trial once and say it all in words.
-func newView(f assess.Findings, t knownwater.Trial) view {
+func newView(l speech, f assess.Findings, t knownwater.Trial) view {
 	f = oneWater(f)
 	scale := scaleOf(f)
 	v := view{Scale: scale, Analyte: clean(f.Analyte), Notes: SayAll(f.Notes), Cautions: cautions(f)}
 	v.Title = titleOf(f)
-	v.Answer = newAnswer(f, t, scale)
+	v.Answer = newAnswer(l, f, t, scale)
 	v.Facts = factsOf(f, t, scale)
 	names := needNames(f, t)
 	for _, name := range names {

@@ -48,21 +48,23 @@ func full(s string) string {
 }
 
 // nameOf is a method with what sets it apart: its dilution and its water.
-func nameOf(m assess.MethodFinding) string {
+func nameOf(m assess.MethodFinding) string { return english.nameOf(m) }
+
+func (l speech) nameOf(m assess.MethodFinding) string {
 	s := cut(clean(m.Method), 80)
-	if b := branchOf(m); b != "" {
+	if b := l.branchOf(m); b != "" {
 		s += " (" + b + ")"
 	}
 	return s
 }
 
-func branchOf(m assess.MethodFinding) string {
+func (l speech) branchOf(m assess.MethodFinding) string {
 	var parts []string
 	if m.Dilution != 0 && m.Dilution != 1 {
-		parts = append(parts, "diluted ×"+typed(m.Dilution, 0))
+		parts = append(parts, l.Say("diluted ×{1}", typed(m.Dilution, 0)))
 	}
 	if m.Matrix != "" {
-		parts = append(parts, "in "+clean(m.Matrix))
+		parts = append(parts, l.Say("in {1}", clean(m.Matrix)))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -222,30 +224,32 @@ func ratioWords(t assess.TechniqueFinding) string {
 }
 
 // readBackWords says what one reading really says.
-func readBackWords(r assess.ReadBack, scale string) string {
-	v := number(r.Level, r.Low, r.High)
+func readBackWords(r assess.ReadBack, scale string) string { return english.readBackWords(r, scale) }
+
+func (l speech) readBackWords(r assess.ReadBack, scale string) string {
+	v := l.number(r.Level, r.Low, r.High)
 	switch {
 	case len(r.Parts) > 1:
 		var parts []string
 		for _, p := range r.Parts {
-			parts = append(parts, number(num.None, p[0], p[1]).String())
+			parts = append(parts, l.number(num.None, p[0], p[1]).String())
 		}
-		return strings.Join(parts, ", or ") + " " + scale
+		return strings.Join(parts, l.Say(", or")+" ") + " " + scale
 	case r.Open != nil && *r.Open == "below" && r.High <= 0:
-		return "less than any water tried gave"
+		return l.Say("less than any water tried gave")
 	case r.Open != nil && *r.Open == "below" && r.High.OK():
-		return "below " + twoOf(r.High) + " " + scale
+		return l.Say("below {1}", twoOf(r.High)+" "+scale)
 	case r.Open != nil && *r.Open == "above" && r.Low.OK():
-		return "above " + twoOf(r.Low) + " " + scale
+		return l.Say("above {1}", twoOf(r.Low)+" "+scale)
 	case r.Open != nil:
-		return "open " + clean(*r.Open) + ": no limit can be given"
+		return l.Say("open {1}: no limit can be given", l.Say(clean(*r.Open)))
 	case !v.OK():
-		return "cannot be turned round"
+		return l.Say("cannot be turned round")
 	case v.Est == "":
 		return v.To + " " + scale
 	}
 	if v.To == "" {
 		return v.Est + " " + scale
 	}
-	return v.To + " " + scale + ", best " + v.Est
+	return v.To + " " + scale + ", " + l.Say("best {1}", v.Est)
 }

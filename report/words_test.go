@@ -226,9 +226,9 @@ func TestHeadline(t *testing.T) {
 	trial := knownwater.Trial{Needs: []knownwater.Need{{Name: "slow", Low: 1, High: 6, MinutesAtMost: 10}, {Name: "high", Low: 4, High: 20}, {Name: "rise"}}}
 	var picks []pick
 	for _, n := range trial.Needs {
-		picks = append(picks, pickFor(n.Name, all, trial))
+		picks = append(picks, english.pickFor(n.Name, all, trial))
 	}
-	got := strings.Join(headOf(picks, all, 0), " ")
+	got := strings.Join(english.headOf(picks, all, 0), " ")
 	want := "Use A, diluted ×8 from 8 up for “high”. For “slow” A would do, but takes 11 minutes; you asked for 10. Nothing is shown to do “rise”."
 	if got != want {
 		t.Errorf("%s\nwant %s", got, want)

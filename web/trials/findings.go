@@ -55,7 +55,8 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	told := report.Page{Findings: found.Findings, Trial: found.Data}
+	l := s.ReaderOn(r, "findings").Language
+	told := report.Page{Findings: found.Findings, Trial: found.Data, Language: l}
 	if by.Role == knownwater.Owner {
 		told.Behind = func(m assess.MethodFinding, level float64, text string) string {
 			return "/trials/" + render.ID(id) + "/readings?" + behindOf(m, &level, text)
@@ -86,7 +87,7 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 		}
 		p.BothWays, p.Same = verdictsBothWays(without, both)
 	}
-	s.Show(w, r, http.StatusOK, "findings", page.Frame{Title: "Findings: " + found.Trial.Plan.Title, Part: "trials", Page: p})
+	s.Show(w, r, http.StatusOK, "findings", page.Frame{Title: l.Say("Findings: {1}", found.Trial.Plan.Title), Part: "trials", Page: p})
 }
 
 // namesOut says that readers' names are to be left out.
