@@ -92,7 +92,11 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 			case strings.HasSuffix(path, ".js"):
 				list = wording.ScriptMessages(read(t, path))
 			case strings.HasSuffix(path, ".html"), strings.HasSuffix(path, ".gohtml"):
-				list = wording.Messages(read(t, path))
+				source := read(t, path)
+				list = wording.Messages(source)
+				for _, m := range counted.FindAllStringSubmatch(source, -1) {
+					list = append(list, thingsOf(m[1])...)
+				}
 			}
 			for _, m := range list {
 				out[m] = path
@@ -110,7 +114,7 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 			}
 		}
 	}
-	for _, a := range []string{"nitrate", "nitrite", "ammonia", "ammonium", "phosphate", "alkalinity", "silica", "calcium", "magnesium"} { // as unit.Parse spells them
+	for _, a := range []string{"nitrate", "nitrite", "ammonia", "phosphate", "silicate", "alkalinity", "calcium", "magnesium", "potassium", "iodide"} { // as unit.Parse spells them
 		out[a] = "science/unit"
 	}
 	for m := time.January; m <= time.December; m++ {
@@ -126,6 +130,14 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 }
 
 var verb = regexp.MustCompile(`%(\.?\d*)?[a-zA-Z]`)
+
+// counted is a number of things in a template.
+var counted = regexp.MustCompile(`\bcount (?:\([^()]*\)|[^ "{}]+) "([^"]+)"`)
+
+// thingsOf are the messages of a number of things.
+func thingsOf(one string) []string {
+	return []string{"no " + wording.Many(one), "1 " + one, "{1} " + wording.Many(one)}
+}
 
 // messagesOfGo are the messages of a source: the texts of Say and Key, those of the phrases
 // of notes, the nouns of which there are one or several, refusals and faults.
@@ -144,7 +156,7 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 	}
 	noun := func(e ast.Expr) {
 		if s, ok := literal(e); ok {
-			out = append(out, "1 "+s, "{1} "+wording.Many(s))
+			out = append(out, thingsOf(s)...)
 		}
 	}
 	ast.Inspect(f, func(n ast.Node) bool {

@@ -140,7 +140,7 @@ func scopeOf(as render.Reader, rec calibrations.Record, lots []string, watched [
 	for _, w := range watched {
 		if at := w.Entries[len(w.Entries)-1].At; w.Record == rec.ID && at.After(last) {
 			last = at
-			checked = l.Say("Last check of {1} on {2}: {3}.", render.TwoDigits(w.Known)+lotNamed(as, w.Lot), as.Day(at), l.Say(stateWords[w.Chart.State]))
+			checked = l.Say(lastCheck[w.Chart.State], render.TwoDigits(w.Known)+lotNamed(as, w.Lot), as.Day(at))
 		}
 	}
 	tried := ""
@@ -155,8 +155,10 @@ func scopeOf(as render.Reader, rec calibrations.Record, lots []string, watched [
 	}
 }
 
-var stateWords = map[control.State]string{
-	control.Holds: wording.Key("holds"), control.Moved: wording.Key("moved"), control.Undecided: wording.Key("undecided"),
+var lastCheck = map[control.State]string{
+	control.Holds:     wording.Key("Last check of {1} on {2}: holds."),
+	control.Moved:     wording.Key("Last check of {1} on {2}: moved."),
+	control.Undecided: wording.Key("Last check of {1} on {2}: undecided."),
 }
 
 func lotNamed(as render.Reader, lot string) string {
