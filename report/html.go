@@ -21,35 +21,25 @@ var pageFiles embed.FS
 
 var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml"))
 
-var (
-	translated      = map[*wording.Language]*template.Template{}
-	translatedMutex sync.Mutex
-)
-
-// pagesIn are the templates of the report in a language, parsed once.
-func pagesIn(l *wording.Language) *template.Template {
-	if l == nil {
-		return pages
-	}
-	translatedMutex.Lock()
-	defer translatedMutex.Unlock()
-	if t := translated[l]; t != nil {
-		return t
-	}
-	t := template.New("page")
+// translated are the templates of the report in each shipped language, parsed once.
+var translated = sync.OnceValue(func() map[*wording.Language]*template.Template {
+	out := map[*wording.Language]*template.Template{nil: pages}
 	names, err := fs.Glob(pageFiles, "page/*.gohtml")
-	for _, name := range names {
-		var source []byte
-		if source, err = pageFiles.ReadFile(name); err == nil {
-			_, err = t.Parse(l.Template(string(source)))
+	for _, l := range wording.Shipped() {
+		t := template.New("page")
+		for _, name := range names {
+			var source []byte
+			if source, err = pageFiles.ReadFile(name); err == nil {
+				_, err = t.Parse(l.Template(string(source)))
+			}
+			if err != nil {
+				panic(err) // embedded, and a translation is text and places
+			}
 		}
-		if err != nil {
-			panic(err) // embedded, and a translation is text and places
-		}
+		out[l] = t
 	}
-	translated[l] = t
-	return t
-}
+	return out
+})
 
 // pageView is all that the page shows; its templates compute nothing.
 type pageView struct {
@@ -144,7 +134,7 @@ func (p Page) Body() (template.HTML, error) {
 	if err := v.fold(); err != nil {
 		return "", err
 	}
-	if err := pagesIn(p.Language).ExecuteTemplate(&b, "body", v); err != nil {
+	if err := translated()[p.Language].ExecuteTemplate(&b, "body", v); err != nil {
 		return "", fmt.Errorf("writing the findings: %w", err)
 	}
 	return template.HTML(b.String()), nil
