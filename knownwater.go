@@ -143,8 +143,16 @@ type Trial struct {
 	Methods      []Method   // in the order of the methods file, else of first appearance
 	Needs        []Need
 	Observations []Observation
-	Answers      []Answer    // to questions about the readings
-	Notes        []note.Note // doubts that arose on reading the files, printed with the findings
+	Nitrite      []WithNitrite // readings of knowns that hold nitrite, which are none of Observations
+	Answers      []Answer      // to questions about the readings
+	Notes        []note.Note   // doubts that arose on reading the files, printed with the findings
+}
+
+// WithNitrite is a reading of a known of nitrate that holds a known amount of nitrite, in mg/L NO2,
+// with its standard uncertainty.
+type WithNitrite struct {
+	Observation
+	Nitrite, UNitrite float64
 }
 
 // Fault is something in a person's input that stops the work: where it stands,

@@ -46,7 +46,7 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	for _, c := range [...]struct {
 		field field
 		texts []number
-	}{{fLevel, j.level}, {fULevel, j.uLevel}, {fUShared, j.uShared}, {fDilution, j.dilution}, {fUDilution, j.uDilution}} {
+	}{{fLevel, j.level}, {fULevel, j.uLevel}, {fUShared, j.uShared}, {fDilution, j.dilution}, {fUDilution, j.uDilution}, {fNitrite, j.nitrite}, {fUNitrite, j.uNitrite}} {
 		n := &c.texts[g.ids[c.field]]
 		found, want := n.fault()
 		wrong(c.field, found, want)

@@ -13,10 +13,10 @@ type joiner struct {
 	tally *tally
 	mark  mark
 
-	level, uLevel, uShared, dilution, uDilution []number // by text
-	typed                                       []typedText
-	oneUnit                                     string // what all levels with a unit behind them have, where others have none
-	read                                        int    // readings, those that were not read left out
+	level, uLevel, uShared, dilution, uDilution, nitrite, uNitrite []number // by text
+	typed                                                          []typedText
+	oneUnit                                                        string // what all levels with a unit behind them have, where others have none
+	read                                                           int    // readings, those that were not read left out
 
 	stated MethodsFile
 	file   Source // the methods file
@@ -40,6 +40,7 @@ const (
 	wantLevel    = "a concentration from 0 up"
 	wantU        = "a standard uncertainty from 0 up"
 	wantDilution = "a factor above 0 (8 for 1 part sample and 7 parts pure water)"
+	wantNitrite  = "nitrite in mg/L NO2, from 0 up"
 	wantUDil     = "a relative standard uncertainty from 0 up"
 )
 
@@ -58,12 +59,14 @@ func join(sh *sheet, t *tally, methods Source, stated MethodsFile, given, broken
 		j.typed[i].cell = t.readingCell(text)
 		readings[i] = j.typed[i].text
 	}
-	j.mark = markOf(textsOf(levels), readings, texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution))
+	j.mark = markOf(textsOf(levels), readings, texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution), texts(fNitrite), texts(fUNitrite))
 	j.level = j.mark.levels(levels, demand{want: wantLevel, required: true})
 	j.uLevel = j.mark.numbers(texts(fULevel), demand{want: wantU})
 	j.uShared = j.mark.numbers(texts(fUShared), demand{want: wantU})
 	j.dilution = j.mark.numbers(texts(fDilution), demand{want: wantDilution, over: true, empty: 1})
 	j.uDilution = j.mark.numbers(texts(fUDilution), demand{want: wantUDil})
+	j.nitrite = j.mark.numbers(texts(fNitrite), demand{want: wantNitrite})
+	j.uNitrite = j.mark.numbers(texts(fUNitrite), demand{want: wantU})
 	for i := range j.typed {
 		j.understand(&j.typed[i])
 	}

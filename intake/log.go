@@ -24,10 +24,10 @@ type LogFile struct {
 
 var logLayout = layout{
 	wanted: []string{"taken_at", "water", "method", "reading"},
-	known:  []string{"known", "u_known", "lot", "reader", "technique", "dilution", "pair", "note"},
+	known:  []string{"known", "u_known", "nitrite", "u_nitrite", "lot", "reader", "technique", "dilution", "pair", "note"},
 	synonyms: map[string]string{"date": "taken_at", "time": "taken_at", "taken": "taken_at", "when": "taken_at", "tank": "water", "test": "method", "test kit": "method", "kit": "method",
 		"result": "reading", "value": "reading", "read": "reading", "batch": "lot", "person": "reader", "read by": "reader", "who": "reader",
-		"u": "u_known", "standard": "known", "dilution factor": "dilution", "notes": "note", "comment": "note", "remark": "note"},
+		"u": "u_known", "standard": "known", "dilution factor": "dilution", "no2": "nitrite", "notes": "note", "comment": "note", "remark": "note"},
 }
 
 // logLayout is how the table of a log may be headed: what somebody says of all its rows needs no
@@ -70,6 +70,7 @@ const mostLog = 1_000_000
 type logText struct {
 	row                                                                                    int
 	takenAt, water, method, reading, known, uKnown, lot, reader, technique, dilution, pair string
+	nitrite, uNitrite                                                                      string
 	rest                                                                                   string
 }
 
@@ -91,7 +92,7 @@ func Log(src Source, o Options) (LogFile, error) {
 	seen := map[string]bool{}
 	var all []string
 	for _, t := range texts {
-		for _, s := range []string{readingCell(t.reading).text, t.known, t.uKnown, t.dilution} {
+		for _, s := range []string{readingCell(t.reading).text, t.known, t.uKnown, t.dilution, t.nitrite, t.uNitrite} {
 			if !seen[s] {
 				seen[s] = true
 				all = append(all, s)
@@ -141,7 +142,7 @@ func Log(src Source, o Options) (LogFile, error) {
 func (o Options) logTexts(sh *sheet) ([]logText, knownwater.Faults) {
 	return rowTexts(sh, slices.Concat(logLayout.wanted, logLayout.known), mostLog, "a reading", func(row int, cell func(string) string, cells [][]byte) logText {
 		t := logText{row, cell("taken_at"), cell("water"), cell("method"), cell("reading"), cell("known"), cell("u_known"),
-			cell("lot"), cell("reader"), cell("technique"), cell("dilution"), cell("pair"), ""}
+			cell("lot"), cell("reader"), cell("technique"), cell("dilution"), cell("pair"), cell("nitrite"), cell("u_nitrite"), ""}
 		t.method, t.lot = or(t.method, o.Method), or(t.lot, o.Lot)
 		if t.known == "" {
 			t.water = or(t.water, o.Water)
@@ -208,6 +209,10 @@ func (t logText) entry(src Source, m mark, c cell, dates string, zone *time.Loca
 	}
 	if t.method == "" {
 		wrong("method", "nothing", "the method's name")
+	}
+	if e.NitriteKnown = t.nitrite != ""; e.NitriteKnown {
+		e.Nitrite = value("nitrite", m.number(t.nitrite, demand{want: wantNitrite}))
+		e.UNitrite = value("u_nitrite", m.number(t.uNitrite, demand{want: wantU}))
 	}
 	e.Dilution = value("dilution", m.number(t.dilution, demand{want: wantDilution, over: true, empty: 1}))
 	if found, want := c.fault(); found != "" {

@@ -25,8 +25,15 @@ func (j *joiner) trial() knownwater.Trial {
 		if dropped[o.Method] {
 			o.Vial = ""
 		}
+		if n := j.nitrite[g.ids[fNitrite]].value; n > 0 {
+			t.Nitrite = append(t.Nitrite, knownwater.WithNitrite{Observation: o, Nitrite: n, UNitrite: j.uNitrite[g.ids[fUNitrite]].value})
+			continue
+		}
 		t.Observations = append(t.Observations, o)
 	}
+	slices.SortFunc(t.Nitrite, func(a, b knownwater.WithNitrite) int {
+		return cmp.Or(cmp.Compare(a.Method, b.Method), cmp.Compare(a.Nitrite, b.Nitrite), cmp.Compare(a.UNitrite, b.UNitrite), compare(a.Observation, b.Observation), cmp.Compare(a.Row, b.Row))
+	})
 	t.Observations = settle(t.Observations, t.Methods)
 	t.Notes = j.notes(t, len(dropped) > 0)
 	return t
@@ -245,4 +252,23 @@ func (j *joiner) bare(name string) bool {
 		}
 	}
 	return false
+}
+
+// onlyNitrite names methods of which there are readings with nitrite and no others: nothing turns
+// those round.
+func (j *joiner) onlyNitrite(t knownwater.Trial) (fs knownwater.Faults) {
+	plain := map[string]bool{}
+	for _, o := range t.Observations {
+		plain[o.Method] = true
+	}
+	if a := t.Scale.Analyte; len(t.Nitrite) > 0 && a != "" && a != "nitrate" {
+		fs = append(fs, j.sh.src.fault(t.Nitrite[0].Row, "nitrite", "nitrite in knowns of "+a, "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it"))
+	}
+	for _, o := range t.Nitrite {
+		if !plain[o.Method] {
+			plain[o.Method] = true
+			fs = append(fs, j.sh.src.fault(o.Row, "nitrite", "all readings of "+reading.Quote(o.Method)+" are of knowns with nitrite", "readings of knowns without it, too: they turn the others round"))
+		}
+	}
+	return fs
 }

@@ -26,11 +26,13 @@ const (
 	fLot
 	fMatrix
 	fVial
+	fNitrite
+	fUNitrite
 	fields
 )
 
 var fieldNames = [fields]string{"method", "level", "reading", "u_level", "u_shared", "unit", "basis",
-	"dilution", "u_dilution", "technique", "session", "reader", "lot", "matrix", "vial"}
+	"dilution", "u_dilution", "technique", "session", "reader", "lot", "matrix", "vial", "nitrite", "u_nitrite"}
 
 var readingsLayout = layout{
 	wanted: fieldNames[:fULevel],
@@ -45,6 +47,7 @@ var readingsLayout = layout{
 		"units": "unit", "dilution factor": "dilution", "person": "reader", "read by": "reader", "who": "reader", "tester": "reader",
 		"batch": "lot", "rep": "replicate", "repeat": "replicate", "date": "taken_at", "time": "taken_at", "read at": "taken_at",
 		"notes": "note", "comment": "note", "comments": "note", "remark": "note", "remarks": "note", "parameter": "analyte",
+		"no2": "nitrite", "nitrite mg/l": "nitrite", "u nitrite": "u_nitrite",
 	},
 }
 

@@ -131,6 +131,9 @@ func (o Options) readReadings(src, methods Source, stated MethodsFile, broken bo
 		return knownwater.Trial{}, faults
 	}
 	trial := j.trial()
+	if fs := j.onlyNitrite(trial); fs != nil {
+		return knownwater.Trial{}, fs
+	}
 	if left != nil {
 		trial.Notes = append(trial.Notes, noteLeftOut(left))
 	}

@@ -36,6 +36,7 @@ type loggedJSON struct {
 	Lot      *string    `json:"lot"`
 	Reader   *string    `json:"reader"`
 	Reading  string     `json:"reading"`
+	Nitrite  num.Number `json:"nitrite"`
 	Unit     *string    `json:"unit"`
 	Basis    *string    `json:"basis"`
 	Estimate num.Number `json:"estimate"`
@@ -117,8 +118,11 @@ func historyWire(h history.History, notes []note.Note) historyJSON {
 }
 
 func loggedOf(r history.Result) loggedJSON {
-	j := loggedJSON{Row: r.Row, TakenAt: r.Typed, Water: r.Water, Method: r.Method, Lot: orNull(r.Lot), Reader: orNull(r.Reader), Reading: r.Reading,
+	j := loggedJSON{Row: r.Row, TakenAt: r.Typed, Water: r.Water, Method: r.Method, Lot: orNull(r.Lot), Reader: orNull(r.Reader), Reading: r.Reading, Nitrite: num.None,
 		Estimate: num.None, Low: num.None, High: num.None, Standing: string(r.Standing)}
+	if r.NitriteKnown {
+		j.Nitrite = num.Number(r.Nitrite)
+	}
 	if o := r.Outcome; o != nil {
 		j.Unit, j.Basis = orNull(o.Scale.Unit), orNull(o.Scale.Basis)
 		j.Estimate, j.Low, j.High, j.Open = num.Number(o.Result.Estimate), num.Number(o.Result.Low), num.Number(o.Result.High), orNull(string(o.Result.Open))

@@ -15,7 +15,7 @@ import (
 
 // historyColumns of the table that HistoryCSV writes: those of a log, so that it can be read as one
 // again, then what each row said as it was read, and what it says now.
-var historyColumns = []string{"taken_at", "water", "method", "reading", "known", "u_known", "lot", "reader", "technique", "dilution", "pair",
+var historyColumns = []string{"taken_at", "water", "method", "reading", "known", "u_known", "lot", "reader", "technique", "dilution", "pair", "nitrite", "u_nitrite",
 	"unit", "estimate", "low", "high", "open", "again_estimate", "again_low", "again_high", "again_open", "standing", "doubt"}
 
 // HistoryCSV writes every row of a log, checks too, in order of time: as it was read, and as it
@@ -48,7 +48,10 @@ func HistoryCSV(w io.Writer, h history.History, safe func(string) string) error 
 		if at == "" {
 			at = e.At.Local().Format("2006-01-02T15:04:05")
 		}
-		line := []string{at, water, e.Method, e.Reading, known, u, e.Lot, e.Reader, e.Technique, reading.Format(e.Dilution), e.Pair}
+		line := []string{at, water, e.Method, e.Reading, known, u, e.Lot, e.Reader, e.Technique, reading.Format(e.Dilution), e.Pair, "", ""}
+		if e.NitriteKnown {
+			line[11], line[12] = reading.Format(e.Nitrite), reading.Format(e.UNitrite)
+		}
 		line = append(line, said(r.of)...)
 		for i, cell := range line {
 			line[i] = safe(cell)
@@ -64,7 +67,7 @@ func HistoryCSV(w io.Writer, h history.History, safe func(string) string) error 
 // said are the cells of what a result says; those of a check are empty.
 func said(r *history.Result) []string {
 	if r == nil {
-		return make([]string, len(historyColumns)-11)
+		return make([]string, len(historyColumns)-13)
 	}
 	unit, doubt := "", ""
 	for _, o := range []*result.Outcome{r.Again, r.Outcome} {

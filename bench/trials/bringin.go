@@ -62,6 +62,9 @@ func (d *DataSet) check() (total int, err error) {
 	var fs knownwater.Faults
 	store.Line(&fs, "title", &d.Title, true)
 	store.Line(&fs, "source", &d.Source, false)
+	for _, o := range d.Data.Nitrite {
+		fs = append(fs, knownwater.Fault{Row: o.Row, Column: "nitrite", Found: "a known that holds nitrite", Want: "a table without such rows: the bench keeps none yet, knownwater assess reads them"})
+	}
 	for _, o := range d.Data.Observations {
 		if o.Count < 1 || o.Text == "" || !o.Seen.Valid() || !(o.Dilution > 0) {
 			fs = append(fs, knownwater.Fault{Row: o.Row, Found: fmt.Sprintf("a reading %q that is none", o.Text), Want: "a reading in notation, counted at least once"})

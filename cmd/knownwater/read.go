@@ -22,6 +22,8 @@ type readCmd struct {
 	Dilution  float64  `help:"Factor that the reading is multiplied by: 8 for 1 part sample and 7 parts water." default:"1"`
 	UDilution float64  `name:"u-dilution" help:"Relative standard uncertainty of that factor."`
 	Reader    []string `sep:"none" help:"Who read: one for all readings, or one for each in their order."`
+	Nitrite   *float64 `help:"Nitrite of the sample, mg/L NO2: taken off by the method's factor, where its trial had knowns with nitrite."`
+	UNitrite  float64  `name:"u-nitrite" help:"Standard uncertainty of that."`
 	Lot       string   `help:"Lot of the reagents."`
 	Need      string   `help:"need.toml: what the result is needed for." type:"file"`
 	JSON      bool     `name:"json" help:"Print one JSON object."`
@@ -66,6 +68,12 @@ func (c *readCmd) question(e *env) (result.Question, error) {
 	}
 	if !(c.UDilution >= 0 && c.UDilution < 1) {
 		faults = append(faults, knownwater.Fault{Column: "--u-dilution", Found: fmt.Sprint(c.UDilution), Want: "a relative standard uncertainty from 0 to below 1, such as 0.004"})
+	}
+	if c.Nitrite != nil {
+		q.NitriteKnown, q.Nitrite, q.UNitrite = true, *c.Nitrite, c.UNitrite
+	}
+	if !(q.Nitrite >= 0 && q.Nitrite <= 1e3 && c.UNitrite >= 0 && c.UNitrite <= 1e3) {
+		faults = append(faults, knownwater.Fault{Column: "--nitrite", Found: fmt.Sprint(q.Nitrite, " ± ", c.UNitrite), Want: "mg/L NO2 from 0 up"})
 	}
 	if faults != nil {
 		return q, faults

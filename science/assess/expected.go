@@ -73,9 +73,9 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 func (p *Performance) Source(lot string, dilution float64) result.Source {
 	st, tried := p.branch(dilution)
 	if !tried {
-		return result.Diluted{Source: sampled{st, lot, 0, false, &p.asked}, Factor: dilution / st.dilution}
+		return result.Diluted{Source: sampled{st, lot, 0, false, &p.asked, nil}, Factor: dilution / st.dilution}
 	}
-	return sampled{st, lot, 0, false, &p.asked}
+	return sampled{st, lot, 0, false, &p.asked, nil}
 }
 
 // Tried is where knowns were tested, undiluted or at the least dilution.

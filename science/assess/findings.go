@@ -9,19 +9,20 @@ import (
 // docs/formats.md. All concentrations are in Unit and Basis; Low and High are
 // 95 % limits.
 type Findings struct {
-	Analyte     string          `json:"analyte"`
-	Unit        string          `json:"unit"`
-	Basis       string          `json:"basis"`
-	Questions   []Question      `json:"questions"` // first of all: doubts that wait for an answer
-	Answers     []Answered      `json:"answers"`   // what was answered already
-	WaterStated bool            `json:"water_stated"`
-	Salinity    float64         `json:"salinity"`
-	Temperature float64         `json:"temperature_c"`
-	Seed        uint64          `json:"seed"`
-	Version     string          `json:"version"`
-	Methods     []MethodFinding `json:"methods"`
-	Procedures  []Procedure     `json:"procedures"` // every method as its sheet says it is used
-	Notes       []note.Note     `json:"note_codes"`
+	Analyte     string           `json:"analyte"`
+	Unit        string           `json:"unit"`
+	Basis       string           `json:"basis"`
+	Questions   []Question       `json:"questions"` // first of all: doubts that wait for an answer
+	Answers     []Answered       `json:"answers"`   // what was answered already
+	WaterStated bool             `json:"water_stated"`
+	Salinity    float64          `json:"salinity"`
+	Temperature float64          `json:"temperature_c"`
+	Seed        uint64           `json:"seed"`
+	Version     string           `json:"version"`
+	Methods     []MethodFinding  `json:"methods"`
+	Procedures  []Procedure      `json:"procedures"` // every method as its sheet says it is used
+	Nitrite     []NitriteFinding `json:"nitrite,omitempty"`
+	Notes       []note.Note      `json:"note_codes"`
 }
 
 // MethodFinding is all that is found of one method and dilution (and matrix,

@@ -25,6 +25,7 @@ type Performance struct {
 	Readers  []string // those of the trial, by name
 	Lots     []string
 	Notes    []note.Note
+	Nitrite  *NitriteFinding // nil: the trial says nothing of nitrite
 	branches []*branch
 	asked    remembered
 }
@@ -82,6 +83,11 @@ func PerformanceOf(t knownwater.Trial, method, matrix string, o Options) (*Perfo
 	first := p.first()
 	if first == nil {
 		return p, knownwater.Faults{{Column: "--method", Found: "the trial does not show how " + method + " responds, so nothing it reads can be turned round", Want: "a method with readings of knowns at two levels or more, most of them read twice, that rise with the level"}}
+	}
+	if len(t.Nitrite) > 0 {
+		if p.Nitrite = p.nitrite(t.Nitrite); p.Nitrite.N+p.Nitrite.Left == 0 {
+			p.Nitrite = nil
+		}
 	}
 	if first.post == nil {
 		p.Notes = append(p.Notes, first.finding.Notes...)
@@ -153,7 +159,12 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 		}
 	}
 	notes = append(notes, p.about("lot", q.Lot, p.Lots)...)
-	s := sampled{branch, q.Lot, 0, q.Yield > 0, &p.asked}
+	s := sampled{branch, q.Lot, 0, q.Yield > 0, &p.asked, nil}
+	if q.NitriteKnown {
+		if s.less = p.lessNitrite(q.Nitrite, q.UNitrite); s.less != nil {
+			s.asked = nil // each result has its own nitrite
+		}
+	}
 	if !tried {
 		s.rel = q.UDilution
 	}
@@ -176,6 +187,7 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 	r := result.Of(src, q.Who(), seen)
 	bottom, top := src.Of([]result.Readings{{Count: 1}}, true).Range()
 	notes = append(r.Beyond(bottom, top), notes...)
+	notes = append(notes, p.nitriteNotes(q.NitriteKnown, q.Nitrite, q.UNitrite)...)
 	o := result.Answered(q, src, seen, r)
 	o.Method, o.Scale, o.Notes = p.Method.Name, p.Scale, notes
 	return o, nil
@@ -262,6 +274,7 @@ type sampled struct {
 	rel   float64
 	known bool // it is known what the lot reads: nothing is added for lots that were not tried
 	asked *remembered
+	less  func(draw int) float64 // what of a concentration is read because of nitrite; nil: nothing
 }
 
 // quickStep leaves some forty draws to plan by.
@@ -285,8 +298,17 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 		parts[d] = s.shares(d, by)
 	}
 	return s.rec.Of(step,
-		func(d int, c float64) float64 { return parts[d].shift * s.repeatability(d, c) },
 		func(d int, c float64) float64 {
+			if s.less == nil {
+				return parts[d].shift * s.repeatability(d, c)
+			}
+			more := c + s.less(d) // the vial shows as much
+			return parts[d].shift*s.repeatability(d, more) + s.rec.At(d, more) - s.rec.At(d, c)
+		},
+		func(d int, c float64) float64 {
+			if s.less != nil {
+				c += s.less(d)
+			}
 			sd := math.Sqrt(parts[d].own+parts[d].shared) * s.repeatability(d, c)
 			if s.rel == 0 {
 				return sd

@@ -72,6 +72,7 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 	ask(a.open(qs), t, studies, &f, o)
 	f.Answers = a.all()
 	f.Procedures = procedures(studies, &f, o)
+	nitrites(t, studies, &f)
 	return f
 }
 

@@ -28,7 +28,8 @@ func (l *links) reexpress(results []Result, r reader) {
 		yield := l.yieldOf(p.set)
 		var again *result.Outcome
 		if records := l.Records[one.Method]; len(records) > 0 {
-			o, err := r.answer(question{method: one.Method, reading: one.Reading, reader: one.Reader, lot: one.Lot, dilution: one.Dilution, yield: yield, uYield: u, now: true}, records[len(records)-1])
+			o, err := r.answer(question{method: one.Method, reading: one.Reading, reader: one.Reader, lot: one.Lot, dilution: one.Dilution, yield: yield, uYield: u, now: true,
+				nitriteKnown: one.NitriteKnown, nitrite: one.Nitrite, uNitrite: one.UNitrite}, records[len(records)-1])
 			if err != nil {
 				continue // it was understood before
 			}

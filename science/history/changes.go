@@ -142,6 +142,7 @@ func (l *links) settle(s *span) {
 		return
 	}
 	s.steady.shared(s.points, l.yieldOf, 1, s.errors)
+	byNitrite(s.points, func(i int) float64 { return s.steady.weights[i] }, s.errors)
 	lots := map[int]float64{}
 	for i, p := range s.points {
 		lots[p.set] += s.steady.weights[i]

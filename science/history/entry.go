@@ -35,6 +35,9 @@ type Entry struct {
 	Check     bool // the vial held known water
 	Known     float64
 	UKnown    float64
+	// Nitrite of the sample, mg/L NO2, where somebody measured it.
+	NitriteKnown      bool
+	Nitrite, UNitrite float64
 }
 
 // UnknownLot is a lot that nobody knows any more: it may be any, and another from one row to the
@@ -55,6 +58,9 @@ type Source interface {
 	// TriedLots are the lots that its trial names, ToldReaders the readers whom it told apart.
 	TriedLots() []string
 	ToldReaders() []string
+	// NitritePart is what nitrite makes the method read too much, with the standard uncertainties of it by the
+	// nitrite and by the factor. Not ok: its trial says nothing of nitrite.
+	NitritePart(n, u float64) (reads, byNitrite, byFactor float64, ok bool)
 	Unit() unit.Scale
 }
 

@@ -237,3 +237,41 @@ func TestALotNobodyKnows(t *testing.T) {
 		t.Errorf("the level is %.3g wide, and %.3g where the lot was tried", is.High-is.Low, was.High-was.Low)
 	}
 }
+
+// Nitrite that is measured is taken off before anything is said of the water: what looks like a rise is
+// none, and the factor's doubt, shared by all, is in the difference.
+func TestNitriteIsNoRise(t *testing.T) {
+	p := record(t)
+	p.Nitrite = &assess.NitriteFinding{Method: "Meter", Factor: 7, Low: 6, High: 8, U: 0.5, N: 6}
+	rng := num.Source(31)
+	var l []history.Entry
+	for week := range 16 {
+		nitrite := 0.0
+		if week >= 8 {
+			nitrite = 0.3
+		}
+		l = append(l, history.Entry{Row: week + 2, At: time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "north tank", Method: "Meter", Lot: "L1", Reader: "Ines",
+			Reading: fmt.Sprintf("%.2f", 4+7*nitrite+0.2*rng.NormFloat64()), Dilution: 1, Known: math.NaN(), NitriteKnown: true, Nitrite: nitrite, UNitrite: 0.02})
+	}
+	whole := judged(t, l, p).ChangesOf("north tank").Whole
+	if whole == nil || whole.Verdict == history.Rose || !(whole.Low < 0 && whole.High > 0) {
+		t.Fatalf("with nitrite taken off: %+v", whole)
+	}
+	if least := 1.96 * 0.3 * 0.5; !((whole.High-whole.Low)/2 > least) {
+		t.Errorf("the difference is ± %.2f, the factor's doubt alone ± %.2f", (whole.High-whole.Low)/2, least)
+	}
+	for i := range l {
+		l[i].NitriteKnown = false
+	}
+	h := judged(t, l, p)
+	if c := h.ChangesOf("north tank").Whole; c == nil || c.Verdict != history.Rose || math.Abs(c.Difference-2.1) > 0.4 {
+		t.Errorf("with nitrite unknown: %+v", c)
+	}
+	said := false
+	for _, n := range h.Notes {
+		said = said || n.Code == "nitrite-not-stated-of"
+	}
+	if !said {
+		t.Error("nobody warns of nitrite")
+	}
+}

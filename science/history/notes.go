@@ -26,6 +26,9 @@ func notesOf(h History, l *links) (notes []note.Note) {
 		slices.Sort(without)
 		notes = append(notes, note.New("method-without-record").Name("methods", without...))
 	}
+	for method, n := range sorted(l.withoutNitrite(h)) {
+		notes = append(notes, note.New("nitrite-not-stated-of").Name("method", method).Number("results", float64(n)))
+	}
 	if len(h.Checks) == 0 {
 		notes = append(notes, note.New("no-checks"))
 	}
@@ -60,4 +63,21 @@ func notesOf(h History, l *links) (notes []note.Note) {
 		notes = append(notes, note.New("no-change-stated"))
 	}
 	return notes
+}
+
+// withoutNitrite counts, by method, the results of waters whose nitrite nobody states, where it is known
+// to matter.
+func (l *links) withoutNitrite(h History) map[string]int {
+	out := map[string]int{}
+	for _, r := range h.Results {
+		if r.NitriteKnown || r.Outcome == nil {
+			continue
+		}
+		for _, n := range r.Outcome.Notes {
+			if n.Code == "nitrite-not-stated" {
+				out[r.Method]++
+			}
+		}
+	}
+	return out
 }

@@ -52,13 +52,19 @@ type point struct {
 	way  way
 	seen interval.Interval
 	open bool // nothing bounds it above
+	// less was taken off for the sample's nitrite; uLess is the doubt of that by the nitrite, less its factor's.
+	less, uLess, uFactor float64
 	// at is the result that it belongs to; −1: a check.
 	at int
 }
 
 // own is the scatter of a reading about a level, bounded: a flat response would have none.
 func (p point) own(c float64) float64 {
-	return math.Max(p.way.Own(c), 1e-9*(1+math.Abs(c)))
+	own := p.way.Own(c + p.less)
+	if p.uLess > 0 {
+		own = math.Hypot(own, p.uLess)
+	}
+	return math.Max(own, 1e-9*(1+math.Abs(c)))
 }
 
 // pointOf puts a reading between two concentrations. Where it lies on a flat part of the
@@ -66,7 +72,10 @@ func (p point) own(c float64) float64 {
 func (l *links) pointOf(e Entry, at int, o *Result, seen interval.Interval) point {
 	p := point{Entry: e, day: e.At.Sub(l.began).Hours() / 24, set: l.setOf(e), way: l.wayOf(e), at: at}
 	bottom, top := p.way.Range()
-	p.seen = interval.Interval{Low: p.way.Level(seen.Low), High: p.way.Level(seen.High)}
+	if records := l.Records[e.Method]; e.NitriteKnown && len(records) > 0 {
+		p.less, p.uLess, p.uFactor, _ = records[len(records)-1].NitritePart(e.Nitrite, e.UNitrite)
+	}
+	p.seen = interval.Interval{Low: p.way.Level(seen.Low) - p.less, High: p.way.Level(seen.High) - p.less}
 	flat := false
 	if o != nil && o.Outcome != nil {
 		r := o.Outcome.Result
@@ -197,6 +206,22 @@ func (s steady) shared(points []point, yield func(set int) float64, k float64, i
 	}
 	for _, key := range order {
 		key.way.Shared(s.level*key.q, k*weights[key]/key.q, into)
+	}
+}
+
+// byNitrite adds the errors that results share by the factor of their method for nitrite, each with its
+// weight.
+func byNitrite(points []point, weight func(i int) float64, into []float64) {
+	by := map[string]float64{}
+	for i, p := range points {
+		if p.uFactor > 0 {
+			by[p.Method] += weight(i) * p.uFactor
+		}
+	}
+	for method, u := range sorted(by) {
+		for d, z := range ownNormals("nitrite " + method) {
+			into[d] += u * z
+		}
 	}
 }
 

@@ -15,6 +15,8 @@ type question struct {
 	method, reading, reader, lot string
 	dilution, yield, uYield      float64
 	now                          bool
+	nitriteKnown                 bool
+	nitrite, uNitrite            float64
 }
 
 // reader turns readings round, equal ones once.
@@ -27,7 +29,8 @@ func (r reader) answer(q question, by Source) (result.Outcome, error) {
 	if o, ok := r.known[q]; ok {
 		return o, nil
 	}
-	o, err := by.Read(result.Question{Readings: []string{q.reading}, Reader: q.reader, Lot: q.lot, Dilution: q.dilution, Yield: q.yield, UYield: q.uYield})
+	o, err := by.Read(result.Question{Readings: []string{q.reading}, Reader: q.reader, Lot: q.lot, Dilution: q.dilution, Yield: q.yield, UYield: q.uYield,
+		NitriteKnown: q.nitriteKnown, Nitrite: q.nitrite, UNitrite: q.uNitrite})
 	if err == nil {
 		r.known[q] = o
 	}
@@ -91,7 +94,7 @@ func resultsOf(log []Entry, r reader, checks []Checks) (out []Result, faults kno
 const mostFaults = 1000
 
 func (r reader) say(e Entry, by Source, now bool) (*result.Outcome, error) {
-	q := question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution, now: now}
+	q := question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution, now: now, nitriteKnown: e.NitriteKnown, nitrite: e.Nitrite, uNitrite: e.UNitrite}
 	if e.Lot == UnknownLot && len(by.TriedLots()) < 2 {
 		q.yield, q.uYield = 1, uUnknownLot
 	}

@@ -21,7 +21,11 @@ type Question struct {
 	// Yield is what the lot is known to read of what it should, UYield its relative standard
 	// uncertainty; 0: what the record says of the lot.
 	Yield, UYield float64
-	Needs         []knownwater.Need
+	// Nitrite of the sample, mg/L NO2, with its standard uncertainty, where it is known: a method whose trial says
+	// what it makes of nitrite has that taken off.
+	NitriteKnown      bool
+	Nitrite, UNitrite float64
+	Needs             []knownwater.Need
 }
 
 // Outcome is the answer, with what it was asked.
