@@ -83,3 +83,82 @@ func TestStepAtFaultIsNamed(t *testing.T) {
 		}
 	}
 }
+
+// Levels beside a limit lie half the permitted error off it, but not at less than half of
+// the limit; where nothing is permitted, or the limit is nothing, there are none.
+func TestLevelsBesideALimit(t *testing.T) {
+	permit := func(e float64) []knownwater.Permit { return []knownwater.Permit{{At: 1, Error: e}} }
+	for _, x := range []struct {
+		need knownwater.Need
+		want []float64
+	}{
+		{knownwater.Need{Low: 2, High: 8, Permitted: permit(1)}, []float64{1.5, 2.5, 7.5, 8.5}},
+		{knownwater.Need{Low: 2, High: 8, Permitted: permit(6)}, []float64{1, 5, 5, 11}},
+		{knownwater.Need{Low: 0, High: 8, Permitted: permit(1)}, []float64{7.5, 8.5}},
+		{knownwater.Need{Low: 2, High: 8, Permitted: permit(0)}, nil},
+	} {
+		got := atLimits([]knownwater.Need{x.need})
+		if len(got) != len(x.want) {
+			t.Errorf("%+v: %v, want %v", x.need, got, x.want)
+			continue
+		}
+		for i := range got {
+			if got[i].Level != x.want[i] {
+				t.Errorf("%+v: %v, want %v", x.need, got, x.want)
+			}
+		}
+	}
+}
+
+// Steps by factors of two are for methods without swatches.
+func TestLadderWithoutSwatches(t *testing.T) {
+	steps := func(m knownwater.Method) (n int) {
+		for _, p := range Levels([]knownwater.Method{m}, nil) {
+			if p.Why.Code == "ladder-step" {
+				n++
+			}
+		}
+		return n
+	}
+	if n := steps(card); n != 0 {
+		t.Errorf("%d steps of a ladder for a chart", n)
+	}
+	if n := steps(meter); n < 4 {
+		t.Errorf("%d steps of a ladder for a display", n)
+	}
+}
+
+// A guess that nobody gave is that of its kind, with readings that follow the concentration;
+// one with a spread stays.
+func TestFilledGuess(t *testing.T) {
+	if g := (Guess{}).Fill(meter); g.Slope != 1 || g.From != byKind || !(g.Sigma0 > 0) {
+		t.Errorf("of its kind: %+v", g)
+	}
+	if g := (Guess{Slope: 0.5}).Fill(meter); g.Slope != 0.5 || !(g.Sigma0 > 0) {
+		t.Errorf("with a slope: %+v", g)
+	}
+	for _, given := range []Guess{{Slope: 0.9, Sigma0: 0.2}, {Slope: 0.9, Kappa: 0.2}} {
+		if g := given.Fill(meter); g != given {
+			t.Errorf("given %+v: %+v", given, g)
+		}
+	}
+}
+
+// Checks stand at both ends of a method's run and after every so many of its vials: of n
+// vials 1 + ⌈n/5⌉.
+func TestNumberOfChecks(t *testing.T) {
+	d := design()
+	vials, checks := map[[2]int]int{}, map[[2]int]int{} // method, session
+	for _, v := range lay(t, d, 6) {
+		if key := [2]int{v.Method, v.Session}; v.Role == Check {
+			checks[key]++
+		} else {
+			vials[key]++
+		}
+	}
+	for key, n := range vials {
+		if want := 1 + (n+d.CheckEvery-1)/d.CheckEvery; checks[key] != want {
+			t.Errorf("method %d, session %d: %d checks among %d vials, want %d", key[0], key[1], checks[key], n, want)
+		}
+	}
+}
