@@ -1,0 +1,181 @@
+package assess
+
+import (
+	"math"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/num"
+	"knownwater/science/posterior"
+	"knownwater/science/record"
+)
+
+func about(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) && got != want {
+		t.Errorf("%s: %v, want %v ± %v", what, got, want, tolerance)
+	}
+}
+
+// Half of the middle of a normal that is off by b: 1.96 without bias, b + 1.645 far off, and
+// in between what holds 95 %.
+func TestHalfOfTheMiddle(t *testing.T) {
+	about(t, "without bias", half95(0), 1.959964, 1e-5)
+	about(t, "far off", half95(7), 7+1.644854, 1e-5)
+	for _, b := range []float64{0.1, 0.37, 1, 1.9, 2.5, 3.7, 3.9999, 4, 5} {
+		about(t, "share within", num.Phi(half95(b)-b)-num.Phi(-half95(b)-b), 0.95, 1e-5)
+	}
+}
+
+// Whatever the guess, what is found is where a rising chance reaches 95 %; where it never does
+// there is no such place.
+func TestWhereAChanceReaches(t *testing.T) {
+	for _, guess := range []float64{1e-6, 0.1, 1.9, 1.96, 2, 7, 300} {
+		about(t, "of a normal", solve95(func(e float64) float64 { return 2*num.Phi(e) - 1 }, guess), 1.959964, 3e-4)
+		about(t, "of an even chance", solve95(func(e float64) float64 { return math.Min(1, e/8) }, guess), 7.6, 2e-3)
+		if e := solve95(func(e float64) float64 { return 0.9 * (1 - math.Exp(-e)) }, guess); !math.IsInf(e, 1) {
+			t.Errorf("a chance that stays below: %v", e)
+		}
+	}
+}
+
+// Answers at 0, 5, 10 whose ends lie between: the smallest error that 95 of 100 keep within,
+// by hand from the normal.
+func TestErrorOfAnswers(t *testing.T) {
+	inf := math.Inf(1)
+	a := answersByMiss{miss: []float64{1, 4, 6}, low: []float64{2.5, -inf, 7.5}, high: []float64{7.5, 2.5, inf}} // of a truth of 4
+	for _, x := range []struct{ mean, sd, want float64 }{
+		{5, 1, 1},     // within 2.5 sd on either side: 98.8 %
+		{5, 2, 6},     // 78.9 % at 5, and half of the rest on either side: only all three
+		{3, 1, 4},     // 69.1 %, and 30.9 % at 0
+		{9, 0.5, 6},   // nearly all at 10
+		{2.5, 0.1, 4}, // half and half
+	} {
+		about(t, "error", a.within(record.Normal{Mean: x.mean, SD: x.sd}), x.want, 0)
+	}
+	some := answersByMiss{miss: []float64{1}, low: []float64{2.5}, high: []float64{7.5}}
+	if e := some.within(record.Normal{Mean: 9, SD: 1}); !math.IsInf(e, 1) {
+		t.Errorf("answers that are seldom given: %v", e)
+	}
+}
+
+// The band below two places whose draws go up and down together is that of one: the tail
+// quantile itself; of two that have nothing to do with each other it lies lower, the same
+// number of units below each middle, and holds at both at once.
+func TestBandBelow(t *testing.T) {
+	const n = 4001
+	z, other := posterior.Normals(n, 1), posterior.Normals(n, 2)
+	scaled := func(v []float64, at, by float64) []float64 {
+		out := make([]float64, n)
+		for i, x := range v {
+			out[i] = at + by*x
+		}
+		return out
+	}
+	r := rule{tail: 0.025}
+	together := lowerBand([][]float64{scaled(z, 1, 0.5), scaled(z, -2, 3)}, r)
+	about(t, "first of two alike", together[0], 1-0.5*1.96, 0.01)
+	about(t, "second of two alike", together[1], -2-3*1.96, 0.06)
+	a, b := scaled(z, 1, 0.5), scaled(other, -2, 3)
+	apart := lowerBand([][]float64{a, b}, r)
+	k := num.PhiInv(math.Sqrt(0.975)) // of the larger of two
+	about(t, "first of two apart", apart[0], 1-0.5*k, 0.02)
+	about(t, "second of two apart", apart[1], -2-3*k, 0.12)
+	below := 0.0
+	for i := range a {
+		if a[i] < apart[0] || b[i] < apart[1] {
+			below += 1.0 / n
+		}
+	}
+	about(t, "share below at either", below, 0.025, 0.002)
+	about(t, "another tail", lowerBand([][]float64{scaled(z, 1, 0.5)}, rule{tail: 0.075})[0], 1-0.5*1.4395, 0.01)
+	steps := lowerBand([][]float64{{1, 1, 1, 2, 2, 2, 2, 2, 2, 2}, {5, 4, 5, 5, 5, 5, 5, 5, 5, 4}}, rule{steps: true})
+	if steps[0] != 1 || steps[1] != 4 {
+		t.Errorf("of steps: %v, want 1 and 4", steps)
+	}
+}
+
+// Limits of draws: equal tails, or, where they pile up against a bound, the bound and one tail.
+func TestLimitsOfDraws(t *testing.T) {
+	v := make([]float64, 1001)
+	for i := range v {
+		v[i] = float64(i) / 1000
+	}
+	inf := math.Inf(1)
+	for _, x := range []struct{ floor, top, low, high float64 }{
+		{-inf, inf, 0.025, 0.975}, {-5, 5, 0.025, 0.975}, {0.01, inf, 0.01, 0.95}, {-inf, 0.99, 0.05, 0.99}, {0.01, 0.99, 0.01, 0.99},
+	} {
+		low, high := limits(v, 0.025, x.floor, x.top)
+		about(t, "low", low, x.low, 1e-9)
+		about(t, "high", high, x.high, 1e-9)
+	}
+}
+
+// Where a curve last rises through a height, by hand.
+func TestCrossesUp(t *testing.T) {
+	grid := []float64{0, 1, 2, 3, 4}
+	for _, x := range []struct {
+		curve    []float64
+		y, want  float64
+		none     bool
+		describe string
+	}{
+		{[]float64{0, 1, 2, 3, 4}, 2.5, 2.5, false, "a line"}, {[]float64{0, 3, 1, 3, 5}, 2, 2.5, false, "twice"},
+		{[]float64{2, 3, 4, 5, 6}, 1, 0, false, "above from the start"}, {[]float64{0, 1, 2, 3, 4}, 5, 0, true, "never"}, {[]float64{0, 0, 4, 4, 4}, 1, 1.25, false, "a jump"},
+	} {
+		got, ok := crossesUp(grid, x.curve, x.y)
+		if ok == x.none || ok && math.Abs(got-x.want) > 1e-12 {
+			t.Errorf("%s: %v %v, want %v", x.describe, got, ok, x.want)
+		}
+	}
+}
+
+// Two verdicts make one.
+func TestTogether(t *testing.T) {
+	for _, x := range [][3]string{
+		{Fit, Fit, Fit}, {Fit, NotFit, Fit}, {Fit, Undecided, Fit}, {Undecided, Fit, FitWhenCorrected}, {NotFit, Fit, FitWhenCorrected},
+		{NotFit, NotFit, NotFit}, {NotFit, Undecided, Undecided}, {Undecided, NotFit, Undecided}, {Undecided, Undecided, Undecided},
+	} {
+		if got := together(ErrorWithin{Verdict: x[0]}, ErrorWithin{Verdict: x[1]}); got != x[2] {
+			t.Errorf("%s as read, %s corrected: %s, want %s", x[0], x[1], got, x[2])
+		}
+	}
+	for _, x := range [][2]string{{NotFit, Undecided}, {Undecided, FitWhenCorrected}, {FitWhenCorrected, Fit}, {NotTried, Undecided}} {
+		if !sayLess(x[0], x[1]) || sayLess(x[1], x[0]) || sayLess(x[0], x[0]) {
+			t.Errorf("%s says less than %s", x[0], x[1])
+		}
+	}
+}
+
+// A display that scatters alike everywhere, 48 readings at each of nine levels: critical value and
+// detection limit are 1.645 and 3.29 spreads (L. A. Currie, Pure Appl. Chem. 67 (1995) 1699), the
+// quantification limit is where a spread is a tenth; of a method that shows half of what there is all
+// twice that.
+func TestLimitsOfAConstantSpread(t *testing.T) {
+	for _, slope := range []float64{1, 0.5} {
+		tr := scored([]float64{0, 0.5, 1, 2, 3, 4, 6, 8, 10}, 48, 0.2, func(c float64) float64 { return 1 + slope*c }, 1)
+		l := Run(tr, Options{Brief: true}).Methods[0].Limits
+		u := 0.2 / slope
+		about(t, "critical value ÷ spread", float64(l.Critical)/u, 1.645, 0.12)
+		about(t, "detection limit ÷ spread", float64(l.Detection)/u, 3.29, 0.25)
+		about(t, "quantification limit ÷ spread", float64(l.Quantification)/u, 10, 0.7)
+	}
+}
+
+// The two-component description of a spread that has two components, and the spread itself.
+func TestTwoComponents(t *testing.T) {
+	levels := []float64{0, 1, 2, 4, 8, 16}
+	var tr knownwater.Trial
+	for i, c := range levels { // scored has one spread: a trial a level, put together
+		one := scored([]float64{c, c + 1}, 40, math.Hypot(0.2, 0.1*c), func(c float64) float64 { return c }, 1)
+		if i == 0 {
+			tr = one
+			tr.Observations = nil
+		}
+		tr.Observations = append(tr.Observations, one.Observations[:40]...)
+	}
+	s := Run(tr, Options{Brief: true}).Methods[0].Spread
+	about(t, "constant part", float64(s.Sigma0), 0.2, 0.03)
+	about(t, "proportional part", float64(s.Kappa), 0.1, 0.012)
+	about(t, "repeatability in the middle", float64(s.RepeatabilitySD)/math.Hypot(0.2, 0.1*float64(s.At)), 1, 0.12)
+}
