@@ -29,6 +29,16 @@ func historySentences() map[string]phrase {
 		"hold-too-few":             text("{results} results over {days} days are too few to call; {wanted} over {over} days are the least"),
 		"hold-beyond":              text("{open} of {results} results are open above: they say too little of where it was"),
 		"hold-wanders-on":          text("what is said of days to come takes each water to wander on as it did: no water change, new feeding or dosing is foreseen"),
+		"no-effect-stated":         text("nobody says which change matters (change in need.toml): no effect is called too small to matter"),
+		"experiment-broken":        text("nothing links the methods or lots of both periods, or of both sides, in some of these waters: their results cannot be held against one another"),
+		"experiment-too-few":       text("too few results: a treated and a control water are wanted with {wanted} results before and {wanted} after, at the least"),
+		"experiment-water-too-few": text("{before} results before and {after} after; {wanted} of each are the least"),
+		"experiment-water-beyond":  text("{open} of {results} results are open above or say nothing: too little is known of where it was"),
+		"experiment-one-each":      text("one treated and one control water: nothing tells what was done from either water having gone its own way at that time. The interval allows for how they wander, and for a step of their own as large as its standard error; a second water on each side would measure it"),
+		"experiment-one-treated":   text("one treated water: what it did by itself at that time is told from what was done only by how the control waters differ among themselves; a second treated water would say more"),
+		"experiment-one-control":   text("one control water: what it did by itself at that time is told from what all waters did only by how the treated waters differ among themselves; a second control water would say more"),
+		"experiment-other-setups":  text("{method}, lot {lot}, read waters of one side only: what its readings share does not cancel, and is in the interval"),
+		"experiment-not-tied":      text("nothing ties what {method} read to known water: the effect is in what it shows"),
 		"no-change-stated":         text("nobody says which change matters (change in need.toml): nothing is called the same for the need"),
 	}
 }

@@ -66,7 +66,7 @@ func commandOf(parser *kong.Kong, words []string) *kong.Node {
 
 // topics are where the manual tells of a command, by the longest beginning of its words.
 var topics = map[string]string{
-	"assess": "formats", "forecast": "plan", "read": "read", "history": "history", "recheck": "publish", "sign": "publish", "key": "publish",
+	"assess": "formats", "forecast": "plan", "read": "read", "history": "history", "experiment": "experiment", "recheck": "publish", "sign": "publish", "key": "publish",
 	"known": "standards", "curve": "curve", "curve matrix": "formats-curves", "serve": "phones", "backup": "backup", "restore": "backup", "export": "backup", "import": "backup",
 	"demo": "tutorial", "samples": "curve", "choose": "choose", "pack": "publish", "agree": "publish", "version": "formats#streams-and-several-files", "completion": "formats#streams-and-several-files", "help": "glossary",
 }

@@ -167,21 +167,32 @@ func historyFrom(in report.Inputs) historyFiles {
 
 // judged is the history, without its inputs.
 func (from historyFiles) judged(e *env) (p report.HistoryPage, err error) {
-	p.Version = version
-	log, err := intake.Log(from.log, from.options(e.ctx.Err))
+	p, log, m, err := from.read(e)
 	if err != nil {
 		return p, err
 	}
-	m := history.Methods{Records: map[string][]history.Source{}}
+	if p.History, err = history.Of(log.Entries, m); err != nil {
+		return p, inLog(from.log.Name, err)
+	}
+	return p, nil
+}
+
+// read are the log and what is known of its methods, with the needs and notes of both.
+func (from historyFiles) read(e *env) (p report.HistoryPage, log intake.LogFile, m history.Methods, err error) {
+	p.Version = version
+	if log, err = intake.Log(from.log, from.options(e.ctx.Err)); err != nil {
+		return p, log, m, err
+	}
+	m = history.Methods{Records: map[string][]history.Source{}}
 	var stated intake.MethodsFile
 	if from.methods.Name != "" {
 		if stated, err = intake.Methods(from.methods); err != nil {
-			return p, err
+			return p, log, m, err
 		}
 	}
 	if from.need.Name != "" {
 		if p.Needs, err = intake.Needs(from.need); err != nil {
-			return p, err
+			return p, log, m, err
 		}
 		m.Matters = leastChange(p.Needs)
 		m.Hold = heldRanges(p.Needs)
@@ -190,18 +201,15 @@ func (from historyFiles) judged(e *env) (p report.HistoryPage, err error) {
 	for _, r := range from.records {
 		more, err := recordsOf(r, log, m.Records)
 		if err != nil {
-			return p, err
+			return p, log, m, err
 		}
 		p.Notes = append(p.Notes, more...)
 	}
 	m.Kinds, err = intake.LogMethods(log, from.log, stated, func(name string) bool { return len(m.Records[name]) > 0 })
 	if err != nil {
-		return p, err
+		return p, log, m, err
 	}
-	if p.History, err = history.Of(log.Entries, m); err != nil {
-		return p, inLog(from.log.Name, err)
-	}
-	return p, nil
+	return p, log, m, nil
 }
 
 // leastChange is the smallest change that any need says matters; 0: none says.

@@ -39,24 +39,25 @@ type env struct {
 
 // commands is the command line: one field a command, one file a command.
 type commands struct {
-	Demo     demoCmd     `cmd:"" help:"Make the demo trial, assess it, and write its report."`
-	Assess   assessCmd   `cmd:"" help:"Judge methods from a file of readings of known water."`
-	Forecast forecastCmd `cmd:"" help:"Say before a trial what it could decide: simulate it a hundred times."`
-	Read     readCmd     `cmd:"" help:"Say what readings of one sample tell, by a trial's report or by a curve."`
-	History  historyCmd  `cmd:"" help:"Judge a log of routine readings: what each said, and whether its method still held."`
-	Choose   chooseCmd   `cmd:"" help:"Say which method to use for which need, at what cost, by the reports of trials."`
-	Pack     packCmd     `cmd:"" help:"Publish a report as a pack that others can check, read by, repeat and compare."`
-	Agree    agreeCmd    `cmd:"" help:"Say whether two benches agree that tried the same methods."`
-	Recheck  recheckCmd  `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
-	Sign     signCmd     `cmd:"" help:"Sign a report with the key of a bench, so that others know it again."`
-	Key      keyCmd      `cmd:"" help:"Tell the fingerprint that a bench signs with, and copy its key."`
-	Known    knownCmd    `cmd:"" help:"Make water of known concentration: plan dilutions, value what was prepared, print the sheet."`
-	Curve    curveCmd    `cmd:"" help:"Give an instrument a curve of its own: fit it to known water, read samples through it."`
-	Serve    serveCmd    `cmd:"" help:"Open the bench in the browser: plan a trial, run it from a phone, read the findings."`
-	Backup   backupCmd   `cmd:"" help:"Copy a bench and check the copy."`
-	Restore  restoreCmd  `cmd:"" help:"Check a copy and put it in a bench's place."`
-	Export   exportCmd   `cmd:"" help:"Write everything on a bench as plain files in a zip."`
-	Import   importCmd   `cmd:"" help:"Fill a new bench from an export."`
+	Demo       demoCmd       `cmd:"" help:"Make the demo trial, assess it, and write its report."`
+	Assess     assessCmd     `cmd:"" help:"Judge methods from a file of readings of known water."`
+	Forecast   forecastCmd   `cmd:"" help:"Say before a trial what it could decide: simulate it a hundred times."`
+	Read       readCmd       `cmd:"" help:"Say what readings of one sample tell, by a trial's report or by a curve."`
+	History    historyCmd    `cmd:"" help:"Judge a log of routine readings: what each said, and whether its method still held."`
+	Experiment experimentCmd `cmd:"" help:"Say what something done to some waters did, beside others; plan such an experiment."`
+	Choose     chooseCmd     `cmd:"" help:"Say which method to use for which need, at what cost, by the reports of trials."`
+	Pack       packCmd       `cmd:"" help:"Publish a report as a pack that others can check, read by, repeat and compare."`
+	Agree      agreeCmd      `cmd:"" help:"Say whether two benches agree that tried the same methods."`
+	Recheck    recheckCmd    `cmd:"" help:"Compute a report again from what it carries, and say whether every number stands."`
+	Sign       signCmd       `cmd:"" help:"Sign a report with the key of a bench, so that others know it again."`
+	Key        keyCmd        `cmd:"" help:"Tell the fingerprint that a bench signs with, and copy its key."`
+	Known      knownCmd      `cmd:"" help:"Make water of known concentration: plan dilutions, value what was prepared, print the sheet."`
+	Curve      curveCmd      `cmd:"" help:"Give an instrument a curve of its own: fit it to known water, read samples through it."`
+	Serve      serveCmd      `cmd:"" help:"Open the bench in the browser: plan a trial, run it from a phone, read the findings."`
+	Backup     backupCmd     `cmd:"" help:"Copy a bench and check the copy."`
+	Restore    restoreCmd    `cmd:"" help:"Check a copy and put it in a bench's place."`
+	Export     exportCmd     `cmd:"" help:"Write everything on a bench as plain files in a zip."`
+	Import     importCmd     `cmd:"" help:"Fill a new bench from an export."`
 
 	Samples    samplesCmd    `cmd:"" help:"Write invented files to try the other commands on."`
 	Help       helpCmd       `cmd:"" help:"Print the manual: a topic, a term, a column of a file, a command."`

@@ -52,7 +52,7 @@ func holdTable() table {
 	}
 	return table{name: "hold", title: "Holding a range: the share of the time, the next test",
 		head: "| tested weekly by | water | share held | mean width | inside at the next test: said, was | Brier (always the mean) | inside on the day to test by |",
-		foot: "Records of the demo’s own trials; each log has its own. Ranges from 0.2 to 2 times the water’s own size to both sides of where it is as a rule, three for each water. “said, was”: statements by what was said, below 5 %, to 25, 50, 75, 95, 100: " +
+		foot: "Records of the demo’s own trials; each log has its own. Ranges from 0.2 to 2 times the water’s own size to both sides of where it is as a rule (of what rises: anywhere between half way and a little beyond the end), three for each water. “said, was”: statements by what was said, below 5 %, to 25, 50, 75, 95, 100: " +
 			"mean chance said → share that was inside. Brier: mean (said − was)², smaller is better; in brackets that of always saying the mean share. The day to test by is the last on which 95 in 100 are still inside.",
 		of: of,
 		lines: func(i int, c counts) (lines []string) {
@@ -118,7 +118,7 @@ func tryHoldFor(run int, m history.Methods, method string, weeks int) []float64 
 			log = append(log, e)
 		}
 		size := math.Max(math.Hypot(g.sd, g.walk*math.Sqrt(float64(weeks)/3)), 0.5)
-		middle := g.from + g.weekly*float64(weeks)*0.7
+		middle := g.from + g.weekly*float64(weeks)*(0.5+0.6*rng.Float64())
 		m.Hold = nil
 		for range 3 {
 			m.Hold = append(m.Hold, history.Range{Low: math.Max(0, middle-size*(0.2+1.8*rng.Float64())), High: middle + size*(0.2+1.8*rng.Float64())})
