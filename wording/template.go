@@ -59,10 +59,37 @@ func rewrite(source string, say func(string) (string, bool)) string {
 			out.WriteString(p.raw)
 		default:
 			flush()
-			out.WriteString(p.raw)
+			out.WriteString(rewriteFields(p.raw, say))
 		}
 	}
 	flush()
+	return out.String()
+}
+
+// operand is one of an action: a text, a name, or more in brackets.
+const operand = `(?:"(?:[^"\\]|\\.)*"|\([^()]*\)|[^\s"()]+)`
+
+// ofField is a form's field as templates make it: field FORM NAME "label" "hint" …
+var ofField = regexp.MustCompile(`\(field ` + operand + `\s+` + operand + `\s+(` + operand + `)\s+(` + operand + `)`)
+
+// rewriteFields gives label and hint of the fields of an action to say.
+func rewriteFields(action string, say func(string) (string, bool)) string {
+	var out strings.Builder
+	at := 0
+	for _, m := range ofField.FindAllStringSubmatchIndex(action, -1) {
+		for _, place := range [][]int{m[2:4], m[4:6]} {
+			text, err := strconv.Unquote(action[place[0]:place[1]])
+			if err != nil || !strings.ContainsFunc(text, unicode.IsLetter) {
+				continue
+			}
+			if said, ok := say(text); ok {
+				out.WriteString(action[at:place[0]])
+				out.WriteString(strconv.Quote(said))
+				at = place[1]
+			}
+		}
+	}
+	out.WriteString(action[at:])
 	return out.String()
 }
 

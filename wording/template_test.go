@@ -29,6 +29,7 @@ func TestMessagesOfATemplate(t *testing.T) {
 		{`<p><b>half {{if .X}}open</b>{{end}} rest</p>`, []string{"half", "open", "rest"}},
 		{`<td>{{template "est" .Value}}</td><td>{{printf "%s }}" .A}} is it</td>`, []string{"{1} is it"}},
 		{`<p>{{$n := len .X}}{{$n}} of {{.Of}}</p>`, []string{"{1} of {2}"}},
+		{`{{template "field" (field $f "lot" "Lot" "As it \"stands\" there." "class" "code")}}{{template "field" (field .Page (print "u_" .N) "u" "")}}`, []string{"Lot", `As it "stands" there.`, "u"}},
 		{`a < b and <i>c`, []string{"a < b and", "c"}},
 	} {
 		if got := Messages(c.source); !slices.Equal(got, c.want) {
@@ -47,6 +48,9 @@ func TestTemplateInALanguage(t *testing.T) {
 		"What <1>{1}</1> says of {2}": "Was {2} über <1>{1}</1> sagt",
 		"Keep":                        "Behalten & weiter",
 	})
+	if got, want := l.Template(`{{template "field" (field $f "keep" "Keep" "Why?" "type" "number")}}`), `{{template "field" (field $f "keep" "Behalten & weiter" "Why?" "type" "number")}}`; got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
 	source := `<h2 title="Keep">
   What <bdi>{{.A}}</bdi> says of {{.B}}
 </h2><p>Not translated.</p>`

@@ -1,11 +1,20 @@
 package browsertest
 
 import (
+	"context"
+	"fmt"
+	"math/rand/v2"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+
+	"knownwater"
+	"knownwater/bench/calibrations"
+	"knownwater/bench/trials"
+	notation "knownwater/science/reading"
+	"knownwater/science/unit"
 )
 
 // inGerman are the names that people gave, as somebody who writes German gives them.
@@ -31,7 +40,7 @@ var word = regexp.MustCompile(`\pL+`)
 func (p *Page) germanOnly(name string) {
 	p.t.Helper()
 	said := JS[string](p, `document.documentElement.lang + "\n" + document.title + "\n" + document.body.innerText + "\n" +
-		[...document.querySelectorAll("[title], [aria-label], [placeholder], [alt], [data-l]")].flatMap((e) => ["title", "aria-label", "placeholder", "alt", "data-l"].map((a) => e.getAttribute(a) ?? "")).join("\n")`)
+		[...document.querySelectorAll("[title], [aria-label], [placeholder], [alt], [data-l]")].filter((e) => e.closest("[lang]").lang === "de").flatMap((e) => ["title", "aria-label", "placeholder", "alt", "data-l"].map((a) => e.getAttribute(a) ?? "")).join("\n")`)
 	if !strings.HasPrefix(said, "de\n") {
 		p.t.Errorf("%s: its language is not German", name)
 	}
@@ -123,4 +132,67 @@ func TestGermanRunScreen(t *testing.T) {
 	p.Press("dialog .do")
 	p.PressText("Wischen")
 	p.germanOnly("de-run-wipe")
+}
+
+// germanTrial is a trial whose findings have all that the first screen can show: a method
+// to use, one that is undecided, one whose readings ask a question.
+func (b *Bench) germanTrial(t *testing.T) trials.Trial {
+	t.Helper()
+	ctx := context.Background()
+	rng := rand.New(rand.NewPCG(7, 1))
+	d := knownwater.Trial{Scale: Nitrate, Water: unit.StandardSea, Methods: []knownwater.Method{
+		{Name: "Violette Karte", Kind: knownwater.Chart, Swatches: []float64{0, 2, 5, 10, 25}, AtShare: 0.25},
+		{Name: "Taschenfotometer", Kind: knownwater.Display, Resolution: 0.1},
+		{Name: "Grobe Karte", Kind: knownwater.Chart, Swatches: []float64{0, 10, 40}, AtShare: 0.25},
+	}}
+	for _, n := range []knownwater.Need{{Name: "niedrig halten", High: 3}, {Name: "hohe Werte erkennen", Low: 8, High: 15}} {
+		n.Permitted = []knownwater.Permit{{At: n.High, Error: 0.35 * n.High}}
+		d.Needs = append(d.Needs, n)
+	}
+	for k, m := range d.Methods {
+		for i, level := range []float64{0, 1, 2.5, 4, 7, 12, 18} {
+			for vial := range 4 {
+				for _, reader := range []string{"Ines", "Tomo"} {
+					seen := level*(1+[]float64{0.08, 0.03, 0.3}[k]*rng.NormFloat64()) + 0.15*rng.NormFloat64()
+					if k == 1 && i == 4 && vial == 0 { // a slip
+						seen = 0.7
+					}
+					text := notation.Show(max(0, seen), m)
+					at, err := notation.Understand(text, m)
+					if err != nil {
+						t.Fatal(err)
+					}
+					d.Observations = append(d.Observations, knownwater.Observation{Method: m.Name, Level: level, ULevel: 0.01 + 0.005*level, Text: text, Seen: at, Dilution: 1,
+						Reader: reader, Session: "1", Vial: fmt.Sprint(i, "-", vial), Matrix: "Salzwasser", Count: 1, Row: len(d.Observations) + 2})
+				}
+			}
+		}
+	}
+	made, err := b.ImportTrial(ctx, owner, trials.DataSet{Title: "Frühjahr", Source: "frühjahr.csv", Data: d})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made
+}
+
+// TestGermanFindings looks at the first screen of findings and at a counter card in German.
+func TestGermanFindings(t *testing.T) {
+	t.Parallel()
+	b := Serve(t, false)
+	trial := b.germanTrial(t)
+	p := Start(t).Open(t, b.URL, Phone)
+	p.readGerman()
+	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/findings")
+	p.Until("the findings", `!!document.querySelector("#use")`)
+	p.german("de-findings")
+	if said := JS[string](p, `document.querySelector("#use").innerText`); !regexp.MustCompile(`±\d+,\d`).MatchString(said) {
+		t.Errorf("no decimal comma in\n%s", said)
+	}
+	if _, err := b.AdoptRecord(context.Background(), owner, calibrations.NewRecord{Trial: trial.ID, Version: 1}); err != nil {
+		t.Fatal(err)
+	}
+	p.Go("/cards/1")
+	p.Until("the card", `!!document.querySelector(".counter-card")`)
+	p.german("de-card")
+	p.NoConsoleErrors()
 }

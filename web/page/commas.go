@@ -9,7 +9,7 @@ import (
 	"golang.org/x/net/html/atom"
 )
 
-// asTyped are elements whose text stands as somebody typed it or as a machine reads it.
+// asTyped are elements whose text stands as a machine reads it.
 var asTyped = []atom.Atom{atom.Code, atom.Pre, atom.Kbd, atom.Samp, atom.Textarea, atom.Script, atom.Style, atom.Title}
 
 // number is a number of a page with the characters beside it: thousands in groups, decimals
@@ -18,7 +18,7 @@ var number = regexp.MustCompile(`[\pL\d_./:,-]*\d[\pL\d_./:,-]*`)
 
 var (
 	decimal = regexp.MustCompile(`^(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?(?:[.,:]?)$`)
-	spans   = regexp.MustCompile(`^(-?\d+\.\d+)\.\.(-?\d+\.?\d*)$`)
+	span    = regexp.MustCompile(`^(-?\d+(?:\.\d+)?)\.\.(-?\d+(?:\.\d+)?)([.,:]?)$`) // in the notation of readings
 )
 
 // withCommas writes the numbers in the text of a page with a decimal comma, and thousands
@@ -45,7 +45,7 @@ func withCommas(page []byte) []byte {
 			name, _ := z.TagName()
 			a := atom.Lookup(name)
 			switch {
-			case kind == html.StartTagToken && depth == 0 && (slices.Contains(asTyped, a) || bytes.Contains(raw, []byte(`class="code"`))):
+			case kind == html.StartTagToken && depth == 0 && slices.Contains(asTyped, a):
 				depth, within = 1, a
 			case kind == html.StartTagToken && depth > 0 && a == within:
 				depth++
@@ -58,8 +58,8 @@ func withCommas(page []byte) []byte {
 
 // comma writes one number, or leaves what is none.
 func comma(word []byte) []byte {
-	if spans.Match(word) {
-		return word // the notation of readings
+	if m := span.FindSubmatch(word); m != nil {
+		return slices.Concat(bytes.ReplaceAll(m[1], []byte("."), []byte(",")), []byte(".."), bytes.ReplaceAll(m[2], []byte("."), []byte(",")), m[3])
 	}
 	m := decimal.FindSubmatch(word)
 	if m == nil {

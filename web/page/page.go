@@ -86,6 +86,10 @@ type Frame struct {
 // a fault in it is never half a page.
 func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name string, f Frame) {
 	f.Who, f.SignIn, f.Version, f.Invented = WhoIs(r), s.Options.SignIn, s.Options.Version, s.Options.Invented
+	reader := s.ReaderOn(r, name)
+	if f.Who.Role == knownwater.Owner && f.Who.Name == "owner" { // no name that somebody gave
+		f.Who.Name = reader.Language.Say("owner")
+	}
 	if f.Told == "" {
 		f.Told = s.Sessions.PopString(r.Context(), toldKey)
 	}
@@ -100,7 +104,6 @@ func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name str
 		f.Here = "/"
 	}
 	var b bytes.Buffer
-	reader := s.ReaderOn(r, name)
 	if err := s.sets.in(reader).pages[name].ExecuteTemplate(&b, "layout", f); err != nil {
 		s.Options.Log.Error("page", "name", name, "err", err)
 		http.Error(w, "Something of ours went wrong; nothing of yours was changed.", http.StatusInternalServerError)
