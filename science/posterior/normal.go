@@ -52,8 +52,8 @@ func quantile(p float64) float64 {
 }
 
 // truncated draws from a standard normal between a and b by inversion of the
-// chance u; far out in a tail by the exponential that the tail is like, exact
-// to the order of 1/a⁴.
+// chance u; far out in a tail by the one that it is like, x·e^(−x²/2), good to the
+// order of 1/a².
 func truncated(a, b, u float64) float64 {
 	switch {
 	case a > 5:
@@ -74,7 +74,7 @@ func truncated(a, b, u float64) float64 {
 	return min(max(x, a), b)
 }
 
-// fromTail inverts 1 − e^(−a·t − t²/2)·… between a and b, a > 5.
+// fromTail inverts 1 − e^(−a·t − t²/2), t = x − a, between a and b, a > 5.
 func fromTail(a, b, u float64) float64 {
 	end := 1.0
 	if !math.IsInf(b, 1) {

@@ -32,7 +32,9 @@ func (l *layout) point(p *Posterior, share int) []float64 {
 		}
 		for f := range c.effect {
 			for j := range c.effect[f] {
-				c.shift(c.byMember[f][j], c.effectStep(f, j), &c.effect[f][j])
+				step := c.effectStep(f, j)
+				c.shift(c.byMember[f][j], step, &c.effect[f][j])
+				moved = math.Max(moved, math.Abs(step)) // means of exact readings start where they need not move until effects have
 			}
 			c.centre(f)
 		}

@@ -1,0 +1,238 @@
+package posterior
+
+import (
+	"math"
+	"testing"
+
+	"knownwater/science/num"
+)
+
+// laid is a layout of one group with the given readings.
+func laid(t *testing.T, seen ...[2]float64) *layout {
+	t.Helper()
+	d := open(Data{Groups: 1})
+	for _, s := range seen {
+		d.Cells = append(d.Cells, Cell{Seen: [][2]float64{s}, Count: 1})
+	}
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// byBruteForce is log ∫ Π P(reading | m, s) dm and the mean's quantile at the chance p, by six
+// thousand even steps.
+func byBruteForce(t *level, s, p float64) (logL, quantile float64) {
+	a, b := math.Inf(1), math.Inf(-1)
+	for _, c := range t.seen {
+		for _, x := range []float64{c.low, c.high} {
+			if !math.IsInf(x, 0) {
+				a, b = math.Min(a, x), math.Max(b, x)
+			}
+		}
+	}
+	a, b = math.Max(a-12*s, t.l.group[t.g].low), math.Min(b+12*s, t.l.group[t.g].high)
+	const n = 6000
+	f, top := make([]float64, n), math.Inf(-1)
+	for i := range f {
+		m := a + (b-a)*(float64(i)+0.5)/n
+		for _, c := range t.seen {
+			if c.low == c.high {
+				f[i] += c.count * (t.sc.density((c.low-m)/s) - math.Log(s))
+			} else {
+				f[i] += c.count * t.sc.inside((c.low-m)/s, (c.high-m)/s)
+			}
+		}
+		top = math.Max(top, f[i])
+	}
+	sum := 0.0
+	for i := range f {
+		f[i] = math.Exp(f[i] - top)
+		sum += f[i]
+	}
+	part := 0.0
+	for i := range f {
+		if part += f[i]; part >= p*sum {
+			return top + math.Log(sum*(b-a)/n), a + (b-a)*(float64(i)+0.5)/n
+		}
+	}
+	return math.NaN(), math.NaN()
+}
+
+// What is integrated over a group's mean on a few points is what brute force gives, for
+// readings near and far apart, exact, closed and open, of every kind of scatter, at every spread that has
+// some weight; and so are the quantiles of the mean. These are found along straight pieces of its distribution,
+// which lie up to a fifth of its spread outwards; a single closed reading beside open ones, which might be a
+// slip, is only followed as far as normal scatter goes.
+func TestMeansAreIntegrated(t *testing.T) {
+	inf := math.Inf(1)
+	for name, seen := range map[string][][2]float64{
+		"exact":            {{1, 1}, {1.4, 1.4}, {2.1, 2.1}},
+		"far apart":        {{1, 1}, {1.2, 1.2}, {20, 20}, {21, 21}},
+		"one slip":         {{1, 1}, {1.2, 1.2}, {1.1, 1.1}, {30, 30}},
+		"closed":           {{0, 1}, {0, 1}, {1, 2.5}, {1, 2.5}},
+		"one answer":       {{0, 1}, {0, 1}, {0, 1}},
+		"open above":       {{3, 5}, {5, inf}, {5, inf}},
+		"closed and exact": {{0, 1}, {0.9, 0.9}, {0.5, 2}},
+	} {
+		l := laid(t, seen...)
+		for k := range kinds {
+			if name == "open above" && k != Normal {
+				continue
+			}
+			lv := &level{l: l, g: 0, sc: scatters()[k], mean: map[int]*meanGrid{}}
+			full := newLevel(l, 0, k, 0)
+			lv.seen = full.seen
+			best := math.Inf(-1)
+			var tried []float64
+			for s := 0.1; s < 60; s *= 2.3 {
+				if logL, _ := byBruteForce(lv, s, 0.5); logL > best-8 { // a spread of some weight
+					tried, best = append(tried, s), math.Max(best, logL)
+				}
+			}
+			for _, s := range tried {
+				want, middle := byBruteForce(lv, s, 0.5)
+				if want < best-8 {
+					continue
+				}
+				_, _, got := lv.integrate(s)
+				near(t, name+": log of the integral", got, want, 0.06)
+				lv.u0, lv.gap, lv.mean = math.Log(s), step, map[int]*meanGrid{}
+				_, low := byBruteForce(lv, s, 0.1)
+				near(t, name+": the mean in the middle", lv.draw(math.Log(s), 0.5), middle, 0.03*s+0.04*math.Abs(middle-low))
+				near(t, name+": the mean at a tenth", lv.draw(math.Log(s), 0.1), low, 0.03*s+0.18*math.Abs(middle-low))
+			}
+		}
+	}
+}
+
+// A level's likelihood smoothed by the freedom of its spread is the sum that it stands for.
+func TestSmoothedIsTheSum(t *testing.T) {
+	l := laid(t, [2]float64{1, 1}, [2]float64{1.4, 1.4}, [2]float64{2.1, 2.1})
+	lv := newLevel(l, 0, Normal, 0)
+	for _, omega := range freedoms[1:] {
+		out := lv.smoothed(omega, l)
+		for _, i := range []int{l.points / 4, l.points / 2, 3 * l.points / 4} {
+			v, sum := l.floor+float64(i)*step, 0.0
+			for u := v - 6*omega; u <= v+6*omega; u += 0.002 {
+				z := (u - v) / omega
+				at := (u - lv.u0) / lv.gap
+				j := int(math.Floor(at))
+				if j < 0 || j+1 >= len(lv.logL) {
+					continue
+				}
+				sum += 0.002 * math.Exp(lv.logL[j]+(at-float64(j))*(lv.logL[j+1]-lv.logL[j])-0.5*z*z) / (omega * math.Sqrt(2*math.Pi))
+			}
+			if want := math.Log(sum); want > lv.top-12 {
+				near(t, "log of a smoothed likelihood", out[i], want, 0.03)
+			}
+		}
+	}
+}
+
+// Far out in a tail a truncated normal keeps its shape, to the order of 1/a²: quantiles by closed form
+// from the logarithm of the tail.
+func TestTruncatedFarOut(t *testing.T) {
+	for _, ends := range [][2]float64{{6, math.Inf(1)}, {6, 6.2}, {9, 9.5}, {-7, -6.5}, {math.Inf(-1), -8}, {2, 2.5}, {-1, 3}, {-0.2, math.Inf(1)}} {
+		a, b := ends[0], ends[1]
+		for _, u := range []float64{0.02, 0.3, 0.5, 0.9} {
+			x := truncated(a, b, u)
+			share := 0.0
+			if a >= 0 { // by upper tails, which keep their digits
+				share = -math.Expm1(num.LogPhi(-x)-num.LogPhi(-a)) / -math.Expm1(num.LogPhi(-b)-num.LogPhi(-a))
+			} else {
+				la := num.LogPhi(b)
+				share = (math.Exp(num.LogPhi(x)-la) - math.Exp(num.LogPhi(a)-la)) / (1 - math.Exp(num.LogPhi(a)-la))
+			}
+			near(t, "share below what is drawn", share, u, 0.01)
+		}
+	}
+}
+
+// The point of exact readings, readers unevenly spread over levels, is the mixed model's: means
+// and effects together by least squares, effects drawn towards nothing by their prior, at the spreads
+// that the posterior has in the middle.
+func TestPointIsTheMixedModels(t *testing.T) {
+	rows := []struct {
+		group, reader int
+		y             float64
+	}{{0, 0, 10.2}, {0, 0, 10.4}, {0, 1, 11.6}, {1, 1, 21.3}, {1, 1, 21.7}, {1, 2, 18.9}, {0, 2, 9.1}, {2, 0, 30.1}, {2, 2, 28.6}, {2, 2, 28.9}, {2, 0, 30.4}}
+	d := open(Data{Groups: 3, Factors: []Factor{{Name: "reader", Members: 3, Scale: 1}}})
+	for _, r := range rows {
+		d.Cells = append(d.Cells, Cell{Group: r.group, Seen: [][2]float64{{r.y, r.y}}, Member: []int{r.reader}, Count: 1})
+	}
+	p := fitted(t, d)
+	tau := middleOf(p.Wide.Ratio[0])
+	const n = 6 // three means, three effects
+	a, b := make([][]float64, n), make([]float64, n)
+	for i := range a {
+		a[i] = make([]float64, n)
+		if i >= 3 {
+			a[i][i] = 1 / (tau * tau)
+		}
+	}
+	for _, r := range rows {
+		s := math.Exp(middleOf(p.Wide.LogSD[r.group]))
+		x := map[int]float64{r.group: 1 / s, 3 + r.reader: 1}
+		for i, u := range x {
+			b[i] += u * r.y / s
+			for j, v := range x {
+				a[i][j] += u * v
+			}
+		}
+	}
+	got, err := num.SolvePositive(a, [][]float64{b})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for g := range 3 {
+		near(t, "a level's mean", p.Point[g], got[0][g], 1e-4)
+	}
+}
+
+// The Monte Carlo error that stops the walk is the largest of all that is printed: means, spreads
+// and shared parts.
+func TestErrorShareIsTheLargest(t *testing.T) {
+	d := chartData([]float64{3, 9, 20, 35}, 2, 3, 0.5, 0.5, 6, false)
+	l, err := lay(d.in(d.unit()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := newWalk(newChain(l, l.units(), 9, 0))
+	w.on(400)
+	other := newWalk(newChain(l, l.units(), 9, 1))
+	other.on(400)
+	walks := []*walk{w, other}
+	share := errorShare(walks)
+	largest := 0.0
+	for p := range priors {
+		for g := range l.group {
+			m := batched(walks, p, func(w *walk, k int) float64 { return w.mean[g][k] })
+			s := batched(walks, p, func(w *walk, k int) float64 { return w.marginals.seen[g][k/lookEvery] })
+			largest = math.Max(largest, math.Max(m, s))
+		}
+		for f := range l.Factors {
+			largest = math.Max(largest, batched(walks, p, func(w *walk, k int) float64 { return w.ratio[f][k] }))
+		}
+	}
+	near(t, "the largest", share, largest, 0)
+	// readings without memory: 0.68/√n of an interval
+	free := []*walk{newWalk(newChain(l, l.units(), 9, 0)), newWalk(newChain(l, l.units(), 9, 1))}
+	const n = 40000
+	values := [][]float64{normals(n, 41), normals(n, 42)}
+	for i, w := range free {
+		w.at = make([]place, n)
+		w.logSD = nil
+		w.whole = values[i]
+		for p := range w.weight {
+			w.weight[p] = make([]float64, n)
+			for k := range w.weight[p] {
+				w.weight[p][k] = 1
+			}
+		}
+	}
+	got := batched(free, Wide, func(w *walk, k int) float64 { return w.whole[k] })
+	want := 0.68 / math.Sqrt(2*n/lookEvery)
+	near(t, "of independent draws", got, want, 0.3*want)
+}
