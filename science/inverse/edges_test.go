@@ -11,10 +11,17 @@ import (
 // A sample that was diluted fourfold holds four times what its dilution does, in every
 // word of the answer.
 func TestTurnOfADilution(t *testing.T) {
-	r := known(2, 0.5, 0.8)
-	scaled := inverse.Scaled{Response: r, K: 4}
-	for name, seen := range map[string]interval.Interval{"inside": interval.Exact(12), "near nothing": interval.Exact(2.5), "near the top": interval.Exact(21.5),
-		"wide": {Low: 8, High: 11}, "above all": interval.Exact(60)} {
+	from10 := made([]float64{10, 20, 30, 40}, func(c float64) float64 { return 2 + 0.5*c }, 0.8)
+	for name, x := range map[string]struct {
+		of   inverse.Response
+		seen interval.Interval
+	}{
+		"inside": {known(2, 0.5, 0.8), interval.Exact(12)}, "near nothing": {known(2, 0.5, 0.8), interval.Exact(2.5)}, "near the top": {known(2, 0.5, 0.8), interval.Exact(21.5)},
+		"wide": {known(2, 0.5, 0.8), interval.Interval{Low: 8, High: 11}}, "above all": {known(2, 0.5, 0.8), interval.Exact(60)},
+		"below what was tried": {from10, interval.Exact(4)}, "near the lowest": {from10, interval.Exact(7)},
+	} {
+		r, seen := x.of, x.seen
+		scaled := inverse.Scaled{Response: r, K: 4}
 		plain, got := inverse.Turn(r, seen), inverse.Turn(scaled, seen)
 		for what, pair := range map[string][2]float64{"estimate": {got.Estimate, 4 * plain.Estimate}, "low": {got.Low, 4 * plain.Low}, "high": {got.High, 4 * plain.High}} {
 			if !(math.Abs(pair[0]-pair[1]) <= 1e-6 || math.IsNaN(pair[0]) && math.IsNaN(pair[1])) {
