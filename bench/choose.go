@@ -41,15 +41,18 @@ type Chosen struct {
 // experiments, are remembered.
 const mostChosen = 60
 
-// choosing is what choosing remembers: findings for needs that a trial did not have, and next
-// experiments, by what they were computed from.
+// choosing is what choosing remembers: findings for needs that a trial did not have, next
+// experiments and comparisons of benches, by what they were computed from.
 type choosing struct {
 	found *store.Memo[string, assess.Findings]
 	next  *store.Memo[string, []choose.Experiment]
+
+	agreed *store.Memo[string, []choose.Agreement]
 }
 
 func newChoosing() choosing {
-	return choosing{store.NewMemo[string, assess.Findings](mostChosen, nil), store.NewMemo[string, []choose.Experiment](mostChosen, nil)}
+	return choosing{store.NewMemo[string, assess.Findings](mostChosen, nil), store.NewMemo[string, []choose.Experiment](mostChosen, nil),
+		store.NewMemo[string, []choose.Agreement](mostChosen, nil)}
 }
 
 // Choose says which way of testing to use for a need: by what trials found, judged again

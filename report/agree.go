@@ -40,6 +40,36 @@ func AgreeSays(g choose.Agreement, s unit.Scale) string {
 	return fmt.Sprintf("%s: undecided: %s.", who, by)
 }
 
+// AgreeHead sums methods up in a title.
+func AgreeHead(same, differ, undecided int) string {
+	switch {
+	case same+differ+undecided == 0:
+		return "Nothing to compare"
+	case differ == 0 && undecided == 0:
+		return "The benches agree"
+	case differ == 0 && same == 0:
+		return "Undecided: these readings do not tell"
+	}
+	var parts []string
+	for _, x := range []struct {
+		n         int
+		one, many string
+	}{{same, "method agrees", "methods agree"}, {differ, "method differs", "methods differ"}, {undecided, "is undecided", "are undecided"}} {
+		if x.n > 0 {
+			parts = append(parts, numeral(x.n)+" "+verb(x.n, x.one, x.many))
+		}
+	}
+	return capital(and(parts))
+}
+
+// AgreeDifference is a difference with its 95 % limits.
+func AgreeDifference(l choose.AgreementAt) string {
+	return fmt.Sprint(signed(l.Difference, l.Low, l.High))
+}
+
+// AgreeEn is E_n, signed.
+func AgreeEn(l choose.AgreementAt) string { return signedTwo(l.En) }
+
 func signedTwo(n num.Number) string {
 	return unit.TrueMinus(fmt.Sprintf("%+.2g", float64(n)))
 }

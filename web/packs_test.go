@@ -66,6 +66,30 @@ func TestPackOnAnotherBench(t *testing.T) {
 		}
 	}
 
+	// brought in on the first bench, the pack of the other agrees with what it came from
+	a = one.usePack("bring", pack)
+	if a.StatusCode != http.StatusSeeOther {
+		t.Fatalf("%d\n%s", a.StatusCode, inside(a.body))
+	}
+	if page := laidOut(one.get("/packs").body); !strings.Contains(page, `<option value="1" selected>Spring`) || !strings.Contains(page, `<option value="2" selected>spring pack`) {
+		t.Errorf("nothing to compare with\n%s", inside(page))
+	}
+	page = one.ready("/packs/agree?first=1&second=2")
+	for _, want := range []string{"<h1>Undecided: these readings do not tell</h1>", "Meter: undecided: the second reads 0.0", `<th role="rowheader" scope="row">6</th>`, "“spring pack” against “Spring”"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("no %s\n%s", want, inside(page))
+		}
+	}
+	for query, want := range map[string]string{"first=1&second=1": "the same trial twice", "first=1&second=9": "two trials that were judged", "first=x&second=": "Two trials with methods",
+		"first=1&second=2&stopped=1": "Begin again"} {
+		if page := laidOut(one.get("/packs/agree?" + query).body); !strings.Contains(page, want) {
+			t.Errorf("%s: no %s\n%s", query, want, inside(page))
+		}
+	}
+	if at := one.must("/packs/agree/stop", form1("first", "1", "second", "2")); at != "/packs/agree?first=1&second=2&stopped=1" {
+		t.Errorf("stopped: %s", at)
+	}
+
 	bad := bytes.Clone(pack)
 	bad[len(bad)/2] ^= 1
 	for what, data := range map[string][]byte{"cannot be read": bad, "no file": nil, "the page holds no": []byte("<html>")} {

@@ -73,5 +73,15 @@ func TestChoicesToPack(t *testing.T) {
 	p.Do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{path}))
 	p.Press(`button[value="plan"]`)
 	p.Text("Again: cards in May")
+
+	// two packs on one bench: do the benches agree?
+	p.Go("/packs")
+	p.Do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{path}))
+	p.Press(`button[value="bring"]`)
+	p.Text("18 readings, nitrate")
+	p.Go("/packs")
+	p.Follow("Compare")
+	p.Until("the comparison", `!["", "Working it out"].includes(document.querySelector("h1")?.innerText ?? "") && document.querySelector(".agreement") !== null`)
+	p.here("agree")
 	p.NoConsoleErrors()
 }

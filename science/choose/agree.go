@@ -52,21 +52,14 @@ const (
 // judge judges a part of a trial: all of it, one lot that both benches used, each reader.
 func Agree(a, b Trial, needs []knownwater.Need, judge func(knownwater.Trial) assess.Findings) (out []Agreement) {
 	out = append(out, agreeOf(a.Findings, b.Findings, needs)...)
-	for _, lot := range common(names(a.Trial, lotOf), names(b.Trial, lotOf)) {
-		if len(names(a.Trial, lotOf)) < 2 && len(names(b.Trial, lotOf)) < 2 { // that was all
-			break
-		}
+	for _, lot := range lotsOf(a, b) {
 		for _, g := range agreeOf(judge(only(a.Trial, lotOf, lot)), judge(only(b.Trial, lotOf, lot)), needs) {
 			g.Of, g.Name = "lot", lot
 			out = append(out, g)
 		}
 	}
 	for bench, t := range []Trial{a, b} {
-		readers := names(t.Trial, readerOf)
-		if len(readers) < 2 {
-			continue
-		}
-		for _, reader := range readers {
+		for _, reader := range readersOf(t) {
 			part := judge(only(t.Trial, readerOf, reader))
 			one, two := part, b.Findings
 			if bench == 1 {
@@ -79,6 +72,28 @@ func Agree(a, b Trial, needs []knownwater.Need, judge func(knownwater.Trial) ass
 		}
 	}
 	return out
+}
+
+// AgreeParts is how many parts of two trials Agree has judged.
+func AgreeParts(a, b Trial) int {
+	return 2*len(lotsOf(a, b)) + len(readersOf(a)) + len(readersOf(b))
+}
+
+// lotsOf are the lots that both used; none where either used no other, which was all of it.
+func lotsOf(a, b Trial) []string {
+	one, two := names(a.Trial, lotOf), names(b.Trial, lotOf)
+	if len(one) < 2 && len(two) < 2 {
+		return nil
+	}
+	return common(one, two)
+}
+
+// readersOf are the readers, where there are several.
+func readersOf(t Trial) []string {
+	if all := names(t.Trial, readerOf); len(all) > 1 {
+		return all
+	}
+	return nil
 }
 
 func lotOf(o knownwater.Observation) string    { return o.Lot }

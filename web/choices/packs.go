@@ -19,14 +19,26 @@ import (
 )
 
 // packsPage takes a pack or a report of another bench.
-type packsPage struct{ Form *form.Form }
+type packsPage struct {
+	Form          *form.Form
+	First, Second []option // trials that can be compared
+}
 
 func (s *Pages) packs(w http.ResponseWriter, r *http.Request) {
 	s.showPacks(w, r, http.StatusOK, form.New())
 }
 
 func (s *Pages) showPacks(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
-	s.Show(w, r, status, "packs", page.Frame{Title: "Packs", Part: "trials", Page: packsPage{f}})
+	known, err := s.comparable(r.Context())
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	p := packsPage{Form: f, First: known, Second: known}
+	if len(known) > 1 { // the newest is the one that came in
+		p.First, p.Second = chosen(known, known[1].ID), chosen(known, known[0].ID)
+	}
+	s.Show(w, r, status, "packs", page.Frame{Title: "Packs", Part: "trials", Page: p})
 }
 
 // usePack brings a pack in as a trial whose findings and record can be used, or plans the

@@ -5,6 +5,7 @@ package choices
 import (
 	"embed"
 
+	"knownwater/bench"
 	"knownwater/web/guard"
 	"knownwater/web/page"
 )
@@ -15,7 +16,8 @@ var files embed.FS
 // Pages are the pages of this subject.
 type Pages struct {
 	*page.Site
-	underway page.Underway[worked]
+	underway  page.Underway[worked]
+	comparing page.Underway[bench.Agreed]
 }
 
 // New adds their templates to the site.
@@ -29,5 +31,7 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Owner("POST /choices/plan", s.plan)
 	at.Owner("POST /choices/stop", s.stop)
 	at.Owner("GET /packs", s.packs)
+	at.Owner("GET /packs/agree", s.agree)
+	at.Owner("POST /packs/agree/stop", s.stopAgree)
 	at.UpTo(guard.MaxImport).Owner("POST /packs", s.usePack)
 }
