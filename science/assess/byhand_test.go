@@ -1,0 +1,248 @@
+package assess
+
+import (
+	"math"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/interval"
+	"knownwater/science/num"
+	"knownwater/science/record"
+)
+
+// The level at which a row first reaches a height, by hand: between its points, on a flat
+// piece, and beyond its ends along a longer piece.
+func TestLevelOnARow(t *testing.T) {
+	grid := []float64{0, 1, 2, 3, 4, 5, 6}
+	row := []float64{1, 2, 4, 4, 5, 7, 10}
+	for _, x := range []struct{ y, want float64 }{
+		{1.5, 0.5}, {3, 1.5}, {4, 2}, {4.5, 3.5}, {8.5, 5.5}, {10, 6},
+		{0, -1},            // along (0, 1) to (4, 5)
+		{13, 2 + 9/(6./4)}, // along (2, 4) to (6, 10)
+	} {
+		about(t, "level", levelOn(grid, row, x.y), x.want, 1e-12)
+	}
+	about(t, "on a row that does not rise", levelOn([]float64{0, 1, 2}, []float64{3, 3, 3}, 5), 1, 1e-12)
+}
+
+// Medians by weight: half the weight on either side, the average of two where it falls between.
+func TestWeightedMedian(t *testing.T) {
+	for _, x := range []struct {
+		v, w []float64
+		want float64
+	}{
+		{[]float64{3, 1, 2}, []float64{1, 1, 1}, 2}, {[]float64{1, 2, 3, 4}, []float64{1, 1, 1, 1}, 2.5}, {[]float64{1, 2, 9}, []float64{1, 1, 5}, 9},
+		{[]float64{9, 1, 2}, []float64{2, 1, 1}, 5.5}, {[]float64{4}, []float64{0.1}, 4},
+	} {
+		about(t, "median", weightedMedian(x.v, x.w), x.want, 0)
+	}
+	if !math.IsNaN(median(nil)) {
+		t.Error("a median of nothing")
+	}
+}
+
+// The robust line through a line and one level far off it is the line (P. K. Sen, J. Am.
+// Stat. Assoc. 63 (1968) 1379); one that falls is none.
+func TestRobustLine(t *testing.T) {
+	var levels []seenLevel
+	for _, c := range []float64{0, 1, 2, 4, 8, 16} {
+		levels = append(levels, seenLevel{c: c, centre: 0.5 + 1.2*c})
+	}
+	levels[3].centre = 40
+	l, ok := theil(levels)
+	if !ok {
+		t.Fatal("no line")
+	}
+	about(t, "slope", l.b, 1.2, 1e-12)
+	about(t, "beginning", l.a, 0.5, 1e-12)
+	about(t, "on it", l.at(10), 12.5, 1e-12)
+	for i := range levels {
+		levels[i].centre = 10 - levels[i].c
+	}
+	if _, ok := theil(levels); ok {
+		t.Error("a line that falls")
+	}
+	if _, ok := theil(levels[:1]); ok {
+		t.Error("a line through one level")
+	}
+	about(t, "away below", away(interval.Interval{Low: 2, High: 3}, 1.5), 0.5, 0)
+	about(t, "away above", away(interval.Interval{Low: 2, High: 3}, 4.5), 1.5, 0)
+	about(t, "inside", away(interval.Interval{Low: 2, High: 3}, 2.5), 0, 0)
+}
+
+// A draw's bias with its doubt taken off: the square less twice the variance, never turned round.
+func TestBiasWithItsDoubtTakenOff(t *testing.T) {
+	for _, x := range []struct{ mean, variance, want float64 }{{5, 0, 5}, {5, 4, 3}, {0, 0.5, 3 - math.Sqrt(9-1)}, {3.1, 1, 3}} {
+		about(t, "mean", lessBias(record.Normal{Mean: x.mean, SD: 0.4}, 3, x.variance).Mean, x.want, 1e-12)
+	}
+}
+
+// ofRatios are places whose draws of log(error ÷ permitted) are given.
+func ofRatios(rs ...ratios) (ps []place, of func(place) ratios) {
+	for i, r := range rs {
+		ps = append(ps, place{at: float64(10 * (i + 1)), permitted: 2, raw: r})
+	}
+	return ps, func(p place) ratios { return p.raw }
+}
+
+// The verdict by hand: draws even from a middle to a width either way. Fit where the upper limit
+// of every place lies within; not fit where the band lies beyond at one; the worst place is that of the
+// largest middle, or the one that told.
+func TestVerdictByHand(t *testing.T) {
+	even := func(at, width float64) []float64 {
+		v := make([]float64, 1001)
+		for i := range v {
+			v[i] = at + width*(float64(i)/500-1)
+		}
+		return v
+	}
+	same := func(at, width float64) ratios { return ratios{even(at, width), even(at, width), even(at-1, width)} }
+	by := rule{tail: 0.025}
+	ps, of := ofRatios(same(-0.5, 0.2), same(-0.3, 0.2))
+	e := errorWithin(ps, of, by)
+	if e.Verdict != Fit || e.WorstAt != 20 {
+		t.Errorf("within at both: %+v", e)
+	}
+	about(t, "error", float64(e.Error95), 2*math.Exp(-0.3), 1e-9)
+	about(t, "upper limit", float64(e.High), 2*math.Exp(-0.3+0.95*0.2), 1e-3)
+	about(t, "lower limit", float64(e.Low), 2*math.Exp(-0.3-0.95*0.2), 1e-3)
+	ps, of = ofRatios(same(-0.5, 0.2), same(-0.15, 0.2))
+	if e := errorWithin(ps, of, by); e.Verdict != Undecided {
+		t.Errorf("one place at the border: %+v", e)
+	}
+	ps, of = ofRatios(same(-0.5, 0.2), same(0.25, 0.2))
+	if e := errorWithin(ps, of, by); e.Verdict != NotFit || e.WorstAt != 20 {
+		t.Errorf("one place beyond: %+v", e)
+	}
+	// the wider place has the larger middle, the other one tells
+	ps, of = ofRatios(same(0.25, 0.2), same(0.5, 2))
+	if e := errorWithin(ps, of, by); e.Verdict != NotFit || e.WorstAt != 10 {
+		t.Errorf("told by the other place: %+v", e)
+	}
+	// without any bias it is the spread that tells
+	alone := same(-0.5, 0.2)
+	alone.own = even(0.4, 0.2)
+	ps, of = ofRatios(alone)
+	if e := errorWithin(ps, of, by); e.Verdict != NotFit {
+		t.Errorf("a spread beyond what is permitted: %+v", e)
+	}
+	if e := errorWithin(ps, of, rule{tail: 0.025, steps: true}); e.Verdict != Fit { // of steps there is no spread alone
+		t.Errorf("of steps: %+v", e)
+	}
+	endlessly := same(20, 0.1)
+	ps, of = ofRatios(endlessly)
+	if e := errorWithin(ps, of, by); e.Error95.OK() || e.High.OK() {
+		t.Errorf("no end: %+v", e)
+	}
+}
+
+// Sides of a bias and of a difference between techniques.
+func TestSides(t *testing.T) {
+	for _, x := range []struct {
+		low, high, lowOwn, highOwn float64
+		want                       string
+	}{
+		{-3, -1, -2.9, -1.1, readsLow}, {1, 3, 1.1, 2.9, readsHigh}, {-0.1, 0.1, -0.05, 0.05, readsRight}, {-3, 1, -2.9, 0.9, readsOpen},
+		{-9, 9, -0.01, 0.01, readsRight}, {-0.1, 9, -0.05, 8, readsOpen},
+	} {
+		if got := sideOf(x.low, x.high, x.lowOwn, x.highOwn, 10); got != x.want {
+			t.Errorf("%+v: %s, want %s", x, got, x.want)
+		}
+	}
+	for _, x := range []struct {
+		f    TechniqueFinding
+		want string
+	}{
+		{TechniqueFinding{Margin: num.None, Low: 1, High: 2}, NoNeedGiven}, {TechniqueFinding{Margin: 1, Low90: -0.5, High90: 0.5, Low: 0.1, High: 0.6}, SameForNeed},
+		{TechniqueFinding{Margin: 1, Low90: 0.5, High90: 1.5, Low: 0.4, High: 1.6}, Different}, {TechniqueFinding{Margin: 1, Low90: -1.5, High90: -0.5, Low: -1.6, High: -0.4}, Different},
+		{TechniqueFinding{Margin: 1, Low90: -1.5, High90: 0.5, Low: -1.6, High: 0.6}, Undecided}, {TechniqueFinding{Margin: 1, Low90: -0.5, High90: 1.5, Low: -0.6, High: 1.6}, Undecided},
+	} {
+		if got := techniqueVerdict(x.f); got != x.want {
+			t.Errorf("%+v: %s, want %s", x.f, got, x.want)
+		}
+	}
+}
+
+// The smallest error that needs permit at a place, and none where no need reaches.
+func TestPermittedByAnyNeed(t *testing.T) {
+	needs := []knownwater.Need{{Low: 1, High: 5, Permitted: []knownwater.Permit{{At: 1, Error: 2}}}, {Low: 4, High: 9, Permitted: []knownwater.Permit{{At: 4, Error: 1}}}}
+	for c, want := range map[float64]float64{1: 2, 3: 2, 4: 1, 5: 1, 9: 1} {
+		if e, ok := permittedAt(needs, c); !ok || e != want {
+			t.Errorf("at %v: %v, %v", c, e, ok)
+		}
+	}
+	for _, c := range []float64{0.9, 9.1} {
+		if _, ok := permittedAt(needs, c); ok {
+			t.Errorf("permitted at %v", c)
+		}
+	}
+}
+
+// Slopes of lines that pass through all of some intervals, by hand.
+func TestSlopesThroughIntervals(t *testing.T) {
+	levels := []level{{value: 1}, {value: 2}, {value: 4}}
+	low, high, ok := straightThrough(levels, [][2]float64{{1, 2}, {2, 3}, {5, 6}})
+	// pairs: 1 and 2: 0 to 2; 1 and 4: 1 to 5/3; 2 and 4: 1 to 2
+	if !ok || low != 1 || high != 5./3 {
+		t.Errorf("%v to %v, %v", low, high, ok)
+	}
+	if _, _, ok := straightThrough(levels, [][2]float64{{1, 2}, {5, 6}, {5, 6}}); ok {
+		t.Error("a line through a step")
+	}
+	if _, _, ok := straightThrough(levels, [][2]float64{{2, 1}, {2, 3}, {5, 6}}); ok {
+		t.Error("a line through readings that share nothing")
+	}
+}
+
+// Places of a need: both ends, ten between, every known inside, each once.
+func TestPlacesOfANeed(t *testing.T) {
+	st := &study{design: &design{}}
+	st.levels = []level{{value: 0}, {value: 2}, {value: 2.5}, {value: 13}, {value: 20}}
+	got := st.spots(2, 13)
+	want := []float64{2, 2.5, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13}
+	if len(got) != len(want) {
+		t.Fatalf("%v, want %v", got, want)
+	}
+	for i := range got {
+		about(t, "a place", got[i], want[i], 1e-9)
+	}
+	if got := st.spots(5, 5); len(got) != 1 || got[0] != 5 {
+		t.Errorf("of one place: %v", got)
+	}
+}
+
+// Steps that have nothing in common with a number pass over every place once.
+func TestLatticeOfPlaces(t *testing.T) {
+	for _, n := range []int{10, 12, 97} {
+		seen := map[float64]bool{}
+		for d := range n {
+			v := lattice(d, n, 4)
+			if !(v > 0 && v < 1) || seen[v] {
+				t.Errorf("%d of %d: %v", d, n, v)
+			}
+			seen[v] = true
+		}
+	}
+	if gcd(12, 18) != 6 || gcd(7, 9) != 1 || gcd(5, 0) != 5 {
+		t.Error("greatest common divisors")
+	}
+}
+
+// How far down and up knowns speak, each with its uncertainty, and which needs they touch.
+func TestReachOfKnowns(t *testing.T) {
+	levels := []level{{value: 1, u: 0.1}, {value: 5, u: 0.5}}
+	low, high := reach(levels, 0.9)
+	about(t, "down to", low, 0.8, 1e-12)
+	about(t, "up to", high, 6, 1e-12)
+	if low, _ := reach(levels, 0); low != 0 {
+		t.Errorf("a record from nothing speaks from %v", low)
+	}
+	for _, x := range []struct {
+		low, high float64
+		want      bool
+	}{{2, 3, false}, {5.5, 9, true}, {6.1, 9, false}, {0, 0.85, true}, {0, 0.75, false}, {4, 4.5, true}, {1, 5, true}} {
+		if got := tried(levels, knownwater.Need{Low: x.low, High: x.high}); got != x.want {
+			t.Errorf("%v to %v: tried %v", x.low, x.high, got)
+		}
+	}
+}
