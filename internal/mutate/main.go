@@ -2,7 +2,7 @@
 // mistakes in the package, one at a time (a sign, a comparison, a condition, a constant, a
 // call left out), and runs the tests on each. A mistake that no test notices survived.
 //
-//	go run ./internal/mutate [-n 50] [-seed 1] [-in levels.go] ./science/record [./science/assess -run=X …]
+//	go run ./internal/mutate [-n 50] [-seed 1] [-only levels.go] ./science/record [./science/assess -run=X …]
 //
 // The package's own short tests run first, then those named after it; flags of go test
 // belong to the package before them. No file is changed: the go command is handed the
@@ -38,7 +38,7 @@ func run(args []string, out io.Writer) error {
 	flags := flag.NewFlagSet("mutate", flag.ContinueOnError)
 	n := flags.Int("n", 50, "mistakes that are tried, of those that compile")
 	seed := flags.Uint64("seed", 1, "which")
-	in := flags.String("in", "", "only in the file of this name")
+	only := flags.String("only", "", "only mistakes whose name holds this: a file's or a function's, say")
 	list := flags.Bool("list", false, "only list them")
 	if err := flags.Parse(args); err != nil {
 		return err
@@ -47,7 +47,7 @@ func run(args []string, out io.Writer) error {
 		return errors.New("which package? ./science/record, say")
 	}
 	dir := filepath.Clean(flags.Arg(0))
-	all, err := mistakes(dir, *in)
+	all, err := mistakes(dir, *only)
 	if err != nil {
 		return err
 	}
