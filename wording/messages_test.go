@@ -84,21 +84,7 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 			if err != nil || d.IsDir() || strings.Contains(path, "testdata") {
 				return err
 			}
-			var list []string
-			switch {
-			case strings.HasSuffix(path, "_test.go"):
-			case strings.HasSuffix(path, ".go"):
-				list = messagesOfGo(t, path)
-			case strings.HasSuffix(path, ".js"):
-				list = wording.ScriptMessages(read(t, path))
-			case strings.HasSuffix(path, ".html"), strings.HasSuffix(path, ".gohtml"):
-				source := read(t, path)
-				list = wording.Messages(source)
-				for _, m := range counted.FindAllStringSubmatch(source, -1) {
-					list = append(list, thingsOf(m[1])...)
-				}
-			}
-			for _, m := range list {
+			for _, m := range messagesOf(t, path) {
 				out[m] = path
 			}
 			return nil
@@ -130,6 +116,25 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 }
 
 var verb = regexp.MustCompile(`%(\.?\d*)?[a-zA-Z]`)
+
+// messagesOf are the messages of a source, by what it is.
+func messagesOf(t *testing.T, path string) (list []string) {
+	t.Helper()
+	switch {
+	case strings.HasSuffix(path, "_test.go"):
+	case strings.HasSuffix(path, ".go"):
+		list = messagesOfGo(t, path)
+	case strings.HasSuffix(path, ".js"):
+		list = wording.ScriptMessages(read(t, path))
+	case strings.HasSuffix(path, ".html"), strings.HasSuffix(path, ".gohtml"):
+		source := read(t, path)
+		list = wording.Messages(source)
+		for _, m := range counted.FindAllStringSubmatch(source, -1) {
+			list = append(list, thingsOf(m[1])...)
+		}
+	}
+	return list
+}
 
 // counted is a number of things in a template.
 var counted = regexp.MustCompile(`\bcount (?:\([^()]*\)|[^ "{}]+) "([^"]+)"`)
