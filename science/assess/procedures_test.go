@@ -58,6 +58,31 @@ func TestMixed95(t *testing.T) {
 	}
 }
 
+// The error through a switch of answers that are few, by hand: undiluted 0 to 2 and 2 to 4 stay, what
+// lies above goes on to be read diluted, in steps of four.
+func TestMixedStepsByHand(t *testing.T) {
+	inf := math.Inf(1)
+	u := branchSide{answers: []answerMiss{{-inf, 2, 4, true}, {2, 4, 2, true}, {4, inf, 1, false}}}
+	d := branchSide{answers: []answerMiss{{-inf, 4, 3, true}, {4, 8, 1, true}, {8, inf, 5, true}}}
+	for _, x := range []struct {
+		a, b record.Normal
+		want float64
+	}{
+		{record.Normal{Mean: 3, SD: 0.1}, record.Normal{Mean: 6, SD: 0.1}, 2},  // all stay at 2 to 4
+		{record.Normal{Mean: 9, SD: 0.1}, record.Normal{Mean: 6, SD: 0.1}, 1},  // all go on, to 4 to 8
+		{record.Normal{Mean: 9, SD: 0.1}, record.Normal{Mean: 6, SD: 1.1}, 3},  // 3.5 % on either side of it: 93 % at 1, then those below it
+		{record.Normal{Mean: 9, SD: 0.1}, record.Normal{Mean: 6, SD: 0.95}, 1}, // 1.8 % on either side
+		{record.Normal{Mean: 4, SD: 0.1}, record.Normal{Mean: 6, SD: 0.1}, 2},  // half at 1, half at 2
+		{record.Normal{Mean: 4, SD: 0.1}, record.Normal{Mean: 9, SD: 0.1}, 5},  // half at 2, half at 5
+		{record.Normal{Mean: 4, SD: 1.5}, record.Normal{Mean: 6, SD: 0.1}, 4},  // half at 1, 40.9 % at 2, the rest, 9.1 %, at 4
+		{record.Normal{Mean: 4, SD: 1.2}, record.Normal{Mean: 6, SD: 0.1}, 2},  // half at 1, 45.2 % at 2
+	} {
+		if got := mixed95(ordered(u, d), d, x.a, x.b, 5, 1); got != x.want {
+			t.Errorf("%+v, then %+v: %v, want %v", x.a, x.b, got, x.want)
+		}
+	}
+}
+
 // TestAveragesByHand: readings without bias that scatter by 0.3, forty a level:
 // 95 of 100 averages of n lie within 1.96·0.3/√n (JCGM 100, 4.2).
 func TestAveragesByHand(t *testing.T) {
