@@ -21,11 +21,11 @@ var pageFiles embed.FS
 
 var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml"))
 
-// translated are the templates of the report in each shipped language, parsed once.
+// translated are the templates of the report in each language, parsed once.
 var translated = sync.OnceValue(func() map[*wording.Language]*template.Template {
 	out := map[*wording.Language]*template.Template{nil: pages}
 	names, err := fs.Glob(pageFiles, "page/*.gohtml")
-	for _, l := range wording.Shipped() {
+	for _, l := range wording.Languages() {
 		t := template.New("page")
 		for _, name := range names {
 			var source []byte

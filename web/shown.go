@@ -24,7 +24,7 @@ type shownChoice struct {
 func (s *Server) shown(w http.ResponseWriter, r *http.Request) {
 	now, l := page.Reader(r), s.ReaderOn(r, "shown").Language
 	p := shownPage{Back: inHouse(r.FormValue("back")), Languages: []shownChoice{{"en", "English", now.Language == nil}}}
-	for _, x := range wording.Shipped() {
+	for _, x := range wording.Languages() {
 		p.Languages = append(p.Languages, shownChoice{x.Tag(), x.Name(), now.Language == x})
 	}
 	p.Marks = []shownChoice{{"", l.Say("as the language has it"), now.Mark == ""}, {render.MarkPoint, "1,234.5", now.Mark == render.MarkPoint}, {render.MarkComma, "1\u202f234,5", now.Mark == render.MarkComma}}

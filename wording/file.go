@@ -23,13 +23,21 @@ var English string
 //go:embed *.tsv
 var shipped embed.FS
 
-// Shipped are the languages that come with the program beside English.
-var Shipped = sync.OnceValue(func() []*Language {
+// added are the languages of this run, beside those that are shipped.
+var added []*Language
+
+// Add makes a language one of those that there are, in the place of a shipped one of its tag.
+// Before anybody reads: what is asked for a language finds them settled.
+func Add(l *Language) { added = append(added, l) }
+
+// Languages are those that there are beside English: what was added, and what comes with
+// the program.
+var Languages = sync.OnceValue(func() []*Language {
 	files, err := shipped.ReadDir(".")
 	if err != nil {
 		panic(err) // embedded: cannot happen
 	}
-	var out []*Language
+	out := added
 	for _, f := range files {
 		data, err := shipped.ReadFile(f.Name())
 		if err != nil {
@@ -39,14 +47,16 @@ var Shipped = sync.OnceValue(func() []*Language {
 		if faults != nil {
 			panic(faults) // a test opens each
 		}
-		out = append(out, l)
+		if !slices.ContainsFunc(out, func(x *Language) bool { return x.tag == l.tag }) {
+			out = append(out, l)
+		}
 	}
 	return out
 })
 
-// In is the shipped language of a tag; nil, English, for one that is not.
+// In is the language of a tag; nil, English, for one that is not.
 func In(tag string) *Language {
-	for _, l := range Shipped() {
+	for _, l := range Languages() {
 		if l.tag == tag {
 			return l
 		}

@@ -68,7 +68,7 @@ func commandOf(parser *kong.Kong, words []string) *kong.Node {
 var topics = map[string]string{
 	"assess": "formats", "forecast": "plan", "read": "read", "history": "history", "experiment": "experiment", "recheck": "publish", "sign": "publish", "key": "publish",
 	"known": "standards", "curve": "curve", "curve matrix": "formats-curves", "serve": "phones", "backup": "backup", "restore": "backup", "export": "backup", "import": "backup",
-	"demo": "tutorial", "samples": "curve", "choose": "choose", "pack": "publish", "agree": "publish", "version": "formats#streams-and-several-files", "completion": "formats#streams-and-several-files", "help": "glossary",
+	"demo": "tutorial", "samples": "curve", "choose": "choose", "pack": "publish", "agree": "publish", "version": "formats#streams-and-several-files", "completion": "formats#streams-and-several-files", "help": "glossary", "words": "language",
 }
 
 func topicOf(command string) string {

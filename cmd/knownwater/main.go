@@ -60,6 +60,7 @@ type commands struct {
 	Import     importCmd     `cmd:"" help:"Fill a new bench from an export."`
 
 	Samples    samplesCmd    `cmd:"" help:"Write invented files to try the other commands on."`
+	Words      wordsCmd      `cmd:"" help:"Print every sentence to translate, or check a file of translations."`
 	Help       helpCmd       `cmd:"" help:"Print the manual: a topic, a term, a column of a file, a command."`
 	VersionOf  versionCmd    `cmd:"" name:"version" help:"Print the version, what it was built from, and which benches it opens."`
 	Completion completionCmd `cmd:"" help:"Print what lets a shell complete commands, flags and files: bash, zsh or fish."`

@@ -21,6 +21,7 @@ import (
 	"knownwater/demo/shed"
 	"knownwater/web"
 	"knownwater/web/guard"
+	"knownwater/wording"
 )
 
 // serveCmd opens a bench in the browser. By default nobody but this computer
@@ -31,10 +32,18 @@ type serveCmd struct {
 	Host       []string `help:"A further name by which browsers may ask for this bench."`
 	TLS        bool     `name:"tls" help:"Encrypt with a certificate of the bench's own; browsers warn once, and phones then keep their screen on."`
 	Passphrase string   `name:"passphrase-file" help:"Set the passphrase from the first line of this file (- reads standard input)." type:"file"`
+	Words      []string `help:"A further language, from a file of translations (knownwater words)." type:"file"`
 	Copies     string   `help:"Folder for backups made from a page; by default beside the bench." type:"file"`
 }
 
 func (c *serveCmd) Run(e *env) error {
+	for _, path := range c.Words { // before anything is opened: a fault in one is no half-started bench
+		l, err := openWords(e, path)
+		if err != nil {
+			return err
+		}
+		wording.Add(l)
+	}
 	b, err := bench.Open(c.Bench, bench.Options{})
 	if err != nil {
 		return err

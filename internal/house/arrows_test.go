@@ -65,7 +65,7 @@ var rootless = []string{"science/num", "science/unit", "science/interval", "scie
 // the root and science/… are open to them. Packages under internal/ are tools
 // and tests: they import what they like and nobody imports them.
 var may = map[string][]string{
-	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo", "demo/shed", "docs"}, pages("bench/")...),
+	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo", "demo/shed", "docs", "wording"}, pages("bench/")...),
 	"web":            slices.Concat([]string{"bench", "docs", "report", "wording", "web/form", "web/guard", "web/page", "web/render", "web/start", "web/choices"}, pages("web/"), pages("bench/")),
 	"web/start":      {"bench/trials", "intake", "web/form", "web/guard", "web/page", "web/render"},
 	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
