@@ -37,6 +37,8 @@ func WayWords(u choose.Use) string {
 		parts = append(parts, "×"+figureOf(u.Dilution, ""))
 	}
 	switch {
+	case u.Curve == u.Method && u.Curve != "":
+		parts = append(parts, "by its curve")
 	case u.Curve != "":
 		parts = append(parts, "by the curve “"+clean(u.Curve)+"”")
 	case u.Corrected:

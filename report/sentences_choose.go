@@ -24,5 +24,10 @@ func chooseSentences() map[string]phrase {
 		"beyond-waste":   text("it leaves {is|3} mL a year to collect; you gave {limit}"),
 		"beyond-colours": text("it is read by colour, and somebody here cannot tell colours"),
 		"beyond-hazards": text("it brings {hazards}, which you do not accept"),
+
+		"unsaid-minutes": text("nobody says how many minutes it takes"),
+		"unsaid-money":   text("what it costs a year is not known"),
+		"unsaid-waste":   text("nobody says what waste it leaves"),
+		"unsaid-hazards": text("nobody says which hazards it brings"),
 	}
 }

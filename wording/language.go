@@ -104,7 +104,7 @@ var forms = map[plural.Form]string{plural.Zero: "zero", plural.One: "one", plura
 
 // Many is the plural of an English noun.
 func Many(what string) string {
-	if stem, ok := strings.CutSuffix(what, "y"); ok {
+	if stem, ok := strings.CutSuffix(what, "y"); ok && !strings.HasSuffix(stem, "a") { // days, ways
 		return stem + "ies"
 	}
 	return what + "s"

@@ -40,7 +40,7 @@ func (st *study) limitFinding() {
 		return
 	}
 	r := st.rec
-	b := r.Shown.Up(r.Limit(1 - falseAlarm)[0])
+	b := st.boundary()
 	if math.IsInf(b, 1) || b >= r.Mean[len(r.Mean)-1] {
 		st.note(note.New("blank-reads-at-top"))
 		return
@@ -61,6 +61,9 @@ func (st *study) limitFinding() {
 		st.note(note.New("no-quantification-limit"))
 	}
 }
+
+// boundary is the first one that at most 5 % of readings of a blank are shown above.
+func (st *study) boundary() float64 { return st.rec.Shown.Up(st.rec.Limit(1 - falseAlarm)[0]) }
 
 // noLimits is what is missing for limits; without a code where nothing is.
 func (st *study) noLimits() note.Note {

@@ -44,17 +44,16 @@ func (st *study) spanned() {
 }
 
 // detectionSpan is that of the detection limit: of each draw the level of which 95 of 100
-// readings are shown above what at most 5 of 100 readings of a blank are shown above.
+// readings are shown above the boundary that tells from a blank, which is the one printed.
 func (st *study) detectionSpan() {
 	l, r := &st.finding.Limits, st.rec
 	if !l.Detection.OK() {
 		return
 	}
+	b := st.boundary()
 	all := make([]float64, min(spanDraws, r.Draws()))
 	for k := range all {
 		d := k * r.Draws() / len(all)
-		blank := r.Reading(d, r.Grid[0])
-		b := r.Shown.Up(blank.Mean + zApart*blank.SD)
 		misses := func(c float64) float64 { n := r.Reading(d, c); return n.Mean - zApart*n.SD }
 		all[k] = math.Inf(1)
 		if top := r.Top; misses(top) >= b {

@@ -73,7 +73,7 @@ type Way struct {
 	Cost    Cost
 	Loss    Loss
 	Within  *bool       // the limits; nil where they cannot be told or there are none
-	Beyond  []note.Note // which limits it does not keep
+	Beyond  []note.Note // which limits it does not keep, or might not
 
 	Along    []assess.AlongNeed // the error along the need of single results
 	lossEach float64            // money of wrong calls, an answer
@@ -115,8 +115,8 @@ func (w Way) Can() bool { return w.Verdict == assess.Fit || w.Verdict == assess.
 // Stepped says whether the method reads in wide steps.
 func (w Way) Stepped() bool { return reading.Of(w.method.Kind).Coarse }
 
-// Inside says whether nothing is known that forbids it.
-func (w Way) Inside() bool { return w.Within == nil || *w.Within }
+// Inside says whether it is known to keep to every limit.
+func (w Way) Inside() bool { return len(w.Beyond) == 0 }
 
 // Of chooses. Every trial's findings hold every need, by name.
 func Of(needs []knownwater.Need, trials []Trial, o Options) Choice {

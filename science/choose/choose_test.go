@@ -205,6 +205,7 @@ func TestUse(t *testing.T) {
 		{"too dear", trialOf(good), func(n *knownwater.Need) { n.MoneyAYear = 71.9 }, "", "choose-beyond-limits"},
 		{"just money", trialOf(good), func(n *knownwater.Need) { n.MoneyAYear = 72 }, "Card 1 false", "choose-least-money"},
 		{"no colours", trialOf(dear, good), func(n *knownwater.Need) { n.NoColours = true }, "Meter 1 true", "choose-only-one"},
+		{"minutes not said", trialOf(madeUp{method: knownwater.Method{Name: "Meter"}, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.5}), func(n *knownwater.Need) { n.MinutesAtMost = 5 }, "", "choose-beyond-limits"},
 		{"no acid", trialOf(dear), func(n *knownwater.Need) { n.OnlyHazards = true; n.Hazards = []string{"toxic"} }, "", "choose-beyond-limits"},
 		{"a lot holds back", trialOf(lot), nil, "", "choose-undecided"},
 		{"a question holds back", trialOf(held), nil, "", "choose-held-back"},
@@ -288,6 +289,13 @@ func TestLoss(t *testing.T) {
 	sigma := 0.8 * 0.9 / 1.959963984540054
 	if got, want := float64(out.Ways[0].Loss.Above), sigma/math.Sqrt(2*math.Pi)/8; math.Abs(got-want) > 1e-7 {
 		t.Errorf("%v, want %v", got, want)
+	}
+	// As many of those below 2 are, and of the right ones both ends lose as many: false alarms 2·σ/√(2π)/8.
+	if got, want := float64(out.Ways[0].Loss.Below), sigma/math.Sqrt(2*math.Pi)/8; math.Abs(got-want) > 1e-7 {
+		t.Errorf("below: %v, want %v", got, want)
+	}
+	if got, want := float64(out.Ways[0].Loss.FalseAlarm), 2*sigma/math.Sqrt(2*math.Pi)/8; math.Abs(got-want) > 1e-7 {
+		t.Errorf("false alarms: %v, want %v", got, want)
 	}
 	if got, want := float64(out.Ways[0].Loss.Money), 144*n.WrongAbove*sigma/math.Sqrt(2*math.Pi)/8; math.Abs(got-want) > 1e-4 {
 		t.Errorf("money %v, want %v", got, want)

@@ -10,27 +10,27 @@ import (
 )
 
 // limitsOf says whether a way keeps to what a need limits: minutes, money, waste, hazards,
-// and whether somebody can read it. nil where nothing is limited, or where what would
-// exceed a limit is not stated and nothing stated does.
+// and whether somebody can read it. nil where nothing is limited, and, with what nobody
+// stated, where that might exceed a limit and nothing stated does.
 func limitsOf(w Way, n knownwater.Need) (*bool, []note.Note) {
 	yes, no := true, false
-	var beyond []note.Note
-	limited, known := false, true
-	check := func(limit float64, is num.Number, says note.Note) {
+	var beyond, unsaid []note.Note
+	limited := false
+	check := func(limit float64, is num.Number, says, missing note.Note) {
 		if limit == 0 {
 			return
 		}
 		limited = true
 		if !is.OK() {
-			known = false
+			unsaid = append(unsaid, missing)
 		} else if float64(is) > limit*(1+1e-9) {
 			beyond = append(beyond, says)
 		}
 	}
 	c := w.Cost
-	check(n.MinutesAtMost, c.Minutes, note.New("beyond-minutes").Number("is", float64(c.Minutes)).Number("limit", n.MinutesAtMost))
-	check(n.MoneyAYear, c.Money, note.New("beyond-money").Number("is", float64(c.Money)).Number("limit", n.MoneyAYear))
-	check(n.WasteMLAYear, c.WasteML, note.New("beyond-waste").Number("is", float64(c.WasteML)).Number("limit", n.WasteMLAYear))
+	check(n.MinutesAtMost, c.Minutes, note.New("beyond-minutes").Number("is", float64(c.Minutes)).Number("limit", n.MinutesAtMost), note.New("unsaid-minutes"))
+	check(n.MoneyAYear, c.Money, note.New("beyond-money").Number("is", float64(c.Money)).Number("limit", n.MoneyAYear), note.New("unsaid-money"))
+	check(n.WasteMLAYear, c.WasteML, note.New("beyond-waste").Number("is", float64(c.WasteML)).Number("limit", n.WasteMLAYear), note.New("unsaid-waste"))
 	m := w.method
 	if n.NoColours {
 		limited = true
@@ -49,13 +49,15 @@ func limitsOf(w Way, n knownwater.Need) (*bool, []note.Note) {
 		if len(not) > 0 {
 			beyond = append(beyond, note.New("beyond-hazards").Name("hazards", not...))
 		}
-		known = known && m.Hazards != nil
+		if m.Hazards == nil {
+			unsaid = append(unsaid, note.New("unsaid-hazards"))
+		}
 	}
 	switch {
 	case len(beyond) > 0:
 		return &no, beyond
-	case limited && known:
+	case limited && len(unsaid) == 0:
 		return &yes, nil
 	}
-	return nil, nil
+	return nil, unsaid
 }

@@ -92,7 +92,7 @@ func Next(c Choice, trials []Trial, o Ahead) []Experiment {
 		open := map[[3]string]bool{}
 		for _, n := range c.Needs {
 			for _, w := range n.Ways {
-				if w.Report == t.Name && w.Curve == "" && w.sheet() && w.Verdict == assess.Undecided && w.insideBut("beyond-money") {
+				if w.Report == t.Name && w.Curve == "" && w.sheet() && w.Verdict == assess.Undecided && !w.forbidden() {
 					key := [3]string{w.Method, w.Matrix, n.Need.Name}
 					use, used := n.Used()
 					open[key] = open[key] || !used || w.Inside() && before(w, use) < 0
@@ -137,6 +137,11 @@ func number(is bool) int {
 		return 1
 	}
 	return 0
+}
+
+// forbidden says whether a limit but that of money is known to be broken.
+func (w Way) forbidden() bool {
+	return w.Within != nil && !*w.Within && !w.insideBut("beyond-money")
 }
 
 // sheet says whether a way is one test as the sheet says.

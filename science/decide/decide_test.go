@@ -52,6 +52,25 @@ func TestConforms(t *testing.T) {
 	}
 }
 
+// By hand, in the manner of JCGM 106:2012, clause 7. 13.6 with u 1.8 between 12.5 and 16.3: Φ(2.7/1.8) −
+// Φ(−1.1/1.8) = Φ(1.5) − Φ(−0.6111) = 0.93319 − 0.27056 (tables of Φ) = 0.6626. A range from 7 to 11 at 95 %:
+// with u 1 a result at 8.80 lies inside with Φ(2.2) − Φ(−1.8) = 0.98610 − 0.03593 = 0.9502, and at 8.79 with
+// Φ(2.21) − Φ(−1.79) = 0.98645 − 0.03673 = 0.9497: the band is 1.80, not the 1.64 of one limit; with u 1.2 the best, at 9, is
+// 2·Φ(1.6667) − 1 = 0.9044: none can be accepted.
+func TestDecisionsByHand(t *testing.T) {
+	for _, c := range []struct{ x, u, low, high, want float64 }{{13.6, 1.8, 12.5, 16.3, 0.6626}, {8.80, 1, 7, 11, 0.9502}, {8.79, 1, 7, 11, 0.9497}, {9, 1.2, 7, 11, 0.9044}} {
+		if got := Conforms(c.x, c.u, c.low, c.high); math.Abs(got-c.want) > 1e-4 {
+			t.Errorf("%v: %.5f, want %.4f", c, got, c.want)
+		}
+	}
+	if g := GuardBand(7, 11, 1, 0.95); !(g > 1.79 && g <= 1.80) {
+		t.Errorf("guard band %v, want between 1.79 and 1.80", g)
+	}
+	if g := GuardBand(7, 11, 1.2, 0.95); !math.IsNaN(g) {
+		t.Errorf("guard band %v where no result can be accepted", g)
+	}
+}
+
 func TestGuardBand(t *testing.T) {
 	for _, c := range load(t).Guard {
 		got := GuardBand(c.Lower, c.Upper, c.U, c.P)

@@ -228,7 +228,7 @@ func (p *choicesPage) number(what, typed string, most float64) float64 {
 }
 
 // waysSeen is how many ways stand side by side; the rest is folded.
-const waysSeen = 8
+const waysSeen = 6
 
 func (p *choicesPage) fill(got worked, c bench.Choosing) {
 	n := got.chosen.Need
