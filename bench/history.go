@@ -4,10 +4,13 @@ import (
 	"context"
 	"fmt"
 	"hash/fnv"
+	"io"
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/bench/calibrations"
+	"knownwater/science/assess"
 	"knownwater/science/history"
 	"knownwater/science/unit"
 )
@@ -47,15 +50,63 @@ const mostHistory = 20_000
 // LogOfWater gathers what is known of a water: results by records, the checks of those
 // records, and each record as it is in use now. A result that somebody said stands is taken as
 // it is; one that was left out is not in it.
-func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (out WaterLog, err error) {
-	list, err := b.ResultsOfWater(ctx, water.ID, water.Spec.Name, mostHistory)
-	if err != nil {
-		return out, err
-	}
+func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (WaterLog, error) {
+	return b.LogOfWaters(ctx, water)
+}
+
+// LogOfWaters is the log of several waters together, their methods under one name each.
+func (b *Bench) LogOfWaters(ctx context.Context, all ...knownwater.Water) (out WaterLog, err error) {
 	out.By = map[int]calibrations.Result{}
 	out.Methods.Records = map[string][]history.Source{}
 	names := map[int64]string{}
 	key := fnv.New128a()
+	for _, water := range all {
+		if err := b.resultsInto(ctx, water, names, &out, key); err != nil {
+			return out, err
+		}
+	}
+	checks, err := b.Checks(ctx)
+	if err != nil {
+		return out, err
+	}
+	for _, c := range checks {
+		if name := names[c.Record]; name != "" {
+			out.Entries = append(out.Entries, logOf(name, []calibrations.Result{c})...)
+			fmt.Fprint(key, "check ", c.ID, ";")
+		}
+	}
+	var needed []int64
+	called := ""
+	for _, water := range all {
+		if err := b.earlierInto(ctx, water, names, &out, key); err != nil {
+			return out, err
+		}
+		needed = append(needed, water.Spec.Needs...)
+		called += water.Spec.Name + ";"
+	}
+	needs, err := b.Needs(ctx)
+	if err != nil {
+		return out, err
+	}
+	scale := oneScale(out.Methods.Records)
+	for _, n := range needs {
+		if c := n.Need.Change; c > 0 && (out.Methods.Matters == 0 || c < out.Methods.Matters) && slices.Contains(needed, n.ID) {
+			out.Methods.Matters = c
+		}
+		if n.Scale == scale && !n.Need.NotHeld && slices.Contains(needed, n.ID) {
+			out.Methods.Hold = append(out.Methods.Hold, history.Range{Need: n.Need.Name, Low: n.Need.Low, High: n.Need.High, Sure: n.Need.Sure})
+		}
+	}
+	out.key = fmt.Sprint(called, out.Methods.Matters, out.Methods.Hold, key.Sum(nil))
+	return out, nil
+}
+
+// resultsInto adds the results of a water that records read.
+func (b *Bench) resultsInto(ctx context.Context, water knownwater.Water, names map[int64]string, out *WaterLog, key io.Writer) error {
+	list, err := b.ResultsOfWater(ctx, water.ID, water.Spec.Name, mostHistory)
+	if err != nil {
+		return err
+	}
 	for _, r := range list {
 		if r.Record == 0 {
 			out.Left++
@@ -65,7 +116,7 @@ func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (out Wat
 		if !known {
 			var version int64
 			if name, version, err = b.sourceInto(ctx, r.Record, out.Methods.Records); err != nil {
-				return out, err
+				return err
 			}
 			fmt.Fprint(key, "record ", version, ";")
 			names[r.Record] = name
@@ -80,34 +131,33 @@ func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (out Wat
 		out.By[int(r.ID)] = r
 		fmt.Fprint(key, r.ID, ";")
 	}
-	checks, err := b.Checks(ctx)
+	return nil
+}
+
+// MethodsInUse are the methods of the bench that have a record, as it is in use now, on the scale that most of them have.
+func (b *Bench) MethodsInUse(ctx context.Context) (out []*assess.Performance, err error) {
+	list, err := b.Records(ctx)
 	if err != nil {
-		return out, err
+		return nil, err
 	}
-	for _, c := range checks {
-		if name := names[c.Record]; name != "" {
-			out.Entries = append(out.Entries, logOf(name, []calibrations.Result{c})...)
-			fmt.Fprint(key, "check ", c.ID, ";")
+	counts := map[unit.Scale]int{}
+	for _, r := range list {
+		if r.InUse {
+			counts[r.Spec.Scale]++
 		}
 	}
-	if err := b.earlierInto(ctx, water, names, &out, key); err != nil {
-		return out, err
-	}
-	needs, err := b.Needs(ctx)
-	if err != nil {
-		return out, err
-	}
-	scale := oneScale(out.Methods.Records)
-	for _, n := range needs {
-		if c := n.Need.Change; c > 0 && (out.Methods.Matters == 0 || c < out.Methods.Matters) && wanted(water.Spec.Needs, n.ID) {
-			out.Methods.Matters = c
+	for _, r := range list {
+		if !r.InUse || slices.ContainsFunc(list, func(o calibrations.Record) bool { return counts[o.Spec.Scale] > counts[r.Spec.Scale] }) {
+			continue
 		}
-		if n.Scale == scale && !n.Need.NotHeld && wanted(water.Spec.Needs, n.ID) {
-			out.Methods.Hold = append(out.Methods.Hold, history.Range{Need: n.Need.Name, Low: n.Need.Low, High: n.Need.High, Sure: n.Need.Sure})
+		if len(out) > 0 && out[0].Scale != r.Spec.Scale {
+			continue
+		}
+		if p, err := b.Performance(ctx, r); err == nil { // else its own page says why
+			out = append(out, p)
 		}
 	}
-	out.key = fmt.Sprint(water.Spec.Name, out.Methods.Matters, out.Methods.Hold, key.Sum(nil))
-	return out, nil
+	return out, ctx.Err()
 }
 
 // oneScale is that of all records; the zero one, which no need has: they differ.
@@ -121,15 +171,6 @@ func oneScale(records map[string][]history.Source) (s unit.Scale) {
 		}
 	}
 	return s
-}
-
-func wanted(needs []int64, id int64) bool {
-	for _, n := range needs {
-		if n == id {
-			return true
-		}
-	}
-	return false
 }
 
 // sourceInto adds a record as it is in use now, under a name of its own; empty: it can no

@@ -84,7 +84,8 @@ func EffectJSON(e history.Effect) any {
 
 // EffectText tells a person what an experiment came to.
 func EffectText(w io.Writer, e history.Effect) error {
-	lines := []string{EffectSays(e), ""}
+	head, more := EffectSays(e)
+	lines := []string{strings.TrimSpace(head + " " + more), ""}
 	for _, s := range e.Waters {
 		lines = append(lines, SteppedSays(s, unitOf(e)))
 	}
@@ -108,10 +109,10 @@ func unitOf(e history.Effect) string {
 	return " " + e.Scale.Unit
 }
 
-// EffectSays is an experiment in a sentence or two: what it did, how sure that is, and what it could have shown.
-func EffectSays(e history.Effect) string {
+// EffectSays is an experiment in a sentence, what it did, and in more: how sure that is, and what it could have shown.
+func EffectSays(e history.Effect) (s, more string) {
 	if math.IsNaN(e.Value) {
-		return "What was done on " + onDay(e.From) + ": whether it worked cannot be told."
+		return "What was done on " + onDay(e.From) + ": whether it worked cannot be told.", ""
 	}
 	unitText := unitOf(e)
 	show := func(v float64) string { return unit.TrueMinus(unit.Round(v, e.U)) }
@@ -121,7 +122,6 @@ func EffectSays(e history.Effect) string {
 	}
 	amount := fmt.Sprintf("%s (%s to %s)%s", show(size), show(low), show(high), unitText)
 	done := "What was done on " + onDay(e.From)
-	s := ""
 	switch e.Verdict {
 	case history.Raised, history.Lowered:
 		s = fmt.Sprintf("%s %s the treated waters by %s, beside what the control waters did.", done, e.Verdict, amount)
@@ -131,24 +131,24 @@ func EffectSays(e history.Effect) string {
 		s = fmt.Sprintf("Whether %s did anything to the treated waters is undecided: %s, beside what the control waters did.", strings.ToLower(done[:1])+done[1:], amount)
 		switch {
 		case e.PRaised > 0.9:
-			s += fmt.Sprintf(" A rise is likely (%s in 100).", InHundred(e.PRaised))
+			more = fmt.Sprintf("A rise is likely (%s in 100). ", InHundred(e.PRaised))
 		case e.PLowered > 0.9:
-			s += fmt.Sprintf(" A fall is likely (%s in 100).", InHundred(e.PLowered))
+			more = fmt.Sprintf("A fall is likely (%s in 100). ", InHundred(e.PLowered))
 		}
 	}
 	if !math.IsNaN(e.PRaisedMatters) && e.Verdict != history.SameForNeed {
-		more, which := e.PRaisedMatters, "raised"
-		if e.PLoweredMatters > more {
-			more, which = e.PLoweredMatters, "lowered"
+		chance, which := e.PRaisedMatters, "raised"
+		if e.PLoweredMatters > chance {
+			chance, which = e.PLoweredMatters, "lowered"
 		}
-		s += fmt.Sprintf(" That it %s them by more than what matters has %s in 100.", which, InHundred(more))
+		more += fmt.Sprintf("That it %s them by more than what matters has %s in 100. ", which, InHundred(chance))
 	}
-	return s + fmt.Sprintf(" An effect of %s%s would be told in four of five such experiments.", unit.Round(e.Smallest, e.U), unitText)
+	return s, more + fmt.Sprintf("An effect of %s%s is what four of five such experiments would tell.", unit.Round(e.Smallest, e.U), unitText)
 }
 
 // WanderSays is by how much the waters of an experiment depart from their level, for the plan of the next one.
 func WanderSays(e history.Effect) string {
-	return fmt.Sprintf("Beside all that these waters go from their level and come back by about %s%s, as far as their results tell.", twoFigures(e.Wander), unitOf(e))
+	return fmt.Sprintf("By themselves these waters go from their level and come back by about %s%s (a standard deviation; a plan asks for it).", brief(e.Wander), unitOf(e))
 }
 
 // SteppedSays is what one water of an experiment did.
@@ -162,7 +162,15 @@ func SteppedSays(s history.Stepped, unitText string) string {
 	}
 	u := (s.High - s.Low) / 4
 	show := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	return fmt.Sprintf("%s: about %s%s before, then by itself %s (%s to %s)%s; %d and %s.", head, unit.Round(math.Max(0, s.Level), u), unitText, show(s.Step), show(s.Low), show(s.High), unitText, s.Before, things(s.After, "test"))
+	did, step, low, high := "changed", s.Step, s.Low, s.High
+	switch {
+	case low > 0:
+		did = "rose"
+	case high < 0:
+		did, step, low, high = "fell", -step, -high, -low
+	}
+	return fmt.Sprintf("%s: about %s%s before, then it %s by %s (%s to %s)%s; %s before, %d after.", head, unit.Round(math.Max(0, s.Level), u), unitText, did, show(step), show(low), show(high), unitText,
+		things(s.Before, "test"), s.After)
 }
 
 type plannedJSON struct {
@@ -210,20 +218,13 @@ func testsAWeek(n float64) string {
 
 // PlannedRow is what an experiment shows by one method, in cells: as planned, with twice the tests, the waters, the weeks.
 func PlannedRow(b history.PlannedBy) (name, scatter string, cells [4]string) {
-	if name, scatter = clean(b.Method), twoFigures(b.Scatter); b.Method == "" {
+	if name, scatter = clean(b.Method), brief(b.Scatter); b.Method == "" {
 		name, scatter = "a method without any scatter", "0"
 	}
 	for i, v := range []float64{b.Planned, b.Tests, b.Waters, b.Weeks} {
-		cells[i] = twoFigures(v)
+		cells[i] = brief(v)
 	}
 	return name, scatter, cells
-}
-
-func twoFigures(v float64) string {
-	if math.IsNaN(v) {
-		return none
-	}
-	return unit.Round(v, math.Abs(v)/10)
 }
 
 // PlannedText tells a person what a planned experiment would show.
@@ -242,7 +243,7 @@ func PlannedText(w io.Writer, x history.ExperimentPlan, by []history.PlannedBy, 
 
 // PlannedNote says what the numbers of a plan rest on.
 func PlannedNote(x history.ExperimentPlan) string {
-	s := "The last row is the waters' own wandering, which no method takes away: only more waters or more weeks do. What methods share cancels, as long as treated and control waters are read alike."
+	s := "The last row is the waters' own wandering, which no better method takes away: more waters do, and tests close to the day, if what is done works at once. What methods share cancels, as long as treated and control waters are read alike."
 	if x.Treated == 1 && x.Control == 1 {
 		s += " With one water a side nothing tells what was done from that water having gone its own way at that time: the numbers allow for it by a convention, a second water on each side measures it."
 	}

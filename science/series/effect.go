@@ -50,7 +50,10 @@ var (
 // a water's step, count alike (a convention; simulated, it keeps "it worked" of nothing below 5 % of waters that depart or walk). What readings share goes through the same weights draw by draw, so that
 // it cancels where treated and control waters share it. Each water needs at least two readings on each side.
 // Not ok: a side has no water. Checked against dense algebra in R (testdata/effect.json) to 1e-9; interval by Welch's t where own steps are all there is: within 15 %.
-func EffectOf(waters []Tried) (e Effect, ok bool) {
+func EffectOf(waters []Tried) (e Effect, ok bool) { return effectOf(waters, true) }
+
+// effectOf leaves each water's own step out where it is not asked for.
+func effectOf(waters []Tried, each bool) (e Effect, ok bool) {
 	sides := [2]int{}
 	for _, w := range waters {
 		sides[side(w.Treated)]++
@@ -89,16 +92,18 @@ func EffectOf(waters []Tried) (e Effect, ok bool) {
 			}
 		}
 	}
-	e.Waters = make([]Estimate, len(waters))
+	if each {
+		e.Waters = make([]Estimate, len(waters))
+	}
 	total := 0.0
-	for _, c := range all {
+	for k, c := range all {
 		weight := math.Exp(c.log - top)
 		if weight < 1e-4 {
 			continue
 		}
 		total += weight
 		e.Wander += weight * c.departs
-		e.add(weight, waters, c.steps, c.tau)
+		e.add(k, weight, waters, c.steps, c.tau)
 	}
 	e.Wander /= total
 	e.Summarise()
@@ -267,27 +272,35 @@ func meansOf(waters []Tried, steps []step, tau float64) (m means) {
 	return m
 }
 
-// add counts one way in which waters may behave.
-func (e *Effect) add(weight float64, waters []Tried, steps []step, tau float64) {
+// fewDraws of what readings share go with each way in which waters may behave, others with the next.
+const fewDraws = 32
+
+// add counts the k-th way in which waters may behave.
+func (e *Effect) add(k int, weight float64, waters []Tried, steps []step, tau float64) {
 	m := meansOf(waters, steps, tau)
 	effect := m.value[1] - m.value[0]
 	variance, own := 1/m.weight[0]+1/m.weight[1], 0.0
 	draws := len(waters[0].Shared)
 	shared, spread := make([]float64, draws), make([]float64, draws)
+	every := max(1, draws/fewDraws)
 	for i, s := range steps {
 		w := waters[i]
-		k := side(w.Treated)
-		share := 1 / (s.variance + tau*tau) / m.weight[k]
+		on := side(w.Treated)
+		share := 1 / (s.variance + tau*tau) / m.weight[on]
 		own += share * share * s.own
-		sign := float64(2*k - 1)
-		for d := range shared {
+		sign := float64(2*on - 1)
+		for d := k % every; d < draws; d += every {
 			shared[d] += sign * share * s.shared[d]
 			spread[d] += w.Spread[d] / float64(len(waters))
+			if e.Waters == nil {
+				continue
+			}
 			f := w.Spread[d]
 			e.Waters[i].Add(weight, s.value-s.shared[d], math.Sqrt(s.variance+s.own*(f*f-1)))
 		}
 	}
-	for d, f := range spread {
+	for d := k % every; d < draws; d += every {
+		f := spread[d]
 		e.Add(weight, effect-shared[d], math.Sqrt(math.Max(0, variance+own*(f*f-1))))
 	}
 }

@@ -37,7 +37,7 @@ func (p Planned) Smallest(power float64) float64 {
 		for i := range p.Treated + p.Control {
 			waters = append(waters, p.water(i < p.Treated, scatter, rng))
 		}
-		e, ok := EffectOf(waters)
+		e, ok := effectOf(waters, false)
 		if !ok {
 			return math.NaN()
 		}

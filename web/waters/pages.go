@@ -31,6 +31,7 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Reader("GET /waters/earlier", s.earlier)
 	at.UpTo(guard.MaxImport).Owner("POST /waters/earlier", s.bringEarlier)
 	at.Owner("POST /waters/earlier/{id}/place", s.placeEarlier)
+	at.Reader("GET /waters/experiment", s.experiment)
 	at.Reader("GET /waters/{id}", s.water)
 	at.Owner("GET /waters/{id}/change", s.changeWater)
 	at.Owner("POST /waters/{id}/change", s.saveWater)

@@ -1,0 +1,75 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"knownwater"
+	"knownwater/bench/calibrations"
+	"knownwater/demo/shed"
+)
+
+// An experiment on waters of the shed, read by its record: what is asked for stands in the address, and
+// what it cannot mean is said beside its field.
+func TestExperimentOnWaters(t *testing.T) {
+	s := newSite(t, false)
+	ctx, owner := context.Background(), knownwater.Who{Role: knownwater.Owner, Name: "owner"}
+	if err := shed.Furnish(ctx, s.bench, "test"); err != nil {
+		t.Fatal(err)
+	}
+	records, err := s.bench.Records(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	day := func(week int) time.Time { return time.Now().AddDate(0, 0, 7*(week-12)) }
+	sides := map[string]string{}
+	for tank, name := range []string{"east", "west", "south"} {
+		w, err := s.bench.SaveWater(ctx, owner, 0, knownwater.WaterSpec{Name: name, Kind: knownwater.Tank}, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		side := "control"
+		if tank == 0 {
+			side = "treated"
+		}
+		sides[name] = fmt.Sprintf("%s=%d&", side, w.ID)
+		for week := range 10 {
+			text := []string{"3..6", "6"}[(week+tank)%2]
+			if week >= 5 && tank == 0 {
+				text = []string{"20", "12..20"}[week%2]
+			}
+			of := knownwater.Sample{Water: w.ID, Role: knownwater.Routine}
+			if _, err := s.bench.KeepResult(ctx, owner, calibrations.NewResult{Key: fmt.Sprintf("experiment-%s-%08d", name, week), Record: records[0].VersionID, Water: name, Signals: text, Reader: "Ines", TakenAt: day(week), Program: "test", Of: &of}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	from := "from=" + day(5).Format("2006-01-02")
+	all := sides["east"] + sides["west"] + sides["south"]
+	for _, c := range []struct {
+		query string
+		want  []string
+	}{
+		{"", []string{"Did what you did to a water work?", "west"}},
+		{all + from, []string{" raised the treated waters by ", "One treated water: ", "East (treated): about ", "South (control): about ", `id="effect"`, "5 tests before, 5 after", "By themselves these waters"}},
+		{sides["east"] + "from=someday&settle=x", []string{"without control waters whatever happens", "a day such as 2026-03-23"}},
+		{sides["east"] + strings.Replace(sides["east"], "treated", "control", 1) + from, []string{"a second time"}},
+		{all + "from=2099-05-18", []string{"whether it worked cannot be told", "10 results before and 0 after"}},
+		{"level=4&wander=0.4&plan_treated=1&plan_control=0&weeks_before=6&weeks_after=6&tests_a_week=1", []string{"a number from 1 to 12"}},
+		{"level=4&wander=0.4&plan_treated=1&plan_control=1&weeks_before=6&weeks_after=6&tests_a_week=1", []string{"Birch", "a method without any scatter", "With one water a side"}},
+	} {
+		a := s.get("/waters/experiment?" + c.query)
+		if a.StatusCode != http.StatusOK {
+			t.Errorf("%s: status %d", c.query, a.StatusCode)
+		}
+		for _, w := range c.want {
+			if !strings.Contains(a.body, w) {
+				t.Errorf("%s: %q is missing", c.query, w)
+			}
+		}
+	}
+}
