@@ -2,6 +2,8 @@ package web
 
 import (
 	"net/http"
+	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -61,4 +63,30 @@ func TestFilesAreEnglish(t *testing.T) {
 		}
 	}
 	rechecked(t, de.get(trial+"/report.html").body)
+}
+
+// TestTypedWithAComma reads with decimal commas: 5,0..10,0 is 5..10, kept as such; a number in
+// groups is refused with what would be right, and so is 5,000 from somebody who writes points.
+func TestTypedWithAComma(t *testing.T) {
+	s := newSite(t, false)
+	trial := s.finishedTrial("spring", 1, 1)
+	m := regexp.MustCompile(`name="method" value="(\d+)"`).FindStringSubmatch(s.get(trial + "/adopt").body)
+	s.must(trial+"/adopt", form1("method", m[1]))
+	de := s.german()
+	with := func(text string) string {
+		return "/read?" + url.Values{"with": {"record-1"}, "reading": {text}, "reader": {"Ines"}}.Encode()
+	}
+	for who, a := range map[string]answer{"with a comma": s.get(with("5,0..10,0")), "in German": de.get(with("5,0..10,0"))} {
+		if a.StatusCode != http.StatusOK || !strings.Contains(a.body, "most likely") || !strings.Contains(a.body, "Keep 5.0..10.0") && !strings.Contains(a.body, "Keep 5,0..10,0") {
+			t.Errorf("%s: %d\n%s", who, a.StatusCode, inside(a.body))
+		}
+	}
+	for who, a := range map[string]answer{"groups": s.get(with("1.234,5")), "groups in German": de.get(with("1.234,5")), "perhaps groups": s.get(with("5,000"))} {
+		if a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.body, "has a comma in a number") {
+			t.Errorf("%s: %d\n%s", who, a.StatusCode, inside(a.body))
+		}
+	}
+	if a := de.get(with("5,000")); a.StatusCode != http.StatusOK {
+		t.Errorf("five in German: %d\n%s", a.StatusCode, inside(a.body))
+	}
 }

@@ -182,6 +182,8 @@ func TestGermanFindings(t *testing.T) {
 	trial := b.germanTrial(t)
 	p := Start(t).Open(t, b.URL, Phone)
 	p.readGerman()
+	p.Go("/shown")
+	p.german("de-shown")
 	p.Go("/trials/" + strconv.FormatInt(trial.ID, 10) + "/findings")
 	p.Until("the findings", `!!document.querySelector("#use")`)
 	p.german("de-findings")

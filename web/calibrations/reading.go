@@ -70,6 +70,7 @@ func (s *Pages) read(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showRead(w http.ResponseWriter, r *http.Request, f, keep *form.Form) {
+	f.Points(page.Reader(r).Comma(), "reading", "beyond", "before")
 	p := readPage{Form: f, Keep: keep, Key: keep.Text("key"), Before: f.Values["before"]}
 	if p.Key == "" {
 		p.Key = rand.Text()
@@ -99,6 +100,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	f.Points(page.Reader(r).Comma(), "readings")
 	asked := &form.Form{Values: url.Values{"reader": f.Values["reader"]}}
 	for _, name := range []string{"with", "lot", "dilution", "u_dilution", "tank", "role"} {
 		asked.Set(name, f.Get(name))

@@ -314,6 +314,7 @@ func (s *Pages) changeResult(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	f.Points(page.Reader(r).Comma(), "readings")
 	p, err := s.resultOf(r)
 	if err != nil {
 		s.Fail(w, r, err)

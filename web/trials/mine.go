@@ -79,6 +79,7 @@ func (s *Pages) correctMine(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	f.Points(page.Reader(r).Comma(), "text")
 	_, rows, err := s.mineOf(r.Context(), page.WhoIs(r), form.PathID(r, "id"))
 	if err != nil {
 		s.Fail(w, r, err)
