@@ -62,6 +62,7 @@ import (
 	"knownwater/bench/store"
 	"knownwater/bench/trials"
 	"knownwater/bench/waters"
+	"knownwater/science/control"
 	"knownwater/science/history"
 )
 
@@ -70,6 +71,7 @@ import (
 type Bench struct {
 	store    *store.Store
 	watch    *store.Memo[string, []Watched]
+	solved   control.Solved // limits of checks
 	waterLog *store.Memo[string, history.History]
 	lots     *store.Memo[string, history.Beside]
 	choosing choosing

@@ -57,7 +57,7 @@ func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (WaterLo
 // LogOfWaters is the log of several waters together, their methods under one name each.
 func (b *Bench) LogOfWaters(ctx context.Context, all ...knownwater.Water) (out WaterLog, err error) {
 	out.By = map[int]calibrations.Result{}
-	out.Methods.Records = map[string][]history.Source{}
+	out.Methods.Records, out.Methods.Solved = map[string][]history.Source{}, &b.solved
 	names := map[int64]string{}
 	key := fnv.New128a()
 	for _, water := range all {

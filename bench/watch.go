@@ -124,7 +124,7 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 		return nil, nil // the record's own page says why
 	}
 	log := logOf(by.Spec.Method, results)
-	h, err := history.Of(log, history.Methods{Records: map[string][]history.Source{by.Spec.Method: {p}}})
+	h, err := history.Of(log, history.Methods{Records: map[string][]history.Source{by.Spec.Method: {p}}, Solved: &b.solved})
 	if err != nil {
 		return nil, nil
 	}

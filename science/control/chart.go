@@ -52,7 +52,9 @@ const unlikely = 0.2
 // make it likelier than not; it holds where a shift of Limits.Shift would by now have
 // been signalled with a chance of enough and all checks together make one unlikely, so that a
 // chart that has rung gave a false alarm; else it is undecided.
-func Of(r Row) Chart {
+//
+// solved remembers limits; nil: nobody does.
+func Of(r Row, solved *Solved) Chart {
 	c := Chart{Signal: -1, State: Undecided}
 	if len(r.Checks) == 0 {
 		c.NoLimits = true
@@ -60,7 +62,7 @@ func Of(r Row) Chart {
 	}
 	ms := r.models()
 	var ok bool
-	if c.Limits, ok = r.limits(ms); !ok {
+	if c.Limits, ok = solved.limits(r, ms); !ok {
 		c.NoLimits = true
 		return c
 	}

@@ -66,7 +66,7 @@ func chartWith(r Row) Chart {
 	key := fmt.Sprint(r.Checks[0].Draws[0], len(r.Tiles), r.Tiles)
 	c, there := remembered[key]
 	if !there {
-		c = Of(r)
+		c = Of(r, nil)
 		remembered[key] = c
 	}
 	c.Points, c.Signal, c.Rule = nil, -1, ""
@@ -183,17 +183,17 @@ func TestStates(t *testing.T) {
 		y    float64
 		want State
 	}{{1, 10, Undecided}, {2, 10, Undecided}, {14, 10, Holds}, {6, 9, Moved}, {2, 7.5, Moved}} {
-		if got := Of(row(c.n, c.y)); got.State != c.want {
+		if got := Of(row(c.n, c.y), nil); got.State != c.want {
 			t.Errorf("%d checks at %g: %s, want %s (power %.2f)", c.n, c.y, got.State, c.want, got.Power)
 		}
 	}
-	if c := Of(Row{}); !c.NoLimits || c.State != Undecided {
+	if c := Of(Row{}, nil); !c.NoLimits || c.State != Undecided {
 		t.Errorf("no checks: %+v", c)
 	}
 	// a card so coarse that everything is one step tells nothing
 	wide := Row{Tiles: []interval.Interval{interval.Below(1000), interval.Above(1000)}}
 	wide.Checks = []Check{{interval.Below(1000), known(0)}}
-	if c := Of(wide); !c.NoLimits {
+	if c := Of(wide, nil); !c.NoLimits {
 		t.Errorf("one step: %+v", c)
 	}
 }
@@ -311,7 +311,7 @@ func TestNewLotAndFarShift(t *testing.T) {
 		if o.Best != 0 || math.Abs(o.Shift-want) > 0.5 || !(o.ShiftLow < want+0.2 && o.ShiftHigh > want-0.2) || math.Abs(mid-want) > 0.3 || !(low < want && want < high) {
 			t.Errorf("%g: %+v, now %g (%g to %g), want %g", y, o, mid, low, high, want)
 		}
-		if c := Of(r); c.State != Moved || c.Signal != 0 {
+		if c := Of(r, nil); c.State != Moved || c.Signal != 0 {
 			t.Errorf("%g: %s on check %d", y, c.State, c.Signal)
 		}
 	}

@@ -23,7 +23,7 @@ func TestDelayFor(t *testing.T) {
 		l := chartWith(r).Limits
 		before := 0.0
 		for _, ratio := range []float64{0.85, 0.9, 0.95} { // of 10 with a scatter of 0.5: 3, 2 and 1 standard deviations
-			want := DelayFor(r, l, ratio)
+			want := DelayFor(r, l, ratio, nil)
 			if !(want > before) {
 				t.Errorf("%s: %g after %g checks, a larger one after %g", c.name, ratio, want, before)
 			}
@@ -39,7 +39,7 @@ func TestDelayFor(t *testing.T) {
 			}
 		}
 	}
-	if d := DelayFor(Row{}, Limits{}, 0.8); !math.IsNaN(d) && !math.IsInf(d, 1) {
+	if d := DelayFor(Row{}, Limits{}, 0.8, nil); !math.IsNaN(d) && !math.IsInf(d, 1) {
 		t.Errorf("nothing to plan by: %g", d)
 	}
 }

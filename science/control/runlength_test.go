@@ -132,7 +132,7 @@ func TestTwoSidedIsNeverNothing(t *testing.T) {
 	}
 	// one step tells nearly everything: limits are found or refused, never a panic
 	wide := Row{Tiles: []interval.Interval{interval.Below(3), {Low: 3, High: 40}, interval.Above(40)}, Checks: []Check{{interval.Below(3), known(0.9)}}}
-	Of(wide)
+	Of(wide, nil)
 }
 
 // A step that rings by itself.

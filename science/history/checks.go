@@ -30,7 +30,8 @@ type Checks struct {
 	// OtherwiseDiluted are checks that are not among the entries: diluted otherwise than most.
 	OtherwiseDiluted int
 	row              control.Row
-	tried            []string // lots of the record
+	solved           *control.Solved // remembers its limits; nil: nobody does
+	tried            []string        // lots of the record
 	// Ratio is what readings of this known are to what they should be, over all checks, with
 	// its 95 % limits; NaN where they should be about nothing.
 	Ratio, Low, High float64
@@ -57,7 +58,11 @@ type checkKey struct {
 	known       float64
 }
 
-func checksOf(log []Entry, m Methods) (out []Checks, faults knownwater.Faults) {
+func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
+	m := r.Methods
+	if m.Solved == nil {
+		m.Solved = new(control.Solved)
+	}
 	rows := map[checkKey][]Entry{}
 	first := map[[2]string]time.Time{} // use of a method's lot
 	for _, e := range log {
@@ -72,7 +77,7 @@ func checksOf(log []Entry, m Methods) (out []Checks, faults knownwater.Faults) {
 	out = []Checks{}
 	for k, entries := range rows {
 		c := Checks{Method: k.method, Lot: k.lot, Known: k.known, Entries: entries}
-		faults = append(faults, c.prepare(m)...)
+		faults = append(faults, c.prepare(r)...)
 		out = append(out, c)
 	}
 	slices.SortFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
@@ -97,7 +102,7 @@ func checksOf(log []Entry, m Methods) (out []Checks, faults knownwater.Faults) {
 				continue
 			}
 			known := diluted{c.Method, c.Known, c.Entries[0].Dilution}
-			c.judge(first[[2]string{c.Method, c.Lot}], held[known])
+			c.judge(m.Solved, first[[2]string{c.Method, c.Lot}], held[known])
 			if !untried && c.Chart.State != control.Moved && c.From == 0 {
 				held[known] = append(held[known], c.row.Checks...)
 			}
@@ -108,15 +113,15 @@ func checksOf(log []Entry, m Methods) (out []Checks, faults knownwater.Faults) {
 
 // prepare puts the checks beside what the record as adopted lets them read, or where there is
 // none beside a display's own first ones.
-func (c *Checks) prepare(m Methods) (faults knownwater.Faults) {
+func (c *Checks) prepare(r reader) (faults knownwater.Faults) {
 	c.Chart = control.Chart{Signal: -1, State: control.Undecided, NoLimits: true}
 	c.Ratio, c.Low, c.High = math.NaN(), math.NaN(), math.NaN()
 	c.oneDilution()
-	if records := m.Records[c.Method]; len(records) > 0 {
-		c.row, faults = c.fromRecord(records[0])
+	if records := r.Records[c.Method]; len(records) > 0 {
+		c.row, faults = c.fromRecord(r, records[0])
 		return faults
 	}
-	c.row, faults = c.fromThemselves(m.Kinds[c.Method])
+	c.row, faults = c.fromThemselves(r.Kinds[c.Method])
 	return faults
 }
 
@@ -140,7 +145,7 @@ func (c *Checks) isNewLot(first map[[2]string]time.Time) bool {
 func ChecksOf(entries []Entry, row control.Row) Checks {
 	first := entries[0]
 	c := Checks{Method: first.Method, Lot: first.Lot, Known: first.Known, Entries: entries, row: row}
-	c.judge(first.At, nil)
+	c.judge(nil, first.At, nil)
 	return c
 }
 
@@ -150,7 +155,7 @@ func (c *Checks) Delay(ratio float64) float64 {
 	if c.Chart.NoLimits {
 		return math.NaN()
 	}
-	return control.DelayFor(c.row, c.Chart.Limits, ratio)
+	return control.DelayFor(c.row, c.Chart.Limits, ratio, c.solved)
 }
 
 // oneDilution leaves checks that were diluted otherwise than most out: they are read by
@@ -174,7 +179,7 @@ func (c *Checks) oneDilution() {
 // judge draws the charts. held are checks of the same known with lots that were tried and
 // have not moved: what they say of the known, and of the record where it is not sure, is the same for
 // a new lot. opened is the first use of the lot.
-func (c *Checks) judge(opened time.Time, held []control.Check) {
+func (c *Checks) judge(solved *control.Solved, opened time.Time, held []control.Check) {
 	if len(held) > 0 {
 		places := control.Likelier(held)
 		for i, k := range c.row.Checks {
@@ -185,7 +190,8 @@ func (c *Checks) judge(opened time.Time, held []control.Check) {
 			c.row.Checks[i].Draws = draws
 		}
 	}
-	c.Chart = control.Of(c.row)
+	c.solved = solved
+	c.Chart = control.Of(c.row, solved)
 	if c.Chart.NoLimits {
 		c.no(note.New("check-tells-nothing").Name("method", c.Method).Number("known", c.Known))
 		return
@@ -202,14 +208,14 @@ func (c *Checks) judge(opened time.Time, held []control.Check) {
 
 func (c *Checks) no(why note.Note) { c.Why = &why }
 
-func (c *Checks) fromRecord(by Source) (row control.Row, faults knownwater.Faults) {
+func (c *Checks) fromRecord(r reader, by Source) (row control.Row, faults knownwater.Faults) {
 	type model struct {
 		reader      string
 		u, dilution float64
 	}
 	known := map[model]assess.Expected{}
 	for _, e := range c.Entries {
-		o, err := by.Read(questionOf(e))
+		o, err := r.answer(question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution}, by)
 		if err != nil {
 			faults = append(faults, inRow(err, e.Row)...)
 			continue

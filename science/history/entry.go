@@ -13,6 +13,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/control"
 	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/result"
@@ -72,6 +73,8 @@ type Methods struct {
 	Kinds   map[string]knownwater.Method
 	// Matters is the change of concentration that matters; 0: nobody says.
 	Matters float64
+	// Solved remembers limits of checks; nil: those of this log alone.
+	Solved *control.Solved
 	// Hold are the ranges that every water of the log is to be held in.
 	Hold []Range
 }
@@ -119,15 +122,8 @@ func Of(log []Entry, m Methods) (History, error) {
 	}
 	h.Bridges = l.bridges(m.Matters)
 	h.Levels, h.Slopes, h.Changes, h.Holds = []Level{}, []Slope{}, []Change{}, []Hold{}
-	for water, points := range sorted(l.used(h.Results)) {
-		h.Changes = append(h.Changes, l.changesOf(water, points, m.Matters)...)
-		for _, stretch := range l.stretches(points) {
-			r, w := l.rowOf(stretch)
-			shared := l.sharedOf(stretch, r.levels)
-			h.Levels = append(h.Levels, l.levelsOf(water, stretch, r, w, shared)...)
-			h.Slopes = append(h.Slopes, l.slopeOf(water, stretch, r, w, shared))
-			h.Holds = append(h.Holds, l.holdsOf(water, points, stretch, r, w, shared)...)
-		}
+	for _, w := range l.eachWater(l.used(h.Results)) {
+		h.Changes, h.Levels, h.Slopes, h.Holds = append(h.Changes, w.changes...), append(h.Levels, w.levels...), append(h.Slopes, w.slopes...), append(h.Holds, w.holds...)
 	}
 	h.Notes = notesOf(h, l)
 	return h, nil
@@ -141,10 +137,10 @@ func linked(log []Entry, m Methods) (h History, l *links, err error) {
 			cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.Reading, b.Reading), cmp.Compare(a.Row, b.Row))
 	})
 	var faults knownwater.Faults
-	if h.Checks, faults = checksOf(log, m); faults != nil {
+	r := reader{m, map[question]result.Outcome{}}
+	if h.Checks, faults = checksOf(log, r); faults != nil {
 		return h, nil, faults
 	}
-	r := reader{m, map[question]result.Outcome{}}
 	if h.Results, faults = resultsOf(log, r, h.Checks); faults != nil {
 		return h, nil, faults
 	}

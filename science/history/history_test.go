@@ -22,7 +22,7 @@ var meter = knownwater.Method{Name: "Meter", Kind: knownwater.Display, Resolutio
 // record of a meter that reads what there is, with a scatter of 0.2.
 func record(t *testing.T) *assess.Performance { return recordAs(t, meter) }
 
-func recordAs(t *testing.T, meter knownwater.Method) *assess.Performance {
+func recordAs(t testing.TB, meter knownwater.Method) *assess.Performance {
 	t.Helper()
 	scale, err := unit.Parse("nitrate", "mg/L", "NO3")
 	if err != nil {

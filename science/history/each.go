@@ -1,0 +1,52 @@
+package history
+
+import (
+	"maps"
+	"runtime"
+	"slices"
+	"sync"
+)
+
+// ofWater is what is said of one water.
+type ofWater struct {
+	changes []Change
+	levels  []Level
+	slopes  []Slope
+	holds   []Hold
+}
+
+// eachWater says it of every water, a few at once; in order of their names, whichever is done first.
+func (l *links) eachWater(used map[string][]point) []ofWater {
+	names := slices.Sorted(maps.Keys(used))
+	out := make([]ofWater, len(names))
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(names), mostAtOnce) {
+		wg.Go(func() {
+			for i := range next {
+				out[i] = l.ofWater(names[i], used[names[i]])
+			}
+		})
+	}
+	for i := range names {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return out
+}
+
+// mostAtOnce waters are worked out at once: each takes memory.
+const mostAtOnce = 4
+
+func (l *links) ofWater(water string, points []point) (o ofWater) {
+	o.changes = l.changesOf(water, points, l.Matters)
+	for _, stretch := range l.stretches(points) {
+		r, w := l.rowOf(stretch)
+		shared := l.sharedOf(stretch, r.levels)
+		o.levels = append(o.levels, l.levelsOf(water, stretch, r, w, shared)...)
+		o.slopes = append(o.slopes, l.slopeOf(water, stretch, r, w, shared))
+		o.holds = append(o.holds, l.holdsOf(water, points, stretch, r, w, shared)...)
+	}
+	return o
+}
