@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"runtime/debug"
 	"slices"
 	"strconv"
 	"strings"
@@ -37,6 +38,11 @@ type historyCmd struct {
 }
 
 func (c *historyCmd) Run(e *env) error {
+	if before := debug.SetMemoryLimit(historyMemory); before < historyMemory { // somebody set a smaller one
+		debug.SetMemoryLimit(before)
+	} else {
+		defer debug.SetMemoryLimit(before)
+	}
 	file := c.output(e, c.HTML+c.CSV, append(c.Record, c.File, c.Methods, c.Need)...)
 	if err := file.check(); err != nil {
 		return err
@@ -69,6 +75,10 @@ func (c *historyCmd) Run(e *env) error {
 	}
 	return file.told(e, "The history is in", file.path)
 }
+
+// historyMemory is from where on memory is cleared more often than quickly: ten years of ten waters
+// stay below 200 MB.
+const historyMemory = 150 << 20
 
 // historyFiles are all that a history is computed from.
 type historyFiles struct {
