@@ -113,6 +113,10 @@ func TestQuality(t *testing.T) {
 		if stood(r) != c.want || benchtest.Must(s.KeepResult(ctx, s.Ines, n))(t).ID != r.ID {
 			t.Errorf("stood %g hours, not %g", stood(r), c.want)
 		}
+		right := benchtest.ReadBy(rec, "5.1")
+		if corrected := benchtest.Must(s.CorrectResult(ctx, s.Ines, r.ID, right, "a slip of the pen"))(t); stood(corrected) != c.want {
+			t.Errorf("corrected, it stood %g hours, not %g", stood(corrected), c.want)
+		}
 		if c.want > 0 {
 			n.TakenAt, n.Key = taken.Add(-time.Minute), "a-key-of-one-not-yet-taken"
 			if _, err := s.KeepResult(ctx, s.Ines, n); err == nil || !strings.Contains(err.Error(), "sampled_at") {

@@ -4,11 +4,13 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"slices"
 	"time"
 
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/curve"
+	"knownwater/science/decide"
 	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/unit"
@@ -164,6 +166,9 @@ func (b *Operations) CorrectResult(ctx context.Context, by knownwater.Who, old i
 	}
 	if err != nil {
 		return Result{}, err
+	}
+	if n.Of == nil && n.Record != 0 { // what is known of the old one's sample holds for this one
+		row.notes = append(slices.Clone(row.notes), decide.Stood(row.scale.Analyte, was.Of.Stood(row.TakenAt), was.Of.Filtered)...)
 	}
 	row.supersedes, row.why = was.ID, why
 	return b.putResult(ctx, by, row, nil)

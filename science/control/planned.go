@@ -16,7 +16,7 @@ func DelayFor(r Row, l Limits, ratio float64, s *Solved) float64 {
 	if s == nil {
 		return delayFor(ms, l, ratio)
 	}
-	k := delayKey{keyOf(r, ms), ratio}
+	k := delayKey{keyOf(r, ms, true), ratio}
 	s.mu.Lock()
 	known, there := s.delays[k]
 	s.mu.Unlock()

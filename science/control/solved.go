@@ -34,7 +34,7 @@ func (s *Solved) limits(r Row, ms []model) (Limits, bool) {
 	if s == nil {
 		return r.limits(ms)
 	}
-	k := keyOf(r, ms)
+	k := keyOf(r, ms, false)
 	s.mu.Lock()
 	known, there := s.done[k]
 	s.mu.Unlock()
@@ -51,7 +51,9 @@ func (s *Solved) limits(r Row, ms []model) (Limits, bool) {
 	return l, ok
 }
 
-func keyOf(r Row, ms []model) (k solvedKey) {
+// keyOf tells rows apart by what their limits depend on, and where ratio is asked by what a ratio
+// of the known shifts, too: limits are in standard deviations.
+func keyOf(r Row, ms []model, ratio bool) (k solvedKey) {
 	h := fnv.New128a()
 	put(h, r.between(), r.shift())
 	for _, m := range ms {
@@ -60,6 +62,9 @@ func keyOf(r Row, ms []model) (k solvedKey) {
 			put(h, d.Mean, d.SD)
 		}
 		intervals(h, m.tiles)
+		if ratio {
+			put(h, m.unit.Mean/m.unit.SD)
+		}
 	}
 	if r.Tiles == nil {
 		put(h, -1)
