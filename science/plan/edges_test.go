@@ -131,7 +131,7 @@ func TestLadderWithoutSwatches(t *testing.T) {
 // A guess that nobody gave is that of its kind, with readings that follow the concentration;
 // one with a spread stays.
 func TestFilledGuess(t *testing.T) {
-	if g := (Guess{}).Fill(meter); g.Slope != 1 || g.From != byKind || !(g.Sigma0 > 0) {
+	if g := (Guess{}).Fill(meter); g.Slope != 1 || g.From != byKind || !(math.Abs(g.Sigma0-2*0.1) <= 1e-12) { // two steps of a tenth
 		t.Errorf("of its kind: %+v", g)
 	}
 	if g := (Guess{Slope: 0.5}).Fill(meter); g.Slope != 0.5 || !(g.Sigma0 > 0) {
@@ -160,5 +160,17 @@ func TestNumberOfChecks(t *testing.T) {
 		if want := 1 + (n+d.CheckEvery-1)/d.CheckEvery; checks[key] != want {
 			t.Errorf("method %d, session %d: %d checks among %d vials, want %d", key[0], key[1], checks[key], n, want)
 		}
+	}
+}
+
+// A plan that asks for more vials, checks and duplicates among them, than there are codes is refused.
+func TestMoreVialsThanCodes(t *testing.T) {
+	d := Design{Knowns: []DesignKnown{{Level: 1}}, Methods: []DesignMethod{{Techniques: []string{""}}}, Readers: 1, Sessions: 1, Replicates: 19000, CheckEvery: 1, Duplicates: 4000}
+	if _, err := Lay(d, 1); err == nil {
+		t.Error("46,000 vials have codes")
+	}
+	d.Duplicates = 0
+	if vials, err := Lay(d, 1); err != nil || len(vials) != 38001 {
+		t.Errorf("%d vials, %v", len(vials), err)
 	}
 }

@@ -124,13 +124,26 @@ func pickOf(weight []float64, rng *rand.Rand) int {
 // stand is where a chain may stand.
 type stand struct {
 	at         place
+	x          float64 // log φ
 	m, u, logT []float64
 	tau, a, v  []float64
 }
 
 func (w *world) stands() stand {
 	c := w.c
-	return stand{c.at, c.m, c.u, c.logT, c.tau, c.a, c.v}
+	return stand{c.at, c.x, c.m, c.u, c.logT, c.tau, c.a, c.v}
+}
+
+// put makes the chain stand there.
+func (w *world) put(s stand) {
+	c := w.c
+	c.at, c.x = s.at, s.x
+	copy(c.m, s.m)
+	copy(c.u, s.u)
+	copy(c.logT, s.logT)
+	copy(c.tau, s.tau)
+	copy(c.a, s.a)
+	copy(c.v, s.v)
 }
 
 // drawn is a draw from the prior, by rejection of spreads beyond their bounds.
@@ -153,10 +166,10 @@ func (w *world) drawn(rng *rand.Rand) stand {
 			s.logT[t] = techniqueSD * rng.NormFloat64()
 		}
 		const beyond = 9
-		x := l.floor - beyond + (top-l.floor+2*beyond)*rng.Float64()
+		s.x = l.floor - beyond + (top-l.floor+2*beyond)*rng.Float64()
 		inside, log := true, 0.0
 		for g := range s.u {
-			s.u[g] = x + c.shapes[s.at.shape].logH[g] + s.logT[l.Technique[g]] + freedoms[s.at.omega]*rng.NormFloat64()
+			s.u[g] = s.x + c.shapes[s.at.shape].logH[g] + s.logT[l.Technique[g]] + freedoms[s.at.omega]*rng.NormFloat64()
 			if inside = inside && s.u[g] >= l.floor && s.u[g] <= top; inside {
 				log += l.priorSpread(g, s.u[g])
 			}
@@ -306,6 +319,79 @@ func walksThePrior(t *testing.T, name string, w *world, sweeps int) {
 	t.Logf("%s: %d averages, the worst %.1f standard errors off", name, n, worst)
 }
 
+// moves are those of a sweep, each with what it needs to have been done before it.
+func (w *world) moves() map[string]func() {
+	c := w.c
+	around := func(move func()) func() { return func() { c.share(); move() } }
+	given := func(move func()) func() {
+		return func() { c.share(); c.drawLatent(); c.blockSums(); c.groupSums(); move() }
+	}
+	all := map[string]func(){
+		"shape": around(c.moveShape), "form": around(c.moveForm), "scales": around(func() { c.turn++; c.moveScales() }), "kind": around(c.moveKind),
+		"shared": around(c.shiftShared), "effects": given(c.drawEffects), "spreads": given(c.drawSpreads), "the form given spreads": given(c.drawForm), "means": given(c.drawMeans),
+	}
+	for f := range c.tau {
+		if f != c.l.vial {
+			all[fmt.Sprint("size of ", c.l.Factors[f].Name)] = given(func() { c.moveTau(f) })
+		}
+	}
+	if c.l.vial != None {
+		all["vials"], all["size of vials"] = around(c.moveVials), given(c.moveVialRatio)
+		all["size of vials, and the vials"] = given(func() { c.moveVialRatio(); c.groupSums(); c.drawMeans() })
+		delete(all, "size of vials") // moved with vials integrated out: only right together with their draw
+	}
+	if len(c.l.Shares) > 1 {
+		all["sharing"] = around(c.moveShare)
+	}
+	for g, coarse := range c.coarse {
+		if coarse {
+			all[fmt.Sprint("coarse level ", g)] = around(func() { c.turn++; c.moveCoarse(g) })
+		}
+	}
+	return all
+}
+
+// keepsThePrior makes one move from a draw of the prior, readings drawn from it, and again and again:
+// what comes out has the averages of what went in. Each is taken often enough to be worth its time.
+func keepsThePrior(t *testing.T, name string, w *world, draws int) {
+	t.Helper()
+	rng := num.Source(79)
+	for move, make := range w.moves() {
+		var sum, square []float64
+		taken := 0
+		for range draws {
+			w.put(w.drawn(rng))
+			w.read(rng)
+			before := w.tells(w.stands())
+			if sum == nil {
+				sum, square = append(sum, before...), append(square, before...)
+				clear(sum)
+				clear(square)
+			}
+			make()
+			for g := range w.c.m {
+				w.c.m[g] -= math.Round(w.c.m[g])
+			}
+			after := w.tells(w.stands())
+			for i, v := range after {
+				sum[i] += v - before[i]
+				square[i] += (v - before[i]) * (v - before[i])
+			}
+			if !slices.Equal(before, after) {
+				taken++
+			}
+		}
+		if share := float64(taken) / float64(draws); share < 0.05 { // a seventh is the least of all
+			t.Errorf("%s, %s: taken in %.3f of tries", name, move, share)
+		}
+		for i, what := range w.names {
+			if z := sum[i] / math.Sqrt(square[i]+1e-300); !(math.Abs(z) <= 4.5) {
+				t.Errorf("%s, %s, %s: changed by %.4f on average, %.1f standard errors", name, move, what, sum[i]/float64(draws), z)
+			}
+		}
+	}
+}
+
 // A chart under three sharings, three levels, two readers of two vials each; one level with
 // two answers, one with three, so that the moves for coarse levels are made.
 func TestChainWalksThePriorOfAChart(t *testing.T) {
@@ -323,7 +409,8 @@ func TestChainWalksThePriorOfAChart(t *testing.T) {
 	if !w.c.loose[0] || !w.c.coarse[1] || w.c.loose[1] || w.c.coarse[2] {
 		t.Fatalf("coarse %v, loose %v", w.c.coarse, w.c.loose)
 	}
-	walksThePrior(t, "chart", w, 20000)
+	walksThePrior(t, "chart", w, 12000)
+	keepsThePrior(t, "chart", w, 1500)
 }
 
 // Exact readings by two techniques, readers and lots crossed, some readings by nobody
@@ -338,5 +425,7 @@ func TestChainWalksThePriorOfADisplay(t *testing.T) {
 		}
 		d.Cells = append(d.Cells, Cell{Group: i % 4, Seen: [][2]float64{{z, z}}, Member: member, Count: 1})
 	}
-	walksThePrior(t, "display", newWorld(t, d, nil), 20000)
+	w := newWorld(t, d, nil)
+	walksThePrior(t, "display", w, 12000)
+	keepsThePrior(t, "display", w, 1500)
 }

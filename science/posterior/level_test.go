@@ -2,6 +2,7 @@ package posterior
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"knownwater/science/num"
@@ -217,6 +218,20 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 		}
 	}
 	near(t, "the largest", share, largest, 0)
+	slow := func(v []float64) { // what hardly moves is noisier than all the rest, whatever it is
+		was := slices.Clone(v)
+		for i := range v {
+			v[i] = float64(i / (len(v) / 3))
+		}
+		if got := errorShare(walks); !(got > 1.1*share) {
+			t.Errorf("a quantity that hardly moves: %.4f, without it %.4f", got, share)
+		}
+		copy(v, was)
+	}
+	for _, v := range [][]float64{w.mean[1], w.marginals.seen[2], w.ratio[0], w.ratio[1]} {
+		slow(v)
+	}
+	near(t, "as it was", errorShare(walks), share, 0)
 	// readings without memory: 0.68/√n of an interval
 	free := []*walk{newWalk(newChain(l, l.units(), 9, 0)), newWalk(newChain(l, l.units(), 9, 1))}
 	const n = 40000
