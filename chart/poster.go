@@ -23,7 +23,7 @@ func (p Poster) SVG() string {
 	head := top + line*float64(len(p.Head)+len(p.Sub)) + 8
 	foot := line*float64(len(p.Foot)+1) + 8
 	row := (p.Height - head - foot) / float64(max(1, len(p.Rows)))
-	row = min(max(row, least), 84)
+	row = min(max(row, least), 120)
 	d := &drawing{id: p.ID, height: max(p.Height, head+foot+row*float64(len(p.Rows)))}
 	d.rect("r-void", 0, 100, 0, d.height)
 	y := top + 6

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"knownwater"
@@ -36,6 +37,9 @@ func SummaryOf(f assess.Findings, t knownwater.Trial, title, by string) Summary 
 		Cautions: []string{"Compared with known water that its authors made. Not for drinking water, medical or legal decisions."}}
 	if len(a.Open) > 0 {
 		s.Cautions = append(s.Cautions, verb(len(a.Open), "A question about the readings is open.", numeralHead(len(a.Open))+" questions about the readings are open."))
+	}
+	if slices.ContainsFunc(a.Rows, func(r answerRow) bool { return slices.ContainsFunc(r.Cells, func(c answerCell) bool { return c.Use }) }) {
+		s.Cautions = append(s.Cautions, "Named is what has most of the permitted error to spare; what costs least may be another (knownwater choose).")
 	}
 	for _, p := range a.Untried {
 		s.Cautions = append(s.Cautions, "Not tried: "+p.Head+" "+p.Say)
@@ -106,7 +110,7 @@ func Poster(f assess.Findings, t knownwater.Trial, title, by string, height floa
 	r := a.Rows[at]
 	p.Desc = strings.Join(a.Head, " ")
 	p.Head = wrapped([]string{"“" + r.Need + "”: " + r.Use}, 72, 2)
-	p.Sub = wrapped([]string{r.Range + ". Bars: within which error 95 of 100 results lie."}, 92, 2)
+	p.Sub = wrapped([]string{r.Range + ". Bars: within which error 95 of 100 results lie, with 95 % limits."}, 92, 2)
 	for _, c := range r.Cells {
 		row := chart.PosterRow{Name: cut(c.Method, 22), Words: cut(c.Verdict, 30), Tried: c.tried, Use: c.Use, Bar: chart.Bar{Low: math.NaN(), High: math.NaN(), Notch: math.NaN()}}
 		if len(c.bars) > 0 {

@@ -9,6 +9,7 @@ import (
 	"knownwater/demo"
 	"knownwater/science/assess"
 	"knownwater/science/choose"
+	"knownwater/science/num"
 )
 
 // shelf draws a bench of four displays that scatter and err differently, at prices of their
@@ -92,7 +93,7 @@ func chooseOf(run, table int, spread func(float64) float64, vials int, brief boo
 
 func chooseTable() table {
 	t := table{name: "choose", title: "What to use: how often it does not do",
-		head: "| spread, readings a level | benches | something is to be used | of these wrongly | of averages, wrongly |",
+		head: "| spread, readings a level | benches | something is to be used | of these wrongly, 95 % limits | of averages, wrongly |",
 		foot: "Benches of four displays, slopes 1 ± 0.1, each erring by 0.4 to 2.5 of what is permitted (1 from 1.5 to 6) at its worst place; what is used is the cheapest way that is called fit. Wrong: its true error is above the permitted one somewhere; of corrected results by the true response. Without averages where it says single. Meant: at most 5 %."}
 	type kind struct {
 		name   string
@@ -111,9 +112,18 @@ func chooseTable() table {
 		t.of = append(t.of, experiment{"choose: " + d.name, !d.brief, func(run int) []float64 { return chooseOf(run, 2800+i, d.spread, d.vials, d.brief) }})
 	}
 	t.lines = func(i int, c counts) []string {
-		return []string{fmt.Sprintf("| %s | %d | %.0f | %.0f (%.1f %%) | %.0f of %.0f |", ds[i].name, c.Runs, c.Sum[chosenAny], c.Sum[chosenWrong], 100*c.Sum[chosenWrong]/math.Max(1, c.Sum[chosenAny]), c.Sum[chosenAverageWrong], c.Sum[chosenAverage])}
+		return []string{fmt.Sprintf("| %s | %d | %.0f | %s | %.0f of %.0f |", ds[i].name, c.Runs, c.Sum[chosenAny], share(c.Sum[chosenWrong], c.Sum[chosenAny]), c.Sum[chosenAverageWrong], c.Sum[chosenAverage])}
 	}
 	return t
+}
+
+// share is k of n with the exact 95 % limits of its chance (Clopper and Pearson).
+func share(k, n float64) string {
+	if n == 0 {
+		return "0"
+	}
+	low, high := num.ClopperPearson(int(k), int(n), 0.05)
+	return fmt.Sprintf("%.0f (%.1f %%; %.1f to %.1f)", k, 100*k/n, 100*low, 100*high)
 }
 
 // chooseDemo chooses in the demo of a seed, minutes aside, and holds what is named against the
@@ -176,12 +186,12 @@ func serves(w choose.Way, n knownwater.Need, truth demo.Truth) bool {
 }
 
 func chooseDemoTable() table {
-	return table{name: "choosedemo", title: "What to use in the demo: how often it serves the need", head: "| need | seeds | something is to be used | serves in truth |",
+	return table{name: "choosedemo", title: "What to use in the demo: how often it serves the need", head: "| need | seeds | something is to be used | serves in truth, 95 % limits |",
 		foot: "Minutes are left aside, so that each need has something to use. Truth: the demo’s own, at the knowns inside the need. Meant: at least 95 %.",
 		of:   []experiment{{"choosedemo", true, chooseDemo}},
 		lines: func(_ int, c counts) (lines []string) {
 			for i, name := range []string{"hold 1.5 to 6", "spot more than 15", "show a rise of 1 at 3"} {
-				lines = append(lines, fmt.Sprintf("| %s | %d | %.0f | %.0f (%.1f %%) |", name, c.Runs, c.Sum[2*i], c.Sum[2*i+1], 100*c.Sum[2*i+1]/math.Max(1, c.Sum[2*i])))
+				lines = append(lines, fmt.Sprintf("| %s | %d | %.0f | %s |", name, c.Runs, c.Sum[2*i], share(c.Sum[2*i+1], c.Sum[2*i])))
 			}
 			return lines
 		}}

@@ -211,7 +211,7 @@ func secondReader(n NeedChoice, trials []Trial) (string, bool) {
 	two.Readers = 2
 	for _, t := range trials {
 		for _, w := range bought(waysOf(two, t)) {
-			w.Within, _ = limitsOf(Way{Use: w.Use, Cost: costOf(w.Use, two.TestsAMonth)}, two)
+			_, w.Beyond = limitsOf(Way{Use: w.Use, Cost: costOf(w.Use, two.TestsAMonth)}, two)
 			if w.Readers == 2 && w.Can() && w.Inside() {
 				return w.Method, true
 			}

@@ -239,6 +239,13 @@ func TestReaders(t *testing.T) {
 		if got := len(c.Needs[0].Ways); got != want {
 			t.Errorf("%d readers: %d ways, want %d", readers, got, want)
 		}
+		slow := need
+		slow.MinutesAtMost = 1
+		for _, x := range Of([]knownwater.Need{slow}, []Trial{trialOf(m)}, Options{Readers: readers}).Notes {
+			if x.Code == "choose-second-reader" {
+				t.Errorf("%d readers: a second reader does not make it quicker", readers)
+			}
+		}
 		if told := len(c.Notes) > 1 && c.Notes[len(c.Notes)-1].Code == "choose-second-reader"; told != (readers < 2) {
 			t.Errorf("%d readers: %v", readers, c.Notes)
 		}

@@ -161,7 +161,6 @@ type plan struct {
 	each  int
 	p     float64
 	late  float64 // that several such evenings do
-	wide  int     // knowns of the run inside the need
 	tests []int
 }
 
@@ -169,9 +168,6 @@ func planOf(q *assess.OpenNeed, run []int, each, truths int) plan {
 	x := plan{run: run, each: each, tests: make([]int, len(q.Places))}
 	for _, i := range run {
 		x.tests[i] = each
-		if l := q.Places[i].Level; l >= q.Need.Low && l <= q.Need.High {
-			x.wide++
-		}
 	}
 	x.p = q.Settles(x.tests, truths)
 	return x
@@ -240,53 +236,33 @@ func fewest(q *assess.OpenNeed, f plan) plan {
 	return hi
 }
 
-// finals are the plans to weigh: the best few, the widest of those that chance alone may
-// have put behind them, and the even spread.
+// finals are the plans to weigh: the best few, and the even spread.
 func finals(full []plan) (out []plan) {
-	if len(full) == 0 {
-		return nil
-	}
 	slices.SortStableFunc(full, func(a, b plan) int { return cmp.Or(-cmp.Compare(a.p, b.p), cmp.Compare(a.all(), b.all())) })
-	widest, most := -1, -1
-	for i, f := range full[min(finalist, len(full)):] {
-		if f.p > full[0].p-2*alike && (widest < 0 || f.wide > full[widest].wide) {
-			widest = finalist + i
-		}
-	}
+	most := -1
 	for i, f := range full {
 		if most < 0 || len(f.run) > len(full[most].run) {
 			most = i
 		}
 	}
 	for i, f := range full {
-		if i < finalist || i == widest || i == most {
+		if i < finalist || i == most {
 			out = append(out, f)
 		}
 	}
 	return out
 }
 
-// alike is by how much two chances may differ by chance: a standard error of one of 64 truths.
-const alike = 0.06
-
 // better says which plan to take: of those that settle in four of five cases the fewer
-// tests, else the one that does in the end. Of two that are alike it takes the one with
-// more knowns inside the need: what is learnt of one known tells of others only as far as
-// one believes that the scatter keeps a form.
+// tests, else the one that does in the end.
 func better(a, b plan) bool {
 	switch {
-	case len(b.tests) == 0:
-		return true
 	case a.p >= enough && b.p >= enough:
 		return a.all() < b.all() || a.all() == b.all() && a.p > b.p
 	case a.p >= enough || b.p >= enough:
 		return a.p > b.p
 	}
-	d := a.p + a.late - b.p - b.late
-	if math.Abs(d) < 2*alike && a.wide != b.wide {
-		return a.wide > b.wide
-	}
-	return d > 0
+	return a.p+a.late > b.p+b.late
 }
 
 // runs are neighbouring knowns of one branch: up to four about the place where the error is
