@@ -34,11 +34,12 @@ func withCommas(page []byte) []byte {
 		case html.ErrorToken:
 			return out.Bytes()
 		case html.TextToken:
-			if depth > 0 {
-				out.Write(z.Raw())
+			raw := z.Raw()
+			if depth > 0 || !bytes.ContainsAny(raw, ".,") { // most texts have no such number
+				out.Write(raw)
 				continue
 			}
-			out.Write(number.ReplaceAllFunc(z.Raw(), comma))
+			out.Write(number.ReplaceAllFunc(raw, comma))
 		default:
 			raw := bytes.Clone(z.Raw()) // its name is put into small letters in place
 			out.Write(raw)
