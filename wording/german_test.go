@@ -14,7 +14,7 @@ import (
 var german = []string{
 	"../web/page/layout.html", "../web/page/refused.html", "../web/shown.html", // the frame
 	"../web/trials/run.html", "../web/trials/run.go", "../web/assets/run/*.js", // the run screen
-	"../web/trials/findings.html", "../report/page/answer.gohtml", "../report/answer*.go", "../report/asking.go", "../report/folds.go", "../report/biaswords.go", "../report/questions.go",
+	"../web/trials/findings.html", "../web/trials/findings.go", "../web/trials/answer.go", "../web/trials/working.html", "../report/page/answer.gohtml", "../report/answer*.go", "../report/asking.go", "../report/folds.go", "../report/biaswords.go", "../report/questions.go",
 	"../web/waters/card.html", "../web/waters/card.go", // the counter card
 }
 

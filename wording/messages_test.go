@@ -194,7 +194,7 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 					i := 0
 					out = append(out, verb.ReplaceAllStringFunc(s, func(string) string { i++; return "{" + strconv.Itoa(i) + "}" }))
 				}
-			case name == "Time" && len(x.Args) == 2:
+			case (name == "Time" || name == "Tell") && len(x.Args) == 2:
 				add(x.Args[1])
 			}
 		}

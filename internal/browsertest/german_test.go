@@ -190,6 +190,11 @@ func TestGermanFindings(t *testing.T) {
 	if said := JS[string](p, `document.querySelector("#use").innerText`); !regexp.MustCompile(`±\d+,\d`).MatchString(said) {
 		t.Errorf("no decimal comma in\n%s", said)
 	}
+	p.Type("#why-0", "am Etikett abgelesen")
+	p.PressText("Das ist das Wasser")
+	p.Text("Gespeichert, mit Begründung.")
+	p.Until("the findings", `!!document.querySelector("#use")`)
+	p.germanOnly("de-findings-answered")
 	if _, err := b.AdoptRecord(context.Background(), owner, calibrations.NewRecord{Trial: trial.ID, Version: 1}); err != nil {
 		t.Fatal(err)
 	}

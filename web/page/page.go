@@ -93,6 +93,7 @@ func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name str
 	if f.Told == "" {
 		f.Told = s.Sessions.PopString(r.Context(), toldKey)
 	}
+	f.Told = reader.Language.Say(f.Told)
 	if !s.Options.SignIn {
 		people, err := s.Bench.People(r.Context())
 		if err == nil {

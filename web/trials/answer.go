@@ -11,6 +11,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // answer keeps an answer to a question of the findings, or takes one back. The readings
@@ -37,7 +38,7 @@ func (s *Pages) answer(w http.ResponseWriter, r *http.Request) {
 	} else if i := answeredAt(found.Answers, a.Question); i >= 0 {
 		a.Says = found.Answers[i].Says
 	} else {
-		s.Refuse(w, r, http.StatusUnprocessableEntity, "The findings do not ask that any more.", "Look at the findings again.")
+		s.Refuse(w, r, http.StatusUnprocessableEntity, wording.Key("The findings do not ask that any more."), wording.Key("Look at the findings again."))
 		return
 	}
 	if !f.Bad() {
@@ -45,7 +46,7 @@ func (s *Pages) answer(w http.ResponseWriter, r *http.Request) {
 	}
 	switch {
 	case f.Bad() || f.Refused(err):
-		told = "Not kept: " + strings.Join(f.Loose(), " ")
+		told = page.Reader(r).Language.Say("Not kept: {1}", strings.Join(f.Loose(), " "))
 	case err != nil:
 		s.Fail(w, r, err)
 		return
@@ -58,7 +59,7 @@ func (s *Pages) answer(w http.ResponseWriter, r *http.Request) {
 func answerOf(f *form.Form, a *trials.Answer) (told string) {
 	word, choice, _ := strings.Cut(f.Get("answer"), " ")
 	a.Word = word
-	told = "Kept, with your reason. The findings are computed as you say; the readings stand as they were."
+	told = wording.Key("Kept, with your reason. The findings are computed as you say; the readings stand as they were.")
 	switch word {
 	case "yes":
 		a.Choice, _ = strconv.Atoi(choice)
@@ -66,12 +67,12 @@ func answerOf(f *form.Form, a *trials.Answer) (told string) {
 		a.Word = trials.AnswerYes
 		a.Water = &unit.Water{Salinity: f.Number("salinity", form.ANumber), Temperature: f.Number("temperature", form.ANumber)}
 	case trials.AnswerUnknown:
-		told = "Kept: the question stays open."
+		told = wording.Key("Kept: the question stays open.")
 		if a.Why == "" {
 			a.Why = "nobody can tell"
 		}
 	case trials.AnswerOpen:
-		told = "Taken back; the question is open again."
+		told = wording.Key("Taken back; the question is open again.")
 		if a.Why == "" {
 			a.Why = "taken back at the findings"
 		}

@@ -6,15 +6,18 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"slices"
 	"strconv"
 
 	"knownwater"
 	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/science/assess"
+	"knownwater/science/note"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // findingsPage is the report of the readings so far, with what a bench can add:
@@ -65,6 +68,7 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 	if by.Role == knownwater.Owner {
 		told.Answer = "/trials/" + render.ID(id) + "/answers"
 	}
+	found.Answers = answersIn(l, found)
 	p := findingsPage{Found: found, With: with, Behind: behind(found.Findings)}
 	var err error
 	if p.Body, err = told.Body(); err != nil {
@@ -88,6 +92,43 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 		p.BothWays, p.Same = verdictsBothWays(without, both)
 	}
 	s.Show(w, r, http.StatusOK, "findings", page.Frame{Title: l.Say("Findings: {1}", found.Trial.Plan.Title), Part: "trials", Page: p})
+}
+
+// answered are the words of an answer where it is told in another language.
+var answered = map[string]string{trials.AnswerYes: wording.Key("an answer: yes"), trials.AnswerNo: wording.Key("an answer: no")}
+
+var askedWater = wording.Key("Which salinity and temperature had the water?")
+
+// answersIn are the answers that were given, with the questions in a language where the
+// findings still ask or answer them: what was kept is the English in which it was recorded.
+func answersIn(l *wording.Language, found trials.TrialFindings) []trials.Answer {
+	if l == nil {
+		return found.Answers
+	}
+	out := slices.Clone(found.Answers)
+	for i, a := range out {
+		method, says := "", note.Note{}
+		if q, ok := trials.Asked(found.Findings, a.Question); ok {
+			method, says = q.Method, q.Says
+		}
+		for _, q := range found.Findings.Answers {
+			if q.Question == a.Question && q.Answer != assess.AnswerNotAsked {
+				method, says = q.Method, q.Says
+			}
+		}
+		if says.Code != "" {
+			if out[i].Says = report.SayIn(l, says); method != "" {
+				out[i].Says = method + ": " + out[i].Says
+			}
+		}
+		if says.Code == "" && a.Water != nil && l.Has(askedWater) { // once it is stated nothing asks for it
+			out[i].Says = l.Say(askedWater)
+		}
+		if word := answered[a.Word]; l.Has(word) {
+			out[i].Word = l.Say(word)
+		}
+	}
+	return out
 }
 
 // namesOut says that readers' names are to be left out.

@@ -12,6 +12,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // readingsPage is the readings behind a number, or all of a trial.
@@ -150,7 +151,7 @@ func (s *Pages) judgeReading(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, map[bool]string{true: "Left out, with your reason. It stands in the report, and the findings are shown both ways.", false: "Taken back in, with your reason."}[out])
+	s.Tell(r, map[bool]string{true: wording.Key("Left out, with your reason. It stands in the report, and the findings are shown both ways."), false: wording.Key("Taken back in, with your reason.")}[out])
 	http.Redirect(w, r, r.URL.Path, http.StatusSeeOther)
 }
 
