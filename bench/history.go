@@ -24,6 +24,7 @@ type WaterLog struct {
 	Left    int                         // results by curves, which have no history yet
 	Earlier int                         // results of earlier logs, among the entries
 	Unread  int                         // rows of those that their method can no longer read
+	Mixed   bool                        // its records are of several analytes or units, which cannot be held against one another
 
 	key string // all that it depends on
 }
@@ -89,6 +90,7 @@ func (b *Bench) LogOfWaters(ctx context.Context, all ...knownwater.Water) (out W
 		return out, err
 	}
 	scale := oneScale(out.Methods.Records)
+	out.Mixed = scale == (unit.Scale{}) && len(out.Methods.Records) > 0
 	for _, n := range needs {
 		if c := n.Need.Change; c > 0 && (out.Methods.Matters == 0 || c < out.Methods.Matters) && slices.Contains(needed, n.ID) {
 			out.Methods.Matters = c

@@ -143,7 +143,7 @@ func EffectSays(e history.Effect) (s, more string) {
 		}
 		more += fmt.Sprintf("That it %s them by more than what matters has %s in 100. ", which, InHundred(chance))
 	}
-	return s, more + fmt.Sprintf("An effect of %s%s is what four of five such experiments would tell.", unit.Round(e.Smallest, e.U), unitText)
+	return s, more + fmt.Sprintf("Four of five such experiments would tell an effect of %s%s.", unit.Round(e.Smallest, e.U), unitText)
 }
 
 // WanderSays is by how much the waters of an experiment depart from their level, for the plan of the next one.

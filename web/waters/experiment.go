@@ -126,6 +126,10 @@ func (s *Pages) judgeExperiment(ctx context.Context, p *experimentPage) error {
 	if err != nil {
 		return err
 	}
+	if log.Mixed {
+		f.Reject("treated", "results of several things, or in several units", "waters whose results are all of one thing, in one unit")
+		return nil
+	}
 	e, err := history.EffectOf(log.Entries, log.Methods, x)
 	if fs := form.FaultsOf(err); fs != nil { // a water without a result by a record
 		p.Says, p.More = report.EffectSays(history.Effect{Experiment: x, Value: math.NaN()})
