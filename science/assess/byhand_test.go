@@ -246,3 +246,20 @@ func TestReachOfKnowns(t *testing.T) {
 		}
 	}
 }
+
+// The error of averages through a switch, where half of the first readings stay: the E that 95 of 100 keep
+// within, of the two normals together; where all stay, or none, that of one.
+func TestAverageThroughASwitch(t *testing.T) {
+	const c, permitted = 5.0, 2.0
+	s := switched{plain: &study{rec: &record.Record{}}, over: 6}
+	one := func(n record.Normal) behaviour { return behaviour{form: []record.Normal{n}, wide: []record.Normal{n}} }
+	a, b := record.Normal{Mean: 5.3, SD: 0.2}, record.Normal{Mean: 4.9, SD: 0.4}
+	for first, share := range map[float64]float64{6: 0.5, 6 - 0.5*0.67449: 0.75, 1: 1, 11: 0} {
+		r := s.averageRatios(c, permitted, one(record.Normal{Mean: first, SD: 0.5}), one(a), one(b))
+		e := permitted * math.Exp(r.form[0])
+		inside := func(n record.Normal) float64 { return num.Phi((c+e-n.Mean)/n.SD) - num.Phi((c-e-n.Mean)/n.SD) }
+		about(t, "share within", share*inside(a)+(1-share)*inside(b), 0.95, 1e-3)
+		e = permitted * math.Exp(r.own[0])
+		about(t, "share within without bias", share*(2*num.Phi(e/a.SD)-1)+(1-share)*(2*num.Phi(e/b.SD)-1), 0.95, 1e-3)
+	}
+}

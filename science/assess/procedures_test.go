@@ -81,6 +81,11 @@ func TestMixedStepsByHand(t *testing.T) {
 			t.Errorf("%+v, then %+v: %v, want %v", x.a, x.b, got, x.want)
 		}
 	}
+	// answers that begin somewhere: 95.4 % lie within 1 of 1, and hardly any below
+	from0 := branchSide{answers: []answerMiss{{0, 2, 1, true}, {2, inf, 4, true}}}
+	if got := mixed95(ordered(from0, d), d, record.Normal{Mean: 1, SD: 0.5}, record.Normal{Mean: 6, SD: 0.1}, 5, 1); got != 1 {
+		t.Errorf("from nothing: %v, want 1", got)
+	}
 }
 
 // TestAveragesByHand: readings without bias that scatter by 0.3, forty a level:

@@ -2,6 +2,8 @@ package plan
 
 import (
 	"math"
+	"math/rand/v2"
+	"strconv"
 	"testing"
 
 	"knownwater"
@@ -172,5 +174,39 @@ func TestMoreVialsThanCodes(t *testing.T) {
 	d.Duplicates = 0
 	if vials, err := Lay(d, 1); err != nil || len(vials) != 38001 {
 		t.Errorf("%d vials, %v", len(vials), err)
+	}
+}
+
+// The candidate that is farthest from all that is chosen.
+func TestFarthestCandidate(t *testing.T) {
+	chosen := []Proposed{{Level: 0}, {Level: 10}}
+	rest := []Proposed{{Level: 9}, {Level: 1}, {Level: 3}, {Level: 9.9}}
+	if i := farthest(rest, chosen, 0, 10); rest[i].Level != 1 { // from nothing on a scale that is logarithmic: 3 lies near 10
+		t.Errorf("farthest of nothing and ten: %v", rest[i].Level)
+	}
+	if i := farthest([]Proposed{{Level: 4.5}, {Level: 6}}, []Proposed{{Level: 2}, {Level: 10}}, 2, 10); i != 1 { // far from nothing straight
+		t.Errorf("farthest of 2 and 10 is candidate %d", i)
+	}
+	if i := farthest([]Proposed{{Level: 8}, {Level: 9.5}, {Level: 11}}, []Proposed{{Level: 8.1}, {Level: 10.9}}, 7, 11); i != 1 {
+		t.Errorf("farthest of 8.1 and 10.9 is candidate %d", i)
+	}
+}
+
+// A simulated reading says where it stands, as a file's rows do, and carries its known as stated.
+func TestSimulatedRows(t *testing.T) {
+	tr := simTrial(t, 2)
+	got := tr.simulate(rand.New(rand.NewPCG(1, 1)))
+	i := 0
+	for v, vial := range tr.Vials {
+		for _, r := range vial.Readers {
+			o, k := got.Observations[i], tr.Knowns[vial.Known]
+			if o.Row != v+2 || o.Level != k.Level || o.ULevel != k.U || o.UShared != k.UShared || o.Reader != strconv.Itoa(r+1) || o.Session != strconv.Itoa(vial.Session) || o.Dilution != vial.Dilution || o.Vial != vial.Code {
+				t.Fatalf("reading %d: %+v of vial %+v", i, o, vial)
+			}
+			i++
+		}
+	}
+	if i != len(got.Observations) {
+		t.Errorf("%d readings, want %d", len(got.Observations), i)
 	}
 }

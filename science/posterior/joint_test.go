@@ -328,7 +328,9 @@ func (w *world) moves() map[string]func() {
 	}
 	all := map[string]func(){
 		"shape": around(c.moveShape), "form": around(c.moveForm), "scales": around(func() { c.turn++; c.moveScales() }), "kind": around(c.moveKind),
-		"shared": around(c.shiftShared), "effects": given(c.drawEffects), "spreads": given(c.drawSpreads), "the form given spreads": given(c.drawForm), "means": given(c.drawMeans),
+		"shared": around(c.shiftShared), "the form given spreads": given(c.drawForm), "means": given(c.drawMeans),
+		// moved with the means integrated out: only right together with their draw
+		"effects, and the means": given(func() { c.drawEffects(); c.drawMeans() }), "spreads, and the means": given(func() { c.drawSpreads(); c.drawMeans() }),
 	}
 	for f := range c.tau {
 		if f != c.l.vial {
@@ -336,9 +338,8 @@ func (w *world) moves() map[string]func() {
 		}
 	}
 	if c.l.vial != None {
-		all["vials"], all["size of vials"] = around(c.moveVials), given(c.moveVialRatio)
+		all["vials"] = around(c.moveVials)
 		all["size of vials, and the vials"] = given(func() { c.moveVialRatio(); c.groupSums(); c.drawMeans() })
-		delete(all, "size of vials") // moved with vials integrated out: only right together with their draw
 	}
 	if len(c.l.Shares) > 1 {
 		all["sharing"] = around(c.moveShare)
@@ -349,6 +350,17 @@ func (w *world) moves() map[string]func() {
 		}
 	}
 	return all
+}
+
+// fit is how well the readings are met, on average: a move that forgets them shows here.
+func (w *world) fit() float64 {
+	c := w.c
+	c.share()
+	sum := 0.0
+	for g := range c.m {
+		sum += c.chances(g, c.m[g], c.u[g], c.at, 1)
+	}
+	return sum / float64(len(c.units))
 }
 
 // keepsThePrior makes one move from a draw of the prior, readings drawn from it, and again and again:
@@ -362,17 +374,18 @@ func keepsThePrior(t *testing.T, name string, w *world, draws int) {
 		for range draws {
 			w.put(w.drawn(rng))
 			w.read(rng)
-			before := w.tells(w.stands())
+			before := append(w.tells(w.stands()), w.fit())
 			if sum == nil {
 				sum, square = append(sum, before...), append(square, before...)
 				clear(sum)
 				clear(square)
 			}
 			make()
+			fit := w.fit()
 			for g := range w.c.m {
 				w.c.m[g] -= math.Round(w.c.m[g])
 			}
-			after := w.tells(w.stands())
+			after := append(w.tells(w.stands()), fit)
 			for i, v := range after {
 				sum[i] += v - before[i]
 				square[i] += (v - before[i]) * (v - before[i])
@@ -384,7 +397,7 @@ func keepsThePrior(t *testing.T, name string, w *world, draws int) {
 		if share := float64(taken) / float64(draws); share < 0.05 { // a seventh is the least of all
 			t.Errorf("%s, %s: taken in %.3f of tries", name, move, share)
 		}
-		for i, what := range w.names {
+		for i, what := range append(slices.Clone(w.names), "fit") {
 			if z := sum[i] / math.Sqrt(square[i]+1e-300); !(math.Abs(z) <= 4.5) {
 				t.Errorf("%s, %s, %s: changed by %.4f on average, %.1f standard errors", name, move, what, sum[i]/float64(draws), z)
 			}

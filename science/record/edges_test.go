@@ -81,3 +81,21 @@ func TestFarOutsideIsOutside(t *testing.T) {
 		}
 	}
 }
+
+// Limits of a record of many draws are as close as those of two: of a hundred lines that
+// agree those of one normal.
+func TestLimitsOfManyDraws(t *testing.T) {
+	r := &Response{Shape: response.Of(response.Line), Params: []float64{1, 2}}
+	for range 100 {
+		r.draws = append(r.draws, []float64{1, 2})
+	}
+	sd := func(int, float64) float64 { return 0.3 }
+	rec := New(r, Spread{All: sd, Same: sd}, Shown{}, 0, 10, 2)
+	for i, c := range rec.Grid {
+		near(t, "upper limit", rec.Limit(0.975)[i], 1+2*c+0.3*1.959964, 1e-4)
+		near(t, "lower limit", rec.Limit(0.025)[i], 1+2*c-0.3*1.959964, 1e-4)
+	}
+	near(t, "the middle of the grid, in asinh of the smallest level", math.Asinh(rec.Grid[gridSteps/2]/2), math.Asinh(10./2)/2, 1e-12)
+	rec = New(r, Spread{All: sd, Same: sd}, Shown{}, 3, 40, 2)
+	near(t, "the middle of a grid from 3", math.Asinh(rec.Grid[gridSteps/2]/2), (math.Asinh(3./2)+math.Asinh(40./2))/2, 1e-12)
+}
