@@ -9,7 +9,8 @@ import (
 
 // TestPagesAtOnce: four people look at pages, one of them at findings that are being
 // worked out, and one keeps readings, all at the same time. Under the race detector
-// it is the test of what pages share: the guard, what is remembered, the zippers.
+// it is the test of what pages share: the guard, what is remembered, the zippers, the templates
+// of a language.
 func TestPagesAtOnce(t *testing.T) {
 	s, pages := benchInUse(t)
 	large := s.bringIn(60)
@@ -24,7 +25,11 @@ func TestPagesAtOnce(t *testing.T) {
 				caller := *s // a browser of the same person
 				caller.Client = &http.Client{Jar: s.Jar, CheckRedirect: s.CheckRedirect}
 				for {
-					a := caller.do(caller.request("GET", path, "", ""))
+					asked := caller.request("GET", path, "", "")
+					if i == 3 { // who reads German, for whom the templates are parsed now
+						asked.Header.Set("Accept-Language", "de")
+					}
+					a := caller.do(asked)
 					if a.StatusCode == http.StatusTooManyRequests { // faster than anybody may ask
 						continue
 					}
