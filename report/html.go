@@ -25,11 +25,14 @@ var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml
 var translated = sync.OnceValue(func() map[*wording.Language]*template.Template {
 	out := map[*wording.Language]*template.Template{nil: pages}
 	names, err := fs.Glob(pageFiles, "page/*.gohtml")
+	if err != nil {
+		panic(err) // the pattern is ours
+	}
 	for _, l := range wording.Languages() {
 		t := template.New("page")
 		for _, name := range names {
-			var source []byte
-			if source, err = pageFiles.ReadFile(name); err == nil {
+			source, err := pageFiles.ReadFile(name)
+			if err == nil {
 				_, err = t.Parse(l.Template(string(source)))
 			}
 			if err != nil {
