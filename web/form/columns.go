@@ -2,6 +2,7 @@ package form
 
 import (
 	"fmt"
+	"strings"
 
 	"knownwater/intake"
 )
@@ -35,6 +36,23 @@ func (f *Form) ColumnsSaid(header []string) map[string]string {
 			out = map[string]string{}
 		}
 		out[text] = as
+	}
+	return out
+}
+
+// Sentences are the faults of a table, the first few of them.
+func Sentences(err error, most int) []string {
+	faults := FaultsOf(err)
+	if faults == nil {
+		return []string{err.Error()}
+	}
+	var out []string
+	for i, x := range faults {
+		if most > 0 && i == most {
+			return append(out, fmt.Sprintf("and %d more like these", len(faults)-i))
+		}
+		x.File = ""
+		out = append(out, strings.TrimSpace(Sentence(x)))
 	}
 	return out
 }

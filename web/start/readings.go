@@ -4,7 +4,6 @@ import (
 	"encoding/base64"
 	"fmt"
 	"net/http"
-	"strings"
 
 	"knownwater"
 	"knownwater/bench/trials"
@@ -134,7 +133,7 @@ func lookAt(r *http.Request, f *form.Form, src intake.Source, called map[string]
 	p.columns(o, src)
 	seen, err := o.Look(src)
 	if err != nil {
-		p.Faults = sentences(err, 0)
+		p.Faults = form.Sentences(err, 0)
 		return l
 	}
 	var described []knownwater.Method
@@ -151,7 +150,7 @@ func lookAt(r *http.Request, f *form.Form, src intake.Source, called map[string]
 	}
 	t, err := o.Trial(src, intake.Source{}, intake.Source{})
 	if err != nil {
-		p.Faults, p.Bad = sentences(err, mostShown), len(form.FaultsOf(err))
+		p.Faults, p.Bad = form.Sentences(err, mostShown), len(form.FaultsOf(err))
 		return l
 	}
 	l.understood(f, t)
@@ -233,21 +232,4 @@ func scaleOf(f *form.Form) (unit.Scale, error) {
 		return unit.Usual(f.Text("analyte"))
 	}
 	return unit.Parse(f.Text("analyte"), f.Text("unit"), f.Text("basis"))
-}
-
-// sentences are the faults of a table, the first few of them.
-func sentences(err error, most int) []string {
-	faults := form.FaultsOf(err)
-	if faults == nil {
-		return []string{err.Error()}
-	}
-	var out []string
-	for i, x := range faults {
-		if most > 0 && i == most {
-			return append(out, fmt.Sprintf("and %d more like these", len(faults)-i))
-		}
-		x.File = ""
-		out = append(out, strings.TrimSpace(form.Sentence(x)))
-	}
-	return out
 }

@@ -222,7 +222,7 @@ func (s *Pages) lookAtLog(r *http.Request, f *form.Form, src intake.Source) (*lo
 	file, err := intake.Log(src, o)
 	if err != nil {
 		if !l.Asked || len(l.Columns) == 0 { // else the questions say what is missing
-			l.Faults = faultWords(err)
+			l.Faults = form.Sentences(err, mostEarlierShown)
 		}
 		return l, nil
 	}
@@ -266,7 +266,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 	l.Methods, methodOf = whose(f, "method", file.Entries, func(e history.Entry) string { return e.Method }, choices, "none of the bench’s: no record")
 	l.log.Said.Kinds, err = intake.LogMethods(file, src, intake.MethodsFile{}, func(name string) bool { return methodOf[name] != 0 })
 	if err != nil {
-		l.Faults = faultWords(err)
+		l.Faults = form.Sentences(err, mostEarlierShown)
 		for i := range l.Faults {
 			l.Faults[i] = strings.ReplaceAll(l.Faults[i], "a report with its record (--record), or its kind in a methods file (--methods)", "say below which of the bench’s methods it is, or describe it under Methods first")
 		}
@@ -299,7 +299,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 		l.Rows = append(l.Rows, earlierSeen{e.At.Format("2 January 2006"), water, e.Method, e.Lot, e.Reading, read})
 	}
 	if faults != nil {
-		l.Faults = faultWords(faults)
+		l.Faults = form.Sentences(faults, mostEarlierShown)
 		return nil
 	}
 	for _, m := range l.Methods {
@@ -349,23 +349,6 @@ func whose(f *form.Form, field string, entries []history.Entry, name func(histor
 		seen[i].N++
 	}
 	return seen, ids
-}
-
-// faultWords are the first faults of a log, as sentences.
-func faultWords(err error) []string {
-	faults := form.FaultsOf(err)
-	if faults == nil {
-		return []string{err.Error()}
-	}
-	var out []string
-	for i, x := range faults {
-		if i == mostEarlierShown {
-			return append(out, fmt.Sprintf("and %d more like these", len(faults)-i))
-		}
-		x.File = ""
-		out = append(out, strings.TrimSpace(form.Sentence(x)))
-	}
-	return out
 }
 
 // commandOf is the command that reads the same log alike.
