@@ -56,7 +56,10 @@ function __knownwater_complete
     set -l now (commandline -ct)
     for line in ($words[1] complete -- $words[2..-1] "$now" 2>/dev/null)
         if test "$line" = ":files"
-            __fish_complete_path "$now"
+            set -l flag (string match -r -- '^--[^=]+=' "$now")
+            for file in (__fish_complete_path (string replace -r -- '^--[^=]+=' '' "$now"))
+                echo "$flag$file"
+            end
         else
             echo $line
         end
