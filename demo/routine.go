@@ -88,9 +88,9 @@ func Routine(seed uint64, c RoutineChoices) []history.Entry {
 		}
 		for i, t := range all {
 			nitrite := math.Max(0, t.nitrite(week)*(1+0.5*rng.NormFloat64()))
-			e := log1("Birch", level[i]+20*nitrite, week, rng, c)
+			e := Once("Birch", level[i]+20*nitrite, week, rng, c)
 			if week >= switchWeek {
-				e = log1("Alder", level[i]+7*nitrite, week, rng, c)
+				e = Once("Alder", level[i]+7*nitrite, week, rng, c)
 			}
 			e.Water = t.name
 			add(week, 19, e)
@@ -100,7 +100,7 @@ func Routine(seed uint64, c RoutineChoices) []history.Entry {
 				pair := fmt.Sprintf("pair %d", 4*(week-switchWeek+1)+k+1)
 				x := []float64{level[0], level[1], 0.5 * level[0], 2 * level[2]}[k]
 				for _, method := range []string{"Birch", "Alder"} {
-					e := log1(method, x, switchWeek, rng, c)
+					e := Once(method, x, switchWeek, rng, c)
 					e.Water, e.Pair = "mixed for comparison", pair
 					if !c.NoBridge {
 						add(week, 20, e)
@@ -110,7 +110,7 @@ func Routine(seed uint64, c RoutineChoices) []history.Entry {
 		}
 		if week >= switchWeek && week%2 == 0 {
 			for range 2 {
-				e := log1("Alder", trueLevel(checkAdded), week, rng, c)
+				e := Once("Alder", trueLevel(checkAdded), week, rng, c)
 				e.Water, e.Check, e.Known, e.UKnown = "known", true, stated(checkAdded), uShared(checkAdded)
 				add(week, 18, e)
 			}
@@ -123,8 +123,9 @@ func Routine(seed uint64, c RoutineChoices) []history.Entry {
 	return log
 }
 
-// log1 tests a sample once, diluted where the sheet says so.
-func log1(method string, c float64, week int, rng *rand.Rand, choices RoutineChoices) history.Entry {
+// Once is one test of a sample of c in a week, by a method of the shed and with the lot of that
+// week, diluted where its sheet says so.
+func Once(method string, c float64, week int, rng *rand.Rand, choices RoutineChoices) history.Entry {
 	yield, lot := 1.0, "B1"
 	if method == "Alder" {
 		if lot = "A1"; week >= lotWeek {
@@ -151,10 +152,4 @@ func log1(method string, c float64, week int, rng *rand.Rand, choices RoutineCho
 		}
 	}
 	return e
-}
-
-// Once is one test of a sample of c by a method of the shed with the lot of its trial, as its
-// sheet says.
-func Once(method string, c float64, rng *rand.Rand) history.Entry {
-	return log1(method, c, 1, rng, RoutineChoices{})
 }

@@ -83,6 +83,9 @@ range = [0, 30]
 		t.Errorf("%v %v\n%s", err, again, b.String())
 	}
 	seen, err := Needs(src("need.toml", strings.Replace(needText, "low = 0.5", "held = false\nlow = 0.5", 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
 	b.Reset()
 	if err := WriteNeeds(&b, seen); err != nil {
 		t.Fatal(err)

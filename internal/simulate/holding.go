@@ -115,7 +115,7 @@ func tryHoldFor(run int, m history.Methods, method string, weeks int) []float64 
 		level := g.days(n+holdAhead, rng)
 		var log []history.Entry
 		for week := range weeks {
-			e := demo.Once(method, level[7*week], rng)
+			e := demo.Once(method, level[7*week], 1, rng, demo.RoutineChoices{}) // all with its first lot
 			e.Row, e.At, e.Water, e.Reader = week+2, demo.Began.AddDate(0, 0, 7*week), "tank", "Ines"
 			log = append(log, e)
 		}

@@ -73,9 +73,8 @@ func TestHoldStopsAtABreak(t *testing.T) {
 	if after.Why == nil || after.Why.Code != "hold-not-tied" || !math.IsNaN(after.Share) || !math.IsNaN(after.Inside) {
 		t.Errorf("after it: %+v", after)
 	}
-	few := slices.DeleteFunc(log(1), func(e history.Entry) bool { return e.Row > 11 })
 	for n, want := range map[int]string{11: "hold-too-few", 13: ""} {
-		few = slices.DeleteFunc(log(1), func(e history.Entry) bool { return e.Row > n })
+		few := slices.DeleteFunc(log(1), func(e history.Entry) bool { return e.Row > n })
 		got := ""
 		if why := ofLog(t, few, m).Holds[0].Why; why != nil {
 			got = why.Code

@@ -35,7 +35,7 @@ func TestStartsByHand(t *testing.T) {
 		// the upper half rises by 2, and meets the first answer at 10 − 16/2
 		{DeadZone, []float64{1, 1, 0.1}, []float64{0, 5, 10}, []float64{1, 7, 17}, [][]float64{{1, 16 / 9., 1}, {1, 16 / 7.5, 2.5}, {1, 2, 2}}},
 		// it meets it beyond half of what was tried, or before a hundredth: a tenth then
-		{DeadZone, []float64{1, 1, 0.1}, []float64{0, 5, 10}, []float64{1, 1, 17}, [][]float64{{1, 16 / 9., 1}, {1, 16 / 7.5, 2.5}, {1, 3.2, 5 - 5 + 1}}},
+		{DeadZone, []float64{1, 1, 0.1}, []float64{0, 5, 10}, []float64{1, 1, 17}, [][]float64{{1, 16 / 9., 1}, {1, 16 / 7.5, 2.5}, {1, 3.2, 1}}},
 		{DeadZone, []float64{1, 1, 0.1}, []float64{0, 5, 10}, []float64{1, 9, 17}, [][]float64{{1, 16 / 9., 1}, {1, 16 / 7.5, 2.5}, {1, 1.6, 1}}},
 		{DeadZone, []float64{1, 1, 0.1}, []float64{0, 5, 10}, []float64{1, 18, 17}, [][]float64{{1, 16 / 9., 1}, {1, 16 / 7.5, 2.5}}},
 	} {
