@@ -14,7 +14,7 @@ import (
 // that are no text. Whoever
 // prints what stands in somebody's file prints it so.
 func Plain(s string) string {
-	if !strings.ContainsFunc(s, steers) && utf8.ValidString(s) {
+	if !strings.ContainsFunc(s, Steers) && utf8.ValidString(s) {
 		return s
 	}
 	var b strings.Builder
@@ -23,7 +23,7 @@ func Plain(s string) string {
 		switch {
 		case r == utf8.RuneError && n <= 1:
 			fmt.Fprintf(&b, `\x%02x`, s[0])
-		case steers(r):
+		case Steers(r):
 			for _, unit := range utf16.Encode([]rune{r}) {
 				fmt.Fprintf(&b, `\u%04x`, unit)
 			}
@@ -35,9 +35,12 @@ func Plain(s string) string {
 	return b.String()
 }
 
-// steers says of a character that it is no text: control and format characters,
+// Steers says of a character that it is no text: control and format characters,
 // the ends of lines and what sets the direction of writing among them.
-func steers(r rune) bool {
+func Steers(r rune) bool {
+	if r < utf8.RuneSelf { // most text is: no table is looked at for it
+		return r < ' ' || r == 0x7f
+	}
 	return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) && r != '\u00ad'
 }
 

@@ -78,7 +78,7 @@ func (c *historyCmd) Run(e *env) error {
 
 // historyMemory is from where on memory is cleared more often than quickly: ten years of ten waters
 // stay below 200 MB.
-const historyMemory = 150 << 20
+const historyMemory = 165 << 20
 
 // historyFiles are all that a history is computed from.
 type historyFiles struct {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"io"
 	"strings"
 	"unicode/utf8"
@@ -16,6 +17,9 @@ type plain struct {
 }
 
 func (p *plain) Write(b []byte) (int, error) {
+	if len(p.rest) == 0 && utf8.Valid(b) && !bytes.ContainsFunc(b, func(r rune) bool { return r != '\n' && r != '\t' && knownwater.Steers(r) }) {
+		return p.to.Write(b) // nothing to write otherwise: no copy of a long answer is made
+	}
 	s := string(p.rest) + string(b)
 	whole := len(s)
 	for i := 1; i < utf8.UTFMax && i <= len(s); i++ {
