@@ -143,6 +143,9 @@ func (sh *sheet) checkHeader() knownwater.Faults {
 				if sh.book != nil && len(sh.book.sheets) > 1 && sh.opt.Sheet == "" {
 					want += "; another sheet is chosen with --sheet"
 				}
+				if sh.layout.asked {
+					want += "; or say which heading it is: --column HEADING=" + name
+				}
 				fs = append(fs, sh.src.fault(sh.headerRow, name, "no such column in the header "+reading.Quote(strings.Join(sh.header(), string(rune(max(sh.sep, ' '))))), want))
 			}
 		}

@@ -14,6 +14,7 @@ type layout struct {
 	synonyms      map[string]string
 	wide          bool              // instead of method and reading it may have a column a method
 	called        map[string]string // what somebody said that a heading is
+	asked         bool              // somebody can be asked what a heading is (--column)
 }
 
 func (l layout) names(name string) bool {

@@ -23,6 +23,7 @@ type LogFile struct {
 }
 
 var logLayout = layout{
+	asked:  true,
 	wanted: []string{"taken_at", "water", "method", "reading"},
 	known:  []string{"known", "u_known", "nitrite", "u_nitrite", "lot", "reader", "technique", "dilution", "pair", "note"},
 	synonyms: map[string]string{"date": "taken_at", "time": "taken_at", "taken": "taken_at", "when": "taken_at", "tank": "water", "test": "method", "test kit": "method", "kit": "method",
