@@ -30,14 +30,14 @@ func AgreeSays(g choose.Agreement, s unit.Scale) string {
 			worst = l
 		}
 	}
-	by := fmt.Sprintf("the second reads %s %s otherwise at %s (E_n %s)", signed(worst.Difference, worst.Low, worst.High), clean(s.String()), short(num.Number(worst.Level)), signedTwo(worst.En))
+	by := fmt.Sprintf("the largest difference, second less first, is %s %s, at %s (E_n %s)", signed(worst.Difference, worst.Low, worst.High), clean(s.String()), short(num.Number(worst.Level)), signedTwo(worst.En))
 	switch g.Verdict {
 	case assess.SameForNeed:
-		return fmt.Sprintf("%s: the benches agree for “%s”; at most, %s.", who, clean(g.NeedAt), by)
+		return fmt.Sprintf("%s: the benches agree for “%s”; %s.", who, clean(g.NeedAt), by)
 	case assess.Different:
 		return fmt.Sprintf("%s: the benches differ: %s.", who, by)
 	}
-	return fmt.Sprintf("%s: undecided: %s.", who, by)
+	return fmt.Sprintf("%s: these readings do not tell: %s.", who, by)
 }
 
 // AgreeHead sums methods up in a title.
@@ -71,6 +71,9 @@ func AgreeDifference(l choose.AgreementAt) string {
 func AgreeEn(l choose.AgreementAt) string { return signedTwo(l.En) }
 
 func signedTwo(n num.Number) string {
+	if n == 0 {
+		return "0"
+	}
 	return unit.TrueMinus(fmt.Sprintf("%+.2g", float64(n)))
 }
 

@@ -75,7 +75,7 @@ func TestPackOnAnotherBench(t *testing.T) {
 		t.Errorf("nothing to compare with\n%s", inside(page))
 	}
 	page = one.ready("/packs/agree?first=1&second=2")
-	for _, want := range []string{"<h1>Undecided: these readings do not tell</h1>", "Meter: undecided: the second reads 0.0", `<th role="rowheader" scope="row">6</th>`, "“spring pack” against “Spring”"} {
+	for _, want := range []string{"<h1>Undecided: these readings do not tell</h1>", "Meter: these readings do not tell: the largest difference, second less first, is 0.0", `<th role="rowheader" scope="row">6</th>`, "“spring pack” against “Spring”"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %s\n%s", want, inside(page))
 		}
