@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"knownwater"
-	"knownwater/bench/calibrations"
 )
 
 // TestEarlierLog brings in a log with headings and names of its own: its columns are asked about,
@@ -15,17 +14,7 @@ func TestEarlierLog(t *testing.T) {
 	ctx := context.Background()
 	b := Serve(t, false)
 	b.Furnish(t)
-	trial := b.cardTrial(t, "The card in spring", 1)
-	if _, err := b.OpenKey(ctx, owner, trial.ID, ""); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := b.Finish(ctx, owner, trial.ID); err != nil {
-		t.Fatal(err)
-	}
-	rec, err := b.AdoptRecord(ctx, owner, calibrations.NewRecord{Trial: trial.ID, Version: 1, Program: "test"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	rec := b.cardInUse(t)
 	w, err := b.SaveWater(ctx, owner, 0, knownwater.WaterSpec{Name: "north tank"}, "")
 	if err != nil {
 		t.Fatal(err)

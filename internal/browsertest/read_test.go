@@ -10,6 +10,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"knownwater"
+	"knownwater/bench/calibrations"
 	"knownwater/bench/trials"
 	notation "knownwater/science/reading"
 )
@@ -148,4 +149,22 @@ func TestRead(t *testing.T) {
 	p.Text("The value kept still stands.")
 	p.here("record-result-beside")
 	p.NoConsoleErrors()
+}
+
+// cardInUse is the card’s record of a trial of it, adopted.
+func (b *Bench) cardInUse(t *testing.T) calibrations.Record {
+	t.Helper()
+	ctx := context.Background()
+	trial := b.cardTrial(t, "The card in spring", 1)
+	if _, err := b.OpenKey(ctx, owner, trial.ID, ""); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.Finish(ctx, owner, trial.ID); err != nil {
+		t.Fatal(err)
+	}
+	rec, err := b.AdoptRecord(ctx, owner, calibrations.NewRecord{Trial: trial.ID, Version: 1, Program: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rec
 }

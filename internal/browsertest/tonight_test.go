@@ -18,19 +18,13 @@ func TestTonight(t *testing.T) {
 	ctx := context.Background()
 	b := Serve(t, false)
 	b.Furnish(t)
-	trial := b.cardTrial(t, "The card in spring", 1)
+	rec := b.cardInUse(t)
 	must := func(err error) {
 		t.Helper()
 		if err != nil {
 			t.Fatal(err)
 		}
 	}
-	_, err := b.OpenKey(ctx, owner, trial.ID, "")
-	must(err)
-	_, err = b.Finish(ctx, owner, trial.ID)
-	must(err)
-	rec, err := b.AdoptRecord(ctx, owner, calibrations.NewRecord{Trial: trial.ID, Version: 1, Program: "test"})
-	must(err)
 	w, err := b.SaveWater(ctx, owner, 0, knownwater.WaterSpec{Name: "north tank", Litres: 300, Needs: []int64{1}}, "")
 	must(err)
 	lot := "A1"
