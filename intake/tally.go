@@ -371,7 +371,7 @@ func (t *tally) release() {
 
 // unmark takes off the apostrophe that SafeCell puts on.
 func unmark(c []byte) []byte {
-	if len(c) > 1 && c[0] == '\'' && startsFormula(bytes.TrimLeft(c, "'")) {
+	if len(c) > 1 && c[0] == '\'' && knownwater.StartsFormula(string(bytes.TrimLeft(c, "'"))) {
 		return c[1:]
 	}
 	return c

@@ -67,8 +67,8 @@ var outColumns = []outColumn{
 	{"reading", func(_ knownwater.Trial, o knownwater.Observation) string { return o.Text }, true}, // never a formula: Understand took it
 	{"u_level", unless(0, func(o knownwater.Observation) float64 { return o.ULevel }), false},
 	{"u_shared", unless(0, func(o knownwater.Observation) float64 { return o.UShared }), false},
-	{"unit", func(t knownwater.Trial, _ knownwater.Observation) string { return SafeCell(t.Scale.Unit) }, false},
-	{"basis", func(t knownwater.Trial, _ knownwater.Observation) string { return SafeCell(t.Scale.Basis) }, false},
+	{"unit", func(t knownwater.Trial, _ knownwater.Observation) string { return knownwater.SafeCell(t.Scale.Unit) }, false},
+	{"basis", func(t knownwater.Trial, _ knownwater.Observation) string { return knownwater.SafeCell(t.Scale.Basis) }, false},
 	{"dilution", unless(1, func(o knownwater.Observation) float64 { return o.Dilution }), false},
 	{"u_dilution", unless(0, func(o knownwater.Observation) float64 { return o.UDilution }), false},
 	{"technique", text(func(o knownwater.Observation) string { return o.Technique }), false},
@@ -81,7 +81,7 @@ var outColumns = []outColumn{
 
 func text(of func(knownwater.Observation) string) func(knownwater.Trial, knownwater.Observation) string {
 	return func(_ knownwater.Trial, o knownwater.Observation) string {
-		return SafeCell(of(o))
+		return knownwater.SafeCell(of(o))
 	}
 }
 
@@ -103,7 +103,7 @@ func WriteLog(w io.Writer, log []history.Entry) error {
 		if e.Check {
 			known, u = reading.Format(e.Known), reading.Format(e.UKnown)
 		}
-		out.Write([]string{SafeCell(e.Typed), SafeCell(e.Water), SafeCell(e.Method), SafeCell(e.Reading), known, u, SafeCell(e.Lot), SafeCell(e.Reader), SafeCell(e.Technique), reading.Format(e.Dilution), SafeCell(e.Pair)})
+		out.Write([]string{knownwater.SafeCell(e.Typed), knownwater.SafeCell(e.Water), knownwater.SafeCell(e.Method), knownwater.SafeCell(e.Reading), known, u, knownwater.SafeCell(e.Lot), knownwater.SafeCell(e.Reader), knownwater.SafeCell(e.Technique), reading.Format(e.Dilution), knownwater.SafeCell(e.Pair)})
 	}
 	out.Flush()
 	return out.Error()

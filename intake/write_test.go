@@ -8,6 +8,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"knownwater"
 )
 
 // What is written is read back as it was, formula-like texts and all.
@@ -48,11 +50,11 @@ func TestNothingIsWrittenAsAFormula(t *testing.T) {
 		t.Errorf("a reading below 0 is written as %q", rows[1][2])
 	}
 	for in, want := range map[string]string{"": "", "plain": "plain", "=1": "'=1", "'=1": "''=1", "-1": "'-1", "@a": "'@a", "\ta": "'\ta", "\ra": "'\ra", "'a": "'a", "a=1": "a=1"} {
-		if got := SafeCell(in); got != want {
+		if got := knownwater.SafeCell(in); got != want {
 			t.Errorf("SafeCell(%q) = %q, want %q", in, got, want)
 		}
-		if back := string(unmark([]byte(SafeCell(in)))); back != in {
-			t.Errorf("%q is written %q and read %q", in, SafeCell(in), back)
+		if back := string(unmark([]byte(knownwater.SafeCell(in)))); back != in {
+			t.Errorf("%q is written %q and read %q", in, knownwater.SafeCell(in), back)
 		}
 	}
 }

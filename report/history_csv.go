@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"knownwater"
 	"knownwater/science/history"
 	"knownwater/science/inverse"
 	"knownwater/science/reading"
@@ -19,9 +20,9 @@ var historyColumns = []string{"taken_at", "water", "method", "reading", "known",
 	"unit", "estimate", "low", "high", "open", "again_estimate", "again_low", "again_high", "again_open", "standing", "doubt"}
 
 // HistoryCSV writes every row of a log, checks too, in order of time: as it was read, and as it
-// is expressed now where that is another. Empty is what nothing can be said of. safe makes a text
-// one that no spreadsheet takes for a formula.
-func HistoryCSV(w io.Writer, h history.History, safe func(string) string) error {
+// is expressed now where that is another. Empty is what nothing can be said of.
+func HistoryCSV(w io.Writer, h history.History) error {
+	safe := knownwater.SafeCell
 	type row struct {
 		history.Entry
 		of *history.Result
@@ -48,14 +49,11 @@ func HistoryCSV(w io.Writer, h history.History, safe func(string) string) error 
 		if at == "" {
 			at = e.At.Local().Format("2006-01-02T15:04:05")
 		}
-		line := []string{at, water, e.Method, e.Reading, known, u, e.Lot, e.Reader, e.Technique, reading.Format(e.Dilution), e.Pair, "", ""}
+		line := []string{safe(at), safe(water), safe(e.Method), e.Reading, known, u, safe(e.Lot), safe(e.Reader), safe(e.Technique), reading.Format(e.Dilution), safe(e.Pair), "", ""}
 		if e.NitriteKnown {
 			line[11], line[12] = reading.Format(e.Nitrite), reading.Format(e.UNitrite)
 		}
 		line = append(line, said(r.of)...)
-		for i, cell := range line {
-			line[i] = safe(cell)
-		}
 		out.Write(line)
 	}
 	if out.Flush(); out.Error() != nil {
@@ -78,8 +76,8 @@ func said(r *history.Result) []string {
 	if r.Doubt != nil {
 		doubt = Say(*r.Doubt)
 	}
-	out := append([]string{unit}, saidCells(r.Outcome)...)
-	return append(append(out, saidCells(r.Again)...), string(r.Standing), doubt)
+	out := append([]string{knownwater.SafeCell(unit)}, saidCells(r.Outcome)...)
+	return append(append(out, saidCells(r.Again)...), string(r.Standing), knownwater.SafeCell(doubt))
 }
 
 func saidCells(o *result.Outcome) []string {

@@ -74,7 +74,7 @@ func CSV(w io.Writer, f assess.Findings) error {
 		if i == 0 {
 			cells = append(cells, "unit", "basis")
 		} else {
-			cells = append(cells, harmless(f.Unit), harmless(f.Basis))
+			cells = append(cells, cellText(f.Unit), cellText(f.Basis))
 		}
 		out.Write(cells) // csv.Writer keeps its first error for Flush
 	}
@@ -163,7 +163,7 @@ func cellText(c any) string {
 	case int:
 		return strconv.Itoa(x)
 	}
-	return harmless(fmt.Sprint(c))
+	return knownwater.SafeCell(clean(fmt.Sprint(c)))
 }
 
 func exact(v float64) string {
@@ -171,13 +171,4 @@ func exact(v float64) string {
 		return ""
 	}
 	return strconv.FormatFloat(v, 'g', -1, 64)
-}
-
-// harmless is a text that no spreadsheet takes for a formula.
-func harmless(s string) string {
-	s = clean(s)
-	if s != "" && strings.ContainsRune("=+-@", rune(s[0])) {
-		return "'" + s
-	}
-	return s
 }

@@ -62,7 +62,7 @@ func (c *historyCmd) Run(e *env) error {
 	case c.JSON:
 		return writeJSON(e.out, report.HistoryJSON(p.History, p.Notes))
 	case c.CSV != "":
-		if err := file.write(func(w io.Writer) error { return report.HistoryCSV(w, p.History, intake.SafeCell) }); err != nil {
+		if err := file.write(func(w io.Writer) error { return report.HistoryCSV(w, p.History) }); err != nil {
 			return err
 		}
 		return file.told(e, "The log is in", file.path)

@@ -13,7 +13,6 @@ import (
 	"knownwater/bench"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
-	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/history"
 	"knownwater/web/form"
@@ -198,7 +197,7 @@ func (s *Pages) historyCSV(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	page.Download(w, "text/csv; charset=utf-8", "log-"+render.ID(water.ID)+".csv")
-	if err := report.HistoryCSV(w, h, intake.SafeCell); err != nil {
+	if err := report.HistoryCSV(w, h); err != nil {
 		s.Options.Log.Warn("a log was not sent whole", "error", err)
 	}
 }

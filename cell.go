@@ -1,4 +1,4 @@
-package intake
+package knownwater
 
 import "strings"
 
@@ -7,12 +7,13 @@ import "strings"
 // apostrophe in front, as spreadsheets themselves mark text. Reading a table
 // takes it off again. Use it for texts, not for numbers.
 func SafeCell(s string) string {
-	if t := strings.TrimLeft(s, "'"); t != "" && startsFormula([]byte(t)) {
+	if StartsFormula(strings.TrimLeft(s, "'")) {
 		return "'" + s
 	}
 	return s
 }
 
-func startsFormula(c []byte) bool {
-	return len(c) > 0 && strings.IndexByte("=+-@\t\r", c[0]) >= 0
+// StartsFormula: a spreadsheet would take a cell of this text for a formula.
+func StartsFormula(s string) bool {
+	return s != "" && strings.IndexByte("=+-@\t\r", s[0]) >= 0
 }
