@@ -171,12 +171,21 @@ func loggedLine(r history.Result) string {
 	if r.Outcome != nil {
 		says = LoggedSays(*r.Outcome)
 	}
-	s := fmt.Sprintf("%-16s  %-14s %-12s %-8s %-10s %s", clean(r.Typed), clean(r.Water), clean(r.Method), clean(r.Reader), clean(r.Reading), says)
+	s := fmt.Sprintf("%-16s  %-14s %-12s %-8s %-10s %s", clean(r.Typed), clean(r.Water), clean(r.Method), clean(r.Reader), AsRead(r.Entry), says)
 	switch {
 	case r.Standing == history.Waits:
 		s += "; waits"
 	case r.Doubt != nil && r.Doubt.Code == "may-have-moved":
 		s += "; may have moved by then"
+	}
+	return s
+}
+
+// AsRead is a reading as it was written down, with the dilution it was read at: "1..2 ×8".
+func AsRead(e history.Entry) string {
+	s := clean(e.Reading)
+	if e.Dilution != 1 {
+		s += " ×" + typed(e.Dilution, 0)
 	}
 	return s
 }

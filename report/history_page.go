@@ -254,7 +254,7 @@ func changeOf(c history.Change, unitText string) changeRow {
 }
 
 func resultOf(r history.Result) resultRow {
-	row := resultRow{When: clean(r.Typed), Water: clean(r.Water), By: clean(r.Method), Text: clean(r.Reading), Said: "not turned round: no record"}
+	row := resultRow{When: clean(r.Typed), Water: clean(r.Water), By: clean(r.Method), Text: AsRead(r.Entry), Said: "not turned round: no record"}
 	if r.Reader != "" {
 		row.By += ", " + clean(r.Reader)
 	}

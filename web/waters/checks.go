@@ -72,7 +72,7 @@ func rowOf(i int, w bench.Watched) checkRow {
 	}
 	for k := len(w.Entries) - 1; k >= 0; k-- {
 		e := w.Entries[k]
-		l := checkLine{When: e.At, Reader: e.Reader, Text: e.Reading, Path: results + render.ID(int64(e.Row))}
+		l := checkLine{When: e.At, Reader: e.Reader, Text: report.AsRead(e), Path: results + render.ID(int64(e.Row))}
 		if n := k - w.From; n >= 0 && n < len(w.Chart.Points) {
 			l.After, l.Before, l.Rang = w.Chart.Points[n].Up, w.Chart.Points[n].Down, n == w.Chart.Signal
 		}

@@ -110,7 +110,7 @@ func (p *historyPage) rows(h history.History, log bench.WaterLog) {
 			p.More = true
 			break
 		}
-		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: x.Reading, Said: "an earlier log", Standing: string(x.Standing)}
+		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: report.AsRead(x.Entry), Said: "an earlier log", Standing: string(x.Standing)}
 		if kept, there := log.By[x.Row]; there {
 			row.Path, row.Said = "/records/"+render.ID(kept.Record)+"/results/"+render.ID(kept.ID), report.ReadingBrief(kept.Said())
 		} else if x.Outcome != nil {
