@@ -4,6 +4,8 @@
 package knownwater
 
 import (
+	"slices"
+
 	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/unit"
@@ -133,6 +135,17 @@ func (n Need) PermittedAt(c float64) float64 {
 		}
 	}
 	return p[len(p)-1].Error
+}
+
+// Times is the need with every concentration multiplied by k, as on another scale.
+func (n Need) Times(k float64) Need {
+	n.Low, n.High, n.Change = n.Low*k, n.High*k, n.Change*k
+	n.Permitted = slices.Clone(n.Permitted)
+	for i, p := range n.Permitted {
+		n.Permitted[i] = Permit{p.At * k, p.Error * k}
+	}
+	n.Usual = [2]float64{n.Usual[0] * k, n.Usual[1] * k}
+	return n
 }
 
 // Trial is everything that an assessment needs: methods judged against knowns.

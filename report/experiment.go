@@ -87,7 +87,7 @@ func EffectText(w io.Writer, e history.Effect) error {
 	head, more := EffectSays(e)
 	lines := []string{strings.TrimSpace(head + " " + more), ""}
 	for _, s := range e.Waters {
-		lines = append(lines, SteppedSays(s, unitOf(e)))
+		lines = append(lines, SteppedSays(s, UnitBehind(e.Scale)))
 	}
 	if !math.IsNaN(e.Wander) {
 		lines = append(lines, "", WanderSays(e))
@@ -102,19 +102,12 @@ func EffectText(w io.Writer, e history.Effect) error {
 	return err
 }
 
-func unitOf(e history.Effect) string {
-	if e.Scale.Unit == "" {
-		return ""
-	}
-	return " " + e.Scale.Unit
-}
-
 // EffectSays is an experiment in a sentence, what it did, and in more: how sure that is, and what it could have shown.
 func EffectSays(e history.Effect) (s, more string) {
 	if math.IsNaN(e.Value) {
 		return "What was done on " + onDay(e.From) + ": whether it worked cannot be told.", ""
 	}
-	unitText := unitOf(e)
+	unitText := UnitBehind(e.Scale)
 	show := func(v float64) string { return unit.TrueMinus(unit.Round(v, e.U)) }
 	size, low, high := e.Value, e.Low, e.High
 	if e.Verdict == history.Lowered {
@@ -148,7 +141,7 @@ func EffectSays(e history.Effect) (s, more string) {
 
 // WanderSays is by how much the waters of an experiment depart from their level, for the plan of the next one.
 func WanderSays(e history.Effect) string {
-	return fmt.Sprintf("By themselves these waters go from their level and come back by about %s%s (a standard deviation; a plan asks for it).", brief(e.Wander), unitOf(e))
+	return fmt.Sprintf("By themselves these waters go from their level and come back by about %s%s (a standard deviation; a plan asks for it).", brief(e.Wander), UnitBehind(e.Scale))
 }
 
 // SteppedSays is what one water of an experiment did.

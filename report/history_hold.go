@@ -47,10 +47,8 @@ func holdOf(h history.Hold) holdJSON {
 
 // HoldsOf a water in sentences, one for each range and stretch.
 func HoldsOf(h history.History, water string) (lines []string) {
-	unitText := ""
-	if s, ok := h.ScaleOf(water); ok {
-		unitText = " " + s.Unit
-	}
+	s, _ := h.ScaleOf(water)
+	unitText := UnitBehind(s)
 	for _, x := range h.Holds {
 		if x.Water == water {
 			lines = append(lines, capital(clean(water))+", "+holdSays(x, unitText))
@@ -61,7 +59,7 @@ func HoldsOf(h history.History, water string) (lines []string) {
 
 // holdSays is how a water kept to a range, and how long it may go untested.
 func holdSays(h history.Hold, unitText string) string {
-	s := fmt.Sprintf("%s to %s%s", brief(h.Range.Low), brief(h.Range.High), unitText)
+	s := fmt.Sprintf("%s to %s%s", three(h.Range.Low), three(h.Range.High), unitText)
 	if h.Range.Need != "" {
 		s = fmt.Sprintf("%s (%s)", clean(h.Range.Need), s)
 	}

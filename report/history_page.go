@@ -200,11 +200,9 @@ func (p HistoryPage) facts(v *historyView) {
 func (p HistoryPage) water(i int, name string) waterView {
 	h := p.History
 	v := waterView{No: i + 1, Name: clean(name), Says: WaterSays(h, name)}
-	unitText := ""
-	if scale, ok := h.ScaleOf(name); ok {
-		v.Unit = "In " + scale.String()
-		unitText = " " + scale.Unit
-	} else {
+	scale, ok := h.ScaleOf(name)
+	unitText := UnitBehind(scale)
+	if v.Unit = "In " + scale.String(); !ok {
 		v.Unit = "No unit: its methods have no record"
 	}
 	for _, s := range h.Slopes {

@@ -75,10 +75,8 @@ func WaterSays(h history.History, water string) (lines []string) {
 	if len(all.Steps) == 0 && all.Whole == nil {
 		return []string{name + "too few results to say whether it changed (four within five weeks, twice, are the least)."}
 	}
-	unitText := ""
-	if s, ok := h.ScaleOf(water); ok {
-		unitText = " " + s.Unit
-	}
+	scale, _ := h.ScaleOf(water)
+	unitText := UnitBehind(scale)
 	if c := all.Whole; c != nil {
 		lines = append(lines, name+SpanSays(*c, unitText))
 	}
@@ -198,10 +196,8 @@ func SlopeSays(h history.History, s history.Slope) string {
 		return ""
 	}
 	u := (s.High - s.Low) / 4
-	unitText := ""
-	if scale, ok := h.ScaleOf(s.Water); ok {
-		unitText = " " + scale.Unit
-	}
+	scale, _ := h.ScaleOf(s.Water)
+	unitText := UnitBehind(scale)
 	way := "it rose by"
 	mid, low, high := s.PerWeek, s.Low, s.High
 	switch {

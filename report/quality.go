@@ -12,7 +12,7 @@ import (
 // both tests read, added is the spike, scale the unit with its basis.
 func QualitySays(role knownwater.SampleRole, first, second, added float64, p control.Pair, scale unit.Scale) string {
 	amount := func(v float64) string { return brief(v) }
-	what := scale.Unit
+	what := clean(scale.Brief())
 	switch role {
 	case knownwater.Duplicate:
 		s := fmt.Sprintf("Two tests of one sample: %s and %s %s. Two differ by up to %s in 95 of 100", amount(first), amount(second), what, amount(p.Most))

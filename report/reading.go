@@ -141,14 +141,21 @@ func ReadingSays(o result.Outcome) string {
 	return s + "."
 }
 
+// UnitBehind is a unit as it stands behind a number, with the space before it; nothing where
+// there is none.
+func UnitBehind(s unit.Scale) string {
+	if s.Unit == "" {
+		return ""
+	}
+	return " " + clean(s.Brief())
+}
+
 // ReadingBrief is the answer in a few words, with its unit: "4.3 to 13 mg/L".
 func ReadingBrief(o result.Outcome) string { return ReadingBriefIn(nil, o) }
 
 // ReadingBriefIn is ReadingBrief in a language.
 func ReadingBriefIn(l *wording.Language, o result.Outcome) string {
-	r, scale := o.Result, o.Scale
-	scale.Basis = ""
-	of := clean(strings.TrimSpace(scale.String()))
+	r, of := o.Result, clean(o.Scale.Brief())
 	u := setU(r)
 	n := func(v float64) string { return strings.TrimSpace(unit.TrueMinus(unit.Round(v, u)) + " " + of) }
 	switch {
@@ -202,7 +209,7 @@ func (l speech) pieces(parts []interval.Interval, n func(float64) string) string
 // ReadingAdvice is what the readings say of a need, with what to do.
 func ReadingAdvice(o result.Outcome, i int) string {
 	n, v := o.Needs[i], o.Verdicts[i]
-	s := fmt.Sprintf("%s, %s to %s: inside with %s in 100, below with %s, above with %s. ", capital(clean(v.Need)), brief(n.Low), brief(n.High),
+	s := fmt.Sprintf("%s, %s to %s: inside with %s in 100, below with %s, above with %s. ", capital(clean(v.Need)), three(n.Low), three(n.High),
 		InHundred(v.Inside), InHundred(v.Below), InHundred(v.Above))
 	switch v.Advice {
 	case result.Inside:

@@ -85,6 +85,12 @@ func TestChoices(t *testing.T) {
 			t.Errorf("no %q\n%s", want, inside(page))
 		}
 	}
+	inN := s.inUnits(unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "N"}).ready("/choices?need=1") // by 4.4266: 1.5, 9.5 and 2 are 0.339, 2.146 and 0.452
+	for _, want := range []string{"Use Meter, one test, as read.", "0.339 to 2.15 mg/L N; permitted ±0.45 at 0.339, ±0.45 at 2.15; 12 answers a month", ">72</td>"} {
+		if !strings.Contains(inN, want) {
+			t.Errorf("in nitrogen no %q\n%s", want, inside(inN))
+		}
+	}
 	if page = s.ready("/choices?need=1&answers=24"); !strings.Contains(page, ">144</td>") {
 		t.Errorf("24 answers a month cost 144\n%s", inside(page))
 	}

@@ -11,6 +11,7 @@ import (
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/demo/shed"
+	"knownwater/science/unit"
 )
 
 // An experiment on waters of the shed, read by its record: what is asked for stands in the address, and
@@ -50,6 +51,9 @@ func TestExperimentOnWaters(t *testing.T) {
 	}
 	from := "from=" + day(5).Format("2006-01-02")
 	all := sides["east"] + sides["west"] + sides["south"]
+	if a := s.inUnits(unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "N"}).get("/waters/experiment?" + all + from); strings.Count(a.body, " mg/L N") < 4 || strings.Contains(a.body, "mg/L NO3") || strings.Contains(a.body, " mg/L;") {
+		t.Errorf("in nitrogen\n%s", inside(a.body))
+	}
 	for _, c := range []struct {
 		query string
 		want  []string

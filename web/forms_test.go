@@ -27,7 +27,7 @@ var formParts = []struct{ at, title, more string }{
 	{"trials", "Trials", "howto-plan.md"}, {"methods", "Methods and lots", "formats.md"}, {"needs", "Needs", "formats.md"}, {"choices", "Choosing", "howto-choose.md"}, {"packs", "Packs", "howto-publish.md"},
 	{"knowns", "Knowns and the shelf", "howto-standards.md"}, {"curves", "Curves", "howto-curve-bench.md"}, {"people", "People and phones", "howto-phones.md"},
 	{"find", "Find", "glossary.md"}, {"sign-in", "Signing in", "howto-phones.md"}, {"copies", "Copies", "howto-backup.md"},
-	{"shown", "Language, numbers, days", "howto-language.md"},
+	{"shown", "Language, numbers, days, units", "howto-language.md"},
 }
 
 // formFields collects the fields of forms: by part of the bench, name, label and hint, the

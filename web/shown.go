@@ -1,9 +1,11 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"strings"
 
+	"knownwater/science/unit"
 	"knownwater/web/page"
 	"knownwater/web/render"
 	"knownwater/wording"
@@ -12,7 +14,14 @@ import (
 // shownPage is how a browser's person wants to read.
 type shownPage struct {
 	Languages, Marks, Days []shownChoice
+	Units                  []shownUnit
 	Back                   string
+}
+
+// shownUnit is an analyte of this bench with the units in which its results can be shown.
+type shownUnit struct {
+	Analyte string
+	In      []shownChoice
 }
 
 type shownChoice struct {
@@ -20,7 +29,7 @@ type shownChoice struct {
 	Chosen      bool
 }
 
-// shown asks for language, decimal mark and form of days.
+// shown asks for language, decimal mark, form of days and units.
 func (s *Server) shown(w http.ResponseWriter, r *http.Request) {
 	now, l := page.Reader(r), s.ReaderOn(r, "shown").Language
 	p := shownPage{Back: inHouse(r.FormValue("back")), Languages: []shownChoice{{"en", "English", now.Language == nil}}}
@@ -32,14 +41,60 @@ func (s *Server) shown(w http.ResponseWriter, r *http.Request) {
 	for _, form := range []string{render.DaysISO, render.DaysDots} {
 		p.Days = append(p.Days, shownChoice{form, render.Reader{Days: form}.Day(s.Now()), now.Days == form})
 	}
-	s.Show(w, r, http.StatusOK, "shown", page.Frame{Title: l.Say("Language, numbers, days"), Page: p})
+	analytes, err := s.analytes(r.Context(), now.Units)
+	if err != nil {
+		s.Fail(w, r, err)
+		return
+	}
+	for _, a := range analytes {
+		u := shownUnit{l.Say(a), []shownChoice{{"", l.Say("as its method has it"), false}}}
+		for _, scale := range unit.Offered(a) {
+			value := unit.Choices("").With(scale)
+			is, chosen := now.Units.Of(a)
+			u.In = append(u.In, shownChoice{string(value), scale.String(), chosen && is == scale})
+		}
+		p.Units = append(p.Units, u)
+	}
+	s.Show(w, r, http.StatusOK, "shown", page.Frame{Title: l.Say("Language, numbers, days, units"), Page: p})
 }
 
-// keepShown keeps the choice in the browser, for a year.
+// analytes are those of the methods, needs and calibrations of this bench, and those that a
+// unit is chosen for, in the order of package unit.
+func (s *Server) analytes(ctx context.Context, chosen unit.Choices) (out []string, err error) {
+	methods, err := s.Bench.Methods(ctx)
+	if err != nil {
+		return nil, err
+	}
+	needs, err := s.Bench.Needs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	inUse, err := s.Bench.Calibrations(ctx)
+	if err != nil {
+		return nil, err
+	}
+	there := map[string]bool{}
+	for _, m := range methods {
+		there[m.Spec.Scale.Analyte] = true
+	}
+	for _, n := range needs {
+		there[n.Scale.Analyte] = true
+	}
+	for _, c := range inUse {
+		there[c.Scale.Analyte] = true
+	}
+	for _, a := range unit.Analytes() {
+		if _, is := chosen.Of(a); (is || there[a]) && len(unit.Offered(a)) > 1 {
+			out = append(out, a)
+		}
+	}
+	return out, nil
+}
+
+// keepShown keeps the choice in the browser.
 func (s *Server) keepShown(w http.ResponseWriter, r *http.Request) {
-	chosen := page.ReaderOf(r.FormValue("language"), r.FormValue("mark"), r.FormValue("days"))
-	http.SetCookie(w, &http.Cookie{Name: page.ReadCookie, Value: chosen.Language.Tag() + "." + chosen.Mark + "." + chosen.Days, Path: "/", MaxAge: 365 * 24 * 3600,
-		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.Options.TLS})
+	language := r.FormValue("language") // which has the form parsed
+	s.KeepReader(w, page.ReaderOf(language, r.FormValue("mark"), r.FormValue("days"), strings.Join(r.PostForm["unit"], unit.BetweenChoices)))
 	http.Redirect(w, r, inHouse(r.FormValue("back")), http.StatusSeeOther)
 }
 

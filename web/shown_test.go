@@ -22,7 +22,7 @@ func (s *site) german() *site {
 func TestShown(t *testing.T) {
 	s := newSite(t, false)
 	page := s.get("/shown?back=/waters").body
-	for _, want := range []string{`<html lang="en">`, "<h1>Language, numbers, days</h1>", `name="back" value="/waters"`, `<option value="de" lang="de">Deutsch</option>`} {
+	for _, want := range []string{`<html lang="en">`, "<h1>Language, numbers, days, units</h1>", `name="back" value="/waters"`, `<option value="de" lang="de">Deutsch</option>`} {
 		if !strings.Contains(page, want) {
 			t.Errorf("there is no %s\n%s", want, inside(page))
 		}
@@ -30,7 +30,7 @@ func TestShown(t *testing.T) {
 	asked := s.request("GET", "/shown", "", "")
 	asked.Header.Set("Accept-Language", "de-CH, en;q=0.5")
 	for who, page := range map[string]string{"asked for": s.do(asked).body, "chosen": s.german().get("/shown").body} {
-		for _, want := range []string{`<html lang="de">`, "<h1>Sprache, Zahlen, Tage</h1>", `<option value="de" lang="de" selected>Deutsch</option>`, "1\u202f234,5"} { // its own name, not a number of the page
+		for _, want := range []string{`<html lang="de">`, "<h1>Sprache, Zahlen, Tage, Einheiten</h1>", `<option value="de" lang="de" selected>Deutsch</option>`, ">1,234.5</option>", "1\u202f234,5"} { // their own names, no numbers of the page
 			if !strings.Contains(page, want) {
 				t.Errorf("%s: there is no %s\n%s", who, want, inside(page))
 			}

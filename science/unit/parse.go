@@ -63,6 +63,7 @@ type analyte struct {
 	spellings []string
 	bases     []string // formulas; the first is what an empty basis means
 	alkaline  bool     // counted in equivalents
+	plenty    bool     // sea water holds millimoles of it
 }
 
 var analytes = []analyte{
@@ -72,9 +73,9 @@ var analytes = []analyte{
 	{name: "phosphate", spellings: []string{"orthophosphate", "po4"}, bases: []string{"PO4", "P"}},
 	{name: "silicate", spellings: []string{"silica", "sio2", "si"}, bases: []string{"SiO2", "Si"}},
 	{name: "alkalinity", spellings: []string{"kh", "total alkalinity"}, bases: []string{"CaCO3"}, alkaline: true},
-	{name: "calcium", spellings: []string{"ca"}, bases: []string{"Ca", "CaCO3"}},
-	{name: "magnesium", spellings: []string{"mg"}, bases: []string{"Mg"}},
-	{name: "potassium", spellings: []string{"k"}, bases: []string{"K"}},
+	{name: "calcium", spellings: []string{"ca"}, bases: []string{"Ca", "CaCO3"}, plenty: true},
+	{name: "magnesium", spellings: []string{"mg"}, bases: []string{"Mg"}, plenty: true},
+	{name: "potassium", spellings: []string{"k"}, bases: []string{"K"}, plenty: true},
 	{name: "iodide", spellings: []string{"i"}, bases: []string{"I"}},
 }
 

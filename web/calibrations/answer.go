@@ -16,6 +16,7 @@ import (
 	"knownwater/science/decide"
 	"knownwater/science/result"
 	"knownwater/web/form"
+	"knownwater/web/render"
 )
 
 // kept is what is said of a sample when its result is kept.
@@ -47,7 +48,7 @@ type needRow struct {
 type hidden struct{ Name, Value string }
 
 // answer turns the readings round and puts the answer into words and marks.
-func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) error {
+func (s *Pages) answer(ctx context.Context, as render.Reader, p *readPage, readings []string) error {
 	q, err := s.question(ctx, p, readings)
 	if err != nil || p.Form.Bad() {
 		return err
@@ -65,7 +66,7 @@ func (s *Pages) answer(ctx context.Context, p *readPage, readings []string) erro
 	if err != nil {
 		return err
 	}
-	p.Answer, p.Hints = answerOf(o, p), hints[p.Chosen.Scale.Analyte]
+	p.Answer, p.Hints = answerOf(as.Outcome(o), p), hints[p.Chosen.Scale.Analyte]
 	if p.Water != nil {
 		p.Answer.Notes = append(p.Answer.Notes, report.SayAll(decide.Disturbed(p.Chosen.Scale.Analyte, p.Water.Spec.Note))...)
 	}

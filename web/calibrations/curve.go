@@ -133,7 +133,7 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 		p.compare(against)
 	}
 	p.points()
-	if p.Kept, err = s.listResults(r, calibrations.ResultFilter{Curve: c.ID}, curveTeller(inUse)); err != nil {
+	if p.Kept, err = s.listResults(r, calibrations.ResultFilter{Curve: c.ID}, curveTeller(s.ReaderOn(r, "curve"), inUse)); err != nil {
 		s.Fail(w, r, err)
 		return
 	}

@@ -7,6 +7,7 @@ import (
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/science/curve"
+	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -20,6 +21,7 @@ type curveReadPage struct {
 	Key     string
 	Result  *curve.Result
 	Words   string
+	Scale   unit.Scale // of what it says
 	Overdue bool
 	MayKeep bool
 }
@@ -51,7 +53,7 @@ func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c calibra
 		p.Key = rand.Text()
 	}
 	if read && p.Curve.Fitted() {
-		p.read()
+		p.read(s.ReaderOn(r, "curve-read"))
 	}
 	status := http.StatusOK
 	if f.Bad() || keep.Bad() {
@@ -60,7 +62,7 @@ func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c calibra
 	s.Show(w, r, status, "curve-read", page.Frame{Title: "Read a signal: " + c.Spec.Name, Part: "calibrations", Page: p})
 }
 
-func (p *curveReadPage) read() {
+func (p *curveReadPage) read(as render.Reader) {
 	sample, faults := readSample(p.Form).Sample()
 	if p.Form.AddNewFaults(faults); p.Form.Bad() {
 		return
@@ -70,7 +72,8 @@ func (p *curveReadPage) read() {
 		p.Form.Reject(fault.Column, fault.Found, fault.Want)
 		return
 	}
-	p.Result, p.Words = &result, resultWords(result)
+	shown := as.Result(calibrations.Result{Scale: p.Curve.Spec.Scale, Outcome: result})
+	p.Result, p.Words, p.Scale = &shown.Outcome, resultWords(shown.Outcome), shown.Scale
 }
 
 // readSample are the signals that were typed, and how the water was diluted.
@@ -111,6 +114,7 @@ func (s *Pages) keepResult(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	kept = s.ReaderOn(r, "curve-read").Result(kept)
 	s.Tell(r, "Kept: "+kept.Water+", "+render.WithUnit(resultWords(kept.Outcome), kept.Scale)+", by version "+render.ID(int64(kept.Version))+".")
 	to := resultPath(kept)
 	if page.WhoIs(r).Role == knownwater.Owner {

@@ -80,7 +80,7 @@ func (s *Pages) showRead(w http.ResponseWriter, r *http.Request, f, keep *form.F
 	}
 	err := s.choose(r.Context(), &p)
 	if readings := p.readings(); err == nil && p.Chosen != nil && len(readings) > 0 {
-		err = s.answer(r.Context(), &p, readings)
+		err = s.answer(r.Context(), s.ReaderOn(r, "read"), &p, readings)
 	}
 	if err != nil {
 		s.Fail(w, r, err)

@@ -189,7 +189,7 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, status int, a
 	if p.Record.InUse {
 		p.Read = ReadPath(knownwater.Calibration{Kind: knownwater.ByRecord, Version: p.Record.VersionID})
 	}
-	if p.Kept, err = s.listResults(r, calibrations.ResultFilter{Record: p.Record.ID}, s.recordTeller(ctx, p.InUse)); err != nil {
+	if p.Kept, err = s.listResults(r, calibrations.ResultFilter{Record: p.Record.ID}, s.recordTeller(ctx, s.ReaderOn(r, "record"), p.InUse)); err != nil {
 		s.Fail(w, r, err)
 		return
 	}

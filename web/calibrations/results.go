@@ -64,6 +64,7 @@ func toldByRecord(o result.Outcome) told {
 // teller is a calibration as its results see it: what they said when they were kept, and
 // what the version in use says now.
 type teller struct {
+	as        render.Reader
 	version   int   // in use; 0: none
 	versionID int64 // …
 	kept      func(calibrations.Result) told
@@ -71,26 +72,27 @@ type teller struct {
 }
 
 // curveTeller tells by a curve; one that is not fitted says nothing now.
-func curveTeller(inUse *curveLine) teller {
-	t := teller{kept: func(r calibrations.Result) told { return toldByCurve(r.Outcome) }}
+func curveTeller(as render.Reader, inUse *curveLine) teller {
+	t := teller{as: as, kept: func(r calibrations.Result) told { return toldByCurve(r.Outcome) }}
 	if inUse != nil && inUse.Fitted() {
 		t.version, t.versionID = inUse.Version, inUse.VersionID
 		t.now = func(r calibrations.Result) (told, error) {
-			now, err := calibrations.ReExpress(r, inUse.Curve, inUse.Doc)
-			return toldByCurve(now), err
+			var err error
+			r.Outcome, err = calibrations.ReExpress(r, inUse.Curve, inUse.Doc)
+			return toldByCurve(as.Result(r).Outcome), err
 		}
 	}
 	return t
 }
 
-func (s *Pages) recordTeller(ctx context.Context, inUse *calibrations.Record) teller {
-	t := teller{kept: func(r calibrations.Result) told { return toldByRecord(r.Said()) }}
+func (s *Pages) recordTeller(ctx context.Context, as render.Reader, inUse *calibrations.Record) teller {
+	t := teller{as: as, kept: func(r calibrations.Result) told { return toldByRecord(r.Said()) }}
 	if inUse != nil {
 		t.version, t.versionID = inUse.Version, inUse.VersionID
 		t.now = func(r calibrations.Result) (told, error) {
 			now, err := s.Bench.Say(ctx, *inUse, calibrations.NewResult{Signals: r.Text, Reader: r.Reader, Lot: r.Lot,
 				Dilution: r.Sample.Dilution, UDilution: r.Sample.UDilution}, nil)
-			return toldByRecord(now), err
+			return toldByRecord(as.Outcome(now)), err
 		}
 	}
 	return t
@@ -102,14 +104,15 @@ func (t teller) lines(list []calibrations.Result) (out []resultLine, axis templa
 	marks := make([][][]chart.Bar, len(list))
 	var ends []float64
 	for i, r := range list {
-		kept := t.kept(r)
-		out[i] = resultLine{Result: r, Path: resultPath(r), Words: kept.words}
+		shown := t.as.Result(r)
+		kept := t.kept(shown)
+		out[i] = resultLine{Result: shown, Path: resultPath(r), Words: kept.words}
 		marks[i] = [][]chart.Bar{kept.bars}
 		if t.now != nil && t.versionID != r.VersionID && r.Stands() {
 			if now, err := t.now(r); err != nil {
 				out[i].Now = err.Error()
 			} else {
-				out[i].Now, out[i].Moved = now.words, movedWords(kept.level, now.level, r.Outcome.U)
+				out[i].Now, out[i].Moved = now.words, movedWords(kept.level, now.level, shown.Outcome.U)
 				marks[i] = append(marks[i], now.bars)
 			}
 		}
@@ -214,7 +217,7 @@ func (s *Pages) showResult(w http.ResponseWriter, r *http.Request, status int, c
 
 // resultOf is the result that a request is about, which names what made it, too.
 func (s *Pages) resultOf(r *http.Request) (p resultPage, err error) {
-	ctx, id := r.Context(), form.PathID(r, "result")
+	ctx, as, id := r.Context(), s.ReaderOn(r, "result"), form.PathID(r, "result")
 	story, err := s.Bench.ResultStory(ctx, page.WhoIs(r), id)
 	if err != nil {
 		return p, err
@@ -225,9 +228,9 @@ func (s *Pages) resultOf(r *http.Request) (p resultPage, err error) {
 	}
 	var t teller
 	if story[0].Record != 0 {
-		t, err = s.tellerOfRecord(ctx, story[0].Record)
+		t, err = s.tellerOfRecord(ctx, as, story[0].Record)
 	} else {
-		t, p.Light, err = s.tellerOfCurve(ctx, story[0])
+		t, p.Light, err = s.tellerOfCurve(ctx, as, story[0])
 	}
 	if err != nil {
 		return p, err
@@ -250,23 +253,23 @@ func (s *Pages) resultOf(r *http.Request) (p resultPage, err error) {
 	return p, nil
 }
 
-func (s *Pages) tellerOfRecord(ctx context.Context, id int64) (teller, error) {
+func (s *Pages) tellerOfRecord(ctx context.Context, as render.Reader, id int64) (teller, error) {
 	versions, err := s.Bench.RecordVersions(ctx, id)
 	i := slices.IndexFunc(versions, func(v calibrations.Record) bool { return v.InUse })
 	if err != nil || i < 0 {
-		return s.recordTeller(ctx, nil), err
+		return s.recordTeller(ctx, as, nil), err
 	}
-	return s.recordTeller(ctx, &versions[i]), nil
+	return s.recordTeller(ctx, as, &versions[i]), nil
 }
 
 // tellerOfCurve also says whether the version that made a result counts light.
-func (s *Pages) tellerOfCurve(ctx context.Context, made calibrations.Result) (t teller, light bool, err error) {
+func (s *Pages) tellerOfCurve(ctx context.Context, as render.Reader, made calibrations.Result) (t teller, light bool, err error) {
 	versions, err := s.Bench.CurveVersions(ctx, made.Curve)
-	t = curveTeller(nil)
+	t = curveTeller(as, nil)
 	for _, v := range versions {
 		if v.InUse {
 			l := s.lineOf(v)
-			t = curveTeller(&l)
+			t = curveTeller(as, &l)
 		}
 		light = light || v.VersionID == made.VersionID && v.Spec.Conversion.Kind.Light()
 	}

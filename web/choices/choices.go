@@ -16,6 +16,7 @@ import (
 	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/science/choose"
+	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -57,6 +58,7 @@ type choicesPage struct {
 	Over      []string
 
 	NextPath string
+	Knowns   string // the unit of knowns, where it is not that of the page
 	Asked    bool
 	Next     []nextView
 }
@@ -141,7 +143,7 @@ func (s *Pages) work(w http.ResponseWriter, r *http.Request, p *choicesPage, c b
 		}
 		w.Header().Set("Refresh", "2") // works without script
 	default:
-		p.fill(got, c)
+		p.fill(got, c, s.ReaderOn(r, "choices").Units.Turn(got.chosen.Scale))
 		query.Set("next", "1")
 		p.NextPath = "/choices?" + query.Encode() + "#next"
 	}
@@ -230,13 +232,13 @@ func (p *choicesPage) number(what, typed string, most float64) float64 {
 // waysSeen is how many ways stand side by side; the rest is folded.
 const waysSeen = 6
 
-func (p *choicesPage) fill(got worked, c bench.Choosing) {
-	n := got.chosen.Need
+func (p *choicesPage) fill(got worked, c bench.Choosing, t unit.Turn) {
+	n, scale := report.TurnedChoice(got.chosen.Need, t.K), t.To
 	p.Ready, p.Need, p.Head = true, n.Need.Name, report.ChosenHead(n)
-	p.Range = report.NeedRange(n, got.chosen.Scale)
-	widest := widestOf(n, got.chosen.From)
+	p.Range = report.NeedRange(n, scale)
+	widest := widestOf(n, got.chosen.From, t.K)
 	for i, w := range n.Ways {
-		row := rowOf(i, n, w, got.chosen.From, widest)
+		row := rowOf(i, n, w, got.chosen.From, t.K, widest)
 		if i < waysSeen || i == n.Use {
 			p.Ways = append(p.Ways, row)
 		} else {
@@ -250,10 +252,13 @@ func (p *choicesPage) fill(got worked, c bench.Choosing) {
 		p.Changes = append(p.Changes, report.LoosenedSays(n, x))
 	}
 	p.BreakEven, p.BreakWays = breakEven(n)
-	p.Pair = report.PairSays(n, got.chosen.Scale)
-	p.Along = alongOf(n, got.chosen.Scale)
+	p.Pair = report.PairSays(n, scale)
+	p.Along = alongOf(n, scale)
 	p.Beside, p.Notes, p.Left = report.SayAll(n.Beside), report.SayAll(got.chosen.Notes), got.chosen.Left
 	p.Over = got.chosen.Over
+	if !t.Same() {
+		p.Knowns = got.chosen.Scale.String()
+	}
 	for _, x := range got.next {
 		p.Next = append(p.Next, nextOf(x, got.chosen, c.Need.ID))
 	}

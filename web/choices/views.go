@@ -15,7 +15,7 @@ import (
 )
 
 // rowOf is a way beside the others.
-func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, widest [2]float64) wayRow {
+func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, k float64, widest [2]float64) wayRow {
 	row := wayRow{Method: report.WayMethod(w.Use), Way: report.WayWords(w.Use), Verdict: w.Verdict, Class: report.VerdictClass(w.Verdict), Error: report.ErrorWords(w),
 		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(w)}
 	for _, b := range w.Beyond {
@@ -24,7 +24,7 @@ func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, widest
 		}
 		row.Beyond += report.Words(b)
 	}
-	zero, step := alone(n, w, from)
+	zero, step := alone(n, w, from, k)
 	row.Zero, row.ZeroSVG = zero.words(), zero.drawn("zero-"+render.ID(int64(i)), widest[0])
 	row.Step, row.StepSVG = step.words(), step.drawn("step-"+render.ID(int64(i)), widest[1])
 	row.SVG = halfOf("way-"+render.ID(int64(i)), w)
@@ -33,6 +33,11 @@ func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, widest
 
 // spanned is a number with its 95 % limits; an end above what was tried is none.
 type spanned struct{ is, low, high num.Number }
+
+func (s spanned) times(k float64) spanned {
+	n := num.Number(k)
+	return spanned{s.is * n, s.low * n, s.high * n}
+}
 
 func (s spanned) words() string {
 	switch {
@@ -60,13 +65,13 @@ func (s spanned) drawn(id string, widest float64) template.HTML {
 }
 
 // widestOf is how far the two scales of a page go.
-func widestOf(n choose.NeedChoice, from []choose.Trial) (widest [2]float64) {
+func widestOf(n choose.NeedChoice, from []choose.Trial, k float64) (widest [2]float64) {
 	for _, w := range n.Ways {
-		zero, step := alone(n, w, from)
-		for k, s := range []spanned{zero, step} {
+		zero, step := alone(n, w, from, k)
+		for i, s := range []spanned{zero, step} {
 			for _, v := range []num.Number{s.is, s.high} {
 				if v.OK() {
-					widest[k] = math.Max(widest[k], float64(v))
+					widest[i] = math.Max(widest[i], float64(v))
 				}
 			}
 		}
@@ -83,8 +88,9 @@ func shown(n num.Number, digits int) string {
 }
 
 // alone are what single readings of a way show: the least that shows at all, and the smallest
-// rise from the need's lower end, or from the known below it.
-func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial) (zero, step spanned) {
+// rise from the need's lower end, or from the known below it. The findings' concentrations
+// are multiplied by k.
+func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial, k float64) (zero, step spanned) {
 	none := spanned{num.None, num.None, num.None}
 	zero, step = none, none
 	if w.Tests > 1 || w.Curve != "" || w.Verdict == assess.NotTried {
@@ -98,10 +104,10 @@ func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial) (zero, step s
 			if m.Method != w.Method || m.Matrix != w.Matrix || w.Dilution == 0 && m.Dilution != 1 || w.Dilution != 0 && m.Dilution != w.Dilution {
 				continue
 			}
-			zero = spanned{m.Limits.Detection, m.Limits.DetectionLow, m.Limits.DetectionHigh}
-			for k, s := range m.Steps {
-				if s.At <= n.Need.Low*(1+1e-9) || k == 0 {
-					step = spanned{s.SmallestStep, s.Low, s.High}
+			zero = spanned{m.Limits.Detection, m.Limits.DetectionLow, m.Limits.DetectionHigh}.times(k)
+			for i, s := range m.Steps {
+				if s.At*k <= n.Need.Low*(1+1e-9) || i == 0 {
+					step = spanned{s.SmallestStep, s.Low, s.High}.times(k)
 				}
 			}
 		}

@@ -9,7 +9,7 @@ import (
 	"golang.org/x/net/html/atom"
 )
 
-// asTyped are elements whose text stands as a machine reads it.
+// asTyped are elements whose text stands as a machine reads it, beside any with translate="no".
 var asTyped = []atom.Atom{atom.Code, atom.Pre, atom.Kbd, atom.Samp, atom.Textarea, atom.Script, atom.Style, atom.Title}
 
 // number is a number of a page with the characters beside it: thousands in groups, decimals
@@ -46,7 +46,7 @@ func withCommas(page []byte) []byte {
 			name, _ := z.TagName()
 			a := atom.Lookup(name)
 			switch {
-			case kind == html.StartTagToken && depth == 0 && slices.Contains(asTyped, a):
+			case kind == html.StartTagToken && depth == 0 && (slices.Contains(asTyped, a) || bytes.Contains(raw, []byte(` translate="no"`))):
 				depth, within = 1, a
 			case kind == html.StartTagToken && depth > 0 && a == within:
 				depth++

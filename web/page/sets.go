@@ -5,10 +5,12 @@ import (
 	"html/template"
 	"io/fs"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"sync"
 
+	"knownwater/science/unit"
 	"knownwater/web/render"
 	"knownwater/wording"
 )
@@ -33,9 +35,10 @@ type set struct {
 	spoken map[string]bool // whose sentences are in the reader's language, most of them
 }
 
-// in is the set for a reader; how decimals are written is seen to when a page goes out.
+// in is the set for a reader; how decimals are written is seen to when a page goes out, and
+// units where a page is filled.
 func (s *sets) in(r render.Reader) set {
-	r.Mark = ""
+	r.Mark, r.Units = "", ""
 	s.mutex.Lock()
 	defer s.mutex.Unlock()
 	if made, ok := s.parsed[r]; ok {
@@ -130,7 +133,7 @@ func spoken(l *wording.Language, files fs.FS, name string) (bool, error) {
 }
 
 // ReadCookie is the cookie in which a browser keeps how its person reads: the language, the
-// mark of decimals and the form of days.
+// mark of decimals, the form of days and the units, with points between them.
 const ReadCookie = "reading-as"
 
 // Reader is how the person of a request reads, by the choice of the browser, else by the
@@ -140,13 +143,20 @@ func Reader(r *http.Request) render.Reader {
 	if err != nil {
 		return render.Reader{Language: wording.Preferred(r.Header.Get("Accept-Language"))}
 	}
-	parts := append(strings.Split(c.Value, "."), "", "", "")
-	return ReaderOf(parts[0], parts[1], parts[2])
+	parts := append(strings.SplitN(c.Value, ".", 4), "", "", "")
+	units, _ := url.QueryUnescape(parts[3]) // a cookie holds no semicolon
+	return ReaderOf(parts[0], parts[1], parts[2], units)
 }
 
-// ReaderOf is a choice; what there is not is as the language has it.
-func ReaderOf(language, mark, days string) render.Reader {
-	out := render.Reader{Language: wording.In(language)}
+// KeepReader keeps a choice in the browser, for a year.
+func (s *Site) KeepReader(w http.ResponseWriter, chosen render.Reader) {
+	value := strings.Join([]string{chosen.Language.Tag(), chosen.Mark, chosen.Days, url.QueryEscape(string(chosen.Units))}, ".")
+	http.SetCookie(w, &http.Cookie{Name: ReadCookie, Value: value, Path: "/", MaxAge: 365 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.Options.TLS})
+}
+
+// ReaderOf is a choice; what there is not is as the language and the methods have it.
+func ReaderOf(language, mark, days, units string) render.Reader {
+	out := render.Reader{Language: wording.In(language), Units: unit.ChoicesOf(units)}
 	if mark == render.MarkPoint || mark == render.MarkComma {
 		out.Mark = mark
 	}

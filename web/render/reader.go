@@ -3,11 +3,15 @@ package render
 import (
 	"html/template"
 	"maps"
+	"slices"
 	"time"
 
 	"knownwater"
+	"knownwater/bench/calibrations"
 	"knownwater/report"
 	"knownwater/science/note"
+	"knownwater/science/result"
+	"knownwater/science/unit"
 	"knownwater/wording"
 )
 
@@ -16,6 +20,7 @@ type Reader struct {
 	Language *wording.Language // nil: English
 	Mark     string            // of decimals: MarkPoint, MarkComma; empty: as the language has it
 	Days     string            // DaysISO, DaysDots; empty: in words
+	Units    unit.Choices      // in which results are shown; empty: as the method has them
 }
 
 // What a reader may choose.
@@ -39,6 +44,50 @@ var layouts = map[string][2]string{
 	"":       {wording.Key("2 January 2006"), wording.Key("2 Jan 2006, 15:04")},
 	DaysISO:  {time.DateOnly, "2006-01-02 15:04"},
 	DaysDots: {"02.01.2006", "02.01.2006, 15:04"},
+}
+
+// Outcome is what readings say, in the reader's units.
+func (r Reader) Outcome(o result.Outcome) result.Outcome {
+	return report.TurnedOutcome(o, r.Units.Turn)
+}
+
+// Result is a kept result in the reader's units: what it says, not what was read.
+func (r Reader) Result(x calibrations.Result) calibrations.Result {
+	t := r.Units.Turn(x.Scale)
+	if t.Same() {
+		return x
+	}
+	o := &x.Outcome
+	x.Scale, o.Level, o.U, o.Low, o.High = t.To, o.Level*t.K, o.U*t.K, o.Low*t.K, o.High*t.K
+	o.Parts = slices.Clone(o.Parts)
+	for i := range o.Parts {
+		o.Parts[i].U *= t.K
+	}
+	x.Pieces = slices.Clone(x.Pieces)
+	for i, p := range x.Pieces {
+		x.Pieces[i] = p.Scale(t.K)
+	}
+	x.Notes, o.Notes = report.TurnedNotes(x.Notes, t), report.TurnedNotes(o.Notes, t)
+	return x
+}
+
+// Results are kept results in the reader's units.
+func (r Reader) Results(list []calibrations.Result) []calibrations.Result {
+	out := slices.Clone(list)
+	for i, x := range out {
+		out[i] = r.Result(x)
+	}
+	return out
+}
+
+// Needs are needs in the reader's units.
+func (r Reader) Needs(list []knownwater.NeedEntry) []knownwater.NeedEntry {
+	out := slices.Clone(list)
+	for i, n := range out {
+		t := r.Units.Turn(n.Scale)
+		out[i].Scale, out[i].Need = t.To, n.Need.Times(t.K)
+	}
+	return out
 }
 
 // Day is a day for the reader, a dash for none.

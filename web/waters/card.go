@@ -4,6 +4,7 @@ import (
 	"context"
 	"html/template"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -104,10 +105,10 @@ func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	as := s.ReaderOn(r, "card")
-	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(rec.Spec.Scale.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID),
+	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(as.Units.Turn(rec.Spec.Scale).To.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID),
 		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(as, rec, cards[0].Lots, watched), Readers: cards[0].Readers}
 	for i, c := range cards {
-		p.Tables = append(p.Tables, tableOf(as, i, c, as.Pad(m.Spec), needFor(calibrations.Result{Scale: rec.Spec.Scale}, standing(needs))))
+		p.Tables = append(p.Tables, tableOf(as, i, c, as.Pad(m.Spec), needFor(calibrations.Result{Scale: as.Units.Turn(rec.Spec.Scale).To}, as.Needs(standing(needs)))))
 	}
 	s.Show(w, r, http.StatusOK, "card", page.Frame{Title: as.Language.Say("{1}: what each step says", p.Method), Part: "waters", Page: p})
 }
@@ -174,8 +175,11 @@ func tableOf(as render.Reader, i int, c calibrations.Card, pad render.Pad, need 
 	} else {
 		t.Title = as.Language.Say("undiluted")
 	}
+	c.Rows = slices.Clone(c.Rows) // they are remembered as they are
 	var levels []float64
-	for _, r := range c.Rows {
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		r.Anybody = as.Outcome(r.Anybody)
 		for _, v := range []float64{r.Anybody.Result.Low, r.Anybody.Result.High, r.Anybody.Result.Estimate} {
 			if v >= 0 && v < 1e12 {
 				levels = append(levels, v)
@@ -197,7 +201,7 @@ func tableOf(as render.Reader, i int, c calibrations.Card, pad render.Pad, need 
 		fig := chart.Row{ID: "card-" + render.ID(int64(i)) + "-" + render.ID(int64(k)), Bars: report.Bars(r.Anybody.Result, chart.Plain), Scale: &scale, Need: need, Slim: true}
 		row.Mark = template.HTML(fig.SVG())
 		for _, o := range r.ByReader {
-			row.ByReader = append(row.ByReader, brief(as, o))
+			row.ByReader = append(row.ByReader, brief(as, as.Outcome(o)))
 		}
 		t.Rows = append(t.Rows, row)
 	}

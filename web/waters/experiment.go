@@ -52,7 +52,7 @@ type plannedRow struct {
 }
 
 func (s *Pages) experiment(w http.ResponseWriter, r *http.Request) {
-	p, err := s.experimentOf(r.Context(), r.URL.Query())
+	p, err := s.experimentOf(r.Context(), s.ReaderOn(r, "experiment"), r.URL.Query())
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -60,7 +60,7 @@ func (s *Pages) experiment(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, "experiment", page.Frame{Title: "An experiment on waters", Part: "waters", Page: p})
 }
 
-func (s *Pages) experimentOf(ctx context.Context, q url.Values) (p experimentPage, err error) {
+func (s *Pages) experimentOf(ctx context.Context, as render.Reader, q url.Values) (p experimentPage, err error) {
 	all, err := s.Bench.Waters(ctx)
 	if err != nil {
 		return p, err
@@ -74,7 +74,7 @@ func (s *Pages) experimentOf(ctx context.Context, q url.Values) (p experimentPag
 	p.Plan.Values = url.Values{"plan_treated": {"2"}, "plan_control": {"2"}, "weeks_before": {"6"}, "weeks_after": {"6"}, "tests_a_week": {"1"}}
 	if q.Has("from") {
 		p.Form.Values = q
-		if err := s.judgeExperiment(ctx, &p); err != nil {
+		if err := s.judgeExperiment(ctx, as, &p); err != nil {
 			return p, err
 		}
 	}
@@ -86,7 +86,7 @@ func (s *Pages) experimentOf(ctx context.Context, q url.Values) (p experimentPag
 }
 
 // judgeExperiment reads the form and judges what it asks for.
-func (s *Pages) judgeExperiment(ctx context.Context, p *experimentPage) error {
+func (s *Pages) judgeExperiment(ctx context.Context, as render.Reader, p *experimentPage) error {
 	f := p.Form
 	var chosen []knownwater.Water
 	side := func(field string) (names []string) {
@@ -140,7 +140,7 @@ func (s *Pages) judgeExperiment(ctx context.Context, p *experimentPage) error {
 	} else if err != nil {
 		return err
 	}
-	p.show(e)
+	p.show(report.TurnedEffect(e, as.Units.Turn))
 	return nil
 }
 
@@ -151,7 +151,7 @@ func (p *experimentPage) show(e history.Effect) {
 	if !math.IsNaN(e.Wander) {
 		p.Wander = report.WanderSays(e)
 	}
-	unitText := strings.TrimRight(" "+e.Scale.Unit, " ")
+	unitText := report.UnitBehind(e.Scale)
 	ends := []float64{e.Low, e.High}
 	for _, w := range e.Waters {
 		ends = append(ends, w.Low, w.High)

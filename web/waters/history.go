@@ -15,6 +15,7 @@ import (
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/history"
+	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -50,7 +51,7 @@ type historyRow struct {
 const mostRows = 200
 
 func (s *Pages) history(w http.ResponseWriter, r *http.Request) {
-	p, err := s.historyOf(r.Context(), form.PathID(r, "id"), r)
+	p, err := s.historyOf(r.Context(), s.ReaderOn(r, "history"), form.PathID(r, "id"), r)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -58,7 +59,7 @@ func (s *Pages) history(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, "history", page.Frame{Title: p.Water.Spec.Name + ": water or method?", Part: "waters", Page: p})
 }
 
-func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p historyPage, err error) {
+func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *http.Request) (p historyPage, err error) {
 	if p.Water, err = s.Bench.Water(ctx, id); err != nil {
 		return p, err
 	}
@@ -75,6 +76,9 @@ func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p his
 		return p, err
 	}
 	name := p.Water.Spec.Name
+	was, _ := h.ScaleOf(name)
+	turn := as.Units.Turn(was)
+	h = report.TurnedHistory(h, as.Units.Turn)
 	p.Says = report.WaterSays(h, name)
 	for _, x := range h.Slopes {
 		if says := report.SlopeSays(h, x); says != "" {
@@ -93,18 +97,18 @@ func (s *Pages) historyOf(ctx context.Context, id int64, r *http.Request) (p his
 	if err != nil {
 		return p, err
 	}
-	p.Figure = template.HTML(report.HistoryFigure("history", h, name, needOf(needsOf(p.Water.Spec, needs), h, name), func(x history.Result) float64 {
+	p.Figure = template.HTML(report.HistoryFigure("history", h, name, needOf(as.Needs(needsOf(p.Water.Spec, needs)), h, name), func(x history.Result) float64 {
 		if kept, there := log.By[x.Row]; there {
-			return kept.Outcome.Level
+			return turn.K * kept.Outcome.Level
 		}
 		return math.NaN()
 	}))
-	p.rows(h, log)
-	return p, p.compare(r, log)
+	p.rows(as, h, log)
+	return p, p.compare(r, turn, log)
 }
 
 // rows are the results as they were said, and as they are expressed now.
-func (p *historyPage) rows(h history.History, log bench.WaterLog) {
+func (p *historyPage) rows(as render.Reader, h history.History, log bench.WaterLog) {
 	for _, x := range slices.Backward(h.Results) {
 		if len(p.Rows) == mostRows {
 			p.More = true
@@ -112,7 +116,7 @@ func (p *historyPage) rows(h history.History, log bench.WaterLog) {
 		}
 		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: report.AsRead(x.Entry), Said: "an earlier log", Standing: string(x.Standing)}
 		if kept, there := log.By[x.Row]; there {
-			row.Path, row.Said = "/records/"+render.ID(kept.Record)+"/results/"+render.ID(kept.ID), report.ReadingBrief(kept.Said())
+			row.Path, row.Said = "/records/"+render.ID(kept.Record)+"/results/"+render.ID(kept.ID), report.ReadingBrief(as.Result(kept).Said())
 		} else if x.Outcome != nil {
 			row.Now = report.ReadingBrief(*x.Outcome)
 		} else {
@@ -132,7 +136,7 @@ func (p *historyPage) rows(h history.History, log bench.WaterLog) {
 }
 
 // compare reads the two spans that were picked.
-func (p *historyPage) compare(r *http.Request, log bench.WaterLog) error {
+func (p *historyPage) compare(r *http.Request, turn unit.Turn, log bench.WaterLog) error {
 	q := r.URL.Query()
 	if q.Get("from") == "" {
 		return nil
@@ -160,7 +164,7 @@ func (p *historyPage) compare(r *http.Request, log bench.WaterLog) error {
 		p.Compared = "One of the two spans holds no result that is used."
 		return nil
 	}
-	p.Compared = report.SpanSays(c, p.Unit)
+	p.Compared = report.SpanSays(report.TurnedChange(c, turn.K), report.UnitBehind(turn.To))
 	return nil
 }
 

@@ -43,7 +43,7 @@ type line struct {
 }
 
 func (s *Pages) waters(w http.ResponseWriter, r *http.Request) {
-	p, err := s.watersOf(r.Context())
+	p, err := s.watersOf(r.Context(), s.ReaderOn(r, "waters"))
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -51,7 +51,7 @@ func (s *Pages) waters(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, "waters", page.Frame{Title: "Waters", Part: "waters", Page: p})
 }
 
-func (s *Pages) watersOf(ctx context.Context) (p watersPage, err error) {
+func (s *Pages) watersOf(ctx context.Context, as render.Reader) (p watersPage, err error) {
 	all, err := s.Bench.Waters(ctx)
 	if err != nil {
 		return p, err
@@ -65,6 +65,7 @@ func (s *Pages) watersOf(ctx context.Context) (p watersPage, err error) {
 	if err != nil {
 		return p, err
 	}
+	needs = as.Needs(needs)
 	lasts := make([]calibrations.Result, 0, len(all))
 	at := map[int64]int{}
 	for _, x := range all {
@@ -79,7 +80,7 @@ func (s *Pages) watersOf(ctx context.Context) (p watersPage, err error) {
 		}
 		if len(list) > 0 {
 			at[x.ID] = len(lasts)
-			lasts = append(lasts, list[0])
+			lasts = append(lasts, as.Result(list[0]))
 		}
 	}
 	scale := scaleOf(lasts, needs)

@@ -14,7 +14,7 @@ type testLine struct {
 	Path, Says, Class string
 }
 
-func testLineOf(q bench.Quality) testLine {
+func testLineOf(as render.Reader, q bench.Quality) testLine {
 	l := testLine{When: q.Result.TakenAt, Path: "/records/" + render.ID(q.Result.Record) + "/results/" + render.ID(q.Result.ID), Class: "within"}
 	added := 0.0
 	if q.Result.Of.Spike != nil {
@@ -23,6 +23,7 @@ func testLineOf(q bench.Quality) testLine {
 	if !q.Fine {
 		l.Class = "outside"
 	}
-	l.Says = report.QualitySays(q.Role, q.Against.Outcome.Level, q.Result.Outcome.Level, added, q.Pair, q.Result.Scale)
+	t := as.Units.Turn(q.Result.Scale)
+	l.Says = report.QualitySays(q.Role, t.K*q.Against.Outcome.Level, t.K*q.Result.Outcome.Level, t.K*added, q.Pair, t.To)
 	return l
 }

@@ -46,7 +46,7 @@ func (s *Pages) water(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showWater(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
-	p, err := s.waterOf(r.Context(), form.PathID(r, "id"))
+	p, err := s.waterOf(r.Context(), s.ReaderOn(r, "water"), form.PathID(r, "id"))
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -55,7 +55,7 @@ func (s *Pages) showWater(w http.ResponseWriter, r *http.Request, status int, f 
 	s.Show(w, r, status, "water", page.Frame{Title: p.Water.Spec.Name, Part: "waters", Page: p})
 }
 
-func (s *Pages) waterOf(ctx context.Context, id int64) (p waterPage, err error) {
+func (s *Pages) waterOf(ctx context.Context, as render.Reader, id int64) (p waterPage, err error) {
 	if p.Water, err = s.Bench.Water(ctx, id); err != nil {
 		return p, err
 	}
@@ -64,7 +64,7 @@ func (s *Pages) waterOf(ctx context.Context, id int64) (p waterPage, err error) 
 	if err != nil {
 		return p, err
 	}
-	p.Needs = needsOf(p.Water.Spec, needs)
+	p.Needs = as.Needs(needsOf(p.Water.Spec, needs))
 	watched, err := s.Bench.Watch(ctx)
 	if err != nil {
 		return p, err
@@ -81,8 +81,9 @@ func (s *Pages) waterOf(ctx context.Context, id int64) (p waterPage, err error) 
 		return p, err
 	}
 	for _, q := range tests {
-		p.Tests = append(p.Tests, testLineOf(q))
+		p.Tests = append(p.Tests, testLineOf(as, q))
 	}
+	list = as.Results(list)
 	list = slices.DeleteFunc(list, func(r calibrations.Result) bool { // they are no level of this water
 		return r.Of.Role == knownwater.Blanked || r.Of.Role == knownwater.Spiked
 	})
