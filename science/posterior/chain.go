@@ -43,6 +43,7 @@ type chain struct {
 	v           []float64 // by block: vial ÷ s
 	blockOf     []block
 	coarse      []bool // groups that get moves of their own
+	bounded     []int  // groups whose mean has a bound
 	hidden      bool   // whether any group is loose
 	loose       []bool // of at most two answers, which say little of their spread
 	count       []float64
@@ -57,6 +58,8 @@ type chain struct {
 	qzz    []float64 // by group
 	qzx    [][]float64
 	weight []float64 // Σ ω by group
+	sumY   []float64 // Σ ω·ȳ by group, ȳ a block's average less the group's centre
+	sumX   [][]float64
 
 	scatters    [kinds]*scatter
 	near        *nearness
@@ -125,6 +128,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	c.z, c.w, c.ss, c.exact = make([]float64, len(units)), make([]float64, len(units)), make([]float64, len(units)), make([]bool, len(units))
 	c.big, c.qzz, c.weight = make([]float64, c.columns*c.columns), make([]float64, l.Groups), make([]float64, l.Groups)
 	c.qzx, c.count = table(l.Groups, c.columns), make([]float64, l.Groups)
+	c.sumX, c.sumY = table(l.Groups, c.columns), make([]float64, l.Groups)
 	c.sum, c.ll, c.told = make([]float64, len(units)), make([]float64, l.Groups), make([]bool, l.Groups)
 	c.meanAt, c.meanSD = make([]float64, l.Groups), make([]float64, l.Groups)
 	c.scatters, c.near = scatters(), newNearness(c.shapes)
@@ -145,6 +149,9 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 		c.coarse = append(c.coarse, gr.width > 0 && l.distinct(g) <= 3)
 		c.loose = append(c.loose, gr.width > 0 && l.distinct(g) <= 2)
 		c.hidden = c.hidden || c.loose[g]
+		if !math.IsInf(gr.low, 0) || !math.IsInf(gr.high, 0) {
+			c.bounded = append(c.bounded, g)
+		}
 		guesses = append(guesses, c.u[g])
 	}
 	c.x = median(guesses)

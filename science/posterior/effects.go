@@ -9,12 +9,8 @@ func (c *chain) drawEffects() {
 		return
 	}
 	right := c.scratch.right
-	clear(right)
-	for g := range c.qzx {
-		inv := c.inverse(g)
-		for j := range n {
-			right[j] += inv * c.qzx[g][j]
-		}
+	for j := range right {
+		right[j] = c.pull(j)
 	}
 	q := c.scratch.square
 	copy(q, c.big)
@@ -33,9 +29,12 @@ func (c *chain) drawEffects() {
 			right[j] += c.rng.NormFloat64()
 		}
 		solveUpper(q, n, right)
-		copy(c.a, right)
+		c.takeEffects(right)
 	} else {
-		c.oneByOne(right)
+		c.oneByOne()
+	}
+	if len(c.bounded) > 0 { // which may refuse all of them together
+		c.oneByOne()
 	}
 	// the sizes: τ and its effects together, which the readings hold loosely
 	for f, fac := range c.l.Factors {
@@ -45,8 +44,23 @@ func (c *chain) drawEffects() {
 	}
 }
 
-func (c *chain) oneByOne(right []float64) {
+// takeEffects puts effects drawn without regard to the bounds of the means in the
+// place of those that stand, by the chance that the bounds leave both.
+func (c *chain) takeEffects(to []float64) {
+	gain := 0.0
+	for _, g := range c.bounded {
+		s := c.sd(g)
+		gain += c.room(g, s, c.lean(g, to)) - c.room(g, s, c.lean(g, c.a))
+	}
+	if len(c.bounded) == 0 || c.accept(gain, nil) {
+		copy(c.a, to)
+	}
+}
+
+func (c *chain) oneByOne() {
 	n := c.columns
+	to := c.scratch.right
+	copy(to, c.a)
 	for f, fac := range c.l.Factors {
 		if fac.Nested {
 			continue
@@ -54,9 +68,11 @@ func (c *chain) oneByOne(right []float64) {
 		for j := range fac.Members {
 			at := c.first[f] + j
 			row := c.big[at*n : at*n+n]
-			b := right[at] - dot(row, c.a) + row[at]*c.a[at]
+			b := c.pull(at) - dot(row, c.a) + row[at]*c.a[at]
 			q := row[at] + 1/(c.tau[f]*c.tau[f])
-			c.a[at] = b/q + c.rng.NormFloat64()/math.Sqrt(q)
+			to[at] = b/q + c.rng.NormFloat64()/math.Sqrt(q)
+			c.takeEffects(to)
+			to[at] = c.a[at]
 		}
 	}
 }
@@ -66,6 +82,17 @@ func (c *chain) oneByOne(right []float64) {
 func (c *chain) scale(f, members int) {
 	n := c.columns
 	linear, square := 0.0, 0.0
+	moving, still := c.scratch.groups[0], c.scratch.groups[1] // parts of what leans on a bounded mean
+	for _, g := range c.bounded {
+		moving[g] = dot(c.sumX[g][c.first[f]:c.first[f]+members], c.a[c.first[f]:])
+		still[g] = c.lean(g, c.a) - moving[g]
+	}
+	room := func(by float64) (sum float64) {
+		for _, g := range c.bounded {
+			sum += c.room(g, c.sd(g), still[g]+by*moving[g])
+		}
+		return sum
+	}
 	for j := c.first[f]; j < c.first[f]+members; j++ {
 		others := 0.0
 		for h := range n {
@@ -75,20 +102,17 @@ func (c *chain) scale(f, members int) {
 				square += c.big[j*n+h] * c.a[j] * c.a[h]
 			}
 		}
-		b := -others
-		for g := range c.qzx {
-			b += c.inverse(g) * c.qzx[g][j]
-		}
-		linear += b * c.a[j]
+		linear += (c.pull(j) - others) * c.a[j]
 	}
-	whole := 1.0
+	whole, now := 1.0, room(1)
 	for range tauTries {
 		by := math.Exp(c.step.scale[f] * c.rng.NormFloat64())
 		to := whole * by
-		gain := linear*(to-whole) - 0.5*square*(to*to-whole*whole) + c.logPriorTau(f, c.tau[f]*by) - c.logPriorTau(f, c.tau[f])
+		next := room(to)
+		gain := linear*(to-whole) - 0.5*square*(to*to-whole*whole) + c.logPriorTau(f, c.tau[f]*by) - c.logPriorTau(f, c.tau[f]) + next - now
 		if c.accept(gain, &c.step.scale[f]) {
 			c.tau[f] *= by
-			whole = to
+			whole, now = to, next
 		}
 	}
 	for j := c.first[f]; j < c.first[f]+members; j++ {
@@ -134,7 +158,7 @@ func (c *chain) moveVialRatio() {
 		g, sw, swy, swyy := -1, 0.0, 0.0, 0.0
 		flush := func() {
 			if g >= 0 {
-				lp += -0.5*math.Log(sw) - 0.5*(swyy-swy*swy/sw)
+				lp += -0.5*math.Log(sw) - 0.5*(swyy-swy*swy/sw) + c.roomAt(g, c.l.group[g].mean+c.sd(g)*swy/sw, c.sd(g)/math.Sqrt(sw))
 			}
 			sw, swy, swyy = 0, 0, 0
 		}

@@ -7,12 +7,12 @@ import (
 
 // moveAll moves all spreads together: up or down; and to another shape and ω
 // drawn from their prior, each group's distance from its form kept in units of ω.
-func (c *chain) moveAll(inner, now []float64) {
+func (c *chain) moveAll(inner, now, lean []float64) {
 	try := func(to func(g int) float64, step *float64) bool {
 		gain := 0.0
 		next := c.scratch.groups[2]
 		for g := range next {
-			next[g] = c.logSpread(g, to(g), inner[g])
+			next[g] = c.logSpread(g, to(g), inner[g], lean[g])
 			gain += next[g] - now[g]
 		}
 		if !c.accept(gain, step) {

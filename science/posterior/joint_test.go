@@ -66,8 +66,9 @@ func (w *world) answer(y float64, share int) [][2]float64 {
 	return w.tiles[i]
 }
 
-// newWorld lays the cells out, draws the bounds of the spreads together, and starts a chain.
-func newWorld(t *testing.T, d Data, tiles [][][2]float64) *world {
+// newWorld lays the cells out, draws the bounds of the spreads together, bounds the means of some
+// groups, and starts a chain.
+func newWorld(t *testing.T, d Data, tiles [][][2]float64, bounded ...int) *world {
 	t.Helper()
 	l, err := lay(d)
 	if err != nil {
@@ -76,6 +77,9 @@ func newWorld(t *testing.T, d Data, tiles [][][2]float64) *world {
 	l.floor, l.points = math.Log(0.5), int(math.Log(6)/step)
 	for g := range l.group {
 		l.group[g].guess = 0
+	}
+	for _, g := range bounded { // to where the others are moved by whole units
+		l.group[g].low, l.group[g].high = -0.5, 0.5
 	}
 	w := &world{l: l, c: newChain(l, l.units(), 77, 1), tiles: tiles}
 	w.c.adapting = true // the steps of a like posterior
@@ -418,7 +422,7 @@ func TestChainWalksThePriorOfAChart(t *testing.T) {
 			d.Cells = append(d.Cells, Cell{Group: g, Seen: at(y), Member: []int{i % 2, 2*g + i/2}, Count: 1})
 		}
 	}
-	w := newWorld(t, d, tiles)
+	w := newWorld(t, d, tiles, 0, 2)
 	if !w.c.loose[0] || !w.c.coarse[1] || w.c.loose[1] || w.c.coarse[2] {
 		t.Fatalf("coarse %v, loose %v", w.c.coarse, w.c.loose)
 	}
@@ -438,7 +442,7 @@ func TestChainWalksThePriorOfADisplay(t *testing.T) {
 		}
 		d.Cells = append(d.Cells, Cell{Group: i % 4, Seen: [][2]float64{{z, z}}, Member: member, Count: 1})
 	}
-	w := newWorld(t, d, nil)
-	walksThePrior(t, "display", w, 12000)
+	w := newWorld(t, d, nil, 1, 2)
+	walksThePrior(t, "display", w, 30000)
 	keepsThePrior(t, "display", w, 1500)
 }

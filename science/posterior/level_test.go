@@ -201,8 +201,10 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 		t.Fatal(err)
 	}
 	w := newWalk(newChain(l, l.units(), 9, 0))
+	w.burn(100)
 	w.on(400)
 	other := newWalk(newChain(l, l.units(), 9, 1))
+	other.burn(100)
 	other.on(400)
 	walks := []*walk{w, other}
 	share := errorShare(walks)

@@ -120,7 +120,7 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 	var f [spots]float64
 	for g := range m.whole {
 		off := c.rng.IntN(strata)
-		inner, centre := dot(c.a, c.qzx[g]), c.expected(g)
+		inner, centre, lean := dot(c.a, c.qzx[g]), c.expected(g), c.lean(g, c.a)
 		mode, sd, ok := c.aboutSpread(g, inner, centre)
 		if !ok {
 			mean := 0.0
@@ -137,7 +137,7 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 		for j := range f {
 			u := first + float64(j)*gap
 			z := (u - centre) / omega
-			f[j] = -(c.count[g]-1)*u - 0.5*c.qzz[g]*inv*inv + inner*inv + c.priorSpread(g, u) - 0.5*z*z
+			f[j] = -(c.count[g]-1)*u - 0.5*c.qzz[g]*inv*inv + inner*inv + c.priorSpread(g, u) - 0.5*z*z + c.room(g, 1/inv, lean)
 			if u < c.l.floor || u > c.l.floor+float64(c.l.points)*step {
 				f[j] = math.Inf(-1)
 			}
@@ -170,18 +170,15 @@ func (m *marginals) lookAtMeans(c *chain, weight [priors]float64) {
 func (m *marginals) lookAtMean(c *chain, g int, weight *[priors]float64) {
 	gr := &c.l.group[g]
 	at, sd := c.meanAt[g], c.meanSD[g]
-	inside := 1.0
-	if bounded := !math.IsInf(gr.low, 0) || !math.IsInf(gr.high, 0); bounded {
-		inside = Phi((gr.high-at)/sd) - Phi((gr.low-at)/sd)
-	}
-	if inside < 0.05 {
-		m.mean[g].add(c.m[g], 1, weight)
+	if low, high := (gr.low-at)/sd, (gr.high-at)/sd; low > -phiEnd || high < phiEnd {
+		shift := c.rng.Float64()
+		for j := range spots { // one in each of as many equal chances between the bounds
+			m.mean[g].add(at+sd*truncated(low, high, (float64(j)+shift)/spots), 1.0/spots, weight)
+		}
 		return
 	}
 	for j, p := range normalSpots {
-		if x := at + sd*(float64(j)-(spots-1)/2)*spotGap; x >= gr.low && x <= gr.high {
-			m.mean[g].add(x, p/inside, weight)
-		}
+		m.mean[g].add(at+sd*(float64(j)-(spots-1)/2)*spotGap, p, weight)
 	}
 }
 

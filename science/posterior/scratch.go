@@ -31,16 +31,15 @@ func (c *chain) inverse(g int) float64 {
 // scratch is space that a sweep uses over and over. What is in it does not
 // outlive the step that wrote it.
 type scratch struct {
-	groups        [4][]float64
+	groups        [5][]float64
 	shapes        [2][]float64
 	logs          []float64 // by shape and ω
-	meanX         [][]float64
 	right, square []float64
 	trial         trial
 }
 
 func newScratch(groups, columns, shapes int) scratch {
-	s := scratch{logs: make([]float64, shapes*len(freedoms)), meanX: table(groups, columns),
+	s := scratch{logs: make([]float64, shapes*len(freedoms)),
 		right: make([]float64, columns), square: make([]float64, columns*columns), trial: trial{make([]float64, groups), make([]float64, groups), make([]float64, groups)}}
 	for i := range s.groups {
 		s.groups[i] = make([]float64, groups)

@@ -56,7 +56,7 @@ func (c *chain) groupSums() {
 	clear(c.big)
 	clear(c.qzz)
 	clear(c.weight)
-	meanX, meanY := c.scratch.meanX, c.scratch.groups[0]
+	meanX, meanY := c.sumX, c.sumY
 	clear(meanY)
 	for g := range c.qzx {
 		clear(c.qzx[g])

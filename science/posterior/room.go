@@ -1,0 +1,46 @@
+package posterior
+
+import (
+	"math"
+
+	"knownwater/science/num"
+)
+
+// Where a mean is bounded and integrated out, its bounds leave a factor that depends on
+// all that its normal depends on: the spread, the effects, the vials' part.
+
+// room is its logarithm for group g at the standard deviation s, lean being A·ΣωX:
+//
+//	log(Φ((high − at)/sd) − Φ((low − at)/sd)),  at = centre + (Σωȳ − s·lean)/Σω,  sd = s/√Σω
+func (c *chain) room(g int, s, lean float64) float64 {
+	w := c.weight[g]
+	return c.roomAt(g, c.l.group[g].mean+(c.sumY[g]-s*lean)/w, s/math.Sqrt(w))
+}
+
+// roomAt is that of a normal about at. Bounds that are far away leave everything.
+func (c *chain) roomAt(g int, at, sd float64) float64 {
+	gr := &c.l.group[g]
+	a, b := (gr.low-at)/sd, (gr.high-at)/sd
+	if a < -phiEnd && b > phiEnd {
+		return 0
+	}
+	return num.LogPhiDiff(a, b)
+}
+
+// lean is A·ΣωX of a group, where its mean has a bound.
+func (c *chain) lean(g int, a []float64) float64 {
+	gr := &c.l.group[g]
+	if math.IsInf(gr.low, 0) && math.IsInf(gr.high, 0) {
+		return 0
+	}
+	return dot(a, c.sumX[g])
+}
+
+// pull is what the readings say for effect j, the others at nothing.
+func (c *chain) pull(j int) float64 {
+	sum := 0.0
+	for g := range c.qzx {
+		sum += c.inverse(g) * c.qzx[g][j]
+	}
+	return sum
+}
