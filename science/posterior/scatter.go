@@ -187,7 +187,7 @@ func (s *scatter) inside(a, b float64) float64 {
 	}
 	if a >= 0 {
 		la := s.upper(a)
-		if b-a > 12 {
+		if b-a > 12 && (s.kind == Normal || math.IsInf(b, 1)) {
 			return la
 		}
 		return la + log1m(math.Exp(s.upper(b)-la))
@@ -203,13 +203,19 @@ func log1m(x float64) float64 {
 	return math.Log1p(-x)
 }
 
-// below is P(e ≤ x), good to 1e-6 absolutely.
+// below is P(e ≤ x), good to 1e-6 absolutely. Of slips some lie beyond the table.
 func (s *scatter) below(x float64) float64 {
 	if x <= -tableEnd {
-		return 0
+		if s.kind == Normal || math.IsInf(x, 0) {
+			return 0
+		}
+		return math.Exp(s.upper(-x))
 	}
 	if !(x < tableEnd) {
-		return 1
+		if s.kind == Normal || math.IsInf(x, 0) {
+			return 1
+		}
+		return 1 - math.Exp(s.upper(x))
 	}
 	at := (x + tableEnd) * cdfSteps
 	i := int(at)
