@@ -28,9 +28,6 @@ type seen struct {
 	mid, width, log  float64 // log of the width; 0 where exact
 }
 
-// meanGrid is the distribution of a group's mean at one u.
-type meanGrid struct{ m, cum []float64 }
-
 // fine is the width of a reading, in the smallest plausible standard
 // deviation, up to which it counts as exact with variance s² + w²/12.
 const fine = 1.2
@@ -336,30 +333,8 @@ func (t *level) draw(u, p float64) float64 {
 	grid := t.mean[j]
 	if grid == nil {
 		m, f, _ := t.integrate(math.Exp(t.u(j)))
-		grid = &meanGrid{m, make([]float64, len(m))}
-		for i := 1; i < len(m); i++ {
-			grid.cum[i] = grid.cum[i-1] + (m[i]-m[i-1])*(f[i]+f[i-1])/2
-		}
+		grid = newMeanGrid(m, f)
 		t.mean[j] = grid
 	}
 	return grid.at(p)
-}
-
-// at inverts the distribution.
-func (q *meanGrid) at(p float64) float64 {
-	n := len(q.cum)
-	want := p * q.cum[n-1]
-	lo, hi := 0, n-1
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; q.cum[mid] < want {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	gap := q.cum[hi] - q.cum[lo]
-	if !(gap > 0) {
-		return q.m[lo]
-	}
-	return q.m[lo] + (q.m[hi]-q.m[lo])*(want-q.cum[lo])/gap
 }
