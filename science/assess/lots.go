@@ -134,9 +134,10 @@ const leastForRatio = 3
 
 // lotRatios finds each lot's reading divided by the mean over the lots tried, one
 // ratio over all levels: the average of the logarithms of the levels' ratios, with
-// weights 1/variance; levels whose mean is less than three of its standard
-// deviations above nothing do not speak. Draws of different lots are put in orders
-// of their own, since their fits are independent.
+// weights 1/variance of a lot's own readings; levels whose mean is less than three of its
+// standard deviations above nothing do not speak. Where readers or sessions met several
+// lots, what they add falls out of a ratio: the lots' means are drawn together (lotMeans).
+// Else draws of different lots are put in orders of their own, since their fits are independent.
 func (st *study) lotRatios(names []string) {
 	var levels []float64
 	for _, l := range st.levels {
@@ -174,17 +175,19 @@ func (st *study) lotLogs(levels []float64) (logs [][][]float64, weight []float64
 		n = min(n, l.post.Wide.Len())
 	}
 	weight = make([]float64, len(levels))
+	together := st.lotMeans()
 	for j, l := range st.byLot {
 		order := orderOf(n, uint64(100+j))
 		logs = append(logs, nil)
 		for i, c := range levels {
-			mean := l.post.Wide.Mean[l.groupAt(l.levelAt(c))]
-			d := make([]float64, n)
-			for k := range d {
-				d[k] = math.Log(math.Max(mean[order[k]*len(mean)/n], 1e-12))
+			g := l.groupAt(l.levelAt(c))
+			own := logsOf(l.post.Wide.Mean[g], n, func(k int) int { return order[k] })
+			weight[i] += math.Max(variance(own), 1e-12)
+			if together != nil {
+				at := lotGroup{st.levelAt(c), slices.Index(st.techniques, l.techniques[l.groups[g].technique]), j}
+				own = logsOf(together[at], n, func(k int) int { return k })
 			}
-			logs[j] = append(logs[j], d)
-			weight[i] += math.Max(variance(d), 1e-12)
+			logs[j] = append(logs[j], own)
 		}
 	}
 	total := 0.0
@@ -196,6 +199,15 @@ func (st *study) lotLogs(levels []float64) (logs [][][]float64, weight []float64
 		weight[i] /= total
 	}
 	return logs, weight
+}
+
+// logsOf are the logarithms of n draws, evenly, in an order.
+func logsOf(draws []float64, n int, order func(k int) int) []float64 {
+	logs := make([]float64, n)
+	for k := range logs {
+		logs[k] = math.Log(math.Max(draws[order(k)*len(draws)/n], 1e-12))
+	}
+	return logs
 }
 
 func (st *study) levelAt(c float64) int {
