@@ -4,6 +4,7 @@
 package knownwater
 
 import (
+	"iter"
 	"slices"
 
 	"knownwater/science/interval"
@@ -166,6 +167,22 @@ type Trial struct {
 type WithNitrite struct {
 	Observation
 	Nitrite, UNitrite float64
+}
+
+// Every is every reading with what nitrite its known held, those without any first, in their order.
+func (t Trial) Every() iter.Seq[WithNitrite] {
+	return func(yield func(WithNitrite) bool) {
+		for _, o := range t.Observations {
+			if !yield(WithNitrite{Observation: o}) {
+				return
+			}
+		}
+		for _, o := range t.Nitrite {
+			if !yield(o) {
+				return
+			}
+		}
+	}
 }
 
 // Fault is something in a person's input that stops the work: where it stands,

@@ -33,6 +33,7 @@ type KeyRow struct {
 	Role      string  `json:"role"`
 	Technique string  `json:"technique"`
 	Dilution  float64 `json:"dilution"`
+	Nitrite   float64 `json:"nitrite,omitempty"` // mg/L NO2 beside
 }
 
 // Commit is the commitment to a key: SHA-256 over four lines that say what is
@@ -52,9 +53,9 @@ func Grouped(commitment string) string {
 }
 
 // Verify holds the seal against itself and the readings of a trial against its key:
-// each reading has to be of a vial of the key, by its method and at its level.
+// each reading has to be of a vial of the key, by its method, at its level and with its nitrite.
 // What does not hold is a fault.
-func (s Seal) Verify(readings []Observation) Faults {
+func (s Seal) Verify(t Trial) Faults {
 	if len(s.Salt) < 32 || Commit(s.Salt, s.Plan, s.Key) != s.Commitment {
 		return Faults{{Found: "the key is not the one that was sealed", Want: "a key and a salt that give the commitment " + Grouped(s.Commitment)}}
 	}
@@ -68,7 +69,7 @@ func (s Seal) Verify(readings []Observation) Faults {
 	}
 	var fs Faults
 	said := map[string]bool{}
-	for _, o := range readings {
+	for o := range t.Every() {
 		r, ok := key[o.Vial]
 		var found, want string
 		switch {
@@ -78,6 +79,8 @@ func (s Seal) Verify(readings []Observation) Faults {
 			found, want = "a reading of vial "+o.Vial+" by “"+o.Method+"”", "“"+r.Method+"”, as the sealed key says"
 		case math.Abs(o.Level-r.Level) > 1e-9*math.Abs(r.Level):
 			found, want = fmt.Sprintf("a reading of vial %s at level %g", o.Vial, o.Level), fmt.Sprintf("%g, as the sealed key says", r.Level)
+		case math.Abs(o.Nitrite-r.Nitrite) > 1e-9*r.Nitrite:
+			found, want = fmt.Sprintf("a reading of vial %s with nitrite %g", o.Vial, o.Nitrite), fmt.Sprintf("%g, as the sealed key says", r.Nitrite)
 		default:
 			continue
 		}

@@ -21,7 +21,7 @@ func TestSealCheck(t *testing.T) {
 	key := `[{"order":1,"code":"A","session":1,"method":"Card","version":1,"known":"K","level":5,"role":"level","technique":"","dilution":1}]`
 	s := Seal{Commitment: Commit(salt, "p", key), Salt: salt, Plan: "p", Key: key}
 	whole := Observation{Vial: "A", Method: "Card", Level: 5}
-	if fs := s.Verify([]Observation{whole}); len(fs) > 0 {
+	if fs := s.Verify(Trial{Observations: []Observation{whole}}); len(fs) > 0 {
 		t.Error(fs)
 	}
 	for name, c := range map[string]struct {
@@ -37,8 +37,20 @@ func TestSealCheck(t *testing.T) {
 		"another method":     {s, Observation{Vial: "A", Method: "Drops", Level: 5}, "by “Drops”: “Card”"},
 		"another vial":       {s, Observation{Vial: "B", Method: "Card", Level: 5}, "does not hold"},
 	} {
-		if fs := c.s.Verify([]Observation{c.o}); !strings.Contains(fs.Error(), c.says) {
+		if fs := c.s.Verify(Trial{Observations: []Observation{c.o}}); !strings.Contains(fs.Error(), c.says) {
 			t.Errorf("%s: %v, want %s", name, fs, c.says)
 		}
+	}
+	with := Trial{Nitrite: []WithNitrite{{Observation: whole, Nitrite: 0.2, UNitrite: 0.01}}}
+	if fs := s.Verify(with); !strings.Contains(fs.Error(), "with nitrite 0.2: 0, as") {
+		t.Errorf("nitrite that the key does not have: %v", fs)
+	}
+	key = strings.Replace(key, `"dilution":1`, `"dilution":1,"nitrite":0.2`, 1)
+	s = Seal{Commitment: Commit(salt, "p", key), Salt: salt, Plan: "p", Key: key}
+	if fs := s.Verify(with); len(fs) > 0 {
+		t.Error(fs)
+	}
+	if fs := s.Verify(Trial{Observations: []Observation{whole}}); !strings.Contains(fs.Error(), "with nitrite 0: 0.2, as") {
+		t.Errorf("nitrite that is not said: %v", fs)
 	}
 }

@@ -179,7 +179,7 @@ func (b *Bench) NextVials(ctx context.Context, c Chosen, progress func(done, all
 
 // markOf is a fingerprint of a trial: of all that numbers come from.
 func markOf(t knownwater.Trial) string {
-	text := fmt.Sprintf("%+v|%+v|%v|%+v|%+v|%+v", t.Scale, t.Water, t.WaterStated, t.Needs, t.Observations, t.Answers)
+	text := fmt.Sprintf("%+v|%+v|%v|%+v|%+v|%+v|%+v", t.Scale, t.Water, t.WaterStated, t.Needs, t.Observations, t.Nitrite, t.Answers)
 	for _, m := range t.Methods {
 		if m.Range != nil {
 			text += fmt.Sprintf("|%+v", *m.Range)

@@ -84,8 +84,12 @@ func logOf(method string, results []calibrations.Result) (log []history.Entry) {
 			if len(names) == len(texts) {
 				reader = names[i]
 			}
-			log = append(log, history.Entry{Row: int(r.ID), At: r.TakenAt, Water: r.Water, Method: method, Reading: text, Lot: r.Lot, Reader: reader,
-				Dilution: r.Sample.Dilution, Check: true, Known: r.Of.Known, UKnown: r.Of.UKnown})
+			e := history.Entry{Row: int(r.ID), At: r.TakenAt, Water: r.Water, Method: method, Reading: text, Lot: r.Lot, Reader: reader,
+				Dilution: r.Sample.Dilution, Check: true, Known: r.Of.Known, UKnown: r.Of.UKnown}
+			if r.Nitrite != nil {
+				e.NitriteKnown, e.Nitrite, e.UNitrite = true, *r.Nitrite, r.UNitrite
+			}
+			log = append(log, e)
 		}
 	}
 	return log

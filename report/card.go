@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"knownwater"
+	"knownwater/science/assess"
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
 	"knownwater/science/note"
@@ -27,7 +28,15 @@ type CardFile struct {
 	Trial   string        `json:"trial"`
 	Made    string        `json:"made"` // the day its record was made
 	Inputs  string        `json:"inputs_sha256"`
+	Nitrite *CardNitrite  `json:"nitrite,omitempty"` // of a method of nitrate whose trial says what it makes of nitrite
 	Rows    []CardFileRow `json:"rows"`
+}
+
+// CardNitrite is what 1 mg/L of nitrite (as NO2) reads as, in the card's unit, with its 95 % limits.
+type CardNitrite struct {
+	Factor num.Number `json:"factor"`
+	Low    num.Number `json:"low"`
+	High   num.Number `json:"high"`
 }
 
 // CardFileRow is a step: Reader empty for anybody.
@@ -124,5 +133,10 @@ func (c CardFile) Answer(q result.Question) (result.Outcome, error) {
 		}
 		o.Result.Parts = append(o.Result.Parts, x)
 	}
+	factor, low := math.NaN(), math.NaN()
+	if c.Nitrite != nil {
+		factor, low = float64(c.Nitrite.Factor), float64(c.Nitrite.Low)
+	}
+	o.Notes = append(o.Notes, assess.NitriteOfStep(q, c.Method, factor, low)...)
 	return o, nil
 }

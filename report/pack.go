@@ -167,15 +167,15 @@ In the browser, under Trials: bring it in, or plan the same trial.
 func keyCSV(t knownwater.Trial) []byte {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	w.Write([]string{"vial", "method", "dilution", "level", "u_level", "matrix", "session"})
+	w.Write([]string{"vial", "method", "dilution", "level", "u_level", "matrix", "session", "nitrite"})
 	seen := map[string]bool{}
 	var rows [][]string
 	num := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
-	for _, o := range t.Observations {
+	for o := range t.Every() {
 		if o.Vial == "" {
 			continue
 		}
-		row := []string{o.Vial, o.Method, num(o.Dilution), num(o.Level), num(o.ULevel), o.Matrix, o.Session}
+		row := []string{o.Vial, o.Method, num(o.Dilution), num(o.Level), num(o.ULevel), o.Matrix, o.Session, num(o.Nitrite)}
 		if key := strings.Join(row, "\x00"); !seen[key] {
 			seen[key] = true
 			rows = append(rows, safeRow(row))
@@ -205,6 +205,7 @@ const dictionary = `# What the columns mean
 | method | name; described in methods.toml |
 | level | concentration of the known, in the unit and basis of methods.toml |
 | u_level, u_shared | its standard uncertainty (k = 1), and the part of it that all levels share |
+| nitrite, u_nitrite | nitrite that the known held beside, mg/L NO2, and its standard uncertainty: such a reading judges no level, it tells what the method makes of nitrite |
 | reading | as it was seen: 10, 6..15 (between), <0.5, >50, 7d (drops) |
 | dilution, u_dilution | factor that the reading is multiplied by, and its relative standard uncertainty |
 | technique | how carefully the test was done |
@@ -214,7 +215,7 @@ const dictionary = `# What the columns mean
 
 ## key.csv: one row a vial
 
-vial (its code), method, dilution, level, u_level, matrix, session: as above.
+vial (its code), method, dilution, level, u_level, matrix, session, nitrite: as above.
 
 ## plan.json
 

@@ -23,7 +23,10 @@ type RepeatKnown struct {
 	U       float64 `json:"u"`
 	UShared float64 `json:"u_shared"`
 	Matrix  string  `json:"matrix"`
-	Vials   int     `json:"vials"` // the most that a method read of it
+	// Nitrite that it holds beside, mg/L NO2, with its standard uncertainty.
+	Nitrite  float64 `json:"nitrite,omitempty"`
+	UNitrite float64 `json:"u_nitrite,omitempty"`
+	Vials    int     `json:"vials"` // the most that a method read of it
 }
 
 // RepeatMethod is one method's part.
@@ -40,17 +43,17 @@ type RepeatMethod struct {
 func PlanOf(t knownwater.Trial) RepeatPlan {
 	p := RepeatPlan{Scale: t.Scale, Knowns: []RepeatKnown{}, Methods: []RepeatMethod{}}
 	type at struct {
-		level  float64
-		matrix string
+		level, nitrite float64
+		matrix         string
 	}
 	vials := map[at]map[branchKey]map[string]int{} // known → branch → vial → readings
 	readers, sessions := map[string]bool{}, map[string]bool{}
 	lots, techniques := map[string]map[string]bool{}, map[string][]string{}
-	for _, o := range t.Observations {
-		k := at{o.Level, o.Matrix}
+	for o := range t.Every() {
+		k := at{o.Level, o.Nitrite, o.Matrix}
 		if vials[k] == nil {
 			vials[k] = map[branchKey]map[string]int{}
-			p.Knowns = append(p.Knowns, RepeatKnown{Level: o.Level, U: o.ULevel, UShared: o.UShared, Matrix: o.Matrix})
+			p.Knowns = append(p.Knowns, RepeatKnown{Level: o.Level, U: o.ULevel, UShared: o.UShared, Matrix: o.Matrix, Nitrite: o.Nitrite, UNitrite: o.UNitrite})
 		}
 		branch := branchKey{o.Method, o.Dilution}
 		if vials[k][branch] == nil {
@@ -70,7 +73,7 @@ func PlanOf(t knownwater.Trial) RepeatPlan {
 		}
 	}
 	for i := range p.Knowns {
-		for m, v := range vials[at{p.Knowns[i].Level, p.Knowns[i].Matrix}] {
+		for m, v := range vials[at{p.Knowns[i].Level, p.Knowns[i].Nitrite, p.Knowns[i].Matrix}] {
 			p.Knowns[i].Vials = max(p.Knowns[i].Vials, (len(v)+len(techniques[m.method])-1)/max(1, len(techniques[m.method])))
 		}
 		p.Knowns[i].Vials = max(1, p.Knowns[i].Vials)

@@ -19,6 +19,8 @@ func historySentences() map[string]phrase {
 		"nitrite-taken-off":        text("{reads} was taken off for {nitrite} mg/L nitrite (standard uncertainty {u}), by the factor of {method}"),
 		"nitrite-not-stated":       text("the nitrite of this water is not stated: {method} would read {usual} mg/L of it, which tanks may hold (common practice, no source), as {reads} more"),
 		"nitrite-not-stated-of":    text("{method} reads nitrite as nitrate, and nobody states the nitrite of some results ({results}): what looks like nitrate may be that"),
+		"nitrite-by-curve":         text("a curve says nothing of nitrite, so nothing is taken off for {nitrite} mg/L of it, and it may read much higher for that"),
+		"nitrite-by-card":          text("a counter card takes nothing off: {method} reads {nitrite} mg/L of nitrite as about {reads} more, which the trial’s report.html or the bench takes off with its doubt"),
 		"nitrite-not-tried":        text("the trial of {method} had no known with nitrite, so nothing is taken off for {nitrite} mg/L of it, and it may read much higher for that"),
 		"lots-not-stated":          text("lots of {method} were not stated: its intervals are wider by {u} %, as lots may differ (k = 1; common practice, no source), and what looks like a change of the water may be a new lot"),
 		"lots-not-stated-tried":    text("lots of {method} were not stated: what looks like a change of the water may be a new lot"),

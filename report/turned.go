@@ -187,7 +187,7 @@ var concentrations = map[string][]string{
 	"singles-from": {"level"}, "singles-up-to": {"level"}, "singles-at": {"level"},
 	"ask-swap": {"level", "read", "expected"}, "ask-slip": {"level", "read", "expected"}, "ask-share": {"level"}, "ask-known": {"level", "as"},
 	// readings of a water
-	"reads-above-all": {"top"}, "reads-below-all": {"bottom"}, "nitrite-taken-off": {"reads", "u"}, "nitrite-not-stated": {"reads"},
+	"reads-above-all": {"top"}, "reads-below-all": {"bottom"}, "nitrite-taken-off": {"reads", "u"}, "nitrite-not-stated": {"reads"}, "nitrite-by-card": {"reads"},
 	// signals on a curve
 	"range-ends": {"end"}, "range-ends-unfitted": {"end", "fitted"}, "curve-turns-back": {"level"}, "curve-too-flat": {"level"},
 	"signal-turns-back": {"from", "top"}, "signal-saturated": {"from", "top"}, "point-apart": {"level"}, "no-blank-among-knowns": {"level"},

@@ -264,7 +264,7 @@ func rechecked(t *testing.T, text string) report.Document {
 		t.Errorf("recheck: line %d: %s: %s", c.Row, c.Found(), c.Want())
 	}
 	if d.Inputs.Seal != nil {
-		for _, f := range d.Inputs.Seal.Verify(trial.Observations) {
+		for _, f := range d.Inputs.Seal.Verify(trial) {
 			t.Errorf("recheck: %v", f)
 		}
 	}

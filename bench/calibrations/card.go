@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"knownwater"
+	"knownwater/science/assess"
 	"knownwater/science/reading"
 	"knownwater/science/result"
 )
@@ -18,7 +19,8 @@ type Card struct {
 	Dilution float64 // 1: none
 	Readers  []string
 	Lots     []string
-	Rows     []CardRow // from the lowest step up
+	Nitrite  *assess.NitriteFinding // what the method makes of nitrite; nil: its trial does not say
+	Rows     []CardRow              // from the lowest step up
 }
 
 // CardRow is a step: what it says read by anybody, and by each of the readers.
@@ -49,7 +51,7 @@ func (b *Operations) CardOf(ctx context.Context, r Record, dilution float64) (c 
 	if err != nil {
 		return c, err
 	}
-	c = Card{Record: r, Method: p.Method, Dilution: dilution, Readers: p.Readers, Lots: p.Lots}
+	c = Card{Record: r, Method: p.Method, Dilution: dilution, Readers: p.Readers, Lots: p.Lots, Nitrite: p.Nitrite}
 	for _, text := range cardSteps(p.Method) {
 		row := CardRow{Text: text}
 		ask := func(reader string) (result.Outcome, error) {

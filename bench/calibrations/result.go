@@ -36,6 +36,8 @@ type Result struct {
 	Outcome   curve.Result
 	Pieces    []interval.Interval // of a set in several
 	Notes     []note.Note         // what was to be said of it
+	Nitrite   *float64            // of the water, mg/L NO2; nil: nobody said
+	UNitrite  float64             // its standard uncertainty
 	Program   string              // version of this program that computed it
 	Note      string
 	TakenAt   time.Time
@@ -63,7 +65,7 @@ func scanResult(scan func(...any) error) (r Result, err error) {
 		&r.Scale.Analyte, &r.Scale.Unit, &r.Scale.Basis, &level, &u, &low, &high, &r.Outcome.Outside, &r.Outcome.Open, store.JSON(&pieces), store.JSON(&r.Outcome.Parts), store.JSON(&r.Notes),
 		&r.Reader, &r.Lot, &r.Program, &r.Note, store.Time(&r.TakenAt), &r.Person, store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device,
 		&r.Supersedes, &r.Why, &r.SupersededBy, &r.Because, &r.Withdrawn,
-		&r.Of.ID, &r.Of.Water, &r.Of.Role, &known, &r.Of.UKnown, store.JSON(&r.Of.SampleSpec), &r.Standing)
+		&r.Of.ID, &r.Of.Water, &r.Of.Role, &known, &r.Of.UKnown, store.JSON(&r.Of.SampleSpec), &r.Standing, &r.Nitrite, &r.UNitrite)
 	r.Of.Known = known.Float64 // 0: no check
 	r.Outcome.N = max(len(r.Sample.Signals), len(r.Sample.Seen))
 	if r.Record != 0 {
@@ -186,7 +188,7 @@ func (b *Operations) WithdrawResult(ctx context.Context, by knownwater.Who, old 
 	}
 	row := resultRow{supersedes: was.ID, withdrawn: true, sample: was.Sample, outcome: was.Outcome,
 		pieces: was.Pieces, notes: was.Notes, scale: was.Scale,
-		NewResult: NewResult{Key: key, Reader: was.Reader, Lot: was.Lot, Water: was.Water, Signals: was.Text, TakenAt: was.TakenAt, Note: was.Note, Program: was.Program}}
+		NewResult: NewResult{Key: key, Reader: was.Reader, Lot: was.Lot, Nitrite: was.Nitrite, UNitrite: was.UNitrite, Water: was.Water, Signals: was.Text, TakenAt: was.TakenAt, Note: was.Note, Program: was.Program}}
 	if row.why, err = store.Reason(why); err != nil {
 		return Result{}, err
 	}
@@ -283,7 +285,7 @@ func (t tx) insertResult(by knownwater.Who, row resultRow, sum string) (int64, e
 	at, name, device := t.Stamp(by)
 	return t.Insert(insertResult, row.Key, sum, row.Version, row.Record, row.Water, row.Signals, texts[0], texts[1], texts[2], s.Dilution, s.UDilution, s.ULot,
 		scale.Analyte, scale.Unit, scale.Basis, store.OrNull(o.Level), store.OrNull(o.U), store.OrNull(o.Low), store.OrNull(o.High), o.Outside, o.Open, texts[3], texts[4], texts[5],
-		row.Reader, row.Lot, row.Program, row.Note, store.TimeText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device, sample)
+		row.Reader, row.Lot, row.Program, row.Note, store.TimeText(row.TakenAt), by.Person, row.withdrawn, row.supersedes, row.root, row.why, at, name, device, sample, row.Nitrite, row.UNitrite)
 }
 
 // partKept is a part of an uncertainty as it stands in the file.

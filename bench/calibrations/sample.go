@@ -3,6 +3,7 @@ package calibrations
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -16,18 +17,20 @@ import (
 // NewResult is a reading of a water to be turned round through a version of a
 // curve or of a record, as it was typed.
 type NewResult struct {
-	Key       string  // made once for this result, as that of a reading
-	Version   int64   // VersionID of the curve; 0: by a record
-	Record    int64   // VersionID of the record; 0: by a curve
-	Water     string  // its name
-	Signals   string  // as the instrument gave them, with spaces between; for a record readings in notation
-	OwnColour string  // those of the same water without the reagent; empty: its colour was not looked at
-	Clear     string  // … and of clear water; empty: the zero was set with it
-	Dilution  float64 // 0: none
-	UDilution float64 // relative standard uncertainty
-	ULot      float64 // relative standard uncertainty between the lot in use and the curve's
-	Reader    string  // who read, for a record (see Readers); empty: nobody is named
-	Lot       string  // likewise
+	Key       string   // made once for this result, as that of a reading
+	Version   int64    // VersionID of the curve; 0: by a record
+	Record    int64    // VersionID of the record; 0: by a curve
+	Water     string   // its name
+	Signals   string   // as the instrument gave them, with spaces between; for a record readings in notation
+	OwnColour string   // those of the same water without the reagent; empty: its colour was not looked at
+	Clear     string   // … and of clear water; empty: the zero was set with it
+	Dilution  float64  // 0: none
+	UDilution float64  // relative standard uncertainty
+	ULot      float64  // relative standard uncertainty between the lot in use and the curve's
+	Reader    string   // who read, for a record (see Readers); empty: nobody is named
+	Lot       string   // likewise
+	Nitrite   *float64 // of the water, mg/L NO2: a record that knows what its method makes of it takes that off; nil: nobody says
+	UNitrite  float64  // its standard uncertainty
 	TakenAt   time.Time
 	Note      string
 	Program   string
@@ -81,7 +84,7 @@ const mostSignals = 100
 // tidied is what was typed as it is kept, its signals understood, or all its faults.
 func (n NewResult) tidied(now time.Time) (NewResult, curve.Sample, error) {
 	s, fs := n.Sample()
-	n.Reader, n.Lot = "", ""
+	n.Reader, n.Lot, n.Nitrite, n.UNitrite = "", "", nil, 0
 	n, fs = n.tidy(now, fs)
 	return n, s, store.OrNil(fs)
 }
@@ -92,7 +95,7 @@ func (n NewResult) tidiedReadings(now time.Time) (NewResult, error) {
 	if n.Dilution == 0 {
 		n.Dilution = 1
 	}
-	fs := append(readingFaults(n.Signals), n.dilutionFaults()...)
+	fs := slices.Concat(readingFaults(n.Signals), n.dilutionFaults(), n.nitriteFaults())
 	store.Line(&fs, "reader", &n.Reader, false)
 	q := result.Question{Readings: readingsOf(n.Signals)}
 	if f := (knownwater.Fault{}); strings.Contains(n.Reader, between) && errors.As(q.ReadBy(Readers(n.Reader)), &f) {
@@ -135,6 +138,20 @@ func (n NewResult) dilutionFaults() (fs knownwater.Faults) {
 	return fs
 }
 
+// nitriteFaults are what no nitrite of a water can be.
+func (n NewResult) nitriteFaults() (fs knownwater.Faults) {
+	if n.Nitrite != nil && !(*n.Nitrite >= 0 && *n.Nitrite <= mostNitrite) {
+		fs = append(fs, knownwater.Fault{Column: "nitrite", Found: fmt.Sprintf("%g", *n.Nitrite), Want: "mg/L NO2, from 0 up; empty: nobody measured it"})
+	}
+	if n.Nitrite == nil && n.UNitrite != 0 || !(n.UNitrite >= 0 && n.UNitrite <= mostNitrite) {
+		fs = append(fs, knownwater.Fault{Column: "u_nitrite", Found: fmt.Sprintf("%g", n.UNitrite), Want: "the standard uncertainty of the nitrite beside it, mg/L"})
+	}
+	return fs
+}
+
+// mostNitrite is beyond any water, mg/L NO2.
+const mostNitrite = 1e3
+
 // ahead is how far another clock may be before ours.
 const ahead = 10 * time.Minute
 
@@ -144,6 +161,9 @@ func (r resultRow) digest() string {
 	of := ""
 	if r.Of != nil { // else as it always was
 		of, _ = store.ToJSON(*r.Of)
+	}
+	if r.Nitrite != nil {
+		of += fmt.Sprintf("|nitrite %g|%g", *r.Nitrite, r.UNitrite)
 	}
 	if r.Record != 0 {
 		return store.Digest(fmt.Sprintf("record %d|%q|%q|%g|%g|%q|%q|%q|%d|%t|%q", r.Record, r.Water, r.Signals,

@@ -41,15 +41,15 @@ var (
 
 var (
 	insertResult = sqlite.SQL(`insert into result (key, digest, curve_version_id, record_version_id, water, text, signals, own_colour, clear, dilution, u_dilution, u_lot, analyte, unit, basis,
-		level, u, low, high, outside, open, pieces, parts, notes, reader, lot, program, note, taken_at, person_id, withdrawn, supersedes, root, why, kept_at, kept_by, kept_from, sample_id)
-		values (?, ?, nullif(?, 0), nullif(?, 0), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, nullif(?, 0), nullif(?, 0), ?, ?, ?, ?, nullif(?, 0))`)
+		level, u, low, high, outside, open, pieces, parts, notes, reader, lot, program, note, taken_at, person_id, withdrawn, supersedes, root, why, kept_at, kept_by, kept_from, sample_id, nitrite, u_nitrite)
+		values (?, ?, nullif(?, 0), nullif(?, 0), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, nullif(?, 0), nullif(?, 0), ?, ?, ?, ?, nullif(?, 0), ?, ?)`)
 
 	selectResult = `select r.id, r.key, coalesce(v.curve_id, 0), coalesce(w.record_id, 0), coalesce(v.id, w.id), coalesce(v.version, w.version), coalesce(w.name, v.name),
 		r.water, r.text, r.signals, r.own_colour, r.clear, r.dilution, r.u_dilution, r.u_lot,
 		r.analyte, r.unit, r.basis, r.level, r.u, r.low, r.high, r.outside, r.open, r.pieces, r.parts, r.notes, r.reader, r.lot, r.program, r.note, r.taken_at, coalesce(r.person_id, 0),
 		r.kept_at, r.kept_by, r.kept_from, coalesce(r.supersedes, 0), r.why, coalesce(s.id, 0), coalesce(s.why, ''), r.withdrawn,
 		coalesce(m.id, 0), coalesce(m.water_id, 0), coalesce(m.role, ''), m.known, coalesce(m.u_known, 0), coalesce(m.spec, '{}'),
-		coalesce((select standing from result_standing z where z.result_id = r.id order by z.id desc limit 1), '')
+		coalesce((select standing from result_standing z where z.result_id = r.id order by z.id desc limit 1), ''), r.nitrite, r.u_nitrite
 		from result r left join curve_version v on v.id = r.curve_version_id left join record_version w on w.id = r.record_version_id left join result s on s.supersedes = r.id left join sample m on m.id = r.sample_id `
 	resultByID     = sqlite.SQL(selectResult + `where r.id = ?`)
 	resultByKey    = sqlite.SQL(`select id, digest from result where key = ?`)

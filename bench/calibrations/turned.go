@@ -77,6 +77,9 @@ func (b *Operations) Say(ctx context.Context, r Record, n NewResult, needs []kno
 		return result.Outcome{}, inForm(err)
 	}
 	q := result.Question{Readings: readingsOf(n.Signals), Lot: n.Lot, Dilution: n.Dilution, UDilution: n.UDilution, Needs: needs}
+	if n.Nitrite != nil {
+		q.NitriteKnown, q.Nitrite, q.UNitrite = true, *n.Nitrite, n.UNitrite
+	}
 	if q.ReadBy(Readers(n.Reader)) != nil { // kept before several could be named: one name with a semicolon in it
 		q.Reader = n.Reader
 	}

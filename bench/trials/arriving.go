@@ -9,8 +9,8 @@ import (
 )
 
 type knownKey struct {
-	level, u, shared float64
-	matrix           string
+	level, u, shared, nitrite, uNitrite float64
+	matrix                              string
 }
 
 type vialKey struct {
@@ -45,7 +45,7 @@ func SpecOf(m knownwater.Method, d knownwater.Trial) knownwater.MethodSpec {
 }
 
 // observation keeps one reading of an observation.
-func (i *importing) observation(o knownwater.Observation) error {
+func (i *importing) observation(o knownwater.WithNitrite) error {
 	m, ok := i.methods[o.Method]
 	if !ok {
 		return knownwater.Faults{{Row: o.Row, Column: "method", Found: fmt.Sprintf("%q", o.Method), Want: "one of the data set's methods"}}
@@ -75,12 +75,12 @@ func (i *importing) observation(o knownwater.Observation) error {
 		o.Text, o.Seen.Low, o.Seen.High, o.Row, at, name, device)
 }
 
-func (i *importing) knownOf(o knownwater.Observation) (id int64, err error) {
-	k := knownKey{o.Level, o.ULevel, o.UShared, o.Matrix}
+func (i *importing) knownOf(o knownwater.WithNitrite) (id int64, err error) {
+	k := knownKey{o.Level, o.ULevel, o.UShared, o.Nitrite, o.UNitrite, o.Matrix}
 	if id, ok := i.known[k]; ok {
 		return id, nil
 	}
-	id, err = i.Insert(insertKnown, i.trial, len(i.known)+1, fmt.Sprintf("%g %s", o.Level, i.Data.Scale), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0)
+	id, err = i.Insert(insertKnown, i.trial, len(i.known)+1, LabelOf(o.Level, o.Nitrite, i.Data.Scale.String()), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0 && o.Nitrite == 0, o.Nitrite, o.UNitrite)
 	i.known[k] = id
 	return id, err
 }
@@ -101,13 +101,13 @@ func (i *importing) lotOf(method int64, code string) (int64, error) {
 	return id, nil
 }
 
-func (i *importing) vialOf(o knownwater.Observation, m knownwater.MethodVersion, known, lot int64) (id int64, err error) {
+func (i *importing) vialOf(o knownwater.WithNitrite, m knownwater.MethodVersion, known, lot int64) (id int64, err error) {
 	k := vialKey{m.VersionID, known, lot, o.Dilution, o.UDilution, o.Technique, o.Session, o.Vial, o.Method}
 	if id, ok := i.vials[k]; ok {
 		return id, nil
 	}
 	role := "level"
-	if o.Level == 0 {
+	if o.Level == 0 && o.Nitrite == 0 {
 		role = "blank"
 	}
 	id, err = i.Insert(insertVial, i.trial, known, m.VersionID, o.Vial, 0, o.Session, nil, role, o.Technique, lot, o.Dilution, o.UDilution, 0, 0)

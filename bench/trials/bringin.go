@@ -63,9 +63,14 @@ func (d *DataSet) check() (total int, err error) {
 	store.Line(&fs, "title", &d.Title, true)
 	store.Line(&fs, "source", &d.Source, false)
 	for _, o := range d.Data.Nitrite {
-		fs = append(fs, knownwater.Fault{Row: o.Row, Column: "nitrite", Found: "a known that holds nitrite", Want: "a table without such rows: the bench keeps none yet, knownwater assess reads them"})
+		if !(o.Nitrite > 0 && o.Nitrite < mostNitrite && o.UNitrite >= 0 && o.UNitrite < mostNitrite) {
+			fs = append(fs, knownwater.Fault{Row: o.Row, Column: "nitrite", Found: fmt.Sprintf("%g ± %g", o.Nitrite, o.UNitrite), Want: "nitrite in mg/L NO2, above 0"})
+		}
 	}
-	for _, o := range d.Data.Observations {
+	if len(d.Data.Nitrite) > 0 && d.Data.Scale.Analyte != "nitrate" {
+		fs = append(fs, knownwater.Fault{Row: d.Data.Nitrite[0].Row, Column: "nitrite", Found: "nitrite in knowns of " + d.Data.Scale.Analyte, Want: "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it"})
+	}
+	for o := range d.Data.Every() {
 		if o.Count < 1 || o.Text == "" || !o.Seen.Valid() || !(o.Dilution > 0) {
 			fs = append(fs, knownwater.Fault{Row: o.Row, Found: fmt.Sprintf("a reading %q that is none", o.Text), Want: "a reading in notation, counted at least once"})
 		}
@@ -102,7 +107,13 @@ func (i *importing) all(ctx context.Context) error {
 	d := i.Data
 	p := Plan{Title: i.Title, Scale: d.Scale, Water: d.Water, NoWater: !d.WaterStated}
 	seen := map[int64]bool{}
-	if err := i.inBatches(ctx, len(d.Observations), func(k int) error { return i.reader(&p, seen, d.Observations[k].Reader) }, nil); err != nil {
+	each := func(k int) knownwater.WithNitrite {
+		if n := len(d.Observations); k >= n {
+			return d.Nitrite[k-n]
+		}
+		return knownwater.WithNitrite{Observation: d.Observations[k]}
+	}
+	if err := i.inBatches(ctx, len(d.Observations)+len(d.Nitrite), func(k int) error { return i.reader(&p, seen, each(k).Reader) }, nil); err != nil {
 		return err
 	}
 	if err := i.b.write(ctx, func(t tx) error { i.tx = t; return i.plan(p) }); err != nil {
@@ -116,9 +127,9 @@ func (i *importing) all(ctx context.Context) error {
 	at, left := 0, 0
 	next := func(int) error {
 		if left == 0 {
-			left = d.Observations[at].Count
+			left = each(at).Count
 		}
-		o := d.Observations[at]
+		o := each(at)
 		if f := factors[o.Method]; f > 0 && f != 1 { // kept as the method shows it
 			o.Seen = o.Seen.Scale(1 / f)
 		}

@@ -14,11 +14,12 @@ import (
 type cell struct {
 	knownwater.Observation
 	version, reader, first, lot int64
+	nitrite, uNitrite           float64
 }
 
 func scanCell(scan func(...any) error) (c cell, err error) {
 	err = scan(&c.Method, &c.version, &c.Level, &c.ULevel, &c.UShared, &c.Text, &c.Seen.Low, &c.Seen.High, &c.Dilution, &c.UDilution,
-		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first, &c.lot)
+		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first, &c.lot, &c.nitrite, &c.uNitrite)
 	return c, err
 }
 
@@ -74,6 +75,10 @@ func (t tx) dataUntil(r Trial, o FindingsOptions, until knownwater.Until) (d kno
 			c.Also = append(c.Also, row+1+k)
 		}
 		row += max(1, c.Count)
+		if c.nitrite > 0 {
+			d.Nitrite = append(d.Nitrite, knownwater.WithNitrite{Observation: c.Observation, Nitrite: c.nitrite, UNitrite: c.uNitrite})
+			continue
+		}
 		d.Observations = append(d.Observations, c.Observation)
 	}
 	digest, err = fingerprint(d, rows)
@@ -86,11 +91,12 @@ func fingerprint(d knownwater.Trial, rows []cell) (string, error) {
 		Level, U, Shared, Dilution, UFactor    float64
 		Text, Technique, Session, Vial, Matrix string
 		Count                                  int
+		Nitrite, UNitrite                      float64 `json:",omitempty"`
 	}
 	var lines []line
 	for _, c := range rows {
 		lines = append(lines, line{c.version, c.reader, c.lot, c.Level, c.ULevel, c.UShared, c.Dilution, c.UDilution,
-			c.Text, c.Technique, c.Session, c.Vial, c.Matrix, c.Count})
+			c.Text, c.Technique, c.Session, c.Vial, c.Matrix, c.Count, c.nitrite, c.uNitrite})
 	}
 	all := []any{d.Scale, d.Water, d.WaterStated, lines}
 	if len(d.Answers) > 0 {

@@ -199,6 +199,7 @@ func (p fullPlan) simulated() (s plan.SimTrial, err error) {
 	if s.Vials, err = plan.Lay(p.design(), max(1, p.Seed)); err != nil {
 		return s, err
 	}
+	s.Vials = slices.DeleteFunc(s.Vials, func(v plan.Vial) bool { return p.Knowns[v.Known].Nitrite > 0 }) // they judge no level
 	if s.Methods, err = p.methodsOnScale(); err != nil {
 		return s, err
 	}

@@ -101,7 +101,7 @@ func (t tx) sealOf(trial int64) (*knownwater.Seal, error) {
 // keyText is the key as it is committed to.
 func (t tx) keyText(trial int64) (string, error) {
 	rows, err := store.All(t.Tx, keyOfRows, func(scan func(...any) error) (k knownwater.KeyRow, err error) {
-		err = scan(&k.Order, &k.Code, &k.Session, &k.Method, &k.Version, &k.Known, &k.Level, &k.Role, &k.Technique, &k.Dilution)
+		err = scan(&k.Order, &k.Code, &k.Session, &k.Method, &k.Version, &k.Known, &k.Level, &k.Role, &k.Technique, &k.Dilution, &k.Nitrite)
 		return k, err
 	}, trial)
 	if err != nil {

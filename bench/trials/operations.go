@@ -119,10 +119,13 @@ func (b *Operations) MethodReadings(t store.Tx, trial, method int64) (out knownw
 	}
 	out = knownwater.MethodReadings{Trial: r.Plan.Title, Method: m.Spec.Name, Kind: m.Spec.Kind, Scale: r.Plan.Scale}
 	for _, k := range r.Plan.Knowns {
+		if k.Nitrite > 0 {
+			continue
+		}
 		out.Knowns = append(out.Knowns, knownwater.LevelTried{Level: k.Level, U: k.U, UShared: k.UShared, Matrix: k.Matrix, Blank: k.isBlank()})
 	}
 	for _, v := range list {
-		if v.VersionID == method {
+		if v.VersionID == method && v.Nitrite == 0 {
 			out.Readings = append(out.Readings, knownwater.VialReading{Vial: v.Vial, Code: v.Code, Session: v.Session, Dilution: v.Dilution,
 				Level: v.Level, ULevel: v.ULevel, Text: v.Text, Lot: v.Lot, LeftOut: v.Excluded != nil})
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/bench/store"
@@ -84,6 +85,15 @@ func (p fullPlan) knownFaults() knownwater.Faults {
 		if !(k.U >= 0) || math.IsInf(k.U, 0) || !(math.Abs(k.UShared) <= k.U*(1+1e-12)) {
 			wrong(fmt.Sprintf("uncertainty %g, of which %g shared", k.U, k.UShared), "an uncertainty from 0 up, and a shared part that is no larger")
 		}
+		if !(k.Nitrite >= 0 && k.Nitrite < mostNitrite && k.UNitrite >= 0 && k.UNitrite < mostNitrite) || k.Nitrite == 0 && k.UNitrite > 0 {
+			wrong(fmt.Sprintf("nitrite %g ± %g", k.Nitrite, k.UNitrite), "nitrite in mg/L NO2 with its standard uncertainty; empty: none")
+		}
+		if k.Nitrite > 0 && p.Scale.Analyte != "nitrate" {
+			wrong("nitrite in a known of "+p.Scale.Analyte, "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it")
+		}
+		if k.Nitrite > 0 && i == p.check {
+			wrong("a check standard that holds nitrite", "a known without it, which reads its level")
+		}
 		if k.Label == "" || labels[k.Label] {
 			wrong(fmt.Sprintf("label %q", k.Label), "a label of its own, for the preparation list")
 		}
@@ -92,8 +102,14 @@ func (p fullPlan) knownFaults() knownwater.Faults {
 		}
 		labels[k.Label] = true
 	}
+	if len(p.Knowns) > 0 && !slices.ContainsFunc(p.Knowns, func(k Known) bool { return k.Nitrite == 0 }) {
+		fs = append(fs, knownwater.Fault{Column: "knowns", Row: 1, Found: "all knowns hold nitrite", Want: "knowns without it, too: they turn the others round"})
+	}
 	return fs
 }
+
+// mostNitrite is beyond any water, mg/L NO2.
+const mostNitrite = 1e3
 
 func (p fullPlan) methodFaults(today string) knownwater.Faults {
 	var fs knownwater.Faults
@@ -152,9 +168,13 @@ func (p fullPlan) peopleFaults() knownwater.Faults {
 func (p fullPlan) doubts() []note.Note {
 	var out []note.Note
 	say := func(n note.Note) { out = append(out, n) }
-	blanks, levels, exact := 0, 0, 0
+	blanks, levels, exact, beside := 0, 0, 0, 0
 	lowest, highest := math.Inf(1), 0.0
 	for i, k := range p.Knowns {
+		if k.Nitrite > 0 { // it judges no level
+			beside++
+			continue
+		}
 		if k.isBlank() {
 			blanks += p.design().Knowns[i].Vials
 			if k.Vials == 0 {
@@ -169,11 +189,11 @@ func (p fullPlan) doubts() []note.Note {
 		}
 	}
 	switch {
-	case exact == len(p.Knowns) && exact > 1:
+	case exact == len(p.Knowns)-beside && exact > 1:
 		say(note.New("plan-knowns-exact"))
 	case exact > 0:
 		for _, k := range p.Knowns {
-			if k.U == 0 {
+			if k.U == 0 && k.Nitrite == 0 {
 				say(note.New("plan-known-exact").Name("known", k.Label))
 			}
 		}
@@ -235,7 +255,7 @@ func (p fullPlan) levelsOnSwatches(m knownwater.MethodVersion) (found []float64)
 	}
 	for _, k := range p.Knowns {
 		for _, s := range n.Swatches {
-			if k.Level > 0 && math.Abs(k.Level-s) <= 0.02*s {
+			if k.Level > 0 && k.Nitrite == 0 && math.Abs(k.Level-s) <= 0.02*s {
 				found = append(found, k.Level)
 			}
 		}

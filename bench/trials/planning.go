@@ -3,6 +3,7 @@ package trials
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"knownwater"
 	"knownwater/bench/store"
@@ -192,7 +193,16 @@ func (t tx) named(p Plan) (fullPlan, error) {
 }
 
 // isBlank says whether a known counts as a blank.
-func (k Known) isBlank() bool { return k.Blank || k.Level == 0 }
+func (k Known) isBlank() bool { return k.Blank || k.Level == 0 && k.Nitrite == 0 }
+
+// LabelOf is what a known is called where nobody says.
+func LabelOf(level, nitrite float64, unit string) string {
+	label := strings.TrimSpace(fmt.Sprintf("%g %s", level, unit))
+	if nitrite > 0 {
+		label += fmt.Sprintf(" + %g NO2", nitrite)
+	}
+	return label
+}
 
 // design is the plan in numbers.
 func (p fullPlan) design() plan.Design {

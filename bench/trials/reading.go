@@ -31,6 +31,7 @@ type Reading struct {
 	Known     string // label
 	Level     float64
 	ULevel    float64
+	Nitrite   float64 // mg/L NO2 that the known holds beside
 	Role      plan.Role
 	Text      string
 	Seen      interval.Interval // not valid where Text is empty
@@ -101,7 +102,7 @@ func scanReading(scan func(...any) error) (r Reading, err error) {
 		&r.Reader, &r.Name, &r.Lot, &r.Known, &r.Level, &r.ULevel, &r.Role,
 		&r.Text, &low, &high, &r.Dilution, &r.Replicate, &flags, &r.Note, &r.Photo, store.Time(&r.StartedAt), store.Time(&r.ReadAt), &r.OffBy,
 		store.Time(&r.Kept.At), &r.Kept.Name, &r.Kept.Device, &r.Supersedes, &r.SupersededBy, &r.Why, &r.Withdrawn, &r.AfterKey,
-		&excluded, store.Time(&e.At), &e.Name, &e.Device, &e.Why, &e.AfterKey)
+		&excluded, store.Time(&e.At), &e.Name, &e.Device, &e.Why, &e.AfterKey, &r.Nitrite)
 	r.Seen = interval.Interval{Low: low.Float64, High: high.Float64}
 	r.Flags = splitFlags(flags)
 	if excluded {

@@ -13,7 +13,7 @@ var (
 )
 
 var (
-	insertKnown = sqlite.SQL(`insert into known (trial_id, pos, label, level, u, u_shared, matrix, blank) values (?, ?, ?, ?, ?, ?, ?, ?)`)
+	insertKnown = sqlite.SQL(`insert into known (trial_id, pos, label, level, u, u_shared, matrix, blank, nitrite, u_nitrite) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
 	insertVial  = sqlite.SQL(`insert into vial (trial_id, known_id, version_id, code, session, session_name, pos, role, technique, lot_id, dilution, u_dilution, start_s, read_s)
 		values (?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, ?, ?, ?)`)
 	insertViewer = sqlite.SQL(`insert into vial_reader (reader_id, trial_id, vial_id) values (?, ?, ?)`)
@@ -24,7 +24,7 @@ var (
 	openKey   = sqlite.SQL(`update trial set state = 'opened', opened_at = ?, opened_by = ?, opened_from = ?, early = ?, open_why = ?, open_count = ? where id = ?`)
 	finish    = sqlite.SQL(`update trial set state = 'finished' where id = ?`)
 	sealOf    = sqlite.SQL(`select plan, key_digest, key_salt from trial where id = ?`)
-	keyOfRows = sqlite.SQL(`select v.pos, v.code, v.session, m.name, m.version, k.label, k.level, v.role, v.technique, v.dilution
+	keyOfRows = sqlite.SQL(`select v.pos, v.code, v.session, m.name, m.version, k.label, k.level, v.role, v.technique, v.dilution, k.nitrite
 		from vial v join known k on k.id = v.known_id join method_version m on m.id = v.version_id
 		where v.trial_id = ? and v.pos is not null order by v.pos`)
 )
@@ -32,7 +32,7 @@ var (
 // cells are the readings of a trial that stand, alike ones counted together; by the
 // readings up to ?3 and the exclusions up to ?4.
 var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r.text, r.low, r.high, r.dilution, r.u_dilution,
-	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id), coalesce(r.lot_id, 0)
+	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id), coalesce(r.lot_id, 0), k.nitrite, k.u_nitrite
 	from reading r
 	join vial v on v.id = r.vial_id
 	join known k on k.id = v.known_id
@@ -43,7 +43,7 @@ var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r
 	and (?2 or not exists (select 1 from exclusion e where e.reading_id = coalesce(r.root, r.id) and e.excluded = 1
 		and e.id = (select max(id) from exclusion where reading_id = e.reading_id and id <= ?4)))
 	group by v.version_id, v.known_id, v.technique, v.session_name, v.code, r.reader_id, r.lot_id, r.dilution, r.u_dilution, r.text, r.low, r.high
-	order by min(r.source_row), min(r.id)`)
+	order by k.nitrite > 0, min(r.source_row), min(r.id)`)
 
 var (
 	untilNow = sqlite.SQL(`select coalesce((select max(id) from reading where trial_id = ?1), 0), coalesce((select max(id) from exclusion), 0),
@@ -160,7 +160,7 @@ var readingsList = sqlite.SQL(`select r.id, r.key, r.trial_id, r.vial_id, v.code
 	coalesce(r.reader_id, 0), coalesce(p.name, ''), coalesce(l.code, ''), k.label, k.level, k.u, v.role,
 	r.text, r.low, r.high, r.dilution, r.replicate, r.flags, r.note, coalesce(r.photo, ''), r.started_at, r.read_at, r.off_by,
 	r.kept_at, r.kept_by, r.kept_from, coalesce(r.supersedes, 0), coalesce(s.id, 0), r.why, r.withdrawn, r.after_key,
-	coalesce(e.excluded, 0), coalesce(e.at, ''), coalesce(e.by_name, ''), coalesce(e.by_from, ''), coalesce(e.why, ''), coalesce(e.after_key, 0)
+	coalesce(e.excluded, 0), coalesce(e.at, ''), coalesce(e.by_name, ''), coalesce(e.by_from, ''), coalesce(e.why, ''), coalesce(e.after_key, 0), k.nitrite
 	from reading r
 	join vial v on v.id = r.vial_id
 	join known k on k.id = v.known_id

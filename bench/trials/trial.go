@@ -61,6 +61,8 @@ type Known struct {
 	Level    float64 `json:"level"` // in the plan's scale
 	U        float64 `json:"u"`     // standard uncertainty, k = 1
 	UShared  float64 `json:"u_shared,omitempty"`
+	Nitrite  float64 `json:"nitrite,omitempty"` // mg/L NO2 beside its nitrate: then it judges no level, it tells what a method makes of nitrite
+	UNitrite float64 `json:"u_nitrite,omitempty"`
 	Matrix   string  `json:"matrix,omitempty"`
 	Blank    bool    `json:"blank,omitempty"`    // a blank, though its level may not be quite 0
 	Vials    int     `json:"vials,omitempty"`    // 0: Plan.Replicates or Plan.Blanks

@@ -50,13 +50,13 @@ const mostEarlier = 20_000
 
 var (
 	insertEarlier    = sqlite.SQL(`insert into earlier_log (name, digest, said, readings, made_at, made_by, made_from) values (?, ?, ?, ?, ?, ?, ?)`)
-	insertEarlierRow = sqlite.SQL(`insert into earlier_row (log_id, source_row, water_id, method, method_id, taken_at, reading, lot, reader, technique, pair, dilution, known, u_known, rest)
-		values (?, ?, nullif(?, 0), ?, nullif(?, 0), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
+	insertEarlierRow = sqlite.SQL(`insert into earlier_row (log_id, source_row, water_id, method, method_id, taken_at, reading, lot, reader, technique, pair, dilution, known, u_known, rest, nitrite, u_nitrite)
+		values (?, ?, nullif(?, 0), ?, nullif(?, 0), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
 	insertEarlierPlace = sqlite.SQL(`insert into earlier_log_place (log_id, place, why, at, by_name, by_from) values (?, ?, ?, ?, ?, ?)`)
 	earlierPlace       = `coalesce((select place from earlier_log_place p where p.log_id = l.id order by p.id desc limit 1), 'here')`
 	earlierLogs        = sqlite.SQL(`select l.id, l.name, l.digest, l.said, l.readings, l.made_at, l.made_by, l.made_from, ` + earlierPlace + `,
 		coalesce((select why from earlier_log_place p where p.log_id = l.id order by p.id desc limit 1), '') from earlier_log l order by l.id desc`)
-	selectEarlierRow = `select r.id, r.log_id, r.source_row, coalesce(r.water_id, 0), r.method, coalesce(r.method_id, 0), r.taken_at, r.reading, r.lot, r.reader, r.technique, r.pair, r.dilution, r.known, r.u_known, r.rest from earlier_row r `
+	selectEarlierRow = `select r.id, r.log_id, r.source_row, coalesce(r.water_id, 0), r.method, coalesce(r.method_id, 0), r.taken_at, r.reading, r.lot, r.reader, r.technique, r.pair, r.dilution, r.known, r.u_known, r.rest, r.nitrite, r.u_nitrite from earlier_row r `
 	everyEarlierRow  = sqlite.SQL(selectEarlierRow + `order by r.id`)
 	earlierRows      = sqlite.SQL(selectEarlierRow + `join earlier_log l on l.id = r.log_id where (r.water_id = ? or r.water_id is null) and ` + earlierPlace + ` = 'here' order by r.id`)
 )
@@ -126,11 +126,17 @@ func checkEarlier(file string, r *EarlierRow) (fs knownwater.Faults) {
 	if r.Check && !(r.Known >= 0 && r.UKnown >= 0) {
 		fs = append(fs, knownwater.Fault{Column: "known", Found: fmt.Sprint(r.Known), Want: "what the known holds, from 0 up"})
 	}
+	if !(r.Nitrite >= 0 && r.Nitrite <= mostNitrite && r.UNitrite >= 0 && r.UNitrite <= mostNitrite) {
+		fs = append(fs, knownwater.Fault{Column: "nitrite", Found: fmt.Sprintf("%g ± %g", r.Nitrite, r.UNitrite), Want: "nitrite in mg/L NO2, from 0 up"})
+	}
 	for i := range fs {
 		fs[i].File, fs[i].Row = file, r.Row
 	}
 	return fs
 }
+
+// mostNitrite is beyond any water, mg/L NO2.
+const mostNitrite = 1e3
 
 func (t tx) putEarlier(by knownwater.Who, id int64, rows []EarlierRow) error {
 	made := map[string]int64{}
@@ -153,11 +159,14 @@ func (t tx) putEarlier(by knownwater.Who, id int64, rows []EarlierRow) error {
 			}
 			water = made[name]
 		}
-		var known any
+		var known, nitrite any
 		if r.Check {
 			known, water = r.Known, 0
 		}
-		if err := many.Exec(insertEarlierRow, id, r.Row, water, r.Entry.Method, r.Method, store.TimeText(r.At), r.Reading, r.Lot, r.Reader, r.Technique, r.Pair, r.Dilution, known, r.UKnown, r.Rest); err != nil {
+		if r.NitriteKnown {
+			nitrite = r.Nitrite
+		}
+		if err := many.Exec(insertEarlierRow, id, r.Row, water, r.Entry.Method, r.Method, store.TimeText(r.At), r.Reading, r.Lot, r.Reader, r.Technique, r.Pair, r.Dilution, known, r.UKnown, r.Rest, nitrite, r.UNitrite); err != nil {
 			return err
 		}
 	}
@@ -223,10 +232,13 @@ func scanEarlier(scan func(...any) error) (l EarlierLog, err error) {
 }
 
 func scanEarlierRow(scan func(...any) error) (r EarlierRow, err error) {
-	var known *float64
-	err = scan(&r.ID, &r.Log, &r.Row, &r.Water, &r.Entry.Method, &r.Method, store.Time(&r.At), &r.Reading, &r.Lot, &r.Reader, &r.Technique, &r.Pair, &r.Dilution, &known, &r.UKnown, &r.Rest)
+	var known, nitrite *float64
+	err = scan(&r.ID, &r.Log, &r.Row, &r.Water, &r.Entry.Method, &r.Method, store.Time(&r.At), &r.Reading, &r.Lot, &r.Reader, &r.Technique, &r.Pair, &r.Dilution, &known, &r.UKnown, &r.Rest, &nitrite, &r.UNitrite)
 	if r.Check = known != nil; r.Check {
 		r.Known = *known
+	}
+	if r.NitriteKnown = nitrite != nil; r.NitriteKnown {
+		r.Nitrite = *nitrite
 	}
 	return r, err
 }

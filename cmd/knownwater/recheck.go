@@ -192,7 +192,7 @@ func (p verified) compare() (faults knownwater.Faults, err error) {
 	}
 	faults = p.numbers(differences)
 	if s := d.Inputs.Seal; s != nil {
-		for _, x := range s.Verify(p.trial.Observations) {
+		for _, x := range s.Verify(p.trial) {
 			if x.Row > 0 {
 				x.Found = fmt.Sprintf("in line %d of its readings: %s", x.Row, x.Found)
 			}

@@ -69,7 +69,9 @@ func Full(t *testing.T) *Shed {
 	s.ReadAll(r.ID, s.Ines, s.Tomo)
 	Must(s.OpenKey(ctx, Owner, r.ID, ""))(t)
 	Must(s.Finish(ctx, Owner, r.ID))(t)
-	s.Sealed(s.Plan())
+	with := s.Plan()
+	with.Knowns = append(with.Knowns, trials.Known{Label: "stock one, \"spiked\"", Level: 1.7, U: 0.02, Nitrite: 0.25, UNitrite: 0.005, Vials: 2})
+	s.Sealed(with)
 	for _, word := range []string{trials.AnswerUnknown, trials.AnswerNo} {
 		if err := s.KeepAnswer(ctx, Owner, r.ID, trials.Answer{Question: "water", Says: "What water was it?", Word: word, Why: "nobody\nmeasured, \"it\""}); err != nil {
 			t.Fatal(err)
@@ -79,7 +81,12 @@ func Full(t *testing.T) *Shed {
 		t.Fatal(err)
 	}
 	Must(s.NewTrial(ctx, Owner, trials.Plan{Title: "only an idea"}))(t)
-	in := Must(s.ImportTrial(ctx, Owner, trials.DataSet{Data: Dataset(t), Title: "imported", Source: "a file"}))(t)
+	data := Dataset(t)
+	for _, o := range data.Observations[6:7] {
+		o.Vial = "N1"
+		data.Nitrite = append(data.Nitrite, knownwater.WithNitrite{Observation: o, Nitrite: 0.1, UNitrite: 0.01})
+	}
+	in := Must(s.ImportTrial(ctx, Owner, trials.DataSet{Data: data, Title: "imported", Source: "a file"}))(t)
 	for _, to := range []trials.Placing{{Title: "brought in, \"wrongly\"", Place: trials.Here, Why: "the title\nof another"}, {Title: "brought in", Place: trials.Archived, Why: "=done"}} {
 		if err := s.PlaceTrial(ctx, Owner, in.ID, to); err != nil {
 			t.Fatal(err)
@@ -105,10 +112,14 @@ func (s *Shed) Watered() knownwater.Water {
 	s.T.Helper()
 	w := Must(s.SaveWater(ctx, Owner, 0, knownwater.WaterSpec{Name: "Marram, the \"big\" one", Kind: knownwater.Tank, Litres: 300, Needs: []int64{s.Need.ID}, Note: "=1\n\nnothing"}, ""))(s.T)
 	w = Must(s.SaveWater(ctx, Owner, w.ID, knownwater.WaterSpec{Name: w.Spec.Name, Kind: knownwater.Tank, Litres: 310, Needs: []int64{s.Need.ID}}, "measured"))(s.T)
+	nitrite := 0.125
 	for _, rec := range Must(s.Records(ctx))(s.T) {
 		keep := func(readings string, of knownwater.Sample) calibrations.Result {
 			n := ReadBy(rec, readings)
 			n.Of = &of
+			if of.Role == knownwater.Routine {
+				n.Nitrite, n.UNitrite = &nitrite, 0.01
+			}
 			return Must(s.KeepResult(ctx, s.Ines, n))(s.T)
 		}
 		salinity := 34.5
@@ -127,7 +138,7 @@ func (s *Shed) earlier(w knownwater.Water) {
 	s.T.Helper()
 	at := time.Date(2023, 3, 1, 12, 0, 0, 0, time.UTC)
 	rows := []waters.EarlierRow{
-		{Water: w.ID, Method: s.Card.ID, Rest: "=Wetter: \"Regen\";\nwindig", Entry: history.Entry{Row: 2, At: at, Water: w.Spec.Name, Method: "Card, the \"old\" one", Reading: "2..5", Lot: history.UnknownLot, Pair: "=p1", Dilution: 8}},
+		{Water: w.ID, Method: s.Card.ID, Rest: "=Wetter: \"Regen\";\nwindig", Entry: history.Entry{Row: 2, At: at, Water: w.Spec.Name, Method: "Card, the \"old\" one", Reading: "2..5", Lot: history.UnknownLot, Pair: "=p1", Dilution: 8, NitriteKnown: true, Nitrite: 0.0625, UNitrite: 0.01}},
 		{Entry: history.Entry{Row: 3, At: at, Method: "unknown", Reading: "5.5", Dilution: 1, Check: true, Known: 5.25, UKnown: 0.125}},
 	}
 	l := Must(s.KeepEarlierLog(ctx, Owner, waters.EarlierLog{Name: "old \"log\".csv", Digest: "d", Said: waters.EarlierSaid{Columns: map[string]string{"=Datum": "taken_at"},

@@ -7,6 +7,7 @@ import (
 	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/num"
+	"knownwater/science/result"
 )
 
 // NitriteFinding is what a test of nitrate shows for nitrite: 1 mg/L of nitrite (as NO2) is read as Factor
@@ -142,6 +143,20 @@ func (p *Performance) nitriteNotes(known bool, n, u float64) []note.Note {
 		return []note.Note{note.New("nitrite-taken-off").Name("method", p.Method.Name).Number("nitrite", n).Number("reads", two(reads)).Number("u", two(math.Hypot(byNitrite, byFactor)))}
 	case !known && ok && float64(p.Nitrite.Low) > 0:
 		return []note.Note{note.New("nitrite-not-stated").Name("method", p.Method.Name).Number("usual", usualNitrite).Number("reads", two(usual))}
+	}
+	return nil
+}
+
+// NitriteOfStep is what nitrite does to a step of a counter card, which takes nothing off, holding no draws: factor
+// and its lower limit are those of the card's method, NaN where its trial says nothing of nitrite.
+func NitriteOfStep(q result.Question, method string, factor, low float64) []note.Note {
+	switch {
+	case q.NitriteKnown && q.Nitrite > 0 && math.IsNaN(factor):
+		return []note.Note{note.New("nitrite-not-tried").Name("method", method).Number("nitrite", q.Nitrite)}
+	case q.NitriteKnown && q.Nitrite > 0:
+		return []note.Note{note.New("nitrite-by-card").Name("method", method).Number("nitrite", q.Nitrite).Number("reads", two(factor*q.Nitrite))}
+	case !q.NitriteKnown && low > 0:
+		return []note.Note{note.New("nitrite-not-stated").Name("method", method).Number("usual", usualNitrite).Number("reads", two(factor*usualNitrite))}
 	}
 	return nil
 }

@@ -49,6 +49,9 @@ func (d Document) Answer(q result.Question) (result.Outcome, error) {
 		notes = append(notes, note.New("unit-not-stated"))
 	}
 	notes = append(notes, back.Notes...)
+	if q.NitriteKnown && q.Nitrite > 0 {
+		notes = append(notes, note.New("nitrite-by-curve").Number("nitrite", q.Nitrite))
+	}
 	for _, by := range q.Who() {
 		if by.Reader != "" {
 			notes = append(notes, note.New("sharer-untried-alone").Name("what", "reader").Name("name", by.Reader))

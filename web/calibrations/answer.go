@@ -88,6 +88,17 @@ func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (r
 	if !(q.UDilution >= 0 && q.UDilution < 1) && f.Wrong("u_dilution") == "" {
 		f.Reject("u_dilution", f.Text("u_dilution")+" %", "from 0 to below 100 %, such as 0.4")
 	}
+	if p.AsksNitrite() && f.Text("nitrite")+f.Text("u_nitrite") != "" {
+		q.NitriteKnown, q.Nitrite, q.UNitrite = f.Text("nitrite") != "", f.Number("nitrite", form.ANumber), f.Number("u_nitrite", form.ANumber)
+		if !q.NitriteKnown && f.Wrong("u_nitrite") == "" {
+			f.Reject("nitrite", "nothing", "the nitrite that this is the doubt of, mg/L")
+		}
+		for name, v := range map[string]float64{"nitrite": q.Nitrite, "u_nitrite": q.UNitrite} {
+			if !(v >= 0 && v <= 1e3) && f.Wrong(name) == "" {
+				f.Reject(name, f.Text(name), "mg/L NO2, from 0 up")
+			}
+		}
+	}
 	needs, err := s.Bench.Needs(ctx)
 	for _, n := range needs {
 		if p.Check || p.Coded || p.Water != nil && !slices.Contains(p.Water.Spec.Needs, n.ID) {
@@ -130,7 +141,7 @@ func answerOf(o result.Outcome, p *readPage) *answer {
 // and what goes along when this one is kept.
 func (a *answer) address(p *readPage, q result.Question) {
 	again := url.Values{}
-	for _, name := range []string{"with", "reader", "lot", "dilution", "u_dilution", "tank", "role"} {
+	for _, name := range []string{"with", "reader", "lot", "dilution", "u_dilution", "nitrite", "u_nitrite", "tank", "role"} {
 		if v := p.Form.Text(name); v != "" || name == "reader" {
 			again.Set(name, v)
 			a.Hidden = append(a.Hidden, hidden{name, v})

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
 	"knownwater"
 	"knownwater/chart"
@@ -31,13 +32,20 @@ type readPage struct {
 	Check   bool          // known water is tested
 	Alerts  []string      // what checks say of the chosen method and lot
 	Lots    []report.Said // what is known of the lot, or asked for
+	Nitrite nitriteFound  // that was found in the water last, to be taken over
 	Hints   []string      // what the trade knows to disturb it
 	Key     string        // of a result sent twice
 }
 
+// nitriteFound is the nitrite that was found in a water before.
+type nitriteFound struct {
+	Words, Path string // what was found; where it is taken over
+	Tested      time.Time
+}
+
 // Loose are the faults that stand beside no field.
 func (p readPage) Loose() []string {
-	return p.Form.Loose("reading", "dilution", "u_dilution")
+	return p.Form.Loose("reading", "dilution", "u_dilution", "nitrite", "u_nitrite")
 }
 
 // LooseKeep are the faults of keeping that stand beside no field.
@@ -53,9 +61,15 @@ func (p readPage) CheckPath() string {
 	return "/read?" + url.Values{"role": {string(knownwater.Checked)}, "with": {p.Chosen.With}, "lot": {p.Form.Text("lot")}}.Encode()
 }
 
+// AsksNitrite says whether the water's own nitrite is asked for: it reads as nitrate, and a record may know how
+// much. Known water is taken to hold none.
+func (p readPage) AsksNitrite() bool {
+	return p.Chosen != nil && p.Chosen.Record != 0 && p.Chosen.Scale.Analyte == "nitrate" && !p.Check && !p.Coded
+}
+
 // MoreOpen opens what is folded where something in it is filled in or wrong.
 func (p readPage) MoreOpen() bool {
-	for _, name := range []string{"lot", "dilution", "u_dilution"} {
+	for _, name := range []string{"lot", "dilution", "u_dilution", "nitrite", "u_nitrite"} {
 		// of a water they stand there as the last time; the fold's name says them
 		if p.Form.Text(name) != "" && p.Water == nil && !p.Check && !p.Coded || p.Form.Wrong(name) != "" {
 			return true
@@ -102,7 +116,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 	}
 	f.Points(page.Reader(r).Comma(), "readings")
 	asked := &form.Form{Values: url.Values{"reader": f.Values["reader"]}}
-	for _, name := range []string{"with", "lot", "dilution", "u_dilution", "tank", "role"} {
+	for _, name := range []string{"with", "lot", "dilution", "u_dilution", "nitrite", "u_nitrite", "tank", "role"} {
 		asked.Set(name, f.Get(name))
 	}
 	if readings := f.Values["readings"]; len(readings) > 0 {

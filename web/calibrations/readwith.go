@@ -70,6 +70,7 @@ func (s *Pages) choose(ctx context.Context, p *readPage) error {
 		if err := s.watch(ctx, p, c, last); err != nil {
 			return err
 		}
+		s.offerNitrite(p, last)
 	}
 	return nil
 }
@@ -106,13 +107,21 @@ func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibr
 	return &chosen{With: withOf(c), Record: c.ID, Name: x.Spec.Method, Scale: x.Spec.Scale, Pad: render.PadOf(m.Spec), Readers: known.Readers, Lots: known.Lots,
 		Provenance: fmt.Sprintf("By version %d of its record, from the trial “%s”: %s%s.", x.Version, x.Spec.Title, render.Count(x.Spec.Readings, "reading"), inWater(x.Spec.Matrix)),
 		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
-			return s.Bench.Say(ctx, x, calibrations.NewResult{Signals: strings.Join(q.Readings, " "), Reader: calibrations.ReadersLine(q), Lot: q.Lot, Dilution: q.Dilution, UDilution: q.UDilution}, q.Needs)
+			return s.Bench.Say(ctx, x, calibrations.NewResult{Signals: strings.Join(q.Readings, " "), Reader: calibrations.ReadersLine(q), Lot: q.Lot, Dilution: q.Dilution, UDilution: q.UDilution, Nitrite: nitriteOf(q), UNitrite: q.UNitrite}, q.Needs)
 		},
 		keep: func(ctx context.Context, by knownwater.Who, q result.Question, k kept) (string, error) {
 			r, err := s.Bench.KeepResult(ctx, by, calibrations.NewResult{Key: k.Key, Record: x.VersionID, Water: k.Water, Signals: strings.Join(q.Readings, " "), Reader: calibrations.ReadersLine(q), Lot: q.Lot,
-				Dilution: q.Dilution, UDilution: q.UDilution, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program, Of: k.Of})
+				Dilution: q.Dilution, UDilution: q.UDilution, Nitrite: nitriteOf(q), UNitrite: q.UNitrite, TakenAt: k.TakenAt, Note: k.Note, Program: k.Program, Of: k.Of})
 			return resultPath(r), err
 		}}, nil
+}
+
+// nitriteOf is the nitrite that was stated of the water; nil: none was.
+func nitriteOf(q result.Question) *float64 {
+	if !q.NitriteKnown {
+		return nil
+	}
+	return &q.Nitrite
 }
 
 func inWater(matrix string) string {

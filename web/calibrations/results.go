@@ -91,7 +91,7 @@ func (s *Pages) recordTeller(ctx context.Context, as render.Reader, inUse *calib
 		t.version, t.versionID = inUse.Version, inUse.VersionID
 		t.now = func(r calibrations.Result) (told, error) {
 			now, err := s.Bench.Say(ctx, *inUse, calibrations.NewResult{Signals: r.Text, Reader: r.Reader, Lot: r.Lot,
-				Dilution: r.Sample.Dilution, UDilution: r.Sample.UDilution}, nil)
+				Dilution: r.Sample.Dilution, UDilution: r.Sample.UDilution, Nitrite: r.Nitrite, UNitrite: r.UNitrite}, nil)
 			return toldByRecord(as.Outcome(now)), err
 		}
 	}
@@ -282,6 +282,10 @@ func resultForm(r calibrations.Result) *form.Form {
 	if r.Sample.Dilution != 1 {
 		f.Set("dilution", form.Shown(r.Sample.Dilution))
 	}
+	if r.Nitrite != nil {
+		f.Set("nitrite", form.Exactly(*r.Nitrite))
+		f.Set("u_nitrite", form.Shown(r.UNitrite))
+	}
 	more := map[string]string{"readings": r.Text, "reader": r.Reader, "lot": r.Lot}
 	if r.Record == 0 {
 		more = map[string]string{"signals": r.Text, "own_colour": signalsText(r.Sample.Own), "clear": signalsText(r.Sample.Clear), "u_lot": form.Shown(100 * r.Sample.ULot)}
@@ -306,8 +310,12 @@ func correctionOf(f *form.Form, of calibrations.Result) calibrations.NewResult {
 	if of.Record == 0 {
 		return readResult(f)
 	}
-	return calibrations.NewResult{Key: f.Text("key"), Water: f.Text("water"), Signals: f.Get("readings"), Reader: f.Text("reader"), Lot: f.Text("lot"),
-		Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100, Note: f.Get("note"), TakenAt: f.LocalTime("taken_at")}
+	n := calibrations.NewResult{Key: f.Text("key"), Water: f.Text("water"), Signals: f.Get("readings"), Reader: f.Text("reader"), Lot: f.Text("lot"),
+		Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100, Note: f.Get("note"), TakenAt: f.LocalTime("taken_at"), UNitrite: f.Number("u_nitrite", form.ANumber)}
+	if v := f.Number("nitrite", form.ANumber); f.Text("nitrite") != "" {
+		n.Nitrite = &v
+	}
+	return n
 }
 
 // changeResult corrects a result or takes it back, with a reason. The old row stays.

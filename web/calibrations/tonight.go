@@ -4,8 +4,10 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -77,6 +79,33 @@ func (s *Pages) chooseWater(ctx context.Context, p *readPage, last []calibration
 		p.Waters = append(p.Waters, choice{p.path("role", coded), "a coded vial", p.Coded})
 	}
 	return nil
+}
+
+// nitriteFresh is how long a nitrite that was found holds for another test of the same water: common practice, no
+// source.
+const nitriteFresh = 3 * 24 * time.Hour
+
+// offerNitrite offers the nitrite that was found last in the water, where nobody states it.
+func (s *Pages) offerNitrite(p *readPage, last []calibrations.Result) {
+	if !p.AsksNitrite() || p.Water == nil || p.Form.Text("nitrite") != "" {
+		return
+	}
+	plain := unit.Scale{Analyte: "nitrite", Unit: "mg/L", Basis: "NO2"}
+	for _, r := range last {
+		f, err := unit.Factor(r.Scale, plain, unit.StandardSea)
+		if r.Of.Water != p.Water.ID || r.Scale.Analyte != "nitrite" || err != nil || math.IsNaN(r.Outcome.Level) || s.Now().Sub(r.TakenAt) > nitriteFresh {
+			continue
+		}
+		short := func(v float64) string { return strconv.FormatFloat(f*v, 'g', 3, 64) }
+		v := url.Values{"tank": {render.ID(p.Water.ID)}, "with": {p.Chosen.With}, "nitrite": {short(r.Outcome.Level)}, "u_nitrite": {short(r.Outcome.U)}}
+		for _, keep := range []string{"reader", "lot", "dilution", "u_dilution", "reading"} {
+			if x := p.Form.Text(keep); x != "" {
+				v.Set(keep, x)
+			}
+		}
+		p.Nitrite = nitriteFound{render.WithUnit(render.Value(f*r.Outcome.Level, f*r.Outcome.U), plain), "/read?" + v.Encode(), r.TakenAt}
+		return
+	}
 }
 
 // lastUsedFirst puts calibrations in the order of their last use: for this water, then for

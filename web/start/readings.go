@@ -25,6 +25,7 @@ type readingsPage struct {
 	Kinds   []reading.Kind
 	Rows    []rowSeen
 	More    int         // rows not shown
+	With    int         // readings of knowns that hold nitrite
 	Notes   []note.Note // what was passed over or understood in another way
 	Faults  []string
 	Bad     int // rows with faults
@@ -210,11 +211,17 @@ func (l *look) understood(f *form.Form, t knownwater.Trial) {
 	p.Notes = t.Notes
 	readings := 0
 	levels := map[float64]bool{}
-	for _, o := range t.Observations {
+	for o := range t.Every() {
 		readings += o.Count
-		levels[o.Level] = true
+		holds := form.Exactly(o.Level)
+		if o.Nitrite > 0 {
+			p.With += o.Count
+			holds += " + " + form.Exactly(o.Nitrite) + " NO2"
+		} else {
+			levels[o.Level] = true
+		}
 		if len(p.Rows) < mostShown {
-			p.Rows = append(p.Rows, rowSeen{o.Method, form.Exactly(o.Level), o.Text, render.SeenWords(o.Seen, t.Scale), o.Reader})
+			p.Rows = append(p.Rows, rowSeen{o.Method, holds, o.Text, render.SeenWords(o.Seen, t.Scale), o.Reader})
 		} else {
 			p.More += o.Count
 		}

@@ -34,6 +34,8 @@ type planPage struct {
 	Trial    trials.Trial
 	Form     *form.Form
 	Rows     []int // of knowns
+	With     []int // of knowns that hold nitrite
+	WithOpen bool
 	Methods  []planMethodView
 	Needs    []knownwater.NeedEntry
 	People   []knownwater.Person
@@ -115,6 +117,13 @@ func (s *Pages) fillPlan(ctx context.Context, p *planPage) error {
 	}
 	for i := range min(mostKnowns, max(4, filled+2)) {
 		p.Rows = append(p.Rows, i)
+	}
+	if p.Form.Has("analyte", "nitrate") {
+		for i := range mostWithNitrite {
+			at := mostKnowns + i
+			p.With = append(p.With, at)
+			p.WithOpen = p.WithOpen || p.Form.Text(knownField("level", at)) != "" || p.Form.Text(knownField("nitrite", at)) != ""
+		}
 	}
 	return nil
 }
@@ -208,6 +217,11 @@ func (s *Pages) act(w http.ResponseWriter, r *http.Request, t trials.Trial, f *f
 		if s.planRefused(w, r, t, f, err) {
 			return
 		}
+		for _, k := range t.Plan.Knowns {
+			if k.Nitrite > 0 { // asks something else than levels do
+				proposal.Knowns = append(proposal.Knowns, k)
+			}
+		}
 		t.Plan.Knowns, t.Plan.Set = proposal.Knowns, 0
 		s.showPlan(w, r, http.StatusOK, t, planForm(t.Plan), report.SayAll(proposal.Why))
 	case "outlook":
@@ -225,8 +239,11 @@ func (s *Pages) act(w http.ResponseWriter, r *http.Request, t trials.Trial, f *f
 	}
 }
 
-// mostKnowns is how many knowns a plan's form can hold.
-const mostKnowns = 24
+// mostKnowns is how many knowns a plan's form can hold; behind them stand those that hold nitrite.
+const (
+	mostKnowns      = 24
+	mostWithNitrite = 4
+)
 
 func knownField(what string, i int) string { return "known_" + what + "_" + strconv.Itoa(i) }
 
@@ -240,7 +257,7 @@ func readPlan(f *form.Form, seed uint64) trials.Plan {
 		Check: f.Text("check"), CheckEvery: f.Whole("check_every", 999), Duplicates: f.Whole("duplicates", 99),
 		StopAfter: f.Whole("stop_after", 1000000), Seed: seed,
 	}
-	for i := range mostKnowns {
+	for i := range mostKnowns + mostWithNitrite {
 		if k, ok := readKnown(f, i); ok {
 			p.Knowns = append(p.Knowns, k)
 		}
@@ -255,7 +272,7 @@ func readKnown(f *form.Form, i int) (trials.Known, bool) {
 	want := "write a number such as 3"
 	k := trials.Known{Label: f.Text(knownField("label", i)), Matrix: f.Text(knownField("matrix", i)), Blank: f.Ticked(knownField("blank", i)), Vials: f.Whole(knownField("vials", i), 999)}
 	level := f.Text(knownField("level", i))
-	if level == "" && k.Label == "" && !k.Blank {
+	if level == "" && k.Label == "" && !k.Blank && f.Text(knownField("nitrite", i)) == "" {
 		return k, false
 	}
 	if level == "" && !k.Blank {
@@ -263,8 +280,14 @@ func readKnown(f *form.Form, i int) (trials.Known, bool) {
 	}
 	k.Level, k.U = f.Number(knownField("level", i), want), f.Number(knownField("u", i), want)
 	k.UShared = f.Number(knownField("shared", i), want)
+	if i >= mostKnowns {
+		k.Nitrite, k.UNitrite = f.Number(knownField("nitrite", i), want), f.Number(knownField("u_nitrite", i), want)
+		if f.Text(knownField("nitrite", i)) == "" {
+			f.Reject(knownField("nitrite", i), "nothing", "the nitrite added, mg/L NO2, such as 0.2")
+		}
+	}
 	if k.Label == "" {
-		k.Label = strings.TrimSpace(form.Exactly(k.Level) + " " + f.Text("unit"))
+		k.Label = trials.LabelOf(k.Level, k.Nitrite, f.Text("unit"))
 	}
 	return k, true
 }
@@ -303,7 +326,16 @@ func planForm(p trials.Plan) *form.Form {
 	if p.Set != 0 {
 		f.Set("set", render.ID(p.Set))
 	}
-	for i, k := range typedKnowns(f, p.Knowns) {
+	plain, with := 0, mostKnowns
+	for _, k := range typedKnowns(f, p.Knowns) {
+		at := &plain
+		if k.Nitrite > 0 {
+			at = &with
+		}
+		i := *at
+		*at++
+		f.Set(knownField("nitrite", i), form.Shown(k.Nitrite))
+		f.Set(knownField("u_nitrite", i), form.Shown(k.UNitrite))
 		f.Set(knownField("label", i), k.Label)
 		f.Set(knownField("level", i), form.Exactly(k.Level))
 		f.Set(knownField("u", i), form.Shown(k.U))

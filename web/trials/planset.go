@@ -103,7 +103,7 @@ func typedKnowns(f *form.Form, knowns []trials.Known) (out []trials.Known) {
 func makeLevels(p trials.Plan) string {
 	var levels []string
 	for _, k := range p.Knowns {
-		if k.Standard == "" {
+		if k.Standard == "" && k.Nitrite == 0 {
 			levels = append(levels, form.Exactly(k.Level))
 		}
 	}

@@ -106,7 +106,7 @@ func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
 	}
 	as := s.ReaderOn(r, "card")
 	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(as.Units.Turn(rec.Spec.Scale).To.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID),
-		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(as, rec, cards[0].Lots, watched), Readers: cards[0].Readers}
+		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(as, rec, cards[0], watched), Readers: cards[0].Readers}
 	for i, c := range cards {
 		p.Tables = append(p.Tables, tableOf(as, i, c, as.Pad(m.Spec), needFor(calibrations.Result{Scale: as.Units.Turn(rec.Spec.Scale).To}, as.Needs(standing(needs)))))
 	}
@@ -130,7 +130,7 @@ func short(digest string) string {
 	return digest
 }
 
-func scopeOf(as render.Reader, rec calibrations.Record, lots []string, watched []bench.Watched) []string {
+func scopeOf(as render.Reader, rec calibrations.Record, card calibrations.Card, watched []bench.Watched) []string {
 	l := as.Language
 	water := rec.Spec.Matrix
 	if water == "" {
@@ -145,15 +145,21 @@ func scopeOf(as render.Reader, rec calibrations.Record, lots []string, watched [
 		}
 	}
 	tried := ""
-	if len(lots) > 0 {
-		tried = lotNamed(as, strings.Join(lots, ", "))
+	if len(card.Lots) > 0 {
+		tried = lotNamed(as, strings.Join(card.Lots, ", "))
 	}
-	return []string{
+	scope := []string{
 		l.Say("Good for {1} and the way of testing of the trial “{2}”{3}, from {4}, record version {5} of {6}.",
 			water, rec.Spec.Title, tried, as.Count(rec.Spec.Readings, "reading"), render.ID(int64(rec.Version)), as.Day(rec.Made.At)),
 		checked,
 		l.Say("It ends with a new lot, until side-by-side vials or a check say that it reads alike, and when a check says that the method has moved."),
 	}
+	if n := card.Nitrite; n != nil && n.N > 0 {
+		turn := as.Units.Turn(rec.Spec.Scale)
+		scope = append(scope, l.Say("It reads 1 mg/L of nitrite (NO2) as {1} {4} more ({2} to {3}): the card takes none for granted. Where the water holds some, state it with the reading.",
+			render.TwoDigits(turn.K*float64(n.Factor)), render.TwoDigits(turn.K*float64(n.Low)), render.TwoDigits(turn.K*float64(n.High)), strings.TrimSpace(turn.To.String())))
+	}
+	return scope
 }
 
 var lastCheck = map[control.State]string{

@@ -17,6 +17,9 @@ func (s *Pages) cardFile(w http.ResponseWriter, r *http.Request) {
 	}
 	f := report.CardFile{Card: 1, Method: rec.Spec.Method, Analyte: rec.Spec.Scale.Analyte, Unit: rec.Spec.Scale.Unit, Basis: rec.Spec.Scale.Basis,
 		Matrix: rec.Spec.Matrix, Trial: rec.Spec.Title, Made: rec.Made.At.Format(time.DateOnly), Inputs: rec.Spec.Inputs}
+	if n := cards[0].Nitrite; n != nil && n.N > 0 {
+		f.Nitrite = &report.CardNitrite{Factor: n.Factor, Low: n.Low, High: n.High}
+	}
 	for _, c := range cards {
 		for _, row := range c.Rows {
 			f.Rows = append(f.Rows, report.CardRowOf(row.Text, c.Dilution, "", row.Anybody.Result))

@@ -79,7 +79,7 @@ var logChoices = []form.ColumnChoice{
 	{As: intake.ColumnOut, Says: "of no account: kept beside"}, {As: "taken_at", Says: "the day, or day and time"}, {As: "water", Says: "which water"}, {As: "method", Says: "which method"},
 	{As: "reading", Says: "what was read"}, {As: "lot", Says: "the lot of reagent"}, {As: "reader", Says: "who read it"}, {As: "dilution", Says: "diluted how many times"},
 	{As: "known", Says: "what a known held (a check)"}, {As: "u_known", Says: "doubt of the known (k = 1)"}, {As: "pair", Says: "the word that one sample’s readings share"},
-	{As: "technique", Says: "how carefully"}, {As: "note", Says: "a note"},
+	{As: "nitrite", Says: "nitrite of that water, mg/L NO2"}, {As: "u_nitrite", Says: "doubt of that nitrite (k = 1)"}, {As: "technique", Says: "how carefully"}, {As: "note", Says: "a note"},
 }
 
 func (s *Pages) earlier(w http.ResponseWriter, r *http.Request) {
