@@ -223,10 +223,8 @@ func remembered(days float64) float64 { return math.Exp(-math.Abs(days) / series
 //
 // A difference has the error parts of both spans, draw by draw, so that what they share
 // falls out; how the water departs from its level for a while is no change and counts as
-// doubt. A rise or fall is called where the difference exceeds its standard uncertainty by
-// more than all differences of this water together would in 95 of 100 logs if nothing
-// changed (the largest |t| of simultaneous comparisons, simulated; J. W. Tukey's method of
-// 1953 as in P. H. Westfall & S. S. Young, Resampling-Based Multiple Testing, 1993).
+// doubt. All calls of one water together are wrong in at most 5 of 100 logs in which nothing changed
+// (callAll).
 func (l *links) changesOf(water string, points []point, matters float64) []Change {
 	spans := l.spansOf(points)
 	var out []Change
@@ -348,10 +346,7 @@ func judge(out []Change, told []couple, wander departs, matters float64) {
 	for _, c := range told {
 		out[c.at].numbers(c, wander, matters)
 	}
-	limit := together(out, told, spans, index, wander)
-	for _, c := range told {
-		out[c.at].call(limit, matters)
-	}
+	callAll(out, told, nothing(out, told, spans, index, wander), matters)
 }
 
 // apart is the variance of a difference by how the water departs from its level.
@@ -378,11 +373,66 @@ func (c *Change) numbers(of couple, wander departs, matters float64) {
 	}
 }
 
-// together is the value that the largest |difference|/u of all stays below in 95 of 100
-// logs in which nothing changes.
-func together(out []Change, told []couple, spans []*span, index map[*span]int, wander departs) float64 {
+// callAll says which of the differences of a water are called a rise or a fall: those that exceed their
+// standard uncertainty by more than the largest |difference|/u of all would in 95 of 100 logs in which nothing
+// changes (single-step simultaneous comparison; P. H. Westfall & S. S. Young, Resampling-Based Multiple
+// Testing, 1993), of which nulls are many. Differences from a first span to a last and those of neighbours share the 5 %
+// evenly: the first is what is asked of a log, and one in ten of it would be little. Where some are called,
+// the others are held against what is left of them (step-down; the same book, section 2.6):
+// what has changed is no part of what may be called wrongly.
+func callAll(out []Change, told []couple, nulls [][]float64, matters float64) {
+	scale := make([]float64, len(told))
+	var wholes, steps, left []int
+	for i, c := range told {
+		scale[i] = 1
+		left = append(left, i)
+		if out[c.at].Whole {
+			wholes = append(wholes, i)
+		} else {
+			steps = append(steps, i)
+		}
+	}
+	if wholes != nil && steps != nil {
+		k := limitOf(nulls, wholes, scale, 0.975) / limitOf(nulls, steps, scale, 0.975)
+		for _, i := range wholes {
+			scale[i] = k
+		}
+	}
+	for first := true; len(left) > 0; first = false {
+		limit := limitOf(nulls, left, scale, 0.95)
+		var open []int
+		for _, i := range left {
+			c := &out[told[i].at]
+			if first {
+				c.Smallest = (limit*scale[i] + 1.644853626951) * c.U
+			}
+			if c.call(limit*scale[i], matters); c.Verdict != Rose && c.Verdict != Fell {
+				open = append(open, i)
+			}
+		}
+		if len(open) == len(left) {
+			return
+		}
+		left = open
+	}
+}
+
+// limitOf is the value that the largest |difference|/u/scale of these stays below in a share of logs in
+// which nothing changes.
+func limitOf(nulls [][]float64, of []int, scale []float64, share float64) float64 {
+	largest := make([]float64, len(nulls))
+	for r, row := range nulls {
+		for _, i := range of {
+			largest[r] = math.Max(largest[r], row[i]/scale[i])
+		}
+	}
+	slices.Sort(largest)
+	return num.Quantile(largest, share)
+}
+
+// nothing is |difference|/u of each difference, in logs in which nothing changes.
+func nothing(out []Change, told []couple, spans []*span, index map[*span]int, wander departs) (rows [][]float64) {
 	rng := num.Source(53, uint64(len(told)))
-	largest := make([]float64, 0, rounds*draws)
 	errs := make([]float64, len(spans))
 	for d := range draws {
 		for range rounds {
@@ -397,21 +447,19 @@ func together(out []Change, told []couple, spans []*span, index map[*span]int, w
 				errs[i] = s.errors[d] + math.Sqrt(s.steady.variance)*s.steady.spread[d]*rng.NormFloat64()
 				errs[i] += math.Sqrt(wander.in(d)*s.kept) * away
 			}
-			most := 0.0
-			for _, c := range told {
-				most = math.Max(most, math.Abs(errs[index[c.b]]-errs[index[c.a]])/out[c.at].U)
+			row := make([]float64, len(told))
+			for i, c := range told {
+				row[i] = math.Abs(errs[index[c.b]]-errs[index[c.a]]) / out[c.at].U
 			}
-			largest = append(largest, most)
+			rows = append(rows, row)
 		}
 	}
-	slices.Sort(largest)
-	return num.Quantile(largest, 0.95)
+	return rows
 }
 
 // call says what a change comes to. limit is by how many standard uncertainties a difference
 // must exceed 0 to be called.
 func (c *Change) call(limit, matters float64) {
-	c.Smallest = (limit + 1.644853626951) * c.U
 	switch {
 	case c.Difference > limit*c.U:
 		c.Verdict = Rose
