@@ -19,8 +19,9 @@ const earlierRow = 1 << 30
 
 // earlierBy is what reads a method of an earlier log.
 type earlierBy struct {
-	name   string
-	method knownwater.Method
+	name    string
+	method  knownwater.Method
+	analyte string // empty: nobody says
 }
 
 // earlierInto adds what earlier logs say of a water, and the checks of its methods: a method of the bench
@@ -86,7 +87,7 @@ func (b *Bench) earlierInto(ctx context.Context, water knownwater.Water, names m
 
 func (b *Bench) earlierMethod(ctx context.Context, r waters.EarlierRow, said waters.EarlierSaid, names map[int64]string, out *WaterLog, key io.Writer) (by earlierBy, err error) {
 	if r.Method == 0 {
-		by = earlierBy{r.Entry.Method, said.Kinds[r.Entry.Method]}
+		by = earlierBy{name: r.Entry.Method, method: said.Kinds[r.Entry.Method]}
 		for out.Methods.Records[by.name] != nil {
 			by.name += " (earlier log)"
 		}
@@ -114,14 +115,14 @@ func (b *Bench) earlierMethod(ctx context.Context, r waters.EarlierRow, said wat
 			names[chosen.ID] = name
 		}
 		if name != "" {
-			return earlierBy{name, out.Methods.Records[name][0].(*assess.Performance).Method}, nil
+			return earlierBy{name: name, method: out.Methods.Records[name][0].(*assess.Performance).Method}, nil
 		}
 	}
 	m, err := b.Method(ctx, r.Method)
 	if err != nil {
 		return by, err
 	}
-	by = earlierBy{m.Spec.Name, m.Spec.Method()}
+	by = earlierBy{m.Spec.Name, m.Spec.Method(), m.Spec.Scale.Analyte}
 	fmt.Fprint(key, "method ", m.VersionID, ";")
 	out.kind(by)
 	return by, nil
@@ -130,7 +131,7 @@ func (b *Bench) earlierMethod(ctx context.Context, r waters.EarlierRow, said wat
 // kind describes a method without a record.
 func (w *WaterLog) kind(by earlierBy) {
 	if w.Methods.Kinds == nil {
-		w.Methods.Kinds = map[string]knownwater.Method{}
+		w.Methods.Kinds, w.Methods.Measures = map[string]knownwater.Method{}, map[string]string{}
 	}
-	w.Methods.Kinds[by.name] = by.method
+	w.Methods.Kinds[by.name], w.Methods.Measures[by.name] = by.method, by.analyte
 }

@@ -24,7 +24,8 @@ type WaterLog struct {
 	Left    int                         // results by curves, which have no history yet
 	Earlier int                         // results of earlier logs, among the entries
 	Unread  int                         // rows of those that their method can no longer read
-	Mixed   bool                        // its records are of several analytes or units, which cannot be held against one another
+	Scale   unit.Scale                  // of its records; the zero one: it has none
+	Scales  []unit.Scale                // of all results of its waters: each has a log of its own, the one with most results first
 
 	key string // all that it depends on
 }
@@ -50,13 +51,13 @@ const mostHistory = 20_000
 
 // LogOfWater gathers what is known of a water: results by records, the checks of those
 // records, and each record as it is in use now. A result that somebody said stands is taken as
-// it is; one that was left out is not in it.
-func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water) (WaterLog, error) {
-	return b.LogOfWaters(ctx, water)
+// it is; one that was left out is not in it. of is which of several analytes; one that none of its results is of: that of most.
+func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water, of unit.Scale) (WaterLog, error) {
+	return b.LogOfWaters(ctx, of, water)
 }
 
 // LogOfWaters is the log of several waters together, their methods under one name each.
-func (b *Bench) LogOfWaters(ctx context.Context, all ...knownwater.Water) (out WaterLog, err error) {
+func (b *Bench) LogOfWaters(ctx context.Context, of unit.Scale, all ...knownwater.Water) (out WaterLog, err error) {
 	out.By = map[int]calibrations.Result{}
 	out.Methods.Records, out.Methods.Solved = map[string][]history.Source{}, &b.solved
 	names := map[int64]string{}
@@ -89,17 +90,19 @@ func (b *Bench) LogOfWaters(ctx context.Context, all ...knownwater.Water) (out W
 	if err != nil {
 		return out, err
 	}
-	scale := oneScale(out.Methods.Records)
-	out.Mixed = scale == (unit.Scale{}) && len(out.Methods.Records) > 0
+	out.only(of)
+	scale := out.Scale
 	for _, n := range needs {
-		if c := n.Need.Change; c > 0 && (out.Methods.Matters == 0 || c < out.Methods.Matters) && slices.Contains(needed, n.ID) {
-			out.Methods.Matters = c
+		if f, err := unit.Factor(n.Scale, scale, unit.StandardSea); err == nil && n.Need.Change > 0 && slices.Contains(needed, n.ID) {
+			if c := f * n.Need.Change; out.Methods.Matters == 0 || c < out.Methods.Matters {
+				out.Methods.Matters = c
+			}
 		}
 		if n.Scale == scale && !n.Need.NotHeld && slices.Contains(needed, n.ID) {
 			out.Methods.Hold = append(out.Methods.Hold, history.Range{Need: n.Need.Name, Low: n.Need.Low, High: n.Need.High, Sure: n.Need.Sure})
 		}
 	}
-	out.key = fmt.Sprint(called, out.Methods.Matters, out.Methods.Hold, key.Sum(nil))
+	out.key = fmt.Sprint(called, scale, out.Methods.Matters, out.Methods.Hold, key.Sum(nil))
 	return out, nil
 }
 
@@ -162,17 +165,27 @@ func (b *Bench) MethodsInUse(ctx context.Context) (out []*assess.Performance, er
 	return out, ctx.Err()
 }
 
-// oneScale is that of all records; the zero one, which no need has: they differ.
-func oneScale(records map[string][]history.Source) (s unit.Scale) {
-	for _, list := range records {
-		for _, r := range list {
-			if s != (unit.Scale{}) && r.Unit() != s {
-				return unit.Scale{}
-			}
-			s = r.Unit()
+// only keeps of a log what is of one analyte in one unit.
+func (w *WaterLog) only(of unit.Scale) {
+	parts := history.Split(w.Entries, w.Methods)
+	chosen := parts[0]
+	for _, p := range parts {
+		w.Scales = append(w.Scales, p.Scale)
+		if p.Scale == of {
+			chosen = p
 		}
 	}
-	return s
+	w.Entries, w.Methods, w.Scale = chosen.Entries, chosen.Methods, chosen.Scale
+	w.Earlier = 0
+	by := map[int]calibrations.Result{}
+	for _, e := range w.Entries {
+		if r, there := w.By[e.Row]; there {
+			by[e.Row] = r
+		} else if !e.Check {
+			w.Earlier++
+		}
+	}
+	w.By = by
 }
 
 // sourceInto adds a record as it is in use now, under a name of its own; empty: it can no

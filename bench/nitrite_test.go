@@ -20,6 +20,7 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/history"
 	"knownwater/science/note"
+	"knownwater/science/unit"
 )
 
 // withNitrite is a table of a meter that reads what it should, and 7 mg/L more for 1 mg/L of nitrite.
@@ -122,7 +123,7 @@ func TestNitriteOnTheBench(t *testing.T) {
 	}
 	benchtest.Must(s.KeepEarlierLog(ctx, benchtest.Owner, waters.EarlierLog{Name: "old.csv", Digest: "d"}, log))(t)
 	says := func(b *bench.Bench) string {
-		l := benchtest.Must(b.LogOfWater(ctx, benchtest.Must(b.Water(ctx, w.ID))(t)))(t)
+		l := benchtest.Must(b.LogOfWater(ctx, benchtest.Must(b.Water(ctx, w.ID))(t), unit.Scale{}))(t)
 		h := benchtest.Must(b.WaterHistory(ctx, l))(t)
 		var out []string
 		for _, r := range h.Results {

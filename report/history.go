@@ -37,6 +37,7 @@ type loggedJSON struct {
 	Reader   *string    `json:"reader"`
 	Reading  string     `json:"reading"`
 	Nitrite  num.Number `json:"nitrite"`
+	Analyte  *string    `json:"analyte"`
 	Unit     *string    `json:"unit"`
 	Basis    *string    `json:"basis"`
 	Estimate num.Number `json:"estimate"`
@@ -57,6 +58,7 @@ type againJSON struct {
 }
 
 type checksJSON struct {
+	Analyte       *string     `json:"analyte"`
 	Method        string      `json:"method"`
 	Lot           *string     `json:"lot"`
 	Known         num.Number  `json:"known"`
@@ -98,23 +100,38 @@ type pointJSON struct {
 }
 
 // HistoryJSON is a log, judged, for programs.
-func HistoryJSON(h history.History, notes []note.Note) any { return historyWire(h, notes) }
+func HistoryJSON(hs []history.History, notes []note.Note) any { return historyWire(hs, notes) }
 
-func historyWire(h history.History, notes []note.Note) historyJSON {
+func historyWire(hs []history.History, notes []note.Note) historyJSON {
 	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []bridgeJSON{}, Levels: []levelJSON{}, Slopes: []slopeJSON{}, Changes: []changedJSON{}, Holds: []holdJSON{}, NoteCodes: []string{}}
-	for _, r := range h.Results {
+	for _, r := range resultsOf(hs) {
 		j.Results = append(j.Results, loggedOf(r))
 	}
-	for _, c := range h.Checks {
-		j.Checks = append(j.Checks, checksOf(c))
+	for _, h := range hs {
+		analyte := orNull(measured(h).Analyte)
+		for _, c := range h.Checks {
+			j.Checks = append(j.Checks, checksOf(c, analyte))
+		}
+		j.waters(h, analyte)
 	}
-	j.waters(h)
-	all := slices.Concat(notes, h.Notes)
+	all := notesOf(hs, notes)
 	j.Notes = SayAll(all)
 	for _, n := range all {
 		j.NoteCodes = append(j.NoteCodes, n.Code)
 	}
 	return j
+}
+
+// resultsOf are the results of all histories, in order of time.
+func resultsOf(hs []history.History) (all []history.Result) {
+	if len(hs) == 1 {
+		return hs[0].Results
+	}
+	for _, h := range hs {
+		all = append(all, h.Results...)
+	}
+	slices.SortStableFunc(all, func(a, b history.Result) int { return a.At.Compare(b.At) })
+	return all
 }
 
 func loggedOf(r history.Result) loggedJSON {
@@ -124,7 +141,7 @@ func loggedOf(r history.Result) loggedJSON {
 		j.Nitrite = num.Number(r.Nitrite)
 	}
 	if o := r.Outcome; o != nil {
-		j.Unit, j.Basis = orNull(o.Scale.Unit), orNull(o.Scale.Basis)
+		j.Analyte, j.Unit, j.Basis = orNull(o.Scale.Analyte), orNull(o.Scale.Unit), orNull(o.Scale.Basis)
 		j.Estimate, j.Low, j.High, j.Open = num.Number(o.Result.Estimate), num.Number(o.Result.Low), num.Number(o.Result.High), orNull(string(o.Result.Open))
 	}
 	if o := r.Again; o != nil {
@@ -137,8 +154,8 @@ func loggedOf(r history.Result) loggedJSON {
 	return j
 }
 
-func checksOf(c history.Checks) checksJSON {
-	j := checksJSON{Method: c.Method, Lot: orNull(c.Lot), Known: num.Number(c.Known), N: len(c.Entries), State: string(c.Chart.State), Points: []pointJSON{},
+func checksOf(c history.Checks, analyte *string) checksJSON {
+	j := checksJSON{Analyte: analyte, Method: c.Method, Lot: orNull(c.Lot), Known: num.Number(c.Known), N: len(c.Entries), State: string(c.Chart.State), Points: []pointJSON{},
 		ExpectedDelay: num.None, DelayMost: num.None, RunLength: num.None, RunLengthLow: num.None, RunLengthHigh: num.None, AimedAt: num.None, Power: num.None, Ratio: num.Number(c.Ratio), RatioLow: num.Number(c.Low), RatioHigh: num.Number(c.High)}
 	if c.Why != nil {
 		s := Say(*c.Why)

@@ -21,19 +21,21 @@ var historyColumns = []string{"taken_at", "water", "method", "reading", "known",
 
 // HistoryCSV writes every row of a log, checks too, in order of time: as it was read, and as it
 // is expressed now where that is another. Empty is what nothing can be said of.
-func HistoryCSV(w io.Writer, h history.History) error {
+func HistoryCSV(w io.Writer, hs []history.History) error {
 	safe := knownwater.SafeCell
 	type row struct {
 		history.Entry
 		of *history.Result
 	}
 	var rows []row
-	for i := range h.Results {
-		rows = append(rows, row{h.Results[i].Entry, &h.Results[i]})
-	}
-	for _, c := range h.Checks {
-		for _, e := range c.Entries {
-			rows = append(rows, row{e, nil})
+	for _, h := range hs {
+		for i := range h.Results {
+			rows = append(rows, row{h.Results[i].Entry, &h.Results[i]})
+		}
+		for _, c := range h.Checks {
+			for _, e := range c.Entries {
+				rows = append(rows, row{e, nil})
+			}
 		}
 	}
 	slices.SortStableFunc(rows, func(a, b row) int { return a.At.Compare(b.At) })

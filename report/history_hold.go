@@ -10,6 +10,7 @@ import (
 )
 
 type holdJSON struct {
+	Analyte   *string    `json:"analyte"`
 	Water     string     `json:"water"`
 	Need      string     `json:"need"`
 	NeedLow   num.Number `json:"need_low"`
@@ -31,9 +32,9 @@ type holdJSON struct {
 	Because   *string    `json:"because"`
 }
 
-func holdOf(h history.Hold) holdJSON {
+func holdOf(h history.Hold, analyte *string) holdJSON {
 	day := func(t time.Time) *string { return orNull(t.Format(time.DateOnly)) }
-	j := holdJSON{Water: h.Water, Need: h.Range.Need, NeedLow: num.Number(h.Range.Low), NeedHigh: num.Number(h.Range.High), From: *day(h.From), To: *day(h.To), N: h.N,
+	j := holdJSON{Analyte: analyte, Water: h.Water, Need: h.Range.Need, NeedLow: num.Number(h.Range.Low), NeedHigh: num.Number(h.Range.High), From: *day(h.From), To: *day(h.To), N: h.N,
 		Share: num.Number(h.Share), Low: num.Number(h.Low), High: num.Number(h.High), PNow: num.Number(h.Now), PBelow: num.Number(h.Below), PInside: num.Number(h.Inside),
 		PAbove: num.Number(h.Above), Sure: num.Number(h.Range.Sure), ByAtLeast: h.Beyond}
 	if h.Why != nil {

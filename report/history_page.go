@@ -18,11 +18,11 @@ import (
 
 // HistoryPage is a log, judged, as one page that carries what it was computed from.
 type HistoryPage struct {
-	History history.History
-	Notes   []note.Note
-	Needs   []knownwater.Need
-	Inputs  Inputs
-	Version string
+	Histories []history.History // one of each analyte
+	Notes     []note.Note
+	Needs     []knownwater.Need
+	Inputs    Inputs
+	Version   string
 
 	packed *packedInputs // the inputs as another program packed them; nil: packed here
 }
@@ -65,14 +65,14 @@ type historyFindings struct {
 	historyJSON
 }
 
-func historyFound(h history.History, notes []note.Note, version string) historyFindings {
-	return historyFindings{version, historyWire(h, notes)}
+func historyFound(hs []history.History, notes []note.Note, version string) historyFindings {
+	return historyFindings{version, historyWire(hs, notes)}
 }
 
 // HistoryNumbers lists where a page of a history says something else than what was computed
 // again, as Numbers does.
 func (d Document) HistoryNumbers(p HistoryPage, digits int) ([]Difference, error) {
-	return d.numbers(historyFound(p.History, p.Notes, p.Version), p.Version, digits)
+	return d.numbers(historyFound(p.Histories, p.Notes, p.Version), p.Version, digits)
 }
 
 // HistoryChanges makes the page again and lists where it is not the same, as Changes does.
@@ -91,7 +91,7 @@ func (p HistoryPage) Write(w io.Writer) error {
 	}
 	v := p.view()
 	v.Style = template.CSS(Stylesheet() + string(own))
-	if v.Data, v.Findings, err = blocks(p.Inputs, p.packed, historyFound(p.History, p.Notes, p.Version)); err != nil {
+	if v.Data, v.Findings, err = blocks(p.Inputs, p.packed, historyFound(p.Histories, p.Notes, p.Version)); err != nil {
 		return err
 	}
 	if err := pages.ExecuteTemplate(w, "history", v); err != nil {
@@ -101,18 +101,28 @@ func (p HistoryPage) Write(w io.Writer) error {
 }
 
 func (p HistoryPage) view() historyView {
-	h := p.History
-	v := historyView{Version: orUnknown(clean(p.Version)), Cautions: historyCautions, Notes: SayAll(slices.Concat(p.Notes, h.Notes))}
-	var waters []string
-	for _, name := range h.Waters() {
-		if !h.OnlyCompared(name) {
-			waters = append(waters, name)
+	v := historyView{Version: orUnknown(clean(p.Version)), Cautions: historyCautions, Notes: SayAll(notesOf(p.Histories, p.Notes))}
+	var names []string
+	var told toldWaters
+	for _, h := range p.Histories {
+		for _, name := range h.Waters() {
+			if h.OnlyCompared(name) {
+				continue
+			}
+			x := p.water(h, len(v.Waters), name)
+			v.Lede, x.Says = append(v.Lede, x.Says[0]), x.Says[1:] // what is said first of all
+			v.Waters = append(v.Waters, x)
+			told.add(h, name)
+			if !slices.Contains(names, name) {
+				names = append(names, name)
+			}
 		}
-	}
-	for i, name := range waters {
-		x := p.water(i, name)
-		v.Lede, x.Says = append(v.Lede, x.Says[0]), x.Says[1:] // what is said first of all
-		v.Waters = append(v.Waters, x)
+		for _, b := range h.Bridges {
+			v.Bridges = append(v.Bridges, BridgeSays(b))
+		}
+		for _, c := range h.Checks {
+			v.Checks = append(v.Checks, ChecksSay(c))
+		}
 	}
 	switch len(v.Lede) {
 	case 0:
@@ -120,24 +130,19 @@ func (p HistoryPage) view() historyView {
 	case 1:
 		v.Head, v.Lede = v.Lede[0], nil
 	default:
-		v.Head = watersHead(h, waters)
+		v.Head = told.head(len(p.Histories) > 1)
 	}
-	v.Title = "Did it change? " + clean(strings.Join(waters, ", "))
-	for _, b := range h.Bridges {
-		v.Bridges = append(v.Bridges, BridgeSays(b))
-	}
-	for _, c := range h.Checks {
-		v.Checks = append(v.Checks, ChecksSay(c))
-	}
+	v.Title = "Did it change? " + clean(strings.Join(names, ", "))
 	p.facts(&v)
 	v.Inside = p.Inputs.sizes()
 	for _, r := range p.Inputs.Records {
 		v.Inside = append(v.Inside, "of "+clean(base(r.Report))+": "+strings.Join(r.sizes(), ", "))
 	}
-	v.Count = things(len(h.Results), "result")
-	for _, r := range slices.Backward(h.Results) {
+	results := resultsOf(p.Histories)
+	v.Count = things(len(results), "result")
+	for _, r := range slices.Backward(results) {
 		if len(v.Results) == mostOnPage {
-			v.Left = count(len(h.Results) - mostOnPage)
+			v.Left = count(len(results) - mostOnPage)
 			break
 		}
 		v.Results = append(v.Results, resultOf(r))
@@ -145,40 +150,47 @@ func (p HistoryPage) view() historyView {
 	return v
 }
 
-// watersHead says how many waters changed.
-func watersHead(h history.History, waters []string) string {
-	changed, broken := 0, 0
-	for _, name := range waters {
-		all := h.ChangesOf(name)
-		if slices.ContainsFunc(h.Changes, func(c history.Change) bool {
-			return c.Water == name && (c.Verdict == history.Rose || c.Verdict == history.Fell)
-		}) {
-			changed++
-		}
-		if len(all.Broken) > 0 {
-			broken++
-		}
+// toldWaters counts waters, each once for every analyte, and what became of them.
+type toldWaters struct{ all, changed, broken int }
+
+func (t *toldWaters) add(h history.History, name string) {
+	t.all++
+	if slices.ContainsFunc(h.Changes, func(c history.Change) bool {
+		return c.Water == name && (c.Verdict == history.Rose || c.Verdict == history.Fell)
+	}) {
+		t.changed++
 	}
-	s := fmt.Sprintf("%d of %d waters changed", changed, len(waters))
-	if changed == 0 {
-		s = fmt.Sprintf("Of none of %d waters a change could be told", len(waters))
+	if len(h.ChangesOf(name).Broken) > 0 {
+		t.broken++
 	}
-	if broken > 0 {
+}
+
+// head says how many waters changed.
+func (t toldWaters) head(several bool) string {
+	what := "waters"
+	if several {
+		what = "levels of waters"
+	}
+	s := fmt.Sprintf("%d of %d %s changed", t.changed, t.all, what)
+	if t.changed == 0 {
+		s = fmt.Sprintf("Of none of %d %s a change could be told", t.all, what)
+	}
+	if broken := t.broken; broken > 0 {
 		s += fmt.Sprintf("; %d cannot be followed all the way: nothing links its methods or lots", broken)
 	}
 	return s
 }
 
 func (p HistoryPage) facts(v *historyView) {
-	h := p.History
+	results := resultsOf(p.Histories)
 	add := func(label, value string, all bool) {
 		v.Facts = append(v.Facts, fact{Label: label, Value: value, All: all})
 	}
 	add("Log", clean(base(p.Inputs.Readings.Name)), false)
-	add("Results", count(len(h.Results)), false)
-	if n := len(h.Results); n > 0 {
-		add("From", onDay(h.Results[0].At), false)
-		add("to", onDay(h.Results[n-1].At), false)
+	add("Results", count(len(results)), false)
+	if n := len(results); n > 0 {
+		add("From", onDay(results[0].At), false)
+		add("to", onDay(results[n-1].At), false)
 	}
 	var records []string
 	for _, r := range p.Inputs.Records {
@@ -197,10 +209,13 @@ func (p HistoryPage) facts(v *historyView) {
 	}
 }
 
-func (p HistoryPage) water(i int, name string) waterView {
-	h := p.History
+func (p HistoryPage) water(h history.History, i int, name string) waterView {
 	v := waterView{No: i + 1, Name: clean(name), Says: WaterSays(h, name)}
 	scale, ok := h.ScaleOf(name)
+	if several := len(p.Histories) > 1; several && ok {
+		v.Name += ", " + clean(scale.Analyte)
+		v.Says[0] = capital(clean(scale.Analyte)) + ", " + clean(name) + strings.TrimPrefix(v.Says[0], capital(clean(name)))
+	}
 	unitText := UnitBehind(scale)
 	if v.Unit = "In " + scale.String(); !ok {
 		v.Unit = "No unit: its methods have no record"
@@ -212,7 +227,7 @@ func (p HistoryPage) water(i int, name string) waterView {
 	}
 	v.Says = append(v.Says, HoldsOf(h, name)...)
 	var need *chart.Stretch
-	if len(p.Needs) == 1 {
+	if len(p.Needs) == 1 && len(p.Histories) == 1 {
 		need = &chart.Stretch{Low: p.Needs[0].Low, High: p.Needs[0].High}
 	}
 	v.Need = need != nil

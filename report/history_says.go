@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
@@ -15,9 +14,63 @@ import (
 
 // HistoryText tells a person what a log says: of each water first whether it changed, by how
 // much and how sure that is, and where it cannot be told; then what links its methods and
-// lots, what the checks say, and the results.
-func HistoryText(w io.Writer, h history.History, notes []note.Note) error {
+// lots, what the checks say, and the results. Of several analytes each stands by itself.
+func HistoryText(w io.Writer, hs []history.History, notes []note.Note) error {
 	var lines []string
+	for _, h := range hs {
+		if len(hs) > 1 {
+			lines = append(lines, measuredHead(h)+":", "")
+		}
+		lines = append(append(lines, historyLines(h)...), "")
+	}
+	for _, n := range SayAll(notesOf(hs, notes)) {
+		lines = append(lines, "Note: "+n)
+	}
+	_, err := fmt.Fprintln(w, strings.TrimRight(strings.Join(lines, "\n"), "\n"))
+	return err
+}
+
+// measuredHead names what a history of several is of.
+func measuredHead(h history.History) string {
+	s := measured(h)
+	if s == (unit.Scale{}) {
+		return "By methods without a record"
+	}
+	return strings.TrimSpace(capital(clean(s.Analyte)) + ", " + s.String())
+}
+
+// measured is the analyte and unit of a history; the zero one: it has no record.
+func measured(h history.History) unit.Scale {
+	for _, r := range h.Results {
+		if r.Outcome != nil {
+			return r.Outcome.Scale
+		}
+	}
+	return unit.Scale{}
+}
+
+// notesOf are the notes of a log and of its histories, each once.
+func notesOf(hs []history.History, notes []note.Note) (all []note.Note) {
+	said := map[string]bool{}
+	for _, list := range append([][]note.Note{notes}, notesOfEach(hs)...) {
+		for _, n := range list {
+			if s := Say(n); !said[s] {
+				said[s] = true
+				all = append(all, n)
+			}
+		}
+	}
+	return all
+}
+
+func notesOfEach(hs []history.History) (out [][]note.Note) {
+	for _, h := range hs {
+		out = append(out, h.Notes)
+	}
+	return out
+}
+
+func historyLines(h history.History) (lines []string) {
 	part := func(more []string) {
 		if len(more) > 0 && len(lines) > 0 {
 			lines = append(lines, "")
@@ -56,13 +109,7 @@ func HistoryText(w io.Writer, h history.History, notes []note.Note) error {
 		results = append(results, loggedLine(r))
 	}
 	part(results)
-	var last []string
-	for _, n := range SayAll(slices.Concat(notes, h.Notes)) {
-		last = append(last, "Note: "+n)
-	}
-	part(last)
-	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
-	return err
+	return lines
 }
 
 func onDay(t time.Time) string { return t.Format("2 January 2006") }

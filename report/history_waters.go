@@ -8,6 +8,7 @@ import (
 )
 
 type bridgeJSON struct {
+	Analyte *string    `json:"analyte"`
 	Kind    string     `json:"kind"`
 	Method  string     `json:"method"`
 	From    *string    `json:"from"`
@@ -25,6 +26,7 @@ type bridgeJSON struct {
 }
 
 type levelJSON struct {
+	Analyte *string    `json:"analyte"`
 	Water   string     `json:"water"`
 	TakenAt string     `json:"taken_at"`
 	Level   num.Number `json:"level"`
@@ -33,6 +35,7 @@ type levelJSON struct {
 }
 
 type slopeJSON struct {
+	Analyte *string    `json:"analyte"`
 	Water   string     `json:"water"`
 	From    string     `json:"from"`
 	To      string     `json:"to"`
@@ -45,6 +48,7 @@ type slopeJSON struct {
 }
 
 type changedJSON struct {
+	Analyte      *string    `json:"analyte"`
 	Water        string     `json:"water"`
 	From         string     `json:"from"`
 	To           string     `json:"to"`
@@ -67,17 +71,17 @@ type changedJSON struct {
 }
 
 // waters are the parts of a history beyond single results and checks.
-func (j *historyJSON) waters(h history.History) {
+func (j *historyJSON) waters(h history.History, analyte *string) {
 	day := func(t time.Time) string { return t.Format(time.DateOnly) }
 	for _, b := range h.Bridges {
-		j.Bridges = append(j.Bridges, bridgeJSON{string(b.Kind), b.Method, orNull(b.From), orNull(b.To), day(b.At), num.Number(b.Ratio), num.Number(b.Low), num.Number(b.High),
+		j.Bridges = append(j.Bridges, bridgeJSON{analyte, string(b.Kind), b.Method, orNull(b.From), orNull(b.To), day(b.At), num.Number(b.Ratio), num.Number(b.Low), num.Number(b.High),
 			string(b.By), string(b.Verdict), b.Pairs, b.Checks, num.Number(b.Level), b.Wanted})
 	}
 	for _, l := range h.Levels {
-		j.Levels = append(j.Levels, levelJSON{l.Water, l.Entry.Typed, num.Number(l.Level), num.Number(l.Low), num.Number(l.High)})
+		j.Levels = append(j.Levels, levelJSON{analyte, l.Water, l.Entry.Typed, num.Number(l.Level), num.Number(l.Low), num.Number(l.High)})
 	}
 	for _, s := range h.Slopes {
-		one := slopeJSON{s.Water, day(s.From), day(s.To), s.N, num.Number(s.PerWeek), num.Number(s.Low), num.Number(s.High), num.Number(s.RankP), nil}
+		one := slopeJSON{analyte, s.Water, day(s.From), day(s.To), s.N, num.Number(s.PerWeek), num.Number(s.Low), num.Number(s.High), num.Number(s.RankP), nil}
 		if s.Why != nil {
 			text := Say(*s.Why)
 			one.Because = &text
@@ -85,10 +89,10 @@ func (j *historyJSON) waters(h history.History) {
 		j.Slopes = append(j.Slopes, one)
 	}
 	for _, x := range h.Holds {
-		j.Holds = append(j.Holds, holdOf(x))
+		j.Holds = append(j.Holds, holdOf(x, analyte))
 	}
 	for _, c := range h.Changes {
-		j.Changes = append(j.Changes, changedJSON{c.Water, day(c.From), day(c.To), day(c.Until), day(c.Since), c.N, c.M, orNull(c.Across), num.Number(c.Before), num.Number(c.After),
+		j.Changes = append(j.Changes, changedJSON{analyte, c.Water, day(c.From), day(c.To), day(c.Until), day(c.Since), c.N, c.M, orNull(c.Across), num.Number(c.Before), num.Number(c.After),
 			num.Number(c.Difference), num.Number(c.Low), num.Number(c.High), num.Number(c.PRise), num.Number(c.PFall), num.Number(c.PRiseMatters), num.Number(c.PFallMatters),
 			num.Number(c.Smallest), string(c.Verdict)})
 	}

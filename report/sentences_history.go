@@ -14,6 +14,7 @@ func historySentences() map[string]phrase {
 		"limits-not-set-yet":       text("no limit is set yet for {method}: without a record its first 8 checks of a known set one, and the next is judged by it"),
 		"re-expressed":             text("lot {lot} of {method} reads {yield} of what it should, as is known now: re-expressed by that"),
 		"lot-taken-as-tried":       text("the trial of {method} names no lots: {lot}, the first one of the log, is taken to be that of the trial"),
+		"needs-of-which":           text("the log is of several analytes and the needs do not say which they are of: none is held against it; name one (--analyte)"),
 		"nitrite-factor":           text("{method} reads 1 mg/L of nitrite (NO2) as {factor} mg/L more nitrate ({limits}, 95 %), by {n} readings of knowns that hold nitrite: measure the nitrite of a water, or keep to waters without"),
 		"nitrite-beyond":           text("{method}: all {left} readings of knowns with nitrite lie beyond what it was tried at, so nothing is known of nitrite"),
 		"nitrite-taken-off":        text("{reads} was taken off for {nitrite} mg/L nitrite (standard uncertainty {u}), by the factor of {method}"),

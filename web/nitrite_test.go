@@ -105,6 +105,29 @@ func TestNitrite(t *testing.T) {
 	if page := laidOut(s.get("/waters/1/history").body); !strings.Contains(page, "nobody states the nitrite of some results") {
 		t.Errorf("the history does not warn\n%s", inside(page))
 	}
+
+	// nitrate and nitrite of one water stand apart, each with its own history
+	page = laidOut(s.get("/waters/1/history").body)
+	for _, want := range []string{`of=nitrate%2Cmg%2FL%2CNO3" aria-current="true">nitrate</a>`, `of=nitrite%2Cmg%2FL%2CNO2">nitrite</a>`, `name="of" value="nitrate,mg/L,NO3"`} {
+		if !strings.Contains(page, want) {
+			t.Errorf("two analytes: %q is missing\n%s", want, inside(page))
+		}
+	}
+	if strings.Contains(page, "Strip meter") {
+		t.Error("nitrite stands in the history of nitrate")
+	}
+	page = laidOut(s.get("/waters/1/history?of=nitrite%2Cmg%2FL%2CNO2").body)
+	if !strings.Contains(page, "Strip meter") || strings.Contains(page, "Reed") || !strings.Contains(page, "history.csv?of=nitrite%2cmg%2fL%2cNO2") {
+		t.Errorf("the history of nitrite\n%s", inside(page))
+	}
+	if csv := s.get("/waters/1/history.csv?of=nitrite%2Cmg%2FL%2CNO2").body; strings.Count(csv, "\n") != 2 || !strings.Contains(csv, "Strip meter") {
+		t.Errorf("its table:\n%s", csv)
+	}
+	for path, other := range map[string]string{"/waters/1?of=nitrate": "Strip meter", "/waters/1?of=nitrite": ">Reed", "/waters/1?of=" + url.QueryEscape(script): "<script>alert"} {
+		if page := s.get(path).body; strings.Contains(page, other) || !strings.Contains(page, `aria-label="What was tested"`) {
+			t.Errorf("%s:\n%s", path, inside(page))
+		}
+	}
 }
 
 // TestPlanAsksForNitrite: knowns that hold nitrite stand in a plan of nitrate below the others, and nothing typed is lost.

@@ -10,6 +10,7 @@ import (
 	"knownwater/bench/waters"
 	"knownwater/internal/benchtest"
 	"knownwater/science/history"
+	"knownwater/science/unit"
 )
 
 // An earlier log is in a water's history, read by the record of its method; a method that nobody
@@ -33,7 +34,7 @@ func TestEarlierLog(t *testing.T) {
 	}
 	judged := func() history.History {
 		t.Helper()
-		return benchtest.Must(s.WaterHistory(ctx, benchtest.Must(s.LogOfWater(ctx, w))(t)))(t)
+		return benchtest.Must(s.WaterHistory(ctx, benchtest.Must(s.LogOfWater(ctx, w, unit.Scale{}))(t)))(t)
 	}
 	h := judged()
 	if len(h.Results) != 2 || h.Results[0].Outcome == nil || h.Results[1].Outcome != nil {

@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/internal/benchtest"
 	"knownwater/science/history"
+	"knownwater/science/unit"
 )
 
 // A water read with one lot, then with another: nothing links them until a known was tested
@@ -35,7 +36,7 @@ func TestHistoryOfAWater(t *testing.T) {
 	}
 	judged := func() (history.History, int) {
 		t.Helper()
-		log := benchtest.Must(s.LogOfWater(ctx, w))(t)
+		log := benchtest.Must(s.LogOfWater(ctx, w, unit.Scale{}))(t)
 		h := benchtest.Must(s.WaterHistory(ctx, log))(t)
 		if again := benchtest.Must(s.WaterHistory(ctx, log))(t); len(again.Results) != len(h.Results) {
 			t.Error("remembered otherwise")
@@ -57,7 +58,7 @@ func TestHistoryOfAWater(t *testing.T) {
 	if !slices.ContainsFunc(h.Results, func(r history.Result) bool { return r.Lot == "L2" && r.Again != nil }) {
 		t.Error("nothing is expressed anew")
 	}
-	log := benchtest.Must(s.LogOfWater(ctx, w))(t)
+	log := benchtest.Must(s.LogOfWater(ctx, w, unit.Scale{}))(t)
 	at := func(d int) time.Time { return time.Date(2024, 3, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, d) }
 	c, ok, err := history.Compare(log.Entries, log.Methods, "south tank", history.Span{From: at(0), To: at(30)}, history.Span{From: at(34), To: at(70)})
 	if err != nil || !ok || c.N != 5 || c.M != 5 || math.IsNaN(c.Difference) || c.Across != "L2" {

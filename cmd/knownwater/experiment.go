@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"knownwater"
@@ -29,6 +30,7 @@ type experimentJudgeCmd struct {
 	Methods string   `help:"methods.toml, for methods of the log without a record." type:"file"`
 	Need    string   `help:"need.toml: which change matters." type:"file"`
 	Sheet   string   `help:"The sheet of a workbook."`
+	Analyte string   `help:"Which analyte of a log of several."`
 	JSON    bool     `name:"json" help:"Print one JSON object."`
 }
 
@@ -37,16 +39,19 @@ func (c *experimentJudgeCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	from, err := (&historyCmd{File: c.File, Record: c.Record, Methods: c.Methods, Need: c.Need, Sheet: c.Sheet}).open(e)
+	from, err := (&historyCmd{File: c.File, Record: c.Record, Methods: c.Methods, Need: c.Need, Sheet: c.Sheet, Analyte: c.Analyte, Dates: "iso"}).open(e)
 	if err != nil {
 		return err
 	}
 	from.zone = nil
-	p, log, m, err := from.read(e)
+	p, parts, err := from.parts(e)
 	if err != nil {
 		return err
 	}
-	out, err := history.EffectOf(log.Entries, m, x)
+	if len(parts) > 1 {
+		return knownwater.Fault{Column: "--analyte", Found: "a log of several analytes: " + strings.Join(analytesOf(parts), ", "), Want: "which of them the experiment is judged by"}
+	}
+	out, err := history.EffectOf(parts[0].Entries, parts[0].Methods, x)
 	if err != nil {
 		return flagged(inLog(from.log.Name, err))
 	}
@@ -55,6 +60,16 @@ func (c *experimentJudgeCmd) Run(e *env) error {
 		return writeJSON(e.out, report.EffectJSON(out))
 	}
 	return report.EffectText(e.out, out)
+}
+
+// analytesOf names what a log is of.
+func analytesOf(parts []history.Part) (names []string) {
+	for _, p := range parts {
+		if p.Scale.Analyte != "" {
+			names = append(names, p.Scale.Analyte)
+		}
+	}
+	return names
 }
 
 // experiment reads the days.

@@ -30,6 +30,7 @@ type historyCmd struct {
 	Method  string   `help:"Which method read a log that has no column for it; unknown where nobody knows."`
 	Water   string   `help:"Which water a log is of that has no column for it."`
 	Lot     string   `help:"The lot of rows that name none; unknown where it may be any."`
+	Analyte string   `help:"Which analyte of a log of several; else each is judged by itself."`
 	Dates   string   `help:"How the log writes its dates: iso (2026-03-31), dmy (31.3.2026) or mdy (3/31/2026)." enum:"iso,dmy,mdy" default:"iso"`
 	JSON    bool     `name:"json" help:"Print one JSON object." xor:"form"`
 	CSV     string   `name:"csv" help:"Write every row to this file, as it was read and as it is expressed now; - is standard output." type:"file" xor:"form"`
@@ -60,14 +61,14 @@ func (c *historyCmd) Run(e *env) error {
 	}
 	switch {
 	case c.JSON:
-		return writeJSON(e.out, report.HistoryJSON(p.History, p.Notes))
+		return writeJSON(e.out, report.HistoryJSON(p.Histories, p.Notes))
 	case c.CSV != "":
-		if err := file.write(func(w io.Writer) error { return report.HistoryCSV(w, p.History) }); err != nil {
+		if err := file.write(func(w io.Writer) error { return report.HistoryCSV(w, p.Histories) }); err != nil {
 			return err
 		}
 		return file.told(e, "The log is in", file.path)
 	case c.HTML == "":
-		return report.HistoryText(e.out, p.History, p.Notes)
+		return report.HistoryText(e.out, p.Histories, p.Notes)
 	}
 	p.Inputs = from.inputs()
 	if err := file.write(p.Write); err != nil {
@@ -131,7 +132,7 @@ func (from historyFiles) inputs() report.Inputs {
 // said is what was said of the log, by what it is of; nil: nothing.
 func (c *historyCmd) said() (map[string]string, error) {
 	out := map[string]string{}
-	for key, v := range map[string]string{"sheet": c.Sheet, "method": c.Method, "water": c.Water, "lot": c.Lot} {
+	for key, v := range map[string]string{"sheet": c.Sheet, "method": c.Method, "water": c.Water, "lot": c.Lot, "analyte": c.Analyte} {
 		if v != "" {
 			out[key] = v
 		}
@@ -177,14 +178,51 @@ func historyFrom(in report.Inputs) historyFiles {
 
 // judged is the history, without its inputs.
 func (from historyFiles) judged(e *env) (p report.HistoryPage, err error) {
-	p, log, m, err := from.read(e)
+	p, parts, err := from.parts(e)
 	if err != nil {
 		return p, err
 	}
-	if p.History, err = history.Of(log.Entries, m); err != nil {
-		return p, inLog(from.log.Name, err)
+	for _, part := range parts {
+		h, err := history.Of(part.Entries, part.Methods)
+		if err != nil {
+			return p, inLog(from.log.Name, err)
+		}
+		p.Histories = append(p.Histories, h)
 	}
 	return p, nil
+}
+
+// parts are the log by what its methods measure, or that which was asked for alone. A file of needs says of no analyte:
+// beside several it is held against none.
+func (from historyFiles) parts(e *env) (p report.HistoryPage, parts []history.Part, err error) {
+	p, log, m, err := from.read(e)
+	if err != nil {
+		return p, nil, err
+	}
+	parts = history.Split(log.Entries, m)
+	if asked := from.said["analyte"]; asked != "" {
+		var there []string
+		var of []history.Part
+		for _, part := range parts {
+			if strings.EqualFold(part.Scale.Analyte, asked) {
+				of = append(of, part)
+			}
+			if name := part.Scale.Analyte; name != "" && !slices.Contains(there, name) {
+				there = append(there, name)
+			}
+		}
+		if of == nil {
+			return p, nil, knownwater.Fault{Column: "--analyte", Found: fmt.Sprintf("%.40q", asked), Want: "an analyte of the log: " + strings.Join(there, ", ")}
+		}
+		parts = of
+	}
+	if len(parts) > 1 && len(p.Needs) > 0 {
+		p.Notes = append(p.Notes, note.New("needs-of-which"))
+		for i := range parts {
+			parts[i].Methods.Matters, parts[i].Methods.Hold = 0, nil
+		}
+	}
+	return p, parts, nil
 }
 
 // read are the log and what is known of its methods, with the needs and notes of both.
@@ -214,6 +252,10 @@ func (from historyFiles) read(e *env) (p report.HistoryPage, log intake.LogFile,
 			return p, log, m, err
 		}
 		p.Notes = append(p.Notes, more...)
+	}
+	m.Measures = map[string]string{}
+	for _, x := range stated.Methods {
+		m.Measures[x.Name] = stated.Scale.Analyte
 	}
 	m.Kinds, err = intake.LogMethods(log, from.log, stated, func(name string) bool { return len(m.Records[name]) > 0 })
 	if err != nil {

@@ -71,6 +71,8 @@ type Source interface {
 type Methods struct {
 	Records map[string][]Source
 	Kinds   map[string]knownwater.Method
+	// Measures is the analyte of methods without a record, where somebody describes it.
+	Measures map[string]string
 	// Matters is the change of concentration that matters; 0: nobody says.
 	Matters float64
 	// Solved remembers limits of checks; nil: those of this log alone.

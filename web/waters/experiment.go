@@ -24,13 +24,15 @@ type experimentPage struct {
 	Waters []knownwater.Water
 	Form   *form.Form
 
-	Says   string // what came of it; empty: it was not asked for
-	More   string
-	Bars   []effectBar
-	Axis   template.HTML
-	Unit   string
-	Wander string
-	Notes  []string
+	Analytes []analyteLink // where results are of several: the experiment is judged by one
+	Of       string
+	Says     string // what came of it; empty: it was not asked for
+	More     string
+	Bars     []effectBar
+	Axis     template.HTML
+	Unit     string
+	Wander   string
+	Notes    []string
 
 	Plan     *form.Form
 	Planned  string
@@ -122,14 +124,11 @@ func (s *Pages) judgeExperiment(ctx context.Context, as render.Reader, p *experi
 	if f.Bad() {
 		return nil
 	}
-	log, err := s.Bench.LogOfWaters(ctx, chosen...)
+	log, err := s.Bench.LogOfWaters(ctx, scaleIn(f.Values), chosen...)
 	if err != nil {
 		return err
 	}
-	if log.Mixed {
-		f.Reject("treated", "results of several things, or in several units", "waters whose results are all of one thing, in one unit")
-		return nil
-	}
+	p.Analytes, p.Of = analyteLinks("/waters/experiment", f.Values, log)
 	e, err := history.EffectOf(log.Entries, log.Methods, x)
 	if fs := form.FaultsOf(err); fs != nil { // a water without a result by a record
 		p.Says, p.More = report.EffectSays(history.Effect{Experiment: x, Value: math.NaN()})

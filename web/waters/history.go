@@ -4,9 +4,12 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"maps"
 	"math"
 	"net/http"
+	"net/url"
 	"slices"
+	"strings"
 	"time"
 
 	"knownwater"
@@ -24,6 +27,8 @@ import (
 // historyPage says whether a water changed, or the method.
 type historyPage struct {
 	Water    knownwater.Water
+	Analytes []analyteLink // where its results are of several: each has a history of its own
+	Of       string        // the one that is shown, as its address says it; empty: there is one
 	Says     []string
 	Slope    string
 	Holds    []string // how it kept to its ranges
@@ -63,11 +68,12 @@ func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *ht
 	if p.Water, err = s.Bench.Water(ctx, id); err != nil {
 		return p, err
 	}
-	log, err := s.Bench.LogOfWater(ctx, p.Water)
+	log, err := s.Bench.LogOfWater(ctx, p.Water, scaleIn(r.URL.Query()))
 	if err != nil {
 		return p, err
 	}
 	p.Form, p.Left, p.Unread = &form.Form{}, log.Left, log.Unread
+	p.Analytes, p.Of = analyteLinks("/waters/"+render.ID(id)+"/history", nil, log)
 	if log.Earlier+len(log.By) == 0 {
 		return p, nil
 	}
@@ -105,6 +111,49 @@ func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *ht
 	}))
 	p.rows(as, h, log)
 	return p, p.compare(r, turn, log)
+}
+
+// analyteLink leads to the history of one analyte of several.
+type analyteLink struct {
+	Path, Name string
+	Chosen     bool
+}
+
+// scaleIn is the analyte and unit that an address names.
+func scaleIn(q url.Values) (s unit.Scale) {
+	parts := strings.SplitN(q.Get("of"), ",", 3)
+	for i, to := range []*string{&s.Analyte, &s.Unit, &s.Basis} {
+		if i < len(parts) {
+			*to = parts[i]
+		}
+	}
+	return s
+}
+
+// analyteLinks are those of a log of several at an address that says more, and what the chosen one is called there; nil
+// where there is one.
+func analyteLinks(at string, more url.Values, log bench.WaterLog) (links []analyteLink, of string) {
+	if len(log.Scales) < 2 {
+		return nil, ""
+	}
+	for _, s := range log.Scales {
+		key := strings.Join([]string{s.Analyte, s.Unit, s.Basis}, ",")
+		name := s.Analyte
+		if s.Unit != "" && slices.ContainsFunc(log.Scales, func(o unit.Scale) bool { return o != s && o.Analyte == s.Analyte }) {
+			name += ", " + s.String()
+		}
+		if name == "" {
+			name = "by methods without a record"
+		}
+		if s == log.Scale {
+			of = key
+		}
+		q := url.Values{}
+		maps.Copy(q, more)
+		q.Set("of", key)
+		links = append(links, analyteLink{at + "?" + q.Encode(), name, s == log.Scale})
+	}
+	return links, of
 }
 
 // rows are the results as they were said, and as they are expressed now.
@@ -181,7 +230,7 @@ func (s *Pages) historyCSV(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	log, err := s.Bench.LogOfWater(r.Context(), water)
+	log, err := s.Bench.LogOfWater(r.Context(), water, scaleIn(r.URL.Query()))
 	var h history.History
 	if err == nil {
 		h, err = s.Bench.WaterHistory(r.Context(), log)
@@ -201,7 +250,7 @@ func (s *Pages) historyCSV(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	page.Download(w, "text/csv; charset=utf-8", "log-"+render.ID(water.ID)+".csv")
-	if err := report.HistoryCSV(w, h); err != nil {
+	if err := report.HistoryCSV(w, []history.History{h}); err != nil {
 		s.Options.Log.Warn("a log was not sent whole", "error", err)
 	}
 }

@@ -26,7 +26,7 @@ type slipLine struct {
 const mostOnSlip = 12
 
 func (s *Pages) slip(w http.ResponseWriter, r *http.Request) {
-	p, err := s.waterOf(r.Context(), s.ReaderOn(r, "slip"), form.PathID(r, "id"))
+	p, err := s.waterOf(r.Context(), s.ReaderOn(r, "slip"), form.PathID(r, "id"), everyAnalyte)
 	if err != nil {
 		s.Fail(w, r, err)
 		return

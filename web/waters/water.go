@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -22,20 +23,22 @@ import (
 
 // waterPage is a water with its results over time.
 type waterPage struct {
-	Water   knownwater.Water
-	Read    string
-	Needs   []knownwater.NeedEntry
-	Head    string // the last result that stands, in a sentence
-	Doubt   string // about the last ones
-	Figure  template.HTML
-	Lines   []line // newest first
-	Axis    template.HTML
-	More    bool // older ones are not shown
-	Waiting []line
-	Tests   []testLine // what duplicates, spikes and blanks say
-	Alerts  []string
-	Form    *form.Form // what became of those that wait
-	Unit    string
+	Analytes []analyteLink // where its results are of several
+	Of       string        // the one that is shown; empty: there is one
+	Water    knownwater.Water
+	Read     string
+	Needs    []knownwater.NeedEntry
+	Head     string // the last result that stands, in a sentence
+	Doubt    string // about the last ones
+	Figure   template.HTML
+	Lines    []line // newest first
+	Axis     template.HTML
+	More     bool // older ones are not shown
+	Waiting  []line
+	Tests    []testLine // what duplicates, spikes and blanks say
+	Alerts   []string
+	Form     *form.Form // what became of those that wait
+	Unit     string
 }
 
 // mostShown is how many results a water's page shows.
@@ -46,7 +49,7 @@ func (s *Pages) water(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showWater(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
-	p, err := s.waterOf(r.Context(), s.ReaderOn(r, "water"), form.PathID(r, "id"))
+	p, err := s.waterOf(r.Context(), s.ReaderOn(r, "water"), form.PathID(r, "id"), r.URL.Query().Get("of"))
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -55,7 +58,7 @@ func (s *Pages) showWater(w http.ResponseWriter, r *http.Request, status int, f 
 	s.Show(w, r, status, "water", page.Frame{Title: p.Water.Spec.Name, Part: "waters", Page: p})
 }
 
-func (s *Pages) waterOf(ctx context.Context, as render.Reader, id int64) (p waterPage, err error) {
+func (s *Pages) waterOf(ctx context.Context, as render.Reader, id int64, of string) (p waterPage, err error) {
 	if p.Water, err = s.Bench.Water(ctx, id); err != nil {
 		return p, err
 	}
@@ -87,6 +90,8 @@ func (s *Pages) waterOf(ctx context.Context, as render.Reader, id int64) (p wate
 	list = slices.DeleteFunc(list, func(r calibrations.Result) bool { // they are no level of this water
 		return r.Of.Role == knownwater.Blanked || r.Of.Role == knownwater.Spiked
 	})
+	p.Alerts = alerts(touching(watched, list))
+	list = p.only(list, of)
 	scale := scaleOf(list, p.Needs)
 	for _, r := range list {
 		l := lineOf(r, p.Needs, watched, scale)
@@ -101,8 +106,31 @@ func (s *Pages) waterOf(ctx context.Context, as render.Reader, id int64) (p wate
 		p.Unit = strings.TrimSpace(p.Lines[0].Scale.String())
 		p.Figure = figure(p, scale)
 	}
-	p.Alerts = alerts(touching(watched, list))
 	return p, nil
+}
+
+// everyAnalyte asks for all results, whatever they are of: a slip has those of a day.
+const everyAnalyte = "*"
+
+// only keeps the results of one analyte, the last tested one where none is asked for, and links to the others.
+func (p *waterPage) only(list []calibrations.Result, of string) []calibrations.Result {
+	var all []string
+	for _, r := range list {
+		if !slices.Contains(all, r.Scale.Analyte) {
+			all = append(all, r.Scale.Analyte)
+		}
+	}
+	if len(all) < 2 || of == everyAnalyte {
+		return list
+	}
+	if !slices.Contains(all, of) {
+		of = all[0]
+	}
+	for _, name := range all {
+		p.Analytes = append(p.Analytes, analyteLink{Path(p.Water.ID) + "?" + url.Values{"of": {name}}.Encode(), name, name == of})
+	}
+	p.Of = of
+	return slices.DeleteFunc(list, func(r calibrations.Result) bool { return r.Scale.Analyte != of })
 }
 
 // touching are the checks of methods that results of this water were read with.
