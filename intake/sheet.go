@@ -139,7 +139,7 @@ func (sh *sheet) column(name string) int {
 func (sh *sheet) unknown() []string {
 	var names []string
 	for _, h := range sh.headings {
-		if h.text != "" && h.column == "" {
+		if h.text != "" && h.column == "" && !h.out { // nobody said that it is of no account
 			names = append(names, h.text)
 		}
 	}

@@ -19,18 +19,13 @@ type experimentCmd struct {
 }
 
 type experimentJudgeCmd struct {
-	File    string   `arg:"" help:"log.csv or a workbook, as history takes it." type:"file"`
-	Record  []string `required:"" sep:"none" help:"A trial's report.html: the records of its methods." type:"file"`
+	loggedFiles
 	Treated []string `required:"" sep:"none" help:"A water to which it was done; several are given one by one."`
 	Control []string `required:"" sep:"none" help:"A water to which it was not done; several are given one by one."`
 	From    string   `required:"" help:"The day on which it was done: results from it on are after."`
 	Settle  int      `help:"Days from then on whose results are left out, while it takes hold."`
 	Since   string   `help:"The first day that counts."`
 	Until   string   `help:"The last day that counts."`
-	Methods string   `help:"methods.toml, for methods of the log without a record." type:"file"`
-	Need    string   `help:"need.toml: which change matters." type:"file"`
-	Sheet   string   `help:"The sheet of a workbook."`
-	Analyte string   `help:"Which analyte of a log of several."`
 	JSON    bool     `name:"json" help:"Print one JSON object."`
 }
 
@@ -39,7 +34,7 @@ func (c *experimentJudgeCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	from, err := (&historyCmd{File: c.File, Record: c.Record, Methods: c.Methods, Need: c.Need, Sheet: c.Sheet, Analyte: c.Analyte, Dates: "iso"}).open(e)
+	from, err := c.open(e)
 	if err != nil {
 		return err
 	}
@@ -128,7 +123,7 @@ func (c *experimentPlanCmd) Run(e *env) error {
 	if fs := x.Check(); fs != nil {
 		return flagged(fs)
 	}
-	from, err := (&historyCmd{Record: []string{c.Record}}).open(e)
+	from, err := loggedFiles{Record: []string{c.Record}}.open(e)
 	if err != nil {
 		return err
 	}

@@ -19,22 +19,27 @@ import (
 	"knownwater/science/note"
 )
 
-// historyCmd judges a log of routine readings.
-type historyCmd struct {
+// loggedFiles are a log with what it takes to read it, as history and experiments take them.
+type loggedFiles struct {
 	File    string   `arg:"" help:"log.csv or a workbook: taken_at, water, method, reading; known and u_known where a vial held known water." type:"file"`
 	Record  []string `required:"" sep:"none" help:"A trial's report.html: the records of its methods. Given twice for one method, the first is the one that results were made with, the last what is known now." type:"file"`
 	Methods string   `help:"methods.toml, for methods of the log without a record." type:"file"`
 	Need    string   `help:"need.toml: what the waters are to be." type:"file"`
 	Sheet   string   `help:"The sheet of a workbook."`
 	Column  []string `sep:"none" placeholder:"HEADING=COLUMN" help:"What a column of the log is, where its heading does not say: Datum=taken_at. HEADING=- is of no account. May be repeated."`
-	Method  string   `help:"Which method read a log that has no column for it; unknown where nobody knows."`
-	Water   string   `help:"Which water a log is of that has no column for it."`
+	Method  []string `sep:"none" placeholder:"NAME|OLD=NAME" help:"Which method read a log that has no column for it; unknown where nobody knows. OLD=NAME: the log calls OLD what the records call NAME. May be repeated."`
+	Water   []string `sep:"none" placeholder:"NAME|OLD=NAME" help:"Which water a log is of that has no column for it. OLD=NAME: the log calls OLD what is to be called NAME. May be repeated."`
 	Lot     string   `help:"The lot of rows that name none; unknown where it may be any."`
 	Analyte string   `help:"Which analyte of a log of several; else each is judged by itself."`
 	Dates   string   `help:"How the log writes its dates: iso (2026-03-31), dmy (31.3.2026) or mdy (3/31/2026)." enum:"iso,dmy,mdy" default:"iso"`
-	JSON    bool     `name:"json" help:"Print one JSON object." xor:"form"`
-	CSV     string   `name:"csv" help:"Write every row to this file, as it was read and as it is expressed now; - is standard output." type:"file" xor:"form"`
-	HTML    string   `name:"html" help:"Write it to this file as a page that carries its inputs; recheck takes it." type:"file" xor:"form"`
+}
+
+// historyCmd judges a log of routine readings.
+type historyCmd struct {
+	loggedFiles
+	JSON bool   `name:"json" help:"Print one JSON object." xor:"form"`
+	CSV  string `name:"csv" help:"Write every row to this file, as it was read and as it is expressed now; - is standard output." type:"file" xor:"form"`
+	HTML string `name:"html" help:"Write it to this file as a page that carries its inputs; recheck takes it." type:"file" xor:"form"`
 	replacing
 }
 
@@ -89,7 +94,7 @@ type historyFiles struct {
 	records            []report.Inputs
 }
 
-func (c *historyCmd) open(e *env) (from historyFiles, err error) {
+func (c loggedFiles) open(e *env) (from historyFiles, err error) {
 	from.zone = time.UTC
 	if from.said, err = c.said(); err != nil {
 		return from, err
@@ -130,15 +135,23 @@ func (from historyFiles) inputs() report.Inputs {
 }
 
 // said is what was said of the log, by what it is of; nil: nothing.
-func (c *historyCmd) said() (map[string]string, error) {
+func (c loggedFiles) said() (map[string]string, error) {
 	out := map[string]string{}
-	for key, v := range map[string]string{"sheet": c.Sheet, "method": c.Method, "water": c.Water, "lot": c.Lot, "analyte": c.Analyte} {
+	for key, v := range map[string]string{"sheet": c.Sheet, "lot": c.Lot, "analyte": c.Analyte} {
 		if v != "" {
 			out[key] = v
 		}
 	}
-	if c.Dates != "iso" {
+	if c.Dates != "iso" && c.Dates != "" {
 		out["dates"] = c.Dates
+	}
+	for _, x := range []struct {
+		what  string
+		names []string
+	}{{"method", c.Method}, {"water", c.Water}} {
+		if err := named(out, x.what, x.names); err != nil {
+			return nil, err
+		}
 	}
 	for _, one := range c.Column {
 		at := strings.LastIndexByte(one, '=')
@@ -153,8 +166,71 @@ func (c *historyCmd) said() (map[string]string, error) {
 	return out, nil
 }
 
-// saidColumn stands before the headings among what was said of a log.
+// saidColumn stands before the headings among what was said of a log, as what is renamed stands before names.
 const saidColumn = "column "
+
+// named puts names of a log into what was said of it: one that holds for rows without any, others as OLD=NAME.
+func named(said map[string]string, what string, names []string) error {
+	for _, one := range names {
+		key, name := what, one
+		if at := strings.LastIndexByte(one, '='); at >= 0 {
+			key, name = what+" "+one[:at], one[at+1:]
+			if one[:at] == "" {
+				name = ""
+			}
+		}
+		if name == "" || said[key] != "" {
+			return knownwater.Fault{Column: "--" + what, Found: fmt.Sprintf("%q", one), Want: "one " + what + " of rows that name none, or the name in the log, =, and what it is: \"Old name=Name\", each once"}
+		}
+		said[key] = name
+	}
+	return nil
+}
+
+// renamed calls methods and waters of a log as somebody said.
+func (from historyFiles) renamed(log intake.LogFile) error {
+	var faults knownwater.Faults
+	for _, x := range []struct {
+		what string
+		of   func(*history.Entry) *string
+	}{{"method", func(e *history.Entry) *string { return &e.Method }}, {"water", func(e *history.Entry) *string { return &e.Water }}} {
+		to, used, there := map[string]string{}, map[string]bool{}, map[string]bool{}
+		for key, name := range from.said {
+			if old, ok := strings.CutPrefix(key, x.what+" "); ok {
+				to[old] = name
+			}
+		}
+		if len(to) == 0 {
+			continue
+		}
+		for i := range log.Entries {
+			at := x.of(&log.Entries[i])
+			there[*at] = *at != ""
+			if name, ok := to[*at]; ok {
+				used[*at], *at = true, name
+			}
+		}
+		for _, old := range slices.Sorted(maps.Keys(to)) {
+			if !used[old] {
+				faults = append(faults, knownwater.Fault{Column: "--" + x.what, Found: fmt.Sprintf("%q is no %s of the log", old, x.what), Want: "one of " + strings.Join(quotedNames(there), ", ")})
+			}
+		}
+	}
+	if faults != nil {
+		return faults
+	}
+	return nil
+}
+
+// quotedNames are some of the names that are there.
+func quotedNames(there map[string]bool) (out []string) {
+	for _, name := range slices.Sorted(maps.Keys(there)) {
+		if there[name] && len(out) < 12 {
+			out = append(out, fmt.Sprintf("%.40q", name))
+		}
+	}
+	return out
+}
 
 // options are those by which the log is read.
 func (from historyFiles) options(stop func() error) intake.Options {
@@ -229,6 +305,9 @@ func (from historyFiles) parts(e *env) (p report.HistoryPage, parts []history.Pa
 func (from historyFiles) read(e *env) (p report.HistoryPage, log intake.LogFile, m history.Methods, err error) {
 	p.Version = version
 	if log, err = intake.Log(from.log, from.options(e.ctx.Err)); err != nil {
+		return p, log, m, err
+	}
+	if err = from.renamed(log); err != nil {
 		return p, log, m, err
 	}
 	m = history.Methods{Records: map[string][]history.Source{}}

@@ -47,8 +47,7 @@ type earlierSeenPage struct {
 	Notes      []string
 	Told       string
 	Clear      bool
-	Command    string   // that reads the same log alike
-	Renamed    []string // methods that the log calls otherwise than the bench
+	Command    string // that reads the same log alike
 }
 
 // nameSeen is a name of the log with the field that says whose it is.
@@ -302,13 +301,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 		l.Faults = form.Sentences(faults, mostEarlierShown)
 		return nil
 	}
-	for _, m := range l.Methods {
-		for _, c := range m.Of {
-			if c.Chosen && c.ID != 0 && c.Says != m.Name {
-				l.Renamed = append(l.Renamed, "“"+m.Name+"” is “"+c.Says+"”")
-			}
-		}
-	}
+	l.Command += renames("method", l.Methods) + renames("water", l.Waters)
 	l.Clear = true
 	l.Told = fmt.Sprintf("%s of %s by %s, all understood.", render.Count(len(l.rows), "reading"), render.Count(len(l.Waters), "water"), render.Count(len(l.Methods), "method"))
 	return nil
@@ -351,9 +344,23 @@ func whose(f *form.Form, field string, entries []history.Entry, name func(histor
 	return seen, ids
 }
 
+// renames are the flags that call names of a log as the bench does.
+func renames(what string, names []nameSeen) (out string) {
+	for _, n := range names {
+		for _, c := range n.Of {
+			if c.Chosen && c.ID != 0 && c.Says != n.Name {
+				out += " --" + what + " " + quoteShell(n.Name+"="+c.Says)
+			}
+		}
+	}
+	return out
+}
+
+func quoteShell(s string) string { return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'" }
+
 // commandOf is the command that reads the same log alike.
 func commandOf(name string, said waters.EarlierSaid) string {
-	quote := func(s string) string { return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'" }
+	quote := quoteShell
 	if name == pastedLog {
 		name = "log.csv"
 	}
