@@ -36,7 +36,7 @@ func TestLotBeside(t *testing.T) {
 	beside := func() (string, string) {
 		t.Helper()
 		l := benchtest.Must(s.LotBeside(ctx, rec.ID, second, first, &need))(t)
-		said := report.LotsSay(l, true)
+		said := report.LotsSay(nil, l, true)
 		if len(said) == 0 {
 			return l.Told, ""
 		}
@@ -64,10 +64,10 @@ func TestLotBeside(t *testing.T) {
 	few := first
 	few.Tests = 6
 	l = benchtest.Must(s.LotBeside(ctx, rec.ID, few, knownwater.Lot{}, nil))(t)
-	if said := report.LotsSay(l, false); len(said) != 1 || !strings.Contains(said[0].Head, "2 tests left") {
+	if said := report.LotsSay(nil, l, false); len(said) != 1 || !strings.Contains(said[0].Head, "2 tests left") {
 		t.Errorf("%+v", said)
 	}
-	if said := report.LotsSay(l, true); len(said) != 0 {
+	if said := report.LotsSay(nil, l, true); len(said) != 0 {
 		t.Errorf("with the next lot open: %+v", said)
 	}
 }
@@ -126,7 +126,7 @@ func TestQuality(t *testing.T) {
 	}
 	said := map[string]bool{}
 	for _, q := range got {
-		said[report.QualitySays(q.Role, q.Against.Outcome.Level, q.Result.Outcome.Level, two, q.Pair, q.Result.Scale)] = q.Fine
+		said[report.QualitySays(nil, q.Role, q.Against.Outcome.Level, q.Result.Outcome.Level, two, q.Pair, q.Result.Scale)] = q.Fine
 	}
 	if len(got) != 3 {
 		t.Fatalf("%d evaluated: %v", len(got), said)

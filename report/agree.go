@@ -20,9 +20,9 @@ func AgreeSays(g choose.Agreement, s unit.Scale) string {
 	}
 	switch g.Of {
 	case "lot":
-		who += ", lot " + clean(g.Name)
+		who += ", " + english.Say("lot {1}", clean(g.Name))
 	case "reader":
-		who += ", read by " + clean(g.Name) + " at the " + []string{"first", "second"}[g.Bench] + " bench"
+		who += ", " + english.Say("read by {1} at the {2} bench", clean(g.Name), []string{"first", "second"}[g.Bench])
 	}
 	worst := g.Levels[0]
 	for _, l := range g.Levels {
@@ -33,22 +33,22 @@ func AgreeSays(g choose.Agreement, s unit.Scale) string {
 	by := fmt.Sprintf("the largest difference, second less first, is %s %s, at %s (E_n %s)", signed(worst.Difference, worst.Low, worst.High), clean(s.String()), short(num.Number(worst.Level)), signedTwo(worst.En))
 	switch g.Verdict {
 	case assess.SameForNeed:
-		return fmt.Sprintf("%s: the benches agree for “%s”; %s.", who, clean(g.NeedAt), by)
+		return english.Say("{1}: the benches agree for “{2}”; {3}.", who, clean(g.NeedAt), by)
 	case assess.Different:
-		return fmt.Sprintf("%s: the benches differ: %s.", who, by)
+		return english.Say("{1}: the benches differ: {2}.", who, by)
 	}
-	return fmt.Sprintf("%s: these readings do not tell: %s.", who, by)
+	return english.Say("{1}: these readings do not tell: {2}.", who, by)
 }
 
 // AgreeHead sums methods up in a title.
 func AgreeHead(same, differ, undecided int) string {
 	switch {
 	case same+differ+undecided == 0:
-		return "Nothing to compare"
+		return english.Say("Nothing to compare")
 	case differ == 0 && undecided == 0:
-		return "The benches agree"
+		return english.Say("The benches agree")
 	case differ == 0 && same == 0:
-		return "Undecided: these readings do not tell"
+		return english.Say("Undecided: these readings do not tell")
 	}
 	var parts []string
 	for _, x := range []struct {
@@ -84,7 +84,7 @@ func AgreeText(w io.Writer, all []choose.Agreement, s unit.Scale) error {
 		lines = append(lines, AgreeSays(g, s))
 	}
 	if len(lines) == 0 {
-		lines = append(lines, "The two have no method at common levels: there is nothing to compare.")
+		lines = append(lines, english.Say("The two have no method at common levels: there is nothing to compare."))
 	}
 	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
 	return err

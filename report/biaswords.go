@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -108,6 +107,5 @@ func amount(level, bias float64) (size float64, share bool) {
 
 func straightThrough(n told) string {
 	low, high := at(n, "slope", 0), at(n, "slope", 1)
-	return fmt.Sprintf("straight lines without any scatter pass through all the readings; their slopes go from %s to %s",
-		figureOf(low, "3"), figureOf(high, "3"))
+	return n.Say("straight lines without any scatter pass through all the readings; their slopes go from {1} to {2}", figureOf(low, "3"), figureOf(high, "3"))
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"knownwater"
@@ -13,53 +14,54 @@ import (
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 // WayWords is how a method is used, in words: "average of 2 tests, ×8 above 5, corrected".
-func WayWords(u choose.Use) string {
+func WayWords(l *wording.Language, u choose.Use) string {
 	var parts []string
 	switch {
 	case u.Tests > 1 && u.Readers > 1:
-		parts = append(parts, fmt.Sprintf("average of %d tests by %d readers", u.Tests, u.Readers))
+		parts = append(parts, l.Say("average of {1} tests by {2} readers", strconv.Itoa(u.Tests), strconv.Itoa(u.Readers)))
 	case u.Tests > 1:
-		parts = append(parts, fmt.Sprintf("average of %d tests", u.Tests))
+		parts = append(parts, l.Say("average of {1} tests", strconv.Itoa(u.Tests)))
 	default:
-		parts = append(parts, "one test")
+		parts = append(parts, l.Say("one test"))
 	}
 	switch {
 	case u.Switches && u.Dilution == 0:
-		parts = append(parts, "×"+figureOf(u.Factor, "")+" above "+figureOf(u.Over, ""))
+		parts = append(parts, l.Say("×{1} above {2}", speech{l}.figureOf(u.Factor, ""), speech{l}.figureOf(u.Over, "")))
 	case u.Switches && u.Dilution == 1:
-		parts = append(parts, "never diluted")
+		parts = append(parts, l.Say("never diluted"))
 	case u.Dilution != 1 && u.Switches:
-		parts = append(parts, "always ×"+figureOf(u.Dilution, ""))
+		parts = append(parts, l.Say("always ×{1}", speech{l}.figureOf(u.Dilution, "")))
 	case u.Dilution != 1 && u.Dilution != 0:
-		parts = append(parts, "×"+figureOf(u.Dilution, ""))
+		parts = append(parts, "×"+speech{l}.figureOf(u.Dilution, ""))
 	}
 	switch {
 	case u.Curve == u.Method && u.Curve != "":
-		parts = append(parts, "by its curve")
+		parts = append(parts, l.Say("by its curve"))
 	case u.Curve != "":
-		parts = append(parts, "by the curve “"+clean(u.Curve)+"”")
+		parts = append(parts, l.Say("by the curve “{1}”", clean(u.Curve)))
 	case u.Corrected:
-		parts = append(parts, "corrected by its record")
+		parts = append(parts, l.Say("corrected by its record"))
 	default:
-		parts = append(parts, "as read")
+		parts = append(parts, l.Say("as read"))
 	}
 	switch u.Supply {
 	case choose.Pack:
-		parts = append(parts, "bought as packs")
+		parts = append(parts, l.Say("bought as packs"))
 	case choose.Refill:
-		parts = append(parts, "bought as refills")
+		parts = append(parts, l.Say("bought as refills"))
 	}
 	return strings.Join(parts, ", ")
 }
 
 // WayMethod is a method with what sets it apart from others of its name.
-func WayMethod(u choose.Use) string {
+func WayMethod(l *wording.Language, u choose.Use) string {
 	s := clean(u.Method)
 	if u.Matrix != "" && u.Waters > 1 {
-		s += " in " + clean(u.Matrix)
+		s += " " + l.Say("in {1}", clean(u.Matrix))
 	}
 	if u.Report != "" {
 		s += " (" + clean(u.Report) + ")"
@@ -72,86 +74,85 @@ func ChosenSays(n choose.NeedChoice) string {
 	head := "“" + clean(n.Need.Name) + "”: "
 	w, ok := n.Used()
 	if !ok {
-		return head + "nothing to use: " + Words(n.Because) + "."
+		return head + english.Say("nothing to use:") + " " + Words(n.Because) + "."
 	}
-	s := head + "use " + WayMethod(w.Use) + ", " + WayWords(w.Use)
-	if c := costWords(w.Cost); c != "" {
+	s := head + english.Say("use") + " " + WayMethod(nil, w.Use) + ", " + WayWords(nil, w.Use)
+	if c := costWords(english, w.Cost); c != "" {
 		s += " (" + c + ")"
 	}
 	return s + ": " + Words(n.Because) + "."
 }
 
 // costWords is what an answer costs in few words.
-func costWords(c choose.Cost) string {
+func costWords(l speech, c choose.Cost) string {
 	var parts []string
 	if c.Minutes.OK() {
-		parts = append(parts, three(float64(c.Minutes))+" minutes")
+		parts = append(parts, l.Say("{1} minutes", three(float64(c.Minutes))))
 	}
 	if c.Money.OK() {
-		parts = append(parts, three(float64(c.Money))+" a year")
+		parts = append(parts, l.Say("{1} a year", three(float64(c.Money))))
 	}
 	return strings.Join(parts, ", ")
 }
 
 // ChangeSays is where the tests a month change the order.
-func ChangeSays(n choose.NeedChoice, c choose.Change) string {
+func ChangeSays(l *wording.Language, n choose.NeedChoice, c choose.Change) string {
 	name := func(i int) string {
 		if i < 0 {
-			return "nothing within your money"
+			return l.Say("nothing within your money")
 		}
-		return WayMethod(n.Ways[i].Use) + ", " + WayWords(n.Ways[i].Use)
+		return WayMethod(l, n.Ways[i].Use) + ", " + WayWords(l, n.Ways[i].Use)
 	}
-	return fmt.Sprintf("Below %s answers a month %s; above, %s.", three(c.AnswersAMonth), name(c.From), name(c.To))
+	return l.Say("Below {1} answers a month {2}; above, {3}.", three(c.AnswersAMonth), name(c.From), name(c.To))
 }
 
 // LoosenedSays is where the permitted error changes what is taken.
-func LoosenedSays(n choose.NeedChoice, x choose.Loosened) string {
-	name := func(i int) string { return WayMethod(n.Ways[i].Use) + ", " + WayWords(n.Ways[i].Use) }
+func LoosenedSays(l *wording.Language, n choose.NeedChoice, x choose.Loosened) string {
+	name := func(i int) string { return WayMethod(l, n.Ways[i].Use) + ", " + WayWords(l, n.Ways[i].Use) }
 	switch {
 	case x.Times > 1:
-		return fmt.Sprintf("Permit %s times that error, and it would be %s.", three(math.Ceil(100*x.Times)/100), name(x.To))
+		return l.Say("Permit {1} times that error, and it would be {2}.", three(math.Ceil(100*x.Times)/100), name(x.To))
 	case x.From < 0:
-		return fmt.Sprintf("Permit less than %s %% of that error, and nothing that was tried does.", InHundred(x.Times))
+		return l.Say("Permit less than {1} % of that error, and nothing that was tried does.", InHundred(l, x.Times))
 	}
-	return fmt.Sprintf("Permit less than %s %% of that error, and it would be %s.", InHundred(x.Times), name(x.From))
+	return l.Say("Permit less than {1} % of that error, and it would be {2}.", InHundred(l, x.Times), name(x.From))
 }
 
 // PairSays is what a pair does.
-func PairSays(n choose.NeedChoice, s unit.Scale) string {
+func PairSays(l *wording.Language, n choose.NeedChoice, s unit.Scale) string {
 	p := n.Pair
 	if p == nil {
 		return ""
 	}
 	day, confirm := n.Ways[p.Everyday].Use, n.Ways[p.Confirm].Use
-	between := fmt.Sprintf("between %s and %s", three(p.From), three(p.To))
+	between := l.Say("between {1} and {2}", three(p.From), three(p.To))
 	if p.From == 0 {
-		between = "up to " + three(p.To)
+		between = l.Say("up to {1}", three(p.To))
 	}
-	return fmt.Sprintf("Or %s (%s) every day and %s to confirm: a result %s %s stands, about %s in 100 are confirmed; %s a year instead of %s.",
-		WayMethod(day), WayWords(day), WayMethod(confirm), between, clean(s.String()), InHundred(p.Share), three(p.Money), three(p.Alone))
+	return l.Say("Or {1} ({2}) every day and {3} to confirm: a result {4} {5} stands, about {6} in 100 are confirmed; {7} a year instead of {8}.", WayMethod(l, day), WayWords(l, day), WayMethod(l, confirm), between, clean(s.String()), InHundred(l, p.Share), three(p.Money), three(p.Alone))
 }
 
 // Follows says from what the verdict on a way follows that was not tried itself; nothing
 // of one that was.
-func Follows(w choose.Way) string {
+func Follows(l *wording.Language, w choose.Way) string {
 	if w.Tried {
 		return ""
 	}
 	if w.LeftOut {
-		return "follows from knowns left out in turn"
+		return l.Say("follows from knowns left out in turn")
 	}
-	return "follows from what was tried"
+	return l.Say("follows from what was tried")
 }
 
 // ErrorWords is a way's error: "±0.21 to 0.58 of 0.99".
-func ErrorWords(w choose.Way) string {
-	v := number(num.None, w.Error.Low, w.Error.High)
+func ErrorWords(l *wording.Language, w choose.Way) string {
+	v := speech{l}.number(num.None, w.Error.Low, w.Error.High)
 	if !v.OK() {
 		return ""
 	}
-	s := v.plusMinus("")
+	s := speech{l}.plusMinus(v, "")
 	if w.Error.Permitted.OK() {
-		s += " of " + brief(float64(w.Error.Permitted))
+		s += " " + l.Say("of {1}", brief(float64(w.Error.Permitted)))
 	}
 	return s
 }
@@ -170,12 +171,12 @@ func ChooseText(w io.Writer, c choose.Choice, next []choose.Experiment, s unit.S
 		fmt.Fprintln(&b, ":")
 		wayTable(&b, n)
 		for _, x := range n.Changes {
-			fmt.Fprintln(&b, "  "+ChangeSays(n, x))
+			fmt.Fprintln(&b, "  "+ChangeSays(nil, n, x))
 		}
 		for _, x := range n.Loosen {
-			fmt.Fprintln(&b, "  "+LoosenedSays(n, x))
+			fmt.Fprintln(&b, "  "+LoosenedSays(nil, n, x))
 		}
-		if p := PairSays(n, s); p != "" {
+		if p := PairSays(nil, n, s); p != "" {
 			fmt.Fprintln(&b, "  "+p)
 		}
 		for _, x := range n.Beside {
@@ -200,8 +201,8 @@ func wayTable(b *strings.Builder, n choose.NeedChoice) {
 	shown := n.Ways[:min(len(n.Ways), waysShown)]
 	wide := [2]int{}
 	for _, w := range shown {
-		wide[0] = max(wide[0], len([]rune(WayMethod(w.Use))))
-		wide[1] = max(wide[1], len([]rune(WayWords(w.Use))))
+		wide[0] = max(wide[0], len([]rune(WayMethod(nil, w.Use))))
+		wide[1] = max(wide[1], len([]rune(WayWords(nil, w.Use))))
 	}
 	for i, w := range shown {
 		mark := " "
@@ -210,13 +211,13 @@ func wayTable(b *strings.Builder, n choose.NeedChoice) {
 		}
 		verdict := w.Verdict
 		if w.Can() && !w.Inside() {
-			verdict += ", beyond a limit"
+			verdict += ", " + english.Say("beyond a limit")
 		}
-		if x := Follows(w); x != "" {
+		if x := Follows(nil, w); x != "" {
 			verdict += ", " + x
 		}
-		line := fmt.Sprintf("%s %s  %s  %s", mark, pad(WayMethod(w.Use), wide[0]), pad(WayWords(w.Use), wide[1]), verdict)
-		for _, x := range []string{ErrorWords(w), costWords(w.Cost)} {
+		line := fmt.Sprintf("%s %s  %s  %s", mark, pad(WayMethod(nil, w.Use), wide[0]), pad(WayWords(nil, w.Use), wide[1]), verdict)
+		for _, x := range []string{ErrorWords(nil, w), costWords(english, w.Cost)} {
 			if x != "" {
 				line += "; " + x
 			}
@@ -345,7 +346,7 @@ func chosenOf(n choose.NeedChoice) chosenJSON {
 		if i < 0 {
 			return nil, nil
 		}
-		m, w := n.Ways[i].Method, WayWords(n.Ways[i].Use)
+		m, w := n.Ways[i].Method, WayWords(nil, n.Ways[i].Use)
 		return &m, &w
 	}
 	out := chosenJSON{Need: n.Need.Name, Because: Words(n.Because), TestsAMonth: num.Number(n.Need.TestsAMonth), Ways: []wayJSON{}, Changes: []changeJSON{}, Permitted: []loosenJSON{}, Beside: SayAll(n.Beside)}
@@ -370,7 +371,7 @@ func chosenOf(n choose.NeedChoice) chosenJSON {
 	}
 	if p := n.Pair; p != nil {
 		day, confirm := n.Ways[p.Everyday].Use, n.Ways[p.Confirm].Use
-		out.Pair = &pairJSON{day.Method, WayWords(day), confirm.Method, WayWords(confirm),
+		out.Pair = &pairJSON{day.Method, WayWords(nil, day), confirm.Method, WayWords(nil, confirm),
 			num.Number(p.From), num.Number(p.To), num.Number(p.Share), num.Number(p.Money), num.Number(p.Alone)}
 	}
 	return out
@@ -381,7 +382,7 @@ func wayOf(w choose.Way) wayJSON {
 	if w.Switches && w.Dilution == 0 {
 		dilution = num.Number(math.NaN())
 	}
-	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(w.Use), w.Tried, w.LeftOut, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected, orNull(w.Curve), orNull(w.Supply),
+	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(nil, w.Use), w.Tried, w.LeftOut, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected, orNull(w.Curve), orNull(w.Supply),
 		w.Cost.Money, w.Cost.Refill, w.Cost.Spoils, w.Cost.Minutes, w.Cost.HandsOn, w.Cost.WasteML, w.Loss.Money,
 		w.Error.Error95, w.Error.Low, w.Error.High, w.Error.WorstAt, w.Error.Permitted}
 }
@@ -403,33 +404,33 @@ func VerdictClass(verdict string) string {
 }
 
 // ChosenHead is what to use for a need, without the need's name: a title.
-func ChosenHead(n choose.NeedChoice) string {
+func ChosenHead(l *wording.Language, n choose.NeedChoice) string {
 	w, ok := n.Used()
 	if !ok {
-		return "Nothing to use: " + Words(n.Because) + "."
+		return l.Say("Nothing to use: {1}.", speech{l}.words(n.Because))
 	}
-	return "Use " + WayMethod(w.Use) + ", " + WayWords(w.Use) + "."
+	return l.Say("Use {1}, {2}.", WayMethod(l, w.Use), WayWords(l, w.Use))
 }
 
 // NeedRange is what a need asks for: range, permitted errors, how often.
-func NeedRange(n choose.NeedChoice, s unit.Scale) string {
+func NeedRange(l *wording.Language, n choose.NeedChoice, s unit.Scale) string {
 	var permitted []string
 	for _, p := range n.Need.Permitted {
-		permitted = append(permitted, "±"+brief(p.Error)+" at "+short(num.Number(p.At)))
+		permitted = append(permitted, l.Say("±{1} at {2}", brief(p.Error), short(num.Number(p.At))))
 	}
 	if len(permitted) > 3 {
-		permitted = append(permitted[:1], "to "+permitted[len(permitted)-1])
+		permitted = append(permitted[:1], l.Say("to {1}", permitted[len(permitted)-1]))
 	}
-	out := fmt.Sprintf("%s to %s %s; permitted %s", short(num.Number(n.Need.Low)), short(num.Number(n.Need.High)), clean(s.String()), strings.Join(permitted, ", "))
+	out := l.Say("{1} to {2} {3}; permitted {4}", short(num.Number(n.Need.Low)), short(num.Number(n.Need.High)), clean(s.String()), strings.Join(permitted, ", "))
 	if n.Need.TestsAMonth > 0 {
-		out += fmt.Sprintf("; %s answers a month", typed(n.Need.TestsAMonth, 0))
+		out += "; " + l.Say("{1} answers a month", typed(n.Need.TestsAMonth, 0))
 	}
 	return out
 }
 
 // AlongFigure is the error of single results along the need, by the method of a way.
-func AlongFigure(w choose.Way, n knownwater.Need, s unit.Scale) chart.Along {
+func AlongFigure(l *wording.Language, w choose.Way, n knownwater.Need, s unit.Scale) chart.Along {
 	scale := clean(s.String())
 	f := assess.NeedFinding{Along: w.Along}
-	return alongFigure(WayMethod(w.Use), w.Stepped(), f, n, scale)
+	return alongFigure(speech{l}, WayMethod(l, w.Use), w.Stepped(), f, n, scale)
 }

@@ -5,10 +5,11 @@ import (
 	"strings"
 
 	"knownwater/science/choose"
+	"knownwater/wording"
 )
 
 // NextSays is the next experiment for an open question, in a sentence.
-func NextSays(x choose.Experiment) string {
+func NextSays(l *wording.Language, x choose.Experiment) string {
 	var levels []string
 	each := 0
 	dilution := ""
@@ -16,39 +17,39 @@ func NextSays(x choose.Experiment) string {
 		levels = append(levels, typed(v.Level, 0))
 		each = v.Readings
 		if v.Dilution != 1 {
-			dilution = " diluted ×" + figureOf(v.Dilution, "")
+			dilution = " " + l.Say("diluted ×{1}", speech{l}.figureOf(v.Dilution, ""))
 		}
 	}
-	s := fmt.Sprintf("%s more %s of %s by %s%s", capital(numeral(each)), verb(each, "vial", "vials"), knownWords(levels), clean(x.Method), dilution)
+	s := l.Say("{1} more {2} of {3} by {4}{5}", capital(speech{l}.numeral(each)), verb(each, "vial", "vials"), knownWords(speech{l}, levels), clean(x.Method), dilution)
 	if x.Report != "" {
 		s += " (" + clean(x.Report) + ")"
 	}
-	s += fmt.Sprintf(" would settle “%s” in %s of 100 cases", clean(x.Need), InHundred(x.PSettles))
+	s += " " + l.Say("would settle “{1}” in {2} of 100 cases", clean(x.Need), InHundred(l, x.PSettles))
 	if x.Even < x.PSettles {
-		s += fmt.Sprintf(" (as many spread over all knowns: %s)", InHundred(x.Even))
+		s += " " + l.Say("(as many spread over all knowns: {1})", InHundred(l, x.Even))
 	}
 	var cost []string
 	if x.Minutes.OK() {
-		cost = append(cost, three(float64(x.Minutes))+" minutes")
+		cost = append(cost, l.Say("{1} minutes", three(float64(x.Minutes))))
 	}
 	if x.Money.OK() {
-		cost = append(cost, "money "+three(float64(x.Money)))
+		cost = append(cost, l.Say("money {1}", three(float64(x.Money))))
 	}
 	if len(cost) > 0 {
 		s += ": " + strings.Join(cost, ", ")
 	}
 	s += "."
 	if x.Changes {
-		s += " Were it fit, it would be used."
+		s += " " + l.Say("Were it fit, it would be used.")
 	}
 	return s
 }
 
-func knownWords(levels []string) string {
+func knownWords(l speech, levels []string) string {
 	if len(levels) == 1 {
-		return "the known " + levels[0]
+		return l.Say("the known {1}", levels[0])
 	}
-	return "each of the knowns " + and(levels)
+	return l.Say("each of the knowns {1}", l.and(levels))
 }
 
 // ForecastCommand is the command that looks at an experiment as a plan of its own, ready to
@@ -68,9 +69,9 @@ func nextText(b *strings.Builder, next []choose.Experiment) {
 		if i == 0 {
 			fmt.Fprintln(b, "\nNext, of what an evening holds:")
 		}
-		fmt.Fprintln(b, "  "+NextSays(x))
+		fmt.Fprintln(b, "  "+NextSays(nil, x))
 	}
 	if len(next) > 0 {
-		fmt.Fprintln(b, "  As a plan of its own, to change: "+ForecastCommand(next[0]))
+		fmt.Fprintln(b, "  "+english.Say("As a plan of its own, to change: {1}", ForecastCommand(next[0])))
 	}
 }

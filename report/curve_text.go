@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 
@@ -32,11 +33,11 @@ func limitsOf(low, high, u float64) string {
 	case math.IsNaN(low) && math.IsNaN(high):
 		return "–"
 	case math.IsNaN(low):
-		return "at most " + roundedTo(high, u)
+		return english.Say("at most {1}", roundedTo(high, u))
 	case math.IsNaN(high):
-		return "at least " + roundedTo(low, u)
+		return english.Say("at least {1}", roundedTo(low, u))
 	}
-	return roundedTo(low, u) + " to " + roundedTo(high, u)
+	return english.Say("{1} to {2}", roundedTo(low, u), roundedTo(high, u))
 }
 
 // CurveJSON is a curve as its file and the command's JSON hold it.
@@ -75,17 +76,17 @@ func CurveText(w io.Writer, d curve.Document, out string) error {
 }
 
 func curveHead(d curve.Document) string {
-	return fmt.Sprintf("%s reads from %s to %s%s, fitted to %d levels, %d vials.", capital(shapeCalled(d.Shape)), roundedTo(d.Range.LevelLow, 0), roundedTo(d.Range.LevelHigh, 0), scaleBehind(d.Scale), d.Levels, d.Curve.Points)
+	return english.Say("{1} reads from {2} to {3}{4}, fitted to {5} levels, {6} vials.", capital(shapeCalled(d.Shape)), roundedTo(d.Range.LevelLow, 0), roundedTo(d.Range.LevelHigh, 0), scaleBehind(d.Scale), strconv.Itoa(d.Levels), strconv.Itoa(d.Curve.Points))
 }
 
 func scatterWords(c curve.Curve) string {
 	switch c.Weights {
 	case curve.BySpread:
-		return fmt.Sprintf("SD %.3g near nothing, growing by %.3g of the net signal", c.Sigma0, c.Kappa)
+		return english.Say("SD {1} near nothing, growing by {2} of the net signal", fmt.Sprintf("%.3g", c.Sigma0), fmt.Sprintf("%.3g", c.Kappa))
 	case curve.OverX, curve.OverX2:
-		return fmt.Sprintf("SD %.3g at level 1, weights %s", c.ResidualSD, c.Weights)
+		return english.Say("SD {1} at level 1, weights {2}", fmt.Sprintf("%.3g", c.ResidualSD), string(c.Weights))
 	}
-	return fmt.Sprintf("SD %.3g of one signal, the same everywhere", c.ResidualSD)
+	return english.Say("SD {1} of one signal, the same everywhere", fmt.Sprintf("%.3g", c.ResidualSD))
 }
 
 func judgedText(w io.Writer, d curve.Document) {
@@ -146,9 +147,9 @@ func SignalText(w io.Writer, s unit.Scale, r curve.Result) error {
 
 func readingsOf(n int) string {
 	if n == 1 {
-		return "one reading"
+		return english.Say("one reading")
 	}
-	return fmt.Sprintf("%d readings", n)
+	return english.Say("{1} readings", strconv.Itoa(n))
 }
 
 // scaleBehind is the unit behind a number, nothing where nobody stated it.

@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
 	"knownwater/science/history"
 	"knownwater/science/num"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 type effectJSON struct {
@@ -84,28 +86,28 @@ func EffectJSON(e history.Effect) any {
 
 // EffectText tells a person what an experiment came to.
 func EffectText(w io.Writer, e history.Effect) error {
-	head, more := EffectSays(e)
+	head, more := EffectSays(nil, e)
 	lines := []string{strings.TrimSpace(head + " " + more), ""}
 	for _, s := range e.Waters {
-		lines = append(lines, SteppedSays(s, UnitBehind(e.Scale)))
+		lines = append(lines, SteppedSays(nil, s, UnitBehind(e.Scale)))
 	}
 	if !math.IsNaN(e.Wander) {
-		lines = append(lines, "", WanderSays(e))
+		lines = append(lines, "", WanderSays(nil, e))
 	}
 	if len(e.Notes) > 0 {
 		lines = append(lines, "")
 	}
 	for _, n := range SayAll(e.Notes) {
-		lines = append(lines, "Note: "+n)
+		lines = append(lines, english.Say("Note: {1}", n))
 	}
 	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
 	return err
 }
 
 // EffectSays is an experiment in a sentence, what it did, and in more: how sure that is, and what it could have shown.
-func EffectSays(e history.Effect) (s, more string) {
+func EffectSays(l *wording.Language, e history.Effect) (s, more string) {
 	if math.IsNaN(e.Value) {
-		return "What was done on " + onDay(e.From) + ": whether it worked cannot be told.", ""
+		return l.Say("What was done on {1}: whether it worked cannot be told.", speech{l}.onDay(e.From)), ""
 	}
 	unitText := UnitBehind(e.Scale)
 	show := func(v float64) string { return unit.TrueMinus(unit.Round(v, e.U)) }
@@ -113,20 +115,20 @@ func EffectSays(e history.Effect) (s, more string) {
 	if e.Verdict == history.Lowered {
 		size, low, high = -size, -high, -low
 	}
-	amount := fmt.Sprintf("%s (%s to %s)%s", show(size), show(low), show(high), unitText)
-	done := "What was done on " + onDay(e.From)
+	amount := l.Say("{1} ({2} to {3}){4}", show(size), show(low), show(high), unitText)
+	done := l.Say("What was done on {1}", speech{l}.onDay(e.From))
 	switch e.Verdict {
 	case history.Raised, history.Lowered:
-		s = fmt.Sprintf("%s %s the treated waters by %s, beside what the control waters did.", done, e.Verdict, amount)
+		s = l.Say("{1} {2} the treated waters by {3}, beside what the control waters did.", done, string(e.Verdict), amount)
 	case history.SameForNeed:
-		s = fmt.Sprintf("%s made no difference that matters to the treated waters: %s, beside what the control waters did.", done, amount)
+		s = l.Say("{1} made no difference that matters to the treated waters: {2}, beside what the control waters did.", done, amount)
 	default:
-		s = fmt.Sprintf("Whether %s did anything to the treated waters is undecided: %s, beside what the control waters did.", strings.ToLower(done[:1])+done[1:], amount)
+		s = l.Say("Whether {1} did anything to the treated waters is undecided: {2}, beside what the control waters did.", strings.ToLower(done[:1])+done[1:], amount)
 		switch {
 		case e.PRaised > 0.9:
-			more = fmt.Sprintf("A rise is likely (%s in 100). ", InHundred(e.PRaised))
+			more = l.Say("A rise is likely ({1} in 100).", InHundred(l, e.PRaised)) + " "
 		case e.PLowered > 0.9:
-			more = fmt.Sprintf("A fall is likely (%s in 100). ", InHundred(e.PLowered))
+			more = l.Say("A fall is likely ({1} in 100).", InHundred(l, e.PLowered)) + " "
 		}
 	}
 	if !math.IsNaN(e.PRaisedMatters) && e.Verdict != history.SameForNeed {
@@ -134,24 +136,24 @@ func EffectSays(e history.Effect) (s, more string) {
 		if e.PLoweredMatters > chance {
 			chance, which = e.PLoweredMatters, "lowered"
 		}
-		more += fmt.Sprintf("That it %s them by more than what matters has %s in 100. ", which, InHundred(chance))
+		more += l.Say("That it {1} them by more than what matters has {2} in 100.", which, InHundred(l, chance)) + " "
 	}
-	return s, more + fmt.Sprintf("Four of five such experiments would tell an effect of %s%s.", unit.Round(e.Smallest, e.U), unitText)
+	return s, more + l.Say("Four of five such experiments would tell an effect of {1}{2}.", unit.Round(e.Smallest, e.U), unitText)
 }
 
 // WanderSays is by how much the waters of an experiment depart from their level, for the plan of the next one.
-func WanderSays(e history.Effect) string {
-	return fmt.Sprintf("By themselves these waters go from their level and come back by about %s%s (a standard deviation; a plan asks for it).", brief(e.Wander), UnitBehind(e.Scale))
+func WanderSays(l *wording.Language, e history.Effect) string {
+	return l.Say("By themselves these waters go from their level and come back by about {1}{2} (a standard deviation; a plan asks for it).", brief(e.Wander), UnitBehind(e.Scale))
 }
 
 // SteppedSays is what one water of an experiment did.
-func SteppedSays(s history.Stepped, unitText string) string {
+func SteppedSays(l *wording.Language, s history.Stepped, unitText string) string {
 	head := fmt.Sprintf("%s (%s)", capital(clean(s.Water)), sideOf(s.Treated))
 	switch {
 	case s.Why != nil:
-		return head + ": left out; " + Words(*s.Why) + "."
+		return head + ": " + l.Say("left out;") + " " + speech{l}.words(*s.Why) + "."
 	case math.IsNaN(s.Step):
-		return head + ": cannot be told."
+		return head + ": " + l.Say("cannot be told.")
 	}
 	u := (s.High - s.Low) / 4
 	show := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
@@ -162,8 +164,7 @@ func SteppedSays(s history.Stepped, unitText string) string {
 	case high < 0:
 		did, step, low, high = "fell", -step, -high, -low
 	}
-	return fmt.Sprintf("%s: about %s%s before, then it %s by %s (%s to %s)%s; %s before, %d after.", head, unit.Round(math.Max(0, s.Level), u), unitText, did, show(step), show(low), show(high), unitText,
-		things(s.Before, "test"), s.After)
+	return l.Say("{1}: about {2}{3} before, then it {4} by {5} ({6} to {7}){8}; {9} before, {10} after.", head, unit.Round(math.Max(0, s.Level), u), unitText, did, show(step), show(low), show(high), unitText, speech{l}.things(s.Before, "test"), strconv.Itoa(s.After))
 }
 
 type plannedJSON struct {
@@ -198,21 +199,20 @@ func PlannedJSON(x history.ExperimentPlan, by []history.PlannedBy) any {
 
 // PlannedHead says what is planned.
 func PlannedHead(x history.ExperimentPlan) string {
-	return fmt.Sprintf("%s and %s at about %s, %s before and %s after, %s a week of each; they wander by %s.", things(x.Treated, "treated water"), things(x.Control, "control water"), brief(x.Level),
-		things(x.WeeksBefore, "week"), things(x.WeeksAfter, "week"), testsAWeek(x.TestsAWeek), brief(x.Wander))
+	return english.Say("{1} and {2} at about {3}, {4} before and {5} after, {6} a week of each; they wander by {7}.", things(x.Treated, "treated water"), things(x.Control, "control water"), brief(x.Level), things(x.WeeksBefore, "week"), things(x.WeeksAfter, "week"), testsAWeek(x.TestsAWeek), brief(x.Wander))
 }
 
 func testsAWeek(n float64) string {
 	if n == math.Trunc(n) {
 		return things(int(n), "test")
 	}
-	return brief(n) + " tests"
+	return english.Say("{1} tests", brief(n))
 }
 
 // PlannedRow is what an experiment shows by one method, in cells: as planned, with twice the tests, the waters, the weeks.
 func PlannedRow(b history.PlannedBy) (name, scatter string, cells [4]string) {
 	if name, scatter = clean(b.Method), brief(b.Scatter); b.Method == "" {
-		name, scatter = "a method without any scatter", "0"
+		name, scatter = english.Say("a method without any scatter"), "0"
 	}
 	for i, v := range []float64{b.Planned, b.Tests, b.Waters, b.Weeks} {
 		cells[i] = brief(v)
@@ -222,7 +222,7 @@ func PlannedRow(b history.PlannedBy) (name, scatter string, cells [4]string) {
 
 // PlannedText tells a person what a planned experiment would show.
 func PlannedText(w io.Writer, x history.ExperimentPlan, by []history.PlannedBy, scale unit.Scale) error {
-	lines := []string{PlannedHead(x), "", "The smallest effect that is told in four of five such experiments, in " + scale.String() + ":", "",
+	lines := []string{PlannedHead(x), "", english.Say("The smallest effect that is told in four of five such experiments, in {1}:", scale.String()), "",
 		fmt.Sprintf("%-30s %10s %10s %12s %12s %12s", "by", "one test", "as planned", "twice", "twice", "twice"),
 		fmt.Sprintf("%-30s %10s %10s %12s %12s %12s", "", "scatters", "", "the tests", "the waters", "the weeks")}
 	for _, b := range by {
@@ -238,7 +238,7 @@ func PlannedText(w io.Writer, x history.ExperimentPlan, by []history.PlannedBy, 
 func PlannedNote(x history.ExperimentPlan) string {
 	s := "The last row is the waters' own wandering, which no better method takes away: more waters do, and tests close to the day, if what is done works at once. What methods share cancels, as long as treated and control waters are read alike."
 	if x.Treated == 1 && x.Control == 1 {
-		s += " With one water a side nothing tells what was done from that water having gone its own way at that time: the numbers allow for it by a convention, a second water on each side measures it."
+		s += " " + english.Say("With one water a side nothing tells what was done from that water having gone its own way at that time: the numbers allow for it by a convention, a second water on each side measures it.")
 	}
 	return s
 }

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -30,12 +29,12 @@ func factsOf(f assess.Findings, t knownwater.Trial, scale string) []fact {
 			total += m.N
 		}
 	}
-	tested := count(total) + " readings"
+	tested := english.Say("{1} readings", count(total))
 	if n := len(vial); n > 0 {
-		tested += " of " + count(n) + " vials"
+		tested += " " + english.Say("of {1} vials", count(n))
 	}
 	facts := []fact{
-		{Label: "Numbers are", Value: scale + " of " + orNone(clean(f.Analyte))},
+		{Label: "Numbers are", Value: english.Say("{1} of {2}", scale, orNone(clean(f.Analyte)))},
 		{Label: "Tested", Value: tested},
 		{Label: "Knowns", Value: knownsOf(f), All: true},
 		{Label: "Water", Value: waterOf(f, matrix)},
@@ -113,17 +112,17 @@ func knownsOf(f assess.Findings) string {
 	}
 	s := strings.Join(names, ", ")
 	if len(levels) > 12 {
-		s = fmt.Sprintf("%s, from %s to %s", count(len(levels)), typed(levels[0], 0), typed(levels[len(levels)-1], 0))
+		s = english.Say("{1}, from {2} to {3}", count(len(levels)), typed(levels[0], 0), typed(levels[len(levels)-1], 0))
 	}
 	switch {
 	case len(levels) == 0:
 		return "none"
 	case stated == 0:
-		return s + "; no uncertainty was stated, so they are taken as exact"
+		return s + "; " + english.Say("no uncertainty was stated, so they are taken as exact")
 	case stated < len(levels):
-		return s + "; some with no stated uncertainty"
+		return s + "; " + english.Say("some with no stated uncertainty")
 	}
-	return s + "; each with its stated uncertainty"
+	return s + "; " + english.Say("each with its stated uncertainty")
 }
 
 func waterOf(f assess.Findings, matrices set) string {
@@ -131,5 +130,5 @@ func waterOf(f assess.Findings, matrices set) string {
 	if s != "" {
 		s += "; "
 	}
-	return fmt.Sprintf("%ssalinity %s, %s °C", s, typed(f.Salinity, 0), typed(f.Temperature, 0))
+	return english.Say("{1}salinity {2}, {3} °C", s, typed(f.Salinity, 0), typed(f.Temperature, 0))
 }

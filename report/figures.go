@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"strconv"
 
 	"knownwater"
 	"knownwater/chart"
@@ -89,10 +90,10 @@ func newLadders(f assess.Findings, need *knownwater.Need, set int, scale string,
 	var ladders []chart.Ladder
 	for i, m := range f.Methods {
 		l := chart.Ladder{ID: fmt.Sprintf("ladder-%d-%d", set, i), Judged: need != nil, Half: half,
-			Title:  nameOf(m) + ": readings and bias at " + plural(len(m.Levels), "known"),
+			Title:  english.Say("{1}: readings and bias at {2}", nameOf(m), plural(len(m.Levels), "known")),
 			Labels: chart.LadderLabels{Known: "known", Permitted: "permitted", Bias: "bias", Low: "reads low", High: "reads high"}}
 		if need == nil {
-			l.Labels.Permitted = "no error"
+			l.Labels.Permitted = english.Say("no error")
 		}
 		for _, lf := range m.Levels {
 			p := permit(need, lf.Level)
@@ -113,7 +114,7 @@ func newLadders(f assess.Findings, need *knownwater.Need, set int, scale string,
 		if len(l.Rungs) == 0 {
 			continue
 		}
-		l.Desc = "95 % interval of bias, " + scale + ". " + l.Desc
+		l.Desc = english.Say("95 % interval of bias, {1}. {2}", scale, l.Desc)
 		ladders = append(ladders, l)
 		out.Ladders = append(out.Ladders, ladderView{Name: nameOf(m), Counts: capital(kindOf(m)) + "; " + countsOf(m)})
 	}
@@ -241,7 +242,7 @@ func newStrip(m assess.MethodFinding, n *knownwater.Need, id string) stripView {
 		v := biasVerdict(l, p)
 		flat := chart.Flat{ID: fmt.Sprintf("%s-%d", id, i), Half: 1.8, Judged: true,
 			Bar: chart.Bar{Low: val(l.BiasLow) / p, High: val(l.BiasHigh) / p, Notch: math.NaN(), Verdict: v}}
-		out.Rungs = append(out.Rungs, stripRung{typed(l.Level, l.ULevel), figure(flat.SVG()), word(v) + ", bias " + signed(l.Bias, l.BiasLow, l.BiasHigh).String()})
+		out.Rungs = append(out.Rungs, stripRung{typed(l.Level, l.ULevel), figure(flat.SVG()), english.Say("{1}, bias {2}", word(v), signed(l.Bias, l.BiasLow, l.BiasHigh).String())})
 	}
 	return out
 }
@@ -273,14 +274,14 @@ func newRulers(f assess.Findings, scale string) (rulers []rulerView, axis templa
 		}
 		until := m.Levels[len(m.Levels)-1].Level
 		ends := chart.StepEnds(at, step, at[0], until, mostSteps)
-		r := rulerView{Name: nameOf(m), First: "first step from " + typed(at[0], 0) + " to " + none}
+		r := rulerView{Name: nameOf(m), First: english.Say("first step from {1} to {2}", typed(at[0], 0), none)}
 		if len(ends) > 0 {
-			r.First = "first step from " + typed(at[0], 0) + " to " + two(ends[0])
+			r.First = english.Say("first step from {1} to {2}", typed(at[0], 0), two(ends[0]))
 		}
 		r.Words = stepsWords(len(ends), at[0], until)
 		c := chart.Ruler{ID: fmt.Sprintf("ruler-%d", i), Title: r.Name + ": " + r.Words + " " + scale, Scale: s, Start: at[0], Ends: ends}
 		if until < s.Top*.99 {
-			c.Beyond = "not tried"
+			c.Beyond = english.Say("not tried")
 		}
 		r.SVG = figure(c.SVG())
 		rulers = append(rulers, r)
@@ -291,11 +292,11 @@ func newRulers(f assess.Findings, scale string) (rulers []rulerView, axis templa
 func stepsWords(n int, from, until float64) string {
 	switch {
 	case n == 0:
-		return "no whole step between " + typed(from, 0) + " and " + typed(until, 0)
+		return english.Say("no whole step between {1} and {2}", typed(from, 0), typed(until, 0))
 	case n >= mostSteps:
-		return fmt.Sprintf("%d steps or more between %s and %s", n, typed(from, 0), typed(until, 0))
+		return english.Say("{1} steps or more between {2} and {3}", strconv.Itoa(n), typed(from, 0), typed(until, 0))
 	case n == 1:
-		return "1 step between " + typed(from, 0) + " and " + typed(until, 0)
+		return english.Say("1 step between {1} and {2}", typed(from, 0), typed(until, 0))
 	}
-	return fmt.Sprintf("%d steps between %s and %s", n, typed(from, 0), typed(until, 0))
+	return english.Say("{1} steps between {2} and {3}", strconv.Itoa(n), typed(from, 0), typed(until, 0))
 }

@@ -67,8 +67,8 @@ func techniqueRows(i int, m assess.MethodFinding, scale string) rowSet {
 		row := chart.Row{ID: fmt.Sprintf("tech-%d-%d", i, j), Low: low, High: high, Margin: val(t.Margin),
 			Bars: []chart.Bar{{Low: val(t.Low), High: val(t.High), Notch: val(t.Difference), Verdict: v}}}
 		d := signed(t.Difference, t.Low, t.High)
-		row.Title = clean(t.To) + " instead of " + clean(t.From) + ": " + d.String() + " " + scale
-		set.Rows = append(set.Rows, rowView{Label: clean(t.To), Note: "instead of " + clean(t.From), SVG: figure(row.SVG()), Value: d, Word: verdictWord(t.Verdict), Class: class(v)})
+		row.Title = english.Say("{1} instead of {2}: {3} {4}", clean(t.To), clean(t.From), d.String(), scale)
+		set.Rows = append(set.Rows, rowView{Label: clean(t.To), Note: english.Say("instead of {1}", clean(t.From)), SVG: figure(row.SVG()), Value: d, Word: verdictWord(t.Verdict), Class: class(v)})
 		set.Axis = figure(row.Axis(true))
 	}
 	return set
@@ -78,7 +78,7 @@ func techniqueRows(i int, m assess.MethodFinding, scale string) rowSet {
 // none reaches the levels tried.
 func verdictWord(v string) string {
 	if v == assess.NoNeedGiven {
-		return "not judged"
+		return english.Say("not judged")
 	}
 	return v
 }
@@ -153,7 +153,7 @@ func newReadBackView(i int, v methodView, scale string) readBackView {
 	s.Top *= 1.25
 	out.Rows.Unit = scale
 	for j, r := range examples(m.ReadBack, 8) {
-		row := chart.Row{ID: fmt.Sprintf("back-%d-%d", i, j), Scale: &s, Title: "“" + clean(r.Reading) + "” says " + readBackWords(r, scale), Bars: setBars(r)}
+		row := chart.Row{ID: fmt.Sprintf("back-%d-%d", i, j), Scale: &s, Title: english.Say("“{1}” says {2}", clean(r.Reading), readBackWords(r, scale)), Bars: setBars(r)}
 		if seen, ok := on[r.Reading]; ok {
 			row.Readings = []chart.Mark{seen}
 		}
@@ -190,8 +190,8 @@ type plotView struct {
 
 func newResponse(i int, v methodView, scale string) (plotView, bool) {
 	m := v.f
-	r := chart.Response{ID: fmt.Sprintf("response-%d", i), Title: v.Name + ": mean reading against known", At: m.Shape.At,
-		Across: "known, " + scale, Up: "mean reading, " + scale, Equal: "reads right"}
+	r := chart.Response{ID: fmt.Sprintf("response-%d", i), Title: english.Say("{1}: mean reading against known", v.Name), At: m.Shape.At,
+		Across: english.Say("known, {1}", scale), Up: english.Say("mean reading, {1}", scale), Equal: "reads right"}
 	var all []float64
 	for _, y := range m.Shape.Mean {
 		r.Mean, all = append(r.Mean, val(y)), append(all, val(y))
@@ -217,7 +217,7 @@ func newResponse(i int, v methodView, scale string) (plotView, bool) {
 
 // newAlong is the error along a need; false where there is nothing to draw.
 func newAlong(i, j int, v methodView, n assess.NeedFinding, need knownwater.Need, scale string) (plotView, bool) {
-	a := alongFigure(v.Name, reading.Of(knownwater.Kind(v.f.Kind)).Coarse, n, need, scale)
+	a := alongFigure(english, v.Name, reading.Of(knownwater.Kind(v.f.Kind)).Coarse, n, need, scale)
 	a.ID, a.Desc = fmt.Sprintf("along-%d-%d", i, j), verdictOn(n, scale).String()
 	p := plotView{Name: v.Name, Say: verdictNow(n)}
 	if !a.Drawn() {
@@ -227,9 +227,9 @@ func newAlong(i, j int, v methodView, n assess.NeedFinding, need knownwater.Need
 	return p, true
 }
 
-func alongFigure(name string, stepped bool, n assess.NeedFinding, need knownwater.Need, scale string) chart.Along {
-	a := chart.Along{Title: name + ": error of single results along the need", Low: need.Low, High: need.High, Stepped: stepped,
-		Across: "true concentration, " + scale, Up: "± error of 95 in 100, " + scale}
+func alongFigure(l speech, name string, stepped bool, n assess.NeedFinding, need knownwater.Need, scale string) chart.Along {
+	a := chart.Along{Title: l.Say("{1}: error of single results along the need", name), Low: need.Low, High: need.High, Stepped: stepped,
+		Across: l.Say("true concentration, {1}", scale), Up: l.Say("± error of 95 in 100, {1}", scale)}
 	for _, x := range n.Along {
 		a.At, a.Permitted = append(a.At, x.At), append(a.Permitted, x.Permitted)
 		a.Raw, a.RawLow, a.RawHigh = append(a.Raw, val(x.Raw)), append(a.RawLow, val(x.RawLow)), append(a.RawHigh, val(x.RawHigh))

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"knownwater/science/num"
@@ -13,7 +14,7 @@ import (
 // Decided says in how many of the runs that were made a need was decided, and what
 // that says of its chance.
 func Decided(n plan.NeedOutlook) string {
-	return fmt.Sprintf("in %d of %s (95 %% interval of the chance: %.0f to %.0f %%)", n.Decided(), things(n.Runs, "simulated trial"), 100*n.Low, 100*n.High)
+	return english.Say("in {1} of {2} (95 % interval of the chance: {3} to {4} %)", strconv.Itoa(n.Decided()), things(n.Runs, "simulated trial"), fmt.Sprintf("%.0f", 100*n.Low), fmt.Sprintf("%.0f", 100*n.High))
 }
 
 // ForecastText says what a plan could decide.
@@ -27,7 +28,7 @@ func ForecastText(w io.Writer, o plan.Outlook, s unit.Scale) error {
 		var seen []string
 		for _, l := range m.SmallestBias {
 			if v := num.Number(l.Bias); v.OK() {
-				seen = append(seen, fmt.Sprintf("±%s at %s", two(l.Bias), typed(l.Level, 0)))
+				seen = append(seen, english.Say("±{1} at {2}", two(l.Bias), typed(l.Level, 0)))
 			}
 		}
 		if len(seen) > 0 {

@@ -13,6 +13,7 @@ import (
 	"knownwater/science/num"
 	"knownwater/science/result"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 // historyJSON is a log, judged, as docs/formats.md fixes it.
@@ -186,14 +187,14 @@ func checksOf(c history.Checks, analyte *string) checksJSON {
 func loggedLine(r history.Result) string {
 	says := "not turned round: no record"
 	if r.Outcome != nil {
-		says = LoggedSays(*r.Outcome)
+		says = LoggedSays(nil, *r.Outcome)
 	}
 	s := fmt.Sprintf("%-16s  %-14s %-12s %-8s %-10s %s", clean(r.Typed), clean(r.Water), clean(r.Method), clean(r.Reader), AsRead(r.Entry), says)
 	switch {
 	case r.Standing == history.Waits:
-		s += "; waits"
+		s += "; " + english.Say("waits")
 	case r.Doubt != nil && r.Doubt.Code == "may-have-moved":
-		s += "; may have moved by then"
+		s += "; " + english.Say("may have moved by then")
 	}
 	return s
 }
@@ -208,89 +209,86 @@ func AsRead(e history.Entry) string {
 }
 
 // LoggedSays is an answer in a few words with its estimate: "3.1 to 7.4 mg/L, best 4.9".
-func LoggedSays(o result.Outcome) string {
-	s := ReadingBrief(o)
+func LoggedSays(l *wording.Language, o result.Outcome) string {
+	s := ReadingBriefIn(l, o)
 	if r := o.Result; !math.IsNaN(r.Estimate) && r.Open == inverse.Closed && r.Parts == nil && !math.IsNaN(r.Low) {
-		s += ", best " + unit.TrueMinus(unit.Round(r.Estimate, setU(r)))
+		s += ", " + l.Say("best {1}", unit.TrueMinus(unit.Round(r.Estimate, setU(r))))
 	}
 	return s
 }
 
 // ChecksSay is what the checks of a known say, in a sentence or two.
-func ChecksSay(c history.Checks) string {
+func ChecksSay(l *wording.Language, c history.Checks) string {
 	name := capital(clean(c.Method))
 	if c.Lot != "" {
-		name += ", lot " + clean(c.Lot)
+		name += ", " + l.Say("lot {1}", clean(c.Lot))
 	}
-	s := fmt.Sprintf("%s, known %s, %s: ", name, brief(c.Known), things(len(c.Entries), "check"))
+	s := l.Say("{1}, known {2}, {3}:", name, brief(c.Known), speech{l}.things(len(c.Entries), "check")) + " "
 	if c.Why != nil {
-		return s + Words(*c.Why) + "."
+		return s + speech{l}.words(*c.Why) + "."
 	}
-	l := c.Chart.Limits
+	limits := c.Chart.Limits
 	switch c.Chart.State {
 	case control.Moved:
-		s += fmt.Sprintf("moved. %s rang on %s", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))
+		s += l.Say("moved. {1} rang on {2}", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 		if o := c.Onset; o != nil {
 			if !math.IsNaN(o.Ratio) {
-				s += fmt.Sprintf("; it reads %s of what it should (%s to %s)", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
+				s += "; " + l.Say("it reads {1} of what it should ({2} to {3})", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
 			}
 			if o.From.Equal(o.To) {
-				s += fmt.Sprintf(", since %s", o.Best.Format("2 January 2006"))
+				s += ", " + l.Say("since {1}", speech{l}.onDay(o.Best))
 			} else {
-				s += fmt.Sprintf(", since between %s and %s, most likely %s", o.From.Format("2 January 2006"), o.To.Format("2 January 2006"), o.Best.Format("2 January 2006"))
+				s += ", " + l.Say("since between {1} and {2}, most likely {3}", speech{l}.onDay(o.From), speech{l}.onDay(o.To), speech{l}.onDay(o.Best))
 			}
 		}
 	case control.Holds:
-		s += "holds" + nowReads(c) + fmt.Sprintf(". A shift of %.2g times the scatter of one check would by now have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
+		s += l.Say("holds") + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would by now have been seen with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
 		if !c.SignalAt.IsZero() {
-			s += fmt.Sprintf(". %s rang on %s, and all checks together speak against it: a false alarm", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))
+			s += ". " + l.Say("{1} rang on {2}, and all checks together speak against it: a false alarm", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 		}
 	default:
 		if !c.SignalAt.IsZero() {
-			s += fmt.Sprintf("undecided. %s rang on %s, and all checks together leave open whether it reads otherwise: test it twice more", capital(string(c.Chart.Rule)), c.SignalAt.Format("2 January 2006"))
+			s += l.Say("undecided. {1} rang on {2}, and all checks together leave open whether it reads otherwise: test it twice more", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 			break
 		}
-		s += "nothing rang, which is too few checks to say that it holds" + nowReads(c) + fmt.Sprintf(". A shift of %.2g times the scatter of one check would have been seen with %s in 100", l.Shift, InHundred(c.Chart.Power))
+		s += l.Say("nothing rang, which is too few checks to say that it holds") + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would have been seen with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
 	}
-	such := "Such a shift"
+	such := l.Say("Such a shift")
 	if !c.SignalAt.IsZero() { // what was said before is of the shift that was seen
-		such = fmt.Sprintf("A shift of %.2g times the scatter of one check", l.Shift)
+		such = l.Say("A shift of {1} times the scatter of one check", fmt.Sprintf("%.2g", limits.Shift))
 	}
-	return s + fmt.Sprintf(". %s takes about %s, and a false alarm comes once in %s.", such, things(int(math.Ceil(l.Delay)), "check"), lengthOf(l))
+	return s + ". " + l.Say("{1} takes about {2}, and a false alarm comes once in {3}.", such, speech{l}.things(int(math.Ceil(limits.Delay)), "check"), lengthOf(speech{l}, limits))
 }
 
 // nowReads is what all checks together read.
-func nowReads(c history.Checks) string {
+func nowReads(l speech, c history.Checks) string {
 	if math.IsNaN(c.Ratio) {
 		return ""
 	}
-	return fmt.Sprintf("; it reads %s of what it should (%s to %s)", ofHundred(c.Ratio), ofHundred(c.Low), ofHundred(c.High))
+	return "; " + l.Say("it reads {1} of what it should ({2} to {3})", ofHundred(c.Ratio), ofHundred(c.Low), ofHundred(c.High))
 }
 
 // ChecksAlert is what checks that rang say, in a sentence for whoever reads now.
-func ChecksAlert(c history.Checks) string {
-	s := capital(clean(c.Method))
+func ChecksAlert(l *wording.Language, c history.Checks) string {
+	who, o := capital(clean(c.Method)), c.Onset
 	if c.Lot != "" {
-		s += ", lot " + clean(c.Lot) + ","
+		who = l.Say("{1}, lot {2},", who, clean(c.Lot))
 	}
-	o := c.Onset
 	if math.IsNaN(o.Ratio) {
-		s += " reads otherwise than it did"
-	} else {
-		s += fmt.Sprintf(" reads %s of what it should (%s to %s)", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
+		return l.Say("{1} reads otherwise than it did since {2}, by its checks of {3}.", who, l.Time(o.Best, "2 January"), brief(c.Known))
 	}
-	return s + " since " + o.Best.Format("2 January") + ", by its checks of " + brief(c.Known) + "."
+	return l.Say("{1} reads {2} of what it should ({3} to {4}) since {5}, by its checks of {6}.", who, ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High), l.Time(o.Best, "2 January"), brief(c.Known))
 }
 
 // lengthOf is a run length as people say it, with what the record's doubt makes of it.
-func lengthOf(l control.Limits) string {
-	s := fmt.Sprintf("%.0f checks", twoDigits(l.RunLength))
-	if l.Most > 1.5*l.Least {
-		most := fmt.Sprintf("%.0f", twoDigits(l.Most))
-		if l.Most > 99999 {
-			most = "any number"
+func lengthOf(l speech, limits control.Limits) string {
+	s := l.Say("{1} checks", fmt.Sprintf("%.0f", twoDigits(limits.RunLength)))
+	if limits.Most > 1.5*limits.Least {
+		most := fmt.Sprintf("%.0f", twoDigits(limits.Most))
+		if limits.Most > 99999 {
+			most = l.Say("any number")
 		}
-		s += fmt.Sprintf(" on average (%.0f to %s by what the record leaves open)", twoDigits(l.Least), most)
+		s += " " + l.Say("on average ({1} to {2} by what the record leaves open)", fmt.Sprintf("%.0f", twoDigits(limits.Least)), most)
 	}
 	return s
 }

@@ -9,6 +9,7 @@ import (
 	"knownwater/chart"
 	"knownwater/science/history"
 	"knownwater/science/inverse"
+	"knownwater/wording"
 )
 
 // HistoryFigure is every result of a water as it is expressed now, a grey dash beside it where
@@ -16,7 +17,7 @@ import (
 // the five weeks before; and the axis torn where nothing links what lies on both sides. was is
 // what a result said at the time (NaN: nothing), need the range that is wanted (nil: none). It is empty
 // where no result is in concentrations.
-func HistoryFigure(id string, h history.History, water string, need *chart.Stretch, was func(history.Result) float64) string {
+func HistoryFigure(l *wording.Language, id string, h history.History, water string, need *chart.Stretch, was func(history.Result) float64) string {
 	var results []history.Result
 	for _, x := range h.Results {
 		if x.Water == water {
@@ -27,13 +28,13 @@ func HistoryFigure(id string, h history.History, water string, need *chart.Stret
 		return ""
 	}
 	first, last := results[0].At, results[len(results)-1].At
-	t := chart.Times{ID: id, Title: clean(water) + ", results over time, as they are expressed now", Height: 260, First: dayOf(first), Last: dayOf(last), Known: math.NaN(), Days: chart.DaysBetween(first, last), Need: need}
+	t := chart.Times{ID: id, Title: l.Say("{1}, results over time, as they are expressed now", clean(water)), Height: 260, First: dayOf(first), Last: dayOf(last), Known: math.NaN(), Days: chart.DaysBetween(first, last), Need: need}
 	var levels []float64
 	var said []string
 	lately := map[string]time.Time{}
 	for i, x := range results {
 		if i > 0 {
-			if e, changed := eventOf(results[i-1], x, lately); changed {
+			if e, changed := eventOf(speech{l}, results[i-1], x, lately); changed {
 				t.Events = append(t.Events, e)
 			}
 		}
@@ -64,7 +65,7 @@ func HistoryFigure(id string, h history.History, water string, need *chart.Stret
 			t.Was = append(t.Was, chart.TimeMark{At: dayOf(x.At), Value: w})
 		}
 		if len(t.Bars) <= mostDescribed {
-			said = append(said, onDay(x.At)+": "+ReadingBrief(*o))
+			said = append(said, speech{l}.onDay(x.At)+": "+ReadingBriefIn(l, *o))
 		}
 	}
 	if len(levels) == 0 {
@@ -75,7 +76,7 @@ func HistoryFigure(id string, h history.History, water string, need *chart.Stret
 	}
 	scale := chart.ScaleFor(append(levels, 1.15*slices.Max(levels))...)
 	t.Scale, t.Desc = &scale, strings.Join(said, "; ")
-	torn(&t, h, water)
+	torn(speech{l}, &t, h, water)
 	return t.SVG()
 }
 
@@ -88,7 +89,7 @@ const lateDays = 35
 
 // torn tears the axis where nothing links what lies on both sides. What is now lies right of
 // the last tear.
-func torn(t *chart.Times, h history.History, water string) {
+func torn(l speech, t *chart.Times, h history.History, water string) {
 	for _, c := range h.ChangesOf(water).Broken {
 		if c.Whole {
 			continue
@@ -112,7 +113,7 @@ func partsOf(x history.Result) (method, lot, reader string) {
 }
 
 // eventOf is what changed from one result to the next; lately says when each part was last there.
-func eventOf(a, b history.Result, lately map[string]time.Time) (e chart.Event, changed bool) {
+func eventOf(l speech, a, b history.Result, lately map[string]time.Time) (e chart.Event, changed bool) {
 	method, lot, reader := partsOf(b)
 	isNew := func(part string) bool {
 		last, there := lately[part]
@@ -123,7 +124,7 @@ func eventOf(a, b history.Result, lately map[string]time.Time) (e chart.Event, c
 	case a.Method != b.Method && isNew(method):
 		return chart.Event{At: at, Words: clean(b.Method)}, true
 	case b.Lot != "" && a.Lot != b.Lot && isNew(lot):
-		return chart.Event{At: at, Words: "lot " + clean(b.Lot), Dashed: true}, true
+		return chart.Event{At: at, Words: l.Say("lot {1}", clean(b.Lot)), Dashed: true}, true
 	case a.Reader != "" && b.Reader != "" && a.Reader != b.Reader && isNew(reader):
 		return chart.Event{At: at, Words: clean(b.Reader), Dashed: true}, true
 	}

@@ -7,6 +7,7 @@ import (
 
 	"knownwater/science/history"
 	"knownwater/science/num"
+	"knownwater/wording"
 )
 
 type holdJSON struct {
@@ -47,59 +48,59 @@ func holdOf(h history.Hold, analyte *string) holdJSON {
 }
 
 // HoldsOf a water in sentences, one for each range and stretch.
-func HoldsOf(h history.History, water string) (lines []string) {
+func HoldsOf(l *wording.Language, h history.History, water string) (lines []string) {
 	s, _ := h.ScaleOf(water)
 	unitText := UnitBehind(s)
 	for _, x := range h.Holds {
 		if x.Water == water {
-			lines = append(lines, capital(clean(water))+", "+holdSays(x, unitText))
+			lines = append(lines, capital(clean(water))+", "+holdSays(speech{l}, x, unitText))
 		}
 	}
 	return lines
 }
 
 // holdSays is how a water kept to a range, and how long it may go untested.
-func holdSays(h history.Hold, unitText string) string {
-	s := fmt.Sprintf("%s to %s%s", three(h.Range.Low), three(h.Range.High), unitText)
+func holdSays(l speech, h history.Hold, unitText string) string {
+	s := l.Say("{1} to {2}{3}", three(h.Range.Low), three(h.Range.High), unitText)
 	if h.Range.Need != "" {
 		s = fmt.Sprintf("%s (%s)", clean(h.Range.Need), s)
 	}
 	if h.Why != nil {
-		return fmt.Sprintf("%s, from %s to %s: %s.", s, onDay(h.From), onDay(h.To), Words(*h.Why))
+		return l.Say("{1}, from {2} to {3}: {4}.", s, l.onDay(h.From), l.onDay(h.To), l.words(*h.Why))
 	}
-	s += fmt.Sprintf(": from %s to %s it was inside %s.", onDay(h.From), onDay(h.To), shareOf(h))
+	s += ": " + l.Say("from {1} to {2} it was inside {3}.", l.onDay(h.From), l.onDay(h.To), shareOf(l, h))
 	if !h.Last {
 		return s
 	}
 	if h.Now < 1-h.Range.Sure {
-		return s + fmt.Sprintf(" By now it is outside (inside with %s in 100).", InHundred(h.Now))
+		return s + " " + l.Say("By now it is outside (inside with {1} in 100).", InHundred(l.Language, h.Now))
 	}
-	s += fmt.Sprintf(" On %s, the next day of testing at its usual pace, it is inside with %s in 100", onDay(h.Next), InHundred(h.Inside))
+	s += " " + l.Say("On {1}, the next day of testing at its usual pace, it is inside with {2} in 100", l.onDay(h.Next), InHundred(l.Language, h.Inside))
 	if h.Inside < 0.995 {
-		s += fmt.Sprintf(" (below %s, above %s)", InHundred(h.Below), InHundred(h.Above))
+		s += " " + l.Say("(below {1}, above {2})", InHundred(l.Language, h.Below), InHundred(l.Language, h.Above))
 	}
-	sure := InHundred(h.Range.Sure)
+	sure := InHundred(l.Language, h.Range.Sure)
 	switch {
 	case h.Now < h.Range.Sure:
-		s += fmt.Sprintf(". Not even on the day of the last test is it inside with %s in 100 (%s are): test again now.", sure, InHundred(h.Now))
+		s += ". " + l.Say("Not even on the day of the last test is it inside with {1} in 100 ({2} are): test again now.", sure, InHundred(l.Language, h.Now))
 	case h.Beyond:
-		s += fmt.Sprintf(". %s in 100 still hold on %s, which is as far ahead as this log can tell.", sure, onDay(h.TestBy))
+		s += ". " + l.Say("{1} in 100 still hold on {2}, which is as far ahead as this log can tell.", sure, l.onDay(h.TestBy))
 	case h.TestBy.Before(h.To):
-		s += fmt.Sprintf(". A day after the last test it is inside with less than %s in 100: test every day, or with a method that scatters less.", sure)
+		s += ". " + l.Say("A day after the last test it is inside with less than {1} in 100: test every day, or with a method that scatters less.", sure)
 	default:
-		s += fmt.Sprintf(". To be sure of it with %s in 100, test by %s.", sure, onDay(h.TestBy))
+		s += ". " + l.Say("To be sure of it with {1} in 100, test by {2}.", sure, l.onDay(h.TestBy))
 	}
 	return s
 }
 
 // shareOf is how long it was inside, in words.
-func shareOf(h history.Hold) string {
+func shareOf(l speech, h history.Hold) string {
 	a, b := math.Round(100*h.Low), math.Round(100*h.High)
 	switch {
 	case b == 0:
-		return "at no time"
+		return l.Say("at no time")
 	case a == 100:
-		return "all the time"
+		return l.Say("all the time")
 	}
-	return fmt.Sprintf("for %s of the time (%.0f to %.0f %%)", ofHundred(h.Share), a, b)
+	return l.Say("for {1} of the time ({2} to {3} %)", ofHundred(h.Share), fmt.Sprintf("%.0f", a), fmt.Sprintf("%.0f", b))
 }

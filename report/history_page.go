@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -118,25 +119,25 @@ func (p HistoryPage) view() historyView {
 			}
 		}
 		for _, b := range h.Bridges {
-			v.Bridges = append(v.Bridges, BridgeSays(b))
+			v.Bridges = append(v.Bridges, BridgeSays(nil, b))
 		}
 		for _, c := range h.Checks {
-			v.Checks = append(v.Checks, ChecksSay(c))
+			v.Checks = append(v.Checks, ChecksSay(nil, c))
 		}
 	}
 	switch len(v.Lede) {
 	case 0:
-		v.Head = "No water of its own is in this log"
+		v.Head = english.Say("No water of its own is in this log")
 	case 1:
 		v.Head, v.Lede = v.Lede[0], nil
 	default:
 		v.Head = told.head(len(p.Histories) > 1)
 	}
-	v.Title = "Did it change? " + clean(strings.Join(names, ", "))
+	v.Title = english.Say("Did it change? {1}", clean(strings.Join(names, ", ")))
 	p.facts(&v)
 	v.Inside = p.Inputs.sizes()
 	for _, r := range p.Inputs.Records {
-		v.Inside = append(v.Inside, "of "+clean(base(r.Report))+": "+strings.Join(r.sizes(), ", "))
+		v.Inside = append(v.Inside, english.Say("of {1}: {2}", clean(base(r.Report)), strings.Join(r.sizes(), ", ")))
 	}
 	results := resultsOf(p.Histories)
 	v.Count = things(len(results), "result")
@@ -169,14 +170,14 @@ func (t *toldWaters) add(h history.History, name string) {
 func (t toldWaters) head(several bool) string {
 	what := "waters"
 	if several {
-		what = "levels of waters"
+		what = english.Say("levels of waters")
 	}
-	s := fmt.Sprintf("%d of %d %s changed", t.changed, t.all, what)
+	s := english.Say("{1} of {2} {3} changed", strconv.Itoa(t.changed), strconv.Itoa(t.all), what)
 	if t.changed == 0 {
-		s = fmt.Sprintf("Of none of %d %s a change could be told", t.all, what)
+		s = english.Say("Of none of {1} {2} a change could be told", strconv.Itoa(t.all), what)
 	}
 	if broken := t.broken; broken > 0 {
-		s += fmt.Sprintf("; %d cannot be followed all the way: nothing links its methods or lots", broken)
+		s += "; " + english.Say("{1} cannot be followed all the way: nothing links its methods or lots", strconv.Itoa(broken))
 	}
 	return s
 }
@@ -198,9 +199,9 @@ func (p HistoryPage) facts(v *historyView) {
 	}
 	add("Records from", strings.Join(records, ", "), true)
 	for _, n := range p.Needs {
-		s := fmt.Sprintf("%s: %s to %s", clean(n.Name), brief(n.Low), brief(n.High))
+		s := english.Say("{1}: {2} to {3}", clean(n.Name), brief(n.Low), brief(n.High))
 		if n.Change > 0 {
-			s += "; a change of " + brief(n.Change) + " matters"
+			s += "; " + english.Say("a change of {1} matters", brief(n.Change))
 		}
 		add("Need", s, true)
 	}
@@ -210,28 +211,28 @@ func (p HistoryPage) facts(v *historyView) {
 }
 
 func (p HistoryPage) water(h history.History, i int, name string) waterView {
-	v := waterView{No: i + 1, Name: clean(name), Says: WaterSays(h, name)}
+	v := waterView{No: i + 1, Name: clean(name), Says: WaterSays(nil, h, name)}
 	scale, ok := h.ScaleOf(name)
 	if several := len(p.Histories) > 1; several && ok {
 		v.Name += ", " + clean(scale.Analyte)
 		v.Says[0] = capital(clean(scale.Analyte)) + ", " + clean(name) + strings.TrimPrefix(v.Says[0], capital(clean(name)))
 	}
 	unitText := UnitBehind(scale)
-	if v.Unit = "In " + scale.String(); !ok {
-		v.Unit = "No unit: its methods have no record"
+	if v.Unit = english.Say("In {1}", scale.String()); !ok {
+		v.Unit = english.Say("No unit: its methods have no record")
 	}
 	for _, s := range h.Slopes {
-		if text := SlopeSays(h, s); text != "" && s.Water == name {
+		if text := SlopeSays(nil, h, s); text != "" && s.Water == name {
 			v.Says = append(v.Says, text)
 		}
 	}
-	v.Says = append(v.Says, HoldsOf(h, name)...)
+	v.Says = append(v.Says, HoldsOf(nil, h, name)...)
 	var need *chart.Stretch
 	if len(p.Needs) == 1 && len(p.Histories) == 1 {
 		need = &chart.Stretch{Low: p.Needs[0].Low, High: p.Needs[0].High}
 	}
 	v.Need = need != nil
-	v.Figure = template.HTML(HistoryFigure(fmt.Sprintf("over-time-%d", v.No), h, name, need, func(r history.Result) float64 {
+	v.Figure = template.HTML(HistoryFigure(nil, fmt.Sprintf("over-time-%d", v.No), h, name, need, func(r history.Result) float64 {
 		if r.Outcome == nil {
 			return math.NaN()
 		}
@@ -247,12 +248,12 @@ func (p HistoryPage) water(h history.History, i int, name string) waterView {
 }
 
 func changeOf(c history.Change, unitText string) changeRow {
-	r := changeRow{Earlier: daysOf(c.From, c.Until, time.Time{}), Later: daysOf(c.Since, c.To, time.Time{}), Across: clean(c.Across), Much: none, Rise: none, Fall: none, Smallest: none, Said: string(c.Verdict)}
+	r := changeRow{Earlier: daysOf(english, c.From, c.Until, time.Time{}), Later: daysOf(english, c.Since, c.To, time.Time{}), Across: clean(c.Across), Much: none, Rise: none, Fall: none, Smallest: none, Said: string(c.Verdict)}
 	if !math.IsNaN(c.Difference) {
-		r.Much = byHowMuch(c, unitText)
+		r.Much = byHowMuch(english, c, unitText)
 	}
 	if !math.IsNaN(c.PRise) {
-		r.Rise, r.Fall = InHundred(c.PRise)+" in 100", InHundred(c.PFall)+" in 100"
+		r.Rise, r.Fall = english.Say("{1} in 100", InHundred(nil, c.PRise)), english.Say("{1} in 100", InHundred(nil, c.PFall))
 	}
 	if !math.IsNaN(c.Smallest) {
 		r.Smallest = unit.Round(c.Smallest, c.U) + unitText
@@ -272,13 +273,13 @@ func resultOf(r history.Result) resultRow {
 		row.By += ", " + clean(r.Reader)
 	}
 	if r.Lot != "" {
-		row.By += ", lot " + clean(r.Lot)
+		row.By += ", " + english.Say("lot {1}", clean(r.Lot))
 	}
 	if r.Outcome != nil {
-		row.Said = LoggedSays(*r.Outcome)
+		row.Said = LoggedSays(nil, *r.Outcome)
 	}
 	if r.Again != nil {
-		row.Now = LoggedSays(*r.Again)
+		row.Now = LoggedSays(nil, *r.Again)
 	}
 	if r.Standing != history.Stands {
 		row.Standing = string(r.Standing)

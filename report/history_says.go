@@ -10,6 +10,7 @@ import (
 	"knownwater/science/history"
 	"knownwater/science/note"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 // HistoryText tells a person what a log says: of each water first whether it changed, by how
@@ -24,7 +25,7 @@ func HistoryText(w io.Writer, hs []history.History, notes []note.Note) error {
 		lines = append(append(lines, historyLines(h)...), "")
 	}
 	for _, n := range SayAll(notesOf(hs, notes)) {
-		lines = append(lines, "Note: "+n)
+		lines = append(lines, english.Say("Note: {1}", n))
 	}
 	_, err := fmt.Fprintln(w, strings.TrimRight(strings.Join(lines, "\n"), "\n"))
 	return err
@@ -34,7 +35,7 @@ func HistoryText(w io.Writer, hs []history.History, notes []note.Note) error {
 func measuredHead(h history.History) string {
 	s := measured(h)
 	if s == (unit.Scale{}) {
-		return "By methods without a record"
+		return english.Say("By methods without a record")
 	}
 	return strings.TrimSpace(capital(clean(s.Analyte)) + ", " + s.String())
 }
@@ -80,30 +81,30 @@ func historyLines(h history.History) (lines []string) {
 	var waters []string
 	for _, name := range h.Waters() {
 		if !h.OnlyCompared(name) {
-			waters = append(waters, WaterSays(h, name)...)
+			waters = append(waters, WaterSays(nil, h, name)...)
 		}
 	}
 	for _, s := range h.Slopes {
-		if text := SlopeSays(h, s); text != "" {
+		if text := SlopeSays(nil, h, s); text != "" {
 			waters = append(waters, text)
 		}
 	}
 	part(waters)
 	var holds []string
 	for _, name := range h.Waters() {
-		holds = append(holds, HoldsOf(h, name)...)
+		holds = append(holds, HoldsOf(nil, h, name)...)
 	}
 	part(holds)
 	var links []string
 	for _, b := range h.Bridges {
-		links = append(links, BridgeSays(b))
+		links = append(links, BridgeSays(nil, b))
 	}
 	part(links)
 	var checks []string
 	for _, c := range h.Checks {
-		checks = append(checks, ChecksSay(c))
+		checks = append(checks, ChecksSay(nil, c))
 	}
-	part(append(checks, PlansSay(h.Checks)...))
+	part(append(checks, PlansSay(nil, h.Checks)...))
 	var results []string
 	for _, r := range h.Results {
 		results = append(results, loggedLine(r))
@@ -112,20 +113,23 @@ func historyLines(h history.History) (lines []string) {
 	return lines
 }
 
-func onDay(t time.Time) string { return t.Format("2 January 2006") }
+func onDay(t time.Time) string { return english.onDay(t) }
+
+// onDay is a day in words.
+func (l speech) onDay(t time.Time) string { return l.Time(t, "2 January 2006") }
 
 // WaterSays is what became of a water: what it did from its first span to its last, each
 // step that is called, and where its methods are not linked.
-func WaterSays(h history.History, water string) (lines []string) {
+func WaterSays(l *wording.Language, h history.History, water string) (lines []string) {
 	name := capital(clean(water)) + ": "
 	all := h.ChangesOf(water)
 	if len(all.Steps) == 0 && all.Whole == nil {
-		return []string{name + "too few results to say whether it changed (four within five weeks, twice, are the least)."}
+		return []string{name + l.Say("too few results to say whether it changed (four within five weeks, twice, are the least).")}
 	}
 	scale, _ := h.ScaleOf(water)
 	unitText := UnitBehind(scale)
 	if c := all.Whole; c != nil {
-		lines = append(lines, name+SpanSays(*c, unitText))
+		lines = append(lines, name+SpanSays(l, *c, unitText))
 	}
 	called := 0
 	for _, c := range all.Steps {
@@ -134,32 +138,32 @@ func WaterSays(h history.History, water string) (lines []string) {
 				continue
 			}
 			called++
-			lines = append(lines, "  "+stepSays(c, unitText))
+			lines = append(lines, "  "+stepSays(speech{l}, c, unitText))
 		}
 	}
 	if all.Whole == nil && called == 0 {
-		lines = append(lines, name+"no change could be told from one stretch to the next.")
+		lines = append(lines, name+l.Say("no change could be told from one stretch to the next."))
 	} else if all.Whole == nil {
-		lines = append([]string{name + "it changed; the whole of it cannot be told."}, lines...)
+		lines = append([]string{name + l.Say("it changed; the whole of it cannot be told.")}, lines...)
 	}
 	for _, c := range all.Broken {
 		came := clean(c.Across)
 		if came == "" {
-			came = "the lot that is not named"
+			came = l.Say("the lot that is not named")
 		}
-		lines = append(lines, fmt.Sprintf("  What was read until %s cannot be held against what was read since %s: nothing links %s with what came before.", onDay(c.Until), onDay(c.Since), came))
+		lines = append(lines, "  "+l.Say("What was read until {1} cannot be held against what was read since {2}: nothing links {3} with what came before.", speech{l}.onDay(c.Until), speech{l}.onDay(c.Since), came))
 	}
 	return lines
 }
 
 // daysOf are the days of a span, the year where it is not that of what follows.
-func daysOf(from, to, next time.Time) string {
-	s := from.Format("2 January")
+func daysOf(l speech, from, to, next time.Time) string {
+	s := l.Time(from, "2 January")
 	if from.Year() != to.Year() {
-		s = onDay(from)
+		s = l.onDay(from)
 	}
 	if !from.Equal(to) {
-		s += " – " + to.Format("2 January")
+		s += " – " + l.Time(to, "2 January")
 	}
 	if to.Year() != next.Year() {
 		s += to.Format(" 2006")
@@ -168,90 +172,104 @@ func daysOf(from, to, next time.Time) string {
 }
 
 // SpanSays is a change in a sentence.
-func SpanSays(c history.Change, unitText string) string {
-	over := fmt.Sprintf("from %s to %s", daysOf(c.From, c.Until, c.To), daysOf(c.Since, c.To, time.Time{}))
+func SpanSays(l *wording.Language, c history.Change, unitText string) string {
+	over := l.Say("from {1} to {2}", daysOf(speech{l}, c.From, c.Until, c.To), daysOf(speech{l}, c.Since, c.To, time.Time{}))
 	switch c.Verdict {
-	case history.Rose, history.Fell:
-		return fmt.Sprintf("it %s by %s %s.", c.Verdict, howMuch(c, unitText), over)
+	case history.Rose:
+		return l.Say("it rose by {1} {2}.", howMuch(speech{l}, c, unitText), over)
+	case history.Fell:
+		return l.Say("it fell by {1} {2}.", howMuch(speech{l}, c, unitText), over)
 	case history.SameForNeed:
-		return fmt.Sprintf("the same for the need %s: it changed by %s.", over, byHowMuch(c, unitText))
+		return l.Say("the same for the need {1}: it changed by {2}.", over, byHowMuch(speech{l}, c, unitText))
 	case history.CannotBeTold:
-		return fmt.Sprintf("whether it changed %s cannot be told.", over)
+		return l.Say("whether it changed {1} cannot be told.", over)
 	}
 	if math.IsNaN(c.Difference) {
-		return fmt.Sprintf("whether it changed %s cannot be told: its readings lie beyond what was tried.", over)
+		return l.Say("whether it changed {1} cannot be told: its readings lie beyond what was tried.", over)
 	}
-	s := fmt.Sprintf("no change could be told %s: it changed by %s; a change of %s%s would have been called in 95 of 100 cases.", over, byHowMuch(c, unitText), unit.Round(c.Smallest, c.U), unitText)
+	s := l.Say("no change could be told {1}: it changed by {2}; a change of {3}{4} would have been called in 95 of 100 cases.", over, byHowMuch(speech{l}, c, unitText), unit.Round(c.Smallest, c.U), unitText)
 	switch {
 	case c.PRise > 0.9:
-		s += fmt.Sprintf(" A rise is likely (%s in 100).", InHundred(c.PRise))
+		s += " " + l.Say("A rise is likely ({1} in 100).", InHundred(l, c.PRise))
 	case c.PFall > 0.9:
-		s += fmt.Sprintf(" A fall is likely (%s in 100).", InHundred(c.PFall))
+		s += " " + l.Say("A fall is likely ({1} in 100).", InHundred(l, c.PFall))
 	}
 	return s
 }
 
 // stepSays is a called change between two neighbouring stretches.
-func stepSays(c history.Change, unitText string) string {
-	return fmt.Sprintf("It %s by %s between %s and %s.", c.Verdict, howMuch(c, unitText), onDay(c.From), onDay(c.To))
+func stepSays(l speech, c history.Change, unitText string) string {
+	if c.Verdict == history.Fell {
+		return l.Say("It fell by {1} between {2} and {3}.", howMuch(l, c, unitText), l.onDay(c.From), l.onDay(c.To))
+	}
+	return l.Say("It rose by {1} between {2} and {3}.", howMuch(l, c, unitText), l.onDay(c.From), l.onDay(c.To))
 }
 
 // howMuch is the size of a change with its interval, without sign.
-func howMuch(c history.Change, unitText string) string {
+func howMuch(l speech, c history.Change, unitText string) string {
 	d, low, high := c.Difference, c.Low, c.High
 	if d < 0 {
 		d, low, high = -d, -high, -low
 	}
-	return fmt.Sprintf("%s (%s to %s)%s", unit.Round(d, c.U), unit.TrueMinus(unit.Round(low, c.U)), unit.Round(high, c.U), unitText)
+	return l.Say("{1} ({2} to {3}){4}", unit.Round(d, c.U), unit.TrueMinus(unit.Round(low, c.U)), unit.Round(high, c.U), unitText)
 }
 
-func byHowMuch(c history.Change, unitText string) string {
-	return fmt.Sprintf("%s (%s to %s)%s", unit.TrueMinus(unit.Round(c.Difference, c.U)), unit.TrueMinus(unit.Round(c.Low, c.U)), unit.TrueMinus(unit.Round(c.High, c.U)), unitText)
+func byHowMuch(l speech, c history.Change, unitText string) string {
+	return l.Say("{1} ({2} to {3}){4}", unit.TrueMinus(unit.Round(c.Difference, c.U)), unit.TrueMinus(unit.Round(c.Low, c.U)), unit.TrueMinus(unit.Round(c.High, c.U)), unitText)
 }
 
 // BridgeSays is what links two sides of a change, in a sentence.
-func BridgeSays(b history.Bridge) string {
-	what := map[history.BridgeKind]string{history.OfLot: "lot ", history.OfMethod: "", history.OfReader: ""}[b.Kind]
-	s := fmt.Sprintf("%s, then %s%s", capital(clean(b.From)), what, clean(b.To))
-	if b.Kind != history.OfMethod {
-		s = fmt.Sprintf("%s, %s%s, then %s", capital(clean(b.Method)), what, orNotNamed(b.From), orNotNamed(b.To))
+func BridgeSays(l *wording.Language, b history.Bridge) string {
+	var s string
+	day := speech{l}.onDay(b.At)
+	switch b.Kind {
+	case history.OfMethod:
+		s = l.Say("{1}, then {2} from {3}:", capital(clean(b.From)), clean(b.To), day)
+	case history.OfLot:
+		s = l.Say("{1}, lot {2}, then {3} from {4}:", capital(clean(b.Method)), orNotNamed(speech{l}, b.From), orNotNamed(speech{l}, b.To), day)
+	default:
+		s = l.Say("{1}, {2}, then {3} from {4}:", capital(clean(b.Method)), orNotNamed(speech{l}, b.From), orNotNamed(speech{l}, b.To), day)
 	}
-	s += " from " + onDay(b.At) + ": "
+	s += " "
 	if b.By == history.ByNone {
-		return s + fmt.Sprintf("nothing links them. %s read with both would, or one known read with both, while both can still be had.", capital(things(b.Wanted, "sample")))
+		return s + l.Say("nothing links them. {1} read with both would, or one known read with both, while both can still be had.", capital(speech{l}.things(b.Wanted, "sample")))
 	}
-	by := map[history.By]string{history.ByPairs: "samples read with both", history.ByChecks: "checks", history.ByTrial: "the trial"}[b.By]
+	by := l.Say("the trial")
 	switch {
 	case b.By == history.ByPairs && b.Pairs > 0:
-		by = things(b.Pairs, "sample") + " read with both"
+		by = l.Say("{1} read with both", speech{l}.things(b.Pairs, "sample"))
+	case b.By == history.ByPairs:
+		by = l.Say("samples read with both")
 	case b.By == history.ByChecks:
-		by = things(b.Checks, "check")
+		by = speech{l}.things(b.Checks, "check")
 	}
-	return s + fmt.Sprintf("it reads %s of what was read before (%s to %s), by %s: %s.", ofHundred(b.Ratio), ofHundred(b.Low), ofHundred(b.High), by, b.Verdict)
+	return s + l.Say("it reads {1} of what was read before ({2} to {3}), by {4}: {5}.", ofHundred(b.Ratio), ofHundred(b.Low), ofHundred(b.High), by, l.Say(string(b.Verdict)))
 }
 
-func orNotNamed(name string) string {
+func orNotNamed(l speech, name string) string {
 	if name == "" {
-		return "not named"
+		return l.Say("not named")
 	}
 	return clean(name)
 }
 
 // SlopeSays is how a water went on the whole; empty where that is not known.
-func SlopeSays(h history.History, s history.Slope) string {
+func SlopeSays(l *wording.Language, h history.History, s history.Slope) string {
 	if math.IsNaN(s.PerWeek) {
 		return ""
 	}
 	u := (s.High - s.Low) / 4
 	scale, _ := h.ScaleOf(s.Water)
 	unitText := UnitBehind(scale)
-	way := "it rose by"
 	mid, low, high := s.PerWeek, s.Low, s.High
+	says := wording.Key("{1}, from {2} to {3}: it rose by {4}{5} a week ({6} to {7}).")
 	switch {
 	case s.High < 0:
-		way, mid, low, high = "it fell by", -mid, -high, -low
+		mid, low, high = -mid, -high, -low
+		says = wording.Key("{1}, from {2} to {3}: it fell by {4}{5} a week ({6} to {7}).")
 	case s.Low <= 0:
-		way = "no slope can be told:"
+		says = wording.Key("{1}, from {2} to {3}: no slope can be told: {4}{5} a week ({6} to {7}).")
 	}
-	return fmt.Sprintf("%s, from %s to %s: %s %s%s a week (%s to %s).", capital(clean(s.Water)), onDay(s.From), onDay(s.To), way, unit.TrueMinus(unit.Round(mid, u)), unitText, unit.TrueMinus(unit.Round(low, u)), unit.TrueMinus(unit.Round(high, u)))
+	show := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
+	return l.Say(says, capital(clean(s.Water)), speech{l}.onDay(s.From), speech{l}.onDay(s.To), show(mid), unitText, show(low), show(high))
 }

@@ -69,7 +69,7 @@ func MadeOf(st known.Standard) string {
 	if last.Code != "made-up" {
 		return Words(last)
 	}
-	return takenOf(told{last, english}) + ", filled up to " + wholeOf(told{last, english})
+	return english.Say("{1}, filled up to {2}", takenOf(told{last, english}), wholeOf(told{last, english}))
 }
 
 func (v KnownPlan) alternatives(b *strings.Builder) {
@@ -89,9 +89,9 @@ func (v KnownPlan) alternatives(b *strings.Builder) {
 
 func change(ratio float64) string {
 	if ratio < 1 {
-		return fmt.Sprintf("%.0f %% less", 100*(1-ratio))
+		return english.Say("{1} % less", fmt.Sprintf("%.0f", 100*(1-ratio)))
 	}
-	return fmt.Sprintf("%.0f %% more", 100*(ratio-1))
+	return english.Say("{1} % more", fmt.Sprintf("%.0f", 100*(ratio-1)))
 }
 
 // perCent is a share with two digits.
@@ -140,7 +140,7 @@ func (v KnownValues) moved() []string {
 	for _, st := range append(append([]known.Standard(nil), v.Set.Intermediates...), v.Set.Standards...) {
 		x := st.Solution
 		if planned, found := v.Planned[x.Name]; found && planned != x.Take.Amount {
-			out = append(out, fmt.Sprintf("%s: planned %s, taken %s: %+.1f %%", x.Name, unit.Round(planned, 0), unit.Round(x.Take.Amount, 0), 100*(x.Take.Amount/planned-1)))
+			out = append(out, english.Say("{1}: planned {2}, taken {3}: {4} %", x.Name, unit.Round(planned, 0), unit.Round(x.Take.Amount, 0), fmt.Sprintf("%+.1f", 100*(x.Take.Amount/planned-1))))
 		}
 	}
 	return out
@@ -168,7 +168,7 @@ func codeOf(st known.Standard) string {
 func machine(v float64) string { return strconv.FormatFloat(v, 'g', 8, 64) }
 
 func span(low, high, u float64) string {
-	return unit.TrueMinus(unit.Round(low, u)) + " to " + unit.TrueMinus(unit.Round(high, u))
+	return english.Say("{1} to {2}", unit.TrueMinus(unit.Round(low, u)), unit.TrueMinus(unit.Round(high, u)))
 }
 
 func monte(st known.Standard) string {
@@ -250,7 +250,7 @@ func (v StockComparison) Text(out io.Writer) error {
 
 func these(n int) string {
 	if n == 1 {
-		return "this one reading"
+		return english.Say("this one reading")
 	}
-	return "these " + things(n, "reading")
+	return english.Say("these {1}", things(n, "reading"))
 }

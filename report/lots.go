@@ -1,10 +1,11 @@
 package report
 
 import (
-	"fmt"
 	"math"
+	"strconv"
 
 	"knownwater/science/history"
+	"knownwater/wording"
 )
 
 // Said is a sentence for whoever reads now, and what more there is to it.
@@ -13,40 +14,40 @@ type Said struct{ Head, More string }
 // LotsSay is what whoever reads with a lot should know of it beside the one before: that
 // side-by-side vials are wanted while that one lasts, or what they said. next says that another lot is
 // already open; else a lot that runs out asks for it. Empty: nothing.
-func LotsSay(l history.Lot, next bool) (out []Said) {
-	if l.Before != "" {
-		if t := besideSays(l); t.Head != "" {
+func LotsSay(l *wording.Language, x history.Lot, next bool) (out []Said) {
+	if x.Before != "" {
+		if t := besideSays(speech{l}, x); t.Head != "" {
 			out = append(out, t)
 		}
 	}
-	if n := max(l.Pairs(0.8), 2); !next && l.Left >= 0 && l.Left <= n+4 {
-		out = append(out, Said{"Lot " + clean(l.Code) + " has " + things(l.Left, "test") + " left: open the next one before it is empty.",
-			"Test one known with both" + lotPlan(l) + "."})
+	if n := max(x.Pairs(0.8), 2); !next && x.Left >= 0 && x.Left <= n+4 {
+		out = append(out, Said{l.Say("Lot {1} has {2} left: open the next one before it is empty.", clean(x.Code), speech{l}.things(x.Left, "test")),
+			l.Say("Test one known with both{1}.", lotPlan(speech{l}, x))})
 	}
 	return out
 }
 
-func besideSays(l history.Lot) Said {
-	name, old := "Lot "+clean(l.Code), "lot "+clean(l.Before)
-	if math.IsNaN(l.Ratio) {
-		t := Said{name + " has not been tested beside " + old + " yet.", "While that one lasts"}
-		if l.LeftBefore >= 0 {
-			t.More += " (" + things(l.LeftBefore, "test") + " left)"
+func besideSays(l speech, x history.Lot) Said {
+	name, old := l.Say("Lot {1}", clean(x.Code)), l.Say("lot {1}", clean(x.Before))
+	if math.IsNaN(x.Ratio) {
+		t := Said{l.Say("{1} has not been tested beside {2} yet.", name, old), "While that one lasts"}
+		if x.LeftBefore >= 0 {
+			t.More += " " + l.Say("({1} left)", l.things(x.LeftBefore, "test"))
 		}
-		t.More += ", test one known with both" + lotPlan(l) + ". Without them nobody can tell a step in the log from a step in the water."
+		t.More += ", " + l.Say("test one known with both{1}. Without them nobody can tell a step in the log from a step in the water.", lotPlan(l, x))
 		return t
 	}
-	t := Said{fmt.Sprintf("%s reads %s of what %s did (%s to %s).", name, ofHundred(l.Ratio), old, ofHundred(l.Low), ofHundred(l.High)),
-		fmt.Sprintf("By %s of a known of %s with it and %d with %s.", things(l.To, "vial"), brief(l.Known), l.From, old)}
-	if l.Share > 0 {
-		t.More += fmt.Sprintf(" What you need leaves a lot %s to either side (half of the error that it permits).", ofHundred(l.Share))
+	t := Said{l.Say("{1} reads {2} of what {3} did ({4} to {5}).", name, ofHundred(x.Ratio), old, ofHundred(x.Low), ofHundred(x.High)),
+		l.Say("By {1} of a known of {2} with it and {3} with {4}.", l.things(x.To, "vial"), brief(x.Known), strconv.Itoa(x.From), old)}
+	if x.Share > 0 {
+		t.More += " " + l.Say("What you need leaves a lot {1} to either side (half of the error that it permits).", ofHundred(x.Share))
 	}
-	switch l.Told {
+	switch x.Told {
 	case "different":
-		t.More += " What it reads is turned round as if it were that lot: a trial with it gives it a record of its own."
+		t.More += " " + l.Say("What it reads is turned round as if it were that lot: a trial with it gives it a record of its own.")
 	case "undecided":
-		if n := l.Pairs(0.9); n > min(l.From, l.To) {
-			t.More += fmt.Sprintf(" %s with each would show a tenth in 4 of 5 cases.", capital(things(n, "vial")))
+		if n := x.Pairs(0.9); n > min(x.From, x.To) {
+			t.More += " " + l.Say("{1} with each would show a tenth in 4 of 5 cases.", capital(l.things(n, "vial")))
 		}
 	default:
 		return Said{}
@@ -55,14 +56,14 @@ func besideSays(l history.Lot) Said {
 }
 
 // lotPlan is how many vials show what.
-func lotPlan(l history.Lot) string {
-	n, more := l.Pairs(0.8), l.Pairs(0.9)
+func lotPlan(l speech, x history.Lot) string {
+	n, more := x.Pairs(0.8), x.Pairs(0.9)
 	if n == 0 {
 		return ""
 	}
-	s := fmt.Sprintf(": %s of a known of %s with each show in 4 of 5 cases a lot that reads a fifth otherwise", things(n, "vial"), brief(l.Known))
+	s := ": " + l.Say("{1} of a known of {2} with each show in 4 of 5 cases a lot that reads a fifth otherwise", l.things(n, "vial"), brief(x.Known))
 	if more > n {
-		s += fmt.Sprintf(", %d one that reads a tenth", more)
+		s += ", " + l.Say("{1} one that reads a tenth", strconv.Itoa(more))
 	}
 	return s
 }

@@ -49,7 +49,7 @@ func newMethodView(m assess.MethodFinding, t knownwater.Trial, scale string) met
 func countsOf(m assess.MethodFinding) string {
 	s := things(m.N, "reading")
 	if m.Technique != "" {
-		s += "; numbers are for the technique “" + clean(m.Technique) + "”"
+		s += "; " + english.Say("numbers are for the technique “{1}”", clean(m.Technique))
 	}
 	return s
 }
@@ -101,7 +101,7 @@ func readAs(l assess.LevelFinding, dilution float64) string {
 	if len(l.Seen) != 1 {
 		return ""
 	}
-	s := "read " + cut(clean(l.Seen[0].Text), 20)
+	s := english.Say("read {1}", cut(clean(l.Seen[0].Text), 20))
 	if dilution != 0 && dilution != 1 {
 		s += " × " + typed(dilution, 0)
 	}
@@ -117,7 +117,7 @@ func readList(l assess.LevelFinding, dilution float64) string {
 	for _, s := range l.Seen {
 		all = append(all, cut(clean(s.Text), 20))
 	}
-	s := "read " + and(all)
+	s := english.Say("read {1}", and(all))
 	if dilution != 0 && dilution != 1 {
 		s += " × " + typed(dilution, 0)
 	}
@@ -136,9 +136,9 @@ func (v *methodView) limits(m assess.MethodFinding) {
 	}
 	switch {
 	case known == 0:
-		v.LimitsWhy = "No limit can be computed from these readings; the notes say why."
+		v.LimitsWhy = english.Say("No limit can be computed from these readings; the notes say why.")
 	case known < len(limitWords):
-		v.LimitsWhy = "Where a limit is missing, the notes say why."
+		v.LimitsWhy = english.Say("Where a limit is missing, the notes say why.")
 	}
 }
 
@@ -167,7 +167,7 @@ func (v *methodView) lineAndShape(m assess.MethodFinding) {
 	if l.Slope.OK() && l.Intercept.OK() {
 		v.Line = fmt.Sprintf("reading = %s %s %s × known", withSE(l.Intercept, l.InterceptSE), plusOrMinus(l.Slope), withSE(abs(l.Slope), l.SlopeSE))
 		if l.InterceptSE.OK() || l.SlopeSE.OK() {
-			v.Line += " (± one standard error)"
+			v.Line += " " + english.Say("(± one standard error)")
 		}
 		if l.LackOfFitP.OK() {
 			v.Line += "; " + lackOfFit(l.LackOfFitP, m.Shape.Name)
@@ -208,15 +208,15 @@ func lackOfFit(p num.Number, shape string) string {
 	word := ""
 	switch {
 	case p < 0.05:
-		word = ": the levels do not lie on a straight line"
+		word = ": " + english.Say("the levels do not lie on a straight line")
 	case shape == "line" || shape == "":
-		word = ": the levels do not contradict a straight line"
+		word = ": " + english.Say("the levels do not contradict a straight line")
 	}
 	value := "p = " + two(float64(p))
 	if p < 0.001 {
 		value = "p < 0.001"
 	}
-	return "lack of fit " + value + word
+	return english.Say("lack of fit {1}{2}", value, word)
 }
 
 // spread lists the parts of the scatter that the design could tell.

@@ -1,12 +1,12 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/wording"
 )
 
 // needNames are the needs in the order of the trial, then any other judged.
@@ -31,13 +31,13 @@ func needNames(f assess.Findings, t knownwater.Trial) []string {
 
 // Picks say which method to use, a sentence for each need; none where no need
 // was given.
-func Picks(f assess.Findings, t knownwater.Trial) []string {
+func Picks(l *wording.Language, f assess.Findings, t knownwater.Trial) []string {
 	var out []string
-	all := english.usedOf(oneWater(f), t)
+	all := speech{l}.usedOf(oneWater(f), t)
 	for _, name := range needNames(f, t) {
-		p := english.pickFor(name, all, t)
+		p := speech{l}.pickFor(name, all, t)
 		said := p.sentence(all)
-		out = append(out, strings.TrimSpace("For “"+clean(name)+"”: "+strings.ToLower(said[:1])+said[1:]+" "+p.more(all)))
+		out = append(out, strings.TrimSpace(l.Say("For “{1}”: {2}{3} {4}", clean(name), strings.ToLower(said[:1]), said[1:], p.more(all))))
 	}
 	return out
 }
@@ -54,7 +54,7 @@ func needOf(t knownwater.Trial, name string) (knownwater.Need, bool) {
 func newNeedView(name string, f assess.Findings, t knownwater.Trial, scale string) needView {
 	v := needView{Name: clean(name)}
 	if n, ok := needOf(t, name); ok {
-		v.Range = fmt.Sprintf("%s to %s %s", typed(n.Low, 0), typed(n.High, 0), scale)
+		v.Range = english.Say("{1} to {2} {3}", typed(n.Low, 0), typed(n.High, 0), scale)
 		v.Permitted = permittedWords(n)
 	}
 	for _, m := range f.Methods {
@@ -77,7 +77,7 @@ func verb(n int, one, many string) string {
 func permittedWords(n knownwater.Need) string {
 	var parts []string
 	for _, p := range n.Permitted {
-		parts = append(parts, fmt.Sprintf("±%s at %s", typed(p.Error, 0), typed(p.At, 0)))
+		parts = append(parts, english.Say("±{1} at {2}", typed(p.Error, 0), typed(p.At, 0)))
 	}
 	if len(parts) > 6 {
 		parts = append(parts[:5], "… "+parts[len(parts)-1])
@@ -91,12 +91,12 @@ func newNeedRow(m assess.MethodFinding, n assess.NeedFinding) needRow {
 	r.Corrected, r.CorrectedTo = within(n.Corrected)
 	r.Permitted = none
 	if n.Raw.Permitted.OK() {
-		r.Permitted = "±" + brief(float64(n.Raw.Permitted)) + " at " + short(n.Raw.WorstAt)
+		r.Permitted = english.Say("±{1} at {2}", brief(float64(n.Raw.Permitted)), short(n.Raw.WorstAt))
 	}
 	if n.Verdict == assess.Undecided {
 		r.More = none
 		if n.MoreTests.OK() {
-			r.More = "about " + count(int(math.Ceil(float64(n.MoreTests))))
+			r.More = english.Say("about {1}", count(int(math.Ceil(float64(n.MoreTests)))))
 		}
 	}
 	return r

@@ -58,7 +58,7 @@ func LicenceNames() string {
 	for _, l := range Licences {
 		names = append(names, l.Name)
 	}
-	return either(names)
+	return either(english, names)
 }
 
 // pageInPack is the report's name in a pack, checksumsInPack that of its checksums.

@@ -6,11 +6,12 @@ import (
 	"strings"
 
 	"knownwater/science/history"
+	"knownwater/wording"
 )
 
 // PlansSay are how often to test each known for which delay, a line each: of every method and
 // known by the lot that was checked last.
-func PlansSay(all []history.Checks) (lines []string) {
+func PlansSay(l *wording.Language, all []history.Checks) (lines []string) {
 	type row struct {
 		method string
 		known  float64
@@ -33,39 +34,39 @@ func PlansSay(all []history.Checks) (lines []string) {
 		var parts []string
 		for _, p := range plans {
 			if p.Vials == 1 {
-				parts = append(parts, planSays(p))
+				parts = append(parts, planSays(speech{l}, p))
 			}
 		}
-		lines = append(lines, fmt.Sprintf("How often to test %s, known %s? If it read %s %% of what it does now, that would show, with one vial %s.", clean(c.Method), brief(c.Known), either(ratios), strings.Join(parts, "; ")))
+		lines = append(lines, l.Say("How often to test {1}, known {2}? If it read {3} % of what it does now, that would show, with one vial {4}.", clean(c.Method), brief(c.Known), either(speech{l}, ratios), strings.Join(parts, "; ")))
 	}
 	slices.Reverse(lines)
 	return lines
 }
 
-func planSays(p history.Plan) string {
+func planSays(l speech, p history.Plan) string {
 	every := "week"
 	if p.Weeks > 1 {
-		every = things(p.Weeks, "week")
+		every = l.things(p.Weeks, "week")
 	}
 	shows := make([]string, len(p.Shows))
 	for i, weeks := range p.Shows {
-		shows[i] = WeeksSay(weeks)
+		shows[i] = WeeksSay(l.Language, weeks)
 	}
-	return fmt.Sprintf("every %s, after %s (a false alarm once in %s years)", every, either(shows), brief(twoDigits(p.Years)))
+	return l.Say("every {1}, after {2} (a false alarm once in {3} years)", every, either(l, shows), brief(twoDigits(p.Years)))
 }
 
-func either(list []string) string {
+func either(l speech, list []string) string {
 	last := len(list) - 1
-	return strings.Join(list[:last], ", ") + " or " + list[last]
+	return l.Say("{1} or {2}", strings.Join(list[:last], ", "), list[last])
 }
 
 // WeeksSay is a time in weeks, or where that is long in years.
-func WeeksSay(weeks float64) string {
+func WeeksSay(l *wording.Language, weeks float64) string {
 	if !(weeks < 520) {
-		return "more than ten years"
+		return l.Say("more than ten years")
 	}
 	if weeks > 104 {
-		return fmt.Sprintf("%.0f years", weeks/52)
+		return l.Say("{1} years", fmt.Sprintf("%.0f", weeks/52))
 	}
-	return things(int(weeks), "week")
+	return speech{l}.things(int(weeks), "week")
 }

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"strings"
 
 	"knownwater/science/assess"
@@ -16,9 +15,9 @@ func beside(n assess.NeedFinding) []string {
 		for _, l := range n.ByLot {
 			parts = append(parts, clean(l.Lot)+" "+l.Verdict)
 		}
-		s := "By lot: " + strings.Join(parts, ", ")
+		s := english.Say("By lot: {1}", strings.Join(parts, ", "))
 		if n.UntriedLot != nil {
-			s += "; a lot that was not tried: " + *n.UntriedLot
+			s += "; " + english.Say("a lot that was not tried: {1}", *n.UntriedLot)
 		}
 		out = append(out, s+".")
 	}
@@ -31,13 +30,13 @@ func beside(n assess.NeedFinding) []string {
 		if a.Readers > 1 {
 			who = plural(a.Readers, "reader")
 		}
-		parts = append(parts, fmt.Sprintf("%s by %s: %s (±%s)", plural(a.N, "test"), who, a.Verdict, number(a.Error95, a.Low, a.High).To))
+		parts = append(parts, english.Say("{1} by {2}: {3} (±{4})", plural(a.N, "test"), who, a.Verdict, number(a.Error95, a.Low, a.High).To))
 	}
 	if len(parts) > 0 {
-		out = append(out, "Averages of "+strings.Join(parts, "; ")+".")
+		out = append(out, english.Say("Averages of {1}.", strings.Join(parts, "; ")))
 	}
 	if n.WithinLimits != nil && !*n.WithinLimits {
-		out = append(out, "It takes longer or costs more than the need allows.")
+		out = append(out, english.Say("It takes longer or costs more than the need allows."))
 	}
 	return out
 }

@@ -18,7 +18,7 @@ func questionsOf(f assess.Findings) []questionView {
 	for _, q := range f.Questions {
 		v := questionView{Method: clean(q.Method), Text: Say(q.Says), Rows: english.rowWords(q.At, mostRowsNamed)}
 		if q.HoldsBack {
-			v.Holds = "Its answer could overturn a verdict, which is held back until then."
+			v.Holds = english.Say("Its answer could overturn a verdict, which is held back until then.")
 		}
 		out = append(out, v)
 	}

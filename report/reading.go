@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"knownwater/science/interval"
@@ -92,22 +93,22 @@ func orNull(s string) *string {
 
 // ReadingText tells a person what readings of one sample say.
 func ReadingText(w io.Writer, o result.Outcome) error {
-	lines := []string{ReadingSays(o)}
+	lines := []string{ReadingSays(nil, o)}
 	for i := range o.Verdicts {
-		lines = append(lines, ReadingAdvice(o, i))
+		lines = append(lines, ReadingAdvice(nil, o, i))
 	}
 	if len(o.Notes) > 0 {
 		lines = append(lines, "")
 	}
 	for _, n := range SayAll(o.Notes) {
-		lines = append(lines, "Note: "+n)
+		lines = append(lines, english.Say("Note: {1}", n))
 	}
 	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
 	return err
 }
 
 // ReadingSays is the answer in a sentence: "Between 3.1 and 7.4 mg/L NO3 (95 %), most likely 4.9."
-func ReadingSays(o result.Outcome) string {
+func ReadingSays(l *wording.Language, o result.Outcome) string {
 	r := o.Result
 	scale := clean(o.Scale.String())
 	if scale != "" {
@@ -118,25 +119,25 @@ func ReadingSays(o result.Outcome) string {
 	var s string
 	switch {
 	case r.Parts != nil:
-		s = piecesOf(r.Parts, n) + scale + " (95 %)"
+		s = piecesOf(speech{l}, r.Parts, n) + scale + " (95 %)"
 	case math.IsNaN(r.Low) && math.IsNaN(r.High):
 		if math.IsNaN(r.Estimate) {
-			return "No concentration can be said."
+			return l.Say("No concentration can be said.")
 		}
-		return n(r.Estimate) + scale + "; how sure that is cannot be said."
+		return l.Say("{1}{2}; how sure that is cannot be said.", n(r.Estimate), scale)
 	case r.Open == inverse.Above && !(r.Low > 0):
-		return "Every concentration that was tried could have given this reading."
+		return l.Say("Every concentration that was tried could have given this reading.")
 	case r.Open == inverse.Above:
-		s = "At least " + n(r.Low) + scale + " (97.5 %)"
+		s = l.Say("At least {1}{2} (97.5 %)", n(r.Low), scale)
 	case r.Open == inverse.Below && r.High == 0:
-		return "Less than nothing: no concentration that was tried reads so low."
+		return l.Say("Less than nothing: no concentration that was tried reads so low.")
 	case r.Open == inverse.Below:
-		s = "At most " + n(r.High) + scale + " (97.5 %)"
+		s = l.Say("At most {1}{2} (97.5 %)", n(r.High), scale)
 	default:
-		s = "Between " + n(r.Low) + " and " + n(r.High) + scale + " (95 %)"
+		s = l.Say("Between {1} and {2}{3} (95 %)", n(r.Low), n(r.High), scale)
 	}
 	if !math.IsNaN(r.Estimate) {
-		s += ", most likely " + n(r.Estimate)
+		s += ", " + l.Say("most likely {1}", n(r.Estimate))
 	}
 	return s + "."
 }
@@ -191,8 +192,8 @@ func setU(r result.Result) float64 {
 	return 0
 }
 
-func piecesOf(parts []interval.Interval, n func(float64) string) string {
-	return capital(english.pieces(parts, n))
+func piecesOf(l speech, parts []interval.Interval, n func(float64) string) string {
+	return capital(l.pieces(parts, n))
 }
 
 func (l speech) pieces(parts []interval.Interval, n func(float64) string) string {
@@ -207,40 +208,39 @@ func (l speech) pieces(parts []interval.Interval, n func(float64) string) string
 }
 
 // ReadingAdvice is what the readings say of a need, with what to do.
-func ReadingAdvice(o result.Outcome, i int) string {
+func ReadingAdvice(l *wording.Language, o result.Outcome, i int) string {
 	n, v := o.Needs[i], o.Verdicts[i]
-	s := fmt.Sprintf("%s, %s to %s: inside with %s in 100, below with %s, above with %s. ", capital(clean(v.Need)), three(n.Low), three(n.High),
-		InHundred(v.Inside), InHundred(v.Below), InHundred(v.Above))
+	s := l.Say("{1}, {2} to {3}: inside with {4} in 100, below with {5}, above with {6}.", capital(clean(v.Need)), three(n.Low), three(n.High), InHundred(l, v.Inside), InHundred(l, v.Below), InHundred(l, v.Above)) + " "
 	switch v.Advice {
 	case result.Inside:
-		return s + "It is inside."
+		return s + l.Say("It is inside.")
 	case result.Below:
-		return s + "It is below."
+		return s + l.Say("It is below.")
 	case result.Above:
-		return s + "It is above."
+		return s + l.Say("It is above.")
 	case result.CannotTell:
-		return s + fmt.Sprintf("This method cannot tell: %d more readings would hardly settle it.", result.MostReadings)
+		return s + l.Say("This method cannot tell: {1} more readings would hardly settle it.", strconv.Itoa(result.MostReadings))
 	}
 	var who []string
 	for _, x := range v.Settle[:min(2, len(v.Settle))] {
-		by := "by anybody"
+		by := l.Say("by anybody")
 		if x.Reader != "" {
-			by = "by " + clean(x.Reader)
+			by = l.Say("by {1}", clean(x.Reader))
 		}
-		who = append(who, things(x.Count, "more reading")+" "+by)
+		who = append(who, speech{l}.things(x.Count, "more reading")+" "+by)
 	}
-	return s + "Test again: " + strings.Join(who, ", or ") + " would settle it in 4 of 5 cases."
+	return s + l.Say("Test again: {1} would settle it in 4 of 5 cases.", strings.Join(who, l.Say(", or")+" "))
 }
 
 // InHundred is a chance as a count: 84, below 1, above 99.
-func InHundred(p float64) string {
+func InHundred(l *wording.Language, p float64) string {
 	switch {
 	case p == 0:
 		return "0"
 	case p < 0.005:
-		return "less than 1"
+		return l.Say("less than 1")
 	case p > 0.995 && p < 1:
-		return "more than 99"
+		return l.Say("more than 99")
 	}
 	return fmt.Sprintf("%.0f", 100*p)
 }

@@ -14,7 +14,10 @@ import (
 )
 
 // Words are a note without capital and stop, to stand inside other words.
-func Words(n note.Note) string { return clean(say(n)) }
+func Words(n note.Note) string { return english.words(n) }
+
+// WordsIn is Words in a language.
+func WordsIn(l *wording.Language, n note.Note) string { return speech{l}.words(n) }
 
 // WordsAll are notes without capital and stop.
 func WordsAll(notes []note.Note) []string {
@@ -34,15 +37,10 @@ func SayIn(l *wording.Language, n note.Note) string { return speech{l}.sentence(
 func (l speech) sentence(n note.Note) string { return full(l.say(n)) }
 
 // SayAll are the sentences of notes, none of them empty.
-func SayAll(notes []note.Note) []string {
-	out := make([]string, 0, len(notes))
-	for _, n := range notes {
-		if s := Say(n); s != "" {
-			out = append(out, s)
-		}
-	}
-	return out
-}
+func SayAll(notes []note.Note) []string { return english.sayAll(notes) }
+
+// SayAllIn is SayAll in a language.
+func SayAllIn(l *wording.Language, notes []note.Note) []string { return speech{l}.sayAll(notes) }
 
 // sayTogether are several reasons in one paragraph.
 func sayTogether(notes []note.Note) string { return strings.Join(SayAll(notes), " ") }

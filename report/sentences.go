@@ -258,18 +258,17 @@ func shifted(end, join string) phrase {
 	ending := text(end)
 	return func(n told) string {
 		shift := unit.Format(100*at(n, "shift", 0), 100*at(n, "u", 0))
-		return "the first reads " + shift + " % against the second" + join + ending(n)
+		return n.Say("the first reads {1} % against the second", shift) + join + ending(n)
 	}
 }
 
 func basesDiffer(n told) string {
 	value := func(i int) string { return unit.Round(at(n, "value", i), at(n, "u", i)) + " " + name(n, "scale", i) }
-	return fmt.Sprintf("stock “%s” is counted as %s, levels as %s: %s is %s. Compare with the label",
-		name(n, "stock", 0), name(n, "basis", 0), name(n, "basis", 1), value(0), value(1))
+	return n.Say("stock “{1}” is counted as {2}, levels as {3}: {4} is {5}. Compare with the label", name(n, "stock", 0), name(n, "basis", 0), name(n, "basis", 1), value(0), value(1))
 }
 
 func additionsBent(n told) string {
-	return "the additions do not lie on a straight line (lack of fit " + pWords(at(n, "p", 0)) + "): the result is drawn out too far; make smaller additions"
+	return n.Say("the additions do not lie on a straight line (lack of fit {1}): the result is drawn out too far; make smaller additions", pWords(at(n, "p", 0)))
 }
 
 // chance is the phrase of a text with a p-value in the place of %s.
@@ -278,13 +277,13 @@ func chance(t string) phrase {
 }
 
 func slopeUpdated(n told) string {
-	return "slope updated by " + unit.Format(at(n, "factor", 0), at(n, "u", 0)) + " from a re-check: the shape is that of the earlier curve"
+	return n.Say("slope updated by {1} from a re-check: the shape is that of the earlier curve", unit.Format(at(n, "factor", 0), at(n, "u", 0)))
 }
 
 // joinLimits are the limits of what the diluted segment reads more than the direct one.
 func joinLimits(n told) string {
 	u := 100 * (at(n, "ratio", 2) - at(n, "ratio", 1)) / 4
-	return unit.Signed(100*(at(n, "ratio", 1)-1), u) + " to " + unit.Signed(100*(at(n, "ratio", 2)-1), u)
+	return n.Say("{1} to {2}", unit.Signed(100*(at(n, "ratio", 1)-1), u), unit.Signed(100*(at(n, "ratio", 2)-1), u))
 }
 
 func joinIsOff(n told) string {
@@ -293,32 +292,31 @@ func joinIsOff(n told) string {
 	if ratio < 1 {
 		side = "low"
 	}
-	return fmt.Sprintf("The join is off: what is diluted by %.4g reads %.1f %% %s (95 %%: %s %%). The factor is nearer %.4g; find out what the device really delivers.",
-		diluted, math.Abs(100*(ratio-1)), side, joinLimits(n), diluted/ratio*direct)
+	return n.Say("The join is off: what is diluted by {1} reads {2} % {3} (95 %: {4} %). The factor is nearer {5}; find out what the device really delivers.", fmt.Sprintf("%.4g", diluted), fmt.Sprintf("%.1f", math.Abs(100*(ratio-1))), side, joinLimits(n), fmt.Sprintf("%.4g", diluted/ratio*direct))
 }
 
 func dilutionsJoin(n told) string {
-	return fmt.Sprintf("The dilutions join: what is diluted by %.4g reads %s %% against direct.", at(n, "dilution", 1), joinLimits(n))
+	return n.Say("The dilutions join: what is diluted by {1} reads {2} % against direct.", fmt.Sprintf("%.4g", at(n, "dilution", 1)), joinLimits(n))
 }
 
 // rowsAlike names the first pairs of rows and counts the others.
 func rowsAlike(n told) string {
 	named := make([]string, len(n.Numbers["row"])/2)
 	for i := range named {
-		named[i] = fmt.Sprintf("%.0f and %.0f", at(n, "row", 2*i), at(n, "row", 2*i+1))
+		named[i] = n.Say("{1} and {2}", fmt.Sprintf("%.0f", at(n, "row", 2*i)), fmt.Sprintf("%.0f", at(n, "row", 2*i+1)))
 	}
-	s := "rows " + strings.Join(named, ", ")
+	s := n.Say("rows {1}", strings.Join(named, ", "))
 	if more := at(n, "pairs", 0) - float64(len(named)); more > 0 {
-		s += fmt.Sprintf(" and %.0f more pairs", more)
+		s += " " + n.Say("and {1} more pairs", fmt.Sprintf("%.0f", more))
 	}
-	return s + " hold the same level and signal: counted as separate readings; take copies out"
+	return s + " " + n.Say("hold the same level and signal: counted as separate readings; take copies out")
 }
 
 // pWords is a p-value in words.
 func pWords(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return "not known"
+		return english.Say("not known")
 	case p < 0.001:
 		return "p < 0.001"
 	}
@@ -328,23 +326,23 @@ func pWords(p float64) string {
 func monteCarloDiffers(n told) string {
 	u := at(n, "u", 0)
 	limit := func(i int) string { return unit.TrueMinus(unit.Round(at(n, "limit", i), u)) }
-	return "Monte Carlo gives " + limit(0) + " to " + limit(1) + ": trust it rather than the symmetric interval here"
+	return n.Say("Monte Carlo gives {1} to {2}: trust it rather than the symmetric interval here", limit(0), limit(1))
 }
 
 func singleShares(n told) string {
 	parts := make([]string, len(n.Numbers["level"]))
 	for i := range parts {
-		parts[i] = figureOf(at(n, "share", i), "%") + " at " + figureOf(at(n, "level", i), "")
+		parts[i] = n.Say("{1} at {2}", figureOf(at(n, "share", i), "%"), figureOf(at(n, "level", i), ""))
 	}
-	return "the single readings are " + strings.Join(parts, ", ") + " of the known"
+	return n.Say("the single readings are {1} of the known", strings.Join(parts, ", "))
 }
 
 func notApart(n told) string {
 	parts := make([]string, len(n.Numbers["low"]))
 	for i := range parts {
-		parts[i] = figureOf(at(n, "low", i), "") + " from " + figureOf(at(n, "high", i), "")
+		parts[i] = n.Say("{1} from {2}", figureOf(at(n, "low", i), ""), figureOf(at(n, "high", i), ""))
 	}
-	return "one reading each, even by one reader, does not tell " + strings.Join(parts, ", nor ")
+	return n.Say("one reading each, even by one reader, does not tell {1}", strings.Join(parts, ", nor "))
 }
 
 // branches tells what two dilutions of one method read at a common level.
@@ -355,15 +353,15 @@ func branches(end string) phrase {
 		for i := range reads {
 			reads[i] = "undiluted"
 			if d := at(n, "dilution", i); d != 1 {
-				reads[i] = "diluted ×" + figureOf(d, "")
+				reads[i] = english.Say("diluted ×{1}", figureOf(d, ""))
 			}
-			reads[i] += " reads " + unit.TrueMinus(unit.Round(at(n, "reads", i), at(n, "u", i)))
+			reads[i] += " " + english.Say("reads {1}", unit.TrueMinus(unit.Round(at(n, "reads", i), at(n, "u", i))))
 		}
-		s := text("where the branches meet, at {level},")(n) + " " + reads[0] + " and " + reads[1] + ": "
+		s := english.Say("{1} {2} and {3}:", text("where the branches meet, at {level},")(n), reads[0], reads[1]) + " "
 		if len(n.Numbers["shift"]) == 3 {
 			low, high := 100*at(n, "shift", 1), 100*at(n, "shift", 2)
 			u := (high - low) / 4
-			s += fmt.Sprintf("%s %% (%s to %s); ", unit.Signed(100*at(n, "shift", 0), u), unit.Signed(low, u), unit.Signed(high, u))
+			s += english.Say("{1} % ({2} to {3});", unit.Signed(100*at(n, "shift", 0), u), unit.Signed(low, u), unit.Signed(high, u)) + " "
 		}
 		return s + ending(n)
 	}

@@ -79,7 +79,7 @@ func withP(t string) phrase {
 		}
 		better := ""
 		if v := n.Numbers["left_out"]; len(v) == 2 {
-			better = fmt.Sprintf(", and it reads a level that was left out to %.2g where the line reads it to %.2g", float64(v[0]), float64(v[1]))
+			better = ", " + english.Say("and it reads a level that was left out to {1} where the line reads it to {2}", fmt.Sprintf("%.2g", float64(v[0])), fmt.Sprintf("%.2g", float64(v[1])))
 		}
 		out = strings.Replace(out, "{left_out}", better, 1)
 		if v := n.Numbers["lower"]; len(v) == 1 {
@@ -93,7 +93,7 @@ func withP(t string) phrase {
 func pValue(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return "p not known"
+		return english.Say("p not known")
 	case p < 0.001:
 		return "p < 0.001"
 	}
@@ -104,9 +104,9 @@ func pValue(p float64) string {
 func bareP(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return "not known"
+		return english.Say("not known")
 	case p < 0.001:
-		return "below 0.001"
+		return english.Say("below 0.001")
 	}
 	return fmt.Sprintf("%.2g", p)
 }
@@ -149,11 +149,11 @@ func judged(head, thing string) phrase {
 func ComparedWords(k curve.Comparison) string {
 	switch {
 	case !(k.From < k.To):
-		return "The two curves have no range in common."
+		return english.Say("The two curves have no range in common.")
 	case math.IsNaN(k.Worst.New):
-		return fmt.Sprintf("From %.4g to %.4g the new curve gives no level for the old one's signals: %s.", k.From, k.To, k.Verdict)
+		return english.Say("From {1} to {2} the new curve gives no level for the old one's signals: {3}.", fmt.Sprintf("%.4g", k.From), fmt.Sprintf("%.4g", k.To), k.Verdict)
 	}
-	return fmt.Sprintf("From %.4g to %.4g they differ most %s: %s.", k.From, k.To, shiftWords(k.Worst), k.Verdict)
+	return english.Say("From {1} to {2} they differ most {3}: {4}.", fmt.Sprintf("%.4g", k.From), fmt.Sprintf("%.4g", k.To), shiftWords(k.Worst), k.Verdict)
 }
 
 // shiftWords give level, new level and difference to the place that the difference
@@ -161,51 +161,50 @@ func ComparedWords(k curve.Comparison) string {
 func shiftWords(s curve.Shift) string {
 	u := (s.High - s.Low) / 4
 	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	w := fmt.Sprintf("where the old one reads %s and the new one %s", at(s.Level), at(s.New))
+	w := english.Say("where the old one reads {1} and the new one {2}", at(s.Level), at(s.New))
 	if !(u > 0) {
 		return w
 	}
-	return w + fmt.Sprintf(" (%s to %s, 95 %%)", unit.Signed(s.Low, u), unit.Signed(s.High, u))
+	return w + " " + english.Say("({1} to {2}, 95 %)", unit.Signed(s.Low, u), unit.Signed(s.High, u))
 }
 
 // RecheckWords say what a blank and knowns, tested again, say about a curve.
 func RecheckWords(r curve.Recheck) string {
 	share := func(v float64) string { return unit.TrueMinus(unit.Round(100*v, 100*r.USlope)) }
-	s := fmt.Sprintf("The slope is now %s %% of the curve's (95 %%: %s to %s %%)", share(r.Slope), share(r.SlopeLow), share(r.SlopeHigh))
+	s := english.Say("The slope is now {1} % of the curve's (95 %: {2} to {3} %)", share(r.Slope), share(r.SlopeLow), share(r.SlopeHigh))
 	switch {
 	case !r.BlankStands():
 		u := (r.BlankHigh - r.BlankLow) / 4
-		return fmt.Sprintf("The blank has moved by %s (95 %%: %s to %s): look at cell, blank water and lamp, then make a new curve.",
-			unit.Signed(r.Blank, u), unit.Signed(r.BlankLow, u), unit.Signed(r.BlankHigh, u))
+		return english.Say("The blank has moved by {1} (95 %: {2} to {3}): look at cell, blank water and lamp, then make a new curve.", unit.Signed(r.Blank, u), unit.Signed(r.BlankLow, u), unit.Signed(r.BlankHigh, u))
 	case r.Verdict == curve.NewCurve:
-		return s + ", but the knowns do not agree on it: the shape has changed. Make a new curve."
+		return s + ", " + english.Say("but the knowns do not agree on it: the shape has changed. Make a new curve.")
 	case r.Verdict == curve.Holds:
-		return s + fmt.Sprintf(": it holds, within %.3g %%.", 100*r.Margin)
+		return s + ": " + english.Say("it holds, within {1} %.", fmt.Sprintf("%.3g", 100*r.Margin))
 	case r.Verdict == curve.UpdateSlope && r.Knowns > 1:
-		return s + ", the blank stands and the knowns agree: multiply the slope, keep the shape."
+		return s + ", " + english.Say("the blank stands and the knowns agree: multiply the slope, keep the shape.")
 	case r.Verdict == curve.UpdateSlope:
-		return s + " and the blank stands: multiplying the slope puts this known right. Test one more known near the top to see that it serves there too."
+		return s + " " + english.Say("and the blank stands: multiplying the slope puts this known right. Test one more known near the top to see that it serves there too.")
 	}
-	return s + fmt.Sprintf(": neither a change nor agreement within %.3g %% is shown. More replicates of the known would settle it.", 100*r.Margin)
+	return s + ": " + english.Say("neither a change nor agreement within {1} % is shown. More replicates of the known would settle it.", fmt.Sprintf("%.3g", 100*r.Margin))
 }
 
 // ScanWords say which wavelength to measure at, and why.
 func ScanWords(s scan.Choice) string {
 	b := s.Best
-	t := fmt.Sprintf("Measure at %.4g nm. There absorbance rises by %.3g per unit of concentration", b.Wavelength, b.Slope)
+	t := english.Say("Measure at {1} nm. There absorbance rises by {2} per unit of concentration", fmt.Sprintf("%.4g", b.Wavelength), fmt.Sprintf("%.3g", b.Slope))
 	if b.Noise > 0 {
-		t += fmt.Sprintf(" and one vial scatters by %.2g, which is %.2g of concentration", b.Noise, b.Noise/b.Slope)
+		t += " " + english.Say("and one vial scatters by {1}, which is {2} of concentration", fmt.Sprintf("%.2g", b.Noise), fmt.Sprintf("%.2g", b.Noise/b.Slope))
 	}
-	t += "; it is " + bendWords(b.Bend) + "."
+	t += "; " + english.Say("it is {1}.", bendWords(b.Bend))
 	if b.Interferent != "" {
-		t += fmt.Sprintf(" “%s” would be read as %.2g.", b.Interferent, b.Interfering)
+		t += " " + english.Say("“{1}” would be read as {2}.", b.Interferent, fmt.Sprintf("%.2g", b.Interfering))
 	}
 	t += sharperElsewhere(s)
 	for i, w := range s.Wide {
 		if i == 0 {
-			t += " A wider source costs slope and bends the curve:"
+			t += " " + english.Say("A wider source costs slope and bends the curve:")
 		}
-		t += fmt.Sprintf(" %.0f nm wide keeps %.0f %% of the slope, %s%s", w.Width, 100*w.Slope/b.Slope, bendWords(w.Bend), map[bool]string{true: ".", false: ";"}[i == len(s.Wide)-1])
+		t += " " + english.Say("{1} nm wide keeps {2} % of the slope, {3}{4}", fmt.Sprintf("%.0f", w.Width), fmt.Sprintf("%.0f", 100*w.Slope/b.Slope), bendWords(w.Bend), map[bool]string{true: ".", false: ";"}[i == len(s.Wide)-1])
 	}
 	return t
 }
@@ -213,60 +212,59 @@ func ScanWords(s scan.Choice) string {
 // sharperElsewhere says why the wavelength with the best slope against noise was not taken.
 func sharperElsewhere(s scan.Choice) string {
 	sharp, why := s.Sharper()
-	t := fmt.Sprintf(" Against its scatter the signal rises most at %.4g nm", sharp.Wavelength)
+	t := " " + english.Say("Against its scatter the signal rises most at {1} nm", fmt.Sprintf("%.4g", sharp.Wavelength))
 	switch why {
 	case scan.BentThere:
-		return t + ", but there it is " + bendWords(sharp.Bend) + "."
+		return t + ", " + english.Say("but there it is") + " " + bendWords(sharp.Bend) + "."
 	case scan.DisturbedThere:
-		return t + fmt.Sprintf(", but there “%s” would be read as %.2g.", sharp.Interferent, sharp.Interfering)
+		return t + ", " + english.Say("but there “{1}” would be read as {2}.", sharp.Interferent, fmt.Sprintf("%.2g", sharp.Interfering))
 	}
 	return ""
 }
 
 func bendWords(bend float64) string {
 	if math.Abs(bend) < 0.01 {
-		return "straight up to the top"
+		return english.Say("straight up to the top")
 	}
 	if bend < 0 {
-		return fmt.Sprintf("steeper at the top than at first, by %.1f %%", -100*bend)
+		return english.Say("steeper at the top than at first, by {1} %", fmt.Sprintf("%.1f", -100*bend))
 	}
-	return fmt.Sprintf("%.1f %% short of straight at the top", 100*bend)
+	return english.Say("{1} % short of straight at the top", fmt.Sprintf("%.1f", 100*bend))
 }
 
 // MatrixWords say how a second water answers, compared with a first.
 func MatrixWords(m matrix.Effect) string {
-	s := fmt.Sprintf("The second water's slope is %.1f %% of the first's (95 %%: %.1f to %.1f %%)", 100*m.Slope, 100*m.SlopeLow, 100*m.SlopeHigh)
+	s := english.Say("The second water's slope is {1} % of the first's (95 %: {2} to {3} %)", fmt.Sprintf("%.1f", 100*m.Slope), fmt.Sprintf("%.1f", 100*m.SlopeLow), fmt.Sprintf("%.1f", 100*m.SlopeHigh))
 	switch m.Verdict {
 	case matrix.SameSlope:
-		s += fmt.Sprintf(": the same within %.3g %%.", 100*m.Margin)
+		s += ": " + english.Say("the same within {1} %.", fmt.Sprintf("%.3g", 100*m.Margin))
 	case matrix.DifferentSlope:
-		s += ": a proportional effect. Make the curve from knowns in the second water; standard additions cure it too."
+		s += ": " + english.Say("a proportional effect. Make the curve from knowns in the second water; standard additions cure it too.")
 	default:
-		s += ": undecided; more levels or replicates in both waters would settle it."
+		s += ": " + english.Say("undecided; more levels or replicates in both waters would settle it.")
 	}
 	shift := func(v float64) string { return unit.Signed(v, (m.OffsetHigh-m.OffsetLow)/2) }
 	if m.OffsetLow > 0 || m.OffsetHigh < 0 {
-		return s + fmt.Sprintf(" A constant shift of %s (%s to %s) comes on top: a blank or a background of that water. Standard additions do not cure it; use a blank of that water.",
-			shift(m.Offset), shift(m.OffsetLow), shift(m.OffsetHigh))
+		return s + " " + english.Say("A constant shift of {1} ({2} to {3}) comes on top: a blank or a background of that water. Standard additions do not cure it; use a blank of that water.", shift(m.Offset), shift(m.OffsetLow), shift(m.OffsetHigh))
 	}
-	return s + fmt.Sprintf(" No constant shift is seen (%s to %s).", shift(m.OffsetLow), shift(m.OffsetHigh))
+	return s + " " + english.Say("No constant shift is seen ({1} to {2}).", shift(m.OffsetLow), shift(m.OffsetHigh))
 }
 
 // AdditionsWords say what a water holds by standard additions, and whether a curve's slope
 // holds in it.
 func AdditionsWords(a matrix.Added) string {
 	if math.IsNaN(a.Value) {
-		return "No level can be said."
+		return english.Say("No level can be said.")
 	}
 	u := (a.High - a.Low) / 4
 	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	s := fmt.Sprintf("The water holds %s (95 %%: %s to %s).", at(a.Value), at(a.Low), at(a.High))
+	s := english.Say("The water holds {1} (95 %: {2} to {3}).", at(a.Value), at(a.Low), at(a.High))
 	if math.IsNaN(a.SlopeRatio) {
 		return s
 	}
-	s += fmt.Sprintf(" What is added shows %.1f %% of what the curve expects (%.1f to %.1f %%)", 100*a.SlopeRatio, 100*a.SlopeRatioLow, 100*a.SlopeRatioHigh)
+	s += " " + english.Say("What is added shows {1} % of what the curve expects ({2} to {3} %)", fmt.Sprintf("%.1f", 100*a.SlopeRatio), fmt.Sprintf("%.1f", 100*a.SlopeRatioLow), fmt.Sprintf("%.1f", 100*a.SlopeRatioHigh))
 	if a.SlopeRatioLow <= 1 && 1 <= a.SlopeRatioHigh {
-		return s + ": nothing speaks against the curve in this water."
+		return s + ": " + english.Say("nothing speaks against the curve in this water.")
 	}
-	return s + ": the curve does not hold in this water; trust the additions."
+	return s + ": " + english.Say("the curve does not hold in this water; trust the additions.")
 }

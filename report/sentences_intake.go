@@ -63,24 +63,24 @@ func intakeSentences() map[string]phrase {
 }
 
 func aboveHeader(n told) string {
-	return fmt.Sprintf("%s: what stands above the header in row %.0f is not read: “%s”", name(n, "file", 0), at(n, "row", 0), strings.Join(n.Names["text"], "”, “"))
+	return n.Say("{1}: what stands above the header in row {2} is not read: “{3}”", name(n, "file", 0), fmt.Sprintf("%.0f", at(n, "row", 0)), strings.Join(n.Names["text"], "”, “"))
 }
 
 func columnsUnderstood(n told) string {
 	var pairs []string
 	for i, called := range n.Names["called"] {
-		pairs = append(pairs, fmt.Sprintf("“%s” as %s", called, name(n, "as", i)))
+		pairs = append(pairs, n.Say("“{1}” as {2}", called, name(n, "as", i)))
 	}
-	return name(n, "file", 0) + ": columns were understood: " + strings.Join(pairs, ", ")
+	return n.Say("{1}: columns were understood: {2}", name(n, "file", 0), strings.Join(pairs, ", "))
 }
 
 // cellReadAs quotes a cell; a blank is a level, the others are in the notation of readings.
 func cellReadAs(n told) string {
 	typed, as := name(n, "typed", 0), name(n, "as", 0)
 	if strings.EqualFold(typed, "blank") {
-		as = "a level of " + as
+		as = n.Say("a level of {1}", as)
 	}
-	return fmt.Sprintf("“%s” is read as %s", typed, as)
+	return n.Say("“{1}” is read as {2}", typed, as)
 }
 
 // rowsNotRead names the first of the rows.
@@ -99,7 +99,7 @@ func rowsNotRead(n told) string {
 	if count > len(rows) && len(rows) >= 10 {
 		words += ", …"
 	}
-	return things(count, "row") + " without a reading: taken as not read (" + words + ")"
+	return n.Say("{1} without a reading: taken as not read ({2})", things(count, "row"), words)
 }
 
 func alikeNames(n told) string {
@@ -107,8 +107,7 @@ func alikeNames(n told) string {
 	for _, b := range n.Because {
 		names = append(names, n.say(b))
 	}
-	return fmt.Sprintf("is it one %s or several? %s differ in capitals or spaces only and are kept apart: write them alike if they are one",
-		name(n, "column", 0), strings.Join(names, " and "))
+	return n.Say("is it one {1} or several? {2} differ in capitals or spaces only and are kept apart: write them alike if they are one", name(n, "column", 0), strings.Join(names, " and "))
 }
 
 // planSentences are what somebody should think about who plans a trial.

@@ -46,3 +46,17 @@ func (l speech) numeral(n int) string {
 }
 
 func numeral(n int) string { return english.numeral(n) }
+
+// words are a note without capital and stop.
+func (l speech) words(n note.Note) string { return clean(l.say(n)) }
+
+// sayAll are the sentences of notes, none of them empty.
+func (l speech) sayAll(notes []note.Note) []string {
+	out := make([]string, 0, len(notes))
+	for _, n := range notes {
+		if s := l.sentence(n); s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
+}

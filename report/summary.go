@@ -36,13 +36,13 @@ func SummaryOf(f assess.Findings, t knownwater.Trial, title, by string) Summary 
 	s := Summary{Title: clean(title), Verdict: a.Head, Rests: a.From, By: clean(by),
 		Cautions: []string{"Compared with known water that its authors made. Not for drinking water, medical or legal decisions."}}
 	if len(a.Open) > 0 {
-		s.Cautions = append(s.Cautions, verb(len(a.Open), "A question about the readings is open.", numeralHead(len(a.Open))+" questions about the readings are open."))
+		s.Cautions = append(s.Cautions, verb(len(a.Open), "A question about the readings is open.", english.Say("{1} questions about the readings are open.", numeralHead(len(a.Open)))))
 	}
 	if slices.ContainsFunc(a.Rows, func(r answerRow) bool { return slices.ContainsFunc(r.Cells, func(c answerCell) bool { return c.Use }) }) {
-		s.Cautions = append(s.Cautions, "Named is what has most of the permitted error to spare; what costs least may be another (knownwater choose).")
+		s.Cautions = append(s.Cautions, english.Say("Named is what has most of the permitted error to spare; what costs least may be another (knownwater choose)."))
 	}
 	for _, p := range a.Untried {
-		s.Cautions = append(s.Cautions, "Not tried: "+p.Head+" "+p.Say)
+		s.Cautions = append(s.Cautions, english.Say("Not tried: {1} {2}", p.Head, p.Say))
 	}
 	for _, r := range a.Rows {
 		n := summaryNeed{Need: r.Need, Use: r.Use, Range: r.Range}
@@ -91,7 +91,7 @@ var PosterShapes = map[string]float64{"wide": 338, "square": 600}
 // that something does, else the first.
 func Poster(f assess.Findings, t knownwater.Trial, title, by string, height float64) chart.Poster {
 	a := newAnswer(english, f, t, scaleOf(f))
-	p := chart.Poster{ID: "summary", Title: clean(title), Height: height, Foot: wrapped([]string{"Known water judged it: " + a.From}, 92, 2)}
+	p := chart.Poster{ID: "summary", Title: clean(title), Height: height, Foot: wrapped([]string{english.Say("Known water judged it: {1}", a.From)}, 92, 2)}
 	if by != "" {
 		p.Foot = append(p.Foot, cut(clean(by), 92))
 	}
@@ -110,7 +110,7 @@ func Poster(f assess.Findings, t knownwater.Trial, title, by string, height floa
 	r := a.Rows[at]
 	p.Desc = strings.Join(a.Head, " ")
 	p.Head = wrapped([]string{"“" + r.Need + "”: " + r.Use}, 72, 2)
-	p.Sub = wrapped([]string{r.Range + ". Bars: within which error 95 of 100 results lie, with 95 % limits."}, 92, 2)
+	p.Sub = wrapped([]string{english.Say("{1}. Bars: within which error 95 of 100 results lie, with 95 % limits.", r.Range)}, 92, 2)
 	for _, c := range r.Cells {
 		row := chart.PosterRow{Name: cut(c.Method, 22), Words: cut(c.Verdict, 30), Tried: c.tried, Use: c.Use, Bar: chart.Bar{Low: math.NaN(), High: math.NaN(), Notch: math.NaN()}}
 		if len(c.bars) > 0 {

@@ -158,9 +158,9 @@ func (w *writer) summary(v view) {
 		if i > 0 {
 			w.gap()
 		}
-		w.para("  ", "For “"+n.Name+"”:")
+		w.para("  ", english.Say("For “{1}”:", n.Name))
 		if n.Range != "" {
-			w.para("  ", "("+n.Range+"; permitted error of a single result: "+n.Permitted+")")
+			w.para("  ", english.Say("({1}; permitted error of a single result: {2})", n.Range, n.Permitted))
 		}
 		if len(n.Rows) == 0 {
 			continue
@@ -171,7 +171,7 @@ func (w *writer) summary(v view) {
 			rows = append(rows, []string{r.Method, r.Verdict, r.RawTo, r.CorrectedTo, r.Permitted, r.More})
 		}
 		w.table("  ", rows)
-		w.para("  ", "As read, corrected: 95 of 100 single results lie within ± this much ("+v.Scale+", 95 % interval) where it is worst against the permitted error.")
+		w.para("  ", english.Say("As read, corrected: 95 of 100 single results lie within ± this much ({1}, 95 % interval) where it is worst against the permitted error.", v.Scale))
 	}
 }
 
@@ -215,7 +215,7 @@ func (w *writer) levels(m methodView, scale string) {
 		rows = append(rows, []string{l.Known, l.N, mean, bias, l.SD.compact(), l.One})
 	}
 	w.table("  ", rows)
-	w.para("  ", "In "+scale+"; in brackets the 95 % interval. Known ± and one test ±: expanded uncertainty, k = 2; bias is not inside the latter.")
+	w.para("  ", english.Say("In {1}", scale)+"; in brackets the 95 % interval. Known ± and one test ±: expanded uncertainty, k = 2; bias is not inside the latter.")
 	if one {
 		w.para("  ", "* All readings fell in one step: no value inside it is better than another, so no best value is given.")
 	}
@@ -233,7 +233,7 @@ func (w *writer) facts(m methodView, scale string) {
 	w.gap()
 	s := strings.Join(ls, ", ")
 	if s != "" {
-		s += " " + scale + " (true concentrations)."
+		s += " " + english.Say("{1} (true concentrations).", scale)
 	}
 	w.hang(label("Limits"), strings.TrimSpace(s+" "+m.LimitsWhy))
 	w.stepLines(label, m, scale)
@@ -250,19 +250,19 @@ func (w *writer) facts(m methodView, scale string) {
 		}
 		at := ""
 		if m.SpreadAt != "" {
-			at = " at a reading of " + m.SpreadAt
+			at = " " + english.Say("at a reading of {1}", m.SpreadAt)
 		}
-		w.hang(label("Spread"), "one standard deviation"+at+": "+strings.Join(parts, "; ")+".")
+		w.hang(label("Spread"), english.Say("one standard deviation{1}: {2}.", at, strings.Join(parts, "; ")))
 	}
 	if len(m.Readers) > 0 {
 		var parts []string
 		for _, p := range m.Readers {
 			parts = append(parts, p.Name+" "+p.Value.String())
 		}
-		w.hang(label("Readers"), "against their average: "+strings.Join(parts, "; ")+".")
+		w.hang(label("Readers"), english.Say("against their average: {1}.", strings.Join(parts, "; ")))
 	}
 	if s := lotsOf(m.f); s != "" {
-		w.hang(label("Lots"), "against their mean: "+s+".")
+		w.hang(label("Lots"), english.Say("against their mean: {1}.", s))
 	}
 	for i, t := range m.Techniques {
 		l := label("")
@@ -276,7 +276,7 @@ func (w *writer) facts(m methodView, scale string) {
 		if i == 0 {
 			l = label("A reading of")
 		}
-		w.hang(l, "“"+r.Reading+"” says "+r.Says+".")
+		w.hang(l, english.Say("“{1}” says {2}.", r.Reading, r.Says))
 	}
 }
 
@@ -293,14 +293,14 @@ func (w *writer) stepLines(label func(string) string, m methodView, scale string
 		beyond = beyond || s.Same == none
 		others = others || s.Other != none
 	}
-	w.hang(label("Tells apart"), "with one test each, 95 times in 100, only water that lies this much higher ("+scale+"):")
+	w.hang(label("Tells apart"), english.Say("with one test each, 95 times in 100, only water that lies this much higher ({1}):", scale))
 	rows := [][]string{from, same}
 	if others {
 		rows = append(rows, other)
 	}
 	w.table(label(""), rows)
 	if beyond {
-		w.para(label(""), none+" no rise within the range tried.")
+		w.para(label(""), english.Say("{1} no rise within the range tried.", none))
 	}
 }
 
@@ -321,7 +321,7 @@ func (w *writer) closing(f assess.Findings, v view) {
 
 func orUnknown(s string) string {
 	if s == "" {
-		return "(version not stated)"
+		return english.Say("(version not stated)")
 	}
 	return s
 }

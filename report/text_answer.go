@@ -26,10 +26,10 @@ func (w *writer) answer(v view) {
 		for _, r := range s.Rows {
 			parts = append(parts, r.Reading+": "+r.Says)
 		}
-		w.point("A reading by "+s.Name+" says ("+v.Scale+", 95 %) ", strings.Join(parts, "; ")+".")
+		w.point(english.Say("A reading by {1} says ({2}, 95 %)", s.Name, v.Scale)+" ", strings.Join(parts, "; ")+".")
 	}
 	if len(a.Reads) > 0 {
-		w.point("Bias ("+v.Scale+"): ", strings.Join(a.Reads, "; ")+".")
+		w.point(english.Say("Bias ({1}):", v.Scale)+" ", strings.Join(a.Reads, "; ")+".")
 	}
 	if len(a.Rows) > 0 || len(a.Untried) > 0 {
 		w.point("Not tried: ", points(a.Untried))
@@ -68,7 +68,7 @@ func (w *writer) questions(open []openView) {
 	for i, q := range open[:min(len(open), most)] {
 		label, who := "  ? ", ""
 		if i == 0 {
-			label = "Questions first: "
+			label = english.Say("Questions first:") + " "
 		}
 		if q.Method != "" {
 			who = q.Method + ": "
@@ -76,7 +76,7 @@ func (w *writer) questions(open []openView) {
 		w.wrap(label, "    ", who+q.Question+" "+q.Evidence+q.holds())
 	}
 	if n := len(open) - most; n > 0 {
-		w.line("  ? and " + things(n, "more question") + ": --full prints them")
+		w.line("  " + english.Say("? and {1}", things(n, "more question")) + ": --full prints them")
 	}
 }
 
@@ -96,7 +96,7 @@ func (w *writer) answered(list []answeredView) {
 
 func (q openView) holds() string {
 	if q.Holds {
-		return " Until it is answered, its verdicts are held back."
+		return " " + english.Say("Until it is answered, its verdicts are held back.")
 	}
 	return ""
 }
@@ -107,7 +107,7 @@ const mostRemarks = 4
 func (w *writer) remarks(notes []string) {
 	for i, n := range notes {
 		if i == mostRemarks && !w.full {
-			w.line("  - and " + things(len(notes)-i, "more remark") + ": --full prints them")
+			w.line("  " + english.Say("- and {1}", things(len(notes)-i, "more remark")) + ": --full prints them")
 			break
 		}
 		if i == 0 {

@@ -159,11 +159,11 @@ func TestTurnedThereAndBack(t *testing.T) {
 	o.Needs = []knownwater.Need{{Name: "hold it low", Low: 2, High: 10, Permitted: []knownwater.Permit{{At: 2, Error: 1}, {At: 10, Error: 2.5}}}}
 	o.Result.Estimate, o.Result.Low, o.Result.High = 4.9, 3.1, 7.4
 	o.Result.Parts = []interval.Interval{{Low: 3.1, High: 4}, {Low: 6, High: math.Inf(1)}}
-	said := ReadingSays(o) + SayAll(o.Notes)[0]
+	said := ReadingSays(nil, o) + SayAll(o.Notes)[0]
 	for _, s := range unit.Offered("nitrate") {
 		there := TurnedOutcome(o, unit.Choices("").With(s).Turn)
 		back := TurnedOutcome(there, unit.Choices("").With(asNO3).Turn)
-		if got := ReadingSays(back) + SayAll(back.Notes)[0]; got != said || back.Scale != o.Scale {
+		if got := ReadingSays(nil, back) + SayAll(back.Notes)[0]; got != said || back.Scale != o.Scale {
 			t.Errorf("by %s: %s, was %s", s, got, said)
 		}
 		for _, x := range [][2]float64{{back.Result.Low, 3.1}, {back.Needs[0].Permitted[1].Error, 2.5}, {back.Result.U, 1.1}} {
@@ -177,7 +177,7 @@ func TestTurnedThereAndBack(t *testing.T) {
 	}
 	there := TurnedOutcome(o, inN)
 	there.Result.Parts = nil
-	if got := ReadingSays(there); got != "Between 0.7 and 1.7 mg/L N (95 %), most likely 1.1." { // 3.1, 7.4 and 4.9 by 4.4266
+	if got := ReadingSays(nil, there); got != "Between 0.7 and 1.7 mg/L N (95 %), most likely 1.1." { // 3.1, 7.4 and 4.9 by 4.4266
 		t.Error(got)
 	}
 	if got := ReadingBrief(there); got != "0.7 to 1.7 mg/L N" {

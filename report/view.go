@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"path"
 	"strings"
 	"unicode"
@@ -145,9 +144,9 @@ func titleOf(f assess.Findings) string {
 	}
 	analyte := clean(f.Analyte)
 	if analyte == "" {
-		analyte = "analyte not named"
+		analyte = english.Say("analyte not named")
 	}
-	return fmt.Sprintf("%s: %s against %s", capital(analyte), plural(len(methods), "method"), plural(len(levels), "known"))
+	return english.Say("{1}: {2} against {3}", capital(analyte), plural(len(methods), "method"), plural(len(levels), "known"))
 }
 
 // capital starts a sentence with a capital letter; a file that it starts with is called as it is.
@@ -164,7 +163,7 @@ func capital(s string) string {
 
 func plural(n int, what string) string {
 	if n == 1 {
-		return "one " + what
+		return english.Say("one {1}", what)
 	}
 	return numeral(n) + " " + what + "s"
 }

@@ -81,24 +81,24 @@ func kindOf(m assess.MethodFinding) string {
 func verdictOn(n assess.NeedFinding, scale string) sentence {
 	raw, corrected := withinWords(n.Raw, scale), withinWords(n.Corrected, scale)
 	if raw != "" && corrected != "" && n.Raw.WorstAt == n.Corrected.WorstAt && n.Raw.Permitted == n.Corrected.Permitted {
-		corrected = number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).plusMinus("") + " there"
+		corrected = english.Say("{1} there", number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).plusMinus(""))
 	}
 	switch n.Verdict {
 	case assess.Fit:
-		return sentence{"Fit as it is read.", "Of 100 single results, 95 lie within " + raw + "."}
+		return sentence{"Fit as it is read.", english.Say("Of 100 single results, 95 lie within {1}.", raw)}
 	case assess.FitWhenCorrected:
 		corrected = withinWords(n.Corrected, scale)
-		s := "Corrected by its own record, 95 of 100 single results lie within " + corrected
+		s := english.Say("Corrected by its own record, 95 of 100 single results lie within {1}", corrected)
 		if raw != "" {
-			s += ". As read, only within " + raw
+			s += ". " + english.Say("As read, only within {1}", raw)
 		}
 		return sentence{"Fit when corrected, not as it is read.", s + "."}
 	case assess.NotFit:
-		s := "As read, 95 of 100 single results lie only within " + raw
+		s := english.Say("As read, 95 of 100 single results lie only within {1}", raw)
 		if corrected != "" {
-			return sentence{"Not fit, corrected or not.", s + "; corrected, within " + corrected + "."}
+			return sentence{"Not fit, corrected or not.", s + "; " + english.Say("corrected, within") + " " + corrected + "."}
 		}
-		return sentence{"Not fit as it is read.", s + ". Whether a correction would help cannot be computed here."}
+		return sentence{"Not fit as it is read.", s + ". " + english.Say("Whether a correction would help cannot be computed here.")}
 	}
 	switch n.Verdict {
 	case assess.HeldBack:
@@ -108,7 +108,7 @@ func verdictOn(n assess.NeedFinding, scale string) sentence {
 	}
 	s := undecidedOn(raw, corrected)
 	if n.Raw.Verdict == assess.NotFit {
-		s.Head = "Not fit as it is read; whether a correction puts it right is undecided."
+		s.Head = english.Say("Not fit as it is read; whether a correction puts it right is undecided.")
 	}
 	return s
 }
@@ -118,11 +118,11 @@ func undecidedOn(raw, corrected string) sentence {
 	case raw == "" && corrected == "":
 		return sentence{"Undecided.", "These readings do not say within which error single results lie."}
 	case corrected == "":
-		return sentence{"Undecided.", "As read, 95 of 100 single results lie within " + raw + "; what a correction would do cannot be computed from these readings."}
+		return sentence{"Undecided.", english.Say("As read, 95 of 100 single results lie within {1}; what a correction would do cannot be computed from these readings.", raw)}
 	case raw == "":
-		return sentence{"Undecided.", "Corrected, 95 of 100 single results lie within " + corrected + "; as read it cannot be computed."}
+		return sentence{"Undecided.", english.Say("Corrected, 95 of 100 single results lie within {1}; as read it cannot be computed.", corrected)}
 	}
-	return sentence{"Undecided.", "As read, 95 of 100 single results lie within " + raw + "; corrected, within " + corrected + "."}
+	return sentence{"Undecided.", english.Say("As read, 95 of 100 single results lie within {1}; corrected, within {2}.", raw, corrected)}
 }
 
 // withinWords is "±0.62 mg/L NO3 of the truth (95 % interval 0.50 to 0.81) at 4,
@@ -134,10 +134,10 @@ func withinWords(e assess.ErrorWithin, scale string) string {
 	}
 	s := v.plusMinus(scale)
 	if v.Est != "" && v.To != "" {
-		s = "±" + v.Est + " " + scale + " of the truth (95 % interval " + v.To + ")"
+		s = english.Say("±{1} {2} of the truth (95 % interval {3})", v.Est, scale, v.To)
 	}
 	if e.WorstAt.OK() && e.Permitted.OK() {
-		s += fmt.Sprintf(" at %s, the worst place, where ±%s is permitted", short(e.WorstAt), brief(float64(e.Permitted)))
+		s += " " + english.Say("at {1}, the worst place, where ±{2} is permitted", short(e.WorstAt), brief(float64(e.Permitted)))
 	}
 	return s
 }
@@ -157,13 +157,13 @@ func settle(n assess.NeedFinding) string {
 	}
 	switch {
 	case n.MoreTests.OK() && n.MoreTests <= 1:
-		return "One more test like these settles it in 4 of 5 cases."
+		return english.Say("One more test like these settles it in 4 of 5 cases.")
 	case n.MoreTests.OK():
-		return fmt.Sprintf("About %s more tests like these, spread evenly over the knowns, settle it in 4 of 5 cases.", count(int(math.Ceil(float64(n.MoreTests)))))
+		return english.Say("About {1} more tests like these, spread evenly over the knowns, settle it in 4 of 5 cases.", count(int(math.Ceil(float64(n.MoreTests)))))
 	case len(n.Why) > 0:
 		return "" // the reason says it
 	}
-	return "More tests of the same kind are not expected to settle it, or their number cannot be computed."
+	return english.Say("More tests of the same kind are not expected to settle it, or their number cannot be computed.")
 }
 
 // The class of a verdict: how it is filled in figures and coloured in words.
@@ -190,24 +190,24 @@ func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 	switch t.Verdict {
 	case assess.SameForNeed:
 		d90 := signed(t.Difference, t.Low90, t.High90)
-		return sentence{"Same for the need:", fmt.Sprintf("%s; its 90 %% interval, %s, lies inside the margin of ±%s.", by, d90.To, margin)}
+		return sentence{"Same for the need:", english.Say("{1}; its 90 % interval, {2}, lies inside the margin of ±{3}.", by, d90.To, margin)}
 	case assess.Different:
 		s := by + "."
 		if t.Margin.OK() {
-			s = fmt.Sprintf("%s; the need’s margin is ±%s.", by, margin)
+			s = english.Say("{1}; the need’s margin is ±{2}.", by, margin)
 		}
 		return sentence{"Different:", s}
 	case assess.NoNeedGiven:
-		return sentence{"Not judged:", by + ". No need covers the levels tried, so there is no margin that could say whether this matters."}
+		return sentence{"Not judged:", english.Say("{1}. No need covers the levels tried, so there is no margin that could say whether this matters.", by)}
 	}
 	s := by
 	if !d.OK() {
-		s = fmt.Sprintf("what %s instead of %s changes cannot be computed from these readings", clean(t.To), clean(t.From))
+		s = english.Say("what {1} instead of {2} changes cannot be computed from these readings", clean(t.To), clean(t.From))
 	}
 	if t.Margin.OK() {
-		s += fmt.Sprintf("; the need’s margin is ±%s", margin)
+		s += "; " + english.Say("the need’s margin is ±{1}", margin)
 	}
-	return sentence{"Undecided:", s + ". Too few readings, or steps too coarse, to call them equivalent or different."}
+	return sentence{"Undecided:", s + ". " + english.Say("Too few readings, or steps too coarse, to call them equivalent or different.")}
 }
 
 // ratioWords compares two spreads.
@@ -218,7 +218,7 @@ func ratioWords(t assess.TechniqueFinding) string {
 	}
 	s := fmt.Sprintf("%s scatters %s times as much as %s.", capital(clean(t.To)), r, clean(t.From))
 	if t.SDRatioLow.OK() && t.SDRatioHi.OK() && t.SDRatioLow < 1 && t.SDRatioHi > 1 {
-		s += " Which one scatters more is not settled."
+		s += " " + english.Say("Which one scatters more is not settled.")
 	}
 	return s
 }

@@ -52,17 +52,17 @@ func trialsTold(all []trials.Trial) (out []trials.Trial) {
 }
 
 // findingsOf tells what a trial has found, if that is worked out by now.
-func (s *Server) findingsOf(r *http.Request, trial int64, title string, state trials.State) (foundTrial, error) {
+func (s *Server) findingsOf(as render.Reader, r *http.Request, trial int64, title string, state trials.State) (foundTrial, error) {
 	f := foundTrial{Trial: trial, Title: title, State: state}
 	st, ready, err := s.trials.Findings(r.Context(), page.WhoIs(r), trial, trials.FindingsOptions{Version: s.Options.Version}, waitForFindings)
 	if err == nil && ready {
-		f.Ready, f.Picks, f.Readings = true, report.Picks(st.Findings, st.Data), st.Taken
+		f.Ready, f.Picks, f.Readings = true, report.Picks(as.Language, st.Findings, st.Data), st.Taken
 	}
 	return f, err
 }
 
 func (s *Server) today(w http.ResponseWriter, r *http.Request) {
-	p, err := s.todayOf(r)
+	p, err := s.todayOf(s.ReaderOn(r, "today"), r)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -74,7 +74,7 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, "today", page.Frame{Title: "The bench today", Part: "today", Page: p})
 }
 
-func (s *Server) todayOf(r *http.Request) (todayPage, error) {
+func (s *Server) todayOf(as render.Reader, r *http.Request) (todayPage, error) {
 	ctx, by := r.Context(), page.WhoIs(r)
 	p := todayPage{Now: s.Now()}
 	var err error
@@ -87,14 +87,14 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		if m.Done == m.Of {
 			continue
 		}
-		p.Do = append(p.Do, page.Do("now", "Read for “"+m.Title+"”", render.Count(m.Of-m.Done, "reading")+" of yours to go.", "Go to the bench", "/trials/"+render.ID(m.Trial)+"/run"))
+		p.Do = append(p.Do, page.Do(as.Language.Say("now"), as.Language.Say("Read for “{1}”", m.Title), as.Language.Say("{1} of yours to go.", as.Count(m.Of-m.Done, "reading")), as.Language.Say("Go to the bench"), "/trials/"+render.ID(m.Trial)+"/run"))
 	}
 	if by.Role != knownwater.Owner {
-		p.Lede = readerLede(p.Mine)
-		if err := s.waysToRead(r, &p); err != nil {
+		p.Lede = readerLede(as, p.Mine)
+		if err := s.waysToRead(as, r, &p); err != nil {
 			return p, err
 		}
-		return p, s.foundByMine(r, &p)
+		return p, s.foundByMine(as, r, &p)
 	}
 	all, err := s.Bench.Trials(ctx)
 	if err != nil {
@@ -113,9 +113,9 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		return p, err
 	}
 	p.Methods = len(methods)
-	p.Do = append(p.Do, setUp(methods, people, needs, all)...)
+	p.Do = append(p.Do, setUp(as, methods, people, needs, all)...)
 	for _, t := range all {
-		if d, ok := next(t); ok {
+		if d, ok := next(as, t); ok {
 			p.Do = append(p.Do, d)
 		}
 		if t.State == trials.Running || t.State == trials.SealedUp {
@@ -127,11 +127,11 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 		return p, err
 	}
 	p.Do = append(p.Do, due...)
-	if err := s.waysToRead(r, &p); err != nil {
+	if err := s.waysToRead(as, r, &p); err != nil {
 		return p, err
 	}
 	for _, t := range trialsTold(all) {
-		f, err := s.findingsOf(r, t.ID, t.Plan.Title, t.State)
+		f, err := s.findingsOf(as, r, t.ID, t.Plan.Title, t.State)
 		if err != nil {
 			return p, err
 		}
@@ -139,12 +139,12 @@ func (s *Server) todayOf(r *http.Request) (todayPage, error) {
 	}
 	p.Empty = len(all) == 0
 	ready := len(methods) > 0 && len(people) > 0 && len(needs) > 0
-	p.Lede = ownerLede(all, p.Running, p.Found, ready)
+	p.Lede = ownerLede(as, all, p.Running, p.Found, ready)
 	return p, nil
 }
 
 // waters leads to what is tested again and again, where there is any.
-func (s *Server) waters(r *http.Request, p *todayPage) error {
+func (s *Server) waters(as render.Reader, r *http.Request, p *todayPage) error {
 	all, err := s.Bench.Waters(r.Context())
 	n := 0
 	for _, w := range all {
@@ -153,31 +153,31 @@ func (s *Server) waters(r *http.Request, p *todayPage) error {
 		}
 	}
 	if n > 0 {
-		p.Do = append(p.Do, page.Do("tonight", "Test your waters", "What each reading says, with its interval, in ten seconds: "+render.Count(n, "water")+".", "Waters", "/waters"))
+		p.Do = append(p.Do, page.Do(as.Language.Say("tonight"), as.Language.Say("Test your waters"), as.Language.Say("What each reading says, with its interval, in ten seconds: {1}.", as.Count(n, "water")), as.Language.Say("Waters"), "/waters"))
 	}
 	return err
 }
 
 // waysToRead leads a reader to the calibrations in use.
-func (s *Server) waysToRead(r *http.Request, p *todayPage) error {
-	if err := s.waters(r, p); err != nil {
+func (s *Server) waysToRead(as render.Reader, r *http.Request, p *todayPage) error {
+	if err := s.waters(as, r, p); err != nil {
 		return err
 	}
 	inUse, err := s.Bench.Calibrations(r.Context())
 	for _, c := range inUse {
-		p.Do = append(p.Do, page.Do("any time", "Test a water with “"+c.Name+"”", "What it shows becomes a level with its interval, and can be kept.", "Read", calibrations.ReadPath(c)))
+		p.Do = append(p.Do, page.Do(as.Language.Say("any time"), as.Language.Say("Test a water with “{1}”", c.Name), as.Language.Say("What it shows becomes a level with its interval, and can be kept."), as.Language.Say("Read"), calibrations.ReadPath(c)))
 	}
 	return err
 }
 
 // foundByMine adds what the finished trials found that this reader read for.
-func (s *Server) foundByMine(r *http.Request, p *todayPage) error {
+func (s *Server) foundByMine(as render.Reader, r *http.Request, p *todayPage) error {
 	mine, err := s.Bench.ReadTrials(r.Context(), page.WhoIs(r), mostFound)
 	if err != nil {
 		return err
 	}
 	for _, m := range mine {
-		f, err := s.findingsOf(r, m.Trial, m.Title, m.State)
+		f, err := s.findingsOf(as, r, m.Trial, m.Title, m.State)
 		if err != nil {
 			return err
 		}
@@ -187,70 +187,73 @@ func (s *Server) foundByMine(r *http.Request, p *todayPage) error {
 }
 
 // setUp is what a new bench still needs, in the order in which it is needed.
-func setUp(methods []knownwater.MethodVersion, people []knownwater.Person, needs []knownwater.NeedEntry, all []trials.Trial) []page.ToDo {
+func setUp(as render.Reader, methods []knownwater.MethodVersion, people []knownwater.Person, needs []knownwater.NeedEntry, all []trials.Trial) []page.ToDo {
 	var out []page.ToDo
 	if len(people) == 0 {
-		out = append(out, page.Do("first", "Put the readers on the list", "A chart reading belongs to one pair of eyes.", "Add people", "/people"))
+		out = append(out, page.Do(as.Language.Say("first"), as.Language.Say("Put the readers on the list"), as.Language.Say("A chart reading belongs to one pair of eyes."), as.Language.Say("Add people"), "/people"))
 	}
 	if len(methods) == 0 {
-		out = append(out, page.Do("first", "Describe a method", "Its kind, its swatches or last digit, its timed steps.", "Describe one", "/methods/new"))
+		out = append(out, page.Do(as.Language.Say("first"), as.Language.Say("Describe a method"), as.Language.Say("Its kind, its swatches or last digit, its timed steps."), as.Language.Say("Describe one"), "/methods/new"))
 	}
 	if len(needs) == 0 {
-		out = append(out, page.Do("first", "Write down a need", "What error would change what you do? Write it before you test.", "Write it", "/needs"))
+		out = append(out, page.Do(as.Language.Say("first"), as.Language.Say("Write down a need"), as.Language.Say("What error would change what you do? Write it before you test."), as.Language.Say("Write it"), "/needs"))
 	}
 	if len(methods) > 0 && len(people) > 0 && len(all) == 0 {
-		out = append(out, page.Do("next", "Plan a trial", "See what it can decide before a drop is spilled.", "Plan", "/trials"))
+		out = append(out, page.Do(as.Language.Say("next"), as.Language.Say("Plan a trial"), as.Language.Say("See what it can decide before a drop is spilled."), as.Language.Say("Plan"), "/trials"))
 	}
 	return out
 }
 
 // next is what a trial waits for, if anything.
-func next(t trials.Trial) (page.ToDo, bool) {
+func next(as render.Reader, t trials.Trial) (page.ToDo, bool) {
 	at := "/trials/" + render.ID(t.ID)
 	name := "“" + t.Plan.Title + "”"
 	switch t.State {
 	case trials.Planned:
-		return page.Do("plan", "Finish the plan of "+name, "It is not sealed yet; until then everything can change.", "Plan", at+"/plan"), true
+		return page.Do(as.Language.Say("plan"), as.Language.Say("Finish the plan of {1}", name), as.Language.Say("It is not sealed yet; until then everything can change."), as.Language.Say("Plan"), at+"/plan"), true
 	case trials.SealedUp:
-		return page.Do("ready", "Fill the vials of "+name, render.Count(t.Progress.Vials, "vial")+", labels and preparation list are ready to print.", "Open", at), true
+		return page.Do(as.Language.Say("ready"), as.Language.Say("Fill the vials of {1}", name), as.Language.Say("{1}, labels and preparation list are ready to print.", as.Count(t.Progress.Vials, "vial")), as.Language.Say("Open"), at), true
 	case trials.Running:
 		if t.Progress.StopMet {
-			return page.Do("now", "Open the key of "+name, "Its stop rule is met.", "Open", at), true
+			return page.Do(as.Language.Say("now"), as.Language.Say("Open the key of {1}", name), as.Language.Say("Its stop rule is met."), as.Language.Say("Open"), at), true
 		}
-		return page.Do("running", "Go on with "+name, render.Count(t.Progress.Planned-t.Progress.Taken, "reading")+" to go.", "See", at), true
+		return page.Do(as.Language.Say("running"), as.Language.Say("Go on with {1}", name), as.Language.Say("{1} to go.", as.Count(t.Progress.Planned-t.Progress.Taken, "reading")), as.Language.Say("See"), at), true
 	case trials.Opened:
-		return page.Do("last", "Read and finish "+name, "Its key is open; finishing it lets its readers see the findings.", "Findings", at+"/findings"), true
+		return page.Do(as.Language.Say("last"), as.Language.Say("Read and finish {1}", name), as.Language.Say("Its key is open; finishing it lets its readers see the findings."), as.Language.Say("Findings"), at+"/findings"), true
 	}
 	return page.ToDo{}, false
 }
 
-func readerLede(mine []trials.MyTrial) string {
+func readerLede(as render.Reader, mine []trials.MyTrial) string {
 	left := 0
 	for _, m := range mine {
 		left += m.Of - m.Done
 	}
 	if left == 0 {
-		return "No vial waits for you. When the owner seals a trial that you read for, it stands here."
+		return as.Language.Say("No vial waits for you. When the owner seals a trial that you read for, it stands here.")
 	}
-	return "You have " + render.Count(left, "reading") + " to take. Nobody’s reading but your own is shown to you before the key is open."
+	return as.Language.Say("You have {1} to take. Nobody’s reading but your own is shown to you before the key is open.", as.Count(left, "reading"))
 }
 
-func ownerLede(all, running []trials.Trial, found []foundTrial, ready bool) string {
+func ownerLede(as render.Reader, all, running []trials.Trial, found []foundTrial, ready bool) string {
 	switch {
 	case len(all) == 0 && ready:
-		return "Known water judges the tests on this bench. All that a first trial needs is here."
+		return as.Language.Say("Known water judges the tests on this bench. All that a first trial needs is here.")
 	case len(all) == 0:
-		return "Known water judges the tests on this bench. Three things are needed first: who reads, what with, and what error would matter."
+		return as.Language.Say("Known water judges the tests on this bench. Three things are needed first: who reads, what with, and what error would matter.")
 	case len(running) == 0 && len(found) > 0:
-		return "No trial is running. What the last " + map[bool]string{true: "one", false: "ones"}[len(found) == 1] + " found stands below."
+		if len(found) == 1 {
+			return as.Language.Say("No trial is running. What the last one found stands below.")
+		}
+		return as.Language.Say("No trial is running. What the last ones found stands below.")
 	case len(running) == 0:
-		return "No trial is running."
+		return as.Language.Say("No trial is running.")
 	}
 	t := running[0]
 	if t.Progress.StopMet {
-		return "“" + t.Plan.Title + "” has all the readings that its plan asks for: its key may be opened."
+		return as.Language.Say("“{1}” has all the readings that its plan asks for: its key may be opened.", t.Plan.Title)
 	}
-	return "“" + t.Plan.Title + "” has " + render.Count(t.Progress.Planned-t.Progress.Taken, "reading") + " to go."
+	return as.Language.Say("“{1}” has {2} to go.", t.Plan.Title, as.Count(t.Progress.Planned-t.Progress.Taken, "reading"))
 }
 
 // Prepare works out what today's page tells of the last trials, so that the

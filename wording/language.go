@@ -14,7 +14,6 @@
 package wording
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -73,15 +72,34 @@ func (l *Language) Say(text string, parts ...string) string {
 	if len(parts) == 0 {
 		return text
 	}
-	return placed.ReplaceAllStringFunc(text, func(s string) string {
-		if i, err := strconv.Atoi(s[1 : len(s)-1]); err == nil && i >= 1 && i <= len(parts) {
-			return parts[i-1]
+	size := len(text)
+	for _, p := range parts {
+		size += len(p)
+	}
+	var out strings.Builder
+	out.Grow(size)
+	for {
+		open := strings.IndexByte(text, '{')
+		if open < 0 {
+			break
 		}
-		return s
-	})
+		out.WriteString(text[:open])
+		text = text[open:]
+		end := strings.IndexByte(text, '}')
+		if end < 0 {
+			break
+		}
+		if i, err := strconv.Atoi(text[1:end]); err == nil && i >= 1 && i <= len(parts) {
+			out.WriteString(parts[i-1])
+		} else { // no place of this sentence
+			out.WriteByte('{')
+			end = 0
+		}
+		text = text[end+1:]
+	}
+	out.WriteString(text)
+	return out.String()
 }
-
-var placed = regexp.MustCompile(`\{\d+\}`)
 
 // Things is a number of things, written as number: “1 reading”, “12 readings”. The messages
 // are “1 reading” and “{1} readings”; a language with further forms has them as

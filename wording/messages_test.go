@@ -17,6 +17,8 @@ import (
 
 	"knownwater/bench/trials"
 	"knownwater/science/assess"
+	"knownwater/science/control"
+	"knownwater/science/history"
 	"knownwater/science/reading"
 	"knownwater/wording"
 )
@@ -110,6 +112,12 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 	}
 	for _, f := range trials.Flags {
 		out[string(f)] = "bench/trials"
+	}
+	for _, r := range []control.Rule{control.OneCheck, control.RunningSum, control.Weighted} {
+		out[string(r)] = "science/control"
+	}
+	for _, v := range []history.Told{history.SameForNeed, history.Different, history.Rose, history.Fell, history.Undecided, history.CannotBeTold, history.Raised, history.Lowered} {
+		out[string(v)] = "science/history"
 	}
 	for _, v := range []string{assess.Fit, assess.FitWhenCorrected, assess.NotFit, assess.Undecided, assess.HeldBack, assess.NotTried} {
 		out[v] = "science/assess"

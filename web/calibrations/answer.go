@@ -66,11 +66,11 @@ func (s *Pages) answer(ctx context.Context, as render.Reader, p *readPage, readi
 	if err != nil {
 		return err
 	}
-	p.Answer, p.Hints = answerOf(as.Outcome(o), p), hints[p.Chosen.Scale.Analyte]
+	p.Answer, p.Hints = answerOf(as, as.Outcome(o), p), hints[p.Chosen.Scale.Analyte]
 	if p.Water != nil {
-		p.Answer.Notes = append(p.Answer.Notes, report.SayAll(decide.Disturbed(p.Chosen.Scale.Analyte, p.Water.Spec.Note))...)
+		p.Answer.Notes = append(p.Answer.Notes, report.SayAllIn(as.Language, decide.Disturbed(p.Chosen.Scale.Analyte, p.Water.Spec.Note))...)
 	}
-	return s.elsewhere(ctx, p, o)
+	return s.elsewhere(ctx, as, p, o)
 }
 
 // question is what was read and under what conditions, with the needs on its scale.
@@ -111,10 +111,10 @@ func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (r
 	return q, err
 }
 
-func answerOf(o result.Outcome, p *readPage) *answer {
-	a := &answer{Sentence: report.ReadingSays(o), Notes: report.SayAll(o.Notes), Text: strings.Join(o.Readings, ", "), Words: report.ReadingBrief(o)}
+func answerOf(as render.Reader, o result.Outcome, p *readPage) *answer {
+	a := &answer{Sentence: report.ReadingSays(as.Language, o), Notes: report.SayAllIn(as.Language, o.Notes), Text: strings.Join(o.Readings, ", "), Words: report.ReadingBriefIn(as.Language, o)}
 	scale := rulerScale(o)
-	a.Decisions = decisionsOf(o)
+	a.Decisions = decisionsOf(as, o)
 	for i, v := range o.Verdicts {
 		mark, judged := adviceMark[v.Advice]
 		if !judged {
@@ -126,7 +126,7 @@ func answerOf(o result.Outcome, p *readPage) *answer {
 		}
 		n := o.Needs[i]
 		row := chart.Row{ID: fmt.Sprint("need-", i), Title: a.Words + "; " + n.Name, Scale: &scale, Need: &chart.Stretch{Low: n.Low, High: n.High}, Bars: report.Bars(o.Result, mark)}
-		a.Rows = append(a.Rows, needRow{template.HTML(row.SVG()), report.ReadingAdvice(o, i), class})
+		a.Rows = append(a.Rows, needRow{template.HTML(row.SVG()), report.ReadingAdvice(as.Language, o, i), class})
 	}
 	if len(a.Rows) == 0 {
 		row := chart.Row{ID: "says-row", Title: a.Words, Scale: &scale, Bars: report.Bars(o.Result, chart.Plain)}

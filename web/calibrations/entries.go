@@ -71,7 +71,7 @@ func (s *Pages) keepWaiting(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) keepOne(r *http.Request, e waiting) error {
 	f := &form.Form{Values: url.Values(e.Fields)}
 	p := readPage{Form: f, Before: f.Values["before"]}
-	if err := s.choose(r.Context(), &p); err != nil {
+	if err := s.choose(r.Context(), s.ReaderOn(r, "read"), &p); err != nil {
 		return err
 	}
 	if p.Chosen == nil || p.Water == nil {

@@ -92,9 +92,10 @@ func (s *Pages) showRead(w http.ResponseWriter, r *http.Request, f, keep *form.F
 	if by := page.WhoIs(r); !f.Values.Has("reader") && by.Person != 0 { // not asked yet: whoever looks
 		f.Set("reader", by.Name)
 	}
-	err := s.choose(r.Context(), &p)
+	as := s.ReaderOn(r, "read")
+	err := s.choose(r.Context(), as, &p)
 	if readings := p.readings(); err == nil && p.Chosen != nil && len(readings) > 0 {
-		err = s.answer(r.Context(), s.ReaderOn(r, "read"), &p, readings)
+		err = s.answer(r.Context(), as, &p, readings)
 	}
 	if err != nil {
 		s.Fail(w, r, err)
@@ -129,7 +130,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	p := readPage{Form: asked, Before: asked.Values["before"]}
-	if err := s.choose(r.Context(), &p); err != nil {
+	if err := s.choose(r.Context(), s.ReaderOn(r, "read"), &p); err != nil {
 		s.Fail(w, r, err)
 		return
 	}

@@ -2,7 +2,7 @@ package calibrations
 
 import (
 	"context"
-	"fmt"
+	"strconv"
 	"strings"
 
 	"knownwater"
@@ -32,7 +32,7 @@ type chosen struct {
 }
 
 // choose fills in what can be read by, and the one that was chosen.
-func (s *Pages) choose(ctx context.Context, p *readPage) error {
+func (s *Pages) choose(ctx context.Context, as render.Reader, p *readPage) error {
 	all, err := s.Bench.Calibrations(ctx)
 	if err != nil {
 		return err
@@ -64,10 +64,10 @@ func (s *Pages) choose(ctx context.Context, p *readPage) error {
 		if !is {
 			continue
 		}
-		if p.Chosen, err = s.chosen(ctx, c); err != nil {
+		if p.Chosen, err = s.chosen(ctx, as, c); err != nil {
 			return err
 		}
-		if err := s.watch(ctx, p, c, last); err != nil {
+		if err := s.watch(ctx, as, p, c, last); err != nil {
 			return err
 		}
 		s.offerNitrite(p, last)
@@ -82,20 +82,20 @@ func withOf(c knownwater.Calibration) string { return string(c.Kind) + "-" + ren
 // ReadPath is where readings are turned round by a calibration.
 func ReadPath(c knownwater.Calibration) string { return "/read?with=" + withOf(c) }
 
-func (s *Pages) chosen(ctx context.Context, c knownwater.Calibration) (*chosen, error) {
+func (s *Pages) chosen(ctx context.Context, as render.Reader, c knownwater.Calibration) (*chosen, error) {
 	if c.Kind == knownwater.ByRecord {
 		x, err := s.Bench.RecordVersion(ctx, c.Version)
 		if err != nil {
 			return nil, err
 		}
-		return s.byRecord(ctx, c, x)
+		return s.byRecord(ctx, as, c, x)
 	}
 	x, err := s.Bench.CurveVersion(ctx, c.Version)
-	return s.byCurve(c, x), err
+	return s.byCurve(as, c, x), err
 }
 
 // byRecord reads by a trial's record of a method, on the method's own pad.
-func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibrations.Record) (*chosen, error) {
+func (s *Pages) byRecord(ctx context.Context, as render.Reader, c knownwater.Calibration, x calibrations.Record) (*chosen, error) {
 	m, err := s.Bench.MethodVersion(ctx, x.Spec.Version)
 	if err != nil {
 		return nil, err
@@ -105,7 +105,7 @@ func (s *Pages) byRecord(ctx context.Context, c knownwater.Calibration, x calibr
 		return nil, err
 	}
 	return &chosen{With: withOf(c), Record: c.ID, Name: x.Spec.Method, Scale: x.Spec.Scale, Pad: render.PadOf(m.Spec), Readers: known.Readers, Lots: known.Lots,
-		Provenance: fmt.Sprintf("By version %d of its record, from the trial “%s”: %s%s.", x.Version, x.Spec.Title, render.Count(x.Spec.Readings, "reading"), inWater(x.Spec.Matrix)),
+		Provenance: as.Language.Say("By version {1} of its record, from the trial “{2}”: {3}{4}.", strconv.Itoa(x.Version), x.Spec.Title, as.Count(x.Spec.Readings, "reading"), inWater(as, x.Spec.Matrix)),
 		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
 			return s.Bench.Say(ctx, x, calibrations.NewResult{Signals: strings.Join(q.Readings, " "), Reader: calibrations.ReadersLine(q), Lot: q.Lot, Dilution: q.Dilution, UDilution: q.UDilution, Nitrite: nitriteOf(q), UNitrite: q.UNitrite}, q.Needs)
 		},
@@ -124,17 +124,17 @@ func nitriteOf(q result.Question) *float64 {
 	return &q.Nitrite
 }
 
-func inWater(matrix string) string {
+func inWater(as render.Reader, matrix string) string {
 	if matrix == "" {
 		return ""
 	}
-	return " in " + matrix
+	return " " + as.Language.Say("in {1}", matrix)
 }
 
 // byCurve reads signals: a curve belongs to no method of the bench.
-func (s *Pages) byCurve(c knownwater.Calibration, x calibrations.Curve) *chosen {
+func (s *Pages) byCurve(as render.Reader, c knownwater.Calibration, x calibrations.Curve) *chosen {
 	return &chosen{With: withOf(c), Name: x.Spec.Name, Scale: x.Spec.Scale, Pad: render.Pad{Form: "digits", Signed: true},
-		Provenance: fmt.Sprintf("By version %d of the curve.", x.Version),
+		Provenance: as.Language.Say("By version {1} of the curve.", strconv.Itoa(x.Version)),
 		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
 			d, err := s.Bench.Fit(x)
 			if err != nil {

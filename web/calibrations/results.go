@@ -57,8 +57,8 @@ func toldByCurve(r curve.Result) told {
 	return told{resultWords(r), r.Level, []chart.Bar{resultBar(r)}}
 }
 
-func toldByRecord(o result.Outcome) told {
-	return told{report.ReadingBrief(o), o.Result.Estimate, report.Bars(o.Result, chart.Plain)}
+func toldByRecord(as render.Reader, o result.Outcome) told {
+	return told{report.ReadingBriefIn(as.Language, o), o.Result.Estimate, report.Bars(o.Result, chart.Plain)}
 }
 
 // teller is a calibration as its results see it: what they said when they were kept, and
@@ -86,13 +86,13 @@ func curveTeller(as render.Reader, inUse *curveLine) teller {
 }
 
 func (s *Pages) recordTeller(ctx context.Context, as render.Reader, inUse *calibrations.Record) teller {
-	t := teller{as: as, kept: func(r calibrations.Result) told { return toldByRecord(r.Said()) }}
+	t := teller{as: as, kept: func(r calibrations.Result) told { return toldByRecord(as, r.Said()) }}
 	if inUse != nil {
 		t.version, t.versionID = inUse.Version, inUse.VersionID
 		t.now = func(r calibrations.Result) (told, error) {
 			now, err := s.Bench.Say(ctx, *inUse, calibrations.NewResult{Signals: r.Text, Reader: r.Reader, Lot: r.Lot,
 				Dilution: r.Sample.Dilution, UDilution: r.Sample.UDilution, Nitrite: r.Nitrite, UNitrite: r.UNitrite}, nil)
-			return toldByRecord(as.Outcome(now)), err
+			return toldByRecord(as, as.Outcome(now)), err
 		}
 	}
 	return t
@@ -112,7 +112,7 @@ func (t teller) lines(list []calibrations.Result) (out []resultLine, axis templa
 			if now, err := t.now(r); err != nil {
 				out[i].Now = err.Error()
 			} else {
-				out[i].Now, out[i].Moved = now.words, movedWords(kept.level, now.level, shown.Outcome.U)
+				out[i].Now, out[i].Moved = now.words, movedWords(t.as, kept.level, now.level, shown.Outcome.U)
 				marks[i] = append(marks[i], now.bars)
 			}
 		}
@@ -143,13 +143,13 @@ func resultBar(r curve.Result) chart.Bar {
 }
 
 // movedWords says how far an estimate would move, with the digits of the old one.
-func movedWords(old, now, u float64) string {
+func movedWords(as render.Reader, old, now, u float64) string {
 	if math.IsNaN(old) || math.IsNaN(now) {
 		return ""
 	}
 	moved := unit.Signed(now-old, u)
 	if strings.Trim(moved, "−0.") == "" {
-		return "less than a digit apart"
+		return as.Language.Say("less than a digit apart")
 	}
 	return moved
 }
@@ -243,7 +243,7 @@ func (s *Pages) resultOf(r *http.Request) (p resultPage, err error) {
 		}
 	}
 	one := p.One.Result
-	p.Head, p.Says, p.Notes = p.One.Words, report.ReadingSays(one.Said()), report.SayAll(one.Notes)
+	p.Head, p.Says, p.Notes = p.One.Words, report.ReadingSays(as.Language, one.Said()), report.SayAllIn(as.Language, one.Notes)
 	if one.Record == 0 {
 		est, span := resultParts(one.Outcome)
 		if p.Head, p.Says = render.WithUnit(est, one.Scale), ""; span != "" {

@@ -3,7 +3,6 @@ package calibrations
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"net/url"
 	"slices"
@@ -131,7 +130,7 @@ func lastUsedFirst(all []knownwater.Calibration, last []calibrations.Result, wat
 }
 
 // watch presets the lot that was used last, and says what its checks say.
-func (s *Pages) watch(ctx context.Context, p *readPage, c knownwater.Calibration, last []calibrations.Result) error {
+func (s *Pages) watch(ctx context.Context, as render.Reader, p *readPage, c knownwater.Calibration, last []calibrations.Result) error {
 	if c.Kind != knownwater.ByRecord {
 		return nil
 	}
@@ -156,7 +155,7 @@ func (s *Pages) watch(ctx context.Context, p *readPage, c knownwater.Calibration
 	}
 	for _, l := range lots {
 		if l.Code == lot && render.IsPast(l.ExpiresOn, s.Now()) {
-			p.Alerts = append(p.Alerts, fmt.Sprintf("Lot %s of %s expired on %s. Test a known with it before you rely on it.", l.Code, c.Name, l.ExpiresOn))
+			p.Alerts = append(p.Alerts, as.Language.Say("Lot {1} of {2} expired on {3}. Test a known with it before you rely on it.", l.Code, c.Name, l.ExpiresOn))
 		}
 	}
 	watched, err := s.Bench.Watch(ctx)
@@ -165,15 +164,15 @@ func (s *Pages) watch(ctx context.Context, p *readPage, c knownwater.Calibration
 	}
 	for _, w := range watched {
 		if w.Record == c.ID && w.Lot == lot && w.Onset != nil {
-			p.Alerts = append(p.Alerts, report.ChecksAlert(w.Checks)+" What is read now waits.")
+			p.Alerts = append(p.Alerts, as.Language.Say("{1} What is read now waits.", report.ChecksAlert(as.Language, w.Checks)))
 		}
 	}
-	return s.lotAlerts(ctx, p, c, lots, lot, last, watched)
+	return s.lotAlerts(ctx, as, p, c, lots, lot, last, watched)
 }
 
 // lotAlerts says what a lot reads beside the one before it, or asks for side-by-side vials:
 // of a new lot while the one before it lasts, of the lot in use before it is empty.
-func (s *Pages) lotAlerts(ctx context.Context, p *readPage, c knownwater.Calibration, lots []knownwater.Lot, code string, last []calibrations.Result, watched []bench.Watched) error {
+func (s *Pages) lotAlerts(ctx context.Context, as render.Reader, p *readPage, c knownwater.Calibration, lots []knownwater.Lot, code string, last []calibrations.Result, watched []bench.Watched) error {
 	if code == "" {
 		return nil
 	}
@@ -194,7 +193,7 @@ func (s *Pages) lotAlerts(ctx context.Context, p *readPage, c knownwater.Calibra
 	if err != nil {
 		return err
 	}
-	p.Lots = report.LotsSay(l, next)
+	p.Lots = report.LotsSay(as.Language, l, next)
 	return nil
 }
 

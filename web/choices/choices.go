@@ -16,7 +16,6 @@ import (
 	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/science/choose"
-	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
@@ -143,7 +142,7 @@ func (s *Pages) work(w http.ResponseWriter, r *http.Request, p *choicesPage, c b
 		}
 		w.Header().Set("Refresh", "2") // works without script
 	default:
-		p.fill(got, c, s.ReaderOn(r, "choices").Units.Turn(got.chosen.Scale))
+		p.fill(s.ReaderOn(r, "choices"), got, c)
 		query.Set("next", "1")
 		p.NextPath = "/choices?" + query.Encode() + "#next"
 	}
@@ -232,13 +231,14 @@ func (p *choicesPage) number(what, typed string, most float64) float64 {
 // waysSeen is how many ways stand side by side; the rest is folded.
 const waysSeen = 6
 
-func (p *choicesPage) fill(got worked, c bench.Choosing, t unit.Turn) {
+func (p *choicesPage) fill(as render.Reader, got worked, c bench.Choosing) {
+	t := as.Units.Turn(got.chosen.Scale)
 	n, scale := report.TurnedChoice(got.chosen.Need, t.K), t.To
-	p.Ready, p.Need, p.Head = true, n.Need.Name, report.ChosenHead(n)
-	p.Range = report.NeedRange(n, scale)
+	p.Ready, p.Need, p.Head = true, n.Need.Name, report.ChosenHead(as.Language, n)
+	p.Range = report.NeedRange(as.Language, n, scale)
 	widest := widestOf(n, got.chosen.From, t.K)
 	for i, w := range n.Ways {
-		row := rowOf(i, n, w, got.chosen.From, t.K, widest)
+		row := rowOf(as, i, n, w, got.chosen.From, t.K, widest)
 		if i < waysSeen || i == n.Use {
 			p.Ways = append(p.Ways, row)
 		} else {
@@ -246,26 +246,26 @@ func (p *choicesPage) fill(got worked, c bench.Choosing, t unit.Turn) {
 		}
 	}
 	for _, x := range n.Changes {
-		p.Changes = append(p.Changes, report.ChangeSays(n, x))
+		p.Changes = append(p.Changes, report.ChangeSays(as.Language, n, x))
 	}
 	for _, x := range n.Loosen {
-		p.Changes = append(p.Changes, report.LoosenedSays(n, x))
+		p.Changes = append(p.Changes, report.LoosenedSays(as.Language, n, x))
 	}
-	p.BreakEven, p.BreakWays = breakEven(n)
-	p.Pair = report.PairSays(n, scale)
-	p.Along = alongOf(n, scale)
-	p.Beside, p.Notes, p.Left = report.SayAll(n.Beside), report.SayAll(got.chosen.Notes), got.chosen.Left
+	p.BreakEven, p.BreakWays = breakEven(as, n)
+	p.Pair = report.PairSays(as.Language, n, scale)
+	p.Along = alongOf(as, n, scale)
+	p.Beside, p.Notes, p.Left = report.SayAllIn(as.Language, n.Beside), report.SayAllIn(as.Language, got.chosen.Notes), got.chosen.Left
 	p.Over = got.chosen.Over
 	if !t.Same() {
 		p.Knowns = got.chosen.Scale.String()
 	}
 	for _, x := range got.next {
-		p.Next = append(p.Next, nextOf(x, got.chosen, c.Need.ID))
+		p.Next = append(p.Next, nextOf(as, x, got.chosen, c.Need.ID))
 	}
 }
 
-func nextOf(x choose.Experiment, c bench.Chosen, need int64) nextView {
-	v := nextView{Says: report.NextSays(x), Need: need, Method: x.Method, Command: report.ForecastCommand(x)}
+func nextOf(as render.Reader, x choose.Experiment, c bench.Chosen, need int64) nextView {
+	v := nextView{Says: report.NextSays(as.Language, x), Need: need, Method: x.Method, Command: report.ForecastCommand(x)}
 	for i, t := range c.From {
 		if t.Name == x.Report {
 			v.Trial = c.IDs[i]

@@ -15,18 +15,18 @@ import (
 )
 
 // rowOf is a way beside the others.
-func rowOf(i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, k float64, widest [2]float64) wayRow {
-	row := wayRow{Method: report.WayMethod(w.Use), Way: report.WayWords(w.Use), Verdict: w.Verdict, Class: report.VerdictClass(w.Verdict), Error: report.ErrorWords(w),
-		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(w)}
+func rowOf(as render.Reader, i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, k float64, widest [2]float64) wayRow {
+	row := wayRow{Method: report.WayMethod(as.Language, w.Use), Way: report.WayWords(as.Language, w.Use), Verdict: as.Language.Say(w.Verdict), Class: report.VerdictClass(w.Verdict), Error: report.ErrorWords(as.Language, w),
+		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(as.Language, w)}
 	for _, b := range w.Beyond {
 		if row.Beyond != "" {
 			row.Beyond += "; "
 		}
-		row.Beyond += report.Words(b)
+		row.Beyond += report.WordsIn(as.Language, b)
 	}
 	zero, step := alone(n, w, from, k)
-	row.Zero, row.ZeroSVG = zero.words(), zero.drawn("zero-"+render.ID(int64(i)), widest[0])
-	row.Step, row.StepSVG = step.words(), step.drawn("step-"+render.ID(int64(i)), widest[1])
+	row.Zero, row.ZeroSVG = zero.words(as), zero.drawn("zero-"+render.ID(int64(i)), widest[0])
+	row.Step, row.StepSVG = step.words(as), step.drawn("step-"+render.ID(int64(i)), widest[1])
 	row.SVG = halfOf("way-"+render.ID(int64(i)), w)
 	return row
 }
@@ -39,16 +39,16 @@ func (s spanned) times(k float64) spanned {
 	return spanned{s.is * n, s.low * n, s.high * n}
 }
 
-func (s spanned) words() string {
+func (s spanned) words(as render.Reader) string {
 	switch {
 	case !s.is.OK():
 		return "–"
 	case !s.low.OK():
 		return shown(s.is, 2)
 	case !s.high.OK():
-		return shown(s.is, 2) + " (from " + shown(s.low, 2) + " up)"
+		return as.Language.Say("{1} (from {2} up)", shown(s.is, 2), shown(s.low, 2))
 	}
-	return shown(s.is, 2) + " (" + shown(s.low, 2) + " to " + shown(s.high, 2) + ")"
+	return as.Language.Say("{1} ({2} to {3})", shown(s.is, 2), shown(s.low, 2), shown(s.high, 2))
 }
 
 // drawn is it on a scale from 0 that all ways of a page share.
@@ -129,14 +129,14 @@ func halfOf(id string, w choose.Way) template.HTML {
 
 // breakEven draws the money a year of the two ways that change places first, along the
 // answers a month.
-func breakEven(n choose.NeedChoice) (template.HTML, [2]string) {
+func breakEven(as render.Reader, n choose.NeedChoice) (template.HTML, [2]string) {
 	for _, c := range n.Changes {
 		if c.From < 0 || c.To < 0 {
 			continue
 		}
 		a, b := n.Ways[c.From].Use, n.Ways[c.To].Use
 		most := 2.5 * c.AnswersAMonth
-		l := chart.Lines{ID: "break-even", Title: report.ChangeSays(n, c), Desc: "Money a year against answers a month; the dashed line is the second way.", Low: 0, High: most, Across: "answers a month", Up: "money a year"}
+		l := chart.Lines{ID: "break-even", Title: report.ChangeSays(as.Language, n, c), Desc: "Money a year against answers a month; the dashed line is the second way.", Low: 0, High: most, Across: "answers a month", Up: "money a year"}
 		for _, u := range []choose.Use{a, b} {
 			var s chart.Series
 			for i := range 101 {
@@ -148,7 +148,7 @@ func breakEven(n choose.NeedChoice) (template.HTML, [2]string) {
 			s.Seen = []chart.Seen{{Level: c.AnswersAMonth, Signal: c.Money}}
 			l.Sets = append(l.Sets, s)
 		}
-		return template.HTML(l.SVG()), [2]string{report.WayMethod(a) + ", " + report.WayWords(a), report.WayMethod(b) + ", " + report.WayWords(b)}
+		return template.HTML(l.SVG()), [2]string{report.WayMethod(as.Language, a) + ", " + report.WayWords(as.Language, a), report.WayMethod(as.Language, b) + ", " + report.WayWords(as.Language, b)}
 	}
 	return "", [2]string{}
 }
@@ -157,7 +157,7 @@ func breakEven(n choose.NeedChoice) (template.HTML, [2]string) {
 const mostAlong = 3
 
 // alongOf draws the error over the need's range of the first ways of different methods.
-func alongOf(n choose.NeedChoice, scale unit.Scale) (out []alongView) {
+func alongOf(as render.Reader, n choose.NeedChoice, scale unit.Scale) (out []alongView) {
 	said := map[string]bool{}
 	for _, w := range n.Ways {
 		key := w.Report + w.Method
@@ -165,10 +165,10 @@ func alongOf(n choose.NeedChoice, scale unit.Scale) (out []alongView) {
 			continue
 		}
 		said[key] = true
-		a := report.AlongFigure(w, n.Need, scale)
+		a := report.AlongFigure(as.Language, w, n.Need, scale)
 		if a.Drawn() {
 			a.ID = "along-" + render.ID(int64(len(out)))
-			out = append(out, alongView{report.WayMethod(w.Use) + ", " + report.WayWords(w.Use), template.HTML(a.SVG())})
+			out = append(out, alongView{report.WayMethod(as.Language, w.Use) + ", " + report.WayWords(as.Language, w.Use), template.HTML(a.SVG())})
 		}
 	}
 	return out

@@ -41,12 +41,13 @@ func (s *Pages) checks(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
+	as := s.ReaderOn(r, "checks")
 	p := checksPage{Read: "/read?role=check"}
 	planned := map[string]map[float64]bool{}
 	for i, x := range watched {
-		p.Rows = append(p.Rows, rowOf(i, x))
+		p.Rows = append(p.Rows, rowOf(as, i, x))
 		if k := planned[x.Method][x.Known]; !k { // of each the lot that was checked last
-			if plan := plannerOf(x); plan != nil {
+			if plan := plannerOf(as, x); plan != nil {
 				if planned[x.Method] == nil {
 					planned[x.Method] = map[float64]bool{}
 				}
@@ -60,12 +61,12 @@ func (s *Pages) checks(w http.ResponseWriter, r *http.Request) {
 
 var stateClass = map[control.State]string{control.Holds: "within", control.Moved: "outside", control.Undecided: "undecided"}
 
-func rowOf(i int, w bench.Watched) checkRow {
+func rowOf(as render.Reader, i int, w bench.Watched) checkRow {
 	title := w.Method
 	if w.Lot != "" {
-		title += ", lot " + w.Lot
+		title += ", " + as.Language.Say("lot {1}", w.Lot)
 	}
-	c := checkRow{Title: title + ", known " + render.TwoDigits(w.Known), Says: report.ChecksSay(w.Checks), Class: stateClass[w.Chart.State]}
+	c := checkRow{Title: as.Language.Say("{1}, known {2}", title, render.TwoDigits(w.Known)), Says: report.ChecksSay(as.Language, w.Checks), Class: stateClass[w.Chart.State]}
 	results := "/records/" + render.ID(w.Record) + "/results/"
 	if w.Record == 0 {
 		results = "/curves/" + render.ID(w.Curve) + "/results/"
@@ -79,16 +80,16 @@ func rowOf(i int, w bench.Watched) checkRow {
 		c.Checks = append(c.Checks, l)
 	}
 	if len(w.Chart.Points) > 0 {
-		c.Figure = checkFigure(i, w)
+		c.Figure = checkFigure(as, i, w)
 	}
 	return c
 }
 
 // checkFigure draws checks in standard deviations of one check, the onset hatched below.
-func checkFigure(i int, w bench.Watched) template.HTML {
+func checkFigure(as render.Reader, i int, w bench.Watched) template.HTML {
 	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
 	first, last := w.Entries[w.From].At, w.Entries[len(w.Entries)-1].At
-	t := chart.Times{ID: "check-" + render.ID(int64(i)), Title: report.ChecksSay(w.Checks), Height: 150, First: day(first), Last: day(last), Low: -4, High: 4, Known: 0, Days: chart.DaysBetween(first.Local(), last.Local())}
+	t := chart.Times{ID: "check-" + render.ID(int64(i)), Title: report.ChecksSay(as.Language, w.Checks), Height: 150, First: day(first), Last: day(last), Low: -4, High: 4, Known: 0, Days: chart.DaysBetween(first.Local(), last.Local())}
 	for k, p := range w.Chart.Points {
 		v := chart.Known
 		if w.Chart.State == control.Moved && k >= w.Chart.Signal {
@@ -99,7 +100,7 @@ func checkFigure(i int, w bench.Watched) template.HTML {
 	}
 	if o := w.Onset; o != nil {
 		t.Onset = &chart.Stretch{Low: math.Max(day(o.From), day(first)), High: day(o.To)}
-		t.Events = append(t.Events, chart.Event{At: day(w.SignalAt), Words: "rang " + w.SignalAt.Format("2 Jan")})
+		t.Events = append(t.Events, chart.Event{At: day(w.SignalAt), Words: as.Language.Say("rang {1}", w.SignalAt.Format("2 Jan"))})
 	}
 	return template.HTML(t.SVG())
 }

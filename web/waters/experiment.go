@@ -131,7 +131,7 @@ func (s *Pages) judgeExperiment(ctx context.Context, as render.Reader, p *experi
 	p.Analytes, p.Of = analyteLinks("/waters/experiment", f.Values, log)
 	e, err := history.EffectOf(log.Entries, log.Methods, x)
 	if fs := form.FaultsOf(err); fs != nil { // a water without a result by a record
-		p.Says, p.More = report.EffectSays(history.Effect{Experiment: x, Value: math.NaN()})
+		p.Says, p.More = report.EffectSays(as.Language, history.Effect{Experiment: x, Value: math.NaN()})
 		for _, fault := range fs {
 			p.Notes = append(p.Notes, form.Sentence(fault))
 		}
@@ -139,16 +139,16 @@ func (s *Pages) judgeExperiment(ctx context.Context, as render.Reader, p *experi
 	} else if err != nil {
 		return err
 	}
-	p.show(report.TurnedEffect(e, as.Units.Turn))
+	p.show(as, report.TurnedEffect(e, as.Units.Turn))
 	return nil
 }
 
 // show puts a judged experiment into words and bars.
-func (p *experimentPage) show(e history.Effect) {
-	p.Says, p.More = report.EffectSays(e)
-	p.Notes, p.Unit = report.SayAll(e.Notes), e.Scale.String()
+func (p *experimentPage) show(as render.Reader, e history.Effect) {
+	p.Says, p.More = report.EffectSays(as.Language, e)
+	p.Notes, p.Unit = report.SayAllIn(as.Language, e.Notes), e.Scale.String()
 	if !math.IsNaN(e.Wander) {
-		p.Wander = report.WanderSays(e)
+		p.Wander = report.WanderSays(as.Language, e)
 	}
 	unitText := report.UnitBehind(e.Scale)
 	ends := []float64{e.Low, e.High}
@@ -164,7 +164,7 @@ func (p *experimentPage) show(e history.Effect) {
 		p.Bars = append(p.Bars, b)
 	}
 	for i, w := range e.Waters {
-		bar("step-"+render.ID(int64(i)), w.Water, report.SteppedSays(w, unitText), w.Step, w.Low, w.High, chart.Plain)
+		bar("step-"+render.ID(int64(i)), w.Water, report.SteppedSays(as.Language, w, unitText), w.Step, w.Low, w.High, chart.Plain)
 	}
 	if !math.IsNaN(e.Value) {
 		verdict := chart.Plain

@@ -85,17 +85,17 @@ func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *ht
 	was, _ := h.ScaleOf(name)
 	turn := as.Units.Turn(was)
 	h = report.TurnedHistory(h, as.Units.Turn)
-	p.Says = report.WaterSays(h, name)
+	p.Says = report.WaterSays(as.Language, h, name)
 	for _, x := range h.Slopes {
-		if says := report.SlopeSays(h, x); says != "" {
+		if says := report.SlopeSays(as.Language, h, x); says != "" {
 			p.Slope = says // the last stretch's
 		}
 	}
-	p.Holds = report.HoldsOf(h, name)
+	p.Holds = report.HoldsOf(as.Language, h, name)
 	for _, b := range h.Bridges {
-		p.Bridges = append(p.Bridges, report.BridgeSays(b))
+		p.Bridges = append(p.Bridges, report.BridgeSays(as.Language, b))
 	}
-	p.Notes = report.SayAll(h.Notes)
+	p.Notes = report.SayAllIn(as.Language, h.Notes)
 	if scale, ok := h.ScaleOf(name); ok {
 		p.Unit = scale.String()
 	}
@@ -103,14 +103,14 @@ func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *ht
 	if err != nil {
 		return p, err
 	}
-	p.Figure = template.HTML(report.HistoryFigure("history", h, name, needOf(as.Needs(needsOf(p.Water.Spec, needs)), h, name), func(x history.Result) float64 {
+	p.Figure = template.HTML(report.HistoryFigure(as.Language, "history", h, name, needOf(as.Needs(needsOf(p.Water.Spec, needs)), h, name), func(x history.Result) float64 {
 		if kept, there := log.By[x.Row]; there {
 			return turn.K * kept.Outcome.Level
 		}
 		return math.NaN()
 	}))
 	p.rows(as, h, log)
-	return p, p.compare(r, turn, log)
+	return p, p.compare(as, r, turn, log)
 }
 
 // analyteLink leads to the history of one analyte of several.
@@ -165,27 +165,27 @@ func (p *historyPage) rows(as render.Reader, h history.History, log bench.WaterL
 		}
 		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: report.AsRead(x.Entry), Said: "an earlier log", Standing: string(x.Standing)}
 		if kept, there := log.By[x.Row]; there {
-			row.Path, row.Said = "/records/"+render.ID(kept.Record)+"/results/"+render.ID(kept.ID), report.ReadingBrief(as.Result(kept).Said())
+			row.Path, row.Said = "/records/"+render.ID(kept.Record)+"/results/"+render.ID(kept.ID), report.ReadingBriefIn(as.Language, as.Result(kept).Said())
 		} else if x.Outcome != nil {
-			row.Now = report.ReadingBrief(*x.Outcome)
+			row.Now = report.ReadingBriefIn(as.Language, *x.Outcome)
 		} else {
-			row.Now = "no record"
+			row.Now = as.Language.Say("no record")
 		}
 		if x.Standing == history.Stands {
 			row.Standing = ""
 		}
 		if x.Again != nil {
-			row.Now = report.ReadingBrief(*x.Again)
+			row.Now = report.ReadingBriefIn(as.Language, *x.Again)
 		}
 		if x.Doubt != nil {
-			row.Doubt = report.Say(*x.Doubt)
+			row.Doubt = report.SayIn(as.Language, *x.Doubt)
 		}
 		p.Rows = append(p.Rows, row)
 	}
 }
 
 // compare reads the two spans that were picked.
-func (p *historyPage) compare(r *http.Request, turn unit.Turn, log bench.WaterLog) error {
+func (p *historyPage) compare(as render.Reader, r *http.Request, turn unit.Turn, log bench.WaterLog) error {
 	q := r.URL.Query()
 	if q.Get("from") == "" {
 		return nil
@@ -210,10 +210,10 @@ func (p *historyPage) compare(r *http.Request, turn unit.Turn, log bench.WaterLo
 		return err
 	}
 	if !ok {
-		p.Compared = "One of the two spans holds no result that is used."
+		p.Compared = as.Language.Say("One of the two spans holds no result that is used.")
 		return nil
 	}
-	p.Compared = report.SpanSays(report.TurnedChange(c, turn.K), report.UnitBehind(turn.To))
+	p.Compared = report.SpanSays(as.Language, report.TurnedChange(c, turn.K), report.UnitBehind(turn.To))
 	return nil
 }
 

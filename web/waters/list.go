@@ -39,7 +39,7 @@ type line struct {
 	Words string
 	Mark  template.HTML
 	Class string // within, undecided, outside, plain
-	Waits string // for which check; empty: it does not
+	Waits string // for which check, without saying that it waits; empty: it does not
 }
 
 func (s *Pages) waters(w http.ResponseWriter, r *http.Request) {
@@ -60,7 +60,7 @@ func (s *Pages) watersOf(ctx context.Context, as render.Reader) (p watersPage, e
 	if err != nil {
 		return p, err
 	}
-	p.Alerts = alerts(watched)
+	p.Alerts = alerts(as, watched)
 	needs, err := s.Bench.Needs(ctx)
 	if err != nil {
 		return p, err
@@ -87,7 +87,7 @@ func (s *Pages) watersOf(ctx context.Context, as render.Reader) (p watersPage, e
 	for i := range p.Waters {
 		x := &p.Waters[i]
 		if k, there := at[x.ID]; there {
-			l := lineOf(lasts[k], needsOf(x.Spec, needs), watched, scale)
+			l := lineOf(as, lasts[k], needsOf(x.Spec, needs), watched, scale)
 			x.Last = &l
 		}
 	}
@@ -98,10 +98,10 @@ func (s *Pages) watersOf(ctx context.Context, as render.Reader) (p watersPage, e
 }
 
 // alerts are what the checks say that nobody should overlook.
-func alerts(watched []bench.Watched) (out []string) {
+func alerts(as render.Reader, watched []bench.Watched) (out []string) {
 	for _, w := range watched {
 		if w.Onset != nil {
-			out = append(out, report.ChecksAlert(w.Checks))
+			out = append(out, report.ChecksAlert(as.Language, w.Checks))
 		}
 	}
 	return out
@@ -170,20 +170,20 @@ func against(r calibrations.Result, need *chart.Stretch) chart.Verdict {
 
 var classes = map[chart.Verdict]string{chart.Plain: "plain", chart.Within: "within", chart.Undecided: "undecided", chart.Outside: "outside"}
 
-func lineOf(r calibrations.Result, needs []knownwater.NeedEntry, watched []bench.Watched, scale chart.Scale) line {
+func lineOf(as render.Reader, r calibrations.Result, needs []knownwater.NeedEntry, watched []bench.Watched, scale chart.Scale) line {
 	need := needFor(r, needs)
 	v := against(r, need)
-	l := line{Result: r, Words: report.LoggedSays(r.Said()), Class: classes[v], Path: resultPath(r)}
+	l := line{Result: r, Words: report.LoggedSays(as.Language, r.Said()), Class: classes[v], Path: resultPath(r)}
 	if w := bench.Waits(r, watched); w != nil {
-		l.Waits, v = waitsFor(*w), chart.Undecided
+		l.Waits, v = waitsFor(as, *w), chart.Undecided
 	}
 	row := chart.Row{ID: "w" + render.ID(r.ID), Bars: report.Bars(r.Said().Result, v), Scale: &scale, Need: need, Slim: true}
 	l.Mark = template.HTML(row.SVG())
 	return l
 }
 
-func waitsFor(w bench.Watched) string {
-	return "waits: checks of " + w.Method + " read otherwise since " + w.Onset.Best.Format("2 January")
+func waitsFor(as render.Reader, w bench.Watched) string {
+	return as.Language.Say("checks of {1} read otherwise since {2}", w.Method, as.Language.Time(w.Onset.Best, "2 January"))
 }
 
 func resultPath(r calibrations.Result) string {

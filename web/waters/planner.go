@@ -26,19 +26,19 @@ type planRow struct {
 }
 
 // plannerOf words what testing the known of some checks so often would show when.
-func plannerOf(w bench.Watched) *planner {
+func plannerOf(as render.Reader, w bench.Watched) *planner {
 	plans := w.Plans(w.Delays)
 	if plans == nil {
 		return nil
 	}
-	p := &planner{Title: w.Method + ", known " + render.TwoDigits(w.Known)}
+	p := &planner{Title: as.Language.Say("{1}, known {2}", w.Method, render.TwoDigits(w.Known))}
 	for _, r := range history.PlannedRatios {
 		p.Heads = append(p.Heads, render.Number(math.Round(100*r))+" %")
 	}
 	for _, x := range plans {
-		row := planRow{Every: render.Count(x.Weeks, "week"), Vials: x.Vials, AYear: x.AYear, Alarms: render.TwoDigits(x.Years) + " years", Default: x.Usual}
+		row := planRow{Every: as.Count(x.Weeks, "week"), Vials: x.Vials, AYear: x.AYear, Alarms: as.Language.Say("{1} years", render.TwoDigits(x.Years)), Default: x.Usual}
 		for _, weeks := range x.Shows {
-			row.Delays = append(row.Delays, report.WeeksSay(weeks))
+			row.Delays = append(row.Delays, report.WeeksSay(as.Language, weeks))
 		}
 		p.Rows = append(p.Rows, row)
 	}

@@ -7,6 +7,7 @@ import (
 	"knownwater"
 	"knownwater/web/form"
 	"knownwater/web/page"
+	"knownwater/web/render"
 )
 
 // slipPage is one page for whoever brought the water: numbers, what to do, cautions.
@@ -26,7 +27,8 @@ type slipLine struct {
 const mostOnSlip = 12
 
 func (s *Pages) slip(w http.ResponseWriter, r *http.Request) {
-	p, err := s.waterOf(r.Context(), s.ReaderOn(r, "slip"), form.PathID(r, "id"), everyAnalyte)
+	as := s.ReaderOn(r, "slip")
+	p, err := s.waterOf(r.Context(), as, form.PathID(r, "id"), everyAnalyte)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -42,22 +44,22 @@ func (s *Pages) slip(w http.ResponseWriter, r *http.Request) {
 		if l.Standing == knownwater.ResultLeftOut {
 			continue
 		}
-		out.Lines = append(out.Lines, slipLine{l, doOf(l)})
+		out.Lines = append(out.Lines, slipLine{l, doOf(as, l)})
 	}
 	s.Show(w, r, http.StatusOK, "slip", page.Frame{Title: "Slip: " + p.Water.Spec.Name, Part: "waters", Page: out})
 }
 
 // doOf is what to do on a result, in a sentence.
-func doOf(l line) string {
+func doOf(as render.Reader, l line) string {
 	switch {
 	case l.Waits != "":
-		return "Wait: the method is being looked at. Do nothing on this number yet."
+		return as.Language.Say("Wait: the method is being looked at. Do nothing on this number yet.")
 	case l.Class == "within":
-		return "Leave it: all of the interval lies in what you want."
+		return as.Language.Say("Leave it: all of the interval lies in what you want.")
 	case l.Class == "outside":
-		return "Act on it: all of the interval lies outside of what you want. Correct slowly, in small steps, and test again before the next."
+		return as.Language.Say("Act on it: all of the interval lies outside of what you want. Correct slowly, in small steps, and test again before the next.")
 	case l.Class == "undecided":
-		return "Test again before you do anything: the interval lies partly inside and partly outside of what you want."
+		return as.Language.Say("Test again before you do anything: the interval lies partly inside and partly outside of what you want.")
 	}
-	return "Nobody said what is wanted of this water, so nothing follows from the number."
+	return as.Language.Say("Nobody said what is wanted of this water, so nothing follows from the number.")
 }

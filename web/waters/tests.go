@@ -24,6 +24,6 @@ func testLineOf(as render.Reader, q bench.Quality) testLine {
 		l.Class = "outside"
 	}
 	t := as.Units.Turn(q.Result.Scale)
-	l.Says = report.QualitySays(q.Role, t.K*q.Against.Outcome.Level, t.K*q.Result.Outcome.Level, t.K*added, q.Pair, t.To)
+	l.Says = report.QualitySays(as.Language, q.Role, t.K*q.Against.Outcome.Level, t.K*q.Result.Outcome.Level, t.K*added, q.Pair, t.To)
 	return l
 }

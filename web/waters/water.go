@@ -2,7 +2,6 @@ package waters
 
 import (
 	"context"
-	"fmt"
 	"html/template"
 	"math"
 	"net/http"
@@ -90,21 +89,21 @@ func (s *Pages) waterOf(ctx context.Context, as render.Reader, id int64, of stri
 	list = slices.DeleteFunc(list, func(r calibrations.Result) bool { // they are no level of this water
 		return r.Of.Role == knownwater.Blanked || r.Of.Role == knownwater.Spiked
 	})
-	p.Alerts = alerts(touching(watched, list))
+	p.Alerts = alerts(as, touching(watched, list))
 	list = p.only(list, of)
 	scale := scaleOf(list, p.Needs)
 	for _, r := range list {
-		l := lineOf(r, p.Needs, watched, scale)
+		l := lineOf(as, r, p.Needs, watched, scale)
 		p.Lines = append(p.Lines, l)
 		if l.Waits != "" {
 			p.Waiting = append(p.Waiting, l)
 		}
 	}
-	p.say()
+	p.say(as)
 	if len(p.Lines) > 0 {
 		p.Axis = template.HTML(chart.Row{Scale: &scale}.Axis(false))
 		p.Unit = strings.TrimSpace(p.Lines[0].Scale.String())
-		p.Figure = figure(p, scale)
+		p.Figure = figure(as, p, scale)
 	}
 	return p, nil
 }
@@ -144,28 +143,31 @@ func touching(watched []bench.Watched, list []calibrations.Result) (out []bench.
 }
 
 // say words the last result that stands, and what is to be doubted.
-func (p *waterPage) say() {
+func (p *waterPage) say(as render.Reader) {
 	for _, l := range p.Lines {
 		if l.Waits != "" || l.Standing == knownwater.ResultLeftOut {
 			continue
 		}
-		said := strings.TrimSuffix(report.ReadingSays(l.Said()), ".")
-		p.Head = fmt.Sprintf("%s, on %s.", said, l.TakenAt.Local().Format("2 January"))
+		said := strings.TrimSuffix(report.ReadingSays(as.Language, l.Said()), ".")
+		p.Head = as.Language.Say("{1}, on {2}.", said, as.Language.Time(l.TakenAt.Local(), "2 January"))
 		break
 	}
 	if n := len(p.Waiting); n > 0 {
 		first := p.Waiting[n-1]
-		p.Doubt = fmt.Sprintf("%s since %s: %s.", render.Count(n, "result")+" "+map[bool]string{true: "waits", false: "wait"}[n == 1], first.TakenAt.Local().Format("2 January"), strings.TrimPrefix(first.Waits, "waits: "))
+		since := as.Language.Time(first.TakenAt.Local(), "2 January")
+		if p.Doubt = as.Language.Say("1 result waits since {1}: {2}.", since, first.Waits); n > 1 {
+			p.Doubt = as.Language.Say("{1} wait since {2}: {3}.", as.Count(n, "result"), since, first.Waits)
+		}
 	}
 }
 
 // figure is the results over time, changes of method and lot as uprights.
-func figure(p waterPage, scale chart.Scale) template.HTML {
+func figure(as render.Reader, p waterPage, scale chart.Scale) template.HTML {
 	day := func(t time.Time) float64 { return float64(t.Unix()) / 86400 }
 	shown := slices.Clone(p.Lines)
 	slices.Reverse(shown) // oldest first
 	shown = slices.DeleteFunc(shown, func(l line) bool { return l.Scale != p.Lines[0].Scale })
-	t := chart.Times{ID: "over-time", Title: p.Water.Spec.Name + ", results over time", Height: 220, First: day(shown[0].TakenAt), Last: day(shown[len(shown)-1].TakenAt),
+	t := chart.Times{ID: "over-time", Title: as.Language.Say("{1}, results over time", p.Water.Spec.Name), Height: 220, First: day(shown[0].TakenAt), Last: day(shown[len(shown)-1].TakenAt),
 		Scale: &scale, Need: needFor(shown[0].Result, p.Needs), Known: math.NaN()}
 	var words []string
 	for i, l := range shown {
@@ -183,15 +185,15 @@ func figure(p waterPage, scale chart.Scale) template.HTML {
 		for _, b := range report.Bars(l.Said().Result, v) {
 			t.Bars = append(t.Bars, chart.TimeBar{At: day(l.TakenAt), Bar: b})
 		}
-		words = append(words, l.TakenAt.Local().Format("2 January")+": "+l.Words)
+		words = append(words, as.Language.Time(l.TakenAt.Local(), "2 January")+": "+l.Words)
 		if i == 0 {
 			continue
 		}
 		switch before := shown[i-1]; {
 		case before.By != l.By:
-			t.Events = append(t.Events, chart.Event{At: (day(before.TakenAt) + day(l.TakenAt)) / 2, Words: before.By + ", then " + l.By})
+			t.Events = append(t.Events, chart.Event{At: (day(before.TakenAt) + day(l.TakenAt)) / 2, Words: as.Language.Say("{1}, then {2}", before.By, l.By)})
 		case before.Lot != l.Lot && l.Lot != "":
-			t.Events = append(t.Events, chart.Event{At: (day(before.TakenAt) + day(l.TakenAt)) / 2, Words: "lot " + l.Lot, Dashed: true})
+			t.Events = append(t.Events, chart.Event{At: (day(before.TakenAt) + day(l.TakenAt)) / 2, Words: as.Language.Say("lot {1}", l.Lot), Dashed: true})
 		}
 	}
 	if len(t.Events) > 6 { // words would lie upon each other
