@@ -174,7 +174,7 @@ func (b *Operations) Forecast(ctx context.Context, p Plan, runs int) (out plan.O
 }
 
 func judgeBriefly(d knownwater.Trial, seed uint64, stop func() bool) assess.Findings {
-	return assess.Run(d, assess.Options{Seed: seed, Brief: true, Stop: stop})
+	return assess.Run(d, assess.Options{Seed: seed, Brief: true, Few: true, Stop: stop})
 }
 
 // mostForecasts is how many forecasts are remembered, so that looking at a plan

@@ -41,7 +41,7 @@ func (c *forecastCmd) Run(e *env) error {
 }
 
 func judgeBriefly(d knownwater.Trial, seed uint64, stop func() bool) assess.Findings {
-	return assess.Run(d, assess.Options{Seed: seed, Brief: true, Stop: stop})
+	return assess.Run(d, assess.Options{Seed: seed, Brief: true, Few: true, Stop: stop})
 }
 
 // trial lays the trial out.

@@ -22,6 +22,9 @@ type Options struct {
 	// Brief leaves out what simulations do not look at: averages, more tests, what
 	// readings say; Promises keeps the tests.
 	Brief, Promises bool
+	// Few takes fewer draws (posterior.Data): for trials that were made up by the hundred,
+	// of which the verdicts are counted.
+	Few bool
 	// Progress, if given, is told how many of all strands are done. It may be
 	// called from several goroutines.
 	Progress func(done, all int)

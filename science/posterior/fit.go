@@ -27,7 +27,15 @@ type Own struct{ MeanLow, MeanHigh, SDLow, SDHigh float64 }
 const (
 	wideDraws = 2000
 	formDraws = 2000
+	fewDraws  = 1000 // of each, where few are asked for
 )
+
+func (d Data) draws(all int) int {
+	if d.Few {
+		return fewDraws
+	}
+	return all
+}
 
 // Fit finds the posterior. Same data: same answer, whatever the order of the
 // cells. Where no source crosses the groups everything is integrated, on fixed
@@ -100,7 +108,7 @@ func fit(d Data) (*Posterior, error) {
 		return sample(l), nil
 	}
 	m := integrate(l)
-	p := &Posterior{Wide: m.draws(Wide, wideDraws), Form: m.draws(FormFavouring, formDraws)}
+	p := &Posterior{Wide: m.draws(Wide, d.draws(wideDraws)), Form: m.draws(FormFavouring, d.draws(formDraws))}
 	if p.Wide == nil || p.Form == nil {
 		return nil, ErrTooWide
 	}

@@ -34,6 +34,9 @@ func sampled(l *layout, name uint64) *Posterior {
 		wg.Wait()
 	}
 	top := min(max(mostUnits/len(units), 300), mostSweeps)
+	if l.Few {
+		top = min(top, leastSweeps)
+	}
 	each(func(i int) {
 		walks[i] = newWalk(newChain(l, units, name, uint64(i)))
 		walks[i].burn(burnSweeps)
@@ -44,7 +47,7 @@ func sampled(l *layout, name uint64) *Posterior {
 		each(func(i int) { walks[i].on(min(roundSweeps, top-walks[i].len())) })
 		share = errorShare(walks)
 	}
-	p := &Posterior{Wide: pick(l, walks, Wide, wideDraws), Form: pick(l, walks, FormFavouring, formDraws), ErrorShare: share}
+	p := &Posterior{Wide: pick(l, walks, Wide, l.draws(wideDraws)), Form: pick(l, walks, FormFavouring, l.draws(formDraws)), ErrorShare: share}
 	for _, w := range walks[1:] {
 		walks[0].marginals.join(w.marginals)
 	}
