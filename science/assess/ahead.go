@@ -2,6 +2,7 @@ package assess
 
 import (
 	"math"
+	"math/rand/v2"
 
 	"knownwater/science/num"
 	"knownwater/science/posterior"
@@ -33,7 +34,9 @@ type further struct {
 // with C the covariances over the draws and R the variance of what is seen: the
 // ensemble filter of G. Evensen (J. Geophys. Res. 99 (1994) 10143), exact where
 // everything is normal. R is the inverse of Fisher's information of the mean and of
-// the log spread in one reading as it is shown, divided by their number.
+// the log spread in one reading as it is shown, divided by their number. What is seen of
+// a log spread is not normal but ½·log(χ²_ν/ν): its limits reach further up than down,
+// and upper ones are what "fit" is told by.
 type foresight struct {
 	st     *study
 	spots  []float64
@@ -189,9 +192,9 @@ type look struct {
 // after makes the readings of one truth and moves the draws.
 func (f *foresight) after(truth int, more further) (look, bool) {
 	st := f.st
-	seen, r := f.seen(truth, more)
-	form, ok1 := f.form.moved(seen, r, uint64(truth))
-	wide, ok2 := f.wide.moved(seen, r, uint64(truth))
+	seen := f.seen(truth, more)
+	form, ok1 := f.form.moved(seen, uint64(truth))
+	wide, ok2 := f.wide.moved(seen, uint64(truth))
 	if !ok1 || !ok2 {
 		return look{}, false
 	}
@@ -222,8 +225,30 @@ func (e *ensemble) normals(mean, log []float64) []record.Normal {
 	return out
 }
 
-// seen are the further readings' means, log spreads and the rest, and their variances.
-func (f *foresight) seen(truth int, more further) (seen, r []float64) {
+// sign is one thing seen in further readings: a mean, a log spread, …
+type sign struct {
+	value, variance float64
+	nu              float64 // of a log spread: the degrees of freedom that it is told by; else 0
+}
+
+func signOfLog(log, nu float64) sign {
+	if !(nu > 0) {
+		return sign{log, math.Inf(1), 0}
+	}
+	return sign{log, num.Trigamma(nu/2) / 4, nu}
+}
+
+// noise draws how far it lies off. The mean of ½·log(χ²_ν/ν) is not taken off: what is
+// drawn for the truth and for every other draw has the same, and only their difference counts.
+func (s sign) noise(rng *rand.Rand) float64 {
+	if s.nu == 0 {
+		return math.Sqrt(s.variance) * rng.NormFloat64()
+	}
+	return 0.5 * math.Log(math.Max(gamma(s.nu/2, rng)/(s.nu/2), 1e-300))
+}
+
+// seen are the further readings' means, log spreads and the rest.
+func (f *foresight) seen(truth int, more further) (seen []sign) {
 	st, d := f.st, f.form.draws
 	rng := num.Source(2029, uint64(truth), uint64(more.tests))
 	k := f.form.at(truth)
@@ -232,8 +257,9 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 	if had := len(st.members[more.of]); more.new > 0 {
 		share = math.Sqrt(float64(had) / float64(had+more.new))
 	}
-	add := func(value, variance float64) {
-		seen, r = append(seen, value+math.Sqrt(variance)*rng.NormFloat64()), append(r, variance)
+	add := func(s sign) {
+		s.value += s.noise(rng)
+		seen = append(seen, s)
 	}
 	for i := range st.levels {
 		g := st.groupAt(i)
@@ -243,12 +269,12 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 		if f.only != nil {
 			n = float64(f.only[i])
 		}
-		add(mean, 1/(n*im)) // of none it is infinite: they have no say
-		add(log, 1/(math.Max(0, n-0.5)*iu))
+		add(sign{mean, 1 / (n * im), 0}) // of none it is infinite: they have no say
+		add(signOfLog(log, math.Max(0, n-0.5)*iu/2))
 	}
 	for i, l := range st.levels {
 		variance := l.u * l.u / math.Max(more.knowns*more.knowns-1, 1e-15) // so that u/knowns is left
-		add(f.form.z[2*len(st.levels)+i][truth], math.Max(variance, 1e-18*(1+l.value*l.value)))
+		add(sign{f.form.z[2*len(st.levels)+i][truth], math.Max(variance, 1e-18*(1+l.value*l.value)), 0})
 	}
 	for _, source := range newcomers {
 		few, w := 1e-15, st.widens(d, source, k)
@@ -256,14 +282,25 @@ func (f *foresight) seen(truth int, more further) (seen, r []float64) {
 			few = math.Max(float64(more.new), few)
 		}
 		slope := math.Max(1-1/(w*w), 0.1) // of log w by log τ, whose variance is 1/(2·new)
-		add(math.Log(w), slope*slope*0.5/few)
+		add(sign{math.Log(w), slope * slope * 0.5 / few, 0})
 	}
-	return seen, r
+	return seen
 }
 
 // informationOf is Fisher's information of the mean and of the log spread in one
-// reading, as the method shows it: 1/s² and 2 of an exact one.
+// reading, as the method shows it: 1/s² and 2 of an exact one of normal scatter, times what
+// the kinds of scatter leave of them, by their weights.
 func (st *study) informationOf(mean, sd float64) (ofMean, ofLog float64) {
+	ofMean, ofLog = st.shownInformation(mean, sd)
+	m, u := 0.0, 0.0
+	for k, w := range st.post.Kind {
+		ofM, ofU := posterior.Kind(k).Information()
+		m, u = m+w*ofM, u+w*ofU
+	}
+	return m * ofMean, u * ofLog
+}
+
+func (st *study) shownInformation(mean, sd float64) (ofMean, ofLog float64) {
 	const least = 1e-6
 	if !st.inSteps() {
 		s2 := sd*sd + st.rec.Shown.Step*st.rec.Shown.Step/12
@@ -290,10 +327,10 @@ func (st *study) informationOf(mean, sd float64) (ofMean, ofLog float64) {
 }
 
 // moved are the draws of x after seeing.
-func (e *ensemble) moved(seen, r []float64, task uint64) ([][]float64, bool) {
+func (e *ensemble) moved(seen []sign, task uint64) ([][]float64, bool) {
 	var used []int // a part that nobody has, or that nothing new is seen of, has no say
-	for j := range r {
-		if e.czz[j][j] > 1e-12*r[j] && e.czz[j][j] > 0 {
+	for j, s := range seen {
+		if e.czz[j][j] > 1e-12*s.variance && e.czz[j][j] > 0 {
 			used = append(used, j)
 		}
 	}
@@ -303,7 +340,7 @@ func (e *ensemble) moved(seen, r []float64, task uint64) ([][]float64, bool) {
 		for b, j := range used {
 			v[a][b] = e.czz[i][j]
 		}
-		v[a][a] += r[i] + 1e-9*e.czz[i][i]
+		v[a][a] += seen[i].variance + 1e-9*e.czz[i][i]
 	}
 	columns := make([][]float64, len(e.x))
 	for i := range e.x {
@@ -325,7 +362,7 @@ func (e *ensemble) moved(seen, r []float64, task uint64) ([][]float64, bool) {
 	for k := range aheadDraws {
 		at := k * n / aheadDraws
 		for a, j := range used {
-			off[a] = seen[j] + math.Sqrt(r[j])*rng.NormFloat64() - e.z[j][at]
+			off[a] = seen[j].value - seen[j].noise(rng) - e.z[j][at]
 		}
 		for i := range out {
 			sum := e.x[i][at]

@@ -39,14 +39,14 @@ func (st *study) moreTests(f *NeedFinding, n knownwater.Need) { st.promise(f, n)
 
 func (st *study) promise(f *NeedFinding, n knownwater.Need) promise {
 	low, high := st.span(n)
-	spots := thinned(st.spots(low, high), f)
+	spots := thinned(st.spots(low, high), f, st.inSteps())
 	return promise{of: []*foresight{st.foresee(spots, promiseTruths)}, levels: len(st.levels), spots: spots, bad: worstFirst(spots, f),
 		glimpse: func(now []*study, c float64, corrected bool) glimpse { return now[0].glimpse(n, c, corrected) }}
 }
 
 // moreTests does so for a procedure: further tests at the levels of both branches.
 func (s switched) moreTests(f *NeedFinding, n knownwater.Need, spots []float64) {
-	spots = thinned(spots, f)
+	spots = thinned(spots, f, s.plain.inSteps())
 	p := promise{of: []*foresight{s.plain.foresee(spots, promiseTruths), s.diluted.foresee(spots, promiseTruths)},
 		levels: len(s.plain.levels) + len(s.diluted.levels), spots: spots, bad: worstFirst(spots, f),
 		glimpse: func(now []*study, c float64, corrected bool) glimpse {
@@ -193,8 +193,12 @@ func (p promise) settled(truth int, more further) bool {
 // mostSpots is how many places of a need are looked at ahead.
 const mostSpots = 9
 
-// thinned leaves a few of a need's places: the ends, the worst, and some between.
-func thinned(spots []float64, f *NeedFinding) []float64 {
+// thinned leaves a few of a need's places: the ends, the worst, and some between. Where the
+// error goes in steps a place says nothing of its neighbours, and all of them are looked at.
+func thinned(spots []float64, f *NeedFinding, steps bool) []float64 {
+	if steps {
+		return spots
+	}
 	var out []float64
 	step := max(1, (len(spots)+mostSpots-1)/mostSpots)
 	for i, c := range spots {

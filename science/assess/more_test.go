@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"knownwater"
+	"knownwater/science/num"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
@@ -67,24 +69,24 @@ func TestMoreTests(t *testing.T) {
 	}
 }
 
-// Two lots hardly tell how lots differ: what helps is more of them.
+// Three lots hardly tell how lots differ: what helps is more of them.
 func TestMoreLots(t *testing.T) {
 	tr := promiseTrial(0.3, 1, 0, 1, 0, 7)
 	tr.Observations = nil
-	tr.Needs = []knownwater.Need{{Name: "n", Low: 2, High: 20, Permitted: []knownwater.Permit{{At: 2, Error: 1.41}, {At: 20, Error: 5.08}}}}
-	for lot, levels := range map[string]map[float64][]string{
-		"A": {0: {"0.00", "0.08", "0.20"}, 2: {"2.12", "2.29", "1.68"}, 5: {"5.54", "5.34", "4.96"}, 10: {"9.61", "9.43", "10.05"}, 20: {"20.22", "20.55", "20.88"}},
-		"B": {0: {"0.00", "0.00", "0.00"}, 2: {"1.72", "2.24", "2.18"}, 5: {"5.05", "6.05", "5.05"}, 10: {"10.37", "10.13", "10.27"}, 20: {"20.77", "19.17", "21.16"}},
-	} {
-		for c, texts := range levels {
-			for _, text := range texts {
+	tr.Needs = []knownwater.Need{{Name: "n", Low: 2, High: 20, Permitted: []knownwater.Permit{{At: 2, Error: 1}}}}
+	rng := rand.New(rand.NewPCG(4, 5))
+	for lot := range 3 {
+		off := 0.15 * rng.NormFloat64()
+		for _, c := range []float64{0, 2, 5, 10, 20} {
+			for range 4 {
+				text := reading.Show(max(0, c+off+0.25*rng.NormFloat64()), tr.Methods[0])
 				seen, _ := reading.Understand(text, tr.Methods[0])
-				tr.Observations = append(tr.Observations, knownwater.Observation{Method: "m", Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1, Lot: lot})
+				tr.Observations = append(tr.Observations, knownwater.Observation{Method: "m", Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1, Lot: fmt.Sprint(lot)})
 			}
 		}
 	}
 	n := Run(tr, Options{Brief: true, Promises: true}).Methods[0].Needs[0]
-	if n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "lots" || n.Help[0].Each < 4 || n.Why[0].Code != "too-few-lots" {
+	if n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "lots" || n.Help[0].Each < 2 || n.Why[0].Code != "too-few-lots" {
 		t.Errorf("%s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
 	}
 }
@@ -107,6 +109,31 @@ func TestForesightIsConjugate(t *testing.T) {
 		ratio := math.Sqrt(l.at[4].varMean / variance(f.wide.x[0]))
 		if want := math.Sqrt(12 / (12 + float64(n))); !(math.Abs(ratio-want) <= 0.2*want) {
 			t.Errorf("%d further readings leave %.3f of the width, want about %.3f", n, ratio, want)
+		}
+	}
+}
+
+// What further readings tell of a log spread is ½·log(χ²_ν/ν): its quantiles are those of
+// χ² (by the incomplete gamma function, another way than the draws), and its variance is
+// ψ′(ν/2)/4, to three standard errors of 40,000 draws.
+func TestSignOfASpread(t *testing.T) {
+	for _, nu := range []float64{0.5, 2, 11.5, 63.5} {
+		s, rng := signOfLog(0, nu), num.Source(1, 2)
+		const n = 40000
+		draws := make([]float64, n)
+		for i := range draws {
+			draws[i] = s.noise(rng)
+		}
+		if v := variance(draws); math.Abs(v/s.variance-1) > 3*math.Sqrt(8.0/n) { // kurtosis at most 9
+			t.Errorf("ν = %g: variance %v, want %v", nu, s.variance, v)
+		}
+		slices.Sort(draws)
+		for _, p := range []float64{0.025, 0.5, 0.975} {
+			at := 0.5 * math.Log(num.ChiSquareQuantile(p, nu)/nu)
+			below, _ := slices.BinarySearch(draws, at)
+			if got := float64(below) / n; math.Abs(got-p) > 3*math.Sqrt(p*(1-p)/n) {
+				t.Errorf("ν = %g: %v below the %g quantile", nu, got, p)
+			}
 		}
 	}
 }

@@ -118,7 +118,7 @@ func (n *OpenNeed) prepare(studies []*study) bool {
 		return false
 	}
 	n.WorstAt = worst.WorstAt
-	spots = thinned(spots, &f)
+	spots = thinned(spots, &f, first.inSteps())
 	n.promise = promise{spots: spots, bad: worstFirst(spots, &f), glimpse: at}
 	for _, st := range studies {
 		n.promise.levels += len(st.levels)

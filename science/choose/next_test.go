@@ -16,7 +16,7 @@ import (
 // undecided: it permits a little more than the method errs by.
 func open() (Trial, []knownwater.Need) {
 	scale, _ := unit.Parse("nitrate", "mg/L", "NO3")
-	n := knownwater.Need{Name: "hold", Low: 1.5, High: 6, Permitted: []knownwater.Permit{{At: 1.5, Error: 0.75}, {At: 6, Error: 0.75}}}
+	n := knownwater.Need{Name: "hold", Low: 1.5, High: 6, Permitted: []knownwater.Permit{{At: 1.5, Error: 0.8}, {At: 6, Error: 0.8}}}
 	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, Needs: []knownwater.Need{n},
 		Methods: []knownwater.Method{{Name: "Meter", Kind: knownwater.Display, Resolution: 0.001, Minutes: 10, PackPrice: 20, PackTests: 40}}}
 	rng := num.Source(1, 2, 3)
