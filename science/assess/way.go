@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"knownwater/science/num"
+	"knownwater/science/reading"
 	"knownwater/science/unit"
 )
 
@@ -188,3 +189,21 @@ func (p *Performance) ToldReaders() []string { return sampled{study: p.first()}.
 
 // Unit is the scale of its concentrations.
 func (p *Performance) Unit() unit.Scale { return p.Scale }
+
+// DilutesFrom is the least reading, as seen, from which the method's sheet has a sample diluted and read
+// again: the lower end of the first answer that lies above it; 0: it never does.
+func (p *Performance) DilutesFrom() float64 {
+	m := p.Method
+	if !(m.DilutionOver > 0) {
+		return 0
+	}
+	for _, a := range reading.Answers(m, 2*m.DilutionOver) {
+		if a.Seen.OpenAbove() || a.Seen.Mid() > m.DilutionOver {
+			return a.Seen.Low
+		}
+	}
+	if m.Resolution > 0 {
+		return (math.Floor(m.DilutionOver/m.Resolution+1e-9) + 0.5) * m.Resolution
+	}
+	return m.DilutionOver
+}

@@ -127,24 +127,26 @@ func (l *links) spansOf(points []point) (out []*span) {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b *span) int { return cmp.Or(a.block-b.block, cmp.Compare(a.day, b.day)) })
+	overs := l.overs(points)
 	for _, s := range out {
-		l.settle(s)
+		l.settle(s, withOver(s.points, overs))
 	}
 	scatter(out)
 	return out
 }
 
-// settle works out the level of a span and what it shares with others.
-func (l *links) settle(s *span) {
-	s.steady = steadyOf(s.points, l.yieldOf)
+// settle works out the level of a span and what it shares with others, from its points with what was
+// seen before samples were diluted.
+func (l *links) settle(s *span, points []point) {
+	s.steady = steadyOf(points, l.yieldOf)
 	s.errors = make([]float64, draws)
 	if math.IsNaN(s.steady.level) {
 		return
 	}
-	s.steady.shared(s.points, l.yieldOf, 1, s.errors)
-	byNitrite(s.points, func(i int) float64 { return s.steady.weights[i] }, s.errors)
+	s.steady.shared(points, l.yieldOf, 1, s.errors)
+	byNitrite(points, func(i int) float64 { return s.steady.weights[i] }, s.errors)
 	lots := map[int]float64{}
-	for i, p := range s.points {
+	for i, p := range points {
 		lots[p.set] += s.steady.weights[i]
 	}
 	for set, w := range sorted(lots) {

@@ -44,8 +44,9 @@ func Compare(log []Entry, m Methods, water string, earlier, later Span) (c Chang
 	if len(groups) > 1 || !l.scaled(a) || !l.scaled(b) {
 		return c, true, nil
 	}
-	l.settle(a)
-	l.settle(b)
+	overs := l.overs(points)
+	l.settle(a, withOver(a.points, overs))
+	l.settle(b, withOver(b.points, overs))
 	scatter([]*span{a, b})
 	out := []Change{c}
 	out[0].Verdict = Undecided

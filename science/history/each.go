@@ -42,9 +42,9 @@ const mostAtOnce = 4
 func (l *links) ofWater(water string, points []point) (o ofWater) {
 	o.changes = l.changesOf(water, points, l.Matters)
 	for _, stretch := range l.stretches(points) {
-		r, w := l.rowOf(stretch)
-		shared := l.sharedOf(stretch, r.levels)
-		o.levels = append(o.levels, l.levelsOf(water, stretch, r, w, shared)...)
+		r, w := l.rowOf(withOver(stretch, l.overs(stretch)))
+		shared := l.sharedOf(r.points, r.levels)
+		o.levels = append(o.levels, l.levelsOf(water, r, w, shared)...)
 		o.slopes = append(o.slopes, l.slopeOf(water, stretch, r, w, shared))
 		o.holds = append(o.holds, l.holdsOf(water, points, stretch, r, w, shared)...)
 	}

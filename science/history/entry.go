@@ -63,6 +63,8 @@ type Source interface {
 	// nitrite and by the factor. Not ok: its trial says nothing of nitrite.
 	NitritePart(n, u float64) (reads, byNitrite, byFactor float64, ok bool)
 	Unit() unit.Scale
+	// DilutesFrom is the least reading, as seen, from which its sheet has a sample diluted and read again; 0: it never does.
+	DilutesFrom() float64
 }
 
 // Methods are what is known of the methods of a log, by name: Records in the order in which

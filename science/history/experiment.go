@@ -264,18 +264,18 @@ func (l *links) watersOf(e *Effect, x Experiment, used map[string][]point, group
 
 // triedWater is a water as the series knows it, with its level before. Not ok: its readings say too little.
 func (l *links) triedWater(x Experiment, points []point) (t series.Tried, level float64, ok bool) {
-	r, w := l.rowOf(points)
-	shared := l.sharedOf(points, r.levels)
+	r, w := l.rowOf(withOver(points, l.overs(points)))
+	sites, shared := r.told(w, l.sharedOf(r.points, r.levels))
 	t.Spread = make([]float64, draws)
 	t.Shared = make([][]float64, draws)
 	total := 0.0
 	sides := [2]int{}
-	for i, s := range w.Sites(r.days, r.seen) {
+	for i, s := range sites {
 		if !(s.Precision > 0) {
 			continue
 		}
 		after, _ := x.period(points[i].At)
-		t.Days, t.Value, t.Var = append(t.Days, r.days[i]), append(t.Value, s.Shift/s.Precision), append(t.Var, 1/s.Precision)
+		t.Days, t.Value, t.Var = append(t.Days, points[i].day), append(t.Value, s.Shift/s.Precision), append(t.Var, 1/s.Precision)
 		t.After = append(t.After, after)
 		for d := range t.Shared {
 			t.Shared[d] = append(t.Shared[d], shared[i][d])

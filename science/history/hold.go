@@ -80,9 +80,9 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 		return out
 	}
 	spread := make([]float64, draws)
-	for _, p := range stretch {
+	for _, p := range r.points {
 		for d, f := range p.way.Spreads() {
-			spread[d] += f / float64(n)
+			spread[d] += f / float64(len(r.points))
 		}
 	}
 	held := w.Held(r.days, r.seen, spread, func(d int, into []float64) {

@@ -54,6 +54,8 @@ type point struct {
 	open bool // nothing bounds it above
 	// less was taken off for the sample's nitrite; uLess is the doubt of that by the nitrite, less its factor's.
 	less, uLess, uFactor float64
+	// over says that the sample was first read undiluted, as more than the method's sheet takes so.
+	over bool
 	// at is the result that it belongs to; −1: a check.
 	at int
 }
@@ -169,10 +171,10 @@ func steadyOf(points []point, yield func(set int) float64) steady {
 		level, s.variance = shift/total, 1/total
 	}
 	s.level = level
-	for _, t := range sites {
+	for i, t := range sites {
 		w := t.Precision * s.variance
 		s.weights = append(s.weights, w)
-		if t.Precision > 0 {
+		if t.Precision > 0 && !points[i].over {
 			d := t.Shift/t.Precision - level
 			s.misfit += d * d * t.Precision
 			s.degrees++

@@ -89,31 +89,32 @@ func (l *links) stretches(points []point) (out [][]point) {
 
 // row is a stretch as the series knows it: scatter is that at the levels about each result.
 type row struct {
+	points []point
 	days   []float64
 	seen   []series.Seen
 	levels []float64 // about each result
 }
 
 func (l *links) rowOf(points []point) (row, series.Wanders) {
-	r := row{levels: make([]float64, len(points))}
+	r := row{points: points, levels: make([]float64, len(points))}
 	for i, p := range points {
 		r.days = append(r.days, p.day)
 		r.levels[i] = math.Max(0, (p.seen.Low+math.Min(p.seen.High, 3*math.Abs(p.seen.Low)+3))/2/l.yieldOf(p.set))
 	}
-	l.scatterAt(&r, points)
+	l.scatterAt(&r)
 	w := series.Wandering(r.days, r.seen)
 	for range 2 {
 		for i, e := range w.Levels(r.days, r.seen, 0, nil) {
 			r.levels[i] = math.Max(0, e.Value)
 		}
-		l.scatterAt(&r, points)
+		l.scatterAt(&r)
 	}
 	return r, series.Wandering(r.days, r.seen)
 }
 
-func (l *links) scatterAt(r *row, points []point) {
+func (l *links) scatterAt(r *row) {
 	r.seen = r.seen[:0]
-	for i, p := range points {
+	for i, p := range r.points {
 		q := l.yieldOf(p.set)
 		r.seen = append(r.seen, series.Seen{Interval: interval.Interval{Low: p.seen.Low / q, High: p.seen.High / q}, SD: p.own(r.levels[i]*q) / q})
 	}
@@ -154,14 +155,17 @@ func (l *links) sharedOf(points []point, levels []float64) [][]float64 {
 const levelDraws = 64
 
 // levelsOf are the levels of a stretch.
-func (l *links) levelsOf(water string, points []point, r row, w series.Wanders, shared [][]float64) (out []Level) {
+func (l *links) levelsOf(water string, r row, w series.Wanders, shared [][]float64) (out []Level) {
 	for i, e := range w.Levels(r.days, r.seen, levelDraws, func(d int, into []float64) {
 		for i := range into {
 			into[i] = shared[i][d*draws/levelDraws]
 		}
 	}) {
+		if r.points[i].over {
+			continue
+		}
 		low := math.Max(0, e.Low)
-		out = append(out, Level{water, points[i].Entry, math.Max(0, e.Value), low, math.Max(low, e.High)})
+		out = append(out, Level{water, r.points[i].Entry, math.Max(0, e.Value), low, math.Max(low, e.High)})
 	}
 	return out
 }
@@ -185,7 +189,7 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 		return s
 	}
 	s.RankP = series.RankTrend(l.ranked(points)).P
-	sites := w.Sites(r.days, r.seen)
+	sites, errors := r.told(w, shared)
 	few := draws
 	if n > manyForSlope {
 		few = draws / 4 // what scatters by itself is little then, and what is shared falls out of a slope
@@ -195,7 +199,7 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 	for i, t := range sites {
 		if t.Precision > 0 {
 			kept = append(kept, i)
-			in.Days, in.Value, in.Var = append(in.Days, r.days[i]), append(in.Value, t.Shift/t.Precision), append(in.Var, 1/t.Precision)
+			in.Days, in.Value, in.Var = append(in.Days, points[i].day), append(in.Value, t.Shift/t.Precision), append(in.Var, 1/t.Precision)
 			for d := range in.Spread {
 				in.Spread[d] += points[i].way.Spreads()[d]
 			}
@@ -209,7 +213,7 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 		in.Spread[d] /= float64(len(kept))
 		in.Shared[d] = make([]float64, len(kept))
 		for k, i := range kept {
-			in.Shared[d][k] = shared[i][d]
+			in.Shared[d][k] = errors[i][d]
 		}
 	}
 	if e, ok := in.Slope(); ok {

@@ -1,0 +1,52 @@
+package history_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"knownwater/science/history"
+	"knownwater/science/num"
+)
+
+// A water of 5 read by a meter that errs by 0.2 and has what it shows above 5 diluted eightfold: half of its readings are
+// low ones, the other half say next to nothing by themselves.
+func TestDilutedAboveAReading(t *testing.T) {
+	told := func(over float64) (level, held float64, n int) {
+		meter := meter
+		meter.DilutionOver, meter.DilutionFactor = over, 8
+		p := recordAs(t, meter)
+		rng := num.Source(3)
+		var log []history.Entry
+		for week := range 60 {
+			e := history.Entry{Row: week + 2, At: time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "north tank", Method: "Meter", Lot: "L1", Reader: "Ines", Dilution: 1}
+			y := 5 + 0.2*rng.NormFloat64()
+			if y > 5.005 {
+				y, e.Dilution = 5.0/8+0.2*rng.NormFloat64(), 8
+			}
+			e.Reading = fmt.Sprintf("%.2f", math.Max(0, y))
+			log = append(log, e)
+		}
+		h := judged(t, log, p)
+		for _, l := range h.Levels {
+			level += l.Level / float64(len(h.Levels))
+			if l.Low <= 5 && 5 <= l.High {
+				held++
+			}
+		}
+		for _, c := range h.Changes {
+			if !math.IsNaN(c.Before) && math.Abs(c.Before-5) > 0.35 {
+				t.Errorf("a span of it stands at %.2f", c.Before)
+			}
+		}
+		return level, held / float64(len(h.Levels)), len(h.Levels)
+	}
+	level, held, n := told(5)
+	if n != 60 || math.Abs(level-5) > 0.1 || held < 0.9 {
+		t.Errorf("%d levels, mean %.3f, %.0f %% hold 5", n, level, 100*held)
+	}
+	if level, _, _ := told(0); level > 4.9 { // where no sheet says so nothing is known of how it was
+		t.Errorf("without the rule the mean is %.3f: the test tells nothing", level)
+	}
+}
