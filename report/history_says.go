@@ -258,18 +258,30 @@ func SlopeSays(l *wording.Language, h history.History, s history.Slope) string {
 	if math.IsNaN(s.PerWeek) {
 		return ""
 	}
-	u := (s.High - s.Low) / 4
 	scale, _ := h.ScaleOf(s.Water)
 	unitText := UnitBehind(scale)
-	mid, low, high := s.PerWeek, s.Low, s.High
-	says := wording.Key("{1}, from {2} to {3}: it rose by {4}{5} a week ({6} to {7}).")
+	says := slopeSays(l, s.PerWeek, s.Low, s.High, unitText, [3]string{wording.Key("{1}, from {2} to {3}: it rose by {4}{5} a week ({6} to {7})."),
+		wording.Key("{1}, from {2} to {3}: it fell by {4}{5} a week ({6} to {7})."), wording.Key("{1}, from {2} to {3}: no slope can be told: {4}{5} a week ({6} to {7}).")},
+		capital(clean(s.Water)), speech{l}.onDay(s.From), speech{l}.onDay(s.To))
+	told := func(low, high float64) bool { return low > 0 || high < 0 }
+	if math.IsNaN(s.Now) || !told(s.Low, s.High) && !told(s.NowLow, s.NowHigh) {
+		return says
+	}
+	return says + " " + slopeSays(l, s.Now, s.NowLow, s.NowHigh, unitText, [3]string{wording.Key("On the last day it was rising by {1}{2} a week ({3} to {4})."),
+		wording.Key("On the last day it was falling by {1}{2} a week ({3} to {4})."), wording.Key("On the last day no slope could be told: {1}{2} a week ({3} to {4}).")})
+}
+
+// slopeSays puts a slope into one of three sentences: it rises, it falls, nothing can be told.
+func slopeSays(l *wording.Language, mid, low, high float64, unitText string, of [3]string, before ...string) string {
+	u := (high - low) / 4
+	says := of[0]
 	switch {
-	case s.High < 0:
+	case high < 0:
 		mid, low, high = -mid, -high, -low
-		says = wording.Key("{1}, from {2} to {3}: it fell by {4}{5} a week ({6} to {7}).")
-	case s.Low <= 0:
-		says = wording.Key("{1}, from {2} to {3}: no slope can be told: {4}{5} a week ({6} to {7}).")
+		says = of[1]
+	case low <= 0:
+		says = of[2]
 	}
 	show := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	return l.Say(says, capital(clean(s.Water)), speech{l}.onDay(s.From), speech{l}.onDay(s.To), show(mid), unitText, show(low), show(high))
+	return l.Say(says, append(before, show(mid), unitText, show(low), show(high))...)
 }

@@ -43,6 +43,9 @@ type slopeJSON struct {
 	PerWeek num.Number `json:"per_week"`
 	Low     num.Number `json:"low"`
 	High    num.Number `json:"high"`
+	Now     num.Number `json:"now_per_week"`
+	NowLow  num.Number `json:"now_low"`
+	NowHigh num.Number `json:"now_high"`
 	RankP   num.Number `json:"rank_p"`
 	Because *string    `json:"because"`
 }
@@ -81,7 +84,7 @@ func (j *historyJSON) waters(h history.History, analyte *string) {
 		j.Levels = append(j.Levels, levelJSON{analyte, l.Water, l.Entry.Typed, num.Number(l.Level), num.Number(l.Low), num.Number(l.High)})
 	}
 	for _, s := range h.Slopes {
-		one := slopeJSON{analyte, s.Water, day(s.From), day(s.To), s.N, num.Number(s.PerWeek), num.Number(s.Low), num.Number(s.High), num.Number(s.RankP), nil}
+		one := slopeJSON{analyte, s.Water, day(s.From), day(s.To), s.N, num.Number(s.PerWeek), num.Number(s.Low), num.Number(s.High), num.Number(s.Now), num.Number(s.NowLow), num.Number(s.NowHigh), num.Number(s.RankP), nil}
 		if s.Why != nil {
 			text := Say(*s.Why)
 			one.Because = &text

@@ -84,6 +84,7 @@ func TurnedHistory(h history.History, turn Turns) history.History {
 	})
 	h.Slopes = each(h.Slopes, func(s history.Slope) history.Slope {
 		s.PerWeek, s.Low, s.High = s.PerWeek*k(s.Water), s.Low*k(s.Water), s.High*k(s.Water)
+		s.Now, s.NowLow, s.NowHigh = s.Now*k(s.Water), s.NowLow*k(s.Water), s.NowHigh*k(s.Water)
 		return s
 	})
 	h.Changes = each(h.Changes, func(c history.Change) history.Change { return TurnedChange(c, k(c.Water)) })

@@ -27,8 +27,10 @@ type Slope struct {
 	From, To           time.Time
 	N                  int
 	PerWeek, Low, High float64
-	RankP              float64 // of a trend by ranks
-	Why                *note.Note
+	// Now is the slope on the last day, whatever the water did before, by a level and a slope that wander.
+	Now, NowLow, NowHigh float64
+	RankP                float64 // of a trend by ranks
+	Why                  *note.Note
 }
 
 // What a slope takes.
@@ -174,7 +176,7 @@ func (l *links) levelsOf(water string, r row, w series.Wanders, shared [][]float
 // method, lot by lot and reader by reader.
 func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, shared [][]float64) Slope {
 	n := len(points)
-	s := Slope{Water: water, From: points[0].At, To: points[n-1].At, N: n, PerWeek: math.NaN(), Low: math.NaN(), High: math.NaN(), RankP: math.NaN()}
+	s := Slope{Water: water, From: points[0].At, To: points[n-1].At, N: n, PerWeek: math.NaN(), Low: math.NaN(), High: math.NaN(), Now: math.NaN(), NowLow: math.NaN(), NowHigh: math.NaN(), RankP: math.NaN()}
 	of := map[int]int{}
 	for _, p := range points {
 		of[p.set]++
@@ -218,6 +220,9 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 	}
 	if e, ok := in.Slope(); ok {
 		s.PerWeek, s.Low, s.High = 7*e.Value, 7*e.Low, 7*e.High
+	}
+	if e, ok := in.Now(); ok {
+		s.Now, s.NowLow, s.NowHigh = 7*e.Value, 7*e.Low, 7*e.High
 	}
 	return s
 }

@@ -6,6 +6,7 @@
 //	walk.go   a level that wanders, read on some days; cost linear in readings
 //	seen.go   readings that are intervals, by expectation propagation
 //	spread.go how much the level wanders, over all that the readings leave open
+//	course.go a level with a slope, both of which wander
 //	line.go   a slope through readings of a level that wanders about a line
 //	rank.go   a trend by ranks, for readings with open ends
 //	held.go   how long it was inside a range, and where it may go
