@@ -185,6 +185,27 @@ func (t Trial) Every() iter.Seq[WithNitrite] {
 	}
 }
 
+// Called is the trial with one of its methods under another name.
+func (t Trial) Called(method, name string) Trial {
+	t.Methods, t.Observations, t.Nitrite = slices.Clone(t.Methods), slices.Clone(t.Observations), slices.Clone(t.Nitrite)
+	for i := range t.Methods {
+		if t.Methods[i].Name == method {
+			t.Methods[i].Name = name
+		}
+	}
+	for i := range t.Observations {
+		if t.Observations[i].Method == method {
+			t.Observations[i].Method = name
+		}
+	}
+	for i := range t.Nitrite {
+		if t.Nitrite[i].Method == method {
+			t.Nitrite[i].Method = name
+		}
+	}
+	return t
+}
+
 // Fault is something in a person's input that stops the work: where it stands,
 // what was found, and what would be right.
 type Fault struct {

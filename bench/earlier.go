@@ -108,7 +108,7 @@ func (b *Bench) earlierMethod(ctx context.Context, r waters.EarlierRow, said wat
 		name := names[chosen.ID]
 		if name == "" {
 			var version int64
-			if name, version, err = b.sourceInto(ctx, chosen.ID, out.Methods.Records); err != nil {
+			if name, version, err = b.sourceInto(ctx, chosen.ID, out); err != nil {
 				return by, err
 			}
 			fmt.Fprint(key, "record ", version, ";")

@@ -20,12 +20,14 @@ import (
 type WaterLog struct {
 	Entries []history.Entry // Row is the result's id
 	Methods history.Methods
-	By      map[int]calibrations.Result // by row
-	Left    int                         // results by curves, which have no history yet
-	Earlier int                         // results of earlier logs, among the entries
-	Unread  int                         // rows of those that their method can no longer read
-	Scale   unit.Scale                  // of its records; the zero one: it has none
-	Scales  []unit.Scale                // of all results of its waters: each has a log of its own, the one with most results first
+	By      map[int]calibrations.Result    // by row
+	Left    int                            // results by curves, which have no history yet
+	Earlier int                            // results of earlier logs, among the entries
+	Unread  int                            // rows of those that their method can no longer read
+	Needs   []knownwater.Need              // of its waters, on its scale
+	From    map[string]calibrations.Record // what Methods.Records are of, by the same names
+	Scale   unit.Scale                     // of its records; the zero one: it has none
+	Scales  []unit.Scale                   // of all results of its waters: each has a log of its own, the one with most results first
 
 	key string // all that it depends on
 }
@@ -58,7 +60,7 @@ func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water, of unit.
 
 // LogOfWaters is the log of several waters together, their methods under one name each.
 func (b *Bench) LogOfWaters(ctx context.Context, of unit.Scale, all ...knownwater.Water) (out WaterLog, err error) {
-	out.By = map[int]calibrations.Result{}
+	out.By, out.From = map[int]calibrations.Result{}, map[string]calibrations.Record{}
 	out.Methods.Records, out.Methods.Solved = map[string][]history.Source{}, &b.solved
 	names := map[int64]string{}
 	key := fnv.New128a()
@@ -93,13 +95,20 @@ func (b *Bench) LogOfWaters(ctx context.Context, of unit.Scale, all ...knownwate
 	out.only(of)
 	scale := out.Scale
 	for _, n := range needs {
-		if f, err := unit.Factor(n.Scale, scale, unit.StandardSea); err == nil && n.Need.Change > 0 && slices.Contains(needed, n.ID) {
-			if c := f * n.Need.Change; out.Methods.Matters == 0 || c < out.Methods.Matters {
-				out.Methods.Matters = c
-			}
+		f, err := unit.Factor(n.Scale, scale, unit.StandardSea)
+		if err != nil || !slices.Contains(needed, n.ID) {
+			continue // of another analyte, or of another water
 		}
-		if n.Scale == scale && !n.Need.NotHeld && slices.Contains(needed, n.ID) {
-			out.Methods.Hold = append(out.Methods.Hold, history.Range{Need: n.Need.Name, Low: n.Need.Low, High: n.Need.High, Sure: n.Need.Sure})
+		need := n.Need
+		if f != 1 {
+			need = need.Times(f)
+		}
+		out.Needs = append(out.Needs, need)
+		if c := need.Change; c > 0 && (out.Methods.Matters == 0 || c < out.Methods.Matters) {
+			out.Methods.Matters = c
+		}
+		if !need.NotHeld {
+			out.Methods.Hold = append(out.Methods.Hold, history.Range{Need: need.Name, Low: need.Low, High: need.High, Sure: need.Sure})
 		}
 	}
 	out.key = fmt.Sprint(called, scale, out.Methods.Matters, out.Methods.Hold, key.Sum(nil))
@@ -120,7 +129,7 @@ func (b *Bench) resultsInto(ctx context.Context, water knownwater.Water, names m
 		name, known := names[r.Record]
 		if !known {
 			var version int64
-			if name, version, err = b.sourceInto(ctx, r.Record, out.Methods.Records); err != nil {
+			if name, version, err = b.sourceInto(ctx, r.Record, out); err != nil {
 				return err
 			}
 			fmt.Fprint(key, "record ", version, ";")
@@ -190,7 +199,7 @@ func (w *WaterLog) only(of unit.Scale) {
 
 // sourceInto adds a record as it is in use now, under a name of its own; empty: it can no
 // longer be worked out, as its own page says.
-func (b *Bench) sourceInto(ctx context.Context, record int64, into map[string][]history.Source) (name string, version int64, err error) {
+func (b *Bench) sourceInto(ctx context.Context, record int64, out *WaterLog) (name string, version int64, err error) {
 	by, err := b.recordNow(ctx, record)
 	if err != nil || by == nil {
 		return "", 0, err
@@ -200,9 +209,10 @@ func (b *Bench) sourceInto(ctx context.Context, record int64, into map[string][]
 		return "", 0, nil
 	}
 	name = by.Spec.Method
+	into := out.Methods.Records
 	for into[name] != nil { // another record of a method of that name
 		name += " (another record)"
 	}
-	into[name] = []history.Source{p}
+	into[name], out.From[name] = []history.Source{p}, *by
 	return name, by.VersionID, nil
 }

@@ -29,14 +29,17 @@ type Document struct {
 // Open takes a page of a trial's findings apart, as Apart does.
 func Open(r io.Reader) (Document, error) {
 	d, err := Apart(r)
-	if err == nil && d.OfHistory() {
-		err = fault("a page of a log's history", "a trial's report; knownwater recheck takes both")
+	if err == nil && d.OfLog() {
+		err = fault("a page of a log", "a trial's report; knownwater recheck takes both")
 	}
 	return d, err
 }
 
-// OfHistory says that the page is of a log, not of a trial.
-func (d Document) OfHistory() bool { return len(d.Inputs.Records) > 0 }
+// OfLog says that the page is of a log, not of a trial.
+func (d Document) OfLog() bool { return len(d.Inputs.Records) > 0 }
+
+// OfExperiment says that the page is of an experiment that was judged by a log.
+func (d Document) OfExperiment() bool { return d.OfLog() && d.Inputs.Options[SaidTreated] != "" }
 
 // Apart takes a page apart, by itself or in a pack. What is no such page, is damaged, too large, or says
 // the same thing twice comes back as a Fault.

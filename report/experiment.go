@@ -59,7 +59,9 @@ func sideOf(treated bool) string {
 }
 
 // EffectJSON is an experiment, judged, for programs.
-func EffectJSON(e history.Effect) any {
+func EffectJSON(e history.Effect) any { return effectWire(e) }
+
+func effectWire(e history.Effect) effectJSON {
 	day := func(t time.Time) *string {
 		if t.IsZero() {
 			return nil

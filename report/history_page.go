@@ -70,18 +70,31 @@ func historyFound(hs []history.History, notes []note.Note, version string) histo
 	return historyFindings{version, historyWire(hs, notes)}
 }
 
-// HistoryNumbers lists where a page of a history says something else than what was computed
-// again, as Numbers does.
-func (d Document) HistoryNumbers(p HistoryPage, digits int) ([]Difference, error) {
-	return d.numbers(historyFound(p.Histories, p.Notes, p.Version), p.Version, digits)
+// LoggedPage is a page about a log: its history, or an experiment that is judged by it.
+type LoggedPage interface {
+	Write(w io.Writer) error
+	found() any // the data of the page
+	version() string
+	as(packed *packedInputs) LoggedPage
 }
 
-// HistoryChanges makes the page again and lists where it is not the same, as Changes does.
-func (d Document) HistoryChanges(p HistoryPage, digits int) ([]Change, error) {
-	return d.changes(digits, func(w io.Writer, packed *packedInputs) error {
-		p.packed = packed
-		return p.Write(w)
-	})
+// LoggedNumbers lists where a page about a log says something else than what was computed again, as Numbers does.
+func (d Document) LoggedNumbers(p LoggedPage, digits int) ([]Difference, error) {
+	return d.numbers(p.found(), p.version(), digits)
+}
+
+// LoggedChanges makes the page again and lists where it is not the same, as Changes does.
+func (d Document) LoggedChanges(p LoggedPage, digits int) ([]Change, error) {
+	return d.changes(digits, func(w io.Writer, packed *packedInputs) error { return p.as(packed).Write(w) })
+}
+
+func (p HistoryPage) found() any { return historyFound(p.Histories, p.Notes, p.Version) }
+
+func (p HistoryPage) version() string { return p.Version }
+
+func (p HistoryPage) as(packed *packedInputs) LoggedPage {
+	p.packed = packed
+	return p
 }
 
 // Write writes the page so that it needs nothing else.
@@ -92,7 +105,7 @@ func (p HistoryPage) Write(w io.Writer) error {
 	}
 	v := p.view()
 	v.Style = template.CSS(Stylesheet() + string(own))
-	if v.Data, v.Findings, err = blocks(p.Inputs, p.packed, historyFound(p.Histories, p.Notes, p.Version)); err != nil {
+	if v.Data, v.Findings, err = blocks(p.Inputs, p.packed, p.found()); err != nil {
 		return err
 	}
 	if err := pages.ExecuteTemplate(w, "history", v); err != nil {
@@ -135,10 +148,7 @@ func (p HistoryPage) view() historyView {
 	}
 	v.Title = english.Say("Did it change? {1}", clean(strings.Join(names, ", ")))
 	p.facts(&v)
-	v.Inside = p.Inputs.sizes()
-	for _, r := range p.Inputs.Records {
-		v.Inside = append(v.Inside, english.Say("of {1}: {2}", clean(base(r.Report)), strings.Join(r.sizes(), ", ")))
-	}
+	v.Inside = p.Inputs.allSizes()
 	results := resultsOf(p.Histories)
 	v.Count = things(len(results), "result")
 	for _, r := range slices.Backward(results) {
@@ -182,6 +192,24 @@ func (t toldWaters) head(several bool) string {
 	return s
 }
 
+// allSizes are the files of a page about a log, with those of its records.
+func (in Inputs) allSizes() []string {
+	out := in.sizes()
+	for _, r := range in.Records {
+		out = append(out, english.Say("of {1}: {2}", clean(base(r.Report)), strings.Join(r.sizes(), ", ")))
+	}
+	return out
+}
+
+// recordNames are the reports that the records of such a page are from.
+func (in Inputs) recordNames() string {
+	var names []string
+	for _, r := range in.Records {
+		names = append(names, clean(base(r.Report)))
+	}
+	return strings.Join(names, ", ")
+}
+
 func (p HistoryPage) facts(v *historyView) {
 	results := resultsOf(p.Histories)
 	add := func(label, value string, all bool) {
@@ -193,11 +221,7 @@ func (p HistoryPage) facts(v *historyView) {
 		add("From", onDay(results[0].At), false)
 		add("to", onDay(results[n-1].At), false)
 	}
-	var records []string
-	for _, r := range p.Inputs.Records {
-		records = append(records, clean(base(r.Report)))
-	}
-	add("Records from", strings.Join(records, ", "), true)
+	add("Records from", p.Inputs.recordNames(), true)
 	for _, n := range p.Needs {
 		s := english.Say("{1}: {2} to {3}", clean(n.Name), brief(n.Low), brief(n.High))
 		if n.Change > 0 {

@@ -82,7 +82,7 @@ func notesOfTheScience(t *testing.T) map[string]note.Note {
 		})
 		return nil
 	}
-	for _, dir := range []string{"../science", "../bench", "../intake", "../cmd"} {
+	for _, dir := range []string{"../science", "../bench", "../intake", "../logged", "../cmd"} {
 		if err := filepath.WalkDir(dir, look); err != nil {
 			t.Fatal(err)
 		}

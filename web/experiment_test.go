@@ -1,9 +1,11 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"net/http"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +13,8 @@ import (
 	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/demo/shed"
+	"knownwater/logged"
+	"knownwater/report"
 	"knownwater/science/unit"
 )
 
@@ -75,5 +79,50 @@ func TestExperimentOnWaters(t *testing.T) {
 				t.Errorf("%s: %q is missing", c.query, w)
 			}
 		}
+	}
+
+	// as pages to keep: what stands on the screen stands there, and comes out again
+	screen, file := s.get("/waters/experiment?"+all+from), s.get("/waters/experiment.html?"+all+from)
+	head := regexp.MustCompile(`What was done on [^<]* raised the treated waters by [^<]*`)
+	if a, b := head.FindString(screen.body), head.FindString(file.body); a == "" || a != b || !strings.Contains(screen.body, "/waters/experiment.html?") {
+		t.Errorf("the screen says %q, the page %q", a, b)
+	}
+	stands(t, "the experiment", []byte(file.body))
+	file = s.get("/waters/1/history.html")
+	if !strings.Contains(file.body, "Did it change?") {
+		t.Errorf("no history: %.300s", file.body)
+	}
+	stands(t, "the history", []byte(file.body))
+	for _, bad := range []string{"", "from=someday&" + all, "from=2026-01-01&" + sides["east"], "from=2026-01-01&control=99&treated=98"} {
+		if a := s.get("/waters/experiment.html?" + bad); a.StatusCode == http.StatusOK || a.StatusCode >= 500 {
+			t.Errorf("%q: status %d", bad, a.StatusCode)
+		}
+	}
+}
+
+// stands computes a page about a log again from what it carries, and makes it again: nothing may differ.
+func stands(t *testing.T, name string, data []byte) {
+	t.Helper()
+	d, err := report.Apart(bytes.NewReader(data))
+	if err != nil || !d.OfLog() {
+		t.Fatalf("%s: %v", name, err)
+	}
+	from := logged.From(d.Inputs, d.Version, nil)
+	var again report.LoggedPage
+	if d.OfExperiment() {
+		p, failed := from.Effect()
+		p.Inputs, err = d.Inputs, failed
+		again = p
+	} else {
+		p, failed := from.Judged()
+		p.Inputs, err = d.Inputs, failed
+		again = p
+	}
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	changes, err := d.LoggedChanges(again, 6)
+	if err != nil || len(changes) > 0 {
+		t.Errorf("%s: %d changes, %v", name, len(changes), err)
 	}
 }

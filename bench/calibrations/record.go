@@ -267,23 +267,28 @@ type performance struct {
 // mostPerformances is how many records are remembered: each holds some hundred draws.
 const mostPerformances = 16
 
+// RecordInputs are what a record's version is computed from, as it stood when it was adopted.
+func (b *Operations) RecordInputs(ctx context.Context, r Record) (in knownwater.TrialInputs, err error) {
+	err = b.read(ctx, func(t tx) (err error) {
+		in, err = t.from.Inputs(t.Tx, r.Spec.Trial, &r.Spec.Until)
+		return err
+	})
+	if err == nil && in.Digest != r.Spec.Inputs {
+		err = knownwater.Refuse(knownwater.Damaged, "the readings of the trial %q are no longer those that version %d of the record of %s was made of: another program changed them",
+			in.Title, r.Version, r.Spec.Method)
+	}
+	return in, err
+}
+
 // Performance computes a record's version again from what stood when it was adopted.
 // It never changes and is remembered.
 func (b *Operations) Performance(ctx context.Context, r Record) (*assess.Performance, error) {
 	if p, ok := b.known.Find(r.VersionID); ok {
 		return p.of, p.err
 	}
-	var in knownwater.TrialInputs
-	err := b.read(ctx, func(t tx) (err error) {
-		in, err = t.from.Inputs(t.Tx, r.Spec.Trial, &r.Spec.Until)
-		return err
-	})
+	in, err := b.RecordInputs(ctx, r)
 	if err != nil {
 		return nil, err
-	}
-	if in.Digest != r.Spec.Inputs {
-		return nil, knownwater.Refuse(knownwater.Damaged, "the readings of the trial %q are no longer those that version %d of the record of %s was made of: another program changed them",
-			in.Title, r.Version, r.Spec.Method)
 	}
 	p := b.known.Of(r.VersionID, func() (p performance) {
 		p.of, p.err = assess.PerformanceOf(in.Data, r.Spec.Method, r.Spec.Matrix, assess.Options{Seed: r.Spec.Seed, Version: r.Spec.Program})

@@ -11,6 +11,7 @@ import (
 
 	"knownwater"
 	"knownwater/intake"
+	"knownwater/logged"
 	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/science/choose"
@@ -174,7 +175,7 @@ func (c *chooseCmd) trial(e *env, file intake.Source, needs []knownwater.Need) (
 		return t, err
 	}
 	d := report.Document{Inputs: inputs, Seed: findings.Seed}
-	trial, seed, err := trialOf(d.Inputs, d.Seed)
+	trial, seed, err := logged.TrialOf(d.Inputs, d.Seed)
 	if err != nil {
 		return t, err
 	}

@@ -3,10 +3,10 @@ package main
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"knownwater"
+	"knownwater/logged"
 	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/science/history"
@@ -26,83 +26,44 @@ type experimentJudgeCmd struct {
 	Settle  int      `help:"Days from then on whose results are left out, while it takes hold."`
 	Since   string   `help:"The first day that counts."`
 	Until   string   `help:"The last day that counts."`
-	JSON    bool     `name:"json" help:"Print one JSON object."`
+	JSON    bool     `name:"json" help:"Print one JSON object." xor:"form"`
+	HTML    string   `name:"html" help:"Write it to this file as a page that carries its inputs; recheck takes it." type:"file" xor:"form"`
+	replacing
 }
 
 func (c *experimentJudgeCmd) Run(e *env) error {
-	x, err := c.experiment()
-	if err != nil {
+	file := c.output(e, c.HTML, append(c.Record, c.File, c.Methods, c.Need)...)
+	if err := file.check(); err != nil {
 		return err
 	}
 	from, err := c.open(e)
 	if err != nil {
 		return err
 	}
-	from.zone = nil
-	p, parts, err := from.parts(e)
+	if c.HTML == "" {
+		from.Zone = nil
+	}
+	if from.Said == nil {
+		from.Said = map[string]string{}
+	}
+	if err := (logged.Experiment{Treated: c.Treated, Control: c.Control, From: c.From, Since: c.Since, Until: c.Until, Settle: c.Settle}).Say(from.Said); err != nil {
+		return err
+	}
+	p, err := from.Effect()
 	if err != nil {
 		return err
 	}
-	if len(parts) > 1 {
-		return knownwater.Fault{Column: "--analyte", Found: "a log of several analytes: " + strings.Join(analytesOf(parts), ", "), Want: "which of them the experiment is judged by"}
+	switch {
+	case c.JSON:
+		return writeJSON(e.out, report.EffectJSON(p.Effect))
+	case c.HTML == "":
+		return report.EffectText(e.out, p.Effect)
 	}
-	out, err := history.EffectOf(parts[0].Entries, parts[0].Methods, x)
-	if err != nil {
-		return flagged(inLog(from.log.Name, err))
-	}
-	out.Notes = slices.Concat(p.Notes, out.Notes)
-	if c.JSON {
-		return writeJSON(e.out, report.EffectJSON(out))
-	}
-	return report.EffectText(e.out, out)
-}
-
-// analytesOf names what a log is of.
-func analytesOf(parts []history.Part) (names []string) {
-	for _, p := range parts {
-		if p.Scale.Analyte != "" {
-			names = append(names, p.Scale.Analyte)
-		}
-	}
-	return names
-}
-
-// experiment reads the days.
-func (c *experimentJudgeCmd) experiment() (x history.Experiment, err error) {
-	x = history.Experiment{Treated: c.Treated, Control: c.Control, Settle: c.Settle}
-	var faults knownwater.Faults
-	for _, d := range []struct {
-		flag, text string
-		to         *time.Time
-	}{{"--from", c.From, &x.From}, {"--since", c.Since, &x.Since}, {"--until", c.Until, &x.Until}} {
-		if d.text == "" && d.flag != "--from" {
-			continue
-		}
-		day, err := time.ParseInLocation(time.DateOnly, d.text, time.Local)
-		if err != nil {
-			faults = append(faults, knownwater.Fault{Column: d.flag, Found: fmt.Sprintf("%.20q", d.text), Want: "a day such as 2026-03-23"})
-		}
-		*d.to = day
-	}
-	if faults != nil {
-		return x, faults
-	}
-	return x, nil
-}
-
-// flagged are faults of an experiment with the flags to blame for them; those of rows stay as they are.
-func flagged(err error) error {
-	fs, ok := err.(knownwater.Faults)
-	if !ok {
+	p.Inputs = from.Inputs(time.Now())
+	if err := file.write(p.Write); err != nil {
 		return err
 	}
-	out := slices.Clone(fs)
-	for i, f := range out {
-		if f.Row == 0 {
-			out[i].File, out[i].Column = "", "--"+f.Column
-		}
-	}
-	return out
+	return file.told(e, "The experiment is in", file.path)
 }
 
 type experimentPlanCmd struct {
@@ -121,13 +82,13 @@ type experimentPlanCmd struct {
 func (c *experimentPlanCmd) Run(e *env) error {
 	x := history.ExperimentPlan{Treated: c.Treated, Control: c.Control, WeeksBefore: c.WeeksBefore, WeeksAfter: c.WeeksAfter, TestsAWeek: c.TestsAWeek, Level: c.Level, Wander: c.Wander}
 	if fs := x.Check(); fs != nil {
-		return flagged(fs)
+		return logged.Flagged(fs)
 	}
 	from, err := loggedFiles{Record: []string{c.Record}}.open(e)
 	if err != nil {
 		return err
 	}
-	t, seed, err := trialOf(from.records[0], 0)
+	t, seed, err := logged.TrialOf(from.Records[0], 0)
 	if err != nil {
 		return err
 	}
@@ -137,7 +98,7 @@ func (c *experimentPlanCmd) Run(e *env) error {
 	}
 	var tried []*assess.Performance
 	for _, m := range methods {
-		matrix, _ := mostRead(t, m)
+		matrix, _ := logged.MostRead(t, m)
 		if p, err := assess.PerformanceOf(t, m, matrix, assess.Options{Seed: seed, Version: version}); err == nil {
 			tried = append(tried, p)
 		}

@@ -7,6 +7,7 @@ import (
 
 	"knownwater"
 	"knownwater/intake"
+	"knownwater/logged"
 	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/science/curve"
@@ -96,7 +97,7 @@ func (c *readCmd) byReport(file intake.Source, q result.Question) (result.Outcom
 	if err != nil {
 		return result.Outcome{}, nameFile(c.File, err)
 	}
-	t, seed, err := trialOf(d.Inputs, d.Seed)
+	t, seed, err := logged.TrialOf(d.Inputs, d.Seed)
 	if err != nil {
 		return result.Outcome{}, err
 	}

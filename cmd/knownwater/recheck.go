@@ -12,6 +12,7 @@ import (
 
 	"knownwater"
 	"knownwater/intake"
+	"knownwater/logged"
 	"knownwater/report"
 	"knownwater/science/assess"
 )
@@ -23,7 +24,7 @@ const recheckDigits = 6
 // recheckCmd computes a report again from the inputs that it carries, and makes
 // the page again from them.
 type recheckCmd struct {
-	Report []string `arg:"" help:"Pages of findings, or of a log's history, written by knownwater." type:"file"`
+	Report []string `arg:"" help:"Pages of findings, of a log's history or of an experiment, written by knownwater." type:"file"`
 }
 
 func (c *recheckCmd) Run(e *env) error {
@@ -73,8 +74,8 @@ type verified struct {
 
 // verify computes a page of a trial and its findings again; the error is what does not stand.
 func verify(e *env, path string) (p verified, err error) {
-	if p, err = apart(e, path); err == nil && p.doc.OfHistory() {
-		err = knownwater.Fault{File: path, Found: "a page of a log's history", Want: "a trial's report"}
+	if p, err = apart(e, path); err == nil && p.doc.OfLog() {
+		err = knownwater.Fault{File: path, Found: "a page of a log", Want: "a trial's report"}
 	}
 	if err != nil {
 		return p, err
@@ -87,8 +88,8 @@ func verifyAny(e *env, path string) (p verified, err error) {
 	if p, err = apart(e, path); err != nil {
 		return p, err
 	}
-	if p.doc.OfHistory() {
-		return p, p.ofHistory(e)
+	if p.doc.OfLog() {
+		return p, p.ofLog(e)
 	}
 	return p.ofTrial(e)
 }
@@ -135,14 +136,13 @@ func (p verified) ofTrial(e *env) (verified, error) {
 	return p, nil
 }
 
-// ofHistory computes a log's history again and makes its page again.
-func (p verified) ofHistory(e *env) error {
-	again, err := historyFrom(p.doc.Inputs).judged(e)
+// ofLog computes a log's history, or the experiment that it was judged by, again and makes its page again.
+func (p verified) ofLog(e *env) error {
+	again, err := loggedAgain(logged.From(p.doc.Inputs, version, e.ctx.Err), p.doc)
 	if err != nil {
 		return err
 	}
-	again.Inputs = p.doc.Inputs
-	differences, err := p.doc.HistoryNumbers(again, recheckDigits)
+	differences, err := p.doc.LoggedNumbers(again, recheckDigits)
 	if err != nil {
 		return nameFile(p.path, err)
 	}
@@ -150,7 +150,7 @@ func (p verified) ofHistory(e *env) error {
 	if p.doc.Version != version {
 		return p.otherVersion(len(differences) > 0, faults)
 	}
-	changes, err := p.doc.HistoryChanges(again, recheckDigits)
+	changes, err := p.doc.LoggedChanges(again, recheckDigits)
 	if err != nil {
 		return nameFile(p.path, err)
 	}
@@ -158,6 +158,18 @@ func (p verified) ofHistory(e *env) error {
 		return faults
 	}
 	return nil
+}
+
+// loggedAgain is a page about a log, computed from what it carries.
+func loggedAgain(from logged.Files, d report.Document) (report.LoggedPage, error) {
+	if d.OfExperiment() {
+		p, err := from.Effect()
+		p.Inputs = d.Inputs
+		return p, err
+	}
+	p, err := from.Judged()
+	p.Inputs = d.Inputs
+	return p, err
 }
 
 // say tells what stands.

@@ -27,7 +27,7 @@ var toured = map[string]string{
 	"/needs": "/needs", "/needs/{id}": "/needs/1", "/people": "/people", "/people/{id}": "/people/1", "/sign-in": "/sign-in",
 	"/records/{id}": "/records/1", "/records/{id}/results/{result}": "/records/1/results/4", "/cards/{id}": "/cards/1", "/cards/{id}/card.json": "- a file",
 	"/checks": "/checks", "/checks/blind": "/checks/blind", "/choices": "/choices?need=1&next=1", "/packs": "/packs", "/packs/agree": "/packs/agree?first=1&second=2",
-	"/trials/{id}/pack.zip": "- a file", "/trials/{id}/summary/{shape}": "- a picture", "/waters": "/waters", "/waters/new": "/waters/new", "/waters/{id}": "/waters/1", "/waters/earlier": "/waters/earlier", "/waters/{id}/history.csv": "- a file", "/waters/{id}/change": "/waters/1/change",
+	"/trials/{id}/pack.zip": "- a file", "/trials/{id}/summary/{shape}": "- a picture", "/waters": "/waters", "/waters/new": "/waters/new", "/waters/{id}": "/waters/1", "/waters/earlier": "/waters/earlier", "/waters/{id}/history.csv": "- a file", "/waters/{id}/history.html": "- a file", "/waters/experiment.html": "- a file", "/waters/{id}/change": "/waters/1/change",
 	"/waters/experiment": "/waters/experiment?treated=1&from=2026-03-30&level=4&wander=0.4&plan_treated=1&plan_control=1&weeks_before=6&weeks_after=6&tests_a_week=1",
 	"/waters/{id}/slip":  "/waters/1/slip", "/waters/{id}/history": "/waters/1/history?from=2000-01-01&until=2000-02-01&since=2000-03-01&to=2000-04-01",
 	"/trials": "/trials", "/trials/{id}": "/trials/1", "/trials/{id}/adopt": "/trials/1/adopt", "/trials/{id}/findings": "/trials/1/findings",

@@ -65,7 +65,7 @@ var rootless = []string{"science/num", "science/unit", "science/interval", "scie
 // the root and science/… are open to them. Packages under internal/ are tools
 // and tests: they import what they like and nobody imports them.
 var may = map[string][]string{
-	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "demo", "demo/shed", "docs", "wording"}, pages("bench/")...),
+	"cmd/knownwater": append([]string{"web", "web/guard", "report", "bench", "intake", "logged", "demo", "demo/shed", "docs", "wording"}, pages("bench/")...),
 	"web":            slices.Concat([]string{"bench", "docs", "report", "wording", "web/form", "web/guard", "web/page", "web/render", "web/start", "web/choices"}, pages("web/"), pages("bench/")),
 	"web/start":      {"bench/trials", "intake", "web/form", "web/guard", "web/page", "web/render"},
 	"web/guard":      append([]string{"bench", "web/page"}, pages("bench/")...),
@@ -77,6 +77,7 @@ var may = map[string][]string{
 	"bench":          append([]string{"bench/store"}, pages("bench/")...),
 	"bench/store":    {"sqlite"},
 	"intake":         {},
+	"logged":         {"intake", "report"},
 	"docs":           {},
 	"sqlite":         {},
 	"demo":           {},
@@ -100,7 +101,7 @@ func pages(folder string) (out []string) {
 
 func init() {
 	for _, name := range pages("web/") {
-		may[name] = append([]string{"bench", "report", "intake", "chart", "web/form", "web/guard", "web/page", "web/render", "wording"}, pages("bench/")...)
+		may[name] = append([]string{"bench", "report", "intake", "logged", "chart", "web/form", "web/guard", "web/page", "web/render", "wording"}, pages("bench/")...)
 	}
 	may["web/choices"] = may["web/waters"]
 	for _, name := range pages("bench/") { // none of the other subjects

@@ -13,6 +13,7 @@ import (
 	"knownwater/bench/exchange"
 	"knownwater/bench/trials"
 	"knownwater/intake"
+	"knownwater/logged"
 	"knownwater/report"
 	"knownwater/science/assess"
 	"knownwater/web/form"
@@ -72,7 +73,7 @@ func (s *Pages) told(r *http.Request) (out toldPage, err error) {
 	if len(found.Data.Observations) == 0 {
 		return out, &knownwater.Refusal{Kind: knownwater.WrongState, Words: "No reading stands in this trial: there is nothing to report."}
 	}
-	in, err := inputsOf(found.Data)
+	in, err := logged.TrialFiles(found.Data)
 	if err != nil {
 		return out, err
 	}
@@ -155,26 +156,6 @@ func pageFrom(in report.Inputs, f assess.Findings) (report.Page, error) {
 	return report.Page{Findings: assess.Run(t, assess.Options{Seed: f.Seed, Version: f.Version}), Trial: t, Inputs: in}, nil
 }
 
-// inputsOf are the trial's data as the files that an assessment reads, so that
-// the report can be computed again from what it carries.
-func inputsOf(t knownwater.Trial) (report.Inputs, error) {
-	var readings, methods, needs bytes.Buffer
-	if err := intake.WriteReadings(&readings, t); err != nil {
-		return report.Inputs{}, err
-	}
-	if err := intake.WriteMethods(&methods, intake.MethodsFile{Scale: t.Scale, Water: t.Water, WaterStated: t.WaterStated, Methods: t.Methods, Answers: t.Answers}); err != nil {
-		return report.Inputs{}, err
-	}
-	in := report.Inputs{Readings: report.File{Name: "readings.csv", Data: readings.Bytes()}, Methods: report.File{Name: "methods.toml", Data: methods.Bytes()}}
-	if len(t.Needs) > 0 {
-		if err := intake.WriteNeeds(&needs, t.Needs); err != nil {
-			return report.Inputs{}, err
-		}
-		in.Need = report.File{Name: "need.toml", Data: needs.Bytes()}
-	}
-	return in, nil
-}
-
 // style serves the report's style sheet to the findings page.
 func (s *Pages) style(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/css; charset=utf-8")
@@ -189,7 +170,7 @@ func (s *Pages) readingsCSV(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	in, err := inputsOf(t)
+	in, err := logged.TrialFiles(t)
 	if err != nil {
 		s.Fail(w, r, err)
 		return

@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"knownwater"
-	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/history"
 	"knownwater/web/form"
@@ -26,9 +25,10 @@ type experimentPage struct {
 
 	Analytes []analyteLink // where results are of several: the experiment is judged by one
 	Of       string
+	File     string // the address of it as a page to keep; empty: nothing was judged
 	Says     string // what came of it; empty: it was not asked for
 	More     string
-	Bars     []effectBar
+	Bars     []report.EffectBar
 	Axis     template.HTML
 	Unit     string
 	Wander   string
@@ -40,12 +40,6 @@ type experimentPage struct {
 	PlanUnit string
 	PlanNote string
 	NoRecord bool
-}
-
-// effectBar is the effect, or what one water did, as an interval beside its words.
-type effectBar struct {
-	Name, Words string
-	Mark        template.HTML
 }
 
 type plannedRow struct {
@@ -139,6 +133,9 @@ func (s *Pages) judgeExperiment(ctx context.Context, as render.Reader, p *experi
 	} else if err != nil {
 		return err
 	}
+	if len(log.Methods.Records) > 0 {
+		p.File = "/waters/experiment.html?" + f.Values.Encode()
+	}
 	p.show(as, report.TurnedEffect(e, as.Units.Turn))
 	return nil
 }
@@ -150,33 +147,7 @@ func (p *experimentPage) show(as render.Reader, e history.Effect) {
 	if !math.IsNaN(e.Wander) {
 		p.Wander = report.WanderSays(as.Language, e)
 	}
-	unitText := report.UnitBehind(e.Scale)
-	ends := []float64{e.Low, e.High}
-	for _, w := range e.Waters {
-		ends = append(ends, w.Low, w.High)
-	}
-	low, high := chart.Around(ends...)
-	bar := func(id, name, words string, v, from, to float64, verdict chart.Verdict) {
-		b := effectBar{Name: name, Words: words}
-		if !math.IsNaN(v) {
-			b.Mark = template.HTML(chart.Row{ID: id, Low: low, High: high, Bars: []chart.Bar{{Low: from, High: to, Notch: v, Verdict: verdict}}}.SVG())
-		}
-		p.Bars = append(p.Bars, b)
-	}
-	for i, w := range e.Waters {
-		bar("step-"+render.ID(int64(i)), w.Water, report.SteppedSays(as.Language, w, unitText), w.Step, w.Low, w.High, chart.Plain)
-	}
-	if !math.IsNaN(e.Value) {
-		verdict := chart.Plain
-		switch e.Verdict {
-		case history.Undecided:
-			verdict = chart.Undecided
-		case history.SameForNeed:
-			verdict = chart.Within
-		}
-		bar("effect", "the effect", "What the treated waters did beside what the control waters did.", e.Value, e.Low, e.High, verdict)
-		p.Axis = template.HTML(chart.Row{Low: low, High: high}.Axis(true))
-	}
+	p.Bars, p.Axis = report.EffectBars(as.Language, e)
 }
 
 // planExperiment says what an experiment would show by the methods of this bench.

@@ -40,6 +40,8 @@ func (s *Pages) Routes(at guard.Paths) {
 	at.Reader("GET /waters/{id}/slip", s.slip)
 	at.Reader("GET /waters/{id}/history", s.history)
 	at.Reader("GET /waters/{id}/history.csv", s.historyCSV)
+	at.Owner("GET /waters/{id}/history.html", s.historyHTML)
+	at.Owner("GET /waters/experiment.html", s.experimentHTML)
 	at.Reader("GET /checks", s.checks)
 	at.Owner("GET /checks/blind", s.blind)
 	at.Owner("POST /checks/blind", s.prepareBlind)
