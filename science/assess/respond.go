@@ -203,8 +203,13 @@ func gamma(shape float64, rng *rand.Rand) float64 {
 	c := 1 / math.Sqrt(9*d)
 	for {
 		z := rng.NormFloat64()
-		v := math.Pow(1+c*z, 3)
-		if v > 0 && math.Log(rng.Float64()) < 0.5*z*z+d-d*v+d*math.Log(v) {
+		v := 1 + c*z
+		v *= v * v
+		if v <= 0 {
+			continue
+		}
+		// their squeeze: most are taken without a logarithm
+		if u := rng.Float64(); u < 1-0.0331*z*z*z*z || math.Log(u) < 0.5*z*z+d-d*v+d*math.Log(v) {
 			return d * v
 		}
 	}
