@@ -17,6 +17,7 @@ func chooseSentences() map[string]phrase {
 		"choose-no-price":         text("{methods}: no price and size of a pack, so no money"),
 		"choose-no-shelf-life":    text("{methods}: nobody says how long an opened pack is good for (shelf_life_months), so none is counted as spoiled"),
 		"choose-no-tests-a-month": text("“{need}” does not say how many tests a month it takes, so no money a year is known for it"),
+		"choose-curve-left-open":  text("undecided by the curve {curves}: which points would settle it is not looked for; more points, or knowns kept out of the fit, narrow it"),
 		"choose-second-reader":    text("with a second reader (--readers 2) {method} would do for “{need}”"),
 
 		"beyond-minutes": text("it takes {is} minutes; you asked for {limit}"),

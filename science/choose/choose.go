@@ -189,6 +189,9 @@ func doubts(c Choice, trials []Trial) []note.Note {
 	if len(unspoiled) > 0 {
 		out = append(out, note.New("choose-no-shelf-life").Name("methods", unspoiled...))
 	}
+	if curves := undecidedCurves(c); len(curves) > 0 {
+		out = append(out, note.New("choose-curve-left-open").Name("curves", curves...))
+	}
 	for _, n := range c.Needs {
 		if n.Need.TestsAMonth == 0 {
 			out = append(out, note.New("choose-no-tests-a-month").Name("need", n.Need.Name))
@@ -196,6 +199,19 @@ func doubts(c Choice, trials []Trial) []note.Note {
 		if n.Need.Readers < 2 {
 			if w, ok := secondReader(n, trials); ok {
 				out = append(out, note.New("choose-second-reader").Name("need", n.Need.Name).Name("method", w))
+			}
+		}
+	}
+	return out
+}
+
+// undecidedCurves are those whose ways are undecided: Next does not look for what would
+// settle them, since their knowns are the points that they were fitted to.
+func undecidedCurves(c Choice) (out []string) {
+	for _, n := range c.Needs {
+		for _, w := range n.Ways {
+			if w.Curve != "" && w.Verdict == assess.Undecided {
+				out = addName(out, w.Curve)
 			}
 		}
 	}

@@ -2,11 +2,13 @@ package choose
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/curve"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/unit"
 )
@@ -48,6 +50,10 @@ func curveUse(t *testing.T, d curve.Document, permitted float64) Way {
 		t.Fatal(err)
 	}
 	c := Of(like.Needs, []Trial{x}, Options{})
+	left := slices.ContainsFunc(c.Notes, func(n note.Note) bool { return n.Code == "choose-curve-left-open" })
+	if open := slices.ContainsFunc(c.Needs[0].Ways, func(w Way) bool { return w.Verdict == assess.Undecided }); open != left {
+		t.Errorf("a curve left open: %v, said: %v", open, left)
+	}
 	for _, w := range c.Needs[0].Ways {
 		if w.Corrected {
 			t.Errorf("a curve’s results are turned round already: %+v", w)
@@ -78,6 +84,7 @@ func TestCurveWay(t *testing.T) {
 		{"left out in turn, does", fitted(t, 0.008, 0), 0.6, assess.Fit, false},
 		{"does not", fitted(t, 0.008, 0), 0.05, assess.NotFit, false},
 		{"kept out, speaks against it", fitted(t, 0.008, 0.6, 1.5, 2.5, 4, 6.2), 0.4, assess.NotFit, true},
+		{"left open", fitted(t, 0.008, 0), 0.25, assess.Undecided, false},
 		{"one kept out is too little to say", fitted(t, 0.008, 0, 4), 0.6, assess.Fit, false},
 	} {
 		w := curveUse(t, c.d, c.permitted)
