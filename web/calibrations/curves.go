@@ -87,7 +87,7 @@ func (s *Pages) curves(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "curves", page.Frame{Title: "Curves", Part: "calibrations", Page: p})
+	s.Show(w, r, http.StatusOK, "curves", page.Frame{Title: s.ReaderOn(r, "curves").Language.Say("Curves"), Part: "calibrations", Page: p})
 }
 
 func (s *Pages) trialSignals(r *http.Request) (out []trialSignals, err error) {
@@ -140,7 +140,7 @@ func (s *Pages) newCurve(w http.ResponseWriter, r *http.Request) {
 		}
 		spec = from
 		if skipped > 0 {
-			s.Tell(r, render.Count(skipped, "reading")+" of the trial not taken over: left out there, or no plain number.")
+			s.Tell(r, page.Reader(r).Language.Say("{1} of the trial not taken over: left out there, or no plain number.", page.Reader(r).Count(skipped, "reading")))
 		}
 	}
 	s.showCurveForm(w, r, http.StatusOK, calibrations.Curve{}, curveForm(spec))
@@ -172,7 +172,7 @@ func (s *Pages) showCurveForm(w http.ResponseWriter, r *http.Request, status int
 	}
 	title := "A new curve"
 	if old.ID != 0 {
-		title = "Change " + old.Spec.Name
+		title = page.Reader(r).Language.Say("Change {1}", old.Spec.Name)
 	}
 	s.Show(w, r, status, "curve-form", page.Frame{Title: title, Part: "calibrations", Page: p})
 }
@@ -212,7 +212,7 @@ func (s *Pages) saveCurve(w http.ResponseWriter, r *http.Request) {
 		s.showCurveForm(w, r, http.StatusUnprocessableEntity, old, f)
 		return
 	}
-	words := "Kept as version " + render.ID(int64(saved.Version)) + "."
+	words := page.Reader(r).Language.Say("Kept as version {1}.", render.ID(int64(saved.Version)))
 	for _, n := range notes {
 		words += " " + render.Capital(n) + "."
 	}
@@ -252,9 +252,9 @@ func (s *Pages) usePoint(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	words := "Kept as version " + render.ID(int64(next.Version)) + ". The version before stands as it was."
+	words := page.Reader(r).Language.Say("Kept as version {1}. The version before stands as it was.", render.ID(int64(next.Version)))
 	if len(from.Spec.Slopes) > len(next.Spec.Slopes) {
-		words += " This one is a fit of its own, without the slope update."
+		words += " " + page.Reader(r).Language.Say("This one is a fit of its own, without the slope update.")
 	}
 	s.Tell(r, words)
 	http.Redirect(w, r, Path(next.ID)+"#fit", http.StatusSeeOther)
@@ -274,7 +274,7 @@ func (s *Pages) adoptCurve(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, "Version "+render.ID(int64(c.Version))+" is in use. It never changes; what is decided anew makes another version.")
+	s.Tell(r, page.Reader(r).Language.Say("Version {1} is in use. It never changes; what is decided anew makes another version.", render.ID(int64(c.Version))))
 	http.Redirect(w, r, Path(c.ID), http.StatusSeeOther)
 }
 

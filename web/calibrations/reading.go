@@ -105,7 +105,7 @@ func (s *Pages) showRead(w http.ResponseWriter, r *http.Request, f, keep *form.F
 	if f.Bad() || keep.Bad() {
 		status = http.StatusUnprocessableEntity
 	}
-	s.Show(w, r, status, "read", page.Frame{Title: "Read", Part: "read", Page: p})
+	s.Show(w, r, status, "read", page.Frame{Title: s.ReaderOn(r, "read").Language.Say("Read"), Part: "read", Page: p})
 }
 
 // keep keeps what the page said: it is computed again from what was typed.
@@ -160,7 +160,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 			tested = s.Now()
 		}
 		for _, n := range decide.Stood(p.Chosen.Scale.Analyte, k.Of.Stood(tested), k.Of.Filtered) {
-			told += " But " + report.Say(n)
+			told += " " + page.Reader(r).Language.Say("But {1}", report.SayIn(page.Reader(r).Language, n))
 		}
 	}
 	s.Tell(r, told)

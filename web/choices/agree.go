@@ -77,7 +77,7 @@ func (s *Pages) agree(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	s.Show(w, r, http.StatusOK, "agree", page.Frame{Title: "Do two benches agree?", Part: "trials", Page: p})
+	s.Show(w, r, http.StatusOK, "agree", page.Frame{Title: s.ReaderOn(r, "agree").Language.Say("Do two benches agree?"), Part: "trials", Page: p})
 }
 
 // comparable are the trials with findings.
@@ -119,7 +119,7 @@ func (s *Pages) agreed(w http.ResponseWriter, r *http.Request, p *agreePage, ids
 	case !ready:
 		p.Waits = true
 		if done, all := s.comparing.HowFar(key); all > 0 {
-			p.HowFar = fmt.Sprintf("Lots and readers are held against the other bench: %d of %d.", min(done+1, all), all)
+			p.HowFar = page.Reader(r).Language.Say("Lots and readers are held against the other bench: {1} of {2}.", strconv.Itoa(min(done+1, all)), strconv.Itoa(all))
 		}
 		w.Header().Set("Refresh", "2") // works without script
 	default:

@@ -138,7 +138,7 @@ func (s *Pages) work(w http.ResponseWriter, r *http.Request, p *choicesPage, c b
 	case !ready:
 		p.Waits = true
 		if done, all := s.underway.HowFar(key); all > 0 {
-			p.HowFar = fmt.Sprintf("Looking ahead: open question %d of %d.", min(done+1, all), all)
+			p.HowFar = page.Reader(r).Language.Say("Looking ahead: open question {1} of {2}.", strconv.Itoa(min(done+1, all)), strconv.Itoa(all))
 		}
 		w.Header().Set("Refresh", "2") // works without script
 	default:

@@ -1,7 +1,6 @@
 package exchange
 
 import (
-	"fmt"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -29,13 +28,13 @@ func (s *Pages) copies(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showCopies(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
-	s.Show(w, r, status, "copies", page.Frame{Title: "Copies", Part: "copies", Page: copiesPage{s.Options.Copies, f, unit.Analytes(), s.arrivals.now()}})
+	s.Show(w, r, status, "copies", page.Frame{Title: s.ReaderOn(r, "copies").Language.Say("Copies"), Part: "copies", Page: copiesPage{s.Options.Copies, f, unit.Analytes(), s.arrivals.now()}})
 }
 
 // backup copies the bench into the folder for copies, under the time.
 func (s *Pages) backup(w http.ResponseWriter, r *http.Request) {
 	if err := os.MkdirAll(s.Options.Copies, 0o700); err != nil {
-		s.Fail(w, r, &knownwater.Refusal{Kind: knownwater.ReadOnly, Words: "The folder for copies cannot be made: " + err.Error()})
+		s.Fail(w, r, &knownwater.Refusal{Kind: knownwater.ReadOnly, Words: page.Reader(r).Language.Say("The folder for copies cannot be made: {1}", err.Error())})
 		return
 	}
 	path := filepath.Join(s.Options.Copies, s.Now().UTC().Format("bench-20060102-150405.db"))
@@ -44,7 +43,7 @@ func (s *Pages) backup(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, fmt.Sprintf("Copied and checked: %s, %s, %s and %s.", filepath.Base(c.Path), render.Bytes(c.Bytes), render.Count(c.Trials, "trial"), render.Count(c.Readings, "reading")))
+	s.Tell(r, page.Reader(r).Language.Say("Copied and checked: {1}, {2}, {3} and {4}.", filepath.Base(c.Path), render.Bytes(c.Bytes), page.Reader(r).Count(c.Trials, "trial"), page.Reader(r).Count(c.Readings, "reading")))
 	http.Redirect(w, r, "/copies", http.StatusSeeOther)
 }
 
@@ -112,7 +111,7 @@ func (s *Pages) importFile(r *http.Request, from *multipart.FileHeader, name str
 	}
 	defer file.Close()
 	if err := os.MkdirAll(s.Options.Copies, 0o700); err != nil {
-		return &knownwater.Refusal{Kind: knownwater.ReadOnly, Words: "The folder for copies cannot be made: " + err.Error()}
+		return &knownwater.Refusal{Kind: knownwater.ReadOnly, Words: page.Reader(r).Language.Say("The folder for copies cannot be made: {1}", err.Error())}
 	}
 	return bench.Import(r.Context(), file, from.Size, filepath.Join(s.Options.Copies, name+".db"))
 }

@@ -83,7 +83,7 @@ func (s *Pages) standardsSheet(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "set-sheet", page.Frame{Title: "Preparation sheet: " + x.Spec.Name, Part: "knowns", Page: sheetOfSet{x, x.Spec.Sheet()}})
+	s.Show(w, r, http.StatusOK, "set-sheet", page.Frame{Title: s.ReaderOn(r, "set-sheet").Language.Say("Preparation sheet: {1}", x.Spec.Name), Part: "knowns", Page: sheetOfSet{x, x.Spec.Sheet()}})
 }
 
 // madePage is the form of what was really taken.
@@ -164,12 +164,12 @@ func (s *Pages) showMade(w http.ResponseWriter, r *http.Request, status int, x s
 			m.TakeUnit = "g"
 		}
 		if row.Unit != "" {
-			m.Planned += ", up to " + report.Words(row.Whole)
+			m.Planned += ", " + page.Reader(r).Language.Say("up to {1}", report.Words(row.Whole))
 		}
 		p.Rows = append(p.Rows, m)
 		p.Changes = p.Changes || sol.IsMade()
 	}
-	s.Show(w, r, status, "set-made", page.Frame{Title: "What was taken: " + x.Spec.Name, Part: "knowns", Page: p})
+	s.Show(w, r, status, "set-made", page.Frame{Title: s.ReaderOn(r, "set-made").Language.Say("What was taken: {1}", x.Spec.Name), Part: "knowns", Page: p})
 }
 
 // writeDown keeps what was taken; the values follow at once.
@@ -213,7 +213,7 @@ func (s *Pages) writeDown(w http.ResponseWriter, r *http.Request) {
 	}
 	words := "Kept. Values and uncertainties follow what you took."
 	if !x.Spec.IsMade() {
-		words = "Kept. Values and uncertainties follow what you took; what is not ticked yet is still as planned."
+		words = page.Reader(r).Language.Say("Kept. Values and uncertainties follow what you took; what is not ticked yet is still as planned.")
 	}
 	s.Tell(r, words)
 	http.Redirect(w, r, setPath(x.ID), http.StatusSeeOther)

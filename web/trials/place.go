@@ -44,9 +44,9 @@ func (s *Pages) place(w http.ResponseWriter, r *http.Request) {
 	}
 	said := placed[to.Place]
 	if to.Title != t.Plan.Title {
-		said = "It is called “" + to.Title + "” now."
+		said = page.Reader(r).Language.Say("It is called “{1}” now.", to.Title)
 	}
-	s.Tell(r, said+" Below, “Undo” goes back on it.")
+	s.Tell(r, page.Reader(r).Language.Say("{1} Below, “Undo” goes back on it.", said))
 	http.Redirect(w, r, "/trials/"+render.ID(id)+"#place", http.StatusSeeOther)
 }
 

@@ -95,7 +95,7 @@ func (s *Pages) showEarlier(w http.ResponseWriter, r *http.Request, status int, 
 	for _, l := range logs {
 		p.Logs = append(p.Logs, earlierLine{l, saidOf(l.Said)})
 	}
-	s.Show(w, r, status, "earlier", page.Frame{Title: "Earlier logs", Part: "waters", Page: p})
+	s.Show(w, r, status, "earlier", page.Frame{Title: s.ReaderOn(r, "earlier").Language.Say("Earlier logs"), Part: "waters", Page: p})
 }
 
 // saidOf words what was said of a log.
@@ -160,12 +160,12 @@ func (s *Pages) bringEarlier(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, "Kept: "+render.Count(kept.Readings, "reading")+" of “"+kept.Name+"”. Each water’s history has them now; here they can be taken out again.")
+	s.Tell(r, page.Reader(r).Language.Say("Kept: {1} of “{2}”. Each water’s history has them now; here they can be taken out again.", page.Reader(r).Count(kept.Readings, "reading"), kept.Name))
 	http.Redirect(w, r, "/waters/earlier", http.StatusSeeOther)
 }
 
 func (s *Pages) showLook(w http.ResponseWriter, r *http.Request, status int, look *logLook) {
-	s.Show(w, r, status, "earlier-seen", page.Frame{Title: "How your log is understood", Part: "waters", Page: look.earlierSeenPage})
+	s.Show(w, r, status, "earlier-seen", page.Frame{Title: s.ReaderOn(r, "earlier-seen").Language.Say("How your log is understood"), Part: "waters", Page: look.earlierSeenPage})
 }
 
 const pastedLog = "the log that was pasted"
@@ -292,7 +292,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 		}
 		water := e.Water
 		if e.Check {
-			water = "known, " + render.TwoDigits(e.Known)
+			water = page.Reader(r).Language.Say("known, {1}", render.TwoDigits(e.Known))
 		}
 		read := render.SeenWords(as, unit.Scale{})
 		l.Rows = append(l.Rows, earlierSeen{e.At.Format("2 January 2006"), water, e.Method, e.Lot, e.Reading, read})
@@ -303,7 +303,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 	}
 	l.Command += renames("method", l.Methods) + renames("water", l.Waters)
 	l.Clear = true
-	l.Told = fmt.Sprintf("%s of %s by %s, all understood.", render.Count(len(l.rows), "reading"), render.Count(len(l.Waters), "water"), render.Count(len(l.Methods), "method"))
+	l.Told = page.Reader(r).Language.Say("{1} of {2} by {3}, all understood.", page.Reader(r).Count(len(l.rows), "reading"), page.Reader(r).Count(len(l.Waters), "water"), page.Reader(r).Count(len(l.Methods), "method"))
 	return nil
 }
 

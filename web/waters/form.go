@@ -58,7 +58,7 @@ func (s *Pages) showForm(w http.ResponseWriter, r *http.Request, status int, one
 			s.Fail(w, r, err)
 			return
 		}
-		title, p.Away = "Change "+x.Spec.Name, x.Retired
+		title, p.Away = page.Reader(r).Language.Say("Change {1}", x.Spec.Name), x.Retired
 	}
 	s.Show(w, r, status, "water-form", page.Frame{Title: title, Part: "waters", Page: p})
 }
@@ -86,7 +86,7 @@ func (s *Pages) saveWater(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, "“"+x.Spec.Name+"” is kept.")
+	s.Tell(r, page.Reader(r).Language.Say("“{1}” is kept.", x.Spec.Name))
 	http.Redirect(w, r, Path(x.ID), http.StatusSeeOther)
 }
 
