@@ -7,6 +7,7 @@ import (
 	"knownwater"
 	"knownwater/chart"
 	"knownwater/science/assess"
+	"knownwater/science/unit"
 )
 
 // answer is the first screen of a trial, for the page and for a terminal alike:
@@ -24,6 +25,8 @@ type answer struct {
 	Untried []pointView
 	Next    []pointView
 	Reads   []string // which method reads low or high, and where
+	Scale   string   // of errors, needs and what numbers say
+	As      string   // the scale of readings and knowns, where it is another one
 }
 
 // mostSideBySide is how many methods stand side by side on a wide page.
@@ -53,10 +56,16 @@ type answerRow struct {
 // pointView is a point of a short list.
 type pointView struct{ Head, Say string }
 
-func newAnswer(l speech, f assess.Findings, t knownwater.Trial, scale string) answer {
+// newAnswer shows errors, needs and what numbers say by a turn of the trial's scale; what the
+// method shows, knowns and questions about them stay as they are.
+func newAnswer(l speech, f assess.Findings, t knownwater.Trial, to unit.Turn) answer {
 	f = oneWater(f)
+	scale := clean(to.To.String())
 	all := l.usedOf(f, t)
-	a := answer{From: l.restsOn(f, t), Open: l.openOf(f)}
+	a := answer{From: l.restsOn(f, t), Open: l.openOf(f), Scale: scale}
+	if !to.Same() {
+		a.As = scaleOf(f)
+	}
 	for _, u := range all {
 		a.Columns = append(a.Columns, columnView{Name: u.name, How: u.how, Link: fmt.Sprintf("method-%d", u.no)})
 		if s := u.reads(); s != "" {
@@ -68,26 +77,28 @@ func newAnswer(l speech, f assess.Findings, t knownwater.Trial, scale string) an
 	for i, name := range needNames(f, t) {
 		p := l.pickFor(name, all, t)
 		picks = append(picks, p)
-		a.Rows = append(a.Rows, newAnswerRow(l, i, p, all, t))
+		a.Rows = append(a.Rows, newAnswerRow(l, i, p, all, t, to))
 		if p.use >= 0 {
 			a.Columns[p.use].Use = true
 		}
 	}
 	a.Head = l.headOf(picks, all, len(a.Open))
-	a.Says = newSays(l, f, picks, all, t, scale)
-	a.Untried = l.untriedOf(f, t, scale)
+	a.Says = newSays(l, f, picks, all, t, to)
+	a.Untried = l.untriedOf(f, t, to)
 	a.Next = l.nextOf(a, picks, all)
 	return a
 }
 
-func newAnswerRow(l speech, i int, p pick, all []used, t knownwater.Trial) answerRow {
+func newAnswerRow(l speech, i int, p pick, all []used, t knownwater.Trial, to unit.Turn) answerRow {
 	r := answerRow{Need: clean(p.need), Use: p.sentence(all), More: p.more(all), Link: fmt.Sprintf("need-%d", i+1)}
 	if n, ok := needOf(t, p.need); ok {
-		r.Range = l.Say("{1} to {2}; permitted {3}", typed(n.Low, 0), typed(n.High, 0), l.permittedShort(n))
+		n = n.Times(to.K)
+		r.Range = l.Say("{1} to {2}; permitted {3}", chosenText(n.Low, to), chosenText(n.High, to), l.permittedShort(n))
 	}
 	for j, u := range all {
 		c := answerCell{Method: u.name, Verdict: l.Say("not judged")}
 		if n, ok := u.need(p.need); ok {
+			n = turnedNeed(n, to)
 			c = l.cellOf(n)
 			c.Method, c.Use = u.name, j == p.use
 			if c.Settle == "" && n.Verdict == assess.Undecided {

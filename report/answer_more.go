@@ -7,11 +7,12 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/reading"
+	"knownwater/science/unit"
 	"knownwater/wording"
 )
 
 // untriedOf says of what the trial is silent.
-func (l speech) untriedOf(f assess.Findings, t knownwater.Trial, scale string) []pointView {
+func (l speech) untriedOf(f assess.Findings, t knownwater.Trial, to unit.Turn) []pointView {
 	var out []pointView
 	add := func(head, say string) { out = append(out, pointView{head, say}) }
 	matrix, reader, lots := set{}, set{}, map[string]set{}
@@ -62,10 +63,12 @@ func (l speech) untriedOf(f assess.Findings, t knownwater.Trial, scale string) [
 		add(l.Say("Other eyes"), l.Say("than {1}.", l.and(l.cleanNames(keysOf(reader)))))
 	}
 	if low, high, n := knownRange(f); n > 1 {
+		scale := clean(to.To.String())
+		low, high = low*to.K, high*to.K
 		if low > 0 {
-			add(l.Say("Below {1} and above {2}", typed(low, 0), typed(high, 0)), scale+".")
+			add(l.Say("Below {1} and above {2}", chosenText(low, to), chosenText(high, to)), scale+".")
 		} else {
-			add(l.Say("Above {1}", typed(high, 0)), scale+".")
+			add(l.Say("Above {1}", chosenText(high, to)), scale+".")
 		}
 	}
 	return out

@@ -11,6 +11,7 @@ import (
 	"knownwater/chart"
 	"knownwater/science/assess"
 	"knownwater/science/num"
+	"knownwater/science/unit"
 )
 
 // scaleSpan is the scale of a short row of read-backs.
@@ -45,7 +46,8 @@ const mostSays = 5
 
 // newSays takes the chosen method's readings, spread over what they say; the
 // first method's where none is chosen.
-func newSays(l speech, f assess.Findings, picks []pick, all []used, t knownwater.Trial, scale string) *saysView {
+func newSays(l speech, f assess.Findings, picks []pick, all []used, t knownwater.Trial, to unit.Turn) *saysView {
+	scale := clean(to.To.String())
 	if len(all) == 0 {
 		return nil
 	}
@@ -64,6 +66,7 @@ func newSays(l speech, f assess.Findings, picks []pick, all []used, t knownwater
 	if len(backs) == 0 {
 		return nil
 	}
+	backs, need = turnedBacks(backs, to.K), need.Times(to.K)
 	out := &saysView{Name: all[i].name}
 	s := scaleSpan(backs)
 	for j, r := range backs {

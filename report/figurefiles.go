@@ -23,7 +23,7 @@ const fileScale = 2
 // Figures writes the figures into one archive, each as SVG and as PNG: each
 // method's ladder, its response, and its error along each need.
 func Figures(w io.Writer, f assess.Findings, t knownwater.Trial) error {
-	v := Page{Findings: f, Trial: t}.view(english)
+	v := Page{Findings: f, Trial: t}.view(english, asTheyAre)
 	out := zip.NewWriter(w)
 	taken := map[string]bool{}
 	add := func(name string, svg template.HTML) error {

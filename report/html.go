@@ -100,9 +100,10 @@ type Page struct {
 	Behind   Behind // where the readings are; nil: none is named
 	Answer   string // where answers to the open questions go; empty: they cannot be answered here
 
-	// Language is that of the body's first screen; a page that is written is a file, and in
-	// English.
+	// Language is that of the body's first screen, Units the units of its errors and needs; a
+	// page that is written is a file, in English and in the trial's units.
 	Language *wording.Language
+	Units    Turns
 
 	packed *packedInputs // the inputs as another program packed them; nil: packed here
 }
@@ -114,7 +115,7 @@ type Behind func(m assess.MethodFinding, level float64, text string) string
 // Write writes the page so that it needs nothing else: style, figures and raw
 // inputs are inside. It prints, and recheck can read it back.
 func (p Page) Write(w io.Writer) error {
-	v := p.view(english)
+	v := p.view(english, asTheyAre)
 	v.Style = template.CSS(Stylesheet())
 	if err := v.data(p); err != nil {
 		return err
@@ -133,7 +134,11 @@ func (p Page) Write(w io.Writer) error {
 // has no style or script of its own, so that a strict policy lets it through.
 func (p Page) Body() (template.HTML, error) {
 	var b strings.Builder
-	v := p.view(speech{p.Language})
+	turn := p.Units
+	if turn == nil {
+		turn = asTheyAre
+	}
+	v := p.view(speech{p.Language}, turn)
 	if err := v.fold(); err != nil {
 		return "", err
 	}
@@ -162,8 +167,8 @@ func HTML(w io.Writer, f assess.Findings, t knownwater.Trial, in Inputs) error {
 }
 
 // view is all that the page shows but its inputs and style.
-func (p Page) view(l speech) pageView {
-	v := newView(l, p.Findings, p.Trial)
+func (p Page) view(l speech, turn Turns) pageView {
+	v := newView(l, p.Findings, p.Trial, turn)
 	f := oneWater(p.Findings)
 	made := clean(p.Inputs.Made)
 	if made != "" {

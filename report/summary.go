@@ -32,7 +32,7 @@ type summaryNeed struct {
 
 // SummaryOf is the summary of a trial.
 func SummaryOf(f assess.Findings, t knownwater.Trial, title, by string) Summary {
-	a := newAnswer(english, f, t, scaleOf(f))
+	a := newAnswer(english, f, t, asTheyAre(trialScale(f)))
 	s := Summary{Title: clean(title), Verdict: a.Head, Rests: a.From, By: clean(by),
 		Cautions: []string{"Compared with known water that its authors made. Not for drinking water, medical or legal decisions."}}
 	if len(a.Open) > 0 {
@@ -90,7 +90,7 @@ var PosterShapes = map[string]float64{"wide": 338, "square": 600}
 // Poster is the summary's figure: the methods as they are used against one need, the first
 // that something does, else the first.
 func Poster(f assess.Findings, t knownwater.Trial, title, by string, height float64) chart.Poster {
-	a := newAnswer(english, f, t, scaleOf(f))
+	a := newAnswer(english, f, t, asTheyAre(trialScale(f)))
 	p := chart.Poster{ID: "summary", Title: clean(title), Height: height, Foot: wrapped([]string{english.Say("Known water judged it: {1}", a.From)}, 92, 2)}
 	if by != "" {
 		p.Foot = append(p.Foot, cut(clean(by), 92))

@@ -89,7 +89,7 @@ func CSV(w io.Writer, f assess.Findings) error {
 func XLSX(w io.Writer, f assess.Findings, t knownwater.Trial) error {
 	book := excelize.NewFile()
 	defer book.Close()
-	v := newView(english, f, t)
+	v := newView(english, f, t, asTheyAre)
 	answer := sheet{"answer", [][]any{{strings.Join(v.Answer.Head, " ")}, {v.Answer.From}, {}, {"need", "what to use", "besides"}}}
 	for _, r := range v.Answer.Rows {
 		answer.rows = append(answer.rows, []any{r.Need, r.Use, r.More})

@@ -24,7 +24,7 @@ func Text(f assess.Findings, t knownwater.Trial, o Options) string {
 		w.width = 96
 	}
 	w.width = max(40, min(100, w.width))
-	v := newView(english, f, t)
+	v := newView(english, f, t, asTheyAre)
 	w.answer(v)
 	if !o.Full {
 		w.ends()

@@ -19,6 +19,9 @@ import (
 // and lines of a terminal are never turned.
 type Turns func(unit.Scale) unit.Turn
 
+// asTheyAre turns nothing.
+func asTheyAre(s unit.Scale) unit.Turn { return unit.Turn{To: s, K: 1} }
+
 // TurnedOutcome is what readings say, as it is shown to somebody. The readings themselves
 // stay as the method shows them.
 func TurnedOutcome(o result.Outcome, turn Turns) result.Outcome {
@@ -141,6 +144,42 @@ func TurnedChoice(n choose.NeedChoice, k float64) choose.NeedChoice {
 		n.Pair = &p
 	}
 	return n
+}
+
+// chosenText writes a concentration that somebody chose on the scale from which it was turned.
+func chosenText(v float64, t unit.Turn) string {
+	if t.Same() {
+		return typed(v, 0)
+	}
+	return three(v)
+}
+
+// turnedNeed is a verdict whose errors and places are shown on another scale; its reasons
+// speak of knowns, which stay as their bottles say.
+func turnedNeed(n assess.NeedFinding, t unit.Turn) assess.NeedFinding {
+	if t.Same() {
+		return n
+	}
+	k := num.Number(t.K)
+	for _, e := range []*assess.ErrorWithin{&n.Raw, &n.Corrected} {
+		e.WorstAt, e.Error95, e.Low, e.High, e.Permitted = e.WorstAt*k, e.Error95*k, e.Low*k, e.High*k, e.Permitted*k
+	}
+	n.Averages = each(n.Averages, func(a assess.Average) assess.Average {
+		a.Error95, a.Low, a.High, a.WorstAt, a.Permitted = a.Error95*k, a.Low*k, a.High*k, a.WorstAt*k, a.Permitted*k
+		return a
+	})
+	n.Along = timesAlong(n.Along, t.K)
+	return n
+}
+
+// turnedBacks are readings turned round, whose levels are multiplied by k.
+func turnedBacks(list []assess.ReadBack, k float64) []assess.ReadBack {
+	n := num.Number(k)
+	return each(list, func(r assess.ReadBack) assess.ReadBack {
+		r.Level, r.Low, r.High = r.Level*n, r.Low*n, r.High*n
+		r.Parts = each(r.Parts, func(p [2]num.Number) [2]num.Number { return [2]num.Number{p[0] * n, p[1] * n} })
+		return r
+	})
 }
 
 func timesAlong(list []assess.AlongNeed, k float64) []assess.AlongNeed {

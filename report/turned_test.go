@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/science/assess"
 	"knownwater/science/choose"
 	"knownwater/science/history"
 	"knownwater/science/interval"
@@ -104,11 +105,13 @@ func TestEveryNumberIsTurnedOrNone(t *testing.T) {
 	var h history.History
 	var e history.Effect
 	var n choose.NeedChoice
-	for _, x := range []any{&o, &h, &e, &n} {
+	var f assess.NeedFinding
+	var b [1]assess.ReadBack
+	for _, x := range []any{&o, &h, &e, &n, &f, &b} {
 		filled(reflect.ValueOf(x).Elem())
 	}
 	h.Results[0].Doubt = &o.Notes[0]
-	before := fmt.Sprintf("%+v %+v %+v %+v", o, *h.Results[0].Outcome, e, n)
+	before := fmt.Sprintf("%+v %+v %+v %+v %+v %+v", o, *h.Results[0].Outcome, e, n, f, b[0].Parts)
 	of := "Dilution UDilution Yield UYield Nitrite UNitrite Needs.TestsAMonth Needs.MinutesAtMost Needs.MoneyAYear Needs.Sure Needs.WasteMLAYear Needs.WrongBelow Needs.WrongAbove Needs.FalseAlarm Verdicts.Below Verdicts.Inside Verdicts.Above"
 	var outcome []string
 	for _, f := range strings.Fields(of) {
@@ -125,6 +128,8 @@ func TestEveryNumberIsTurnedOrNone(t *testing.T) {
 			"Bridges.Ratio Bridges.Low Bridges.High Bridges.Level Levels.Entry.Dilution Levels.Entry.Known Levels.Entry.UKnown Levels.Entry.Nitrite Levels.Entry.UNitrite Slopes.RankP " +
 				"Changes.PRise Changes.PFall Changes.PRiseMatters Changes.PFallMatters Holds.Range.Sure Holds.Share Holds.Low Holds.High Holds.Now Holds.Below Holds.Inside Holds.Above Notes.Numbers"},
 		{"effect", TurnedEffect(e, inN), "PRaised PLowered PRaisedMatters PLoweredMatters"},
+		{"need", turnedNeed(f, inN(asNO3)), "MoreTests Why.Numbers AtShare.Numbers"},
+		{"read back", turnedBacks(b[:], inN(asNO3).K), ""},
 		{"choice", TurnedChoice(n, inN(asNO3).K), "Need.TestsAMonth Need.MinutesAtMost Need.MoneyAYear Need.Sure Need.WasteMLAYear Need.WrongBelow Need.WrongAbove Need.FalseAlarm " +
 			"Ways.Dilution Ways.Factor Ways.Cost.HandsOn Ways.Cost.Minutes Ways.Cost.Money Ways.Cost.WasteML Ways.Loss.Below Ways.Loss.Above Ways.Loss.FalseAlarm Ways.Loss.Money Changes.AnswersAMonth Changes.Money Loosen.Times Pair.Share Pair.Money Pair.Alone"},
 	} {
@@ -147,7 +152,7 @@ func TestEveryNumberIsTurnedOrNone(t *testing.T) {
 			}
 		}
 	}
-	if after := fmt.Sprintf("%+v %+v %+v %+v", o, *h.Results[0].Outcome, e, n); after != before {
+	if after := fmt.Sprintf("%+v %+v %+v %+v %+v %+v", o, *h.Results[0].Outcome, e, n, f, b[0].Parts); after != before {
 		t.Error("what was given was changed")
 	}
 }

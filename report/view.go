@@ -95,12 +95,12 @@ type techniqueView struct {
 type readBackRow struct{ Reading, Says string }
 
 // look at findings and trial once and say it all in words.
-func newView(l speech, f assess.Findings, t knownwater.Trial) view {
+func newView(l speech, f assess.Findings, t knownwater.Trial, turn Turns) view {
 	f = oneWater(f)
 	scale := scaleOf(f)
 	v := view{Scale: scale, Analyte: clean(f.Analyte), Notes: SayAll(f.Notes), Cautions: cautions(f)}
 	v.Title = titleOf(f)
-	v.Answer = newAnswer(l, f, t, scale)
+	v.Answer = newAnswer(l, f, t, turn(trialScale(f)))
 	v.Facts = factsOf(f, t, scale)
 	names := needNames(f, t)
 	for _, name := range names {

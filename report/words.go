@@ -19,8 +19,11 @@ type sentence struct{ Head, Say string }
 func (s sentence) String() string { return strings.TrimSpace(s.Head + " " + s.Say) }
 
 // scaleOf is the unit with its basis, as it stands beside every number.
-func scaleOf(f assess.Findings) string {
-	return clean(unit.Scale{Analyte: f.Analyte, Unit: f.Unit, Basis: f.Basis}.String())
+func scaleOf(f assess.Findings) string { return clean(trialScale(f).String()) }
+
+// trialScale is the scale of all concentrations of findings.
+func trialScale(f assess.Findings) unit.Scale {
+	return unit.Scale{Analyte: f.Analyte, Unit: f.Unit, Basis: f.Basis}
 }
 
 // clean makes a name harmless on one line of any medium: no control

@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"knownwater/science/unit"
 )
 
 // german is the same site in a browser whose person reads German.
@@ -63,6 +65,36 @@ func TestFilesAreEnglish(t *testing.T) {
 		}
 	}
 	rechecked(t, de.get(trial+"/report.html").body)
+	n := s.inUnits(unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "N"})
+	if a, b := s.get(trial+"/report.html"), n.get(trial+"/report.html"); a.body != b.body {
+		t.Error("a report hangs on the units of who asks")
+	}
+}
+
+// TestFindingsInUnits looks at the first screen of findings in nitrogen: needs, errors and what
+// numbers say are turned; the method's own readings, its knowns and what is folded are not,
+// which the page says.
+func TestFindingsInUnits(t *testing.T) {
+	s := newSite(t, false)
+	at := s.bringIn(120) + "/findings" // a need from 0.5 to 8, ±0.5 to 1.5; knowns up to 12
+	n := s.inUnits(unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "N"})
+	for who, c := range map[string]struct {
+		on   *site
+		want []string
+	}{
+		"as it is":    {s, []string{"0.5 to 8; permitted ±0.5 to ±1.5", "Upright: what you permit. mg/L NO3.", "mg/L NO3, 95 %", "<b><bdi>Above 12</bdi></b><bdi>mg/L NO3.</bdi>"}},
+		"in nitrogen": {n, []string{"0.113 to 1.81; permitted ±0.11 to ±0.34", "Upright: what you permit. mg/L N.", "mg/L N, 95 %", "<b><bdi>Above 2.71</bdi></b><bdi>mg/L N.</bdi>", "folded below are in mg/L NO3, as the trial has them", "knowns from 0 to 12", "True concentrations, mg/L NO3."}}, // by 4.4266
+	} {
+		page := laidOut(c.on.get(at).body)
+		for _, want := range c.want {
+			if !strings.Contains(page, want) {
+				t.Errorf("%s: no %q\n%s", who, want, inside(page))
+			}
+		}
+		if said := strings.Contains(page, "as the trial has them"); said != (c.on == n) {
+			t.Errorf("%s: says that units differ: %v", who, said)
+		}
+	}
 }
 
 // TestTypedWithAComma reads with decimal commas: 5,0..10,0 is 5..10, kept as such; a number in

@@ -58,8 +58,9 @@ func (s *Pages) findings(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	l := s.ReaderOn(r, "findings").Language
-	told := report.Page{Findings: found.Findings, Trial: found.Data, Language: l}
+	as := s.ReaderOn(r, "findings")
+	l := as.Language
+	told := report.Page{Findings: found.Findings, Trial: found.Data, Language: l, Units: as.Units.Turn}
 	if by.Role == knownwater.Owner {
 		told.Behind = func(m assess.MethodFinding, level float64, text string) string {
 			return "/trials/" + render.ID(id) + "/readings?" + behindOf(m, &level, text)
