@@ -21,6 +21,7 @@ type chain struct {
 	l       *layout
 	units   []unit
 	rng     *rand.Rand
+	aside   *rand.Rand // for what is told beside the walk, which goes its way whatever is
 	columns int
 	first   []int // column of each factor's first member
 
@@ -89,7 +90,7 @@ type block struct {
 }
 
 func newChain(l *layout, units []unit, name, number uint64) *chain {
-	c := &chain{l: l, units: units, rng: num.Source(name, number), shapes: shapes(l.Level, l.weight), logT: make([]float64, l.techs)}
+	c := &chain{l: l, units: units, rng: num.Source(name, number), aside: num.Source(name, number, 1), shapes: shapes(l.Level, l.weight), logT: make([]float64, l.techs)}
 	for k := range c.free {
 		c.free[k] = freedomPrior(Kind(k))
 	}

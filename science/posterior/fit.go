@@ -9,8 +9,9 @@ type Posterior struct {
 	Form *Draws // and "fit" by these, under the prior that favours a form
 	// Point is the most likely set of group means: free of Monte Carlo noise.
 	Point []float64
-	// Own are each group's limits of mean and log spread from its own readings
-	// alone, 4 % on each side; infinite where they say none.
+	// Own are each group's limits of mean and whole spread from its own readings
+	// alone, 4 % on each side; infinite where they say none. Where sources cross the groups:
+	// given what all readings say of these.
 	Own []Own
 	// Kind and Share are the weights of the kinds of scatter and of the sharings.
 	Kind  [kinds]float64
@@ -22,6 +23,12 @@ type Posterior struct {
 
 // Own are limits that one group's readings give alone.
 type Own struct{ MeanLow, MeanHigh, SDLow, SDHigh float64 }
+
+// noOwn are those of a group that says nothing by itself.
+var noOwn = Own{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+
+// ownTail is what they leave outside on each side.
+const ownTail = 0.04
 
 // wideDraws and formDraws are how many draws stand for each posterior.
 const (
@@ -176,18 +183,16 @@ func (m *mixture) describe(p *Posterior) {
 // own are the limits from one group alone, every spread on the grid equally
 // likely beforehand.
 func (t *level) own() Own {
-	none := Own{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
 	if t.l.group[t.g].n < 3 || len(t.seen) < 2 {
-		return none
+		return noOwn
 	}
-	const tail = 0.04
 	cum := make([]float64, len(t.logL))
 	sum := 0.0
 	for j, v := range t.logL {
 		sum += math.Exp(v - t.top)
 		cum[j] = sum
 	}
-	o := Own{SDLow: math.Exp(t.u0 + stepped(cum, tail)*t.gap), SDHigh: math.Exp(t.u0 + stepped(cum, 1-tail)*t.gap)}
+	o := Own{SDLow: math.Exp(t.u0 + stepped(cum, ownTail)*t.gap), SDHigh: math.Exp(t.u0 + stepped(cum, 1-ownTail)*t.gap)}
 	const n = 400
 	draws := make([]float64, n)
 	points := newLattice(n, 2)
@@ -195,6 +200,6 @@ func (t *level) own() Own {
 		u := t.u0 + stepped(cum, points.at(k, 0))*t.gap
 		draws[k] = t.draw(math.Min(math.Max(u, t.u0), t.u(len(t.logL)-1)), points.at(k, 1))
 	}
-	o.MeanLow, o.MeanHigh = tails(draws, tail)
+	o.MeanLow, o.MeanHigh = tails(draws, ownTail)
 	return o
 }

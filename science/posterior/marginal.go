@@ -42,10 +42,7 @@ func (m *marginal) add(x, mass float64, weight *[priors]float64) {
 
 // order gives draws, whose ranks they keep, the values that the marginal has there.
 func (m *marginal) order(p Prior, draws []float64) {
-	cum := slices.Clone(m.mass[p])
-	for i := 1; i < len(cum); i++ {
-		cum[i] += cum[i-1]
-	}
+	cum := cumulated(m.mass[p])
 	if !(cum[len(cum)-1] > 0) {
 		return
 	}
@@ -63,6 +60,10 @@ func (m *marginal) order(p Prior, draws []float64) {
 // and of log τ of every factor.
 type marginals struct {
 	mean, whole, tau []marginal
+	// what a group's own readings say of its mean and whole spread, given effects, vials'
+	// part and latent readings: every spread equally likely beforehand. Empty where too few
+	// answers are seen.
+	ownMean, ownWhole []marginal
 	// by look: what each group's log of the whole spread is on average given all else
 	seen [][]float64
 	// space of a look: draws of log √(1 + Στ²) given the effects, and of τ²
@@ -78,6 +79,11 @@ func newMarginals(c *chain) *marginals {
 		gap := 0.1 * math.Exp(gr.guess) / math.Sqrt(gr.n)
 		m.mean = append(m.mean, newMarginal(gr.mean-meanReach*gap, gr.mean+meanReach*gap, gap))
 		m.whole = append(m.whole, newMarginal(low, high+3, marginalGap))
+		var none marginal
+		m.ownMean, m.ownWhole = append(m.ownMean, none), append(m.ownWhole, none)
+		if gr.n >= 3 && !c.coarse[g] && c.l.distinct(g) > 1 {
+			m.ownMean[g], m.ownWhole[g] = newMarginal(gr.mean-meanReach*gap, gr.mean+meanReach*gap, gap), newMarginal(low, high+3, marginalGap)
+		}
 	}
 	for _, f := range c.l.Factors {
 		m.tau = append(m.tau, newMarginal(math.Log(f.Scale)-7, math.Log(f.Scale)+5, marginalGap))
@@ -121,7 +127,7 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 	for g := range m.whole {
 		off := c.rng.IntN(strata)
 		inner, centre, lean := dot(c.a, c.qzx[g]), c.expected(g), c.lean(g, c.a)
-		mode, sd, ok := c.aboutSpread(g, inner, centre)
+		mode, sd, ok := c.aboutSpread(g, inner, centre, 1/(omega*omega))
 		if !ok {
 			mean := 0.0
 			for _, w := range m.logWhole {
@@ -158,6 +164,83 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 		}
 		m.seen[g] = append(m.seen[g], mean)
 	}
+}
+
+// lookAtOwn adds what each group's readings say by themselves.
+func (m *marginals) lookAtOwn(c *chain, weight [priors]float64) {
+	for g := range m.ownWhole {
+		if m.ownWhole[g].mass[0] == nil {
+			continue
+		}
+		inner := dot(c.a, c.qzx[g])
+		mode, sd, ok := c.aboutSpread(g, inner, 0, 0)
+		if !ok {
+			continue
+		}
+		var f [spots]float64
+		gap := spotGap * sd
+		first := mode - gap*(spots-1)/2
+		top, sum := math.Inf(-1), 0.0
+		lean := c.lean(g, c.a)
+		for j := range f {
+			f[j] = c.logSpread(g, first+float64(j)*gap, inner, lean)
+			top = math.Max(top, f[j])
+		}
+		for j := range f {
+			f[j] = math.Exp(f[j] - top)
+			sum += f[j]
+		}
+		pick, off := c.aside.Float64()*sum, c.aside.IntN(strata)
+		for j := range f {
+			u := first + float64(j)*gap
+			if f[j] > 1e-9*sum {
+				m.ownWhole[g].add(u+m.logWhole[(off+11*j)%strata], f[j]/sum, &weight)
+			}
+			if pick -= f[j]; pick <= 0 {
+				m.addNormal(c, g, &m.ownMean[g], math.Exp(u), &weight)
+				pick = math.Inf(1)
+			}
+		}
+	}
+}
+
+// addNormal adds the normal of a group's mean given its standard deviation and the effects.
+func (m *marginals) addNormal(c *chain, g int, to *marginal, s float64, weight *[priors]float64) {
+	w := c.weight[g]
+	at, sd := c.l.group[g].mean+(c.sumY[g]-s*dot(c.a, c.sumX[g]))/w, s/math.Sqrt(w)
+	for j, p := range normalSpots {
+		to.add(at+sd*(float64(j)-(spots-1)/2)*spotGap, p, weight)
+	}
+}
+
+// own are the limits that they give, 4 % on each side.
+func (m *marginals) own(g int) Own {
+	if m.ownWhole[g].mass[0] == nil {
+		return noOwn
+	}
+	low, high, ok := m.ownWhole[g].limits(ownTail)
+	meanLow, meanHigh, both := m.ownMean[g].limits(ownTail)
+	if !ok || !both {
+		return noOwn
+	}
+	return Own{meanLow, meanHigh, math.Exp(low), math.Exp(high)}
+}
+
+// limits are the quantiles p and 1 − p under the wide prior.
+func (m *marginal) limits(p float64) (low, high float64, ok bool) {
+	cum := cumulated(m.mass[Wide])
+	if !(cum[len(cum)-1] > 0) {
+		return 0, 0, false
+	}
+	return m.low + stepped(cum, p)*m.gap, m.low + stepped(cum, 1-p)*m.gap, true
+}
+
+func cumulated(mass []float64) []float64 {
+	cum := slices.Clone(mass)
+	for i := 1; i < len(cum); i++ {
+		cum[i] += cum[i-1]
+	}
+	return cum
 }
 
 // lookAtMeans adds the normals from which the sweep drew the means.
@@ -263,6 +346,8 @@ func (m *marginals) join(other *marginals) {
 	add(m.mean, other.mean)
 	add(m.whole, other.whole)
 	add(m.tau, other.tau)
+	add(m.ownMean, other.ownMean)
+	add(m.ownWhole, other.ownWhole)
 }
 
 // order gives the draws the marginals' values.

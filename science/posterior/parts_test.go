@@ -211,3 +211,29 @@ func TestBoundsOfAMean(t *testing.T) {
 		t.Errorf("without a floor means from %v and %v", l.group[0].low, l.group[1].low)
 	}
 }
+
+// Where sources cross the levels a level's own readings give Student's limits of its mean and the
+// chi-square limits of its spread, 4 % on each side, whatever the others say of how spreads go: of
+// five exact readings of twelve sessions that do not differ, four times as wide as all others.
+func TestOwnLimitsBesideSharedParts(t *testing.T) {
+	d := open(Data{Groups: 7, Factors: []Factor{{Name: "session", Members: 12, Scale: 0.5}}})
+	z := normals(77, 51)
+	add := func(g, session int, y float64) {
+		d.Cells = append(d.Cells, Cell{Group: g, Seen: [][2]float64{{y, y}}, Member: []int{session}, Count: 1})
+	}
+	for i := range 72 {
+		add(i/12, i%12, 10*float64(i/12+1)+z[i])
+	}
+	var five []float64
+	for i, y := range z[72:] {
+		five = append(five, 80+4*y)
+		add(6, i, five[i])
+	}
+	p := fitted(t, d)
+	mean, s := num.MeanSD(five)
+	half := num.TQuantile(0.96, 4) * s / math.Sqrt(5)
+	near(t, "the mean's lower limit", p.Own[6].MeanLow, mean-half, 0.12*half)
+	near(t, "the mean's upper limit", p.Own[6].MeanHigh, mean+half, 0.12*half)
+	near(t, "log of the spread's lower limit", math.Log(p.Own[6].SDLow), math.Log(s*math.Sqrt(4/num.ChiSquareQuantile(0.96, 4))), 0.08)
+	near(t, "log of the spread's upper limit", math.Log(p.Own[6].SDHigh), math.Log(s*math.Sqrt(4/num.ChiSquareQuantile(0.04, 4))), 0.1)
+}

@@ -73,7 +73,7 @@ func sampled(l *layout, name uint64) *Posterior {
 	p.Point = l.point(p, 0)
 	p.Own = make([]Own, l.Groups)
 	for g := range p.Own {
-		p.Own[g] = Own{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+		p.Own[g] = walks[0].marginals.own(g)
 	}
 	return p
 }

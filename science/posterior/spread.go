@@ -23,7 +23,7 @@ func (c *chain) drawSpreads() {
 		centre := c.expected(g)
 		size := 2.4 / math.Sqrt(2*c.count[g]+1/(omega*omega))
 		tries := 3
-		if mode, sd, ok := c.aboutSpread(g, inner[g], centre); ok {
+		if mode, sd, ok := c.aboutSpread(g, inner[g], centre, 1/(omega*omega)); ok {
 			u := mode + sd*c.rng.NormFloat64()
 			next := c.logSpread(g, u, inner[g], lean[g])
 			z0, z1 := (c.u[g]-centre)/omega, (u-centre)/omega
@@ -48,8 +48,8 @@ func (c *chain) drawSpreads() {
 // aboutSpread is a normal about where the log spread of a group is likely, given
 // its latent readings, the effects and its form, and independent of where the chain
 // stands: the root of the readings' part in closed form, joined with the form's
-// normal, and two Newton steps; a little wide.
-func (c *chain) aboutSpread(g int, inner, centre float64) (mode, sd float64, ok bool) {
+// normal of the given precision, and two Newton steps; a little wide.
+func (c *chain) aboutSpread(g int, inner, centre, tight float64) (mode, sd float64, ok bool) {
 	n, q := c.count[g]-1, c.qzz[g]
 	if n < 2 || !(q > 0) {
 		return 0, 0, false
@@ -58,8 +58,6 @@ func (c *chain) aboutSpread(g int, inner, centre float64) (mode, sd float64, ok 
 	if !(e > 0) || math.IsInf(e, 1) {
 		return 0, 0, false
 	}
-	omega := freedoms[c.at.omega]
-	tight := 1 / (omega * omega)
 	bend := q*e*e + n
 	mode = (-math.Log(e)*bend + centre*tight) / (bend + tight)
 	for range 2 {

@@ -70,6 +70,7 @@ func (w *walk) on(sweeps int) {
 		w.marginals.lookAtMeans(c, weight)
 		if (len(w.at)-1)%lookEvery == 0 {
 			w.marginals.look(c, weight)
+			w.marginals.lookAtOwn(c, weight)
 		}
 	}
 }
