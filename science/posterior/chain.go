@@ -27,7 +27,7 @@ type chain struct {
 
 	at          place
 	shapes      []shape
-	free        [kinds][priors][]float64
+	free        [kinds]*freedom
 	logMix      [kinds][]float64 // log of mixed, by shape and ω
 	x           float64          // log φ
 	logT        []float64        // by technique
@@ -201,7 +201,7 @@ func fill(n int, v float64) []float64 {
 // prior is that of (kind, shape, ω) under one prior; mixed that which the chain
 // walks under, half of each, so that one walk serves both.
 func (c *chain) prior(k Kind, p Prior, shape, omega int) float64 {
-	return kindPrior[p][k] * c.shapes[shape].prior[p] * c.free[k][p][omega]
+	return kindPrior[p][k] * c.shapes[shape].prior[p] * c.free[k].of(p, &c.shapes[shape], omega)
 }
 
 func (c *chain) mixed(k Kind, shape, omega int) float64 {

@@ -155,7 +155,7 @@ func (m *mixture) draws(p Prior, n int) *Draws {
 		free := freedomPrior(m.kind[i])
 		for j := range f.nodes {
 			nd := &f.nodes[j]
-			w := math.Exp(nd.log-f.prior[p]) * f.shapes[nd.shape].prior[p] * free[p][nd.freedom] * fitWeight[i]
+			w := math.Exp(nd.log-f.prior[p]) * f.shapes[nd.shape].prior[p] * free.of(p, &f.shapes[nd.shape], nd.freedom) * fitWeight[i]
 			if w > 1e-9 {
 				total += w
 				all = append(all, choice{f, nd, m.at[i], total})

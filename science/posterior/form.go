@@ -60,7 +60,7 @@ func (c *chain) fromPrior() (shape, omega int) {
 	}
 	q = c.rng.Float64()
 	for omega = range freedoms {
-		if q -= c.free[c.at.kind][p][omega]; q <= 0 {
+		if q -= c.free[k].of(p, &c.shapes[shape], omega); q <= 0 {
 			break
 		}
 	}

@@ -41,7 +41,7 @@ func fitLevels(l *layout, k Kind, share int) *levels {
 	for p := range f.prior {
 		logs := make([]float64, len(f.nodes))
 		for i, n := range f.nodes {
-			logs[i] = n.log + math.Log(f.shapes[n.shape].prior[p]*free[p][n.freedom])
+			logs[i] = n.log + math.Log(f.shapes[n.shape].prior[p]*free.of(Prior(p), &f.shapes[n.shape], n.freedom))
 		}
 		f.prior[p] = logSum(logs)
 	}
