@@ -98,10 +98,12 @@ func (st *study) drawKnowns(n int) [][]float64 {
 
 const knownTask = 1000
 
-// misfitDF are the degrees of freedom against which a misfit is held: those at
-// which the draws' own squared distances from their centre, in units of their
-// covariance, have the 90 % point of a multiple of F, so that levels of unequal and
-// doubtful spreads are judged by how surely they are known together.
+// misfitDF are the degrees of freedom against which a misfit is held: those of the
+// multiple of F whose 90 % point is as many times its middle as that of the draws' own
+// squared distances from their centre, in units of their covariance, so that levels
+// of unequal and doubtful spreads are judged by how surely they are known together.
+// That ratio falls with the degrees of freedom, while the 90 % point itself, in units of
+// a covariance that grows with the tails, first rises and then falls.
 func misfitDF(k record.Knowledge) float64 {
 	draws := k.Draw[:k.Lead]
 	dist := record.Distances(draws)
@@ -109,14 +111,11 @@ func misfitDF(k record.Knowledge) float64 {
 		return math.Inf(1)
 	}
 	n := float64(len(k.Level))
-	at := quantile(dist, 0.9)
-	f := func(df float64) float64 { return n * num.FQuantile(0.9, n, df) * (df - 2) / df }
-	lo, hi := 2.2, 400.0
-	if at >= f(hi) {
-		return hi
-	}
+	at := quantile(dist, 0.9) / quantile(dist, 0.5)
+	ratio := func(df float64) float64 { return num.FQuantile(0.9, n, df) / num.FQuantile(0.5, n, df) }
+	lo, hi := leastMisfitDF, 400.0
 	for range 40 {
-		if mid := math.Sqrt(lo * hi); f(mid) < at {
+		if mid := math.Sqrt(lo * hi); ratio(mid) > at {
 			lo = mid
 		} else {
 			hi = mid
@@ -124,6 +123,9 @@ func misfitDF(k record.Knowledge) float64 {
 	}
 	return lo
 }
+
+// leastMisfitDF keeps a variance in being.
+const leastMisfitDF = 2.2
 
 // singlesDraws is how many draws stand for readings without repeats.
 const singlesDraws = 1200
