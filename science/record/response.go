@@ -213,6 +213,14 @@ func fitFrom(f *response.Shape, k Knowledge, start []float64) (*linked, float64,
 	misfit := math.NaN()
 	g := make([]float64, f.Params)
 	for range 2 {
+		if f.Linear { // at once: no steps that have to come to rest where a line misses nothing at all
+			fit, err := num.GLS(jacobianAt(l, k.Level), k.Mean, covariance(k, l))
+			if err != nil {
+				return nil, 0, err
+			}
+			l.q, misfit = fit.Coef, fit.ANOVA.ResidualSS
+			continue
+		}
 		fit, err := num.Nonlinear{
 			Model: func(q, fitted []float64) {
 				p := l.plain(q)
@@ -241,6 +249,16 @@ func fitFrom(f *response.Shape, k Knowledge, start []float64) (*linked, float64,
 		}
 	}
 	return l, misfit, nil
+}
+
+// jacobianAt are the gradients at concentrations, [concentration][parameter].
+func jacobianAt(l *linked, levels []float64) [][]float64 {
+	jac := make([][]float64, len(levels))
+	for i, c := range levels {
+		jac[i] = make([]float64, l.shape.Params)
+		l.gradient(l.q, c, jac[i])
+	}
+	return jac
 }
 
 // covariance is that of the level means as points of the response: of the
@@ -305,12 +323,10 @@ func Covariance(draws [][]float64) [][]float64 {
 func (l *linked) carry(k Knowledge, v [][]float64) (*Response, float64, error) {
 	f, n := l.shape, len(k.Level)
 	r := &Response{Shape: f, Params: l.plain(l.q)}
-	jac := make([][]float64, n)
+	jac := jacobianAt(l, k.Level)
 	fitted, slope := make([]float64, n), make([]float64, n)
 	for i, c := range k.Level {
 		fitted[i], slope[i] = f.At(r.Params, c), f.Slope(r.Params, c)
-		jac[i] = make([]float64, f.Params)
-		l.gradient(l.q, c, jac[i])
 	}
 	gain, misfit, err := gainOf(jac, v, residual(k.Mean, fitted))
 	if err != nil {
