@@ -251,34 +251,46 @@ type chosenJSON struct {
 }
 
 type wayJSON struct {
-	Report    string     `json:"report,omitempty"`
-	Method    string     `json:"method"`
-	Matrix    string     `json:"matrix,omitempty"`
-	Way       string     `json:"way"`
-	Tried     bool       `json:"tried"`
-	LeftOut   bool       `json:"by_left_out,omitempty"`
-	Verdict   string     `json:"verdict"`
-	Within    *bool      `json:"within_limits"`
-	Beyond    []string   `json:"beyond_limits"`
-	Tests     int        `json:"tests"`
-	Readers   int        `json:"readers"`
-	Dilution  num.Number `json:"dilution"` // null: by the sheet's switch
-	Corrected bool       `json:"corrected"`
-	Curve     *string    `json:"curve"`  // null: by none
-	Supply    *string    `json:"supply"` // null: bought in one way only
-	Money     num.Number `json:"money_a_year"`
-	Refill    bool       `json:"by_refill"`
-	Spoils    bool       `json:"spoils"`
-	Minutes   num.Number `json:"minutes"`
-	HandsOn   num.Number `json:"hands_on_minutes"`
-	Waste     num.Number `json:"waste_ml_a_year"`
-	LossMoney num.Number `json:"loss_a_year"`
-	Error95   num.Number `json:"error_95"`
-	Low       num.Number `json:"low"`
-	High      num.Number `json:"high"`
-	WorstAt   num.Number `json:"worst_at"`
-	Permitted num.Number `json:"permitted"`
+	Report    string      `json:"report,omitempty"`
+	Method    string      `json:"method"`
+	Matrix    string      `json:"matrix,omitempty"`
+	Way       string      `json:"way"`
+	Tried     bool        `json:"tried"`
+	LeftOut   bool        `json:"by_left_out,omitempty"`
+	Verdict   string      `json:"verdict"`
+	Within    *bool       `json:"within_limits"`
+	Beyond    []string    `json:"beyond_limits"`
+	Tests     int         `json:"tests"`
+	Readers   int         `json:"readers"`
+	Dilution  num.Number  `json:"dilution"` // null: by the sheet's switch
+	Corrected bool        `json:"corrected"`
+	Curve     *string     `json:"curve"`  // null: by none
+	Supply    *string     `json:"supply"` // null: bought in one way only
+	Money     num.Number  `json:"money_a_year"`
+	Refill    bool        `json:"by_refill"`
+	Spoils    bool        `json:"spoils"`
+	Minutes   num.Number  `json:"minutes"`
+	HandsOn   num.Number  `json:"hands_on_minutes"`
+	Waste     num.Number  `json:"waste_ml_a_year"`
+	LossMoney num.Number  `json:"loss_a_year"`
+	Error95   num.Number  `json:"error_95"`
+	Low       num.Number  `json:"low"`
+	High      num.Number  `json:"high"`
+	WorstAt   num.Number  `json:"worst_at"`
+	Permitted num.Number  `json:"permitted"`
+	Shows     spannedJSON `json:"shows_from"`    // of single results: the least that shows, with its 95 % limits
+	Step      spannedJSON `json:"smallest_step"` // … the smallest rise from the need's lower end
+	Why       []string    `json:"missing"`       // what of the two is null, and why
 }
+
+// spannedJSON is a number with its 95 % limits.
+type spannedJSON struct {
+	Is   num.Number `json:"is"`
+	Low  num.Number `json:"low"`
+	High num.Number `json:"high"`
+}
+
+func spannedOf(s choose.Spanned) spannedJSON { return spannedJSON(s) }
 
 type changeJSON struct {
 	TestsAMonth float64    `json:"tests_a_month"`
@@ -384,7 +396,7 @@ func wayOf(w choose.Way) wayJSON {
 	}
 	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(nil, w.Use), w.Tried, w.LeftOut, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected, orNull(w.Curve), orNull(w.Supply),
 		w.Cost.Money, w.Cost.Refill, w.Cost.Spoils, w.Cost.Minutes, w.Cost.HandsOn, w.Cost.WasteML, w.Loss.Money,
-		w.Error.Error95, w.Error.Low, w.Error.High, w.Error.WorstAt, w.Error.Permitted}
+		w.Error.Error95, w.Error.Low, w.Error.High, w.Error.WorstAt, w.Error.Permitted, spannedOf(w.Shows), spannedOf(w.Step), WordsAll(w.Why)}
 }
 
 func experimentOf(x choose.Experiment) experimentJSON {

@@ -133,6 +133,7 @@ func TurnedChoice(n choose.NeedChoice, k float64) choose.NeedChoice {
 		w.Over *= k
 		e := &w.Error
 		e.WorstAt, e.Error95, e.Low, e.High, e.Permitted = e.WorstAt*times, e.Error95*times, e.Low*times, e.High*times, e.Permitted*times
+		w.Shows, w.Step, w.Why = w.Shows.Times(k), w.Step.Times(k), TurnedNotes(w.Why, unit.Turn{K: k})
 		w.Along = timesAlong(w.Along, k)
 		w.Beyond = TurnedNotes(w.Beyond, unit.Turn{K: k})
 		return w
@@ -227,7 +228,7 @@ var concentrations = map[string][]string{
 	"singles-from": {"level"}, "singles-up-to": {"level"}, "singles-at": {"level"},
 	"ask-swap": {"level", "read", "expected"}, "ask-slip": {"level", "read", "expected"}, "ask-share": {"level"}, "ask-known": {"level", "as"},
 	// readings of a water
-	"reads-above-all": {"top"}, "reads-below-all": {"bottom"}, "nitrite-taken-off": {"reads", "u"}, "nitrite-not-stated": {"reads"}, "nitrite-by-card": {"reads"},
+	"reads-above-all": {"top"}, "reads-below-all": {"bottom"}, "nitrite-taken-off": {"reads", "u"}, "nitrite-not-stated": {"reads"}, "nitrite-by-card": {"reads"}, "curve-shows-unknown-above": {"from"}, "curve-rise-unknown": {"from", "to"},
 	// signals on a curve
 	"range-ends": {"end"}, "range-ends-unfitted": {"end", "fitted"}, "curve-turns-back": {"level"}, "curve-too-flat": {"level"},
 	"signal-turns-back": {"from", "top"}, "signal-saturated": {"from", "top"}, "point-apart": {"level"}, "no-blank-among-knowns": {"level"},

@@ -75,6 +75,7 @@ type Way struct {
 	Within  *bool       // the limits; nil where they cannot be told or there are none
 	Beyond  []note.Note // which limits it does not keep, or might not
 
+	Alone                       // of single results
 	Along    []assess.AlongNeed // the error along the need of single results
 	lossEach float64            // money of wrong calls, an answer
 }

@@ -19,6 +19,8 @@ type Curved struct {
 	// Held are findings of the knowns that were kept out of the fit; the findings of the
 	// trial hold those that were left out in turn besides. No methods: none were kept out.
 	Held assess.Findings
+
+	doc curve.Document
 }
 
 // OfCurve makes a curve a way of using a method, by the rules that judge every other: a
@@ -46,7 +48,7 @@ func OfCurve(name string, d curve.Document, method knownwater.Method, like known
 		top = math.Max(top, b.Cell())
 	}
 	method.Resolution = math.Pow(10, math.Floor(math.Log10(math.Max(top, 1e-300)))-4) // finer than any signal shows
-	out := Trial{Curve: &Curved{Name: name}, Trial: knownwater.Trial{Scale: like.Scale, Water: like.Water, WaterStated: like.WaterStated, Needs: like.Needs, Methods: []knownwater.Method{method}}}
+	out := Trial{Curve: &Curved{Name: name, doc: d}, Trial: knownwater.Trial{Scale: like.Scale, Water: like.Water, WaterStated: like.WaterStated, Needs: like.Needs, Methods: []knownwater.Method{method}}}
 	trial := func(list []curve.ReadBack) knownwater.Trial {
 		t := out.Trial
 		for i, b := range list {

@@ -2,6 +2,7 @@ package choose
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"testing"
 
@@ -94,6 +95,44 @@ func TestCurveWay(t *testing.T) {
 		if c.verdict == assess.Fit && !(w.Error.Low < 0.196 && 0.196 < w.Error.High && w.Error.High < 0.6) {
 			t.Errorf("%s: error_95 is 0.196 of 0.6: %+v", c.name, w.Error)
 		}
+		// what truly shows from nothing is (1.645 + 1.645)·0.1, the smallest rise 1.645·√2·0.1
+		for _, x := range []struct {
+			Spanned
+			truth float64
+		}{{w.Shows, 0.329}, {w.Step, 0.2326}} {
+			if !(float64(x.Low) < x.truth && x.truth < float64(x.High) && float64(x.Is) > 0.7*x.truth && float64(x.Is) < 1.5*x.truth) || len(w.Why) > 0 {
+				t.Errorf("%s: %+v, in truth %g; %v", c.name, x.Spanned, x.truth, w.Why)
+			}
+		}
+	}
+}
+
+// What a curve cannot say of single results is none, with the reason.
+func TestCurveAlone(t *testing.T) {
+	n := need
+	n.Low = 4
+	codes := func(a Alone) (out []string) {
+		for _, x := range a.Why {
+			out = append(out, x.Code)
+		}
+		return out
+	}
+	d := fitted(t, 0.008, 0)
+	c := Curved{Name: "shed", doc: d}
+	if a := c.alone(n, 1); len(a.Why) > 0 || !a.Shows.Is.OK() || !a.Step.Is.OK() {
+		t.Errorf("%+v", a)
+	}
+	diluted := c.alone(n, 8) // one part in eight: nothing of the curve but its scale
+	if a := c.alone(knownwater.Need{Low: 0.5}, 1); math.Abs(float64(diluted.Step.Is)-8*float64(a.Step.Is)) > 1e-9 || math.Abs(float64(diluted.Shows.High)-8*float64(a.Shows.High)) > 1e-9 {
+		t.Errorf("diluted %+v, undiluted %+v", diluted, a)
+	}
+	n.Low = 11.95
+	if a := c.alone(n, 1); a.Step.Is.OK() || !slices.Equal(codes(a), []string{"curve-rise-unknown"}) {
+		t.Errorf("at the top of the range: %+v", a)
+	}
+	c.doc.Range.LevelLow = 3
+	if a := c.alone(need, 1); a.Shows.Is.OK() || !slices.Equal(codes(a), []string{"curve-shows-unknown-above"}) {
+		t.Errorf("without anything near nothing: %+v", a)
 	}
 }
 

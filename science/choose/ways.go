@@ -17,8 +17,17 @@ import (
 //   - by a curve, each test and averages (curveWays)
 func waysOf(n knownwater.Need, t Trial) (out []Way) {
 	if t.Curve != nil {
-		return curveWays(n, t)
+		out = curveWays(n, t)
+	} else {
+		out = trialWays(n, t)
 	}
+	for i := range out {
+		out[i].Alone = alone(n, out[i], t)
+	}
+	return out
+}
+
+func trialWays(n knownwater.Need, t Trial) (out []Way) {
 	waters := map[string]int{}
 	for _, p := range t.Findings.Procedures {
 		waters[p.Method]++

@@ -73,7 +73,7 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 		d.LeftOut = nil
 	}
 	for _, p := range points {
-		d.Points = append(d.Points, d.segment(p.Dilution).PointsBack([]Point{p})...)
+		d.Points = append(d.Points, d.OfDilution(p.Dilution).PointsBack([]Point{p})...)
 	}
 	return d, nil
 }
@@ -98,8 +98,8 @@ func orAuto(s string) string {
 	return s
 }
 
-// segment is the curve of a dilution; the first where there is none of its own.
-func (d Document) segment(dilution float64) Curve {
+// OfDilution is the curve of a dilution; the first where there is none of its own.
+func (d Document) OfDilution(dilution float64) Curve {
 	for _, s := range d.Segments {
 		if s.Dilution == dilution {
 			return s.Curve
@@ -152,5 +152,5 @@ func (d Document) prepared(s Sample) (Sample, Curve, *knownwater.Fault) {
 		seen[i] = y
 	}
 	s.Seen = seen
-	return s, d.segment(s.Dilution), nil
+	return s, d.OfDilution(s.Dilution), nil
 }

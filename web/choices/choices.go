@@ -73,6 +73,7 @@ type wayRow struct {
 	Method, Way, Verdict, Class, Error, Zero, Step, Minutes, Money, Beyond string
 	Follows                                                                string // what from; empty: it was tried
 	Use                                                                    bool
+	Missing                                                                []string // why a number of single results is none
 	SVG, ZeroSVG, StepSVG                                                  template.HTML
 }
 
@@ -236,9 +237,9 @@ func (p *choicesPage) fill(as render.Reader, got worked, c bench.Choosing) {
 	n, scale := report.TurnedChoice(got.chosen.Need, t.K), t.To
 	p.Ready, p.Need, p.Head = true, n.Need.Name, report.ChosenHead(as.Language, n)
 	p.Range = report.NeedRange(as.Language, n, scale)
-	widest := widestOf(n, got.chosen.From, t.K)
+	widest := widestOf(n)
 	for i, w := range n.Ways {
-		row := rowOf(as, i, n, w, got.chosen.From, t.K, widest)
+		row := rowOf(as, i, n, w, widest)
 		if i < waysSeen || i == n.Use {
 			p.Ways = append(p.Ways, row)
 		} else {

@@ -15,7 +15,7 @@ import (
 )
 
 // rowOf is a way beside the others.
-func rowOf(as render.Reader, i int, n choose.NeedChoice, w choose.Way, from []choose.Trial, k float64, widest [2]float64) wayRow {
+func rowOf(as render.Reader, i int, n choose.NeedChoice, w choose.Way, widest [2]float64) wayRow {
 	row := wayRow{Method: report.WayMethod(as.Language, w.Use), Way: report.WayWords(as.Language, w.Use), Verdict: as.Language.Say(w.Verdict), Class: report.VerdictClass(w.Verdict), Error: report.ErrorWords(as.Language, w),
 		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(as.Language, w)}
 	for _, b := range w.Beyond {
@@ -24,7 +24,8 @@ func rowOf(as render.Reader, i int, n choose.NeedChoice, w choose.Way, from []ch
 		}
 		row.Beyond += report.WordsIn(as.Language, b)
 	}
-	zero, step := alone(n, w, from, k)
+	zero, step := spanned(w.Shows), spanned(w.Step)
+	row.Missing = report.SayAllIn(as.Language, w.Why)
 	row.Zero, row.ZeroSVG = zero.words(as), zero.drawn("zero-"+render.ID(int64(i)), widest[0])
 	row.Step, row.StepSVG = step.words(as), step.drawn("step-"+render.ID(int64(i)), widest[1])
 	row.SVG = halfOf("way-"+render.ID(int64(i)), w)
@@ -32,44 +33,38 @@ func rowOf(as render.Reader, i int, n choose.NeedChoice, w choose.Way, from []ch
 }
 
 // spanned is a number with its 95 % limits; an end above what was tried is none.
-type spanned struct{ is, low, high num.Number }
-
-func (s spanned) times(k float64) spanned {
-	n := num.Number(k)
-	return spanned{s.is * n, s.low * n, s.high * n}
-}
+type spanned choose.Spanned
 
 func (s spanned) words(as render.Reader) string {
 	switch {
-	case !s.is.OK():
+	case !s.Is.OK():
 		return "–"
-	case !s.low.OK():
-		return shown(s.is, 2)
-	case !s.high.OK():
-		return as.Language.Say("{1} (from {2} up)", shown(s.is, 2), shown(s.low, 2))
+	case !s.Low.OK():
+		return shown(s.Is, 2)
+	case !s.High.OK():
+		return as.Language.Say("{1} (from {2} up)", shown(s.Is, 2), shown(s.Low, 2))
 	}
-	return as.Language.Say("{1} ({2} to {3})", shown(s.is, 2), shown(s.low, 2), shown(s.high, 2))
+	return as.Language.Say("{1} ({2} to {3})", shown(s.Is, 2), shown(s.Low, 2), shown(s.High, 2))
 }
 
 // drawn is it on a scale from 0 that all ways of a page share.
 func (s spanned) drawn(id string, widest float64) template.HTML {
-	if !s.is.OK() || !s.low.OK() || !(widest > 0) {
+	if !s.Is.OK() || !s.Low.OK() || !(widest > 0) {
 		return ""
 	}
-	high := float64(s.high)
-	if !s.high.OK() {
+	high := float64(s.High)
+	if !s.High.OK() {
 		high = math.Inf(1)
 	}
-	row := chart.Row{ID: id, Low: 0, High: 1.05 * widest, Bars: []chart.Bar{{Low: float64(s.low), High: high, Notch: float64(s.is), Verdict: chart.Plain}}, Slim: true}
+	row := chart.Row{ID: id, Low: 0, High: 1.05 * widest, Bars: []chart.Bar{{Low: float64(s.Low), High: high, Notch: float64(s.Is), Verdict: chart.Plain}}, Slim: true}
 	return template.HTML(row.SVG())
 }
 
 // widestOf is how far the two scales of a page go.
-func widestOf(n choose.NeedChoice, from []choose.Trial, k float64) (widest [2]float64) {
+func widestOf(n choose.NeedChoice) (widest [2]float64) {
 	for _, w := range n.Ways {
-		zero, step := alone(n, w, from, k)
-		for i, s := range []spanned{zero, step} {
-			for _, v := range []num.Number{s.is, s.high} {
+		for i, s := range []choose.Spanned{w.Shows, w.Step} {
+			for _, v := range []num.Number{s.Is, s.High} {
 				if v.OK() {
 					widest[i] = math.Max(widest[i], float64(v))
 				}
@@ -85,34 +80,6 @@ func shown(n num.Number, digits int) string {
 		return "–"
 	}
 	return fmt.Sprintf("%.*g", digits, float64(n))
-}
-
-// alone are what single readings of a way show: the least that shows at all, and the smallest
-// rise from the need's lower end, or from the known below it. The findings' concentrations
-// are multiplied by k.
-func alone(n choose.NeedChoice, w choose.Way, from []choose.Trial, k float64) (zero, step spanned) {
-	none := spanned{num.None, num.None, num.None}
-	zero, step = none, none
-	if w.Tests > 1 || w.Curve != "" || w.Verdict == assess.NotTried {
-		return zero, step
-	}
-	for _, t := range from {
-		if t.Name != w.Report {
-			continue
-		}
-		for _, m := range t.Findings.Methods {
-			if m.Method != w.Method || m.Matrix != w.Matrix || w.Dilution == 0 && m.Dilution != 1 || w.Dilution != 0 && m.Dilution != w.Dilution {
-				continue
-			}
-			zero = spanned{m.Limits.Detection, m.Limits.DetectionLow, m.Limits.DetectionHigh}.times(k)
-			for i, s := range m.Steps {
-				if s.At*k <= n.Need.Low*(1+1e-9) || i == 0 {
-					step = spanned{s.SmallestStep, s.Low, s.High}.times(k)
-				}
-			}
-		}
-	}
-	return zero, step
 }
 
 var barOf = map[string]chart.Verdict{assess.Fit: chart.Within, assess.FitWhenCorrected: chart.Within, assess.NotFit: chart.Outside, assess.Undecided: chart.Undecided}
