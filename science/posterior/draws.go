@@ -182,7 +182,7 @@ func (f *levels) draw(d *Draws, k int, nd *node, points *lattice, cum []float64)
 	cum = cum[:len(nd.phi)]
 	top := math.Inf(-1)
 	for _, v := range nd.phi {
-		top = math.Max(top, v)
+		top = max(top, v)
 	}
 	sum := 0.0
 	for i, v := range nd.phi {
@@ -249,7 +249,7 @@ func (f *levels) drawTechnique(nd *node, x float64, t int, p float64) float64 {
 	}
 	top, sum := math.Inf(-1), 0.0
 	for _, v := range logs {
-		top = math.Max(top, v)
+		top = max(top, v)
 	}
 	if math.IsInf(top, -1) {
 		return 0

@@ -158,7 +158,7 @@ func convolved(v []float64) []float64 {
 func logSum(v []float64) float64 {
 	top := math.Inf(-1)
 	for _, x := range v {
-		top = math.Max(top, x)
+		top = max(top, x)
 	}
 	if math.IsInf(top, -1) {
 		return top

@@ -21,6 +21,8 @@ type level struct {
 	gap  float64 // spacing of the own grid
 	top  float64 // largest logL
 	mean map[int]*meanGrid
+
+	m, f []float64 // space of integrate
 }
 
 type seen struct {
@@ -122,7 +124,7 @@ func (t *level) tabulate(n int) {
 	best := math.Inf(-1)
 	for j := start; j < n; j++ {
 		t.logL[j] = t.at(t.u(j))
-		best = math.Max(best, t.logL[j])
+		best = max(best, t.logL[j])
 		if t.logL[j] < best-drop {
 			n = j + 1
 			t.logL = t.logL[:n]
@@ -131,7 +133,7 @@ func (t *level) tabulate(n int) {
 	}
 	for j := start - 1; j >= 0; j-- {
 		t.logL[j] = t.at(t.u(j))
-		best = math.Max(best, t.logL[j])
+		best = max(best, t.logL[j])
 		if t.logL[j] < best-drop {
 			t.logL = t.logL[j:]
 			t.u0 += float64(j) * t.gap
@@ -213,17 +215,17 @@ func (t *level) likelihood(m, s, logS float64) float64 {
 const meanPoints = 27
 
 // integrate goes over the means that the readings leave at the standard
-// deviation s: points, the density's logarithm relative to its largest, and
-// the logarithm of the integral.
+// deviation s: points, the density relative to its largest, and the logarithm of the
+// integral. Points and density stay until it is asked again.
 func (t *level) integrate(s float64) (m, f []float64, logL float64) {
 	logS := math.Log(s)
 	m = t.points(s, logS)
-	f = make([]float64, len(m))
-	top := math.Inf(-1)
-	for i, x := range m {
-		f[i] = t.likelihood(x, s, logS)
-		top = math.Max(top, f[i])
+	f, top := t.f[:0], math.Inf(-1)
+	for _, x := range m {
+		f = append(f, t.likelihood(x, s, logS))
+		top = max(top, f[len(f)-1])
 	}
+	t.m, t.f = m, f
 	sum := 0.0
 	for i := range f {
 		f[i] = math.Exp(f[i] - top)
@@ -239,13 +241,15 @@ func (t *level) integrate(s float64) (m, f []float64, logL float64) {
 // many standard deviations apart.
 func (t *level) points(s, logS float64) []float64 {
 	gr := &t.l.group[t.g]
-	var at []float64
-	for _, c := range t.seen {
+	var space [3][24]float64 // for as many as there mostly are
+	at, value, good := space[0][:0], space[1][:0], space[2][:0]
+	for i := range t.seen {
+		c := &t.seen[i]
 		switch {
 		case c.low == c.high:
 			at = append(at, c.low)
 		default:
-			for _, x := range []float64{c.low, (c.low + c.high) / 2, c.high} {
+			for _, x := range [...]float64{c.low, (c.low + c.high) / 2, c.high} {
 				if !math.IsInf(x, 0) && !math.IsNaN(x) {
 					at = append(at, x)
 				}
@@ -262,17 +266,16 @@ func (t *level) points(s, logS float64) []float64 {
 	if !math.IsInf(gr.high, 0) {
 		at = append(at, gr.high)
 	}
-	value, top := make([]float64, len(at)), math.Inf(-1)
-	for i, x := range at {
-		value[i] = t.likelihood(x, s, logS)
-		top = math.Max(top, value[i])
+	top := math.Inf(-1)
+	for _, x := range at {
+		v := t.likelihood(x, s, logS)
+		value, top = append(value, v), max(top, v)
 	}
 	sigma := s / math.Sqrt(gr.n)
 	if t.sc.kind != Normal {
 		sigma *= 1.2
 	}
 	a, b := math.Inf(1), math.Inf(-1)
-	var good []float64
 	for i, x := range at {
 		if value[i] > top-14 {
 			a, b = math.Min(a, x), math.Max(b, x)
@@ -281,7 +284,7 @@ func (t *level) points(s, logS float64) []float64 {
 	}
 	a, b = math.Max(a-5.5*sigma, gr.low), math.Min(b+5.5*sigma, gr.high)
 	n := meanPoints
-	var m []float64
+	m := t.m[:0]
 	if b-a > 22*sigma { // far apart: closely about each
 		for _, x := range good {
 			for j := -8; j <= 8; j++ {
