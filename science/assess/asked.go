@@ -112,7 +112,7 @@ func (n *NeedFinding) holdBack() {
 
 // again judges a strand's needs and nothing else.
 func again(s strand, t knownwater.Trial, o Options) *study {
-	st := &study{strand: s, design: newDesign(s), opt: o, needs: t.Needs, scale: t.Scale}
+	st := &study{strand: s, design: newDesign(s, o), opt: o, needs: t.Needs, scale: t.Scale}
 	st.start()
 	st.fit()
 	st.respond()

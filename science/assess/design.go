@@ -60,7 +60,7 @@ func vialKey(o knownwater.Observation) string {
 	return fmt.Sprintf("%s\x00%v\x00%s", o.Vial, o.Level, o.Technique)
 }
 
-func newDesign(s strand) *design {
+func newDesign(s strand, o Options) *design {
 	d := &design{
 		levels: levelsOf(s.obs), techniques: techniquesOf(s.obs), at: map[[2]int]int{},
 		factor: map[string]int{}, members: map[string][]string{}, why: map[string]note.Note{},
@@ -76,7 +76,7 @@ func newDesign(s strand) *design {
 	bounds := reading.Bounds(s.method).Scale(s.dilution)
 	d.data.MeanFloor, d.data.MeanTop = bounds.Low, bounds.High
 	d.data.Coarse = reading.Of(s.method.Kind).Coarse
-	d.findShares(s)
+	d.findShares(s, o)
 	d.data.OneVial = d.oneVial(s, groupOf)
 	for i, o := range s.obs {
 		c := posterior.Cell{Group: groupOf[i], Seen: d.seenAs(s, o), Count: float64(o.Count)}

@@ -86,7 +86,7 @@ func TestMoreLots(t *testing.T) {
 func TestForesightIsConjugate(t *testing.T) {
 	tr := promiseTrial(0.3, 1, 0, 12, 0, 6)
 	s := split(tr)[0]
-	st := &study{strand: s, design: newDesign(s), needs: tr.Needs, scale: tr.Scale}
+	st := &study{strand: s, design: newDesign(s, Options{}), needs: tr.Needs, scale: tr.Scale}
 	st.start()
 	st.fit()
 	st.respond()

@@ -68,7 +68,7 @@ func PerformanceOf(t knownwater.Trial, method, matrix string, o Options) (*Perfo
 		}
 		p.Method = s.method
 		p.branches = append(p.branches, &branch{dilution: s.dilution, work: func() *study {
-			st := &study{strand: s, design: newDesign(s), opt: o, scale: t.Scale}
+			st := &study{strand: s, design: newDesign(s, o), opt: o, scale: t.Scale}
 			st.start()
 			st.fit()
 			st.respond()

@@ -14,14 +14,17 @@ var sharesTried = []float64{0.04, 0.09, 0.14, 0.19, 0.24, 0.29, 0.34, 0.39, 0.44
 
 // findShares lists the sharings that every reading can be understood under, the
 // stated one first, with what they count beforehand: stated or not, half for
-// what is stated (0.25 where nothing is), half evenly for the others.
-func (d *design) findShares(s strand) {
+// what is stated (0.25 where nothing is), half evenly for the others; every second of these where few are asked for.
+func (d *design) findShares(s strand, o Options) {
 	if !reading.Of(s.method.Kind).Has("at_share") {
 		return
 	}
 	stated := reading.AtShare(s.method)
 	d.shares = []float64{stated}
-	for _, share := range sharesTried {
+	for i, share := range sharesTried {
+		if o.Few && i%2 == 1 {
+			continue
+		}
 		if math.Abs(share-stated) > 0.02 && understood(s, share) {
 			d.shares = append(d.shares, share)
 		}

@@ -48,7 +48,7 @@ type study struct {
 
 // examine works out all that a strand says by itself.
 func examine(s strand, t knownwater.Trial, o Options) *study {
-	st := &study{strand: s, design: newDesign(s), opt: o, needs: t.Needs, scale: t.Scale}
+	st := &study{strand: s, design: newDesign(s, o), opt: o, needs: t.Needs, scale: t.Scale}
 	st.start()
 	st.fit()
 	st.levelFindings()
