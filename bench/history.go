@@ -12,6 +12,7 @@ import (
 	"knownwater/bench/calibrations"
 	"knownwater/science/assess"
 	"knownwater/science/history"
+	"knownwater/science/note"
 	"knownwater/science/unit"
 )
 
@@ -21,7 +22,7 @@ type WaterLog struct {
 	Entries []history.Entry // Row is the result's id
 	Methods history.Methods
 	By      map[int]calibrations.Result    // by row
-	Left    int                            // results by curves, which have no history yet
+	Left    int                            // results by curves that cannot be read again from what was typed
 	Earlier int                            // results of earlier logs, among the entries
 	Unread  int                            // rows of those that their method can no longer read
 	Needs   []knownwater.Need              // of its waters, on its scale
@@ -44,6 +45,9 @@ func (b *Bench) WaterHistory(ctx context.Context, log WaterLog) (history.History
 	h, err := history.Of(log.Entries, log.Methods)
 	if err != nil {
 		return h, err
+	}
+	if log.Left > 0 {
+		h.Notes = append(h.Notes, note.New("curve-results-left").Number("results", float64(log.Left)))
 	}
 	return b.waterLog.Of(log.key, func() history.History { return h }), nil
 }
@@ -74,7 +78,7 @@ func (b *Bench) LogOfWaters(ctx context.Context, of unit.Scale, all ...knownwate
 		return out, err
 	}
 	for _, c := range checks {
-		if name := names[c.Record]; name != "" {
+		if name := names[madeBy(c)]; name != "" {
 			out.Entries = append(out.Entries, logOf(name, []calibrations.Result{c})...)
 			fmt.Fprint(key, "check ", c.ID, ";")
 		}
@@ -115,25 +119,33 @@ func (b *Bench) LogOfWaters(ctx context.Context, of unit.Scale, all ...knownwate
 	return out, nil
 }
 
-// resultsInto adds the results of a water that records read.
+// resultsInto adds the results of a water, read by the records in use and by their versions of curves.
 func (b *Bench) resultsInto(ctx context.Context, water knownwater.Water, names map[int64]string, out *WaterLog, key io.Writer) error {
 	list, err := b.ResultsOfWater(ctx, water.ID, water.Spec.Name, mostHistory)
 	if err != nil {
 		return err
 	}
 	for _, r := range list {
-		if r.Record == 0 {
-			out.Left++
-			continue
-		}
-		name, known := names[r.Record]
-		if !known {
+		name, known := names[madeBy(r)]
+		switch {
+		case known:
+		case r.Record == 0:
+			if name, err = b.curveInto(ctx, r, list, out.Methods.Records); err != nil {
+				return err
+			}
+			fmt.Fprint(key, "curve ", r.VersionID, ";")
+			names[madeBy(r)] = name
+		default:
 			var version int64
 			if name, version, err = b.sourceInto(ctx, r.Record, out); err != nil {
 				return err
 			}
 			fmt.Fprint(key, "record ", version, ";")
 			names[r.Record] = name
+		}
+		if r.Record == 0 && (name == "" || len(r.Sample.Own) > 0) {
+			out.Left++
+			continue
 		}
 		if name == "" || r.Standing == knownwater.ResultLeftOut {
 			continue

@@ -11,6 +11,7 @@ func historySentences() map[string]phrase {
 		"known-beyond-record":      text("the known {known} lies beyond what {method} was tried at, so nothing says what it should read: check with one inside"),
 		"limits-need-a-record":     text("checks of {method} are steps of a scale: without a record nothing says how often which is shown, and no limit is set"),
 		"checks-otherwise-diluted": text("{n} checks of {known} by {method} were diluted otherwise than most and are not judged with them"),
+		"curve-results-left":       text("{results} results read by a curve are not in this history: the curve says no unit or knows no scatter, or the water’s own colour was taken off"),
 		"limits-not-set-yet":       text("no limit is set yet for {method}: without a record its first 8 checks of a known set one, and the next is judged by it"),
 		"re-expressed":             text("lot {lot} of {method} reads {yield} of what it should, as is known now: re-expressed by that"),
 		"lot-taken-as-tried":       text("the trial of {method} names no lots: {lot}, the first one of the log, is taken to be that of the trial"),

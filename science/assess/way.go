@@ -207,3 +207,11 @@ func (p *Performance) DilutesFrom() float64 {
 	}
 	return m.DilutionOver
 }
+
+// WayOf is a way known by its draws: at each concentration of a rising grid the mean reading and how single ones
+// scatter, [draw][grid], WayDraws of them.
+func WayOf(grid []float64, means, sds [][]float64) *Way {
+	w := &Way{spread: make([]float64, len(means))}
+	w.fill(grid, means, sds, 1)
+	return w
+}

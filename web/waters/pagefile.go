@@ -31,7 +31,10 @@ func (s *Pages) filesOf(ctx context.Context, log bench.WaterLog) (f logged.Files
 		return f, err
 	}
 	for _, name := range slices.Sorted(maps.Keys(log.Methods.Records)) {
-		r := log.From[name]
+		r, there := log.From[name]
+		if !there {
+			return f, &knownwater.Refusal{Kind: knownwater.WrongState, Words: "Some results here are read by a calibration curve: a page that carries its inputs is made of results by trials’ records alone."}
+		}
 		in, err := s.Bench.RecordInputs(ctx, r)
 		if err != nil {
 			return f, err
