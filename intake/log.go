@@ -133,11 +133,44 @@ func Log(src Source, o Options) (LogFile, error) {
 		slices.SortStableFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
 		return LogFile{}, faults
 	}
+	out.Notes = append(out.Notes, slips(src, out.Entries)...)
 	if left > 0 {
 		out.Notes = append(out.Notes, note.New("log-rows-not-read").Name("file", src.base()).Number("rows", float64(left)).Number("all", float64(len(texts))))
 	}
 	out.Notes = append(append(out.Notes, sh.noteUnknown()...), sh.noteComma(m)...)
 	return out, nil
+}
+
+// farApart is how long logs are not, in years.
+const farApart = 60
+
+// slips are what looks like a slip of the pen in a log: a water under names that differ by capitals alone, a day that
+// lies far from the others.
+func slips(src Source, entries []history.Entry) (notes []note.Note) {
+	called, said := map[string]string{}, map[string]bool{}
+	var first, last time.Time
+	for _, e := range entries {
+		if first.IsZero() || e.At.Before(first) {
+			first = e.At
+		}
+		if e.At.After(last) {
+			last = e.At
+		}
+		if e.Check || said[e.Water] {
+			continue
+		}
+		said[e.Water] = true
+		key := strings.ToLower(e.Water)
+		if one, there := called[key]; there && len(notes) < mostQuoted {
+			notes = append(notes, note.New("waters-alike").Name("one", one).Name("other", e.Water))
+		} else if !there {
+			called[key] = e.Water
+		}
+	}
+	if last.Year()-first.Year() > farApart {
+		notes = append(notes, note.New("days-far-apart").Name("file", src.base()).Name("first", first.Format(time.DateOnly)).Name("last", last.Format(time.DateOnly)))
+	}
+	return notes
 }
 
 func (o Options) logTexts(sh *sheet) ([]logText, knownwater.Faults) {
@@ -194,7 +227,11 @@ func (t logText) entry(src Source, m mark, c cell, dates string, zone *time.Loca
 		if t.takenAt == "" {
 			found = "nothing"
 		}
-		wrong("taken_at", found, wantDates[dates])
+		want := wantDates[dates]
+		if dates == DatesISO && whenOrdered.MatchString(t.takenAt) {
+			want += "; where it writes the day first its dates are dmy, the month first mdy"
+		}
+		wrong("taken_at", found, want)
 	}
 	if e.Check = t.known != ""; e.Check {
 		known := levelCell(t.known)

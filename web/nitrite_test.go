@@ -98,6 +98,9 @@ func TestNitrite(t *testing.T) {
 
 	log := "taken_at,water,method,reading,nitrite\n2025-03-01,Marram,Reed,6.0,\n2025-03-08,Marram,Reed,6.0,0.3\n"
 	s.must("/waters/earlier", url.Values{"pasted": {log}, "do": {"keep"}})
+	if a := s.post("/waters/earlier", url.Values{"pasted": {strings.Replace(log, "2025", "2125", 1)}, "do": {"keep"}}); a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.body, "2125-03-01, a day to come") {
+		t.Errorf("a day to come: %d\n%s", a.StatusCode, inside(a.body))
+	}
 	csv := s.get("/waters/1/history.csv").body
 	if !strings.Contains(csv, ",0.3,0,mg/L NO3,3.9") {
 		t.Errorf("the history as a table:\n%s", csv)

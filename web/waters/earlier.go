@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"knownwater"
 	"knownwater/bench/waters"
@@ -276,6 +277,10 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 		m, ofBench := specs[methodOf[e.Method]]
 		if !ofBench {
 			m = l.log.Said.Kinds[e.Method]
+		}
+		if e.At.After(s.Now().AddDate(0, 0, 1)) {
+			faults = append(faults, knownwater.Fault{Row: e.Row, Column: "taken_at", Found: e.At.Format(time.DateOnly) + ", a day to come", Want: "the day on which it was tested"})
+			continue
 		}
 		as, err := reading.Understand(e.Reading, m)
 		if err != nil {
