@@ -84,6 +84,9 @@ func TestNitrite(t *testing.T) {
 	}
 	keep := url.Values{"with": {"record-1"}, "tank": {"1"}, "readings": {"6.0"}, "reader": {""}, "nitrite": {"0.3"}, "u_nitrite": {"0.05"}, "key": {"0123456789abcdef0123"}}
 	s.must("/read", keep)
+	if page := laidOut(s.get("/waters/1?of=nitrate").body); !strings.Contains(page, "nitrite 0.3</span>") {
+		t.Errorf("its water does not say the nitrite\n%s", inside(page))
+	}
 	result := record + "/results/2"
 	page = laidOut(s.get(result).body)
 	for _, want := range []string{"3.9", "0.3 ± 0.05 mg/L NO2", `name="nitrite" type="text" value="0.3"`, "2.1 was taken off"} {

@@ -165,7 +165,11 @@ func (p *historyPage) rows(as render.Reader, h history.History, log bench.WaterL
 		}
 		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: report.AsRead(x.Entry), Said: "an earlier log", Standing: string(x.Standing)}
 		if kept, there := log.By[x.Row]; there {
-			row.Path, row.Said = "/records/"+render.ID(kept.Record)+"/results/"+render.ID(kept.ID), report.ReadingBriefIn(as.Language, as.Result(kept).Said())
+			if row.Path = "/records/" + render.ID(kept.Record); kept.Record == 0 {
+				row.Path = "/curves/" + render.ID(kept.Curve)
+			}
+			row.Path += "/results/" + render.ID(kept.ID)
+			row.Said = report.ReadingBriefIn(as.Language, as.Result(kept).Said())
 		} else if x.Outcome != nil {
 			row.Now = report.ReadingBriefIn(as.Language, *x.Outcome)
 		} else {
