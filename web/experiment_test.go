@@ -31,7 +31,7 @@ func TestExperimentOnWaters(t *testing.T) {
 		t.Fatal(err)
 	}
 	day := func(week int) time.Time { return time.Now().AddDate(0, 0, 7*(week-12)) }
-	sides := map[string]string{}
+	sides, east := map[string]string{}, int64(0)
 	for tank, name := range []string{"east", "west", "south"} {
 		w, err := s.bench.SaveWater(ctx, owner, 0, knownwater.WaterSpec{Name: name, Kind: knownwater.Tank}, "")
 		if err != nil {
@@ -39,7 +39,7 @@ func TestExperimentOnWaters(t *testing.T) {
 		}
 		side := "control"
 		if tank == 0 {
-			side = "treated"
+			side, east = "treated", w.ID
 		}
 		sides[name] = fmt.Sprintf("%s=%d&", side, w.ID)
 		for week := range 10 {
@@ -88,11 +88,15 @@ func TestExperimentOnWaters(t *testing.T) {
 		t.Errorf("the screen says %q, the page %q", a, b)
 	}
 	stands(t, "the experiment", []byte(file.body))
-	file = s.get("/waters/1/history.html")
+	file = s.get(fmt.Sprintf("/waters/%d/history.html", east))
 	if !strings.Contains(file.body, "Did it change?") {
 		t.Errorf("no history: %.300s", file.body)
 	}
 	stands(t, "the history", []byte(file.body))
+	// what a curve read has no inputs of that kind: the page does not offer it, and says so
+	if a := s.get("/waters/1/history.html"); a.StatusCode != http.StatusConflict || strings.Contains(s.get("/waters/1/history").body, "history.html") {
+		t.Errorf("results by a curve: status %d", a.StatusCode)
+	}
 	for _, bad := range []string{"", "from=someday&" + all, "from=2026-01-01&" + sides["east"], "from=2026-01-01&control=99&treated=98"} {
 		if a := s.get("/waters/experiment.html?" + bad); a.StatusCode == http.StatusOK || a.StatusCode >= 500 {
 			t.Errorf("%q: status %d", bad, a.StatusCode)

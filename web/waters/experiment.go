@@ -133,7 +133,7 @@ func (s *Pages) judgeExperiment(ctx context.Context, as render.Reader, p *experi
 	} else if err != nil {
 		return err
 	}
-	if len(log.Methods.Records) > 0 {
+	if paged(log) {
 		p.File = "/waters/experiment.html?" + f.Values.Encode()
 	}
 	p.show(as, report.TurnedEffect(e, as.Units.Turn))

@@ -29,6 +29,7 @@ type historyPage struct {
 	Water    knownwater.Water
 	Analytes []analyteLink // where its results are of several: each has a history of its own
 	Of       string        // the one that is shown, as its address says it; empty: there is one
+	Paged    bool          // it can be taken away as a page that carries its inputs
 	Says     []string
 	Slope    string
 	Holds    []string // how it kept to its ranges
@@ -73,6 +74,7 @@ func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *ht
 		return p, err
 	}
 	p.Form, p.Left, p.Unread = &form.Form{}, log.Left, log.Unread
+	p.Paged = paged(log)
 	p.Analytes, p.Of = analyteLinks("/waters/"+render.ID(id)+"/history", nil, log)
 	if log.Earlier+len(log.By) == 0 {
 		return p, nil

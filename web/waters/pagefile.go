@@ -18,6 +18,16 @@ import (
 	"knownwater/web/render"
 )
 
+// paged says whether a log can be a page that carries its inputs: all its results are by trials' records.
+func paged(log bench.WaterLog) bool {
+	for name := range log.Methods.Records {
+		if _, there := log.From[name]; !there {
+			return false
+		}
+	}
+	return len(log.Methods.Records) > 0
+}
+
 // filesOf are a log of the bench as the files of a page that carries all that it was computed from.
 func (s *Pages) filesOf(ctx context.Context, log bench.WaterLog) (f logged.Files, err error) {
 	if len(log.Methods.Records) == 0 {
