@@ -54,8 +54,7 @@ func holdTable() table {
 	return table{name: "hold", title: "Holding a range: the share of the time, the next test",
 		head: "| tested weekly by | water | share held | mean width | inside at the next test: said, was | Brier (always the mean) | inside on the day to test by |",
 		foot: "Records of the demo’s own trials; each log has its own. Ranges from 0.2 to 2 times the water’s own size to both sides of where it is as a rule (of what rises: anywhere between half way and a little beyond the end), three for each water. “said, was”: statements by what was said, below 5 %, to 25, 50, 75, 95, 100: " +
-			"mean chance said → share that was inside. Brier: mean (said − was)², smaller is better; in brackets that of always saying the mean share. The day to test by is the last on which 95 in 100 are still inside. " +
-			"Alder is diluted from 5 on: of a water near 5 low readings are kept and high ones are read again, diluted, so that its log is a little too low there, and its long logs hold the share too seldom.",
+			"mean chance said → share that was inside. Brier: mean (said − was)², smaller is better; in brackets that of always saying the mean share. The day to test by is the last on which 95 in 100 are still inside.",
 		of: of,
 		lines: func(i int, c counts) (lines []string) {
 			kinds := append(slices.Clone(waterWays), goes{name: "all"})
