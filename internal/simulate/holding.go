@@ -25,6 +25,7 @@ var waterWays = []goes{
 	{name: "stays, departs by 1", from: 5, sd: 1},
 	{name: "walks, 0.4 a week", from: 5, walk: 0.4},
 	{name: "rises by 0.15 a week, departs by 0.3", from: 3, sd: 0.3, weekly: 0.15},
+	{name: "stays at 11, departs by 0.3", from: 11, sd: 0.3},
 }
 
 // days of a water, one level a day.
