@@ -122,7 +122,9 @@ func TurnedEffect(e history.Effect, turn Turns) history.Effect {
 }
 
 // TurnedChoice is what to use for a need, as it is shown to somebody: k is what its
-// concentrations are multiplied by. Knowns of what to test next stay as their bottles say.
+// concentrations are multiplied by. Knowns of what to test
+// next stay as their bottles say, and the readings above which a way dilutes as its test
+// shows them.
 func TurnedChoice(n choose.NeedChoice, k float64) choose.NeedChoice {
 	if k == 1 {
 		return n
@@ -130,7 +132,6 @@ func TurnedChoice(n choose.NeedChoice, k float64) choose.NeedChoice {
 	n.Need = n.Need.Times(k)
 	times := num.Number(k)
 	n.Ways = each(n.Ways, func(w choose.Way) choose.Way {
-		w.Over *= k
 		e := &w.Error
 		e.WorstAt, e.Error95, e.Low, e.High, e.Permitted = e.WorstAt*times, e.Error95*times, e.Low*times, e.High*times, e.Permitted*times
 		w.Shows, w.Step, w.Why = w.Shows.Times(k), w.Step.Times(k), TurnedNotes(w.Why, unit.Turn{K: k})

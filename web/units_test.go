@@ -89,13 +89,19 @@ func TestUnits(t *testing.T) {
 			}
 		}
 		shows(at, logged, "<p class=\"note\">"+scale.String()+"; each", ">3..6</td>")
+		if said := strings.Contains(other.get(at).body, "Read: in") && strings.Contains(other.get("/cards/"+render.ID(kept.Record)).body, "Steps in mg/L NO3, as"); said != (scale != kept.Scale) {
+			t.Errorf("in %s it is said that what was read is in another unit: %v", scale, said)
+		}
 		shows("/waters", logged)
-		shows(at+"/slip", logged, "read 3..6")
+		shows(at+"/slip", logged, "read 3..6", "by Ines")
 		shows(at+"/history", brief, scale.String()+"; each")
 		shows(record, brief)
-		shows(record+"/results/"+render.ID(kept.ID), "east bay: "+brief, ">3..6</dd>")
+		shows(record+"/results/"+render.ID(kept.ID), "east bay: "+brief, ">3..6")
 		shows("/cards/"+render.ID(kept.Record), ">"+scale.String()+"; 95 % intervals", ">3..6</th>")
 		shows(tonight, scale.String()+" (95 %)", "Keep 3..6", `value="3..6" checked`)
+		if said := strings.Contains(laidOut(other.get(tonight).body), "what you type here are in mg/L NO3."); said != (scale != kept.Scale) {
+			t.Errorf("in %s it is said in which unit one types: %v", scale, said)
+		}
 		shows("/shown", `value="`+string(unit.Choices("").With(scale))+`" selected>`+scale.String()+"</option>")
 		for _, f := range files {
 			if got := other.get(f).body; got != asIs[f] || len(got) < 100 {

@@ -15,7 +15,7 @@ import (
 // left are how many sentences each part of the program still puts together beside the
 // catalogue, where no translator sees them. A number here may only fall. Faults are
 // counted by themselves: they are kept in files and logs in the English in which they arose.
-var left = map[string]int{"web": 57, "report": 34, "bench": 60, "intake": 56, "cmd": 11, "faults": 118}
+var left = map[string]int{"web": 57, "report": 34, "bench": 60, "intake": 56, "cmd": 11, "faults": 114}
 
 // TestSentencesOutsideTheCatalogue counts them: texts of two words and more in Sprintf and its
 // kin, or joined to values by +, that no Say, Key, text or note holds.

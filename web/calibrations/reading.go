@@ -35,6 +35,7 @@ type readPage struct {
 	Nitrite nitriteFound  // that was found in the water last, to be taken over
 	Hints   []string      // what the trade knows to disturb it
 	Key     string        // of a result sent twice
+	ReadIn  string        // the unit of what is typed, where answers are in another one
 }
 
 // nitriteFound is the nitrite that was found in a water before.
@@ -94,6 +95,9 @@ func (s *Pages) showRead(w http.ResponseWriter, r *http.Request, f, keep *form.F
 	}
 	as := s.ReaderOn(r, "read")
 	err := s.choose(r.Context(), as, &p)
+	if p.Chosen != nil {
+		p.ReadIn = as.ReadIn(p.Chosen.Scale)
+	}
 	if readings := p.readings(); err == nil && p.Chosen != nil && len(readings) > 0 {
 		err = s.answer(r.Context(), as, &p, readings)
 	}

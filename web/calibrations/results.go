@@ -191,7 +191,8 @@ type resultPage struct {
 	Version int          // in use; 0: none
 	Story   []resultLine // oldest first
 	Axis    template.HTML
-	Light   bool // the curve counts light that went through, so that the water may have a colour of its own
+	ReadIn  string // the unit of readings, where results are shown in another one
+	Light   bool   // the curve counts light that went through, so that the water may have a colour of its own
 	Change  *form.Form
 	Back    *form.Form
 	Key     string // of a correction or withdrawal
@@ -222,7 +223,9 @@ func (s *Pages) resultOf(r *http.Request) (p resultPage, err error) {
 	if err != nil {
 		return p, err
 	}
-	p.Of = calibrationPath(story[0])
+	if p.Of = calibrationPath(story[0]); story[0].Record != 0 {
+		p.ReadIn = as.ReadIn(story[0].Scale)
+	}
 	if !strings.HasPrefix(r.URL.Path, p.Of+"/") {
 		return p, &knownwater.Refusal{Kind: knownwater.NotFound, Words: "that is a result of something else"}
 	}

@@ -57,7 +57,7 @@ type choicesPage struct {
 	Over      []string
 
 	NextPath string
-	Knowns   string // the unit of knowns, where it is not that of the page
+	Knowns   string // the unit of knowns and readings, where it is not that of the page
 	Asked    bool
 	Next     []nextView
 }

@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"knownwater"
@@ -69,6 +70,17 @@ func (r Reader) Result(x calibrations.Result) calibrations.Result {
 	}
 	x.Notes, o.Notes = report.TurnedNotes(x.Notes, t), report.TurnedNotes(o.Notes, t)
 	return x
+}
+
+// ReadIn names the units of methods whose results are shown in others; empty where none is.
+func (r Reader) ReadIn(scales ...unit.Scale) string {
+	var out []string
+	for _, s := range scales {
+		if text := s.String(); !r.Units.Turn(s).Same() && !slices.Contains(out, text) {
+			out = append(out, text)
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 // Results are kept results in the reader's units.

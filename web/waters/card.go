@@ -25,6 +25,7 @@ import (
 type cardPage struct {
 	Method  string
 	Scale   string
+	ReadIn  string // the unit of the steps, where it is another one
 	Readers []string
 	Tables  []cardTable
 	Scope   []string // in which water, from how many readings, by which record
@@ -107,6 +108,7 @@ func (s *Pages) card(w http.ResponseWriter, r *http.Request) {
 	as := s.ReaderOn(r, "card")
 	p := cardPage{Method: rec.Spec.Method, Scale: strings.TrimSpace(as.Units.Turn(rec.Spec.Scale).To.String()), Caution: m.Spec.Caution, Prints: short(rec.Spec.Inputs), Back: "/records/" + render.ID(rec.ID),
 		File: "/cards/" + render.ID(rec.ID) + "/card.json", Scope: scopeOf(as, rec, cards[0], watched), Readers: cards[0].Readers}
+	p.ReadIn = as.ReadIn(rec.Spec.Scale)
 	for i, c := range cards {
 		p.Tables = append(p.Tables, tableOf(as, i, c, as.Pad(m.Spec), needFor(calibrations.Result{Scale: as.Units.Turn(rec.Spec.Scale).To}, as.Needs(standing(needs)))))
 	}

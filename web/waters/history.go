@@ -41,6 +41,7 @@ type historyPage struct {
 	Compared string // two spans, if they were asked for
 	Notes    []string
 	Unit     string
+	ReadIn   string // of what was read, where it is another one
 	Left     int
 	Unread   int // rows of earlier logs
 }
@@ -86,6 +87,7 @@ func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *ht
 	name := p.Water.Spec.Name
 	was, _ := h.ScaleOf(name)
 	turn := as.Units.Turn(was)
+	p.ReadIn = as.ReadIn(was)
 	h = report.TurnedHistory(h, as.Units.Turn)
 	p.Says = report.WaterSays(as.Language, h, name)
 	for _, x := range h.Slopes {

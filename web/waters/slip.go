@@ -12,10 +12,11 @@ import (
 
 // slipPage is one page for whoever brought the water: numbers, what to do, cautions.
 type slipPage struct {
-	Water knownwater.Water
-	Day   time.Time
-	Lines []slipLine
-	Needs []knownwater.NeedEntry
+	Water  knownwater.Water
+	Day    time.Time
+	Lines  []slipLine
+	Needs  []knownwater.NeedEntry
+	ReadIn string // the unit of what was read, where it is another one
 }
 
 type slipLine struct {
@@ -33,7 +34,7 @@ func (s *Pages) slip(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	out := slipPage{Water: p.Water, Needs: p.Needs, Day: s.Now()}
+	out := slipPage{Water: p.Water, Needs: p.Needs, ReadIn: p.ReadIn, Day: s.Now()}
 	for i, l := range p.Lines {
 		if i == 0 {
 			out.Day = l.TakenAt

@@ -38,6 +38,7 @@ type waterPage struct {
 	Alerts   []string
 	Form     *form.Form // what became of those that wait
 	Unit     string
+	ReadIn   string // of what was read, where it is another one
 }
 
 // mostShown is how many results a water's page shows.
@@ -84,6 +85,11 @@ func (s *Pages) waterOf(ctx context.Context, as render.Reader, id int64, of stri
 	}
 	for _, q := range tests {
 		p.Tests = append(p.Tests, testLineOf(as, q))
+	}
+	for _, r := range list {
+		if in := as.ReadIn(r.Scale); in != "" && r.Record != 0 { // a curve’s signals have no such unit
+			p.ReadIn = in
+		}
 	}
 	list = as.Results(list)
 	list = slices.DeleteFunc(list, func(r calibrations.Result) bool { // they are no level of this water
