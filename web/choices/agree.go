@@ -19,6 +19,7 @@ import (
 	"knownwater/science/choose"
 	"knownwater/web/form"
 	"knownwater/web/page"
+	"knownwater/wording"
 )
 
 // agreePage holds two trials of the bench against each other, of which one or both came in
@@ -27,9 +28,7 @@ type agreePage struct {
 	First, Second []option
 	Faults        []string
 	Ready         bool
-	Waits         bool
-	HowFar        string
-	Stopped       bool
+	waiting
 	Query, Again  string
 	Titles        [2]string
 	Unit          string
@@ -54,7 +53,7 @@ func (s *Pages) agree(w http.ResponseWriter, r *http.Request) {
 	for i, name := range []string{"first", "second"} {
 		ids[i], _ = strconv.ParseInt(q.Get(name), 10, 64)
 	}
-	p := agreePage{Stopped: q.Get("stopped") != ""}
+	p := agreePage{waiting: waiting{Stopped: q.Get("stopped") != ""}}
 	q.Del("stopped")
 	p.Query = q.Encode()
 	p.Again = "/packs/agree?" + p.Query
@@ -107,25 +106,17 @@ func (s *Pages) agreed(w http.ResponseWriter, r *http.Request, p *agreePage, ids
 		return s.Bench.Agree(ctx, by, ids, s.Options.Version, page.Progress(ctx))
 	})
 	var faults knownwater.Faults
-	switch {
-	case errors.As(err, &faults):
+	if errors.As(err, &faults) {
 		for _, f := range faults {
 			p.Faults = append(p.Faults, f.Found+": "+f.Want)
 		}
-	case errors.Is(err, context.Canceled) && ctx.Err() == nil:
-		p.Stopped = true
-	case err != nil:
-		return err
-	case !ready:
-		p.Waits = true
-		if done, all := s.comparing.HowFar(key); all > 0 {
-			p.HowFar = page.Reader(r).Language.Say("Lots and readers are held against the other bench: {1} of {2}.", strconv.Itoa(min(done+1, all)), strconv.Itoa(all))
-		}
-		w.Header().Set("Refresh", "2") // works without script
-	default:
+		return nil
+	}
+	done, err := p.on(w, r, ready, err, func() (int, int) { return s.comparing.HowFar(key) }, wording.Key("Lots and readers are held against the other bench: {1} of {2}."))
+	if done {
 		p.fill(got)
 	}
-	return nil
+	return err
 }
 
 func agreeKey(ids [2]int64, by knownwater.Who) string { return fmt.Sprint(ids, by.Person) }

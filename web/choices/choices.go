@@ -2,7 +2,6 @@ package choices
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -19,6 +18,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // worked is what a choice comes to; Next only where it was asked for.
@@ -35,10 +35,8 @@ type choicesPage struct {
 	Readers string
 	Faults  []string
 
-	Ready     bool // there is a choice
-	Waits     bool // it is being worked out
-	HowFar    string
-	Stopped   bool   // it was stopped
+	Ready bool // there is a choice
+	waiting
 	Query     string // of this page
 	Again     string // its address
 	Need      string
@@ -131,23 +129,13 @@ func (s *Pages) work(w http.ResponseWriter, r *http.Request, p *choicesPage, c b
 		}
 		return out, err
 	})
-	switch {
-	case errors.Is(err, context.Canceled) && ctx.Err() == nil: // somebody stopped it
-		p.Stopped = true
-	case err != nil:
-		return err
-	case !ready:
-		p.Waits = true
-		if done, all := s.underway.HowFar(key); all > 0 {
-			p.HowFar = page.Reader(r).Language.Say("Looking ahead: open question {1} of {2}.", strconv.Itoa(min(done+1, all)), strconv.Itoa(all))
-		}
-		w.Header().Set("Refresh", "2") // works without script
-	default:
+	done, err := p.on(w, r, ready, err, func() (int, int) { return s.underway.HowFar(key) }, wording.Key("Looking ahead: open question {1} of {2}."))
+	if done {
 		p.fill(s.ReaderOn(r, "choices"), got, c)
 		query.Set("next", "1")
 		p.NextPath = "/choices?" + query.Encode() + "#next"
 	}
-	return nil
+	return err
 }
 
 // keyOf tells one computation from another: the same page asked for again finds it.
