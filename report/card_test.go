@@ -37,8 +37,8 @@ func TestCardFile(t *testing.T) {
 	if o, err := ask("Tomo", 0, "6..12"); err != nil || o.Result.Estimate != 5.8 || len(o.Notes) != 1 {
 		t.Errorf("%+v %v", o, err)
 	}
-	if o, err := ask("", 1, ">70"); err != nil || o.Result.Open != inverse.Above || !math.IsNaN(o.Result.High) || ReadingBrief(o) != "at least 40.0 mg/L" {
-		t.Errorf("%s %v", ReadingBrief(o), err)
+	if o, err := ask("", 1, ">70"); err != nil || o.Result.Open != inverse.Above || !math.IsNaN(o.Result.High) || ReadingBrief(nil, o) != "at least 40.0 mg/L" {
+		t.Errorf("%s %v", ReadingBrief(nil, o), err)
 	}
 	if o, err := ask("", 8, "1"); err != nil || len(o.Result.Parts) != 2 || !math.IsInf(o.Result.Parts[1].High, 1) {
 		t.Errorf("%+v %v", o, err)

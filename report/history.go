@@ -210,7 +210,7 @@ func AsRead(e history.Entry) string {
 
 // LoggedSays is an answer in a few words with its estimate: "3.1 to 7.4 mg/L, best 4.9".
 func LoggedSays(l *wording.Language, o result.Outcome) string {
-	s := ReadingBriefIn(l, o)
+	s := ReadingBrief(l, o)
 	if r := o.Result; !math.IsNaN(r.Estimate) && r.Open == inverse.Closed && r.Parts == nil && !math.IsNaN(r.Low) {
 		s += ", " + l.Say("best {1}", unit.TrueMinus(unit.Round(r.Estimate, setU(r))))
 	}

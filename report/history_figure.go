@@ -65,7 +65,7 @@ func HistoryFigure(l *wording.Language, id string, h history.History, water stri
 			t.Was = append(t.Was, chart.TimeMark{At: dayOf(x.At), Value: w})
 		}
 		if len(t.Bars) <= mostDescribed {
-			said = append(said, speech{l}.onDay(x.At)+": "+ReadingBriefIn(l, *o))
+			said = append(said, speech{l}.onDay(x.At)+": "+ReadingBrief(l, *o))
 		}
 	}
 	if len(levels) == 0 {

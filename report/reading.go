@@ -152,10 +152,7 @@ func UnitBehind(s unit.Scale) string {
 }
 
 // ReadingBrief is the answer in a few words, with its unit: "4.3 to 13 mg/L".
-func ReadingBrief(o result.Outcome) string { return ReadingBriefIn(nil, o) }
-
-// ReadingBriefIn is ReadingBrief in a language.
-func ReadingBriefIn(l *wording.Language, o result.Outcome) string {
+func ReadingBrief(l *wording.Language, o result.Outcome) string {
 	r, of := o.Result, clean(o.Scale.Brief())
 	u := setU(r)
 	n := func(v float64) string { return strings.TrimSpace(unit.TrueMinus(unit.Round(v, u)) + " " + of) }

@@ -57,8 +57,6 @@ func (l speech) say(n note.Note) string {
 	return s(told{n, l})
 }
 
-func say(n note.Note) string { return english.say(n) }
-
 // bare is a note of a code that this version has no sentence for, such as one
 // from a newer report.
 func bare(n note.Note) string {

@@ -185,12 +185,12 @@ func TestTurnedThereAndBack(t *testing.T) {
 	if got := ReadingSays(nil, there); got != "Between 0.7 and 1.7 mg/L N (95 %), most likely 1.1." { // 3.1, 7.4 and 4.9 by 4.4266
 		t.Error(got)
 	}
-	if got := ReadingBrief(there); got != "0.7 to 1.7 mg/L N" {
+	if got := ReadingBrief(nil, there); got != "0.7 to 1.7 mg/L N" {
 		t.Error(got)
 	}
 	o.Result = result.Result{U: math.NaN()}
 	o.Result.Estimate, o.Result.Low, o.Result.High = math.NaN(), math.NaN(), math.NaN()
-	if got := ReadingBrief(TurnedOutcome(o, inN)); got != "cannot be said" {
+	if got := ReadingBrief(nil, TurnedOutcome(o, inN)); got != "cannot be said" {
 		t.Error(got)
 	}
 }

@@ -77,7 +77,7 @@ func TestUnits(t *testing.T) {
 	for _, scale := range unit.Offered(kept.Scale.Analyte) {
 		turn := unit.Choices("").With(scale).Turn
 		said := kept.Said()
-		brief, logged := report.ReadingBrief(report.TurnedOutcome(said, turn)), report.LoggedSays(nil, report.TurnedOutcome(said, turn))
+		brief, logged := report.ReadingBrief(nil, report.TurnedOutcome(said, turn)), report.LoggedSays(nil, report.TurnedOutcome(said, turn))
 		other := s.inUnits(scale)
 		shows := func(path string, want ...string) {
 			t.Helper()

@@ -112,7 +112,7 @@ func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (r
 }
 
 func answerOf(as render.Reader, o result.Outcome, p *readPage) *answer {
-	a := &answer{Sentence: report.ReadingSays(as.Language, o), Notes: report.SayAllIn(as.Language, o.Notes), Text: strings.Join(o.Readings, ", "), Words: report.ReadingBriefIn(as.Language, o)}
+	a := &answer{Sentence: report.ReadingSays(as.Language, o), Notes: report.SayAllIn(as.Language, o.Notes), Text: strings.Join(o.Readings, ", "), Words: report.ReadingBrief(as.Language, o)}
 	scale := rulerScale(o)
 	a.Decisions = decisionsOf(as, o)
 	for i, v := range o.Verdicts {

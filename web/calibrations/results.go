@@ -58,7 +58,7 @@ func toldByCurve(r curve.Result) told {
 }
 
 func toldByRecord(as render.Reader, o result.Outcome) told {
-	return told{report.ReadingBriefIn(as.Language, o), o.Result.Estimate, report.Bars(o.Result, chart.Plain)}
+	return told{report.ReadingBrief(as.Language, o), o.Result.Estimate, report.Bars(o.Result, chart.Plain)}
 }
 
 // teller is a calibration as its results see it: what they said when they were kept, and

@@ -221,5 +221,5 @@ func tableOf(as render.Reader, i int, c calibrations.Card, pad render.Pad, need 
 func brief(as render.Reader, o result.Outcome) string {
 	o.Scale.Unit, o.Scale.Basis = "", ""
 	o.Scale.Analyte = ""
-	return strings.TrimSpace(report.ReadingBriefIn(as.Language, o))
+	return strings.TrimSpace(report.ReadingBrief(as.Language, o))
 }

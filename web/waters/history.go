@@ -173,9 +173,9 @@ func (p *historyPage) rows(as render.Reader, h history.History, log bench.WaterL
 				row.Path = "/curves/" + render.ID(kept.Curve)
 			}
 			row.Path += "/results/" + render.ID(kept.ID)
-			row.Said = report.ReadingBriefIn(as.Language, as.Result(kept).Said())
+			row.Said = report.ReadingBrief(as.Language, as.Result(kept).Said())
 		} else if x.Outcome != nil {
-			row.Now = report.ReadingBriefIn(as.Language, *x.Outcome)
+			row.Now = report.ReadingBrief(as.Language, *x.Outcome)
 		} else {
 			row.Now = as.Language.Say("no record")
 		}
@@ -183,7 +183,7 @@ func (p *historyPage) rows(as render.Reader, h history.History, log bench.WaterL
 			row.Standing = ""
 		}
 		if x.Again != nil {
-			row.Now = report.ReadingBriefIn(as.Language, *x.Again)
+			row.Now = report.ReadingBrief(as.Language, *x.Again)
 		}
 		if x.Doubt != nil {
 			row.Doubt = report.SayIn(as.Language, *x.Doubt)
