@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -80,67 +81,92 @@ func TestCrossedSourcesAgainstLme4(t *testing.T) {
 		if many && testing.Short() {
 			continue
 		}
-		f := Run(tr, Options{Brief: true}).Methods[0]
-		within := func(what string, got, want, tolerance float64) {
-			t.Helper()
-			if !(math.Abs(got-want) <= tolerance) {
-				t.Errorf("%s, %s: %.4f, lme4 %.4f ± %.4f", name, what, got, want, tolerance)
-			}
-		}
+		// One walk through a posterior is off by a few in a hundred of an interval; three, named by
+		// readings that differ in the sixth digit, are held to lme4 by their averages.
+		type compared struct{ got, low, high float64 }
+		held := map[string]compared{}
 		between := func(what string, got, low, high float64) {
-			t.Helper()
-			if !(got >= low && got <= high) {
-				t.Errorf("%s, %s: %.4f, not %.4f to %.4f", name, what, got, low, high)
+			c := held[what]
+			held[what] = compared{c.got + got/walks, low, high}
+		}
+		within := func(what string, got, want, tolerance float64) {
+			between(what, got, want-tolerance, want+tolerance)
+		}
+		for walk := range walks {
+			compareWithLme4(t, name, many, Run(nudged(tr, walk), Options{Brief: true}).Methods[0], want, within, between)
+		}
+		for what, c := range held {
+			if !(c.got >= c.low && c.got <= c.high) {
+				t.Errorf("%s, %s: %.4f, not %.4f to %.4f", name, what, c.got, c.low, c.high)
 			}
 		}
-		mean := map[float64]float64{}
-		for _, l := range f.Levels {
-			w := want[fmt.Sprintf("%s mean %g", name, l.Level)]
-			mean[l.Level] = w.value
-			within(fmt.Sprint("mean at ", l.Level), float64(l.Mean), w.value, 0.15*w.se)
-			between(fmt.Sprint("width of the mean at ", l.Level), float64(l.MeanHigh-l.MeanLow)/(w.high-w.low), 0.8, 1.25)
+	}
+}
+
+const walks = 3
+
+// nudged are readings some hundred thousandths higher: the same to anybody but the chain, which they name anew.
+func nudged(tr knownwater.Trial, by int) knownwater.Trial {
+	tr.Observations = slices.Clone(tr.Observations)
+	for i := range tr.Observations {
+		o := &tr.Observations[i]
+		o.Seen.Low, o.Seen.High = o.Seen.Low+3e-5*float64(by), o.Seen.High+3e-5*float64(by)
+	}
+	return tr
+}
+
+func compareWithLme4(t *testing.T, name string, many bool, f MethodFinding, want map[string]byLme4, within func(what string, got, want, tolerance float64), between func(what string, got, low, high float64)) {
+	mean := map[float64]float64{}
+	for _, l := range f.Levels {
+		w := want[fmt.Sprintf("%s mean %g", name, l.Level)]
+		mean[l.Level] = w.value
+		within(fmt.Sprint("mean at ", l.Level), float64(l.Mean), w.value, 0.15*w.se)
+		between(fmt.Sprint("width of the mean at ", l.Level), float64(l.MeanHigh-l.MeanLow)/(w.high-w.low), 0.8, 1.25)
+	}
+	s := f.Spread
+	w := want[name+" sd Residual"]
+	wider := math.Sqrt(float64(len(f.Levels)))
+	within("log of repeatability", math.Log(float64(s.RepeatabilitySD)), math.Log(w.value), 0.5*math.Log(w.high/w.low))
+	between("width of repeatability", math.Log(float64(s.RepeatabilityHigh/s.RepeatabilityLow))/math.Log(w.high/w.low), 1, 1.1*wider)
+	for _, part := range []struct {
+		name          string
+		sd, low, high num.Number
+	}{
+		{"reader", s.ReaderSD, s.ReaderLow, s.ReaderHigh}, {"lot", s.LotSD, s.LotLow, s.LotHigh}, {"session", s.SessionSD, s.SessionLow, s.SessionHigh},
+	} {
+		w := want[name+" sd "+part.name]
+		width := math.Log(w.high / w.low)
+		share := 0.25
+		if many {
+			share = 0.1
 		}
-		s := f.Spread
-		w := want[name+" sd Residual"]
-		wider := math.Sqrt(float64(len(f.Levels)))
-		within("log of repeatability", math.Log(float64(s.RepeatabilitySD)), math.Log(w.value), 0.5*math.Log(w.high/w.low))
-		between("width of repeatability", math.Log(float64(s.RepeatabilityHigh/s.RepeatabilityLow))/math.Log(w.high/w.low), 1, 1.1*wider)
-		for _, part := range []struct {
-			name          string
-			sd, low, high num.Number
-		}{
-			{"reader", s.ReaderSD, s.ReaderLow, s.ReaderHigh}, {"lot", s.LotSD, s.LotLow, s.LotHigh}, {"session", s.SessionSD, s.SessionLow, s.SessionHigh},
-		} {
-			w := want[name+" sd "+part.name]
-			width := math.Log(w.high / w.low)
-			share := 0.25
-			if many {
-				share = 0.1
-			}
-			within("log of the part of a "+part.name, math.Log(float64(part.sd)), math.Log(w.value), share*width)
-			between("width of the part of a "+part.name, math.Log(float64(part.high/part.low))/width, 0.75, 1.3)
+		within("log of the part of a "+part.name, math.Log(float64(part.sd)), math.Log(w.value), share*width)
+		wide := math.Log(float64(part.high/part.low)) / width
+		if w.low < 0.05*w.high { // 0.005 beside 0.24 has no width on the scale of logarithms
+			wide = float64(part.high-part.low) / (w.high - w.low)
 		}
-		if many == (len(f.Readers) > 0) {
-			t.Errorf("%s: offsets of %d readers", name, len(f.Readers))
+		between("width of the part of a "+part.name, wide, 0.75, 1.3)
+	}
+	if many == (len(f.Readers) > 0) {
+		t.Errorf("%s: offsets of %d readers", name, len(f.Readers))
+	}
+	for _, r := range f.Readers {
+		own, drawn := want[name+" reader "+r.Reader+" own"], want[name+" reader "+r.Reader+" drawn"]
+		within("reader "+r.Reader, float64(r.Offset), drawn.value, 0.5*own.se)
+		between("width of reader "+r.Reader, float64(r.High-r.Low)/(2*1.96*own.se), 0.8, 1.25)
+	}
+	// A lot's ratio is told by its own means, level by level, readers and sessions shared by all lots:
+	// what lme4 says of lots that are not drawn together. Levels are weighted as means of alike doubt are
+	// on the scale of logarithms; each level's own spread and weights make the interval up to a quarter wider.
+	for _, l := range f.Lots {
+		own := want[name+" lot "+l.Lot+" own"]
+		ratio, total := 0.0, 0.0
+		for _, m := range mean {
+			ratio += m * m * math.Log1p(own.value/m)
+			total += m * m
 		}
-		for _, r := range f.Readers {
-			own, drawn := want[name+" reader "+r.Reader+" own"], want[name+" reader "+r.Reader+" drawn"]
-			within("reader "+r.Reader, float64(r.Offset), drawn.value, 0.5*own.se)
-			between("width of reader "+r.Reader, float64(r.High-r.Low)/(2*1.96*own.se), 0.8, 1.25)
-		}
-		// A lot's ratio is told by its own means, level by level, readers and sessions shared by all lots:
-		// what lme4 says of lots that are not drawn together. Levels are weighted as means of alike doubt are
-		// on the scale of logarithms; each level's own spread and weights make the interval up to a quarter wider.
-		for _, l := range f.Lots {
-			own := want[name+" lot "+l.Lot+" own"]
-			ratio, total := 0.0, 0.0
-			for _, m := range mean {
-				ratio += m * m * math.Log1p(own.value/m)
-				total += m * m
-			}
-			ratio /= total
-			within("lot "+l.Lot, math.Log(float64(l.Ratio)), ratio, own.se*math.Sqrt(float64(len(mean))/total))
-			between("width of lot "+l.Lot, math.Log(float64(l.High/l.Low))/(2*1.96*own.se*math.Sqrt(float64(len(mean))/total)), 0.8, 1.5)
-		}
+		ratio /= total
+		within("lot "+l.Lot, math.Log(float64(l.Ratio)), ratio, own.se*math.Sqrt(float64(len(mean))/total))
+		between("width of lot "+l.Lot, math.Log(float64(l.High/l.Low))/(2*1.96*own.se*math.Sqrt(float64(len(mean))/total)), 0.8, 1.5)
 	}
 }

@@ -24,7 +24,7 @@ func TestProgramForOtherWater(t *testing.T) {
 	}
 	words := said(f)
 	for _, want := range []string{
-		"reads high near zero, up to 1", "reads right at 5, within 5 %", "reads low from 10 up, by about 18 % at 10 to 44 % at 50",
+		"reads high near zero, up to 1", "reads right at 5, within 5 %", "reads low from 10 up, by about 18 % to 44 %",
 		"does not tell 0 from 1", "From 0 to 1 the readings hardly follow the water: correctable only above that dead zone",
 		"From 5 up every single reading lay below its known", "Up to 1 every single reading lay above its known",
 	} {

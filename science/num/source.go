@@ -8,20 +8,20 @@ import "math/rand/v2"
 // parallel work its own, named by its place in the whole, and results do not
 // depend on how many workers share the work.
 func Source(seed uint64, task ...uint64) *rand.Rand {
-	a := mix(seed + golden)
-	b := mix(a + uint64(len(task)))
+	a := Mix(seed + golden)
+	b := Mix(a + uint64(len(task)))
 	for _, t := range task {
-		a = mix(a ^ mix(t+golden))
-		b = mix(b + a)
+		a = Mix(a ^ Mix(t+golden))
+		b = Mix(b + a)
 	}
 	return rand.New(rand.NewPCG(a, b))
 }
 
 const golden = 0x9e3779b97f4a7c15
 
-// mix is the finaliser of SplitMix64 (Steele, Lea & Flood 2014): every bit of
+// Mix is the finaliser of SplitMix64 (Steele, Lea & Flood 2014): every bit of
 // the input moves about half of the bits of the output.
-func mix(z uint64) uint64 {
+func Mix(z uint64) uint64 {
 	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
 	z = (z ^ z>>27) * 0x94d049bb133111eb
 	return z ^ z>>31

@@ -45,7 +45,7 @@ func (d Data) draws(all int) int {
 }
 
 // Fit finds the posterior. Same data: same answer, whatever the order of the
-// cells. Where no source crosses the groups everything is integrated, on fixed
+// cells and the numbers of the members. Where no source crosses the groups everything is integrated, on fixed
 // points; else latent readings are drawn, from a source that the data name.
 // Cost grows with the number of cells, not of readings.
 func Fit(d Data) (*Posterior, error) {
@@ -107,12 +107,16 @@ func (p *Posterior) times(unit float64) {
 }
 
 func fit(d Data) (*Posterior, error) {
+	d, place := d.byReadings()
 	l, err := lay(d)
 	if err != nil {
 		return nil, err
 	}
 	if len(l.Factors) > 0 {
-		return sample(l), nil
+		p := sample(l)
+		p.Wide.asAsked(place)
+		p.Form.asAsked(place)
+		return p, nil
 	}
 	m := integrate(l)
 	p := &Posterior{Wide: m.draws(Wide, d.draws(wideDraws)), Form: m.draws(FormFavouring, d.draws(formDraws))}

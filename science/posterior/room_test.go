@@ -18,11 +18,15 @@ func TestBoundedMeanOfABlank(t *testing.T) {
 	rows := [][]float64{{0.05, -0.08, 0.02, -0.1}, {-0.45, -0.3, -0.42, -0.35}}
 	d := sharedData(1, "reader", false, rows, func(int) int { return 0 })
 	d.MeanFloor = 0
-	p := fitted(t, d)
-
 	l, err := lay(d)
 	if err != nil {
 		t.Fatal(err)
+	}
+	// One walk's limit is off by 4 % of itself now and then: that of six is held to 3 %.
+	var means, logs, ratios []float64
+	for name := range uint64(6) {
+		p := sampled(l, name)
+		means, logs, ratios = append(means, p.Wide.Mean[0]...), append(logs, p.Wide.LogSD[0]...), append(ratios, p.Wide.Ratio[0]...)
 	}
 	const gap, first, last = 0.02, -3.0, 3.0
 	n := int((last - first) / gap)
@@ -66,11 +70,11 @@ func TestBoundedMeanOfABlank(t *testing.T) {
 	}
 	for _, chance := range []float64{0.25, 0.5, 0.9, 0.975} {
 		want := mean.quantile(chance, gap)
-		near(t, "the mean", num.QuantileOf(p.Wide.Mean[0], chance), want, 0.03*mean.quantile(0.975, gap))
+		near(t, "the mean", num.QuantileOf(means, chance), want, 0.03*mean.quantile(0.975, gap))
 	}
 	for _, chance := range []float64{0.05, 0.5, 0.95} {
-		near(t, "log of the spread", num.QuantileOf(p.Wide.LogSD[0], chance), spread.quantile(chance, 2*step), 0.08)
-		near(t, "log of the readers' part", math.Log(num.QuantileOf(p.Wide.Ratio[0], chance)), tau.quantile(chance, tauGap), 0.12)
+		near(t, "log of the spread", num.QuantileOf(logs, chance), spread.quantile(chance, 2*step), 0.08)
+		near(t, "log of the readers' part", math.Log(num.QuantileOf(ratios, chance)), tau.quantile(chance, tauGap), 0.12)
 	}
 }
 

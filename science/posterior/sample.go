@@ -138,7 +138,7 @@ func (l *layout) name() uint64 {
 	for _, c := range l.Cells {
 		add(uint64(c.Group))
 		for _, s := range c.Seen[0] {
-			add(uint64(int64(math.Round(math.Max(-1e9, math.Min(1e9, s*1e6+0.3))))))
+			add(bits(s))
 		}
 		for _, m := range c.Member {
 			add(uint64(m + 1))
