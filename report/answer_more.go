@@ -111,7 +111,7 @@ func (l speech) nextOf(a answer, picks []pick, all []used) []pointView {
 		if p.use >= 0 {
 			continue
 		}
-		if i, n := cheapest(p, all); i >= 0 {
+		if i, n := cheapest(p, all); i >= 0 && n <= mostNext {
 			out = append(out, pointView{l.Say("For “{1}”:", clean(p.need)),
 				l.Say("{1} of {2} would settle it in 4 of 5 cases.", l.things(n, "more test"), all[i].name)})
 		} else if n := len(p.untried); n > 0 && n == len(all) && p.wanted.High > 0 {
@@ -127,6 +127,10 @@ func (l speech) nextOf(a answer, picks []pick, all []used) []pointView {
 	}
 	return out
 }
+
+// mostNext is how many more tests are still a next step: an evening or two. What more would
+// do stands beside the method.
+const mostNext = 60
 
 // cheapest is the undecided method that fewest more tests would settle.
 func cheapest(p pick, all []used) (best, tests int) {

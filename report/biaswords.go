@@ -77,25 +77,31 @@ func (l speech) whereWords(from, to, bottom, top float64) string {
 	return l.Say("from {1} to {2}", f(from), f(to))
 }
 
-// byWords is by how much: a share where the bias is less than half of the
-// known, else as it is; one number where both ends are about the same.
+// byWords is by how much: a share where the bias is less than half of the known at
+// both ends, else as it is; one number where both ends are about the same, else that of the
+// lower and of the upper end. Where one is a share and one is not, and they differ, the ends are named.
 func (l speech) byWords(from, to, first, last float64) string {
 	a, aShare := amount(from, first)
 	b, bShare := amount(to, last)
-	switch {
-	case from == to || aShare == bShare && math.Abs(a-b) <= 0.25*math.Max(a, b):
-		if aShare {
-			return l.Say("about {1}", figureOf((a+b)/200, "2%"))
-		}
-		return l.Say("about {1}", figureOf((a+b)/2, "2"))
+	how := "2%"
+	if aShare && bShare {
+		a, b = a/100, b/100
+	} else {
+		a, b, how = math.Abs(first), math.Abs(last), "2"
 	}
-	word := func(v float64, share bool) string {
+	word := func(v, level float64, share bool) string {
 		if share {
-			return figureOf(v/100, "2%")
+			return figureOf(v/level, "2%")
 		}
 		return figureOf(v, "2")
 	}
-	return l.Say("about {1} at {2} to {3} at {4}", word(a, aShare), figureOf(from, ""), word(b, bShare), figureOf(to, ""))
+	switch {
+	case from == to || math.Abs(a-b) <= 0.25*math.Max(a, b):
+		return l.Say("about {1}", figureOf((a+b)/2, how))
+	case aShare == bShare:
+		return l.Say("about {1} to {2}", figureOf(a, how), figureOf(b, how))
+	}
+	return l.Say("about {1} at {2} to {3} at {4}", word(a, from, aShare), figureOf(from, ""), word(b, to, bShare), figureOf(to, ""))
 }
 
 func amount(level, bias float64) (size float64, share bool) {

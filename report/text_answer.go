@@ -57,10 +57,6 @@ func (w *writer) point(label, s string) {
 const mostOpen = 4
 
 func (w *writer) questions(open []openView) {
-	if len(open) == 0 {
-		return
-	}
-	w.gap()
 	most := mostOpen
 	if w.full {
 		most = len(open)
