@@ -66,14 +66,13 @@ func EffectBars(l *wording.Language, e history.Effect) (bars []EffectBar, axis t
 // effectView is all that the page shows; its template computes nothing.
 type effectView struct {
 	Title, Version, Head, More string
-	Style                      template.CSS
-	Facts                      []fact
-	Unit                       string
-	Bars                       []EffectBar
-	Axis                       template.HTML
-	Wander                     string
-	Notes, Inside, Cautions    []string
-	Data, Findings             template.JS
+	carried
+	Facts                   []fact
+	Unit                    string
+	Bars                    []EffectBar
+	Axis                    template.HTML
+	Wander                  string
+	Notes, Inside, Cautions []string
 }
 
 // effectFindings are the data of the page.
@@ -93,13 +92,9 @@ func (p EffectPage) as(packed *packedInputs) LoggedPage {
 
 // Write writes the page so that it needs nothing else.
 func (p EffectPage) Write(w io.Writer) error {
-	own, err := pageFiles.ReadFile("page/experiment.css")
-	if err != nil {
-		return err
-	}
 	v := p.view()
-	v.Style = template.CSS(Stylesheet() + string(own))
-	if v.Data, v.Findings, err = blocks(p.Inputs, p.packed, p.found()); err != nil {
+	var err error
+	if v.carried, err = carriedBy(p, p.Inputs, p.packed, "page/experiment.css"); err != nil {
 		return err
 	}
 	if err := pages.ExecuteTemplate(w, "experiment", v); err != nil {

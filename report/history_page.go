@@ -31,17 +31,16 @@ type HistoryPage struct {
 // historyView is all that the page shows; its template computes nothing.
 type historyView struct {
 	Title, Version, Head string
-	Style                template.CSS
-	Lede                 []string
-	Facts                []fact
-	Waters               []waterView
-	Bridges, Checks      []string
-	Results              []resultRow
-	Count, Left          string
-	Notes                []string
-	Inside               []string
-	Cautions             []string
-	Data, Findings       template.JS
+	carried
+	Lede            []string
+	Facts           []fact
+	Waters          []waterView
+	Bridges, Checks []string
+	Results         []resultRow
+	Count, Left     string
+	Notes           []string
+	Inside          []string
+	Cautions        []string
 }
 
 type waterView struct {
@@ -78,6 +77,22 @@ type LoggedPage interface {
 	as(packed *packedInputs) LoggedPage
 }
 
+// carried is what a page needs besides what it shows: its style, and its data for recheck.
+type carried struct {
+	Style          template.CSS
+	Data, Findings template.JS
+}
+
+func carriedBy(p LoggedPage, in Inputs, packed *packedInputs, own string) (c carried, err error) {
+	style, err := pageFiles.ReadFile(own)
+	if err != nil {
+		return c, err
+	}
+	c.Style = template.CSS(Stylesheet() + string(style))
+	c.Data, c.Findings, err = blocks(in, packed, p.found())
+	return c, err
+}
+
 // LoggedNumbers lists where a page about a log says something else than what was computed again, as Numbers does.
 func (d Document) LoggedNumbers(p LoggedPage, digits int) ([]Difference, error) {
 	return d.numbers(p.found(), p.version(), digits)
@@ -99,13 +114,9 @@ func (p HistoryPage) as(packed *packedInputs) LoggedPage {
 
 // Write writes the page so that it needs nothing else.
 func (p HistoryPage) Write(w io.Writer) error {
-	own, err := pageFiles.ReadFile("page/history.css")
-	if err != nil {
-		return err
-	}
 	v := p.view()
-	v.Style = template.CSS(Stylesheet() + string(own))
-	if v.Data, v.Findings, err = blocks(p.Inputs, p.packed, p.found()); err != nil {
+	var err error
+	if v.carried, err = carriedBy(p, p.Inputs, p.packed, "page/history.css"); err != nil {
 		return err
 	}
 	if err := pages.ExecuteTemplate(w, "history", v); err != nil {
