@@ -107,12 +107,15 @@ func (p *Posterior) times(unit float64) {
 }
 
 func fit(d Data) (*Posterior, error) {
-	d, place := d.byReadings()
+	var place [][]int
+	if len(d.Factors) > 0 {
+		d, place = d.byReadings()
+	}
 	l, err := lay(d)
 	if err != nil {
 		return nil, err
 	}
-	if len(l.Factors) > 0 {
+	if place != nil {
 		p := sample(l)
 		p.Wide.asAsked(place)
 		p.Form.asAsked(place)
