@@ -2,7 +2,6 @@ package assess
 
 import (
 	"fmt"
-	"hash/fnv"
 	"math"
 	"sort"
 
@@ -175,11 +174,7 @@ func quantilesOf(name string) []float64 {
 
 // drawOrder is an order of the draws that a name gives: draws of different methods, each in
 // its own, have nothing to do with one another.
-func drawOrder(name string) []int {
-	h := fnv.New64a()
-	_, _ = h.Write([]byte(name)) // a hash does not fail
-	return num.Source(h.Sum64(), 14).Perm(WayDraws)
-}
+func drawOrder(name string) []int { return num.Named(name, 14).Perm(WayDraws) }
 
 // Spreads are by how much own standard deviations differ from Own in each draw.
 func (w *Way) Spreads() []float64 { return w.spread }

@@ -1,7 +1,6 @@
 package history
 
 import (
-	"hash/fnv"
 	"math"
 
 	"knownwater/science/assess"
@@ -31,9 +30,7 @@ func OfCurve(name string, doc curve.Document, rel float64) (Source, bool) {
 
 // drawn is the curve in draws that its name gives: those of two versions have nothing to do with one another.
 func (c curved) drawn(dilution float64) (curve.Drawn, bool) {
-	h := fnv.New64a()
-	_, _ = h.Write([]byte(c.name)) // a hash does not fail
-	return c.doc.Draw(dilution, c.rel, draws, num.Source(h.Sum64(), math.Float64bits(dilution)))
+	return c.doc.Draw(dilution, c.rel, draws, num.Named(c.name, math.Float64bits(dilution)))
 }
 
 // Read turns signals round, with what the lot reads of what it should taken off.

@@ -2,7 +2,6 @@ package history
 
 import (
 	"cmp"
-	"hash/fnv"
 	"math"
 	"slices"
 	"time"
@@ -312,14 +311,12 @@ func (p point) alone() (c, variance float64, ok bool) {
 
 // ownNormals are the draws of an error that has a name of its own.
 func ownNormals(name string, of ...float64) []float64 {
-	h := fnv.New64a()
-	_, _ = h.Write([]byte(name)) // a hash does not fail
 	task := make([]uint64, len(of))
 	for i, v := range of {
 		task[i] = math.Float64bits(v)
 	}
 	out := make([]float64, draws)
-	for i, k := range num.Source(h.Sum64(), task...).Perm(draws) {
+	for i, k := range num.Named(name, task...).Perm(draws) {
 		out[i] = num.PhiInv((float64(k) + 0.5) / draws)
 	}
 	return out

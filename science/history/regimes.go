@@ -121,14 +121,14 @@ func (r regimes) logLikelihood(w float64) float64 {
 	if err != nil || math.IsInf(r.perSize, 0) { // all levels the same: nothing wanders that shows
 		return 0
 	}
-	norm := dot(u[0], u[0])
+	norm := num.Dot(u[0], u[0])
 	square, along := make([]float64, len(u)), make([]float64, len(u))
 	for j := 1; j < len(u); j++ {
-		k := dot(u[0], u[j]) / norm
+		k := num.Dot(u[0], u[j]) / norm
 		for i := range u[j] {
 			u[j][i] -= k * u[0][i]
 		}
-		square[j], along[j] = dot(u[j], u[j]), dot(u[j], u[1])
+		square[j], along[j] = num.Dot(u[j], u[j]), num.Dot(u[j], u[1])
 	}
 	rest := square[1]
 	none := []float64{-rest / 2}
@@ -138,7 +138,7 @@ func (r regimes) logLikelihood(w float64) float64 {
 	}
 	for i := 2; i < r.steps && len(v) > 4; i++ {
 		for j := 2; j < i; j++ {
-			x := dot(u[i], u[j])
+			x := num.Dot(u[i], u[j])
 			det := square[i]*square[j] - x*x
 			if det < 1e-3*square[i]*square[j] { // as good as one change
 				continue
@@ -158,12 +158,4 @@ func (r regimes) logLikelihood(w float64) float64 {
 		}
 	}
 	return top + math.Log(sum) - 0.5*(logDet+math.Log(norm))
-}
-
-func dot(a, b []float64) float64 {
-	var s num.Sum
-	for i := range a {
-		s.AddProduct(a[i], b[i])
-	}
-	return s.Value()
 }

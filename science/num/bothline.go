@@ -111,7 +111,7 @@ func bothLine(x, y []float64, e *bothErrors) (Line, error) {
 		}
 		weights := e.solve(ones)
 		w := total(weights)
-		mx, my := dot(weights, x)/w, dot(weights, y)/w
+		mx, my := Dot(weights, x)/w, Dot(weights, y)/w
 		dx, dy, r := make([]float64, n), make([]float64, n), make([]float64, n)
 		for i := range x {
 			dx[i], dy[i] = x[i]-mx, y[i]-my
@@ -123,7 +123,7 @@ func bothLine(x, y []float64, e *bothErrors) (Line, error) {
 			hat[i] += dx[i] // x on the line, from the centre
 		}
 		side := e.solve(hat)
-		next := dot(side, dy) / dot(side, dx)
+		next := Dot(side, dy) / Dot(side, dx)
 		if !finite(next) {
 			return Line{}, ErrNoLine
 		}
@@ -140,29 +140,21 @@ func bothLine(x, y []float64, e *bothErrors) (Line, error) {
 // finishLine takes standard errors from the points moved onto the line: the
 // inverse of [1 x̂]ᵀV⁻¹[1 x̂] (York 2004, eqs. 13a–f).
 func finishLine(x []float64, b, mx, my, w float64, e *bothErrors, r, z, weights []float64) (Line, error) {
-	l := Line{Slope: b, Intercept: my - b*mx, ChiSquare: dot(r, z), DF: len(x) - 2}
+	l := Line{Slope: b, Intercept: my - b*mx, ChiSquare: Dot(r, z), DF: len(x) - 2}
 	l.X = e.towards(z)
 	for i := range x {
 		l.X[i] += x[i]
 	}
-	centre := dot(weights, l.X) / w
+	centre := Dot(weights, l.X) / w
 	d := make([]float64, len(x))
 	for i := range d {
 		d[i] = l.X[i] - centre
 	}
-	v := 1 / dot(d, e.solve(d))
+	v := 1 / Dot(d, e.solve(d))
 	l.SESlope = math.Sqrt(v)
 	l.SEIntercept = math.Sqrt(1/w + centre*centre*v)
 	l.Covariance = -centre * v
 	return l, nil
-}
-
-func dot(a, b []float64) float64 {
-	var k Sum
-	for i := range a {
-		k.AddProduct(a[i], b[i])
-	}
-	return k.Value()
 }
 
 func total(a []float64) float64 {

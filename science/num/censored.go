@@ -115,7 +115,7 @@ func newCensored(X [][]float64, lo, hi, count []float64) (*censored, error) {
 		if w[i] == 0 {
 			continue
 		}
-		fit := dot(X[i], c.first)
+		fit := Dot(X[i], c.first)
 		c.lo, c.hi = append(c.lo, (lo[i]-fit)/c.s), append(c.hi, (hi[i]-fit)/c.s)
 		c.count = append(c.count, w[i])
 	}
@@ -146,7 +146,7 @@ func (c *censored) orthogonal(X [][]float64, w []float64, total float64) {
 		}
 		row := make([]float64, p)
 		for j := range row {
-			row[j] = dot(X[i], c.turn[j])
+			row[j] = Dot(X[i], c.turn[j])
 		}
 		c.x = append(c.x, row)
 	}
@@ -166,7 +166,7 @@ func (c *censored) search() (int, error) {
 	for step := 1; step <= censoredSteps; step++ {
 		l, pivot := c.ridge(h)
 		d := l.solve(g)
-		if gain := dot(g, d) / c.n; gain < 1e-15 {
+		if gain := Dot(g, d) / c.n; gain < 1e-15 {
 			if pivot < flatPivot {
 				return step, ErrFlat
 			}
@@ -244,7 +244,7 @@ func (c *censored) concave(gamma []float64, theta float64) (value float64, g []f
 	var sum Sum
 	n := newNewton(p)
 	for i, x := range c.x {
-		eta := dot(x, gamma)
+		eta := Dot(x, gamma)
 		t := truncate(theta*c.lo[i]-eta, theta*c.hi[i]-eta)
 		sum.Add(c.count[i] * t.logP)
 		if c.lo[i] == c.hi[i] {
@@ -264,7 +264,7 @@ func (c *censored) plain(delta []float64, tau float64) (value float64, g []float
 	n := newNewton(len(delta))
 	s := math.Exp(tau)
 	for i, x := range c.x {
-		mu := dot(x, delta)
+		mu := Dot(x, delta)
 		t := truncate((c.lo[i]-mu)/s, (c.hi[i]-mu)/s)
 		sum.Add(c.count[i] * t.logP)
 		if c.lo[i] == c.hi[i] {
@@ -374,7 +374,7 @@ func (c *censored) covariance(l cholesky) [][]float64 {
 	for i := range cov {
 		cov[i] = make([]float64, p+1)
 		for j := range cov[i] {
-			cov[i][j] = dot(back[i], back[j])
+			cov[i][j] = Dot(back[i], back[j])
 		}
 	}
 	return cov

@@ -1,6 +1,9 @@
 package num
 
-import "math/rand/v2"
+import (
+	"hash/fnv"
+	"math/rand/v2"
+)
 
 // Source is the random stream of one task of a computation that was given one
 // seed: Source(seed, 3) is always the same and has nothing to do with
@@ -15,6 +18,14 @@ func Source(seed uint64, task ...uint64) *rand.Rand {
 		b = Mix(b + a)
 	}
 	return rand.New(rand.NewPCG(a, b))
+}
+
+// Named is the random stream of a task that a name seeds: draws of different names have nothing
+// to do with one another.
+func Named(name string, task ...uint64) *rand.Rand {
+	h := fnv.New64a()
+	_, _ = h.Write([]byte(name)) // a hash does not fail
+	return Source(h.Sum64(), task...)
 }
 
 const golden = 0x9e3779b97f4a7c15

@@ -31,3 +31,12 @@ func (k *Sum) Value() float64 {
 	}
 	return k.s + k.c
 }
+
+// Dot is Σ ab, as AddProduct sums it.
+func Dot(a, b []float64) float64 {
+	var k Sum
+	for i := range a {
+		k.AddProduct(a[i], b[i])
+	}
+	return k.Value()
+}
