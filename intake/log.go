@@ -133,6 +133,11 @@ func Log(src Source, o Options) (LogFile, error) {
 		slices.SortStableFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
 		return LogFile{}, faults
 	}
+	if o.Renamed != nil {
+		if err := o.Renamed(out.Entries); err != nil {
+			return LogFile{}, err
+		}
+	}
 	out.Notes = append(out.Notes, slips(src, out.Entries)...)
 	if left > 0 {
 		out.Notes = append(out.Notes, note.New("log-rows-not-read").Name("file", src.base()).Number("rows", float64(left)).Number("all", float64(len(texts))))

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"knownwater"
+	"knownwater/science/history"
 	"knownwater/science/unit"
 )
 
@@ -24,6 +25,8 @@ type Options struct {
 	Rest      bool              // keep what stands in columns of a log that mean nothing here
 	Zone      *time.Location    // of a log's times that name none; nil: the machine's
 	Stop      func() error      // asked now and then; an error ends the reading with it
+	// Renamed calls methods and waters of a log as somebody said they are called; nil: the log does.
+	Renamed func(entries []history.Entry) error
 }
 
 // Trial reads a file of readings with, where given, the methods and the needs

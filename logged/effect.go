@@ -113,8 +113,8 @@ func (from Files) Effect() (p report.EffectPage, err error) {
 // analytesOf names what a log is of.
 func analytesOf(parts []history.Part) (names []string) {
 	for _, p := range parts {
-		if p.Scale.Analyte != "" {
-			names = append(names, p.Scale.Analyte)
+		if name := p.Scale.Analyte; name != "" && !slices.Contains(names, name) {
+			names = append(names, name)
 		}
 	}
 	return names

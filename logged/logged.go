@@ -72,18 +72,14 @@ func (from Files) parts() (p report.HistoryPage, parts []history.Part, err error
 	}
 	parts = history.Split(log.Entries, m)
 	if asked := from.Said["analyte"]; asked != "" {
-		var there []string
 		var of []history.Part
 		for _, part := range parts {
 			if strings.EqualFold(part.Scale.Analyte, asked) {
 				of = append(of, part)
 			}
-			if name := part.Scale.Analyte; name != "" && !slices.Contains(there, name) {
-				there = append(there, name)
-			}
 		}
 		if of == nil {
-			return p, nil, knownwater.Fault{Column: "--analyte", Found: fmt.Sprintf("%.40q", asked), Want: "an analyte of the log: " + strings.Join(there, ", ")}
+			return p, nil, knownwater.Fault{Column: "--analyte", Found: fmt.Sprintf("%.40q", asked), Want: "an analyte of the log: " + strings.Join(analytesOf(parts), ", ")}
 		}
 		parts = of
 	}
@@ -100,9 +96,6 @@ func (from Files) parts() (p report.HistoryPage, parts []history.Part, err error
 func (from Files) read() (p report.HistoryPage, log intake.LogFile, m history.Methods, err error) {
 	p.Version = from.Version
 	if log, err = intake.Log(from.Log, from.options()); err != nil {
-		return p, log, m, err
-	}
-	if err = from.renamed(log); err != nil {
 		return p, log, m, err
 	}
 	m = history.Methods{Records: map[string][]history.Source{}}
@@ -140,7 +133,7 @@ func (from Files) read() (p report.HistoryPage, log intake.LogFile, m history.Me
 
 // options are those by which the log is read.
 func (from Files) options() intake.Options {
-	o := intake.Options{Sheet: from.Said["sheet"], Method: from.Said["method"], Water: from.Said["water"], Lot: from.Said["lot"], Dates: from.Said["dates"], Zone: from.Zone, Stop: from.Stop}
+	o := intake.Options{Sheet: from.Said["sheet"], Method: from.Said["method"], Water: from.Said["water"], Lot: from.Said["lot"], Dates: from.Said["dates"], Zone: from.Zone, Stop: from.Stop, Renamed: from.renamed}
 	for key, as := range from.Said {
 		if heading, ok := strings.CutPrefix(key, SaidColumn); ok {
 			if o.Called == nil {
@@ -153,7 +146,7 @@ func (from Files) options() intake.Options {
 }
 
 // renamed calls methods and waters of a log as somebody said.
-func (from Files) renamed(log intake.LogFile) error {
+func (from Files) renamed(entries []history.Entry) error {
 	var faults knownwater.Faults
 	for _, x := range []struct {
 		what string
@@ -168,8 +161,8 @@ func (from Files) renamed(log intake.LogFile) error {
 		if len(to) == 0 {
 			continue
 		}
-		for i := range log.Entries {
-			at := x.of(&log.Entries[i])
+		for i := range entries {
+			at := x.of(&entries[i])
 			there[*at] = *at != ""
 			if name, ok := to[*at]; ok {
 				used[*at], *at = true, name
