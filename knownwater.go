@@ -169,6 +169,9 @@ type WithNitrite struct {
 	Nitrite, UNitrite float64
 }
 
+// MostNitrite is beyond any water, mg/L NO2.
+const MostNitrite = 1e3
+
 // Every is every reading with what nitrite its known held, those without any first, in their order.
 func (t Trial) Every() iter.Seq[WithNitrite] {
 	return func(yield func(WithNitrite) bool) {

@@ -140,17 +140,14 @@ func (n NewResult) dilutionFaults() (fs knownwater.Faults) {
 
 // nitriteFaults are what no nitrite of a water can be.
 func (n NewResult) nitriteFaults() (fs knownwater.Faults) {
-	if n.Nitrite != nil && !(*n.Nitrite >= 0 && *n.Nitrite <= mostNitrite) {
+	if n.Nitrite != nil && !(*n.Nitrite >= 0 && *n.Nitrite <= knownwater.MostNitrite) {
 		fs = append(fs, knownwater.Fault{Column: "nitrite", Found: fmt.Sprintf("%g", *n.Nitrite), Want: "mg/L NO2, from 0 up; empty: nobody measured it"})
 	}
-	if n.Nitrite == nil && n.UNitrite != 0 || !(n.UNitrite >= 0 && n.UNitrite <= mostNitrite) {
+	if n.Nitrite == nil && n.UNitrite != 0 || !(n.UNitrite >= 0 && n.UNitrite <= knownwater.MostNitrite) {
 		fs = append(fs, knownwater.Fault{Column: "u_nitrite", Found: fmt.Sprintf("%g", n.UNitrite), Want: "the standard uncertainty of the nitrite beside it, mg/L"})
 	}
 	return fs
 }
-
-// mostNitrite is beyond any water, mg/L NO2.
-const mostNitrite = 1e3
 
 // ahead is how far another clock may be before ours.
 const ahead = 10 * time.Minute

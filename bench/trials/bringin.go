@@ -63,7 +63,7 @@ func (d *DataSet) check() (total int, err error) {
 	store.Line(&fs, "title", &d.Title, true)
 	store.Line(&fs, "source", &d.Source, false)
 	for _, o := range d.Data.Nitrite {
-		if !(o.Nitrite > 0 && o.Nitrite < mostNitrite && o.UNitrite >= 0 && o.UNitrite < mostNitrite) {
+		if !(o.Nitrite > 0 && o.Nitrite < knownwater.MostNitrite && o.UNitrite >= 0 && o.UNitrite < knownwater.MostNitrite) {
 			fs = append(fs, knownwater.Fault{Row: o.Row, Column: "nitrite", Found: fmt.Sprintf("%g ± %g", o.Nitrite, o.UNitrite), Want: "nitrite in mg/L NO2, above 0"})
 		}
 	}

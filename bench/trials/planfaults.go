@@ -85,7 +85,7 @@ func (p fullPlan) knownFaults() knownwater.Faults {
 		if !(k.U >= 0) || math.IsInf(k.U, 0) || !(math.Abs(k.UShared) <= k.U*(1+1e-12)) {
 			wrong(fmt.Sprintf("uncertainty %g, of which %g shared", k.U, k.UShared), "an uncertainty from 0 up, and a shared part that is no larger")
 		}
-		if !(k.Nitrite >= 0 && k.Nitrite < mostNitrite && k.UNitrite >= 0 && k.UNitrite < mostNitrite) || k.Nitrite == 0 && k.UNitrite > 0 {
+		if !(k.Nitrite >= 0 && k.Nitrite < knownwater.MostNitrite && k.UNitrite >= 0 && k.UNitrite < knownwater.MostNitrite) || k.Nitrite == 0 && k.UNitrite > 0 {
 			wrong(fmt.Sprintf("nitrite %g ± %g", k.Nitrite, k.UNitrite), "nitrite in mg/L NO2 with its standard uncertainty; empty: none")
 		}
 		if k.Nitrite > 0 && p.Scale.Analyte != "nitrate" {
@@ -107,9 +107,6 @@ func (p fullPlan) knownFaults() knownwater.Faults {
 	}
 	return fs
 }
-
-// mostNitrite is beyond any water, mg/L NO2.
-const mostNitrite = 1e3
 
 func (p fullPlan) methodFaults(today string) knownwater.Faults {
 	var fs knownwater.Faults

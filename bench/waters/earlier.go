@@ -126,7 +126,7 @@ func checkEarlier(file string, r *EarlierRow) (fs knownwater.Faults) {
 	if r.Check && !(r.Known >= 0 && r.UKnown >= 0) {
 		fs = append(fs, knownwater.Fault{Column: "known", Found: fmt.Sprint(r.Known), Want: "what the known holds, from 0 up"})
 	}
-	if !(r.Nitrite >= 0 && r.Nitrite <= mostNitrite && r.UNitrite >= 0 && r.UNitrite <= mostNitrite) {
+	if !(r.Nitrite >= 0 && r.Nitrite <= knownwater.MostNitrite && r.UNitrite >= 0 && r.UNitrite <= knownwater.MostNitrite) {
 		fs = append(fs, knownwater.Fault{Column: "nitrite", Found: fmt.Sprintf("%g ± %g", r.Nitrite, r.UNitrite), Want: "nitrite in mg/L NO2, from 0 up"})
 	}
 	for i := range fs {
@@ -134,9 +134,6 @@ func checkEarlier(file string, r *EarlierRow) (fs knownwater.Faults) {
 	}
 	return fs
 }
-
-// mostNitrite is beyond any water, mg/L NO2.
-const mostNitrite = 1e3
 
 func (t tx) putEarlier(by knownwater.Who, id int64, rows []EarlierRow) error {
 	made := map[string]int64{}

@@ -73,7 +73,7 @@ func (c *readCmd) question(e *env) (result.Question, error) {
 	if c.Nitrite != nil {
 		q.NitriteKnown, q.Nitrite, q.UNitrite = true, *c.Nitrite, c.UNitrite
 	}
-	if !(q.Nitrite >= 0 && q.Nitrite <= 1e3 && c.UNitrite >= 0 && c.UNitrite <= 1e3) {
+	if !(q.Nitrite >= 0 && q.Nitrite <= knownwater.MostNitrite && c.UNitrite >= 0 && c.UNitrite <= knownwater.MostNitrite) {
 		faults = append(faults, knownwater.Fault{Column: "--nitrite", Found: fmt.Sprint(q.Nitrite, " ± ", c.UNitrite), Want: "mg/L NO2 from 0 up"})
 	}
 	if faults != nil {

@@ -94,7 +94,7 @@ func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (r
 			f.Reject("nitrite", "nothing", "the nitrite that this is the doubt of, mg/L")
 		}
 		for name, v := range map[string]float64{"nitrite": q.Nitrite, "u_nitrite": q.UNitrite} {
-			if !(v >= 0 && v <= 1e3) && f.Wrong(name) == "" {
+			if !(v >= 0 && v <= knownwater.MostNitrite) && f.Wrong(name) == "" {
 				f.Reject(name, f.Text(name), "mg/L NO2, from 0 up")
 			}
 		}
