@@ -161,7 +161,7 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "find", page.Frame{Title: s.ReaderOn(r, "find").Language.Say("Find"), Part: "find", Page: p})
+	s.Show(w, r, http.StatusOK, "find", page.Frame{Heading: "Find", Part: "find", Page: p})
 }
 
 // choices are the names that there are to choose from.

@@ -41,7 +41,7 @@ func (s *Server) help(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 	}
-	s.Show(w, r, http.StatusOK, "help", page.Frame{Title: s.ReaderOn(r, "help").Language.Say("Help"), Part: "help", Page: p})
+	s.Show(w, r, http.StatusOK, "help", page.Frame{Heading: "Help", Part: "help", Page: p})
 }
 
 func (s *Server) helpOn(w http.ResponseWriter, r *http.Request) {

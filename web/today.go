@@ -71,7 +71,7 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request) {
 		s.start.Begin(w, r)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "today", page.Frame{Title: s.ReaderOn(r, "today").Language.Say("The bench today"), Part: "today", Page: p})
+	s.Show(w, r, http.StatusOK, "today", page.Frame{Heading: "The bench today", Part: "today", Page: p})
 }
 
 func (s *Server) todayOf(as render.Reader, r *http.Request) (todayPage, error) {

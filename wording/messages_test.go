@@ -177,7 +177,7 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 	ast.Inspect(f, func(n ast.Node) bool {
 		switch x := n.(type) {
 		case *ast.KeyValueExpr:
-			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want") {
+			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want" || k.Name == "Heading") {
 				add(x.Value)
 			}
 		case *ast.CallExpr:
@@ -202,7 +202,7 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 					i := 0
 					out = append(out, verb.ReplaceAllStringFunc(s, func(string) string { i++; return "{" + strconv.Itoa(i) + "}" }))
 				}
-			case (name == "Time" || name == "Tell") && len(x.Args) == 2:
+			case name == "Time" && len(x.Args) == 2, name == "Tell" && len(x.Args) >= 2:
 				add(x.Args[1])
 			}
 		}

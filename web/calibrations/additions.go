@@ -45,7 +45,7 @@ func (s *Pages) showAdditions(w http.ResponseWriter, r *http.Request, status int
 		return
 	}
 	p.Signals, p.Loose = waterSignals, p.Form.Loose("points", "signal", "zero", "u_zero", "curve")
-	s.Show(w, r, status, "curve-additions", page.Frame{Title: s.ReaderOn(r, "curve-additions").Language.Say("What does the water hold?"), Part: "calibrations", Page: p})
+	s.Show(w, r, status, "curve-additions", page.Frame{Heading: "What does the water hold?", Part: "calibrations", Page: p})
 }
 
 func (s *Pages) estimateAdditions(w http.ResponseWriter, r *http.Request) {

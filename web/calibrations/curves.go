@@ -87,7 +87,7 @@ func (s *Pages) curves(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "curves", page.Frame{Title: s.ReaderOn(r, "curves").Language.Say("Curves"), Part: "calibrations", Page: p})
+	s.Show(w, r, http.StatusOK, "curves", page.Frame{Heading: "Curves", Part: "calibrations", Page: p})
 }
 
 func (s *Pages) trialSignals(r *http.Request) (out []trialSignals, err error) {
@@ -140,7 +140,7 @@ func (s *Pages) newCurve(w http.ResponseWriter, r *http.Request) {
 		}
 		spec = from
 		if skipped > 0 {
-			s.Tell(r, page.Reader(r).Language.Say("{1} of the trial not taken over: left out there, or no plain number.", page.Reader(r).Count(skipped, "reading")))
+			s.Tell(r, "{1} of the trial not taken over: left out there, or no plain number.", page.Reader(r).Count(skipped, "reading"))
 		}
 	}
 	s.showCurveForm(w, r, http.StatusOK, calibrations.Curve{}, curveForm(spec))
@@ -274,7 +274,7 @@ func (s *Pages) adoptCurve(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Version {1} is in use. It never changes; what is decided anew makes another version.", render.ID(int64(c.Version))))
+	s.Tell(r, "Version {1} is in use. It never changes; what is decided anew makes another version.", render.ID(int64(c.Version)))
 	http.Redirect(w, r, Path(c.ID), http.StatusSeeOther)
 }
 

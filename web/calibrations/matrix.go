@@ -47,7 +47,7 @@ func (s *Pages) matrix(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) showMatrix(w http.ResponseWriter, r *http.Request, status int, p matrixPage) {
 	p.Signals, p.Loose = waterSignals, p.Form.Loose("first", "second", "signal", "margin")
-	s.Show(w, r, status, "curve-matrix", page.Frame{Title: s.ReaderOn(r, "curve-matrix").Language.Say("Does the water matter?"), Part: "calibrations", Page: p})
+	s.Show(w, r, status, "curve-matrix", page.Frame{Heading: "Does the water matter?", Part: "calibrations", Page: p})
 }
 
 func (s *Pages) compareWaters(w http.ResponseWriter, r *http.Request) {

@@ -59,7 +59,7 @@ func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c calibra
 	if f.Bad() || keep.Bad() {
 		status = http.StatusUnprocessableEntity
 	}
-	s.Show(w, r, status, "curve-read", page.Frame{Title: s.ReaderOn(r, "curve-read").Language.Say("Read a signal: {1}", c.Spec.Name), Part: "calibrations", Page: p})
+	s.Show(w, r, status, "curve-read", page.Frame{Heading: "Read a signal: {1}", Of: []string{c.Spec.Name}, Part: "calibrations", Page: p})
 }
 
 func (p *curveReadPage) read(as render.Reader) {
@@ -115,7 +115,7 @@ func (s *Pages) keepResult(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	kept = s.ReaderOn(r, "curve-read").Result(kept)
-	s.Tell(r, page.Reader(r).Language.Say("Kept: {1}, {2}, by version {3}.", kept.Water, render.WithUnit(resultWords(kept.Outcome), kept.Scale), render.ID(int64(kept.Version))))
+	s.Tell(r, "Kept: {1}, {2}, by version {3}.", kept.Water, render.WithUnit(resultWords(kept.Outcome), kept.Scale), render.ID(int64(kept.Version)))
 	to := resultPath(kept)
 	if page.WhoIs(r).Role == knownwater.Owner {
 		to = Path(kept.Curve) + "#results"

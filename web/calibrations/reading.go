@@ -109,7 +109,7 @@ func (s *Pages) showRead(w http.ResponseWriter, r *http.Request, f, keep *form.F
 	if f.Bad() || keep.Bad() {
 		status = http.StatusUnprocessableEntity
 	}
-	s.Show(w, r, status, "read", page.Frame{Title: s.ReaderOn(r, "read").Language.Say("Read"), Part: "read", Page: p})
+	s.Show(w, r, status, "read", page.Frame{Heading: "Read", Part: "read", Page: p})
 }
 
 // keep keeps what the page said: it is computed again from what was typed.

@@ -88,7 +88,7 @@ func (s *Pages) keepRecheck(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, Path(c.ID)+"/recheck?version="+render.ID(c.VersionID)+"#kept", http.StatusSeeOther)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Kept as version {1}, with its re-check. The version before stands as it was; look at this one, then take it into use.", render.ID(int64(now.Version))))
+	s.Tell(r, "Kept as version {1}, with its re-check. The version before stands as it was; look at this one, then take it into use.", render.ID(int64(now.Version)))
 	http.Redirect(w, r, Path(now.ID), http.StatusSeeOther)
 }
 
@@ -108,7 +108,7 @@ func (s *Pages) showRecheck(w http.ResponseWriter, r *http.Request, status int, 
 		return
 	}
 	p.Loose = p.Form.Loose(p.fields()...)
-	s.Show(w, r, status, "curve-recheck", page.Frame{Title: s.ReaderOn(r, "curve-recheck").Language.Say("Does it still hold? {1}", p.Curve.Spec.Name), Part: "calibrations", Page: p})
+	s.Show(w, r, status, "curve-recheck", page.Frame{Heading: "Does it still hold? {1}", Of: []string{p.Curve.Spec.Name}, Part: "calibrations", Page: p})
 }
 
 // fields are the fields of the form that show their own faults.

@@ -34,7 +34,7 @@ func (s *Pages) calibrations(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "calibrations", page.Frame{Title: s.ReaderOn(r, "calibrations").Language.Say("Calibrations"), Part: "calibrations", Page: p})
+	s.Show(w, r, http.StatusOK, "calibrations", page.Frame{Heading: "Calibrations", Part: "calibrations", Page: p})
 }
 
 func (s *Pages) loadCalibrations(r *http.Request) (p calibrationsPage, err error) {
@@ -112,7 +112,7 @@ func (s *Pages) showAdopt(w http.ResponseWriter, r *http.Request, status int, f 
 		}
 		p.Methods = append(p.Methods, a)
 	}
-	s.Show(w, r, status, "adopt", page.Frame{Title: s.ReaderOn(r, "adopt").Language.Say("Use a record: {1}", t.Plan.Title), Part: "trials", Page: p})
+	s.Show(w, r, status, "adopt", page.Frame{Heading: "Use a record: {1}", Of: []string{t.Plan.Title}, Part: "trials", Page: p})
 }
 
 // adoptRecord takes the record of the chosen method into use; a page that shows it
@@ -133,7 +133,7 @@ func (s *Pages) adoptRecord(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Version {1} of the record of {2} is in use. From now on its readings are turned round by it.", render.ID(int64(adopted.Version)), adopted.Spec.Method))
+	s.Tell(r, "Version {1} of the record of {2} is in use. From now on its readings are turned round by it.", render.ID(int64(adopted.Version)), adopted.Spec.Method)
 	http.Redirect(w, r, recordPath(adopted.ID), http.StatusSeeOther)
 }
 
@@ -193,7 +193,7 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, status int, a
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "record", page.Frame{Title: s.ReaderOn(r, "record").Language.Say("{1}: record", p.Record.Spec.Method), Part: "calibrations", Page: p})
+	s.Show(w, r, status, "record", page.Frame{Heading: "{1}: record", Of: []string{p.Record.Spec.Method}, Part: "calibrations", Page: p})
 }
 
 // adoptVersion takes another version of a record into use again.
@@ -219,7 +219,7 @@ func (s *Pages) adoptVersion(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Version {1} is in use.", render.ID(int64(v.Version))))
+	s.Tell(r, "Version {1} is in use.", render.ID(int64(v.Version)))
 	http.Redirect(w, r, recordPath(v.ID), http.StatusSeeOther)
 }
 

@@ -42,7 +42,7 @@ func (s *Pages) curveTable(w http.ResponseWriter, r *http.Request) {
 			status = http.StatusUnprocessableEntity
 		}
 	}
-	s.Show(w, r, status, "curve-table", page.Frame{Title: s.ReaderOn(r, "curve-table").Language.Say("For an instrument: {1}", c.Spec.Name), Part: "calibrations", Page: p})
+	s.Show(w, r, status, "curve-table", page.Frame{Heading: "For an instrument: {1}", Of: []string{c.Spec.Name}, Part: "calibrations", Page: p})
 }
 
 func (p *curveTablePage) fill() {

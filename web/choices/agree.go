@@ -76,7 +76,7 @@ func (s *Pages) agree(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	s.Show(w, r, http.StatusOK, "agree", page.Frame{Title: s.ReaderOn(r, "agree").Language.Say("Do two benches agree?"), Part: "trials", Page: p})
+	s.Show(w, r, http.StatusOK, "agree", page.Frame{Heading: "Do two benches agree?", Part: "trials", Page: p})
 }
 
 // comparable are the trials with findings.

@@ -37,7 +37,7 @@ func (s *Pages) showPacks(w http.ResponseWriter, r *http.Request, status int, f 
 	if len(known) > 1 { // the newest is the one that came in
 		p.First, p.Second = chosen(known, known[1].ID), chosen(known, known[0].ID)
 	}
-	s.Show(w, r, status, "packs", page.Frame{Title: s.ReaderOn(r, "packs").Language.Say("Packs"), Part: "trials", Page: p})
+	s.Show(w, r, status, "packs", page.Frame{Heading: "Packs", Part: "trials", Page: p})
 }
 
 // usePack brings a pack in as a trial whose findings and record can be used, or plans the

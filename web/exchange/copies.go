@@ -28,7 +28,7 @@ func (s *Pages) copies(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showCopies(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
-	s.Show(w, r, status, "copies", page.Frame{Title: s.ReaderOn(r, "copies").Language.Say("Copies"), Part: "copies", Page: copiesPage{s.Options.Copies, f, unit.Analytes(), s.arrivals.now()}})
+	s.Show(w, r, status, "copies", page.Frame{Heading: "Copies", Part: "copies", Page: copiesPage{s.Options.Copies, f, unit.Analytes(), s.arrivals.now()}})
 }
 
 // backup copies the bench into the folder for copies, under the time.
@@ -43,7 +43,7 @@ func (s *Pages) backup(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Copied and checked: {1}, {2}, {3} and {4}.", filepath.Base(c.Path), render.Bytes(c.Bytes), page.Reader(r).Count(c.Trials, "trial"), page.Reader(r).Count(c.Readings, "reading")))
+	s.Tell(r, "Copied and checked: {1}, {2}, {3} and {4}.", filepath.Base(c.Path), render.Bytes(c.Bytes), page.Reader(r).Count(c.Trials, "trial"), page.Reader(r).Count(c.Readings, "reading"))
 	http.Redirect(w, r, "/copies", http.StatusSeeOther)
 }
 

@@ -30,7 +30,7 @@ func (s *Pages) bringIn(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Brought in: {1}. When and how blind they were taken is not known here, and the report says so.", page.Reader(r).Count(made.Progress.Taken, "reading")))
+	s.Tell(r, "Brought in: {1}. When and how blind they were taken is not known here, and the report says so.", page.Reader(r).Count(made.Progress.Taken, "reading"))
 	http.Redirect(w, r, "/trials/"+render.ID(made.ID), http.StatusSeeOther)
 }
 

@@ -19,7 +19,7 @@ func (s *Pages) methods(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "methods", page.Frame{Title: s.ReaderOn(r, "methods").Language.Say("Methods"), Part: "methods", Page: methodsPage{all}})
+	s.Show(w, r, http.StatusOK, "methods", page.Frame{Heading: "Methods", Part: "methods", Page: methodsPage{all}})
 }
 
 // methodPage is one method: its description, its versions, its lots.
@@ -106,7 +106,7 @@ func (s *Pages) saveMethod(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("{1} is kept as version {2}.", saved.Spec.Name, render.Number(float64(saved.Version))))
+	s.Tell(r, "{1} is kept as version {2}.", saved.Spec.Name, render.Number(float64(saved.Version)))
 	http.Redirect(w, r, "/methods/"+render.ID(saved.ID), http.StatusSeeOther)
 }
 
@@ -144,6 +144,6 @@ func (s *Pages) saveLot(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Lot {1} is on the list.", l.Code))
+	s.Tell(r, "Lot {1} is on the list.", l.Code)
 	http.Redirect(w, r, "/methods/"+render.ID(l.MethodID), http.StatusSeeOther)
 }

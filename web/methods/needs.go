@@ -40,7 +40,7 @@ func (s *Pages) showNeeds(w http.ResponseWriter, r *http.Request, status int, on
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "needs", page.Frame{Title: s.ReaderOn(r, "needs").Language.Say("Needs"), Part: "needs", Page: needsPage{all, f, one, unit.Analytes(), wordings}})
+	s.Show(w, r, status, "needs", page.Frame{Heading: "Needs", Part: "needs", Page: needsPage{all, f, one, unit.Analytes(), wordings}})
 }
 
 func (s *Pages) saveNeed(w http.ResponseWriter, r *http.Request) {
@@ -65,7 +65,7 @@ func (s *Pages) saveNeed(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("The need “{1}” is kept.", n.Need.Name))
+	s.Tell(r, "The need “{1}” is kept.", n.Need.Name)
 	http.Redirect(w, r, "/needs", http.StatusSeeOther)
 }
 

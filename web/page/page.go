@@ -69,8 +69,10 @@ func (s *Site) Now() time.Time { return s.Options.Now() }
 
 // Frame is what the layout shows around every page.
 type Frame struct {
-	Title    string
-	Part     string // of the navigation
+	Title    string   // the page's name, where it is that of something
+	Heading  string   // a message that names the page
+	Of       []string // what stands in its places
+	Part     string   // of the navigation
 	Who      knownwater.Who
 	SignIn   bool
 	Invented bool                // nothing on this bench was ever measured
@@ -89,6 +91,9 @@ func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name str
 	reader := s.ReaderOn(r, name)
 	if f.Who.Role == knownwater.Owner && f.Who.Name == "owner" { // no name that somebody gave
 		f.Who.Name = reader.Language.Say("owner")
+	}
+	if f.Heading != "" {
+		f.Title = reader.Language.Say(f.Heading, f.Of...)
 	}
 	if f.Told == "" {
 		f.Told = s.Sessions.PopString(r.Context(), toldKey)

@@ -30,8 +30,14 @@ func newSessions(b *bench.Bench, o Options) *scs.SessionManager {
 	return m
 }
 
-// Tell leaves a word for the next page.
-func (s *Site) Tell(r *http.Request, text string) { s.Sessions.Put(r.Context(), toldKey, text) }
+// Tell leaves a word for the next page: a message with what stands in its places, or a text that
+// that page says.
+func (s *Site) Tell(r *http.Request, text string, places ...string) {
+	if len(places) > 0 {
+		text = Reader(r).Language.Say(text, places...)
+	}
+	s.Sessions.Put(r.Context(), toldKey, text)
+}
 
 type whoKey struct{}
 

@@ -63,7 +63,7 @@ func (s *Pages) showPeople(w http.ResponseWriter, r *http.Request, status int, o
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "people", page.Frame{Title: s.ReaderOn(r, "people").Language.Say("People and phones"), Part: "people", Page: p})
+	s.Show(w, r, status, "people", page.Frame{Heading: "People and phones", Part: "people", Page: p})
 }
 
 func (s *Pages) savePerson(w http.ResponseWriter, r *http.Request) {
@@ -85,7 +85,7 @@ func (s *Pages) savePerson(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("{1} is on the list.", saved.Name))
+	s.Tell(r, "{1} is on the list.", saved.Name)
 	http.Redirect(w, r, "/people", http.StatusSeeOther)
 }
 
@@ -106,7 +106,7 @@ func (s *Pages) offerPairing(w http.ResponseWriter, r *http.Request) {
 			s.Fail(w, r, err)
 			return
 		}
-		s.Show(w, r, http.StatusConflict, "pairing", page.Frame{Title: s.ReaderOn(r, "pairing").Language.Say("Pair a phone"), Part: "people", Page: pairingPage{Person: who, Bench: filepath.Base(s.Bench.Path())}})
+		s.Show(w, r, http.StatusConflict, "pairing", page.Frame{Heading: "Pair a phone", Part: "people", Page: pairingPage{Person: who, Bench: filepath.Base(s.Bench.Path())}})
 		return
 	}
 	pairing, err := s.Bench.NewPairing(r.Context(), page.WhoIs(r), form.PathID(r, "id"), pairingLife)
@@ -121,7 +121,7 @@ func (s *Pages) offerPairing(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	s.Show(w, r, http.StatusOK, "pairing", page.Frame{Title: s.ReaderOn(r, "pairing").Language.Say("Pair a phone"), Part: "people",
+	s.Show(w, r, http.StatusOK, "pairing", page.Frame{Heading: "Pair a phone", Part: "people",
 		Page: pairingPage{Person: pairing.Person, Address: address, QR: code, Minutes: int(pairingLife.Minutes()), TLS: s.Options.TLS}})
 }
 

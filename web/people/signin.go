@@ -18,7 +18,7 @@ func (s *Pages) signInPage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showSignIn(w http.ResponseWriter, r *http.Request, status int, f *form.Form) {
-	s.Show(w, r, status, "sign-in", page.Frame{Title: s.ReaderOn(r, "sign-in").Language.Say("Sign in"), Page: f})
+	s.Show(w, r, status, "sign-in", page.Frame{Heading: "Sign in", Page: f})
 }
 
 // signIn checks the passphrase. The bench slows down who tries wrong, and looks at
@@ -63,7 +63,7 @@ func (s *Pages) signOut(w http.ResponseWriter, r *http.Request) {
 // that a preview of the link doesn't.
 func (s *Pages) pairPage(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Cache-Control", "no-store")
-	s.Show(w, r, http.StatusOK, "pair", page.Frame{Title: s.ReaderOn(r, "pair").Language.Say("Pair this phone"), Page: struct{ Token string }{r.PathValue("token")}})
+	s.Show(w, r, http.StatusOK, "pair", page.Frame{Heading: "Pair this phone", Page: struct{ Token string }{r.PathValue("token")}})
 }
 
 func (s *Pages) pair(w http.ResponseWriter, r *http.Request) {
@@ -77,7 +77,7 @@ func (s *Pages) pair(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("This phone now reads as {1}. It stays paired for 30 days.", p.Name))
+	s.Tell(r, "This phone now reads as {1}. It stays paired for 30 days.", p.Name)
 	http.Redirect(w, r, "/", http.StatusSeeOther)
 }
 

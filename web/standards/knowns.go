@@ -37,7 +37,7 @@ func (s *Pages) knowns(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "knowns", page.Frame{Title: s.ReaderOn(r, "knowns").Language.Say("Known water"), Part: "knowns", Page: p})
+	s.Show(w, r, http.StatusOK, "knowns", page.Frame{Heading: "Known water", Part: "knowns", Page: p})
 }
 
 func (s *Pages) load(ctx context.Context) (p knownsPage, err error) {
@@ -169,7 +169,7 @@ func (s *Pages) showCompare(w http.ResponseWriter, r *http.Request, status int, 
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "compare", page.Frame{Title: s.ReaderOn(r, "compare").Language.Say("Compare two stocks"), Part: "knowns", Page: p})
+	s.Show(w, r, status, "compare", page.Frame{Heading: "Compare two stocks", Part: "knowns", Page: p})
 }
 
 func (s *Pages) compareStocks(w http.ResponseWriter, r *http.Request) {

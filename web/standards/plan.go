@@ -90,7 +90,7 @@ func (s *Pages) showStandards(w http.ResponseWriter, r *http.Request, status int
 			p.Devices++
 		}
 	}
-	s.Show(w, r, status, "standards", page.Frame{Title: s.ReaderOn(r, "standards").Language.Say("Plan standards"), Part: "knowns", Page: p})
+	s.Show(w, r, status, "standards", page.Frame{Heading: "Plan standards", Part: "knowns", Page: p})
 }
 
 // readWanted reads what is wanted from its form.

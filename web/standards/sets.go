@@ -83,7 +83,7 @@ func (s *Pages) standardsSheet(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "set-sheet", page.Frame{Title: s.ReaderOn(r, "set-sheet").Language.Say("Preparation sheet: {1}", x.Spec.Name), Part: "knowns", Page: sheetOfSet{x, x.Spec.Sheet()}})
+	s.Show(w, r, http.StatusOK, "set-sheet", page.Frame{Heading: "Preparation sheet: {1}", Of: []string{x.Spec.Name}, Part: "knowns", Page: sheetOfSet{x, x.Spec.Sheet()}})
 }
 
 // madePage is the form of what was really taken.
@@ -169,7 +169,7 @@ func (s *Pages) showMade(w http.ResponseWriter, r *http.Request, status int, x s
 		p.Rows = append(p.Rows, m)
 		p.Changes = p.Changes || sol.IsMade()
 	}
-	s.Show(w, r, status, "set-made", page.Frame{Title: s.ReaderOn(r, "set-made").Language.Say("What was taken: {1}", x.Spec.Name), Part: "knowns", Page: p})
+	s.Show(w, r, status, "set-made", page.Frame{Heading: "What was taken: {1}", Of: []string{x.Spec.Name}, Part: "knowns", Page: p})
 }
 
 // writeDown keeps what was taken; the values follow at once.

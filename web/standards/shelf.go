@@ -137,7 +137,7 @@ func (s *Pages) saveItem(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("{1} is on the shelf, as version {2}.", saved.Spec.Name, render.ID(int64(saved.Version))))
+	s.Tell(r, "{1} is on the shelf, as version {2}.", saved.Spec.Name, render.ID(int64(saved.Version)))
 	http.Redirect(w, r, "/knowns#shelf", http.StatusSeeOther)
 }
 
@@ -177,7 +177,7 @@ func (s *Pages) weighBottle(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Noted: what was lost raises the strength of {1} from now on.", x.Spec.Name))
+	s.Tell(r, "Noted: what was lost raises the strength of {1} from now on.", x.Spec.Name)
 	http.Redirect(w, r, "/knowns/shelf/"+render.ID(x.ID), http.StatusSeeOther)
 }
 

@@ -48,7 +48,7 @@ func (s *Pages) doors(w http.ResponseWriter, r *http.Request) {
 // Doors shows both doors.
 func (s *Pages) Doors(w http.ResponseWriter, r *http.Request, status int, have, fair *form.Form) {
 	p := doorsPage{Have: have, Fair: fair, Analytes: unit.Analytes(), Rows: methodRows(fair), Invent: s.Options.Invent != nil}
-	s.Show(w, r, status, "start", page.Frame{Title: s.ReaderOn(r, "start").Language.Say("How far can your water test be trusted?"), Part: "today", Page: p})
+	s.Show(w, r, status, "start", page.Frame{Heading: "How far can your water test be trusted?", Part: "today", Page: p})
 }
 
 // Begin shows both doors empty: the first page of a bench that has nothing yet.

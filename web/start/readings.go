@@ -108,12 +108,12 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Kept: {1}. When and how blind they were taken is not known here, and the report says so.", page.Reader(r).Count(made.Progress.Taken, "reading")))
+	s.Tell(r, "Kept: {1}. When and how blind they were taken is not known here, and the report says so.", page.Reader(r).Count(made.Progress.Taken, "reading"))
 	http.Redirect(w, r, "/trials/"+render.ID(made.ID)+"/findings", http.StatusSeeOther)
 }
 
 func (s *Pages) showReadings(w http.ResponseWriter, r *http.Request, status int, l look) {
-	s.Show(w, r, status, "readings-seen", page.Frame{Title: s.ReaderOn(r, "readings-seen").Language.Say("How your readings are understood"), Part: "today", Page: l.page})
+	s.Show(w, r, status, "readings-seen", page.Frame{Heading: "How your readings are understood", Part: "today", Page: l.page})
 }
 
 // look is a table looked at: what the page says of it, and the trial in it where

@@ -37,7 +37,7 @@ func (s *Pages) showMine(w http.ResponseWriter, r *http.Request, status int, wro
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "mine", page.Frame{Title: s.ReaderOn(r, "mine").Language.Say("What I have read"), Part: "trials", Page: minePage{t, rows, wrong, f}})
+	s.Show(w, r, status, "mine", page.Frame{Heading: "What I have read", Part: "trials", Page: minePage{t, rows, wrong, f}})
 }
 
 // mineOf are the readings of by.Person over all sessions of a trial.

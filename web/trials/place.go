@@ -46,7 +46,7 @@ func (s *Pages) place(w http.ResponseWriter, r *http.Request) {
 	if to.Title != t.Plan.Title {
 		said = page.Reader(r).Language.Say("It is called “{1}” now.", to.Title)
 	}
-	s.Tell(r, page.Reader(r).Language.Say("{1} Below, “Undo” goes back on it.", said))
+	s.Tell(r, "{1} Below, “Undo” goes back on it.", said)
 	http.Redirect(w, r, "/trials/"+render.ID(id)+"#place", http.StatusSeeOther)
 }
 

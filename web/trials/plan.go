@@ -80,7 +80,7 @@ func (s *Pages) showPlan(w http.ResponseWriter, r *http.Request, status int, t t
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "plan", page.Frame{Title: s.ReaderOn(r, "plan").Language.Say("Plan: {1}", t.Plan.Title), Part: "trials", Page: p})
+	s.Show(w, r, status, "plan", page.Frame{Heading: "Plan: {1}", Of: []string{t.Plan.Title}, Part: "trials", Page: p})
 }
 
 // fillPlan loads what a plan is chosen from.

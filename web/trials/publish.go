@@ -31,7 +31,7 @@ func (s *Pages) publish(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	s.Show(w, r, http.StatusOK, "publish", page.Frame{Title: s.ReaderOn(r, "publish").Language.Say("Publish: {1}", found.Trial.Plan.Title), Part: "trials", Page: publishPage{found, report.Licences}})
+	s.Show(w, r, http.StatusOK, "publish", page.Frame{Heading: "Publish: {1}", Of: []string{found.Trial.Plan.Title}, Part: "trials", Page: publishPage{found, report.Licences}})
 }
 
 // reportPage sends the self-contained report as a file: it carries its own

@@ -49,7 +49,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 		q.Set("after", render.ID(p.Rows[len(p.Rows)-1].ID))
 		p.More = template.URL(q.Encode())
 	}
-	s.Show(w, r, http.StatusOK, "readings", page.Frame{Title: s.ReaderOn(r, "readings").Language.Say("Readings: {1}", t.Plan.Title), Part: "trials", Page: p})
+	s.Show(w, r, http.StatusOK, "readings", page.Frame{Heading: "Readings: {1}", Of: []string{t.Plan.Title}, Part: "trials", Page: p})
 }
 
 func (s *Pages) someReadings(ctx context.Context, by knownwater.Who, t trials.Trial, f trials.ReadingFilter) ([]trials.Reading, error) {
@@ -131,7 +131,7 @@ func (s *Pages) showReading(w http.ResponseWriter, r *http.Request, status int, 
 		s.Refuse(w, r, http.StatusNotFound, "There is no such reading in this trial.", "Look for it in the list of readings.")
 		return
 	}
-	s.Show(w, r, status, "reading", page.Frame{Title: s.ReaderOn(r, "reading").Language.Say("Reading of {1}", p.One.Code), Part: "trials", Page: p})
+	s.Show(w, r, status, "reading", page.Frame{Heading: "Reading of {1}", Of: []string{p.One.Code}, Part: "trials", Page: p})
 }
 
 // judgeReading leaves a reading out, or takes it back in, with a reason.

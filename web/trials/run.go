@@ -36,7 +36,7 @@ type runSheet struct {
 func (s *Pages) run(w http.ResponseWriter, r *http.Request) {
 	id := form.PathID(r, "id")
 	if page.WhoIs(r).Person == 0 {
-		s.Tell(r, page.Reader(r).Language.Say("Say first who reads: choose your name below."))
+		s.Tell(r, "Say first who reads: choose your name below.")
 		http.Redirect(w, r, "/", http.StatusSeeOther)
 		return
 	}

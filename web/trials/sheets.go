@@ -45,7 +45,7 @@ func (s *Pages) labels(w http.ResponseWriter, r *http.Request) {
 		}
 		p.Labels = append(p.Labels, labelView{l, code})
 	}
-	s.Show(w, r, http.StatusOK, "labels", page.Frame{Title: s.ReaderOn(r, "labels").Language.Say("Labels: {1}", t.Plan.Title), Part: "trials", Page: p})
+	s.Show(w, r, http.StatusOK, "labels", page.Frame{Heading: "Labels: {1}", Of: []string{t.Plan.Title}, Part: "trials", Page: p})
 }
 
 // sessionOf is the session that a page is asked for; 0 is all.
@@ -98,7 +98,7 @@ func (s *Pages) sheet(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "sheet", page.Frame{Title: s.ReaderOn(r, "sheet").Language.Say("Run sheet: {1}", t.Plan.Title), Part: "trials", Page: sheetPage{t, sheetsOf(rows)}})
+	s.Show(w, r, http.StatusOK, "sheet", page.Frame{Heading: "Run sheet: {1}", Of: []string{t.Plan.Title}, Part: "trials", Page: sheetPage{t, sheetsOf(rows)}})
 }
 
 type prepPage struct {
@@ -127,5 +127,5 @@ func (s *Pages) preparation(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	s.Show(w, r, http.StatusOK, "preparation", page.Frame{Title: s.ReaderOn(r, "preparation").Language.Say("Preparation list: {1}", t.Plan.Title), Part: "trials", Page: prepPage{t, rows, report.SayAll(late)}})
+	s.Show(w, r, http.StatusOK, "preparation", page.Frame{Heading: "Preparation list: {1}", Of: []string{t.Plan.Title}, Part: "trials", Page: prepPage{t, rows, report.SayAll(late)}})
 }

@@ -43,7 +43,7 @@ func (s *Pages) showTrials(w http.ResponseWriter, r *http.Request, status int, f
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, status, "trials", page.Frame{Title: s.ReaderOn(r, "trials").Language.Say("Trials"), Part: "trials", Page: p})
+	s.Show(w, r, status, "trials", page.Frame{Heading: "Trials", Part: "trials", Page: p})
 }
 
 // newTrial begins a plan that is empty but for its title and sensible sizes.

@@ -52,6 +52,6 @@ func (s *Pages) findingsOr(w http.ResponseWriter, r *http.Request, o trials.Find
 		return st, false
 	}
 	w.Header().Set("Refresh", "2") // works without script
-	s.Show(w, r, http.StatusOK, "working", page.Frame{Title: s.ReaderOn(r, "working").Language.Say("Findings: {1}", t.Plan.Title), Part: "trials", Page: workingPage{t}})
+	s.Show(w, r, http.StatusOK, "working", page.Frame{Heading: "Findings: {1}", Of: []string{t.Plan.Title}, Part: "trials", Page: workingPage{t}})
 	return st, false
 }

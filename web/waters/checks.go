@@ -56,7 +56,7 @@ func (s *Pages) checks(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 	}
-	s.Show(w, r, http.StatusOK, "checks", page.Frame{Title: s.ReaderOn(r, "checks").Language.Say("Checks"), Part: "waters", Page: p})
+	s.Show(w, r, http.StatusOK, "checks", page.Frame{Heading: "Checks", Part: "waters", Page: p})
 }
 
 var stateClass = map[control.State]string{control.Holds: "within", control.Moved: "outside", control.Undecided: "undecided"}

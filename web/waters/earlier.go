@@ -96,7 +96,7 @@ func (s *Pages) showEarlier(w http.ResponseWriter, r *http.Request, status int, 
 	for _, l := range logs {
 		p.Logs = append(p.Logs, earlierLine{l, saidOf(l.Said)})
 	}
-	s.Show(w, r, status, "earlier", page.Frame{Title: s.ReaderOn(r, "earlier").Language.Say("Earlier logs"), Part: "waters", Page: p})
+	s.Show(w, r, status, "earlier", page.Frame{Heading: "Earlier logs", Part: "waters", Page: p})
 }
 
 // saidOf words what was said of a log.
@@ -161,12 +161,12 @@ func (s *Pages) bringEarlier(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("Kept: {1} of “{2}”. Each water’s history has them now; here they can be taken out again.", page.Reader(r).Count(kept.Readings, "reading"), kept.Name))
+	s.Tell(r, "Kept: {1} of “{2}”. Each water’s history has them now; here they can be taken out again.", page.Reader(r).Count(kept.Readings, "reading"), kept.Name)
 	http.Redirect(w, r, "/waters/earlier", http.StatusSeeOther)
 }
 
 func (s *Pages) showLook(w http.ResponseWriter, r *http.Request, status int, look *logLook) {
-	s.Show(w, r, status, "earlier-seen", page.Frame{Title: s.ReaderOn(r, "earlier-seen").Language.Say("How your log is understood"), Part: "waters", Page: look.earlierSeenPage})
+	s.Show(w, r, status, "earlier-seen", page.Frame{Heading: "How your log is understood", Part: "waters", Page: look.earlierSeenPage})
 }
 
 const pastedLog = "the log that was pasted"

@@ -53,7 +53,7 @@ func (s *Pages) experiment(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "experiment", page.Frame{Title: s.ReaderOn(r, "experiment").Language.Say("An experiment on waters"), Part: "waters", Page: p})
+	s.Show(w, r, http.StatusOK, "experiment", page.Frame{Heading: "An experiment on waters", Part: "waters", Page: p})
 }
 
 func (s *Pages) experimentOf(ctx context.Context, as render.Reader, q url.Values) (p experimentPage, err error) {

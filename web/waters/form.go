@@ -86,7 +86,7 @@ func (s *Pages) saveWater(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Tell(r, page.Reader(r).Language.Say("“{1}” is kept.", x.Spec.Name))
+	s.Tell(r, "“{1}” is kept.", x.Spec.Name)
 	http.Redirect(w, r, Path(x.ID), http.StatusSeeOther)
 }
 

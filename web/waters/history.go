@@ -63,7 +63,7 @@ func (s *Pages) history(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "history", page.Frame{Title: s.ReaderOn(r, "history").Language.Say("{1}: water or method?", p.Water.Spec.Name), Part: "waters", Page: p})
+	s.Show(w, r, http.StatusOK, "history", page.Frame{Heading: "{1}: water or method?", Of: []string{p.Water.Spec.Name}, Part: "waters", Page: p})
 }
 
 func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *http.Request) (p historyPage, err error) {

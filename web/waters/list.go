@@ -48,7 +48,7 @@ func (s *Pages) waters(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	s.Show(w, r, http.StatusOK, "waters", page.Frame{Title: s.ReaderOn(r, "waters").Language.Say("Waters"), Part: "waters", Page: p})
+	s.Show(w, r, http.StatusOK, "waters", page.Frame{Heading: "Waters", Part: "waters", Page: p})
 }
 
 func (s *Pages) watersOf(ctx context.Context, as render.Reader) (p watersPage, err error) {

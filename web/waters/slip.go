@@ -47,7 +47,7 @@ func (s *Pages) slip(w http.ResponseWriter, r *http.Request) {
 		}
 		out.Lines = append(out.Lines, slipLine{l, doOf(as, l)})
 	}
-	s.Show(w, r, http.StatusOK, "slip", page.Frame{Title: s.ReaderOn(r, "slip").Language.Say("Slip: {1}", p.Water.Spec.Name), Part: "waters", Page: out})
+	s.Show(w, r, http.StatusOK, "slip", page.Frame{Heading: "Slip: {1}", Of: []string{p.Water.Spec.Name}, Part: "waters", Page: out})
 }
 
 // doOf is what to do on a result, in a sentence.
