@@ -57,8 +57,14 @@ func TestRunScreens(t *testing.T) {
 	p.bring("Long card")
 	p.state("run-to-begin")
 	p.Press("#begin")
-	p.Until("the first step", `document.querySelector(".b-time .lab").innerText.includes("shake")`)
+	p.Until("the first step", `document.querySelector(".b-time .lab").innerText.includes("shake") && `+press)
 	p.state("run-hands-on")
+	p.Until("the wait below a finger", `document.querySelector(".b-time .lab").innerText.includes("hands free")`)
+	if !JS[bool](p, under) {
+		t.Error("the screen was drawn anew by the clock while a finger was on it: its tap is lost")
+	}
+	JS[bool](p, lift)
+	p.Until("the screen of the wait", "!"+under)
 	p.Until("the wait", `document.querySelector(".b-air")?.innerText.includes("in the air") || document.querySelector(".b-time .lab").innerText.includes("hands free")`)
 	// Another vial of the same method may have come to the front meanwhile: the one in the air is meant.
 	p.Until("the vial in the air in front", `[...document.querySelectorAll("button")].some((b) => b.innerText.includes("Read it early")) ||
@@ -119,6 +125,14 @@ func TestRunScreens(t *testing.T) {
 		t.Errorf("a reading after its window is off by %g s: %+v", late.OffBy, late)
 	}
 }
+
+// A finger comes down on the vial in front and goes up again; under says whether what it came
+// down on is still there.
+const (
+	press = `(window.under = document.querySelector(".b-vial"), window.under.dispatchEvent(new PointerEvent("pointerdown", {bubbles: true})))`
+	lift  = `window.dispatchEvent(new PointerEvent("pointerup"))`
+	under = `(window.under.isConnected)`
+)
 
 // bring turns to the first vial of a method, through the strip of vials or by
 // reading what stands in front.

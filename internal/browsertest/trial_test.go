@@ -155,13 +155,14 @@ func TestWholeTrial(t *testing.T) {
 	if n := len(b.rows(t, trial.ID)); n != ines.done() {
 		t.Errorf("%d readings are kept while one phone is offline, want the %d of the other", n, ines.done())
 	}
-	// What a finger may be on stays where it is while the queue is sent.
-	JS[bool](tomo, `!!(window.under = document.querySelector(".b-vial"))`)
+	// What a finger is on stays where it is while the queue is sent.
+	JS[bool](tomo, press)
 	tomo.Offline(false)
 	tomo.settled()
-	if !JS[bool](tomo, `!!window.under?.isConnected`) {
+	if !JS[bool](tomo, under) {
 		t.Error("the screen was drawn anew because the queue was sent: a tap on it is lost")
 	}
+	JS[bool](tomo, lift)
 	tomo.ConsoleErrors() // the browser reports every request that the dropped line cost
 
 	// Undo, then read again.

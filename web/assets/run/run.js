@@ -153,7 +153,8 @@ const stamp = () => [front?.id, front && began(front), front && open0(front) && 
 
 /** What became of the queue is told without drawing what a finger may be on. */
 function tellNews() {
-  if (!front) return draw();
+  if (!front && !finger) return draw();
+  if (!front) parts.key = ""; // what is written below the news waits for the lift
   const old = parts.news;
   old.replaceWith(parts.news = news());
 }
@@ -344,10 +345,20 @@ function air() {
 
 // ---- the clock -----------------------------------------------------------
 
+/** While a finger is down the clock draws nothing anew: what it is on would be gone before it lifts. */
+let finger = false, lifting = 0;
+function lift() {
+  lifting ||= finger && setTimeout(() => { finger = false; lifting = 0; }, 300); // the click comes after the lift
+}
+addEventListener("pointerdown", () => { clearTimeout(lifting); lifting = 0; finger = true; }, true);
+addEventListener("pointerup", lift, true);
+addEventListener("pointercancel", lift, true);
+addEventListener("pointermove", (e) => { if (!e.buttons) lift(); }, true); // it was lifted outside the window
+
 const called = new Map(); // vial → the step it was last called for
 
 function tick() {
-  if (parts.key !== stamp()) return draw();
+  if (parts.key !== stamp() && !finger) return draw();
   const t = now();
   if (front) tickFront(t);
   for (const { v, el, word } of parts.air ?? []) {
