@@ -38,8 +38,9 @@ const began = (v) => {
   const t = Math.max(me.started[v.id] ?? 0, v.started ? Date.parse(v.started) : 0);
   return t || null;
 };
-const kept = (v) => (v.id in me.kept ? me.kept[v.id] : v.mine?.length ? v.mine[v.mine.length - 1] : null);
+const kept = (v) => (v.id in me.kept ? me.kept[v.id] : v.mine?.at(-1) ?? null);
 const inAir = () => vials.filter((v) => began(v) !== null && !kept(v));
+const last = () => vials.find((x) => x.id === me.last.at(-1)); // read last, on this phone
 const next = () => vials.find((v) => began(v) === null && !kept(v));
 const atOnce = (v) => v.steps.length === 1; // nothing is timed: it is read as it comes
 const AT_ONCE = { k: 0, since: 0, ends: null, hands: true, read: true, late: false, due: 0 };
@@ -121,7 +122,7 @@ async function keep(text) {
 }
 
 async function undo() {
-  const v = vials.find((x) => x.id === me.last[me.last.length - 1]);
+  const v = last();
   if (!v) return;
   const old = kept(v);
   me.last.pop();
@@ -137,6 +138,7 @@ async function undo() {
 let line = { waiting: 0, trouble: "", refused: [] };
 let awake = "";
 const parts = {};
+const button = (cls, onclick, ...kids) => h(`button.${cls}`, { type: "button", onclick }, ...kids);
 
 function draw() {
   pick();
@@ -164,8 +166,8 @@ function head() {
   return h("header.b-top", {},
     h("h1.b-who", {}, sheet.name, h("small", {}, sheet.sessions > 1 ? say("session {1} of {2}", sheet.session, sheet.sessions) : sheet.title)),
     h("p.b-prog", {}, h("b", {}, String(done)), " " + say("of {1}", sheet.of), bar(done / Math.max(1, sheet.of))),
-    h("button.small", { type: "button", onclick: more }, say("More")),
-    h("button.small", { type: "button", onclick: wipe }, say("Wipe")));
+    button("small", more, say("More")),
+    button("small", wipe, say("Wipe")));
 }
 
 function bar(share) {
@@ -178,7 +180,7 @@ function news() {
   if (refused) {
     const v = vials.find((x) => x.id === refused.vial);
     return h("p.news.bad", { role: "alert" }, h("b", {}, say("{1} was not kept:", v?.code ?? say("An entry")) + " "), refused.refused, " ",
-      h("button.small", { type: "button", onclick: async () => { await store.drop(refused.key); if (v) { delete me.kept[v.id]; } await remember(); draw(); flush(); } }, say("Seen")));
+      button("small", async () => { await store.drop(refused.key); if (v) delete me.kept[v.id]; await remember(); draw(); flush(); }, say("Seen")));
   }
   if (!line.trouble) return h("p.news.vh", { role: "status" }, line.waiting ? say("{1} being sent", line.waiting) : say("all sent"));
   return h("p.news", { role: "status" }, h("b", {}, say("{1} waiting on this phone:", line.waiting) + " "), line.trouble, ". " + say("Go on; they are sent when it is back."));
@@ -205,13 +207,14 @@ function stepsBar(v, s) {
     const w = (100 * len) / all;
     const cls = !s || k > s.k ? "st-next" : k < s.k ? "st-done" : "st-now";
     box.append(svg("rect", { class: cls, x: `${x}%`, y: 2, width: `${Math.max(0.5, w - 0.8)}%`, height: 10 }));
-    if (s && k === s.k) {
+    const here = s && k === s.k;
+    if (here) {
       parts.fill = svg("rect", { class: "st-done", x: `${x}%`, y: 2, width: "0%", height: 10 });
       parts.room = w - 0.8;
       box.append(parts.fill);
     }
     const late = x > 60;
-    if (s && k === s.k) box.append(svg("text", { x: `${late ? x + w : x}%`, y: 29, "text-anchor": late ? "end" : "start", class: "strong" }, v.steps[k].name));
+    if (here) box.append(svg("text", { x: `${late ? x + w : x}%`, y: 29, "text-anchor": late ? "end" : "start", class: "strong" }, v.steps[k].name));
     x += w;
   });
   return box;
@@ -238,37 +241,37 @@ function doing(v, s) {
   return h(".b-do", {},
     h("p.say.big", {}, say(s.hands ? say("{1}, until the count is out.") : say("{1}. Hands free."), big(v.steps[s.k].name))),
     steps(v, s.k),
-    room ? h("button.big.plain", { type: "button", onclick: () => { turnTo(n, true); draw(); } }, h("b", {}, say("Turn to {1}", n.code)), parts.when = h("small")) : null,
+    room ? button("big.plain", () => { turnTo(n, true); draw(); }, h("b", {}, say("Turn to {1}", n.code)), parts.when = h("small")) : null,
     h(".pair", {},
-      h("button.small", { type: "button", onclick: () => begin(v, now()) }, say("Begun again")),
-      h("button.small", { type: "button", onclick: () => { extra.early = true; held = true; draw(); } }, say("Read it early"))),
+      button("small", () => begin(v, now()), say("Begun again")),
+      button("small", () => { extra.early = true; held = true; draw(); }, say("Read it early"))),
     undoLine());
 }
 
 function undoLine() {
-  const v = vials.find((x) => x.id === me.last[me.last.length - 1]);
-  return v ? h("button.undo", { type: "button", onclick: undo }, say("Undo") + " ", h("b.code", {}, `${v.code}, ${shown(kept(v)?.text || "") || say("no reading")}`)) : null;
+  const v = last();
+  return v ? button("undo", undo, say("Undo") + " ", h("b.code", {}, `${v.code}, ${shown(kept(v)?.text || "") || say("no reading")}`)) : null;
 }
 
 function padView(v, spec, s) {
   const keepText = h("b.code"), keepSays = h("small");
-  const button = h("button.keep", { type: "button", id: "keep", onclick: () => { if (!choice.text) return tell(say("Choose what you saw first.")); settle(v, s); } }, keepText, keepSays);
+  const go = h("button.keep", { type: "button", id: "keep", onclick: () => { if (!choice.text) return tell(say("Choose what you saw first.")); settle(v, s); } }, keepText, keepSays);
   const show = (text, says) => {
     choice = { text, says };
     keepText.textContent = text ? say("Keep {1}", shown(text)) : say("Keep");
     keepSays.textContent = !text ? say("choose first") : !state(v).read ? say("before its time: asks why") : says;
-    button.toggleAttribute("data-empty", !text);
+    go.toggleAttribute("data-empty", !text);
   };
   const pad = makePad(v.pad, choice.text, show);
   show(choice.text, choice.says);
-  const last = vials.find((x) => x.id === me.last[me.last.length - 1]);
+  const old = last();
   return h(".b-pad", {},
     extra.open ? remarks(v, spec) : pad,
     h(".b-keep", {},
-      h("button.undo", { type: "button", disabled: !last, onclick: undo }, say("Undo"), h("small", {}, last ? `${last.code} ${shown(kept(last)?.text || "") || say("none")}` : say("nothing yet"))),
+      h("button.undo", { type: "button", disabled: !old, onclick: undo }, say("Undo"), h("small", {}, old ? `${old.code} ${shown(kept(old)?.text || "") || say("none")}` : say("nothing yet"))),
       h("button.undo", { type: "button", id: "remarks", "aria-expanded": String(extra.open), onclick: () => { extra.open = !extra.open; draw(); } },
         extra.open ? say("Back") : say("Remark"), h("small", {}, extra.open ? say("to the pad") : said())),
-      button));
+      go));
 }
 
 /** What is remarked so far, in few words. */
@@ -294,7 +297,7 @@ function remarks(v, spec) {
     store.photos ? h("label", { for: "photo" }, say("Photo, JPEG or PNG")) : null, store.photos ? file : null, got,
     lots.length > 1 ? h("label", { for: "lot" }, say("Lot")) : null, lots.length > 1 ? lot : null,
     factors.length > 1 ? h("label", { for: "dil" }, say("Dilution")) : null, factors.length > 1 ? dil : null,
-    h("button.small", { type: "button", onclick: () => { if (!extra.flags.length) return tell(say("Say what went wrong: flag it first.")); keep(""); } }, say("No reading was possible")));
+    button("small", () => { if (!extra.flags.length) return tell(say("Say what went wrong: flag it first.")); keep(""); }, say("No reading was possible")));
 }
 
 /** A smaller picture without the place and the phone's name that it carried. */
@@ -345,15 +348,12 @@ function air() {
 
 // ---- the clock -----------------------------------------------------------
 
-/** While a finger is down the clock draws nothing anew: what it is on would be gone before it lifts. */
-let finger = false, lifting = 0;
-function lift() {
-  lifting ||= finger && setTimeout(() => { finger = false; lifting = 0; }, 300); // the click comes after the lift
-}
-addEventListener("pointerdown", () => { clearTimeout(lifting); lifting = 0; finger = true; }, true);
-addEventListener("pointerup", lift, true);
-addEventListener("pointercancel", lift, true);
-addEventListener("pointermove", (e) => { if (!e.buttons) lift(); }, true); // it was lifted outside the window
+// While a finger is down the clock draws nothing anew: what it is on would be gone before it lifts.
+let finger = false, lifting;
+addEventListener("pointerdown", () => { clearTimeout(lifting); finger = true; }, true);
+const lift = () => { clearTimeout(lifting); lifting = setTimeout(() => { finger = false; }, 300); }; // the click comes after
+for (const end of ["pointerup", "pointercancel"]) addEventListener(end, lift, true);
+addEventListener("pointermove", (e) => { if (!e.buttons) finger = false; }, true); // lifted outside the window
 
 const called = new Map(); // vial → the step it was last called for
 
@@ -422,12 +422,12 @@ function box(title, ...kids) {
   return d;
 }
 
-const tell = (text) => { const d = box(say("At the bench"), h("p", {}, text), h("button.btn.do", { type: "button", onclick: () => d.close() }, say("Go on"))); };
+const tell = (text) => { const d = box(say("At the bench"), h("p", {}, text), button("btn.do", () => d.close(), say("Go on"))); };
 
 function ask(title, text, then) {
   const why = h("input", { id: "why", maxlength: "200", autocomplete: "off" });
   const d = box(title, h("label", { for: "why" }, text), why,
-    h(".pair", {}, h("button.btn", { type: "button", onclick: () => d.close() }, say("Wait")),
+    h(".pair", {}, button("btn", () => d.close(), say("Wait")),
       h("button.btn.do", { type: "button", id: "why-keep", onclick: () => { if (why.value.trim()) { d.close(); then(why.value.trim()); } else why.focus(); } }, say("Keep"))));
 }
 
@@ -440,8 +440,8 @@ function more() {
     h("label", { for: "many" }, say("Vials in the air at once")), many,
     h("p.note", {}, awake),
     h("p.note", {}, line.waiting ? say("{1} entries wait here.", line.waiting) : say("Everything on this phone has been sent.")),
-    h(".pair", {}, h("a.btn", { href: url + "/mine" }, say("What I have read")), h("button.btn", { type: "button", onclick: () => { wakeSound(); rouse({ sound: true, buzz: true }, true); } }, say("Try the call"))),
-    h(".pair", {}, h("a.btn", { href: "/" }, say("Leave the bench")), h("button.btn.do", { type: "button", onclick: () => d.close() }, say("Go on"))));
+    h(".pair", {}, h("a.btn", { href: url + "/mine" }, say("What I have read")), button("btn", () => { wakeSound(); rouse({ sound: true, buzz: true }, true); }, say("Try the call"))),
+    h(".pair", {}, h("a.btn", { href: "/" }, say("Leave the bench")), button("btn.do", () => d.close(), say("Go on"))));
 }
 
 // ---- going ------------------------------------------------------------------
