@@ -41,7 +41,8 @@ func holdOf(h history.Hold, analyte *string) holdJSON {
 	if h.Why != nil {
 		text := Say(*h.Why)
 		j.Because = &text
-	} else if h.Last {
+	}
+	if !h.Next.IsZero() {
 		j.Next, j.TestBy = day(h.Next), day(h.TestBy)
 	}
 	return j
@@ -66,10 +67,11 @@ func holdSays(l speech, h history.Hold, unitText string) string {
 		s = fmt.Sprintf("%s (%s)", clean(h.Range.Need), s)
 	}
 	if h.Why != nil {
-		return l.Say("{1}, from {2} to {3}: {4}.", s, l.onDay(h.From), l.onDay(h.To), l.words(*h.Why))
+		s = l.Say("{1}, from {2} to {3}: {4}.", s, l.onDay(h.From), l.onDay(h.To), l.words(*h.Why))
+	} else {
+		s += ": " + l.Say("from {1} to {2} it was inside {3}.", l.onDay(h.From), l.onDay(h.To), shareOf(l, h))
 	}
-	s += ": " + l.Say("from {1} to {2} it was inside {3}.", l.onDay(h.From), l.onDay(h.To), shareOf(l, h))
-	if !h.Last {
+	if h.Next.IsZero() {
 		return s
 	}
 	if h.Now < 1-h.Range.Sure {

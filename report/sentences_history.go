@@ -33,6 +33,7 @@ func historySentences() map[string]phrase {
 		"too-few-to-call":          text("{water}: too few results to call a slope ({results}; wanted are {wanted}: of all, and of each lot and method)"),
 		"hold-not-tied":            text("nothing ties what {method} read to known water, so whether it was inside cannot be told"),
 		"hold-too-few":             text("{results} results over {days} days are too few to call; {wanted} over {over} days are the least"),
+		"hold-narrow":              text("how long it was inside cannot be told, as the range is {wide} wide and where the level lay is known to ±{doubt}"),
 		"hold-beyond":              text("{open} of {results} results are open above: they say too little of where it was"),
 		"hold-wanders-on":          text("what is said of days to come takes each water to wander on as it did: no water change, new feeding or dosing is foreseen"),
 		"no-effect-stated":         text("nobody says which change matters (change in need.toml): no effect is called too small to matter"),

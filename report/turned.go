@@ -93,6 +93,10 @@ func TurnedHistory(h history.History, turn Turns) history.History {
 	h.Changes = each(h.Changes, func(c history.Change) history.Change { return TurnedChange(c, k(c.Water)) })
 	h.Holds = each(h.Holds, func(x history.Hold) history.Hold {
 		x.Range.Low, x.Range.High = x.Range.Low*k(x.Water), x.Range.High*k(x.Water)
+		if x.Why != nil {
+			n := turnedNote(*x.Why, unit.Turn{K: k(x.Water)})
+			x.Why = &n
+		}
 		return x
 	})
 	return h
@@ -229,7 +233,7 @@ var concentrations = map[string][]string{
 	"singles-from": {"level"}, "singles-up-to": {"level"}, "singles-at": {"level"},
 	"ask-swap": {"level", "read", "expected"}, "ask-slip": {"level", "read", "expected"}, "ask-share": {"level"}, "ask-known": {"level", "as"},
 	// readings of a water
-	"reads-above-all": {"top"}, "reads-below-all": {"bottom"}, "nitrite-taken-off": {"reads", "u"}, "nitrite-not-stated": {"reads"}, "nitrite-by-card": {"reads"}, "curve-shows-unknown-above": {"from"}, "curve-rise-unknown": {"from", "to"},
+	"reads-above-all": {"top"}, "reads-below-all": {"bottom"}, "nitrite-taken-off": {"reads", "u"}, "nitrite-not-stated": {"reads"}, "nitrite-by-card": {"reads"}, "curve-shows-unknown-above": {"from"}, "curve-rise-unknown": {"from", "to"}, "hold-narrow": {"wide", "doubt"},
 	// signals on a curve
 	"range-ends": {"end"}, "range-ends-unfitted": {"end", "fitted"}, "curve-turns-back": {"level"}, "curve-too-flat": {"level"},
 	"signal-turns-back": {"from", "top"}, "signal-saturated": {"from", "top"}, "point-apart": {"level"}, "no-blank-among-knowns": {"level"},

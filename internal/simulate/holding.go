@@ -53,8 +53,8 @@ func holdTable() table {
 		of = append(of, experiment{"hold: " + method, true, func(run int) []float64 { return tryHold(run, method) }})
 	}
 	return table{name: "hold", title: "Holding a range: the share of the time, the next test",
-		head: "| tested weekly by | water | share held | mean width | inside at the next test: said, was | Brier (always the mean) | inside on the day to test by |",
-		foot: "Records of the demo’s own trials; each log has its own. Ranges from 0.2 to 2 times the water’s own size to both sides of where it is as a rule (of what rises: anywhere between half way and a little beyond the end), three for each water. “said, was”: statements by what was said, below 5 %, to 25, 50, 75, 95, 100: " +
+		head: "| tested weekly by | water | share told | held | mean width | inside at the next test: said, was | Brier (always the mean) | inside on the day to test by |",
+		foot: "Records of the demo’s own trials; each log has its own. Ranges from 0.2 to 2 times the water’s own size to both sides of where it is as a rule (of what rises: anywhere between half way and a little beyond the end), three for each water. Told: of the ranges, those wide enough for a share to be told. “said, was”: statements by what was said, below 5 %, to 25, 50, 75, 95, 100: " +
 			"mean chance said → share that was inside. Brier: mean (said − was)², smaller is better; in brackets that of always saying the mean share. The day to test by is the last on which 95 in 100 are still inside.",
 		of: of,
 		lines: func(i int, c counts) (lines []string) {
@@ -66,7 +66,7 @@ func holdTable() table {
 				if k == 0 {
 					name = fmt.Sprintf("%s, %d weeks", of[i].name[len("hold: "):], heldWeeks[j/len(kinds)])
 				}
-				lines = append(lines, fmt.Sprintf("| %s | %s | %s | %.2f | %s | %s | %s |", name, g.name, ratio(s[0], s[1]), s[2]/math.Max(1, s[1]), binned(s[8:]), brier(s), ratio(s[6], s[7])))
+				lines = append(lines, fmt.Sprintf("| %s | %s | %.0f %% | %s | %.2f | %s | %s | %s |", name, g.name, 100*s[1]/math.Max(1, s[5]), ratio(s[0], s[1]), s[2]/math.Max(1, s[1]), binned(s[8:]), brier(s), ratio(s[6], s[7])))
 			}
 			return lines
 		}}
@@ -139,7 +139,7 @@ func tryHoldFor(run int, m history.Methods, method string, weeks int) []float64 
 
 // held counts what came true of one range.
 func held(h history.Hold, was, ahead, out []float64) {
-	if math.IsNaN(h.Share) {
+	if math.IsNaN(h.Inside) {
 		return
 	}
 	in := func(x float64) float64 { return inside(h.Range.Low, x, h.Range.High) }
@@ -152,7 +152,9 @@ func held(h history.Hold, was, ahead, out []float64) {
 		share += w * in(x) / float64(len(was)-1)
 	}
 	const tiny = 1e-9
-	out[0], out[1], out[2] = inside(h.Low-tiny, share, h.High+tiny), 1, h.High-h.Low
+	if !math.IsNaN(h.Share) {
+		out[0], out[1], out[2] = inside(h.Low-tiny, share, h.High+tiny), 1, h.High-h.Low
+	}
 	next := in(ahead[int(h.Next.Sub(h.To).Hours()/24+0.5)])
 	out[3], out[4], out[5] = (h.Inside-next)*(h.Inside-next), next, 1
 	if d := int(h.TestBy.Sub(h.To).Hours()/24 + 0.5); d > 0 && !h.Beyond {

@@ -48,13 +48,14 @@ type Hold struct {
 	// testing, where it was not even then. Beyond: it lies further away than is said.
 	TestBy time.Time
 	Beyond bool
-	Why    *note.Note // why nothing is said
+	Why    *note.Note // why nothing is said, or no share
 }
 
 const (
 	fewestForHold = 6    // results
 	shortestHold  = 14.0 // days
 	furthestHold  = 182  // days that a forecast goes ahead at most, nor more than there are results for
+	narrowest     = z95  // standard deviations of what is open of the level's mean: less is no range to tell a share of
 	latelyTests   = 9    // days of testing say how often a water is tested
 )
 
@@ -85,18 +86,28 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 			spread[d] += f / float64(len(r.points))
 		}
 	}
-	held := w.Held(r.days, r.seen, spread, func(d int, into []float64) {
+	inDraw := func(d int, into []float64) {
 		for i := range into {
 			into[i] = shared[i][d]
 		}
-	}, ranges)
+	}
+	held := series.GoingsOf(r.days, r.seen).Held(r.days, r.seen, spread, inDraw, ranges)
+	var ends series.Ends
+	if blank.Last {
+		ends = w.Ends(r.days, r.seen, spread, inDraw)
+	}
 	usual := usualGap(points)
 	for i := range out {
 		h := &out[i]
 		s := held.Shares[i]
-		h.Share, h.Low, h.High = num.Quantile(s, 0.5), num.Quantile(s, 0.025), num.Quantile(s, 0.975)
+		if width := h.Range.High - h.Range.Low; width < narrowest*held.Doubt {
+			why := note.New("hold-narrow").Number("wide", width).Number("doubt", z95*held.Doubt)
+			h.Why = &why
+		} else {
+			h.Share, h.Low, h.High = num.Quantile(s, 0.5), num.Quantile(s, 0.025), num.Quantile(s, 0.975)
+		}
 		if h.Last {
-			h.ahead(held.Ends, usual)
+			h.ahead(ends, usual)
 		}
 	}
 	return out

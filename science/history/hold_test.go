@@ -57,6 +57,20 @@ func TestHoldARange(t *testing.T) {
 	}
 }
 
+// Of a range that is narrower than what is open of the level no share is told, but what becomes of it is.
+func TestHoldOfANarrowRange(t *testing.T) {
+	h := ofLog(t, log(1), heldIn(t, history.Range{Low: 3.99, High: 4.01}, history.Range{Low: 3, High: 5})).Holds
+	if h[0].Why == nil || h[0].Why.Code != "hold-narrow" || !math.IsNaN(h[0].Share) || !math.IsNaN(h[0].Low) || !math.IsNaN(h[0].High) {
+		t.Errorf("3.99 to 4.01: %+v", h[0])
+	}
+	if !(h[0].Inside > 0 && h[0].Inside < 0.2) || h[0].Next.IsZero() || h[0].TestBy.IsZero() {
+		t.Errorf("days to come: %+v", h[0])
+	}
+	if h[1].Why != nil || math.IsNaN(h[1].Share) {
+		t.Errorf("3 to 5: %+v", h[1])
+	}
+}
+
 // Across what nothing links nothing is said: each side by itself, and days to come only of
 // the newest one, which here is not tied to known water.
 func TestHoldStopsAtABreak(t *testing.T) {

@@ -8,15 +8,11 @@ import (
 	"knownwater/science/num"
 )
 
-// Held is how long a level was inside ranges, and where it may go from there.
+// Held is how long a level was inside ranges.
 type Held struct {
 	Shares [][]float64 // [range]: shares of the time inside, rising, equally likely
-	Ends
+	Doubt  float64     // the standard deviation of the level's mean over the time
 }
-
-// Ends are normal beliefs of the level on the last day, equally likely, each with how much
-// the level wanders in a day.
-type Ends []struct{ Mean, Var, PerDay float64 }
 
 // What paths take.
 const (
@@ -26,75 +22,54 @@ const (
 )
 
 // Held follows a level between its first and last reading along paths that the readings leave
-// open, all equally likely: how much it wanders by its weight, what readings share by its draw
+// open, all equally likely: how it goes by its weight, what readings share by its draw
 // (the same draw all along a path, so that it does not average away), own scatter by the draw's
-// spread, then the level backwards in time (forward filter, backward sampling: C. K. Carter &
+// spread, the mean it comes back to, then the level backwards in time (forward filter, backward sampling: C. K. Carter &
 // R. Kohn 1994, Biometrika 81, 541; S. Frühwirth-Schnatter 1994, Journal of Time Series Analysis
 // 15, 183). Between readings a path has a node about every day; each stands for half of the
 // time to its neighbours. shared fills in the errors of all readings in a draw; spread has one factor
 // for each draw. Days must span more than none. Readings that are intervals count by their sites
 // (Fit). Levels below 0 are 0. Deterministic; with 512 paths an end of a share's interval is
 // good to a hundredth of its width or two.
-func (w Wanders) Held(days []float64, seen []Seen, spread []float64, shared func(d int, into []float64), ranges []interval.Interval) Held {
+func (g Goings) Held(days []float64, seen []Seen, spread []float64, shared func(d int, into []float64), ranges []interval.Interval) Held {
 	nodes, at := nodesOf(days)
 	n := min(mostPaths, max(fewestPaths, mostSteps/len(nodes)))
 	p := newPaths(nodes)
 	order := num.Source(61, uint64(len(days))).Perm(n)
 	rng := num.Source(62, uint64(len(days)))
-	column, moved := make([]float64, len(days)), make([]Site, len(days))
+	column, moved, means := make([]float64, len(days)), make([]Site, len(days)), make([]float64, n)
 	h := Held{Shares: make([][]float64, len(ranges))}
 	var sites []Site
-	before, drawn := math.NaN(), -1
+	before, drawn := -1, -1
 	for k := range n {
-		q := w.at((float64(k) + 0.5) / float64(n))
-		if q != before {
-			sites, _ = Walk{days, q}.Fit(seen, sites)
-			before = q
+		i := g.at((float64(k) + 0.5) / float64(n))
+		going := g.Of[i]
+		if i != before {
+			sites, _ = going.fit(days, seen, sites)
+			before = i
 		}
 		if d := order[k] * len(spread) / n; d != drawn {
 			shared(d, column)
 			drawn = d
 		}
-		scale := 1 / (spread[drawn] * spread[drawn])
-		for i, s := range sites {
-			moved[i] = Site{s.Precision * scale, (s.Shift - s.Precision*column[i]) * scale}
+		shift(moved, sites, column, spread[drawn])
+		mean := 0.0
+		if going.Departs > 0 {
+			mean = p.forwardTo(Return{nodes, going.Departs}, moved, at, rng.NormFloat64)
+		} else {
+			p.forward(moved, at, going.PerDay)
 		}
-		p.forward(moved, at, q)
-		last := p.ahead[len(nodes)-1]
-		h.Ends = append(h.Ends, struct{ Mean, Var, PerDay float64 }{last.Mean(), last.Var(), q})
-		p.backward(q, rng.NormFloat64)
+		p.backward(mean, rng.NormFloat64)
+		means[k] = dot(p.weight, p.level)
 		for i, r := range ranges {
 			h.Shares[i] = append(h.Shares[i], p.inside(r))
 		}
 	}
+	_, h.Doubt = num.MeanSD(means)
 	for _, s := range h.Shares {
 		slices.Sort(s)
 	}
 	return h
-}
-
-// at is the walk at a share of all weights.
-func (w Wanders) at(share float64) float64 {
-	sum := 0.0
-	for k, v := range w.Weight {
-		if sum += v; sum >= share {
-			return w.PerDay[k]
-		}
-	}
-	return w.PerDay[len(w.PerDay)-1]
-}
-
-// Chances are those of a level some days after the last reading: below a range, inside it and above.
-func (e Ends) Chances(r interval.Interval, ahead float64) (below, inside, above float64) {
-	var m Mixture
-	for _, b := range e {
-		m.Add(1, b.Mean, math.Sqrt(b.Var+b.PerDay*ahead))
-	}
-	if r.Low > 0 {
-		below = m.Below(r.Low)
-	}
-	above = 1 - m.Below(r.High)
-	return below, math.Max(0, 1-below-above), above
 }
 
 // nodesOf are the days of readings and days between them; at says where each reading is.
@@ -118,15 +93,18 @@ func nodesOf(days []float64) (nodes []float64, at []int) {
 	return nodes, at
 }
 
-// paths are made again and again over the same nodes.
+// paths are made again and again over the same nodes. Levels are kept as departures from a mean, which is 0 for
+// walks; from one node to the next keep of it is left, and variance comes to it.
 type paths struct {
 	nodes, weight, level []float64
+	keep, variance       []float64
 	ahead                []Belief
+	joint                []joint
 }
 
 func newPaths(nodes []float64) *paths {
 	n := len(nodes)
-	p := &paths{nodes: nodes, weight: make([]float64, n), level: make([]float64, n), ahead: make([]Belief, n)}
+	p := &paths{nodes: nodes, weight: make([]float64, n), level: make([]float64, n), keep: make([]float64, n), variance: make([]float64, n), ahead: make([]Belief, n), joint: make([]joint, n)}
 	all := nodes[n-1] - nodes[0]
 	for i := 1; i < n; i++ {
 		half := (nodes[i] - nodes[i-1]) / 2 / all
@@ -136,13 +114,14 @@ func newPaths(nodes []float64) *paths {
 	return p
 }
 
-// forward is what is known of each node by the readings up to it.
+// forward is what is known of each node of a walk by the readings up to it.
 func (p *paths) forward(sites []Site, at []int, perDay float64) {
 	k := 0
 	for i := range p.nodes {
 		b := Belief{}
 		if i > 0 {
-			b = p.ahead[i-1].after(perDay * (p.nodes[i] - p.nodes[i-1]))
+			p.keep[i-1], p.variance[i-1] = 1, perDay*(p.nodes[i]-p.nodes[i-1])
+			b = p.ahead[i-1].after(p.variance[i-1])
 		}
 		for ; k < len(at) && at[k] == i; k++ {
 			b = b.with(sites[k])
@@ -151,19 +130,44 @@ func (p *paths) forward(sites []Site, at []int, perDay float64) {
 	}
 }
 
+// forwardTo is what is known of each node's departure from a mean, which is drawn from what all readings leave open
+// of it, by the readings up to it.
+func (p *paths) forwardTo(r Return, sites []Site, at []int, normal func() float64) (mean float64) {
+	k := 0
+	for i := range p.nodes {
+		j := r.first()
+		if i > 0 {
+			p.keep[i-1], p.variance[i-1] = r.step(p.nodes[i] - p.nodes[i-1])
+			j, _ = p.joint[i-1].after(p.keep[i-1], p.variance[i-1])
+		}
+		for ; k < len(at) && at[k] == i; k++ {
+			j = j.with(sites[k])
+		}
+		p.joint[i] = j
+	}
+	b := p.joint[len(p.nodes)-1].mean()
+	mean = b.Mean() + math.Sqrt(b.Var())*normal()
+	for i, j := range p.joint {
+		p.ahead[i] = Belief{j.xx, j.sx - j.xm*mean}
+	}
+	return mean
+}
+
 // backward draws a level for each node, from the last one.
-func (p *paths) backward(perDay float64, normal func() float64) {
+func (p *paths) backward(mean float64, normal func() float64) {
+	departed := 0.0
 	for i := len(p.nodes) - 1; i >= 0; i-- {
 		b := p.ahead[i]
 		if i < len(p.nodes)-1 {
-			v := perDay * (p.nodes[i+1] - p.nodes[i])
+			keep, v := p.keep[i], p.variance[i]
 			if v == 0 {
 				p.level[i] = p.level[i+1]
 				continue
 			}
-			b = b.with(Site{1 / v, p.level[i+1] / v})
+			b = b.with(Site{keep * keep / v, keep * departed / v})
 		}
-		p.level[i] = b.Mean() + math.Sqrt(b.Var())*normal()
+		departed = b.Mean() + math.Sqrt(b.Var())*normal()
+		p.level[i] = mean + departed
 	}
 }
 

@@ -35,7 +35,7 @@ func TestHeldOfIrregular(t *testing.T) {
 	}
 	n := len(days)
 	r := interval.Interval{Low: 10.8, High: 11.9}
-	h := series.Wanders{PerDay: []float64{4}, Weight: []float64{1}}.Held(days, seen, oneDraw, nothingShared, []interval.Interval{r})
+	h := series.Goings{Of: []series.Going{{PerDay: 4}}, Weight: []float64{1}}.Held(days, seen, oneDraw, nothingShared, []interval.Interval{r})
 	chance := func(m, v float64) float64 {
 		return num.Phi((r.High-m)/math.Sqrt(v)) - num.Phi((r.Low-m)/math.Sqrt(v))
 	}
@@ -49,13 +49,14 @@ func TestHeldOfIrregular(t *testing.T) {
 		}
 	}
 	near(t, "mean share", num.Mean(h.Shares[0]), share, 0.025)
+	ends := series.Wanders{PerDay: []float64{4}, Weight: []float64{1}}.Ends(days, seen, oneDraw, nothingShared)
 	m, v := want.Level.Filtered[n-1], want.Level.FilteredVar[n-1]
 	for _, ahead := range []float64{0, 1, 5} {
-		below, inside, above := h.Chances(r, ahead)
+		below, inside, above := ends.Chances(r, ahead)
 		near(t, "inside", inside, chance(m, v+4*ahead), 1e-9)
 		near(t, "all", below+inside+above, 1, 1e-12)
 	}
-	if _, inside, _ := h.Chances(interval.Interval{High: 11.9}, 1); !(inside > 0.5) {
+	if _, inside, _ := ends.Chances(interval.Interval{High: 11.9}, 1); !(inside > 0.5) {
 		t.Errorf("from 0 up to 11.9: %v", inside)
 	}
 }
@@ -68,7 +69,7 @@ func TestSharedStaysInShares(t *testing.T) {
 	for i := range 400 {
 		days, seen = append(days, float64(i)), append(seen, exact(5, 0.1))
 	}
-	w := series.Wanders{PerDay: []float64{0}, Weight: []float64{1}}
+	w := series.Goings{Of: []series.Going{{}}, Weight: []float64{1}}
 	off := make([]float64, 64)
 	for d := range off {
 		off[d] = num.PhiInv((float64(d) + 0.5) / 64)

@@ -56,6 +56,34 @@ const (
 //
 // start are sites of a fit under another walk, to begin with; nil: none.
 func (w Walk) Fit(seen []Seen, start []Site) (sites []Site, logLikelihood float64) {
+	return fit(&walking{Walk: w, back: make([]Belief, len(seen))}, seen, start)
+}
+
+// process is how a level goes, under way along its readings.
+type process interface {
+	later(sites []Site)                // works out what all after each day say of it
+	others(i int, sites []Site) Belief // what all but i say of its day; called for one after another
+	logMass(sites []Site) float64
+}
+
+type walking struct {
+	Walk
+	back []Belief
+	here Belief
+}
+
+func (w *walking) later(sites []Site) { w.backward(sites, w.back) }
+
+func (w *walking) others(i int, sites []Site) Belief {
+	if i == 0 {
+		w.here = Belief{}
+	} else {
+		w.here = w.here.with(sites[i-1]).after(w.gap(i))
+	}
+	return w.here.with(Site(w.back[i]))
+}
+
+func fit(p process, seen []Seen, start []Site) (sites []Site, logLikelihood float64) {
 	n := len(seen)
 	sites = make([]Site, n)
 	bent := false
@@ -73,19 +101,14 @@ func (w Walk) Fit(seen []Seen, start []Site) (sites []Site, logLikelihood float6
 			}
 		}
 	}
-	ahead, back := make([]Belief, n), make([]Belief, n)
 	for sweep := 0; bent && sweep < mostSweeps; sweep++ {
-		w.backward(sites, back)
+		p.later(sites)
 		moved := 0.0
-		ahead[0] = Belief{}
 		for i := range seen {
-			if i > 0 {
-				ahead[i] = ahead[i-1].with(sites[i-1]).after(w.gap(i))
-			}
+			others := p.others(i, sites)
 			if seen[i].narrow() {
 				continue
 			}
-			others := ahead[i].with(Site(back[i]))
 			next := seen[i].site(others, sites[i])
 			moved = math.Max(moved, math.Abs(next.Shift-sites[i].Shift)*math.Sqrt(1/(others.Precision+next.Precision)))
 			sites[i] = next
@@ -94,7 +117,7 @@ func (w Walk) Fit(seen []Seen, start []Site) (sites []Site, logLikelihood float6
 			break
 		}
 	}
-	return sites, w.logLikelihood(seen, sites)
+	return sites, logLikelihoodOf(p, seen, sites)
 }
 
 // site is what a reading amounts to beside what the others say of its day.
@@ -117,14 +140,12 @@ func (s Seen) site(others Belief, was Site) Site {
 	return next
 }
 
-func (w Walk) logLikelihood(seen []Seen, sites []Site) float64 {
-	n := len(seen)
-	back, ahead := make([]Belief, n), make([]Belief, n)
-	w.backward(sites, back)
-	w.forward(sites, ahead)
+func logLikelihoodOf(p process, seen []Seen, sites []Site) float64 {
+	p.later(sites)
 	var sum num.Sum
-	sum.Add(w.logMass(sites))
+	sum.Add(p.logMass(sites))
 	for i, s := range seen {
+		others := p.others(i, sites)
 		if s.narrow() {
 			t := sites[i]
 			sum.Add(0.5*math.Log(t.Precision/(2*math.Pi)) - 0.5*t.Shift*t.Shift/t.Precision)
@@ -133,7 +154,6 @@ func (w Walk) logLikelihood(seen []Seen, sites []Site) float64 {
 			}
 			continue
 		}
-		others := ahead[i].with(Site(back[i]))
 		if others.Precision <= 0 || sites[i].Precision == 0 {
 			continue
 		}

@@ -9,7 +9,10 @@
 //	course.go a level with a slope, both of which wander
 //	line.go   a slope through readings of a level that wanders about a line
 //	rank.go   a trend by ranks, for readings with open ends
-//	held.go   how long it was inside a range, and where it may go
+//	returns.go a level that departs from its mean and comes back
+//	going.go  how it may go, by what readings say
+//	held.go   how long it was inside a range
+//	ends.go   where it may go from the last day
 package series
 
 import (

@@ -1,0 +1,186 @@
+package series_test
+
+import (
+	"math"
+	"testing"
+
+	"knownwater/science/interval"
+	"knownwater/science/num"
+	"knownwater/science/series"
+)
+
+// dense is a level that departs from a mean and comes back, by its whole covariance matrix: what irregular.csv says of it.
+type dense struct {
+	days, y, sd   []float64
+	departs       float64
+	vy, v1        []float64 // V⁻¹y, V⁻¹1
+	mean, oneVOne float64
+	likelihood    float64
+}
+
+func (d *dense) cov(a, b float64) float64 {
+	return d.departs * d.departs * math.Exp(-math.Abs(a-b)/series.Memory)
+}
+
+func denseOf(t *testing.T, departs float64) *dense {
+	t.Helper()
+	c := columns(t, "irregular.csv")
+	d := &dense{days: c[0], y: c[1], sd: c[2], departs: departs}
+	n := len(d.y)
+	v, one := make([][]float64, n), make([]float64, n)
+	for i := range v {
+		one[i] = 1
+		v[i] = make([]float64, n)
+		for j := range v[i] {
+			v[i][j] = d.cov(d.days[i], d.days[j])
+		}
+		v[i][i] += d.sd[i] * d.sd[i]
+	}
+	d.vy, d.v1 = d.solve(t, v, d.y), d.solve(t, v, one)
+	d.oneVOne = num.Dot(one, d.v1)
+	d.mean = num.Dot(one, d.vy) / d.oneVOne
+	rest := num.Dot(d.y, d.vy) - d.mean*d.mean*d.oneVOne
+	d.likelihood = -0.5 * (float64(n-1)*math.Log(2*math.Pi) + logDet(v) + math.Log(d.oneVOne) + rest)
+	return d
+}
+
+func (d *dense) solve(t *testing.T, v [][]float64, c []float64) []float64 {
+	t.Helper()
+	out, err := num.SolvePositive(v, [][]float64{c})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out[0]
+}
+
+func logDet(v [][]float64) (sum float64) {
+	n := len(v)
+	a := make([][]float64, n)
+	for i := range a {
+		a[i] = append([]float64(nil), v[i]...)
+	}
+	for i := range a {
+		sum += math.Log(a[i][i])
+		for r := i + 1; r < n; r++ {
+			k := a[r][i] / a[i][i]
+			for c := i; c < n; c++ {
+				a[r][c] -= k * a[i][c]
+			}
+		}
+	}
+	return sum
+}
+
+// The filter's likelihood is that of the covariance matrix with a mean that nobody knows; the mean share over
+// paths is that of the exact normal of every node, and the scatter of their means in time that of its covariances.
+func TestReturnAgainstItsCovariance(t *testing.T) {
+	for _, departs := range []float64{0.05, 0.5, 3} {
+		d := denseOf(t, departs)
+		n := len(d.days)
+		var seen []series.Seen
+		for i, y := range d.y {
+			seen = append(seen, exact(y, d.sd[i]))
+		}
+		_, got := series.Return{Days: d.days, Departs: departs}.Fit(seen, nil)
+		near(t, "log-likelihood", got, d.likelihood, 1e-8)
+
+		var nodes []float64
+		for day := d.days[0]; day <= d.days[n-1]; day++ {
+			nodes = append(nodes, day)
+		}
+		if m := len(nodes); nodes[m-1] != d.days[n-1] || m > 1500 {
+			t.Fatal("days of irregular.csv are no whole days from the first on")
+		}
+		v := make([][]float64, n)
+		for i := range v {
+			v[i] = make([]float64, n)
+			for j := range v[i] {
+				v[i][j] = d.cov(d.days[i], d.days[j])
+			}
+			v[i][i] += d.sd[i] * d.sd[i]
+		}
+		r := interval.Interval{Low: d.mean - 0.4*departs, High: d.mean + departs}
+		share, variance := 0.0, 0.0
+		kv, left, weight := make([][]float64, len(nodes)), make([]float64, len(nodes)), make([]float64, len(nodes))
+		k := make([][]float64, len(nodes))
+		for a, day := range nodes {
+			k[a] = make([]float64, n)
+			for i := range k[a] {
+				k[a][i] = d.cov(day, d.days[i])
+			}
+			weight[a] = 1 / float64(len(nodes)-1)
+			left[a] = 1 - num.Dot(k[a], d.v1)
+		}
+		weight[0], weight[len(nodes)-1] = weight[0]/2, weight[0]/2
+		solved, err := num.SolvePositive(v, k)
+		if err != nil {
+			t.Fatal(err)
+		}
+		copy(kv, solved)
+		cov := func(a, b int) float64 {
+			return d.cov(nodes[a], nodes[b]) - num.Dot(k[a], kv[b]) + left[a]*left[b]/d.oneVOne
+		}
+		for a := range nodes {
+			m := d.mean + num.Dot(k[a], d.vy) - d.mean*num.Dot(k[a], d.v1)
+			sd := math.Sqrt(cov(a, a))
+			share += weight[a] * (num.Phi((r.High-m)/sd) - num.Phi((r.Low-m)/sd))
+			for b := range nodes {
+				variance += weight[a] * weight[b] * cov(a, b)
+			}
+		}
+		h := series.Goings{Of: []series.Going{{Departs: departs}}, Weight: []float64{1}}.Held(d.days, seen, oneDraw, nothingShared, []interval.Interval{r})
+		_, sd := num.MeanSD(h.Shares[0])
+		near(t, "mean share", num.Mean(h.Shares[0]), share, 4*sd/math.Sqrt(512))
+		near(t, "doubt of the mean level", h.Doubt, math.Sqrt(variance), 0.13*math.Sqrt(variance))
+	}
+}
+
+// Readings that are a little wider than what counts as a value are, by expectation propagation, worth what values with
+// the variance of their width are: up to width⁴/sd⁴/2880 each.
+func TestReturnOfIntervals(t *testing.T) {
+	d := denseOf(t, 3)
+	var values, wide []series.Seen
+	widths := 0.0
+	for i, y := range d.y {
+		w := 0.6 * d.sd[i]
+		values = append(values, exact(y, math.Sqrt(d.sd[i]*d.sd[i]+w*w/12)))
+		wide = append(wide, series.Seen{Interval: interval.Interval{Low: y - w/2, High: y + w/2}, SD: d.sd[i]})
+		widths += math.Log(w)
+	}
+	_, want := series.Return{Days: d.days, Departs: 3}.Fit(values, nil)
+	_, got := series.Return{Days: d.days, Departs: 3}.Fit(wide, nil)
+	near(t, "log-likelihood", got-widths, want, float64(len(wide))*2e-4)
+}
+
+// A water that keeps still, in a range that is narrower than a test scatters: the share of the time is held by its
+// interval, where the range is wider than what is open of the level.
+func TestShareOfAWaterThatStays(t *testing.T) {
+	held, all, narrow := 0, 0, 0
+	for run := range 60 {
+		rng := num.Source(uint64(run), 311)
+		var days []float64
+		var seen []series.Seen
+		for week := range 26 {
+			days, seen = append(days, float64(7*week)), append(seen, exact(20+rng.NormFloat64(), 1))
+		}
+		var ranges []interval.Interval
+		for range 3 {
+			ranges = append(ranges, interval.Interval{Low: 20 - 0.06 - 0.54*rng.Float64(), High: 20 + 0.06 + 0.54*rng.Float64()})
+		}
+		h := series.GoingsOf(days, seen).Held(days, seen, oneDraw, nothingShared, ranges)
+		for i, r := range ranges {
+			if r.Width() < 1.96*h.Doubt {
+				narrow++
+				continue
+			}
+			all++
+			if num.Quantile(h.Shares[i], 0.975) == 1 {
+				held++
+			}
+		}
+	}
+	t.Logf("held %d of %d, %d narrow", held, all, narrow)
+	if held < all*93/100 || narrow > 30 {
+		t.Errorf("share of a water that was inside all the time: held in %d of %d; %d ranges too narrow", held, all, narrow)
+	}
+}
