@@ -8,6 +8,7 @@ import (
 	"knownwater"
 	"knownwater/chart"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 	"knownwater/science/reading"
 )
 
@@ -47,13 +48,24 @@ func newHands(i int, v methodView, scale string) handsView {
 	return h
 }
 
+// techniqueRows has a row for every level that two techniques were both tried at, and where
+// there are several one for the average, which alone has a verdict.
 func techniqueRows(i int, m assess.MethodFinding, scale string) rowSet {
 	set := rowSet{Unit: scale}
 	var ends []float64
 	for _, t := range m.Techniques {
-		ends = append(ends, val(t.Low), val(t.High), val(t.Margin), -val(t.Margin))
+		for _, l := range t.ByLevel {
+			ends = append(ends, val(l.Low), val(l.High), val(l.Permitted), -val(l.Permitted))
+		}
 	}
 	low, high := chart.Around(ends...)
+	add := func(id string, a assess.Apart, margin num.Number, v chart.Verdict, label, beside, word string) {
+		d := signed(a.Difference, a.Low, a.High)
+		row := chart.Row{ID: id, Low: low, High: high, Margin: val(margin), Title: label + " " + beside + ": " + d.String() + " " + scale,
+			Bars: []chart.Bar{{Low: val(a.Low), High: val(a.High), Notch: val(a.Difference), Verdict: v}}}
+		set.Rows = append(set.Rows, rowView{Label: label, Note: beside, SVG: figure(row.SVG()), Value: d, Word: word, Class: class(v)})
+		set.Axis = figure(row.Axis(true))
+	}
 	for j, t := range m.Techniques {
 		v := chart.Plain
 		switch t.Verdict {
@@ -64,12 +76,16 @@ func techniqueRows(i int, m assess.MethodFinding, scale string) rowSet {
 		case assess.Different:
 			v = chart.Outside
 		}
-		row := chart.Row{ID: fmt.Sprintf("tech-%d-%d", i, j), Low: low, High: high, Margin: val(t.Margin),
-			Bars: []chart.Bar{{Low: val(t.Low), High: val(t.High), Notch: val(t.Difference), Verdict: v}}}
-		d := signed(t.Difference, t.Low, t.High)
-		row.Title = english.Say("{1} instead of {2}: {3} {4}", clean(t.To), clean(t.From), d.String(), scale)
-		set.Rows = append(set.Rows, rowView{Label: clean(t.To), Note: english.Say("instead of {1}", clean(t.From)), SVG: figure(row.SVG()), Value: d, Word: verdictWord(t.Verdict), Class: class(v)})
-		set.Axis = figure(row.Axis(true))
+		margin := t.Margin
+		if len(t.ByLevel) > 1 {
+			margin = num.None // each level has its own
+		}
+		add(fmt.Sprintf("tech-%d-%d", i, j), t.Apart, margin, v, clean(t.To), english.Say("instead of {1}", clean(t.From)), verdictWord(t.Verdict))
+		for k, l := range t.ByLevel {
+			if len(t.ByLevel) > 1 {
+				add(fmt.Sprintf("tech-%d-%d-%d", i, j, k), l.Apart, l.Permitted, chart.Plain, english.Say("at {1}", short(num.Number(l.Level))), "", "")
+			}
+		}
 	}
 	return set
 }

@@ -219,9 +219,9 @@ func fakeRest(mf *assess.MethodFinding, m fakeMethod, seen map[string]interval.I
 			mf.Readers = append(mf.Readers, assess.Offset{Reader: r, Offset: o, Low: o - .11, High: o + .11})
 		}
 		mf.Techniques = []assess.TechniqueFinding{
-			{From: "careless", To: "timed", Levels: []float64{6.14}, Difference: -.06, Low: -.4, High: .28, Low90: -.34, High90: .22, Margin: 1.2, Verdict: assess.SameForNeed, SDRatio: .67, SDRatioLow: .5, SDRatioHi: .9},
-			{From: "timed", To: "painstaking", Levels: []float64{6.14}, Difference: n, Low: -1.4, High: 1.6, Low90: -1.3, High90: 1.4, Margin: 1.2, Verdict: assess.Undecided, SDRatio: .8, SDRatioLow: .4, SDRatioHi: 1.5},
-			{From: "careless", To: "painstaking", Levels: []float64{6.14}, Difference: 1.9, Low: 1.3, High: 2.5, Low90: 1.4, High90: 2.4, Margin: 1.2, Verdict: assess.Different, SDRatio: n, SDRatioLow: n, SDRatioHi: n},
+			{From: "careless", To: "timed", Levels: []float64{6.14}, Apart: assess.Apart{Difference: -.06, Low: -.4, High: .28, Low90: -.34, High90: .22}, ByLevel: []assess.TechniqueAt{{Level: 6.14, Permitted: 1.2, Apart: assess.Apart{Difference: -.06, Low: -.4, High: .28, Low90: -.34, High90: .22}}}, Margin: 1.2, Verdict: assess.SameForNeed, SDRatio: .67, SDRatioLow: .5, SDRatioHi: .9},
+			{From: "timed", To: "painstaking", Levels: []float64{6.14}, Apart: assess.Apart{Difference: n, Low: -1.4, High: 1.6, Low90: -1.3, High90: 1.4}, ByLevel: []assess.TechniqueAt{{Level: 6.14, Permitted: 1.2, Apart: assess.Apart{Difference: n, Low: -1.4, High: 1.6, Low90: -1.3, High90: 1.4}}}, Margin: 1.2, Verdict: assess.Undecided, SDRatio: .8, SDRatioLow: .4, SDRatioHi: 1.5},
+			{From: "careless", To: "painstaking", Levels: []float64{6.14}, Apart: assess.Apart{Difference: 1.9, Low: 1.3, High: 2.5, Low90: 1.4, High90: 2.4}, ByLevel: []assess.TechniqueAt{{Level: 6.14, Permitted: 1.2, Apart: assess.Apart{Difference: 1.9, Low: 1.3, High: 2.5, Low90: 1.4, High90: 2.4}}}, Margin: 1.2, Verdict: assess.Different, SDRatio: n, SDRatioLow: n, SDRatioHi: n},
 		}
 	}
 	mf.Line = assess.Line{Intercept: num.Number(m.mean(0)), InterceptSE: .07, Slope: num.Number((m.mean(top) - m.mean(start)) / (top - start)), SlopeSE: .013, LackOfFitP: .00042}

@@ -117,7 +117,7 @@ func nothingComputed() (assess.Findings, knownwater.Trial) {
 		Limits:     assess.Limits{Critical: n, Detection: n, Quantification: n},
 		Steps:      []assess.Step{{At: 0, SmallestStep: n, OtherReader: n}},
 		Pairs:      []assess.Pair{{Low: 0, High: 1, RightOrder: n, Tie: n, TestsASide: n, RightOrderOthers: n, TieOthers: n}},
-		Techniques: []assess.TechniqueFinding{{From: "a", To: "b", Difference: n, Low: n, High: n, Low90: n, High90: n, Margin: n, Verdict: assess.Undecided, SDRatio: n, SDRatioLow: n, SDRatioHi: n}},
+		Techniques: []assess.TechniqueFinding{{From: "a", To: "b", Apart: assess.Apart{Difference: n, Low: n, High: n, Low90: n, High90: n}, ByLevel: []assess.TechniqueAt{{Apart: assess.Apart{Difference: n, Low: n, High: n, Low90: n, High90: n}, Permitted: n}}, Margin: n, Verdict: assess.Undecided, SDRatio: n, SDRatioLow: n, SDRatioHi: n}},
 		Needs: []assess.NeedFinding{{Need: fakeNeeds[0].Name, Verdict: assess.Undecided, Raw: need, Corrected: need, MoreTests: n,
 			Along: []assess.AlongNeed{{At: 1, Permitted: 1, Raw: n, RawLow: n, RawHigh: n, Corrected: n, CorrLow: n, CorrHigh: n}}}},
 		ReadBack: []assess.ReadBack{{Reading: "1", Level: n, Low: n, High: n}},

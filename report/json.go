@@ -120,7 +120,7 @@ func listed(f assess.Findings) assess.Findings {
 		m.Lots = some(m.Lots)
 		listNeeds(m.Needs)
 		for j := range m.Techniques {
-			m.Techniques[j].Levels = some(m.Techniques[j].Levels)
+			m.Techniques[j].Levels, m.Techniques[j].ByLevel = some(m.Techniques[j].Levels), some(m.Techniques[j].ByLevel)
 		}
 	}
 	f.Procedures = some(f.Procedures)

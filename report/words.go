@@ -184,33 +184,50 @@ func classOf(verdict string) string {
 	return ""
 }
 
-// techniqueWords says how two techniques compare: equivalence against the need,
-// and what the interval is where that cannot be said.
+// techniqueWords says how two techniques compare: equivalence against the need at each of
+// its knowns, and what the interval is where that cannot be said.
 func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 	d := signed(t.Difference, t.Low, t.High)
-	margin := short(t.Margin)
 	by := fmt.Sprintf("%s instead of %s changes the average reading by %s %s", clean(t.To), clean(t.From), d, scale)
+	if !d.OK() {
+		by = english.Say("what {1} instead of {2} changes cannot be computed from these readings", clean(t.To), clean(t.From))
+	}
+	most := nearestOut(t)
+	here := signed(most.Difference, most.Low90, most.High90).To
 	switch t.Verdict {
 	case assess.SameForNeed:
-		d90 := signed(t.Difference, t.Low90, t.High90)
-		return sentence{"Same for the need:", english.Say("{1}; its 90 % interval, {2}, lies inside the margin of ±{3}.", by, d90.To, margin)}
-	case assess.Different:
-		s := by + "."
-		if t.Margin.OK() {
-			s = english.Say("{1}; the need’s margin is ±{2}.", by, margin)
+		if len(t.ByLevel) == 1 {
+			return sentence{"Same for the need:", english.Say("{1}; its 90 % interval, {2}, lies inside the margin of ±{3}.", by, here, short(most.Permitted))}
 		}
-		return sentence{"Different:", s}
+		return sentence{"Same for the need:", english.Say("{1}; at every known of the need the 90 % interval of what it changes lies inside the margin, at {2} by the least: {3} of ±{4}.", by, short(num.Number(most.Level)), here, short(most.Permitted))}
+	case assess.Different:
+		return sentence{"Different:", by + inside(t, most) + "."}
 	case assess.NoNeedGiven:
-		return sentence{"Not judged:", english.Say("{1}. No need covers the levels tried, so there is no margin that could say whether this matters.", by)}
+		return sentence{"Not judged:", english.Say("{1}. No need covers a level that both were tried at, so there is no margin that could say whether this matters.", by)}
 	}
-	s := by
-	if !d.OK() {
-		s = english.Say("what {1} instead of {2} changes cannot be computed from these readings", clean(t.To), clean(t.From))
+	return sentence{"Undecided:", by + inside(t, most) + ". " + english.Say("Too few readings, or steps too coarse, to call them equivalent or different.")}
+}
+
+// nearestOut is the known of a need at which a difference may be most of what is permitted.
+func nearestOut(t assess.TechniqueFinding) (at assess.TechniqueAt) {
+	most := -1.0
+	for _, l := range t.ByLevel {
+		if share := max(-float64(l.Low90), float64(l.High90)) / float64(l.Permitted); share > most {
+			most, at = share, l
+		}
 	}
-	if t.Margin.OK() {
-		s += "; " + english.Say("the need’s margin is ±{1}", margin)
+	return at
+}
+
+// inside says the margin, and where the difference reaches farthest out of it.
+func inside(t assess.TechniqueFinding, most assess.TechniqueAt) string {
+	switch {
+	case !t.Margin.OK():
+		return ""
+	case len(t.ByLevel) == 1:
+		return "; " + english.Say("the need’s margin is ±{1}", short(most.Permitted))
 	}
-	return sentence{"Undecided:", s + ". " + english.Say("Too few readings, or steps too coarse, to call them equivalent or different.")}
+	return "; " + english.Say("at {1} by {2} (90 %), where the need’s margin is ±{3}", short(num.Number(most.Level)), signed(most.Difference, most.Low90, most.High90).To, short(most.Permitted))
 }
 
 // ratioWords compares two spreads.

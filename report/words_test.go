@@ -45,15 +45,22 @@ func TestSettleOnlySpeaksOfTheUndecided(t *testing.T) {
 	}
 }
 
-// Equivalence is only said with its 90 % interval inside the margin; otherwise
-// the interval is told.
+// Equivalence is only said where every known of the need has its 90 % interval inside the
+// margin; otherwise the interval is told, and where it reaches farthest out.
 func TestTechniqueWords(t *testing.T) {
-	x := assess.TechniqueFinding{From: "careless", To: "timed", Difference: num.None, Low: -1.4, High: 1.6, Low90: -1.2, High90: 1.3, Margin: 1.2, Verdict: assess.Undecided}
+	x := assess.TechniqueFinding{From: "careless", To: "timed", Apart: assess.Apart{Difference: num.None, Low: -1.4, High: 1.6, Low90: -1.2, High90: 1.3}, Margin: 1.2, Verdict: assess.Undecided}
+	x.ByLevel = []assess.TechniqueAt{{Level: 6, Apart: x.Apart, Permitted: 1.2}}
 	if s := techniqueWords(x, "mg/L NO3").String(); !strings.HasPrefix(s, "Undecided: timed instead of careless changes the average reading by −1.4 to +1.6 mg/L NO3") {
 		t.Error(s)
 	}
-	x.Verdict, x.Difference, x.Low, x.High, x.Low90, x.High90 = assess.SameForNeed, -.06, -.4, .28, -.34, .22
+	x.Apart = assess.Apart{Difference: -.06, Low: -.4, High: .28, Low90: -.34, High90: .22}
+	x.Verdict, x.ByLevel[0].Apart = assess.SameForNeed, x.Apart
 	if s := techniqueWords(x, "mg/L NO3").String(); !strings.Contains(s, "90 % interval, −0.34 to +0.22, lies inside the margin of ±1.2") {
+		t.Error(s)
+	}
+	x.ByLevel = append(x.ByLevel, assess.TechniqueAt{Level: 9, Apart: assess.Apart{Difference: 1, Low: -.1, High: 2.1, Low90: .1, High90: 1.9}, Permitted: 1.5}, assess.TechniqueAt{Level: 30, Apart: assess.Apart{Difference: 9, Low: 8, High: 10, Low90: 8, High90: 10}, Permitted: num.None})
+	x.Verdict = assess.Undecided
+	if s := techniqueWords(x, "mg/L NO3").String(); !strings.Contains(s, "; at 9 by +0.1 to +1.9 (90 %), where the need’s margin is ±1.5. Too few") {
 		t.Error(s)
 	}
 }

@@ -149,16 +149,26 @@ func TestSides(t *testing.T) {
 			t.Errorf("%+v: %s, want %s", x, got, x.want)
 		}
 	}
+	at := func(permitted, low90, high90 float64) TechniqueAt {
+		return TechniqueAt{Permitted: num.Number(permitted), Apart: Apart{Low90: num.Number(low90), High90: num.Number(high90)}}
+	}
+	none := float64(num.None)
 	for _, x := range []struct {
-		f    TechniqueFinding
-		want string
+		levels  []TechniqueAt
+		differs bool
+		want    string
 	}{
-		{TechniqueFinding{Margin: num.None, Low: 1, High: 2}, NoNeedGiven}, {TechniqueFinding{Margin: 1, Low90: -0.5, High90: 0.5, Low: 0.1, High: 0.6}, SameForNeed},
-		{TechniqueFinding{Margin: 1, Low90: 0.5, High90: 1.5, Low: 0.4, High: 1.6}, Different}, {TechniqueFinding{Margin: 1, Low90: -1.5, High90: -0.5, Low: -1.6, High: -0.4}, Different},
-		{TechniqueFinding{Margin: 1, Low90: -1.5, High90: 0.5, Low: -1.6, High: 0.6}, Undecided}, {TechniqueFinding{Margin: 1, Low90: -0.5, High90: 1.5, Low: -0.6, High: 1.6}, Undecided},
+		{[]TechniqueAt{at(none, 0.5, 1.5)}, true, NoNeedGiven},
+		{[]TechniqueAt{at(1, -0.5, 0.5)}, true, SameForNeed}, // what differs by too little to matter
+		{[]TechniqueAt{at(1, 0.5, 1.5)}, true, Different}, {[]TechniqueAt{at(1, -1.5, -0.5)}, true, Different},
+		{[]TechniqueAt{at(1, -1.5, 0.5)}, false, Undecided}, {[]TechniqueAt{at(1, -0.5, 1.5)}, false, Undecided},
+		{[]TechniqueAt{at(1, -0.5, 0.5), at(none, 2, 3)}, true, SameForNeed}, // beyond the need it is of no account
+		{[]TechniqueAt{at(1, -0.5, 0.5), at(2, -0.5, 2.5)}, false, Undecided},
 	} {
-		if got := techniqueVerdict(x.f); got != x.want {
-			t.Errorf("%+v: %s, want %s", x.f, got, x.want)
+		f := TechniqueFinding{ByLevel: x.levels}
+		f.Margin = f.margin()
+		if got := techniqueVerdict(f, x.differs); got != x.want {
+			t.Errorf("%+v: %s, want %s", x, got, x.want)
 		}
 	}
 }

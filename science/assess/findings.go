@@ -164,22 +164,36 @@ type Pair struct {
 	TieOthers        num.Number `json:"tie_other_reader"`
 }
 
-// TechniqueFinding compares two techniques: Difference is To − From, averaged
-// over the levels that both were tried at.
+// TechniqueFinding compares two techniques: To − From, on average over the levels that
+// both were tried at, and at each.
 type TechniqueFinding struct {
-	From       string     `json:"from"`
-	To         string     `json:"to"`
-	Levels     []float64  `json:"levels"`
+	From   string    `json:"from"`
+	To     string    `json:"to"`
+	Levels []float64 `json:"levels"`
+	Apart
+	Margin     num.Number    `json:"margin"` // the permitted error, on average over the levels of a need
+	Verdict    string        `json:"verdict"`
+	SDRatio    num.Number    `json:"sd_ratio"` // spread of To ÷ spread of From
+	SDRatioLow num.Number    `json:"sd_ratio_low"`
+	SDRatioHi  num.Number    `json:"sd_ratio_high"`
+	ByLevel    []TechniqueAt `json:"by_level"`
+}
+
+// Apart is a difference with its limits; Difference is null where the steps of the
+// readings hide it.
+type Apart struct {
 	Difference num.Number `json:"difference"`
 	Low        num.Number `json:"low"`
 	High       num.Number `json:"high"`
 	Low90      num.Number `json:"low_90"` // the two one-sided tests at 5 % look at these
 	High90     num.Number `json:"high_90"`
-	Margin     num.Number `json:"margin"`
-	Verdict    string     `json:"verdict"`
-	SDRatio    num.Number `json:"sd_ratio"` // spread of To ÷ spread of From
-	SDRatioLow num.Number `json:"sd_ratio_low"`
-	SDRatioHi  num.Number `json:"sd_ratio_high"`
+}
+
+// TechniqueAt is the difference at a level; Permitted is null outside every need.
+type TechniqueAt struct {
+	Level float64 `json:"level"`
+	Apart
+	Permitted num.Number `json:"permitted"`
 }
 
 // The verdicts on two techniques.
