@@ -147,7 +147,13 @@ func judged(head, thing string) phrase {
 
 // ComparedWords say what a new curve says in the place of an old one.
 func ComparedWords(k curve.Comparison) string {
+	if k.Part && k.From < k.To {
+		k.Part = false
+		return ComparedWords(k) + " " + english.Say("The need reaches beyond the range of both curves.")
+	}
 	switch {
+	case k.Part:
+		return english.Say("The need lies outside the range that the two curves have in common.")
 	case !(k.From < k.To):
 		return english.Say("The two curves have no range in common.")
 	case math.IsNaN(k.Worst.New):

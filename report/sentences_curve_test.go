@@ -33,6 +33,13 @@ func TestShiftWords(t *testing.T) {
 	if got := ComparedWords(k); !strings.Contains(got, "gives no level for the old one's signals") {
 		t.Error(got)
 	}
+	k.Part = true
+	if got := ComparedWords(k); !strings.HasSuffix(got, "no difference seen. The need reaches beyond the range of both curves.") {
+		t.Error(got)
+	}
+	if got := ComparedWords(curve.Comparison{From: 9, To: 4, Part: true}); got != "The need lies outside the range that the two curves have in common." {
+		t.Error(got)
+	}
 	if got := ComparedWords(curve.Comparison{From: 9, To: 4}); got != "The two curves have no range in common." {
 		t.Error(got)
 	}

@@ -36,7 +36,7 @@ func twoTechniques(seed uint64, permitted float64, by map[float64]float64) known
 // A verdict on two techniques is one on every known of the need, not on their average, and
 // asks only about those: knowns beyond it, and the blank, take none away. (Of 100 trials each
 // these came out so in 98, 98 and 98; with 0.3 permitted two that are the same were called
-// different in SHARE of 100.)
+// different in 6 of 150.)
 func TestTechniquesAreComparedAtEveryKnown(t *testing.T) {
 	if testing.Short() {
 		t.Skip("thirty trials")

@@ -73,6 +73,53 @@ func TestVersions(t *testing.T) {
 	}
 }
 
+// Two curves from one truth are called different in 5 of 100, not in one of ten as by the
+// intervals of thirteen places each: 300 pairs of lines, at most 22 (binomial, 97 %), and of
+// lines whose slopes differ by 6 standard errors nine of ten are.
+func TestVersionsOfOneTruth(t *testing.T) {
+	one := func(seed uint64, slope float64) Curve {
+		rng := num.Source(seed, 5)
+		var p []Point
+		for _, x := range []float64{0, 2, 5, 10, 15, 20} {
+			for range 2 {
+				p = append(p, Point{Level: x, Signal: 0.01 + slope*x + 0.004*rng.NormFloat64(), Dilution: 1})
+			}
+		}
+		return mustFit(t, p, Options{Shape: Line})
+	}
+	const runs = 300
+	called := map[string]int{}
+	for i := range uint64(runs) {
+		old := one(2*i, 0.05)
+		called["same truth "+Compare(old, one(2*i+1, 0.05), nil).Verdict]++
+		called["other slope "+Compare(old, one(2*i+1, 0.0514), nil).Verdict]++
+	}
+	t.Log(called)
+	if n := called["same truth "+Different]; n > 22 || n < 3 {
+		t.Errorf("of one truth %d of %d are called different, want 3 to 22", n, runs)
+	}
+	if n := called["other slope "+Different]; n < 270 {
+		t.Errorf("with another slope %d of %d are called different, want 270", n, runs)
+	}
+}
+
+// A verdict for a need speaks of the need's range: not of what lies beyond it, and never of a
+// part of it as of the whole.
+func TestVersionsForANeed(t *testing.T) {
+	old := mustFit(t, bent(8), Options{Shape: StrayLight, Light: true})
+	weaker := old.WithSlope(0.8, 0.01)
+	low, high := old.Range.LevelLow, old.Range.LevelHigh
+	part := &knownwater.Need{Low: low, High: low + (high-low)/10, Permitted: []knownwater.Permit{{At: 0, Error: (high - low) / 30}}}
+	k := Compare(old, weaker, part) // differs by a quarter of the level: too much beyond the need only
+	if k.Verdict != SameForNeed || k.To != part.High {
+		t.Errorf("%s up to %g, want the same up to %g", k.Verdict, k.To, part.High)
+	}
+	beyond := &knownwater.Need{Low: low, High: 2 * high, Permitted: []knownwater.Permit{{At: 0, Error: high}}}
+	if k := Compare(old, weaker, beyond); k.Verdict != Undecided {
+		t.Errorf("%s, though the curves end in the middle of the need", k.Verdict)
+	}
+}
+
 func TestWithSlopeKeepsTheShape(t *testing.T) {
 	for _, f := range response.All {
 		if f.Name == DeadZone {

@@ -20,7 +20,8 @@ type Shift struct {
 
 // Comparison holds a new curve against an old one.
 type Comparison struct {
-	From, To float64 // the range that both have
+	From, To float64 // the range that both have, of a need what lies in it
+	Part     bool    // the need reaches beyond the range that both have
 	Shifts   []Shift
 	Worst    Shift  // where they differ most; its New is not a number where the new curve gives no level
 	Verdict  string // SameForNeed, Different, Undecided, or Differs/NotSeen where no need is given
@@ -34,33 +35,52 @@ const (
 )
 
 // Compare reads the old curve's signals through the new one, over the range that
-// both have. The interval is that of both curves' own uncertainty; what single
-// readings scatter is no matter of the curves.
+// both have, of a need over the part that lies in it. The interval of each shift is that
+// of both curves' own uncertainty; what single readings scatter is no matter of the curves.
+//
+// That they are different is said where a shift leaves 0, or what is permitted, out of the
+// band that holds at all places together, which is wider than each place's interval by
+// √(p·F(0.95; p, df))/t, p the number of a curve's parameters (Scheffé's method as Working
+// and Hotelling's band has it: J. Amer. Stat. Assoc. 24 Suppl. (1929) 73–85, from memory).
+// Same for the need holds at every place, each at 95 %, and never of a part of the need.
 func Compare(old, now Curve, need *knownwater.Need) Comparison {
 	k := Comparison{From: math.Max(old.Range.LevelLow, now.Range.LevelLow), To: math.Min(old.Range.LevelHigh, now.Range.LevelHigh)}
+	if need != nil && need.High > need.Low {
+		k.Part = k.From > need.Low || need.High > k.To
+		k.From, k.To = math.Max(k.From, need.Low), math.Min(k.To, need.High)
+	}
 	if k.From >= k.To {
 		k.Verdict = Undecided
 		return k
 	}
-	t := studentT(math.Min(finiteDF(old.DF), finiteDF(now.DF)))
+	df := math.Min(finiteDF(old.DF), finiteDF(now.DF))
+	t, p := studentT(df), float64(max(old.form.Params, now.form.Params))
+	wider := math.Max(1, math.Sqrt(p*num.FQuantile(0.95, p, df))/t)
 	seen, within, beyond := false, true, false
 	k.Worst = Shift{New: math.NaN()}
 	const steps = 12
 	for i := range steps + 1 {
 		s := shiftAt(old, now, k.From+(k.To-k.From)*float64(i)/steps, t)
+		low, high := s.band(wider)
 		if need != nil {
 			s.Permitted = need.PermittedAt(s.Level)
 			within = within && s.Low >= -s.Permitted && s.High <= s.Permitted
-			beyond = beyond || s.Low > s.Permitted || s.High < -s.Permitted
+			beyond = beyond || low > s.Permitted || high < -s.Permitted
 		}
-		seen = seen || s.Low > 0 || s.High < 0
+		seen = seen || low > 0 || high < 0
 		if math.IsNaN(k.Worst.New) || math.Abs(s.New-s.Level) > math.Abs(k.Worst.New-k.Worst.Level) {
 			k.Worst = s
 		}
 		k.Shifts = append(k.Shifts, s)
 	}
-	k.Verdict = verdictOn(need != nil, within, beyond, seen)
+	k.Verdict = verdictOn(need != nil, within && !k.Part, beyond, seen)
 	return k
+}
+
+// band is a shift's interval, that many times as wide.
+func (s Shift) band(wider float64) (low, high float64) {
+	middle, half := (s.Low+s.High)/2, (s.High-s.Low)/2
+	return middle - wider*half, middle + wider*half
 }
 
 func verdictOn(need, within, beyond, seen bool) string {
