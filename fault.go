@@ -44,6 +44,21 @@ func Steers(r rune) bool {
 	return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) && r != '\u00ad'
 }
 
+// Of puts values into what was found and then into what would be right, by the verbs of
+// package fmt; a text that has no verb stays as it is.
+func (f Fault) Of(values ...any) Fault {
+	n := verbsIn(f.Found, len(values))
+	f.Found, f.found = placing(f.Found, values[:n])
+	f.Want, f.want = placing(f.Want, values[n:])
+	return f
+}
+
+// In is the fault as say has it in another language.
+func (f Fault) In(say func(form string, parts ...string) string) Fault {
+	f.Found, f.Want = f.found.said(f.Found, say), f.want.said(f.Want, say)
+	return f
+}
+
 // Error gives the fault on one line: file:row:column: what: what would be right.
 func (f Fault) Error() string { return Plain(f.line()) }
 

@@ -217,4 +217,6 @@ type Fault struct {
 	Column string
 	Found  string
 	Want   string
+
+	found, want placed // the two without the values that Of put in
 }

@@ -1,11 +1,5 @@
 package knownwater
 
-import (
-	"fmt"
-	"regexp"
-	"strconv"
-)
-
 // RefusalKind says why something was not done, for the status of a page.
 type RefusalKind string
 
@@ -31,32 +25,19 @@ type Refusal struct {
 	Kind  RefusalKind
 	Words string
 
-	form  string // the words with {1}, {2} … in the places of their parts; empty: there are none
-	parts []string
+	words placed
 }
 
 // Refuse makes a Refusal.
 func Refuse(k RefusalKind, words string, args ...any) *Refusal {
-	r := &Refusal{Kind: k, Words: fmt.Sprintf(words, args...)}
-	if len(args) > 0 {
-		r.form = verb.ReplaceAllStringFunc(words, func(v string) string {
-			if i := len(r.parts); i < len(args) {
-				r.parts = append(r.parts, fmt.Sprintf(v, args[i]))
-			}
-			return "{" + strconv.Itoa(len(r.parts)) + "}"
-		})
-	}
+	r := &Refusal{Kind: k}
+	r.Words, r.words = placing(words, args)
 	return r
 }
 
-var verb = regexp.MustCompile(`%[.\d]*[a-z]`)
-
 // Say is the refusal as say has it in another language: its words with the parts in their places.
 func (r *Refusal) Say(say func(form string, parts ...string) string) string {
-	if r.form == "" {
-		return say(r.Words)
-	}
-	return say(r.form, r.parts...)
+	return r.words.said(r.Words, say)
 }
 
 func (r *Refusal) Error() string { return r.Words }

@@ -30,7 +30,7 @@ func (b *Bench) Agree(ctx context.Context, by knownwater.Who, ids [2]int64, vers
 		}
 		p := found.Trial.Plan
 		if i == 1 && p.Scale != out.Scale {
-			return out, knownwater.Faults{{Column: "second", Found: "“" + p.Title + "” is in " + p.Scale.String(), Want: "a trial in " + out.Scale.String() + ", as the first"}}
+			return out, knownwater.Faults{knownwater.Fault{Column: "second", Found: "“%s” is in %s", Want: "a trial in %s, as the first"}.Of(p.Title, p.Scale.String(), out.Scale.String())}
 		}
 		out.Scale, out.Titles[i] = p.Scale, p.Title
 		both[i] = choose.Trial{Trial: found.Data, Findings: found.Findings}

@@ -140,7 +140,14 @@ func Find(word string) (Place, bool) {
 	if at, ok := find(word); ok {
 		return at, true
 	}
-	return find(counted.ReplaceAllString(word, "n")) // fields that are counted up: kind_2 is kind_N
+	if at, ok := find(counted.ReplaceAllString(word, "n")); ok { // fields that are counted up: kind_2 is kind_N
+		return at, true
+	}
+	one, many := strings.CutSuffix(word, "s")
+	if !many {
+		return Place{}, false
+	}
+	return find(one)
 }
 
 var counted = regexp.MustCompile(`[0-9]+`)

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strings"
 
+	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 )
@@ -20,8 +21,8 @@ type cell struct {
 
 // odd is what there is to say of a cell.
 type odd struct {
-	readAs             // what was made of it, where that is more than dropping a unit
-	found, want string // where it is nothing
+	readAs                  // what was made of it, where that is more than dropping a unit
+	fault  knownwater.Fault // where it is nothing
 }
 
 // readAs is how a cell was understood; nothing where it is plain.
@@ -33,18 +34,20 @@ func (r readAs) note() note.Note {
 	return note.New("cell-read-as").Name("typed", r.typed).Name("as", r.as)
 }
 
-func wrongCell(found, want string) cell { return cell{odd: &odd{found: found, want: want}} }
+func wrongCell(found, want string, values ...any) cell {
+	return cell{odd: &odd{fault: knownwater.Fault{Found: found, Want: want}.Of(values...)}}
+}
 
-// fault is what is wrong with a cell, "" where nothing is.
-func (c cell) fault() (found, want string) {
+// fault is what is wrong with a cell, without a place; empty where nothing is.
+func (c cell) fault() knownwater.Fault {
 	if c.odd == nil {
-		return "", ""
+		return knownwater.Fault{}
 	}
-	return c.odd.found, c.odd.want
+	return c.odd.fault
 }
 
 // bad says whether a cell is nothing.
-func (c cell) bad() bool { return c.odd != nil && c.odd.found != "" }
+func (c cell) bad() bool { return c.fault().Found != "" }
 
 // read is how the cell was understood, where that is not plain.
 func (c cell) read() readAs {
@@ -89,10 +92,10 @@ func readingCell(typed string) cell {
 		return cell{notRead: true}
 	}
 	if isDate(text) {
-		return wrongCell(reading.Quote(text)+" is a date", wantNoDate)
+		return wrongCell("%s is a date", wantNoDate, reading.Quote(text))
 	}
 	if low := strings.ToLower(text); low == "nd" || low == "n.d." || low == "not detected" {
-		return wrongCell(reading.Quote(text)+" does not say below what", "<0.5 for below 0.5, or the lowest swatch")
+		return wrongCell("%s does not say below what", "<0.5 for below 0.5, or the lowest swatch", reading.Quote(text))
 	}
 	c := cell{text: text}
 	if number, u := splitUnit(text); u != "" {
@@ -119,7 +122,7 @@ func readingCell(typed string) cell {
 		c.text = ">" + atLeast.ReplaceAllString(whole, "")
 	case grouped.MatchString(whole):
 		bare := ungroup.Replace(whole)
-		return wrongCell(reading.Quote(text)+" has a mark between thousands, or is two numbers", bare+", or one reading a cell")
+		return wrongCell("%s has a mark between thousands, or is two numbers", "%s, or one reading a cell", reading.Quote(text), bare)
 	}
 	if c.text != whole {
 		c.odd = &odd{readAs: readAs{short(typed), c.text}}
@@ -147,14 +150,14 @@ func levelCell(typed string) cell {
 		return cell{text: "0", odd: &odd{readAs: readAs{short(text), "0"}}}
 	}
 	if isDate(text) {
-		return wrongCell(reading.Quote(text)+" is a date", wantNoDate)
+		return wrongCell("%s is a date", wantNoDate, reading.Quote(text))
 	}
 	if number, u := splitUnit(text); u != "" {
 		return cell{text: number, unit: u}
 	}
 	if grouped.MatchString(text) {
 		bare := ungroup.Replace(text)
-		return wrongCell(reading.Quote(text)+" has a mark between thousands, or is two numbers", bare+", or one number a cell")
+		return wrongCell("%s has a mark between thousands, or is two numbers", "%s, or one number a cell", reading.Quote(text), bare)
 	}
 	return cell{text: text}
 }

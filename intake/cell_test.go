@@ -25,7 +25,7 @@ func TestReadingCells(t *testing.T) {
 		switch {
 		case c.notRead:
 			got = "not read"
-		case c.odd != nil && c.odd.found != "":
+		case c.odd != nil && c.odd.fault.Found != "":
 			got = "fault"
 		case c.unit != "":
 			got += "|" + c.unit

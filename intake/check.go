@@ -11,8 +11,8 @@ import (
 
 // cellFault is a fault in a row whose number is not known yet.
 type cellFault struct {
-	field       field
-	found, want string
+	field field
+	fault knownwater.Fault
 }
 
 // check gives the faults of every group that has some.
@@ -31,50 +31,51 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	if t.notRead {
 		return nil
 	}
-	wrong := func(f field, found, want string) {
-		if found != "" {
-			fs = append(fs, cellFault{f, found, want})
+	bad := func(f field, x knownwater.Fault) {
+		if x.Found != "" {
+			fs = append(fs, cellFault{f, x})
 		}
+	}
+	wrong := func(f field, found, want string, values ...any) {
+		bad(f, knownwater.Fault{Found: found, Want: want}.Of(values...))
 	}
 	m := j.method[g.ids[fMethod]]
 	switch {
 	case m.method.Name == "":
 		wrong(fMethod, "nothing", "the method's name")
 	case !m.known && j.given && !j.broken:
-		wrong(fMethod, reading.Quote(m.method.Name)+" is not in the methods file", "one of "+j.names+j.perhaps(m.method.Name))
+		wrong(fMethod, "%s is not in the methods file", "one of %s%s", reading.Quote(m.method.Name), j.names, j.perhaps(m.method.Name))
 	}
 	for _, c := range [...]struct {
 		field field
 		texts []number
 	}{{fLevel, j.level}, {fULevel, j.uLevel}, {fUShared, j.uShared}, {fDilution, j.dilution}, {fUDilution, j.uDilution}, {fNitrite, j.nitrite}, {fUNitrite, j.uNitrite}} {
 		n := &c.texts[g.ids[c.field]]
-		found, want := n.fault()
-		wrong(c.field, found, want)
+		bad(c.field, n.fault())
 	}
 	if u, s := j.uLevel[g.ids[fULevel]], j.uShared[g.ids[fUShared]]; u.odd == nil && s.odd == nil && s.value > u.value*(1+1e-9) {
-		wrong(fUShared, fmt.Sprintf("%g is more than u_level, %g", s.value, u.value), "the part of u_level that the levels share")
+		wrong(fUShared, "%g is more than u_level, %g", "the part of u_level that the levels share", s.value, u.value)
 	}
 	s := j.scales.faults[j.spelled(g)]
-	if strings.HasPrefix(s[0], "basis") || strings.HasPrefix(s[0], "no basis") {
-		wrong(fBasis, s[0], s[1])
+	if strings.HasPrefix(s.Found, "basis") || strings.HasPrefix(s.Found, "no basis") {
+		bad(fBasis, s)
 	} else {
-		wrong(fUnit, s[0], s[1])
+		bad(fUnit, s)
 	}
 	shown, stated := j.shownIn(g)
 	unitFault := j.scales.faults[shown]
-	switch found, want := t.fault(); {
-	case found != "":
-		wrong(fReading, found, want)
-	case stated && t.unit != "" && unitFault[0] != "":
-		wrong(fReading, unitFault[0], unitFault[1])
+	switch {
+	case t.bad():
+		bad(fReading, t.fault())
+	case stated && t.unit != "" && unitFault.Found != "":
+		bad(fReading, unitFault)
 	case !m.known || m.faulty:
 	case t.dashed && reading.Of(m.method.Kind).Counts:
 		low, high, _ := strings.Cut(t.text, "..")
-		wrong(fReading, reading.Quote(t.text)+" could be drops or concentrations", low+"d.."+high+"d for drops, or "+t.text)
+		wrong(fReading, "%s could be drops or concentrations", "%sd..%sd for drops, or %s", reading.Quote(t.text), low, high, t.text)
 	default:
 		if _, _, err := j.see(g); err != nil {
-			f := err.(knownwater.Fault)
-			wrong(fReading, f.Found, f.Want)
+			bad(fReading, err.(knownwater.Fault))
 		}
 	}
 	slices.SortFunc(fs, func(a, b cellFault) int { return int(a.field - b.field) })
@@ -105,7 +106,7 @@ func (j *joiner) locate(bad map[int][]cellFault) knownwater.Faults {
 			case c.field == fReading && reading != "":
 				name = reading
 			}
-			if f := j.sh.src.fault(row, name, c.found, c.want); len(fs) == 0 || fs[len(fs)-1] != f {
+			if f := j.sh.src.at(row, name, c.fault); len(fs) == 0 || fs[len(fs)-1].Error() != f.Error() {
 				fs = append(fs, f)
 			}
 		}

@@ -1,8 +1,6 @@
 package intake
 
 import (
-	"fmt"
-
 	"knownwater"
 )
 
@@ -20,12 +18,12 @@ func rowTexts[T any](sh *sheet, names []string, most int, what string, of func(r
 				if c := trim(cells[i]); len(c) <= mostInCell {
 					return string(unmark(c))
 				}
-				more = append(more, sh.src.fault(row, name, fmt.Sprintf("%d bytes in a cell", len(cells[i])), fmt.Sprintf("at most %d", mostInCell)))
+				more = append(more, sh.src.fault(row, name, "%d bytes in a cell", "at most %d", len(cells[i]), mostInCell))
 			}
 			return ""
 		}, cells))
 		if len(all) > most {
-			more = append(more, sh.src.fault(row, "", what+" too many", fmt.Sprintf("at most %d", most)))
+			more = append(more, sh.src.fault(row, "", "%s too many", "at most %d", what, most))
 		}
 		return len(all) <= most && len(more) < mostFaults
 	})

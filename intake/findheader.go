@@ -146,7 +146,7 @@ func (sh *sheet) checkHeader() knownwater.Faults {
 				if sh.layout.asked {
 					want += "; or say which heading it is: --column HEADING=" + name
 				}
-				fs = append(fs, sh.src.fault(sh.headerRow, name, "no such column in the header "+reading.Quote(strings.Join(sh.header(), string(rune(max(sh.sep, ' '))))), want))
+				fs = append(fs, sh.src.fault(sh.headerRow, name, "no such column in the header %s", want, reading.Quote(strings.Join(sh.header(), string(rune(max(sh.sep, ' ')))))))
 			}
 		}
 	case oneMethod:
@@ -182,7 +182,7 @@ func (sh *sheet) settleNames() (fs knownwater.Faults) {
 		case own == others && strings.EqualFold(h.name, other.name):
 			fs = append(fs, sh.src.fault(sh.headerRow, h.text, "the column stands twice", "each column once"))
 		default:
-			fs = append(fs, sh.src.fault(sh.headerRow, h.text, fmt.Sprintf("this column and %s could both be the %s", reading.Quote(other.text), h.column), "one of them, named "+h.column))
+			fs = append(fs, sh.src.fault(sh.headerRow, h.text, "this column and %s could both be the %s", "one of them, named %s", reading.Quote(other.text), h.column, h.column))
 		}
 	}
 	return fs

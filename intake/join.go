@@ -132,18 +132,17 @@ func (t *tally) readingCell(text string) cell {
 }
 
 func (j *joiner) understand(t *typedText) {
-	if found, _ := t.fault(); found != "" || t.notRead {
+	if t.bad() || t.notRead {
 		return
 	}
-	text, found, want := j.mark.point(t.text)
-	if found != "" {
-		t.cell = wrongCell(found, want)
+	text, wrong := j.mark.point(t.text)
+	if wrong.Found != "" {
+		t.cell = cell{odd: &odd{fault: wrong}}
 		return
 	}
 	var err error
 	if t.typed, err = reading.Parse(text); err != nil {
-		f := err.(knownwater.Fault)
-		t.cell = wrongCell(f.Found, f.Want)
+		t.cell = cell{odd: &odd{fault: err.(knownwater.Fault)}}
 		return
 	}
 	if strings.ContainsAny(text, " \t\n\u00a0") {
@@ -207,13 +206,13 @@ func (j *joiner) settleScales() {
 		}
 	}
 	j.scales = settleScales(j.stated.Scale, rows, shown, j.stated.Water)
-	if f := j.scales.fault; f[0] != "" {
-		j.faults = append(j.faults, j.sh.src.fault(0, "unit", f[0], f[1]))
+	if f := j.scales.fault; f.Found != "" {
+		j.faults = append(j.faults, j.sh.src.at(0, "unit", f))
 	}
 	for _, m := range j.stated.Methods {
 		if s, stated := ownUnit(m); stated {
-			if f := j.scales.faults[s]; f[0] != "" {
-				j.faults = append(j.faults, j.file.fault(0, "unit", "method "+reading.Quote(m.Name)+": "+f[0], f[1]))
+			if f := j.scales.faults[s]; f.Found != "" {
+				j.faults = append(j.faults, j.file.fault(0, "unit", "method %s: %s", "%s", reading.Quote(m.Name), f.Found, f.Want))
 			}
 		}
 	}

@@ -214,14 +214,14 @@ func (sh *sheet) rest(cells [][]byte) string {
 }
 
 func (t logText) entry(src Source, m mark, c cell, dates string, zone *time.Location) (e history.Entry, fs knownwater.Faults) {
-	wrong := func(column, found, want string) {
-		if found != "" {
-			fs = append(fs, src.fault(t.row, column, found, want))
+	bad := func(column string, x knownwater.Fault) {
+		if x.Found != "" {
+			fs = append(fs, src.at(t.row, column, x))
 		}
 	}
+	wrong := func(column, found, want string) { bad(column, knownwater.Fault{Found: found, Want: want}) }
 	value := func(column string, n number) float64 {
-		found, want := n.fault()
-		wrong(column, found, want)
+		bad(column, n.fault())
 		return n.value
 	}
 	iso := asISO(t.takenAt, dates)
@@ -240,9 +240,8 @@ func (t logText) entry(src Source, m mark, c cell, dates string, zone *time.Loca
 	}
 	if e.Check = t.known != ""; e.Check {
 		known := levelCell(t.known)
-		wrong2, want := known.fault()
-		if wrong2 != "" {
-			wrong("known", wrong2, want)
+		if known.bad() {
+			bad("known", known.fault())
 		} else {
 			e.Known = value("known", m.number(known.text, demand{want: wantLevel, required: true}))
 		}
@@ -258,16 +257,15 @@ func (t logText) entry(src Source, m mark, c cell, dates string, zone *time.Loca
 		e.UNitrite = value("u_nitrite", m.number(t.uNitrite, demand{want: wantU}))
 	}
 	e.Dilution = value("dilution", m.number(t.dilution, demand{want: wantDilution, over: true, empty: 1}))
-	if found, want := c.fault(); found != "" {
-		wrong("reading", found, want)
+	if c.bad() {
+		bad("reading", c.fault())
 		return e, fs
 	}
-	text, found, want := m.point(c.text)
-	wrong("reading", found, want)
-	if found == "" {
+	text, x := m.point(c.text)
+	bad("reading", x)
+	if x.Found == "" {
 		if _, err := reading.Parse(text); err != nil {
-			f := err.(knownwater.Fault)
-			wrong("reading", f.Found, f.Want)
+			bad("reading", err.(knownwater.Fault))
 		}
 	}
 	e.Reading = strings.Join(strings.Fields(text), "")
@@ -355,7 +353,7 @@ func LogMethods(log LogFile, src Source, stated MethodsFile, has func(name strin
 			out[name] = m
 			continue
 		}
-		faults = append(faults, src.fault(first[name], "method", reading.Quote(name)+" has no record and its kind is not known", "a report with its record (--record), or its kind in a methods file (--methods)"))
+		faults = append(faults, src.fault(first[name], "method", "%s has no record and its kind is not known", "a report with its record (--record), or its kind in a methods file (--methods)", reading.Quote(name)))
 	}
 	slices.SortFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
 	if faults != nil {

@@ -122,7 +122,7 @@ func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 	for i, a := range in.Answer {
 		answer, fs := a.answer()
 		for _, f := range fs {
-			faults = append(faults, src.fault(at.row(fmt.Sprintf("answer.%d", i), f.Column), f.Column, f.Found, f.Want))
+			faults = append(faults, src.at(at.row(fmt.Sprintf("answer.%d", i), f.Column), f.Column, f))
 		}
 		out.Answers = append(out.Answers, answer)
 	}
@@ -132,11 +132,11 @@ func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 		method, fs := m.method()
 		fs = append(fs, checkOwn(out.Scale, method.Own)...)
 		if names[method.Name] && method.Name != "" {
-			fs = append(fs, knownwater.Fault{Column: "name", Found: "a second method " + reading.Quote(method.Name), Want: "each name once"})
+			fs = append(fs, knownwater.Fault{Column: "name", Found: "a second method %s", Want: "each name once"}.Of(reading.Quote(method.Name)))
 		}
 		names[method.Name] = true
 		for _, f := range fs {
-			faults = append(faults, src.fault(at.row(table, f.Column), f.Column, f.Found, f.Want))
+			faults = append(faults, src.at(at.row(table, f.Column), f.Column, f))
 		}
 		out.Methods = append(out.Methods, method)
 	}
@@ -152,10 +152,10 @@ func checkScale(src Source, at positions, s unit.Scale) knownwater.Faults {
 	sc := settleScales(s, one, nil, unit.StandardSea)
 	for _, f := range sc.faults {
 		key := "unit"
-		if strings.HasPrefix(f[0], "basis") {
+		if strings.HasPrefix(f.Found, "basis") {
 			key = "basis"
 		}
-		return src.refuse(at[key], key, f[0], f[1])
+		return knownwater.Faults{src.at(at[key], key, f)}
 	}
 	return nil
 }
@@ -209,7 +209,7 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 	case 2:
 		out.Range = &interval.Interval{Low: m.Range[0], High: m.Range[1]}
 	default:
-		fs = append(fs, knownwater.Fault{Column: "range", Found: fmt.Sprintf("%d numbers", len(m.Range)), Want: "the lower end, then the upper end"})
+		fs = append(fs, knownwater.Fault{Column: "range", Found: "%d numbers", Want: "the lower end, then the upper end"}.Of(len(m.Range)))
 	}
 	return out, append(fs, reading.Faults(out)...)
 }

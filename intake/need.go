@@ -87,11 +87,11 @@ func readNeeds(src Source) ([]knownwater.Need, knownwater.Faults) {
 			fs = CheckNeed(need)
 		}
 		if names[need.Name] && need.Name != "" {
-			fs = append(fs, knownwater.Fault{Column: "name", Found: "a second need " + reading.Quote(need.Name), Want: "each name once"})
+			fs = append(fs, knownwater.Fault{Column: "name", Found: "a second need %s", Want: "each name once"}.Of(reading.Quote(need.Name)))
 		}
 		names[need.Name] = true
 		for _, f := range fs {
-			faults = append(faults, src.fault(at.row(fmt.Sprintf("need.%d", i), f.Column), f.Column, f.Found, f.Want))
+			faults = append(faults, src.at(at.row(fmt.Sprintf("need.%d", i), f.Column), f.Column, f))
 		}
 		needs = append(needs, need)
 	}
@@ -104,7 +104,7 @@ func (n needTOML) need() (knownwater.Need, knownwater.Faults) {
 	if said == "" {
 		out = knownwater.Need{Low: n.Low, High: n.High}
 	} else if n.Low != 0 || n.High != 0 {
-		fs = append(fs, knownwater.Fault{Column: said, Found: "both " + said + " and low or high", Want: "one of them: " + said + " says what range is meant"})
+		fs = append(fs, knownwater.Fault{Column: said, Found: "both %s and low or high", Want: "one of them: %s says what range is meant"}.Of(said, said))
 	}
 	out.Name = strings.TrimSpace(n.Name)
 	out.TestsAMonth, out.MinutesAtMost, out.MoneyAYear, out.Sure, out.Change = n.TestsAMonth, n.MinutesAtMost, n.MoneyAYear, n.Sure, n.Change
@@ -121,7 +121,7 @@ func (n needTOML) need() (knownwater.Need, knownwater.Faults) {
 	case 2:
 		out.Usual = [2]float64{n.Usual[0], n.Usual[1]}
 	default:
-		fs = append(fs, knownwater.Fault{Column: "usual", Found: fmt.Sprintf("%d numbers", len(n.Usual)), Want: "two: from where to where the water lies as a rule"})
+		fs = append(fs, knownwater.Fault{Column: "usual", Found: "%d numbers", Want: "two: from where to where the water lies as a rule"}.Of(len(n.Usual)))
 	}
 	if len(n.Permitted) > 0 { // stated beside words, it counts
 		out.Permitted = nil
@@ -135,7 +135,9 @@ func (n needTOML) need() (knownwater.Need, knownwater.Faults) {
 // words turns a need in a person's words into numbers; said is the key, empty where there
 // is none.
 func (n needTOML) words() (out knownwater.Need, said string, fs knownwater.Faults) {
-	wrong := func(found, want string) { fs = append(fs, knownwater.Fault{Column: said, Found: found, Want: want}) }
+	wrong := func(found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: said, Found: found, Want: want}.Of(values...))
+	}
 	above := func(what string, v float64) {
 		if !finite(v) || v <= 0 {
 			wrong(what+" "+show(v), "a number above 0")
@@ -143,7 +145,7 @@ func (n needTOML) words() (out knownwater.Need, said string, fs knownwater.Fault
 	}
 	first := func(key string) bool {
 		if said != "" {
-			fs = append(fs, knownwater.Fault{Column: key, Found: "both " + said + " and " + key, Want: "one [[need]] for each"})
+			fs = append(fs, knownwater.Fault{Column: key, Found: "both %s and %s", Want: "one [[need]] for each"}.Of(said, key))
 			return false
 		}
 		said = key
@@ -151,7 +153,7 @@ func (n needTOML) words() (out knownwater.Need, said string, fs knownwater.Fault
 	}
 	if n.Hold != nil && first("hold") {
 		if len(n.Hold) != 2 {
-			wrong(fmt.Sprintf("%d numbers", len(n.Hold)), "two: hold = [2, 6]")
+			wrong("%d numbers", "two: hold = [2, 6]", len(n.Hold))
 			return out, said, fs
 		}
 		out = knownwater.Hold(n.Hold[0], n.Hold[1])
@@ -183,8 +185,8 @@ func (n needTOML) words() (out knownwater.Need, said string, fs knownwater.Fault
 // to blame as the column of each fault; nil if nothing is.
 func CheckNeed(n knownwater.Need) knownwater.Faults {
 	var fs knownwater.Faults
-	wrong := func(key, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: key, Found: found, Want: want})
+	wrong := func(key, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: key, Found: found, Want: want}.Of(values...))
 	}
 	if n.Name == "" {
 		wrong("name", "a need without a name", "a name")
@@ -193,7 +195,7 @@ func CheckNeed(n knownwater.Need) knownwater.Faults {
 		wrong("low", show(n.Low), "a concentration from 0 up")
 	}
 	if !finite(n.High) || !(n.High > n.Low) {
-		wrong("high", show(n.High), "a concentration above low, "+show(n.Low))
+		wrong("high", "%s", "a concentration above low, %s", show(n.High), show(n.Low))
 	}
 	if len(n.Permitted) == 0 {
 		wrong("permitted", "no permitted error", "at least one, such as { at = 0.5, error = 0.5 }")
@@ -203,9 +205,9 @@ func CheckNeed(n knownwater.Need) knownwater.Faults {
 		case !finite(p.At) || p.At < 0:
 			wrong("permitted", "at = "+show(p.At), "a concentration from 0 up")
 		case !finite(p.Error) || p.Error <= 0:
-			wrong("permitted", "error = "+show(p.Error), "an error above 0")
+			wrong("permitted", "error = %s", "an error above 0", show(p.Error))
 		case i > 0 && !(n.Permitted[i-1].At < p.At):
-			wrong("permitted", fmt.Sprintf("at = %s after at = %s", show(p.At), show(n.Permitted[i-1].At)), "concentrations, rising")
+			wrong("permitted", "at = %s after at = %s", "concentrations, rising", show(p.At), show(n.Permitted[i-1].At))
 		}
 	}
 	for _, a := range []struct {

@@ -1,9 +1,9 @@
 package intake
 
 import (
-	"fmt"
 	"strings"
 
+	"knownwater"
 	"knownwater/science/reading"
 )
 
@@ -46,25 +46,25 @@ func groupsThousands(n string) bool {
 	return len(rest) == 3 && len(whole) >= 1 && len(whole) <= 3 && whole[0] != '0' && !strings.Contains(rest, ",")
 }
 
-// point rewrites a number or reading with decimal points; the two texts say
-// what is wrong with it and what would be right.
-func (m mark) point(text string) (rewritten, found, want string) {
+// point rewrites a number or reading with decimal points, or says what is wrong with it.
+func (m mark) point(text string) (rewritten string, wrong knownwater.Fault) {
 	comma := strings.Contains(text, ",")
 	dot := strings.Contains(strings.ReplaceAll(text, "..", ""), ".")
+	quoted := reading.Quote(text)
 	switch {
 	case comma && dot:
-		return "", reading.Quote(text) + " has both a point and a comma", "one decimal mark and no mark between thousands"
+		return "", knownwater.Fault{Found: "%s has both a point and a comma", Want: "one decimal mark and no mark between thousands"}.Of(quoted)
 	case m.comma && dot:
-		return "", reading.Quote(text) + " has a decimal point", "a decimal comma, as the file's other numbers have"
+		return "", knownwater.Fault{Found: "%s has a decimal point", Want: "a decimal comma, as the file's other numbers have"}.Of(quoted)
 	case comma && !m.comma:
-		return "", reading.Quote(text) + " has a comma", "a decimal point, as the file's other numbers have, and no mark between thousands"
+		return "", knownwater.Fault{Found: "%s has a comma", Want: "a decimal point, as the file's other numbers have, and no mark between thousands"}.Of(quoted)
 	case comma && m.ambiguous:
-		return "", reading.Quote(text) + " could be thousands or a decimal comma",
-			strings.ReplaceAll(text, ",", "") + " or " + reading.Point(text) + " (in the whole file)"
+		return "", knownwater.Fault{Found: "%s could be thousands or a decimal comma", Want: "%s or %s (in the whole file)"}.
+			Of(quoted, strings.ReplaceAll(text, ",", ""), reading.Point(text))
 	case comma:
-		return reading.Point(text), "", ""
+		return reading.Point(text), knownwater.Fault{}
 	}
-	return text, "", ""
+	return text, knownwater.Fault{}
 }
 
 // number is a distinct text of a numeric column, understood.
@@ -74,9 +74,11 @@ type number struct {
 	odd   *odd   // where it is no such number, or something was made of it
 }
 
-func wrongNumber(found, want string) number { return number{odd: &odd{found: found, want: want}} }
+func wrongNumber(found, want string, values ...any) number {
+	return number{odd: wrongCell(found, want, values...).odd}
+}
 
-func (n number) fault() (found, want string) { return cell{odd: n.odd}.fault() }
+func (n number) fault() knownwater.Fault { return cell{odd: n.odd}.fault() }
 
 // demand is what a numeric column allows.
 type demand struct {
@@ -101,14 +103,14 @@ func (m mark) number(text string, d demand) number {
 		}
 		return number{value: d.empty}
 	}
-	t, found, want := m.point(text)
-	if found != "" {
-		return wrongNumber(found, want)
+	t, wrong := m.point(text)
+	if wrong.Found != "" {
+		return number{odd: &odd{fault: wrong}}
 	}
 	v, _, err := reading.Number(t)
 	switch {
 	case err != nil:
-		return wrongNumber(fmt.Sprintf("%s is %v", reading.Quote(text), err), d.want)
+		return wrongNumber("%s is %v", d.want, reading.Quote(text), err)
 	case v < 0, d.over && v == 0:
 		return wrongNumber(reading.Quote(text), d.want)
 	}
@@ -119,8 +121,8 @@ func (m mark) number(text string, d demand) number {
 func (m mark) levels(cells []cell, d demand) []number {
 	out := make([]number, len(cells))
 	for i, c := range cells {
-		if found, want := c.fault(); found != "" {
-			out[i].odd = &odd{found: found, want: want}
+		if c.bad() {
+			out[i].odd = c.odd
 			continue
 		}
 		out[i] = m.number(c.text, d)
@@ -137,13 +139,13 @@ func (m mark) signed(text, want string) number {
 	if text == "" {
 		return wrongNumber("nothing", want)
 	}
-	t, found, better := m.point(text)
-	if found != "" {
-		return wrongNumber(found, better)
+	t, wrong := m.point(text)
+	if wrong.Found != "" {
+		return number{odd: &odd{fault: wrong}}
 	}
 	v, _, err := reading.Number(t)
 	if err != nil {
-		return wrongNumber(fmt.Sprintf("%s is %v", reading.Quote(text), err), want)
+		return wrongNumber("%s is %v", want, reading.Quote(text), err)
 	}
 	return number{value: v}
 }

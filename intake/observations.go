@@ -262,12 +262,12 @@ func (j *joiner) onlyNitrite(t knownwater.Trial) (fs knownwater.Faults) {
 		plain[o.Method] = true
 	}
 	if a := t.Scale.Analyte; len(t.Nitrite) > 0 && a != "" && a != "nitrate" {
-		fs = append(fs, j.sh.src.fault(t.Nitrite[0].Row, "nitrite", "nitrite in knowns of "+a, "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it"))
+		fs = append(fs, j.sh.src.fault(t.Nitrite[0].Row, "nitrite", "nitrite in knowns of %s", "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it", a))
 	}
 	for _, o := range t.Nitrite {
 		if !plain[o.Method] {
 			plain[o.Method] = true
-			fs = append(fs, j.sh.src.fault(o.Row, "nitrite", "all readings of "+reading.Quote(o.Method)+" are of knowns with nitrite", "readings of knowns without it, too: they turn the others round"))
+			fs = append(fs, j.sh.src.fault(o.Row, "nitrite", "all readings of %s are of knowns with nitrite", "readings of knowns without it, too: they turn the others round", reading.Quote(o.Method)))
 		}
 	}
 	return fs

@@ -33,7 +33,7 @@ func (s Stated) With(said Stated) (unit.Scale, error) {
 		case *part.file == "" || strings.EqualFold(*part.file, *part.said):
 			*part.file = *part.said
 		default:
-			return unit.Scale{}, knownwater.Fault{Column: part.flag, Found: reading.Quote(*part.said) + ", the file says " + reading.Quote(*part.file), Want: "one of them"}
+			return unit.Scale{}, knownwater.Fault{Column: part.flag, Found: "%s, the file says %s", Want: "one of them"}.Of(reading.Quote(*part.said), reading.Quote(*part.file))
 		}
 	}
 	scale, err := unit.Stated(s.Analyte, s.Unit, s.Basis)
@@ -114,7 +114,7 @@ func (s *Stated) add(src Source, t pointText) (fs knownwater.Faults) {
 		case *part.has == "":
 			*part.has = part.in
 		default:
-			fs = append(fs, src.fault(t.row, part.column, reading.Quote(part.in)+" beside "+reading.Quote(*part.has), "all levels of a curve on one scale"))
+			fs = append(fs, src.fault(t.row, part.column, "%s beside %s", "all levels of a curve on one scale", reading.Quote(part.in), reading.Quote(*part.has)))
 		}
 	}
 	return fs
@@ -137,8 +137,8 @@ func pointsMark(texts []pointText) mark {
 func (t pointText) point(src Source, m mark) (curve.Point, knownwater.Faults) {
 	var fs knownwater.Faults
 	value := func(column string, n number) float64 {
-		if found, want := n.fault(); found != "" {
-			fs = append(fs, src.fault(t.row, column, found, want))
+		if f := n.fault(); f.Found != "" {
+			fs = append(fs, src.at(t.row, column, f))
 		}
 		return n.value
 	}

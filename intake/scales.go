@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strings"
 
+	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
@@ -21,9 +22,9 @@ func (s spelled) String() string { return strings.TrimSpace(s.unit + " " + s.bas
 type scales struct {
 	to      unit.Scale
 	factors map[spelled]float64
-	own     map[spelled]unit.Scale // of the spellings on which methods show their numbers
-	faults  map[spelled][2]string  // found, want
-	fault   [2]string              // about the file as a whole
+	own     map[spelled]unit.Scale       // of the spellings on which methods show their numbers
+	faults  map[spelled]knownwater.Fault // without a place
+	fault   knownwater.Fault             // about the file as a whole
 	notes   []note.Note
 }
 
@@ -37,7 +38,7 @@ type scales struct {
 // numbers; else mg/L. A note says so. An analyte that nothing names is worked
 // out from the bases as far as they tell.
 func settleScales(stated unit.Scale, rows map[spelled]int, shown []spelled, w unit.Water) scales {
-	s := scales{factors: map[spelled]float64{}, faults: map[spelled][2]string{}}
+	s := scales{factors: map[spelled]float64{}, faults: map[spelled]knownwater.Fault{}}
 	unitGiven, basisGiven := stated.Unit != "", stated.Basis != ""
 	for r := range rows {
 		unitGiven = unitGiven || r.unit != ""
@@ -55,9 +56,9 @@ func settleScales(stated unit.Scale, rows map[spelled]int, shown []spelled, w un
 		}
 		switch {
 		case c.unit == "":
-			s.faults[r] = [2]string{"no unit", "the unit, as other rows have, or a methods file that says the unit"}
+			s.faults[r] = knownwater.Fault{Found: "no unit", Want: "the unit, as other rows have, or a methods file that says the unit"}
 		case c.basis == "" && basisGiven && !basisBehind(c.unit):
-			s.faults[r] = [2]string{"no basis", "the basis, as other rows have, or a methods file that says the basis"}
+			s.faults[r] = knownwater.Fault{Found: "no basis", Want: "the basis, as other rows have, or a methods file that says the basis"}
 		default:
 			full[r] = c
 		}
@@ -163,14 +164,14 @@ func (s *scales) convert(analyte string, target spelled, full map[spelled]spelle
 	}
 	switch {
 	case len(fits) == 0:
-		s.fault = [2]string{"units and bases that no one analyte has", "one analyte a file; the methods file says which"}
+		s.fault = knownwater.Fault{Found: "units and bases that no one analyte has", Want: "one analyte a file; the methods file says which"}
 		if analyte != "" {
 			_, _, err := under(analyte, target, full, w)
-			s.fault = [2]string{err.Error(), "a unit and basis of " + analyte}
+			s.fault = knownwater.Fault{Found: "%s", Want: "a unit and basis of %s"}.Of(err.Error(), analyte)
 		}
 		return
 	case !agree(factors):
-		s.fault = [2]string{"units that cannot be compared without the analyte", "a methods file that says the analyte"}
+		s.fault = knownwater.Fault{Found: "units that cannot be compared without the analyte", Want: "a methods file that says the analyte"}
 		return
 	}
 	s.to, s.factors = fits[0], factors[0]
@@ -210,11 +211,12 @@ func (s *scales) eachMeans(candidates []string, full map[spelled]spelled) bool {
 			}
 		}
 		if !ok {
-			found, want := "unit "+reading.Quote(c.unit)+" with basis "+reading.Quote(c.basis), "a unit such as mg/L, mg/kg, umol/L, umol/kg or dKH, and a basis such as NO3, N, PO4 or P"
+			f := knownwater.Fault{Found: "unit %s with basis %s", Want: "a unit such as mg/L, mg/kg, umol/L, umol/kg or dKH, and a basis such as NO3, N, PO4 or P"}.Of(reading.Quote(c.unit), reading.Quote(c.basis))
 			if len(candidates) == 1 {
-				found, want, _ = strings.Cut(first.Error(), ": ")
+				f = knownwater.Fault{}
+				f.Found, f.Want, _ = strings.Cut(first.Error(), ": ")
 			}
-			s.faults[r] = [2]string{found, want}
+			s.faults[r] = f
 		}
 	}
 	return len(s.faults) == 0
@@ -261,14 +263,14 @@ func (s *scales) unknownAnalyte(analyte string, target spelled, full map[spelled
 	if sc, err := unit.Parse("potassium", target.unit, ""); err == nil {
 		s.to.Unit = sc.Unit
 	} else {
-		s.fault = [2]string{"unit " + reading.Quote(target.unit), "a unit such as mg/L, mg/kg, umol/L or umol/kg"}
+		s.fault = knownwater.Fault{Found: "unit %s", Want: "a unit such as mg/L, mg/kg, umol/L or umol/kg"}.Of(reading.Quote(target.unit))
 		return
 	}
 	for r, c := range full {
 		sc, err := unit.Parse("potassium", c.unit, "")
 		if err != nil || sc.Unit != s.to.Unit || !strings.EqualFold(c.basis, target.basis) {
-			s.faults[r] = [2]string{c.String() + " beside " + target.String(),
-				"one unit and basis: factors are known only for " + strings.Join(unit.Analytes(), ", ")}
+			s.faults[r] = knownwater.Fault{Found: "%s beside %s", Want: "one unit and basis: factors are known only for %s"}.
+				Of(c.String(), target.String(), strings.Join(unit.Analytes(), ", "))
 			continue
 		}
 		s.factors[r] = 1

@@ -2,7 +2,6 @@ package intake
 
 import (
 	"bytes"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -215,16 +214,16 @@ func (sh *sheet) eachCSV(most int, visit visitor) knownwater.Faults {
 		case n > len(sh.headings):
 			fs = append(fs, sh.tooWide(r.line, n))
 		default:
-			fs = append(fs, sh.src.fault(r.line, "", fmt.Sprintf("%d cells", n),
-				fmt.Sprintf("%d, as the header has (leave a cell empty rather than out)", len(sh.headings))))
+			fs = append(fs, sh.src.fault(r.line, "", "%d cells",
+				"%d, as the header has (leave a cell empty rather than out)", n, len(sh.headings)))
 		}
 	}
 	return fs
 }
 
 func (sh *sheet) tooWide(row, n int) knownwater.Fault {
-	return sh.src.fault(row, "", fmt.Sprintf("%d cells", n),
-		fmt.Sprintf("%d, as the header has (a cell that contains the separator stands in quotes)", len(sh.headings)))
+	return sh.src.fault(row, "", "%d cells",
+		"%d, as the header has (a cell that contains the separator stands in quotes)", n, len(sh.headings))
 }
 
 func blank(cells [][]byte) bool {

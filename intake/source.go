@@ -16,7 +16,6 @@ package intake
 
 import (
 	"bytes"
-	"fmt"
 	"io"
 	"strings"
 	"unicode/utf8"
@@ -66,8 +65,14 @@ func (s Source) whole() (Source, knownwater.Faults) {
 	return Source{Name: s.Name, Data: data}, nil
 }
 
-func (s Source) fault(row int, column, found, want string) knownwater.Fault {
-	return knownwater.Fault{File: s.Name, Row: row, Column: column, Found: found, Want: want}
+func (s Source) fault(row int, column, found, want string, values ...any) knownwater.Fault {
+	return knownwater.Fault{File: s.Name, Row: row, Column: column, Found: found, Want: want}.Of(values...)
+}
+
+// at is a fault with its place in the file.
+func (s Source) at(row int, column string, f knownwater.Fault) knownwater.Fault {
+	f.File, f.Row, f.Column = s.Name, row, column
+	return f
 }
 
 func (s Source) refuse(row int, column, found, want string) knownwater.Faults {
@@ -144,7 +149,7 @@ func (s Source) badUTF8(data []byte) knownwater.Faults {
 		for i := 0; i < len(line); {
 			r, size := utf8.DecodeRune(line[i:])
 			if r == utf8.RuneError && size == 1 {
-				fs = append(fs, s.fault(row, "", fmt.Sprintf("byte 0x%02x is not UTF-8", line[i]), "a file saved as UTF-8"))
+				fs = append(fs, s.fault(row, "", "byte 0x%02x is not UTF-8", "a file saved as UTF-8", line[i]))
 				break
 			}
 			i += size

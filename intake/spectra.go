@@ -68,8 +68,8 @@ func Spectra(src Source) (SpectraFile, error) {
 	m := spectraMark(texts)
 	for r, cells := range texts {
 		nm := m.number(cells[at], demand{want: wantWavelength, required: true, over: true})
-		if found, want := nm.fault(); found != "" {
-			faults = append(faults, src.fault(rows[r], "wavelength", found, want))
+		if f := nm.fault(); f.Found != "" {
+			faults = append(faults, src.at(rows[r], "wavelength", f))
 		}
 		out.Wavelength = append(out.Wavelength, nm.value)
 		for k, i := range columns {
@@ -77,8 +77,8 @@ func Spectra(src Source) (SpectraFile, error) {
 			if cells[i] != "" {
 				v = m.signed(cells[i], wantAbsorbance)
 			}
-			if found, want := v.fault(); found != "" {
-				faults = append(faults, src.fault(rows[r], columnName(sh.header(), i), found, want))
+			if f := v.fault(); f.Found != "" {
+				faults = append(faults, src.at(rows[r], columnName(sh.header(), i), f))
 			}
 			out.Vials[k].Absorbance = append(out.Vials[k].Absorbance, v.value)
 		}
@@ -168,7 +168,7 @@ func (f *SpectraFile) inOrder(src Source, rows []int) (faults knownwater.Faults)
 	sort.SliceStable(order, func(a, b int) bool { return f.Wavelength[order[a]] < f.Wavelength[order[b]] })
 	for i := 1; i < len(order); i++ {
 		if f.Wavelength[order[i]] == f.Wavelength[order[i-1]] {
-			faults = append(faults, src.fault(rows[order[i]], "wavelength", fmt.Sprintf("%g nm stands in row %d already", f.Wavelength[order[i]], rows[order[i-1]]), "each wavelength once"))
+			faults = append(faults, src.fault(rows[order[i]], "wavelength", "%g nm stands in row %d already", "each wavelength once", f.Wavelength[order[i]], rows[order[i-1]]))
 		}
 	}
 	permute := func(v []float64) []float64 {

@@ -245,7 +245,7 @@ func (t *tally) identify(sh *sheet, row int, cells [][]byte) (ids cellIDs, wante
 		}
 		c := trim(cells[at])
 		if len(c) > mostInCell {
-			x := sh.src.fault(row, fieldNames[f], fmt.Sprintf("%d bytes in a cell", len(c)), fmt.Sprintf("at most %d", mostInCell))
+			x := sh.src.fault(row, fieldNames[f], "%d bytes in a cell", "at most %d", len(c), mostInCell)
 			return ids, true, &x
 		}
 		ids[f] = t.words[f].id(unmark(c))
@@ -287,7 +287,7 @@ func (t *tally) eachWide(sh *sheet, row int, cells [][]byte, ids cellIDs, visit 
 			continue
 		}
 		if len(c) > mostInCell {
-			x := sh.src.fault(row, w.text, fmt.Sprintf("%d bytes in a cell", len(c)), fmt.Sprintf("at most %d", mostInCell))
+			x := sh.src.fault(row, w.text, "%d bytes in a cell", "at most %d", len(c), mostInCell)
 			return &x
 		}
 		if w.unit != "" { // kept with the text, since columns may differ in it

@@ -157,7 +157,7 @@ func (w *walker) walk(text []byte) {
 // check faults a key that nobody knows.
 func (w *walker) check(key string, row int) bool {
 	if !w.allowed[key] && len(w.faults) < mostFaults {
-		w.faults = append(w.faults, w.src.fault(row, key, "an unknown key", "a key of "+w.page+"; look for a slip of the pen"))
+		w.faults = append(w.faults, w.src.fault(row, key, "an unknown key", "a key of %s; look for a slip of the pen", w.page))
 	}
 	return w.allowed[key]
 }

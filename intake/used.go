@@ -1,7 +1,6 @@
 package intake
 
 import (
-	"fmt"
 	"math"
 
 	"knownwater"
@@ -80,8 +79,8 @@ func (j *joiner) lookUp(name string) (knownwater.Method, bool) {
 func (j *joiner) settleMethod(m *usedMethod) {
 	if m.known && !j.given && m.odd != "" {
 		j.faults = append(j.faults, j.sh.src.fault(m.oddRow, "reading",
-			fmt.Sprintf("%s of method %s is no plain number", reading.Quote(m.odd), reading.Quote(m.method.Name)),
-			"a methods file (--methods) that says what kind of method it is"))
+			"%s of method %s is no plain number",
+			"a methods file (--methods) that says what kind of method it is", reading.Quote(m.odd), reading.Quote(m.method.Name)))
 		m.known = false
 	}
 	if !m.known || m.method.Resolution > 0 || !reading.Of(m.method.Kind).Has("resolution") {

@@ -72,7 +72,7 @@ func IsCard(data []byte) bool {
 func OpenCard(data []byte) (CardFile, error) {
 	var c CardFile
 	if err := json.Unmarshal(data, &c); err != nil {
-		return c, knownwater.Fault{Found: "no counter card: " + err.Error(), Want: "a file from a card's page"}
+		return c, knownwater.Fault{Found: "no counter card: %s", Want: "a file from a card's page"}.Of(err.Error())
 	}
 	if c.Card != 1 || len(c.Rows) == 0 || c.Method == "" {
 		return c, knownwater.Fault{Found: "a counter card of another kind, or an empty one", Want: "a card of form 1 with rows"}
@@ -120,7 +120,7 @@ func (c CardFile) Answer(q result.Question) (result.Outcome, error) {
 		if steps == nil {
 			want = "a dilution that the card has"
 		}
-		return o, knownwater.Fault{Column: "--reading", Found: "“" + clean(q.Readings[0]) + "” is no step of the card", Want: want}
+		return o, knownwater.Fault{Column: "--reading", Found: "“%s” is no step of the card", Want: want}.Of(clean(q.Readings[0]))
 	}
 	if q.Reader == "" {
 		o.Notes = append(o.Notes, note.New("sharer-unnamed").Name("what", "reader"))

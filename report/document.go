@@ -49,7 +49,7 @@ func Apart(r io.Reader) (Document, error) {
 		return Document{}, fmt.Errorf("reading the report: %w", err)
 	}
 	if len(page) > maxPage {
-		return Document{}, fault("the file is larger than any report", fmt.Sprintf("a report of at most %d MB", maxPage>>20))
+		return Document{}, fault("the file is larger than any report", "a report of at most %d MB", maxPage>>20)
 	}
 	if zipped(page) {
 		if page, err = pageOf(page); err != nil {

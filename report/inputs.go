@@ -141,7 +141,7 @@ func Extract(r io.Reader) (Inputs, assess.Findings, error) {
 func (p packedInputs) unpack() (Inputs, error) {
 	in := Inputs{Options: p.Options, Made: p.Made, Story: p.Story, Seal: p.Seal, Signer: p.Signer, Report: p.Report}
 	if p.Format != 1 {
-		return in, fault(fmt.Sprintf("the inputs are written in format %d", p.Format), "format 1, which this version reads; a newer version may read the other")
+		return in, fault("the inputs are written in format %d", "format 1, which this version reads; a newer version may read the other", p.Format)
 	}
 	for _, f := range []struct {
 		from *packed
@@ -156,7 +156,7 @@ func (p packedInputs) unpack() (Inputs, error) {
 		}
 	}
 	if len(p.Records) > mostRecords {
-		return Inputs{}, fault(fmt.Sprintf("a page of %d records", len(p.Records)), fmt.Sprintf("at most %d", mostRecords))
+		return Inputs{}, fault("a page of %d records", "at most %d", len(p.Records), mostRecords)
 	}
 	for _, r := range p.Records {
 		if r.Records != nil {
@@ -173,7 +173,7 @@ func (p packedInputs) unpack() (Inputs, error) {
 
 func (p packed) unpack() (File, error) {
 	if p.Bytes < 0 || p.Bytes > maxFile {
-		return File{}, fault(fmt.Sprintf("%s claims to hold %d bytes", clean(p.Name), p.Bytes), fmt.Sprintf("at most %d MB", maxFile>>20))
+		return File{}, fault("%s claims to hold %d bytes", "at most %d MB", clean(p.Name), p.Bytes, maxFile>>20)
 	}
 	raw, err := base64.StdEncoding.DecodeString(p.Gzip64)
 	if err != nil {
@@ -190,11 +190,11 @@ func (p packed) unpack() (File, error) {
 		return File{}, damaged(p.Name, err)
 	}
 	if z.Name != "" || z.Comment != "" || len(z.Extra) > 0 || packed.Len() > 0 && len(data) <= p.Bytes {
-		return File{}, fault(clean(p.Name)+" in the report is packed with something beside it", "the report as it was first written")
+		return File{}, fault("%s in the report is packed with something beside it", "the report as it was first written", clean(p.Name))
 	}
 	sum := sha256.Sum256(data)
 	if len(data) != p.Bytes || hex.EncodeToString(sum[:]) != p.SHA256 {
-		return File{}, fault(clean(p.Name)+" in the report does not match its own fingerprint", "the report as it was first written")
+		return File{}, fault("%s in the report does not match its own fingerprint", "the report as it was first written", clean(p.Name))
 	}
 	return File{p.Name, data}, nil
 }
@@ -206,23 +206,25 @@ func block(page []byte, id string) (data []byte, at int, err error) {
 	open := regexp.MustCompile(`(?i)<script\b[^<>]*\bid="?` + id + `"?[^<>]*>`)
 	places := open.FindAllIndex(page, 2)
 	if len(places) == 0 {
-		return nil, 0, fault("the page holds no "+id, "a report written by this program, saved whole")
+		return nil, 0, fault("the page holds no %s", "a report written by this program, saved whole", id)
 	}
 	if len(places) > 1 {
-		return nil, 0, fault("the page holds "+id+" twice", "a report written by this program, unchanged")
+		return nil, 0, fault("the page holds %s twice", "a report written by this program, unchanged", id)
 	}
 	at = places[0][1]
 	end := endOfBlock.FindIndex(page[at:])
 	if end == nil {
-		return nil, 0, fault("the page ends inside "+id, "the whole report: this one was cut short")
+		return nil, 0, fault("the page ends inside %s", "the whole report: this one was cut short", id)
 	}
 	return page[at : at+end[0]], at, nil
 }
 
 var endOfBlock = regexp.MustCompile(`(?i)</script`)
 
-func fault(found, want string) error { return knownwater.Fault{Found: found, Want: want} }
+func fault(found, want string, values ...any) error {
+	return knownwater.Fault{Found: found, Want: want}.Of(values...)
+}
 
 func damaged(what string, err error) error {
-	return fault(fmt.Sprintf("%s in the report cannot be read (%v)", clean(what), err), "the report as it was first written")
+	return fault("%s in the report cannot be read (%v)", "the report as it was first written", clean(what), err)
 }

@@ -71,7 +71,7 @@ const (
 func WritePack(w io.Writer, p Pack) error {
 	says, ok := LicenceSays(p.Licence)
 	if !ok {
-		return fault(fmt.Sprintf("the licence %q", p.Licence), LicenceNames())
+		return fault("the licence %q", LicenceNames(), p.Licence)
 	}
 	files, err := p.files(says)
 	if err != nil {
@@ -235,38 +235,38 @@ func pageOf(data []byte) ([]byte, error) {
 		return nil, fault("the archive cannot be read", "a pack as it was written, saved whole")
 	}
 	if len(z.File) > mostInPack {
-		return nil, fault(fmt.Sprintf("an archive of %d files", len(z.File)), "a pack, which has some twenty")
+		return nil, fault("an archive of %d files", "a pack, which has some twenty", len(z.File))
 	}
 	files, left := map[string][]byte{}, int64(maxPage)
 	for _, f := range z.File {
 		if files[f.Name] != nil {
-			return nil, fault("the archive holds "+clean(f.Name)+" twice", "a pack as it was written")
+			return nil, fault("the archive holds %s twice", "a pack as it was written", clean(f.Name))
 		}
 		r, err := f.Open()
 		if err != nil {
-			return nil, fault(clean(f.Name)+" in the archive cannot be read", "a pack as it was written, saved whole")
+			return nil, fault("%s in the archive cannot be read", "a pack as it was written, saved whole", clean(f.Name))
 		}
 		b, err := io.ReadAll(io.LimitReader(r, left+1))
 		r.Close()
 		if left -= int64(len(b)); err != nil || left < 0 {
-			return nil, fault(clean(f.Name)+" in the archive cannot be read, or is larger than any", "a pack as it was written, saved whole")
+			return nil, fault("%s in the archive cannot be read, or is larger than any", "a pack as it was written, saved whole", clean(f.Name))
 		}
 		files[f.Name] = append([]byte{}, b...)
 	}
 	if files[pageInPack] == nil || files[checksumsInPack] == nil {
-		return nil, fault("the archive holds no "+pageInPack+" with "+checksumsInPack, "a pack that knownwater pack wrote")
+		return nil, fault("the archive holds no %s with %s", "a pack that knownwater pack wrote", pageInPack, checksumsInPack)
 	}
 	checked := map[string]bool{}
 	for _, line := range strings.Split(strings.TrimSuffix(string(files[checksumsInPack]), "\n"), "\n") {
 		sum, name, ok := strings.Cut(line, "  ")
 		is := sha256.Sum256(files[name])
 		if !ok || files[name] == nil || hex.EncodeToString(is[:]) != sum {
-			return nil, fault(cut(clean(name), 80)+" is not what its checksum says", "the pack as it was published: this one was changed or damaged")
+			return nil, fault("%s is not what its checksum says", "the pack as it was published: this one was changed or damaged", cut(clean(name), 80))
 		}
 		checked[name] = true
 	}
 	if !checked[pageInPack] {
-		return nil, fault("no checksum of "+pageInPack, "the pack as it was published")
+		return nil, fault("no checksum of %s", "the pack as it was published", pageInPack)
 	}
 	return files[pageInPack], nil
 }

@@ -66,10 +66,10 @@ func (d Document) SignedBy() (fingerprint string, err error) {
 	}
 	print := Fingerprint(d.Inputs.Signer)
 	if d.signature == nil {
-		return "", fault("the page says that the bench "+print+" signed it, and carries no signature", "the page as it was signed")
+		return "", fault("the page says that the bench %s signed it, and carries no signature", "the page as it was signed", print)
 	}
 	if !ed25519.Verify(public, append(bytes.Clone(signedAsReport), d.page...), d.signature) {
-		return "", fault("the signature is not by the bench "+print+" for this page: it is forged, or the page was changed since", "the page as it was signed")
+		return "", fault("the signature is not by the bench %s for this page: it is forged, or the page was changed since", "the page as it was signed", print)
 	}
 	return print, nil
 }

@@ -151,7 +151,7 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) {
 	c := readSearch(q)
 	p := findPage{Form: &form.Form{Values: q}, Asked: !c.empty(), Narrowed: c.narrowed()}
 	if c.levelWrong {
-		p.Form.Reject("level", "“"+q.Get("level")+"” is no number", form.ANumber)
+		p.Form.Reject("level", "“%s” is no number", form.WantNumber, q.Get("level"))
 	}
 	err := s.choices(r, &p)
 	if err == nil && p.Asked && !c.levelWrong {

@@ -93,8 +93,8 @@ const mostPlaces = 40
 func Open(name string, data []byte) (*Language, knownwater.Faults) {
 	l := &Language{says: map[string]string{}}
 	var faults knownwater.Faults
-	wrong := func(line int, found, want string) {
-		faults = append(faults, knownwater.Fault{File: name, Row: line, Found: found, Want: want})
+	wrong := func(line int, found, want string, values ...any) {
+		faults = append(faults, knownwater.Fault{File: name, Row: line, Found: found, Want: want}.Of(values...))
 	}
 	if !utf8.Valid(data) {
 		return nil, knownwater.Faults{{File: name, Found: "it is no UTF-8 text", Want: "a text file saved as UTF-8"}}
@@ -109,7 +109,7 @@ func Open(name string, data []byte) (*Language, knownwater.Faults) {
 		if l.tag == "" {
 			tag, err := xlanguage.Parse(cells[min(1, len(cells)-1)])
 			if cells[0] != "language" || len(cells) != 3 || err != nil || strings.TrimSpace(cells[2]) == "" {
-				wrong(i+1, fmt.Sprintf("“%s” where the language is to be named", cut(line)), "language, a tab, its tag (de), a tab, its own name (Deutsch)")
+				wrong(i+1, "“%s” where the language is to be named", "language, a tab, its tag (de), a tab, its own name (Deutsch)", cut(line))
 				return nil, faults
 			}
 			l.tag, l.name, l.plural = tag.String(), strings.TrimSpace(cells[2]), tag
@@ -121,14 +121,14 @@ func Open(name string, data []byte) (*Language, knownwater.Faults) {
 		case 2:
 			said = strings.TrimSpace(cells[1])
 		default:
-			wrong(i+1, fmt.Sprintf("%d tabs", len(cells)-1), "one tab, between the message and its translation")
+			wrong(i+1, "%d tabs", "one tab, between the message and its translation", len(cells)-1)
 			continue
 		}
 		if said == "" {
 			continue
 		}
 		if _, before := l.says[message]; before {
-			wrong(i+1, fmt.Sprintf("“%s” a second time", cut(message)), "each message once")
+			wrong(i+1, "“%s” a second time", "each message once", cut(message))
 			continue
 		}
 		bare, form, _ := strings.Cut(message, "|")

@@ -13,7 +13,7 @@ import (
 // chosen. What people see of them is looked at in a browser, too (internal/browsertest, TestGerman…).
 var german = []string{
 	"../web/page/layout.html", "../web/page/refused.html", "../web/shown.html", // the frame
-	"../web/trials/run.html", "../web/trials/run.go", "../web/assets/run/*.js", // the run screen
+	"../web/trials/run.html", "../web/trials/run.go", "../web/assets/run/*.js", "../bench/trials/newreading.go", "../science/reading/notation.go", // the run screen, and what it refuses
 	"../web/trials/findings.html", "../web/trials/findings.go", "../web/trials/answer.go", "../web/trials/working.html", "../report/page/answer.gohtml", "../report/answer*.go", "../report/asking.go", "../report/folds.go", "../report/biaswords.go", "../report/questions.go",
 	"../web/waters/card.html", "../web/waters/card.go", // the counter card
 }

@@ -13,15 +13,18 @@ import (
 )
 
 // left are how many sentences each part of the program still puts together beside the
-// catalogue, where no translator sees them. A number here may only fall. Faults with values
-// are counted and told, not held: their words are English wherever they are kept or sent.
-var left = map[string]int{"web": 57, "report": 34, "bench": 60, "intake": 56, "cmd": 11}
+// catalogue, where no translator sees them. A number here may only fall. Faults are counted
+// by themselves, wherever they are made.
+var left = map[string]int{"web": 56, "report": 12, "bench": 60, "intake": 8, "cmd": 9, "faults": 14}
 
 // TestSentencesOutsideTheCatalogue counts them: texts of two words and more in Sprintf and its
 // kin, or joined to values by +, that no Say, Key, text or note holds.
 func TestSentencesOutsideTheCatalogue(t *testing.T) {
 	found, where := map[string]int{}, map[string][]string{}
 	for part := range left {
+		if part == "faults" {
+			continue
+		}
 		err := filepath.WalkDir(filepath.Join("..", part), func(path string, d fs.DirEntry, err error) error {
 			if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
 				return err
@@ -45,7 +48,6 @@ func TestSentencesOutsideTheCatalogue(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	t.Logf("%d faults with values, in English", found["faults"])
 	for part, most := range left {
 		switch n := found[part]; {
 		case n > most:
@@ -64,13 +66,12 @@ type unsaid struct {
 }
 
 var (
-	verbs    = regexp.MustCompile(`%[-+# 0]*(\*|\d+)?(\.(\*|\d+))?[a-zA-Z%]`)
 	twoWords = regexp.MustCompile(`[A-Za-z]{2,}[^A-Za-z]* .*[A-Za-z]{2,}|[A-Za-z]{2,} $|^ [A-Za-z]{2,}`)
 )
 
 // prose says whether a text is one for people: words with a space, no markup, path or SQL.
 func prose(s string) bool {
-	s = verbs.ReplaceAllString(s, "7")
+	s = verb.ReplaceAllString(s, "7")
 	return twoWords.MatchString(s) && !strings.ContainsAny(s, "<>=\n\t_{}") && !strings.Contains(s, "--") && !strings.Contains(s, "/")
 }
 
@@ -94,7 +95,7 @@ func outside(f *ast.File) (out []unsaid) {
 				if slices.Contains(said, name) {
 					return false
 				}
-				if (name == "Reject" || name == "wrong") && !fault {
+				if slices.Contains(faulty, name) && !fault {
 					for _, a := range x.Args {
 						look(a, true)
 					}

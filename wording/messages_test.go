@@ -14,6 +14,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
 
 	"knownwater/bench/trials"
 	"knownwater/science/assess"
@@ -125,7 +126,47 @@ func messagesOfTheProgram(t *testing.T) map[string]string {
 	return out
 }
 
-var verb = regexp.MustCompile(`%(\.?\d*)?[a-zA-Z]`)
+// verb is where a value goes in a text for package fmt.
+var verb = regexp.MustCompile(`%[-+#0]*\d*(\.\d+)?[a-zA-Z%]`)
+
+// verbsOf are the values that a text takes.
+func verbsOf(s string) (n int) {
+	for _, v := range verb.FindAllString(s, -1) {
+		if v != "%%" {
+			n++
+		}
+	}
+	return n
+}
+
+// formOf is the message of a text for package fmt: numbered places for its values.
+func formOf(s string) string {
+	i := 0
+	return verb.ReplaceAllStringFunc(s, func(v string) string {
+		if v == "%%" {
+			return "%"
+		}
+		i++
+		return "{" + strconv.Itoa(i) + "}"
+	})
+}
+
+// faulty are functions that take what was found, what would be right, and the values of both.
+var faulty = []string{"Reject", "wrong", "fault", "refuse", "wrongCell", "wrongNumber"}
+
+var numbered = regexp.MustCompile(`\{\d+\}`)
+
+// foundAndWant are the two texts of a call of one of these, which take the values behind them.
+func foundAndWant(args []ast.Expr) (found, want ast.Expr) {
+	for i := range max(len(args)-1, 0) {
+		a, _ := literal(args[i])
+		b, _ := literal(args[i+1])
+		if verbsOf(a)+verbsOf(b) == len(args)-i-2 {
+			return args[i], args[i+1]
+		}
+	}
+	return nil, nil
+}
 
 // messagesOf are the messages of a source, by what it is.
 func messagesOf(t *testing.T, path string) (list []string) {
@@ -174,11 +215,35 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 			out = append(out, thingsOf(s)...)
 		}
 	}
+	texts := func(e ast.Expr) { // all in a list or map
+		ast.Inspect(e, func(n ast.Node) bool {
+			if kv, ok := n.(*ast.KeyValueExpr); ok {
+				add(kv.Value)
+				return false
+			}
+			return true
+		})
+	}
+	form := func(e ast.Expr) int {
+		s, ok := literal(e)
+		if m := formOf(s); ok && strings.ContainsFunc(numbered.ReplaceAllString(m, ""), unicode.IsLetter) {
+			out = append(out, m)
+		}
+		return verbsOf(s)
+	}
 	ast.Inspect(f, func(n ast.Node) bool {
 		switch x := n.(type) {
 		case *ast.KeyValueExpr:
-			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want" || k.Name == "Heading") {
+			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want" || k.Name == "want" || k.Name == "Heading") {
 				add(x.Value)
+			}
+		case *ast.ValueSpec: // what would be right, where several faults want it
+			if strings.HasPrefix(strings.ToLower(x.Names[0].Name), "want") {
+				for _, v := range x.Values {
+					if add(v) == "" {
+						texts(v)
+					}
+				}
 			}
 		case *ast.CallExpr:
 			name := ""
@@ -189,6 +254,27 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 				name = f.Sel.Name
 			}
 			switch {
+			case name == "Of" && isFault(x) && x.Ellipsis == 0:
+				n, all := 0, true
+				for _, e := range x.Fun.(*ast.SelectorExpr).X.(*ast.CompositeLit).Elts {
+					if kv := e.(*ast.KeyValueExpr); kv.Key.(*ast.Ident).Name == "Found" || kv.Key.(*ast.Ident).Name == "Want" {
+						n += form(kv.Value)
+						_, is := literal(kv.Value)
+						all = all && is
+					}
+				}
+				if all && n != len(x.Args) {
+					t.Errorf("%s: a fault has places for %d values and is given %d", path, n, len(x.Args))
+				}
+				return false
+			case slices.Contains(faulty, name):
+				found, want := foundAndWant(x.Args)
+				if found == nil && len(x.Args) > 1 {
+					t.Errorf("%s: %s is not given as many values as its texts have places", path, name)
+				} else if found != nil {
+					form(found)
+					form(want)
+				}
 			case (name == "Say" || name == "Key" || name == "text") && len(x.Args) > 0:
 				for _, m := range ofNoun.FindAllStringSubmatch(add(x.Args[0]), -1) {
 					out = append(out, "1 "+m[1], "{1} "+wording.Many(m[1]))
@@ -199,8 +285,7 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 				noun(x.Args[2])
 			case name == "Refuse" && len(x.Args) > 1:
 				if s, ok := literal(x.Args[1]); ok {
-					i := 0
-					out = append(out, verb.ReplaceAllStringFunc(s, func(string) string { i++; return "{" + strconv.Itoa(i) + "}" }))
+					out = append(out, formOf(s))
 				}
 			case name == "Time" && len(x.Args) == 2, name == "Tell" && len(x.Args) >= 2:
 				add(x.Args[1])
@@ -209,6 +294,16 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 		return true
 	})
 	return out
+}
+
+// isFault says whether a call puts values into a fault.
+func isFault(x *ast.CallExpr) bool {
+	of, ok := x.Fun.(*ast.SelectorExpr)
+	if !ok {
+		return false
+	}
+	_, ok = of.X.(*ast.CompositeLit)
+	return ok
 }
 
 // ofNoun is a number of things in a note.

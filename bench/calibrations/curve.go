@@ -117,7 +117,7 @@ func (b *Operations) UsePoint(ctx context.Context, by knownwater.Who, from int64
 		fs = more
 	}
 	if point < 1 || point > len(old.Spec.Points) {
-		fs = append(fs, knownwater.Fault{Column: "point", Found: fmt.Sprintf("no point %d", point), Want: "one of the list"})
+		fs = append(fs, knownwater.Fault{Column: "point", Found: "no point %d", Want: "one of the list"}.Of(point))
 	}
 	if use != ForFit && use != ForCheck && use != ForNone {
 		fs = append(fs, knownwater.Fault{Column: "use", Found: "nothing chosen", Want: "what the point is to be used for"})

@@ -128,8 +128,8 @@ func (s CurveSpec) Fit() (curve.Document, error) {
 // tidied is the spec as it is kept, with what is wrong with it.
 func (s CurveSpec) tidied() (CurveSpec, knownwater.Faults) {
 	var fs knownwater.Faults
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	store.Line(&fs, "name", &s.Name, true)
 	store.Lines(&fs, "note", &s.Note)
@@ -163,7 +163,7 @@ func (s CurveSpec) tidied() (CurveSpec, knownwater.Faults) {
 		wrong("points", "no points", "a row for each signal on a known")
 	}
 	if len(s.Points) > mostCurvePoints {
-		wrong("points", fmt.Sprintf("%d points", len(s.Points)), fmt.Sprintf("at most %d", mostCurvePoints))
+		wrong("points", "%d points", "at most %d", len(s.Points), mostCurvePoints)
 	}
 	s.Points = slices.Clone(s.Points)
 	for i := range s.Points {
@@ -178,7 +178,7 @@ func (s CurveSpec) tidied() (CurveSpec, knownwater.Faults) {
 	return s, fs
 }
 
-func (s CurveSpec) conversionFaults(wrong func(column, found, want string)) {
+func (s CurveSpec) conversionFaults(wrong func(column, found, want string, values ...any)) {
 	k := s.Conversion
 	if !slices.Contains(CurveSignals, k.Kind) {
 		wrong("signal", fmt.Sprintf("%.40q", k.Kind), "what the signals are")
@@ -194,23 +194,23 @@ func (s CurveSpec) conversionFaults(wrong func(column, found, want string)) {
 }
 
 func (p *CurvePoint) tidy() (fs knownwater.Faults) {
-	wrong := func(found string, v float64, want string) {
-		fs = append(fs, knownwater.Fault{Column: "points", Found: fmt.Sprintf("%s %g", found, v), Want: want})
+	wrong := func(found, want string, v float64) {
+		fs = append(fs, knownwater.Fault{Column: "points", Found: found, Want: want}.Of(v))
 	}
 	if p.Dilution == 0 {
 		p.Dilution = 1
 	}
 	if !(p.Level >= 0) || !finiteAll(p.Level) {
-		wrong("level", p.Level, "a level from 0 up")
+		wrong("level %g", "a level from 0 up", p.Level)
 	}
 	if !(p.ULevel >= 0) || !finiteAll(p.ULevel) {
-		wrong("u_level", p.ULevel, "a standard uncertainty from 0 up")
+		wrong("u_level %g", "a standard uncertainty from 0 up", p.ULevel)
 	}
 	if !finiteAll(p.Signal) {
-		wrong("signal", p.Signal, "a number")
+		wrong("signal %g", "a number", p.Signal)
 	}
 	if !(p.Dilution > 0 && p.Dilution <= 1e6) {
-		wrong("dilution", p.Dilution, "a factor above 0")
+		wrong("dilution %g", "a factor above 0", p.Dilution)
 	}
 	store.Line(&fs, "points", &p.Session, false)
 	store.Line(&fs, "points", &p.Replicate, false)

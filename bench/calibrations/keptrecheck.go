@@ -53,7 +53,7 @@ func severalDilutions() knownwater.Faults {
 // check says what no slope update can be.
 func (u SlopeUpdate) check() (fs knownwater.Faults) {
 	if !finiteAll(u.Factor, u.U) || !(u.Factor > 0.01 && u.Factor < 100) || !(u.U >= 0 && u.U < u.Factor) {
-		fs = append(fs, knownwater.Fault{Column: "slopes", Found: fmt.Sprintf("a factor of %g ± %g", u.Factor, u.U), Want: "a factor above 0 with its standard uncertainty"})
+		fs = append(fs, knownwater.Fault{Column: "slopes", Found: "a factor of %g ± %g", Want: "a factor above 0 with its standard uncertainty"}.Of(u.Factor, u.U))
 	}
 	return append(fs, u.Seen.check(math.MaxFloat64)...)
 }

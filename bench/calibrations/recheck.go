@@ -38,7 +38,8 @@ func (r Recheck) Against(d curve.Document) (curve.Recheck, error) {
 		for _, v := range signals {
 			y, f := d.Conversion.Of(v)
 			if f != nil {
-				fs = append(fs, knownwater.Fault{Column: column, Row: row, Found: f.Found, Want: f.Want})
+				f.Column, f.Row = column, row
+				fs = append(fs, *f)
 			}
 			out = append(out, y)
 		}
@@ -85,15 +86,15 @@ func RecheckDilution(d curve.Document) float64 {
 
 // check says what no re-check can be; top is the highest level of the curve.
 func (r Recheck) check(top float64) (fs knownwater.Faults) {
-	wrong := func(column string, row int, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Row: row, Found: found, Want: want})
+	wrong := func(column string, row int, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Row: row, Found: found, Want: want}.Of(values...))
 	}
 	signals := func(column string, row int, list []float64) {
 		switch {
 		case len(list) == 0:
 			wrong(column, row, "no signal", "what the instrument gave; several with spaces between")
 		case len(list) > mostRecheck:
-			wrong(column, row, fmt.Sprintf("%d signals", len(list)), fmt.Sprintf("at most %d", mostRecheck))
+			wrong(column, row, "%d signals", "at most %d", len(list), mostRecheck)
 		case !finiteAll(list...):
 			wrong(column, row, "a signal that is no number", "numbers")
 		}
@@ -106,12 +107,12 @@ func (r Recheck) check(top float64) (fs knownwater.Faults) {
 		wrong("level", 1, "no known", "a known in the middle of the range, and better a second near the top")
 	}
 	if len(r.Knowns) > mostRecheck {
-		wrong("level", 1, fmt.Sprintf("%d knowns", len(r.Knowns)), fmt.Sprintf("at most %d", mostRecheck))
+		wrong("level", 1, "%d knowns", "at most %d", len(r.Knowns), mostRecheck)
 		return fs
 	}
 	for i, k := range r.Knowns {
 		if !(k.Level > 0 && k.Level <= top) {
-			wrong("level", i+1, fmt.Sprintf("a known of %.4g", k.Level), fmt.Sprintf("a level above 0 and up to %.4g, where the curve ends", top))
+			wrong("level", i+1, "a known of %.4g", "a level above 0 and up to %.4g, where the curve ends", k.Level, top)
 		}
 		if !(k.ULevel >= 0 && k.ULevel <= k.Level) {
 			wrong("u", i+1, fmt.Sprintf("± %.4g", k.ULevel), "a standard uncertainty from 0 up, smaller than the level")

@@ -40,8 +40,8 @@ type NewResult struct {
 // Sample are the signals understood, or all that is wrong with them.
 func (n NewResult) Sample() (curve.Sample, knownwater.Faults) {
 	var fs knownwater.Faults
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	s := curve.Sample{Dilution: n.Dilution, UDilution: n.UDilution, ULot: n.ULot}
 	if s.Dilution == 0 {
@@ -51,13 +51,13 @@ func (n NewResult) Sample() (curve.Sample, knownwater.Faults) {
 		for _, text := range strings.Fields(strings.ReplaceAll(typed, ";", " ")) {
 			v, _, err := reading.Number(strings.Replace(text, ",", ".", 1))
 			if err != nil {
-				wrong(column, fmt.Sprintf("“%.40s” is no number", text), "signals with spaces between: 0.273 0.275")
+				wrong(column, "“%.40s” is no number", "signals with spaces between: 0.273 0.275", text)
 				continue
 			}
 			out = append(out, v)
 		}
 		if len(out) > mostSignals {
-			wrong(column, fmt.Sprintf("%d signals", len(out)), fmt.Sprintf("at most %d of one water", mostSignals))
+			wrong(column, "%d signals", "at most %d of one water", len(out), mostSignals)
 		}
 		return out
 	}

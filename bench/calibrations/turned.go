@@ -2,7 +2,6 @@ package calibrations
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -161,7 +160,7 @@ func readingFaults(typed string) (fs knownwater.Faults) {
 	case n == 0:
 		fs = append(fs, knownwater.Fault{Column: "readings", Found: "no reading", Want: "what was seen, such as 6..15"})
 	case n > mostSignals:
-		fs = append(fs, knownwater.Fault{Column: "readings", Found: fmt.Sprintf("%d readings", n), Want: fmt.Sprintf("at most %d of one water", mostSignals)})
+		fs = append(fs, knownwater.Fault{Column: "readings", Found: "%d readings", Want: "at most %d of one water"}.Of(n, mostSignals))
 	}
 	return fs
 }

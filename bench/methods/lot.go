@@ -34,7 +34,7 @@ func (b *Operations) SaveLot(ctx context.Context, by knownwater.Who, l knownwate
 		if n, err := store.One(t.Tx, "lot", lotSameCode, store.Value[int], l.MethodID, l.Code, l.ID); err != nil {
 			return err
 		} else if n > 0 {
-			return knownwater.Faults{{Column: "code", Found: fmt.Sprintf("this method has a lot %q", l.Code), Want: "a code of its own"}}
+			return knownwater.Faults{knownwater.Fault{Column: "code", Found: "this method has a lot %q", Want: "a code of its own"}.Of(l.Code)}
 		}
 		id, err := t.putLot(by, l)
 		if err != nil {

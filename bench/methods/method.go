@@ -19,15 +19,15 @@ var colour = regexp.MustCompile(`^#[0-9a-fA-F]{6}$`)
 // Faults returns every fault of a description, with the form field in Column.
 func Faults(s knownwater.MethodSpec) knownwater.Faults {
 	fs := append(knownwater.Faults(nil), reading.Faults(s.Method())...)
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	if _, err := unit.Parse(s.Scale.Analyte, s.Scale.Unit, s.Scale.Basis); err != nil {
 		wrong("scale", err.Error(), "an analyte, a unit and a basis that belong together")
 	}
 	for i, w := range s.Swatches {
 		if w.Colour != "" && !colour.MatchString(w.Colour) {
-			wrong("swatches", fmt.Sprintf("colour %q of swatch %d", w.Colour, i+1), "#rrggbb, or nothing")
+			wrong("swatches", "colour %q of swatch %d", "#rrggbb, or nothing", w.Colour, i+1)
 		}
 	}
 	if len(s.Swatches) > 100 || len(s.Steps) > 50 {
@@ -96,7 +96,7 @@ func (b *Operations) SaveMethod(ctx context.Context, by knownwater.Who, id int64
 		if taken, err := kept.NameTaken(t.Tx, s.Name, id); err != nil {
 			return err
 		} else if taken {
-			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("another method is called %q", s.Name), Want: "a name of its own"}}
+			return knownwater.Faults{knownwater.Fault{Column: "name", Found: "another method is called %q", Want: "a name of its own"}.Of(s.Name)}
 		}
 		m, err = t.put(by, id, s, why)
 		return err

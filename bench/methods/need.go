@@ -13,8 +13,8 @@ import (
 func checkNeed(n *knownwater.NeedEntry) knownwater.Faults {
 	var fs knownwater.Faults
 	store.Line(&fs, "name", &n.Need.Name, true)
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	scale, err := unit.Parse(n.Scale.Analyte, n.Scale.Unit, n.Scale.Basis)
 	if err != nil {
@@ -23,14 +23,14 @@ func checkNeed(n *knownwater.NeedEntry) knownwater.Faults {
 	n.Scale = scale
 	d := n.Need
 	if !(d.Low >= 0 && d.Low < d.High) || math.IsInf(d.High, 0) {
-		wrong("low", fmt.Sprintf("from %g to %g", d.Low, d.High), "the lower limit, then a higher one, both from 0 up")
+		wrong("low", "from %g to %g", "the lower limit, then a higher one, both from 0 up", d.Low, d.High)
 	}
 	if len(d.Permitted) == 0 || len(d.Permitted) > 100 {
-		wrong("permitted", fmt.Sprintf("%d permitted errors", len(d.Permitted)), "at least one: the largest error a single result may have at a concentration")
+		wrong("permitted", "%d permitted errors", "at least one: the largest error a single result may have at a concentration", len(d.Permitted))
 	}
 	for i, p := range d.Permitted {
 		if !(p.At >= 0 && p.Error > 0) || math.IsInf(p.At, 0) || math.IsInf(p.Error, 0) || i > 0 && p.At <= d.Permitted[i-1].At {
-			wrong("permitted", fmt.Sprintf("error %g at %g", p.Error, p.At), "an error above 0, at concentrations that rise from 0 up")
+			wrong("permitted", "error %g at %g", "an error above 0, at concentrations that rise from 0 up", p.Error, p.At)
 		}
 	}
 	for column, v := range map[string]float64{"tests_a_month": d.TestsAMonth, "minutes_at_most": d.MinutesAtMost, "money_a_year": d.MoneyAYear,
@@ -46,7 +46,7 @@ func checkNeed(n *knownwater.NeedEntry) knownwater.Faults {
 		wrong("hazards", fmt.Sprintf("%q", what), knownwater.HazardNames())
 	}
 	if u := d.Usual; u != [2]float64{} && !(u[0] >= 0 && u[0] < u[1] && !math.IsInf(u[1], 0)) {
-		wrong("usual_low", fmt.Sprintf("from %g to %g", u[0], u[1]), "two concentrations from 0 up, the second above the first")
+		wrong("usual_low", "from %g to %g", "two concentrations from 0 up, the second above the first", u[0], u[1])
 	}
 	return fs
 }
@@ -68,7 +68,7 @@ func (b *Operations) SaveNeed(ctx context.Context, by knownwater.Who, n knownwat
 		if same, err := store.One(t.Tx, "need", needSame, store.Value[int], n.Need.Name, n.ID); err != nil {
 			return err
 		} else if same > 0 {
-			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("another need is called %q", n.Need.Name), Want: "a name of its own"}}
+			return knownwater.Faults{knownwater.Fault{Column: "name", Found: "another need is called %q", Want: "a name of its own"}.Of(n.Need.Name)}
 		}
 		id, err := t.putNeed(by, n, spec)
 		if err != nil {

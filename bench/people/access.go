@@ -37,8 +37,8 @@ func (b *Operations) SetPassphrase(ctx context.Context, by knownwater.Who, passp
 		return err
 	}
 	if n := utf8.RuneCountInString(passphrase); n < ShortestPassphrase || len(passphrase) > 1000 {
-		return knownwater.Faults{{Column: "passphrase", Found: fmt.Sprintf("%d characters", n),
-			Want: fmt.Sprintf("at least %d: a few words are easy to remember and hard to guess", ShortestPassphrase)}}
+		return knownwater.Faults{knownwater.Fault{Column: "passphrase", Found: "%d characters",
+			Want: "at least %d: a few words are easy to remember and hard to guess"}.Of(n, ShortestPassphrase)}
 	}
 	hash, err := argon2id.CreateHash(passphrase, argon2id.DefaultParams)
 	if err != nil {

@@ -32,7 +32,7 @@ func (b *Operations) SavePerson(ctx context.Context, by knownwater.Who, p knownw
 		if n, err := store.One(t.Tx, "person", personSame, store.Value[int], p.Name, p.ID); err != nil {
 			return err
 		} else if n > 0 {
-			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("somebody else is called %q", p.Name), Want: "a name of its own"}}
+			return knownwater.Faults{knownwater.Fault{Column: "name", Found: "somebody else is called %q", Want: "a name of its own"}.Of(p.Name)}
 		}
 		id, err := t.putPerson(by, p)
 		if err != nil {

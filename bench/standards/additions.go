@@ -44,11 +44,11 @@ func (t tx) background(a Additions) (out known.Background, m knownwater.MethodVe
 		return out, m, err
 	}
 	var fs knownwater.Faults
-	wrong := func(row int, column, found, want string) {
-		fs = append(fs, knownwater.Fault{Row: row, Column: column, Found: found, Want: want})
+	wrong := func(row int, column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Row: row, Column: column, Found: found, Want: want}.Of(values...))
 	}
 	if len(a.Rows) > mostAdditions {
-		wrong(0, "additions", fmt.Sprintf("%d readings", len(a.Rows)), fmt.Sprintf("at most %d", mostAdditions))
+		wrong(0, "additions", "%d readings", "at most %d", len(a.Rows), mostAdditions)
 	}
 	if math.IsNaN(a.Zero) || math.IsInf(a.Zero, 0) || !(a.UZero >= 0) || math.IsInf(a.UZero, 0) {
 		wrong(0, "zero", fmt.Sprintf("%g ± %g", a.Zero, a.UZero), "what the method reads in pure water, and its ± from 0 up")

@@ -56,7 +56,7 @@ func (b *Operations) CompareStocks(ctx context.Context, by knownwater.Who, first
 			return err
 		}
 		if from == other {
-			return knownwater.Faults{{Column: "standard_second", Found: "both standards come from the stock " + from, Want: "a standard from another stock: what they share cancels, and nothing would be tested"}}
+			return knownwater.Faults{knownwater.Fault{Column: "standard_second", Found: "both standards come from the stock %s", Want: "a standard from another stock: what they share cancels, and nothing would be tested"}.Of(from)}
 		}
 		c = known.CompareStocks(x, y, first.Mean, first.U, second.Mean, second.U, permitted)
 		return t.Note(by, 0, fmt.Sprintf("compared the stocks %s and %s: %s", from, other, c.Verdict),
@@ -74,7 +74,7 @@ func (t tx) compared(r StandardReading, column string) (errorpart.Value, string,
 	}
 	st, ok := s.Standard(r.Standard)
 	if !ok || st.Solution.From == "" {
-		return errorpart.Value{}, "", knownwater.Faults{{Column: column, Found: fmt.Sprintf("%q", r.Standard), Want: "a standard of the set " + s.Spec.Name + " that something was added to"}}
+		return errorpart.Value{}, "", knownwater.Faults{knownwater.Fault{Column: column, Found: "%q", Want: "a standard of the set %s that something was added to"}.Of(r.Standard, s.Spec.Name)}
 	}
 	from := st.Solution.From
 	for i := s.Spec.place(from); i >= 0; i = s.Spec.place(from) {

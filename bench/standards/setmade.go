@@ -124,7 +124,7 @@ func (s SetSpec) tooEarly(x SolutionSpec) knownwater.Faults {
 	if i < 0 || s.Solutions[i].IsMade() {
 		return nil
 	}
-	return knownwater.Faults{{Column: "made_" + x.Name, Found: fmt.Sprintf("%s is made from %s, which is not written down as made", x.Name, x.From), Want: x.From + " first"}}
+	return knownwater.Faults{knownwater.Fault{Column: "made_" + x.Name, Found: "%s is made from %s, which is not written down as made", Want: "%s first"}.Of(x.Name, x.From, x.From)}
 }
 
 // placed names the form field of a fault: `solution "S2" take amount` becomes

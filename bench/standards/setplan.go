@@ -2,7 +2,6 @@ package standards
 
 import (
 	"context"
-	"fmt"
 
 	"knownwater"
 	"knownwater/science/known"
@@ -66,7 +65,7 @@ func (t tx) shelfFor(w Wanted) (ShelfSpec, []note.Note, error) {
 		}
 	}
 	if len(out.Stocks) == 0 {
-		return out, doubts, knownwater.Faults{{Column: "stocks", Found: fmt.Sprintf("no stock of %s that is not used up", out.Scale.Analyte), Want: "a certified or weighed stock on the shelf"}}
+		return out, doubts, knownwater.Faults{knownwater.Fault{Column: "stocks", Found: "no stock of %s that is not used up", Want: "a certified or weighed stock on the shelf"}.Of(out.Scale.Analyte)}
 	}
 	return out, doubts, nil
 }

@@ -1,7 +1,6 @@
 package standards
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -126,8 +125,8 @@ func (s ShelfSpec) faults() knownwater.Faults {
 	if w == nil {
 		fs = append(fs, knownwater.Fault{Column: "water", Found: "no water", Want: "the salt water that the standards are made up with, from the shelf"})
 	} else if _, ok := w.Background(s.Scale.Analyte); !ok {
-		fs = append(fs, knownwater.Fault{Column: "water", Found: fmt.Sprintf("nothing is stated of the %s that %s holds itself", s.Scale.Analyte, s.Water.Spec.Name),
-			Want: "its background with an uncertainty: by standard additions, from a laboratory, or a guess with a wide one; never 0 ± 0"})
+		fs = append(fs, knownwater.Fault{Column: "water", Found: "nothing is stated of the %s that %s holds itself",
+			Want: "its background with an uncertainty: by standard additions, from a laboratory, or a guess with a wide one; never 0 ± 0"}.Of(s.Scale.Analyte, s.Water.Spec.Name))
 	}
 	if len(fs) > 0 {
 		return fs

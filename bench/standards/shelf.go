@@ -137,7 +137,7 @@ func (t tx) putItem(by knownwater.Who, id int64, s ItemSpec, why string) (int64,
 	if taken, err := items.NameTaken(t.Tx, s.Name, id); err != nil {
 		return 0, err
 	} else if taken {
-		return 0, knownwater.Faults{{Column: "name", Found: fmt.Sprintf("something else on the shelf is called %q", s.Name), Want: "a name of its own"}}
+		return 0, knownwater.Faults{knownwater.Fault{Column: "name", Found: "something else on the shelf is called %q", Want: "a name of its own"}.Of(s.Name)}
 	}
 	what := "put " + s.Name + " on the shelf"
 	if id != 0 {
@@ -172,8 +172,8 @@ func weighedWith(shelf []Item, s ItemSpec) error {
 			continue
 		}
 		if w := x.Spec.Stock.Salt; w.Scale == s.Name || w.Flask == s.Name {
-			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("stock %q was weighed with %q", x.Spec.Name, s.Name),
-				Want: "the device under its name as long as that stock is on the shelf"}}
+			return knownwater.Faults{knownwater.Fault{Column: "name", Found: "stock %q was weighed with %q",
+				Want: "the device under its name as long as that stock is on the shelf"}.Of(x.Spec.Name, s.Name)}
 		}
 	}
 	return nil

@@ -96,8 +96,8 @@ func (s ItemSpec) checkStock(devices []known.Device, today time.Time) (knownwate
 	if err != nil {
 		return knownwater.Faults{{Column: "unit", Found: err.Error(), Want: "an analyte, a unit and a basis that belong together"}}, nil
 	}
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	switch {
 	case x.Salt != nil && x.Value != 0:
@@ -106,7 +106,7 @@ func (s ItemSpec) checkStock(devices []known.Device, today time.Time) (knownwate
 	case x.Expanded != 0 && x.U != 0:
 		wrong("u", "both u and the certificate's U", "u (standard uncertainty), or U with its k")
 	case x.Expanded != 0 && !(x.Expanded > 0 && x.K >= 1 && x.K <= 5):
-		wrong("k", fmt.Sprintf("U = %g with k = %g", x.Expanded, x.K), "U with the certificate's coverage factor from 1 to 5, mostly 2")
+		wrong("k", "U = %g with k = %g", "U with the certificate's coverage factor from 1 to 5, mostly 2", x.Expanded, x.K)
 	}
 	shelf := soundShelf()
 	shelf.Scale = scale
@@ -130,7 +130,7 @@ func (s ItemSpec) checkWater() (fs knownwater.Faults, doubts []note.Note) {
 			fs = append(fs, place(knownwater.Fault{Column: "unit", Found: err.Error(), Want: "an analyte, a unit and a basis that belong together"}))
 			continue
 		case seen[scale.Analyte]:
-			fs = append(fs, place(knownwater.Fault{Column: "analyte", Found: scale.Analyte + " twice", Want: "each analyte once"}))
+			fs = append(fs, place(knownwater.Fault{Column: "analyte", Found: "%s twice", Want: "each analyte once"}.Of(scale.Analyte)))
 		}
 		seen[scale.Analyte] = true
 		shelf := soundShelf()

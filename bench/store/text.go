@@ -61,7 +61,7 @@ func Lines(fs *knownwater.Faults, column string, s *string) {
 
 func tooLong(fs *knownwater.Faults, column, s string, most int) {
 	if len(s) > most {
-		*fs = append(*fs, knownwater.Fault{Column: column, Found: fmt.Sprintf("%d bytes of text", len(s)), Want: fmt.Sprintf("at most %d", most)})
+		*fs = append(*fs, knownwater.Fault{Column: column, Found: "%d bytes of text", Want: "at most %d"}.Of(len(s), most))
 	}
 }
 
@@ -104,7 +104,7 @@ func CheckKey(key string) error {
 	if keyShape.MatchString(key) {
 		return nil
 	}
-	return knownwater.Faults{{Column: "key", Found: fmt.Sprintf("key %.80q", key), Want: "16 to 64 letters, digits or hyphens"}}
+	return knownwater.Faults{knownwater.Fault{Column: "key", Found: "key %.80q", Want: "16 to 64 letters, digits or hyphens"}.Of(key)}
 }
 
 // Digest is a text's SHA-256 in hexadecimal digits.

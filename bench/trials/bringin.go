@@ -68,11 +68,11 @@ func (d *DataSet) check() (total int, err error) {
 		}
 	}
 	if len(d.Data.Nitrite) > 0 && d.Data.Scale.Analyte != "nitrate" {
-		fs = append(fs, knownwater.Fault{Row: d.Data.Nitrite[0].Row, Column: "nitrite", Found: "nitrite in knowns of " + d.Data.Scale.Analyte, Want: "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it"})
+		fs = append(fs, knownwater.Fault{Row: d.Data.Nitrite[0].Row, Column: "nitrite", Found: "nitrite in knowns of %s", Want: "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it"}.Of(d.Data.Scale.Analyte))
 	}
 	for o := range d.Data.Every() {
 		if o.Count < 1 || o.Text == "" || !o.Seen.Valid() || !(o.Dilution > 0) {
-			fs = append(fs, knownwater.Fault{Row: o.Row, Found: fmt.Sprintf("a reading %q that is none", o.Text), Want: "a reading in notation, counted at least once"})
+			fs = append(fs, knownwater.Fault{Row: o.Row, Found: "a reading %q that is none", Want: "a reading in notation, counted at least once"}.Of(o.Text))
 		}
 		if total += o.Count; total > mostImported {
 			return 0, knownwater.Refuse(knownwater.TooLarge, "the data set has more than %d readings", mostImported)

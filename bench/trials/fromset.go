@@ -2,7 +2,6 @@ package trials
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"knownwater"
@@ -71,20 +70,20 @@ func (t tx) fromSet(p Plan) (Plan, *knownwater.Standards, error) {
 
 // setFaults is what keeps a plan from being sealed with its set.
 func (p fullPlan) setFaults() (fs knownwater.Faults) {
-	wrong := func(row int, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: "set", Row: row, Found: found, Want: want})
+	wrong := func(row int, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: "set", Row: row, Found: found, Want: want}.Of(values...))
 	}
 	if p.set == nil {
 		for i, k := range p.Knowns {
 			if k.Standard != "" {
-				wrong(i+1, fmt.Sprintf("the standard %q of no set", k.Standard), "a set of standards, or a level typed in")
+				wrong(i+1, "the standard %q of no set", "a set of standards, or a level typed in", k.Standard)
 			}
 		}
 		return fs
 	}
 	s := p.set
 	if _, err := s.To(p.Scale); err != nil {
-		wrong(0, fmt.Sprintf("the set %q holds %s: %v", s.Name, s.Scale.Analyte, err), "a set of the plan's analyte")
+		wrong(0, "the set %q holds %s: %v", "a set of the plan's analyte", s.Name, s.Scale.Analyte, err)
 	}
 	for i, k := range p.Knowns {
 		if k.Standard == "" {
@@ -92,12 +91,12 @@ func (p fullPlan) setFaults() (fs knownwater.Faults) {
 		}
 		st, ok := s.Find(k.Standard)
 		if !ok {
-			wrong(i+1, fmt.Sprintf("the set %q has no standard %q", s.Name, k.Standard), "standards of the set: pick it up again")
+			wrong(i+1, "the set %q has no standard %q", "standards of the set: pick it up again", s.Name, k.Standard)
 			continue
 		}
 		if !st.Made {
-			wrong(i+1, fmt.Sprintf("standard %s of the set %q is only planned: what it holds is not known yet", st.Code, s.Name),
-				"make it, write down what was really taken, and pick the set up again")
+			wrong(i+1, "standard %s of the set %q is only planned: what it holds is not known yet",
+				"make it, write down what was really taken, and pick the set up again", st.Code, s.Name)
 		}
 	}
 	return fs

@@ -65,15 +65,15 @@ type VialStart struct {
 // tidied is what was sent, as it is kept, or its faults.
 func (r NewReading) tidied(by knownwater.Who) (NewReading, error) {
 	var fs knownwater.Faults
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	store.Line(&fs, "text", &r.Text, false)
 	store.Lines(&fs, "note", &r.Note)
 	r.Flags = slices.Compact(slices.Sorted(slices.Values(r.Flags)))
 	for _, f := range r.Flags {
 		if !slices.Contains(Flags, f) {
-			wrong("flags", fmt.Sprintf("flag %.40q", f), "late, spilled, bubbles or other")
+			wrong("flags", "flag %.40q", "late, spilled, bubbles or other", f)
 		}
 	}
 	if r.Text == "" && len(r.Flags) == 0 {
@@ -224,7 +224,7 @@ func (u *understood) fillIn(t tx, by knownwater.Who) error {
 	} else if n, err := store.One(t.Tx, "lot", lotOfMethod, store.Value[int], u.Lot, v.method); err != nil {
 		return err
 	} else if n == 0 {
-		return knownwater.Faults{{Column: "lot", Found: "a lot of another method", Want: "a lot of " + v.spec.Name}}
+		return knownwater.Faults{knownwater.Fault{Column: "lot", Found: "a lot of another method", Want: "a lot of %s"}.Of(v.spec.Name)}
 	}
 	if u.Photo != "" { // a reader's own: else who learns the name of another's could open it
 		if n, err := store.One(t.Tx, "photo", photoThere, store.Value[int], u.Photo, by.Role == knownwater.Owner, by.Person); err != nil {

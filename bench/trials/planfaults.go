@@ -2,7 +2,6 @@ package trials
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 
@@ -34,8 +33,8 @@ func (b *Operations) ExaminePlan(ctx context.Context, p Plan) (faults knownwater
 
 func (p fullPlan) faults(today string) knownwater.Faults {
 	var fs knownwater.Faults
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	if _, err := unit.Parse(p.Scale.Analyte, p.Scale.Unit, p.Scale.Basis); err != nil {
 		wrong("scale", err.Error(), "an analyte, a unit and a basis that belong together")
@@ -57,17 +56,17 @@ func (p fullPlan) faults(today string) knownwater.Faults {
 		{"duplicates", p.Duplicates, 0, 1000}, {"check_every", p.CheckEvery, 0, 100000}, {"stop_after", p.StopAfter, 0, math.MaxInt32},
 	} {
 		if n.v < n.lo || n.v > n.hi {
-			wrong(n.column, fmt.Sprint(n.v), fmt.Sprintf("from %d to %d", n.lo, n.hi))
+			wrong(n.column, "%v", "from %d to %d", n.v, n.lo, n.hi)
 		}
 	}
 	if p.Check != "" && p.check < 0 {
-		wrong("check", fmt.Sprintf("no known is called %q", p.Check), "the label of one of the knowns, or nothing")
+		wrong("check", "no known is called %q", "the label of one of the knowns, or nothing", p.Check)
 	}
 	fs = append(fs, p.setFaults()...)
 	fs = append(fs, p.knownFaults()...)
 	fs = append(fs, p.methodFaults(today)...)
 	if len(fs) == 0 && p.design().Vials() > plan.MostVials {
-		wrong("replicates", "a trial of very many vials", fmt.Sprintf("at most %d", plan.MostVials))
+		wrong("replicates", "a trial of very many vials", "at most %d", plan.MostVials)
 	}
 	return append(fs, p.peopleFaults()...)
 }
@@ -76,29 +75,29 @@ func (p fullPlan) knownFaults() knownwater.Faults {
 	var fs knownwater.Faults
 	labels := map[string]bool{}
 	for i, k := range p.Knowns {
-		wrong := func(found, want string) {
-			fs = append(fs, knownwater.Fault{Column: "knowns", Row: i + 1, Found: found, Want: want})
+		wrong := func(found, want string, values ...any) {
+			fs = append(fs, knownwater.Fault{Column: "knowns", Row: i + 1, Found: found, Want: want}.Of(values...))
 		}
 		if !(k.Level >= 0) || math.IsInf(k.Level, 0) {
-			wrong(fmt.Sprintf("level %g", k.Level), "a concentration from 0 up")
+			wrong("level %g", "a concentration from 0 up", k.Level)
 		}
 		if !(k.U >= 0) || math.IsInf(k.U, 0) || !(math.Abs(k.UShared) <= k.U*(1+1e-12)) {
-			wrong(fmt.Sprintf("uncertainty %g, of which %g shared", k.U, k.UShared), "an uncertainty from 0 up, and a shared part that is no larger")
+			wrong("uncertainty %g, of which %g shared", "an uncertainty from 0 up, and a shared part that is no larger", k.U, k.UShared)
 		}
 		if !(k.Nitrite >= 0 && k.Nitrite < knownwater.MostNitrite && k.UNitrite >= 0 && k.UNitrite < knownwater.MostNitrite) || k.Nitrite == 0 && k.UNitrite > 0 {
-			wrong(fmt.Sprintf("nitrite %g ± %g", k.Nitrite, k.UNitrite), "nitrite in mg/L NO2 with its standard uncertainty; empty: none")
+			wrong("nitrite %g ± %g", "nitrite in mg/L NO2 with its standard uncertainty; empty: none", k.Nitrite, k.UNitrite)
 		}
 		if k.Nitrite > 0 && p.Scale.Analyte != "nitrate" {
-			wrong("nitrite in a known of "+p.Scale.Analyte, "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it")
+			wrong("nitrite in a known of %s", "knowns of nitrate: nitrite reads as nitrate, and no other test is asked about it", p.Scale.Analyte)
 		}
 		if k.Nitrite > 0 && i == p.check {
 			wrong("a check standard that holds nitrite", "a known without it, which reads its level")
 		}
 		if k.Label == "" || labels[k.Label] {
-			wrong(fmt.Sprintf("label %q", k.Label), "a label of its own, for the preparation list")
+			wrong("label %q", "a label of its own, for the preparation list", k.Label)
 		}
 		if k.Vials < 0 || k.Vials > 1000 {
-			wrong(fmt.Sprintf("%d vials", k.Vials), "0 (as the rest of the plan) to 1000")
+			wrong("%d vials", "0 (as the rest of the plan) to 1000", k.Vials)
 		}
 		labels[k.Label] = true
 	}
@@ -112,11 +111,11 @@ func (p fullPlan) methodFaults(today string) knownwater.Faults {
 	var fs knownwater.Faults
 	names := map[string]bool{}
 	for i, m := range p.methods {
-		wrong := func(found, want string) {
-			fs = append(fs, knownwater.Fault{Column: "methods", Row: i + 1, Found: found, Want: want})
+		wrong := func(found, want string, values ...any) {
+			fs = append(fs, knownwater.Fault{Column: "methods", Row: i + 1, Found: found, Want: want}.Of(values...))
 		}
 		if names[m.Spec.Name] {
-			wrong("method "+m.Spec.Name+" twice", "each method once: techniques are for the same method done in two ways")
+			wrong("method %s twice", "each method once: techniques are for the same method done in two ways", m.Spec.Name)
 		}
 		names[m.Spec.Name] = true
 		if _, err := p.factor(m); err != nil {
@@ -125,16 +124,16 @@ func (p fullPlan) methodFaults(today string) knownwater.Faults {
 		techniques := map[string]bool{}
 		for _, t := range p.Methods[i].Techniques {
 			if techniques[t] {
-				wrong(fmt.Sprintf("technique %q twice", t), "each technique once")
+				wrong("technique %q twice", "each technique once", t)
 			}
 			techniques[t] = true
 		}
 		for _, l := range p.lots[i] {
 			if l.MethodID != m.ID {
-				wrong("lot "+l.Code+" of another method", "lots of "+m.Spec.Name)
+				wrong("lot %s of another method", "lots of %s", l.Code, m.Spec.Name)
 			}
 			if l.ExpiresOn != "" && l.ExpiresOn < today {
-				wrong("lot "+l.Code+" expired on "+l.ExpiresOn, "a lot that has not expired")
+				wrong("lot %s expired on %s", "a lot that has not expired", l.Code, l.ExpiresOn)
 			}
 		}
 	}
@@ -152,9 +151,9 @@ func (p fullPlan) peopleFaults() knownwater.Faults {
 	for i, r := range p.readers {
 		switch {
 		case seen[r.ID]:
-			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: r.Name + " twice", Want: "each reader once"})
+			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: "%s twice", Want: "each reader once"}.Of(r.Name))
 		case r.Gone:
-			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: r.Name + " is marked as gone", Want: "readers who are here"})
+			fs = append(fs, knownwater.Fault{Column: "readers", Row: i + 1, Found: "%s is marked as gone", Want: "readers who are here"}.Of(r.Name))
 		}
 		seen[r.ID] = true
 	}

@@ -31,7 +31,7 @@ func (b *Operations) PrepareBlind(ctx context.Context, by knownwater.Who, sample
 		return nil, err
 	}
 	if n := len(samples); n == 0 || n > mostBlind {
-		return nil, knownwater.Faults{{Column: "vials", Found: fmt.Sprintf("%d vials", n), Want: fmt.Sprintf("1 to %d of them", mostBlind)}}
+		return nil, knownwater.Faults{knownwater.Fault{Column: "vials", Found: "%d vials", Want: "1 to %d of them"}.Of(n, mostBlind)}
 	}
 	var seed [16]byte
 	if _, err := crand.Read(seed[:]); err != nil {
@@ -45,7 +45,7 @@ func (b *Operations) PrepareBlind(ctx context.Context, by knownwater.Who, sample
 		}
 		all, err := plan.Codes(len(samples)+len(taken), rng)
 		if err != nil {
-			return knownwater.Faults{{Column: "vials", Found: fmt.Sprintf("%d coded vials so far", len(taken)), Want: "fewer: the codes are used up"}}
+			return knownwater.Faults{knownwater.Fault{Column: "vials", Found: "%d coded vials so far", Want: "fewer: the codes are used up"}.Of(len(taken))}
 		}
 		used := map[string]bool{}
 		for _, c := range taken {

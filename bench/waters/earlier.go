@@ -69,7 +69,7 @@ func (b *Operations) KeepEarlierLog(ctx context.Context, by knownwater.Who, l Ea
 	var fs knownwater.Faults
 	store.Line(&fs, "name", &l.Name, true)
 	if len(rows) == 0 || len(rows) > mostEarlier {
-		fs = append(fs, knownwater.Fault{File: l.Name, Found: fmt.Sprintf("%d rows", len(rows)), Want: fmt.Sprintf("1 to %d: a longer log in parts, year by year", mostEarlier)})
+		fs = append(fs, knownwater.Fault{File: l.Name, Found: "%d rows", Want: "1 to %d: a longer log in parts, year by year"}.Of(len(rows), mostEarlier))
 	}
 	for i := range rows {
 		fs = append(fs, checkEarlier(l.Name, &rows[i])...)
@@ -88,7 +88,7 @@ func (b *Operations) KeepEarlierLog(ctx context.Context, by knownwater.Who, l Ea
 		}
 		for _, o := range there {
 			if o.Digest == l.Digest && !o.Removed {
-				return knownwater.Faults{{File: l.Name, Found: "the same table was brought in on " + o.Made.At.Local().Format("2 January 2006"), Want: "another one, or that one taken out first"}}
+				return knownwater.Faults{knownwater.Fault{File: l.Name, Found: "the same table was brought in on %s", Want: "another one, or that one taken out first"}.Of(o.Made.At.Local().Format("2 January 2006"))}
 			}
 		}
 		at, name, device := t.Stamp(by)
@@ -147,7 +147,7 @@ func (t tx) putEarlier(by knownwater.Who, id int64, rows []EarlierRow) error {
 				if taken, err := kept.NameTaken(t.Tx, spec.Name, 0); err != nil {
 					return err
 				} else if taken {
-					return knownwater.Faults{{Row: r.Row, Column: "water", Found: fmt.Sprintf("another water is called %q", spec.Name), Want: "that water, chosen from the list"}}
+					return knownwater.Faults{knownwater.Fault{Row: r.Row, Column: "water", Found: "another water is called %q", Want: "that water, chosen from the list"}.Of(spec.Name)}
 				}
 				var err error
 				if made[name], err = kept.Put(t.Tx, by, 0, spec.Name, spec, ""); err != nil {

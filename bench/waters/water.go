@@ -27,7 +27,7 @@ func check(s *knownwater.WaterSpec) (fs knownwater.Faults) {
 	slices.Sort(s.Needs)
 	s.Needs = slices.Compact(s.Needs)
 	if len(s.Needs) > mostNeeds {
-		fs = append(fs, knownwater.Fault{Column: "needs", Found: fmt.Sprintf("%d needs", len(s.Needs)), Want: fmt.Sprintf("at most %d", mostNeeds)})
+		fs = append(fs, knownwater.Fault{Column: "needs", Found: "%d needs", Want: "at most %d"}.Of(len(s.Needs), mostNeeds))
 	}
 	return fs
 }
@@ -54,7 +54,7 @@ func (b *Operations) SaveWater(ctx context.Context, by knownwater.Who, id int64,
 		if taken, err := kept.NameTaken(t.Tx, s.Name, id); err != nil {
 			return err
 		} else if taken {
-			return knownwater.Faults{{Column: "name", Found: fmt.Sprintf("another water is called %q", s.Name), Want: "a name of its own"}}
+			return knownwater.Faults{knownwater.Fault{Column: "name", Found: "another water is called %q", Want: "a name of its own"}.Of(s.Name)}
 		}
 		what := "added the water " + s.Name
 		if id != 0 {
@@ -150,8 +150,8 @@ func insertNew(t store.Tx, by knownwater.Who, s knownwater.Sample) (int64, error
 var roles = []knownwater.SampleRole{knownwater.Routine, knownwater.Checked, knownwater.Duplicate, knownwater.Blanked, knownwater.Spiked}
 
 func checkSample(s knownwater.Sample) (fs knownwater.Faults) {
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	if !slices.Contains(roles, s.Role) {
 		wrong("role", fmt.Sprintf("%.40q", s.Role), "why this vial was tested")
@@ -178,7 +178,7 @@ func checkSample(s knownwater.Sample) (fs knownwater.Faults) {
 		low, high float64
 	}{{"temperature", s.Temperature, -5, 60}, {"salinity", s.Salinity, 0, 300}, {"spike", s.Spike, 0, 1e9}, {"hours_kept", s.HoursKept, 0, 1e6}} {
 		if n.v != nil && !(*n.v >= n.low && *n.v <= n.high) {
-			wrong(n.column, fmt.Sprint(*n.v), fmt.Sprintf("a number from %g to %g; empty: not said", n.low, n.high))
+			wrong(n.column, "%v", "a number from %g to %g; empty: not said", *n.v, n.low, n.high)
 		}
 	}
 	return fs
@@ -198,7 +198,7 @@ func (b *Operations) SayStanding(ctx context.Context, by knownwater.Who, results
 		fs = append(fs, knownwater.Fault{Column: "standing", Found: "nothing chosen", Want: "whether they stand or are left out"})
 	}
 	if len(results) == 0 || len(results) > mostSettled {
-		fs = append(fs, knownwater.Fault{Column: "result", Found: fmt.Sprintf("%d results", len(results)), Want: fmt.Sprintf("1 to %d of them", mostSettled)})
+		fs = append(fs, knownwater.Fault{Column: "result", Found: "%d results", Want: "1 to %d of them"}.Of(len(results), mostSettled))
 	}
 	if len(fs) > 0 {
 		return fs

@@ -101,8 +101,8 @@ func (c *chooseCmd) trials(e *env, needs []knownwater.Need) (out []choose.Trial,
 			t.Name = strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
 		}
 		if i > 0 && t.Trial.Scale != out[0].Trial.Scale {
-			faults = append(faults, knownwater.Fault{File: path, Found: "its findings are in " + scaleWords(t.Trial.Scale),
-				Want: "findings in " + scaleWords(out[0].Trial.Scale) + ", as in " + filepath.Base(c.Report[0]) + ": assess its readings with that unit and basis in methods.toml"})
+			faults = append(faults, knownwater.Fault{File: path, Found: "its findings are in %s",
+				Want: "findings in %s, as in %s: assess its readings with that unit and basis in methods.toml"}.Of(scaleWords(t.Trial.Scale), scaleWords(out[0].Trial.Scale), filepath.Base(c.Report[0])))
 			continue
 		}
 		out = append(out, t)
@@ -139,11 +139,11 @@ func (c *chooseCmd) curves(e *env, like knownwater.Trial, trials []choose.Trial)
 			}
 		}
 		if !found {
-			faults = append(faults, knownwater.Fault{Column: "--curve", Found: reading.Quote(named), Want: "a method of the reports: " + strings.Join(methodNames(trials), ", ")})
+			faults = append(faults, knownwater.Fault{Column: "--curve", Found: "%s", Want: "a method of the reports: %s"}.Of(reading.Quote(named), strings.Join(methodNames(trials), ", ")))
 			continue
 		}
 		if until := d.Scope.ValidUntil; until != "" && until < today().Format(time.DateOnly) {
-			faults = append(faults, knownwater.Fault{File: path, Found: "the curve was to be relied on until " + until, Want: "a curve that still holds: curve recheck says so from a blank and a known"})
+			faults = append(faults, knownwater.Fault{File: path, Found: "the curve was to be relied on until %s", Want: "a curve that still holds: curve recheck says so from a blank and a known"}.Of(until))
 			continue
 		}
 		t, err := choose.OfCurve(name, d, method, like, judge)

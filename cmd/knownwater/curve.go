@@ -179,7 +179,7 @@ func openNeed(e *env, path string) (*knownwater.Need, error) {
 		return nil, err
 	}
 	if len(needs) != 1 {
-		return nil, knownwater.Fault{File: path, Found: fmt.Sprintf("%d needs", len(needs)), Want: "one, to judge the curve by"}
+		return nil, knownwater.Fault{File: path, Found: "%d needs", Want: "one, to judge the curve by"}.Of(len(needs))
 	}
 	return &needs[0], nil
 }
@@ -271,7 +271,7 @@ func signals(texts []string) (s curve.Sample, err error) {
 	for _, text := range texts {
 		t, err := reading.Parse(text)
 		if err == nil && t.Drops {
-			err = knownwater.Fault{Found: reading.Quote(text) + " counts drops", Want: "a signal such as 0.0714, or an interval such as 9.0..9.2"}
+			err = knownwater.Fault{Found: "%s counts drops", Want: "a signal such as 0.0714, or an interval such as 9.0..9.2"}.Of(reading.Quote(text))
 		}
 		var f knownwater.Fault
 		if errors.As(err, &f) {

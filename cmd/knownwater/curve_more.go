@@ -196,7 +196,7 @@ func (c *curveCompareCmd) Run(e *env) error {
 		return err
 	}
 	if old.Conversion.Kind != now.Conversion.Kind || old.Conversion.Path != now.Conversion.Path {
-		return knownwater.Fault{File: c.New, Found: "its signals are " + string(now.Conversion.Kind) + ", those of the old curve " + string(old.Conversion.Kind), Want: "two curves of the same kind of signal and path"}
+		return knownwater.Fault{File: c.New, Found: "its signals are %s, those of the old curve %s", Want: "two curves of the same kind of signal and path"}.Of(string(now.Conversion.Kind), string(old.Conversion.Kind))
 	}
 	need, err := openNeed(e, c.Need)
 	if err != nil {
@@ -206,7 +206,7 @@ func (c *curveCompareCmd) Run(e *env) error {
 	case old.Scale.Unit == "" || now.Scale.Unit == "":
 		need = nil // nobody knows whether it is in the unit of the levels
 	case old.Scale != now.Scale:
-		return knownwater.Fault{File: c.New, Found: "its levels are in " + now.Scale.String() + ", those of the old curve in " + old.Scale.String(), Want: "two curves on one scale"}
+		return knownwater.Fault{File: c.New, Found: "its levels are in %s, those of the old curve in %s", Want: "two curves on one scale"}.Of(now.Scale.String(), old.Scale.String())
 	}
 	k := curve.Compare(old.Curve, now.Curve, need)
 	if c.JSON {
@@ -252,7 +252,7 @@ func (c *curveRecheckCmd) Run(e *env) error {
 		fmt.Fprintf(e.errOut, "knownwater: %s was not written: the curve in use holds\n", knownwater.Plain(c.Out))
 		c.Out = ""
 	case r.Verdict != curve.UpdateSlope:
-		return knownwater.Fault{Column: "--out", Found: "no slope update to write: " + r.Verdict, Want: report.RecheckWords(r)}
+		return knownwater.Fault{Column: "--out", Found: "no slope update to write: %s", Want: report.RecheckWords(r)}.Of(r.Verdict)
 	}
 	if c.Out != "" {
 		d.Curve = d.WithSlope(r.Slope, r.USlope)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -121,7 +120,7 @@ func (c *experimentPlanCmd) methods(t knownwater.Trial) (names []string, err err
 	var faults knownwater.Faults
 	for _, name := range c.Method {
 		if !slices.Contains(names, name) {
-			faults = append(faults, knownwater.Fault{Column: "--method", Found: fmt.Sprintf("%.40q", name), Want: "a method of " + c.Record})
+			faults = append(faults, knownwater.Fault{Column: "--method", Found: "%.40q", Want: "a method of %s"}.Of(name, c.Record))
 		}
 	}
 	if faults != nil {

@@ -81,7 +81,7 @@ func (c *forecastCmd) check() error {
 		n, lo, hi int
 	}{{"--vials", c.Vials, 1, 99}, {"--blanks", c.Blanks, 0, 99}, {"--readers", c.Readers, 1, 99}, {"--sessions", c.Sessions, 1, 99}, {"--runs", c.Runs, 1, 100000}} {
 		if f.n < f.lo || f.n > f.hi {
-			faults = append(faults, knownwater.Fault{Column: f.name, Found: fmt.Sprint(f.n), Want: fmt.Sprintf("a number from %d to %d", f.lo, f.hi)})
+			faults = append(faults, knownwater.Fault{Column: f.name, Found: "%v", Want: "a number from %d to %d"}.Of(f.n, f.lo, f.hi))
 		}
 	}
 	seen := map[float64]bool{}

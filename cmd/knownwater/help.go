@@ -38,7 +38,7 @@ func (c *helpCmd) Run(e *env) error {
 		_, err := fmt.Fprintf(e.out, "“%s” is the code of a note beside findings or results. With its numbers in place of each …, it says:\n\n    %s\n", word, says)
 		return err
 	}
-	return knownwater.Fault{Found: fmt.Sprintf("nothing on %q", word), Want: "a topic of knownwater help, a term, a column, a key, a field or a command"}
+	return knownwater.Fault{Found: "nothing on %q", Want: "a topic of knownwater help, a term, a column, a key, a field or a command"}.Of(word)
 }
 
 func listTopics(e *env) error {

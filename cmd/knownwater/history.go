@@ -136,7 +136,7 @@ func (c loggedFiles) said() (map[string]string, error) {
 	for _, one := range c.Column {
 		at := strings.LastIndexByte(one, '=')
 		if at < 1 || !intake.LogColumn(one[at+1:]) {
-			return nil, knownwater.Fault{Column: "--column", Found: fmt.Sprintf("%q", one), Want: "a heading of the log, =, and what it is: " + strings.Join(intake.LogColumnNames(), ", ") + " or -"}
+			return nil, knownwater.Fault{Column: "--column", Found: "%q", Want: "a heading of the log, =, and what it is: %s or -"}.Of(one, strings.Join(intake.LogColumnNames(), ", "))
 		}
 		out[logged.SaidColumn+one[:at]] = one[at+1:]
 	}
@@ -157,7 +157,7 @@ func named(said map[string]string, what string, names []string) error {
 			}
 		}
 		if name == "" || said[key] != "" {
-			return knownwater.Fault{Column: "--" + what, Found: fmt.Sprintf("%q", one), Want: "one " + what + " of rows that name none, or the name in the log, =, and what it is: \"Old name=Name\", each once"}
+			return knownwater.Fault{Column: "--" + what, Found: "%q", Want: `one %s of rows that name none, or the name in the log, =, and what it is: "Old name=Name", each once`}.Of(one, what)
 		}
 		said[key] = name
 	}

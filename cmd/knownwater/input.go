@@ -31,7 +31,7 @@ func (e *env) source(path string) (intake.Source, error) {
 	case err != nil:
 		return intake.Source{}, knownwater.Fault{File: stdin, Found: "cannot be read", Want: unwrapped(err)}
 	case int64(len(data)) > mostStdin:
-		return intake.Source{}, knownwater.Fault{File: stdin, Found: fmt.Sprintf("more than %d GB", mostStdin>>30), Want: "a file"}
+		return intake.Source{}, knownwater.Fault{File: stdin, Found: "more than %d GB", Want: "a file"}.Of(mostStdin >> 30)
 	}
 	return intake.Source{Name: stdin, Data: data}, nil
 }
@@ -94,8 +94,8 @@ func (e *env) join(paths []string) (joined, error) {
 			return j, err
 		}
 		if strings.TrimSpace(string(h)) != strings.TrimSpace(string(header)) {
-			return j, knownwater.Fault{File: next.Name, Row: 1, Found: fmt.Sprintf("its header differs from that of %s, %q", filepath.Base(first.Name), strings.TrimSpace(string(header))),
-				Want: "files with the same columns in the same order"}
+			return j, knownwater.Fault{File: next.Name, Row: 1, Found: "its header differs from that of %s, %q",
+				Want: "files with the same columns in the same order"}.Of(filepath.Base(first.Name), strings.TrimSpace(string(header)))
 		}
 		j.parts = append(j.parts, part{next.Name, 1 + bytes.Count(whole.Bytes(), []byte("\n"))})
 		whole.Write(rows)

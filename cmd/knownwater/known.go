@@ -80,7 +80,7 @@ func (c *knownPlanCmd) Run(e *env) error {
 func (c *knownPlanCmd) explain(e *env, v report.KnownPlan, faults knownwater.Faults) error {
 	if c.Next {
 		for _, b := range known.Buying(v.Shelf, v.Levels, known.Plan{}) {
-			faults = append(faults, knownwater.Fault{Found: b.What + " it can be done", Want: fmt.Sprintf("u would be %.2g %% of the levels on average", 100*b.Ratio)})
+			faults = append(faults, knownwater.Fault{Found: "%s it can be done", Want: "u would be %.2g %% of the levels on average"}.Of(b.What, 100*b.Ratio))
 		}
 	}
 	return inFile(c.Shelf, faults)
@@ -106,7 +106,7 @@ func (c *knownValueCmd) Run(e *env) error {
 		return err
 	}
 	if c.Draws != 0 && (c.Draws < 1000 || c.Draws > mostDraws) {
-		return knownwater.Fault{Column: "--draws", Found: fmt.Sprint(c.Draws), Want: fmt.Sprintf("0 for none, or 1000 to %d", mostDraws)}
+		return knownwater.Fault{Column: "--draws", Found: "%v", Want: "0 for none, or 1000 to %d"}.Of(c.Draws, mostDraws)
 	}
 	shelf, notes, err := openShelf(e, c.Shelf, today())
 	if err != nil {
@@ -212,7 +212,7 @@ func (c *knownBackgroundCmd) additions(t knownwater.Trial) ([]known.Addition, er
 		found = found || m.Name == name
 	}
 	if !found {
-		return nil, knownwater.Fault{Column: "--method", Found: fmt.Sprintf("%q", name), Want: "one of " + strings.Join(names, ", ")}
+		return nil, knownwater.Fault{Column: "--method", Found: "%q", Want: "one of %s"}.Of(name, strings.Join(names, ", "))
 	}
 	var out []known.Addition
 	for _, o := range t.Observations {
@@ -278,7 +278,7 @@ func find(set known.Set, name string) (known.Standard, error) {
 		}
 		names = append(names, st.Solution.Name)
 	}
-	return known.Standard{}, knownwater.Fault{Column: "standard", Found: fmt.Sprintf("%q", name), Want: "one of " + strings.Join(names, ", ")}
+	return known.Standard{}, knownwater.Fault{Column: "standard", Found: "%q", Want: "one of %s"}.Of(name, strings.Join(names, ", "))
 }
 
 // meanAndU reads "9.42,0.05".

@@ -58,7 +58,7 @@ func (o output) check() error {
 		return nil
 	}
 	if of := benchBeside(o.path); of != "" {
-		return o.fault("it belongs to the bench "+filepath.Base(of), "another name")
+		return o.fault("it belongs to the bench %s", "another name", filepath.Base(of))
 	}
 	info, err := os.Lstat(o.path)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -96,13 +96,13 @@ func (o output) checkFolder() error {
 		return o.fault("cannot be written", unwrapped(err))
 	}
 	if !info.IsDir() {
-		return o.fault("cannot be written", filepath.Base(dir)+" is no folder")
+		return o.fault("cannot be written", "%s is no folder", filepath.Base(dir))
 	}
 	return nil
 }
 
-func (o output) fault(found, want string) error {
-	return knownwater.Fault{File: o.path, Found: found, Want: want}
+func (o output) fault(found, want string, values ...any) error {
+	return knownwater.Fault{File: o.path, Found: found, Want: want}.Of(values...)
 }
 
 // write writes the file.

@@ -115,7 +115,7 @@ func (c *readCmd) byCard(file intake.Source, q result.Question) (result.Outcome,
 		return result.Outcome{}, nameFile(c.File, err)
 	}
 	if c.Method != "" && c.Method != card.Method {
-		return result.Outcome{}, knownwater.Fault{Column: "--method", Found: c.Method, Want: "no name, or " + card.Method + ": the card is of that"}
+		return result.Outcome{}, knownwater.Fault{Column: "--method", Found: "%s", Want: "no name, or %s: the card is of that"}.Of(c.Method, card.Method)
 	}
 	return card.Answer(q)
 }

@@ -245,7 +245,7 @@ func (p verified) otherVersion(differ bool, faults knownwater.Faults) knownwater
 	if d.Version == "" {
 		by = "a version that it does not name"
 	}
-	other := knownwater.Fault{File: p.path, Found: fmt.Sprintf("made by %s, this is version %s: %s", by, version, say), Want: "knownwater " + d.Version + " can check it"}
+	other := knownwater.Fault{File: p.path, Found: "made by %s, this is version %s: %s", Want: "knownwater %s can check it"}.Of(by, version, say, d.Version)
 	return append(knownwater.Faults{other}, faults...)
 }
 

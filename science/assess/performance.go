@@ -82,7 +82,7 @@ func PerformanceOf(t knownwater.Trial, method, matrix string, o Options) (*Perfo
 	slices.Sort(p.Lots)
 	first := p.first()
 	if first == nil {
-		return p, knownwater.Faults{{Column: "--method", Found: "the trial does not show how " + method + " responds, so nothing it reads can be turned round", Want: "a method with readings of knowns at two levels or more, most of them read twice, that rise with the level"}}
+		return p, knownwater.Faults{knownwater.Fault{Column: "--method", Found: "the trial does not show how %s responds, so nothing it reads can be turned round", Want: "a method with readings of knowns at two levels or more, most of them read twice, that rise with the level"}.Of(method)}
 	}
 	if len(t.Nitrite) > 0 {
 		if p.Nitrite = p.nitrite(t.Nitrite); p.Nitrite.N+p.Nitrite.Left == 0 {

@@ -35,7 +35,7 @@ func OfCurve(name string, d curve.Document, method knownwater.Method, like known
 		return Trial{}, knownwater.Fault{Found: "it does not say what its levels are", Want: "a curve fitted with --analyte, --unit and --basis"}
 	}
 	if d.Scale != like.Scale {
-		return Trial{}, knownwater.Fault{Found: "its levels are in " + d.Scale.String(), Want: "a curve in " + like.Scale.String() + ", as the trials are"}
+		return Trial{}, knownwater.Fault{Found: "its levels are in %s", Want: "a curve in %s, as the trials are"}.Of(d.Scale.String(), like.Scale.String())
 	}
 	held, left := d.Untold()
 	if len(held)+len(left) == 0 {

@@ -24,7 +24,7 @@ func (d Document) Answer(q result.Question) (result.Outcome, error) {
 	for _, text := range q.Readings {
 		t, err := reading.Parse(text)
 		if err == nil && t.Drops {
-			err = knownwater.Fault{Found: reading.Quote(text) + " counts drops", Want: "a signal such as 0.0714, or an interval such as 9.0..9.2"}
+			err = knownwater.Fault{Found: "%s counts drops", Want: "a signal such as 0.0714, or an interval such as 9.0..9.2"}.Of(reading.Quote(text))
 		}
 		var f knownwater.Fault
 		if errors.As(err, &f) {

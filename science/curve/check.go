@@ -25,11 +25,11 @@ func Faults(points []Point, o Options) knownwater.Faults {
 		return fault("no point is there to fit: every role is check", "points of role fit")
 	}
 	if lv.count() == 1 {
-		return fault(fmt.Sprintf("all %d points of the fit are at one level, %.4g", lv.points, lv.c[0]),
-			"knowns at two levels or more; five, a blank among them, show the shape too")
+		return fault("all %d points of the fit are at one level, %.4g",
+			"knowns at two levels or more; five, a blank among them, show the shape too", lv.points, lv.c[0])
 	}
 	if lv.count() > mostLevels {
-		return fault(fmt.Sprintf("%d different levels", lv.count()), fmt.Sprintf("at most %d", mostLevels))
+		return fault("%d different levels", "at most %d", lv.count(), mostLevels)
 	}
 	if flat(lv) {
 		return fault("the signal is the same at every level: it says nothing about the level",
@@ -41,8 +41,8 @@ func Faults(points []Point, o Options) knownwater.Faults {
 	return append(exchanged(points), transmittance(lv)...)
 }
 
-func fault(found, want string) knownwater.Faults {
-	return knownwater.Faults{{Found: found, Want: want}}
+func fault(found, want string, values ...any) knownwater.Faults {
+	return knownwater.Faults{knownwater.Fault{Found: found, Want: want}.Of(values...)}
 }
 
 // Impossible are numbers that no measurement gives.
@@ -93,7 +93,7 @@ func repeated(points []Point) (faults knownwater.Faults) {
 			first[key] = p
 			continue
 		}
-		f := knownwater.Fault{Row: p.Row, Column: "replicate", Found: fmt.Sprintf("replicate %s of level %.6g stands in row %d already", p.Replicate, p.Level, old.Row), Want: "each replicate once; another label if it was another test"}
+		f := knownwater.Fault{Row: p.Row, Column: "replicate", Found: "replicate %s of level %.6g stands in row %d already", Want: "each replicate once; another label if it was another test"}.Of(p.Replicate, p.Level, old.Row)
 		if old.Check != p.Check {
 			f.Want = "a point either is fitted or is a check: a check that was fitted proves nothing"
 		}
@@ -101,8 +101,8 @@ func repeated(points []Point) (faults knownwater.Faults) {
 	}
 	if n := len(points); faults == nil && n >= 8 && n%2 == 0 && sameHalves(points) {
 		half := n / 2
-		faults = fault(fmt.Sprintf("rows from %d on repeat the rows from %d on, point by point", points[half].Row, points[0].Row),
-			"each point once: copies make a curve look surer than it is")
+		faults = fault("rows from %d on repeat the rows from %d on, point by point",
+			"each point once: copies make a curve look surer than it is", points[half].Row, points[0].Row)
 	}
 	return faults
 }
@@ -176,8 +176,8 @@ func transmittance(lv levels) knownwater.Faults {
 		return nil
 	}
 	ask := func(what, word string) knownwater.Faults {
-		return fault(fmt.Sprintf("is the signal %s? It falls from %.4g to %.4g as the level rises, where absorbance would rise", what, lv.mean[0], lv.mean[last]),
-			"say --signal "+word+" to turn it into absorbance, or --signal other to fit it as it stands")
+		return fault("is the signal %s? It falls from %.4g to %.4g as the level rises, where absorbance would rise",
+			"say --signal %s to turn it into absorbance, or --signal other to fit it as it stands", what, lv.mean[0], lv.mean[last], word)
 	}
 	switch {
 	case most > 30 && most <= 110:
@@ -195,15 +195,15 @@ func (pr problem) tooFew(o Options) knownwater.Faults {
 		f = response.Of(Line)
 	}
 	if f == nil {
-		return fault(fmt.Sprintf("%q is no shape", o.Shape), "line, quadratic, cubic, saturating, stray light or dead zone")
+		return fault("%q is no shape", "line, quadratic, cubic, saturating, stray light or dead zone", o.Shape)
 	}
 	carry := pr.count()
 	if pr.zero && pr.c[0] == 0 {
 		carry-- // a forced zero has no use for the blank
 	}
 	if need := pr.free(f); need > carry {
-		return fault(fmt.Sprintf("%s has %d coefficients, %d levels carry at most %d", f.Called, need, pr.count(), carry),
-			fmt.Sprintf("a shape with fewer, or knowns at %d levels or more, one to spare to judge it by", need+1))
+		return fault("%s has %d coefficients, %d levels carry at most %d",
+			"a shape with fewer, or knowns at %d levels or more, one to spare to judge it by", f.Called, need, pr.count(), carry, need+1)
 	}
 	return nil
 }

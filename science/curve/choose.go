@@ -1,7 +1,6 @@
 package curve
 
 import (
-	"fmt"
 	"math"
 
 	"knownwater"
@@ -42,7 +41,7 @@ func (pr problem) choose(o Options, v []float64) (candidate, []Attempt, note.Not
 		f := response.Of(o.Shape)
 		c, err := pr.try(f, v)
 		if err != nil {
-			return c, nil, note.Note{}, knownwater.Faults{{Found: fmt.Sprintf("no %s curve fits these points", o.Shape), Want: "another shape, or auto"}}
+			return c, nil, note.Note{}, knownwater.Faults{knownwater.Fault{Found: "no %s curve fits these points", Want: "another shape, or auto"}.Of(o.Shape)}
 		}
 		return c, []Attempt{c.Attempt}, pr.whyAsked(c), nil
 	}

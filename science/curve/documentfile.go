@@ -123,10 +123,10 @@ func judgedList(list []Judged) []judgedJSON {
 func Open(data []byte) (Document, error) {
 	var j documentJSON
 	if err := json.NewDecoder(bytes.NewReader(data)).Decode(&j); err != nil {
-		return Document{}, knownwater.Fault{Found: "not a curve: " + err.Error(), Want: "a file that curve fit --out wrote"}
+		return Document{}, knownwater.Fault{Found: "not a curve: %s", Want: "a file that curve fit --out wrote"}.Of(err.Error())
 	}
 	refuse := func(err error) (Document, error) {
-		return Document{}, knownwater.Fault{Found: "not a whole curve: " + err.Error(), Want: "a file that curve fit --out wrote, unchanged"}
+		return Document{}, knownwater.Fault{Found: "not a whole curve: %s", Want: "a file that curve fit --out wrote, unchanged"}.Of(err.Error())
 	}
 	d := Document{Conversion: j.Signal, Scope: j.Scope, Choices: j.Choices}
 	var err error

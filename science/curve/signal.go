@@ -43,13 +43,13 @@ func (k Conversion) Of(v float64) (float64, *knownwater.Fault) {
 			t /= 100
 		}
 		if !(t > 0) || t > 1.5 {
-			return math.NaN(), &knownwater.Fault{Column: "signal", Found: fmt.Sprintf("%.6g is no transmittance (%s)", v, k.Kind), Want: "above 0 and, but for noise at the blank, at most 1, or 100 in percent"}
+			return math.NaN(), new(knownwater.Fault{Column: "signal", Found: "%.6g is no transmittance (%s)", Want: "above 0 and, but for noise at the blank, at most 1, or 100 in percent"}.Of(v, k.Kind))
 		}
 		a = -math.Log10(t)
 	case Counts:
 		t := (v - k.DarkCounts) / (k.BlankCounts - k.DarkCounts)
 		if !(t > 0) {
-			return math.NaN(), &knownwater.Fault{Column: "signal", Found: fmt.Sprintf("%.6g counts are not above the dark %.6g", v, k.DarkCounts), Want: "more light than in the dark: such a vial lets no light through; dilute it"}
+			return math.NaN(), new(knownwater.Fault{Column: "signal", Found: "%.6g counts are not above the dark %.6g", Want: "more light than in the dark: such a vial lets no light through; dilute it"}.Of(v, k.DarkCounts))
 		}
 		a = -math.Log10(t)
 	}
@@ -98,7 +98,7 @@ func (k Conversion) Unsure(v, u float64) (a, ua float64, f *knownwater.Fault) {
 func (k Conversion) Valid() *knownwater.Fault {
 	switch {
 	case k.Kind == Counts && !(k.BlankCounts > k.DarkCounts):
-		return &knownwater.Fault{Column: "--blank", Found: fmt.Sprintf("%.6g counts with the blank, %.6g in the dark", k.BlankCounts, k.DarkCounts), Want: "both, the blank the brighter"}
+		return new(knownwater.Fault{Column: "--blank", Found: "%.6g counts with the blank, %.6g in the dark", Want: "both, the blank the brighter"}.Of(k.BlankCounts, k.DarkCounts))
 	case k.Kind != Counts && (k.BlankCounts != 0 || k.DarkCounts != 0):
 		return &knownwater.Fault{Column: "--blank", Found: "a blank or dark value for signals that are no counts", Want: "--signal counts; the blank of other signals is a point at level 0 and is corrected by the curve's own intercept, once"}
 	case k.Path < 0:

@@ -157,10 +157,10 @@ func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Reche
 	var fs factors
 	for _, k := range knowns {
 		if !(k.Level > 0) || k.Level > c.Range.LevelHigh || len(k.Signals) == 0 {
-			return Recheck{}, fault(fmt.Sprintf("a known of %.4g", k.Level), fmt.Sprintf("knowns above 0 and up to %.4g, each with a signal", c.Range.LevelHigh))
+			return Recheck{}, fault("a known of %.4g", "knowns above 0 and up to %.4g, each with a signal", k.Level, c.Range.LevelHigh)
 		}
 		if !fs.add(c, k) {
-			return Recheck{}, fault(fmt.Sprintf("the signal of the known of %.4g is nowhere on the curve", k.Level), "a new curve, if the signal was read right")
+			return Recheck{}, fault("the signal of the known of %.4g is nowhere on the curve", "a new curve, if the signal was read right", k.Level)
 		}
 	}
 	if err := r.combine(fs, c); err != nil {

@@ -3,7 +3,6 @@
 package handover
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
@@ -65,7 +64,7 @@ func Pairs(c curve.Curve, n int, d Digits) (Table, error) {
 		knots[i].Signal = round(knots[i].Signal, d.Signal)
 	}
 	if knots[0].Signal == knots[len(knots)-1].Signal {
-		return Table{}, fault(fmt.Sprintf("with %d decimals the signal is the same at both ends of the range", d.Signal), "more decimals of the signal")
+		return Table{}, fault("with %d decimals the signal is the same at both ends of the range", "more decimals of the signal", d.Signal)
 	}
 	chosen := cheapest(knots, n, func(i, j int) float64 { return worstBetween(knots[i], knots[j], level, signal) })
 	t := Table{}
@@ -215,7 +214,7 @@ func (t Table) added(level, signal []float64) (worst, at float64) {
 // the highest power down, each time fitting the rest again to what is left.
 func Polynomial(c curve.Curve, order int, d Digits) (Table, error) {
 	if order < 1 || order > 6 {
-		return Table{}, fault(fmt.Sprintf("order %d", order), "an order from 1 to 6")
+		return Table{}, fault("order %d", "an order from 1 to 6", order)
 	}
 	var s, x []float64
 	const points = 64
@@ -272,8 +271,8 @@ func Show(c curve.Curve, level float64, t Table) (low, high float64) {
 	return level - k*u - t.Worst, level + k*u + t.Worst
 }
 
-func fault(found, want string) knownwater.Faults {
-	return knownwater.Faults{{Found: found, Want: want}}
+func fault(found, want string, values ...any) knownwater.Faults {
+	return knownwater.Faults{knownwater.Fault{Found: found, Want: want}.Of(values...)}
 }
 
 // nothing is the share of the highest level below which a coefficient's part is

@@ -55,8 +55,8 @@ const fewestInPeriod = 3
 
 // Check finds what an experiment on these waters cannot mean; columns are treated, control, from, settle, since, until.
 func (x Experiment) Check(waters []string) (fs knownwater.Faults) {
-	wrong := func(column, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want})
+	wrong := func(column, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 	}
 	for _, side := range []struct {
 		name  string
@@ -68,9 +68,9 @@ func (x Experiment) Check(waters []string) (fs knownwater.Faults) {
 		for i, w := range side.names {
 			switch {
 			case !slices.Contains(waters, w):
-				wrong(side.name, fmt.Sprintf("%.40q", w), "a water of the log: "+named(waters))
+				wrong(side.name, "%.40q", "a water of the log: %s", w, named(waters))
 			case slices.Contains(side.names[:i], w), side.name == "control" && slices.Contains(x.Treated, w):
-				wrong(side.name, fmt.Sprintf("%.40q a second time", w), "each water once, treated or control")
+				wrong(side.name, "%.40q a second time", "each water once, treated or control", w)
 			}
 		}
 	}
@@ -81,10 +81,10 @@ func (x Experiment) Check(waters []string) (fs knownwater.Faults) {
 		wrong("settle", fmt.Sprint(x.Settle), "days from 0 to 366")
 	}
 	if !x.Since.IsZero() && !x.From.IsZero() && !x.Since.Before(x.From) {
-		wrong("since", dateOf(x.Since), "a day before "+dateOf(x.From))
+		wrong("since", "%s", "a day before %s", dateOf(x.Since), dateOf(x.From))
 	}
 	if !x.Until.IsZero() && !x.From.IsZero() && x.Until.Before(x.From.AddDate(0, 0, x.Settle)) {
-		wrong("until", dateOf(x.Until), "a day after "+dateOf(x.From.AddDate(0, 0, x.Settle)))
+		wrong("until", "%s", "a day after %s", dateOf(x.Until), dateOf(x.From.AddDate(0, 0, x.Settle)))
 	}
 	return fs
 }

@@ -37,7 +37,7 @@ type PlannedBy struct {
 func (x ExperimentPlan) Check() (fs knownwater.Faults) {
 	number := func(column string, v, low, high float64) {
 		if !(v >= low && v <= high) {
-			fs = append(fs, knownwater.Fault{Column: column, Found: fmt.Sprint(v), Want: fmt.Sprintf("a number from %g to %g", low, high)})
+			fs = append(fs, knownwater.Fault{Column: column, Found: "%v", Want: "a number from %g to %g"}.Of(v, low, high))
 		}
 	}
 	number("treated", float64(x.Treated), 1, 12)
@@ -52,7 +52,7 @@ func (x ExperimentPlan) Check() (fs knownwater.Faults) {
 		fs = append(fs, knownwater.Fault{Column: "wander", Found: fmt.Sprint(x.Wander), Want: "a concentration from 0 up: how far the waters go from their level and come back, as a standard deviation"})
 	}
 	if fs == nil && (math.Round(float64(x.WeeksBefore)*x.TestsAWeek) < fewestInPeriod || math.Round(float64(x.WeeksAfter)*x.TestsAWeek) < fewestInPeriod) {
-		fs = append(fs, knownwater.Fault{Column: "tests-a-week", Found: fmt.Sprint(x.TestsAWeek), Want: fmt.Sprintf("enough for %d tests of each water before, and after", fewestInPeriod)})
+		fs = append(fs, knownwater.Fault{Column: "tests-a-week", Found: "%v", Want: "enough for %d tests of each water before, and after"}.Of(x.TestsAWeek, fewestInPeriod))
 	}
 	return fs
 }

@@ -50,12 +50,12 @@ var hurdles = [...]knownwater.Fault{
 // hurdle is the last one that any way to a level came to.
 func (p *planner) hurdle(level float64) knownwater.Fault {
 	if len(p.fills[InMatrix]) == 0 {
-		return knownwater.Fault{Found: fmt.Sprintf("no flask or scale holds %g mL", p.limits.Volume),
-			Want: "a flask of that size, a scale that carries it, or a smaller volume"}
+		return knownwater.Fault{Found: "no flask or scale holds %g mL",
+			Want: "a flask of that size, a scale that carries it, or a smaller volume"}.Of(p.limits.Volume)
 	}
 	if cut := level * p.toBase / p.root.c; cut > p.limits.SalinityCut {
-		return knownwater.Fault{Found: fmt.Sprintf("salinity would be cut by %.1f %%, the limit is %.1f %%", 100*cut, 100*p.limits.SalinityCut),
-			Want: fmt.Sprintf("a stock of %s or more, or a larger salinity_cut", unit.Round(level/p.limits.SalinityCut, 0))}
+		return knownwater.Fault{Found: "salinity would be cut by %.1f %%, the limit is %.1f %%",
+			Want: "a stock of %s or more, or a larger salinity_cut"}.Of(100*cut, 100*p.limits.SalinityCut, unit.Round(level/p.limits.SalinityCut, 0))
 	}
 	for i := len(hurdles) - 1; i >= 0; i-- {
 		if p.blocked[i] > 0 {

@@ -91,7 +91,7 @@ func between(m knownwater.Method, i int) interval.Interval {
 
 func (t Typed) onChart(m knownwater.Method) (interval.Interval, error) {
 	if len(m.Swatches) < 2 {
-		return interval.Interval{}, fault("method "+Quote(m.Name)+" has fewer than two swatches", "swatches, rising")
+		return interval.Interval{}, fault("method %s has fewer than two swatches", "swatches, rising", Quote(m.Name))
 	}
 	i, okLow := swatch(m, t.Low)
 	j, okHigh := swatch(m, t.High)
@@ -134,5 +134,5 @@ func offChart(t Typed, m knownwater.Method) error {
 	if t.Form == Range {
 		what = " is not between swatches of "
 	}
-	return fault(Quote(t.String())+what+m.Name, "its swatches are "+strings.Join(list, ", "))
+	return fault("%s%s%s", "its swatches are %s", Quote(t.String()), what, m.Name, strings.Join(list, ", "))
 }

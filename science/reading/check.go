@@ -11,8 +11,8 @@ import (
 // is to blame as the column of each fault; nil if nothing is.
 func Faults(m knownwater.Method) knownwater.Faults {
 	var fs knownwater.Faults
-	wrong := func(key, found, want string) {
-		fs = append(fs, knownwater.Fault{Column: key, Found: found, Want: want})
+	wrong := func(key, found, want string, values ...any) {
+		fs = append(fs, knownwater.Fault{Column: key, Found: found, Want: want}.Of(values...))
 	}
 	if m.Name == "" {
 		wrong("name", "a method without a name", "a name that the readings use")
@@ -57,7 +57,7 @@ func Faults(m knownwater.Method) knownwater.Faults {
 }
 
 // wrong takes a fault: the key of methods.toml, what was found, what would be right.
-type wrong func(key, found, want string)
+type wrong func(key, found, want string, values ...any)
 
 func checkDrops(m knownwater.Method, wrong wrong) {
 	if !positive(m.DropValue) {
@@ -67,7 +67,7 @@ func checkDrops(m knownwater.Method, wrong wrong) {
 
 func checkChart(m knownwater.Method, wrong wrong) {
 	if len(m.Swatches) < 2 {
-		wrong("swatches", fmt.Sprintf("%d swatches", len(m.Swatches)), "at least two swatches, rising")
+		wrong("swatches", "%d swatches", "at least two swatches, rising", len(m.Swatches))
 	}
 	for i, s := range m.Swatches {
 		if !finite(s) || s < 0 {
@@ -75,7 +75,7 @@ func checkChart(m knownwater.Method, wrong wrong) {
 			break
 		}
 		if i > 0 && !(m.Swatches[i-1] < s) {
-			wrong("swatches", fmt.Sprintf("%s after %s", shown(s), shown(m.Swatches[i-1])), "swatches, rising")
+			wrong("swatches", "%s after %s", "swatches, rising", shown(s), shown(m.Swatches[i-1]))
 			break
 		}
 	}

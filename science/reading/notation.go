@@ -48,7 +48,7 @@ func Parse(text string) (Typed, error) {
 	}
 	switch {
 	case strings.Contains(s, "..."):
-		return Typed{}, fault(Quote(s)+" has three dots", "two dots between the ends of an interval, such as 6..15")
+		return Typed{}, fault("%s has three dots", "two dots between the ends of an interval, such as 6..15", Quote(s))
 	case strings.Contains(s, ".."):
 		return parseRange(s)
 	case s[0] == '<':
@@ -84,11 +84,11 @@ func parseRange(s string) (Typed, error) {
 		Drops: a.drops || b.drops, Decimals: max(a.decimals, b.decimals)}
 	switch {
 	case a.value > b.value:
-		return Typed{}, fault(Quote(s)+" runs backwards", "the lower end first: "+tidy(right)+".."+tidy(left))
+		return Typed{}, fault("%s runs backwards", "the lower end first: %s..%s", Quote(s), tidy(right), tidy(left))
 	case a.value == b.value:
-		return Typed{}, fault(Quote(s)+" has two equal ends", "one value: "+tidy(left))
+		return Typed{}, fault("%s has two equal ends", "one value: %s", Quote(s), tidy(left))
 	case t.Drops && (a.value < 0 || a.value != math.Trunc(a.value) || b.value != math.Trunc(b.value)): // ".1..1d"
-		return Typed{}, fault(Quote(s)+" is no count of drops", "whole numbers of drops, such as 6..8d")
+		return Typed{}, fault("%s is no count of drops", "whole numbers of drops, such as 6..8d", Quote(s))
 	}
 	return t, nil
 }
@@ -114,7 +114,7 @@ func parseEnd(whole, text string) (end, error) {
 		return end{}, notNumber(whole, s, err)
 	}
 	if drops && (v < 0 || v != math.Trunc(v)) {
-		return end{}, fault(Quote(whole)+" is no count of drops", "a whole number of drops, such as 7d")
+		return end{}, fault("%s is no count of drops", "a whole number of drops, such as 7d", Quote(whole))
 	}
 	return end{v, decimals, drops}, nil
 }
@@ -122,23 +122,23 @@ func parseEnd(whole, text string) (end, error) {
 // notNumber names the likely slip behind a text that is not in the notation.
 func notNumber(whole, part string, err error) error {
 	if err == errRange {
-		return fault(Quote(whole)+" is too large a number", wantNotation)
+		return fault("%s is too large a number", wantNotation, Quote(whole))
 	}
 	if part == "" {
-		return fault(Quote(whole)+" lacks a number", wantNotation)
+		return fault("%s lacks a number", wantNotation, Quote(whole))
 	}
 	for _, dash := range []string{"–", "—", "-", "…", " to "} {
 		a, b, found := strings.Cut(part, dash)
 		_, _, errA := Number(tidy(a))
 		_, _, errB := Number(tidy(b))
 		if found && errA == nil && errB == nil {
-			return fault(Quote(whole)+" is no reading", "two dots for an interval: "+tidy(a)+".."+tidy(b))
+			return fault("%s is no reading", "two dots for an interval: %s..%s", Quote(whole), tidy(a), tidy(b))
 		}
 	}
 	if strings.Contains(part, ",") {
-		return fault(Quote(whole)+" has a comma in a number", "a decimal point here: "+strings.ReplaceAll(whole, ",", "."))
+		return fault("%s has a comma in a number", "a decimal point here: %s", Quote(whole), strings.ReplaceAll(whole, ",", "."))
 	}
-	return fault(Quote(whole)+" is no reading", wantNotation)
+	return fault("%s is no reading", wantNotation, Quote(whole))
 }
 
 // Plain is what was written taken for what it says: a value exact, an interval as it
@@ -191,4 +191,6 @@ func Quote(s string) string {
 	return strconv.Quote(s)
 }
 
-func fault(found, want string) error { return knownwater.Fault{Found: found, Want: want} }
+func fault(found, want string, values ...any) error {
+	return knownwater.Fault{Found: found, Want: want}.Of(values...)
+}

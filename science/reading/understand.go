@@ -38,9 +38,9 @@ func (t Typed) On(m knownwater.Method) (interval.Interval, error) {
 	k := Of(m.Kind)
 	switch {
 	case k.Kind == "":
-		return interval.Interval{}, fault("method "+Quote(m.Name)+" has no kind", kindNames())
+		return interval.Interval{}, fault("method %s has no kind", kindNames(), Quote(m.Name))
 	case t.Drops && !k.Counts:
-		return interval.Interval{}, fault(Quote(t.String())+" counts drops", "a number: "+m.Name+" is a "+string(m.Kind)+" method")
+		return interval.Interval{}, fault("%s counts drops", "a number: %s is a %s method", Quote(t.String()), m.Name, string(m.Kind))
 	}
 	return k.on(t, m)
 }
@@ -91,10 +91,10 @@ func steps(k, step float64) float64 {
 func (t Typed) onDrops(m knownwater.Method) (interval.Interval, error) {
 	d := m.DropValue
 	if !(d > 0) || math.IsInf(d, 1) {
-		return interval.Interval{}, fault("method "+Quote(m.Name)+" has no drop value", "drop_value above 0")
+		return interval.Interval{}, fault("method %s has no drop value", "drop_value above 0", Quote(m.Name))
 	}
 	if t.Form == Value && !t.Drops && (t.Low < 0 || t.Low != math.Trunc(t.Low)) {
-		return interval.Interval{}, fault(Quote(t.String())+" is no count of drops", "a whole number of drops, such as 7d")
+		return interval.Interval{}, fault("%s is no count of drops", "a whole number of drops, such as 7d", Quote(t.String()))
 	}
 	if t.Form != Value && !t.Drops {
 		return t.onDisplay(m), nil

@@ -1,7 +1,6 @@
 package result
 
 import (
-	"fmt"
 	"slices"
 
 	"knownwater"
@@ -15,7 +14,7 @@ func (q *Question) ReadBy(names []string) error {
 		return nil
 	}
 	if len(names) > 1 && len(names) != len(q.Readings) {
-		return knownwater.Fault{Column: "reader", Found: fmt.Sprintf("readers: %d, readings: %d", len(names), len(q.Readings)), Want: "one reader for all readings, or one for each in their order"}
+		return knownwater.Fault{Column: "reader", Found: "readers: %d, readings: %d", Want: "one reader for all readings, or one for each in their order"}.Of(len(names), len(q.Readings))
 	}
 	if slices.ContainsFunc(names, func(n string) bool { return n != names[0] }) {
 		q.By = names

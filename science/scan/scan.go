@@ -2,7 +2,6 @@
 package scan
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -125,9 +124,9 @@ func (s Spectra) faults() error {
 	}
 	switch {
 	case len(levels) < 3:
-		return fault(fmt.Sprintf("knowns at %d levels", len(levels)), "a blank and knowns at two levels or more, so that a bend can show")
+		return fault("knowns at %d levels", "a blank and knowns at two levels or more, so that a bend can show", len(levels))
 	case len(s.Wavelength) < 3:
-		return fault(fmt.Sprintf("%d wavelengths", len(s.Wavelength)), "three or more")
+		return fault("%d wavelengths", "three or more", len(s.Wavelength))
 	}
 	return nil
 }
@@ -334,6 +333,6 @@ func (s Choice) Sharper() (sharp Band, why string) {
 	return sharp, why
 }
 
-func fault(found, want string) knownwater.Faults {
-	return knownwater.Faults{{Found: found, Want: want}}
+func fault(found, want string, values ...any) knownwater.Faults {
+	return knownwater.Faults{knownwater.Fault{Found: found, Want: want}.Of(values...)}
 }

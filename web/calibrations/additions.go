@@ -5,6 +5,7 @@ import (
 	"math"
 	"net/http"
 
+	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/report"
@@ -28,7 +29,7 @@ type additionsPage struct {
 	Slope     template.HTML
 	SlopeAxis template.HTML
 	Notes     []string
-	Loose     []string
+	Loose     knownwater.Faults
 }
 
 // Said says whether a level came out of it.
@@ -121,7 +122,7 @@ func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, against *c
 // readZero is the signal of pure water with reagent and its standard uncertainty, both
 // as the points' signals are fitted; none given is 0.
 func readZero(f *form.Form, k curve.Conversion) (zero, u float64) {
-	raw, uRaw := f.Number("zero", form.ANumber), f.Number("u_zero", form.ANumber)
+	raw, uRaw := f.Number("zero", form.WantNumber), f.Number("u_zero", form.WantNumber)
 	if uRaw < 0 || math.Abs(uRaw) > 1e9 {
 		f.Reject("u_zero", f.Text("u_zero"), "a standard uncertainty from 0 up")
 	}

@@ -76,25 +76,25 @@ func (s *Pages) answer(ctx context.Context, as render.Reader, p *readPage, readi
 // question is what was read and under what conditions, with the needs on its scale.
 func (s *Pages) question(ctx context.Context, p *readPage, readings []string) (result.Question, error) {
 	f := p.Form
-	q := result.Question{Readings: readings, Lot: f.Text("lot"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100}
+	q := result.Question{Readings: readings, Lot: f.Text("lot"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.WantNumber) / 100}
 	if len(readings) > 0 {
 		if err := q.ReadBy(p.readers(len(readings))); err != nil {
 			return q, err
 		}
 	}
-	if f.Text("dilution") != "" && !(q.Dilution > 0) && f.Wrong("dilution") == "" {
+	if f.Text("dilution") != "" && !(q.Dilution > 0) && f.Wrong("dilution") == nil {
 		f.Reject("dilution", f.Text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
 	}
-	if !(q.UDilution >= 0 && q.UDilution < 1) && f.Wrong("u_dilution") == "" {
+	if !(q.UDilution >= 0 && q.UDilution < 1) && f.Wrong("u_dilution") == nil {
 		f.Reject("u_dilution", f.Text("u_dilution")+" %", "from 0 to below 100 %, such as 0.4")
 	}
 	if p.AsksNitrite() && f.Text("nitrite")+f.Text("u_nitrite") != "" {
-		q.NitriteKnown, q.Nitrite, q.UNitrite = f.Text("nitrite") != "", f.Number("nitrite", form.ANumber), f.Number("u_nitrite", form.ANumber)
-		if !q.NitriteKnown && f.Wrong("u_nitrite") == "" {
+		q.NitriteKnown, q.Nitrite, q.UNitrite = f.Text("nitrite") != "", f.Number("nitrite", form.WantNumber), f.Number("u_nitrite", form.WantNumber)
+		if !q.NitriteKnown && f.Wrong("u_nitrite") == nil {
 			f.Reject("nitrite", "nothing", "the nitrite that this is the doubt of, mg/L")
 		}
 		for name, v := range map[string]float64{"nitrite": q.Nitrite, "u_nitrite": q.UNitrite} {
-			if !(v >= 0 && v <= knownwater.MostNitrite) && f.Wrong(name) == "" {
+			if !(v >= 0 && v <= knownwater.MostNitrite) && f.Wrong(name) == nil {
 				f.Reject(name, f.Text(name), "mg/L NO2, from 0 up")
 			}
 		}

@@ -122,7 +122,7 @@ type curveFormPage struct {
 	Weights  []curve.Weights
 	Signals  []curve.Signal
 	Trials   []trialSignals
-	Loose    []string
+	Loose    knownwater.Faults
 }
 
 // newCurveSpec is what the form of a new curve begins with.

@@ -10,6 +10,7 @@ import (
 	"knownwater"
 	"knownwater/web/form"
 	"knownwater/web/page"
+	"knownwater/wording"
 )
 
 // waiting is a result that a phone kept while the bench was out of reach: the fields of the
@@ -53,7 +54,7 @@ func (s *Pages) keepWaiting(w http.ResponseWriter, r *http.Request) {
 	}{Kept: []string{}}
 	for _, e := range in.Entries {
 		err := s.keepOne(r, e)
-		no, refused := refusal(err)
+		no, refused := refusal(page.Reader(r).Language, err)
 		switch {
 		case err == nil:
 			answer.Kept = append(answer.Kept, e.Key)
@@ -91,13 +92,13 @@ func (s *Pages) keepOne(r *http.Request, e waiting) error {
 }
 
 // refusal tells what sending again cannot mend from trouble that passes.
-func refusal(err error) (string, bool) {
+func refusal(l *wording.Language, err error) (string, bool) {
 	if faults := form.FaultsOf(err); faults != nil {
-		return form.Sentence(faults[0]), true
+		return form.Sentence(l, faults[0]), true
 	}
 	var no *knownwater.Refusal
 	if !errors.As(err, &no) || no.Kind == knownwater.Full || no.Kind == knownwater.InUse || no.Kind == knownwater.ReadOnly {
 		return "", false
 	}
-	return no.Words, true
+	return no.Say(l.Say), true
 }

@@ -23,8 +23,8 @@ var curveFields = []string{"name", "note", "unit", "points", "file", "signal", "
 // say where a fault is.
 func (s *Pages) readCurve(r *http.Request, f *form.Form, old calibrations.CurveSpec) (spec calibrations.CurveSpec, rows []int, notes []string, err error) {
 	spec = calibrations.CurveSpec{Name: f.Text("name"), Note: f.Get("note"), Scale: f.Scale(), Source: f.Text("source"), Method: f.Text("method"), Lot: f.Text("lot"), Matrix: f.Text("matrix"), ValidUntil: f.Text("valid_until"), Program: s.Options.Version,
-		Conversion: curve.Conversion{Kind: curve.Signal(f.Text("signal")), DarkCounts: f.Number("dark", form.ANumber), BlankCounts: f.Number("blank", form.ANumber), Path: f.Number("path", form.ANumber)},
-		Choices:    calibrations.CurveChoices{Shape: f.Text("shape"), Weights: f.Text("weights"), ThroughZero: f.Ticked("through_zero"), UStock: f.Number("u_stock", form.ANumber) / 100, Sure: f.Ticked("sure")}}
+		Conversion: curve.Conversion{Kind: curve.Signal(f.Text("signal")), DarkCounts: f.Number("dark", form.WantNumber), BlankCounts: f.Number("blank", form.WantNumber), Path: f.Number("path", form.WantNumber)},
+		Choices:    calibrations.CurveChoices{Shape: f.Text("shape"), Weights: f.Text("weights"), ThroughZero: f.Ticked("through_zero"), UStock: f.Number("u_stock", form.WantNumber) / 100, Sure: f.Ticked("sure")}}
 	if spec.Need, err = s.needFor(r, f, spec.Scale, old.Need); err != nil {
 		return spec, nil, nil, err
 	}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 
+	"knownwater"
 	"knownwater/chart"
 	"knownwater/report"
 	"knownwater/science/curve"
@@ -36,7 +37,7 @@ type matrixPage struct {
 	Offset     template.HTML
 	OffsetAxis template.HTML
 	Notes      []string
-	Loose      []string
+	Loose      knownwater.Faults
 }
 
 func (s *Pages) matrix(w http.ResponseWriter, r *http.Request) {
@@ -85,11 +86,11 @@ func readWaterPoints(f *form.Form, r *http.Request, field string, k curve.Conver
 	if err != nil {
 		return nil, nil, err
 	}
-	if len(list) == 0 && f.Wrong(field) == "" {
+	if len(list) == 0 && f.Wrong(field) == nil {
 		f.Reject(field, "no points", "a row for each vial: level and signal, such as 4 0.273")
 	}
 	if len(list) > mostWaterPoints {
-		f.Reject(field, fmt.Sprintf("%d points", len(list)), fmt.Sprintf("at most %d", mostWaterPoints))
+		f.Reject(field, "%d points", "at most %d", len(list), mostWaterPoints)
 		return nil, nil, nil
 	}
 	points, fs := k.Points(list)
@@ -103,7 +104,7 @@ func (p *matrixPage) compare(r *http.Request) error {
 	f := p.Form
 	k := readSignalKind(f)
 	margin := f.Number("margin", "per cent such as 5") / 100
-	if !(margin > 0 && margin < 1) && f.Wrong("margin") == "" {
+	if !(margin > 0 && margin < 1) && f.Wrong("margin") == nil {
 		f.Reject("margin", f.Text("margin")+" %", "above 0 and below 100 %, such as 5")
 	}
 	o := curve.Options{Light: k.Kind.Light(), Sure: !k.Kind.Light()}
@@ -113,7 +114,7 @@ func (p *matrixPage) compare(r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		if f.Wrong(field) == "" {
+		if f.Wrong(field) == nil {
 			for _, x := range curve.Faults(points, o) {
 				f.AddFault(inField(field, x))
 			}

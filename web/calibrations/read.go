@@ -78,8 +78,8 @@ func (p *curveReadPage) read(as render.Reader) {
 
 // readSample are the signals that were typed, and how the water was diluted.
 func readSample(f *form.Form) calibrations.NewResult {
-	n := calibrations.NewResult{Signals: f.Get("signals"), OwnColour: f.Get("own_colour"), Clear: f.Get("clear"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100, ULot: f.Number("u_lot", form.ANumber) / 100}
-	if f.Text("dilution") != "" && n.Dilution == 0 && f.Wrong("dilution") == "" {
+	n := calibrations.NewResult{Signals: f.Get("signals"), OwnColour: f.Get("own_colour"), Clear: f.Get("clear"), Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.WantNumber) / 100, ULot: f.Number("u_lot", form.WantNumber) / 100}
+	if f.Text("dilution") != "" && n.Dilution == 0 && f.Wrong("dilution") == nil {
 		f.Reject("dilution", f.Text("dilution"), "a factor above 0, such as 8 for 1 part in 8")
 	}
 	return n

@@ -45,12 +45,12 @@ type nitriteFound struct {
 }
 
 // Loose are the faults that stand beside no field.
-func (p readPage) Loose() []string {
+func (p readPage) Loose() knownwater.Faults {
 	return p.Form.Loose("reading", "dilution", "u_dilution", "nitrite", "u_nitrite")
 }
 
 // LooseKeep are the faults of keeping that stand beside no field.
-func (p readPage) LooseKeep() []string {
+func (p readPage) LooseKeep() knownwater.Faults {
 	return p.Keep.Loose("water", "vial", "taken_at", "note", "known", "u_known", "filtered", "salinity", "temperature", "hours_kept", "sampled_at")
 }
 
@@ -72,7 +72,7 @@ func (p readPage) AsksNitrite() bool {
 func (p readPage) MoreOpen() bool {
 	for _, name := range []string{"lot", "dilution", "u_dilution", "nitrite", "u_nitrite"} {
 		// of a water they stand there as the last time; the fold's name says them
-		if p.Form.Text(name) != "" && p.Water == nil && !p.Check && !p.Coded || p.Form.Wrong(name) != "" {
+		if p.Form.Text(name) != "" && p.Water == nil && !p.Check && !p.Coded || p.Form.Wrong(name) != nil {
 			return true
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/science/curve"
@@ -36,7 +37,7 @@ type recheckPage struct {
 	Update     bool // a slope update may be made of it
 	NoUpdate   string
 	Kept       []calibrations.KeptRecheck
-	Loose      []string
+	Loose      knownwater.Faults
 }
 
 // recheckCurve is asked with the signals in the address: nothing is kept.
@@ -128,13 +129,13 @@ func (p recheckPage) Typed() []string {
 
 // readRecheck reads what was typed; a row of which nothing is typed is none.
 func readRecheck(f *form.Form) calibrations.Recheck {
-	r := calibrations.Recheck{Blank: readSignals(f, "blank"), Margin: f.Number("margin", form.ANumber) / 100}
+	r := calibrations.Recheck{Blank: readSignals(f, "blank"), Margin: f.Number("margin", form.WantNumber) / 100}
 	for i := range recheckKnowns {
 		n := strconv.Itoa(i + 1)
 		if f.Text("level_"+n) == "" && f.Text("u_"+n) == "" && f.Text("signals_"+n) == "" {
 			continue
 		}
-		r.Knowns = append(r.Knowns, calibrations.RecheckKnown{Level: f.Number("level_"+n, form.ANumber), ULevel: f.Number("u_"+n, form.ANumber), Signals: readSignals(f, "signals_"+n)})
+		r.Knowns = append(r.Knowns, calibrations.RecheckKnown{Level: f.Number("level_"+n, form.WantNumber), ULevel: f.Number("u_"+n, form.WantNumber), Signals: readSignals(f, "signals_"+n)})
 	}
 	return r
 }
@@ -164,7 +165,7 @@ func readSignals(f *form.Form, name string) (out []float64) {
 	for _, text := range strings.Fields(strings.ReplaceAll(f.Get(name), ";", " ")) {
 		v, err := form.ParseNumber(text)
 		if err != nil {
-			f.Reject(name, "“"+text+"” is no number", "signals with spaces between: 0.273 0.275")
+			f.Reject(name, "“%s” is no number", "signals with spaces between: 0.273 0.275", text)
 			continue
 		}
 		out = append(out, v)
@@ -194,7 +195,7 @@ func faultsInRows(f *form.Form, err error) bool {
 		if x.Row > 0 {
 			x.Column, x.Row = x.Column+"_"+n, 0
 		}
-		if f.Wrong(x.Column) == "" { // a text that is no number was said already
+		if f.Wrong(x.Column) == nil { // a text that is no number was said already
 			f.AddFault(x)
 		}
 	}
@@ -203,7 +204,7 @@ func faultsInRows(f *form.Form, err error) bool {
 
 func (p *recheckPage) judge(r calibrations.Recheck) {
 	result, err := r.Against(p.Curve.Doc)
-	if p.Form.Wrong("why") == "" && p.Form.Wrong("update") == "" { // else it is judged, and only not kept
+	if p.Form.Wrong("why") == nil && p.Form.Wrong("update") == nil { // else it is judged, and only not kept
 		if faultsInRows(p.Form, err); p.Form.Bad() {
 			return
 		}
@@ -229,7 +230,7 @@ func (p *recheckPage) judge(r calibrations.Recheck) {
 // keeping says what can be made of the re-check. The reason is proposed, to be
 // put in one's own words.
 func (p *recheckPage) keeping(result curve.Recheck) {
-	if p.Form.Text("why") == "" && p.Form.Wrong("why") == "" {
+	if p.Form.Text("why") == "" && p.Form.Wrong("why") == nil {
 		p.Form.Set("why", fmt.Sprintf("Re-check of version %d: %s.", p.Curve.Version, result.Verdict))
 	}
 	switch {

@@ -72,7 +72,7 @@ type adoptPage struct {
 	Trial   trials.Trial
 	Methods []adoptable
 	Form    *form.Form
-	Loose   []string
+	Loose   knownwater.Faults
 }
 
 // adoptable is a method of the trial, with the record of it that is in use, if any.

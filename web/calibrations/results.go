@@ -314,8 +314,8 @@ func correctionOf(f *form.Form, of calibrations.Result) calibrations.NewResult {
 		return readResult(f)
 	}
 	n := calibrations.NewResult{Key: f.Text("key"), Water: f.Text("water"), Signals: f.Get("readings"), Reader: f.Text("reader"), Lot: f.Text("lot"),
-		Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.ANumber) / 100, Note: f.Get("note"), TakenAt: f.LocalTime("taken_at"), UNitrite: f.Number("u_nitrite", form.ANumber)}
-	if v := f.Number("nitrite", form.ANumber); f.Text("nitrite") != "" {
+		Dilution: f.Number("dilution", "a factor such as 8"), UDilution: f.Number("u_dilution", form.WantNumber) / 100, Note: f.Get("note"), TakenAt: f.LocalTime("taken_at"), UNitrite: f.Number("u_nitrite", form.WantNumber)}
+	if v := f.Number("nitrite", form.WantNumber); f.Text("nitrite") != "" {
 		n.Nitrite = &v
 	}
 	return n

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"knownwater"
 	"knownwater/bench/calibrations"
 	"knownwater/chart"
 	"knownwater/intake"
@@ -42,7 +43,7 @@ type scanPage struct {
 	Of      int // how many wavelengths are good
 	Notes   []string
 	Carried []string // fields of a new curve that go along
-	Loose   []string
+	Loose   knownwater.Faults
 }
 
 // bandRow is one wavelength, or a source about it.
@@ -112,7 +113,7 @@ func (s *Pages) curveFromScan(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 		if !found {
-			p.Form.Reject("held", "no vial holds "+render.Number(level), "levels of the spectra, with spaces between")
+			p.Form.Reject("held", "no vial holds %s", "levels of the spectra, with spaces between", render.Number(level))
 		}
 	}
 	if p.Form.Bad() {
@@ -213,13 +214,13 @@ func readSpectra(f *form.Form, r *http.Request) (intake.SpectraFile, error) {
 		f.Set("spectra", spectraText(file))
 	}
 	if n := len(f.Get("spectra")); n > mostSpectra {
-		f.Reject("spectra", render.Bytes(int64(n))+" of text", "at most "+render.Bytes(mostSpectra)+": every second wavelength will do")
+		f.Reject("spectra", "%s of text", "at most %s: every second wavelength will do", render.Bytes(int64(n)), render.Bytes(mostSpectra))
 	}
 	if n := len(file.Wavelength); n > mostWavelengths {
-		f.Reject("spectra", fmt.Sprintf("%d wavelengths", n), fmt.Sprintf("at most %d here; the command line takes more", mostWavelengths))
+		f.Reject("spectra", "%d wavelengths", "at most %d here; the command line takes more", n, mostWavelengths)
 	}
 	if n := len(file.Vials); n > mostVials {
-		f.Reject("spectra", render.Count(n, "vial"), fmt.Sprintf("at most %d here; the command line takes more", mostVials))
+		f.Reject("spectra", "%s", "at most %d here; the command line takes more", render.Count(n, "vial"), mostVials)
 	}
 	return file, nil
 }
@@ -256,12 +257,12 @@ func (p *scanPage) scan(file intake.SpectraFile) error {
 		p.Form.Set("at", form.Exactly(best.Wavelength))
 	}
 	nm := p.Form.Number("at", "a wavelength in nm, such as "+render.Number(best.Wavelength))
-	if p.Form.Wrong("at") != "" {
+	if p.Form.Wrong("at") != nil {
 		return nil
 	}
 	chosen, ok := scan.At(spectra, nm)
 	if !ok {
-		p.Form.Reject("at", missingWords(file.Wavelength, nm), "a wavelength of the table where absorbance rises with the level, such as "+render.Number(best.Wavelength))
+		p.Form.Reject("at", "%s", "a wavelength of the table where absorbance rises with the level, such as %s", missingWords(file.Wavelength, nm), render.Number(best.Wavelength))
 		return nil
 	}
 	p.Scan, p.Notes = &chosen, report.WordsAll(slices.Concat(file.Notes, chosen.Notes))

@@ -49,10 +49,10 @@ func (p *curveTablePage) fill() {
 	f := p.Form
 	pairs, order := f.Whole("pairs", 100), f.Whole("order", 6)
 	p.Digits = handover.Digits{Level: f.Whole("level_decimals", 9), Signal: f.Whole("signal_decimals", 9), Coefficient: f.Whole("digits", 15)}
-	if pairs < 2 && order == 0 && f.Wrong("pairs") == "" {
+	if pairs < 2 && order == 0 && f.Wrong("pairs") == nil {
 		f.Reject("pairs", f.Text("pairs"), "2 to 100")
 	}
-	if p.Digits.Coefficient < 1 && order > 0 && f.Wrong("digits") == "" {
+	if p.Digits.Coefficient < 1 && order > 0 && f.Wrong("digits") == nil {
 		f.Reject("digits", f.Text("digits"), "1 to 15")
 	}
 	if f.Bad() {

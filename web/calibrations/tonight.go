@@ -285,7 +285,7 @@ func asBefore(p *readPage, c knownwater.Calibration, last []calibrations.Result)
 func (p *readPage) sample(f *form.Form, k *kept) {
 	switch {
 	case p.Check:
-		k.Of = &knownwater.Sample{Role: knownwater.Checked, Known: f.Number("known", "what the known holds, such as 12"), UKnown: f.Number("u_known", form.ANumber)}
+		k.Of = &knownwater.Sample{Role: knownwater.Checked, Known: f.Number("known", "what the known holds, such as 12"), UKnown: f.Number("u_known", form.WantNumber)}
 		if f.Text("known") == "" {
 			f.Reject("known", "nothing", "what the known holds")
 		}
@@ -310,7 +310,7 @@ func (p *readPage) sample(f *form.Form, k *kept) {
 		if f.Text(name) == "" {
 			return nil
 		}
-		v := f.Number(name, form.ANumber)
+		v := f.Number(name, form.WantNumber)
 		return &v
 	}
 	k.Of.Filtered, k.Of.Salinity, k.Of.Temperature, k.Of.HoursKept, k.Of.Spike = f.Text("filtered"), number("salinity"), number("temperature"), number("hours_kept"), number("spike")

@@ -108,7 +108,7 @@ func (s *Pages) agreed(w http.ResponseWriter, r *http.Request, p *agreePage, ids
 	var faults knownwater.Faults
 	if errors.As(err, &faults) {
 		for _, f := range faults {
-			p.Faults = append(p.Faults, f.Found+": "+f.Want)
+			p.Faults = append(p.Faults, form.Sentence(s.ReaderOn(r, "agree").Language, f))
 		}
 		return nil
 	}

@@ -83,7 +83,7 @@ func (s *Pages) importCopy(w http.ResponseWriter, r *http.Request) {
 	defer form.Clear(r)
 	name := f.Text("name")
 	if !plainName.MatchString(name) {
-		f.Reject("name", "“"+name+"” cannot name a bench", "use letters, digits, spaces and hyphens, such as north bench")
+		f.Reject("name", "“%s” cannot name a bench", "use letters, digits, spaces and hyphens, such as north bench", name)
 	}
 	file := form.File(r, "file")
 	if file == nil {

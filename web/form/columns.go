@@ -2,9 +2,11 @@ package form
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"knownwater/intake"
+	"knownwater/wording"
 )
 
 // Column is a column of a table with the fields that say what it is.
@@ -41,7 +43,7 @@ func (f *Form) ColumnsSaid(header []string) map[string]string {
 }
 
 // Sentences are the faults of a table, the first few of them.
-func Sentences(err error, most int) []string {
+func Sentences(l *wording.Language, err error, most int) []string {
 	faults := FaultsOf(err)
 	if faults == nil {
 		return []string{err.Error()}
@@ -49,10 +51,10 @@ func Sentences(err error, most int) []string {
 	var out []string
 	for i, x := range faults {
 		if most > 0 && i == most {
-			return append(out, fmt.Sprintf("and %d more like these", len(faults)-i))
+			return append(out, l.Say("and {1} more like these", strconv.Itoa(len(faults)-i)))
 		}
 		x.File = ""
-		out = append(out, strings.TrimSpace(Sentence(x)))
+		out = append(out, strings.TrimSpace(Sentence(l, x)))
 	}
 	return out
 }

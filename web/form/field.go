@@ -1,9 +1,12 @@
 package form
 
+import "knownwater"
+
 // Field is one field of a form for the template "field": what was typed, and what
 // is wrong with it.
 type Field struct {
-	ID, Name, Label, Hint, Value, Wrong, Type, Mode, Extra string
+	ID, Name, Label, Hint, Value, Type, Mode, Extra string
+	Wrong                                           knownwater.Faults
 }
 
 // NewField binds a field to its form. more are pairs: "type", "mode" (for a phone's

@@ -3,7 +3,6 @@
 package form
 
 import (
-	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -38,12 +37,12 @@ func (f *Form) Text(name string) string { return strings.TrimSpace(f.Get(name)) 
 func (f *Form) Ticked(name string) bool { return f.Get(name) != "" }
 
 // Reject says what is wrong with one field, and what would be right.
-func (f *Form) Reject(column, found, want string) {
-	f.faults = append(f.faults, knownwater.Fault{Column: column, Found: found, Want: want})
+func (f *Form) Reject(column, found, want string, values ...any) {
+	f.faults = append(f.faults, knownwater.Fault{Column: column, Found: found, Want: want}.Of(values...))
 }
 
-// ANumber is what would be right where a number is wanted.
-const ANumber = "write a number such as 0.5"
+// WantNumber is what would be right where a number is wanted.
+const WantNumber = "write a number such as 0.5"
 
 // Number reads a number typed with a decimal point or comma; empty is 0.
 func (f *Form) Number(name, want string) float64 {
@@ -53,7 +52,7 @@ func (f *Form) Number(name, want string) float64 {
 	}
 	v, err := ParseNumber(text)
 	if err != nil {
-		f.Reject(name, fmt.Sprintf("“%s” is no number", text), want)
+		f.Reject(name, "“%s” is no number", want, text)
 	}
 	return v
 }
@@ -66,7 +65,7 @@ func (f *Form) Whole(name string, max int) int {
 	}
 	v, err := strconv.Atoi(text)
 	if err != nil || v < 0 || v > max {
-		f.Reject(name, fmt.Sprintf("“%s” is not a whole number up to %d", text, max), "write it in figures, such as 6")
+		f.Reject(name, "“%s” is not a whole number up to %d", "write it in figures, such as 6", text, max)
 		return 0
 	}
 	return v
@@ -122,7 +121,7 @@ func Shown(v float64) string {
 // AddNewFaults adds faults of fields that have none yet.
 func (f *Form) AddNewFaults(faults knownwater.Faults) {
 	for _, x := range faults {
-		if f.Wrong(x.Column) == "" {
+		if f.Wrong(x.Column) == nil {
 			f.faults = append(f.faults, x)
 		}
 	}
@@ -137,7 +136,7 @@ func (f *Form) LocalTime(name string) time.Time {
 	}
 	t, err := time.ParseInLocation(BrowserTime, text, time.Local)
 	if err != nil {
-		f.Reject(name, "“"+text+"” is no time", "such as 2026-03-01T08:00; empty: now")
+		f.Reject(name, "“%s” is no time", "such as 2026-03-01T08:00; empty: now", text)
 	}
 	return t
 }
@@ -172,40 +171,35 @@ func FaultsOf(err error) knownwater.Faults {
 // Faults are those of the whole form, for the top of the page.
 func (f *Form) Faults() knownwater.Faults { return f.faults }
 
-// Wrong is what is wrong with one field, a line each: found, and what would be
-// right.
-func (f *Form) Wrong(name string) string {
-	var out []string
+// Wrong is what is wrong with one field; nil where nothing is.
+func (f *Form) Wrong(name string) (out knownwater.Faults) {
 	for _, x := range f.faults {
 		if x.Column == name {
-			out = append(out, Sentence(x))
-		}
-	}
-	return strings.Join(out, "\n")
-}
-
-// Loose are the faults that stand beside no field of the form.
-func (f *Form) Loose(fields ...string) []string {
-	known := map[string]bool{}
-	for _, n := range fields {
-		known[n] = true
-	}
-	var out []string
-	for _, x := range f.faults {
-		if !known[x.Column] {
-			out = append(out, Sentence(x))
+			out = append(out, x)
 		}
 	}
 	return out
 }
 
-// Sentence is a fault beside its field: the field need not be named again, the
-// line of a long field or file must.
-func Sentence(x knownwater.Fault) string { return SentenceIn(nil, x) }
+// Loose are the faults that stand beside no field of the form.
+func (f *Form) Loose(fields ...string) knownwater.Faults {
+	known := map[string]bool{}
+	for _, n := range fields {
+		known[n] = true
+	}
+	out := knownwater.Faults{}
+	for _, x := range f.faults {
+		if !known[x.Column] {
+			out = append(out, x)
+		}
+	}
+	return out
+}
 
-// SentenceIn is Sentence in a language, what was found and what would be right each by itself.
-func SentenceIn(l *wording.Language, x knownwater.Fault) string {
-	x.Found, x.Want = l.Say(x.Found), l.Say(x.Want)
+// Sentence is a fault beside its field, in a language: the field need not be named again,
+// the line of a long field or file must.
+func Sentence(l *wording.Language, x knownwater.Fault) string {
+	x = x.In(l.Say)
 	place := ""
 	if x.File != "" {
 		place = x.File + ", "

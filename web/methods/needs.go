@@ -122,7 +122,7 @@ func readWords(f *form.Form) (n knownwater.Need) {
 			v = append(v, x)
 		}
 		if len(v) != w.Takes || v[0] == 0 && key != "hold" {
-			f.Reject("words_numbers", fmt.Sprintf("%d numbers", len(v)), fmt.Sprintf("%d with a space between, the first above 0: %s", w.Takes, w.Says))
+			f.Reject("words_numbers", "%d numbers", "%d with a space between, the first above 0: %s", len(v), w.Takes, w.Says)
 			return n
 		}
 		switch key {

@@ -13,6 +13,7 @@ import (
 	"knownwater/science/note"
 	"knownwater/science/result"
 	"knownwater/science/unit"
+	"knownwater/web/form"
 	"knownwater/wording"
 )
 
@@ -131,6 +132,15 @@ func (r Reader) Count(n int, one string) string {
 	return r.Language.Things(n, ID(int64(n)), one)
 }
 
+// fault is what is wrong with a field, or one thing that is, a line each.
+func (r Reader) fault(what any) string {
+	var out []string
+	for _, x := range form.FaultsOf(what.(error)) {
+		out = append(out, form.Sentence(r.Language, x))
+	}
+	return strings.Join(out, "\n")
+}
+
 // Funcs are what every template may call, for the reader.
 func (r Reader) Funcs() template.FuncMap {
 	out := maps.Clone(plain)
@@ -140,6 +150,7 @@ func (r Reader) Funcs() template.FuncMap {
 		"dateTime":   r.DayTime,
 		"whenAndWho": r.whenAndWho,
 		"count":      r.Count,
+		"fault":      r.fault,
 		"sentence":   func(n note.Note) string { return report.SayIn(r.Language, n) },
 	})
 	return out

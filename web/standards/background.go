@@ -68,7 +68,7 @@ func (s *Pages) additions(w http.ResponseWriter, r *http.Request) {
 
 // readAdditions reads one reading a line: what was added, and what was read.
 func readAdditions(f *form.Form) standards.Additions {
-	a := standards.Additions{Zero: f.Number("zero", form.ANumber), UZero: f.Number("u_zero", form.ANumber)}
+	a := standards.Additions{Zero: f.Number("zero", form.WantNumber), UZero: f.Number("u_zero", form.WantNumber)}
 	if ids := f.IDs("method"); len(ids) > 0 {
 		a.Method = ids[0]
 	} else {

@@ -180,7 +180,7 @@ func (s *Pages) compareStocks(w http.ResponseWriter, r *http.Request) {
 	}
 	read := func(of string) standards.StandardReading {
 		set, code, _ := strings.Cut(f.Text("standard_"+of), "/")
-		x := standards.StandardReading{Standard: code, Mean: f.Number("mean_"+of, form.ANumber), U: f.Number("u_"+of, form.ANumber)}
+		x := standards.StandardReading{Standard: code, Mean: f.Number("mean_"+of, form.WantNumber), U: f.Number("u_"+of, form.WantNumber)}
 		if x.Set = form.ID(set); x.Set < 1 {
 			f.Reject("standard_"+of, "no standard is chosen", "choose one of each stock")
 		}

@@ -95,7 +95,7 @@ func (s *Pages) showStandards(w http.ResponseWriter, r *http.Request, status int
 
 // readWanted reads what is wanted from its form.
 func readWanted(f *form.Form) standards.Wanted {
-	n := func(name string) float64 { return f.Number(name, form.ANumber) }
+	n := func(name string) float64 { return f.Number(name, form.WantNumber) }
 	w := standards.Wanted{Name: f.Text("name"), Scale: f.Scale(), Stocks: f.IDs("stocks"), Temperature: n("temperature"), Within: n("within"),
 		Limits: standards.LimitsSpec{Volume: n("volume"), LevelWithin: n("level_within") / 100, SalinityCut: n("salinity_cut") / 100, Smallest: n("smallest_volume"),
 			Deliveries: f.Whole("deliveries", 20), Intermediates: f.Whole("intermediates", 2), Steps: f.Whole("steps", 1000), MatrixLeft: n("matrix_left"), Added: f.Ticked("added")}}
@@ -105,7 +105,7 @@ func readWanted(f *form.Form) standards.Wanted {
 	for _, text := range strings.Fields(strings.ReplaceAll(f.Get("levels"), ";", " ")) {
 		v, err := form.ParseNumber(text)
 		if err != nil {
-			f.Reject("levels", "“"+text+"” is no number", "levels with spaces between: 0 0.6 3 12 40")
+			f.Reject("levels", "“%s” is no number", "levels with spaces between: 0 0.6 3 12 40", text)
 			continue
 		}
 		w.Levels = append(w.Levels, v)

@@ -188,13 +188,13 @@ func (s *Pages) writeDown(w http.ResponseWriter, r *http.Request) {
 	for _, sol := range x.Spec.Solutions {
 		if !f.Ticked(fieldOf("made", sol)) {
 			if sol.IsMade() {
-				f.Reject(fieldOf("made", sol), sol.Name+" was written down as made", "leave the tick; pour the set away and plan anew if it was not")
+				f.Reject(fieldOf("made", sol), "%s was written down as made", "leave the tick; pour the set away and plan anew if it was not", sol.Name)
 			}
 			continue
 		}
 		made = append(made, standards.Made{Solution: sol.Name, MadeAt: f.Text(fieldOf("made_at", sol)), MadeBy: f.Text(fieldOf("made_by", sol)),
-			Take: standards.MeasureSpec{Device: f.Get(fieldOf("take_device", sol)), Amount: f.Number(fieldOf("take_amount", sol), form.ANumber), Times: max(1, f.Whole(fieldOf("take_times", sol), 1000))},
-			Make: standards.MeasureSpec{Device: f.Get(fieldOf("make_device", sol)), Amount: f.Number(fieldOf("make_amount", sol), form.ANumber), Times: 1}})
+			Take: standards.MeasureSpec{Device: f.Get(fieldOf("take_device", sol)), Amount: f.Number(fieldOf("take_amount", sol), form.WantNumber), Times: max(1, f.Whole(fieldOf("take_times", sol), 1000))},
+			Make: standards.MeasureSpec{Device: f.Get(fieldOf("make_device", sol)), Amount: f.Number(fieldOf("make_amount", sol), form.WantNumber), Times: 1}})
 	}
 	if len(made) == 0 {
 		f.Reject("made", "nothing is ticked as made", "tick each bottle that is ready")
@@ -232,19 +232,22 @@ func (s *Pages) retireSet(w http.ResponseWriter, r *http.Request) {
 }
 
 // markedFault is a fault beside a field, for the list at the top.
-type markedFault struct{ Field, Place, Words string }
+type markedFault struct {
+	Field, Place string
+	Faults       knownwater.Faults
+}
 
 // Marked are the faults that stand beside a field, each with its bottle.
 func (p madePage) Marked() (out []markedFault) {
 	for _, x := range p.Rows {
 		for _, name := range madeFields {
 			field := fieldOf(name, x.SolutionSpec)
-			if words := p.Form.Wrong(field); words != "" {
+			if faults := p.Form.Wrong(field); faults != nil {
 				place := x.Name
 				if x.Code != "" {
 					place = x.Code
 				}
-				out = append(out, markedFault{field, place, words})
+				out = append(out, markedFault{field, place, faults})
 			}
 		}
 	}
@@ -255,7 +258,7 @@ func (p madePage) Marked() (out []markedFault) {
 var madeFields = []string{"made", "made_at", "made_by", "take_device", "make_device", "take_amount", "take_times", "make_amount"}
 
 // Loose are the faults that stand beside no field of the form.
-func (p madePage) Loose() []string {
+func (p madePage) Loose() knownwater.Faults {
 	fields := []string{"note", "use_by", "why"}
 	for _, x := range p.Rows {
 		for _, name := range madeFields {

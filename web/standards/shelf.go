@@ -165,7 +165,7 @@ func (s *Pages) weighBottle(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	b := standards.BottleWeights{PutBack: f.Number("put_back", form.ANumber), TakenOut: f.Number("taken_out", form.ANumber), U: f.Number("u_loss", form.ANumber), Volume: f.Number("loss_from", form.ANumber)}
+	b := standards.BottleWeights{PutBack: f.Number("put_back", form.WantNumber), TakenOut: f.Number("taken_out", form.WantNumber), U: f.Number("u_loss", form.WantNumber), Volume: f.Number("loss_from", form.WantNumber)}
 	if !f.Bad() {
 		_, err = s.Bench.WeighBottle(r.Context(), page.WhoIs(r), x.ID, b)
 	}
@@ -182,7 +182,7 @@ func (s *Pages) weighBottle(w http.ResponseWriter, r *http.Request) {
 }
 
 // LooseOfWater are the faults that stand beside no field of a water's form.
-func (p itemPage) LooseOfWater() []string {
+func (p itemPage) LooseOfWater() knownwater.Faults {
 	fields := []string{"name", "note", "why", "salinity"}
 	for i := range mostBackgrounds {
 		for _, what := range []string{"analyte", "unit", "basis", "value", "u", "how"} {

@@ -25,14 +25,14 @@ func readItem(f *form.Form, kind standards.ItemKind) standards.ItemSpec {
 }
 
 func readDevice(f *form.Form) *standards.DeviceSpec {
-	n := func(name string) float64 { return f.Number(name, form.ANumber) }
+	n := func(name string) float64 { return f.Number(name, form.WantNumber) }
 	d := &standards.DeviceSpec{Kind: known.DeviceKind(f.Text("kind")), Nominal: n("nominal"), Class: f.Text("class"), Smallest: n("smallest"),
 		Step: n("step"), Tolerance: n("tolerance"), Random: n("random"), Gain: n("gain")}
 	var weights []float64
 	for i, line := range strings.Fields(strings.ReplaceAll(f.Get("check"), ";", " ")) {
 		v, err := form.ParseNumber(line)
 		if err != nil {
-			f.Reject("check", fmt.Sprintf("weight %d, “%s”, is no number", i+1, line), "one weight in g a line")
+			f.Reject("check", "weight %d, “%s”, is no number", "one weight in g a line", i+1, line)
 		}
 		weights = append(weights, v)
 	}
@@ -43,7 +43,7 @@ func readDevice(f *form.Form) *standards.DeviceSpec {
 }
 
 func readStock(f *form.Form) *standards.StockSpec {
-	n := func(name string) float64 { return f.Number(name, form.ANumber) }
+	n := func(name string) float64 { return f.Number(name, form.WantNumber) }
 	s := &standards.StockSpec{Scale: f.Scale(), Value: n("value"), U: n("u"), Expanded: n("expanded"), K: n("k"), Made: f.Text("made"), Expires: f.Text("expires"),
 		Left: n("left"), Density: n("density"), UDensity: n("u_density"), Loss: n("loss"), ULoss: n("u_loss"), LossFrom: n("loss_from")}
 	if salt := f.Text("salt"); salt != "" {
@@ -67,8 +67,8 @@ func readWater(f *form.Form) *standards.WaterSpec {
 		if err != nil {
 			f.Reject(background("unit", i), err.Error(), "")
 		}
-		w.Backgrounds = append(w.Backgrounds, standards.BackgroundSpec{Scale: scale, Value: f.Number(background("value", i), form.ANumber),
-			U: f.Number(background("u", i), form.ANumber), How: f.Text(background("how", i))})
+		w.Backgrounds = append(w.Backgrounds, standards.BackgroundSpec{Scale: scale, Value: f.Number(background("value", i), form.WantNumber),
+			U: f.Number(background("u", i), form.WantNumber), How: f.Text(background("how", i))})
 	}
 	return w
 }

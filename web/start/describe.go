@@ -26,8 +26,8 @@ func readDetail(f *form.Form, field string, m *knownwater.Method) {
 	case k.Has("swatches"):
 		m.Swatches, m.AtShare = readSwatches(f, field, text), knownwater.DefaultAtShare
 	case k.Has("drop_value"):
-		if m.DropValue = f.Number(field, wantDrop); m.DropValue == 0 && f.Wrong(field) == "" {
-			f.Reject(field, "nobody said what a drop stands for", "write "+wantDrop)
+		if m.DropValue = f.Number(field, wantDrop); m.DropValue == 0 && f.Wrong(field) == nil {
+			f.Reject(field, "nobody said what a drop stands for", "write %s", wantDrop)
 		}
 	case text != "":
 		m.Resolution = f.Number(field, wantDigit)
@@ -42,13 +42,13 @@ func readSwatches(f *form.Form, field, text string) []float64 {
 	for _, word := range strings.Fields(text) {
 		v, err := form.ParseNumber(word)
 		if err != nil {
-			f.Reject(field, fmt.Sprintf("“%s” is no number", word), "write "+wantSwatches)
+			f.Reject(field, "“%s” is no number", "write %s", word, wantSwatches)
 			return nil
 		}
 		out = append(out, v)
 	}
 	if len(out) < 2 {
-		f.Reject(field, "a card has at least two swatches", "write "+wantSwatches)
+		f.Reject(field, "a card has at least two swatches", "write %s", wantSwatches)
 	}
 	return out
 }
@@ -75,12 +75,12 @@ func needOf(f *form.Form) (n knownwater.Need, ok bool) {
 	if f.Text("low") == "" && f.Text("high") == "" && f.Text("within") == "" {
 		return n, false
 	}
-	n.Low, n.High = f.Number("low", form.ANumber), f.Number("high", form.ANumber)
-	e := f.Number("within", form.ANumber)
+	n.Low, n.High = f.Number("low", form.WantNumber), f.Number("high", form.WantNumber)
+	e := f.Number("within", form.WantNumber)
 	switch {
 	case f.Bad():
 	case !(n.High > n.Low) || n.Low < 0:
-		f.Reject("high", fmt.Sprintf("from %g to %g is no range", n.Low, n.High), "the lower end first, from 0 up")
+		f.Reject("high", "from %g to %g is no range", "the lower end first, from 0 up", n.Low, n.High)
 	case !(e > 0):
 		f.Reject("within", "no error was named", "the largest error that would not matter, such as 1")
 	default:

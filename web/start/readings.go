@@ -30,6 +30,8 @@ type readingsPage struct {
 	Faults  []string
 	Bad     int // rows with faults
 	Clear   bool
+
+	reader  render.Reader
 	Told    string // how much was understood
 	Unit    string
 	Scales  []string
@@ -94,7 +96,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 	}
 	made, err := s.Bench.ImportTrial(r.Context(), page.WhoIs(r), trials.DataSet{Data: look.trial, Title: look.title, Source: src.Name})
 	if look.page.Form.Refused(err) {
-		look.page.Faults = look.page.Form.Loose("low", "high", "within")
+		look.page.Faults = form.Sentences(page.Reader(r).Language, look.page.Form.Loose("low", "high", "within"), 0)
 		s.showReadings(w, r, http.StatusUnprocessableEntity, look)
 		return
 	}
@@ -125,7 +127,7 @@ type look struct {
 }
 
 func lookAt(r *http.Request, f *form.Form, src intake.Source, called map[string]string) look {
-	l := look{page: readingsPage{Form: f, Kinds: reading.Kinds()}}
+	l := look{page: readingsPage{Form: f, Kinds: reading.Kinds(), reader: page.Reader(r)}}
 	p := &l.page
 	if f.Get("pasted") == "" || f.Get("kept") != "" || src.Name != "what was pasted" {
 		p.File, p.Kept = src.Name, base64.StdEncoding.EncodeToString(src.Data)
@@ -134,7 +136,7 @@ func lookAt(r *http.Request, f *form.Form, src intake.Source, called map[string]
 	p.columns(o, src)
 	seen, err := o.Look(src)
 	if err != nil {
-		p.Faults = form.Sentences(err, 0)
+		p.Faults = form.Sentences(p.reader.Language, err, 0)
 		return l
 	}
 	var described []knownwater.Method
@@ -142,7 +144,7 @@ func lookAt(r *http.Request, f *form.Form, src intake.Source, called map[string]
 		described = append(described, p.describe(f, i, m))
 	}
 	if f.Bad() {
-		p.Faults = f.Loose("low", "high", "within")
+		p.Faults = form.Sentences(p.reader.Language, f.Loose("low", "high", "within"), 0)
 		return l
 	}
 	o.Described = described
@@ -151,7 +153,7 @@ func lookAt(r *http.Request, f *form.Form, src intake.Source, called map[string]
 	}
 	t, err := o.Trial(src, intake.Source{}, intake.Source{})
 	if err != nil {
-		p.Faults, p.Bad = form.Sentences(err, mostShown), len(form.FaultsOf(err))
+		p.Faults, p.Bad = form.Sentences(p.reader.Language, err, mostShown), len(form.FaultsOf(err))
 		return l
 	}
 	l.understood(f, t)
@@ -196,7 +198,7 @@ func (l *look) understood(f *form.Form, t knownwater.Trial) {
 		scale, err := scaleOf(f)
 		if err != nil {
 			f.Reject("unit", err.Error(), "")
-			p.Faults = f.Loose()
+			p.Faults = form.Sentences(p.reader.Language, f.Loose(), 0)
 			return
 		}
 		t.Scale = scale

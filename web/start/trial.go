@@ -26,7 +26,7 @@ func startingTrial() *form.Form { return form.New("analyte", "nitrate", "kind_0"
 // methodRow is one method as the second door takes it.
 type methodRow struct {
 	Field, Name, Kind, Detail string
-	WrongName, WrongDetail    string
+	WrongName, WrongDetail    knownwater.Faults
 	Kinds                     []reading.Kind
 	Last                      bool
 }

@@ -46,7 +46,7 @@ func (s *Pages) answer(w http.ResponseWriter, r *http.Request) {
 	}
 	switch {
 	case f.Bad() || f.Refused(err):
-		told = page.Reader(r).Language.Say("Not kept: {1}", strings.Join(f.Loose(), " "))
+		told = page.Reader(r).Language.Say("Not kept: {1}", strings.Join(form.Sentences(page.Reader(r).Language, f.Loose(), 0), " "))
 	case err != nil:
 		s.Fail(w, r, err)
 		return
@@ -65,7 +65,7 @@ func answerOf(f *form.Form, a *trials.Answer) (told string) {
 		a.Choice, _ = strconv.Atoi(choice)
 	case "water":
 		a.Word = trials.AnswerYes
-		a.Water = &unit.Water{Salinity: f.Number("salinity", form.ANumber), Temperature: f.Number("temperature", form.ANumber)}
+		a.Water = &unit.Water{Salinity: f.Number("salinity", form.WantNumber), Temperature: f.Number("temperature", form.WantNumber)}
 	case trials.AnswerUnknown:
 		told = wording.Key("Kept: the question stays open.")
 		if a.Why == "" {

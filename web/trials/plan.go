@@ -276,7 +276,7 @@ func readKnown(f *form.Form, i int) (trials.Known, bool) {
 		return k, false
 	}
 	if level == "" && !k.Blank {
-		f.Reject(knownField("level", i), "the known “"+k.Label+"” has no level", want)
+		f.Reject(knownField("level", i), "the known “%s” has no level", want, k.Label)
 	}
 	k.Level, k.U = f.Number(knownField("level", i), want), f.Number(knownField("u", i), want)
 	k.UShared = f.Number(knownField("shared", i), want)

@@ -170,7 +170,7 @@ func (s *Pages) keepEntry(r *http.Request, e entry) error {
 // passes (a full disk, a busy file), after which the phone tries again.
 func refusedWhy(l *wording.Language, err error) (string, bool) {
 	if faults := form.FaultsOf(err); faults != nil {
-		return form.SentenceIn(l, faults[0]), true
+		return form.Sentence(l, faults[0]), true
 	}
 	var no *knownwater.Refusal
 	if !errors.As(err, &no) {
@@ -189,7 +189,7 @@ func (s *Pages) keepPhoto(w http.ResponseWriter, r *http.Request) {
 	r.Header.Set("Accept", "application/json")
 	name, err := s.Bench.KeepPhoto(r.Context(), page.WhoIs(r), r.Body)
 	if faults := form.FaultsOf(err); faults != nil {
-		s.Refuse(w, r, http.StatusUnsupportedMediaType, form.SentenceIn(s.ReaderOn(r, "run").Language, faults[0]), "")
+		s.Refuse(w, r, http.StatusUnsupportedMediaType, form.Sentence(s.ReaderOn(r, "run").Language, faults[0]), "")
 		return
 	}
 	if err != nil {

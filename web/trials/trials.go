@@ -163,7 +163,7 @@ func (s *Pages) openKey(w http.ResponseWriter, r *http.Request) {
 	id := form.PathID(r, "id")
 	_, err = s.Bench.OpenKey(r.Context(), page.WhoIs(r), id, f.Text("why"))
 	if faults := form.FaultsOf(err); faults != nil {
-		s.showTrial(w, r, http.StatusUnprocessableEntity, form.Sentence(faults[0]), f.Text("why"))
+		s.showTrial(w, r, http.StatusUnprocessableEntity, form.Sentence(s.ReaderOn(r, "trial").Language, faults[0]), f.Text("why"))
 		return
 	}
 	if err != nil {

@@ -59,7 +59,7 @@ func (s *Pages) prepareBlind(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	known := knownwater.Sample{Role: knownwater.Checked, Known: f.Number("known", "what the known holds, such as 12"), UKnown: f.Number("u_known", form.ANumber)}
+	known := knownwater.Sample{Role: knownwater.Checked, Known: f.Number("known", "what the known holds, such as 12"), UKnown: f.Number("u_known", form.WantNumber)}
 	n := f.Whole("count", 20)
 	if f.Text("known") == "" {
 		f.Reject("known", "nothing", "what the known holds")

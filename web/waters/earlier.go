@@ -150,7 +150,7 @@ func (s *Pages) bringEarlier(w http.ResponseWriter, r *http.Request) {
 	}
 	kept, err := s.Bench.KeepEarlierLog(r.Context(), page.WhoIs(r), look.log, look.rows)
 	if f.Refused(err) {
-		look.Faults = f.Loose()
+		look.Faults = form.Sentences(page.Reader(r).Language, f.Loose(), 0)
 		s.showLook(w, r, http.StatusUnprocessableEntity, look)
 		return
 	}
@@ -222,7 +222,7 @@ func (s *Pages) lookAtLog(r *http.Request, f *form.Form, src intake.Source) (*lo
 	file, err := intake.Log(src, o)
 	if err != nil {
 		if !l.Asked || len(l.Columns) == 0 { // else the questions say what is missing
-			l.Faults = form.Sentences(err, mostEarlierShown)
+			l.Faults = form.Sentences(page.Reader(r).Language, err, mostEarlierShown)
 		}
 		return l, nil
 	}
@@ -266,7 +266,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 	l.Methods, methodOf = whose(f, "method", file.Entries, func(e history.Entry) string { return e.Method }, choices, "none of the bench’s: no record")
 	l.log.Said.Kinds, err = intake.LogMethods(file, src, intake.MethodsFile{}, func(name string) bool { return methodOf[name] != 0 })
 	if err != nil {
-		l.Faults = form.Sentences(err, mostEarlierShown)
+		l.Faults = form.Sentences(page.Reader(r).Language, err, mostEarlierShown)
 		for i := range l.Faults {
 			l.Faults[i] = strings.ReplaceAll(l.Faults[i], "a report with its record (--record), or its kind in a methods file (--methods)", "say below which of the bench’s methods it is, or describe it under Methods first")
 		}
@@ -279,7 +279,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 			m = l.log.Said.Kinds[e.Method]
 		}
 		if e.At.After(s.Now().AddDate(0, 0, 1)) {
-			faults = append(faults, knownwater.Fault{Row: e.Row, Column: "taken_at", Found: e.At.Format(time.DateOnly) + ", a day to come", Want: "the day on which it was tested"})
+			faults = append(faults, knownwater.Fault{Row: e.Row, Column: "taken_at", Found: "%s, a day to come", Want: "the day on which it was tested"}.Of(e.At.Format(time.DateOnly)))
 			continue
 		}
 		as, err := reading.Understand(e.Reading, m)
@@ -303,7 +303,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 		l.Rows = append(l.Rows, earlierSeen{e.At.Format("2 January 2006"), water, e.Method, e.Lot, e.Reading, read})
 	}
 	if faults != nil {
-		l.Faults = form.Sentences(faults, mostEarlierShown)
+		l.Faults = form.Sentences(page.Reader(r).Language, faults, mostEarlierShown)
 		return nil
 	}
 	l.Command += renames("method", l.Methods) + renames("water", l.Waters)

@@ -127,7 +127,7 @@ func (s *Pages) judgeExperiment(ctx context.Context, as render.Reader, p *experi
 	if fs := form.FaultsOf(err); fs != nil { // a water without a result by a record
 		p.Says, p.More = report.EffectSays(as.Language, history.Effect{Experiment: x, Value: math.NaN()})
 		for _, fault := range fs {
-			p.Notes = append(p.Notes, form.Sentence(fault))
+			p.Notes = append(p.Notes, form.Sentence(as.Language, fault))
 		}
 		return nil
 	} else if err != nil {
@@ -154,7 +154,7 @@ func (p *experimentPage) show(as render.Reader, e history.Effect) {
 func (s *Pages) planExperiment(ctx context.Context, p *experimentPage) error {
 	f := p.Plan
 	x := history.ExperimentPlan{Treated: f.Whole("plan_treated", 12), Control: f.Whole("plan_control", 12), WeeksBefore: f.Whole("weeks_before", 52), WeeksAfter: f.Whole("weeks_after", 52),
-		TestsAWeek: f.Number("tests_a_week", form.ANumber), Level: f.Number("level", form.ANumber), Wander: f.Number("wander", form.ANumber)}
+		TestsAWeek: f.Number("tests_a_week", form.WantNumber), Level: f.Number("level", form.WantNumber), Wander: f.Number("wander", form.WantNumber)}
 	faults := x.Check()
 	for i, fault := range faults {
 		switch faults[i].Column = strings.ReplaceAll(fault.Column, "-", "_"); fault.Column {
