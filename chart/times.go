@@ -17,6 +17,7 @@ type Times struct {
 	Need            *Stretch
 	Known           float64 // a line of known water; NaN: none
 	Bars            []TimeBar
+	Level           Band // what holds between the bars, behind them; NaN breaks it
 	Events          []Event
 	Onset           *Stretch   // days: hatched along the bottom
 	Was             []TimeMark // values as they were first said, beside their bars
@@ -108,7 +109,15 @@ func (t Times) SVG() string {
 		}
 		d.text("t", x(e.At), 12, anchor, e.Words)
 	}
+	if span := t.Last - t.First; span > 0 && len(t.Level.At) > 0 {
+		d.nested(timesLeft+1.5, timesRight-timesLeft-3, timesTop, t.Height)
+		d.band("m-band", t.Level.At, t.Level.Low, t.Level.High, func(day float64) float64 { return (day - t.First) / span }, share)
+		d.endNested()
+	}
 	width := clamp(60/float64(len(t.Bars)+1), 0.5, 1.6)
+	if len(t.Level.At) > 0 {
+		width *= 0.6 // so that the band is seen between them
+	}
 	for _, b := range t.Bars {
 		d.timeBar(b, x(b.At), width, y, floor)
 	}

@@ -28,3 +28,18 @@ func TestTornAxis(t *testing.T) {
 		t.Error("the value as it was said is missing")
 	}
 }
+
+// The band lies behind the bars and breaks where a value is not known.
+func TestLevelBehindBars(t *testing.T) {
+	scale := ScaleFor(1, 4, 8)
+	nan := math.NaN()
+	f := Times{ID: "x", Title: "band", Height: 100, First: 0, Last: 100, Scale: &scale, Known: nan, Bars: []TimeBar{{10, Bar{Low: 3, High: 4, Notch: 3.5}}},
+		Level: Band{At: []float64{0, 40, 50, 60, 100}, Low: []float64{2, 3, nan, 3, 3}, High: []float64{4, 5, nan, 5, 6}}}
+	svg := f.SVG()
+	if n := strings.Count(svg, `<path class="m-band"`); n != 2 {
+		t.Errorf("%d pieces of a band that breaks once", n)
+	}
+	if strings.LastIndex(svg, "m-band") > strings.Index(svg, `<rect class="m-est`) {
+		t.Error("the band lies over the bars")
+	}
+}

@@ -22,6 +22,8 @@ type historyJSON struct {
 	Checks    []checksJSON  `json:"checks"`
 	Bridges   []bridgeJSON  `json:"bridges"`
 	Levels    []levelJSON   `json:"levels"`
+	Between   []betweenJSON `json:"between"`
+	Trends    []trendJSON   `json:"trends"`
 	Slopes    []slopeJSON   `json:"slopes"`
 	Changes   []changedJSON `json:"changes"`
 	Holds     []holdJSON    `json:"holds"`
@@ -104,7 +106,7 @@ type pointJSON struct {
 func HistoryJSON(hs []history.History, notes []note.Note) any { return historyWire(hs, notes) }
 
 func historyWire(hs []history.History, notes []note.Note) historyJSON {
-	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []bridgeJSON{}, Levels: []levelJSON{}, Slopes: []slopeJSON{}, Changes: []changedJSON{}, Holds: []holdJSON{}, NoteCodes: []string{}}
+	j := historyJSON{Results: []loggedJSON{}, Checks: []checksJSON{}, Bridges: []bridgeJSON{}, Levels: []levelJSON{}, Between: []betweenJSON{}, Trends: []trendJSON{}, Slopes: []slopeJSON{}, Changes: []changedJSON{}, Holds: []holdJSON{}, NoteCodes: []string{}}
 	for _, r := range resultsOf(hs) {
 		j.Results = append(j.Results, loggedOf(r))
 	}

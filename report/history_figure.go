@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -77,7 +78,32 @@ func HistoryFigure(l *wording.Language, id string, h history.History, water stri
 	scale := chart.ScaleFor(append(levels, 1.15*slices.Max(levels))...)
 	t.Scale, t.Desc = &scale, strings.Join(said, "; ")
 	torn(speech{l}, &t, h, water)
+	t.Level = levelBand(h, water, t.Tears)
 	return t.SVG()
+}
+
+// levelBand is where the water was, on the days of its results and between them; it breaks where the axis is torn.
+func levelBand(h history.History, water string, tears []float64) (b chart.Band) {
+	type at struct{ day, low, high float64 }
+	var all []at
+	for _, x := range h.Levels {
+		if x.Water == water {
+			all = append(all, at{dayOf(x.Entry.At), x.Low, x.High})
+		}
+	}
+	for _, x := range h.Between {
+		if x.Water == water {
+			all = append(all, at{dayOf(x.At), x.Low, x.High})
+		}
+	}
+	for _, day := range tears {
+		all = append(all, at{day, math.NaN(), math.NaN()})
+	}
+	slices.SortStableFunc(all, func(a, b at) int { return cmp.Compare(a.day, b.day) })
+	for _, x := range all {
+		b.At, b.Low, b.High = append(b.At, x.day), append(b.Low, x.low), append(b.High, x.high)
+	}
+	return b
 }
 
 // mostDescribed are the results that a figure says in words, too.

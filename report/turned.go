@@ -85,6 +85,15 @@ func TurnedHistory(h history.History, turn Turns) history.History {
 		l.Level, l.Low, l.High = l.Level*k(l.Water), l.Low*k(l.Water), l.High*k(l.Water)
 		return l
 	})
+	h.Between = each(h.Between, func(b history.Between) history.Between {
+		b.Level, b.Low, b.High = b.Level*k(b.Water), b.Low*k(b.Water), b.High*k(b.Water)
+		return b
+	})
+	h.Trends = each(h.Trends, func(x history.Trend) history.Trend {
+		x.Level, x.Low, x.High = x.Level*k(x.Water), x.Low*k(x.Water), x.High*k(x.Water)
+		x.PerWeek, x.Least, x.Most = x.PerWeek*k(x.Water), x.Least*k(x.Water), x.Most*k(x.Water)
+		return x
+	})
 	h.Slopes = each(h.Slopes, func(s history.Slope) history.Slope {
 		s.PerWeek, s.Low, s.High = s.PerWeek*k(s.Water), s.Low*k(s.Water), s.High*k(s.Water)
 		s.Now, s.NowLow, s.NowHigh = s.Now*k(s.Water), s.NowLow*k(s.Water), s.NowHigh*k(s.Water)

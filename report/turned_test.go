@@ -126,6 +126,7 @@ func TestEveryNumberIsTurnedOrNone(t *testing.T) {
 		{"result", TurnedHistory(h, inN).Results[0], strings.Join(append(outcome, "Dilution", "Known", "UKnown", "Nitrite", "UNitrite"), " ")},
 		{"history", func() history.History { h := TurnedHistory(h, inN); h.Results, h.Checks = nil, nil; return h }(),
 			"Bridges.Ratio Bridges.Low Bridges.High Bridges.Level Levels.Entry.Dilution Levels.Entry.Known Levels.Entry.UKnown Levels.Entry.Nitrite Levels.Entry.UNitrite Slopes.RankP " +
+				"Trends.Entry.Dilution Trends.Entry.Known Trends.Entry.UKnown Trends.Entry.Nitrite Trends.Entry.UNitrite " +
 				"Changes.PRise Changes.PFall Changes.PRiseMatters Changes.PFallMatters Holds.Range.Sure Holds.Share Holds.Low Holds.High Holds.Now Holds.Below Holds.Inside Holds.Above Notes.Numbers"},
 		{"effect", TurnedEffect(e, inN), "PRaised PLowered PRaisedMatters PLoweredMatters"},
 		{"need", turnedNeed(f, inN(asNO3)), "MoreTests Why.Numbers AtShare.Numbers"},

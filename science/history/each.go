@@ -11,6 +11,8 @@ import (
 type ofWater struct {
 	changes []Change
 	levels  []Level
+	between []Between
+	trends  []Trend
 	slopes  []Slope
 	holds   []Hold
 }
@@ -44,8 +46,10 @@ func (l *links) ofWater(water string, points []point) (o ofWater) {
 	for _, stretch := range l.stretches(points) {
 		r, w := l.rowOf(withOver(stretch, l.overs(stretch)))
 		shared := l.sharedOf(r.points, r.levels)
-		o.levels = append(o.levels, l.levelsOf(water, r, w, shared)...)
-		o.slopes = append(o.slopes, l.slopeOf(water, stretch, r, w, shared))
+		levels, between := l.levelsOf(water, r, w, shared)
+		o.levels, o.between = append(o.levels, levels...), append(o.between, between...)
+		slope, trends := l.slopeOf(water, stretch, r, w, shared)
+		o.slopes, o.trends = append(o.slopes, slope), append(o.trends, trends...)
 		o.holds = append(o.holds, l.holdsOf(water, points, stretch, r, w, shared)...)
 	}
 	return o

@@ -107,13 +107,15 @@ type Result struct {
 
 // History is a log, judged.
 type History struct {
-	Results []Result // in order of time
-	Checks  []Checks // by method, lot and known
-	Bridges []Bridge // in order of time
-	Levels  []Level  // by water, in order of time
-	Slopes  []Slope  // of each stretch of a water that is linked
-	Changes []Change // by water, in order of time
-	Holds   []Hold   // of each stretch, every range
+	Results []Result  // in order of time
+	Checks  []Checks  // by method, lot and known
+	Bridges []Bridge  // in order of time
+	Levels  []Level   // by water, in order of time
+	Between []Between // by water, in order of time: levels where nothing was read
+	Trends  []Trend   // by water, in order of time
+	Slopes  []Slope   // of each stretch of a water that is linked
+	Changes []Change  // by water, in order of time
+	Holds   []Hold    // of each stretch, every range
 	Notes   []note.Note
 }
 
@@ -127,6 +129,7 @@ func Of(log []Entry, m Methods) (History, error) {
 	h.Bridges = l.bridges(m.Matters)
 	h.Levels, h.Slopes, h.Changes, h.Holds = []Level{}, []Slope{}, []Change{}, []Hold{}
 	for _, w := range l.eachWater(l.used(h.Results)) {
+		h.Between, h.Trends = append(h.Between, w.between...), append(h.Trends, w.trends...)
 		h.Changes, h.Levels, h.Slopes, h.Holds = append(h.Changes, w.changes...), append(h.Levels, w.levels...), append(h.Slopes, w.slopes...), append(h.Holds, w.holds...)
 	}
 	h.Notes = notesOf(h, l)

@@ -275,3 +275,43 @@ func TestNitriteIsNoRise(t *testing.T) {
 		t.Error("nobody warns of nitrite")
 	}
 }
+
+// Between results that lie a week apart the level is told three times, and there is more doubt of it than on their days; the
+// level of a trend is where that of the walk is, and its slope on the last day is the one that is told of it.
+func TestLevelsBetween(t *testing.T) {
+	l := log(1)
+	rng := num.Source(12)
+	at := 4.0
+	for i := range l {
+		if !l[i].Check {
+			at += 0.3 * rng.NormFloat64()
+			l[i].Reading = fmt.Sprintf("%.2f", at)
+		}
+	}
+	h := ofLog(t, l, history.Methods{Records: map[string][]history.Source{"Meter": {recordOf(t)}}})
+	if len(h.Between) != 3*(len(h.Levels)-1) || len(h.Trends) != len(h.Levels) {
+		t.Fatalf("%d levels, %d between, %d trends", len(h.Levels), len(h.Between), len(h.Trends))
+	}
+	for i, b := range h.Between {
+		before, after := h.Levels[i/3], h.Levels[i/3+1]
+		if !b.At.After(before.Entry.At) || !b.At.Before(after.Entry.At) || b.Water != before.Water {
+			t.Errorf("%v does not lie between %v and %v", b.At, before.Entry.At, after.Entry.At)
+		}
+		if i%3 == 1 && !(b.High-b.Low > math.Max(before.High-before.Low, after.High-after.Low)) {
+			t.Errorf("%v: %.3f wide between %.3f and %.3f", b.At, b.High-b.Low, before.High-before.Low, after.High-after.Low)
+		}
+		share := float64(i%3+1) / 4
+		if want := before.Level + share*(after.Level-before.Level); math.Abs(b.Level-want) > 0.02 { // a walk goes straight where nothing is seen
+			t.Errorf("%v: level %.3f, on the way lies %.3f", b.At, b.Level, want)
+		}
+	}
+	last := h.Trends[len(h.Trends)-1]
+	if s := h.Slopes[0]; math.Abs(last.PerWeek-s.Now) > 1e-3 || !(last.Least < s.Now && s.Now < last.Most) {
+		t.Errorf("slope on the last day %v, of the trend %v", s.Now, last.PerWeek)
+	}
+	for i, x := range h.Trends {
+		if v := h.Levels[i]; math.Abs(x.Level-v.Level) > v.High-v.Low || !(x.Low < x.Level && x.Level < x.High) {
+			t.Errorf("%v: %.2f by the trend, %.2f by the walk", x.Entry.At, x.Level, v.Level)
+		}
+	}
+}

@@ -21,6 +21,22 @@ type Level struct {
 	Low, High float64 // 95 %
 }
 
+// Between is where a water was between two results.
+type Between struct {
+	Water            string
+	At               time.Time
+	Level, Low, High float64 // 95 %
+}
+
+// Trend is where a water was on the day of a result and how it went there, by a level and a slope that wander, whatever it did
+// before and after. Only the last 200 results of a stretch have one.
+type Trend struct {
+	Water                string
+	Entry                Entry
+	Level, Low, High     float64 // 95 %
+	PerWeek, Least, Most float64 // 95 %
+}
+
 // Slope is how a water went from one day to another. NaN: too few results to call.
 type Slope struct {
 	Water              string
@@ -156,27 +172,51 @@ func (l *links) sharedOf(points []point, levels []float64) [][]float64 {
 // levelDraws of what is shared go through the smoother.
 const levelDraws = 64
 
-// levelsOf are the levels of a stretch.
-func (l *links) levelsOf(water string, r row, w series.Wanders, shared [][]float64) (out []Level) {
-	for i, e := range w.Levels(r.days, r.seen, levelDraws, func(d int, into []float64) {
-		for i := range into {
-			into[i] = shared[i][d*draws/levelDraws]
+// Between two results that lie more than shortGap days apart the level is told at parts of the way.
+const (
+	shortGap = 2.0
+	parts    = 4
+)
+
+// levelsOf are the levels of a stretch on the days of its results, and between them.
+func (l *links) levelsOf(water string, r row, w series.Wanders, shared [][]float64) (out []Level, between []Between) {
+	var days []float64
+	var seen []series.Seen
+	var at []int // the result of each; −1: none
+	for i, d := range r.days {
+		for k := 1.0; i > 0 && d-r.days[i-1] > shortGap && k < parts; k++ {
+			days, seen, at = append(days, r.days[i-1]+(d-r.days[i-1])*k/parts), append(seen, series.Nothing()), append(at, -1)
+		}
+		days, seen, at = append(days, d), append(seen, r.seen[i]), append(at, i)
+	}
+	for k, e := range w.Levels(days, seen, levelDraws, func(d int, into []float64) {
+		for k, i := range at {
+			if into[k] = 0; i >= 0 {
+				into[k] = shared[i][d*draws/levelDraws]
+			}
 		}
 	}) {
-		if r.points[i].over {
-			continue
+		value, low, high := notBelow0(e)
+		switch i := at[k]; {
+		case i < 0:
+			between = append(between, Between{water, l.began.Add(time.Duration(days[k] * 24 * float64(time.Hour))), value, low, high})
+		case !r.points[i].over:
+			out = append(out, Level{water, r.points[i].Entry, value, low, high})
 		}
-		low := math.Max(0, e.Low)
-		out = append(out, Level{water, r.points[i].Entry, math.Max(0, e.Value), low, math.Max(low, e.High)})
 	}
-	return out
+	return out, between
+}
+
+func notBelow0(e series.Estimate) (value, low, high float64) {
+	low = math.Max(0, e.Low)
+	return math.Max(0, e.Value), low, math.Max(low, e.High)
 }
 
 // slopeOf is the slope of a stretch, and beside it a rank test of what was seen, method by
 // method, lot by lot and reader by reader.
-func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, shared [][]float64) Slope {
+func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, shared [][]float64) (s Slope, trends []Trend) {
 	n := len(points)
-	s := Slope{Water: water, From: points[0].At, To: points[n-1].At, N: n, PerWeek: math.NaN(), Low: math.NaN(), High: math.NaN(), Now: math.NaN(), NowLow: math.NaN(), NowHigh: math.NaN(), RankP: math.NaN()}
+	s = Slope{Water: water, From: points[0].At, To: points[n-1].At, N: n, PerWeek: math.NaN(), Low: math.NaN(), High: math.NaN(), Now: math.NaN(), NowLow: math.NaN(), NowHigh: math.NaN(), RankP: math.NaN()}
 	of := map[int]int{}
 	for _, p := range points {
 		of[p.set]++
@@ -188,7 +228,7 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 	if n < fewestForSlope || fewest < fewestOfEach {
 		why := note.New("too-few-to-call").Name("water", water).Number("results", float64(n)).Number("wanted", fewestForSlope, fewestOfEach)
 		s.Why = &why
-		return s
+		return s, nil
 	}
 	s.RankP = series.RankTrend(l.ranked(points)).P
 	sites, errors := r.told(w, shared)
@@ -208,7 +248,7 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 		}
 	}
 	if len(kept) < fewestForSlope {
-		return s
+		return s, nil
 	}
 	in.Shared = make([][]float64, few)
 	for d := range in.Shared {
@@ -221,10 +261,15 @@ func (l *links) slopeOf(water string, points []point, r row, w series.Wanders, s
 	if e, ok := in.Slope(); ok {
 		s.PerWeek, s.Low, s.High = 7*e.Value, 7*e.Low, 7*e.High
 	}
-	if e, ok := in.Now(); ok {
-		s.Now, s.NowLow, s.NowHigh = 7*e.Value, 7*e.Low, 7*e.High
+	if e, ok := in.Went(); ok {
+		s.Now, s.NowLow, s.NowHigh = 7*e.Now.Value, 7*e.Now.Low, 7*e.Now.High
+		for k, slope := range e.Slopes {
+			t := Trend{Water: water, Entry: points[kept[e.From+k]].Entry, PerWeek: 7 * slope.Value, Least: 7 * slope.Low, Most: 7 * slope.High}
+			t.Level, t.Low, t.High = notBelow0(e.Levels[k])
+			trends = append(trends, t)
+		}
 	}
-	return s
+	return s, trends
 }
 
 // ranked are the blocks that may be compared by rank.

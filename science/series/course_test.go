@@ -12,9 +12,12 @@ import (
 func TestCourse(t *testing.T) {
 	var want struct {
 		Trend struct {
-			Loglik float64   `json:"loglik_given_first_two"`
-			Slope  []float64 `json:"slope_per_day"`
-			Var    []float64 `json:"slope_var"`
+			Loglik   float64   `json:"loglik_given_first_two"`
+			From     int       `json:"from_reading"`
+			Level    []float64 `json:"level"`
+			LevelVar []float64 `json:"level_var"`
+			Slope    []float64 `json:"slope_per_day"`
+			Var      []float64 `json:"slope_var"`
 		} `json:"trend_ql_0.02_qs_0.001"`
 	}
 	load(t, "irregular.json", &want)
@@ -23,11 +26,22 @@ func TestCourse(t *testing.T) {
 	for i, y := range c[1] {
 		sites = append(sites, series.Normal(y, c[2][i]))
 	}
-	slope, variance, l := series.Course{Days: c[0], Level: 0.02, Slope: 0.001}.Now(sites)
+	course := series.Course{Days: c[0], Level: 0.02, Slope: 0.001}
+	slope, variance, l := course.Now(sites)
 	last := len(want.Trend.Slope) - 1 // there what is filtered is smoothed
 	near(t, "log-likelihood", l, want.Trend.Loglik, 1e-11)
 	near(t, "slope", slope, want.Trend.Slope[last], 1e-12)
 	near(t, "variance", variance, want.Trend.Var[last], 1e-13)
+	smoothed := course.Smoothed(sites)[want.Trend.From-1:] // readings are counted from 1
+	if len(smoothed) != len(want.Trend.Level) {
+		t.Fatalf("%d states, R has %d", len(smoothed), len(want.Trend.Level))
+	}
+	for i, m := range smoothed {
+		near(t, "smoothed level", m.Level, want.Trend.Level[i], 1e-11)
+		near(t, "its variance", m.LevelVar, want.Trend.LevelVar[i], 1e-12)
+		near(t, "smoothed slope", m.Slope, want.Trend.Slope[i], 1e-12)
+		near(t, "its variance", m.SlopeVar, want.Trend.Var[i], 1e-13)
+	}
 }
 
 func TestNowHolds(t *testing.T) {
@@ -51,7 +65,8 @@ func TestNowHolds(t *testing.T) {
 				}
 				r.Shared = append(r.Shared, column)
 			}
-			e, ok := r.Now()
+			trend, ok := r.Went()
+			e := trend.Now
 			if !ok {
 				t.Fatal("no slope of thirty weeks")
 			}

@@ -25,6 +25,11 @@ func (s Seen) value() Site {
 	return Normal(s.Mid(), math.Sqrt(s.SD*s.SD+w*w/12))
 }
 
+// Nothing is a day on which nothing was read.
+func Nothing() Seen { return Seen{interval.Interval{Low: math.Inf(-1), High: math.Inf(1)}, 1} }
+
+func (s Seen) nothing() bool { return s.OpenBelow() && s.OpenAbove() }
+
 // open says that a reading has no two ends.
 func (s Seen) open() bool { return s.OpenBelow() || s.OpenAbove() }
 
@@ -94,7 +99,7 @@ func fit(p process, seen []Seen, start []Site) (sites []Site, logLikelihood floa
 		case start != nil:
 			sites[i] = start[i]
 		}
-		if !s.narrow() {
+		if !s.narrow() && !s.nothing() {
 			bent = true
 			if start != nil {
 				sites[i] = start[i]
@@ -106,7 +111,7 @@ func fit(p process, seen []Seen, start []Site) (sites []Site, logLikelihood floa
 		moved := 0.0
 		for i := range seen {
 			others := p.others(i, sites)
-			if seen[i].narrow() {
+			if seen[i].narrow() || seen[i].nothing() {
 				continue
 			}
 			next := seen[i].site(others, sites[i])

@@ -74,9 +74,7 @@ const lightest = 0.02
 // common stays in each level.
 func (w Wanders) Levels(days []float64, seen []Seen, draws int, shared func(d int, into []float64)) []Estimate {
 	n := len(seen)
-	out := make([]Estimate, n)
-	square := make([]float64, n)
-	total := 0.0
+	out := make(pooled, n)
 	var sites, likeliest []Site
 	for k, q := range w.PerDay {
 		if w.Weight[k] < lightest {
@@ -87,32 +85,19 @@ func (w Wanders) Levels(days []float64, seen []Seen, draws int, shared func(d in
 		if q == w.best() {
 			likeliest = slices.Clone(sites)
 		}
-		total += w.Weight[k]
 		for i, b := range walk.Smoothed(sites) {
-			m := b.Mean()
-			out[i].Value += w.Weight[k] * m
-			square[i] += w.Weight[k] * (b.Var() + m*m)
+			out.add(i, w.Weight[k], b.Mean(), b.Var())
 		}
 	}
-	for i := range out {
-		out[i].Value /= total
-		square[i] = math.Max(0, square[i]/total-out[i].Value*out[i].Value)
-	}
 	column := make([]float64, n)
-	sum, sumSquares := make([]float64, n), make([]float64, n)
 	for d := range draws {
 		shared(d, column)
 		Walk{days, w.best()}.Carry(likeliest, [][]float64{column})
 		for i, e := range column {
-			sum[i] += e / float64(draws)
-			sumSquares[i] += e * e / float64(draws)
+			out.share(i, e)
 		}
 	}
-	for i := range out {
-		out[i].U = math.Sqrt(square[i] + math.Max(0, sumSquares[i]-sum[i]*sum[i]))
-		out[i].Low, out[i].High = out[i].Value-z95*out[i].U, out[i].Value+z95*out[i].U
-	}
-	return out
+	return out.estimates()
 }
 
 const z95 = 1.959963984540054
