@@ -167,27 +167,16 @@ func (p promise) settled(truth int, more further) bool {
 		st.ahead = &l
 		now = append(now, &st)
 	}
-	fits := func(corrected bool) bool {
-		return !slices.ContainsFunc(p.bad, func(c float64) bool { return !p.glimpse(now, c, corrected).fits() })
-	}
 	by := p.of[0].st.rule(p.of[0].added(more))
-	notFit := func(corrected bool) bool {
-		at := func(c float64) glimpse { return p.glimpse(now, c, corrected) }
-		if !slices.ContainsFunc(p.bad, func(c float64) bool { return at(c).mayMiss(by) }) {
-			return false
-		}
-		var wide, own [][]float64
-		for _, c := range p.spots {
-			g := at(c)
-			wide = append(wide, drawn(g.wides, g.wide))
-			if !by.steps {
-				own = append(own, drawn(g.wides, g.own))
-			}
-		}
-		_, not := bandOf(wide, own, by)
-		return not
+	verdict := func(corrected bool) string {
+		return verdictAt(p.spots, p.bad, func(c float64) glimpse { return p.glimpse(now, c, corrected) }, by)
 	}
-	return fits(false) || fits(true) || notFit(false) && notFit(true)
+	raw := verdict(false)
+	if raw == Fit {
+		return true
+	}
+	corrected := verdict(true)
+	return corrected == Fit || raw == NotFit && corrected == NotFit
 }
 
 // mostSpots is how many places of a need are looked at ahead.

@@ -47,13 +47,11 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 		return f
 	}
 	low, high := st.span(n)
-	places := st.places(n, low, high)
-	for _, p := range places {
-		f.Along = append(f.Along, along(p))
+	if st.opt.Few {
+		st.onlyVerdicts(&f, n, st.spots(low, high))
+	} else {
+		f.judge(st.places(n, low, high), st.rule(0))
 	}
-	by := st.rule(0)
-	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, by)
-	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, by)
 	gap, open := st.uncovered(n)
 	if open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)
@@ -72,6 +70,15 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 		st.moreTests(&f, n)
 	}
 	return f
+}
+
+// judge gives the errors, as read and corrected, along the places, and their verdicts.
+func (f *NeedFinding) judge(places []place, by rule) {
+	for _, p := range places {
+		f.Along = append(f.Along, along(p))
+	}
+	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, by)
+	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, by)
 }
 
 // withoutRepeats lets no method pass, and no correction fail, on single readings.
@@ -154,13 +161,17 @@ func (st *study) place(n knownwater.Need, c float64) place {
 
 // glimpse is a place of one study, ahead: as read or corrected.
 func (st *study) glimpse(n knownwater.Need, c float64, corrected bool) glimpse {
+	return st.glimpseOf(n, c, corrected, st.behaviourAt(c))
+}
+
+func (st *study) glimpseOf(n knownwater.Need, c float64, corrected bool, b behaviour) glimpse {
 	var e errorAt
 	if corrected {
 		e = st.correctedAt(st.turnAt(c), c)
 	} else {
 		e = st.rawAt(c)
 	}
-	return glimpseAt(e, st.behaviourAt(c), n.PermittedAt(c))
+	return glimpseAt(e, b, n.PermittedAt(c))
 }
 
 // errorsAt are the draws of log(error_95) at c, as read and corrected: the same for

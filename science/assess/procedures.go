@@ -145,17 +145,16 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 		return f
 	}
 	low, high := s.span(n)
-	var places []place
 	spots := s.spots(low, high)
-	for _, c := range spots {
-		places = append(places, s.place(n, c))
+	if s.plain.opt.Few {
+		f.onlyVerdicts(spots, s.plain.rule(0), func(c float64, corrected bool) glimpse { return s.glimpse(c, n.PermittedAt(c), corrected) })
+	} else {
+		var places []place
+		for _, c := range spots {
+			places = append(places, s.place(n, c))
+		}
+		f.judge(places, s.plain.rule(0))
 	}
-	by := s.plain.rule(0)
-	for _, p := range places {
-		f.Along = append(f.Along, along(p))
-	}
-	f.Raw = errorWithin(places, func(p place) ratios { return p.raw }, by)
-	f.Corrected = errorWithin(places, func(p place) ratios { return p.corr }, by)
 	if gap, open := s.uncovered(n); open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)
 		f.because(gap)

@@ -22,8 +22,9 @@ type Options struct {
 	// Brief leaves out what simulations do not look at: averages, more tests, what
 	// readings say; Promises keeps the tests.
 	Brief, Promises bool
-	// Few takes fewer draws (posterior.Data): for trials that were made up by the hundred,
-	// of which the verdicts are counted.
+	// Few is for trials that were made up by the hundred, of which verdicts, limits of means and
+	// biases, and spreads are counted: it takes fewer draws on coarser grids (posterior.Data) and
+	// works out nothing else. Limits and steps, errors along a need and words are left out.
 	Few bool
 	// Progress, if given, is told how many of all strands are done. It may be
 	// called from several goroutines.

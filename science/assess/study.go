@@ -56,6 +56,11 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.withholdThin()
 	st.readerOffsets()
 	st.respond()
+	if st.opt.Few {
+		st.needFindings()
+		st.lotFindings()
+		return st
+	}
 	st.limitFinding()
 	st.apart()
 	st.spanned()

@@ -118,28 +118,83 @@ func (t *level) fill() {
 
 // tabulate goes down from the group's first guess until L has fallen, and up
 // to the end of the grid.
+//
+// Where few draws are asked for and few readings make L wide, only every second or third
+// point is worked out, and the logarithm goes between them along the cubic through four:
+// they lie no more than 1.3 standard deviations of log s apart, and no more than 3 % of the
+// chances of log s move.
 func (t *level) tabulate(n int) {
 	t.logL = make([]float64, n)
+	every := t.every()
 	start := min(max(int((t.l.group[t.g].guess-t.u0)/t.gap), 0), n-1)
 	best := math.Inf(-1)
-	for j := start; j < n; j++ {
+	first, last := start, start
+	look := func(j int) (fallen bool) {
 		t.logL[j] = t.at(t.u(j))
 		best = max(best, t.logL[j])
-		if t.logL[j] < best-drop {
-			n = j + 1
-			t.logL = t.logL[:n]
+		return t.logL[j] < best-drop
+	}
+	for j := start; j < n; j += every {
+		last = j
+		if look(j) {
 			break
 		}
 	}
-	for j := start - 1; j >= 0; j-- {
-		t.logL[j] = t.at(t.u(j))
-		best = max(best, t.logL[j])
-		if t.logL[j] < best-drop {
-			t.logL = t.logL[j:]
-			t.u0 += float64(j) * t.gap
+	for j := start - every; j >= 0; j -= every {
+		first = j
+		if look(j) {
 			break
 		}
 	}
+	t.between(first, last, every)
+	for ; last+1 < n && t.logL[last] >= best-drop; last++ { // up to the very ends of the grid
+		look(last + 1)
+	}
+	for ; first > 0 && t.logL[first] >= best-drop; first-- {
+		look(first - 1)
+	}
+	t.logL = t.logL[first : last+1]
+	t.u0 += float64(first) * t.gap
+}
+
+// every says how many points of the own grid are taken at once.
+func (t *level) every() int {
+	n := t.l.group[t.g].n
+	switch {
+	case !t.l.Few || t.exact || n > 9:
+		return 1
+	case n > 4:
+		return 2
+	}
+	return 3
+}
+
+// between fills in what lies between points that are so many apart.
+func (t *level) between(first, last, every int) {
+	for j := first; j < last && every > 1; j += every {
+		a, b := max(j-every, first), min(j+2*every, last)
+		if b-a < 3*every { // at an end the four nearest, or as many as there are
+			a, b = max(first, b-3*every), min(last, a+3*every)
+		}
+		for i := j + 1; i < j+every; i++ {
+			t.logL[i] = lagrange(t.logL, a, b, every, i)
+		}
+	}
+}
+
+// lagrange is the value at i of the polynomial through the points from a to b.
+func lagrange(v []float64, a, b, every, i int) float64 {
+	sum := 0.0
+	for p := a; p <= b; p += every {
+		w := v[p]
+		for q := a; q <= b; q += every {
+			if q != p {
+				w *= float64(i-q) / float64(p-q)
+			}
+		}
+		sum += w
+	}
+	return sum
 }
 
 // refine climbs on the fine grid from the coarse mode and goes out on both
@@ -333,6 +388,9 @@ func (t *level) draw(u, p float64) float64 {
 		return gr.mean + quantile(p)*math.Sqrt((math.Exp(2*u)+gr.width*gr.width/12)/gr.n)
 	}
 	j := int(math.Round((u - t.u0) / t.gap))
+	if t.l.Few { // a spread that is off by 17 % at most, and by nothing on average
+		j = 2 * int(math.Round((u-t.u0)/(2*t.gap)))
+	}
 	grid := t.mean[j]
 	if grid == nil {
 		m, f, _ := t.integrate(math.Exp(t.u(j)))

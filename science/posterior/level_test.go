@@ -283,3 +283,40 @@ func TestChancesOfIntervals(t *testing.T) {
 		}
 	}
 }
+
+// Where few draws are asked for a level is tabulated at every third point: what lies between
+// is what would have been worked out there, wherever it weighs anything, and so are the
+// chances of the spread.
+func TestTabulatedAtEveryThird(t *testing.T) {
+	inf := math.Inf(1)
+	for name, seen := range map[string][][2]float64{
+		"three far apart":  {{1, 1}, {1.4, 1.4}, {9, 9}},
+		"fine":             {{1, 1.1}, {1.4, 1.5}, {2.1, 2.2}},
+		"a chart":          {{3, 5}, {3, 5}, {5, 9}},
+		"one answer":       {{0, 1}, {0, 1}, {0, 1}},
+		"open above":       {{3, 5}, {5, inf}, {5, inf}},
+		"nine, one a slip": {{1, 1}, {1.2, 1.2}, {1.3, 1.3}, {1.35, 1.35}, {1.4, 1.4}, {1.5, 1.5}, {1.6, 1.6}, {1.7, 1.7}, {14, 14}},
+	} {
+		for k := range kinds {
+			l := laid(t, seen...)
+			whole := newLevel(l, 0, k, 0)
+			l.Few = true
+			few := newLevel(l, 0, k, 0)
+			if few.gap != whole.gap {
+				t.Fatalf("%s: gap %g, else %g", name, few.gap, whole.gap)
+			}
+			shift := int(math.Round((whole.u0 - few.u0) / whole.gap))
+			total, moved := 0.0, 0.0
+			for j, want := range whole.logL {
+				chance, got := math.Exp(want-whole.top), 0.0
+				if at := j + shift; at >= 0 && at < len(few.logL) {
+					got = math.Exp(few.logL[at] - whole.top)
+				}
+				total, moved = total+chance, moved+math.Abs(got-chance)
+			}
+			if !(moved <= 0.03*total) {
+				t.Errorf("%s, kind %d: %.4f of the chances moved", name, k, moved/total)
+			}
+		}
+	}
+}
