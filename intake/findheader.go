@@ -2,7 +2,6 @@ package intake
 
 import (
 	"bytes"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -127,26 +126,30 @@ func (sh *sheet) looseRows(visit visitor) knownwater.Faults {
 }
 
 func (sh *sheet) checkHeader() knownwater.Faults {
-	wants := "a header row with " + strings.Join(sh.layout.wanted, ", ")
+	wanted := strings.Join(sh.layout.wanted, ", ")
 	switch n := sh.columns; {
 	case n == 0:
-		return sh.src.refuse(0, "", "an empty file", wants+", and a row for each line of data")
+		return sh.src.refuse(0, "", "an empty file", "a header row with %s, and a row for each line of data", wanted)
 	case n > mostColumns:
-		return sh.src.refuse(sh.headerRow, "", fmt.Sprintf("%d columns", n), fmt.Sprintf("at most %d", mostColumns))
+		return sh.src.refuse(sh.headerRow, "", "%d columns", "at most %d", n, mostColumns)
 	}
 	fs := sh.settleNames()
 	switch sh.shape {
 	case noHeader:
 		for _, name := range sh.layout.wanted {
 			if sh.column(name) < 0 {
-				want := wants + ", separated by comma, semicolon or tab"
-				if sh.book != nil && len(sh.book.sheets) > 1 && sh.opt.Sheet == "" {
-					want += "; another sheet is chosen with --sheet"
+				header := reading.Quote(strings.Join(sh.header(), string(rune(max(sh.sep, ' ')))))
+				sheets := sh.book != nil && len(sh.book.sheets) > 1 && sh.opt.Sheet == ""
+				f := knownwater.Fault{Found: "no such column in the header %s", Want: "a header row with %s, separated by comma, semicolon or tab"}.Of(header, wanted)
+				switch {
+				case sheets && sh.layout.asked:
+					f = knownwater.Fault{Found: "no such column in the header %s", Want: "a header row with %s, separated by comma, semicolon or tab; another sheet is chosen with --sheet; or say which heading it is: --column HEADING=%s"}.Of(header, wanted, name)
+				case sheets:
+					f = knownwater.Fault{Found: "no such column in the header %s", Want: "a header row with %s, separated by comma, semicolon or tab; another sheet is chosen with --sheet"}.Of(header, wanted)
+				case sh.layout.asked:
+					f = knownwater.Fault{Found: "no such column in the header %s", Want: "a header row with %s, separated by comma, semicolon or tab; or say which heading it is: --column HEADING=%s"}.Of(header, wanted, name)
 				}
-				if sh.layout.asked {
-					want += "; or say which heading it is: --column HEADING=" + name
-				}
-				fs = append(fs, sh.src.fault(sh.headerRow, name, "no such column in the header %s", want, reading.Quote(strings.Join(sh.header(), string(rune(max(sh.sep, ' ')))))))
+				fs = append(fs, sh.src.at(sh.headerRow, name, f))
 			}
 		}
 	case oneMethod:

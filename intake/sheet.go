@@ -56,7 +56,7 @@ func (s Source) open(l layout, o Options) (*sheet, knownwater.Faults) {
 	case strings.HasSuffix(strings.ToLower(s.Name), ".xlsx") && len(s.head()) > 0:
 		faults = s.refuse(0, "", "no workbook, whatever the name says", wantWorkbook)
 	case o.Sheet != "":
-		faults = s.refuse(0, "", "no workbook: it has no sheet "+reading.Quote(o.Sheet), wantWorkbook)
+		faults = s.refuse(0, "", "no workbook: it has no sheet %s", wantWorkbook, reading.Quote(o.Sheet))
 	default:
 		if faults = sh.openText(); faults == nil {
 			faults = sh.csvHeader()

@@ -75,8 +75,8 @@ func (s Source) at(row int, column string, f knownwater.Fault) knownwater.Fault 
 	return f
 }
 
-func (s Source) refuse(row int, column, found, want string) knownwater.Faults {
-	return knownwater.Faults{s.fault(row, column, found, want)}
+func (s Source) refuse(row int, column, found, want string, values ...any) knownwater.Faults {
+	return knownwater.Faults{s.fault(row, column, found, want, values...)}
 }
 
 // text is the file as UTF-8 with LF line ends; the bytes themselves where they

@@ -2,7 +2,6 @@ package intake
 
 import (
 	"bytes"
-	"fmt"
 
 	"knownwater"
 )
@@ -96,6 +95,8 @@ type group struct {
 	also  []int // the next, knownwater.MostAlso at most
 }
 
+const wantFewer = "fewer: does something stand there that differs in every row, such as a time?"
+
 // tally counts the rows of readings.csv by their texts.
 type tally struct {
 	at      [fields]int // column of each field, −1 where there is none
@@ -103,8 +104,8 @@ type tally struct {
 	groups  []group
 	slots   []int32 // open addressing: index into groups + 1
 	rows    int
-	noVials bool   // vials were too many to tell apart
-	tooMany string // of what there is too much
+	noVials bool             // vials were too many to tell apart
+	tooMany knownwater.Fault // of what there is too much
 	lines   *lines
 	part    []byte // what of a row is analysed, as one text
 
@@ -174,11 +175,11 @@ func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
 		t.forgetVials()
 	}
 	if len(t.groups) > mostGroups {
-		t.tooMany = fmt.Sprintf("more than %d rows that differ", mostGroups)
+		t.tooMany = knownwater.Fault{Found: "more than %d rows that differ", Want: wantFewer}.Of(mostGroups)
 	}
 	for f := range t.words {
 		if len(t.words[f].texts) > mostTexts {
-			t.tooMany = fmt.Sprintf("more than %d different texts in the column %s", mostTexts, fieldNames[f])
+			t.tooMany = knownwater.Fault{Found: "more than %d different texts in the column %s", Want: wantFewer}.Of(mostTexts, fieldNames[f])
 		}
 	}
 	return fault

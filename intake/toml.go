@@ -22,23 +22,24 @@ const (
 	knownsPage = "docs/formats-knowns.md"
 )
 
+const wantTOML = "TOML as %s shows it"
+
 // decode reads a TOML file, which a page describes, into a value; unknown keys, wrong
 // types and wrong syntax are faults with their row.
 func (s Source) decode(into any, page string) (positions, knownwater.Faults) {
-	wantTOML := "TOML as " + page + " shows it"
 	s, faults := s.whole()
 	if faults != nil {
 		return nil, faults
 	}
 	if len(s.Data) > mostTOML {
-		return nil, s.refuse(0, "", fmt.Sprintf("%d MB", len(s.Data)>>20), fmt.Sprintf("at most %d MB", mostTOML>>20))
+		return nil, s.refuse(0, "", "%d MB", "at most %d MB", len(s.Data)>>20, mostTOML>>20)
 	}
 	text, faults := s.text()
 	if faults != nil {
 		return nil, faults
 	}
 	if len(strings.TrimSpace(string(text))) == 0 {
-		return nil, s.refuse(0, "", "an empty file", wantTOML)
+		return nil, s.refuse(0, "", "an empty file", wantTOML, page)
 	}
 	err := toml.Unmarshal(text, into)
 	var wrong *toml.DecodeError
@@ -49,9 +50,9 @@ func (s Source) decode(into any, page string) (positions, knownwater.Faults) {
 		if place == "" {
 			place = fmt.Sprint(column)
 		}
-		return nil, s.refuse(row, place, strings.TrimPrefix(wrong.Error(), "toml: "), wantTOML)
+		return nil, s.refuse(row, place, "%s", wantTOML, strings.TrimPrefix(wrong.Error(), "toml: "), page)
 	case err != nil:
-		return nil, s.refuse(0, "", strings.TrimPrefix(err.Error(), "toml: "), wantTOML)
+		return nil, s.refuse(0, "", "%s", wantTOML, strings.TrimPrefix(err.Error(), "toml: "), page)
 	}
 	// The library's own search for unknown keys counts lines anew for each.
 	w := walker{src: s, page: page, at: positions{}, allowed: map[string]bool{}}

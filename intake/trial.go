@@ -88,10 +88,10 @@ func (o Options) counted(src Source, stated MethodsFile, given bool) (*sheet, *t
 		if f := t.add(sh, row, cells); f != nil {
 			tooLong = append(tooLong, *f)
 		}
-		return len(tooLong) < mostFaults && t.tooMany == ""
+		return len(tooLong) < mostFaults && t.tooMany.Found == ""
 	})
-	if t.tooMany != "" && sh.stopped == nil {
-		return nil, nil, src.refuse(0, "", t.tooMany, "fewer: does something stand there that differs in every row, such as a time?")
+	if t.tooMany.Found != "" && sh.stopped == nil {
+		return nil, nil, knownwater.Faults{src.at(0, "", t.tooMany)}
 	}
 	sh.known = nil
 	faults = append(faults, tooLong...)

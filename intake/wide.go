@@ -119,11 +119,11 @@ func (t *tally) chosen(sh *sheet, o Options) knownwater.Faults {
 	found := t.analyteNames()
 	switch {
 	case len(found) > 1 && t.analyte == "":
-		return sh.src.refuse(sh.headerRow, "analyte", "readings of "+strings.Join(found, ", "), "one analyte at a time: --analyte "+found[0]+", or a file for each")
+		return sh.src.refuse(sh.headerRow, "analyte", "readings of %s", "one analyte at a time: --analyte %s, or a file for each", strings.Join(found, ", "), found[0])
 	case len(found) > 0 && t.analyte != "" && !slices.Contains(found, t.analyte):
-		return sh.src.refuse(sh.headerRow, "analyte", "no reading of "+t.analyte, "readings of it: the column has "+strings.Join(found, ", "))
+		return sh.src.refuse(sh.headerRow, "analyte", "no reading of %s", "readings of it: the column has %s", t.analyte, strings.Join(found, ", "))
 	case t.only != nil && t.rows == 0 && len(t.left) > 0:
-		return sh.src.refuse(sh.headerRow, "method", "no reading by "+reading.Quote(o.Method), "one of "+strings.Join(sorted(t.left), ", "))
+		return sh.src.refuse(sh.headerRow, "method", "no reading by %s", "one of %s", reading.Quote(o.Method), strings.Join(sorted(t.left), ", "))
 	}
 	return nil
 }

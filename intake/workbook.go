@@ -72,7 +72,7 @@ func (t *texts) at(i int) []byte {
 // one that is wanted; without it, the first.
 func (s Source) openWorkbook(sheet string, stop func() error) (*workbook, knownwater.Faults) {
 	refuse := func(err error) (*workbook, knownwater.Faults) {
-		return nil, s.refuse(0, "", "a workbook that cannot be opened ("+err.Error()+")", wantWorkbook)
+		return nil, s.refuse(0, "", "a workbook that cannot be opened (%v)", wantWorkbook, err)
 	}
 	in, size := s.File, s.Size
 	if in == nil {
@@ -97,7 +97,7 @@ func (s Source) openWorkbook(sheet string, stop func() error) (*workbook, knownw
 	}
 	if sheet != "" {
 		if w.chosen = w.find(sheet); w.chosen < 0 {
-			return nil, s.refuse(0, "", fmt.Sprintf("no sheet is called %q", sheet), "one of "+strings.Join(w.names(), ", "))
+			return nil, s.refuse(0, "", "no sheet is called %q", "one of %s", sheet, strings.Join(w.names(), ", "))
 		}
 	}
 	if err := w.readMerged(); err != nil {
@@ -128,7 +128,7 @@ func (w *workbook) find(sheet string) int {
 }
 
 func (w *workbook) refused(row int, err error) knownwater.Faults {
-	return w.src.refuse(row, "", fmt.Sprintf("sheet %q cannot be read (%v)", w.sheets[w.chosen].name, err), wantWorkbook)
+	return w.src.refuse(row, "", "sheet %q cannot be read (%v)", wantWorkbook, w.sheets[w.chosen].name, err)
 }
 
 // open gives a part of the workbook as tags.

@@ -30,9 +30,9 @@ func (c Change) Found() string {
 		where = c.Where + ": "
 	}
 	if c.Stands == "" {
-		return where + "something is missing"
+		return where + english.Say("something is missing")
 	}
-	return where + "“" + c.Stands + "” stands"
+	return where + english.Say("“{1}” stands", c.Stands)
 }
 
 // Want is what should stand.

@@ -116,11 +116,10 @@ func (c CardFile) Answer(q result.Question) (result.Outcome, error) {
 		o.Notes = append(o.Notes, note.New("sharer-untried").Name("what", "reader").Name("name", q.Reader))
 	}
 	if found == nil {
-		want := "one of its steps: " + strings.Join(steps, ", ")
 		if steps == nil {
-			want = "a dilution that the card has"
+			return o, knownwater.Fault{Column: "--reading", Found: "“%s” is no step of the card", Want: "a dilution that the card has"}.Of(clean(q.Readings[0]))
 		}
-		return o, knownwater.Fault{Column: "--reading", Found: "“%s” is no step of the card", Want: want}.Of(clean(q.Readings[0]))
+		return o, knownwater.Fault{Column: "--reading", Found: "“%s” is no step of the card", Want: "one of its steps: %s"}.Of(clean(q.Readings[0]), strings.Join(steps, ", "))
 	}
 	if q.Reader == "" {
 		o.Notes = append(o.Notes, note.New("sharer-unnamed").Name("what", "reader"))

@@ -164,9 +164,9 @@ func ChooseText(w io.Writer, c choose.Choice, next []choose.Experiment, s unit.S
 		fmt.Fprintln(&b, ChosenSays(n))
 	}
 	for _, n := range c.Needs {
-		fmt.Fprintf(&b, "\n“%s”, %s to %s %s", clean(n.Need.Name), typed(n.Need.Low, 0), typed(n.Need.High, 0), clean(s.String()))
+		b.WriteString("\n" + english.Say("“{1}”, {2} to {3} {4}", clean(n.Need.Name), typed(n.Need.Low, 0), typed(n.Need.High, 0), clean(s.String())))
 		if n.Need.TestsAMonth > 0 {
-			fmt.Fprintf(&b, ", %s answers a month", typed(n.Need.TestsAMonth, 0))
+			b.WriteString(", " + english.Say("{1} answers a month", typed(n.Need.TestsAMonth, 0)))
 		}
 		fmt.Fprintln(&b, ":")
 		wayTable(&b, n)

@@ -15,7 +15,9 @@ type Difference struct {
 	Now  string
 }
 
-func (d Difference) String() string { return d.Path + ": was " + d.Was + ", now " + d.Now }
+func (d Difference) String() string {
+	return english.Say("{1}: was {2}, now {3}", d.Path, d.Was, d.Now)
+}
 
 // comparison lists where two findings, as JSON sees them, say something else. Numbers
 // are the same when they agree to some number of significant digits; texts only when equal.

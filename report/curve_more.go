@@ -168,7 +168,7 @@ func VersionsJSON(k curve.Comparison) any {
 		Shifts  []shiftOut `json:"shifts"`
 		Verdict string     `json:"verdict"`
 		Words   string     `json:"words"`
-	}{num.Number(k.From), num.Number(k.To), []shiftOut{}, k.Verdict, ComparedWords(k)}
+	}{num.Number(k.From), num.Number(k.To), []shiftOut{}, k.Verdict, ComparedWords(nil, k)}
 	for _, s := range k.Shifts {
 		permitted := num.Number(s.Permitted)
 		if s.Permitted == 0 {
@@ -180,7 +180,7 @@ func VersionsJSON(k curve.Comparison) any {
 }
 
 func VersionsText(w io.Writer, k curve.Comparison) error {
-	fmt.Fprintln(w, ComparedWords(k))
+	fmt.Fprintln(w, ComparedWords(nil, k))
 	if len(k.Shifts) == 0 {
 		return nil
 	}

@@ -174,11 +174,10 @@ func mark(s assess.SeenReading) chart.Mark {
 
 func rungWords(l assess.LevelFinding, permitted float64, judged bool) string {
 	b := signed(l.Bias, l.BiasLow, l.BiasHigh)
-	s := fmt.Sprintf("At %s: bias %s", typed(l.Level, l.ULevel), b)
 	if judged {
-		s += ", " + word(biasVerdict(l, permitted))
+		return english.Say("At {1}: bias {2}, {3}.", typed(l.Level, l.ULevel), b.String(), word(biasVerdict(l, permitted))) + " "
 	}
-	return s + ". "
+	return english.Say("At {1}: bias {2}.", typed(l.Level, l.ULevel), b.String()) + " "
 }
 
 // halfOf is half the frame of a set of ladders: wide enough for the bars within

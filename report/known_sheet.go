@@ -25,7 +25,7 @@ func SheetText(out io.Writer, s known.Sheet) error {
 	for _, r := range s.Rows {
 		fmt.Fprintf(&b, "\n%s: %s", strings.TrimSpace(r.Name+" "+r.Code), Words(r.Planned))
 		if r.Unit != "" {
-			fmt.Fprintf(&b, ", up to %s", Words(r.Whole))
+			b.WriteString(", " + english.Say("up to {1}", Words(r.Whole)))
 		}
 		b.WriteString("\n")
 		for i, step := range SayAll(r.Steps) {

@@ -131,7 +131,7 @@ func rounded(v, u float64, sign bool) string {
 func spread(sd, low, high num.Number) estimate {
 	if !sd.OK() || sd <= 0 {
 		if high.OK() && high > 0 {
-			return estimate{To: "at most " + two(float64(high))}
+			return estimate{To: english.Say("at most {1}", two(float64(high)))}
 		}
 		return estimate{}
 	}
@@ -141,7 +141,7 @@ func spread(sd, low, high num.Number) estimate {
 		if strings.Trim(est, "0.") == "" { // its doubt is larger than itself
 			est = two(float64(sd))
 		}
-		return estimate{Est: est, To: "at most " + rounded(float64(high), u, false)}
+		return estimate{Est: est, To: english.Say("at most {1}", rounded(float64(high), u, false))}
 	}
 	return number(sd, low, high)
 }

@@ -10,6 +10,7 @@ import (
 	"knownwater/science/response"
 	"knownwater/science/scan"
 	"knownwater/science/unit"
+	"knownwater/wording"
 )
 
 // curveSentences say what the choice of a curve's shape rests on, and by what the curve
@@ -146,32 +147,32 @@ func judged(head, thing string) phrase {
 }
 
 // ComparedWords say what a new curve says in the place of an old one.
-func ComparedWords(k curve.Comparison) string {
+func ComparedWords(l *wording.Language, k curve.Comparison) string {
 	if k.Part && k.From < k.To {
 		k.Part = false
-		return ComparedWords(k) + " " + english.Say("The need reaches beyond the range of both curves.")
+		return ComparedWords(l, k) + " " + l.Say("The need reaches beyond the range of both curves.")
 	}
 	switch {
 	case k.Part:
-		return english.Say("The need lies outside the range that the two curves have in common.")
+		return l.Say("The need lies outside the range that the two curves have in common.")
 	case !(k.From < k.To):
-		return english.Say("The two curves have no range in common.")
+		return l.Say("The two curves have no range in common.")
 	case math.IsNaN(k.Worst.New):
-		return english.Say("From {1} to {2} the new curve gives no level for the old one's signals: {3}.", fmt.Sprintf("%.4g", k.From), fmt.Sprintf("%.4g", k.To), k.Verdict)
+		return l.Say("From {1} to {2} the new curve gives no level for the old one's signals: {3}.", fmt.Sprintf("%.4g", k.From), fmt.Sprintf("%.4g", k.To), k.Verdict)
 	}
-	return english.Say("From {1} to {2} they differ most {3}: {4}.", fmt.Sprintf("%.4g", k.From), fmt.Sprintf("%.4g", k.To), shiftWords(k.Worst), k.Verdict)
+	return l.Say("From {1} to {2} they differ most {3}: {4}.", fmt.Sprintf("%.4g", k.From), fmt.Sprintf("%.4g", k.To), shiftWords(l, k.Worst), k.Verdict)
 }
 
 // shiftWords give level, new level and difference to the place that the difference
 // deserves, so that they can be taken from each other.
-func shiftWords(s curve.Shift) string {
+func shiftWords(l *wording.Language, s curve.Shift) string {
 	u := (s.High - s.Low) / 4
 	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	w := english.Say("where the old one reads {1} and the new one {2}", at(s.Level), at(s.New))
+	w := l.Say("where the old one reads {1} and the new one {2}", at(s.Level), at(s.New))
 	if !(u > 0) {
 		return w
 	}
-	return w + " " + english.Say("({1} to {2}, 95 %)", unit.Signed(s.Low, u), unit.Signed(s.High, u))
+	return w + " " + l.Say("({1} to {2}, 95 %)", unit.Signed(s.Low, u), unit.Signed(s.High, u))
 }
 
 // RecheckWords say what a blank and knowns, tested again, say about a curve.

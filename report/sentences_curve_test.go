@@ -21,26 +21,26 @@ func TestShiftWords(t *testing.T) {
 		{curve.Shift{Level: 8, New: -0.4, Low: -11.1, High: -5.7}, "where the old one reads 8.0 and the new one −0.4 (−11.1 to −5.7, 95 %)"},
 		{curve.Shift{Level: 4, New: 5, Low: math.NaN(), High: math.NaN()}, "where the old one reads 4 and the new one 5"},
 	} {
-		if got := shiftWords(tc.s); got != tc.want {
+		if got := shiftWords(nil, tc.s); got != tc.want {
 			t.Errorf("%+v:\n got %s\nwant %s", tc.s, got, tc.want)
 		}
 	}
 	k := curve.Comparison{From: 0, To: 12, Worst: curve.Shift{Level: 12, New: 12, Low: -0.1, High: 0.1}, Verdict: curve.NotSeen}
-	if got, want := ComparedWords(k), "From 0 to 12 they differ most where the old one reads 12.00 and the new one 12.00 (−0.10 to +0.10, 95 %): no difference seen."; got != want {
+	if got, want := ComparedWords(nil, k), "From 0 to 12 they differ most where the old one reads 12.00 and the new one 12.00 (−0.10 to +0.10, 95 %): no difference seen."; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
 	k.Worst.New = math.NaN()
-	if got := ComparedWords(k); !strings.Contains(got, "gives no level for the old one's signals") {
+	if got := ComparedWords(nil, k); !strings.Contains(got, "gives no level for the old one's signals") {
 		t.Error(got)
 	}
 	k.Part = true
-	if got := ComparedWords(k); !strings.HasSuffix(got, "no difference seen. The need reaches beyond the range of both curves.") {
+	if got := ComparedWords(nil, k); !strings.HasSuffix(got, "no difference seen. The need reaches beyond the range of both curves.") {
 		t.Error(got)
 	}
-	if got := ComparedWords(curve.Comparison{From: 9, To: 4, Part: true}); got != "The need lies outside the range that the two curves have in common." {
+	if got := ComparedWords(nil, curve.Comparison{From: 9, To: 4, Part: true}); got != "The need lies outside the range that the two curves have in common." {
 		t.Error(got)
 	}
-	if got := ComparedWords(curve.Comparison{From: 9, To: 4}); got != "The two curves have no range in common." {
+	if got := ComparedWords(nil, curve.Comparison{From: 9, To: 4}); got != "The two curves have no range in common." {
 		t.Error(got)
 	}
 }

@@ -49,7 +49,7 @@ func knownSentences() map[string]phrase {
 		"matrix-itself": text("the matrix itself, nothing added"),
 		"from-stock":    text("stock {stock}"),
 		"made-up": func(n told) string {
-			return name(n, "name", 0) + ": " + takenOf(n) + ", filled up to " + wholeOf(n)
+			return n.Say("{1}: {2}, filled up to {3}", name(n, "name", 0), takenOf(n), wholeOf(n))
 		},
 
 		// Amounts and liquids.

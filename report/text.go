@@ -316,7 +316,7 @@ func (w *writer) closing(f assess.Findings, v view) {
 		w.hang("  - ", c)
 	}
 	w.gap()
-	w.para("", fmt.Sprintf("Computed by knownwater %s with seed %d.", orUnknown(clean(f.Version)), f.Seed))
+	w.para("", english.Say("Computed by knownwater {1} with seed {2}.", orUnknown(clean(f.Version)), fmt.Sprint(f.Seed)))
 }
 
 func orUnknown(s string) string {

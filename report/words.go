@@ -188,7 +188,7 @@ func classOf(verdict string) string {
 // its knowns, and what the interval is where that cannot be said.
 func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 	d := signed(t.Difference, t.Low, t.High)
-	by := fmt.Sprintf("%s instead of %s changes the average reading by %s %s", clean(t.To), clean(t.From), d, scale)
+	by := english.Say("{1} instead of {2} changes the average reading by {3} {4}", clean(t.To), clean(t.From), d.String(), scale)
 	if !d.OK() {
 		by = english.Say("what {1} instead of {2} changes cannot be computed from these readings", clean(t.To), clean(t.From))
 	}
@@ -236,7 +236,7 @@ func ratioWords(t assess.TechniqueFinding) string {
 	if !r.OK() {
 		return ""
 	}
-	s := fmt.Sprintf("%s scatters %s times as much as %s.", capital(clean(t.To)), r, clean(t.From))
+	s := english.Say("{1} scatters {2} times as much as {3}.", capital(clean(t.To)), r.String(), clean(t.From))
 	if t.SDRatioLow.OK() && t.SDRatioHi.OK() && t.SDRatioLow < 1 && t.SDRatioHi > 1 {
 		s += " " + english.Say("Which one scatters more is not settled.")
 	}

@@ -51,7 +51,7 @@ func TestCurveInBrowser(t *testing.T) {
 	}
 	s.must(at+"/points", form1("version", "1", "point", "5", "use", "out", "why", "a bubble"))
 	page = s.get(at).body
-	for _, want := range []string{"Version 2 reads", "23 vials", "a bubble", `class="m-gone"`, ">left out, 0.5</text>", "Version 2 in place of version 1: From 0 to"} {
+	for _, want := range []string{"Version 2 reads", "23 vials", "a bubble", `class="m-gone"`, ">left out, 0.5</text>", "Version 2 in place of version 1: From 0.5 to 8"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the second version does not say %q\n%s", want, inside(page))
 		}

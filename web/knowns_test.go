@@ -265,6 +265,9 @@ func TestLateKnowns(t *testing.T) {
 	at := s.must(trial, plan)
 	pages["preparation"] = s.post(at+"/preparation", nil).body
 	for path, body := range pages {
+		if path == "/" { // a day in a sentence is as its reader has days
+			body = strings.NewReplacer("30 June 2020", "2020-06-30", "1 July 2020", "2020-07-01").Replace(body)
+		}
 		if !strings.Contains(body, "2020-06-30") {
 			t.Errorf("%s does not name the expired stock", path)
 		}

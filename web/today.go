@@ -122,7 +122,7 @@ func (s *Server) todayOf(as render.Reader, r *http.Request) (todayPage, error) {
 			p.Running = append(p.Running, t)
 		}
 	}
-	due, err := s.standards.Due(ctx)
+	due, err := s.standards.Due(ctx, as)
 	if err != nil {
 		return p, err
 	}

@@ -152,7 +152,7 @@ func formOf(s string) string {
 }
 
 // faulty are functions that take what was found, what would be right, and the values of both.
-var faulty = []string{"Reject", "wrong", "fault", "refuse", "wrongCell", "wrongNumber"}
+var faulty = []string{"Reject", "wrong", "fault", "refuse", "wrongCell", "wrongNumber", "badExport"}
 
 var numbered = regexp.MustCompile(`\{\d+\}`)
 

@@ -55,7 +55,7 @@ func Import(ctx context.Context, r io.ReaderAt, size int64, path string, from So
 	err = db.Write(ctx, func(t *sql.Tx) error { return in.load(store.Of(ctx, t)) })
 	if err := errors.Join(err, db.Close()); err != nil {
 		if sqlite.IsRule(err) {
-			err = badExport(manifestName, "rows that contradict each other", "an export as this program writes it ("+err.Error()+")")
+			err = badExport(manifestName, "rows that contradict each other", "an export as this program writes it (%v)", err)
 		}
 		return store.Refused(err)
 	}
@@ -78,14 +78,14 @@ type incoming struct {
 	from   Sources
 }
 
-func badExport(name, found, want string) error {
-	return knownwater.Faults{{File: name, Found: found, Want: want}}
+func badExport(name, found, want string, values ...any) error {
+	return knownwater.Faults{knownwater.Fault{File: name, Found: found, Want: want}.Of(values...)}
 }
 
 func openExport(r io.ReaderAt, size int64, from Sources) (*incoming, error) {
 	z, err := zip.NewReader(r, size)
 	if err != nil {
-		return nil, badExport("", "no zip that can be read: "+err.Error(), "a zip that this program exported")
+		return nil, badExport("", "no zip that can be read: %v", "a zip that this program exported", err)
 	}
 	if len(z.File) > mostEntries {
 		return nil, knownwater.Refuse(knownwater.TooLarge, "the zip has %d files", len(z.File))
@@ -111,11 +111,11 @@ func (in *incoming) readManifest() error {
 	}
 	switch {
 	case m.Format != exportFormat:
-		return badExport(manifestName, fmt.Sprintf("format %.40q", m.Format), exportFormat)
+		return badExport(manifestName, "format %.40q", exportFormat, m.Format)
 	case m.Schema > sqlite.SchemaVersion():
 		return knownwater.Refuse(knownwater.Newer, "the export was made by a newer version of this program: use that version")
 	case m.Schema < oldestSchema:
-		return badExport(manifestName, fmt.Sprintf("schema %d", m.Schema), fmt.Sprintf("%d to %d", oldestSchema, sqlite.SchemaVersion()))
+		return badExport(manifestName, "schema %d", "%d to %d", m.Schema, oldestSchema, sqlite.SchemaVersion())
 	}
 	in.schema, in.quoted = m.Schema, m.Quoted
 	for _, f := range m.Files {
@@ -169,10 +169,10 @@ func (in *incoming) copied(w io.Writer, name string, most int64) error {
 func (in *incoming) checked(w io.Writer, name string, most int64) (manifestFile, error) {
 	line, listed := in.lines[name]
 	if !listed {
-		return line, badExport(manifestName, name+" is not listed", "every file with its SHA-256")
+		return line, badExport(manifestName, "%s is not listed", "every file with its SHA-256", name)
 	}
 	if f := in.files[name]; f != nil && int64(f.UncompressedSize64) != line.Bytes {
-		return line, badExport(name, fmt.Sprintf("%d bytes", f.UncompressedSize64), fmt.Sprintf("%d bytes, as the manifest says", line.Bytes))
+		return line, badExport(name, "%d bytes", "%d bytes, as the manifest says", f.UncompressedSize64, line.Bytes)
 	}
 	sum := sha256.New()
 	if err := in.copied(io.MultiWriter(w, sum), name, most); err != nil {
@@ -259,7 +259,7 @@ func (in *incoming) eachRow(tab table, do func(line int, row []string) error) er
 		row, err := c.Read()
 		switch {
 		case err == io.EOF && n != listed.Rows:
-			return badExport(name, fmt.Sprintf("%d rows", n), fmt.Sprintf("%d, as the manifest says", listed.Rows))
+			return badExport(name, "%d rows", "%d, as the manifest says", n, listed.Rows)
 		case err == io.EOF:
 			return nil
 		case err != nil:
@@ -289,7 +289,7 @@ func (in *incoming) insert(t store.Tx, tab table, row []string) error {
 	}
 	if tab.blob != "" {
 		if len(row[0]) != 64 || strings.Trim(row[0], "0123456789abcdef") != "" {
-			return badExport(tableFolder+tab.name+".csv", fmt.Sprintf("photo %.80q", row[0]), "a SHA-256 in hexadecimal digits")
+			return badExport(tableFolder+tab.name+".csv", "photo %.80q", "a SHA-256 in hexadecimal digits", row[0])
 		}
 		var photo bytes.Buffer
 		line, err := in.checked(&photo, photoFolder+row[0], mostPhoto)

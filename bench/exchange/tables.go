@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -93,11 +94,7 @@ func tableStatements() (sel, ins map[string]string) {
 		columns := t.all()
 		list := strings.Join(columns, ", ")
 		marks := strings.TrimSuffix(strings.Repeat("?, ", len(columns)), ", ")
-		here := ""
-		if t.here != "" {
-			here = " where " + t.here
-		}
-		sel[t.name] = sqlite.SQL(fmt.Sprintf("select %s from %s%s order by %s, %s, %s", strings.Join(t.columns, ", "), t.name, here, columns[0], columns[1], t.columns[len(t.columns)-1]))
+		sel[t.name] = sqlite.SQL(fmt.Sprintf("select %s from %s where %s order by %s, %s, %s", strings.Join(t.columns, ", "), t.name, cmp.Or(t.here, "true"), columns[0], columns[1], t.columns[len(t.columns)-1]))
 		ins[t.name] = sqlite.SQL(fmt.Sprintf("insert into %s (%s) values (%s)", t.name, list, marks))
 	}
 	return sel, ins

@@ -65,13 +65,9 @@ func (t tx) putLot(by knownwater.Who, l knownwater.Lot) (int64, error) {
 	if err := t.Exec(updateLot, l.Code, l.OpenedOn, l.ExpiresOn, l.ChartEdition, l.Tests, l.Note, l.Retired, l.ID); err != nil {
 		return 0, err
 	}
-	return l.ID, t.Note(by, 0, "changed lot "+old.Code, "was "+describeLot(old))
-}
-
-// describeLot is the lot's particulars, for the book of events.
-func describeLot(l knownwater.Lot) string {
-	return fmt.Sprintf("code %q, opened %q, expires %q, chart edition %q, tests %d, note %q, retired %t",
-		l.Code, l.OpenedOn, l.ExpiresOn, l.ChartEdition, l.Tests, l.Note, l.Retired)
+	was := fmt.Sprintf("was code %q, opened %q, expires %q, chart edition %q, tests %d, note %q, retired %t",
+		old.Code, old.OpenedOn, old.ExpiresOn, old.ChartEdition, old.Tests, old.Note, old.Retired)
+	return l.ID, t.Note(by, 0, "changed lot "+old.Code, was)
 }
 
 // Lots are a method's lots, those in use first, newest first.

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -43,11 +44,7 @@ func Keep[S, T any](t Tables[S, T]) *Versions[S, T] {
 	v.latest = sqlite.SQL(v.Select + `where v.` + t.Ref + ` = ? order by v.version desc limit 1`)
 	v.version = sqlite.SQL(v.Select + `where v.id = ?`)
 	v.all = sqlite.SQL(v.Select + `where v.` + t.Ref + ` = ? order by v.version desc`)
-	seen := ""
-	if t.Seen != "" {
-		seen = " and " + t.Seen
-	}
-	v.now = sqlite.SQL(v.Select + `where ` + is + seen + ` order by h.retired, ` + t.Order)
+	v.now = sqlite.SQL(v.Select + `where ` + is + ` and ` + cmp.Or(t.Seen, "true") + ` order by h.retired, ` + t.Order)
 	v.alike = sqlite.SQL(fmt.Sprintf(`select count(*) from %s v join %s h on h.id = v.%s
 		where h.retired = 0 and v.name = ? and v.%[3]s <> ? and %s`, t.Versions, t.Things, t.Ref, is))
 	if t.ThingsColumns == "" {

@@ -32,7 +32,7 @@ func (c *backupCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	return out.told(e, fmt.Sprintf("Copied and checked: %s, %d trials, %d readings.", c.To, made.Trials, made.Readings))
+	return out.told(e, english.Say("Copied and checked: {1}, {2} trials, {3} readings.", c.To, fmt.Sprint(made.Trials), fmt.Sprint(made.Readings)))
 }
 
 // restoreCmd checks a copy and puts it in a bench's place.

@@ -101,7 +101,7 @@ func (e *env) join(paths []string) (joined, error) {
 		whole.Write(rows)
 	}
 	j.Data = whole.Bytes()
-	j.Name = fmt.Sprintf("%s and %d more", filepath.Base(first.Name), len(paths)-1)
+	j.Name = english.Say("{1} and {2} more", filepath.Base(first.Name), fmt.Sprint(len(paths)-1))
 	return j, nil
 }
 

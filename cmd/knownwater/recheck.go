@@ -206,9 +206,10 @@ func (p verified) compare() (faults knownwater.Faults, err error) {
 	if s := d.Inputs.Seal; s != nil {
 		for _, x := range s.Verify(p.trial) {
 			if x.Row > 0 {
-				x.Found = fmt.Sprintf("in line %d of its readings: %s", x.Row, x.Found)
+				x = knownwater.Fault{Found: "in line %d of its readings: %s", Want: "%s"}.Of(x.Row, x.Found, x.Want)
 			}
-			faults = append(faults, knownwater.Fault{File: p.path, Row: d.Row(), Found: x.Found, Want: x.Want})
+			x.File, x.Row, x.Column = p.path, d.Row(), ""
+			faults = append(faults, x)
 		}
 	}
 	if d.Version != again.Version {
@@ -237,13 +238,13 @@ func (p verified) bytes(changes []report.Change) (faults knownwater.Faults) {
 // otherVersion says that another version made the page, before what differs: it is why.
 func (p verified) otherVersion(differ bool, faults knownwater.Faults) knownwater.Faults {
 	d := p.doc
-	say := "its numbers agree to " + strconv.Itoa(recheckDigits) + " digits, the page is unchecked"
+	say := english.Say("its numbers agree to {1} digits, the page is unchecked", strconv.Itoa(recheckDigits))
 	if differ {
-		say = "its numbers differ from those of this version, the page is unchecked"
+		say = english.Say("its numbers differ from those of this version, the page is unchecked")
 	}
-	by := "version " + d.Version
+	by := english.Say("version {1}", d.Version)
 	if d.Version == "" {
-		by = "a version that it does not name"
+		by = english.Say("a version that it does not name")
 	}
 	other := knownwater.Fault{File: p.path, Found: "made by %s, this is version %s: %s", Want: "knownwater %s can check it"}.Of(by, version, say, d.Version)
 	return append(knownwater.Faults{other}, faults...)

@@ -149,7 +149,7 @@ func (c *serveCmd) passphrase(e *env, b *bench.Bench, needed bool) error {
 		return knownwater.Fault{Column: "--listen", Found: "other machines would reach this bench, and it has no passphrase",
 			Want: "give one with --passphrase-file, or listen on 127.0.0.1"}
 	}
-	fmt.Fprintf(e.errOut, "Other machines will reach this bench. Choose its owner's passphrase, at least %d characters: ", people.ShortestPassphrase)
+	fmt.Fprint(e.errOut, english.Say("Other machines will reach this bench. Choose its owner's passphrase, at least {1} characters:", fmt.Sprint(people.ShortestPassphrase)), " ")
 	if state, err := term.GetState(int(in.Fd())); err == nil { // letters shall show again when it is broken off
 		defer undone.add(func() { term.Restore(int(in.Fd()), state) })()
 	}

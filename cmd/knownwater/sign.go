@@ -41,7 +41,7 @@ func (c *signCmd) Run(e *env) error {
 	if err := out.write(func(w io.Writer) error { _, err := w.Write(report.Signed(page.Bytes(), private)); return err }); err != nil {
 		return err
 	}
-	return out.told(e, "Signed by the bench with the fingerprint "+report.Fingerprint(in.Signer)+":", c.Out)
+	return out.told(e, english.Say("Signed by the bench with the fingerprint {1}:", report.Fingerprint(in.Signer)), c.Out)
 }
 
 // keyCmd tells a bench's fingerprint, and hands its key out.

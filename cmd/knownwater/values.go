@@ -70,7 +70,7 @@ func nameValues(n *kong.Node) {
 		f.PlaceHolder = valueName(f)
 		f.Help = strings.ReplaceAll(f.Help, f.Enum, strings.ReplaceAll(f.Enum, ",", ", ")) // so that it can be folded
 		if f.HasDefault && f.Default != "" {
-			f.Help = strings.TrimSuffix(f.Help, ".") + fmt.Sprintf(" (%s unless given).", f.Default)
+			f.Help = english.Say("{1} ({2} unless given).", strings.TrimSuffix(f.Help, "."), f.Default)
 		}
 	}
 	for _, child := range n.Children {

@@ -7,6 +7,9 @@ import (
 	"knownwater/wording"
 )
 
+// english is how a terminal is spoken to, as every file.
+var english *wording.Language
+
 // wordsCmd is for whoever translates.
 type wordsCmd struct {
 	File string `arg:"" optional:"" help:"A file of translations to check. None: prints one to fill, with every sentence." type:"file"`

@@ -1,9 +1,9 @@
 package calibrations
 
 import (
-	"fmt"
 	"html/template"
 	"net/http"
+	"strconv"
 
 	"knownwater"
 	"knownwater/bench/calibrations"
@@ -12,6 +12,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // curvePage is one version of a curve: what it gives back, what it was fitted
@@ -34,6 +35,8 @@ type curvePage struct {
 	Compared   string
 	Overdue    bool
 	Kept       resultList
+
+	in *wording.Language
 }
 
 // versionLine is a version in the list, with what its held-out knowns say and how
@@ -44,15 +47,15 @@ type versionLine struct {
 	Results int
 }
 
-func shapeWords(s curve.Shape) string {
+func shapeWords(l *wording.Language, s curve.Shape) string {
 	if s == curve.Line {
-		return "straight line"
+		return l.Say("straight line")
 	}
 	return string(s)
 }
 
-func rangeWords(d curve.Document) string {
-	return render.Number(d.Range.LevelLow) + " to " + render.Number(d.Range.LevelHigh)
+func rangeWords(l *wording.Language, d curve.Document) string {
+	return l.Say("{1} to {2}", render.Number(d.Range.LevelLow), render.Number(d.Range.LevelHigh))
 }
 
 // versionOf is the version that was asked for, else the one in use, else the
@@ -101,7 +104,8 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 		s.Fail(w, r, err)
 		return
 	}
-	p := curvePage{Curve: s.lineOf(c), Unit: render.Unit(c.Spec.Scale), Use: use, Adopt: adopt, Overdue: render.IsPast(c.Spec.ValidUntil, s.Now())}
+	in := s.ReaderOn(r, "curve").Language
+	p := curvePage{Curve: s.lineOf(in, c), Unit: render.Unit(c.Spec.Scale), Use: use, Adopt: adopt, Overdue: render.IsPast(c.Spec.ValidUntil, s.Now()), in: in}
 	counts, err := s.Bench.ResultCounts(r.Context(), c.ID)
 	if err != nil {
 		s.Fail(w, r, err)
@@ -109,14 +113,14 @@ func (s *Pages) showCurve(w http.ResponseWriter, r *http.Request, status int, c 
 	}
 	var against, inUse *curveLine
 	for i, v := range versions {
-		l := curveLine{Curve: v, Fault: "not computed"}
+		l := curveLine{Curve: v, Fault: in.Say("not computed"), in: in}
 		switch {
 		case v.VersionID == c.VersionID:
 			l = p.Curve
 		case i < mostCompared || v.InUse:
-			l = s.lineOf(v)
+			l = s.lineOf(in, v)
 		}
-		p.Versions = append(p.Versions, versionLine{l, heldOut(l), counts[v.VersionID]})
+		p.Versions = append(p.Versions, versionLine{l, heldOut(p.in, l), counts[v.VersionID]})
 		if v.InUse {
 			inUse = &l
 		}
@@ -144,15 +148,15 @@ func (p *curvePage) compare(against *curveLine) {
 	if against == nil || !against.Fitted() {
 		return
 	}
-	p.Compared = fmt.Sprintf("Version %d takes other signals: the two cannot be compared.", against.Version)
+	p.Compared = p.in.Say("Version {1} takes other signals: the two cannot be compared.", strconv.Itoa(against.Version))
 	if k, ok := calibrations.CompareCurves(against.Doc, p.Curve.Doc, p.Curve.Spec.Need); ok {
-		p.Compared = fmt.Sprintf("Version %d in place of version %d: %s", p.Curve.Version, against.Version, report.ComparedWords(k))
+		p.Compared = p.in.Say("Version {1} in place of version {2}: {3}", strconv.Itoa(p.Curve.Version), strconv.Itoa(against.Version), report.ComparedWords(p.in, k))
 	}
 }
 
 func (p *curvePage) fill() {
 	d := p.Curve.Doc
-	p.SignalName = signalWords(p.Curve.Spec.Conversion)
+	p.SignalName = signalWords(p.in, p.Curve.Spec.Conversion)
 	segments := d.Segments
 	if len(segments) == 0 {
 		dilution := 1.0
@@ -167,7 +171,7 @@ func (p *curvePage) fill() {
 		p.Rows = append(p.Rows, rows...)
 		p.Figures = append(p.Figures, p.figure(i, seg, rows, seen))
 	}
-	p.Lede, p.Block, p.Caption, p.Shows = ledeWords(d), blockOf(d), rangeSentence(d, p.Unit), limitWords(d.Limits(1), p.Unit)
+	p.Lede, p.Block, p.Caption, p.Shows = ledeWords(p.in, d), blockOf(p.in, d), rangeSentence(p.in, d, p.Unit), limitWords(p.in, d.Limits(1), p.Unit)
 }
 
 // Head says what the version does.
@@ -175,10 +179,10 @@ func (p curvePage) Head() string {
 	if !p.Curve.Fitted() {
 		return p.Curve.Spec.Name
 	}
-	out := fmt.Sprintf("Version %d reads %s%s from %s %s", p.Curve.Version, p.Curve.Spec.Scale.Analyte, inMatrix(p.Curve.Spec.Matrix), rangeWords(p.Curve.Doc), p.Unit)
+	out := p.in.Say("Version {1} reads {2}{3} from {4} {5}", strconv.Itoa(p.Curve.Version), p.in.Say(p.Curve.Spec.Scale.Analyte), inMatrix(p.in, p.Curve.Spec.Matrix), rangeWords(p.in, p.Curve.Doc), p.Unit)
 	if n := len(p.Curve.Doc.Segments); n > 1 {
 		last := p.Curve.Doc.Segments[n-1]
-		out += ", diluted " + render.Number(last.Dilution) + " times to " + render.Number(last.Range.LevelHigh*last.Dilution)
+		out = p.in.Say("{1}, diluted {2} times to {3}", out, render.Number(last.Dilution), render.Number(last.Range.LevelHigh*last.Dilution))
 	}
 	return out
 }

@@ -9,6 +9,7 @@ import (
 	"knownwater/chart"
 	"knownwater/science/curve"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 func (p *curvePage) figure(i int, seg curve.Segment, rows []backRow, seen []chart.Seen) template.HTML {
@@ -18,10 +19,10 @@ func (p *curvePage) figure(i int, seg curve.Segment, rows []backRow, seen []char
 	}
 	top *= 1.03
 	c := chart.Curve{ID: fmt.Sprintf("curve-%d", i), From: seg.Range.LevelLow, To: seg.Range.LevelHigh, Signals: seen,
-		Title: fmt.Sprintf("%s from %s to %s %s, and every known read back", seg.Shape, render.Number(seg.Range.LevelLow), render.Number(seg.Range.LevelHigh), p.Unit), Desc: "The table below says the same in numbers.",
-		Across: "known, " + p.Unit, Up: p.SignalName, Error: "read back minus known, " + p.Unit}
+		Title: p.in.Say("{1} from {2} to {3} {4}, and every known read back", string(seg.Shape), render.Number(seg.Range.LevelLow), render.Number(seg.Range.LevelHigh), p.Unit), Desc: p.in.Say("The table below says the same in numbers."),
+		Across: p.in.Say("known, {1}", p.Unit), Up: p.SignalName, Error: p.in.Say("read back minus known, {1}", p.Unit)}
 	if seg.Dilution != 1 {
-		c.Across = fmt.Sprintf("known in the cell, diluted %s times, %s", render.Number(seg.Dilution), p.Unit)
+		c.Across = p.in.Say("known in the cell, diluted {1} times, {2}", render.Number(seg.Dilution), p.Unit)
 	}
 	for k := range 61 {
 		c.At = append(c.At, top*float64(k)/60)
@@ -55,12 +56,12 @@ func bands(c curve.Curve) (test, own chart.Band) {
 	return test, own
 }
 
-func signalWords(k curve.Conversion) string {
+func signalWords(l *wording.Language, k curve.Conversion) string {
 	if k.Kind.Light() {
-		return "absorbance"
+		return l.Say("absorbance")
 	}
 	if k.Kind == curve.DisplayValue {
-		return "value shown"
+		return l.Say("value shown")
 	}
-	return "signal"
+	return l.Say("signal")
 }

@@ -12,6 +12,7 @@ import (
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // backRow is a known read back.
@@ -20,11 +21,12 @@ type backRow struct {
 	Use      chart.Use
 	Signal   float64 // mean
 	Dilution float64
+	in       *wording.Language
 }
 
 // Used is what the known was for, in words.
 func (b backRow) Used() string {
-	return map[chart.Use]string{chart.Fitted: "fitted", chart.Held: "held out", chart.Gone: "left out"}[b.Use]
+	return b.in.Say(map[chart.Use]string{chart.Fitted: wording.Key("fitted"), chart.Held: wording.Key("held out"), chart.Gone: wording.Key("left out")}[b.Use])
 }
 
 // Class colours the verdict of a held-out known.
@@ -46,13 +48,13 @@ func (b backRow) Most() string { return unit.TrueMinus(strconv.FormatFloat(b.Per
 
 // Est and Span are what it gave, in words: the level, and its interval.
 func (b backRow) Est() string {
-	est, _ := resultParts(b.Back)
+	est, _ := resultParts(b.in, b.Back)
 	return est
 }
 
 // Span: see Est.
 func (b backRow) Span() string {
-	_, span := resultParts(b.Back)
+	_, span := resultParts(b.in, b.Back)
 	return span
 }
 
@@ -103,7 +105,7 @@ func (p *curvePage) readBack(seg curve.Segment, gone []curve.Point) (rows []back
 					sum += pt.Signal
 				}
 			}
-			rows = append(rows, backRow{j, use, sum / float64(j.N), seg.Dilution})
+			rows = append(rows, backRow{j, use, sum / float64(j.N), seg.Dilution, p.in})
 		}
 	}
 	slices.SortStableFunc(rows, func(a, b backRow) int {

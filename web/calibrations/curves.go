@@ -13,6 +13,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // Path is the address of a curve.
@@ -23,6 +24,7 @@ type curveLine struct {
 	calibrations.Curve
 	Doc   curve.Document
 	Fault string // why it cannot be fitted
+	in    *wording.Language
 }
 
 // Fitted says whether there is a fit.
@@ -31,17 +33,17 @@ func (c curveLine) Fitted() bool { return c.Fault == "" }
 // Form is shape and range in a few words.
 func (c curveLine) Form() string {
 	if !c.Fitted() {
-		return "cannot be fitted"
+		return c.in.Say("cannot be fitted")
 	}
-	return shapeWords(c.Doc.Shape) + ", " + rangeWords(c.Doc)
+	return shapeWords(c.in, c.Doc.Shape) + ", " + rangeWords(c.in, c.Doc)
 }
 
-func (s *Pages) lineOf(c calibrations.Curve) curveLine {
+func (s *Pages) lineOf(l *wording.Language, c calibrations.Curve) curveLine {
 	d, err := s.Bench.Fit(c)
 	if err != nil {
-		return curveLine{Curve: c, Fault: err.Error()}
+		return curveLine{Curve: c, Fault: err.Error(), in: l}
 	}
-	return curveLine{Curve: c, Doc: d}
+	return curveLine{Curve: c, Doc: d, in: l}
 }
 
 type curvesPage struct {
@@ -79,9 +81,9 @@ func (s *Pages) curves(w http.ResponseWriter, r *http.Request) {
 	for _, c := range inUse {
 		used[c.ID] = c.Version
 	}
-	p := curvesPage{Now: s.Now()}
+	p, in := curvesPage{Now: s.Now()}, s.ReaderOn(r, "curves").Language
 	for _, c := range list {
-		p.Curves = append(p.Curves, latestCurve{s.lineOf(c), used[c.ID]})
+		p.Curves = append(p.Curves, latestCurve{s.lineOf(in, c), used[c.ID]})
 	}
 	if p.Trials, err = s.trialSignals(r); err != nil {
 		s.Fail(w, r, err)

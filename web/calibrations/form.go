@@ -80,7 +80,7 @@ func (s *Pages) needFor(r *http.Request, f *form.Form, scale unit.Scale, old *kn
 		return nil, err
 	}
 	if n.Scale != scale {
-		f.Reject("need", "“"+n.Need.Name+"” is in "+strings.TrimSpace(n.Scale.String())+" of "+n.Scale.Analyte, "a need in the scale of the levels")
+		f.Reject("need", "“%s” is in %s of %s", "a need in the scale of the levels", n.Need.Name, strings.TrimSpace(n.Scale.String()), n.Scale.Analyte)
 		return nil, nil
 	}
 	return &n.Need, nil

@@ -14,6 +14,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // waterSignals are what signals of a comparison may be: those that need no counts
@@ -38,6 +39,8 @@ type matrixPage struct {
 	OffsetAxis template.HTML
 	Notes      []string
 	Loose      knownwater.Faults
+
+	in *wording.Language
 }
 
 func (s *Pages) matrix(w http.ResponseWriter, r *http.Request) {
@@ -57,7 +60,7 @@ func (s *Pages) compareWaters(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	p := matrixPage{Form: f}
+	p := matrixPage{Form: f, in: s.ReaderOn(r, "curve-matrix").Language}
 	if err := p.compare(r); err != nil {
 		s.Fail(w, r, err)
 		return
@@ -120,7 +123,7 @@ func (p *matrixPage) compare(r *http.Request) error {
 			}
 		}
 		for _, n := range notes {
-			p.Notes = append(p.Notes, map[string]string{"first": "first water: ", "second": "second water: "}[field]+n)
+			p.Notes = append(p.Notes, p.in.Say(map[string]string{"first": wording.Key("first water: {1}"), "second": wording.Key("second water: {1}")}[field], n))
 		}
 		waters[i] = points
 	}
@@ -147,21 +150,24 @@ func faultsBeside(f *form.Form, field string, err error) bool {
 
 func (p *matrixPage) show(m matrix.Effect, waters [2][]curve.Point) {
 	shifted := m.OffsetLow > 0 || m.OffsetHigh < 0
-	p.Effect, p.Notes = &m, append(p.Notes, report.WordsAll(m.Notes)...)
+	p.Effect = &m
+	for _, n := range m.Notes {
+		p.Notes = append(p.Notes, report.WordsIn(p.in, n))
+	}
 	p.Class = map[string]string{matrix.SameSlope: "within", matrix.DifferentSlope: "outside", curve.Undecided: "undecided"}[m.Verdict]
-	p.Verdict = map[string]string{matrix.SameSlope: "The slope is the same in both waters", matrix.DifferentSlope: "The water changes the slope", curve.Undecided: "Undecided whether the water changes the slope"}[m.Verdict]
+	p.Verdict = p.in.Say(map[string]string{matrix.SameSlope: wording.Key("The slope is the same in both waters"), matrix.DifferentSlope: wording.Key("The water changes the slope"), curve.Undecided: wording.Key("Undecided whether the water changes the slope")}[m.Verdict])
 	switch {
 	case shifted && m.Verdict == matrix.SameSlope:
-		p.Verdict, p.Class = p.Verdict+", but it shifts every reading alike.", "outside"
+		p.Verdict, p.Class = p.in.Say("{1}, but it shifts every reading alike.", p.Verdict), "outside"
 	case shifted:
-		p.Verdict += ", and it shifts every reading alike."
+		p.Verdict = p.in.Say("{1}, and it shifts every reading alike.", p.Verdict)
 	default:
 		p.Verdict += "."
 	}
 	v := map[string]chart.Verdict{matrix.SameSlope: chart.Within, matrix.DifferentSlope: chart.Outside, curve.Undecided: chart.Undecided}[m.Verdict]
-	p.Slope, p.SlopeAxis = render.ShiftMark("slope", "slope in the second water against the first", m.SlopeLow-1, m.Slope-1, m.SlopeHigh-1, m.Margin, v)
-	p.Offset, p.OffsetAxis = knownRow("offset", "constant shift", m.OffsetLow, m.Offset, m.OffsetHigh)
-	p.Figure = matrixFigure(m, waters)
+	p.Slope, p.SlopeAxis = render.ShiftMark("slope", p.in.Say("slope in the second water against the first"), m.SlopeLow-1, m.Slope-1, m.SlopeHigh-1, m.Margin, v)
+	p.Offset, p.OffsetAxis = knownRow(p.in, "offset", p.in.Say("constant shift"), m.OffsetLow, m.Offset, m.OffsetHigh)
+	p.Figure = matrixFigure(p.in, m, waters)
 }
 
 // OffsetWords are the limits of the constant shift.
@@ -169,8 +175,8 @@ func (p matrixPage) OffsetWords() string {
 	return render.SignedLimits(p.Effect.OffsetLow, p.Effect.OffsetHigh)
 }
 
-func matrixFigure(m matrix.Effect, waters [2][]curve.Point) template.HTML {
-	l := chart.Lines{ID: "waters", Title: "Signals of knowns in both waters, and the line of each", Desc: "What differs stands in words and intervals beside it.", Across: "level of the known", Up: "signal"}
+func matrixFigure(in *wording.Language, m matrix.Effect, waters [2][]curve.Point) template.HTML {
+	l := chart.Lines{ID: "waters", Title: in.Say("Signals of knowns in both waters, and the line of each"), Desc: in.Say("What differs stands in words and intervals beside it."), Across: in.Say("level of the known"), Up: in.Say("signal")}
 	for i, points := range waters {
 		set, top := chart.Series{}, 0.0
 		for _, pt := range points {
@@ -192,9 +198,9 @@ func matrixFigure(m matrix.Effect, waters [2][]curve.Point) template.HTML {
 }
 
 // knownRow is a shift around 0, as known water shows it; nothing is permitted there.
-func knownRow(id, what string, low, mid, high float64) (mark, axis template.HTML) {
+func knownRow(l *wording.Language, id, what string, low, mid, high float64) (mark, axis template.HTML) {
 	half := 1.06 * math.Max(math.Abs(low), math.Abs(high))
-	row := chart.Row{ID: "row-" + id, Title: what + " from " + render.SignedLimits(low, high), Low: -half, High: half,
+	row := chart.Row{ID: "row-" + id, Title: l.Say("{1} from {2}", what, render.SignedLimits(low, high)), Low: -half, High: half,
 		Bars: []chart.Bar{{Low: low, High: high, Notch: mid, Verdict: chart.Known}}}
 	return template.HTML(row.SVG()), template.HTML(row.Axis(true))
 }

@@ -48,7 +48,7 @@ func (s *Pages) readCurveSignal(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showReadSignal(w http.ResponseWriter, r *http.Request, c calibrations.Curve, f, keep *form.Form, read bool) {
-	p := curveReadPage{Curve: s.lineOf(c), Form: f, Keep: keep, Key: keep.Text("key"), Overdue: render.IsPast(c.Spec.ValidUntil, s.Now()), MayKeep: c.InUse && !c.Retired}
+	p := curveReadPage{Curve: s.lineOf(s.ReaderOn(r, "curve-read").Language, c), Form: f, Keep: keep, Key: keep.Text("key"), Overdue: render.IsPast(c.Spec.ValidUntil, s.Now()), MayKeep: c.InUse && !c.Retired}
 	if p.Key == "" {
 		p.Key = rand.Text()
 	}
@@ -73,7 +73,7 @@ func (p *curveReadPage) read(as render.Reader) {
 		return
 	}
 	shown := as.Result(calibrations.Result{Scale: p.Curve.Spec.Scale, Outcome: result})
-	p.Result, p.Words, p.Scale = &shown.Outcome, resultWords(shown.Outcome), shown.Scale
+	p.Result, p.Words, p.Scale = &shown.Outcome, resultWords(as.Language, shown.Outcome), shown.Scale
 }
 
 // readSample are the signals that were typed, and how the water was diluted.
@@ -114,8 +114,9 @@ func (s *Pages) keepResult(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	kept = s.ReaderOn(r, "curve-read").Result(kept)
-	s.Tell(r, "Kept: {1}, {2}, by version {3}.", kept.Water, render.WithUnit(resultWords(kept.Outcome), kept.Scale), render.ID(int64(kept.Version)))
+	as := s.ReaderOn(r, "curve-read")
+	kept = as.Result(kept)
+	s.Tell(r, "Kept: {1}, {2}, by version {3}.", kept.Water, render.WithUnit(resultWords(as.Language, kept.Outcome), kept.Scale), render.ID(int64(kept.Version)))
 	to := resultPath(kept)
 	if page.WhoIs(r).Role == knownwater.Owner {
 		to = Path(kept.Curve) + "#results"

@@ -16,6 +16,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // readPage is tonight's reading: a method, its pad, and at once what it says.
@@ -36,6 +37,8 @@ type readPage struct {
 	Hints   []string      // what the trade knows to disturb it
 	Key     string        // of a result sent twice
 	ReadIn  string        // the unit of what is typed, where answers are in another one
+
+	in *wording.Language
 }
 
 // nitriteFound is the nitrite that was found in a water before.
@@ -86,7 +89,7 @@ func (s *Pages) read(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) showRead(w http.ResponseWriter, r *http.Request, f, keep *form.Form) {
 	f.Points(page.Reader(r).Comma(), "reading", "beyond", "before")
-	p := readPage{Form: f, Keep: keep, Key: keep.Text("key"), Before: f.Values["before"]}
+	p := readPage{Form: f, Keep: keep, Key: keep.Text("key"), Before: f.Values["before"], in: s.ReaderOn(r, "read").Language}
 	if p.Key == "" {
 		p.Key = rand.Text()
 	}
@@ -133,7 +136,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 			asked.Set("reader", by[n])
 		}
 	}
-	p := readPage{Form: asked, Before: asked.Values["before"]}
+	p := readPage{Form: asked, Before: asked.Values["before"], in: s.ReaderOn(r, "read").Language}
 	if err := s.choose(r.Context(), s.ReaderOn(r, "read"), &p); err != nil {
 		s.Fail(w, r, err)
 		return
@@ -198,7 +201,7 @@ func (p readPage) Already() string {
 	said := slices.Clone(p.Before)
 	for i, who := range p.readers(len(said)) {
 		if who != "" {
-			said[i] += " by " + who
+			said[i] = p.in.Say("{1} by {2}", said[i], who)
 		}
 	}
 	return strings.Join(said, ", ")

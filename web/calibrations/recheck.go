@@ -1,7 +1,6 @@
 package calibrations
 
 import (
-	"fmt"
 	"html/template"
 	"net/http"
 	"slices"
@@ -15,6 +14,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // recheckKnowns is how many knowns the form takes.
@@ -38,6 +38,8 @@ type recheckPage struct {
 	NoUpdate   string
 	Kept       []calibrations.KeptRecheck
 	Loose      knownwater.Faults
+
+	in *wording.Language
 }
 
 // recheckCurve is asked with the signals in the address: nothing is kept.
@@ -51,7 +53,7 @@ func (s *Pages) recheckCurve(w http.ResponseWriter, r *http.Request) {
 	if f.Text("margin") == "" {
 		f.Set("margin", "5")
 	}
-	p := s.newRecheckPage(c, f)
+	p := s.newRecheckPage(r, c, f)
 	status := http.StatusOK
 	if f.Values.Has("blank") && p.Curve.Fitted() {
 		if p.judge(readRecheck(f)); f.Bad() {
@@ -75,7 +77,7 @@ func (s *Pages) keepRecheck(w http.ResponseWriter, r *http.Request) {
 		now, err = s.Bench.KeepRecheck(r.Context(), page.WhoIs(r), c.VersionID, seen, f.Ticked("update"), f.Get("why"), s.Options.Version)
 	}
 	if faultsInRows(f, err) || f.Bad() {
-		p := s.newRecheckPage(c, f)
+		p := s.newRecheckPage(r, c, f)
 		p.judge(seen)
 		s.showRecheck(w, r, http.StatusUnprocessableEntity, p)
 		return
@@ -93,8 +95,8 @@ func (s *Pages) keepRecheck(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, Path(now.ID), http.StatusSeeOther)
 }
 
-func (s *Pages) newRecheckPage(c calibrations.Curve, f *form.Form) recheckPage {
-	p := recheckPage{Curve: s.lineOf(c), Form: f}
+func (s *Pages) newRecheckPage(r *http.Request, c calibrations.Curve, f *form.Form) recheckPage {
+	p := recheckPage{Curve: s.lineOf(s.ReaderOn(r, "curve-recheck").Language, c), Form: f, in: s.ReaderOn(r, "curve-recheck").Language}
 	p.Dilution = calibrations.RecheckDilution(p.Curve.Doc)
 	for i := range recheckKnowns {
 		p.Rows = append(p.Rows, i+1)
@@ -214,33 +216,33 @@ func (p *recheckPage) judge(r calibrations.Recheck) {
 	}
 	p.Result = &result
 	p.keeping(result)
-	p.Verdict = map[string]string{
-		curve.Holds: "It holds.", curve.UpdateSlope: "It no longer holds; a slope update is enough.",
-		curve.NewCurve: "It no longer holds; make a new curve.", curve.Undecided: "Undecided."}[result.Verdict]
+	p.Verdict = p.in.Say(map[string]string{
+		curve.Holds: wording.Key("It holds."), curve.UpdateSlope: wording.Key("It no longer holds; a slope update is enough."),
+		curve.NewCurve: wording.Key("It no longer holds; make a new curve."), curve.Undecided: wording.Key("Undecided.")}[result.Verdict])
 	p.Class = map[string]string{curve.Holds: "within", curve.Undecided: "undecided"}[result.Verdict]
 	if p.Class == "" {
 		p.Class = "outside"
 	}
-	p.Slope, p.SlopeAxis = shiftMark("slope", "change of slope", result.SlopeLow-1, result.Slope-1, result.SlopeHigh-1, r.Margin)
+	p.Slope, p.SlopeAxis = shiftMark("slope", p.in.Say("change of slope"), result.SlopeLow-1, result.Slope-1, result.SlopeHigh-1, r.Margin)
 	stands := result.BlankLow <= 0 && 0 <= result.BlankHigh
-	p.BlankWords = fmt.Sprintf("%s: %s", render.SignedLimits(result.BlankLow, result.BlankHigh), map[bool]string{true: "it stands", false: "it has moved"}[stands])
-	p.Blank, p.BlankAxis = knownRow("blank", "blank’s signal less the curve’s", result.BlankLow, result.Blank, result.BlankHigh)
+	p.BlankWords = p.in.Say(map[bool]string{true: wording.Key("{1}: it stands"), false: wording.Key("{1}: it has moved")}[stands], render.SignedLimits(result.BlankLow, result.BlankHigh))
+	p.Blank, p.BlankAxis = knownRow(p.in, "blank", p.in.Say("blank’s signal less the curve’s"), result.BlankLow, result.Blank, result.BlankHigh)
 }
 
 // keeping says what can be made of the re-check. The reason is proposed, to be
 // put in one's own words.
 func (p *recheckPage) keeping(result curve.Recheck) {
 	if p.Form.Text("why") == "" && p.Form.Wrong("why") == nil {
-		p.Form.Set("why", fmt.Sprintf("Re-check of version %d: %s.", p.Curve.Version, result.Verdict))
+		p.Form.Set("why", p.in.Say("Re-check of version {1}: {2}.", strconv.Itoa(p.Curve.Version), result.Verdict))
 	}
 	switch {
 	case result.Verdict != curve.UpdateSlope:
 	case !p.Curve.Latest:
-		p.NoUpdate = "There is a newer version of this curve: re-check that one to give it another slope."
+		p.NoUpdate = p.in.Say("There is a newer version of this curve: re-check that one to give it another slope.")
 	case p.Curve.Retired:
-		p.NoUpdate = "The curve is put away: take it back to give it another slope."
+		p.NoUpdate = p.in.Say("The curve is put away: take it back to give it another slope.")
 	case len(p.Curve.Doc.Segments) > 0:
-		p.NoUpdate = "It is a curve of several dilutions: another slope of one would leave the others behind. Make a new curve."
+		p.NoUpdate = p.in.Say("It is a curve of several dilutions: another slope of one would leave the others behind. Make a new curve.")
 	default:
 		p.Update = true
 	}

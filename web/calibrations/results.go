@@ -53,8 +53,8 @@ type told struct {
 	bars  []chart.Bar
 }
 
-func toldByCurve(r curve.Result) told {
-	return told{resultWords(r), r.Level, []chart.Bar{resultBar(r)}}
+func toldByCurve(as render.Reader, r curve.Result) told {
+	return told{resultWords(as.Language, r), r.Level, []chart.Bar{resultBar(r)}}
 }
 
 func toldByRecord(as render.Reader, o result.Outcome) told {
@@ -73,13 +73,13 @@ type teller struct {
 
 // curveTeller tells by a curve; one that is not fitted says nothing now.
 func curveTeller(as render.Reader, inUse *curveLine) teller {
-	t := teller{as: as, kept: func(r calibrations.Result) told { return toldByCurve(r.Outcome) }}
+	t := teller{as: as, kept: func(r calibrations.Result) told { return toldByCurve(as, r.Outcome) }}
 	if inUse != nil && inUse.Fitted() {
 		t.version, t.versionID = inUse.Version, inUse.VersionID
 		t.now = func(r calibrations.Result) (told, error) {
 			var err error
 			r.Outcome, err = calibrations.ReExpress(r, inUse.Curve, inUse.Doc)
-			return toldByCurve(as.Result(r).Outcome), err
+			return toldByCurve(as, as.Result(r).Outcome), err
 		}
 	}
 	return t
@@ -248,7 +248,7 @@ func (s *Pages) resultOf(r *http.Request) (p resultPage, err error) {
 	one := p.One.Result
 	p.Head, p.Says, p.Notes = p.One.Words, report.ReadingSays(as.Language, one.Said()), report.SayAllIn(as.Language, one.Notes)
 	if one.Record == 0 {
-		est, span := resultParts(one.Outcome)
+		est, span := resultParts(as.Language, one.Outcome)
 		if p.Head, p.Says = render.WithUnit(est, one.Scale), ""; span != "" {
 			p.Says = fmt.Sprintf("95 %%: %s.", span)
 		}
@@ -271,7 +271,7 @@ func (s *Pages) tellerOfCurve(ctx context.Context, as render.Reader, made calibr
 	t = curveTeller(as, nil)
 	for _, v := range versions {
 		if v.InUse {
-			l := s.lineOf(v)
+			l := s.lineOf(as.Language, v)
 			t = curveTeller(as, &l)
 		}
 		light = light || v.VersionID == made.VersionID && v.Spec.Conversion.Kind.Light()

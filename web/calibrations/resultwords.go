@@ -6,11 +6,12 @@ import (
 	"knownwater/science/curve"
 	"knownwater/science/unit"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // resultWords are a level read back with its interval, or where it lies outside.
-func resultWords(r curve.Result) string {
-	est, span := resultParts(r)
+func resultWords(l *wording.Language, r curve.Result) string {
+	est, span := resultParts(l, r)
 	if span == "" {
 		return est
 	}
@@ -19,29 +20,29 @@ func resultWords(r curve.Result) string {
 
 // setWords are the levels that a signal leaves open where none is better than the
 // others.
-func setWords(low, high float64) string {
+func setWords(l *wording.Language, low, high float64) string {
 	switch {
 	case math.IsNaN(low) && math.IsNaN(high):
-		return "cannot be said"
+		return l.Say("cannot be said")
 	case math.IsNaN(high):
-		return "at least " + render.TwoDigits(low)
+		return l.Say("at least {1}", render.TwoDigits(low))
 	case math.IsNaN(low):
-		return "at most " + render.TwoDigits(high)
+		return l.Say("at most {1}", render.TwoDigits(high))
 	}
-	return render.TwoDigits(low) + " to " + render.TwoDigits(high)
+	return l.Say("{1} to {2}", render.TwoDigits(low), render.TwoDigits(high))
 }
 
 // resultParts are the level, or where it lies, and its interval if there is one.
-func resultParts(r curve.Result) (est, span string) {
+func resultParts(l *wording.Language, r curve.Result) (est, span string) {
 	switch {
 	case r.Outside == curve.Above:
-		return "above " + render.Number(r.Low), ""
+		return l.Say("above {1}", render.Number(r.Low)), ""
 	case r.Outside == curve.Below && r.High == 0: // a signal that no water gives
-		return "less than nothing", ""
+		return l.Say("less than nothing"), ""
 	case r.Outside == curve.Below:
-		return "below " + render.Number(r.High), ""
+		return l.Say("below {1}", render.Number(r.High)), ""
 	case math.IsNaN(r.Level):
-		return setWords(r.Low, r.High), ""
+		return setWords(l, r.Low, r.High), ""
 	case math.IsNaN(r.Low) || math.IsNaN(r.High) || !(r.High > r.Low):
 		return render.Number(r.Level), ""
 	}

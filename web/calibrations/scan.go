@@ -1,7 +1,6 @@
 package calibrations
 
 import (
-	"fmt"
 	"html/template"
 	"math"
 	"net/http"
@@ -19,6 +18,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // Bounds that keep the page of a scan from taking seconds, and its text from growing
@@ -44,6 +44,8 @@ type scanPage struct {
 	Notes   []string
 	Carried []string // fields of a new curve that go along
 	Loose   knownwater.Faults
+
+	in *wording.Language
 }
 
 // bandRow is one wavelength, or a source about it.
@@ -127,12 +129,12 @@ func (s *Pages) curveFromScan(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	at := render.Number(p.Scan.Best.Wavelength)
-	for name, v := range map[string]string{"points": pointsText(points), "source": "spectra at " + at + " nm", "signal": string(curve.Absorbance),
+	for name, v := range map[string]string{"points": pointsText(points), "source": p.in.Say("spectra at {1} nm", at), "signal": string(curve.Absorbance),
 		"spectra": p.Form.Get("spectra"), "at": form.Exactly(p.Scan.Best.Wavelength), "held": p.Form.Get("held")} {
 		f.Set(name, v)
 	}
 	if missing > 0 {
-		s.Tell(r, render.Count(missing, "vial")+" not measured at "+at+" nm, and not among the points.")
+		s.Tell(r, "{1} not measured at {2} nm, and not among the points.", render.Reader{Language: p.in}.Count(missing, "vial"), at)
 	}
 	s.showCurveForm(w, r, http.StatusOK, calibrations.Curve{}, f)
 }
@@ -164,7 +166,7 @@ func (s *Pages) readScan(w http.ResponseWriter, r *http.Request) (p scanPage, fi
 		return p, file, false
 	}
 	defer form.Clear(r)
-	p.Form = f
+	p.Form, p.in = f, s.ReaderOn(r, "curve-scan").Language
 	if f.Ticked("again") { // other spectra: their own best
 		f.Set("at", "")
 	}
@@ -256,38 +258,41 @@ func (p *scanPage) scan(file intake.SpectraFile) error {
 	if p.Form.Text("at") == "" {
 		p.Form.Set("at", form.Exactly(best.Wavelength))
 	}
-	nm := p.Form.Number("at", "a wavelength in nm, such as "+render.Number(best.Wavelength))
+	nm := p.Form.Number("at", p.in.Say("a wavelength in nm, such as {1}", render.Number(best.Wavelength)))
 	if p.Form.Wrong("at") != nil {
 		return nil
 	}
 	chosen, ok := scan.At(spectra, nm)
 	if !ok {
-		p.Form.Reject("at", "%s", "a wavelength of the table where absorbance rises with the level, such as %s", missingWords(file.Wavelength, nm), render.Number(best.Wavelength))
+		p.Form.Reject("at", "%s", "a wavelength of the table where absorbance rises with the level, such as %s", missingWords(p.in, file.Wavelength, nm), render.Number(best.Wavelength))
 		return nil
 	}
-	p.Scan, p.Notes = &chosen, report.WordsAll(slices.Concat(file.Notes, chosen.Notes))
-	if nm != best.Wavelength {
-		p.Lede = fmt.Sprintf("Best of all would be %s nm; what you chose has %s %% of its slope against scatter.", render.Number(best.Wavelength), render.Decimals(100*chosen.Best.Strength()/best.Strength(), 0))
+	p.Scan = &chosen
+	for _, n := range slices.Concat(file.Notes, chosen.Notes) {
+		p.Notes = append(p.Notes, report.WordsIn(p.in, n))
 	}
-	p.Knowns = knownsWords(file)
+	if nm != best.Wavelength {
+		p.Lede = p.in.Say("Best of all would be {1} nm; what you chose has {2} % of its slope against scatter.", render.Number(best.Wavelength), render.Decimals(100*chosen.Best.Strength()/best.Strength(), 0))
+	}
+	p.Knowns = knownsWords(p.in, file)
 	p.rows(scan, best)
 	p.Figure = p.figure(file.Wavelength, scan, best)
 	return nil
 }
 
 // missingWords say why a wavelength cannot be taken.
-func missingWords(all []float64, nm float64) string {
+func missingWords(l *wording.Language, all []float64, nm float64) string {
 	i, found := slices.BinarySearch(all, nm)
 	switch {
 	case found:
-		return "at " + render.Number(nm) + " nm the knowns’ absorbances do not rise with their level"
+		return l.Say("at {1} nm the knowns’ absorbances do not rise with their level", render.Number(nm))
 	case i == 0 || i == len(all):
-		return render.Number(nm) + " nm lies outside the table, " + render.Number(all[0]) + " to " + render.Number(all[len(all)-1])
+		return l.Say("{1} nm lies outside the table, {2} to {3}", render.Number(nm), render.Number(all[0]), render.Number(all[len(all)-1]))
 	}
-	return render.Number(nm) + " nm is not in the table; its neighbours are " + render.Number(all[i-1]) + " and " + render.Number(all[i])
+	return l.Say("{1} nm is not in the table; its neighbours are {2} and {3}", render.Number(nm), render.Number(all[i-1]), render.Number(all[i]))
 }
 
-func knownsWords(file intake.SpectraFile) string {
+func knownsWords(l *wording.Language, file intake.SpectraFile) string {
 	vials, levels, others := 0, map[float64]bool{}, 0
 	for _, v := range file.Vials {
 		if v.Known {
@@ -297,11 +302,12 @@ func knownsWords(file intake.SpectraFile) string {
 			others++
 		}
 	}
-	words := render.Count(vials, "vial") + " of knowns at " + render.Count(len(levels), "level")
+	as := render.Reader{Language: l}
+	words := l.Say("{1} of knowns at {2}", as.Count(vials, "vial"), as.Count(len(levels), "level"))
 	if others > 0 {
-		words += ", " + render.Count(others, "vial") + " of what disturbs"
+		words = l.Say("{1}, {2} of what disturbs", words, as.Count(others, "vial"))
 	}
-	return words + fmt.Sprintf("; %d wavelengths from %s to %s nm", len(file.Wavelength), render.Number(file.Wavelength[0]), render.Number(file.Wavelength[len(file.Wavelength)-1]))
+	return l.Say("{1}; {2} wavelengths from {3} to {4} nm", words, strconv.Itoa(len(file.Wavelength)), render.Number(file.Wavelength[0]), render.Number(file.Wavelength[len(file.Wavelength)-1]))
 }
 
 func (p *scanPage) rows(chosen scan.Choice, best scan.Band) {
@@ -353,20 +359,20 @@ func (p *scanPage) figure(at []float64, chosen scan.Choice, best scan.Band) temp
 	for _, b := range chosen.Bands {
 		top = math.Max(top, 1.1*b.Strength())
 	}
-	name := "slope ÷ scatter of one vial; grey: good"
+	name := p.in.Say("slope ÷ scatter of one vial; grey: good")
 	if !(best.Noise > 0) {
-		name = "slope, absorbance per level; grey: good"
+		name = p.in.Say("slope, absorbance per level; grey: good")
 	}
-	c := chart.Spectrum{ID: "scan", Title: fmt.Sprintf("What each wavelength would give; %s nm is chosen", render.Number(p.Scan.Best.Wavelength)), Desc: "The tables below say it in numbers.",
-		At: at, Chosen: p.Scan.Best.Wavelength, Across: "wavelength, nm",
+	c := chart.Spectrum{ID: "scan", Title: p.in.Say("What each wavelength would give; {1} nm is chosen", render.Number(p.Scan.Best.Wavelength)), Desc: p.in.Say("The tables below say it in numbers."),
+		At: at, Chosen: p.Scan.Best.Wavelength, Across: p.in.Say("wavelength, nm"),
 		Panels: []chart.Panel{{Name: name, Y: series(scan.Band.Strength), Low: 0, High: top, Good: good, Height: 150},
-			{Name: "bend at the top, %; green: counts as straight", Y: series(func(b scan.Band) float64 { return 100 * b.Bend }), Low: -20, High: 20, Margin: 100 * scan.StraightWithin, Height: 90}}}
+			{Name: p.in.Say("bend at the top, %; green: counts as straight"), Y: series(func(b scan.Band) float64 { return 100 * b.Bend }), Low: -20, High: 20, Margin: 100 * scan.StraightWithin, Height: 90}}}
 	if disturbs {
-		c.Panels = append(c.Panels, chart.Panel{Name: "what disturbs, taken for; grey: one vial’s scatter", Y: series(func(b scan.Band) float64 { return b.Interfering }),
+		c.Panels = append(c.Panels, chart.Panel{Name: p.in.Say("what disturbs, taken for; grey: one vial’s scatter"), Y: series(func(b scan.Band) float64 { return b.Interfering }),
 			Scatter: series(func(b scan.Band) float64 { return b.Noise / b.Slope }), Low: -2 * most, High: 4 * most, Height: 90})
 	}
 	for _, b := range p.Wide {
-		c.Sources = append(c.Sources, chart.Source{Width: b.Width, Words: fmt.Sprintf("a source %s nm wide: %s of the slope, bend %s", render.Number(b.Width), render.Decimals(100*b.Share, 1)+" %", b.BendWords())})
+		c.Sources = append(c.Sources, chart.Source{Width: b.Width, Words: p.in.Say("a source {1} nm wide: {2} of the slope, bend {3}", render.Number(b.Width), render.Decimals(100*b.Share, 1)+" %", b.BendWords())})
 	}
 	return template.HTML(c.SVG())
 }

@@ -35,7 +35,7 @@ func (s *Pages) curveTable(w http.ResponseWriter, r *http.Request) {
 			f.Set(name, v)
 		}
 	}
-	p := curveTablePage{Curve: s.lineOf(c), Form: f, Converted: c.Spec.Conversion.Kind.Light() && c.Spec.Conversion.Kind != curve.Absorbance}
+	p := curveTablePage{Curve: s.lineOf(s.ReaderOn(r, "curve-table").Language, c), Form: f, Converted: c.Spec.Conversion.Kind.Light() && c.Spec.Conversion.Kind != curve.Absorbance}
 	status := http.StatusOK
 	if p.Curve.Fitted() {
 		if p.fill(); f.Bad() {

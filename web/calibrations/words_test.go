@@ -25,22 +25,22 @@ func TestLedeWords(t *testing.T) {
 			"Judged by 1 known that it was not fitted to: 1 agrees with what it holds. Above 16 the curve turns back; it isn’t used there."},
 		"not read": {curve.Document{Checks: []curve.Judged{known(20, math.NaN(), math.NaN(), 0.5, curve.NotRead)}}, "Judged by 1 known that it was not fitted to: 1 lay outside the range."},
 	} {
-		if got := ledeWords(c.d); got != c.want {
+		if got := ledeWords(nil, c.d); got != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", name, got, c.want)
 		}
 	}
-	if got := lowHigh(-0.8, -0.6); got != "between 0.60 and 0.80 low" {
+	if got := lowHigh(nil, -0.8, -0.6); got != "between 0.60 and 0.80 low" {
 		t.Error(got)
 	}
 }
 
 func TestFormulaWords(t *testing.T) {
 	d := curve.Document{Curve: curve.Curve{Shape: curve.Quadratic, Coef: []float64{0.01221234, 0.067451234, -0.00063212}, Cov: [][]float64{{4e-8, 0, 0}, {0, 9e-8, 0}, {0, 0, 4e-10}}}, Conversion: curve.Conversion{Kind: curve.Absorbance}}
-	if got, values := formulaOf(d.Curve, d.Conversion.Kind.Light()); got != "A = 0.012212 + 0.067451 c − 0.0006321 c²" || values != "" {
+	if got, values := formulaOf(nil, d.Curve, d.Conversion.Kind.Light()); got != "A = 0.012212 + 0.067451 c − 0.0006321 c²" || values != "" {
 		t.Errorf("%s | %s", got, values)
 	}
 	d.ThroughZero, d.Conversion.Kind, d.Shape, d.Coef, d.Cov = true, curve.Other, curve.Line, []float64{0, -2.5}, [][]float64{{math.NaN(), 0}, {0, math.NaN()}}
-	if got, _ := formulaOf(d.Curve, d.Conversion.Kind.Light()); strings.Join(strings.Fields(got), " ") != "signal = − 2.5 c" {
+	if got, _ := formulaOf(nil, d.Curve, d.Conversion.Kind.Light()); strings.Join(strings.Fields(got), " ") != "signal = − 2.5 c" {
 		t.Errorf("through zero: %q", got)
 	}
 }
@@ -65,7 +65,7 @@ func TestHeldWords(t *testing.T) {
 		"one disagrees": {line(curve.Agrees, curve.Disagrees), heldWords{"1 of 2", "disagrees", "outside"}},
 		"one could not": {line(curve.NotRead, curve.Agrees), heldWords{"1 of 2", "not read", ""}},
 	} {
-		if got := heldOut(c.line); got != c.want {
+		if got := heldOut(nil, c.line); got != c.want {
 			t.Errorf("%s: %+v, want %+v", name, got, c.want)
 		}
 	}

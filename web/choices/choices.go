@@ -92,7 +92,7 @@ type nextView struct {
 }
 
 func (s *Pages) choices(w http.ResponseWriter, r *http.Request) {
-	p, c, err := s.asked(r.Context(), r.URL.Query())
+	p, c, err := s.asked(r.Context(), s.ReaderOn(r, "choices").Language, r.URL.Query())
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -155,7 +155,7 @@ func (s *Pages) stop(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, knownwater.Faults{{Column: "query", Found: "no address", Want: "the button of the page that is worked out"}})
 		return
 	}
-	_, c, err := s.asked(r.Context(), query)
+	_, c, err := s.asked(r.Context(), s.ReaderOn(r, "choices").Language, query)
 	if err != nil {
 		s.Fail(w, r, err)
 		return
@@ -167,7 +167,7 @@ func (s *Pages) stop(w http.ResponseWriter, r *http.Request) {
 
 // asked is what the address asks for: a need, trials, how often, how many people. Without
 // a need it is the first; without trials all that were judged and are about its analyte.
-func (s *Pages) asked(ctx context.Context, q url.Values) (p choicesPage, c bench.Choosing, err error) {
+func (s *Pages) asked(ctx context.Context, l *wording.Language, q url.Values) (p choicesPage, c bench.Choosing, err error) {
 	c.Version, c.Today = s.Options.Version, s.Now().Format(time.DateOnly)
 	needs, err := s.Bench.Needs(ctx)
 	if err != nil {
@@ -199,19 +199,19 @@ func (s *Pages) asked(ctx context.Context, q url.Values) (p choicesPage, c bench
 		}
 	}
 	p.Answers, p.Readers = q.Get("answers"), q.Get("readers")
-	c.Options.TestsAMonth = p.number("answers a month", p.Answers, 1000)
-	c.Options.Readers = int(p.number("people who read", p.Readers, 100))
+	c.Options.TestsAMonth = p.number(l, wording.Key("answers a month"), p.Answers, 1000)
+	c.Options.Readers = int(p.number(l, wording.Key("people who read"), p.Readers, 100))
 	return p, c, nil
 }
 
 // number is what was typed; nothing is 0.
-func (p *choicesPage) number(what, typed string, most float64) float64 {
+func (p *choicesPage) number(l *wording.Language, what, typed string, most float64) float64 {
 	if typed == "" {
 		return 0
 	}
 	v, err := form.ParseNumber(typed)
 	if err != nil || !(v >= 0 && v <= most) {
-		p.Faults = append(p.Faults, fmt.Sprintf("%s: “%s”: a number from 0 to %g", what, typed, most))
+		p.Faults = append(p.Faults, l.Say("{1}: “{2}”: a number from 0 to {3}", l.Say(what), typed, form.Exactly(most)))
 		return 0
 	}
 	return v

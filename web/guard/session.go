@@ -80,13 +80,15 @@ func (g *Guard) askToSignIn(w http.ResponseWriter, r *http.Request) {
 // device is a short text by which a person knows a browser again in the list of
 // those that may use the bench.
 func device(r *http.Request) string {
+	name := "browser"
 	for _, d := range []struct{ mark, name string }{{"iPhone", "iPhone"}, {"iPad", "iPad"}, {"Android", "Android phone"},
 		{"Windows", "Windows computer"}, {"Macintosh", "Mac"}, {"Linux", "Linux computer"}} {
 		if strings.Contains(r.UserAgent(), d.mark) {
-			return d.name + " at " + Caller(r)
+			name = d.name
+			break
 		}
 	}
-	return "browser at " + Caller(r)
+	return page.Reader(r).Language.Say("{1} at {2}", name, Caller(r))
 }
 
 // Era is to be asked for before somebody proves who they are, for Enter.

@@ -106,6 +106,14 @@ func (r Reader) Needs(list []knownwater.NeedEntry) []knownwater.NeedEntry {
 // Day is a day for the reader, a dash for none.
 func (r Reader) Day(t time.Time) string { return r.time(t, 0) }
 
+// DayOf is a day that is kept as 2026-03-01; any other text as it is.
+func (r Reader) DayOf(text string) string {
+	if t, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
+		return r.Day(t)
+	}
+	return text
+}
+
 // DayTime is a day with its time.
 func (r Reader) DayTime(t time.Time) string { return r.time(t, 1) }
 

@@ -17,6 +17,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // knownsPage is everything known on the bench: sets of standards, and the shelf
@@ -64,25 +65,25 @@ func (s *Pages) load(ctx context.Context) (p knownsPage, err error) {
 }
 
 // deviceWords are a device in words: "flask, 250 mL, class A".
-func deviceWords(d standards.DeviceSpec) string {
+func deviceWords(l *wording.Language, d standards.DeviceSpec) string {
 	of := "mL"
 	if d.Kind == known.Scale {
 		of = "g"
 	}
-	words := fmt.Sprintf("%s, %s %s", d.Kind, render.Number(d.Nominal), of)
+	words := []string{l.Say(string(d.Kind)), render.Number(d.Nominal) + " " + of}
 	if d.Smallest > 0 {
-		words = fmt.Sprintf("%s, %s to %s %s", d.Kind, render.Number(d.Smallest), render.Number(d.Nominal), of)
+		words[1] = l.Say("{1} to {2} {3}", render.Number(d.Smallest), render.Number(d.Nominal), of)
 	}
 	if d.Class != "" {
-		words += ", class " + d.Class
+		words = append(words, l.Say("class {1}", d.Class))
 	}
 	if d.Step > 0 {
-		words += fmt.Sprintf(", steps of %s %s", render.Number(d.Step), of)
+		words = append(words, l.Say("steps of {1} {2}", render.Number(d.Step), of))
 	}
 	if d.Check != nil {
-		words += fmt.Sprintf(", checked at %s %s", render.Number(d.Check.Setting), of)
+		words = append(words, l.Say("checked at {1} {2}", render.Number(d.Check.Setting), of))
 	}
-	return words
+	return strings.Join(words, ", ")
 }
 
 // standardView is one solution of a set as pages show it.
@@ -122,11 +123,11 @@ func frameOf(set known.Set, within float64) float64 {
 // viewStandard puts a standard into words and marks. The mark is its 95 %
 // interval against the level asked for, in per cent; the green stretch is how
 // far off it was allowed to be.
-func viewStandard(id string, st known.Standard, spec standards.SolutionSpec, half, within float64) standardView {
+func viewStandard(l *wording.Language, id string, st known.Standard, spec standards.SolutionSpec, half, within float64) standardView {
 	v := standardView{Standard: st, Spec: spec}
 	v.Made = report.MadeOf(st)
 	if a := st.Solution.Asked; a > 0 {
-		row := chart.Row{ID: "row-" + id, Title: fmt.Sprintf("%s: 95 %% interval from %+.2g %% to %+.2g %% of the level asked for", spec.Code, 100*(st.Low/a-1), 100*(st.High/a-1)),
+		row := chart.Row{ID: "row-" + id, Title: l.Say("{1}: 95 % interval from {2} % to {3} % of the level asked for", spec.Code, fmt.Sprintf("%+.2g", 100*(st.Low/a-1)), fmt.Sprintf("%+.2g", 100*(st.High/a-1))),
 			Low: -100 * half, High: 100 * half, Margin: 100 * within,
 			Bars: []chart.Bar{{Low: 100 * (st.Low/a - 1), High: 100 * (st.High/a - 1), Notch: 100 * (st.Value.Value/a - 1), Verdict: chart.Known}}}
 		v.Mark = template.HTML(row.SVG())
@@ -222,23 +223,24 @@ func levelWords(st known.Standard) string { return unit.Round(st.Value.Value, st
 
 // Due is what the known water waits for: standards to make, stocks and standards
 // past their day.
-func (s *Pages) Due(ctx context.Context) (out []page.ToDo, err error) {
+func (s *Pages) Due(ctx context.Context, as render.Reader) (out []page.ToDo, err error) {
+	l := as.Language
 	p, err := s.load(ctx)
 	if err != nil {
 		return nil, err
 	}
 	for _, x := range p.Stocks {
 		if !x.Retired && render.IsPast(x.Spec.Stock.Expires, p.Now) {
-			out = append(out, page.Do("late", "Replace the stock “"+x.Spec.Name+"”", "It expired on "+x.Spec.Stock.Expires+": compare it with a fresh one before you rely on it.", "Look", "/knowns/shelf/"+render.ID(x.ID)))
+			out = append(out, page.Do("late", l.Say("Replace the stock “{1}”", x.Spec.Name), l.Say("It expired on {1}: compare it with a fresh one before you rely on it.", as.DayOf(x.Spec.Stock.Expires)), l.Say("Look"), "/knowns/shelf/"+render.ID(x.ID)))
 		}
 	}
 	for _, x := range p.Sets {
 		switch {
 		case x.Retired:
 		case !x.Spec.IsMade():
-			out = append(out, page.Do("make", "Make the standards “"+x.Spec.Name+"”", "The sheet is ready to print; then write down what you really took.", "Open", setPath(x.ID)))
+			out = append(out, page.Do("make", l.Say("Make the standards “{1}”", x.Spec.Name), l.Say("The sheet is ready to print; then write down what you really took."), l.Say("Open"), setPath(x.ID)))
 		case render.IsPast(x.Spec.UseBy, p.Now):
-			out = append(out, page.Do("late", "Pour away the standards “"+x.Spec.Name+"”", "They were to be used by "+x.Spec.UseBy+". Into a labelled container, never into a tank.", "Open", setPath(x.ID)))
+			out = append(out, page.Do("late", l.Say("Pour away the standards “{1}”", x.Spec.Name), l.Say("They were to be used by {1}. Into a labelled container, never into a tank.", as.DayOf(x.Spec.UseBy)), l.Say("Open"), setPath(x.ID)))
 		}
 	}
 	return out, nil

@@ -10,6 +10,7 @@ import (
 	"knownwater/science/known"
 	"knownwater/web/guard"
 	"knownwater/web/page"
+	"knownwater/wording"
 )
 
 //go:embed *.html
@@ -49,7 +50,7 @@ func (s *Pages) Routes(at guard.Paths) {
 // funcs are what only these pages call.
 var funcs = template.FuncMap{
 	"backgroundField": background,
-	"deviceText":      func(d *standards.DeviceSpec) string { return deviceWords(*d) },
+	"deviceText":      func(language string, d *standards.DeviceSpec) string { return deviceWords(wording.In(language), *d) },
 	"levelOf":         levelWords,
 	"stocksOf":        standards.SetSpec.StockWords,
 	"standardsTable": func(rows []standardView, axis template.HTML, planned bool) standardsTable {

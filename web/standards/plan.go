@@ -13,6 +13,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // standardsPage is the form of what is wanted, beside the best way to make it.
@@ -164,11 +165,11 @@ func (s *Pages) lookForStandards(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, setPath(set.ID), http.StatusSeeOther)
 		return
 	}
-	p.Plan = viewPlanned(plan)
+	p.Plan = viewPlanned(s.ReaderOn(r, "standards").Language, plan)
 	s.showStandards(w, r, http.StatusOK, p)
 }
 
-func viewPlanned(x standards.StandardsPlan) *plannedView {
+func viewPlanned(l *wording.Language, x standards.StandardsPlan) *plannedView {
 	p := x.Plan
 	v := &plannedView{Stock: p.Stock, Relative: unit.Round(100*p.RelativeU, 0.1*100*p.RelativeU), Steps: p.Steps, Matrix: p.Set.MatrixUsed, Waste: p.Waste, Scale: x.Shelf.Scale,
 		Analyte: x.Shelf.Scale.Analyte, Doubts: x.Doubts, Gain: gains(x.Buying, false)}
@@ -178,7 +179,7 @@ func viewPlanned(x standards.StandardsPlan) *plannedView {
 	within := x.Shelf.Limits.LevelWithin
 	half := frameOf(p.Set, within)
 	for i, st := range append(append([]known.Standard(nil), p.Set.Intermediates...), p.Set.Standards...) {
-		v.Rows = append(v.Rows, viewStandard("p"+render.ID(int64(i)), st, standards.SolutionSpec{Name: st.Solution.Name, Code: st.Solution.Name}, half, within))
+		v.Rows = append(v.Rows, viewStandard(l, "p"+render.ID(int64(i)), st, standards.SolutionSpec{Name: st.Solution.Name, Code: st.Solution.Name}, half, within))
 	}
 	v.Axis = markAxis(half, within)
 	if x.Next != nil {

@@ -12,6 +12,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 func setPath(id int64) string { return "/knowns/sets/" + render.ID(id) }
@@ -47,11 +48,11 @@ func (s *Pages) set(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	p.fill()
+	p.fill(s.ReaderOn(r, "set").Language)
 	s.Show(w, r, http.StatusOK, "set", page.Frame{Title: x.Spec.Name, Part: "knowns", Page: p})
 }
 
-func (p *setPage) fill() {
+func (p *setPage) fill(l *wording.Language) {
 	specs := map[string]standards.SolutionSpec{}
 	for _, x := range p.Set.Spec.Solutions {
 		specs[x.Name] = x
@@ -63,7 +64,7 @@ func (p *setPage) fill() {
 	half := frameOf(p.Set.Values, within)
 	view := func(list []known.Standard, id string) (out []standardView) {
 		for i, st := range list {
-			out = append(out, viewStandard(fmt.Sprint(id, i), st, specs[st.Solution.Name], half, within))
+			out = append(out, viewStandard(l, fmt.Sprint(id, i), st, specs[st.Solution.Name], half, within))
 		}
 		return out
 	}
@@ -150,11 +151,12 @@ func (s *Pages) showMade(w http.ResponseWriter, r *http.Request, status int, x s
 		s.Fail(w, r, err)
 		return
 	}
+	in := s.ReaderOn(r, "set-made").Language
 	kinds := map[string]known.DeviceKind{}
 	for _, d := range x.Spec.Shelf.Devices {
 		kind := d.Spec.Device.Kind
 		kinds[d.Spec.Name] = kind
-		p.Devices = append(p.Devices, deviceChoice{d.Spec.Name, deviceWords(*d.Spec.Device), kind != known.Flask, kind == known.Flask || kind == known.Scale})
+		p.Devices = append(p.Devices, deviceChoice{d.Spec.Name, deviceWords(in, *d.Spec.Device), kind != known.Flask, kind == known.Flask || kind == known.Scale})
 	}
 	for i, row := range x.Spec.Sheet().Rows {
 		sol := x.Spec.Solutions[i]

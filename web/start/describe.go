@@ -1,12 +1,12 @@
 package start
 
 import (
-	"fmt"
 	"strings"
 
 	"knownwater"
 	"knownwater/science/reading"
 	"knownwater/web/form"
+	"knownwater/web/render"
 )
 
 // A method is described in three fields: its name, its kind, and the one detail
@@ -71,7 +71,7 @@ func detail(m knownwater.Method) string {
 
 // needOf is the need of a sentence: right from low to high, within an error that is
 // the same all the way. ok is false where the sentence was left empty.
-func needOf(f *form.Form) (n knownwater.Need, ok bool) {
+func needOf(as render.Reader, f *form.Form) (n knownwater.Need, ok bool) {
 	if f.Text("low") == "" && f.Text("high") == "" && f.Text("within") == "" {
 		return n, false
 	}
@@ -85,7 +85,7 @@ func needOf(f *form.Form) (n knownwater.Need, ok bool) {
 		f.Reject("within", "no error was named", "the largest error that would not matter, such as 1")
 	default:
 		n.Permitted = []knownwater.Permit{{At: n.Low, Error: e}}
-		n.Name = fmt.Sprintf("right within %g from %g to %g", e, n.Low, n.High)
+		n.Name = as.Language.Say("right within {1} from {2} to {3}", form.Exactly(e), form.Exactly(n.Low), form.Exactly(n.High))
 	}
 	return n, true
 }

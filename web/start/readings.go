@@ -203,7 +203,7 @@ func (l *look) understood(f *form.Form, t knownwater.Trial) {
 		}
 		t.Scale = scale
 	}
-	if n, ok := needOf(f); ok {
+	if n, ok := needOf(p.reader, f); ok {
 		if f.Bad() {
 			return
 		}
@@ -228,9 +228,9 @@ func (l *look) understood(f *form.Form, t knownwater.Trial) {
 			p.More += o.Count
 		}
 	}
-	p.Told = fmt.Sprintf("%s of %s at %s, all understood.", render.Count(readings, "reading"), render.Count(len(t.Methods), "method"), render.Count(len(levels), "known"))
+	p.Told = p.reader.Language.Say("{1} of {2} at {3}, all understood.", p.reader.Count(readings, "reading"), p.reader.Count(len(t.Methods), "method"), p.reader.Count(len(levels), "known"))
 	if l.title = f.Text("title"); l.title == "" {
-		l.title = "Readings of " + t.Scale.Analyte
+		l.title = p.reader.Language.Say("Readings of {1}", p.reader.Language.Say(t.Scale.Analyte))
 	}
 	l.trial = t
 }

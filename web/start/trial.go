@@ -55,7 +55,7 @@ func (s *Pages) trial(w http.ResponseWriter, r *http.Request) {
 		f.Reject("analyte", err.Error(), "")
 	}
 	specs := readMethods(f, scale)
-	need, ok := needOf(f)
+	need, ok := needOf(page.Reader(r), f)
 	if !ok {
 		f.Reject("low", "nobody said what it is needed for", "the range in which it must be right, and how nearly")
 	}
@@ -63,7 +63,7 @@ func (s *Pages) trial(w http.ResponseWriter, r *http.Request) {
 		s.Doors(w, r, http.StatusUnprocessableEntity, form.New("analyte", "nitrate"), f)
 		return
 	}
-	made, err := s.begin(r.Context(), page.WhoIs(r), scale, specs, need, names(f.Text("readers")))
+	made, err := s.begin(r.Context(), page.Reader(r), page.WhoIs(r), scale, specs, need, names(f.Text("readers")))
 	if f.Refused(err) {
 		s.Doors(w, r, http.StatusUnprocessableEntity, form.New("analyte", "nitrate"), f)
 		return
@@ -110,8 +110,8 @@ func names(text string) []string {
 
 // begin makes what is not there yet and the trial that needs it. What is there under
 // the same name is used as it is, so that a second try after a fault finds its own.
-func (s *Pages) begin(ctx context.Context, by knownwater.Who, scale unit.Scale, specs []knownwater.MethodSpec, need knownwater.Need, readers []string) (made trials.Trial, err error) {
-	p := trials.Plan{Title: fmt.Sprintf("How right is our %s?", scale.Analyte), Scale: scale, Water: unit.StandardSea, NoWater: true,
+func (s *Pages) begin(ctx context.Context, as render.Reader, by knownwater.Who, scale unit.Scale, specs []knownwater.MethodSpec, need knownwater.Need, readers []string) (made trials.Trial, err error) {
+	p := trials.Plan{Title: as.Language.Say("How right is our {1}?", as.Language.Say(scale.Analyte)), Scale: scale, Water: unit.StandardSea, NoWater: true,
 		Sessions: 2, Replicates: 3, Blanks: 6, Duplicates: 1}
 	for _, spec := range specs {
 		v, err := s.methodOf(ctx, by, spec)

@@ -10,6 +10,7 @@ import (
 	"knownwater/report"
 	"knownwater/science/plan"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // outlookView is a forecast as it is drawn: every mark is an interval.
@@ -42,7 +43,7 @@ type biasView struct {
 }
 
 // viewOutlook puts a forecast beside the first need of the plan.
-func viewOutlook(o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
+func viewOutlook(l *wording.Language, o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
 	v := &outlookView{Notes: report.SayAll(o.Notes), Runs: o.Runs}
 	if o.Runs < o.Wanted {
 		v.Short = o.Wanted
@@ -57,7 +58,7 @@ func viewOutlook(o plan.Outlook, needs []knownwater.NeedEntry) *outlookView {
 			om.Chances = append(om.Chances, chanceView{n.Need, report.Decided(n), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
 		}
 		for j, b := range m.SmallestBias {
-			om.Levels = append(om.Levels, viewBias(fmt.Sprintf("bias-%d-%d", i, j), b, needs))
+			om.Levels = append(om.Levels, viewBias(l, fmt.Sprintf("bias-%d-%d", i, j), b, needs))
 		}
 		v.Methods = append(v.Methods, om)
 	}
@@ -72,7 +73,7 @@ func advice(n plan.NeedOutlook) string {
 	return "Most such trials leave it open. More vials a level help, above all at the ends of the need; where the method’s spread comes close to the permitted error, no number of them will."
 }
 
-func viewBias(id string, b plan.BiasSeen, needs []knownwater.NeedEntry) biasView {
+func viewBias(l *wording.Language, id string, b plan.BiasSeen, needs []knownwater.NeedEntry) biasView {
 	v := biasView{Level: render.Number(b.Level), Bias: render.TwoDigits(b.Bias)}
 	if len(needs) == 0 || math.IsNaN(b.Bias) {
 		return v
@@ -90,7 +91,7 @@ func viewBias(id string, b plan.BiasSeen, needs []knownwater.NeedEntry) biasView
 	if b.Bias >= permitted {
 		verdict = chart.Undecided
 	}
-	strip := chart.Flat{ID: id, Half: 2, Judged: true, Title: "bias seen from " + v.Bias + " on; permitted " + v.Permitted,
+	strip := chart.Flat{ID: id, Half: 2, Judged: true, Title: l.Say("bias seen from {1} on; permitted {2}", v.Bias, v.Permitted),
 		Bar: chart.Bar{Low: -b.Bias / permitted, High: b.Bias / permitted, Notch: math.NaN(), Verdict: verdict}}
 	v.SVG = template.HTML(strip.SVG())
 	return v

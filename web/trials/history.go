@@ -2,6 +2,7 @@ package trials
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -9,7 +10,11 @@ import (
 	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
+
+// english is what reports are written in, as every file is.
+var english *wording.Language
 
 // storyOf tells how a trial was run, for its report: by whom only where names
 // are not left out.
@@ -17,7 +22,7 @@ func storyOf(st trials.TrialFindings, dropped []readingRow, history []trials.Eve
 	t := st.Trial
 	by := func(s *knownwater.Stamp) string {
 		if s == nil {
-			return "not yet"
+			return english.Say("not yet")
 		}
 		if hideNames || s.Name == "" {
 			return utc(s.At)
@@ -26,18 +31,18 @@ func storyOf(st trials.TrialFindings, dropped []readingRow, history []trials.Eve
 	}
 	story := &report.Story{Notes: report.SayAll(st.Notes)}
 	if st.Unfinished {
-		story.Unfinished = fmt.Sprintf("%d of %d planned readings are taken; until the stop rule is met, nothing here is settled.", st.Taken, st.Planned)
+		story.Unfinished = english.Say("{1} of {2} planned readings are taken; until the stop rule is met, nothing here is settled.", strconv.Itoa(st.Taken), strconv.Itoa(st.Planned))
 	}
 	tell := func(label, value string) { story.Facts = append(story.Facts, report.Fact{Label: label, Value: value}) }
 	if t.Imported {
-		tell("Brought in", by(&t.Made)+"; from "+t.Source)
-		tell("Readings", fmt.Sprint(st.Taken))
+		tell(english.Say("Brought in"), english.Say("{1}; from {2}", by(&t.Made), t.Source))
+		tell(english.Say("Readings"), fmt.Sprint(st.Taken))
 	} else {
-		tell("Planned and sealed", by(t.SealedAt))
-		tell("Key seen while shut", seenWords(t.Key.Seen, by))
-		tell("Key opened", openedWords(t.Key, by))
-		tell("Entries after that", fmt.Sprint(t.Key.After))
-		tell("Readings", fmt.Sprintf("%d of %d planned", st.Taken, st.Planned))
+		tell(english.Say("Planned and sealed"), by(t.SealedAt))
+		tell(english.Say("Key seen while shut"), seenWords(t.Key.Seen, by))
+		tell(english.Say("Key opened"), openedWords(t.Key, by))
+		tell(english.Say("Entries after that"), fmt.Sprint(t.Key.After))
+		tell(english.Say("Readings"), english.Say("{1} of {2} planned", strconv.Itoa(st.Taken), strconv.Itoa(st.Planned)))
 	}
 	if p := st.Provenance; p != nil {
 		story.Source = sourceWords(p)
@@ -50,7 +55,7 @@ func storyOf(st trials.TrialFindings, dropped []readingRow, history []trials.Eve
 		if r.Excluded != nil {
 			told.Why = r.Excluded.Why
 			if r.Excluded.AfterKey {
-				told.Why += " (decided with the key open)"
+				told.Why = english.Say("{1} (decided with the key open)", told.Why)
 			}
 		}
 		story.LeftOut = append(story.LeftOut, told)
@@ -73,7 +78,7 @@ func utc(t time.Time) string { return t.UTC().Format("2 January 2006, 15:04 UTC"
 
 func seenWords(seen []knownwater.Stamp, by func(*knownwater.Stamp) string) string {
 	if len(seen) == 0 {
-		return "never"
+		return english.Say("never")
 	}
 	var times []string
 	for _, s := range seen {
@@ -84,11 +89,11 @@ func seenWords(seen []knownwater.Stamp, by func(*knownwater.Stamp) string) strin
 
 func openedWords(k trials.KeyRecord, by func(*knownwater.Stamp) string) string {
 	if k.Opened == nil {
-		return "not yet"
+		return english.Say("not yet")
 	}
-	words := by(k.Opened) + ", when " + render.Count(k.Readings, "reading") + " stood"
+	words := english.Say("{1}, when {2} stood", by(k.Opened), render.Count(k.Readings, "reading"))
 	if k.Early {
-		words += "; early: “" + k.Why + "”"
+		words = english.Say("{1}; early: “{2}”", words, k.Why)
 	}
 	return words
 }
@@ -96,7 +101,7 @@ func openedWords(k trials.KeyRecord, by func(*knownwater.Stamp) string) string {
 func toldOf(r trials.Reading) report.Told {
 	text := r.Text
 	if text == "" {
-		text = "none"
+		text = english.Say("none")
 	}
 	return report.Told{Vial: r.Code, Method: r.Method, Reading: text, Known: render.Number(r.Level), Reader: r.Name}
 }
@@ -105,7 +110,7 @@ func toldOf(r trials.Reading) report.Told {
 func droppedWhy(r readingRow) string {
 	words := r.Because
 	if r.Withdrawn {
-		words = "taken back; " + words
+		words = english.Say("taken back; {1}", words)
 	}
 	for _, f := range r.Flags {
 		words += "; " + string(f)

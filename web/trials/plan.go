@@ -74,7 +74,7 @@ func (s *Pages) showPlan(w http.ResponseWriter, r *http.Request, status int, t t
 	p := planPage{Trial: t, Form: f, Analytes: unit.Analytes(), Asked: r.URL.Query().Has("outlook"), Why: why}
 	err := s.fillPlan(ctx, &p)
 	if err == nil && !f.Bad() {
-		err = s.addForecast(ctx, &p)
+		err = s.addForecast(r, &p)
 	}
 	if err != nil {
 		s.Fail(w, r, err)
@@ -133,7 +133,8 @@ func (s *Pages) fillPlan(ctx context.Context, p *planPage) error {
 const outlookTime = 4 * time.Second
 
 // addForecast adds what is missing, the costs, and when asked for the outlook.
-func (s *Pages) addForecast(ctx context.Context, p *planPage) error {
+func (s *Pages) addForecast(r *http.Request, p *planPage) error {
+	ctx := r.Context()
 	var err error
 	if p.Missing, p.Doubts, err = s.Bench.ExaminePlan(ctx, p.Trial.Plan); err != nil {
 		return err
@@ -155,7 +156,7 @@ func (s *Pages) addForecast(ctx context.Context, p *planPage) error {
 	if err != nil && !errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
-	p.Outlook = viewOutlook(o, p.chosenNeeds())
+	p.Outlook = viewOutlook(s.ReaderOn(r, "plan").Language, o, p.chosenNeeds())
 	return nil
 }
 

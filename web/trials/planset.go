@@ -2,9 +2,9 @@ package trials
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"knownwater/bench/standards"
@@ -116,9 +116,9 @@ func makeLevels(p trials.Plan) string {
 
 // sourceWords tell where a trial's known water came from.
 func sourceWords(p *trials.Provenance) string {
-	words := fmt.Sprintf("Known water: the standards “%s”, version %d, from %s", p.Set, p.Version, strings.Join(p.Stocks, "; "))
+	words := english.Say("Known water: the standards “{1}”, version {2}, from {3}", p.Set, strconv.Itoa(p.Version), strings.Join(p.Stocks, "; "))
 	if p.UseBy != "" {
-		words += ", to be used by " + p.UseBy
+		words = english.Say("{1}, to be used by {2}", words, p.UseBy)
 	}
 	return words + "."
 }
@@ -130,7 +130,7 @@ func (s *Pages) trialWithSet(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	p := startingPlan("With the standards " + x.Spec.Name)
+	p := startingPlan(page.Reader(r).Language.Say("With the standards {1}", x.Spec.Name))
 	p.Scale = x.Spec.Shelf.Scale
 	if water := x.Spec.Shelf.Water.Spec.Water; water != nil {
 		p.Water.Salinity, p.Water.Temperature = water.Salinity, x.Spec.Shelf.Temperature

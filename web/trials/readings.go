@@ -35,7 +35,7 @@ func (s *Pages) readings(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	q := r.URL.Query()
-	filter, behind := readFilter(q)
+	filter, behind := readFilter(s.ReaderOn(r, "readings").Language, q)
 	p := readingsPage{Trial: t, Behind: behind, Blind: t.State == trials.Running || t.State == trials.SealedUp}
 	rows, err := s.someReadings(ctx, by, t, filter)
 	if err == nil {
@@ -60,18 +60,18 @@ func (s *Pages) someReadings(ctx context.Context, by knownwater.Who, t trials.Tr
 }
 
 // readFilter reads which readings are wanted, and says it in words.
-func readFilter(q url.Values) (trials.ReadingFilter, string) {
+func readFilter(in *wording.Language, q url.Values) (trials.ReadingFilter, string) {
 	f := trials.ReadingFilter{Method: q.Get("method"), Text: q.Get("text"), Excluded: q.Has("excluded"), Flagged: q.Has("flagged"), All: q.Has("all"), Limit: rowsAPage}
 	words := f.Method
 	if d, err := strconv.ParseFloat(q.Get("dilution"), 64); err == nil {
 		f.Dilution = d
 		if d > 1 {
-			words += ", diluted ×" + render.Number(d)
+			words += ", " + in.Say("diluted ×{1}", render.Number(d))
 		}
 	}
 	if l, err := strconv.ParseFloat(q.Get("level"), 64); err == nil {
 		f.Level = &l
-		words += ", at " + render.Number(l)
+		words += ", " + in.Say("at {1}", render.Number(l))
 	}
 	if q.Has("technique") {
 		t := q.Get("technique")
@@ -79,13 +79,13 @@ func readFilter(q url.Values) (trials.ReadingFilter, string) {
 		words += ", " + t
 	}
 	if f.Text != "" {
-		words += ", read as " + f.Text
+		words += ", " + in.Say("read as {1}", f.Text)
 	}
 	if f.Excluded {
-		words += ", those left out"
+		words += ", " + in.Say("those left out")
 	}
 	if f.Flagged {
-		words += ", those with a flag"
+		words += ", " + in.Say("those with a flag")
 	}
 	f.Reader, _ = strconv.ParseInt(q.Get("reader"), 10, 64)
 	f.Vial, _ = strconv.ParseInt(q.Get("vial"), 10, 64)

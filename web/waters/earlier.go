@@ -20,6 +20,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // earlierPage lists the logs that were brought in, with the door for another.
@@ -94,22 +95,22 @@ func (s *Pages) showEarlier(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	p := earlierPage{Form: f}
 	for _, l := range logs {
-		p.Logs = append(p.Logs, earlierLine{l, saidOf(l.Said)})
+		p.Logs = append(p.Logs, earlierLine{l, saidOf(s.ReaderOn(r, "earlier").Language, l.Said)})
 	}
 	s.Show(w, r, status, "earlier", page.Frame{Heading: "Earlier logs", Part: "waters", Page: p})
 }
 
 // saidOf words what was said of a log.
-func saidOf(said waters.EarlierSaid) (out []string) {
+func saidOf(l *wording.Language, said waters.EarlierSaid) (out []string) {
 	var columns []string
 	for heading, as := range said.Columns {
-		columns = append(columns, "“"+heading+"” is "+as)
+		columns = append(columns, l.Say("“{1}” is {2}", heading, as))
 	}
 	slices.Sort(columns)
 	out = append(out, columns...)
-	for what, v := range map[string]string{"method": said.Method, "water": said.Water, "lot": said.Lot} {
+	for what, v := range map[string]string{wording.Key("method of rows that name none: {1}"): said.Method, wording.Key("water of rows that name none: {1}"): said.Water, wording.Key("lot of rows that name none: {1}"): said.Lot} {
 		if v != "" {
-			out = append(out, what+" of rows that name none: "+v)
+			out = append(out, l.Say(what, v))
 		}
 	}
 	slices.Sort(out[len(columns):])
