@@ -41,7 +41,7 @@ func (b *Bench) curveInto(ctx context.Context, r calibrations.Result, list []cal
 	for into[name] != nil { // another method or curve of that name
 		name += " (curve)"
 	}
-	source, ok := history.OfCurve(name, doc, rel)
+	source, ok := history.OfCurve(name, doc, rel, version.Spec.Gone())
 	if !ok {
 		return "", nil
 	}

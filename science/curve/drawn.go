@@ -3,6 +3,7 @@ package curve
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"knownwater/science/num"
 )
@@ -29,9 +30,11 @@ const gridOfDrawn = 120
 
 // Draw is the segment of a dilution in n draws: a weighting by its mass, its coefficients normal with the
 // knowns' covariance and with that of the scatter, which is known with ν degrees of freedom,
-// so that it and the size of the scatter go with √(ν/χ²) (multivariate t). rel is a relative standard uncertainty of
-// what was multiplied by, the same for all samples. Not ok: nothing is known of the scatter.
-func (d Document) Draw(dilution, rel float64, n int, rng *rand.Rand) (out Drawn, ok bool) {
+// so that it and the size of the scatter go with √(ν/χ²) (multivariate t). What comes of points and knowns is drawn by them, so that
+// versions with the same points share it (origins). rel is a relative standard uncertainty of
+// what was multiplied by, the same for all samples, drawn by the name; gone are points that were
+// left out of the fit. Not ok: nothing is known of the scatter.
+func (d Document) Draw(dilution, rel float64, n int, name string, gone []Point) (out Drawn, ok bool) {
 	if dilution == 0 {
 		dilution = 1
 	}
@@ -40,28 +43,25 @@ func (d Document) Draw(dilution, rel float64, n int, rng *rand.Rand) (out Drawn,
 		return out, false
 	}
 	out.c, out.by = c, dilution
-	places, levels, factors := rng.Perm(n), rng.Perm(n), rng.Perm(n)
+	from, own := d.originsOf(dilution, c, n, gone), num.Named(name, math.Float64bits(dilution))
+	places, levels, factors := from.rng.Perm(n), from.rng.Perm(n), own.Perm(n)
 	at := func(k int) float64 { return (float64(k) + 0.5) / float64(n) }
+	type errors struct{ noise, known [][]float64 }
+	of := make([]errors, len(c.Weightings))
 	for k := range n {
-		w, left := c.Weightings[0], at(places[k])
-		for _, o := range c.Weightings {
-			if w = o; left < o.Mass {
-				break
-			}
-			left -= o.Mass
+		i, left := 0, at(places[k])
+		for ; i < len(c.Weightings)-1 && left >= c.Weightings[i].Mass; i++ {
+			left -= c.Weightings[i].Mass
 		}
-		wide := w.DF / num.ChiSquareQuantile(at(levels[k]), w.DF)
-		cov := make([][]float64, len(w.Coef))
-		for i := range cov {
-			cov[i] = make([]float64, len(w.Coef))
-			for j := range cov[i] {
-				cov[i][j] = wide * w.Noise[i][j]
-				if w.Known != nil {
-					cov[i][j] += w.Known[i][j]
-				}
-			}
+		w := c.Weightings[i]
+		if of[i].noise == nil {
+			of[i].noise, of[i].known = from.through(c, w, n, own)
 		}
-		one := drawn{coef: thrown(w.Coef, cov, rng), variance: w.Variance, size: w.Size * math.Sqrt(wide), relative: 1 + rel*num.PhiInv(at(factors[k]))}
+		wide := math.Sqrt(w.DF / num.ChiSquareQuantile(at(levels[k]), w.DF))
+		one := drawn{coef: slices.Clone(w.Coef), variance: w.Variance, size: w.Size * wide, relative: 1 + rel*num.PhiInv(at(factors[k]))}
+		for j := range one.coef {
+			one.coef[j] += wide*of[i].noise[k][j] + of[i].known[k][j]
+		}
 		out.draws = append(out.draws, one)
 	}
 	for g := range gridOfDrawn + 1 {

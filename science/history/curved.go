@@ -6,7 +6,6 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/control"
 	"knownwater/science/curve"
-	"knownwater/science/num"
 	"knownwater/science/result"
 	"knownwater/science/unit"
 )
@@ -17,20 +16,22 @@ type curved struct {
 	name string
 	doc  curve.Document
 	rel  float64
+	gone []curve.Point
 }
 
 // OfCurve is a version of a curve under the name that the log calls it by. rel is the relative standard uncertainty of dilutions
-// and lots that somebody stated, taken for the same in all samples. Not ok: nobody says in which unit its knowns
+// and lots that somebody stated, taken for the same in all samples; gone are points on its knowns that
+// were left out of the fit. Not ok: nobody says in which unit its knowns
 // stand, or nothing is known of how signals scatter.
-func OfCurve(name string, doc curve.Document, rel float64) (Source, bool) {
-	c := curved{name, doc, rel}
+func OfCurve(name string, doc curve.Document, rel float64, gone []curve.Point) (Source, bool) {
+	c := curved{name, doc, rel, gone}
 	_, ok := c.drawn(1)
 	return c, ok && doc.Scale.Unit != ""
 }
 
-// drawn is the curve in draws that its name gives: those of two versions have nothing to do with one another.
+// drawn is the curve in draws: what versions have of the same points and knowns is in both the same.
 func (c curved) drawn(dilution float64) (curve.Drawn, bool) {
-	return c.doc.Draw(dilution, c.rel, draws, num.Named(c.name, math.Float64bits(dilution)))
+	return c.doc.Draw(dilution, c.rel, draws, c.name, c.gone)
 }
 
 // Read turns signals round, with what the lot reads of what it should taken off.
