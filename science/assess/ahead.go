@@ -80,7 +80,7 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemb
 	for _, c := range spots {
 		mean := make([]float64, n)
 		log := make([]float64, n)
-		for i, b := range st.normalsAt(c, d, first) {
+		for i, b := range st.normalsAt(c, d, first, judgeDraws) {
 			mean[i], log[i] = b.Mean, math.Log(b.SD)
 		}
 		e.x = append(e.x, mean, log)

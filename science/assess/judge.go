@@ -9,7 +9,7 @@ import (
 )
 
 // judgeDraws is how many draws of each posterior the error of single results is
-// worked out for.
+// worked out for; upper limits, which rest on the few highest, take all there are.
 const judgeDraws = 1000
 
 // ratios are draws of log(error_95/permitted) at one place.
@@ -56,10 +56,10 @@ func (st *study) behaviourAt(c float64) behaviour {
 		}
 		b.form = b.wide
 	} else {
-		b.wide = st.normalsAt(c, st.post.Wide, 0)
+		b.wide = st.normalsAt(c, st.post.Wide, 0, judgeDraws)
 		b.form = b.wide
 		if !st.inSteps() {
-			b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len())
+			b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len(), st.post.Form.Len())
 		}
 	}
 	b.varMean = varianceOf(b.wide)
@@ -81,11 +81,11 @@ func (st *study) upper() *posterior.Draws {
 	return st.post.Form
 }
 
-// normalsAt takes judgeDraws draws evenly; the response has those of all
+// normalsAt takes so many draws evenly; the response has those of all
 // posteriors one after the other, from first on.
-func (st *study) normalsAt(c float64, d *posterior.Draws, first int) []record.Normal {
+func (st *study) normalsAt(c float64, d *posterior.Draws, first, most int) []record.Normal {
 	at := st.along(c)
-	n := min(judgeDraws, d.Len())
+	n := min(most, d.Len())
 	out := make([]record.Normal, n)
 	for i := range out {
 		k := i * d.Len() / n

@@ -158,7 +158,10 @@ func (p promise) settles(more further) bool {
 // hangs on is worked out.
 func (p promise) settled(truth int, more further) bool {
 	var now []*study
-	for _, f := range p.of {
+	for i, f := range p.of {
+		if i > 0 { // draws of another branch stand in an order of their own
+			truth = orderOf(len(f.form.x[0]), 10)[truth]
+		}
 		l, ok := f.after(truth, more)
 		if !ok {
 			return false

@@ -18,41 +18,28 @@ import (
 	"knownwater/science/unit"
 )
 
-// renamed is a trial whose readers, sessions, lots and vials have changed names among
-// themselves: the same trial, judged with other random numbers, which take their start from
-// the data. back says who was who.
-func renamed(t knownwater.Trial, task uint64) (other knownwater.Trial, back map[string]string) {
-	rng := num.Source(77, task)
-	back = map[string]string{}
-	change := func(name func(o *knownwater.Observation) *string) {
-		var names []string
-		for i := range t.Observations {
-			if n := *name(&t.Observations[i]); n != "" && !slices.Contains(names, n) {
-				names = append(names, n)
-			}
-		}
-		slices.Sort(names)
-		to := map[string]string{}
-		for i, j := range rng.Perm(len(names)) {
-			to[names[i]], back[names[j]] = names[j], names[i]
-		}
-		for i := range other.Observations {
-			if n := name(&other.Observations[i]); *n != "" {
-				*n = to[*n]
+// nudged is a trial with all readings moved by some millionths of the largest: the same trial to all
+// intents, judged with other random numbers, which take their start from the data.
+func nudged(t knownwater.Trial, task int) knownwater.Trial {
+	size := map[string]float64{}
+	for _, o := range t.Observations {
+		for _, end := range []float64{o.Seen.Low, o.Seen.High} {
+			if !math.IsInf(end, 0) {
+				size[o.Method] = math.Max(size[o.Method], math.Abs(end))
 			}
 		}
 	}
-	other = t
-	other.Observations = slices.Clone(t.Observations)
-	change(func(o *knownwater.Observation) *string { return &o.Reader })
-	change(func(o *knownwater.Observation) *string { return &o.Session })
-	change(func(o *knownwater.Observation) *string { return &o.Lot })
-	change(func(o *knownwater.Observation) *string { return &o.Vial })
-	return other, back
+	t.Observations = slices.Clone(t.Observations)
+	for i := range t.Observations {
+		o := &t.Observations[i]
+		o.Seen.Low += 2e-6 * float64(task) * size[o.Method]
+		o.Seen.High += 2e-6 * float64(task) * size[o.Method]
+	}
+	return t
 }
 
 // printedLimits collects every pair of limits of findings by its place in their JSON.
-func printedLimits(f assess.Findings, back map[string]string) map[string][2]float64 {
+func printedLimits(f assess.Findings) map[string][2]float64 {
 	text, err := json.Marshal(f)
 	if err != nil {
 		panic(err)
@@ -67,15 +54,7 @@ func printedLimits(f assess.Findings, back map[string]string) map[string][2]floa
 		switch v := v.(type) {
 		case []any:
 			for i, x := range v {
-				place := fmt.Sprint(i)
-				if o, ok := x.(map[string]any); ok { // who is told apart by name, not by the order of names
-					for _, key := range []string{"reader", "lot"} {
-						if name, ok := o[key].(string); ok {
-							place = back[name]
-						}
-					}
-				}
-				walk(at+"/"+place, x)
+				walk(fmt.Sprint(at, "/", i), x)
 			}
 		case map[string]any:
 			for k, x := range v {
@@ -97,8 +76,7 @@ func printedLimits(f assess.Findings, back map[string]string) map[string][2]floa
 func noises(t knownwater.Trial, streams int) map[string]float64 {
 	all := map[string][][2]float64{}
 	for s := range streams {
-		other, back := renamed(t, uint64(s))
-		for at, l := range printedLimits(assess.Run(other, assess.Options{}), back) {
+		for at, l := range printedLimits(assess.Run(nudged(t, s), assess.Options{})) {
 			all[at] = append(all[at], l)
 		}
 	}

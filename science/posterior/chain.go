@@ -28,6 +28,7 @@ type chain struct {
 	at          place
 	shapes      []shape
 	free        [kinds]*freedom
+	wide        float64          // the wide prior's part in what the chain walks under
 	logMix      [kinds][]float64 // log of mixed, by shape and ω
 	x           float64          // log φ
 	logT        []float64        // by technique
@@ -71,7 +72,10 @@ type chain struct {
 	memo    []spreadMemo // by group
 	scratch scratch
 
-	step     struct{ tau, scale, coarseM, coarseU, about, shift []float64 }
+	step struct {
+		tau, coarseM, coarseU, about, shift []float64
+		trade                               float64
+	}
 	adapting bool
 	turn     int
 }
@@ -85,8 +89,7 @@ type block struct {
 	x        []float64
 	xx, xy   []float64
 	omega    float64
-	columns  []int   // of the effects that any of its readings has: the others' sums are 0
-	off      float64 // (moveVialRatio) its average less the effects, ÷ s
+	columns  []int // of the effects that any of its readings has: the others' sums are 0
 }
 
 func newChain(l *layout, units []unit, name, number uint64) *chain {
@@ -94,13 +97,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	for k := range c.free {
 		c.free[k] = freedomPrior(Kind(k))
 	}
-	for k := range c.logMix {
-		for s := range c.shapes {
-			for w := range freedoms {
-				c.logMix[k] = append(c.logMix[k], math.Log(c.mixed(Kind(k), s, w)))
-			}
-		}
-	}
+	c.mix(0.5)
 	for _, fac := range l.Factors {
 		c.first = append(c.first, c.columns)
 		c.tau = append(c.tau, 0.5)
@@ -141,7 +138,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 		}
 	}
 	c.memo = make([]spreadMemo, l.Groups)
-	c.scratch = newScratch(l.Groups, c.columns, len(c.shapes))
+	c.scratch = newScratch(l.Groups, c.columns, len(c.shapes), blocks)
 	guesses := make([]float64, 0, l.Groups)
 	for g, gr := range l.group {
 		jitter := c.rng.NormFloat64()
@@ -182,7 +179,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 			c.blocksOther[cell.Group] = c.blocksOther[cell.Group] || f == l.vial && j == None
 		}
 	}
-	c.step.tau, c.step.scale = fill(len(c.tau), 0.6), fill(len(c.tau), 0.4)
+	c.step.tau, c.step.trade = fill(len(c.tau), 0.6), 0.2
 	c.step.coarseM, c.step.coarseU, c.step.about, c.step.shift = make([]float64, l.Groups), fill(l.Groups, 0.5), fill(l.Groups, 0.5), fill(3, 0.2)
 	for g, gr := range l.group {
 		c.step.coarseM[g] = 0.5 * math.Exp(gr.guess)
@@ -199,13 +196,34 @@ func fill(n int, v float64) []float64 {
 }
 
 // prior is that of (kind, shape, ω) under one prior; mixed that which the chain
-// walks under, half of each, so that one walk serves both.
+// walks under, something of each, so that one walk serves both.
 func (c *chain) prior(k Kind, p Prior, shape, omega int) float64 {
 	return kindPrior[p][k] * c.shapes[shape].prior[p] * c.free[k].of(p, &c.shapes[shape], omega)
 }
 
 func (c *chain) mixed(k Kind, shape, omega int) float64 {
-	return 0.5 * (c.prior(k, Wide, shape, omega) + c.prior(k, FormFavouring, shape, omega))
+	return c.wide*c.prior(k, Wide, shape, omega) + (1-c.wide)*c.prior(k, FormFavouring, shape, omega)
+}
+
+// mix makes the chain walk under so much of the wide prior.
+func (c *chain) mix(wide float64) {
+	c.wide = wide
+	for k := range c.logMix {
+		c.logMix[k] = c.logMix[k][:0]
+		for s := range c.shapes {
+			for w := range freedoms {
+				c.logMix[k] = append(c.logMix[k], math.Log(c.mixed(Kind(k), s, w)))
+			}
+		}
+	}
+}
+
+// weights are what the place where the chain stands counts under each prior.
+func (c *chain) weights() (of [priors]float64) {
+	for p := range of {
+		of[p] = c.prior(c.at.kind, Prior(p), c.at.shape, c.at.omega) / c.mixed(c.at.kind, c.at.shape, c.at.omega)
+	}
+	return of
 }
 
 // shared is the sum of the effects on unit i, ÷ s.
@@ -252,9 +270,7 @@ func (c *chain) sweep() {
 	// given the latent readings
 	c.drawLatent()
 	c.blockSums()
-	if c.l.vial != None {
-		c.moveVialRatio()
-	}
+	c.moveTrade()
 	c.groupSums()
 	c.drawEffects()
 	for f := range c.tau {

@@ -78,7 +78,8 @@ func (c *chain) oneByOne() {
 }
 
 // scale multiplies τ_f and its effects by one factor: the standardised effects
-// stay, so that the readings and the prior of τ decide.
+// stay, so that the readings and the prior of τ decide. It is drawn from a table of
+// its chances, but for what bounds of means say of it.
 func (c *chain) scale(f, members int) {
 	n := c.columns
 	linear, square := 0.0, 0.0
@@ -86,12 +87,6 @@ func (c *chain) scale(f, members int) {
 	for _, g := range c.bounded {
 		moving[g] = dot(c.sumX[g][c.first[f]:c.first[f]+members], c.a[c.first[f]:])
 		still[g] = c.lean(g, c.a) - moving[g]
-	}
-	room := func(by float64) (sum float64) {
-		for _, g := range c.bounded {
-			sum += c.room(g, c.sd(g), still[g]+by*moving[g])
-		}
-		return sum
 	}
 	for j := c.first[f]; j < c.first[f]+members; j++ {
 		others := 0.0
@@ -104,17 +99,35 @@ func (c *chain) scale(f, members int) {
 		}
 		linear += (c.pull(j) - others) * c.a[j]
 	}
-	whole, now := 1.0, room(1)
-	for range tauTries {
-		by := math.Exp(c.step.scale[f] * c.rng.NormFloat64())
-		to := whole * by
-		next := room(to)
-		gain := linear*(to-whole) - 0.5*square*(to*to-whole*whole) + c.logPriorTau(f, c.tau[f]*by) - c.logPriorTau(f, c.tau[f]) + next - now
-		if c.accept(gain, &c.step.scale[f]) {
-			c.tau[f] *= by
-			whole, now = to, next
-		}
+	// The table lies where the readings and the prior want the effects, whatever they are now: else
+	// there would be places to which it leads and from which it does not lead back.
+	r := c.tau[f] / c.l.Factors[f].Scale
+	if !(square > 0) || !(r > 0) {
+		return
 	}
+	width, want := 1/math.Sqrt(square), linear/square
+	top := math.Min(math.Max(want, 0)+6*width, 200/r)
+	low := math.Log(math.Max(want-6*width, 0) + 3e-3*math.Min(math.Max(want, 0)+width, 1/r))
+	high := math.Log(top)
+	if !(low < high) {
+		return
+	}
+	peak := 0.0 // of the readings' part
+	if want > 0 {
+		peak = 0.5 * linear * want
+	}
+	by, gain := c.drawnFrom(func(_, to float64) float64 {
+		d := 1 + r*r*to*to/3
+		return math.Exp(linear*to-0.5*square*to*to-peak) * to / (d * d)
+	}, 0, low, (high-low)/tauSpots)
+	whole := math.Exp(by)
+	for _, g := range c.bounded {
+		gain += c.room(g, c.sd(g), still[g]+whole*moving[g]) - c.room(g, c.sd(g), still[g]+moving[g])
+	}
+	if !c.accept(gain, nil) {
+		return
+	}
+	c.tau[f] *= whole
 	for j := c.first[f]; j < c.first[f]+members; j++ {
 		c.a[j] *= whole
 	}
@@ -126,64 +139,51 @@ func (c *chain) moveTau(f int) {
 	for j := c.first[f]; j < c.first[f]+c.l.Factors[f].Members; j++ {
 		s += c.a[j] * c.a[j]
 	}
-	log := math.Log(c.tau[f])
-	now := c.logTau(f, log, s)
-	for range tauTries {
-		to := log + c.step.tau[f]*c.rng.NormFloat64()
-		if next := c.logTau(f, to, s); c.accept(next-now, &c.step.tau[f]) {
-			log, now = to, next
-		}
+	to, gain := c.drawnFrom(c.densityOfTau(f, s), math.Log(c.tau[f]), c.leastTau(f, s), tauGap)
+	if c.accept(gain, nil) {
+		c.tau[f] = math.Exp(to)
 	}
-	c.tau[f] = math.Exp(log)
 }
 
-// tauTries is how often a size is tried in each sweep: a try costs little.
-const tauTries = 3
-
-// logTau is the log density of log τ_f given the sum of its squared effects.
-func (c *chain) logTau(f int, log, square float64) float64 {
-	tau := math.Exp(log)
-	return c.logPriorTau(f, tau) - 0.5*square/(tau*tau) - float64(c.l.Factors[f].Members)*log
+// leastTau is where tables of log τ_f given the sum of its squared effects begin: it is
+// hardly ever below a fifth of their size.
+func (c *chain) leastTau(f int, square float64) float64 {
+	return 0.5*math.Log(square/float64(c.l.Factors[f].Members)+1e-12) - 1.6
 }
 
-// moveVialRatio moves ρ with means and vials integrated out.
-func (c *chain) moveVialRatio() {
-	f := c.l.vial
-	for b := range c.blockOf {
-		k := &c.blockOf[b]
-		k.off = (k.y*c.inverse(k.group) - k.effects(c.a)) / k.w
+// drawnFrom draws from the steps of a table of a density, of x and e^x, and says what is gained in log by
+// going there from now, the chance of coming back taken off; −∞ where now is off the table.
+func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap float64) (to, gain float64) {
+	var f [tauSpots]float64
+	sum, e, by := 0.0, math.Exp(first+0.5*gap), math.Exp(gap)
+	for j := range f {
+		f[j] = density(first+(float64(j)+0.5)*gap, e)
+		sum += f[j]
+		e *= by
 	}
-	logPost := func(rho float64) float64 {
-		lp, shares := c.logPriorTau(f, rho), product{0, 1}
-		g, sw, swy, swyy := -1, 0.0, 0.0, 0.0
-		flush := func() {
-			if g >= 0 {
-				lp += -0.5*math.Log(sw) - 0.5*(swyy-swy*swy/sw) + c.roomAt(g, c.l.group[g].mean+c.sd(g)*swy/sw, c.sd(g)/math.Sqrt(sw))
-			}
-			sw, swy, swyy = 0, 0, 0
-		}
-		for b := range c.blockOf {
-			k := &c.blockOf[b]
-			if k.group != g {
-				flush()
-				g = k.group
-			}
-			omega := c.omegaOf(k, rho)
-			r := k.off
-			sw += omega
-			swy += omega * r
-			swyy += omega * r * r
-			shares.factor(omega / k.w)
-		}
-		flush()
-		return lp + 0.5*shares.value()
+	want, j := c.rng.Float64()*sum, 0
+	for j < tauSpots-1 && want > f[j] {
+		want -= f[j]
+		j++
 	}
-	now := logPost(c.tau[f])
-	for range 2 {
-		to := c.tau[f] * math.Exp(c.step.tau[f]*c.rng.NormFloat64())
-		if next := logPost(to); c.accept(next-now, &c.step.tau[f]) {
-			c.tau[f], now = to, next
-		}
+	at := int(math.Floor((now - first) / gap))
+	if at < 0 || at >= tauSpots {
+		return now, math.Inf(-1)
+	}
+	to = first + (float64(j)+math.Min(want/f[j], 1))*gap
+	return to, math.Log(density(to, math.Exp(to)) / f[j] * f[at] / density(now, math.Exp(now)))
+}
+
+// densityOfTau is that of log τ_f given the sum of its squared effects, but for a factor:
+//
+//	r·(1 + r²/3)⁻²·τ⁻ⁿ·e^(−Σa²/2τ²),  r = τ ÷ scale
+func (c *chain) densityOfTau(f int, square float64) func(log, tau float64) float64 {
+	n, scale := float64(c.l.Factors[f].Members), c.l.Factors[f].Scale
+	square += 1e-12 * n // that of effects of nothing stays a density
+	about := 0.5 * math.Log(square/n)
+	return func(log, tau float64) float64 {
+		d := 1 + tau*tau/(3*scale*scale)
+		return math.Exp(-0.5*square/(tau*tau)-n*(log-about)) * tau / (scale * d * d)
 	}
 }
 

@@ -8,14 +8,13 @@ import (
 // moveAll moves all spreads together: up or down; and to another shape and ω
 // drawn from their prior, each group's distance from its form kept in units of ω.
 func (c *chain) moveAll(inner, now, lean []float64) {
-	try := func(to func(g int) float64, step *float64) bool {
-		gain := 0.0
+	try := func(to func(g int) float64, gain float64) bool {
 		next := c.scratch.groups[2]
 		for g := range next {
 			next[g] = c.logSpread(g, to(g), inner[g], lean[g])
 			gain += next[g] - now[g]
 		}
-		if !c.accept(gain, step) {
+		if !c.accept(gain, nil) {
 			return false
 		}
 		for g := range next {
@@ -24,10 +23,7 @@ func (c *chain) moveAll(inner, now, lean []float64) {
 		copy(now, next)
 		return true
 	}
-	by := c.step.shift[0] * c.rng.NormFloat64()
-	if try(func(g int) float64 { return c.u[g] + by }, &c.step.shift[0]) {
-		c.x += by
-	}
+	c.moveUp(inner, try)
 	if len(c.shapes) == 1 {
 		return
 	}
@@ -40,16 +36,42 @@ func (c *chain) moveAll(inner, now, lean []float64) {
 		for g := range old {
 			old[g] = c.u[g] - c.expected(g)
 		}
-		if try(func(g int) float64 { return c.x + h[g] + c.logT[c.l.Technique[g]] + ratio*old[g] }, nil) {
+		if try(func(g int) float64 { return c.x + h[g] + c.logT[c.l.Technique[g]] + ratio*old[g] }, 0) {
 			c.at = to
 		}
+	}
+}
+
+// moveUp moves all spreads by as much, about as the readings have it (aboutSpread), wherever
+// they are.
+func (c *chain) moveUp(inner []float64, try func(to func(g int) float64, gain float64) bool) {
+	n, q, i := 0.0, 0.0, 0.0
+	for g := range c.u {
+		inv := c.inverse(g)
+		n += c.count[g] - 1
+		q += c.qzz[g] * inv * inv
+		i += inner[g] * inv
+	}
+	mode, sd, ok := aboutScale(n, q, i, 0, 0)
+	if !ok {
+		mode, sd = 0, 2.4/math.Sqrt(2*n+1)
+	}
+	by := mode + sd*c.rng.NormFloat64()
+	gain := 0.0
+	if ok {
+		z0, z1 := -mode/sd, (by-mode)/sd
+		gain = 0.5 * (z1*z1 - z0*z0)
+	}
+	if try(func(g int) float64 { return c.u[g] + by }, gain) {
+		c.x += by
 	}
 }
 
 // fromPrior draws a shape and an ω from the prior that the chain walks under.
 func (c *chain) fromPrior() (shape, omega int) {
 	p, k := Wide, c.at.kind
-	if c.rng.Float64()*(kindPrior[Wide][k]+kindPrior[FormFavouring][k]) > kindPrior[Wide][k] {
+	wide, form := c.wide*kindPrior[Wide][k], (1-c.wide)*kindPrior[FormFavouring][k]
+	if c.rng.Float64()*(wide+form) > wide {
 		p = FormFavouring
 	}
 	q := c.rng.Float64()
@@ -83,20 +105,30 @@ func (c *chain) moveForm() {
 	if len(c.shapes) == 1 || n == 0 {
 		return
 	}
-	logs, mean := c.scratch.logs[:0], c.scratch.shapes[0]
+	logs, mean, own := c.scratch.logs, c.scratch.shapes[0], c.scratch.groups[0][:0]
+	told := c.scratch.told[:0]
+	var tight [len(freedoms)]float64
+	for g, u := range c.u {
+		if !c.loose[g] {
+			told, own = append(told, g), append(own, u-c.logT[c.l.Technique[g]])
+		}
+	}
+	for w := range freedoms {
+		tight[w] = (n - 1) * logFreedom[w]
+	}
+	mix := c.logMix[c.at.kind]
 	for s := range c.shapes {
-		sum, square := 0.0, 0.0
-		for g := range c.u {
-			if !c.loose[g] {
-				d := c.u[g] - c.shapes[s].logH[g] - c.logT[c.l.Technique[g]]
-				sum += d
-				square += d * d
-			}
+		sum, square, h := 0.0, 0.0, c.shapes[s].logH
+		for i, g := range told {
+			d := own[i] - h[g]
+			sum += d
+			square += d * d
 		}
 		mean[s] = sum / n
 		square = max(0, square-sum*sum/n)
-		for w := range freedoms {
-			logs = append(logs, c.logMix[c.at.kind][s*len(freedoms)+w]-0.5*square*invSquare[w]-(n-1)*logFreedom[w])
+		at, from := logs[s*len(freedoms):(s+1)*len(freedoms)], mix[s*len(freedoms):(s+1)*len(freedoms)]
+		for w := range at {
+			at[w] = from[w] - 0.5*square*invSquare[w] - tight[w]
 		}
 	}
 	i := c.choose(logs)

@@ -334,7 +334,8 @@ func (w *world) moves() map[string]func() {
 		"shape": around(c.moveShape), "form": around(c.moveForm), "scales": around(func() { c.turn++; c.moveScales() }), "kind": around(c.moveKind),
 		"shared": around(c.shiftShared), "the form given spreads": given(c.drawForm), "means": given(c.drawMeans),
 		// moved with the means integrated out: only right together with their draw
-		"effects, and the means": given(func() { c.drawEffects(); c.drawMeans() }), "spreads, and the means": given(func() { c.drawSpreads(); c.drawMeans() }),
+		"spreads against what is shared, and the means": given(func() { c.moveTrade(); c.groupSums(); c.drawMeans() }),
+		"effects, and the means":                        given(func() { c.drawEffects(); c.drawMeans() }), "spreads, and the means": given(func() { c.drawSpreads(); c.drawMeans() }),
 	}
 	for f := range c.tau {
 		if f != c.l.vial {
@@ -343,7 +344,6 @@ func (w *world) moves() map[string]func() {
 	}
 	if c.l.vial != None {
 		all["vials"] = around(c.moveVials)
-		all["size of vials, and the vials"] = given(func() { c.moveVialRatio(); c.groupSums(); c.drawMeans() })
 	}
 	if len(c.l.Shares) > 1 {
 		all["sharing"] = around(c.moveShare)

@@ -46,27 +46,47 @@ func (c *chain) drawLatent() {
 // drawPart draws the normal part that a reading between a and b came from; its
 // standard deviation.
 func (c *chain) drawPart(sc *scatter, a, b float64) float64 {
-	var p [8]float64
-	total := 0.0
-	for j, w := range sc.weight {
+	chance := func(j int) float64 {
 		sd := sc.component[j]
 		if a == b {
-			p[j] = w / sd * num.NormalPDF(a/sd)
-		} else {
-			p[j] = w * max(0, Phi(b/sd)-Phi(a/sd))
+			return sc.weight[j] / sd * num.NormalPDF(a/sd)
 		}
+		return sc.weight[j] * max(0, Phi(b/sd)-Phi(a/sd))
+	}
+	q := c.rng.Float64()
+	if all := sc.between(a, b); all > 0.01 { // most come from the first ones: the others need not be looked at
+		q *= all
+		for j := range sc.weight {
+			if q -= chance(j); q <= 0 {
+				return sc.component[j]
+			}
+		}
+		return sc.component[0]
+	}
+	var p [8]float64
+	total := 0.0
+	for j := range sc.weight {
+		p[j] = chance(j)
 		total += p[j]
 	}
 	if total < 1e-4 { // far out: by logarithms
 		total = c.farParts(sc, a, b, p[:])
 	}
-	q := c.rng.Float64() * total
+	q *= total
 	for j := range sc.weight {
 		if q -= p[j]; q <= 0 {
 			return sc.component[j]
 		}
 	}
 	return sc.component[0]
+}
+
+// between is the chance of what lies between a and b; the density where they are one.
+func (s *scatter) between(a, b float64) float64 {
+	if a == b {
+		return math.Exp(s.density(a))
+	}
+	return s.below(b) - s.below(a)
 }
 
 // farParts are the parts' weights where a difference of chances has no digits left.

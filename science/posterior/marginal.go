@@ -40,19 +40,24 @@ func (m *marginal) add(x, mass float64, weight *[priors]float64) {
 	}
 }
 
-// order gives draws, whose ranks they keep, the values that the marginal has there.
+// order gives draws, whose ranks they keep, the values that the marginal has there: those
+// of which every fourth, every second and all are taken each by themselves, so that whoever
+// takes some, evenly, has its limits too.
 func (m *marginal) order(p Prior, draws []float64) {
 	cum := cumulated(m.mass[p])
 	if !(cum[len(cum)-1] > 0) {
 		return
 	}
-	rank := make([]int, len(draws))
-	for i := range rank {
-		rank[i] = i
-	}
-	sort.SliceStable(rank, func(a, b int) bool { return draws[rank[a]] < draws[rank[b]] })
-	for r, k := range rank {
-		draws[k] = m.low + stepped(cum, (float64(r)+0.5)/float64(len(draws)))*m.gap
+	rank := make([]int, 0, len(draws))
+	for _, part := range [...]struct{ first, by int }{{0, 4}, {2, 4}, {1, 2}} {
+		rank = rank[:0]
+		for k := part.first; k < len(draws); k += part.by {
+			rank = append(rank, k)
+		}
+		sort.SliceStable(rank, func(a, b int) bool { return draws[rank[a]] < draws[rank[b]] })
+		for r, k := range rank {
+			draws[k] = m.low + stepped(cum, (float64(r)+0.5)/float64(len(rank)))*m.gap
+		}
 	}
 }
 
@@ -271,6 +276,8 @@ const (
 	tauGap   = 0.2
 )
 
+var tauStep = math.Exp(tauGap)
+
 // lookAtShared adds the distribution of each log τ given its effects, and draws
 // from them together.
 func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
@@ -299,15 +306,12 @@ func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
 		square += a * a
 	}
 	var f [tauSpots]float64
-	first := 0.5*math.Log(square/float64(members)+1e-12) - 1.6
-	top, sum := math.Inf(-1), 0.0
+	first := c.leastTau(k, square)
+	density, sum, tau := c.densityOfTau(k, square), 0.0, math.Exp(first)
 	for j := range f {
-		f[j] = c.logTau(k, first+float64(j)*tauGap, square)
-		top = math.Max(top, f[j])
-	}
-	for j := range f {
-		f[j] = math.Exp(f[j] - top)
+		f[j] = density(first+float64(j)*tauGap, tau)
 		sum += f[j]
+		tau *= tauStep
 	}
 	for j := range f {
 		if f[j] > 1e-9*sum {

@@ -37,9 +37,15 @@ func sampled(l *layout, name uint64) *Posterior {
 	if l.Few {
 		top = min(top, leastSweeps)
 	}
+	var seen [chains][priors]float64
 	each(func(i int) {
 		walks[i] = newWalk(newChain(l, units, name, uint64(i)))
-		walks[i].burn(burnSweeps)
+		seen[i] = walks[i].burn(burnSweeps / 2)
+	})
+	wide := evenMix(seen[:])
+	each(func(i int) {
+		walks[i].c.mix(wide)
+		walks[i].burn(burnSweeps / 2)
 		walks[i].on(min(leastSweeps, top))
 	})
 	share := errorShare(walks)
@@ -47,7 +53,8 @@ func sampled(l *layout, name uint64) *Posterior {
 		each(func(i int) { walks[i].on(min(roundSweeps, top-walks[i].len())) })
 		share = errorShare(walks)
 	}
-	p := &Posterior{Wide: pick(l, walks, Wide, l.draws(wideDraws)), Form: pick(l, walks, FormFavouring, l.draws(formDraws)), ErrorShare: share}
+	states := inOrder(l, walks)
+	p := &Posterior{Wide: pick(l, states, Wide, l.draws(wideDraws)), Form: pick(l, states, FormFavouring, l.draws(formDraws)), ErrorShare: share}
 	for _, w := range walks[1:] {
 		walks[0].marginals.join(w.marginals)
 	}
@@ -76,6 +83,19 @@ func sampled(l *layout, name uint64) *Posterior {
 		p.Own[g] = walks[0].marginals.own(g)
 	}
 	return p
+}
+
+// evenMix is the wide prior's part under which both priors have the same evidence, as walks
+// under half of each have seen them: where the data speak against the wide one it would else
+// be left with a few of the draws. Neither gets less than a tenth.
+func evenMix(seen [][priors]float64) float64 {
+	var sum [priors]float64
+	for _, of := range seen {
+		for p, x := range of {
+			sum[p] += x
+		}
+	}
+	return math.Min(math.Max(sum[FormFavouring]/(sum[Wide]+sum[FormFavouring]), 0.1), 0.9)
 }
 
 // unit is one reading, or, where there are very many, all that are alike.

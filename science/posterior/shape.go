@@ -9,7 +9,7 @@ import (
 // shape h over the concentrations, and freedom of each level beside it.
 
 // freedoms are the values of ω.
-var freedoms = []float64{step, 0.2, 0.4, 0.7, 1.1, 1.6, 2.2}
+var freedoms = [...]float64{step, 0.2, 0.4, 0.7, 1.1, 1.6, 2.2}
 
 // logFreedom and invSquare are log ω and 1/ω².
 var logFreedom, invSquare = func() (logs, inverse []float64) {

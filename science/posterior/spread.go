@@ -50,7 +50,11 @@ func (c *chain) drawSpreads() {
 // stands: the root of the readings' part in closed form, joined with the form's
 // normal of the given precision, and two Newton steps; a little wide.
 func (c *chain) aboutSpread(g int, inner, centre, tight float64) (mode, sd float64, ok bool) {
-	n, q := c.count[g]-1, c.qzz[g]
+	return aboutScale(c.count[g]-1, c.qzz[g], inner, centre, tight)
+}
+
+// aboutScale is that of the likelihood −n·u − ½·q·e^(−2u) + inner·e^(−u).
+func aboutScale(n, q, inner, centre, tight float64) (mode, sd float64, ok bool) {
 	if n < 2 || !(q > 0) {
 		return 0, 0, false
 	}

@@ -1,7 +1,9 @@
 package posterior
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"knownwater/science/num"
 )
@@ -31,15 +33,22 @@ func newWalk(c *chain) *walk {
 func (w *walk) len() int { return len(w.at) }
 
 // lookEvery is every how many sweeps the marginals are added to.
-const lookEvery = 4
+const lookEvery = 2
 
-// burn walks without recording, and tunes the steps.
-func (w *walk) burn(sweeps int) {
+// burn walks without recording, and tunes the steps; what the places of the second
+// half count under each prior is summed up.
+func (w *walk) burn(sweeps int) (of [priors]float64) {
 	w.c.adapting = true
-	for range sweeps {
+	for k := range sweeps {
 		w.c.sweep()
+		if 2*k >= sweeps {
+			for p, x := range w.c.weights() {
+				of[p] += x
+			}
+		}
 	}
 	w.c.adapting = false
+	return of
 }
 
 // on walks on and records every sweep.
@@ -62,10 +71,9 @@ func (w *walk) on(sweeps int) {
 		}
 		w.whole = append(w.whole, 0.5*math.Log(square))
 		w.at = append(w.at, c.at)
-		var weight [priors]float64
-		for p := range weight {
-			weight[p] = c.prior(c.at.kind, Prior(p), c.at.shape, c.at.omega) / c.mixed(c.at.kind, c.at.shape, c.at.omega)
-			w.weight[p] = append(w.weight[p], weight[p])
+		weight := c.weights()
+		for p, x := range weight {
+			w.weight[p] = append(w.weight[p], x)
 		}
 		w.marginals.lookAtMeans(c, weight)
 		if (len(w.at)-1)%lookEvery == 0 {
@@ -75,26 +83,58 @@ func (w *walk) on(sweeps int) {
 	}
 }
 
+// state is one recorded sweep of a walk, with what it is put in order by.
+type state struct {
+	of            *walk
+	at            int
+	spread, shift float64
+}
+
+// inOrder lists what the walks recorded by its spread, averaged over the groups, in so many
+// parts, and in each by how high its means lie, up and down in turn: of a list in that order
+// every second or every eighth draw has about the limits that all have.
+func inOrder(l *layout, walks []*walk) []state {
+	var all []state
+	for _, w := range walks {
+		for i := range w.at {
+			s := state{of: w, at: i, spread: w.whole[i]}
+			for g := range l.group {
+				s.spread += w.logSD[g][i] / float64(l.Groups)
+				s.shift += (w.mean[g][i] - l.group[g].mean) * math.Exp(-l.group[g].guess)
+			}
+			all = append(all, s)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b state) int { return cmp.Compare(a.spread, b.spread) })
+	const parts = 40
+	for p := range parts {
+		part := all[p*len(all)/parts : (p+1)*len(all)/parts]
+		slices.SortStableFunc(part, func(a, b state) int {
+			if p%2 == 0 {
+				return cmp.Compare(a.shift, b.shift)
+			}
+			return cmp.Compare(b.shift, a.shift)
+		})
+	}
+	return all
+}
+
 // pick takes n draws in proportion to their weights under a prior, evenly along
 // their order.
-func pick(l *layout, walks []*walk, p Prior, n int) *Draws {
+func pick(l *layout, states []state, p Prior, n int) *Draws {
 	d := newDraws(l, n)
 	total := 0.0
-	for _, w := range walks {
-		for _, x := range w.weight[p] {
-			total += x
-		}
+	for _, s := range states {
+		total += s.of.weight[p][s.at]
 	}
 	sum, k := 0.0, 0
-	for _, w := range walks {
-		for i, x := range w.weight[p] {
-			for sum += x; k < n && (float64(k)+0.5)/float64(n)*total < sum; k++ {
-				d.take(l, w, i, k)
-			}
+	for _, s := range states {
+		for sum += s.of.weight[p][s.at]; k < n && (float64(k)+0.5)/float64(n)*total < sum; k++ {
+			d.take(l, s.of, s.at, k)
 		}
 	}
-	for ; k < n; k++ { // rounding at the end
-		d.take(l, walks[len(walks)-1], len(walks[0].at)-1, k)
+	for last := states[len(states)-1]; k < n; k++ { // rounding at the end
+		d.take(l, last.of, last.at, k)
 	}
 	return d
 }
