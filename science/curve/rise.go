@@ -21,7 +21,7 @@ const riseChance = 0.95
 //
 // averaged over the weightings as the detection limit is. For a line of slope b with even scatter S this is
 // d = t √2 S / sqrt(b² − t² u_b²), a Fieller bound (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175). Low and
-// High take S √(ν/χ²) for the scatter and the curve as it is. x is from Range.LevelLow up; NaN: nothing in the range
+// High are those of the rise that shows with scatter and curve known, over what is open of both (reaches). x is from Range.LevelLow up; NaN: nothing in the range
 // is told apart, or the scatter is not known.
 func (c Curve) Rise(x float64) Around {
 	none := Around{math.NaN(), math.NaN(), math.NaN()}
@@ -33,35 +33,81 @@ func (c Curve) Rise(x float64) Around {
 	if math.IsNaN(out.Value) {
 		return none
 	}
-	w := c.heaviest()
+	open := c.scatters()
 	known := func(p float64) float64 {
-		k := math.Sqrt(w.DF / num.ChiSquareQuantile(p, w.DF))
-		d := c.rise(x, func(x2 float64) float64 {
-			return num.Phi(math.Abs(c.At(x2)-c.At(x)) / (k * w.Size * math.Sqrt(w.Variance.at(x)+w.Variance.at(x2))))
+		d := c.least(x, c.Range.LevelHigh, p, func(x2 float64) float64 {
+			return c.reaches(open, x, x2, func(v variance) float64 { return math.Sqrt(v.at(x) + v.at(x2)) })
 		})
-		if math.IsNaN(d) {
-			return math.Inf(1)
-		}
-		return d
+		return d - x
 	}
-	out.Low, out.High = math.Min(known(0.975), out.Value), math.Max(known(0.025), out.Value)
+	out.Low, out.High = math.Min(known(0.025), out.Value), math.Max(known(0.975), out.Value)
 	return out
 }
 
 // rise is the first concentration above x, up to the top of the range, where a chance reaches 95 %, less x.
 func (c Curve) rise(x float64, chance func(float64) float64) float64 {
-	lo, hi := x, c.Range.LevelHigh
-	if chance(hi) < riseChance {
-		return math.NaN()
+	if d := c.least(x, c.Range.LevelHigh, riseChance, chance) - x; !math.IsInf(d, 1) {
+		return d
+	}
+	return math.NaN()
+}
+
+// least is the first concentration between two where a chance reaches p; infinite: it does not.
+func (c Curve) least(lo, hi, p float64, chance func(float64) float64) float64 {
+	if chance(hi) < p {
+		return math.Inf(1)
 	}
 	for range 50 {
-		if mid := (lo + hi) / 2; chance(mid) >= riseChance {
+		if mid := (lo + hi) / 2; chance(mid) >= p {
 			hi = mid
 		} else {
 			lo = mid
 		}
 	}
-	return hi - x
+	return hi
+}
+
+// scatterSteps are quantiles of χ² over which a chance is averaged: limits by them are those of the integral to a thousandth.
+const scatterSteps = 200
+
+// scatters are ν/χ² of each weighting, equally likely.
+func (c Curve) scatters() [][]float64 {
+	out := make([][]float64, len(c.Weightings))
+	for i, w := range c.Weightings {
+		for k := range scatterSteps {
+			out[i] = append(out[i], w.DF/num.ChiSquareQuantile((float64(k)+0.5)/scatterSteps, w.DF))
+		}
+	}
+	return out
+}
+
+// reaches is how likely the curve's true rise from x to x2 is at least z₉₅ times the scatter of signals, spread in units of S: over what
+// is open of both, the scatter S √(ν/χ²) (scatters), and given it the rise normal with the covariance of the coefficients. Of a line
+// with even scatter that is the confidence of the non-central t.
+func (c Curve) reaches(scatters [][]float64, x, x2 float64, spread func(variance) float64) float64 {
+	z := num.PhiInv(riseChance)
+	g, g2 := make([]float64, c.form.Params), make([]float64, c.form.Params)
+	sum := 0.0
+	for i, w := range c.Weightings {
+		c.form.Gradient(w.Coef, x, g)
+		c.form.Gradient(w.Coef, x2, g2)
+		for j := range g {
+			g2[j] -= g[j]
+		}
+		rise := c.form.At(w.Coef, x2) - c.form.At(w.Coef, x)
+		if c.falls() {
+			rise = -rise
+		}
+		noise, known := square(w.Noise, g2), 0.0
+		if w.Known != nil {
+			known = square(w.Known, g2)
+		}
+		wanted := z * w.Size * spread(w.Variance)
+		for _, wide := range scatters[i] {
+			sum += w.nearNothing() / scatterSteps * num.Phi((rise-math.Sqrt(wide)*wanted)/math.Sqrt(wide*noise+known))
+		}
+	}
+	return sum
 }
 
 // told is the chance that a signal at the second of two concentrations lies further along than one at the first.
@@ -83,28 +129,19 @@ func (c Curve) told(x, x2 float64) float64 {
 	return sum
 }
 
-// DetectionAround is the detection limit of one signal with the limits that the scatter of the signals leaves it: for these
-// the scatter is S √(ν/χ²) and known, so that z stands for t. NaN as Limits says, and where the range begins above it:
-// nobody looked how blanks scatter.
+// DetectionAround is the detection limit of one signal with the limits of that which holds with scatter and curve known, z for t, over what is
+// open of both (reaches). NaN as Limits says, and where the range begins above it: nobody looked how blanks scatter.
 func (c Curve) DetectionAround() Around {
-	none := Around{math.NaN(), math.NaN(), math.NaN()}
 	d := c.Limits(1).Detection
 	if math.IsNaN(d) || d < c.Range.LevelLow {
-		return none
+		return Around{math.NaN(), math.NaN(), math.NaN()}
 	}
-	w := c.heaviest()
-	z := num.PhiInv(1 - falseAlarm)
+	_, top := c.reach()
+	open := c.scatters()
 	known := func(p float64) float64 {
-		k := z * w.Size * math.Sqrt(w.DF/num.ChiSquareQuantile(p, w.DF))
-		f := func(x float64) float64 {
-			return math.Abs(c.At(x)-c.At(0)) - k*(math.Sqrt(w.Variance.at(0))+math.Sqrt(w.Variance.at(x)))
-		}
-		_, top := c.reach()
-		x, err := num.Root(f, 0, top, 1e-10*top)
-		if err != nil {
-			return math.Inf(1)
-		}
-		return x
+		return c.least(0, top, p, func(x float64) float64 {
+			return c.reaches(open, 0, x, func(v variance) float64 { return math.Sqrt(v.at(0)) + math.Sqrt(v.at(x)) })
+		})
 	}
-	return Around{d, math.Min(known(0.975), d), math.Max(known(0.025), d)}
+	return Around{d, math.Min(known(0.025), d), math.Max(known(0.975), d)}
 }

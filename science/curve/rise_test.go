@@ -8,13 +8,13 @@ import (
 )
 
 // lineOf is a line of even scatter, and its own least squares by textbook sums.
-func lineOf(t *testing.T) (c Curve, b, s, ub float64, df float64) {
+func lineOf(t *testing.T, scatter float64, levels ...float64) (c Curve, b, s, ub float64, df float64) {
 	t.Helper()
 	rng := num.Source(41)
 	var points []Point
 	var sx, sy, sxx, sxy float64
-	for _, x := range []float64{0, 0, 0, 1, 1, 2, 2, 5, 5, 10, 10, 10} {
-		y := 0.02 + 0.05*x + 0.004*rng.NormFloat64()
+	for _, x := range levels {
+		y := 0.02 + 0.05*x + scatter*rng.NormFloat64()
 		points = append(points, Point{Level: x, Signal: y, Dilution: 1})
 		sx, sy, sxx, sxy = sx+x, sy+y, sxx+x*x, sxy+x*y
 	}
@@ -39,7 +39,7 @@ func lineOf(t *testing.T) (c Curve, b, s, ub float64, df float64) {
 // The smallest rise of a line with even scatter is Fieller's bound, anywhere on it; t of 10 degrees of freedom at 95 % is
 // 1.8125 (any table).
 func TestRiseOnALine(t *testing.T) {
-	c, b, s, ub, df := lineOf(t)
+	c, b, s, ub, df := lineOf(t, 0.004, 0, 0, 0, 1, 1, 2, 2, 5, 5, 10, 10, 10)
 	const t95 = 1.8124611228107335
 	want := t95 * math.Sqrt2 * s / math.Sqrt(b*b-t95*t95*ub*ub)
 	for _, x := range []float64{0, 0.3, 4, 7} {
@@ -47,9 +47,9 @@ func TestRiseOnALine(t *testing.T) {
 		if math.Abs(got.Value-want) > 1e-6*want || df != 10 {
 			t.Errorf("from %g: %.8f, by hand %.8f", x, got.Value, want)
 		}
-		// χ² of 10 degrees of freedom at 2.5 and 97.5 %: 3.2470, 20.4832 (any table); z at 95 %: 1.6449
-		low, high := 1.6448536*math.Sqrt2*s*math.Sqrt(10/20.483177)/b, 1.6448536*math.Sqrt2*s*math.Sqrt(10/3.246973)/b
-		if math.Abs(got.Low-low) > 1e-5*low || math.Abs(got.High-high) > 1e-5*high {
+		// b/u_b is non-central t about δ = z √2 S/(d u_b): limits of d by those of δ; z at 95 %: 1.6449
+		limit := func(p float64) float64 { return 1.6448536 * math.Sqrt2 * s / ub / num.NoncentralTDelta(p, b/ub, df) }
+		if low, high := limit(0.025), limit(0.975); math.Abs(got.Low-low) > 1e-3*low || math.Abs(got.High-high) > 1e-3*high {
 			t.Errorf("from %g: limits %.6f and %.6f, by hand %.6f and %.6f", x, got.Low, got.High, low, high)
 		}
 	}
@@ -63,9 +63,25 @@ func TestRiseOnALine(t *testing.T) {
 	if l := c.Limits(1); d.Value != l.Detection || !(d.Low < d.Value && d.Value < d.High) {
 		t.Errorf("detection %v, by the limits %v", d, l.Detection)
 	}
-	low := 2 * 1.6448536 * s * math.Sqrt(10/20.483177) / b
-	if math.Abs(d.Low-low) > 1e-5*low {
+	low := 2 * 1.6448536 * s / ub / num.NoncentralTDelta(0.025, b/ub, df)
+	if math.Abs(d.Low-low) > 1e-3*low {
 		t.Errorf("detection from %.6f, by hand %.6f", d.Low, low)
+	}
+}
+
+// A steepness that is hardly known is in the limits of the rise: they are those of the non-central t, further
+// from the rise than those by the scatter alone.
+func TestRiseOnAShallowLine(t *testing.T) {
+	c, b, s, ub, df := lineOf(t, 0.012, 0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 2, 2)
+	c.Range.LevelHigh = 40 // far enough for the limits
+	got := c.Rise(0)
+	limit := func(p float64) float64 { return 1.6448536 * math.Sqrt2 * s / ub / num.NoncentralTDelta(p, b/ub, df) }
+	if low, high := limit(0.025), limit(0.975); math.Abs(got.Low-low) > 2e-3*low || math.Abs(got.High-high) > 2e-3*high {
+		t.Errorf("limits %.5f and %.5f, by hand %.5f and %.5f", got.Low, got.High, low, high)
+	}
+	byScatter := 1.6448536 * math.Sqrt2 * s * math.Sqrt(df/num.ChiSquareQuantile(0.025, df)) / b
+	if !(got.High > 1.03*byScatter) {
+		t.Errorf("up to %.4f, by the scatter alone up to %.4f (u of the steepness %.0f %%)", got.High, byScatter, 100*ub/b)
 	}
 }
 
