@@ -16,7 +16,7 @@ import (
 type StandardReading struct {
 	Set      int64  // PreparedSet.ID
 	Standard string // code or name
-	Mean, U  float64
+	Read     known.MeanRead
 }
 
 // CompareStocks judges whether the stocks behind two standards tell the same,
@@ -36,11 +36,14 @@ func (b *Operations) CompareStocks(ctx context.Context, by knownwater.Who, first
 	}
 	for i, r := range []StandardReading{first, second} {
 		of := []string{"_first", "_second"}[i]
-		if !(r.Mean > 0) || math.IsInf(r.Mean, 0) {
-			wrong("mean"+of, fmt.Sprint(r.Mean), "the mean reading, above 0")
+		if !(r.Read.Mean > 0) || math.IsInf(r.Read.Mean, 0) {
+			wrong("mean"+of, fmt.Sprint(r.Read.Mean), "the mean reading, above 0")
 		}
-		if !(r.U > 0) || math.IsInf(r.U, 0) {
-			wrong("u"+of, fmt.Sprint(r.U), "the standard uncertainty of the mean: the spread of the readings over the root of their number")
+		if !(r.Read.U > 0) || math.IsInf(r.Read.U, 0) {
+			wrong("u"+of, fmt.Sprint(r.Read.U), "the standard uncertainty of the mean: the spread of the readings over the root of their number")
+		}
+		if r.Read.N < 0 || r.Read.N == 1 {
+			wrong("n"+of, fmt.Sprint(r.Read.N), "how many readings: two or more, as one has no spread; nothing where ± does not come from readings")
 		}
 	}
 	if len(fs) > 0 {
@@ -58,7 +61,7 @@ func (b *Operations) CompareStocks(ctx context.Context, by knownwater.Who, first
 		if from == other {
 			return knownwater.Faults{knownwater.Fault{Column: "standard_second", Found: "both standards come from the stock %s", Want: "a standard from another stock: what they share cancels, and nothing would be tested"}.Of(from)}
 		}
-		c = known.CompareStocks(x, y, first.Mean, first.U, second.Mean, second.U, permitted)
+		c = known.CompareStocks(x, y, first.Read, second.Read, permitted)
 		return t.Note(by, 0, fmt.Sprintf("compared the stocks %s and %s: %s", from, other, c.Verdict),
 			fmt.Sprintf("the first reads %s %% against the second, permitted ±%g %%", unit.Format(100*c.Shift, 100*c.U), 100*permitted))
 	})

@@ -264,7 +264,7 @@ func TestCompareStocks(t *testing.T) {
 	}
 	first, second := set(a), set(b)
 	read := func(p standards.PreparedSet, mean float64) standards.StandardReading {
-		return standards.StandardReading{Set: p.ID, Standard: "S1", Mean: mean, U: 0.01}
+		return standards.StandardReading{Set: p.ID, Standard: "S1", Read: known.MeanRead{Mean: mean, U: 0.01, N: 3}}
 	}
 	c := benchtest.Must(s.CompareStocks(ctx, benchtest.Owner, read(first, 12), read(second, 12), 0.02))(t)
 	if c.Verdict != known.Agree {

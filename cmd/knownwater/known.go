@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"math/rand/v2"
 	"path/filepath"
 	"strings"
@@ -231,8 +232,8 @@ type knownCompareCmd struct {
 	Prepared  string  `arg:"" help:"prepared.toml with a standard from each stock." type:"file"`
 	First     string  `arg:"" help:"Name of the standard from the first stock."`
 	Second    string  `arg:"" help:"Name of the standard from the second stock."`
-	ReadFirst string  `required:"" placeholder:"MEAN,U" sep:"none" help:"Mean reading of the first and its standard uncertainty, such as 9.42,0.05."`
-	ReadOther string  `name:"read-second" required:"" placeholder:"MEAN,U" sep:"none" help:"The same of the second."`
+	ReadFirst string  `required:"" placeholder:"MEAN,U,N" sep:"none" help:"Mean reading of the first, its standard uncertainty and of how many readings, such as 9.42,0.05,3; without N the uncertainty is taken as known."`
+	ReadOther string  `name:"read-second" required:"" placeholder:"MEAN,U,N" sep:"none" help:"The same of the second."`
 	Permitted float64 `help:"Largest difference that does not matter, as a share." default:"0.02"`
 	JSON      bool    `name:"json" help:"Print one JSON object."`
 }
@@ -255,15 +256,15 @@ func (c *knownCompareCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	ra, ua, err := meanAndU("--read-first", c.ReadFirst)
+	first, err := meanAndU("--read-first", c.ReadFirst)
 	if err != nil {
 		return err
 	}
-	rb, ub, err := meanAndU("--read-second", c.ReadOther)
+	second, err := meanAndU("--read-second", c.ReadOther)
 	if err != nil {
 		return err
 	}
-	v := report.StockComparison{First: c.First, Second: c.Second, Comparison: known.CompareStocks(a.Value, b.Value, ra, ua, rb, ub, c.Permitted)}
+	v := report.StockComparison{First: c.First, Second: c.Second, Comparison: known.CompareStocks(a.Value, b.Value, first, second, c.Permitted)}
 	if c.JSON {
 		return v.JSON(e.out)
 	}
@@ -281,15 +282,25 @@ func find(set known.Set, name string) (known.Standard, error) {
 	return known.Standard{}, knownwater.Fault{Column: "standard", Found: "%q", Want: "one of %s"}.Of(name, strings.Join(names, ", "))
 }
 
-// meanAndU reads "9.42,0.05".
-func meanAndU(flag, text string) (mean, u float64, err error) {
-	a, b, found := strings.Cut(text, ",")
-	mean, _, errA := reading.Number(strings.TrimSpace(a))
-	u, _, errB := reading.Number(strings.TrimSpace(b))
-	if !found || errA != nil || errB != nil || !(mean > 0) || !(u > 0) {
-		return 0, 0, knownwater.Fault{Column: flag, Found: fmt.Sprintf("%q", text), Want: "a mean above 0 and its standard uncertainty, such as 9.42,0.05"}
+// meanAndU reads "9.42,0.05,3".
+func meanAndU(flag, text string) (known.MeanRead, error) {
+	parts := append(strings.Split(text, ","), "", "")
+	number := func(i int) float64 {
+		v, _, err := reading.Number(strings.TrimSpace(parts[i]))
+		if err != nil {
+			return math.NaN()
+		}
+		return v
 	}
-	return mean, u, nil
+	m := known.MeanRead{Mean: number(0), U: number(1)}
+	n := number(2)
+	if parts[2] == "" {
+		n = 0
+	}
+	if m.N = int(n); len(parts) > 5 || !(m.Mean > 0) || !(m.U > 0) || float64(m.N) != n || n < 0 || n == 1 || n > 1e9 {
+		return known.MeanRead{}, knownwater.Fault{Column: flag, Found: fmt.Sprintf("%q", text), Want: "a mean above 0 and its standard uncertainty, such as 9.42,0.05, and of how many readings, two or more: 9.42,0.05,3"}
+	}
+	return m, nil
 }
 
 // parseLevels reads levels; a decimal comma is fine.

@@ -6,6 +6,7 @@ import (
 
 	"knownwater/science/errorpart"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 const day = "2006-01-02"
@@ -63,6 +64,18 @@ type Comparison struct {
 	Why       note.Note
 }
 
+// MeanRead is what a method read of a standard on average: U is the spread of N readings over
+// the root of N; N is 0 where nobody says from how many U comes, and then it is taken as known.
+type MeanRead struct {
+	Mean, U float64
+	N       int
+}
+
+// part is the error of a mean, as a share of it.
+func (m MeanRead) part(name string, sign float64) errorpart.Part {
+	return errorpart.Part{Name: name, U: m.U / m.Mean, Sensitivity: sign, Degrees: math.Max(0, float64(m.N-1))}
+}
+
 // CompareStocks judges whether two independent stocks tell the same, from
 // readings of both by one method at about the same level.
 //
@@ -72,13 +85,17 @@ type Comparison struct {
 //
 //	shift = (r₁/r₂) − 1,  u² = (r₁/r₂)²·[(u_r1/r₁)² + (u_r2/r₂)² + u²(v₁/v₂)/(v₁/v₂)²]
 //
-// They disagree where 0 lies outside shift ± 2u; they agree where shift ± 2u
-// lies wholly within ± permitted; else it is undecided.
-func CompareStocks(a, b errorpart.Value, readA, uReadA, readB, uReadB, permitted float64) Comparison {
+// Its 95 % limits are shift ± t·u, t with the degrees of freedom that Welch and
+// Satterthwaite's formula gives (JCGM 100:2008, G.4): three readings of each are four, so
+// that t is 2.8, not 2. They disagree where 0 lies outside the limits; they agree where these
+// lie wholly within ± permitted; else it is undecided.
+func CompareStocks(a, b errorpart.Value, first, second MeanRead, permitted float64) Comparison {
 	ratio := errorpart.Ratio(a, b)
-	r := (readA / readB) / ratio.Value
-	u := math.Abs(r) * math.Sqrt(sq(uReadA/readA)+sq(uReadB/readB)+sq(ratio.U()/ratio.Value))
-	c := Comparison{Shift: r - 1, U: u, Low: r - 1 - 2*u, High: r - 1 + 2*u}
+	r := (first.Mean / second.Mean) / ratio.Value
+	parts := errorpart.Sum([]float64{1, -1 / ratio.Value}, errorpart.Of(first.part("reading 1", 1), second.part("reading 2", -1)), ratio.Parts)
+	u := math.Abs(r) * parts.U()
+	t := num.TQuantile(0.975, parts.Degrees())
+	c := Comparison{Shift: r - 1, U: u, Low: r - 1 - t*u, High: r - 1 + t*u}
 	switch {
 	case math.IsNaN(u) || math.IsInf(u, 0):
 		c.Verdict, c.Why = Undecided, note.New("stocks-of-nothing")

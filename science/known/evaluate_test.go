@@ -10,6 +10,7 @@ import (
 
 	"knownwater/science/errorpart"
 	"knownwater/science/note"
+	"knownwater/science/num"
 	"knownwater/science/unit"
 )
 
@@ -310,14 +311,41 @@ func TestCompareStocks(t *testing.T) {
 		{9.5, 9.5, 0.3, 0.03, Undecided},
 		{9.5, 0, 0.3, 0.03, Undecided},
 	} {
-		got := CompareStocks(a, b, c.readA, c.u, c.readB, c.u, c.permitted)
+		got := CompareStocks(a, b, MeanRead{c.readA, c.u, 0}, MeanRead{c.readB, c.u, 0}, c.permitted)
 		if got.Verdict != c.want {
 			t.Errorf("%v: %v, %v", c, got.Verdict, got.Why)
 		}
 	}
 	// What both share cancels: with one stock in both, only the readings count.
-	got := CompareStocks(a, value(10, 0.05, "a"), 9.5, 0.02, 9.5, 0.02, 0.03)
+	got := CompareStocks(a, value(10, 0.05, "a"), MeanRead{9.5, 0.02, 0}, MeanRead{9.5, 0.02, 0}, 0.03)
 	near(t, "u", got.U, math.Sqrt2*0.02/9.5, 1e-9)
+}
+
+// Two stocks that agree are said to disagree in 5 of 100 trials of three readings each, as t
+// of four degrees of freedom has it; by two standard uncertainties it would be 12.
+func TestStocksByFewReadings(t *testing.T) {
+	rng := num.Source(7, 3)
+	mean := func(n int) MeanRead {
+		y := make([]float64, n)
+		for i := range y {
+			y[i] = 10 + 0.3*rng.NormFloat64()
+		}
+		m, sd := num.MeanSD(y)
+		return MeanRead{m, sd / math.Sqrt(float64(n)), n}
+	}
+	exact := errorpart.Value{Value: 10, Parts: errorpart.Of(errorpart.Part{Name: "flask", U: 0.01, Sensitivity: 1})}
+	const runs = 4000
+	for _, n := range []int{3, 5} {
+		differ := 0
+		for range runs {
+			if CompareStocks(exact, exact, mean(n), mean(n), 0.001).Verdict == Disagree {
+				differ++
+			}
+		}
+		if share := float64(differ) / runs; share < 0.03 || share > 0.06 { // Welch's t is a little careful
+			t.Errorf("%d readings: said to disagree in %.3f, want 0.03 to 0.06", n, share)
+		}
+	}
 }
 
 // saysCode says whether notes hold a code.

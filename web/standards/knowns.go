@@ -181,7 +181,7 @@ func (s *Pages) compareStocks(w http.ResponseWriter, r *http.Request) {
 	}
 	read := func(of string) standards.StandardReading {
 		set, code, _ := strings.Cut(f.Text("standard_"+of), "/")
-		x := standards.StandardReading{Standard: code, Mean: f.Number("mean_"+of, form.WantNumber), U: f.Number("u_"+of, form.WantNumber)}
+		x := standards.StandardReading{Standard: code, Read: known.MeanRead{Mean: f.Number("mean_"+of, form.WantNumber), U: f.Number("u_"+of, form.WantNumber), N: f.Whole("n_"+of, 1_000_000)}}
 		if x.Set = form.ID(set); x.Set < 1 {
 			f.Reject("standard_"+of, "no standard is chosen", "choose one of each stock")
 		}
