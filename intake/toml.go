@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"maps"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -158,9 +160,28 @@ func (w *walker) walk(text []byte) {
 // check faults a key that nobody knows.
 func (w *walker) check(key string, row int) bool {
 	if !w.allowed[key] && len(w.faults) < mostFaults {
-		w.faults = append(w.faults, w.src.fault(row, key, "an unknown key", "a key of %s; look for a slip of the pen", w.page))
+		f := w.src.fault(row, key, "an unknown key", "a key of %s; look for a slip of the pen", w.page)
+		if meant := w.meant(key); meant != "" {
+			f = w.src.fault(row, key, "an unknown key", "%s, perhaps; else a key of %s", meant, w.page)
+		}
+		w.faults = append(w.faults, f)
 	}
 	return w.allowed[key]
+}
+
+// meant is the key of the same table that is spelled most alike.
+func (w *walker) meant(key string) string {
+	table, word := "", key
+	if i := strings.LastIndexByte(key, '.'); i >= 0 {
+		table, word = key[:i+1], key[i+1:]
+	}
+	var known []string
+	for _, k := range slices.Sorted(maps.Keys(w.allowed)) {
+		if rest, in := strings.CutPrefix(k, table); in && !strings.Contains(rest, ".") {
+			known = append(known, rest)
+		}
+	}
+	return near(word, known)
 }
 
 // value looks at the keys of the tables in a value.
