@@ -150,7 +150,7 @@ func WanderSays(l *wording.Language, e history.Effect) string {
 
 // SteppedSays is what one water of an experiment did.
 func SteppedSays(l *wording.Language, s history.Stepped, unitText string) string {
-	head := fmt.Sprintf("%s (%s)", capital(clean(s.Water)), sideOf(s.Treated))
+	head := fmt.Sprintf("%s (%s)", clean(s.Water), sideOf(s.Treated))
 	switch {
 	case s.Why != nil:
 		return head + ": " + l.Say("left out;") + " " + speech{l}.words(*s.Why) + "."

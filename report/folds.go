@@ -60,7 +60,7 @@ func (p *pageView) fold() error {
 			}
 		}
 		if body := strings.TrimSpace(b.String()); body != "" {
-			if p.in.Language != nil { // what is folded is in English
+			if !p.in.English() { // what is folded is in English
 				body = `<div lang="en">` + body + `</div>`
 			}
 			p.Folds = append(p.Folds, foldView{Link: Link{f.ID, p.in.Say(f.Name)}, Holds: p.in.Say(f.holds), Body: template.HTML(body)})

@@ -221,7 +221,7 @@ func LoggedSays(l *wording.Language, o result.Outcome) string {
 
 // ChecksSay is what the checks of a known say, in a sentence or two.
 func ChecksSay(l *wording.Language, c history.Checks) string {
-	name := capital(clean(c.Method))
+	name := clean(c.Method)
 	if c.Lot != "" {
 		name += ", " + l.Say("lot {1}", clean(c.Lot))
 	}
@@ -272,7 +272,7 @@ func nowReads(l speech, c history.Checks) string {
 
 // ChecksAlert is what checks that rang say, in a sentence for whoever reads now.
 func ChecksAlert(l *wording.Language, c history.Checks) string {
-	who, o := capital(clean(c.Method)), c.Onset
+	who, o := clean(c.Method), c.Onset
 	if c.Lot != "" {
 		who = l.Say("{1}, lot {2},", who, clean(c.Lot))
 	}

@@ -54,7 +54,7 @@ func HoldsOf(l *wording.Language, h history.History, water string) (lines []stri
 	unitText := UnitBehind(s)
 	for _, x := range h.Holds {
 		if x.Water == water {
-			lines = append(lines, capital(clean(water))+", "+holdSays(speech{l}, x, unitText))
+			lines = append(lines, clean(water)+", "+holdSays(speech{l}, x, unitText))
 		}
 	}
 	return lines

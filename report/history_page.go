@@ -250,7 +250,7 @@ func (p HistoryPage) water(h history.History, i int, name string) waterView {
 	scale, ok := h.ScaleOf(name)
 	if several := len(p.Histories) > 1; several && ok {
 		v.Name += ", " + clean(scale.Analyte)
-		v.Says[0] = capital(clean(scale.Analyte)) + ", " + clean(name) + strings.TrimPrefix(v.Says[0], capital(clean(name)))
+		v.Says[0] = capital(clean(scale.Analyte)) + ", " + clean(name) + strings.TrimPrefix(v.Says[0], clean(name))
 	}
 	unitText := UnitBehind(scale)
 	if v.Unit = english.Say("In {1}", scale.String()); !ok {

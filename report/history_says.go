@@ -121,7 +121,7 @@ func (l speech) onDay(t time.Time) string { return l.Time(t, "2 January 2006") }
 // WaterSays is what became of a water: what it did from its first span to its last, each
 // step that is called, and where its methods are not linked.
 func WaterSays(l *wording.Language, h history.History, water string) (lines []string) {
-	name := capital(clean(water)) + ": "
+	name := clean(water) + ": "
 	all := h.ChangesOf(water)
 	if len(all.Steps) == 0 && all.Whole == nil {
 		return []string{name + l.Say("too few results to say whether it changed (four within five weeks, twice, are the least).")}
@@ -162,13 +162,14 @@ func daysOf(l speech, from, to, next time.Time) string {
 	if from.Year() != to.Year() {
 		s = l.onDay(from)
 	}
-	if !from.Equal(to) {
-		s += " – " + l.Time(to, "2 January")
-	}
+	last := wording.Key("2 January")
 	if to.Year() != next.Year() {
-		s += to.Format(" 2006")
+		last = "2 January 2006"
 	}
-	return s
+	if from.Equal(to) {
+		return l.Time(to, last)
+	}
+	return s + " – " + l.Time(to, last)
 }
 
 // SpanSays is a change in a sentence.
@@ -224,11 +225,11 @@ func BridgeSays(l *wording.Language, b history.Bridge) string {
 	day := speech{l}.onDay(b.At)
 	switch b.Kind {
 	case history.OfMethod:
-		s = l.Say("{1}, then {2} from {3}:", capital(clean(b.From)), clean(b.To), day)
+		s = l.Say("{1}, then {2} from {3}:", clean(b.From), clean(b.To), day)
 	case history.OfLot:
-		s = l.Say("{1}, lot {2}, then {3} from {4}:", capital(clean(b.Method)), orNotNamed(speech{l}, b.From), orNotNamed(speech{l}, b.To), day)
+		s = l.Say("{1}, lot {2}, then {3} from {4}:", clean(b.Method), orNotNamed(speech{l}, b.From), orNotNamed(speech{l}, b.To), day)
 	default:
-		s = l.Say("{1}, {2}, then {3} from {4}:", capital(clean(b.Method)), orNotNamed(speech{l}, b.From), orNotNamed(speech{l}, b.To), day)
+		s = l.Say("{1}, {2}, then {3} from {4}:", clean(b.Method), orNotNamed(speech{l}, b.From), orNotNamed(speech{l}, b.To), day)
 	}
 	s += " "
 	if b.By == history.ByNone {
@@ -262,7 +263,7 @@ func SlopeSays(l *wording.Language, h history.History, s history.Slope) string {
 	unitText := UnitBehind(scale)
 	says := slopeSays(l, s.PerWeek, s.Low, s.High, unitText, [3]string{wording.Key("{1}, from {2} to {3}: it rose by {4}{5} a week ({6} to {7})."),
 		wording.Key("{1}, from {2} to {3}: it fell by {4}{5} a week ({6} to {7})."), wording.Key("{1}, from {2} to {3}: no slope can be told: {4}{5} a week ({6} to {7}).")},
-		capital(clean(s.Water)), speech{l}.onDay(s.From), speech{l}.onDay(s.To))
+		clean(s.Water), speech{l}.onDay(s.From), speech{l}.onDay(s.To))
 	told := func(low, high float64) bool { return low > 0 || high < 0 }
 	if math.IsNaN(s.Now) || !told(s.Low, s.High) && !told(s.NowLow, s.NowHigh) {
 		return says

@@ -22,8 +22,8 @@ var pageFiles embed.FS
 var pages = template.Must(template.New("page").ParseFS(pageFiles, "page/*.gohtml"))
 
 // translated are the templates of the report in each language, parsed once.
-var translated = sync.OnceValue(func() map[*wording.Language]*template.Template {
-	out := map[*wording.Language]*template.Template{nil: pages}
+var translated = sync.OnceValue(func() map[string]*template.Template {
+	out := map[string]*template.Template{english.Tag(): pages}
 	names, err := fs.Glob(pageFiles, "page/*.gohtml")
 	if err != nil {
 		panic(err) // the pattern is ours
@@ -39,7 +39,7 @@ var translated = sync.OnceValue(func() map[*wording.Language]*template.Template 
 				panic(err) // embedded, and a translation is text and places
 			}
 		}
-		out[l] = t
+		out[l.Tag()] = t
 	}
 	return out
 })
@@ -142,7 +142,7 @@ func (p Page) Body() (template.HTML, error) {
 	if err := v.fold(); err != nil {
 		return "", err
 	}
-	if err := translated()[p.Language].ExecuteTemplate(&b, "body", v); err != nil {
+	if err := translated()[p.Language.Tag()].ExecuteTemplate(&b, "body", v); err != nil {
 		return "", fmt.Errorf("writing the findings: %w", err)
 	}
 	return template.HTML(b.String()), nil

@@ -32,14 +32,14 @@ type shownChoice struct {
 // shown asks for language, decimal mark, form of days and units.
 func (s *Server) shown(w http.ResponseWriter, r *http.Request) {
 	now, l := page.Reader(r), s.ReaderOn(r, "shown").Language
-	p := shownPage{Back: inHouse(r.FormValue("back")), Languages: []shownChoice{{"en", "English", now.Language == nil}}}
+	p := shownPage{Back: inHouse(r.FormValue("back")), Languages: []shownChoice{{"en", "English", now.Language.English()}}}
 	for _, x := range wording.Languages() {
-		p.Languages = append(p.Languages, shownChoice{x.Tag(), x.Name(), now.Language == x})
+		p.Languages = append(p.Languages, shownChoice{x.Tag(), x.Name(), now.Language.Tag() == x.Tag()})
 	}
 	p.Marks = []shownChoice{{"", l.Say("as the language has it"), now.Mark == ""}, {render.MarkPoint, "1,234.5", now.Mark == render.MarkPoint}, {render.MarkComma, "1\u202f234,5", now.Mark == render.MarkComma}}
-	p.Days = []shownChoice{{"", l.Say("in words"), now.Days == ""}}
-	for _, form := range []string{render.DaysISO, render.DaysDots} {
-		p.Days = append(p.Days, shownChoice{form, render.Reader{Days: form}.Day(s.Now()), now.Days == form})
+	p.Days = []shownChoice{{"", l.Say("in words"), now.Language.Days() == ""}}
+	for _, form := range []string{wording.DaysISO, wording.DaysDots} {
+		p.Days = append(p.Days, shownChoice{form, render.Reader{Language: l.WithDays(form)}.Day(s.Now()), now.Language.Days() == form})
 	}
 	analytes, err := s.analytes(r.Context(), now.Units)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -30,6 +31,11 @@ func (s *site) inUnits(scales ...unit.Scale) *site {
 	}
 	return other
 }
+
+// inWords are days in words: 3 March, 3 Mar 2026.
+var inWords = regexp.MustCompile(`\b\d{1,2} (Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*\b( \d{4})?`)
+
+var axisMark = regexp.MustCompile(`<text[^>]*>[^<]*</text>`)
 
 // TestUnits reads the pages of a water in every unit that is offered for it: each says the
 // result that was kept, turned, with the unit beside it; what was read, what is typed and
@@ -121,6 +127,25 @@ func TestUnits(t *testing.T) {
 	}
 	if a := s.inUnits(unit.Scale{Analyte: "phosphate", Unit: "ug/L", Basis: "P"}).get(at); inside(a.body) != inside(one) {
 		t.Error("a choice for phosphate turns nitrate")
+	}
+	daysIn := func(page string) []string { // the marks of a figure's axis are short for everybody
+		return inWords.FindAllString(axisMark.ReplaceAllString(laidOut(inside(page)), ""), -1)
+	}
+	dots := s.as()
+	dots.post("/shown", form1("language", "en", "mark", "", "days", "dots"))
+	for _, path := range []string{at, at + "/history"} {
+		plain, chosen := s.get(path).body, dots.get(path).body
+		if len(daysIn(plain)) == 0 || len(daysIn(chosen)) > 0 || !strings.Contains(chosen, kept.TakenAt.Local().Format("02.01.2006")) {
+			t.Errorf("%s has days %v, and %v for somebody who wants them with dots", path, daysIn(plain), daysIn(chosen))
+		}
+		if path != at && !strings.Contains(plain, "<h1>east bay") {
+			t.Errorf("%s does not begin with the name as it was given\n%s", path, inside(plain))
+		}
+	}
+	for _, f := range files {
+		if dots.get(f).body != asIs[f] {
+			t.Errorf("%s hangs on how days are written", f)
+		}
 	}
 	spoilt := s.request("GET", at, "", "")
 	spoilt.AddCookie(&http.Cookie{Name: "reading-as", Value: "en...%zz;nitrate:lb/gal"})

@@ -16,6 +16,7 @@ package wording
 import (
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"golang.org/x/text/feature/plural"
@@ -27,7 +28,50 @@ type Language struct {
 	tag, name string
 	says      map[string]string
 	plural    xlanguage.Tag // whose rules choose the form of a number of things
+	days      string        // DaysISO, DaysDots; empty: in words
 }
+
+// Forms of days in figures that a reader may choose.
+const (
+	DaysISO  = "iso"
+	DaysDots = "dots"
+)
+
+// figures are the layouts of a day and of a time of day, by the form.
+var figures = map[string][2]string{DaysISO: {time.DateOnly, "2006-01-02 15:04"}, DaysDots: {"02.01.2006", "02.01.2006, 15:04"}}
+
+// inFigures are English and the languages that there are with their days in each form, by tag
+// and form; made once, as templates are kept by language.
+var inFigures = sync.OnceValue(func() map[[2]string]*Language {
+	out := map[[2]string]*Language{}
+	for form := range figures {
+		for _, l := range append([]*Language{{tag: "en", name: "English"}}, Languages()...) {
+			with := *l
+			with.days = form
+			out[[2]string{l.tag, form}] = &with
+		}
+	}
+	return out
+})
+
+// WithDays is the language with its days in a form in figures; in words for any other form.
+func (l *Language) WithDays(form string) *Language {
+	if with := inFigures()[[2]string{l.Tag(), form}]; with != nil {
+		return with
+	}
+	return l
+}
+
+// Days is the form of days; empty in words.
+func (l *Language) Days() string {
+	if l == nil {
+		return ""
+	}
+	return l.days
+}
+
+// English says whether the language is English, however days are written.
+func (l *Language) English() bool { return l.Tag() == "en" }
 
 // Tag is the language as the attribute lang and a browser write it.
 func (l *Language) Tag() string {
@@ -129,8 +173,15 @@ func Many(what string) string {
 }
 
 // Time writes a time by an English layout of package time, such as “2 January 2006”: the
-// layout is a message, and the names of months are.
+// layout is a message, and the names of months are. Where somebody chose a form in figures a
+// day is in that, with its year.
 func (l *Language) Time(t time.Time, layout string) string {
+	if form, ok := figures[l.Days()]; ok && strings.Contains(layout, "2 Jan") {
+		if strings.HasSuffix(layout, "15:04") {
+			return t.Format(form[1])
+		}
+		return t.Format(form[0])
+	}
 	s := t.Format(l.Say(layout))
 	if l == nil {
 		return s

@@ -22,10 +22,17 @@ func TestSayAndThings(t *testing.T) {
 		(*Language)(nil).Time(day, "2 January 2006"):           "3 March 2026",
 		german(map[string]string{"2 January 2006": "2. January 2006", "March": "März"}).Time(day, "2 January 2006"):            "3. März 2026",
 		german(map[string]string{"2 Jan 2006, 15:04": "2. Jan 2006, 15:04 Uhr", "Mar": "März"}).Time(day, "2 Jan 2006, 15:04"): "3. März 2026, 14:05 Uhr",
+		(*Language)(nil).WithDays(DaysISO).Time(day, "2 January"):                                                              "2026-03-03",
+		(*Language)(nil).WithDays(DaysDots).Time(day, "2 Jan 2006, 15:04"):                                                     "03.03.2026, 14:05",
+		(*Language)(nil).WithDays("roman").Time(day, "2 Jan"):                                                                  "3 Mar",
+		In("de").WithDays(DaysISO).Say("Today") + In("de").WithDays(DaysISO).Tag():                                             "Heutede",
 	} {
 		if got != want {
 			t.Errorf("%q, wanted %q", got, want)
 		}
+	}
+	if In("de").WithDays(DaysISO) != In("de").WithDays(DaysISO) || (*Language)(nil).WithDays(DaysISO).WithDays(DaysDots).Days() != DaysDots {
+		t.Error("a form of days is made anew each time")
 	}
 }
 

@@ -22,7 +22,7 @@ func Messages(source string) (out []string) {
 // nothing is translated. Its actions stay what they are and the result is parsed as any
 // template, so that what they give out is escaped as ever.
 func (l *Language) Template(source string) string {
-	if l == nil {
+	if l.English() {
 		return source
 	}
 	return rewrite(source, l.look)

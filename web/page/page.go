@@ -122,7 +122,7 @@ func (s *Site) Show(w http.ResponseWriter, r *http.Request, status int, name str
 		return
 	}
 	page := b.Bytes()
-	if reader.Language == nil { // the glossary is in English
+	if reader.Language.English() { // the glossary is in English
 		page = linkTerms(page)
 	}
 	if reader.Comma() {

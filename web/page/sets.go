@@ -120,7 +120,7 @@ func parse(t *template.Template, l *wording.Language, files fs.FS, names ...stri
 // which less is would be neither, and is shown in English whole.
 func spoken(l *wording.Language, files fs.FS, name string) (bool, error) {
 	source, err := fs.ReadFile(files, name)
-	if err != nil || l == nil {
+	if err != nil || l.English() {
 		return true, err
 	}
 	all, said := 0, 0
@@ -150,18 +150,15 @@ func Reader(r *http.Request) render.Reader {
 
 // KeepReader keeps a choice in the browser, for a year.
 func (s *Site) KeepReader(w http.ResponseWriter, chosen render.Reader) {
-	value := strings.Join([]string{chosen.Language.Tag(), chosen.Mark, chosen.Days, url.QueryEscape(string(chosen.Units))}, ".")
+	value := strings.Join([]string{chosen.Language.Tag(), chosen.Mark, chosen.Language.Days(), url.QueryEscape(string(chosen.Units))}, ".")
 	http.SetCookie(w, &http.Cookie{Name: ReadCookie, Value: value, Path: "/", MaxAge: 365 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.Options.TLS})
 }
 
 // ReaderOf is a choice; what there is not is as the language and the methods have it.
 func ReaderOf(language, mark, days, units string) render.Reader {
-	out := render.Reader{Language: wording.In(language), Units: unit.ChoicesOf(units)}
+	out := render.Reader{Language: wording.In(language).WithDays(days), Units: unit.ChoicesOf(units)}
 	if mark == render.MarkPoint || mark == render.MarkComma {
 		out.Mark = mark
-	}
-	if days == render.DaysISO || days == render.DaysDots {
-		out.Days = days
 	}
 	return out
 }
@@ -170,8 +167,8 @@ func ReaderOf(language, mark, days, units string) render.Reader {
 // in the language.
 func (s *Site) ReaderOn(r *http.Request, name string) render.Reader {
 	out := Reader(r)
-	if out.Language != nil && !s.sets.in(out).spoken[name] {
-		out.Language = nil
+	if !out.Language.English() && !s.sets.in(out).spoken[name] {
+		out.Language = wording.In("en").WithDays(out.Language.Days())
 	}
 	return out
 }

@@ -21,7 +21,6 @@ import (
 type Reader struct {
 	Language *wording.Language // nil: English
 	Mark     string            // of decimals: MarkPoint, MarkComma; empty: as the language has it
-	Days     string            // DaysISO, DaysDots; empty: in words
 	Units    unit.Choices      // in which results are shown; empty: as the method has them
 }
 
@@ -29,8 +28,6 @@ type Reader struct {
 const (
 	MarkPoint = "point"
 	MarkComma = "comma"
-	DaysISO   = "iso"
-	DaysDots  = "dots"
 )
 
 // Comma says whether the reader's decimals stand behind a comma.
@@ -39,13 +36,6 @@ func (r Reader) Comma() bool {
 		return r.Language.Say("0.5") == "0,5"
 	}
 	return r.Mark == MarkComma
-}
-
-// layouts are those of a day and of a time of day, by what the reader chose.
-var layouts = map[string][2]string{
-	"":       {wording.Key("2 January 2006"), wording.Key("2 Jan 2006, 15:04")},
-	DaysISO:  {time.DateOnly, "2006-01-02 15:04"},
-	DaysDots: {"02.01.2006", "02.01.2006, 15:04"},
 }
 
 // Outcome is what readings say, in the reader's units.
@@ -104,7 +94,7 @@ func (r Reader) Needs(list []knownwater.NeedEntry) []knownwater.NeedEntry {
 }
 
 // Day is a day for the reader, a dash for none.
-func (r Reader) Day(t time.Time) string { return r.time(t, 0) }
+func (r Reader) Day(t time.Time) string { return r.time(t, wording.Key("2 January 2006")) }
 
 // DayOf is a day that is kept as 2026-03-01; any other text as it is.
 func (r Reader) DayOf(text string) string {
@@ -115,13 +105,13 @@ func (r Reader) DayOf(text string) string {
 }
 
 // DayTime is a day with its time.
-func (r Reader) DayTime(t time.Time) string { return r.time(t, 1) }
+func (r Reader) DayTime(t time.Time) string { return r.time(t, wording.Key("2 Jan 2006, 15:04")) }
 
-func (r Reader) time(t time.Time, i int) string {
+func (r Reader) time(t time.Time, layout string) string {
 	if t.IsZero() {
 		return "–"
 	}
-	return r.Language.Time(t.Local(), layouts[r.Days][i])
+	return r.Language.Time(t.Local(), layout)
 }
 
 // whenAndWho is a time with a name, where there is one.

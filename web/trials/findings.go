@@ -103,7 +103,7 @@ var askedWater = wording.Key("Which salinity and temperature had the water?")
 // answersIn are the answers that were given, with the questions in a language where the
 // findings still ask or answer them: what was kept is the English in which it was recorded.
 func answersIn(l *wording.Language, found trials.TrialFindings) []trials.Answer {
-	if l == nil {
+	if l.English() {
 		return found.Answers
 	}
 	out := slices.Clone(found.Answers)

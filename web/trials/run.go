@@ -68,7 +68,7 @@ func (s *Pages) runJSON(w http.ResponseWriter, r *http.Request) {
 
 // words are what the scripts of the run screen say, in a language; none in English.
 func (s *Pages) words(l *wording.Language) map[string]string {
-	if l == nil {
+	if l.English() {
 		return nil
 	}
 	out := map[string]string{}

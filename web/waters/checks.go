@@ -100,7 +100,7 @@ func checkFigure(as render.Reader, i int, w bench.Watched) template.HTML {
 	}
 	if o := w.Onset; o != nil {
 		t.Onset = &chart.Stretch{Low: math.Max(day(o.From), day(first)), High: day(o.To)}
-		t.Events = append(t.Events, chart.Event{At: day(w.SignalAt), Words: as.Language.Say("rang {1}", w.SignalAt.Format("2 Jan"))})
+		t.Events = append(t.Events, chart.Event{At: day(w.SignalAt), Words: as.Language.Say("rang {1}", as.Language.Time(w.SignalAt, "2 Jan"))})
 	}
 	return template.HTML(t.SVG())
 }

@@ -301,7 +301,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 			water = page.Reader(r).Language.Say("known, {1}", render.TwoDigits(e.Known))
 		}
 		read := render.SeenWords(as, unit.Scale{})
-		l.Rows = append(l.Rows, earlierSeen{e.At.Format("2 January 2006"), water, e.Method, e.Lot, e.Reading, read})
+		l.Rows = append(l.Rows, earlierSeen{page.Reader(r).Language.Time(e.At, "2 January 2006"), water, e.Method, e.Lot, e.Reading, read})
 	}
 	if faults != nil {
 		l.Faults = form.Sentences(page.Reader(r).Language, faults, mostEarlierShown)
