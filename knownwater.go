@@ -101,6 +101,9 @@ type Need struct {
 	// NotHeld says that low to high is where something is to be seen (a rise, a trace, more than
 	// so much, a difference), and no range to hold a water in.
 	NotHeld bool `json:",omitempty"`
+	// Analyte is what it is a need of, with the unit behind it where a bench has several of one analyte; empty: of
+	// whatever it is asked of.
+	Analyte string `json:",omitempty"`
 
 	// What whoever tests can and will do.
 	Readers      int      // people who read; 0: not said

@@ -18,6 +18,7 @@ type needsTOML struct {
 
 type needTOML struct {
 	Name          string       `toml:"name"`
+	Analyte       string       `toml:"analyte,omitempty"`
 	Low           float64      `toml:"low"`
 	High          float64      `toml:"high"`
 	Permitted     []permitTOML `toml:"permitted,inline"`
@@ -106,7 +107,7 @@ func (n needTOML) need() (knownwater.Need, knownwater.Faults) {
 	} else if n.Low != 0 || n.High != 0 {
 		fs = append(fs, knownwater.Fault{Column: said, Found: "both %s and low or high", Want: "one of them: %s says what range is meant"}.Of(said, said))
 	}
-	out.Name = strings.TrimSpace(n.Name)
+	out.Name, out.Analyte = strings.TrimSpace(n.Name), strings.TrimSpace(n.Analyte)
 	out.TestsAMonth, out.MinutesAtMost, out.MoneyAYear, out.Sure, out.Change = n.TestsAMonth, n.MinutesAtMost, n.MoneyAYear, n.Sure, n.Change
 	if n.Held != nil {
 		out.NotHeld = !*n.Held
@@ -239,7 +240,7 @@ func show(v float64) string { return fmt.Sprintf("%g", v) }
 func WriteNeeds(w io.Writer, needs []knownwater.Need) error {
 	var out needsTOML
 	for _, n := range needs {
-		t := needTOML{Name: n.Name, Low: n.Low, High: n.High,
+		t := needTOML{Name: n.Name, Analyte: n.Analyte, Low: n.Low, High: n.High,
 			TestsAMonth: n.TestsAMonth, MinutesAtMost: n.MinutesAtMost, MoneyAYear: n.MoneyAYear, Sure: n.Sure, Change: n.Change,
 			Readers: n.Readers, WasteMLAYear: n.WasteMLAYear, WrongBelow: n.WrongBelow, WrongAbove: n.WrongAbove, FalseAlarm: n.FalseAlarm}
 		if n.NoColours {

@@ -65,7 +65,10 @@ func (o Options) Trial(readings, methods, needs Source) (knownwater.Trial, error
 	if len(faults) > 0 {
 		return knownwater.Trial{}, faults
 	}
-	trial.Needs = wanted
+	var err error
+	if trial.Needs, err = knownwater.NeedsOf(wanted, trial.Scale); err != nil {
+		return knownwater.Trial{}, knownwater.Faults{needs.at(0, "analyte", err.(knownwater.Fault))}
+	}
 	return trial, nil
 }
 

@@ -110,10 +110,17 @@ func (from Files) Effect() (p report.EffectPage, err error) {
 	return p, nil
 }
 
-// analytesOf names what a log is of.
+// analytesOf names what a log is of, with the unit where one analyte stands in several.
 func analytesOf(parts []history.Part) (names []string) {
 	for _, p := range parts {
-		if name := p.Scale.Analyte; name != "" && !slices.Contains(names, name) {
+		name := p.Scale.Analyte
+		for _, other := range parts {
+			if other.Scale != p.Scale && other.Scale.Analyte == name {
+				name += " " + p.Scale.String()
+				break
+			}
+		}
+		if name != "" && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}

@@ -63,8 +63,8 @@ func (from Files) Judged() (p report.HistoryPage, err error) {
 	return p, nil
 }
 
-// parts are the log by what its methods measure, or that which was asked for alone. A file of needs says of no analyte:
-// beside several it is held against none.
+// parts are the log by what its methods measure, or that which was asked for alone, each held against the needs of it. A need that names no
+// analyte is held against none of several.
 func (from Files) parts() (p report.HistoryPage, parts []history.Part, err error) {
 	p, log, m, err := from.read()
 	if err != nil {
@@ -74,7 +74,7 @@ func (from Files) parts() (p report.HistoryPage, parts []history.Part, err error
 	if asked := from.Said["analyte"]; asked != "" {
 		var of []history.Part
 		for _, part := range parts {
-			if strings.EqualFold(part.Scale.Analyte, asked) {
+			if knownwater.IsOf(asked, part.Scale) {
 				of = append(of, part)
 			}
 		}
@@ -83,13 +83,35 @@ func (from Files) parts() (p report.HistoryPage, parts []history.Part, err error
 		}
 		parts = of
 	}
-	if len(parts) > 1 && len(p.Needs) > 0 {
+	of, unsaid := needsOfParts(p.Needs, parts)
+	for i := range parts {
+		parts[i].Methods.Matters, parts[i].Methods.Hold = leastChange(of[i]), heldRanges(of[i])
+	}
+	if len(parts) == 1 {
+		p.Needs = of[0]
+	}
+	if unsaid {
 		p.Notes = append(p.Notes, note.New("needs-of-which"))
-		for i := range parts {
-			parts[i].Methods.Matters, parts[i].Methods.Hold = 0, nil
-		}
 	}
 	return p, parts, nil
+}
+
+// needsOfParts are the needs of each part of a log; unsaid: one of them may be of several.
+func needsOfParts(needs []knownwater.Need, parts []history.Part) (of [][]knownwater.Need, unsaid bool) {
+	of = make([][]knownwater.Need, len(parts))
+	for _, n := range needs {
+		var meant []int
+		for i, part := range parts {
+			if len(parts) == 1 && n.Of(part.Scale) || n.Analyte != "" && knownwater.IsOf(n.Analyte, part.Scale) {
+				meant = append(meant, i)
+			}
+		}
+		if len(meant) == 1 {
+			of[meant[0]] = append(of[meant[0]], n)
+		}
+		unsaid = unsaid || len(meant) > 1 || len(parts) > 1 && n.Analyte == ""
+	}
+	return of, unsaid
 }
 
 // read are the log and what is known of its methods, with the needs and notes of both.
@@ -109,8 +131,6 @@ func (from Files) read() (p report.HistoryPage, log intake.LogFile, m history.Me
 		if p.Needs, err = intake.Needs(from.Need); err != nil {
 			return p, log, m, err
 		}
-		m.Matters = leastChange(p.Needs)
-		m.Hold = heldRanges(p.Needs)
 	}
 	p.Notes = log.Notes
 	for _, r := range from.Records {

@@ -17,7 +17,7 @@ func historySentences() map[string]phrase {
 		"lot-taken-as-tried":       text("the trial of {method} names no lots: {lot}, the first one of the log, is taken to be that of the trial"),
 		"waters-alike":             text("{one} and {other} stand as two waters: where they are one, give both the same name"),
 		"days-far-apart":           text("the days of {file} go from {first} to {last}: is there a slip of the pen in a year?"),
-		"needs-of-which":           text("the log is of several analytes and the needs do not say which they are of: none is held against it; name one (--analyte)"),
+		"needs-of-which":           text("the log is of several analytes, or of one in several units, and not every need says which it is of: those that do not are held against none; name it in need.toml (analyte) or one of the log (--analyte)"),
 		"nitrite-factor":           text("{method} reads 1 mg/L of nitrite (NO2) as {factor} mg/L more nitrate ({limits}, 95 %), by {n} readings of knowns that hold nitrite: measure the nitrite of a water, or keep to waters without"),
 		"nitrite-beyond":           text("{method}: all {left} readings of knowns with nitrite lie beyond what it was tried at, so nothing is known of nitrite"),
 		"nitrite-taken-off":        text("{reads} was taken off for {nitrite} mg/L nitrite (standard uncertainty {u}), by the factor of {method}"),

@@ -51,6 +51,9 @@ func (c *chooseCmd) Run(e *env) error {
 		return err
 	}
 	trials = append(trials, curves...)
+	if needs, err = knownwater.NeedsOf(needs, trials[0].Trial.Scale); err != nil {
+		return nameFile(c.Need, err)
+	}
 	out := choose.Of(needs, trials, choose.Options{TestsAMonth: c.TestsAMonth, Readers: c.Readers})
 	next := choose.Next(out, trials, choose.Ahead{Minutes: c.Evening, Stop: func() bool { return e.ctx.Err() != nil }, Progress: e.progress.stage("looking for the next experiment")})
 	if err := e.ctx.Err(); err != nil {
@@ -182,6 +185,9 @@ func (c *chooseCmd) trial(e *env, file intake.Source, needs []knownwater.Need) (
 	judged := trial.Needs
 	if needs == nil { // its own
 		needs = judged
+	}
+	if needs, err = knownwater.NeedsOf(needs, trial.Scale); err != nil {
+		return t, err
 	}
 	trial.Needs = needs
 	if findings.Version == version && choose.Judged(judged, needs) {

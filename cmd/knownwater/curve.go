@@ -13,6 +13,7 @@ import (
 	"knownwater/science/curve"
 	"knownwater/science/note"
 	"knownwater/science/reading"
+	"knownwater/science/unit"
 )
 
 // curveCmd turns signals into concentrations by a curve of one's own. File
@@ -90,7 +91,7 @@ func (c *curveFitCmd) fit(e *env, from joined) (curve.Document, error) {
 		return curve.Document{}, nameFile(from.Name, err)
 	}
 	points := file.Points
-	need, err := openNeed(e, c.Need)
+	need, err := openNeed(e, c.Need, scale)
 	if err != nil {
 		return curve.Document{}, err
 	}
@@ -166,7 +167,7 @@ func openPoints(e *env, path string) (intake.PointsFile, error) {
 	return intake.Points(source)
 }
 
-func openNeed(e *env, path string) (*knownwater.Need, error) {
+func openNeed(e *env, path string, of unit.Scale) (*knownwater.Need, error) {
 	if path == "" {
 		return nil, nil
 	}
@@ -177,6 +178,9 @@ func openNeed(e *env, path string) (*knownwater.Need, error) {
 	needs, err := intake.Needs(source)
 	if err != nil {
 		return nil, err
+	}
+	if needs, err = knownwater.NeedsOf(needs, of); err != nil {
+		return nil, nameFile(path, err)
 	}
 	if len(needs) != 1 {
 		return nil, knownwater.Fault{File: path, Found: "%d needs", Want: "one, to judge the curve by"}.Of(len(needs))

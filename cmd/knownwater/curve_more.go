@@ -198,7 +198,7 @@ func (c *curveCompareCmd) Run(e *env) error {
 	if old.Conversion.Kind != now.Conversion.Kind || old.Conversion.Path != now.Conversion.Path {
 		return knownwater.Fault{File: c.New, Found: "its signals are %s, those of the old curve %s", Want: "two curves of the same kind of signal and path"}.Of(string(now.Conversion.Kind), string(old.Conversion.Kind))
 	}
-	need, err := openNeed(e, c.Need)
+	need, err := openNeed(e, c.Need, now.Scale)
 	if err != nil {
 		return err
 	}

@@ -108,5 +108,8 @@ func (c *forecastCmd) files(e *env) (m intake.MethodsFile, needs []knownwater.Ne
 	if source, err = e.source(c.Need); err == nil {
 		needs, err = intake.Needs(source)
 	}
+	if err == nil {
+		needs, err = knownwater.NeedsOf(needs, m.Scale)
+	}
 	return m, needs, err
 }

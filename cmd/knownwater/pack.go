@@ -68,8 +68,11 @@ func (c *agreeCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		if needs, err = intake.Needs(source); err != nil {
-			return err
+		if needs, err = intake.Needs(source); err == nil {
+			needs, err = knownwater.NeedsOf(needs, trials[0].Trial.Scale)
+		}
+		if err != nil {
+			return nameFile(c.Need, err)
 		}
 	}
 	show := e.progress.stage("comparing")

@@ -101,6 +101,9 @@ func (c *readCmd) byReport(file intake.Source, q result.Question) (result.Outcom
 	if err != nil {
 		return result.Outcome{}, err
 	}
+	if q.Needs, err = knownwater.NeedsOf(q.Needs, t.Scale); err != nil {
+		return result.Outcome{}, nameFile(c.Need, err)
+	}
 	p, err := assess.PerformanceOf(t, c.Method, c.Matrix, assess.Options{Seed: seed, Version: version})
 	if err != nil {
 		return result.Outcome{}, inCurveFile(c.File, err)
@@ -129,6 +132,9 @@ func (c *readCmd) byCurve(file intake.Source, q result.Question) (result.Outcome
 	d, err := curve.Open(file.Data)
 	if err != nil {
 		return result.Outcome{}, nameFile(c.File, err)
+	}
+	if q.Needs, err = knownwater.NeedsOf(q.Needs, d.Scale); err != nil {
+		return result.Outcome{}, nameFile(c.Need, err)
 	}
 	o, err := d.Answer(q)
 	o.Notes = append(o.Notes, expired(d.Scope, today())...)
