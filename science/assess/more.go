@@ -171,15 +171,8 @@ func (p promise) settled(truth int, more further) bool {
 		now = append(now, &st)
 	}
 	by := p.of[0].st.rule(p.of[0].added(more))
-	verdict := func(corrected bool) string {
-		return verdictAt(p.spots, p.bad, func(c float64) glimpse { return p.glimpse(now, c, corrected) }, by)
-	}
-	raw := verdict(false)
-	if raw == Fit {
-		return true
-	}
-	corrected := verdict(true)
-	return corrected == Fit || raw == NotFit && corrected == NotFit
+	raw, corrected := bothAt(p.spots, p.bad, func(c float64, corrected bool) glimpse { return p.glimpse(now, c, corrected) }, by)
+	return raw == Fit || corrected == Fit || raw == NotFit && corrected == NotFit
 }
 
 // mostSpots is how many places of a need are looked at ahead.

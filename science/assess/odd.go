@@ -1,7 +1,8 @@
 package assess
 
 import (
-	"sort"
+	"maps"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/note"
@@ -10,64 +11,73 @@ import (
 
 // oddLevels asks about a known that several methods read off in the same
 // direction, each beyond its own doubt: then the known is the likelier culprit.
-func oddLevels(studies []*study) []Question {
-	type vote struct {
-		up, down, all int
-		shift         []float64
-		obs           []knownwater.Observation
-	}
-	votes := map[float64]*vote{}
+func oddLevels(studies []*study) (qs []Question) {
+	inside := map[float64][]inner{}
 	for _, st := range studies {
 		if st.rec == nil || st.post == nil {
 			continue
 		}
 		for i := 1; i < len(st.levels)-1; i++ {
-			t, ok := st.turnWithout(i)
-			if !ok {
-				continue
-			}
 			c := st.levels[i].value
-			if votes[c] == nil {
-				votes[c] = &vote{}
-			}
-			v := votes[c]
-			v.all++
-			draws := make([]float64, 0, len(st.know.Draw))
-			for _, d := range record.Thin(len(st.know.Draw)) {
-				draws = append(draws, record.InvertOn(t.grid, t.mean, st.know.Draw[d][i])-c)
-			}
-			low, high := quantile(draws, 0.005), quantile(draws, 0.995)
-			v.shift = append(v.shift, quantile(draws, 0.5))
-			for _, o := range st.obs {
-				if o.Level == c {
-					v.obs = append(v.obs, o)
-				}
-			}
-			if low > 0.03*c {
-				v.up++
-			}
-			if high < -0.03*c {
-				v.down++
-			}
+			inside[c] = append(inside[c], inner{st, i})
 		}
 	}
-	var qs []Question
-	levels := make([]float64, 0, len(votes))
-	for c := range votes {
-		levels = append(levels, c)
-	}
-	sort.Float64s(levels)
-	for _, c := range levels {
-		v := votes[c]
-		if n := max(v.up, v.down); n >= 2 && min(v.up, v.down) == 0 && 2*n > v.all {
-			qs = append(qs, Question{
-				Kind: QuestionLevel, At: placesOf(v.obs),
-				Says:  note.New("ask-known").Number("level", c).Number("methods", float64(n), float64(v.all)).Number("as", c+quantile(v.shift, 0.5)),
-				mends: []mend{withoutLevel(c)},
-			})
+	for _, c := range slices.Sorted(maps.Keys(inside)) {
+		if q, odd := oddLevel(c, inside[c]); odd {
+			qs = append(qs, q)
 		}
 	}
 	return qs
+}
+
+// inner is a level of a study that has others on both sides.
+type inner struct {
+	st *study
+	i  int
+}
+
+// oddLevel asks about one known. It looks no further once it cannot be odd any more: each
+// look fits a response without the known.
+func oddLevel(c float64, methods []inner) (q Question, odd bool) {
+	up, down, all := 0, 0, 0
+	var shift []float64
+	var obs []knownwater.Observation
+	for k, m := range methods {
+		if max(up, down)+len(methods)-k < 2 || min(up, down) > 0 {
+			return q, false
+		}
+		st := m.st
+		t, ok := st.turnWithout(m.i)
+		if !ok {
+			continue
+		}
+		all++
+		draws := make([]float64, 0, len(st.know.Draw))
+		for _, d := range record.Thin(len(st.know.Draw)) {
+			draws = append(draws, record.InvertOn(t.grid, t.mean, st.know.Draw[d][m.i])-c)
+		}
+		shift = append(shift, quantile(draws, 0.5))
+		for _, o := range st.obs {
+			if o.Level == c {
+				obs = append(obs, o)
+			}
+		}
+		if quantile(draws, 0.005) > 0.03*c {
+			up++
+		}
+		if quantile(draws, 0.995) < -0.03*c {
+			down++
+		}
+	}
+	n := max(up, down)
+	if n < 2 || min(up, down) > 0 || 2*n <= all {
+		return q, false
+	}
+	return Question{
+		Kind: QuestionLevel, At: placesOf(obs),
+		Says:  note.New("ask-known").Number("level", c).Number("methods", float64(n), float64(all)).Number("as", c+quantile(shift, 0.5)),
+		mends: []mend{withoutLevel(c)},
+	}, true
 }
 
 // withoutLevel is the trial without one known.

@@ -6,6 +6,11 @@ import (
 	"knownwater"
 )
 
+// fitsAt says whether every place passes.
+func fitsAt(bad []float64, at func(c float64) glimpse) bool {
+	return !slices.ContainsFunc(bad, func(c float64) bool { return !at(c).fits() })
+}
+
 // verdictAt is the verdict on results as read or corrected and nothing else, of what is worked
 // out place by place when it is asked for: the verdict of errorWithin, without the limits. bad
 // are the spots in the order in which they most likely keep a method from passing.
@@ -13,7 +18,7 @@ func verdictAt(spots, bad []float64, at func(c float64) glimpse, by rule) string
 	if notFitAt(spots, bad, at, by) {
 		return NotFit
 	}
-	if !slices.ContainsFunc(bad, func(c float64) bool { return !at(c).fits() }) {
+	if fitsAt(bad, at) {
 		return Fit
 	}
 	return Undecided
@@ -37,21 +42,37 @@ func notFitAt(spots, bad []float64, at func(c float64) glimpse, by rule) bool {
 	return not
 }
 
-// onlyVerdicts gives f its verdicts as read and corrected where no more is asked for
-// (Options.Few). What passes as read is not judged corrected: that changes nothing.
+// bothAt are the verdicts as read and corrected, as far as the verdict on the method hangs
+// on them: what passes as read is not judged corrected, and whether what is undecided as
+// read fails corrected is not asked.
+func bothAt(spots, bad []float64, at func(c float64, corrected bool) glimpse, by rule) (raw, corrected string) {
+	asRead := func(c float64) glimpse { return at(c, false) }
+	turned := func(c float64) glimpse { return at(c, true) }
+	raw, corrected = verdictAt(spots, bad, asRead, by), Undecided
+	switch {
+	case raw == NotFit:
+		corrected = verdictAt(spots, bad, turned, by)
+	case raw != Fit && fitsAt(bad, turned):
+		corrected = Fit
+	}
+	return raw, corrected
+}
+
+// onlyVerdicts gives f its verdicts where no more is asked for (Options.Few).
 func (f *NeedFinding) onlyVerdicts(spots []float64, by rule, at func(c float64, corrected bool) glimpse) {
-	verdict := func(corrected bool) string {
-		seen := map[float64]glimpse{}
-		return verdictAt(spots, spots, func(c float64) glimpse {
-			if _, ok := seen[c]; !ok {
-				seen[c] = at(c, corrected)
-			}
-			return seen[c]
-		}, by)
+	type place struct {
+		c         float64
+		corrected bool
 	}
-	if f.Raw.Verdict = verdict(false); f.Raw.Verdict != Fit {
-		f.Corrected.Verdict = verdict(true)
-	}
+	seen := map[place]glimpse{}
+	f.Raw.Verdict, f.Corrected.Verdict = bothAt(spots, spots, func(c float64, corrected bool) glimpse {
+		g, ok := seen[place{c, corrected}]
+		if !ok {
+			g = at(c, corrected)
+			seen[place{c, corrected}] = g
+		}
+		return g
+	}, by)
 }
 
 // onlyVerdicts judges a study so.

@@ -41,7 +41,7 @@ func TestVerdictsAloneAreThoseOfTheErrors(t *testing.T) {
 		if alone.Verdict != whole.Verdict || alone.Raw.Verdict != whole.Raw.Verdict || len(alone.Along) > 0 {
 			t.Errorf("%s: alone %q (as read %q), of the errors %q (%q)", what, alone.Verdict, alone.Raw.Verdict, whole.Verdict, whole.Raw.Verdict)
 		}
-		if whole.Raw.Verdict != Fit && alone.Corrected.Verdict != whole.Corrected.Verdict {
+		if whole.Raw.Verdict == NotFit && alone.Corrected.Verdict != whole.Corrected.Verdict {
 			t.Errorf("%s: corrected alone %q, of the errors %q", what, alone.Corrected.Verdict, whole.Corrected.Verdict)
 		}
 	}
