@@ -39,13 +39,12 @@ const (
 	nextOpen, nextAdvised, nextChance, nextSettled, nextWrong, nextWrongEven, nextHead = 0, 1, 2, 3, 4, 5, 6
 )
 
-// settle draws a bench whose true error is anywhere from 0.4 to 2.5 of the permitted one and
-// tests on until its need is decided: the vials that are advised, or as many an evening of
-// all knowns in turn.
-func (d nextDesign) settle(table, run int) []float64 {
-	rng := source(table, run)
-	out := make([]float64, nextHead+2*(mostSettling+1))
-	ratio := 0.4 * math.Pow(6.25, rng.Float64())
+// span is where a bench's true error lies anywhere in, of the permitted one.
+type span struct{ low, times float64 }
+
+// bench draws a first trial and says how large its true error is; d comes back with its need.
+func (d nextDesign) bench(in span, rng *rand.Rand) (with nextDesign, start knownwater.Trial, ratio float64) {
+	ratio = in.low * math.Pow(in.times, rng.Float64())
 	need, most := knownwater.Need{Name: "need", Low: needLow, High: 6}, 0.0
 	for i := range 45 {
 		c := need.Low + (need.High-need.Low)*float64(i)/44
@@ -56,7 +55,39 @@ func (d nextDesign) settle(table, run int) []float64 {
 		need.Permitted = []knownwater.Permit{{At: need.Low, Error: most / ratio}}
 	}
 	d.needs = []knownwater.Need{need}
-	start := d.trial(rng)
+	return d, d.trial(rng), ratio
+}
+
+// advice is the first next experiment for a bench, and how often it came true when it was
+// carried out so many times, each with readings of its own; none where nothing is open.
+func (d nextDesign) advice(t knownwater.Trial, f assess.Findings, times int, rng *rand.Rand) (first *choose.Experiment, came float64) {
+	trials := []choose.Trial{{Trial: t, Findings: f}}
+	next := choose.Next(choose.Of(d.needs, trials, choose.Options{}), trials, choose.Ahead{})
+	if len(next) == 0 {
+		return nil, 0
+	}
+	for range times {
+		v := brief(d.more(t, at(next[0]), next[0].Vials[0].Readings, rng)).Needs[0].Verdict
+		came += b2f(v != assess.Undecided) / float64(times)
+	}
+	return &next[0], came
+}
+
+// at are the knowns of an experiment's vials.
+func at(x choose.Experiment) (levels []float64) {
+	for _, v := range x.Vials {
+		levels = append(levels, v.Level)
+	}
+	return levels
+}
+
+// settle draws a bench whose true error is anywhere from 0.4 to 2.5 of the permitted one and
+// tests on until its need is decided: the vials that are advised, or as many an evening of
+// all knowns in turn.
+func (d nextDesign) settle(table, run int) []float64 {
+	rng := source(table, run)
+	out := make([]float64, nextHead+2*(mostSettling+1))
+	d, start, ratio := d.bench(span{0.4, 6.25}, rng)
 	f := assess.Run(start, assess.Options{Brief: true})
 	if f.Methods[0].Needs[0].Verdict != assess.Undecided {
 		return out
@@ -73,25 +104,19 @@ func (d nextDesign) settle(table, run int) []float64 {
 			out[nextWrong] = wrong(v)
 			break
 		}
-		trials := []choose.Trial{{Trial: t, Findings: f}}
-		next := choose.Next(choose.Of(d.needs, trials, choose.Options{}), trials, choose.Ahead{})
-		if len(next) == 0 { // nothing is promised: one of each known
+		times := 0
+		if first {
+			times = advisedAgain
+		}
+		next, came := d.advice(t, f, times, source(table+100, run))
+		if next == nil { // nothing is promised: one of each known
 			t, tests = d.more(t, d.levels, 1, rng), tests+len(d.levels)
 			continue
 		}
-		var levels []float64
-		for _, v := range next[0].Vials {
-			levels = append(levels, v.Level)
-		}
 		if first {
-			out[nextAdvised], out[nextChance] = 1, next[0].PSettles
-			again := source(table+100, run)
-			for range advisedAgain {
-				v := brief(d.more(t, levels, next[0].Vials[0].Readings, again)).Needs[0].Verdict
-				out[nextSettled] += b2f(v != assess.Undecided) / advisedAgain
-			}
+			out[nextAdvised], out[nextChance], out[nextSettled] = 1, next.PSettles, came
 		}
-		t, tests = d.more(t, levels, next[0].Vials[0].Readings, rng), tests+next[0].Tests()
+		t, tests = d.more(t, at(*next), next.Vials[0].Readings, rng), tests+next.Tests()
 	}
 	out[nextHead+min(tests, mostSettling)] = 1
 

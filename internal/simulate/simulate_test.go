@@ -337,4 +337,14 @@ func TestChoosing(t *testing.T) {
 	if v := nextTable().of[0].run(0); v[nextOpen] == 1 && v[nextHead+mostSettling]+v[nextHead+2*mostSettling+1] == 2 && v[nextWrong] == 1 {
 		t.Errorf("%v", v[:nextHead])
 	}
+	// A chance is counted in its own quarter, with what came of it.
+	for run := range 4 {
+		v := chanceTable().of[1].run(run)
+		for b := range chanceBins {
+			one := v[1+3*b : 4+3*b]
+			if one[0] > v[0] || one[1] < float64(b)/chanceBins*one[0] || one[1] > float64(b+1)/chanceBins*one[0] || one[2] > one[0] {
+				t.Errorf("run %d, quarter %d: %v", run, b, v)
+			}
+		}
+	}
 }
