@@ -129,12 +129,14 @@ func (p HistoryPage) view() historyView {
 	v := historyView{Version: orUnknown(clean(p.Version)), Cautions: historyCautions, Notes: SayAll(notesOf(p.Histories, p.Notes))}
 	var names []string
 	var told toldWaters
+	head := "" // of the last of them
 	for _, h := range p.Histories {
 		for _, name := range h.Waters() {
 			if h.OnlyCompared(name) {
 				continue
 			}
 			x := p.water(h, len(v.Waters), name)
+			head = WaterHead(nil, h, name)
 			v.Lede, x.Says = append(v.Lede, x.Says[0]), x.Says[1:] // what is said first of all
 			v.Waters = append(v.Waters, x)
 			told.add(h, name)
@@ -153,7 +155,7 @@ func (p HistoryPage) view() historyView {
 	case 0:
 		v.Head = english.Say("No water of its own is in this log")
 	case 1:
-		v.Head, v.Lede = v.Lede[0], nil
+		v.Head = head
 	default:
 		v.Head = told.head(len(p.Histories) > 1)
 	}

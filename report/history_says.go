@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -118,6 +119,24 @@ func onDay(t time.Time) string { return english.onDay(t) }
 // onDay is a day in words.
 func (l speech) onDay(t time.Time) string { return l.Time(t, "2 January 2006") }
 
+// WaterHead is what became of a water in as few words as a title has room for.
+func WaterHead(l *wording.Language, h history.History, water string) string {
+	all, name := h.ChangesOf(water), clean(water)
+	switch c := all.Whole; {
+	case c == nil && len(all.Steps) == 0:
+		return l.Say("{1}: too few results", name)
+	case c == nil && slices.ContainsFunc(all.Steps, func(c history.Change) bool { return c.Verdict == history.Rose || c.Verdict == history.Fell }):
+		return l.Say("{1} changed", name)
+	case c != nil && c.Verdict == history.Rose:
+		return l.Say("{1} rose", name)
+	case c != nil && c.Verdict == history.Fell:
+		return l.Say("{1} fell", name)
+	case c != nil && c.Verdict == history.SameForNeed:
+		return l.Say("{1} is the same for the need", name)
+	}
+	return l.Say("{1}: no change could be told", name)
+}
+
 // WaterSays is what became of a water: what it did from its first span to its last, each
 // step that is called, and where its methods are not linked.
 func WaterSays(l *wording.Language, h history.History, water string) (lines []string) {
@@ -166,7 +185,7 @@ func daysOf(l speech, from, to, next time.Time) string {
 	if to.Year() != next.Year() {
 		last = "2 January 2006"
 	}
-	if from.Equal(to) {
+	if from.Format(time.DateOnly) == to.Format(time.DateOnly) {
 		return l.Time(to, last)
 	}
 	return s + " – " + l.Time(to, last)

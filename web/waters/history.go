@@ -30,6 +30,7 @@ type historyPage struct {
 	Analytes []analyteLink // where its results are of several: each has a history of its own
 	Of       string        // the one that is shown, as its address says it; empty: there is one
 	Paged    bool          // it can be taken away as a page that carries its inputs
+	Head     string
 	Says     []string
 	Slope    string
 	Holds    []string // how it kept to its ranges
@@ -89,7 +90,7 @@ func (s *Pages) historyOf(ctx context.Context, as render.Reader, id int64, r *ht
 	turn := as.Units.Turn(was)
 	p.ReadIn = as.ReadIn(was)
 	h = report.TurnedHistory(h, as.Units.Turn)
-	p.Says = report.WaterSays(as.Language, h, name)
+	p.Head, p.Says = report.WaterHead(as.Language, h, name), report.WaterSays(as.Language, h, name)
 	for _, x := range h.Slopes {
 		if says := report.SlopeSays(as.Language, h, x); says != "" {
 			p.Slope = says // the last stretch's
