@@ -75,7 +75,7 @@ type lineFit struct {
 
 // line is the fit for departures of a standard deviation. A scalar filter makes the columns
 // of the problem independent with variance 1 (A. C. Harvey & G. D. A. Phillips 1979,
-// Biometrika 66, 49), so that its cost is linear.
+// Biometrika 66, 49), so that its cost is linear; back through it come the weights of the values.
 func (r Readings) line(departs float64) (f lineFit) {
 	n := len(r.Days)
 	mid := (r.Days[0] + r.Days[n-1]) / 2
@@ -83,56 +83,30 @@ func (r Readings) line(departs float64) (f lineFit) {
 	for i := range one {
 		one[i], day[i] = 1, r.Days[i]-mid
 	}
-	logDet := r.whiten(departs, one, day)
+	filter := newFilter(r.Days, r.Var, departs, Memory)
+	filter.whiten(one)
+	filter.whiten(day)
 	s11, s1t, stt := dot(one, one), dot(one, day), dot(day, day)
 	t := make([]float64, n) // the day without its mean, in the metric of the fit
 	for i := range t {
 		t[i] = day[i] - s1t/s11*one[i]
 	}
 	norm := dot(t, t)
-	of := func(values []float64) (slope, left float64) {
-		y := slices.Clone(values)
-		r.whiten(departs, y)
-		slope = dot(t, y) / norm
-		rest := dot(y, y) - dot(one, y)*dot(one, y)/s11 - slope*slope*norm
-		return slope, rest
-	}
-	var left float64
-	f.slope, left = of(r.Value)
+	y := slices.Clone(r.Value)
+	filter.whiten(y)
+	f.slope = dot(t, y) / norm
+	level := dot(one, y)
+	left := dot(y, y) - level*level/s11 - f.slope*f.slope*norm
 	f.u = 1 / math.Sqrt(norm)
-	f.logLikelihood = -0.5 * (logDet + math.Log(s11*stt-s1t*s1t) + left)
+	f.logLikelihood = -0.5 * (filter.logDet + math.Log(s11*stt-s1t*s1t) + left)
+	for i := range t {
+		t[i] /= norm
+	}
+	filter.back(t) // the weight of each value in the slope
 	for _, c := range r.Shared {
-		s, _ := of(c)
-		f.shared = append(f.shared, s)
+		f.shared = append(f.shared, dot(t, c))
 	}
 	return f
-}
-
-// whiten replaces columns by what is new in each value, in units of its standard
-// deviation; it returns the log-determinant of the values' covariance.
-func (r Readings) whiten(departs float64, columns ...[]float64) (logDet float64) {
-	w := departs * departs
-	mean := make([]float64, len(columns))
-	v := w
-	for i := range r.Days {
-		if i > 0 {
-			phi := math.Exp(-(r.Days[i] - r.Days[i-1]) / Memory)
-			v = phi*phi*v + (1-phi*phi)*w
-			for k := range mean {
-				mean[k] *= phi
-			}
-		}
-		all := v + r.Var[i]
-		logDet += math.Log(all)
-		gain, sd := v/all, math.Sqrt(all)
-		for k, c := range columns {
-			fresh := c[i] - mean[k]
-			mean[k] += gain * fresh
-			c[i] = fresh / sd
-		}
-		v -= gain * v
-	}
-	return logDet
 }
 
 func dot(a, b []float64) float64 {
