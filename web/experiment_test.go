@@ -63,7 +63,7 @@ func TestExperimentOnWaters(t *testing.T) {
 		want  []string
 	}{
 		{"", []string{"Did what you did to a water work?", "west"}},
-		{all + from, []string{" raised the treated waters by ", "One treated water: ", "East (treated): about ", "South (control): about ", `id="effect"`, "5 tests before, 5 after", "By themselves these waters"}},
+		{all + from, []string{" raised the treated waters by ", "One treated water: ", "east (treated): about ", "south (control): about ", `id="effect"`, "5 tests before, 5 after", "By themselves these waters"}},
 		{sides["east"] + "from=someday&settle=x", []string{"without control waters whatever happens", "a day such as 2026-03-23"}},
 		{sides["east"] + strings.Replace(sides["east"], "treated", "control", 1) + from, []string{"a second time"}},
 		{all + "from=2099-05-18", []string{"whether it worked cannot be told", "10 results before and 0 after"}},
