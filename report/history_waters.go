@@ -44,12 +44,7 @@ type betweenJSON struct {
 }
 
 type trendJSON struct {
-	Analyte *string    `json:"analyte"`
-	Water   string     `json:"water"`
-	TakenAt string     `json:"taken_at"`
-	Level   num.Number `json:"level"`
-	Low     num.Number `json:"low"`
-	High    num.Number `json:"high"`
+	levelJSON
 	PerWeek num.Number `json:"per_week"`
 	Least   num.Number `json:"per_week_low"`
 	Most    num.Number `json:"per_week_high"`
@@ -108,7 +103,7 @@ func (j *historyJSON) waters(h history.History, analyte *string) {
 		j.Between = append(j.Between, betweenJSON{analyte, b.Water, b.At.Format("2006-01-02T15:04"), num.Number(b.Level), num.Number(b.Low), num.Number(b.High)})
 	}
 	for _, x := range h.Trends {
-		j.Trends = append(j.Trends, trendJSON{analyte, x.Water, x.Entry.Typed, num.Number(x.Level), num.Number(x.Low), num.Number(x.High), num.Number(x.PerWeek), num.Number(x.Least), num.Number(x.Most)})
+		j.Trends = append(j.Trends, trendJSON{levelJSON{analyte, x.Water, x.Entry.Typed, num.Number(x.Level), num.Number(x.Low), num.Number(x.High)}, num.Number(x.PerWeek), num.Number(x.Least), num.Number(x.Most)})
 	}
 	for _, s := range h.Slopes {
 		one := slopeJSON{analyte, s.Water, day(s.From), day(s.To), s.N, num.Number(s.PerWeek), num.Number(s.Low), num.Number(s.High), num.Number(s.Now), num.Number(s.NowLow), num.Number(s.NowHigh), num.Number(s.RankP), nil}

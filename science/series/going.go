@@ -33,13 +33,7 @@ var (
 // that of Wandering below one scatter, would take too few readings to see that a water keeps still for a sign that it
 // wanders. Of a long row its last 1,200 readings count.
 func GoingsOf(days []float64, seen []Seen) Goings {
-	if from := len(seen) - mostRead; from > 0 {
-		days, seen = days[from:], seen[from:]
-	}
-	scale := 0.0
-	for _, s := range seen {
-		scale += s.SD / float64(len(seen))
-	}
+	days, seen, scale := lately(days, seen)
 	var g Goings
 	var sites []Site
 	add := func(way Going, weight float64) {

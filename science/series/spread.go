@@ -23,13 +23,7 @@ const (
 // walk times a half-Cauchy weight of its weekly step, with the scale of one reading's
 // scatter. Of a long row its last 1,200 readings count.
 func Wandering(days []float64, seen []Seen) Wanders {
-	if from := len(seen) - mostRead; from > 0 {
-		days, seen = days[from:], seen[from:]
-	}
-	scale := 0.0
-	for _, s := range seen {
-		scale += s.SD / float64(len(seen))
-	}
+	days, seen, scale := lately(days, seen)
 	var w Wanders
 	var logs []float64
 	var sites []Site
@@ -52,6 +46,17 @@ func Wandering(days []float64, seen []Seen) Wanders {
 		w.Weight[k] /= total
 	}
 	return w
+}
+
+// lately are the last readings, with what one of them scatters.
+func lately(days []float64, seen []Seen) (_ []float64, _ []Seen, scale float64) {
+	if from := len(seen) - mostRead; from > 0 {
+		days, seen = days[from:], seen[from:]
+	}
+	for _, s := range seen {
+		scale += s.SD / float64(len(seen))
+	}
+	return days, seen, scale
 }
 
 // best is the walk with the most weight.
