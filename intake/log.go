@@ -272,6 +272,9 @@ func (t logText) entry(src Source, m mark, c cell, dates string, zone *time.Loca
 	return e, fs
 }
 
+// WantKind is what would be right where nobody knows how a method is read.
+const WantKind = "a report with its record (--record), or its kind in a methods file (--methods)"
+
 var wantDates = map[string]string{
 	DatesISO:       "a date such as 2026-03-03, or a date and time such as 2026-03-03T09:00",
 	DatesDayFirst:  "day, month and year such as 31.3.2026, or with a time behind: 31.3.2026 09:00",
@@ -353,7 +356,7 @@ func LogMethods(log LogFile, src Source, stated MethodsFile, has func(name strin
 			out[name] = m
 			continue
 		}
-		faults = append(faults, src.fault(first[name], "method", "%s has no record and its kind is not known", "a report with its record (--record), or its kind in a methods file (--methods)", reading.Quote(name)))
+		faults = append(faults, src.fault(first[name], "method", "%s has no record and its kind is not known", WantKind, reading.Quote(name)))
 	}
 	slices.SortFunc(faults, func(a, b knownwater.Fault) int { return cmp.Compare(a.Row, b.Row) })
 	if faults != nil {

@@ -234,7 +234,7 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 	ast.Inspect(f, func(n ast.Node) bool {
 		switch x := n.(type) {
 		case *ast.KeyValueExpr:
-			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want" || k.Name == "want" || k.Name == "Heading") {
+			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want" || k.Name == "want" || k.Name == "Heading" || k.Name == "Says") {
 				add(x.Value)
 			}
 		case *ast.ValueSpec: // what would be right, where several faults want it
@@ -287,6 +287,8 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 				if s, ok := literal(x.Args[1]); ok {
 					out = append(out, formOf(s))
 				}
+			case name == "Number" && len(x.Args) == 2 && prose(textOf(x.Args[1])): // of a form: what would be right
+				add(x.Args[1])
 			case name == "Time" && len(x.Args) == 2, name == "Tell" && len(x.Args) >= 2:
 				add(x.Args[1])
 			}
@@ -308,6 +310,11 @@ func isFault(x *ast.CallExpr) bool {
 
 // ofNoun is a number of things in a note.
 var ofNoun = regexp.MustCompile(`\{\w+\|n ([^}]+)\}`)
+
+func textOf(e ast.Expr) string {
+	s, _ := literal(e)
+	return s
+}
 
 // literal is a text of a source, put together by + where it is long.
 func literal(e ast.Expr) (string, bool) {

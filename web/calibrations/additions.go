@@ -15,6 +15,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // additionsPage says what a water holds from its signals after known additions.
@@ -30,6 +31,8 @@ type additionsPage struct {
 	SlopeAxis template.HTML
 	Notes     []string
 	Loose     knownwater.Faults
+
+	in *wording.Language
 }
 
 // Said says whether a level came out of it.
@@ -55,7 +58,7 @@ func (s *Pages) estimateAdditions(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	p := additionsPage{Form: f}
+	p := additionsPage{Form: f, in: s.ReaderOn(r, "curve-additions").Language}
 	k, against, err := s.againstCurve(r, f)
 	if err == nil {
 		err = p.estimate(r, k, against)
@@ -108,13 +111,13 @@ func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, against *c
 	}
 	u := (a.High - a.Low) / 4
 	p.Words = unit.TrueMinus(unit.Round(a.Value, u)) + ", " + render.Interval(a.Low, a.High, u)
-	p.Figure = additionsFigure(a, points, zero)
+	p.Figure = additionsFigure(p.in, a, points, zero)
 	if !math.IsNaN(a.SlopeRatio) {
 		v := chart.Outside
 		if a.SlopeRatioLow <= 1 && 1 <= a.SlopeRatioHigh {
 			v = chart.Within
 		}
-		p.Slope, p.SlopeAxis = render.ShiftMark("slope", "slope against the curve", a.SlopeRatioLow-1, a.SlopeRatio-1, a.SlopeRatioHigh-1, 0, v)
+		p.Slope, p.SlopeAxis = render.ShiftMark("slope", p.in.Say("slope against the curve"), a.SlopeRatioLow-1, a.SlopeRatio-1, a.SlopeRatioHigh-1, 0, v)
 	}
 	return nil
 }
@@ -137,15 +140,15 @@ func readZero(f *form.Form, k curve.Conversion) (zero, u float64) {
 	}
 	zero, u, fault := k.Unsure(raw, uRaw)
 	if fault != nil {
-		f.Reject(fault.Column, fault.Found, fault.Want)
+		f.AddFault(*fault)
 		return 0, 0
 	}
 	return zero, u
 }
 
-func additionsFigure(a matrix.Added, points []curve.Point, zero float64) template.HTML {
-	l := chart.Lines{ID: "additions", Title: "Signals after additions, and their line drawn back to what nothing would give", Desc: "Left of 0 the bar is what the water holds, with its 95 % interval.",
-		Across: "added; left of 0: what the water holds", Up: "signal", Rest: zero, Held: &chart.Bar{Low: -a.High, High: -a.Low, Notch: -a.Value, Verdict: chart.Plain}}
+func additionsFigure(in *wording.Language, a matrix.Added, points []curve.Point, zero float64) template.HTML {
+	l := chart.Lines{ID: "additions", Title: in.Say("Signals after additions, and their line drawn back to what nothing would give"), Desc: in.Say("Left of 0 the bar is what the water holds, with its 95 % interval."),
+		Across: in.Say("added; left of 0: what the water holds"), Up: in.Say("signal"), Rest: zero, Held: &chart.Bar{Low: -a.High, High: -a.Low, Notch: -a.Value, Verdict: chart.Plain}}
 	set := chart.Series{}
 	for _, p := range points {
 		set.Seen = append(set.Seen, chart.Seen{Level: p.Level, Signal: p.Signal})

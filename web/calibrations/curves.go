@@ -172,7 +172,7 @@ func (s *Pages) showCurveForm(w http.ResponseWriter, r *http.Request, status int
 		s.Fail(w, r, err)
 		return
 	}
-	title := "A new curve"
+	title := page.Reader(r).Language.Say("A new curve")
 	if old.ID != 0 {
 		title = page.Reader(r).Language.Say("Change {1}", old.Spec.Name)
 	}

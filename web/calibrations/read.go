@@ -69,7 +69,7 @@ func (p *curveReadPage) read(as render.Reader) {
 	}
 	result, fault := p.Curve.Doc.Read(sample)
 	if fault != nil {
-		p.Form.Reject(fault.Column, fault.Found, fault.Want)
+		p.Form.AddFault(*fault)
 		return
 	}
 	shown := as.Result(calibrations.Result{Scale: p.Curve.Spec.Scale, Outcome: result})

@@ -160,7 +160,7 @@ func (s *Pages) keep(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	told := "Kept. Nothing that is decided later changes it."
+	told := page.Reader(r).Language.Say("Kept. Nothing that is decided later changes it.")
 	if k.Of != nil {
 		tested := k.TakenAt
 		if tested.IsZero() {

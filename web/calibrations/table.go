@@ -65,7 +65,8 @@ func (p *curveTablePage) fill() {
 	}
 	if fs := form.FaultsOf(err); fs != nil {
 		for _, x := range fs {
-			f.Reject("pairs", x.Found, x.Want)
+			x.Column = "pairs"
+			f.AddFault(x)
 		}
 		return
 	}

@@ -17,6 +17,7 @@ import (
 	"knownwater/science/unit"
 	"knownwater/web/form"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // mostRemembered results say what was used last.
@@ -72,10 +73,10 @@ func (s *Pages) chooseWater(ctx context.Context, p *readPage, last []calibration
 	p.Check = p.Water == nil && p.Form.Text("role") == string(knownwater.Checked)
 	p.Coded = p.Water == nil && p.Form.Text("role") == coded
 	if len(p.Waters) > 0 || p.Check || p.Coded {
-		p.Waters = append(p.Waters, choice{p.path("role", string(knownwater.Checked)), "a check", p.Check})
+		p.Waters = append(p.Waters, choice{p.path("role", string(knownwater.Checked)), p.in.Say("a check"), p.Check})
 	}
 	if len(p.Waters) > 0 && s.Bench.HasBlind(ctx) || p.Coded {
-		p.Waters = append(p.Waters, choice{p.path("role", coded), "a coded vial", p.Coded})
+		p.Waters = append(p.Waters, choice{p.path("role", coded), p.in.Say("a coded vial"), p.Coded})
 	}
 	return nil
 }
@@ -321,9 +322,9 @@ func (p *readPage) sample(f *form.Form, k *kept) {
 
 // hints are holding times and interferences that the trade knows: common practice, no source.
 var hints = map[string][]string{
-	"nitrate":    {"Nitrite reads as nitrate, in many tests several times over.", "Test within a few hours, or keep the sample cold and dark."},
-	"nitrite":    {"Test within a few hours: it changes while it stands."},
-	"phosphate":  {"Test within an hour or filter first: algae and glass take it up.", "Use a tube that never held detergent."},
-	"ammonia":    {"Test at once: it escapes and changes while it stands."},
-	"alkalinity": {"Fill the bottle to the top: carbon dioxide moves the pH, seldom the alkalinity."},
+	"nitrate":    {wording.Key("Nitrite reads as nitrate, in many tests several times over."), wording.Key("Test within a few hours, or keep the sample cold and dark.")},
+	"nitrite":    {wording.Key("Test within a few hours: it changes while it stands.")},
+	"phosphate":  {wording.Key("Test within an hour or filter first: algae and glass take it up."), wording.Key("Use a tube that never held detergent.")},
+	"ammonia":    {wording.Key("Test at once: it escapes and changes while it stands.")},
+	"alkalinity": {wording.Key("Fill the bottle to the top: carbon dioxide moves the pH, seldom the alkalinity.")},
 }

@@ -67,9 +67,9 @@ func (s *Pages) agree(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case ids[0] == 0 && ids[1] == 0:
 	case !has(ids[0]) || !has(ids[1]):
-		p.Faults = []string{"two trials that were judged: one of each bench"}
+		p.Faults = []string{s.ReaderOn(r, "agree").Language.Say("two trials that were judged: one of each bench")}
 	case ids[0] == ids[1]:
-		p.Faults = []string{"the same trial twice: two of different benches"}
+		p.Faults = []string{s.ReaderOn(r, "agree").Language.Say("the same trial twice: two of different benches")}
 	case !p.Stopped:
 		if err := s.agreed(w, r, &p, ids); err != nil {
 			s.Fail(w, r, err)

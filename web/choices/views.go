@@ -103,7 +103,7 @@ func breakEven(as render.Reader, n choose.NeedChoice) (template.HTML, [2]string)
 		}
 		a, b := n.Ways[c.From].Use, n.Ways[c.To].Use
 		most := 2.5 * c.AnswersAMonth
-		l := chart.Lines{ID: "break-even", Title: report.ChangeSays(as.Language, n, c), Desc: "Money a year against answers a month; the dashed line is the second way.", Low: 0, High: most, Across: "answers a month", Up: "money a year"}
+		l := chart.Lines{ID: "break-even", Title: report.ChangeSays(as.Language, n, c), Desc: as.Language.Say("Money a year against answers a month; the dashed line is the second way."), Low: 0, High: most, Across: as.Language.Say("answers a month"), Up: as.Language.Say("money a year")}
 		for _, u := range []choose.Use{a, b} {
 			var s chart.Series
 			for i := range 101 {

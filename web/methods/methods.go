@@ -73,7 +73,7 @@ func (s *Pages) changeMethod(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) showMethodForm(w http.ResponseWriter, r *http.Request, status int, old knownwater.MethodVersion, f *form.Form) {
-	title := "A new method"
+	title := page.Reader(r).Language.Say("A new method")
 	if old.ID != 0 {
 		title = page.Reader(r).Language.Say("Change {1}", old.Spec.Name)
 	}

@@ -97,12 +97,12 @@ type wording struct {
 
 // wordings are needs in a person's words: what the form calls them and the numbers they take.
 var wordings = []wording{
-	{"", "say it in numbers, below", 0},
-	{"hold", "hold a range: from, to", 2},
-	{"rise", "see a rise: of, starting at", 2},
-	{"zero", "tell zero from", 1},
-	{"more", "spot more than", 1},
-	{"compare", "compare two waters: a difference of, around, over weeks", 3},
+	{Key: "", Says: "say it in numbers, below", Takes: 0},
+	{Key: "hold", Says: "hold a range: from, to", Takes: 2},
+	{Key: "rise", Says: "see a rise: of, starting at", Takes: 2},
+	{Key: "zero", Says: "tell zero from", Takes: 1},
+	{Key: "more", Says: "spot more than", Takes: 1},
+	{Key: "compare", Says: "compare two waters: a difference of, around, over weeks", Takes: 3},
 }
 
 // readWords turns a need in words into numbers; nothing where it is said in numbers.

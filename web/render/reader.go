@@ -148,6 +148,7 @@ func (r Reader) Funcs() template.FuncMap {
 		"dateTime":   r.DayTime,
 		"whenAndWho": r.whenAndWho,
 		"count":      r.Count,
+		"say":        func(message string) string { return r.Language.Say(message) },
 		"fault":      r.fault,
 		"sentence":   func(n note.Note) string { return report.SayIn(r.Language, n) },
 	})

@@ -213,7 +213,7 @@ func (s *Pages) writeDown(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	words := "Kept. Values and uncertainties follow what you took."
+	words := page.Reader(r).Language.Say("Kept. Values and uncertainties follow what you took.")
 	if !x.Spec.IsMade() {
 		words = page.Reader(r).Language.Say("Kept. Values and uncertainties follow what you took; what is not ticked yet is still as planned.")
 	}

@@ -180,12 +180,12 @@ func (p *readingsPage) describe(f *form.Form, i int, seen intake.MethodSeen) kno
 		}
 	}
 	k := reading.Of(m.Kind)
-	label, want := "Its last digit", wantDigit
+	label, want := p.reader.Language.Say("Its last digit"), wantDigit
 	switch {
 	case k.Has("swatches"):
-		label, want = "Its swatches", wantSwatches
+		label, want = p.reader.Language.Say("Its swatches"), wantSwatches
 	case k.Has("drop_value"):
-		label, want = "A drop stands for", wantDrop
+		label, want = p.reader.Language.Say("A drop stands for"), wantDrop
 	}
 	p.Methods = append(p.Methods, methodSeen{Field: fmt.Sprint(i), Name: seen.Name, N: seen.N, Looks: m, Detail: field, Label: label, Want: want})
 	return m

@@ -55,7 +55,7 @@ func viewOutlook(l *wording.Language, o plan.Outlook, needs []knownwater.NeedEnt
 		}
 		om := outlookMethod{Name: name, Readings: m.Readings, Spread: render.TwoDigits(m.SpreadWithin)}
 		for j, n := range m.Needs {
-			om.Chances = append(om.Chances, chanceView{n.Need, report.Decided(n), advice(n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
+			om.Chances = append(om.Chances, chanceView{n.Need, report.Decided(n), advice(l, n), chances(fmt.Sprintf("chance-%d-%d", i, j), n)})
 		}
 		for j, b := range m.SmallestBias {
 			om.Levels = append(om.Levels, viewBias(l, fmt.Sprintf("bias-%d-%d", i, j), b, needs))
@@ -66,11 +66,11 @@ func viewOutlook(l *wording.Language, o plan.Outlook, needs []knownwater.NeedEnt
 }
 
 // advice is for a plan that most likely leaves a need undecided.
-func advice(n plan.NeedOutlook) string {
+func advice(l *wording.Language, n plan.NeedOutlook) string {
 	if n.High >= 0.5 { // so few runs may have left it open by chance
 		return ""
 	}
-	return "Most such trials leave it open. More vials a level help, above all at the ends of the need; where the method’s spread comes close to the permitted error, no number of them will."
+	return l.Say("Most such trials leave it open. More vials a level help, above all at the ends of the need; where the method’s spread comes close to the permitted error, no number of them will.")
 }
 
 func viewBias(l *wording.Language, id string, b plan.BiasSeen, needs []knownwater.NeedEntry) biasView {

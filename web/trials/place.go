@@ -7,13 +7,14 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // placed is what the next page says of a change.
 var placed = map[trials.Place]string{
-	trials.Here:     "It stands in the lists.",
-	trials.Archived: "It is put away: it stands below the list of trials, and everything in it stays as it is.",
-	trials.Removed:  "It is taken out: it stands below the list of trials, and no new record is made of it. Nothing of it is deleted.",
+	trials.Here:     wording.Key("It stands in the lists."),
+	trials.Archived: wording.Key("It is put away: it stands below the list of trials, and everything in it stays as it is."),
+	trials.Removed:  wording.Key("It is taken out: it stands below the list of trials, and no new record is made of it. Nothing of it is deleted."),
 }
 
 // place renames a trial, puts it away, takes it out or brings it back.
@@ -42,7 +43,7 @@ func (s *Pages) place(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, err)
 		return
 	}
-	said := placed[to.Place]
+	said := page.Reader(r).Language.Say(placed[to.Place])
 	if to.Title != t.Plan.Title {
 		said = page.Reader(r).Language.Say("It is called “{1}” now.", to.Title)
 	}

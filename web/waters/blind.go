@@ -50,7 +50,7 @@ func (s *Pages) showBlind(w http.ResponseWriter, r *http.Request, status int, f 
 		}
 		p.Vials = append(p.Vials, l)
 	}
-	s.Show(w, r, status, "blind", page.Frame{Title: "Blind vials", Part: "waters", Page: p})
+	s.Show(w, r, status, "blind", page.Frame{Heading: "Blind vials", Part: "waters", Page: p})
 }
 
 func (s *Pages) prepareBlind(w http.ResponseWriter, r *http.Request) {

@@ -255,7 +255,7 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 			return ""
 		}
 		return e.Water
-	}, choices, "a new water of that name")
+	}, choices, page.Reader(r).Language.Say("a new water of that name"))
 	choices = nil
 	specs := map[int64]knownwater.Method{}
 	for _, m := range methods {
@@ -264,13 +264,19 @@ func (s *Pages) understandLog(r *http.Request, f *form.Form, src intake.Source, 
 			specs[m.ID] = m.Spec.Method()
 		}
 	}
-	l.Methods, methodOf = whose(f, "method", file.Entries, func(e history.Entry) string { return e.Method }, choices, "none of the bench’s: no record")
+	l.Methods, methodOf = whose(f, "method", file.Entries, func(e history.Entry) string { return e.Method }, choices, page.Reader(r).Language.Say("none of the bench’s: no record"))
 	l.log.Said.Kinds, err = intake.LogMethods(file, src, intake.MethodsFile{}, func(name string) bool { return methodOf[name] != 0 })
 	if err != nil {
-		l.Faults = form.Sentences(page.Reader(r).Language, err, mostEarlierShown)
-		for i := range l.Faults {
-			l.Faults[i] = strings.ReplaceAll(l.Faults[i], "a report with its record (--record), or its kind in a methods file (--methods)", "say below which of the bench’s methods it is, or describe it under Methods first")
+		faults := form.FaultsOf(err)
+		for i := range faults {
+			if faults[i].Want == intake.WantKind { // there are no files here
+				faults[i].Want = wording.Key("say below which of the bench’s methods it is, or describe it under Methods first")
+			}
 		}
+		if faults != nil {
+			err = faults
+		}
+		l.Faults = form.Sentences(page.Reader(r).Language, err, mostEarlierShown)
 		return nil
 	}
 	var faults knownwater.Faults

@@ -7,6 +7,7 @@ import (
 	"knownwater/web/form"
 	"knownwater/web/page"
 	"knownwater/web/render"
+	"knownwater/wording"
 )
 
 // waterFormPage describes a water.
@@ -20,7 +21,7 @@ type waterFormPage struct {
 
 type kindChoice struct{ Value, Words string }
 
-var kinds = []kindChoice{{string(knownwater.Tank), "a tank"}, {string(knownwater.Customer), "somebody’s water, brought in"}, {string(knownwater.Batch), "a batch of salt water"}}
+var kinds = []kindChoice{{string(knownwater.Tank), wording.Key("a tank")}, {string(knownwater.Customer), wording.Key("somebody’s water, brought in")}, {string(knownwater.Batch), wording.Key("a batch of salt water")}}
 
 func (s *Pages) newWater(w http.ResponseWriter, r *http.Request) {
 	s.showForm(w, r, http.StatusOK, 0, form.New("kind", string(knownwater.Tank)))

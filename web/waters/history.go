@@ -168,7 +168,7 @@ func (p *historyPage) rows(as render.Reader, h history.History, log bench.WaterL
 			p.More = true
 			break
 		}
-		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: report.AsRead(x.Entry), Said: "an earlier log", Standing: string(x.Standing)}
+		row := historyRow{When: x.At, Path: "/waters/earlier", By: x.Method, Lot: x.Lot, Reader: x.Reader, Text: report.AsRead(x.Entry), Said: as.Language.Say("an earlier log"), Standing: string(x.Standing)}
 		if kept, there := log.By[x.Row]; there {
 			if row.Path = "/records/" + render.ID(kept.Record); kept.Record == 0 {
 				row.Path = "/curves/" + render.ID(kept.Curve)
