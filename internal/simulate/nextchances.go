@@ -31,7 +31,7 @@ func (d nextDesign) chances(table, run int) []float64 {
 func chanceTable() table {
 	t := table{name: "nextchance", title: "The next experiment: the chance said, by how large it is",
 		head: "| method, spread, readings a level | benches | undecided | advised | chance said | came true | said below 25 %: came true | 25 to 50 | 50 to 75 | above |",
-		foot: fmt.Sprintf("As above, but the true error is anywhere from an eighth of the permitted one to eight times it: what is said before a trial takes every size for as likely, and benches with an error far from the permitted one are left undecided now and then, too, and settled more often than is said. Of each quarter the benches and how often it came true. Each advice is carried out %d times.", advisedAgain)}
+		foot: fmt.Sprintf("As above, but the true error is anywhere from an eighth of the permitted one to eight times it, as what is said takes every size for as likely. Of each quarter the benches and how often it came true. Each advice is carried out %d times.", advisedAgain)}
 	ds := nextDesigns()
 	for i, d := range ds {
 		t.of = append(t.of, experiment{"nextchance: " + d.name, true, func(run int) []float64 { return d.chances(2900+i, run) }})
@@ -41,7 +41,7 @@ func chanceTable() table {
 		for b := range chanceBins {
 			one := c.Sum[1+3*b : 4+3*b]
 			n, said, came = n+one[0], said+one[1], came+one[2]
-			quarters += fmt.Sprintf(" %.0f of %.0f |", one[2], one[0])
+			quarters += fmt.Sprintf(" %.0f %% of %.0f |", 100*one[2]/math.Max(1, one[0]), one[0])
 		}
 		return []string{fmt.Sprintf("| %s | %d | %.0f | %.0f | %.0f %% | %.0f %% |%s", ds[i].name, c.Runs, c.Sum[0], n, 100*said/math.Max(1, n), 100*came/math.Max(1, n), quarters)}
 	}
