@@ -62,10 +62,11 @@ func oddLevel(c float64, methods []inner) (q Question, odd bool) {
 				obs = append(obs, o)
 			}
 		}
-		if quantile(draws, 0.005) > 0.03*c {
+		low, high := quantile(draws, 0.005), quantile(draws, 0.995)
+		if low > 0.03*c {
 			up++
 		}
-		if quantile(draws, 0.995) < -0.03*c {
+		if high < -0.03*c {
 			down++
 		}
 	}
