@@ -189,13 +189,13 @@ func catalogue() map[string]phrase {
 		"signal-saturated":          text("saturated: above {from} the signal hardly rises any more, {signal} at {from} and {there} at {top}"),
 		"point-apart":               text("row {row|0}: the signal {signal} of level {level} disagrees with the others there, {others} on average: look for a slip; it is fitted all the same"),
 		"rows-alike":                rowsAlike,
-		"sessions-differ":           chance("sessions differ (%s): a reading of another session is less sure than the intervals say; run a known in each session"),
+		"sessions-differ":           chance("sessions differ ({p}): a reading of another session is less sure than the intervals say; run a known in each session"),
 		"r2-proves-nothing":         text("R² says how far the signals spread along the curve, not that the curve is right; it proves nothing"),
-		"curve-does-not-fit":        chance("the curve does not fit: its levels lie further from it than replicates from each other (lack of fit %s), so it is wrong by more than its intervals say"),
+		"curve-does-not-fit":        chance("the curve does not fit: its levels lie further from it than replicates from each other (lack of fit {p}), so it is wrong by more than its intervals say"),
 		"no-level-twice":            text("no level was measured twice: nothing judges how well the shape fits; residuals stand in for the scatter"),
 		"through-every-mean":        text("as many coefficients as levels: the curve goes through every mean, and nothing judges its shape"),
 		"forced-through-zero":       text("the curve was forced through zero as asked: a blank that is not zero then makes every low level wrong"),
-		"blanks-against-zero":       chance("the blanks speak against a forced zero: their mean is {mean} (%s)"),
+		"blanks-against-zero":       chance("the blanks speak against a forced zero: their mean is {mean} ({p})"),
 		"no-blank-among-knowns":     text("no blank among the knowns: the limits rest on the curve going on below {level} as it goes above"),
 		"few-blanks":                text("{blanks|0} blanks: the limits rest on the scatter of the other levels too; six blanks or more would show that at zero itself"),
 		"no-point-left-over":        text("no point is left over to show the scatter: no standard errors, no limits, no intervals"),
@@ -227,7 +227,7 @@ func catalogue() map[string]phrase {
 		"could-be-a-blank":      text("not told apart from water without any: anything up to {level|3} could be a blank"),
 		"may-lie-above":         text("the level may lie above {level}, where nothing was measured: no upper limit can be said"),
 		"taken-after-last-day":  text("taken after the last day of the curve, {day}"),
-		"replicates-differ":     chance("the replicates differ more than signals of the curve did (%s): look for a slip"),
+		"replicates-differ":     chance("the replicates differ more than signals of the curve did ({p}): look for a slip"),
 
 		// Wavelengths, instruments' tables and other waters.
 		"source-beyond-spectra":     text("a source of {width|0} nm reaches beyond the spectra: not computed"),
@@ -274,9 +274,9 @@ func additionsBent(n told) string {
 	return n.Say("the additions do not lie on a straight line (lack of fit {1}): the result is drawn out too far; make smaller additions", pWords(at(n, "p", 0)))
 }
 
-// chance is the phrase of a text with a p-value in the place of %s.
+// chance is the phrase of a text with a p-value in the place {p}.
 func chance(t string) phrase {
-	return func(n told) string { return text(strings.Replace(t, "%s", pWords(at(n, "p", 0)), 1))(n) }
+	return func(n told) string { return text(strings.Replace(n.Say(t), "{p}", pWords(at(n, "p", 0)), 1))(n) }
 }
 
 func slopeUpdated(n told) string {

@@ -17,20 +17,20 @@ import (
 // was judged. They are sentences of their own and keep capital and stop.
 func curveSentences() map[string]phrase {
 	return map[string]phrase{
-		"no-shape-fits":          shaped("No shape fits as well as the replicates say it should: %s comes closest, lack of fit {p}."),
+		"no-shape-fits":          shaped("No shape fits as well as the replicates say it should: {shape} comes closest, lack of fit {p}."),
 		"line-by-two-levels":     text("Two levels carry a straight line and nothing that would judge it."),
 		"line-unjudged":          text("A straight line: no bent shape describes the points clearly better; without replicates nothing else judges it."),
 		"line-fits":              withP("A straight line fits: lack of fit {p}, and no bent shape is clearly better."),
-		"line-fails":             shaped("A straight line does not fit, lack of fit {line_p}; %s does, {p}{left_out}."),
-		"shape-better-than-line": shaped("%s describes the points clearly better than a straight line (information criterion {lower} lower){left_out}."),
-		"shape-best":             shaped("%s describes the points best."),
-		"shape-asked-fails":      shaped("%s was asked for; it does not fit: lack of fit {p}."),
-		"shape-asked-unjudged":   shaped("%s was asked for; nothing judges it."),
-		"shape-asked":            shaped("%s was asked for; the replicates do not contradict it, {p}."),
+		"line-fails":             shaped("A straight line does not fit, lack of fit {line_p}; {shape} does, {p}{left_out}."),
+		"shape-better-than-line": shaped("{shape} describes the points clearly better than a straight line (information criterion {lower} lower){left_out}."),
+		"shape-best":             shaped("{shape} describes the points best."),
+		"shape-asked-fails":      shaped("{shape} was asked for; it does not fit: lack of fit {p}."),
+		"shape-asked-unjudged":   shaped("{shape} was asked for; nothing judges it."),
+		"shape-asked":            shaped("{shape} was asked for; the replicates do not contradict it, {p}."),
 		"slope-of-earlier":       text("The slope of an earlier curve, multiplied by {factor} after a re-check. {because}"),
 		"judged-by-nothing":      text("Fitted and judged on the same vials: nothing shows that it is right. Test knowns that are not fitted (role check)."),
-		"judged-by-knowns":       judged("Judged by %s that it was not fitted to: ", "known"),
-		"judged-by-left-out": judged("No known was held out. Judged by leaving out %s in turn, which is weaker, as they helped to choose the shape: ",
+		"judged-by-knowns":       judged("Judged by {1} that it was not fitted to: {2}.", "known"),
+		"judged-by-left-out": judged("No known was held out. Judged by leaving out {1} in turn, which is weaker, as they helped to choose the shape: {2}.",
 			"level"),
 
 		// A trial's response.
@@ -56,10 +56,11 @@ func shapeCalled(s curve.Shape) string {
 func shaped(t string) phrase {
 	return func(n told) string {
 		called := shapeCalled(curve.Shape(and(n.Names["shape"])))
-		if strings.HasPrefix(t, "%s") {
+		said := n.Say(t)
+		if strings.HasPrefix(said, "{shape}") {
 			called = capital(called)
 		}
-		return withP(strings.Replace(t, "%s", called, 1))(n)
+		return withP(strings.Replace(said, "{shape}", called, 1))(n)
 	}
 }
 
@@ -67,7 +68,7 @@ func shaped(t string) phrase {
 // does not write the letter itself.
 func withP(t string) phrase {
 	return func(n told) string {
-		out := t
+		out := n.Say(t)
 		for _, name := range []string{"p", "line_p"} {
 			at := "{" + name + "}"
 			if v := n.Numbers[name]; len(v) == 1 {
@@ -115,7 +116,7 @@ func bareP(p float64) string {
 // judged counts what came of the knowns that judged a curve.
 func judged(head, thing string) phrase {
 	return func(n told) string {
-		count := func(name string) int {
+		of := func(name string) int {
 			if v := n.Numbers[name]; len(v) == 1 {
 				return int(v[0])
 			}
@@ -123,26 +124,22 @@ func judged(head, thing string) phrase {
 		}
 		var parts []string
 		for _, v := range []struct{ verdict, one, more string }{
-			{curve.Within, "1 came back within the permitted error", "%d came back within the permitted error"},
-			{curve.OutsideIt, "1 outside the permitted error", "%d outside the permitted error"},
-			{curve.Agrees, "1 agrees with what it holds", "%d agree with what they hold"},
-			{curve.NotContradicted, "1 is not contradicted, but too unsure to prove anything", "%d are not contradicted, but too unsure to prove anything"},
-			{curve.Disagrees, "1 disagrees with what it holds", "%d disagree with what they hold"},
-			{curve.Undecided, "1 undecided", "%d undecided"}, {curve.NotRead, "1 lay outside the range", "%d lay outside the range"},
+			{curve.Within, wording.Key("1 came back within the permitted error"), wording.Key("{1} came back within the permitted error")},
+			{curve.OutsideIt, wording.Key("1 outside the permitted error"), wording.Key("{1} outside the permitted error")},
+			{curve.Agrees, wording.Key("1 agrees with what it holds"), wording.Key("{1} agree with what they hold")},
+			{curve.NotContradicted, wording.Key("1 is not contradicted, but too unsure to prove anything"), wording.Key("{1} are not contradicted, but too unsure to prove anything")},
+			{curve.Disagrees, wording.Key("1 disagrees with what it holds"), wording.Key("{1} disagree with what they hold")},
+			{curve.Undecided, wording.Key("1 undecided"), wording.Key("{1} undecided")}, {curve.NotRead, wording.Key("1 lay outside the range"), wording.Key("{1} lay outside the range")},
 		} {
-			switch k := count(v.verdict); k {
+			switch k := of(v.verdict); k {
 			case 0:
 			case 1:
-				parts = append(parts, v.one)
+				parts = append(parts, n.Say(v.one))
 			default:
-				parts = append(parts, fmt.Sprintf(v.more, k))
+				parts = append(parts, n.Say(v.more, count(k)))
 			}
 		}
-		of := fmt.Sprintf("%d %ss", count("knowns"), thing)
-		if count("knowns") == 1 {
-			of = "1 " + thing
-		}
-		return fmt.Sprintf(head, of) + strings.Join(parts, ", ") + "."
+		return n.Say(head, n.things(of("knowns"), thing), strings.Join(parts, ", "))
 	}
 }
 

@@ -31,7 +31,7 @@ func TestSayAndThings(t *testing.T) {
 			t.Errorf("%q, wanted %q", got, want)
 		}
 	}
-	if In("de").WithDays(DaysISO) != In("de").WithDays(DaysISO) || (*Language)(nil).WithDays(DaysISO).WithDays(DaysDots).Days() != DaysDots {
+	if once, again := In("de").WithDays(DaysISO), In("de").WithDays(DaysISO); once != again || (*Language)(nil).WithDays(DaysISO).WithDays(DaysDots).Days() != DaysDots {
 		t.Error("a form of days is made anew each time")
 	}
 }

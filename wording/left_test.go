@@ -17,11 +17,16 @@ import (
 // by themselves, wherever they are made.
 var left = map[string]int{"web": 0, "report": 0, "bench": 6, "intake": 3, "cmd": 0, "faults": 0}
 
+// leftWhole are how many texts of two words and more stand in the pages' and the report's Go and
+// are said as they are: most of them labels, methods and cautions of the report's file and of
+// what is folded below the findings, which are English. This number, too, may only fall.
+var leftWhole = map[string]int{"web": 41, "report": 121}
+
 // TestSentencesOutsideTheCatalogue counts them: texts of two words and more in Sprintf and its
 // kin, or joined to values by +, that no Say, Key, text or note holds.
 func TestSentencesOutsideTheCatalogue(t *testing.T) {
 	found, where := map[string]int{}, map[string][]string{}
-	kept := keptTexts(t)
+	kept, whole := keptTexts(t), map[string][]string{}
 	for part := range left {
 		if part == "faults" {
 			continue
@@ -34,6 +39,9 @@ func TestSentencesOutsideTheCatalogue(t *testing.T) {
 			f, err := parser.ParseFile(set, path, nil, 0)
 			if err != nil {
 				return err
+			}
+			if _, counted := leftWhole[part]; counted {
+				whole[part] = append(whole[part], wholeTexts(set, f)...)
 			}
 			for _, x := range outside(f, kept) {
 				key := part
@@ -57,7 +65,46 @@ func TestSentencesOutsideTheCatalogue(t *testing.T) {
 			t.Logf("%s: only %d sentences are outside the catalogue: write that number into left", part, n)
 		}
 	}
+	for part, most := range leftWhole {
+		switch n := len(whole[part]); {
+		case n > most:
+			t.Errorf("%s: %d whole texts come past the catalogue, %d are let stand: say them by Say\n\t%s", part, n, most, strings.Join(whole[part], "\n\t"))
+		case n < most:
+			t.Logf("%s: only %d whole texts come past the catalogue: write that number into leftWhole", part, n)
+		}
+	}
 }
+
+// wholeTexts are texts of a file that no Say, Key, note, fault or list of messages holds.
+func wholeTexts(set *token.FileSet, f *ast.File) (out []string) {
+	ast.Inspect(f, func(n ast.Node) bool {
+		switch x := n.(type) {
+		case *ast.ImportSpec, *ast.Field:
+			return false
+		case *ast.ValueSpec:
+			return !strings.HasPrefix(strings.ToLower(x.Names[0].Name), "want")
+		case *ast.AssignStmt:
+			k, ok := x.Lhs[0].(*ast.Ident)
+			return !ok || k.Name != "want"
+		case *ast.CallExpr:
+			name := called(x)
+			return !slices.Contains(said, name) && !slices.Contains(phrases, name) && !slices.Contains(faulty, name) && !slices.Contains(saidWhole, name)
+		case *ast.KeyValueExpr:
+			k, ok := x.Key.(*ast.Ident)
+			return !ok || !slices.Contains(keysOfMessages, k.Name)
+		case *ast.BasicLit:
+			if s, ok := literal(x); ok && prose(s) {
+				out = append(out, set.Position(x.Pos()).String()+": "+s)
+			}
+		}
+		return true
+	})
+	return out
+}
+
+// saidWhole are further calls whose text is a message, or none: a number of things, a layout,
+// a pattern, a test of a text.
+var saidWhole = []string{"Tell", "Things", "Count", "things", "plural", "Time", "Number", "MustCompile", "HasPrefix", "Contains", "NewReplacer"}
 
 // unsaid is a sentence outside the catalogue.
 type unsaid struct {
@@ -79,7 +126,7 @@ func prose(s string) bool {
 
 // said are calls that hold a sentence of the catalogue, or one that is no sentence for people
 // on a page: an error of ours, a line of SQL, a log.
-var said = []string{"Say", "Key", "text", "Errorf", "New", "Name", "Format", "Error", "Info", "Warn", "Debug", "Refuse", "panic", "SQL", "Exec", "ExecContext", "Query", "QueryContext", "QueryRow", "QueryRowContext", "chance", "shaped", "withP", "judged", "branches", "shifted"}
+var said = []string{"Say", "Key", "text", "Errorf", "New", "Name", "Format", "Error", "Info", "Warn", "Debug", "Refuse", "panic", "SQL", "Exec", "ExecContext", "Query", "QueryContext", "QueryRow", "QueryRowContext"}
 
 // book are what parameters and variables are called that hold a line of the bench's book of
 // events: what was done, and why. It is kept once, for everybody, and so is in English as
@@ -137,7 +184,7 @@ func outside(f *ast.File, kept map[string][]int) (out []unsaid) {
 				}
 			case *ast.CallExpr:
 				name := called(x)
-				if slices.Contains(said, name) {
+				if slices.Contains(said, name) || slices.Contains(phrases, name) {
 					return false
 				}
 				if at := kept[name]; at != nil {

@@ -151,10 +151,16 @@ func formOf(s string) string {
 	})
 }
 
+// phrases are what makes the sentence of a note of a text.
+var phrases = []string{"text", "chance", "shaped", "withP", "judged", "branches", "shifted"}
+
 // faulty are functions that take what was found, what would be right, and the values of both.
 var faulty = []string{"Reject", "wrong", "fault", "refuse", "wrongCell", "wrongNumber", "badExport"}
 
 var numbered = regexp.MustCompile(`\{\d+\}`)
+
+// keysOfMessages are fields whose text is a message.
+var keysOfMessages = []string{"Found", "Want", "want", "Heading", "Says", "Words"}
 
 // foundAndWant are the two texts of a call of one of these, which take the values behind them.
 func foundAndWant(args []ast.Expr) (found, want ast.Expr) {
@@ -234,8 +240,12 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 	ast.Inspect(f, func(n ast.Node) bool {
 		switch x := n.(type) {
 		case *ast.KeyValueExpr:
-			if k, ok := x.Key.(*ast.Ident); ok && (k.Name == "Found" || k.Name == "Want" || k.Name == "want" || k.Name == "Heading" || k.Name == "Says") {
+			if k, ok := x.Key.(*ast.Ident); ok && slices.Contains(keysOfMessages, k.Name) {
 				add(x.Value)
+			}
+		case *ast.AssignStmt:
+			if k, ok := x.Lhs[0].(*ast.Ident); ok && k.Name == "want" && x.Tok != token.ADD_ASSIGN {
+				add(x.Rhs[0])
 			}
 		case *ast.ValueSpec: // what would be right, where several faults want it
 			if strings.HasPrefix(strings.ToLower(x.Names[0].Name), "want") {
@@ -275,7 +285,7 @@ func messagesOfGo(t *testing.T, path string) (out []string) {
 					form(found)
 					form(want)
 				}
-			case (name == "Say" || name == "Key" || name == "text") && len(x.Args) > 0:
+			case (name == "Say" || name == "Key" || slices.Contains(phrases, name)) && len(x.Args) > 0:
 				for _, m := range ofNoun.FindAllStringSubmatch(add(x.Args[0]), -1) {
 					out = append(out, "1 "+m[1], "{1} "+wording.Many(m[1]))
 				}
