@@ -50,6 +50,9 @@ func catalogue() map[string]phrase {
 		"dilution-in-readings": text("the stated uncertainty of the dilution is not added a second time: the trial’s own vials were diluted, " +
 			"so their readings carry it"),
 
+		"never-below-zero": text("at {level} it showed 0 beside readings above it, and never less: a display that cannot show less hides how far it scatters there, " +
+			"and what it says near nothing looks surer than it is; state its range, such as 0 to 60, if so"),
+
 		// Techniques, branches, neighbouring levels.
 		"level-by-other-technique":  text("level {level} was read only with the technique “{technique}”; its mean stands for that"),
 		"speaks-of-technique":       text("levels, scatter, limits and needs are for the technique “{technique}”; the others are compared with it"),

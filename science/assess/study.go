@@ -75,6 +75,7 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.sayDrops()
 	st.sayDead()
 	st.saySingly()
+	st.sayClipped()
 	st.explain()
 	return st
 }
