@@ -88,6 +88,7 @@ func crawl(t *testing.T, s *site, from ...string) {
 		bytes      int
 	}
 	var all []timed
+	styles := stylesheets{}
 	for queue := from; len(queue) > 0; queue = queue[1:] {
 		path := queue[0]
 		if seen[path] || shapes[shapeOf(path)] == pagesOfAShape {
@@ -117,6 +118,7 @@ func crawl(t *testing.T, s *site, from ...string) {
 			continue
 		}
 		fields.collect(path, a.body)
+		styles.check(t, s, path, a.body)
 		best.bytes = sent(t, s, path)
 		all = append(all, best)
 		said := words(a.body)
@@ -158,6 +160,33 @@ func crawl(t *testing.T, s *site, from ...string) {
 		}
 	}
 	t.Logf("%d pages of %d shapes", len(all), len(shapes))
+}
+
+// stylesheets are the texts of those that were asked for.
+type stylesheets map[string]string
+
+var (
+	sheetOf = regexp.MustCompile(`href="(/[^"]+\.css[^"]*)"`)
+	marked  = regexp.MustCompile(`<(?:path|rect|line|circle|text|g)\b[^>]* class="((?:m|st|r|t)-[a-z0-9-]+)"`)
+)
+
+// check says which marks of a page's figures none of its stylesheets knows: those are drawn in
+// black, which nobody sees where it is dark.
+func (known stylesheets) check(t *testing.T, s *site, path, body string) {
+	css := ""
+	for _, m := range sheetOf.FindAllStringSubmatch(body, -1) {
+		if known[m[1]] == "" {
+			known[m[1]] = s.get(m[1]).body
+		}
+		css += known[m[1]]
+	}
+	said := map[string]bool{}
+	for _, m := range marked.FindAllStringSubmatch(body, -1) {
+		if !said[m[1]] && !strings.Contains(css, "."+m[1]) {
+			said[m[1]] = true
+			t.Errorf("%s: no stylesheet of the page knows the mark %s", path, m[1])
+		}
+	}
 }
 
 // sent is how many bytes a page takes on its way, compressed.
