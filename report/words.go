@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -189,6 +190,9 @@ func classOf(verdict string) string {
 func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 	d := signed(t.Difference, t.Low, t.High)
 	by := english.Say("{1} instead of {2} changes the average reading by {3} {4}", clean(t.To), clean(t.From), d.String(), scale)
+	if n := len(t.ByLevel); n > 1 {
+		by = english.Say("{1} instead of {2} changes the reading by {3} {4} on average over all {5} knowns tried", clean(t.To), clean(t.From), d.String(), scale, strconv.Itoa(n))
+	}
 	if !d.OK() {
 		by = english.Say("what {1} instead of {2} changes cannot be computed from these readings", clean(t.To), clean(t.From))
 	}
@@ -199,7 +203,7 @@ func techniqueWords(t assess.TechniqueFinding, scale string) sentence {
 		if len(t.ByLevel) == 1 {
 			return sentence{"Same for the need:", english.Say("{1}; its 90 % interval, {2}, lies inside the margin of ±{3}.", by, here, short(most.Permitted))}
 		}
-		return sentence{"Same for the need:", english.Say("{1}; at every known of the need the 90 % interval of what it changes lies inside the margin, at {2} by the least: {3} of ±{4}.", by, short(num.Number(most.Level)), here, short(most.Permitted))}
+		return sentence{"Same for the need:", english.Say("{1}; at every known of the need the 90 % interval of what it changes lies inside the margin, nearest to its edge at {2}: {3} of ±{4}.", by, short(num.Number(most.Level)), here, short(most.Permitted))}
 	case assess.Different:
 		return sentence{"Different:", by + inside(t, most) + "."}
 	case assess.NoNeedGiven:
