@@ -7,7 +7,7 @@ import (
 	"io"
 )
 
-// writeJSON prints one JSON object over many lines.
+// writeJSON prints one JSON object over many lines, full precision, and nothing else.
 func writeJSON(out io.Writer, v any) error {
 	var whole bytes.Buffer
 	e := json.NewEncoder(&whole)

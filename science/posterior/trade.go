@@ -6,8 +6,8 @@ import "math"
 // is read two or three times, and the sum of both by much. So both are moved against each other,
 // with means and vials integrated out, given the latent readings.
 
-// moveVials and the rest of what is shared: the vials' ratio alone, and all spreads
-// against all ratios, so that vials and effects stay where they are on the scale of the readings.
+// moveTrade moves the vials' ratio alone, and all spreads against all ratios, so that vials and
+// effects stay where they are on the scale of the readings.
 func (c *chain) moveTrade() {
 	t := c.newTrade()
 	now := c.traded(t, 0, 1)
