@@ -21,7 +21,7 @@ func (w Wanders) Ends(days []float64, seen []Seen, spread []float64, shared func
 	var sites []Site
 	before, drawn := math.NaN(), -1
 	for k := range n {
-		q := w.at((float64(k) + 0.5) / float64(n))
+		q := w.PerDay[placeAt(w.Weight, (float64(k)+0.5)/float64(n))]
 		if q != before {
 			sites, _ = Walk{days, q}.Fit(seen, sites)
 			before = q
@@ -44,17 +44,6 @@ func shift(moved, sites []Site, errors []float64, factor float64) {
 	for i, s := range sites {
 		moved[i] = Site{s.Precision * k, (s.Shift - s.Precision*errors[i]) * k}
 	}
-}
-
-// at is the walk at a share of all weights.
-func (w Wanders) at(share float64) float64 {
-	sum := 0.0
-	for k, v := range w.Weight {
-		if sum += v; sum >= share {
-			return w.PerDay[k]
-		}
-	}
-	return w.PerDay[len(w.PerDay)-1]
 }
 
 // Chances are those of a level some days after the last reading: below a range, inside it and above.

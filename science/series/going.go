@@ -48,24 +48,6 @@ func GoingsOf(days []float64, seen []Seen) Goings {
 	for _, size := range departed {
 		add(Going{Departs: size * scale}, 1/(1+size/4))
 	}
-	top, total := slices.Max(g.Weight), 0.0
-	for k, l := range g.Weight {
-		g.Weight[k] = math.Exp(l - top)
-		total += g.Weight[k]
-	}
-	for k := range g.Weight {
-		g.Weight[k] /= total
-	}
+	weigh(g.Weight)
 	return g
-}
-
-// at is the one at a share of all weights.
-func (g Goings) at(share float64) int {
-	sum := 0.0
-	for k, v := range g.Weight {
-		if sum += v; sum >= share {
-			return k
-		}
-	}
-	return len(g.Weight) - 1
 }

@@ -42,7 +42,7 @@ func (g Goings) Held(days []float64, seen []Seen, spread []float64, shared func(
 	var sites []Site
 	before, drawn := -1, -1
 	for k := range n {
-		i := g.at((float64(k) + 0.5) / float64(n))
+		i := placeAt(g.Weight, (float64(k)+0.5)/float64(n))
 		going := g.Of[i]
 		if i != before {
 			sites, _ = going.fit(days, seen, sites)

@@ -25,26 +25,16 @@ const (
 func Wandering(days []float64, seen []Seen) Wanders {
 	days, seen, scale := lately(days, seen)
 	var w Wanders
-	var logs []float64
 	var sites []Site
-	top := math.Inf(-1)
 	for k := len(steps) - 1; k >= 0; k-- {
 		q := steps[k] * scale * steps[k] * scale / week
 		var l float64
 		sites, l = Walk{days, q}.Fit(seen, sites)
 		width := steps[min(k+1, len(steps)-1)] - steps[max(k-1, 0)]
 		l += math.Log(width / (1 + steps[k]*steps[k]))
-		top = math.Max(top, l)
-		w.PerDay, logs = append(w.PerDay, q), append(logs, l)
+		w.PerDay, w.Weight = append(w.PerDay, q), append(w.Weight, l)
 	}
-	total := 0.0
-	for _, l := range logs {
-		w.Weight = append(w.Weight, math.Exp(l-top))
-		total += w.Weight[len(w.Weight)-1]
-	}
-	for k := range w.Weight {
-		w.Weight[k] /= total
-	}
+	weigh(w.Weight)
 	return w
 }
 
