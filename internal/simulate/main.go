@@ -6,6 +6,7 @@
 //
 // It takes hours. With -keep it goes on where it was stopped; every experiment is
 // taken to 20 runs first, then to 60, 100, 300, 1000, so that what is there is whole.
+// With -from the trials are others: what was chosen on the tables' own is tried on them.
 package main
 
 import (
@@ -27,8 +28,9 @@ func main() {
 	doc := flag.String("write", "", "document to put the tables into; else they are printed")
 	limit := flag.Duration("for", 0, "stop after this time")
 	workers := flag.Int("workers", 2, "trials made at once")
+	from := flag.Int("from", 0, "number of the first trial: other numbers are other trials, for what was chosen on the tables' own")
 	flag.Parse()
-	if err := run(os.Stdout, os.Stderr, *only, *design, *keep, *doc, *limit, settings{runs: *runs, dear: *dear, workers: *workers}); err != nil {
+	if err := run(os.Stdout, os.Stderr, *only, *design, *keep, *doc, *limit, settings{runs: *runs, dear: *dear, workers: *workers, from: *from}); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}

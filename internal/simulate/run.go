@@ -107,6 +107,7 @@ const batch = 20
 // settings are how much is run.
 type settings struct {
 	runs, dear, workers int
+	from                int // number of the first trial
 	until               time.Time
 	progress            io.Writer
 }
@@ -126,7 +127,7 @@ func (k *keeper) fill(list []experiment, s settings) error {
 					return nil
 				}
 				n := min(batch, want-c.Runs)
-				for _, v := range collect(n, s.workers, func(j int) []float64 { return e.run(c.Runs + j) }) {
+				for _, v := range collect(n, s.workers, func(j int) []float64 { return e.run(s.from + c.Runs + j) }) {
 					c.add(v)
 				}
 				if err := k.keep(e.name, c); err != nil {
