@@ -150,7 +150,13 @@ func TestUnanimousChart(t *testing.T) {
 			}
 			o.Seen = seen
 		}
-		for _, a := range brief(tr).Needs[0].Along {
+		f := brief(tr)
+		for _, l := range f.Levels { // their spread was bounded by that of the others alone
+			if sd := d.whole(l.Level); l.Level >= 3 && l.Level <= 20 && below(l.SDHigh, sd) > 0 {
+				t.Errorf("trial %d: the spread at %g is said to be at most %v, and is %g", run, l.Level, l.SDHigh, sd)
+			}
+		}
+		for _, a := range f.Needs[0].Along {
 			if a.At == 20 && below(a.RawHigh, d.trueError(20)) > 0 {
 				t.Errorf("trial %d: the error at 20 is said to be at most %v, and is %g", run, a.RawHigh, d.trueError(20))
 			}

@@ -21,15 +21,6 @@ type Posterior struct {
 	ErrorShare float64
 }
 
-// Own are limits that one group's readings give alone.
-type Own struct{ MeanLow, MeanHigh, SDLow, SDHigh float64 }
-
-// noOwn are those of a group that says nothing by itself.
-var noOwn = Own{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
-
-// ownTail is what they leave outside on each side.
-const ownTail = 0.04
-
 // wideDraws and formDraws are how many draws stand for each posterior.
 const (
 	wideDraws = 2000
@@ -173,40 +164,17 @@ func (l *layout) readings() float64 {
 func (m *mixture) describe(p *Posterior) {
 	l := m.l
 	p.Share = make([]float64, len(l.Shares))
-	best, most := m.fits[0], -1.0
+	var normal []*levels // by sharing
+	var weight []float64
 	for i, w := range m.weights(Wide) {
 		p.Kind[m.kind[i]] += w
 		p.Share[m.at[i]] += w
-		if m.kind[i] == Normal && w > most {
-			best, most = m.fits[i], w
+		if m.kind[i] == Normal {
+			normal, weight = append(normal, m.fits[i]), append(weight, w)
 		}
 	}
 	p.Point = l.point(p, 0)
 	for g := range l.group {
-		p.Own = append(p.Own, best.table[g].own())
+		p.Own = append(p.Own, l.own(g, normal, weight))
 	}
-}
-
-// own are the limits from one group alone, every spread on the grid equally
-// likely beforehand.
-func (t *level) own() Own {
-	if t.l.group[t.g].n < 3 || len(t.seen) < 2 {
-		return noOwn
-	}
-	cum := make([]float64, len(t.logL))
-	sum := 0.0
-	for j, v := range t.logL {
-		sum += math.Exp(v - t.top)
-		cum[j] = sum
-	}
-	o := Own{SDLow: math.Exp(t.u0 + stepped(cum, ownTail)*t.gap), SDHigh: math.Exp(t.u0 + stepped(cum, 1-ownTail)*t.gap)}
-	const n = 400
-	draws := make([]float64, n)
-	points := newLattice(n, 2)
-	for k := range draws {
-		u := t.u0 + stepped(cum, points.at(k, 0))*t.gap
-		draws[k] = t.draw(math.Min(math.Max(u, t.u0), t.u(len(t.logL)-1)), points.at(k, 1))
-	}
-	o.MeanLow, o.MeanHigh = tails(draws, ownTail)
-	return o
 }

@@ -1,0 +1,64 @@
+package posterior
+
+import (
+	"math"
+	"testing"
+
+	"knownwater/science/num"
+)
+
+// What one level says by itself of how far its readings scatter, held against the integral
+// over mean and log spread on a plain grid: nine readings of one swatch between others that
+// scatter little, of a chart whose hands' share is 0.1 or 0.4 of a gap of 8. Levels that all
+// gave one answer said nothing, and the others' spread was taken for theirs: of a coarse chart
+// whose spread grows the upper limit missed in 4 to 5 % of trials (docs/accuracy.md).
+func TestOwnLimitOfOneAnswer(t *testing.T) {
+	d := Data{Groups: 3, Level: []float64{1, 5, 20}, Coarse: true, Shares: []float64{0.5, 0.5}, OneVial: make([]bool, 3), Technique: make([]int, 3)}
+	seen := func(g int, n, low, high float64) {
+		d.Cells = append(d.Cells, Cell{Group: g, Count: n, Seen: [][2]float64{{low, high}, {low, high}}})
+	}
+	seen(0, 4, 0.8, 1.2)
+	seen(0, 5, 1.2, 1.6)
+	seen(1, 5, 4.8, 5.2)
+	seen(1, 4, 5.2, 5.6)
+	d.Cells = append(d.Cells, Cell{Group: 2, Count: 9, Seen: [][2]float64{{19.2, 20.8}, {16.8, 23.2}}})
+	p, err := Fit(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole := func(half float64) func(u float64) float64 { // share of the spread's distribution below u
+		density := func(u float64) float64 {
+			s, sum := math.Exp(u), 0.0
+			const n = 800
+			for i := range n {
+				m := (float64(i) + 0.5 - n/2) * 8 / n * (half + s)
+				sum += 8 / float64(n) * (half + s) * math.Pow(num.Phi((half-m)/s)-num.Phi((-half-m)/s), 9)
+			}
+			r := s / l.group[2].width
+			return sum * math.Exp(-3.0/3*math.Log1p(1/r)-2.0/3*math.Log1p(r*r/4))
+		}
+		var cum []float64
+		sum := 0.0
+		for u := -7.0; u < 5; u += 0.02 {
+			sum += density(u)
+			cum = append(cum, sum)
+		}
+		return func(u float64) float64 {
+			return cum[min(max(int((u+7)/0.02), 0), len(cum)-1)] / sum
+		}
+	}
+	narrow, wide := whole(0.8), whole(3.2)
+	u := -7.0
+	for ; u < 5 && p.Share[0]*narrow(u)+p.Share[1]*wide(u) < 1-ownTail; u += 0.002 {
+	}
+	if got := p.Own[2].SDHigh; !(math.Abs(math.Log(got)-u) <= 0.03) {
+		t.Errorf("the upper limit is %.3f, by a plain grid %.3f (weights %.2f)", got, math.Exp(u), p.Share)
+	}
+	if o := p.Own[2]; !math.IsInf(o.SDLow, 1) || !math.IsInf(o.MeanLow, 1) || !math.IsInf(o.MeanHigh, -1) {
+		t.Errorf("one answer tells more than an upper limit: %+v", o)
+	}
+}
