@@ -133,7 +133,7 @@ func inWater(as render.Reader, matrix string) string {
 
 // byCurve reads signals: a curve belongs to no method of the bench.
 func (s *Pages) byCurve(as render.Reader, c knownwater.Calibration, x calibrations.Curve) *chosen {
-	return &chosen{With: withOf(c), Name: x.Spec.Name, Scale: x.Spec.Scale, Pad: render.Pad{Form: "digits", Signed: true},
+	return &chosen{With: withOf(c), Name: x.Spec.Name, Scale: x.Spec.Scale, Pad: render.Pad{Form: "digits", Signal: true},
 		Provenance: as.Language.Say("By version {1} of the curve.", strconv.Itoa(x.Version)),
 		read: func(ctx context.Context, q result.Question) (result.Outcome, error) {
 			d, err := s.Bench.Fit(x)

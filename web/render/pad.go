@@ -21,7 +21,8 @@ type Pad struct {
 	Low        *float64 `json:"low,omitempty"`
 	High       *float64 `json:"high,omitempty"`
 	Drop       float64  `json:"drop,omitempty"`
-	Signed     bool     `json:"signed,omitempty"`
+	Signed     bool     `json:"signed,omitempty"` // it may lie below 0
+	Signal     bool     `json:"-"`                // what is read is no concentration
 	Prompt     string   `json:"prompt,omitempty"`
 }
 
@@ -42,7 +43,7 @@ func PadOf(m knownwater.MethodSpec) Pad { return Reader{}.Pad(m) }
 // Pad is the pad of a method. Its numbers have points: a script writes them as the reader does.
 func (r Reader) Pad(m knownwater.MethodSpec) Pad {
 	k := reading.Of(m.Kind)
-	p := Pad{Form: k.Pad.Form, How: r.Language.Say(k.Pad.How), Prompt: r.Language.Say(k.Pad.Prompt), Signed: k.Pad.Signed}
+	p := Pad{Form: k.Pad.Form, How: r.Language.Say(k.Pad.How), Prompt: r.Language.Say(k.Pad.Prompt), Signed: k.Pad.Signed, Signal: k.Signal}
 	switch k.Pad.Form {
 	case reading.PadTiles:
 		p.Targets = r.targets(m)
@@ -50,6 +51,7 @@ func (r Reader) Pad(m knownwater.MethodSpec) Pad {
 		p.Drop = m.DropValue
 	default:
 		p.Resolution, p.Low, p.High = m.Resolution, m.RangeLow, m.RangeHigh
+		p.Signed = p.Signed || m.RangeLow == nil || *m.RangeLow < 0 // a display may show less than 0
 	}
 	return p
 }
