@@ -3,6 +3,8 @@ package assess
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
+	"sync"
 
 	"knownwater/science/num"
 	"knownwater/science/posterior"
@@ -10,8 +12,11 @@ import (
 )
 
 // aheadDraws is how many draws of each posterior are carried into a trial that
-// was not made; the covariances come from all judgeDraws.
-const aheadDraws = 125
+// was not made; the covariances come from covaryDraws.
+const (
+	aheadDraws  = 125
+	covaryDraws = 1000
+)
 
 // further is what would be read besides: tests at every level, by the readers and
 // lots of the trial, each of its own vial; new readers or new lots; knowns whose errors are so
@@ -68,7 +73,7 @@ func (st *study) foresee(spots []float64, truths int) *foresight {
 }
 
 func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemble {
-	n := min(judgeDraws, d.Len())
+	n := min(covaryDraws, d.Len())
 	e := ensemble{draws: d, at: func(i int) int { return i * d.Len() / n }}
 	column := func(f func(k int) float64) []float64 {
 		v := make([]float64, n)
@@ -80,7 +85,7 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemb
 	for _, c := range spots {
 		mean := make([]float64, n)
 		log := make([]float64, n)
-		for i, b := range st.normalsAt(c, d, first, judgeDraws) {
+		for i, b := range st.normalsAt(c, d, first, covaryDraws) {
 			mean[i], log[i] = b.Mean, math.Log(b.SD)
 		}
 		e.x = append(e.x, mean, log)
@@ -183,46 +188,47 @@ func (f *foresight) added(more further) float64 {
 }
 
 // look is what a study would know at its spots after further readings, where draw
-// i is the truth: behaviour and turn at each spot.
+// i is the truth: draws and shift of the response at each spot, worked out when they are asked for.
 type look struct {
-	at    map[float64]behaviour
-	shift map[float64]float64 // of the response
+	f          *foresight
+	form, wide *moving
 }
 
 // after makes the readings of one truth and moves the draws.
-func (f *foresight) after(truth int, more further) (look, bool) {
-	st := f.st
+func (f *foresight) after(truth int, more further) (*look, bool) {
 	seen := f.seen(truth, more)
-	form, ok1 := f.form.moved(seen, uint64(truth))
-	wide, ok2 := f.wide.moved(seen, uint64(truth))
-	if !ok1 || !ok2 {
-		return look{}, false
-	}
-	out := look{map[float64]behaviour{}, map[float64]float64{}}
-	for i, c := range f.spots {
-		b := behaviour{wide: f.wide.normals(wide[2*i], wide[2*i+1])}
-		if b.form = b.wide; !st.inSteps() {
-			b.form = f.form.normals(form[2*i], form[2*i+1])
+	rng := num.Source(2030, uint64(truth))
+	noise := make([][]float64, aheadDraws)
+	for k := range noise {
+		noise[k] = make([]float64, len(seen))
+		for j, s := range seen {
+			if !math.IsInf(s.variance, 1) {
+				noise[k][j] = s.noise(rng)
+			}
 		}
-		b.varMean = variance(wide[2*i])
-		out.at[c] = b
-		// The response follows its mean, and what another fit found off it shrinks as the doubt does.
-		mean, sd := num.MeanSD(form[2*i])
-		before, now := math.Sqrt(f.form.varX[2*i]), sd
-		off := st.turnAt(c).at(c) - f.form.xx[2*i]
-		out.shift[c] = mean - f.form.xx[2*i] - off*(1-math.Min(1, now/math.Max(before, 1e-300)))
 	}
-	return out, true
+	form, ok1 := f.form.moving(seen, noise)
+	wide, ok2 := f.wide.moving(seen, noise)
+	return &look{f, form, wide}, ok1 && ok2
 }
 
-// normals are the moved draws; each keeps the sharing that it had.
-func (e *ensemble) normals(mean, log []float64) []record.Normal {
-	out := make([]record.Normal, len(mean))
-	for i := range out {
-		k := e.at(i * len(e.x[0]) / len(mean))
-		out[i] = record.Normal{Mean: mean[i], SD: math.Exp(log[i]), Sharing: e.draws.Share[k]}
+func (l *look) at(c float64) drawsOf {
+	i := slices.Index(l.f.spots, c)
+	d := drawsOf{aheadDraws, aheadDraws, nil, func(k int) record.Normal { return l.wide.normals(i)[k] }, sync.OnceValue(func() float64 { return variance(l.wide.row(2 * i)) })}
+	if d.form = d.wide; !l.f.st.inSteps() {
+		d.form = func(k int) record.Normal { return l.form.normals(i)[k] }
 	}
-	return out
+	return d
+}
+
+// shift is by how much the response moves. It follows its mean, and what another fit found
+// off it shrinks as the doubt does.
+func (l *look) shift(c float64) float64 {
+	f, i := l.f, slices.Index(l.f.spots, c)
+	mean, now := num.MeanSD(l.form.row(2 * i))
+	before := math.Sqrt(f.form.varX[2*i])
+	off := f.st.turnNow(c).at(c) - f.form.xx[2*i]
+	return mean - f.form.xx[2*i] - off*(1-math.Min(1, now/math.Max(before, 1e-300)))
 }
 
 // sign is one thing seen in further readings: a mean, a log spread, …
@@ -326,51 +332,73 @@ func (st *study) shownInformation(mean, sd float64) (ofMean, ofLog float64) {
 	return math.Max(ofMean, least/(sd*sd)), math.Max(ofLog, least)
 }
 
-// moved are the draws of x after seeing.
-func (e *ensemble) moved(seen []sign, task uint64) ([][]float64, bool) {
-	var used []int // a part that nobody has, or that nothing new is seen of, has no say
-	for j, s := range seen {
+// moving moves the draws of x after something was seen, each when it is asked for.
+type moving struct {
+	*ensemble
+	used  []int       // what was seen that has a say
+	v     [][]float64 // C_zz + R of that
+	off   [][]float64 // by draw: how far what was seen lies off it
+	rows  [][]float64
+	spots [][]record.Normal
+}
+
+func (e *ensemble) moving(seen []sign, noise [][]float64) (*moving, bool) {
+	m := &moving{ensemble: e, rows: make([][]float64, len(e.x)), spots: make([][]record.Normal, len(e.x)/2)}
+	for j, s := range seen { // a part that nobody has, or that nothing new is seen of, has none
 		if e.czz[j][j] > 1e-12*s.variance && e.czz[j][j] > 0 {
-			used = append(used, j)
+			m.used = append(m.used, j)
 		}
 	}
-	v := make([][]float64, len(used))
-	for a, i := range used {
-		v[a] = make([]float64, len(used))
-		for b, j := range used {
-			v[a][b] = e.czz[i][j]
+	m.v = make([][]float64, len(m.used))
+	for a, i := range m.used {
+		m.v[a] = make([]float64, len(m.used))
+		for b, j := range m.used {
+			m.v[a][b] = e.czz[i][j]
 		}
-		v[a][a] += seen[i].variance + 1e-9*e.czz[i][i]
+		m.v[a][a] += seen[i].variance + 1e-9*e.czz[i][i]
 	}
-	columns := make([][]float64, len(e.x))
-	for i := range e.x {
-		for _, j := range used {
-			columns[i] = append(columns[i], e.cxz[i][j])
-		}
-	}
-	gain, err := num.SolvePositive(v, columns)
-	if err != nil {
-		return nil, false
-	}
-	rng := num.Source(2030, task)
 	n := len(e.x[0])
-	out := make([][]float64, len(e.x))
-	for i := range out {
-		out[i] = make([]float64, aheadDraws)
-	}
-	off := make([]float64, len(used))
-	for k := range aheadDraws {
-		at := k * n / aheadDraws
-		for a, j := range used {
-			off[a] = seen[j].value - seen[j].noise(rng) - e.z[j][at]
-		}
-		for i := range out {
-			sum := e.x[i][at]
-			for a, w := range gain[i] {
-				sum += w * off[a]
-			}
-			out[i][k] = sum
+	m.off = make([][]float64, aheadDraws)
+	for k := range m.off {
+		m.off[k] = make([]float64, len(m.used))
+		for a, j := range m.used {
+			m.off[k][a] = seen[j].value - noise[k][j] - e.z[j][k*n/aheadDraws]
 		}
 	}
-	return out, true
+	_, err := num.SolvePositive(m.v, nil)
+	return m, err == nil
+}
+
+// row is the moved draws of x_i.
+func (m *moving) row(i int) []float64 {
+	if m.rows[i] != nil {
+		return m.rows[i]
+	}
+	column := make([]float64, len(m.used))
+	for a, j := range m.used {
+		column[a] = m.cxz[i][j]
+	}
+	gain, _ := num.SolvePositive(m.v, [][]float64{column}) // it could be solved: see moving
+	out := make([]float64, aheadDraws)
+	for k, off := range m.off {
+		sum := m.x[i][k*len(m.x[i])/aheadDraws]
+		for a, w := range gain[0] {
+			sum += w * off[a]
+		}
+		out[k] = sum
+	}
+	m.rows[i] = out
+	return out
+}
+
+// normals are the moved draws at spot i, each with the sharing that it had.
+func (m *moving) normals(i int) []record.Normal {
+	if m.spots[i] == nil {
+		mean, log := m.row(2*i), m.row(2*i+1)
+		m.spots[i] = make([]record.Normal, aheadDraws)
+		for k := range m.spots[i] {
+			m.spots[i][k] = record.Normal{Mean: mean[k], SD: math.Exp(log[k]), Sharing: m.draws.Share[m.at(k*len(m.x[0])/aheadDraws)]}
+		}
+	}
+	return m.spots[i]
 }

@@ -110,9 +110,9 @@ func (n *NeedFinding) holdBack() {
 	}
 }
 
-// again judges a strand's needs and nothing else.
+// again judges a strand's needs, verdicts alone, and nothing else.
 func again(s strand, t knownwater.Trial, o Options) *study {
-	st := &study{strand: s, design: newDesign(s, o), opt: o, needs: t.Needs, scale: t.Scale}
+	st := &study{strand: s, design: newDesign(s, o), opt: o, briefly: true, needs: t.Needs, scale: t.Scale}
 	st.start()
 	st.fit()
 	st.respond()

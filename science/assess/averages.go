@@ -65,9 +65,8 @@ func (st *study) averages(n knownwater.Need, single string) []Average {
 	uses := st.uses()
 	places := make([][]place, len(uses))
 	for _, c := range st.spots(low, high) {
-		p := n.PermittedAt(c)
-		for i, both := range st.averagesAt(c, p, uses) {
-			places[i] = append(places[i], place{c, p, both[0], both[1]})
+		for i, both := range st.averagesAt(c, uses) {
+			places[i] = append(places[i], placeOf(c, n.PermittedAt(c), both))
 		}
 	}
 	return judgeUses(uses, places, open, st.rule(0).tail)
@@ -99,53 +98,74 @@ func (st *study) span(n knownwater.Need) (low, high float64) {
 	return math.Min(math.Max(n.Low, st.rec.Bottom), st.rec.Top), math.Max(math.Min(n.High, st.rec.Top), st.rec.Bottom)
 }
 
-// lessThanOne is by what the average scatters less than a single result, for the
-// draws of behaviour.fewer: the same at every place, since every part is a share of the repeatability.
-func (st *study) lessThanOne(d *posterior.Draws, u use) []float64 {
+// lessThanOne is by what an average scatters less than a single result, for the
+// draws of a behaviour: the same at every place, since every part is a share of the repeatability.
+func (st *study) lessThanOne(u use) (wide, form []float64) {
+	if l, ok := st.less[u]; ok {
+		return l[0], l[1]
+	}
+	wide = st.lessOf(st.post.Wide, u)
+	if form = wide; st.upper() != st.post.Wide {
+		form = st.lessOf(st.upper(), u)
+	}
+	if st.less == nil {
+		st.less = map[use][2][]float64{}
+	}
+	st.less[u] = [2][]float64{wide, form}
+	return wide, form
+}
+
+func (st *study) lessOf(d *posterior.Draws, u use) []float64 {
 	nested := posterior.None
 	if f, ok := st.factor["vial"]; ok {
 		nested = f
 	}
 	reader, known := st.factor["reader"]
-	out := make([]float64, min(switchedDraws, d.Len()))
-	for i := range out {
-		k := i * d.Len() / len(out)
-		square := math.Pow(d.Within(k, nested), 2) / float64(u.tests)
+	out := make([]float64, d.Len())
+	for k := range out {
+		within := d.Within(k, nested)
+		square := within * within / float64(u.tests)
 		for f := range d.Ratio {
+			part := d.Ratio[f][k] * d.Ratio[f][k]
 			switch {
 			case f == nested:
 			case known && f == reader:
-				square += d.Ratio[f][k] * d.Ratio[f][k] / float64(u.readers)
+				square += part / float64(u.readers)
 			default:
-				square += d.Ratio[f][k] * d.Ratio[f][k]
+				square += part
 			}
 		}
-		out[i] = math.Sqrt(square) / d.Whole(k)
+		out[k] = math.Sqrt(square) / d.Whole(k)
 	}
 	return out
 }
 
 // averagesAt are the draws of the error of averages at c, as read and corrected,
-// for every use.
-func (st *study) averagesAt(c, permitted float64, uses []use) [][2]ratios {
-	one, t := st.behaviourAt(c).fewer(), st.turnAt(c)
+// for every use; the same for every need.
+func (st *study) averagesAt(c float64, uses []use) [][2]ratios {
+	if out, ok := st.averaged[c]; ok {
+		return out
+	}
+	one, t := st.behaviourAt(c), st.turnAt(c)
 	out := make([][2]ratios, len(uses))
 	steps := st.inSteps()
 	var raw, corr behaviour // of single results as numbers, SD their rounding's
 	if steps {
-		raw = st.asNumbers(one, func(a record.Answer) float64 { return a.Value })
-		corr = st.asNumbers(one, t.value)
+		raw, corr = st.asNumbers(one, t)
 	}
 	for i, u := range uses {
-		wide, form := st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.upper(), u)
+		b := one.times(st.lessThanOne(u))
 		if !steps {
-			b := one.times(wide, form)
-			out[i] = [2]ratios{ratiosAt(st.rawAt(c), b, permitted), ratiosAt(st.correctedAt(t, c), b, permitted)}
+			out[i] = [2]ratios{ratiosAt(st.rawAt(c), b, false), ratiosAt(st.correctedAt(t, c), b, false)}
 			continue
 		}
 		n := math.Sqrt(float64(u.tests))
-		out[i] = [2]ratios{ratiosAt(normalAt(c), raw.join(one.times(wide, form), n), permitted), ratiosAt(normalAt(c), corr.join(one.times(wide, form), n), permitted)}
+		out[i] = [2]ratios{ratiosAt(normalAt(c), raw.join(b, n), false), ratiosAt(normalAt(c), corr.join(b, n), false)}
 	}
+	if st.averaged == nil {
+		st.averaged = map[float64][][2]ratios{}
+	}
+	st.averaged[c] = out
 	return out
 }
 
@@ -159,20 +179,24 @@ func (b behaviour) times(wide, form []float64) behaviour {
 		}
 		return out
 	}
-	return behaviour{by(b.wide, wide), by(b.form, form), b.varMean}
+	out := behaviour{wide: by(b.wide, wide), varMean: b.varMean}
+	if out.form = out.wide; !b.alike() {
+		out.form = by(b.form, form)
+	}
+	return out
 }
 
-// join is the average of numbers: their means, their roundings' standard deviation
-// divided by the root of their number, and the scatter of what was averaged.
+// alike says whether both priors' draws are the same, as those of steps are.
+func (b behaviour) alike() bool { return &b.wide[0] == &b.form[0] }
+
+// join is the average of answers in steps, as numbers: their means, their roundings' standard
+// deviation divided by the root of their number, and the scatter of what was averaged.
 func (b behaviour) join(average behaviour, root float64) behaviour {
-	with := func(numbers, scatter []record.Normal) []record.Normal {
-		out := make([]record.Normal, len(numbers))
-		for k, d := range numbers {
-			out[k] = record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, scatter[k].SD)}
-		}
-		return out
+	out := make([]record.Normal, len(b.wide))
+	for k, d := range b.wide {
+		out[k] = record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, average.wide[k].SD)}
 	}
-	return behaviour{with(b.wide, average.wide), with(b.form, average.form), b.varMean}
+	return behaviour{out, out, b.varMean}
 }
 
 // normalAt is error_95 of results that are normal themselves.
@@ -200,36 +224,45 @@ func (t turn) value(a record.Answer) float64 {
 // seldomOpen is the chance of an answer without a value that an average bears.
 const seldomOpen = 0.002
 
-// asNumbers are single results as the numbers that their answers are taken for:
-// by draw their mean, and the standard deviation that the steps add to the scatter.
-func (st *study) asNumbers(one behaviour, value func(record.Answer) float64) behaviour {
-	values := make([]float64, len(st.rec.Shown.Answers))
+// asNumbers are single results as the numbers that their answers are taken for, as read and
+// turned round: by draw their mean, and the standard deviation that the steps add to the scatter.
+func (st *study) asNumbers(one behaviour, t turn) (raw, corr behaviour) {
+	value := make([][2]float64, len(st.rec.Shown.Answers))
 	for i, a := range st.rec.Shown.Answers {
-		values[i] = value(a)
+		value[i] = [2]float64{a.Value, t.value(a)}
 	}
-	turn := func(list []record.Normal) []record.Normal {
-		out := make([]record.Normal, len(list))
-		for k, d := range list {
-			mean, square, sum, below := 0.0, 0.0, 0.0, 0.0
-			for i, a := range st.answersAs(d.Sharing) {
-				upTo := posterior.Phi((a.Seen.High - d.Mean) / d.SD)
-				p := upTo - below
-				if below = upTo; p < 1e-9 || math.IsInf(values[i], 0) && p < seldomOpen {
-					continue
-				}
-				sum, mean, square = sum+p, mean+p*values[i], square+p*values[i]*values[i]
-			}
-			if mean /= sum; math.IsInf(mean, 0) || math.IsNaN(mean) {
-				out[k] = record.Normal{Mean: math.MaxFloat32, SD: 1}
+	read, turned := make([]record.Normal, len(one.wide)), make([]record.Normal, len(one.wide))
+	for k, d := range one.wide {
+		read[k], turned[k] = asNumber(d, st.answersAs(d.Sharing), value)
+	}
+	return behaviour{read, read, varianceOf(read)}, behaviour{turned, turned, varianceOf(turned)}
+}
+
+// asNumber is one draw of them.
+func asNumber(d record.Normal, answers []record.Answer, value [][2]float64) (raw, corr record.Normal) {
+	var sum, mean, square [2]float64
+	below := 0.0
+	for i, a := range answers {
+		upTo := posterior.Phi((a.Seen.High - d.Mean) / d.SD)
+		p := upTo - below
+		if below = upTo; p < 1e-9 {
+			continue
+		}
+		for j, v := range value[i] {
+			if math.IsInf(v, 0) && p < seldomOpen {
 				continue
 			}
-			out[k] = record.Normal{Mean: mean, SD: math.Sqrt(math.Max(0, square/sum-mean*mean-d.SD*d.SD))}
+			sum[j], mean[j], square[j] = sum[j]+p, mean[j]+p*v, square[j]+p*v*v
 		}
-		return out
 	}
-	b := behaviour{wide: turn(one.wide), form: turn(one.form)}
-	b.varMean = varianceOf(b.wide)
-	return b
+	of := func(j int) record.Normal {
+		m := mean[j] / sum[j]
+		if math.IsInf(m, 0) || math.IsNaN(m) {
+			return record.Normal{Mean: math.MaxFloat32, SD: 1}
+		}
+		return record.Normal{Mean: m, SD: math.Sqrt(math.Max(0, square[j]/sum[j]-m*m-d.SD*d.SD))}
+	}
+	return of(0), of(1)
 }
 
 func varianceOf(list []record.Normal) float64 {

@@ -3,60 +3,64 @@ package assess
 import (
 	"math"
 	"slices"
-	"sort"
-
-	"knownwater/science/num"
 )
 
 // lowerBand is a lower limit at every place that holds at all of them at once.
 //
-// Continuous errors: of draws [place][draw], median − k·(median − 15.9 % quantile)
+// Continuous errors: median − k·(median − 15.9 % quantile)
 // of each place's logarithms, k the 1 − r.tail quantile over the draws of the largest
 // drop below the median in that unit over all places. Errors that come in steps (a
 // chart's) have no such unit: their band is the quantile that 97.5 % of the draws
 // keep above at every place.
-func lowerBand(draws [][]float64, r rule) []float64 {
+func lowerBand(places []sample, r rule) []float64 {
 	if r.steps {
-		return rankBand(draws)
+		return rankBand(places)
 	}
-	n := len(draws[0])
-	centre, unit := make([]float64, len(draws)), make([]float64, len(draws))
-	drop := make([]float64, n)
-	for i, d := range draws {
-		centre[i] = quantile(d, 0.5)
-		unit[i] = math.Max(centre[i]-quantile(d, 0.159), 1e-9)
-		for k, v := range d {
-			drop[k] = math.Max(drop[k], (centre[i]-v)/unit[i])
+	drop := slices.Clone(places[0].drops)
+	for _, p := range places[1:] {
+		for k, v := range p.drops {
+			drop[k] = max(drop[k], v)
 		}
 	}
 	k := quantile(drop, 1-r.tail)
-	for i := range centre {
-		centre[i] -= k * unit[i]
-	}
-	return centre
-}
-
-func rankBand(draws [][]float64) []float64 {
-	n := len(draws[0])
-	rank := make([]float64, n)
-	for k := range rank {
-		rank[k] = 1
-	}
-	sorted := make([][]float64, len(draws))
-	for i, d := range draws {
-		sorted[i] = slices.Sorted(slices.Values(d))
-		for k, v := range d { // the share of draws up to it
-			up := sort.Search(n, func(j int) bool { return sorted[i][j] > v })
-			rank[k] = math.Min(rank[k], float64(up)/float64(n))
-		}
-	}
-	sort.Float64s(rank)
-	at := int(num.Quantile(rank, 0.025)*float64(n)) - 1
-	out := make([]float64, len(draws))
-	for i := range out {
-		out[i] = sorted[i][min(max(at, 0), n-1)]
+	out := make([]float64, len(places))
+	for i, p := range places {
+		out[i] = p.centre - k*p.unit
 	}
 	return out
+}
+
+func rankBand(places []sample) []float64 {
+	n := len(places[0].rank)
+	rank := slices.Clone(places[0].rank)
+	for _, p := range places[1:] {
+		for k, share := range p.rank {
+			rank[k] = math.Min(rank[k], share)
+		}
+	}
+	at := int(quantile(rank, 0.025)*float64(n)) - 1
+	out := make([]float64, len(places))
+	for i, p := range places {
+		out[i] = logOr(p.steps[min(max(at, 0), n-1)], -endless)
+	}
+	return out
+}
+
+// ranked are draws rising, and of each the share of draws up to it. Many are alike.
+func ranked(draws []float64) (sorted, rank []float64) {
+	sorted = slices.Sorted(slices.Values(draws))
+	rank = make([]float64, len(draws))
+	var values, upTo []float64
+	for i, v := range sorted {
+		if i+1 == len(sorted) || sorted[i+1] != v {
+			values, upTo = append(values, v), append(upTo, float64(i+1)/float64(len(sorted)))
+		}
+	}
+	for k, v := range draws {
+		at, _ := slices.BinarySearch(values, v)
+		rank[k] = upTo[at]
+	}
+	return sorted, rank
 }
 
 // rule is how "not fit" is told of a method.

@@ -92,11 +92,16 @@ func TestVerdictByHand(t *testing.T) {
 	even := func(at, width float64) []float64 {
 		v := make([]float64, 1001)
 		for i := range v {
-			v[i] = at + width*(float64(i)/500-1)
+			v[i] = 2 * math.Exp(at+width*(float64(i)/500-1)) // the error, of which 2 is permitted
 		}
 		return v
 	}
-	same := func(at, width float64) ratios { return ratios{even(at, width), even(at, width), even(at-1, width)} }
+	same := func(at, width float64) ratios {
+		form, wide, own := even(at, width), even(at, width), even(at-1, width)
+		r := glimpse{forms: len(form), wides: len(wide), form: func(k int) float64 { return form[k] }, wide: func(k int) float64 { return wide[k] }, own: func(k int) float64 { return own[k] }}.whole(false)
+		r.by = math.Log(2)
+		return r
+	}
 	by := rule{tail: 0.025}
 	ps, of := ofRatios(same(-0.5, 0.2), same(-0.3, 0.2))
 	e := errorWithin(ps, of, by)
@@ -121,11 +126,13 @@ func TestVerdictByHand(t *testing.T) {
 	}
 	// without any bias it is the spread that tells
 	alone := same(-0.5, 0.2)
-	alone.own = even(0.4, 0.2)
+	alone.own = sampleOf(even(0.4, 0.2), false)
 	ps, of = ofRatios(alone)
 	if e := errorWithin(ps, of, by); e.Verdict != NotFit {
 		t.Errorf("a spread beyond what is permitted: %+v", e)
 	}
+	alone.wide = sampleOf(even(-0.5, 0.2), true)
+	ps, of = ofRatios(alone)
 	if e := errorWithin(ps, of, rule{tail: 0.025, steps: true}); e.Verdict != Fit { // of steps there is no spread alone
 		t.Errorf("of steps: %+v", e)
 	}
@@ -260,16 +267,16 @@ func TestReachOfKnowns(t *testing.T) {
 // The error of averages through a switch, where half of the first readings stay: the E that 95 of 100 keep
 // within, of the two normals together; where all stay, or none, that of one.
 func TestAverageThroughASwitch(t *testing.T) {
-	const c, permitted = 5.0, 2.0
-	s := switched{plain: &study{rec: &record.Record{}}, over: 6}
+	const c = 5.0
 	one := func(n record.Normal) behaviour { return behaviour{form: []record.Normal{n}, wide: []record.Normal{n}} }
 	a, b := record.Normal{Mean: 5.3, SD: 0.2}, record.Normal{Mean: 4.9, SD: 0.4}
 	for first, share := range map[float64]float64{6: 0.5, 6 - 0.5*0.67449: 0.75, 1: 1, 11: 0} {
-		r := s.averageRatios(c, permitted, one(record.Normal{Mean: first, SD: 0.5}), one(a), one(b))
-		e := permitted * math.Exp(r.form[0])
+		plain := &study{design: &design{}, rec: &record.Record{}, behaves: map[float64]behaviour{c: one(record.Normal{Mean: first, SD: 0.5})}}
+		r := switched{plain: plain, over: 6}.averageRatios(c, one(a), one(b))
+		e := math.Exp(r.middle)
 		inside := func(n record.Normal) float64 { return num.Phi((c+e-n.Mean)/n.SD) - num.Phi((c-e-n.Mean)/n.SD) }
 		about(t, "share within", share*inside(a)+(1-share)*inside(b), 0.95, 1e-3)
-		e = permitted * math.Exp(r.own[0])
+		e = math.Exp(r.own.centre)
 		about(t, "share within without bias", share*(2*num.Phi(e/a.SD)-1)+(1-share)*(2*num.Phi(e/b.SD)-1), 0.95, 1e-3)
 	}
 }

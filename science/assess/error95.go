@@ -56,19 +56,11 @@ func (st *study) errorCorrected(t turn, c float64) errorAt {
 	if st.inSteps() {
 		return errorAt{centre, st.within(func(a record.Answer) float64 { return math.Abs(t.value(a) - c) })}
 	}
-	rounding := shown.Step / math.Sqrt(12)
-	near := t.grid[len(t.grid)-1] / 50
-	slope := math.Max((t.at(c+near)-t.at(math.Max(0, c-near)))/(near+math.Min(c, near)), 1e-12)
-	direct := func(mean, sd float64) float64 {
-		return solve95(func(e float64) float64 {
-			p := posterior.Phi((t.at(c+e) - mean) / sd)
-			if c-e > 0 {
-				p -= posterior.Phi((t.at(c-e) - mean) / sd)
-			}
-			return p
-		}, math.Min(math.Max(sd*half95(math.Abs(mean-centre)/sd)/slope, 1e-12), 100*near))
+	rounding, direct := shown.Step/math.Sqrt(12), newCorrectedError(t, c)
+	if st.ahead != nil { // few draws
+		return errorAt{centre, func(dist record.Normal) float64 { return direct.of(dist.Mean, math.Hypot(dist.SD, rounding)) }}
 	}
-	look := newErrorGrid(centre, direct)
+	look := &errorGrid{centre: centre, scale: t.top(), direct: direct.of}
 	return errorAt{centre, func(dist record.Normal) float64 { return look.at(dist.Mean, math.Hypot(dist.SD, rounding)) }}
 }
 
@@ -105,91 +97,91 @@ var half95Table = sync.OnceValue(func() []float64 {
 
 func cover95(h, b float64) float64 { return num.Phi(h-b) - num.Phi(-h-b) }
 
-// answersByMiss are a method's answers by how far off they are, the nearest first.
-type answersByMiss struct {
-	miss      []float64
-	low, high []float64
+// nested are the answers of a method by how far off they are: of each error, the interval
+// of all answers that keep within it. Answers tile the axis in the order of what they are taken
+// for, so that those within an error lie side by side.
+type nested struct {
+	miss, low, high []float64
+	last            int // the error found last: the next one is looked for from there
+}
+
+// nest orders answers by how far off they are, miss; open ones at the ends are infinite.
+func nest(answers []record.Answer, miss []float64, order []int) *nested {
+	n := &nested{}
+	low, high := math.Inf(1), math.Inf(-1)
+	for k, i := range order {
+		if a := answers[i].Seen; a.Low < a.High { // one that a sharing leaves no room for is not given
+			low, high = math.Min(low, a.Low), math.Max(high, a.High)
+		}
+		if k+1 < len(order) && miss[order[k+1]] == miss[i] {
+			continue
+		}
+		n.miss, n.low, n.high = append(n.miss, miss[i]), append(n.low, low), append(n.high, high)
+	}
+	return n
 }
 
 // within is error_95 of answers in steps. How far off an answer is, is told by what it is
 // taken for; how often it is given, by the sharing of the gaps, which each draw has.
 func (st *study) within(miss func(record.Answer) float64) func(record.Normal) float64 {
-	order := make([]int, len(st.rec.Shown.Answers))
-	all := make([]float64, len(order))
-	for i, a := range st.rec.Shown.Answers {
-		order[i], all[i] = i, miss(a)
-	}
-	sort.SliceStable(order, func(i, j int) bool { return all[order[i]] < all[order[j]] })
-	lists := make([]*answersByMiss, max(1, len(st.shares)))
+	order, all := byMiss(st.rec.Shown.Answers, miss)
+	lists := make([]*nested, max(1, len(st.shares)))
 	return func(dist record.Normal) float64 {
 		list := lists[dist.Sharing]
 		if list == nil {
-			list = &answersByMiss{}
-			answers := st.answersAs(dist.Sharing)
-			for _, i := range order {
-				list.miss = append(list.miss, all[i])
-				list.low, list.high = append(list.low, answers[i].Seen.Low), append(list.high, answers[i].Seen.High)
-			}
+			list = nest(st.answersAs(dist.Sharing), all, order)
 			lists[dist.Sharing] = list
 		}
 		return list.within(dist)
 	}
 }
 
-// within is the smallest error that at least 95 % of answers keep within.
-func (a answersByMiss) within(dist record.Normal) float64 {
-	sum := 0.0
-	for i := range a.miss {
-		sum += posterior.Phi((a.high[i]-dist.Mean)/dist.SD) - posterior.Phi((a.low[i]-dist.Mean)/dist.SD)
-		if sum >= within {
-			return a.miss[i]
-		}
+// byMiss are the answers' places in the order of how far off they are, and how far that is.
+func byMiss(answers []record.Answer, miss func(record.Answer) float64) (order []int, all []float64) {
+	order, all = make([]int, len(answers)), make([]float64, len(answers))
+	for i, a := range answers {
+		order[i], all[i] = i, miss(a)
 	}
-	return math.Inf(1)
+	sort.SliceStable(order, func(i, j int) bool { return all[order[i]] < all[order[j]] })
+	return order, all
 }
 
-// solve95 finds where a rising probability reaches 95 %, from a guess, good to a
-// ten-thousandth; infinite where it never does.
-func solve95(p func(e float64) float64, guess float64) float64 {
-	lo, hi := 0.0, guess
-	flo, at := math.NaN(), p(hi) // flo: what p(lo) is, where it was asked
-	for i := 0; at < within; i++ {
-		if i == 40 {
+// within is the smallest error that at least 95 % of answers keep within.
+func (n *nested) within(dist record.Normal) float64 {
+	return leastError(n.miss, &n.last, func(k int) bool { return n.chance(k, dist) >= within })
+}
+
+func (n *nested) chance(k int, dist record.Normal) float64 {
+	return posterior.Phi((n.high[k]-dist.Mean)/dist.SD) - posterior.Phi((n.low[k]-dist.Mean)/dist.SD)
+}
+
+// upTo is the chance of an answer that is off by no more than e.
+func (n *nested) upTo(e float64, dist record.Normal) float64 {
+	k := sort.SearchFloat64s(n.miss, e)
+	if k == len(n.miss) || n.miss[k] > e {
+		k--
+	}
+	if k < 0 {
+		return 0
+	}
+	return n.chance(k, dist)
+}
+
+// leastError is the first of rising errors that enough keep within, looked for from *last on;
+// infinite where there is none.
+func leastError(errors []float64, last *int, enough func(k int) bool) float64 {
+	k := *last
+	if enough(k) {
+		for k > 0 && enough(k-1) {
+			k--
+		}
+	} else {
+		for k++; k < len(errors) && !enough(k); k++ {
+		}
+		if k == len(errors) {
 			return math.Inf(1)
 		}
-		lo, flo, hi = hi, at, 1.4*hi
-		if i > 6 {
-			hi *= 2
-		}
-		at = p(hi)
 	}
-	if lo == 0 { // the guess was high: go down
-		for i := 0; i < 60; i++ {
-			down := hi / 1.2
-			f := p(down)
-			if f < within {
-				lo, flo = down, f
-				break
-			}
-			hi, at = down, f
-		}
-	}
-	if math.IsNaN(flo) {
-		flo = p(lo)
-	}
-	flo -= within
-	fhi := at - within
-	for range 40 {
-		if hi-lo <= 1e-4*hi || fhi == flo {
-			break
-		}
-		mid := lo - flo*(hi-lo)/(fhi-flo) // the secant, kept off the ends
-		mid = math.Min(math.Max(mid, lo+0.05*(hi-lo)), hi-0.05*(hi-lo))
-		if f := p(mid) - within; f < 0 {
-			lo, flo = mid, f
-		} else {
-			hi, fhi = mid, f
-		}
-	}
-	return hi
+	*last = k
+	return errors[k]
 }

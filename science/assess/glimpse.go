@@ -1,28 +1,44 @@
 package assess
 
-// glimpse is the ratios of one place by draw, each worked out when it is asked for.
+import (
+	"knownwater/science/num"
+	"knownwater/science/record"
+)
+
+// glimpse is error_95 ÷ permitted at one place by draw, each worked out when it is asked for.
 type glimpse struct {
 	forms, wides    int // how many draws there are
 	form, wide, own func(k int) float64
+	// of errors without bias that rise with the standard deviation of the readings alone: that, and the error of it
+	sd    func(k int) float64
+	alone func(sd float64) float64
 }
 
-func glimpseAt(e errorAt, b behaviour, permitted float64) glimpse {
-	return glimpse{len(b.form), len(b.wide),
-		func(k int) float64 { return logOr(e.of(b.form[k])/permitted, endless) },
-		func(k int) float64 {
-			return logOr(e.of(lessBias(b.wide[k], e.centre, b.varMean))/permitted, -endless)
-		},
-		func(k int) float64 {
-			d := b.wide[k]
+func glimpseAt(e errorAt, b drawsOf, permitted float64) glimpse {
+	return glimpse{forms: b.forms, wides: b.wides,
+		form: func(k int) float64 { return e.of(b.form(k)) / permitted },
+		wide: func(k int) float64 { return e.of(lessBias(b.wide(k), e.centre, b.varMean())) / permitted },
+		own: func(k int) float64 {
+			d := b.wide(k)
 			d.Mean = e.centre
-			return logOr(e.of(d)/permitted, -endless)
-		}}
+			return e.of(d) / permitted
+		},
+		sd:    func(k int) float64 { return b.wide(k).SD },
+		alone: func(sd float64) float64 { return e.of(record.Normal{Mean: e.centre, SD: sd}) / permitted }}
 }
 
-func (g glimpse) whole() ratios {
-	r := ratios{drawn(g.forms, g.form), make([]float64, g.wides), make([]float64, g.wides)}
-	for k := range r.wide {
-		r.wide[k], r.own[k] = g.wide(k), g.own(k)
+// whole is what all draws say; of errors in steps without own.
+func (g glimpse) whole(steps bool) (r ratios) {
+	q := num.QuantilesOf(drawn(g.forms, g.form), 0.5, 0.975)
+	r.middle, r.high = logOr(q[0], endless), logOr(q[1], endless)
+	wide := drawn(g.wides, g.wide)
+	r.low, r.wide = logOr(quantile(wide, 0.025), -endless), sampleOf(wide, steps)
+	switch {
+	case steps:
+	case g.alone != nil:
+		r.own = sampleAlong(drawn(g.wides, g.sd), g.alone)
+	default:
+		r.own = sampleOf(drawn(g.wides, g.own), false)
 	}
 	return r
 }
@@ -32,13 +48,13 @@ func (g glimpse) whole() ratios {
 func (g glimpse) fits() bool {
 	form, beyond := make([]float64, g.forms), 0
 	for k := range form {
-		if form[k] = g.form(k); form[k] > 0 {
+		if form[k] = g.form(k); !(form[k] <= 1) {
 			if beyond++; float64(beyond) > 0.025*float64(g.forms-1)+1 {
 				return false
 			}
 		}
 	}
-	return quantile(form, 0.975) <= 0
+	return quantile(form, 0.975) <= 1
 }
 
 // mayMiss says whether the lower band can lie above what is permitted. It lies no higher
@@ -47,7 +63,7 @@ func (g glimpse) mayMiss(by rule) bool {
 	misses := func(draw func(k int) float64) bool {
 		below := 0
 		for k := range g.wides {
-			if draw(k) <= 0 {
+			if !(draw(k) > 1) {
 				if below++; float64(below) > by.tail*float64(g.wides-1)+2 {
 					return false
 				}

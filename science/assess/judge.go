@@ -8,15 +8,53 @@ import (
 	"knownwater/science/record"
 )
 
-// judgeDraws is how many draws of each posterior the error of single results is
-// worked out for; upper limits, which rest on the few highest, take all there are.
-const judgeDraws = 1000
-
-// ratios are draws of log(error_95/permitted) at one place.
+// ratios are what the draws say of log(error_95 ÷ permitted) at one place.
 type ratios struct {
-	form []float64 // under the prior that favours a form, or of steps the wide one: "fit" and upper limits
-	wide []float64 // under the wide one, the bias made smaller by its doubt: "not fit" and lower limits
-	own  []float64 // … without any bias
+	middle, high float64 // quantiles under the prior that favours a form, or of steps the wide one: "fit" and upper limits
+	low          float64 // … under the wide one
+	wide         sample  // under the wide one, the bias made smaller by its doubt: "not fit" and lower limits
+	own          sample  // … without any bias; none of errors in steps
+	by           float64 // log of what is permitted, to be taken off all of them
+}
+
+// sample is what a band below the draws of an error is made of, on the scale of logarithms.
+type sample struct {
+	centre, unit float64   // the median, and how far below it the 15.9 % quantile lies
+	drops        []float64 // by draw: how many units it lies below the median, 0 where that is less than one
+	steps        []float64 // of errors in steps: the draws rising, as they are
+	rank         []float64 // … and, by draw, the share of draws up to it
+}
+
+// sampleOf makes one of errors. What is nearer to the median than one unit has no say in a band.
+func sampleOf(errors []float64, steps bool) (s sample) {
+	if steps {
+		s.steps, s.rank = ranked(errors)
+		return s
+	}
+	return sampleAlong(errors, func(e float64) float64 { return e })
+}
+
+// sampleAlong makes one of errors that rise with something that is drawn.
+func sampleAlong(draws []float64, errorOf func(x float64) float64) (s sample) {
+	log := func(x float64) float64 { return logOr(errorOf(x), -endless) }
+	q := num.QuantilesOf(draws, 0.159, 0.5)
+	s.centre = log(q[1])
+	s.unit = math.Max(s.centre-log(q[0]), 1e-9)
+	s.drops = make([]float64, len(draws))
+	for k, x := range draws {
+		if !(x >= q[0]) {
+			s.drops[k] = (s.centre - log(x)) / s.unit
+		}
+	}
+	return s
+}
+
+// less takes what is permitted off; what says nothing stays so.
+func (r ratios) less(log float64) float64 {
+	if math.Abs(log) >= endless {
+		return log
+	}
+	return math.Min(math.Max(log-r.by, -endless), endless)
 }
 
 // behaviour is how readings are distributed at a concentration, by draw.
@@ -25,29 +63,40 @@ type behaviour struct {
 	varMean    float64 // of the mean over the wide draws
 }
 
-// switchedDraws is how many of them averages and procedures are judged by.
-const switchedDraws = 500
-
-// fewer keeps at most switchedDraws draws, evenly.
-func (b behaviour) fewer() behaviour {
-	thin := func(list []record.Normal) []record.Normal {
-		if len(list) <= switchedDraws {
-			return list
-		}
-		out := make([]record.Normal, switchedDraws)
-		for i := range out {
-			out[i] = list[i*len(list)/switchedDraws]
-		}
-		return out
-	}
-	return behaviour{thin(b.wide), thin(b.form), b.varMean}
+// drawsOf are those of a behaviour, each worked out when it is asked for.
+type drawsOf struct {
+	forms, wides int
+	form, wide   func(k int) record.Normal
+	varMean      func() float64
 }
 
-// behaviourAt are the draws of mean and whole spread at c.
-func (st *study) behaviourAt(c float64) behaviour {
+func (b behaviour) draws() drawsOf {
+	return drawsOf{len(b.form), len(b.wide), func(k int) record.Normal { return b.form[k] }, func(k int) record.Normal { return b.wide[k] }, func() float64 { return b.varMean }}
+}
+
+// drawsAt are those at c, ahead those that further readings would leave.
+func (st *study) drawsAt(c float64) drawsOf {
 	if st.ahead != nil {
-		return st.ahead.at[c]
+		return st.ahead.at(c)
 	}
+	return st.behaviourAt(c).draws()
+}
+
+// behaviourAt are the draws of mean and whole spread at c. They are kept while needs are judged:
+// single results and averages, of the method and of its procedure, ask for the same.
+func (st *study) behaviourAt(c float64) behaviour {
+	b, ok := st.behaves[c]
+	if !ok {
+		b = st.behaviour(c)
+		if st.behaves == nil {
+			st.behaves = map[float64]behaviour{}
+		}
+		st.behaves[c] = b
+	}
+	return b
+}
+
+func (st *study) behaviour(c float64) behaviour {
 	var b behaviour
 	if st.post == nil {
 		idx := record.Thin(len(st.singles))
@@ -56,7 +105,7 @@ func (st *study) behaviourAt(c float64) behaviour {
 		}
 		b.form = b.wide
 	} else {
-		b.wide = st.normalsAt(c, st.post.Wide, 0, judgeDraws)
+		b.wide = st.normalsAt(c, st.post.Wide, 0, st.post.Wide.Len())
 		b.form = b.wide
 		if !st.inSteps() {
 			b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len(), st.post.Form.Len())
@@ -106,14 +155,10 @@ func lessBias(d record.Normal, centre, varMean float64) record.Normal {
 	return d
 }
 
-// logRatio is log(error ÷ permitted) through a switch, kept to a million either way.
-func logRatio(error, permitted float64) float64 {
-	return math.Log(math.Min(math.Max(error/permitted, 1e-6), 1e6))
-}
-
-// ratiosAt works out error_95 ÷ permitted by draw, in the wide draws with less bias.
-func ratiosAt(e errorAt, b behaviour, permitted float64) ratios {
-	return glimpseAt(e, b, permitted).whole()
+// ratiosAt works out error_95 by draw, in the wide draws with less bias. steps: as it is
+// told of errors that come in steps, which have no own.
+func ratiosAt(e errorAt, b behaviour, steps bool) ratios {
+	return glimpseAt(e, b.draws(), 1).whole(steps)
 }
 
 // logOr is a ratio's logarithm, kept within endless; unknown of a response that ran off,
@@ -132,48 +177,56 @@ func logOr(ratio, unknown float64) float64 {
 // permitted at any, with the bias or without; fit where at every place the upper
 // 97.5 % limit stays within.
 func errorWithin(places []place, of func(place) ratios, by rule) ErrorWithin {
-	var wide, own [][]float64
-	middle, high := make([]float64, len(places)), make([]float64, len(places))
+	var wide, own []sample
 	worst := 0
 	fit := true
 	for i, p := range places {
 		r := of(p)
 		wide, own = append(wide, r.wide), append(own, r.own)
-		middle[i], high[i] = quantile(r.form, 0.5), quantile(r.form, 0.975)
-		if middle[i] > middle[worst] {
+		if w := of(places[worst]); r.less(r.middle) > w.less(w.middle) {
 			worst = i
 		}
-		fit = fit && high[i] <= 0
+		fit = fit && r.less(r.high) <= 0
 	}
-	low, notFit := bandOf(wide, own, by)
-	p := places[worst]
-	back := func(log float64) num.Number { return backTo(log, p.permitted) }
-	e := ErrorWithin{Undecided, num.Number(p.at), back(middle[worst]), back(math.Min(low[worst], middle[worst])), back(math.Max(high[worst], middle[worst])), num.Number(p.permitted)}
+	low, notFit := bandOf(wide, own, by), false
+	told := worst // the place at which the band lies highest
+	for i, p := range places {
+		low[i] = of(p).less(low[i])
+		notFit = notFit || low[i] > 0
+	}
+	for i := range low {
+		if low[i] > low[told] {
+			told = i
+		}
+	}
+	p, r := places[worst], of(places[worst])
+	middle := r.less(r.middle)
+	if notFit && !(low[worst] > 0) { // told by another place: name that
+		worst, p, r = told, places[told], of(places[told])
+		middle = math.Max(r.less(r.middle), low[told])
+	}
+	e := ErrorWithin{Undecided, num.Number(p.at), backTo(middle, p.permitted), backTo(math.Min(low[worst], middle), p.permitted),
+		backTo(math.Max(r.less(r.high), middle), p.permitted), num.Number(p.permitted)}
 	switch {
 	case notFit:
 		e.Verdict = NotFit
-		if !(low[worst] > 0) { // told by another place: name that
-			e = worstByBand(places, of, low)
-		}
 	case fit:
 		e.Verdict = Fit
 	}
 	return e
 }
 
-// bandOf is the lower band of the errors, with the bias or without, and whether it lies
-// above what is permitted anywhere. Errors that come in steps have no own.
-func bandOf(wide, own [][]float64, by rule) (low []float64, notFit bool) {
+// bandOf is the lower band of the errors, with the bias or without. Errors that come in
+// steps have no own: an answer that happens to be right may have less error than the spread alone.
+func bandOf(wide, own []sample, by rule) (low []float64) {
 	low = lowerBand(wide, by)
-	spread := low
-	if !by.steps { // an answer that happens to be right may have less error than the spread alone
-		spread = lowerBand(own, by)
+	if by.steps {
+		return low
 	}
-	for i := range low {
-		low[i] = math.Max(low[i], spread[i])
-		notFit = notFit || low[i] > 0
+	for i, l := range lowerBand(own, by) {
+		low[i] = math.Max(low[i], l)
 	}
-	return low, notFit
+	return low
 }
 
 // endless is log(error/permitted) of results that say nothing; logs are kept to it.
@@ -187,25 +240,10 @@ func backTo(log, permitted float64) num.Number {
 	return num.Number(math.Exp(log) * permitted)
 }
 
-// worstByBand names the place at which the band lies highest.
-func worstByBand(places []place, of func(place) ratios, low []float64) ErrorWithin {
-	i := 0
-	for j := range low {
-		if low[j] > low[i] {
-			i = j
-		}
-	}
-	p := places[i]
-	r := of(p)
-	middle := math.Max(quantile(r.form, 0.5), low[i])
-	back := func(log float64) num.Number { return backTo(log, p.permitted) }
-	return ErrorWithin{NotFit, num.Number(p.at), back(middle), back(low[i]), back(math.Max(quantile(r.form, 0.975), middle)), num.Number(p.permitted)}
-}
-
 func along(p place) AlongNeed {
 	limits := func(r ratios) (middle, low, high num.Number) {
-		m, h := quantile(r.form, 0.5), quantile(r.form, 0.975)
-		return backTo(m, p.permitted), backTo(math.Min(m, quantile(r.wide, 0.025)), p.permitted), backTo(math.Max(m, h), p.permitted)
+		m := r.less(r.middle)
+		return backTo(m, p.permitted), backTo(math.Min(m, r.less(r.low)), p.permitted), backTo(math.Max(m, r.less(r.high)), p.permitted)
 	}
 	a := AlongNeed{At: p.at, Permitted: p.permitted}
 	a.Raw, a.RawLow, a.RawHigh = limits(p.raw)

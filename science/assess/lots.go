@@ -103,7 +103,7 @@ func (st *study) ofLot(name string) *study {
 			s.obs = append(s.obs, o)
 		}
 	}
-	lot := &study{strand: s, design: newDesign(s, st.opt), opt: st.opt, needs: st.needs, scale: st.scale}
+	lot := &study{strand: s, design: newDesign(s, st.opt), opt: st.opt, briefly: st.briefly, needs: st.needs, scale: st.scale}
 	lot.start()
 	lot.fit()
 	lot.respond()

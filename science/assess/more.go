@@ -167,12 +167,14 @@ func (p promise) settled(truth int, more further) bool {
 			return false
 		}
 		st := *f.st
-		st.ahead = &l
+		st.ahead = l
 		now = append(now, &st)
 	}
 	by := p.of[0].st.rule(p.of[0].added(more))
-	raw, corrected := bothAt(p.spots, p.bad, func(c float64, corrected bool) glimpse { return p.glimpse(now, c, corrected) }, by)
-	return raw == Fit || corrected == Fit || raw == NotFit && corrected == NotFit
+	at := func(corrected bool) func(c float64) glimpse {
+		return func(c float64) glimpse { return p.glimpse(now, c, corrected) }
+	}
+	return fitsAt(p.bad, at(false)) || fitsAt(p.bad, at(true)) || notFitAt(p.spots, p.bad, at(false), by) && notFitAt(p.spots, p.bad, at(true), by)
 }
 
 // mostSpots is how many places of a need are looked at ahead.

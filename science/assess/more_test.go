@@ -96,7 +96,7 @@ func TestForesightIsConjugate(t *testing.T) {
 		if !ok {
 			t.Fatal("no answer")
 		}
-		ratio := math.Sqrt(l.at[4].varMean / variance(f.wide.x[0]))
+		ratio := math.Sqrt(l.at(4).varMean() / variance(f.wide.x[0]))
 		if want := math.Sqrt(12 / (12 + float64(n))); !(math.Abs(ratio-want) <= 0.2*want) {
 			t.Errorf("%d further readings leave %.3f of the width, want about %.3f", n, ratio, want)
 		}

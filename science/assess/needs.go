@@ -47,7 +47,7 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 		return f
 	}
 	low, high := st.span(n)
-	if st.opt.Few {
+	if st.opt.Few || st.briefly {
 		st.onlyVerdicts(&f, n, st.spots(low, high))
 	} else {
 		f.judge(st.places(n, low, high), st.rule(0))
@@ -66,7 +66,7 @@ func (st *study) judge(n knownwater.Need) NeedFinding {
 	if st.post == nil {
 		st.withoutRepeats(&f)
 	}
-	if f.Verdict == Undecided && !open && st.post != nil && st.promises() {
+	if f.Verdict == Undecided && !open && st.post != nil && st.promises() && !st.briefly {
 		st.moreTests(&f, n)
 	}
 	return f
@@ -154,24 +154,26 @@ func (st *study) spots(low, high float64) []float64 {
 }
 
 func (st *study) place(n knownwater.Need, c float64) place {
-	permitted := n.PermittedAt(c)
-	e := st.errorsAt(c)
-	return place{c, permitted, e[0].over(permitted), e[1].over(permitted)}
+	return placeOf(c, n.PermittedAt(c), st.errorsAt(c))
+}
+
+// placeOf is a place by its errors, as read and corrected.
+func placeOf(c, permitted float64, e [2]ratios) place {
+	e[0].by, e[1].by = math.Log(permitted), math.Log(permitted)
+	return place{c, permitted, e[0], e[1]}
 }
 
 // glimpse is a place of one study, ahead: as read or corrected.
 func (st *study) glimpse(n knownwater.Need, c float64, corrected bool) glimpse {
-	return st.glimpseOf(n, c, corrected, st.behaviourAt(c))
+	return glimpseAt(st.errorAt(c, corrected), st.drawsAt(c), n.PermittedAt(c))
 }
 
-func (st *study) glimpseOf(n knownwater.Need, c float64, corrected bool, b behaviour) glimpse {
-	var e errorAt
+// errorAt is the error at c, as read or corrected.
+func (st *study) errorAt(c float64, corrected bool) errorAt {
 	if corrected {
-		e = st.correctedAt(st.turnAt(c), c)
-	} else {
-		e = st.rawAt(c)
+		return st.correctedAt(st.turnAt(c), c)
 	}
-	return glimpseAt(e, b, n.PermittedAt(c))
+	return st.rawAt(c)
 }
 
 // errorsAt are the draws of log(error_95) at c, as read and corrected: the same for
@@ -180,26 +182,11 @@ func (st *study) errorsAt(c float64) [2]ratios {
 	if e, ok := st.errors[c]; ok {
 		return e
 	}
-	b := st.behaviourAt(c)
-	e := [2]ratios{ratiosAt(st.rawAt(c), b, 1), ratiosAt(st.correctedAt(st.turnAt(c), c), b, 1)}
+	b, steps := st.behaviourAt(c), st.inSteps()
+	e := [2]ratios{ratiosAt(st.errorAt(c, false), b, steps), ratiosAt(st.errorAt(c, true), b, steps)}
 	if st.errors == nil {
 		st.errors = map[float64][2]ratios{}
 	}
 	st.errors[c] = e
 	return e
-}
-
-// over divides errors by what is permitted; what says nothing stays so.
-func (r ratios) over(permitted float64) ratios {
-	by := math.Log(permitted)
-	less := func(v []float64) []float64 {
-		out := make([]float64, len(v))
-		for i, x := range v {
-			if out[i] = x; math.Abs(x) < endless {
-				out[i] = math.Min(math.Max(x-by, -endless), endless)
-			}
-		}
-		return out
-	}
-	return ratios{less(r.form), less(r.wide), less(r.own)}
 }

@@ -1,10 +1,11 @@
 package assess
 
 import (
+	"cmp"
 	"math"
 
 	"knownwater"
-	"knownwater/science/posterior"
+	"knownwater/science/num"
 	"knownwater/science/record"
 )
 
@@ -24,26 +25,49 @@ func (s switched) averages(n knownwater.Need) []Average {
 	}
 	places := make([][]place, len(uses))
 	for _, c := range s.spots(low, high) {
-		p := n.PermittedAt(c)
-		one := s.plain.behaviourAt(c).fewer()
-		u, d := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses)
-		for i := range uses {
-			places[i] = append(places[i], place{c, p, s.averageRatios(c, p, one, u[i][0], d[i][0]), s.averageRatios(c, p, one, u[i][1], d[i][1])})
+		for i, both := range s.averagesAt(c, uses) {
+			places[i] = append(places[i], placeOf(c, n.PermittedAt(c), both))
 		}
 	}
 	return judgeUses(uses, places, open, s.plain.rule(0).tail)
 }
 
+// averagesAt are the draws of the error of averages at c, as read and corrected, for every use:
+// of one branch where no sample goes to the other, whatever the draw.
+func (s switched) averagesAt(c float64, uses []use) [][2]ratios {
+	if out, ok := s.plain.switchedAverages[c]; ok {
+		return out
+	}
+	var out [][2]ratios
+	switch stay, leave := s.branches(c); {
+	case stay:
+		out = s.plain.averagesAt(c, uses)
+	case leave:
+		for _, e := range s.diluted.averagesAt(c, uses) {
+			out = append(out, reordered(e, len(s.plain.behaviourAt(c).wide)))
+		}
+	default:
+		u, d := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses)
+		for i := range uses {
+			out = append(out, [2]ratios{s.averageRatios(c, u[i][0], d[i][0]), s.averageRatios(c, u[i][1], d[i][1])})
+		}
+	}
+	if s.plain.switchedAverages == nil {
+		s.plain.switchedAverages = map[float64][][2]ratios{}
+	}
+	s.plain.switchedAverages[c] = out
+	return out
+}
+
 // averageResults are averages at c as results: as read, and corrected by the response's
 // slope there.
 func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
-	one, t := st.behaviourAt(c).fewer(), st.turnAt(c)
+	one, t := st.behaviourAt(c), st.turnAt(c)
 	out := make([][2]behaviour, len(uses))
 	if st.inSteps() {
-		raw := st.asNumbers(one, func(a record.Answer) float64 { return a.Value })
-		corr := st.asNumbers(one, t.value)
+		raw, corr := st.asNumbers(one, t)
 		for i, u := range uses {
-			average, root := one.times(st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.upper(), u)), math.Sqrt(float64(u.tests))
+			average, root := one.times(st.lessThanOne(u)), math.Sqrt(float64(u.tests))
 			out[i] = [2]behaviour{raw.join(average, root), corr.join(average, root)}
 		}
 		return out
@@ -52,7 +76,7 @@ func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
 	slope := math.Max((t.at(c+step)-t.at(c-step))/(2*step), 1e-9)
 	centre, rounding := t.at(c), st.rec.Shown.Step/math.Sqrt(12)
 	for i, u := range uses {
-		average := one.times(st.lessThanOne(st.post.Wide, u), st.lessThanOne(st.upper(), u))
+		average := one.times(st.lessThanOne(u))
 		out[i] = [2]behaviour{
 			average.mapped(func(n record.Normal) record.Normal {
 				return record.Normal{Mean: n.Mean, SD: math.Hypot(n.SD, rounding)}
@@ -77,46 +101,47 @@ func (b behaviour) mapped(to func(record.Normal) record.Normal) behaviour {
 	return out
 }
 
-// averageRatios are the draws of log(error_95/permitted) of an average at c; one is how
-// the first undiluted reading is distributed, u and d the averages of the branches, whose
-// draws are put in orders of their own.
-func (s switched) averageRatios(c, permitted float64, one, u, d behaviour) ratios {
-	edge := s.over + s.plain.rec.Shown.Step/2
-	guess := math.Max(permitted, 1e-12)
-	log := func(first, a, b record.Normal) float64 {
-		stay := posterior.Phi((edge - first.Mean) / first.SD)
+// averageRatios are the draws of log(error_95) of an average at c, u and d the averages of
+// the branches, whose draws are put in orders of their own.
+func (s switched) averageRatios(c float64, u, d behaviour) ratios {
+	one, leaves := s.plain.behaviourAt(c), s.leaves()
+	guess := 0.0
+	error95 := func(first, a, b record.Normal) float64 {
+		left := leaves(first)
 		switch { // one branch alone
-		case stay > 1-seldom:
-			return logRatio(normalAt(c).of(a), permitted)
-		case stay < seldom:
-			return logRatio(normalAt(c).of(b), permitted)
+		case left < seldom:
+			return normalAt(c).of(a)
+		case left > 1-seldom:
+			return normalAt(c).of(b)
 		}
-		inside := func(n record.Normal, e float64) float64 {
-			return posterior.Phi((c+e-n.Mean)/n.SD) - posterior.Phi((c-e-n.Mean)/n.SD)
-		}
-		e := solve95(func(e float64) float64 { return stay*inside(a, e) + (1-stay)*inside(b, e) }, guess)
+		e := solve95(func(e float64) (p, slope float64) {
+			weight := 1 - left
+			for _, n := range [2]record.Normal{a, b} {
+				above, s1 := num.QuickPhi((c + e - n.Mean) / n.SD)
+				below, s2 := num.QuickPhi((c - e - n.Mean) / n.SD)
+				p, slope = p+weight*(above-below), slope+weight*(s1+s2)/n.SD
+				weight = left
+			}
+			return p, slope
+		}, cmp.Or(guess, a.SD+b.SD), 0)
 		if !math.IsInf(e, 1) && e > 0 {
 			guess = e
 		}
-		return logRatio(e, permitted)
+		return e
 	}
-	var r ratios
-	order := orderOf(len(d.form), 7)
-	for k, a := range u.form {
-		r.form = append(r.form, log(one.form[k], a, d.form[order[k*len(order)/len(u.form)]]))
+	forms, wides := orderOf(len(d.form), formsOrder), orderOf(len(d.wide), widesOrder)
+	wide := func(k int, of func(n record.Normal, varMean float64) record.Normal) float64 {
+		return error95(one.wide[k], of(u.wide[k], u.varMean), of(d.wide[wides[k*len(wides)/len(u.wide)]], d.varMean))
 	}
-	order = orderOf(len(d.wide), 8)
-	for k, a := range u.wide {
-		b := d.wide[order[k*len(order)/len(u.wide)]]
-		r.wide = append(r.wide, log(one.wide[k], lessBias(a, c, u.varMean), lessBias(b, c, d.varMean)))
-		r.own = append(r.own, log(one.wide[k], record.Normal{Mean: c, SD: a.SD}, record.Normal{Mean: c, SD: b.SD}))
-	}
-	return r
+	return glimpse{forms: len(u.form), wides: len(u.wide),
+		form: func(k int) float64 { return error95(one.form[k], u.form[k], d.form[forms[k*len(forms)/len(u.form)]]) },
+		wide: func(k int) float64 {
+			return wide(k, func(n record.Normal, varMean float64) record.Normal { return lessBias(n, c, varMean) })
+		},
+		own: func(k int) float64 {
+			return wide(k, func(n record.Normal, _ float64) record.Normal { return record.Normal{Mean: c, SD: n.SD} })
+		}}.whole(false)
 }
-
-// seldom is the chance of being sent to the other branch that moves no error: a
-// hundred-thousandth of the readings is a thousandth of a standard deviation at most.
-const seldom = 1e-5
 
 // span is the part of a need that the knowns of either branch reached.
 func (s switched) span(n knownwater.Need) (low, high float64) {

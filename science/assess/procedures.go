@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -151,7 +152,7 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 	} else {
 		var places []place
 		for _, c := range spots {
-			places = append(places, s.place(n, c))
+			places = append(places, placeOf(c, n.PermittedAt(c), s.errorsAt(c)))
 		}
 		f.judge(places, s.plain.rule(0))
 	}
@@ -164,11 +165,6 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 		s.moreTests(&f, n, spots)
 	}
 	return f
-}
-
-func (s switched) place(n knownwater.Need, c float64) place {
-	p := n.PermittedAt(c)
-	return place{c, p, s.ratios(c, p, false), s.ratios(c, p, true)}
 }
 
 // uncovered is the end of the need that neither branch's knowns reached.
@@ -195,151 +191,224 @@ func (s switched) spots(low, high float64) []float64 {
 	return slices.CompactFunc(at, func(a, b float64) bool { return math.Abs(b-a) <= 1e-9*high })
 }
 
-// ratios are the draws of log(error_95/permitted) at c. The draws of the branches
-// are put in orders of their own, since their fits are independent.
-func (s switched) ratios(c, permitted float64, corrected bool) ratios {
-	return s.glimpse(c, permitted, corrected).whole()
+// errorsAt are the draws of log(error_95) at c, as read and corrected, the same for every need.
+// The draws of the branches are put in orders of their own, since their fits are independent.
+func (s switched) errorsAt(c float64) [2]ratios {
+	if e, ok := s.plain.switched[c]; ok {
+		return e
+	}
+	var e [2]ratios
+	switch stay, leave := s.branches(c); {
+	case stay:
+		e = s.plain.errorsAt(c)
+	case leave:
+		e = reordered(s.diluted.errorsAt(c), len(s.plain.behaviourAt(c).wide))
+	default:
+		for i, corrected := range []bool{false, true} {
+			e[i] = s.glimpse(c, 1, corrected).whole(s.plain.inSteps())
+		}
+	}
+	if s.plain.switched == nil {
+		s.plain.switched = map[float64][2]ratios{}
+	}
+	s.plain.switched[c] = e
+	return e
 }
 
+// seldom is the chance of being sent to the other branch that moves no error: a
+// hundred-thousandth of the readings is a thousandth of a standard deviation at most.
+const seldom = 1e-5
+
+// branches says whether all samples of c stay undiluted, or all are diluted, whatever the draw.
+func (s switched) branches(c float64) (stay, leave bool) {
+	stay, leave = true, true
+	b, leaves := s.plain.behaviourAt(c), s.leaves()
+	for _, list := range [][]record.Normal{b.wide, b.form} {
+		for _, d := range list {
+			left := leaves(d)
+			if stay, leave = stay && left < seldom, leave && left > 1-seldom; !stay && !leave {
+				return false, false
+			}
+		}
+	}
+	return stay, leave
+}
+
+// reordered puts draws of the diluted branch in the order in which they go with the undiluted.
+func reordered(all [2]ratios, n int) [2]ratios {
+	for i := range all {
+		for _, v := range []*sample{&all[i].wide, &all[i].own} {
+			v.drops, v.rank = inOrder(v.drops, n), inOrder(v.rank, n)
+		}
+	}
+	return all
+}
+
+func inOrder(draws []float64, n int) []float64 {
+	if draws == nil {
+		return nil
+	}
+	out, order := make([]float64, n), orderOf(len(draws), widesOrder)
+	for k := range out {
+		out[k] = draws[order[k*len(order)/n]]
+	}
+	return out
+}
+
+// The orders of the diluted branch's draws.
+const formsOrder, widesOrder = 7, 8
+
 func (s switched) glimpse(c, permitted float64, corrected bool) glimpse {
-	up, ud := s.plain.behaviourAt(c).fewer(), s.diluted.behaviourAt(c).fewer()
-	u, d := s.plain.branchAt(c, s.over, corrected), s.diluted.branchAt(c, math.Inf(1), corrected)
-	u = ordered(u, d)
-	log := func(e float64) float64 { return logRatio(e, permitted) }
-	guess := math.Max(permitted, 1e-12)
-	error95 := func(a, b record.Normal) float64 {
-		e := mixed95(u, d, a, b, c, guess)
+	up, ud := s.plain.drawsAt(c), s.diluted.drawsAt(c)
+	u, d := s.plain.errorAt(c, corrected), s.diluted.errorAt(c, corrected)
+	error95 := s.mixedAt(c, corrected, u, d)
+	forms, wides := orderOf(ud.forms, formsOrder), orderOf(ud.wides, widesOrder)
+	wide := func(k int) (a, b record.Normal) {
+		return up.wide(k), ud.wide(wides[k*len(wides)/up.wides])
+	}
+	return glimpse{forms: up.forms, wides: up.wides,
+		form: func(k int) float64 { return error95(up.form(k), ud.form(forms[k*len(forms)/up.forms])) / permitted },
+		wide: func(k int) float64 {
+			a, b := wide(k)
+			return error95(lessBias(a, u.centre, up.varMean()), lessBias(b, d.centre, ud.varMean())) / permitted
+		},
+		own: func(k int) float64 {
+			a, b := wide(k)
+			a.Mean, b.Mean = u.centre, d.centre
+			return error95(a, b) / permitted
+		}}
+}
+
+// leaves is the chance that a sample is diluted, by how its undiluted readings are distributed:
+// that of an answer above the switch.
+func (s switched) leaves() func(record.Normal) float64 {
+	edges := make([]float64, max(1, len(s.plain.shares)))
+	for i := range edges {
+		edges[i] = s.over + s.plain.rec.Shown.Step/2
+		if s.plain.inSteps() {
+			edges[i] = math.Inf(-1)
+			for k, a := range s.plain.answersAs(i) {
+				if a.Seen.Low < a.Seen.High && s.stays(s.plain.rec.Shown.Answers[k]) {
+					edges[i] = math.Max(edges[i], a.Seen.High)
+				}
+			}
+		}
+	}
+	return func(d record.Normal) float64 { return posterior.Phi((d.Mean - edges[d.Sharing]) / d.SD) }
+}
+
+// stays says whether a sample is not diluted after an answer.
+func (s switched) stays(a record.Answer) bool {
+	return a.Value <= s.over*(1+1e-9) && !a.Seen.OpenAbove()
+}
+
+// mixedAt is the E that 95 % of results at c keep within when readings a of the undiluted branch
+// that stay there are joined by readings b of the diluted one for those that do not; u and d
+// are the errors of each branch alone.
+func (s switched) mixedAt(c float64, corrected bool, u, d errorAt) func(a, b record.Normal) float64 {
+	leaves, mixed := s.leaves(), s.mixedNumbers(c, corrected)
+	if s.plain.inSteps() {
+		mixed = s.mixedSteps(c, corrected)
+	}
+	return func(a, b record.Normal) float64 {
+		switch left := leaves(a); {
+		case left < seldom:
+			return u.of(a)
+		case left > 1-seldom:
+			return d.of(b)
+		default:
+			return mixed(a, b, left)
+		}
+	}
+}
+
+// mixedNumbers is that of numbers: results as read may lie below nothing, corrected ones do not.
+func (s switched) mixedNumbers(c float64, corrected bool) func(a, b record.Normal, left float64) float64 {
+	edge, jump := s.over+s.plain.rec.Shown.Step/2, 0.0
+	turns := [2]turn{asRead, asRead}
+	if corrected {
+		jump, turns = c, [2]turn{s.plain.turnAt(c), s.diluted.turnAt(c)}
+	}
+	rounding := [2]float64{s.plain.rec.Shown.Step / math.Sqrt(12), s.diluted.rec.Shown.Step / math.Sqrt(12)}
+	var at [2][2]int // the pieces of the responses in which the ends were last
+	guess := 0.0
+	return func(a, b record.Normal, _ float64) float64 {
+		branches := [2]record.Normal{a, b}
+		for i := range branches {
+			branches[i].SD = math.Hypot(branches[i].SD, rounding[i])
+		}
+		left := posterior.Phi((branches[0].Mean - edge) / branches[0].SD) // as the rounded ones do, so that all is 1
+		e := solve95(func(e float64) (p, slope float64) {
+			for i, n := range branches {
+				weight, most := 1.0, edge
+				if i == 1 {
+					weight, most = left, math.Inf(1)
+				}
+				below := func(v float64, side int) {
+					y, s := turns[i].from(&at[i][side], v)
+					if y > most {
+						y, s = most, 0
+					}
+					q, d := num.QuickPhi((y - n.Mean) / n.SD)
+					p, slope = p+weight*q, slope+math.Abs(weight)*d*s/n.SD
+					weight = -weight
+				}
+				below(c+e, 0)
+				if !corrected || c-e > 0 {
+					below(c-e, 1)
+				}
+			}
+			return p, slope
+		}, cmp.Or(guess, 2*branches[0].SD), jump)
 		if !math.IsInf(e, 1) && e > 0 {
 			guess = e
 		}
 		return e
 	}
-	forms, wides := orderOf(len(ud.form), 7), orderOf(len(ud.wide), 8)
-	wide := func(k int) (a, b record.Normal) {
-		return up.wide[k], ud.wide[wides[k*len(wides)/len(up.wide)]]
-	}
-	return glimpse{len(up.form), len(up.wide),
-		func(k int) float64 { return log(error95(up.form[k], ud.form[forms[k*len(forms)/len(up.form)]])) },
-		func(k int) float64 {
-			a, b := wide(k)
-			return log(error95(lessBias(a, u.centre, up.varMean), lessBias(b, d.centre, ud.varMean)))
-		},
-		func(k int) float64 {
-			a, b := wide(k)
-			return log(error95(record.Normal{Mean: u.centre, SD: a.SD}, record.Normal{Mean: d.centre, SD: b.SD}))
-		}}
 }
 
-// branchSide is a branch at one concentration: how far off each of its readings
-// is, and which of them stay in it.
-type branchSide struct {
-	centre  float64
-	answers []answerMiss // steps
-	order   []int        // see ordered
-	edge    float64      // displays: latent readings up to here stay
-	step    float64
-	at      func(v float64) float64 // reading that stands for a result v
-}
+// asRead turns nothing round.
+var asRead = turn{[]float64{0, 1}, []float64{0, 1}}
 
-type answerMiss struct {
-	low, high, miss float64
-	stays           bool
-}
-
-// branchAt describes a branch at c; over is the reading above which it is left.
-func (st *study) branchAt(c, over float64, corrected bool) branchSide {
-	b := branchSide{centre: c, edge: math.Inf(1), step: st.rec.Shown.Step, at: func(v float64) float64 { return v }}
-	var t turn
-	if corrected {
-		t = st.turnAt(c)
-		b.centre, b.at = t.at(c), t.at
-	}
-	if !math.IsInf(over, 1) {
-		b.edge = over + b.step/2
-	}
-	for _, a := range st.rec.Shown.Answers {
-		m := answerMiss{a.Seen.Low, a.Seen.High, math.Abs(a.Value - c), a.Value <= over*(1+1e-9) && !a.Seen.OpenAbove()}
-		if math.IsInf(over, 1) {
-			m.stays = true
-		}
+// mixedSteps is that of answers in steps, each branch by the sharing of its draw.
+func (s switched) mixedSteps(c float64, corrected bool) func(a, b record.Normal, left float64) float64 {
+	side := func(st *study, stays func(record.Answer) bool) func(sharing int) *nested {
+		miss := func(a record.Answer) float64 { return math.Abs(a.Value - c) }
 		if corrected {
-			m.miss = math.Abs(t.value(a) - c)
+			t := st.turnAt(c)
+			miss = func(a record.Answer) float64 { return math.Abs(t.value(a) - c) }
 		}
-		b.answers = append(b.answers, m)
+		order, all := byMiss(st.rec.Shown.Answers, miss)
+		order = slices.DeleteFunc(order, func(i int) bool { return !stays(st.rec.Shown.Answers[i]) })
+		return func(sharing int) *nested { return nest(st.answersAs(sharing), all, order) }
 	}
-	return b
+	plain, diluted := side(s.plain, s.stays), side(s.diluted, func(record.Answer) bool { return true })
+	lists := map[[2]int]*both{}
+	return func(a, b record.Normal, left float64) float64 {
+		key := [2]int{a.Sharing, b.Sharing}
+		list := lists[key]
+		if list == nil {
+			list = bothOf(plain(a.Sharing), diluted(b.Sharing))
+			lists[key] = list
+		}
+		return list.within(a, b, left)
+	}
 }
 
-// mixed95 is the E that 95 % of results keep within when readings a of branch u
-// that stay there are joined by readings b of branch d for those that do not.
-func mixed95(u, d branchSide, a, b record.Normal, c, guess float64) float64 {
-	if u.answers != nil {
-		return mixedSteps(u, d, a, b)
-	}
-	a.SD, b.SD = math.Hypot(a.SD, u.step/math.Sqrt(12)), math.Hypot(b.SD, d.step/math.Sqrt(12))
-	below := func(n record.Normal, y float64) float64 { return posterior.Phi((y - n.Mean) / n.SD) }
-	stay := below(a, u.edge)
-	return solve95(func(e float64) float64 {
-		p := below(a, math.Min(u.edge, u.at(c+e)))
-		q := below(b, d.at(c+e))
-		if c-e > 0 || u.centre == c { // results as read may lie below nothing, corrected ones do not
-			p -= below(a, math.Min(u.edge, u.at(c-e)))
-			q -= below(b, d.at(c-e))
-		}
-		return p + (1-stay)*q
-	}, guess)
+// both are the answers of two branches by how far off they are.
+type both struct {
+	plain, diluted *nested
+	miss           []float64
+	last           int
 }
 
-// mixedSteps goes through the answers of both branches together, the nearest
-// first; order lists them, those of the undiluted branch before the others.
-func mixedSteps(u, d branchSide, a, b record.Normal) float64 {
-	var space [64]float64
-	p := space[:0]
-	left := 0.0
-	at, upTo := math.NaN(), 0.0 // neighbours share a border
-	between := func(x answerMiss, n record.Normal) float64 {
-		below := upTo
-		if x.low != at {
-			below = posterior.Phi((x.low - n.Mean) / n.SD)
-		}
-		at, upTo = x.high, posterior.Phi((x.high-n.Mean)/n.SD)
-		return upTo - below
-	}
-	for _, x := range u.answers {
-		v := between(x, a)
-		if !x.stays {
-			left, v = left+v, 0
-		}
-		p = append(p, v)
-	}
-	at = math.NaN()
-	for _, x := range d.answers {
-		p = append(p, left*between(x, b))
-	}
-	sum := 0.0
-	for _, i := range u.order {
-		if sum += p[i]; sum >= within {
-			if i < len(u.answers) {
-				return u.answers[i].miss
-			}
-			return d.answers[i-len(u.answers)].miss
-		}
-	}
-	return math.Inf(1)
+func bothOf(plain, diluted *nested) *both {
+	return &both{plain: plain, diluted: diluted, miss: slices.Compact(slices.Sorted(slices.Values(slices.Concat(plain.miss, diluted.miss))))}
 }
 
-// ordered gives the undiluted side the order of the answers of both.
-func ordered(u, d branchSide) branchSide {
-	miss := func(i int) float64 {
-		if i < len(u.answers) {
-			return u.answers[i].miss
-		}
-		return d.answers[i-len(u.answers)].miss
-	}
-	u.order = make([]int, len(u.answers)+len(d.answers))
-	for i := range u.order {
-		u.order[i] = i
-	}
-	sort.SliceStable(u.order, func(i, j int) bool { return miss(u.order[i]) < miss(u.order[j]) })
-	return u
+// within is the smallest error that 95 % of results keep within.
+func (l *both) within(a, b record.Normal, left float64) float64 {
+	return leastError(l.miss, &l.last, func(k int) bool {
+		return l.plain.upTo(l.miss[k], a)+left*l.diluted.upTo(l.miss[k], b) >= within
+	})
 }

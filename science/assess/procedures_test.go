@@ -18,22 +18,22 @@ import (
 func TestMixed95(t *testing.T) {
 	plain, diluted := record.Normal{Mean: 4.9, SD: 0.3}, record.Normal{Mean: 4.2, SD: 0.5}
 	const c, over = 5.0, 5.0
-	same := func(v float64) float64 { return v }
-	tiles := func(width, over float64) (out []answerMiss) {
-		for i := range 40 {
-			low := float64(i) * width
-			value := low + width/2
-			out = append(out, answerMiss{low, low + width, math.Abs(value - c), value <= over})
+	tiles := func(width, over float64) *nested {
+		var miss, ends []float64
+		for low := 0.0; low+width/2 <= over; low += width {
+			miss, ends = append(miss, math.Abs(low+width/2-c)), append(ends, low)
 		}
-		return out
+		return nestOf(miss, append(ends, float64(len(ends))*width))
 	}
+	left := num.Phi((plain.Mean - over) / plain.SD)
+	numbers := switched{plain: &study{rec: &record.Record{}}, diluted: &study{rec: &record.Record{}}, over: over}.mixedNumbers(c, false)
 	for _, w := range []struct {
 		name string
-		u, d branchSide
+		got  float64
 		tile float64
 	}{
-		{"display", branchSide{centre: c, edge: over, at: same}, branchSide{centre: c, edge: math.Inf(1), at: same}, 0},
-		{"steps", branchSide{centre: c, answers: tiles(0.25, over)}, branchSide{centre: c, answers: tiles(0.5, math.Inf(1))}, 0.25},
+		{"display", numbers(plain, diluted, left), 0},
+		{"steps", bothOf(tiles(0.25, over), tiles(0.5, 20)).within(plain, diluted, left), 0.25},
 	} {
 		rng := rand.New(rand.NewPCG(31, 1))
 		miss := make([]float64, 200_000)
@@ -52,8 +52,8 @@ func TestMixed95(t *testing.T) {
 		}
 		sort.Float64s(miss)
 		want := miss[len(miss)*95/100]
-		if got := mixed95(ordered(w.u, w.d), w.d, plain, diluted, c, 1); !(math.Abs(got-want) <= 0.01*want) {
-			t.Errorf("%s: %.4f, drawn %.4f", w.name, got, want)
+		if !(math.Abs(w.got-want) <= 0.01*want) {
+			t.Errorf("%s: %.4f, drawn %.4f", w.name, w.got, want)
 		}
 	}
 }
@@ -62,8 +62,8 @@ func TestMixed95(t *testing.T) {
 // lies above goes on to be read diluted, in steps of four.
 func TestMixedStepsByHand(t *testing.T) {
 	inf := math.Inf(1)
-	u := branchSide{answers: []answerMiss{{-inf, 2, 4, true}, {2, 4, 2, true}, {4, inf, 1, false}}}
-	d := branchSide{answers: []answerMiss{{-inf, 4, 3, true}, {4, 8, 1, true}, {8, inf, 5, true}}}
+	u := nestOf([]float64{4, 2}, []float64{-inf, 2, 4}) // what reads above 4 goes on
+	d := nestOf([]float64{3, 1, 5}, []float64{-inf, 4, 8, inf})
 	for _, x := range []struct {
 		a, b record.Normal
 		want float64
@@ -77,13 +77,13 @@ func TestMixedStepsByHand(t *testing.T) {
 		{record.Normal{Mean: 4, SD: 1.5}, record.Normal{Mean: 6, SD: 0.1}, 4},  // half at 1, 40.9 % at 2, the rest, 9.1 %, at 4
 		{record.Normal{Mean: 4, SD: 1.2}, record.Normal{Mean: 6, SD: 0.1}, 2},  // half at 1, 45.2 % at 2
 	} {
-		if got := mixed95(ordered(u, d), d, x.a, x.b, 5, 1); got != x.want {
+		if got := bothOf(u, d).within(x.a, x.b, num.Phi((x.a.Mean-4)/x.a.SD)); got != x.want {
 			t.Errorf("%+v, then %+v: %v, want %v", x.a, x.b, got, x.want)
 		}
 	}
 	// answers that begin somewhere: 95.4 % lie within 1 of 1, and hardly any below
-	from0 := branchSide{answers: []answerMiss{{0, 2, 1, true}, {2, inf, 4, true}}}
-	if got := mixed95(ordered(from0, d), d, record.Normal{Mean: 1, SD: 0.5}, record.Normal{Mean: 6, SD: 0.1}, 5, 1); got != 1 {
+	from0 := nestOf([]float64{1, 4}, []float64{0, 2, inf})
+	if got := bothOf(from0, d).within(record.Normal{Mean: 1, SD: 0.5}, record.Normal{Mean: 6, SD: 0.1}, 0); got != 1 {
 		t.Errorf("from nothing: %v, want 1", got)
 	}
 }

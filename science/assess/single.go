@@ -10,11 +10,15 @@ import (
 // turnAt is how corrected results at c come about: through the response fitted
 // without the known at c, where there is one that is not the lowest or highest.
 func (st *study) turnAt(c float64) turn {
+	t := st.turnNow(c)
 	if st.ahead != nil {
-		now := *st
-		now.ahead = nil
-		return now.turnAt(c).moved(st.ahead.shift[c])
+		t = t.moved(st.ahead.shift(c))
 	}
+	return t
+}
+
+// turnNow is that by the readings there are.
+func (st *study) turnNow(c float64) turn {
 	for i, l := range st.levels {
 		if l.value == c && i > 0 && i < len(st.levels)-1 {
 			if t, ok := st.turnWithout(i); ok {
@@ -70,6 +74,22 @@ func (t turn) at(c float64) float64 {
 	i := min(max(sort.SearchFloat64s(t.grid, c), 1), n-1)
 	return t.mean[i-1] + (t.mean[i]-t.mean[i-1])*(c-t.grid[i-1])/(t.grid[i]-t.grid[i-1])
 }
+
+// from is the response and its slope at c, looked for from piece *i on.
+func (t turn) from(i *int, c float64) (y, slope float64) {
+	k := max(*i, 1)
+	for k < len(t.grid)-1 && c > t.grid[k] {
+		k++
+	}
+	for k > 1 && c <= t.grid[k-1] {
+		k--
+	}
+	*i = k
+	slope = (t.mean[k] - t.mean[k-1]) / (t.grid[k] - t.grid[k-1])
+	return t.mean[k-1] + slope*(c-t.grid[k-1]), slope
+}
+
+func (t turn) top() float64 { return t.grid[len(t.grid)-1] }
 
 // moved is the response moved by a constant.
 func (t turn) moved(by float64) turn {

@@ -19,9 +19,10 @@ import (
 type study struct {
 	strand
 	*design
-	opt   Options
-	needs []knownwater.Need
-	scale unit.Scale
+	opt     Options
+	briefly bool // of needs verdicts alone are asked for
+	needs   []knownwater.Need
+	scale   unit.Scale
 
 	post *posterior.Posterior // nil where nothing was read twice
 	df   float64              // degrees of freedom behind the spread, where it is known best
@@ -36,12 +37,17 @@ type study struct {
 	kept      []int            // the draws that the record kept, of those that favour a form
 	singles   []float64        // draws of the scatter about a line, where nothing was read twice
 
-	errors    map[float64][2]ratios // log(error_95) at a place, as read and corrected
-	ahead     *look                 // what further readings would make of it, while that is asked; else nil
-	without   map[int]turn          // responses fitted without a level
-	shared    [][]record.Answer     // by sharing: the answers as they are seen by it
-	corrected map[float64]errorAt   // by place: what correctedAt worked out
-	byLot     []*study              // each lot's readings by themselves, where there are several
+	behaves          map[float64]behaviour // by place
+	errors           map[float64][2]ratios // log(error_95) at a place, as read and corrected
+	switched         map[float64][2]ratios // … through a switch, of an undiluted branch
+	switchedAverages map[float64][][2]ratios
+	averaged         map[float64][][2]ratios // … of averages, by use
+	ahead            *look                   // what further readings would make of it, while that is asked; else nil
+	less             map[use][2][]float64    // by what averages scatter less than single results
+	without          map[int]turn            // responses fitted without a level
+	shared           [][]record.Answer       // by sharing: the answers as they are seen by it
+	corrected        map[float64]errorAt     // by place: what correctedAt worked out
+	byLot            []*study                // each lot's readings by themselves, where there are several
 
 	finding MethodFinding
 }

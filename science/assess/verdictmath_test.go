@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/science/interval"
 	"knownwater/science/num"
 	"knownwater/science/posterior"
 	"knownwater/science/record"
@@ -31,9 +32,24 @@ func TestHalfOfTheMiddle(t *testing.T) {
 // there is no such place.
 func TestWhereAChanceReaches(t *testing.T) {
 	for _, guess := range []float64{1e-6, 0.1, 1.9, 1.96, 2, 7, 300} {
-		about(t, "of a normal", solve95(func(e float64) float64 { return 2*num.Phi(e) - 1 }, guess), 1.959964, 3e-4)
-		about(t, "of an even chance", solve95(func(e float64) float64 { return math.Min(1, e/8) }, guess), 7.6, 2e-3)
-		if e := solve95(func(e float64) float64 { return 0.9 * (1 - math.Exp(-e)) }, guess); !math.IsInf(e, 1) {
+		about(t, "of a normal", solve95(func(e float64) (p, slope float64) { return 2*num.Phi(e) - 1, 2 * num.NormalPDF(e) }, guess, 0), 1.959964, 3e-4)
+		about(t, "of an even chance", solve95(func(e float64) (p, slope float64) {
+			if e > 8 {
+				return 1, 0
+			}
+			return e / 8, 0.125
+		}, guess, 0), 7.6, 2e-3)
+		for at, want := range map[float64]float64{1: 1.644854, 1.8: 1.8, 2.5: 1.959964} { // one side alone from there on
+			got := solve95(func(e float64) (p, slope float64) {
+				p, slope = num.Phi(e), num.NormalPDF(e)
+				if e < at {
+					p, slope = 2*p-1, 2*slope
+				}
+				return p, slope
+			}, guess, at)
+			about(t, "of a chance that leaps", got, want, 3e-4)
+		}
+		if e := solve95(func(e float64) (p, slope float64) { return 0.9 * (1 - math.Exp(-e)), 0.9 * math.Exp(-e) }, guess, 0); !math.IsInf(e, 1) {
 			t.Errorf("a chance that stays below: %v", e)
 		}
 	}
@@ -43,7 +59,7 @@ func TestWhereAChanceReaches(t *testing.T) {
 // by hand from the normal.
 func TestErrorOfAnswers(t *testing.T) {
 	inf := math.Inf(1)
-	a := answersByMiss{miss: []float64{1, 4, 6}, low: []float64{2.5, -inf, 7.5}, high: []float64{7.5, 2.5, inf}} // of a truth of 4
+	a := nestOf([]float64{4, 1, 6}, []float64{-inf, 2.5, 7.5, inf}) // of a truth of 4
 	for _, x := range []struct{ mean, sd, want float64 }{
 		{5, 1, 1},     // within 2.5 sd on either side: 98.8 %
 		{5, 2, 6},     // 78.9 % at 5, and half of the rest on either side: only all three
@@ -53,10 +69,21 @@ func TestErrorOfAnswers(t *testing.T) {
 	} {
 		about(t, "error", a.within(record.Normal{Mean: x.mean, SD: x.sd}), x.want, 0)
 	}
-	some := answersByMiss{miss: []float64{1}, low: []float64{2.5}, high: []float64{7.5}}
+	some := nestOf([]float64{1}, []float64{2.5, 7.5})
 	if e := some.within(record.Normal{Mean: 9, SD: 1}); !math.IsInf(e, 1) {
 		t.Errorf("answers that are seldom given: %v", e)
 	}
+}
+
+// nestOf are answers side by side, each with how far off it is.
+func nestOf(miss, ends []float64) *nested {
+	answers := make([]record.Answer, len(miss))
+	for i := range miss {
+		answers[i].Seen = interval.Interval{Low: ends[i], High: ends[i+1]}
+		answers[i].Value = miss[i]
+	}
+	order, all := byMiss(answers, func(a record.Answer) float64 { return a.Value })
+	return nest(answers, all, order)
 }
 
 // The band below two places whose draws go up and down together is that of one: the tail
@@ -73,11 +100,22 @@ func TestBandBelow(t *testing.T) {
 		return out
 	}
 	r := rule{tail: 0.025}
-	together := lowerBand([][]float64{scaled(z, 1, 0.5), scaled(z, -2, 3)}, r)
+	band := func(r rule, places ...[]float64) []float64 {
+		var all []sample
+		for _, p := range places {
+			errors := make([]float64, len(p))
+			for k, v := range p {
+				errors[k] = math.Exp(v)
+			}
+			all = append(all, sampleOf(errors, r.steps))
+		}
+		return lowerBand(all, r)
+	}
+	together := band(r, scaled(z, 1, 0.5), scaled(z, -2, 3))
 	about(t, "first of two alike", together[0], 1-0.5*1.96, 0.01)
 	about(t, "second of two alike", together[1], -2-3*1.96, 0.06)
 	a, b := scaled(z, 1, 0.5), scaled(other, -2, 3)
-	apart := lowerBand([][]float64{a, b}, r)
+	apart := band(r, a, b)
 	k := num.PhiInv(math.Sqrt(0.975)) // of the larger of two
 	about(t, "first of two apart", apart[0], 1-0.5*k, 0.02)
 	about(t, "second of two apart", apart[1], -2-3*k, 0.12)
@@ -88,11 +126,10 @@ func TestBandBelow(t *testing.T) {
 		}
 	}
 	about(t, "share below at either", below, 0.025, 0.002)
-	about(t, "another tail", lowerBand([][]float64{scaled(z, 1, 0.5)}, rule{tail: 0.075})[0], 1-0.5*1.4395, 0.01)
-	steps := lowerBand([][]float64{{1, 1, 1, 2, 2, 2, 2, 2, 2, 2}, {5, 4, 5, 5, 5, 5, 5, 5, 5, 4}}, rule{steps: true})
-	if steps[0] != 1 || steps[1] != 4 {
-		t.Errorf("of steps: %v, want 1 and 4", steps)
-	}
+	about(t, "another tail", band(rule{tail: 0.075}, scaled(z, 1, 0.5))[0], 1-0.5*1.4395, 0.01)
+	steps := band(rule{steps: true}, []float64{1, 1, 1, 2, 2, 2, 2, 2, 2, 2}, []float64{5, 4, 5, 5, 5, 5, 5, 5, 5, 4})
+	about(t, "first of steps", steps[0], 1, 1e-12)
+	about(t, "second of steps", steps[1], 4, 1e-12)
 }
 
 // Limits of draws: equal tails, or, where they pile up against a bound, the bound and one tail.
@@ -178,4 +215,45 @@ func TestTwoComponents(t *testing.T) {
 	about(t, "constant part", float64(s.Sigma0), 0.2, 0.03)
 	about(t, "proportional part", float64(s.Kappa), 0.1, 0.012)
 	about(t, "repeatability in the middle", float64(s.RepeatabilitySD)/math.Hypot(0.2, 0.1*float64(s.At)), 1, 0.12)
+}
+
+// The error of a result turned round is where its chance is 95 %, by the normal itself (not the
+// table): for a bent response, off by more or less, near nothing too, where no result lies below.
+func TestCorrectedErrorHolds95(t *testing.T) {
+	grid, mean := []float64{}, []float64{}
+	for i := range 41 {
+		c := float64(i) / 2
+		grid, mean = append(grid, c), append(mean, 0.3+4*c/(1+c/9))
+	}
+	r := turn{grid, mean}
+	met := 0 // the leap where results below nothing end
+	for _, c := range []float64{0, 0.2, 1, 5, 19, 24} {
+		e := newCorrectedError(r, c)
+		for _, sd := range []float64{0.02, 0.3, 1, 2.5} {
+			for _, bias := range []float64{-6, -1, 0, 0.4, 3, 9} {
+				m := r.at(c) + bias*sd
+				inside := func(e float64) float64 {
+					p := num.Phi((r.at(c+e) - m) / sd)
+					if c-e > 0 {
+						p -= num.Phi((r.at(c-e) - m) / sd)
+					}
+					return p
+				}
+				got := e.of(m, sd)
+				if inside(0) >= 0.95 { // nothing is left of it
+					about(t, "error of what reads below nothing", got, 0, 1e-9)
+					continue
+				}
+				if inside(got*1.0003) < 0.95-1e-5 || inside(got*0.9997) > 0.95+1e-5 {
+					t.Errorf("at %g, off by %g of %g: %g holds %g", c, bias, sd, got, inside(got))
+				}
+				if c > 0 && got == c {
+					met++
+				}
+			}
+		}
+	}
+	if met < 3 {
+		t.Errorf("%d leaps met", met)
+	}
 }

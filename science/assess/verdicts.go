@@ -30,16 +30,15 @@ func notFitAt(spots, bad []float64, at func(c float64) glimpse, by rule) bool {
 	if !slices.ContainsFunc(bad, func(c float64) bool { return at(c).mayMiss(by) }) {
 		return false
 	}
-	var wide, own [][]float64
+	var wide, own []sample
 	for _, c := range spots {
 		g := at(c)
-		wide = append(wide, drawn(g.wides, g.wide))
+		wide = append(wide, sampleOf(drawn(g.wides, g.wide), by.steps))
 		if !by.steps {
-			own = append(own, drawn(g.wides, g.own))
+			own = append(own, sampleOf(drawn(g.wides, g.own), false))
 		}
 	}
-	_, not := bandOf(wide, own, by)
-	return not
+	return slices.ContainsFunc(bandOf(wide, own, by), func(low float64) bool { return low > 0 })
 }
 
 // bothAt are the verdicts as read and corrected, as far as the verdict on the method hangs
@@ -77,13 +76,5 @@ func (f *NeedFinding) onlyVerdicts(spots []float64, by rule, at func(c float64, 
 
 // onlyVerdicts judges a study so.
 func (st *study) onlyVerdicts(f *NeedFinding, n knownwater.Need, spots []float64) {
-	behaves := map[float64]behaviour{}
-	f.onlyVerdicts(spots, st.rule(0), func(c float64, corrected bool) glimpse {
-		b, ok := behaves[c]
-		if !ok {
-			b = st.behaviourAt(c)
-			behaves[c] = b
-		}
-		return st.glimpseOf(n, c, corrected, b)
-	})
+	f.onlyVerdicts(spots, st.rule(0), func(c float64, corrected bool) glimpse { return st.glimpse(n, c, corrected) })
 }

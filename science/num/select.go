@@ -8,23 +8,49 @@ import (
 // QuantileOf is Quantile of a sample in any order, which it leaves as it is: by
 // partition (Hoare 1961, Comm. ACM 4, 321) and without sorting all of it.
 func QuantileOf(sample []float64, p float64) float64 {
+	return QuantilesOf(sample, p)[0]
+}
+
+// QuantilesOf are several of them, asked for rising: each partition leaves less to look at for
+// the others.
+func QuantilesOf(sample []float64, ps ...float64) []float64 {
 	s := slices.Clone(sample)
-	n := len(s)
-	if n < 32 || !(p >= 0 && p <= 1) || slices.ContainsFunc(s, math.IsNaN) {
+	out := make([]float64, len(ps))
+	if len(s) < 32 || slices.ContainsFunc(s, math.IsNaN) || slices.ContainsFunc(ps, func(p float64) bool { return !(p >= 0 && p <= 1) }) {
 		slices.Sort(s)
-		return Quantile(s, p)
+		for j, p := range ps {
+			out[j] = Quantile(s, p)
+		}
+		return out
 	}
-	h := float64(n-1) * p
+	quantilesIn(s, 0, len(s), ps, out)
+	return out
+}
+
+// quantilesIn finds those that lie in s[from:to], which holds what belongs there: the middle one, and
+// then the others on either side of it.
+func quantilesIn(s []float64, from, to int, ps, out []float64) {
+	if len(ps) == 0 {
+		return
+	}
+	m := len(ps) / 2
+	h := float64(len(s)-1) * ps[m]
 	i := int(h)
-	lo := nth(s, i)
-	if i >= n-1 || h == float64(i) {
-		return lo
+	lo := nth(s[from:to], i-from)
+	if i+1 < to { // the next one stands beside it, for those too that end here
+		least := i + 1
+		for j := i + 2; j < to; j++ {
+			if s[j] < s[least] {
+				least = j
+			}
+		}
+		s[i+1], s[least] = s[least], s[i+1]
 	}
-	hi := slices.Min(s[i+1:])
-	if lo == hi {
-		return lo
+	if out[m] = lo; h > float64(i) && s[i+1] != lo { // equal ones may both be infinite
+		out[m] = lo + (h-float64(i))*(s[i+1]-lo)
 	}
-	return lo + (h-float64(i))*(hi-lo)
+	quantilesIn(s, from, i+1, ps[:m], out[:m])
+	quantilesIn(s, i, to, ps[m+1:], out[m+1:])
 }
 
 // nth puts the k-th smallest value at k, smaller ones before it, larger ones after.

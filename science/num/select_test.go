@@ -27,6 +27,12 @@ func TestQuantileOfIsQuantile(t *testing.T) {
 				t.Fatalf("the %v quantile of %v: %v, want %v", p, v, got, want)
 			}
 		}
+		ps := []float64{0.01, 0.025, 0.159, 0.5, 0.5001, 0.975}
+		for i, got := range QuantilesOf(v, ps...) {
+			if want := Quantile(s, ps[i]); got != want && !(math.IsNaN(got) && math.IsNaN(want)) {
+				t.Fatalf("together, the %v quantile of %v: %v, want %v", ps[i], v, got, want)
+			}
+		}
 		if !slices.Equal(v, before) {
 			t.Fatal("the sample was changed")
 		}
