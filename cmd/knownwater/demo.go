@@ -41,41 +41,51 @@ const (
 )
 
 func (c *demoCmd) Run(e *env) error {
+	t, err := c.judge(e)
+	if err != nil || c.NoServe {
+		return err
+	}
+	return c.serve(e, t)
+}
+
+// demoMemory is what the demo's judging may hold before it gives back what it no longer uses.
+const demoMemory = 70 << 20
+
+// judge makes the trial's files and its report.
+func (c *demoCmd) judge(e *env) (t knownwater.Trial, err error) {
+	defer holdingAtMost(demoMemory)()
 	files, err := c.files()
 	if err != nil {
-		return err
+		return t, err
 	}
 	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
-		return knownwater.Fault{File: c.Dir, Found: "the folder cannot be made", Want: unwrapped(err)}
+		return t, knownwater.Fault{File: c.Dir, Found: "the folder cannot be made", Want: unwrapped(err)}
 	}
 	if err := c.check(files); err != nil { // before the work
-		return err
+		return t, err
 	}
 	in := inputFiles{readings: joined{Source: c.source(files[0])}, methods: c.source(files[1]), need: c.source(files[2])}
-	t, err := in.trial(e) // read back from the files, as anybody's trial is
+	t, err = in.trial(e) // read back from the files, as anybody's trial is
 	if err != nil {
-		return err
+		return t, err
 	}
 	f, err := assessTrial(e.ctx, t, c.Seed, e.progress.stage("assessing"))
 	if err != nil {
-		return err
+		return t, err
 	}
 	page, err := c.report(f, t, in)
 	if err != nil {
-		return err
+		return t, err
 	}
 	if err := c.write(append(files, page)); err != nil {
-		return err
+		return t, err
 	}
 	if err := report.WriteText(e.out, f, t, report.Options{Width: e.width}); err != nil {
-		return err
+		return t, err
 	}
 	fmt.Fprintf(e.out, "\nThe bench, its people and its methods are invented; what is true of them is in %s.\nThe report is in %s.\n",
 		c.at(demoTruth), c.at(demoReport))
-	if c.NoServe {
-		return nil
-	}
-	return c.serve(e, t)
+	return t, nil
 }
 
 // serve puts the trial on a bench of its own, once, and opens that bench as it

@@ -39,12 +39,18 @@ type historyCmd struct {
 	replacing
 }
 
-func (c *historyCmd) Run(e *env) error {
-	if before := debug.SetMemoryLimit(historyMemory); before < historyMemory { // somebody set a smaller one
+// holdingAtMost bounds what the process holds before it gives back what it no longer uses, unless
+// somebody set a smaller bound; the function it returns undoes that.
+func holdingAtMost(bytes int64) func() {
+	before := debug.SetMemoryLimit(bytes)
+	if before < bytes {
 		debug.SetMemoryLimit(before)
-	} else {
-		defer debug.SetMemoryLimit(before)
 	}
+	return func() { debug.SetMemoryLimit(before) }
+}
+
+func (c *historyCmd) Run(e *env) error {
+	defer holdingAtMost(historyMemory)()
 	file := c.output(e, c.HTML+c.CSV, append(c.Record, c.File, c.Methods, c.Need)...)
 	if err := file.check(); err != nil {
 		return err

@@ -99,7 +99,7 @@ func (st *study) span(n knownwater.Need) (low, high float64) {
 }
 
 // lessThanOne is by what an average scatters less than a single result, for the
-// draws of a behaviour: the same at every place, since every part is a share of the repeatability.
+// draws of behaviour.half: the same at every place, since every part is a share of the repeatability.
 func (st *study) lessThanOne(u use) (wide, form []float64) {
 	if l, ok := st.less[u]; ok {
 		return l[0], l[1]
@@ -121,8 +121,9 @@ func (st *study) lessOf(d *posterior.Draws, u use) []float64 {
 		nested = f
 	}
 	reader, known := st.factor["reader"]
-	out := make([]float64, d.Len())
-	for k := range out {
+	out := make([]float64, d.Len()/2)
+	for i := range out {
+		k := 2 * i
 		within := d.Within(k, nested)
 		square := within * within / float64(u.tests)
 		for f := range d.Ratio {
@@ -135,7 +136,7 @@ func (st *study) lessOf(d *posterior.Draws, u use) []float64 {
 				square += part
 			}
 		}
-		out[k] = math.Sqrt(square) / d.Whole(k)
+		out[i] = math.Sqrt(square) / d.Whole(k)
 	}
 	return out
 }
@@ -146,7 +147,7 @@ func (st *study) averagesAt(c float64, uses []use) [][2]ratios {
 	if out, ok := st.averaged[c]; ok {
 		return out
 	}
-	one, t := st.behaviourAt(c), st.turnAt(c)
+	one, t := st.behaviourAt(c).half(), st.turnAt(c)
 	out := make([][2]ratios, len(uses))
 	steps := st.inSteps()
 	var raw, corr behaviour // of single results as numbers, SD their rounding's
@@ -182,6 +183,23 @@ func (b behaviour) times(wide, form []float64) behaviour {
 	out := behaviour{wide: by(b.wide, wide), varMean: b.varMean}
 	if out.form = out.wide; !b.alike() {
 		out.form = by(b.form, form)
+	}
+	return out
+}
+
+// half is every second draw. Draws stand in the order of their spreads, and of how high they lie within
+// that (package posterior): half of them have the limits that all have, and averages are many.
+func (b behaviour) half() behaviour {
+	thin := func(list []record.Normal) []record.Normal {
+		out := make([]record.Normal, len(list)/2)
+		for i := range out {
+			out[i] = list[2*i]
+		}
+		return out
+	}
+	out := behaviour{wide: thin(b.wide), varMean: b.varMean}
+	if out.form = out.wide; !b.alike() {
+		out.form = thin(b.form)
 	}
 	return out
 }

@@ -16,10 +16,10 @@ func lowerBand(places []sample, r rule) []float64 {
 	if r.steps {
 		return rankBand(places)
 	}
-	drop := slices.Clone(places[0].drops)
-	for _, p := range places[1:] {
-		for k, v := range p.drops {
-			drop[k] = max(drop[k], v)
+	drop := make([]float64, places[0].n)
+	for _, p := range places {
+		for i, k := range p.low {
+			drop[k] = max(drop[k], p.drops[i])
 		}
 	}
 	k := quantile(drop, 1-r.tail)
@@ -31,36 +31,43 @@ func lowerBand(places []sample, r rule) []float64 {
 }
 
 func rankBand(places []sample) []float64 {
-	n := len(places[0].rank)
-	rank := slices.Clone(places[0].rank)
-	for _, p := range places[1:] {
-		for k, share := range p.rank {
-			rank[k] = math.Min(rank[k], share)
+	rank := make([]float64, places[0].n)
+	for k := range rank {
+		rank[k] = 1
+	}
+	for _, p := range places {
+		for k, j := range p.steps.of {
+			rank[k] = min(rank[k], p.steps.upTo[j])
 		}
 	}
-	at := int(quantile(rank, 0.025)*float64(n)) - 1
+	share := math.Floor(quantile(rank, 0.025)*float64(len(rank))) / float64(len(rank))
 	out := make([]float64, len(places))
 	for i, p := range places {
-		out[i] = logOr(p.steps[min(max(at, 0), n-1)], -endless)
+		j, _ := slices.BinarySearch(p.steps.upTo, share)
+		out[i] = logOr(p.steps.value[min(j, len(p.steps.value)-1)], -endless)
 	}
 	return out
 }
 
-// ranked are draws rising, and of each the share of draws up to it. Many are alike.
-func ranked(draws []float64) (sorted, rank []float64) {
-	sorted = slices.Sorted(slices.Values(draws))
-	rank = make([]float64, len(draws))
-	var values, upTo []float64
+// steps are draws of which many are alike.
+type steps struct {
+	value, upTo []float64 // rising, and the share of draws up to each
+	of          []uint16  // by draw: which value it has
+}
+
+func stepsOf(draws []float64) (s steps) {
+	sorted := slices.Sorted(slices.Values(draws))
 	for i, v := range sorted {
 		if i+1 == len(sorted) || sorted[i+1] != v {
-			values, upTo = append(values, v), append(upTo, float64(i+1)/float64(len(sorted)))
+			s.value, s.upTo = append(s.value, v), append(s.upTo, float64(i+1)/float64(len(sorted)))
 		}
 	}
+	s.of = make([]uint16, len(draws))
 	for k, v := range draws {
-		at, _ := slices.BinarySearch(values, v)
-		rank[k] = upTo[at]
+		at, _ := slices.BinarySearch(s.value, v)
+		s.of[k] = uint16(at)
 	}
-	return sorted, rank
+	return s
 }
 
 // rule is how "not fit" is told of a method.

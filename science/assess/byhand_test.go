@@ -269,9 +269,12 @@ func TestReachOfKnowns(t *testing.T) {
 func TestAverageThroughASwitch(t *testing.T) {
 	const c = 5.0
 	one := func(n record.Normal) behaviour { return behaviour{form: []record.Normal{n}, wide: []record.Normal{n}} }
+	two := func(n record.Normal) behaviour {
+		return behaviour{form: []record.Normal{n, n}, wide: []record.Normal{n, n}}
+	}
 	a, b := record.Normal{Mean: 5.3, SD: 0.2}, record.Normal{Mean: 4.9, SD: 0.4}
 	for first, share := range map[float64]float64{6: 0.5, 6 - 0.5*0.67449: 0.75, 1: 1, 11: 0} {
-		plain := &study{design: &design{}, rec: &record.Record{}, behaves: map[float64]behaviour{c: one(record.Normal{Mean: first, SD: 0.5})}}
+		plain := &study{design: &design{}, rec: &record.Record{}, behaves: map[float64]behaviour{c: two(record.Normal{Mean: first, SD: 0.5})}}
 		r := switched{plain: plain, over: 6}.averageRatios(c, one(a), one(b))
 		e := math.Exp(r.middle)
 		inside := func(n record.Normal) float64 { return num.Phi((c+e-n.Mean)/n.SD) - num.Phi((c-e-n.Mean)/n.SD) }

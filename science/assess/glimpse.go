@@ -1,6 +1,8 @@
 package assess
 
 import (
+	"sync"
+
 	"knownwater/science/num"
 	"knownwater/science/record"
 )
@@ -28,20 +30,38 @@ func glimpseAt(e errorAt, b drawsOf, permitted float64) glimpse {
 }
 
 // whole is what all draws say; of errors in steps without own.
-func (g glimpse) whole(steps bool) (r ratios) {
+func (g glimpse) whole(inSteps bool) (r ratios) {
+	room := scratch.Get().(*[]float64)
+	defer scratch.Put(room)
+	drawn := func(n int, draw func(k int) float64) []float64 {
+		out := (*room)[:0]
+		for k := range n {
+			out = append(out, draw(k))
+		}
+		*room = out
+		return out
+	}
 	q := num.QuantilesOf(drawn(g.forms, g.form), 0.5, 0.975)
 	r.middle, r.high = logOr(q[0], endless), logOr(q[1], endless)
 	wide := drawn(g.wides, g.wide)
-	r.low, r.wide = logOr(quantile(wide, 0.025), -endless), sampleOf(wide, steps)
-	switch {
-	case steps:
-	case g.alone != nil:
-		r.own = sampleAlong(drawn(g.wides, g.sd), g.alone)
-	default:
-		r.own = sampleOf(drawn(g.wides, g.own), false)
+	if inSteps {
+		r.low, r.wide = logOr(quantile(wide, 0.025), -endless), sampleOf(wide, true)
+		return r
 	}
+	q = num.QuantilesOf(wide, 0.025, 0.159, 0.5)
+	r.low, r.wide = logOr(q[0], -endless), sampleAlong(wide, q[1], q[2], func(e float64) float64 { return e })
+	if g.alone == nil {
+		r.own = sampleOf(drawn(g.wides, g.own), false)
+		return r
+	}
+	sds := drawn(g.wides, g.sd)
+	q = num.QuantilesOf(sds, 0.159, 0.5)
+	r.own = sampleAlong(sds, q[0], q[1], g.alone)
 	return r
 }
+
+// scratch is room for draws that are looked at once.
+var scratch = sync.Pool{New: func() any { return new([]float64) }}
 
 // fits says whether the upper 97.5 % limit stays within what is permitted. It looks no
 // further once more draws lie beyond than may.

@@ -18,32 +18,35 @@ type ratios struct {
 }
 
 // sample is what a band below the draws of an error is made of, on the scale of logarithms.
+// Places are many and draws are many, so that it keeps no more.
 type sample struct {
+	n            int       // draws
 	centre, unit float64   // the median, and how far below it the 15.9 % quantile lies
-	drops        []float64 // by draw: how many units it lies below the median, 0 where that is less than one
-	steps        []float64 // of errors in steps: the draws rising, as they are
-	rank         []float64 // … and, by draw, the share of draws up to it
+	low          []int32   // the draws that lie a unit or more below the median: what is nearer has no say in a band
+	drops        []float64 // … and by how many units
+	steps        steps     // of errors in steps, instead
 }
 
-// sampleOf makes one of errors. What is nearer to the median than one unit has no say in a band.
-func sampleOf(errors []float64, steps bool) (s sample) {
-	if steps {
-		s.steps, s.rank = ranked(errors)
-		return s
+// sampleOf makes one of errors.
+func sampleOf(errors []float64, inSteps bool) (s sample) {
+	if inSteps {
+		return sample{n: len(errors), steps: stepsOf(errors)}
 	}
-	return sampleAlong(errors, func(e float64) float64 { return e })
+	q := num.QuantilesOf(errors, 0.159, 0.5)
+	return sampleAlong(errors, q[0], q[1], func(e float64) float64 { return e })
 }
 
-// sampleAlong makes one of errors that rise with something that is drawn.
-func sampleAlong(draws []float64, errorOf func(x float64) float64) (s sample) {
+// sampleAlong makes one of errors that rise with something that is drawn, whose 15.9 % quantile
+// and median are given.
+func sampleAlong(draws []float64, below, median float64, errorOf func(x float64) float64) sample {
 	log := func(x float64) float64 { return logOr(errorOf(x), -endless) }
-	q := num.QuantilesOf(draws, 0.159, 0.5)
-	s.centre = log(q[1])
-	s.unit = math.Max(s.centre-log(q[0]), 1e-9)
-	s.drops = make([]float64, len(draws))
+	s := sample{n: len(draws), centre: log(median)}
+	s.unit = math.Max(s.centre-log(below), 1e-9)
+	room := len(draws)*16/100 + 1
+	s.low, s.drops = make([]int32, 0, room), make([]float64, 0, room)
 	for k, x := range draws {
-		if !(x >= q[0]) {
-			s.drops[k] = (s.centre - log(x)) / s.unit
+		if !(x >= below) {
+			s.low, s.drops = append(s.low, int32(k)), append(s.drops, (s.centre-log(x))/s.unit)
 		}
 	}
 	return s

@@ -108,6 +108,7 @@ func (st *study) ofLot(name string) *study {
 	lot.fit()
 	lot.respond()
 	lot.needFindings()
+	lot.forget()
 	return lot
 }
 

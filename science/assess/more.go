@@ -50,7 +50,7 @@ func (s switched) moreTests(f *NeedFinding, n knownwater.Need, spots []float64) 
 	p := promise{of: []*foresight{s.plain.foresee(spots, promiseTruths), s.diluted.foresee(spots, promiseTruths)},
 		levels: len(s.plain.levels) + len(s.diluted.levels), spots: spots, bad: worstFirst(spots, f),
 		glimpse: func(now []*study, c float64, corrected bool) glimpse {
-			return switched{now[0], now[1], s.over}.glimpse(c, n.PermittedAt(c), corrected)
+			return switched{now[0], now[1], s.over, true}.glimpse(c, n.PermittedAt(c), corrected)
 		}}
 	p.fulfil(f)
 }

@@ -99,7 +99,7 @@ func (n *OpenNeed) prepare(studies []*study) bool {
 			return false
 		}
 	} else {
-		s := switched{studies[0], studies[1], n.over(studies)}
+		s := switched{studies[0], studies[1], n.over(studies), false}
 		f = s.judge(n.Need)
 		low, high := s.span(n.Need)
 		spots = s.spots(low, high)
@@ -107,7 +107,7 @@ func (n *OpenNeed) prepare(studies []*study) bool {
 			return false
 		}
 		at = func(now []*study, c float64, corrected bool) glimpse {
-			return switched{now[0], now[1], s.over}.glimpse(c, n.Need.PermittedAt(c), corrected)
+			return switched{now[0], now[1], s.over, true}.glimpse(c, n.Need.PermittedAt(c), corrected)
 		}
 	}
 	worst := f.Raw

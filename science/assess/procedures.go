@@ -59,7 +59,9 @@ func procedureOf(studies []*study, all []int, f *Findings) Procedure {
 	if plain, diluted := with(1), with(m.DilutionFactor); m.DilutionOver > 0 && plain >= 0 && diluted >= 0 && plain != diluted {
 		u, d := all[plain], all[diluted]
 		p.Branches = []Branch{{1, 0, num.Number(m.DilutionOver)}, {m.DilutionFactor, m.DilutionOver, num.None}}
-		p.Needs = switched{studies[u], studies[d], m.DilutionOver}.needs(f.Methods[u].Needs, f.Methods[d].Needs)
+		p.Needs = switched{studies[u], studies[d], m.DilutionOver, false}.needs(f.Methods[u].Needs, f.Methods[d].Needs)
+		studies[u].forget()
+		studies[d].forget()
 		return p
 	}
 	most := all[0]
@@ -81,6 +83,7 @@ func procedureOf(studies []*study, all []int, f *Findings) Procedure {
 type switched struct {
 	plain, diluted *study
 	over           float64
+	briefly        bool // verdicts alone are asked for
 }
 
 // needs judges the procedure for each need, as a whole and by each lot that both
@@ -101,7 +104,7 @@ func (s switched) needs(plain, diluted []NeedFinding) []NeedFinding {
 			untried := f.Verdict
 			f.UntriedLot = &untried
 			for _, name := range names {
-				v := switched{s.plain.lotNamed(name), s.diluted.lotNamed(name), s.over}.judge(n).Verdict
+				v := switched{s.plain.lotNamed(name), s.diluted.lotNamed(name), s.over, true}.judge(n).Verdict
 				f.ByLot = append(f.ByLot, LotVerdict{name, v})
 				if sayLess(v, f.Verdict) {
 					f.Verdict = v
@@ -147,7 +150,7 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 	}
 	low, high := s.span(n)
 	spots := s.spots(low, high)
-	if s.plain.opt.Few {
+	if s.plain.opt.Few || s.briefly {
 		f.onlyVerdicts(spots, s.plain.rule(0), func(c float64, corrected bool) glimpse { return s.glimpse(c, n.PermittedAt(c), corrected) })
 	} else {
 		var places []place
@@ -161,7 +164,7 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 		f.because(gap)
 	}
 	f.Verdict = together(f.Raw, f.Corrected)
-	if f.Verdict == Undecided && len(f.Why) == 0 && s.plain.promises() {
+	if f.Verdict == Undecided && len(f.Why) == 0 && s.plain.promises() && !s.briefly {
 		s.moreTests(&f, n, spots)
 	}
 	return f
@@ -234,23 +237,34 @@ func (s switched) branches(c float64) (stay, leave bool) {
 	return stay, leave
 }
 
-// reordered puts draws of the diluted branch in the order in which they go with the undiluted.
+// reordered puts draws of the diluted branch in the order in which they go with n of the undiluted.
 func reordered(all [2]ratios, n int) [2]ratios {
 	for i := range all {
-		for _, v := range []*sample{&all[i].wide, &all[i].own} {
-			v.drops, v.rank = inOrder(v.drops, n), inOrder(v.rank, n)
-		}
+		all[i].wide, all[i].own = all[i].wide.inOrder(n), all[i].own.inOrder(n)
 	}
 	return all
 }
 
-func inOrder(draws []float64, n int) []float64 {
-	if draws == nil {
-		return nil
+func (s sample) inOrder(n int) sample {
+	if s.n == 0 {
+		return s
 	}
-	out, order := make([]float64, n), orderOf(len(draws), widesOrder)
-	for k := range out {
-		out[k] = draws[order[k*len(order)/n]]
+	order := orderOf(s.n, widesOrder)
+	out := sample{n: n, centre: s.centre, unit: s.unit, steps: s.steps}
+	if s.steps.of != nil {
+		out.steps.of = make([]uint16, n)
+		for k := range n {
+			out.steps.of[k] = s.steps.of[order[k*s.n/n]]
+		}
+	}
+	drop := make([]float64, s.n)
+	for i, k := range s.low {
+		drop[k] = s.drops[i]
+	}
+	for k := range n {
+		if d := drop[order[k*s.n/n]]; d != 0 {
+			out.low, out.drops = append(out.low, int32(k)), append(out.drops, d)
+		}
 	}
 	return out
 }

@@ -45,7 +45,9 @@ func (st *study) turnWithout(i int) (turn, bool) {
 	if at < 0 { // the response is without it already
 		return t, false
 	}
-	if resp, err := record.Fit(drop(st.bend, at)); err == nil {
+	less := drop(st.bend, at)
+	less.Near = st.resp
+	if resp, err := record.Fit(less); err == nil {
 		t.grid = st.rec.Grid
 		for _, c := range t.grid {
 			t.mean = append(t.mean, resp.At(c))

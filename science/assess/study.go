@@ -62,6 +62,7 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.withholdThin()
 	st.readerOffsets()
 	st.respond()
+	defer st.forget()
 	if st.opt.Few {
 		st.needFindings()
 		st.lotFindings()
@@ -84,6 +85,14 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.sayClipped()
 	st.explain()
 	return st
+}
+
+// forget lets go of what takes room and is soon made again.
+func (st *study) forget() {
+	st.behaves = nil
+	if st.method.DilutionOver == 0 { // no procedure asks again
+		st.errors, st.averaged, st.corrected = nil, nil, nil
+	}
 }
 
 func (st *study) start() {

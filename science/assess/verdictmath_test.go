@@ -257,3 +257,19 @@ func TestCorrectedErrorHolds95(t *testing.T) {
 		t.Errorf("%d leaps met", met)
 	}
 }
+
+// The grid against what it stands for, at its nodes and between, in any unit.
+func TestErrorGridIsTheError(t *testing.T) {
+	direct := func(mean, sd float64) float64 { return sd * half95(math.Abs(mean-3)/sd) }
+	for _, scale := range []float64{1, 7, 1e-4} {
+		g := &errorGrid{centre: 3, scale: scale, direct: direct}
+		for sd := 1e-3 * scale; sd < 1e3*scale; sd *= 1.037 {
+			for bias := -9.0; bias < 9; bias += 0.37 {
+				want := direct(3+bias*sd, sd)
+				if got := g.at(3+bias*sd, sd); math.Abs(got-want) > 2e-3*want {
+					t.Fatalf("sd %g, off by %g of it: %g, want %g", sd, bias, got, want)
+				}
+			}
+		}
+	}
+}

@@ -53,7 +53,7 @@ func TestVerdictsAloneAreThoseOfTheErrors(t *testing.T) {
 		for what, tr := range map[string]knownwater.Trial{"display": promiseTrial(0.4, permitted, 0, 4, 0, 1), "high": high, "chart": cardTrial(permitted, 1)} {
 			st := examine(split(tr)[0], tr, Options{Brief: true, Few: true})
 			alone := st.judge(tr.Needs[0])
-			other := switched{st, st, 5}
+			other := switched{st, st, 5, false}
 			through := other.judge(tr.Needs[0])
 			st.opt.Few = false
 			same(fmt.Sprint(what, ", permitted ", permitted), st.judge(tr.Needs[0]), alone)

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"knownwater/science/note"
 	"knownwater/science/num"
@@ -24,6 +25,8 @@ type Knowledge struct {
 	// Lead is how many of the draws say how sure the means are, the first ones; 0: all. The
 	// others are carried along.
 	Lead int
+	// Near, if given, is a fit to nearly the same means: searches begin at what it found.
+	Near *Response
 	// Signal says that the readings are of light, so that stray light may bend them.
 	Signal bool
 }
@@ -42,7 +45,8 @@ type Response struct {
 	// LackOfFit is the p-value of the straight line against free level means.
 	LackOfFit float64
 
-	draws [][]float64 // coefficients, one set a draw
+	draws [][]float64                 // coefficients, one set a draw
+	found map[response.Name][]float64 // where the search for each bent shape that was tried came to rest
 }
 
 // Fit finds the smallest adequate shape: the line if its misfit to the level means
@@ -62,6 +66,7 @@ func Fit(k Knowledge) (*Response, error) {
 	var best *Response
 	bestMisfit := math.Inf(1)
 	lineP := math.NaN()
+	found := map[response.Name][]float64{}
 	for _, f := range response.All {
 		if !f.Caused || f.Light && !k.Signal || len(k.Level) < f.Params+1 && f.Name != response.Line {
 			continue
@@ -70,6 +75,7 @@ func Fit(k Knowledge) (*Response, error) {
 		if err != nil {
 			continue
 		}
+		found[f.Name] = r.Params
 		df := float64(len(k.Level) - f.Params)
 		p := misfitP(misfit, df, k.DF)
 		if f.Name == response.Line {
@@ -95,7 +101,7 @@ func Fit(k Knowledge) (*Response, error) {
 		best = freeMonotone(k)
 		best.Why = note.New("no-shape-fits-means").Number("p", lineP)
 	}
-	best.LackOfFit = lineP
+	best.LackOfFit, best.found = lineP, found
 	return best, nil
 }
 
@@ -187,11 +193,13 @@ func starts(f *response.Shape, k Knowledge) (out [][]float64) {
 	if f.Linear {
 		return [][]float64{make([]float64, f.Params)}
 	}
-	q, err := num.Polynomial(k.Level, k.Mean, nil, 2)
-	if err != nil {
-		return nil
+	var from [][]float64
+	if near, ok := k.Near.at(f.Name); ok {
+		from = [][]float64{slices.Clone(near)}
+	} else if q, err := num.Polynomial(k.Level, k.Mean, nil, 2); err == nil {
+		from = f.Starts(q.Coef, k.Level, k.Mean)
 	}
-	for _, p := range f.Starts(q.Coef, k.Level, k.Mean) {
+	for _, p := range from {
 		if j := f.Positive; j >= 0 {
 			if !(p[j] > 0) {
 				continue
@@ -201,6 +209,15 @@ func starts(f *response.Shape, k Knowledge) (out [][]float64) {
 		out = append(out, p)
 	}
 	return out
+}
+
+// at is where the search for a shape came to rest.
+func (r *Response) at(f response.Name) ([]float64, bool) {
+	if r == nil {
+		return nil, false
+	}
+	p, ok := r.found[f]
+	return p, ok
 }
 
 // fitFrom searches from a start, in two passes: the knowns' errors count by the
