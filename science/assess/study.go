@@ -220,7 +220,7 @@ func limits(draws []float64, tail, floor, top float64) (low, high float64) {
 // less than none, anything else and the upper end say nothing (null).
 func (st *study) meanAt(lf *LevelFinding, g int) {
 	floor, top := math.Inf(-1), math.Inf(1)
-	if st.groups[g].openBelow || st.fromNothing() { // no mean lies below: draws that pile up there rule nothing out
+	if st.groups[g].openBelow || st.fromNothing() && !st.data.Crossed() { // no mean lies below: draws that pile up there rule nothing out
 		floor = st.data.MeanFloor
 	}
 	if st.groups[g].openAbove {

@@ -53,10 +53,22 @@ type Data struct {
 	// second or third place: enough for one of a hundred made-up trials, which differ by far
 	// more than their limits are noisy.
 	Few bool
-	// MeanFloor and MeanTop bound the group means where all readings of a
-	// group are open at one end.
+	// MeanFloor bounds the group means from below, with some room beneath it where sources cross the
+	// groups (Crossed); MeanTop those whose readings are all open above.
 	MeanFloor, MeanTop float64
 }
+
+// Crossed says whether people, sessions or lots cross the groups. Then the mean of a group whose
+// readings are not all open below has room beneath the floor: all means above a bound being as
+// likely beforehand, more of them are left the lower its readers are said to read, and a blank,
+// whose mean is at the bound, moved the means of all levels up with them.
+func (d Data) Crossed() bool {
+	return d.Groups > 1 && slices.ContainsFunc(d.Factors, func(f Factor) bool { return !f.Nested })
+}
+
+// beneath is that room, in steps and own spreads: people who read a spread low in common read a
+// blank below nothing by as much.
+const beneath = 2
 
 // ErrNoRepeats says that no group has two readings, so that nothing tells how
 // readings scatter.
@@ -221,8 +233,11 @@ func (l *layout) moments(g int, typical float64) {
 		gr.ss += l.Cells[i].Count * r * r
 	}
 	far := 50 * (gr.width + math.Sqrt(gr.ss))
-	if below {
+	switch {
+	case below:
 		gr.low = math.Max(l.MeanFloor, gr.mean-far)
+	case l.Crossed():
+		gr.low -= beneath * (gr.width + math.Sqrt(gr.ss/gr.n))
 	}
 	if above {
 		gr.high = math.Min(l.MeanTop, gr.mean+far)
