@@ -69,13 +69,20 @@ func (st *study) averages(n knownwater.Need, single string) []Average {
 			places[i] = append(places[i], placeOf(c, n.PermittedAt(c), both))
 		}
 	}
-	return judgeUses(uses, places, open, st.rule(0).tail)
+	return judgeUses(uses, places, open, st.averageRule())
+}
+
+// averageRule is the rule for averages, which are taken as normal, steps or not.
+func (st *study) averageRule() rule {
+	by := st.rule(0)
+	by.steps = false
+	return by
 }
 
 // judgeUses judges each use by its places; where the need is open at an end it
 // cannot be fit.
-func judgeUses(uses []use, places [][]place, open bool, tail float64) []Average {
-	out, by := []Average{}, rule{tail: tail} // averages are taken as normal, steps or not
+func judgeUses(uses []use, places [][]place, open bool, by rule) []Average {
+	out := []Average{}
 	for i, u := range uses {
 		raw := errorWithin(places[i], func(p place) ratios { return p.raw }, by)
 		corr := errorWithin(places[i], func(p place) ratios { return p.corr }, by)
@@ -149,7 +156,7 @@ func (st *study) averagesAt(c float64, uses []use) [][2]ratios {
 	}
 	one, t := st.behaviourAt(c).half(), st.turnAt(c)
 	out := make([][2]ratios, len(uses))
-	steps := st.inSteps()
+	steps, by := st.inSteps(), st.averageRule()
 	var raw, corr behaviour // of single results as numbers, SD their rounding's
 	if steps {
 		raw, corr = st.asNumbers(one, t)
@@ -157,11 +164,11 @@ func (st *study) averagesAt(c float64, uses []use) [][2]ratios {
 	for i, u := range uses {
 		b := one.times(st.lessThanOne(u))
 		if !steps {
-			out[i] = [2]ratios{ratiosAt(st.rawAt(c), b, false), ratiosAt(st.correctedAt(t, c), b, false)}
+			out[i] = [2]ratios{ratiosAt(st.rawAt(c), b, by), ratiosAt(st.correctedAt(t, c), b, by)}
 			continue
 		}
 		n := math.Sqrt(float64(u.tests))
-		out[i] = [2]ratios{ratiosAt(normalAt(c), raw.join(b, n), false), ratiosAt(normalAt(c), corr.join(b, n), false)}
+		out[i] = [2]ratios{ratiosAt(normalAt(c), raw.join(b, n), by), ratiosAt(normalAt(c), corr.join(b, n), by)}
 	}
 	if st.averaged == nil {
 		st.averaged = map[float64][][2]ratios{}

@@ -98,11 +98,11 @@ func TestVerdictByHand(t *testing.T) {
 	}
 	same := func(at, width float64) ratios {
 		form, wide, own := even(at, width), even(at, width), even(at-1, width)
-		r := glimpse{forms: len(form), wides: len(wide), form: func(k int) float64 { return form[k] }, wide: func(k int) float64 { return wide[k] }, own: func(k int) float64 { return own[k] }}.whole(false)
+		r := glimpse{forms: len(form), wides: len(wide), form: func(k int) float64 { return form[k] }, wide: func(k int) float64 { return wide[k] }, own: func(k int) float64 { return own[k] }}.whole(rule{above: 0.025})
 		r.by = math.Log(2)
 		return r
 	}
-	by := rule{tail: 0.025}
+	by := rule{tail: 0.025, above: 0.025}
 	ps, of := ofRatios(same(-0.5, 0.2), same(-0.3, 0.2))
 	e := errorWithin(ps, of, by)
 	if e.Verdict != Fit || e.WorstAt != 20 {
@@ -133,7 +133,7 @@ func TestVerdictByHand(t *testing.T) {
 	}
 	alone.wide = sampleOf(even(-0.5, 0.2), true)
 	ps, of = ofRatios(alone)
-	if e := errorWithin(ps, of, rule{tail: 0.025, steps: true}); e.Verdict != Fit { // of steps there is no spread alone
+	if e := errorWithin(ps, of, rule{tail: 0.025, above: 0.025, steps: true}); e.Verdict != Fit { // of steps there is no spread alone
 		t.Errorf("of steps: %+v", e)
 	}
 	endlessly := same(20, 0.1)

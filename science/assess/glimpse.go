@@ -30,7 +30,7 @@ func glimpseAt(e errorAt, b drawsOf, permitted float64) glimpse {
 }
 
 // whole is what all draws say; of errors in steps without own.
-func (g glimpse) whole(inSteps bool) (r ratios) {
+func (g glimpse) whole(by rule) (r ratios) {
 	room := scratch.Get().(*[]float64)
 	defer scratch.Put(room)
 	drawn := func(n int, draw func(k int) float64) []float64 {
@@ -41,10 +41,10 @@ func (g glimpse) whole(inSteps bool) (r ratios) {
 		*room = out
 		return out
 	}
-	q := num.QuantilesOf(drawn(g.forms, g.form), 0.5, 0.975)
+	q := num.QuantilesOf(drawn(g.forms, g.form), 0.5, 1-by.above)
 	r.middle, r.high = logOr(q[0], endless), logOr(q[1], endless)
 	wide := drawn(g.wides, g.wide)
-	if inSteps {
+	if by.steps {
 		r.low, r.wide = logOr(quantile(wide, 0.025), -endless), sampleOf(wide, true)
 		return r
 	}
@@ -63,18 +63,18 @@ func (g glimpse) whole(inSteps bool) (r ratios) {
 // scratch is room for draws that are looked at once.
 var scratch = sync.Pool{New: func() any { return new([]float64) }}
 
-// fits says whether the upper 97.5 % limit stays within what is permitted. It looks no
+// fits says whether the upper limit stays within what is permitted. It looks no
 // further once more draws lie beyond than may.
-func (g glimpse) fits() bool {
+func (g glimpse) fits(by rule) bool {
 	form, beyond := make([]float64, g.forms), 0
 	for k := range form {
 		if form[k] = g.form(k); !(form[k] <= 1) {
-			if beyond++; float64(beyond) > 0.025*float64(g.forms-1)+1 {
+			if beyond++; float64(beyond) > by.above*float64(g.forms-1)+1 {
 				return false
 			}
 		}
 	}
-	return quantile(form, 0.975) <= 1
+	return quantile(form, 1-by.above) <= 1
 }
 
 // mayMiss says whether the lower band can lie above what is permitted. It lies no higher

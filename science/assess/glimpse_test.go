@@ -14,7 +14,7 @@ func TestGlimpsesSayWhatAllDrawsSay(t *testing.T) {
 	const n = 125
 	yes, missed, unseen := 0, 0, 0
 	for range 3000 {
-		by := rule{rng.IntN(2) == 0, 0.025 + 0.05*rng.Float64()}
+		by := rule{rng.IntN(2) == 0, 0.025 + 0.05*rng.Float64(), 0.0125 + 0.0125*rng.Float64()}
 		var wide, own []sample
 		may := false
 		for range 1 + rng.IntN(4) {
@@ -28,9 +28,9 @@ func TestGlimpsesSayWhatAllDrawsSay(t *testing.T) {
 				form, wides, owns = append(form, math.Exp(x-2.5)), append(wides, math.Exp(y)), append(owns, math.Exp(z))
 			}
 			g := glimpse{forms: n, wides: n, form: func(k int) float64 { return form[k] }, wide: func(k int) float64 { return wides[k] }, own: func(k int) float64 { return owns[k] }}
-			fits := quantile(form, 0.975) <= 1
-			if g.fits() != fits {
-				t.Fatalf("fits: %v, of all draws %v", g.fits(), fits)
+			fits := quantile(form, 1-by.above) <= 1
+			if g.fits(by) != fits {
+				t.Fatalf("fits: %v, of all draws %v", g.fits(by), fits)
 			}
 			if fits {
 				yes++

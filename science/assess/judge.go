@@ -158,10 +158,9 @@ func lessBias(d record.Normal, centre, varMean float64) record.Normal {
 	return d
 }
 
-// ratiosAt works out error_95 by draw, in the wide draws with less bias. steps: as it is
-// told of errors that come in steps, which have no own.
-func ratiosAt(e errorAt, b behaviour, steps bool) ratios {
-	return glimpseAt(e, b.draws(), 1).whole(steps)
+// ratiosAt works out error_95 by draw, in the wide draws with less bias.
+func ratiosAt(e errorAt, b behaviour, by rule) ratios {
+	return glimpseAt(e, b.draws(), 1).whole(by)
 }
 
 // logOr is a ratio's logarithm, kept within endless; unknown of a response that ran off,
@@ -178,7 +177,7 @@ func logOr(ratio, unknown float64) float64 {
 //
 // Not fit where a lower band that holds at all places at once lies above what is
 // permitted at any, with the bias or without; fit where at every place the upper
-// 97.5 % limit stays within.
+// limit stays within.
 func errorWithin(places []place, of func(place) ratios, by rule) ErrorWithin {
 	var wide, own []sample
 	worst := 0

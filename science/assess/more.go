@@ -174,7 +174,7 @@ func (p promise) settled(truth int, more further) bool {
 	at := func(corrected bool) func(c float64) glimpse {
 		return func(c float64) glimpse { return p.glimpse(now, c, corrected) }
 	}
-	return fitsAt(p.bad, at(false)) || fitsAt(p.bad, at(true)) || notFitAt(p.spots, p.bad, at(false), by) && notFitAt(p.spots, p.bad, at(true), by)
+	return fitsAt(p.bad, at(false), by) || fitsAt(p.bad, at(true), by) || notFitAt(p.spots, p.bad, at(false), by) && notFitAt(p.spots, p.bad, at(true), by)
 }
 
 // mostSpots is how many places of a need are looked at ahead.

@@ -182,8 +182,8 @@ func (st *study) errorsAt(c float64) [2]ratios {
 	if e, ok := st.errors[c]; ok {
 		return e
 	}
-	b, steps := st.behaviourAt(c), st.inSteps()
-	e := [2]ratios{ratiosAt(st.errorAt(c, false), b, steps), ratiosAt(st.errorAt(c, true), b, steps)}
+	b, by := st.behaviourAt(c), st.rule(0)
+	e := [2]ratios{ratiosAt(st.errorAt(c, false), b, by), ratiosAt(st.errorAt(c, true), b, by)}
 	if st.errors == nil {
 		st.errors = map[float64][2]ratios{}
 	}

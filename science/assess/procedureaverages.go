@@ -29,7 +29,7 @@ func (s switched) averages(n knownwater.Need) []Average {
 			places[i] = append(places[i], placeOf(c, n.PermittedAt(c), both))
 		}
 	}
-	return judgeUses(uses, places, open, s.plain.rule(0).tail)
+	return judgeUses(uses, places, open, s.plain.averageRule())
 }
 
 // averagesAt are the draws of the error of averages at c, as read and corrected, for every use:
@@ -140,7 +140,7 @@ func (s switched) averageRatios(c float64, u, d behaviour) ratios {
 		},
 		own: func(k int) float64 {
 			return wide(k, func(n record.Normal, _ float64) record.Normal { return record.Normal{Mean: c, SD: n.SD} })
-		}}.whole(false)
+		}}.whole(s.plain.averageRule())
 }
 
 // span is the part of a need that the knowns of either branch reached.

@@ -208,7 +208,7 @@ func (s switched) errorsAt(c float64) [2]ratios {
 		e = reordered(s.diluted.errorsAt(c), len(s.plain.behaviourAt(c).wide))
 	default:
 		for i, corrected := range []bool{false, true} {
-			e[i] = s.glimpse(c, 1, corrected).whole(s.plain.inSteps())
+			e[i] = s.glimpse(c, 1, corrected).whole(s.plain.rule(0))
 		}
 	}
 	if s.plain.switched == nil {

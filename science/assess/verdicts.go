@@ -7,8 +7,8 @@ import (
 )
 
 // fitsAt says whether every place passes.
-func fitsAt(bad []float64, at func(c float64) glimpse) bool {
-	return !slices.ContainsFunc(bad, func(c float64) bool { return !at(c).fits() })
+func fitsAt(bad []float64, at func(c float64) glimpse, by rule) bool {
+	return !slices.ContainsFunc(bad, func(c float64) bool { return !at(c).fits(by) })
 }
 
 // verdictAt is the verdict on results as read or corrected and nothing else, of what is worked
@@ -18,7 +18,7 @@ func verdictAt(spots, bad []float64, at func(c float64) glimpse, by rule) string
 	if notFitAt(spots, bad, at, by) {
 		return NotFit
 	}
-	if fitsAt(bad, at) {
+	if fitsAt(bad, at, by) {
 		return Fit
 	}
 	return Undecided
@@ -51,7 +51,7 @@ func bothAt(spots, bad []float64, at func(c float64, corrected bool) glimpse, by
 	switch {
 	case raw == NotFit:
 		corrected = verdictAt(spots, bad, turned, by)
-	case raw != Fit && fitsAt(bad, turned):
+	case raw != Fit && fitsAt(bad, turned, by):
 		corrected = Fit
 	}
 	return raw, corrected
