@@ -44,10 +44,10 @@ type TrueCompare struct {
 	SDRatio    float64 `json:"sd_ratio"`
 }
 
-// truthDraws gives the true means to about 0.05 % of their spread's size; the
+// truthDraws gives the true means to less than 1 % of a single reading's standard deviation; the
 // truth does not depend on the trial's seed.
 const (
-	truthDraws = 60000
+	truthDraws = 20000
 	truthSeed  = 20
 )
 

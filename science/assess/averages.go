@@ -106,7 +106,7 @@ func (st *study) span(n knownwater.Need) (low, high float64) {
 }
 
 // lessThanOne is by what an average scatters less than a single result, for the
-// draws of behaviour.half: the same at every place, since every part is a share of the repeatability.
+// draws of behaviour.some: the same at every place, since every part is a share of the repeatability.
 func (st *study) lessThanOne(u use) (wide, form []float64) {
 	if l, ok := st.less[u]; ok {
 		return l[0], l[1]
@@ -128,9 +128,9 @@ func (st *study) lessOf(d *posterior.Draws, u use) []float64 {
 		nested = f
 	}
 	reader, known := st.factor["reader"]
-	out := make([]float64, d.Len()/2)
+	out := make([]float64, d.Len()/everyOf)
 	for i := range out {
-		k := 2 * i
+		k := everyOf * i
 		within := d.Within(k, nested)
 		square := within * within / float64(u.tests)
 		for f := range d.Ratio {
@@ -154,7 +154,7 @@ func (st *study) averagesAt(c float64, uses []use) [][2]ratios {
 	if out, ok := st.averaged[c]; ok {
 		return out
 	}
-	one, t := st.behaviourAt(c).half(), st.turnAt(c)
+	one, t := st.behaviourAt(c).some(), st.turnAt(c)
 	out := make([][2]ratios, len(uses))
 	steps, by := st.inSteps(), st.averageRule()
 	var raw, corr behaviour // of single results as numbers, SD their rounding's
@@ -194,13 +194,17 @@ func (b behaviour) times(wide, form []float64) behaviour {
 	return out
 }
 
-// half is every second draw. Draws stand in the order of their spreads, and of how high they lie within
-// that (package posterior): half of them have the limits that all have, and averages are many.
-func (b behaviour) half() behaviour {
+// everyOf is how many draws there are to each that averages take: draws stand in the order of their spreads,
+// and of how high they lie within that (package posterior), so that every second has about the limits that all
+// have; and averages are many.
+const everyOf = 2
+
+// some are those draws.
+func (b behaviour) some() behaviour {
 	thin := func(list []record.Normal) []record.Normal {
-		out := make([]record.Normal, len(list)/2)
+		out := make([]record.Normal, len(list)/everyOf)
 		for i := range out {
-			out[i] = list[2*i]
+			out[i] = list[everyOf*i]
 		}
 		return out
 	}

@@ -9,11 +9,13 @@ import (
 	"knownwater/science/record"
 )
 
-// spanDraws is how many draws of the record an interval of a limit or a step is made of, and
-// spanHalvings how often a step is halved for each: to a 500th of the range.
+// spanDraws is how many draws an interval of a limit or a step is made of: every fourth, which has about the
+// limits that all have (package posterior). spanShare is the share of the range to which a step is found in
+// each, spanHalvings how often the range is halved for a limit.
 const (
-	spanDraws    = 120
-	spanHalvings = 9
+	spanDraws    = 500
+	spanShare    = 1.0 / 2000
+	spanHalvings = 18
 )
 
 // spanned says where the truth of the limits and steps lies, 95 of 100: of each draw of
@@ -33,14 +35,36 @@ func (st *study) spanned() {
 		if !s.SmallestStep.OK() || !st.needBegins(s.At) {
 			continue
 		}
-		r := st.rec
-		steps := make([]float64, min(spanDraws, r.Draws()))
+		steps := make([]float64, st.spanLen())
 		for k := range steps {
-			d := k * r.Draws() / len(steps)
-			steps[k] = stepOf(r, d, s.At)
+			steps[k] = st.stepOf(k, s.At)
 		}
 		s.Low, s.High = span(steps)
 	}
+}
+
+// spanLen is how many draws there are to make an interval of.
+func (st *study) spanLen() int {
+	if st.post == nil {
+		return min(spanDraws, st.rec.Draws())
+	}
+	return min(spanDraws, st.post.Form.Len())
+}
+
+// readingIn is how one reading of c is distributed in a draw of them; same: as it differs from
+// another by the same reader in the same session.
+func (st *study) readingIn(k int, c float64, same bool) record.Normal {
+	if st.post == nil {
+		d := k * st.rec.Draws() / st.spanLen()
+		return reading1(st.rec, d, c, st.rec.Spread.Same)
+	}
+	d, at := st.post.Form, st.along(c)
+	k = (2*k + 1) * d.Len() / (2 * st.spanLen())
+	n := record.Normal{Mean: st.resp.Draw(st.post.Wide.Len()+k, c), SD: st.total(d, k, at)}
+	if same {
+		n.SD = st.same(d, k, at)
+	}
+	return n
 }
 
 // detectionSpan is that of the detection limit: of each draw the level of which 95 of 100
@@ -51,14 +75,13 @@ func (st *study) detectionSpan() {
 		return
 	}
 	b := st.boundary()
-	all := make([]float64, min(spanDraws, r.Draws()))
+	all := make([]float64, st.spanLen())
 	for k := range all {
-		d := k * r.Draws() / len(all)
-		misses := func(c float64) float64 { n := r.Reading(d, c); return n.Mean - zApart*n.SD }
+		misses := func(c float64) float64 { n := st.readingIn(k, c, false); return n.Mean - zApart*n.SD }
 		all[k] = math.Inf(1)
 		if top := r.Top; misses(top) >= b {
 			lo, hi := r.Bottom, top
-			for range 2 * spanHalvings {
+			for range spanHalvings {
 				if mid := (lo + hi) / 2; misses(mid) >= b {
 					hi = mid
 				} else {
@@ -72,24 +95,23 @@ func (st *study) detectionSpan() {
 }
 
 // stepOf is the smallest step from a level under one draw; infinite where there is none.
-func stepOf(r *record.Record, d int, from float64) float64 {
-	low := reading1(r, d, from, r.Spread.Same)
-	apart := func(c float64) bool {
-		p, _ := r.Shown.Order(low, reading1(r, d, c, r.Spread.Same))
-		return p >= apartChance
+func (st *study) stepOf(k int, from float64) float64 {
+	low, top := st.readingIn(k, from, true), st.rec.Top
+	apart := func(c float64) float64 {
+		p, _ := st.rec.Shown.Order(low, st.readingIn(k, c, true))
+		return p - apartChance
 	}
-	lo, hi := from, r.Top
-	if !apart(hi) {
+	if !(apart(top) >= 0) {
 		return math.Inf(1)
 	}
-	for range spanHalvings {
-		if mid := (lo + hi) / 2; apart(mid) {
-			hi = mid
-		} else {
-			lo = mid
-		}
+	if apart(from) >= 0 { // never of two that are alike
+		return 0
 	}
-	return hi - from
+	c, err := num.Root(apart, from, top, spanShare*(top-from))
+	if err != nil {
+		return math.Inf(1)
+	}
+	return c - from
 }
 
 // span is the middle 95 % of values; an end that is infinite is none.

@@ -73,14 +73,25 @@ func printedLimits(f assess.Findings) map[string][2]float64 {
 // noises are the Monte Carlo standard errors of every limit of a trial's findings, as shares
 // of their intervals, from so many streams of random numbers; those of sampled methods
 // alone, as the others have none. A limit that is only there in some streams is not counted.
-func noises(t knownwater.Trial, streams int) map[string]float64 {
+// Errors of answers in steps have no standard error: a limit is one step or the next. Of them, moved is
+// the share of streams in which it is another one than in most (by more than 3 % of the interval).
+func noises(t knownwater.Trial, streams int) (shares, moved map[string]float64) {
 	all := map[string][][2]float64{}
+	inSteps := map[string]bool{}
 	for s := range streams {
-		for at, l := range printedLimits(assess.Run(nudged(t, s), assess.Options{})) {
+		f := assess.Run(nudged(t, s), assess.Options{})
+		for i, m := range f.Methods {
+			inSteps[fmt.Sprint("/methods/", i)] = reading.Of(knownwater.Kind(m.Kind)).Coarse
+		}
+		for i, p := range f.Procedures {
+			j := slices.IndexFunc(f.Methods, func(m assess.MethodFinding) bool { return m.Method == p.Method })
+			inSteps[fmt.Sprint("/procedures/", i)] = reading.Of(knownwater.Kind(f.Methods[j].Kind)).Coarse
+		}
+		for at, l := range printedLimits(f) {
 			all[at] = append(all[at], l)
 		}
 	}
-	shares := map[string]float64{}
+	shares, moved = map[string]float64{}, map[string]float64{}
 	for at, ls := range all {
 		if len(ls) < streams || strings.HasSuffix(at, "error_95_low") { // at the worst place, which may be another one: those along the range are here
 			continue
@@ -91,13 +102,32 @@ func noises(t knownwater.Trial, streams int) map[string]float64 {
 			low, high = append(low, l[0]), append(high, l[1])
 			width += (l[1] - l[0]) / float64(streams)
 		}
+		if owner, rest, _ := strings.Cut(at[1:], "/needs/"); rest != "" && inSteps["/"+owner] {
+			moved[at], moved[strings.Replace(at, "low", "high", 1)] = others(low, 0.03*width), others(high, 0.03*width)
+			continue
+		}
 		_, sdLow := num.MeanSD(low)
 		_, sdHigh := num.MeanSD(high)
 		if width > 0 && (sdLow > 1e-9*width || sdHigh > 1e-9*width) {
 			shares[at], shares[strings.Replace(at, "low", "high", 1)] = sdLow/width, sdHigh/width
 		}
 	}
-	return shares
+	return shares, moved
+}
+
+// others is the share of values that lie further than within from the one that has most of them about it.
+func others(values []float64, within float64) float64 {
+	most := 0
+	for _, v := range values {
+		near := 0
+		for _, w := range values {
+			if math.Abs(v-w) <= within {
+				near++
+			}
+		}
+		most = max(most, near)
+	}
+	return 1 - float64(most)/float64(len(values))
 }
 
 // anyDesign is a made-up trial of one method read by several readers, as clubs make them.
@@ -139,7 +169,7 @@ var numbers = regexp.MustCompile(`(^|/)[0-9]+`)
 // BenchmarkMonteCarloError says how much of printed limits is the noise of the sampler, in per cent of
 // their intervals: the standard error in the middle and for the worst 5 % and the worst of all
 // limits of the demo and of twenty made-up trials, over eight streams of random numbers each.
-// At most 3 is meant for each. An error from eight streams is itself within a quarter. -v tells them
+// At most 3 is meant for each; of limits in steps, in which share of streams they are another step. An error from eight streams is itself within a quarter. -v tells them
 // apart by what is limited.
 func BenchmarkMonteCarloError(b *testing.B) {
 	const streams = 8
@@ -158,11 +188,16 @@ func BenchmarkMonteCarloError(b *testing.B) {
 				share float64
 			}
 			var all []noise
+			stepped, other := 0, 0.0
 			for b.Loop() {
-				all = nil
+				all, stepped, other = nil, 0, 0
 				for i, t := range trials {
-					for at, s := range noises(t, streams) {
+					shares, moved := noises(t, streams)
+					for at, s := range shares {
 						all = append(all, noise{fmt.Sprint(i, at), 100 * s})
+					}
+					for _, m := range moved {
+						stepped, other = stepped+1, other+m
 					}
 				}
 			}
@@ -180,6 +215,7 @@ func BenchmarkMonteCarloError(b *testing.B) {
 			b.ReportMetric(all[len(all)*95/100].share, "%-95")
 			b.ReportMetric(all[len(all)-1].share, "%-worst")
 			b.ReportMetric(100*float64(over)/float64(len(all)), "%-above-3")
+			b.ReportMetric(100*other/float64(stepped), "%-of-steps-another")
 			of := map[string][]float64{} // by what is limited, rising
 			for _, n := range all {
 				what := numbers.ReplaceAllString(n.at, "")

@@ -44,7 +44,7 @@ func (s switched) averagesAt(c float64, uses []use) [][2]ratios {
 		out = s.plain.averagesAt(c, uses)
 	case leave:
 		for _, e := range s.diluted.averagesAt(c, uses) {
-			out = append(out, reordered(e, len(s.plain.behaviourAt(c).wide)/2))
+			out = append(out, reordered(e, len(s.plain.behaviourAt(c).wide)/everyOf))
 		}
 	default:
 		u, d := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses)
@@ -62,7 +62,7 @@ func (s switched) averagesAt(c float64, uses []use) [][2]ratios {
 // averageResults are averages at c as results: as read, and corrected by the response's
 // slope there.
 func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
-	one, t := st.behaviourAt(c).half(), st.turnAt(c)
+	one, t := st.behaviourAt(c).some(), st.turnAt(c)
 	out := make([][2]behaviour, len(uses))
 	if st.inSteps() {
 		raw, corr := st.asNumbers(one, t)
@@ -104,7 +104,7 @@ func (b behaviour) mapped(to func(record.Normal) record.Normal) behaviour {
 // averageRatios are the draws of log(error_95) of an average at c, u and d the averages of
 // the branches, whose draws are put in orders of their own.
 func (s switched) averageRatios(c float64, u, d behaviour) ratios {
-	one, leaves := s.plain.behaviourAt(c).half(), s.leaves()
+	one, leaves := s.plain.behaviourAt(c).some(), s.leaves()
 	guess := 0.0
 	error95 := func(first, a, b record.Normal) float64 {
 		left := leaves(first)

@@ -46,7 +46,7 @@ type Response struct {
 	LackOfFit float64
 
 	draws [][]float64                 // coefficients, one set a draw
-	found map[response.Name][]float64 // where the search for each bent shape that was tried came to rest
+	found map[response.Name][]float64 // where the search for each shape that was tried came to rest; nil: nowhere
 }
 
 // Fit finds the smallest adequate shape: the line if its misfit to the level means
@@ -73,6 +73,7 @@ func Fit(k Knowledge) (*Response, error) {
 		}
 		r, misfit, err := fitShape(f, k)
 		if err != nil {
+			found[f.Name] = nil
 			continue
 		}
 		found[f.Name] = r.Params
@@ -194,7 +195,10 @@ func starts(f *response.Shape, k Knowledge) (out [][]float64) {
 		return [][]float64{make([]float64, f.Params)}
 	}
 	var from [][]float64
-	if near, ok := k.Near.at(f.Name); ok {
+	if near, tried := k.Near.at(f.Name); tried {
+		if near == nil { // it fits those means not at all
+			return nil
+		}
 		from = [][]float64{slices.Clone(near)}
 	} else if q, err := num.Polynomial(k.Level, k.Mean, nil, 2); err == nil {
 		from = f.Starts(q.Coef, k.Level, k.Mean)
@@ -211,13 +215,13 @@ func starts(f *response.Shape, k Knowledge) (out [][]float64) {
 	return out
 }
 
-// at is where the search for a shape came to rest.
-func (r *Response) at(f response.Name) ([]float64, bool) {
+// at is where the search for a shape came to rest, if it was tried.
+func (r *Response) at(f response.Name) (rest []float64, tried bool) {
 	if r == nil {
 		return nil, false
 	}
-	p, ok := r.found[f]
-	return p, ok
+	rest, tried = r.found[f]
+	return rest, tried
 }
 
 // fitFrom searches from a start, in two passes: the knowns' errors count by the
