@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"sync"
 	"testing"
 
@@ -136,7 +137,11 @@ func fakeJudge() Judge {
 }
 
 func TestForecastSumsUpRunsMadeAtOnce(t *testing.T) {
-	out := NewForecast(simTrial(t, 2), 5, 1, fakeJudge()).Run(func() bool { return false }, nil)
+	var told [][2]int
+	out := NewForecast(simTrial(t, 2), 5, 1, fakeJudge()).Run(func() bool { return false }, func(done, all int) { told = append(told, [2]int{done, all}) })
+	if !slices.Equal(told, [][2]int{{0, 5}, {2, 5}, {4, 5}}) {
+		t.Errorf("progress told: %v", told)
+	}
 	if out.Runs != 5 || out.Wanted != 5 || len(out.Methods) != 1 {
 		t.Fatalf("outlook: %+v", out)
 	}
