@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"knownwater/science/interval"
+	"knownwater/science/num"
 	"knownwater/science/response"
 )
 
@@ -26,6 +27,59 @@ func TestZigzagIsNoBend(t *testing.T) {
 	}
 	if r.Shape.Name != response.Line {
 		t.Errorf("%s took the place of the line", r.Shape.Name)
+	}
+}
+
+// The misfit of a line may be what one trial in twenty shows; bent shapes are tried where one in
+// five shows less. Both borders from either side: means are bent, or zigzag, as far as it takes.
+func TestBordersOfALine(t *testing.T) {
+	c := []float64{0, 1, 2, 3, 4, 5, 6, 7, 8}
+	u := []float64{0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1}
+	fitted := func(off func(i int) float64, by float64) *Response {
+		y := make([]float64, len(c))
+		for i := range c {
+			y[i] = c[i] + by*off(i)
+		}
+		r, err := Fit(knowledge(c, y, u, make([]float64, len(c)), 500, 10))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	at := func(off func(i int) float64, p float64) *Response { // the larger by, the smaller p
+		low, high := 0.0, 1.0
+		for range 18 {
+			if mid := (low + high) / 2; fitted(off, mid).LackOfFit > p {
+				low = mid
+			} else {
+				high = mid
+			}
+		}
+		return fitted(off, low)
+	}
+	zigzag := func(i int) float64 { return []float64{1, -1.2, 0.6, 0.6, -1.2, 0.5, 0.9, -1.1, 0.4}[i] }
+	bend := func(i int) float64 { return -(c[i] - 4) * (c[i] - 4) / 16 }
+	for _, x := range []struct {
+		off  func(i int) float64
+		p    float64
+		line bool
+	}{{zigzag, 0.055, true}, {zigzag, 0.045, false}, {bend, 0.22, true}, {bend, 0.18, false}} {
+		if r := at(x.off, x.p); (r.Shape.Name == response.Line) != x.line {
+			t.Errorf("p = %.3f: %s", r.LackOfFit, r.Shape.Name)
+		}
+	}
+}
+
+// What a reading says of a place is the chances there, also where a shortcut says that it lies
+// surely outside: further than four spreads from the means of all draws, 3 in 100,000.
+func TestMarginOfASample(t *testing.T) {
+	r := two(0, 10).Of(1, func(int, float64) float64 { return 0 }, func(int, float64) float64 { return 0.5 })
+	c := r.Grid[len(r.Grid)/2]
+	// the draws' means lie at 1 + 2c and half a reading above that
+	for _, off := range []float64{0.25, -0.5, 1, -1.9, 2.4, -2.6, 3.1} {
+		y := 1 + 2*c + off
+		below, above := (num.Phi(off/0.5)+num.Phi(off/0.5-1))/2, (num.Phi(-off/0.5)+num.Phi(1-off/0.5))/2
+		near(t, "margin", r.Margin(c, interval.Interval{Low: y, High: y}), math.Min(below, above)-outer, 5e-5)
 	}
 }
 

@@ -282,6 +282,13 @@ func TestDistances(t *testing.T) {
 	for _, d := range Distances([][]float64{{1, 2}, {2, 6}, {3, 4}}) {
 		near(t, "distance", d, 4./3, 1e-7)
 	}
+	swapped := Distances([][]float64{{2, 1}, {6, 2}, {4, 3}})
+	if len(swapped) != 3 {
+		t.Fatal("no distances")
+	}
+	for _, d := range swapped {
+		near(t, "distance the other way round", d, 4./3, 1e-7)
+	}
 	d := Distances([][]float64{{0, 0}, {2, 0}, {0, 2}, {2, 2}, {1, 1}})
 	for k, want := range []float64{2, 2, 2, 2, 0} { // V = 1 on the diagonal
 		near(t, "distance", d[k], want, 1e-7)
