@@ -82,17 +82,20 @@ type chain struct {
 
 // block is a vial of a group, or all of its readings that name none.
 type block struct {
-	group int
-	vial  bool
-	// sums of the sweep: Σw, Σwz, Σwz² and Σwx, with z less the group's centre
+	group   int
+	vial    bool
+	columns []int // of the effects that any of its readings has: the others' sums are 0
+	// sums of the sweep: Σw, Σwz, Σwz² and by its columns Σwx, Σwxx and Σwxz, with z less the
+	// group's centre, of xx no more than the lower triangle; changed says that some w has
 	w, y, yy float64
 	x        []float64
 	xx, xy   []float64
 	omega    float64
-	columns  []int // of the effects that any of its readings has: the others' sums are 0
+	changed  bool
 }
 
 func newChain(l *layout, units []unit, name, number uint64) *chain {
+	units = slices.Clone(units) // each chain its own
 	c := &chain{l: l, units: units, rng: num.Source(name, number), aside: num.Source(name, number, 1), shapes: shapes(l.Level, l.weight), logT: make([]float64, l.techs)}
 	for k := range c.free {
 		c.free[k] = freedomPrior(Kind(k))
@@ -111,15 +114,24 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	}
 	c.blockOf = make([]block, blocks)
 	for _, u := range units {
-		vial := l.vial != None && l.Cells[u.cell].Member[l.vial] != None
-		if c.blockOf[u.block].x == nil {
-			c.blockOf[u.block] = block{group: u.group, vial: vial, x: make([]float64, c.columns), xx: make([]float64, c.columns*c.columns), xy: make([]float64, c.columns)}
-		}
 		k := &c.blockOf[u.block]
+		k.group, k.vial, k.changed = u.group, l.vial != None && l.Cells[u.cell].Member[l.vial] != None, true
 		for _, j := range u.member {
 			if at, known := slices.BinarySearch(k.columns, j); !known {
 				k.columns = slices.Insert(k.columns, at, j)
 			}
+		}
+	}
+	for b := range c.blockOf {
+		k := &c.blockOf[b]
+		n := len(k.columns)
+		k.x, k.xx, k.xy = make([]float64, n), make([]float64, n*n), make([]float64, n)
+	}
+	for i := range units {
+		u := &units[i]
+		u.local = make([]int, len(u.member))
+		for at, j := range u.member {
+			u.local[at], _ = slices.BinarySearch(c.blockOf[u.block].columns, j)
 		}
 	}
 	c.v, c.a = make([]float64, blocks), make([]float64, c.columns)

@@ -13,11 +13,11 @@ func (c *chain) drawLatent() {
 	sc := scatters()[c.at.kind]
 	one := len(sc.weight) == 1
 	for i := range c.units {
+		u := &c.units[i]
 		if one && c.exact[i] {
-			c.w[i] = 1
+			c.weigh(i, 1)
 			continue
 		}
-		u := &c.units[i]
 		s := c.sd(u.group)
 		mu := c.m[u.group] + s*c.shared(i)
 		a, b := (u.seen[c.at.share][0]-mu)/s, (u.seen[c.at.share][1]-mu)/s
@@ -29,7 +29,7 @@ func (c *chain) drawLatent() {
 			}
 			part = c.drawPart(sc, a, b)
 		}
-		c.w[i] = 1 / (part * part)
+		c.weigh(i, 1/(part*part))
 		if c.exact[i] {
 			continue
 		}
@@ -40,6 +40,14 @@ func (c *chain) drawLatent() {
 		c.z[i], c.ss[i] = c.several(u.count, a, b)
 		c.z[i] = mu + s*c.z[i]
 		c.ss[i] *= s * s
+	}
+}
+
+// weigh gives a reading its weight.
+func (c *chain) weigh(i int, w float64) {
+	if c.w[i] != w {
+		c.w[i] = w
+		c.blockOf[c.units[i].block].changed = true
 	}
 }
 

@@ -103,6 +103,7 @@ type unit struct {
 	cell, group, block int
 	count              float64
 	member             []int // columns of the crossed effects
+	local              []int // where these stand among its block's columns
 	seen               [][2]float64
 }
 

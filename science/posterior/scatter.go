@@ -243,9 +243,9 @@ func (q *product) times(s *scatter, a, b, count float64) {
 	q.factor(p)
 }
 
-// factor puts a factor in that is not below 1e-100.
+// factor puts a factor in that is between 1e-100 and 1e100.
 func (q *product) factor(p float64) {
-	if q.p *= p; q.p < 1e-200 {
+	if q.p *= p; q.p < 1e-200 || q.p > 1e200 {
 		q.log += math.Log(q.p)
 		q.p = 1
 	}

@@ -34,14 +34,14 @@ type scratch struct {
 	groups        [5][]float64
 	shapes        [2][]float64
 	logs          []float64 // by shape and ω
-	blocks        []float64
+	alike         []alike
 	told          []int
 	right, square []float64
 	trial         trial
 }
 
 func newScratch(groups, columns, shapes, blocks int) scratch {
-	s := scratch{told: make([]int, groups), blocks: make([]float64, blocks), logs: make([]float64, shapes*len(freedoms)),
+	s := scratch{told: make([]int, groups), alike: make([]alike, blocks), logs: make([]float64, shapes*len(freedoms)),
 		right: make([]float64, columns), square: make([]float64, columns*columns), trial: trial{make([]float64, groups), make([]float64, groups), make([]float64, groups)}}
 	for i := range s.groups {
 		s.groups[i] = make([]float64, groups)

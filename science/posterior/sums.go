@@ -1,31 +1,42 @@
 package posterior
 
-// blockSums sums the readings of every block.
+// blockSums sums the readings of every block; those of the weights alone only where one of them
+// has changed.
 func (c *chain) blockSums() {
 	for b := range c.blockOf {
 		k := &c.blockOf[b]
-		k.w, k.y, k.yy = 0, 0, 0
-		for _, j := range k.columns {
-			k.x[j], k.xy[j] = 0, 0
-			for _, h := range k.columns {
-				k.xx[j*c.columns+h] = 0
-			}
+		k.y, k.yy = 0, 0
+		clear(k.xy)
+		if k.changed {
+			k.w = 0
+			clear(k.x)
+			clear(k.xx)
 		}
 	}
 	for i := range c.units {
 		u := &c.units[i]
 		k := &c.blockOf[u.block]
 		w, z := c.w[i]*u.count, c.z[i]-c.l.group[u.group].mean
+		wz := w * z
+		k.y += wz
+		k.yy += wz*z + c.w[i]*c.ss[i]
+		for _, j := range u.local {
+			k.xy[j] += wz
+		}
+		if !k.changed {
+			continue
+		}
 		k.w += w
-		k.y += w * z
-		k.yy += w*z*z + c.w[i]*c.ss[i]
-		for _, j := range u.member {
+		n := len(k.columns)
+		for at, j := range u.local {
 			k.x[j] += w
-			k.xy[j] += w * z
-			for _, h := range u.member {
-				k.xx[j*c.columns+h] += w
+			for _, h := range u.local[:at+1] {
+				k.xx[j*n+h] += w
 			}
 		}
+	}
+	for b := range c.blockOf {
+		c.blockOf[b].changed = false
 	}
 }
 
@@ -37,11 +48,27 @@ func (c *chain) omegaOf(k *block, rho float64) float64 {
 	return k.w / (1 + rho*rho*k.w)
 }
 
-// effects is the sum of the effects on the block's readings, by weight.
-func (k *block) effects(a []float64) float64 {
+// effects is the sum of the effects on the block's readings, by weight; cross that of their
+// products with the readings, square that of their squares.
+func (k *block) effects(a []float64) float64 { return k.along(k.x, a) }
+func (k *block) cross(a []float64) float64   { return k.along(k.xy, a) }
+
+func (k *block) along(x, a []float64) float64 {
 	s := 0.0
-	for _, j := range k.columns {
-		s += k.x[j] * a[j]
+	for i, j := range k.columns {
+		s += x[i] * a[j]
+	}
+	return s
+}
+
+func (k *block) square(a []float64) float64 {
+	s, n := 0.0, len(k.columns)
+	for i, j := range k.columns {
+		row := 0.0
+		for h, x := range k.xx[i*n : i*n+i] {
+			row += x * a[k.columns[h]]
+		}
+		s += a[j] * (2*row + k.xx[i*n+i]*a[j])
 	}
 	return s
 }
@@ -71,22 +98,30 @@ func (c *chain) groupSums() {
 		c.weight[g] += k.omega
 		c.qzz[g] += k.yy - less*k.y*k.y
 		meanY[g] += share * k.y
-		for _, j := range k.columns {
-			c.qzx[g][j] += k.xy[j] - less*k.x[j]*k.y
-			meanX[g][j] += share * k.x[j]
-			for _, h := range k.columns {
-				c.big[j*n+h] += k.xx[j*n+h] - less*k.x[j]*k.x[h]
+		zx, x, own := c.qzx[g], meanX[g], len(k.columns)
+		for i, j := range k.columns {
+			zx[j] += k.xy[i] - less*k.x[i]*k.y
+			x[j] += share * k.x[i]
+			to, lessX := c.big[j*n:j*n+n], less*k.x[i]
+			for h, xx := range k.xx[i*own : i*own+i+1] {
+				to[k.columns[h]] += xx - lessX*k.x[h]
 			}
 		}
 	}
 	for g := range c.qzx {
-		w := c.weight[g]
-		c.qzz[g] -= meanY[g] * meanY[g] / w
+		y, x := meanY[g]/c.weight[g], meanX[g]
+		c.qzz[g] -= meanY[g] * y
 		for j := range n {
-			c.qzx[g][j] -= meanX[g][j] * meanY[g] / w
-			for h := range n {
-				c.big[j*n+h] -= meanX[g][j] * meanX[g][h] / w
+			c.qzx[g][j] -= x[j] * y
+			by, row := x[j]/c.weight[g], c.big[j*n:j*n+n]
+			for h := range x[:j+1] {
+				row[h] -= by * x[h]
 			}
+		}
+	}
+	for j := range n {
+		for h := range j {
+			c.big[h*n+j] = c.big[j*n+h]
 		}
 	}
 }

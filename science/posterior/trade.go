@@ -44,26 +44,44 @@ func (c *chain) moveTrade() {
 // trades is how often each is tried in a sweep.
 const trades = 2
 
-// trade is what blocks say once effects have been taken off their readings: their
-// averages, and by group the sum of squares about these.
-type trade struct{ off, within []float64 }
+// trade is what blocks say once effects have been taken off their readings: by group the sum
+// of squares about their averages, and of the averages the sums over blocks that weigh alike,
+// which most do.
+type trade struct {
+	within []float64
+	alike  []alike
+	of     []int // of each group, the end of its own
+}
+
+type alike struct {
+	vial              bool
+	w, n, off, square float64 // the weight of each, how many, and Σr and Σr² of their averages
+}
 
 func (c *chain) newTrade() trade {
-	t := trade{c.scratch.blocks, c.scratch.groups[0]}
+	t := trade{within: c.scratch.groups[0], alike: c.scratch.alike[:0], of: c.scratch.told}
 	clear(t.within)
+	first := 0 // of the group's own
 	for b := range c.blockOf {
 		k := &c.blockOf[b]
-		s := c.sd(k.group)
-		e := k.effects(c.a)
-		t.off[b] = (k.y - s*e) / k.w
-		squares, cross := 0.0, 0.0
-		for _, j := range k.columns {
-			cross += k.xy[j] * c.a[j]
-			for _, h := range k.columns {
-				squares += k.xx[j*c.columns+h] * c.a[j] * c.a[h]
-			}
+		if b > 0 && c.blockOf[b-1].group != k.group {
+			first = len(t.alike)
 		}
-		t.within[k.group] += math.Max(0, k.yy-2*s*cross+s*s*squares-t.off[b]*t.off[b]*k.w)
+		s := c.sd(k.group)
+		off := (k.y - s*k.effects(c.a)) / k.w
+		t.within[k.group] += max(0, k.yy-2*s*k.cross(c.a)+s*s*k.square(c.a)-off*off*k.w)
+		at := first
+		for at < len(t.alike) && (t.alike[at].w != k.w || t.alike[at].vial != k.vial) {
+			at++
+		}
+		if at == len(t.alike) {
+			t.alike = append(t.alike, alike{vial: k.vial, w: k.w})
+		}
+		same := &t.alike[at]
+		same.n++
+		same.off += off
+		same.square += off * off
+		t.of[k.group] = len(t.alike)
 	}
 	return t
 }
@@ -81,26 +99,29 @@ func (c *chain) traded(t trade, by, ratio float64) float64 {
 		rho = c.tau[c.l.vial] * ratio / scale
 	}
 	lp, shares := 0.0, product{0, 1}
-	for b := 0; b < len(c.blockOf); {
-		g := c.blockOf[b].group
+	at := 0
+	for g := range c.u {
 		sw, swr, swrr := 0.0, 0.0, 0.0
-		for ; b < len(c.blockOf) && c.blockOf[b].group == g; b++ {
-			k := &c.blockOf[b]
-			omega, r := k.w, t.off[b]
+		for ; at < t.of[g]; at++ {
+			k := &t.alike[at]
+			omega := k.w
 			if k.vial {
 				taken := 1 / (1 + rho*rho*k.w)
 				omega *= taken
-				shares.factor(taken)
+				for range int(k.n) {
+					shares.factor(taken)
+				}
 			}
-			sw += omega
-			swr += omega * r
-			swrr += omega * r * r
+			sw += omega * k.n
+			swr += omega * k.off
+			swrr += omega * k.square
 		}
 		u, s := c.u[g]+by, c.sd(g)*scale
 		if u < c.l.floor || u > top {
 			return math.Inf(-1)
 		}
-		lp += -(c.count[g]-1)*u - 0.5*math.Log(sw) - 0.5*(t.within[g]+swrr-swr*swr/sw)/(s*s) + c.priorSpread(g, u) +
+		shares.factor(1 / sw)
+		lp += -(c.count[g]-1)*u - 0.5*(t.within[g]+max(0, swrr-swr*swr/sw))/(s*s) + c.priorSpread(g, u) +
 			c.roomAt(g, c.l.group[g].mean+swr/sw, s/math.Sqrt(sw))
 	}
 	return lp + 0.5*shares.value()
