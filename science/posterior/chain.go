@@ -39,8 +39,12 @@ type chain struct {
 	sum         []float64        // by unit: its effects, ÷ s
 	ll          []float64        // by group: see now
 	told        []bool
-	meanAt      []float64 // by group: centre and standard deviation of the normal that its mean was drawn from
+	telling     bool      // whether the sweep says how its means are distributed
+	meanAt      []float64 // by group: centre and standard deviation of that normal
 	meanSD      []float64
+	meanWeight  [priors]float64
+	drawn       []float64 // effects as they were drawn when the sweep said so, but for averages of which nothing is known
+	unseen      float64   // the variance of these, ÷ s²
 	ss          []float64 // by unit: squares within it, where it stands for several readings
 	v           []float64 // by block: vial ÷ s
 	blockOf     []block
@@ -140,7 +144,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	c.qzx, c.count = table(l.Groups, c.columns), make([]float64, l.Groups)
 	c.sumX, c.sumY = table(l.Groups, c.columns), make([]float64, l.Groups)
 	c.sum, c.ll, c.told = make([]float64, len(units)), make([]float64, l.Groups), make([]bool, l.Groups)
-	c.meanAt, c.meanSD = make([]float64, l.Groups), make([]float64, l.Groups)
+	c.meanAt, c.meanSD, c.drawn = make([]float64, l.Groups), make([]float64, l.Groups), make([]float64, c.columns)
 	c.scatters, c.near = scatters(), newNearness(c.shapes)
 	c.layEdges()
 	c.priorAt = table(l.Groups, l.points+2)

@@ -1,11 +1,16 @@
 package posterior
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/num"
+)
 
 // drawEffects draws all crossed effects together, means and vials integrated out.
 func (c *chain) drawEffects() {
 	n := c.columns
 	if n == 0 {
+		c.tellMeans(nil)
 		return
 	}
 	right := c.scratch.right
@@ -23,8 +28,10 @@ func (c *chain) drawEffects() {
 			q[at*n+at] += 1 / (c.tau[f] * c.tau[f])
 		}
 	}
+	told := false
 	if n <= mostTogether && cholesky(q, n) {
 		solveLower(q, n, right)
+		told = c.tellMeansOfAll(q, right)
 		for j := range right {
 			right[j] += c.rng.NormFloat64()
 		}
@@ -36,12 +43,75 @@ func (c *chain) drawEffects() {
 	if len(c.bounded) > 0 { // which may refuse all of them together
 		c.oneByOne()
 	}
+	if c.telling {
+		c.keepDrawn(told)
+		if !told {
+			c.tellMeans(c.a)
+		}
+	}
 	// the sizes: τ and its effects together, which the readings hold loosely
 	for f, fac := range c.l.Factors {
 		if !fac.Nested {
 			c.scale(f, fac.Members)
 		}
 	}
+}
+
+// keepDrawn keeps the effects as they are. Where the average of a factor's is taken up by the means, and
+// no bound of these is near, readings say nothing of it: not it but its variance τ²/n is kept.
+func (c *chain) keepDrawn(far bool) {
+	copy(c.drawn, c.a)
+	c.unseen = 0
+	for f, fac := range c.l.Factors {
+		if fac.Nested || c.partly[f] || !far {
+			continue
+		}
+		of := c.drawn[c.first[f] : c.first[f]+fac.Members]
+		mean := num.Mean(of)
+		for j := range of {
+			of[j] -= mean
+		}
+		c.unseen += c.tau[f] * c.tau[f] / float64(fac.Members)
+	}
+}
+
+// tellMeans says how each mean is distributed given the effects a, vials integrated out.
+func (c *chain) tellMeans(a []float64) {
+	if !c.telling {
+		return
+	}
+	c.meanWeight = c.weights()
+	for g := range c.m {
+		s, w := c.sd(g), c.weight[g]
+		c.meanAt[g], c.meanSD[g] = c.l.group[g].mean+(c.sumY[g]-s*dot(a, c.sumX[g]))/w, s/math.Sqrt(w)
+	}
+}
+
+// tellMeansOfAll says it with the effects integrated out, too, where no bound of a mean is near.
+// Their precision has the lower triangle q, and right is their pull divided by it:
+//
+//	variance (s²/Σω)·(1 + |q⁻¹·ΣωX|²/Σω)
+func (c *chain) tellMeansOfAll(q, right []float64) bool {
+	if !c.telling {
+		return true
+	}
+	n := c.columns
+	centre, x := c.scratch.columns[0], c.scratch.columns[1]
+	copy(centre, right)
+	solveUpper(q, n, centre)
+	c.tellMeans(centre)
+	for g := range c.m {
+		copy(x, c.sumX[g])
+		solveLower(q, n, x)
+		c.meanSD[g] *= math.Sqrt(1 + dot(x, x)/c.weight[g])
+	}
+	for _, g := range c.bounded {
+		gr := &c.l.group[g]
+		if min(c.meanAt[g]-gr.low, gr.high-c.meanAt[g]) < 6*c.meanSD[g] {
+			return false
+		}
+	}
+	return true
 }
 
 // takeEffects puts effects drawn without regard to the bounds of the means in the
@@ -119,7 +189,7 @@ func (c *chain) scale(f, members int) {
 	by, gain := c.drawnFrom(func(_, to float64) float64 {
 		d := 1 + r*r*to*to/3
 		return math.Exp(linear*to-0.5*square*to*to-peak) * to / (d * d)
-	}, 0, low, (high-low)/tauSpots)
+	}, 0, low, (high-low)/(tauSpots/2), tauSpots/2)
 	whole := math.Exp(by)
 	for _, g := range c.bounded {
 		gain += c.room(g, c.sd(g), still[g]+whole*moving[g]) - c.room(g, c.sd(g), still[g]+moving[g])
@@ -135,26 +205,37 @@ func (c *chain) scale(f, members int) {
 
 // moveTau moves τ with its effects held still.
 func (c *chain) moveTau(f int) {
-	s := 0.0
-	for j := c.first[f]; j < c.first[f]+c.l.Factors[f].Members; j++ {
-		s += c.a[j] * c.a[j]
-	}
-	to, gain := c.drawnFrom(c.densityOfTau(f, s), math.Log(c.tau[f]), c.leastTau(f, s), tauGap)
+	square, members := squaresOf(c.a[c.first[f]:c.first[f]+c.l.Factors[f].Members], false)
+	n, gap := c.tauGaps(f)
+	to, gain := c.drawnFrom(c.densityOfTau(f, square, members), math.Log(c.tau[f]), leastTau(square, members), gap, n)
 	if c.accept(gain, nil) {
 		c.tau[f] = math.Exp(to)
 	}
 }
 
-// leastTau is where tables of log τ_f given the sum of its squared effects begin: it is
-// hardly ever below a fifth of their size.
-func (c *chain) leastTau(f int, square float64) float64 {
-	return 0.5*math.Log(square/float64(c.l.Factors[f].Members)+1e-12) - 1.6
+// squaresOf is the sum of the squares of effects, and of how many it is; about their average where
+// this says nothing of their size.
+func squaresOf(effect []float64, about bool) (square, free float64) {
+	free = float64(len(effect))
+	at := 0.0
+	if about && len(effect) > 1 {
+		at, free = num.Mean(effect), free-1
+	}
+	for _, a := range effect {
+		square += (a - at) * (a - at)
+	}
+	return square, free
 }
 
-// drawnFrom draws from the steps of a table of a density, of x and e^x, and says what is gained in log by
+// leastTau is where tables of log τ given the sum of the squares of so many effects begin: it is
+// hardly ever below a fifth of their size.
+func leastTau(square, n float64) float64 { return 0.5*math.Log(square/n+1e-12) - 1.6 }
+
+// drawnFrom draws from the n steps of a table of a density, of x and e^x, and says what is gained in log by
 // going there from now, the chance of coming back taken off; −∞ where now is off the table.
-func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap float64) (to, gain float64) {
-	var f [tauSpots]float64
+func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap float64, n int) (to, gain float64) {
+	var space [tauSpots]float64
+	f := space[:n]
 	sum, e, by := 0.0, math.Exp(first+0.5*gap), math.Exp(gap)
 	for j := range f {
 		f[j] = density(first+(float64(j)+0.5)*gap, e)
@@ -162,23 +243,23 @@ func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap fl
 		e *= by
 	}
 	want, j := c.rng.Float64()*sum, 0
-	for j < tauSpots-1 && want > f[j] {
+	for j < n-1 && want > f[j] {
 		want -= f[j]
 		j++
 	}
 	at := int(math.Floor((now - first) / gap))
-	if at < 0 || at >= tauSpots {
+	if at < 0 || at >= n {
 		return now, math.Inf(-1)
 	}
 	to = first + (float64(j)+math.Min(want/f[j], 1))*gap
 	return to, math.Log(density(to, math.Exp(to)) / f[j] * f[at] / density(now, math.Exp(now)))
 }
 
-// densityOfTau is that of log τ_f given the sum of its squared effects, but for a factor:
+// densityOfTau is that of log τ_f given the sum of the squares of n effects, but for a factor:
 //
 //	r·(1 + r²/3)⁻²·τ⁻ⁿ·e^(−Σa²/2τ²),  r = τ ÷ scale
-func (c *chain) densityOfTau(f int, square float64) func(log, tau float64) float64 {
-	n, scale := float64(c.l.Factors[f].Members), c.l.Factors[f].Scale
+func (c *chain) densityOfTau(f int, square, n float64) func(log, tau float64) float64 {
+	scale := c.l.Factors[f].Scale
 	square += 1e-12 * n // that of effects of nothing stays a density
 	about := 0.5 * math.Log(square/n)
 	return func(log, tau float64) float64 {
@@ -208,7 +289,6 @@ func (c *chain) drawMeans() {
 		gr := &c.l.group[g]
 		sd := c.sd(g) / math.Sqrt(c.weight[g])
 		at := gr.mean + sum[g]/c.weight[g]
-		c.meanAt[g], c.meanSD[g] = at, sd
 		if math.IsInf(gr.low, 0) && math.IsInf(gr.high, 0) {
 			c.m[g] = at + sd*c.rng.NormFloat64()
 		} else {

@@ -19,7 +19,7 @@ func (c *chain) drawLatent() {
 			continue
 		}
 		s := c.sd(u.group)
-		mu := c.m[u.group] + s*c.shared(i)
+		mu := c.m[u.group] + s*c.sum[i]
 		a, b := (u.seen[c.at.share][0]-mu)/s, (u.seen[c.at.share][1]-mu)/s
 		part := 1.0
 		if !one {
@@ -184,9 +184,7 @@ func (c *chain) choose(logs []float64) int {
 	}
 	total := 0.0
 	for i, v := range logs {
-		if v > top-30 {
-			total += math.Exp(v - top)
-		}
+		total += fall(top - v)
 		logs[i] = total
 	}
 	p := c.rng.Float64() * total

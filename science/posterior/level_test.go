@@ -212,51 +212,53 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 	other.burn(100)
 	other.on(400)
 	walks := []*walk{w, other}
-	share := errorShare(walks)
-	largest := 0.0
-	for p := range priors {
-		for g := range l.group {
-			m := batched(walks, p, func(w *walk, k int) float64 { return w.mean[g][k] })
-			s := batched(walks, p, func(w *walk, k int) float64 { return w.marginals.seen[g][k/lookEvery] })
-			largest = math.Max(largest, math.Max(m, s))
+	largest := errorShare(walks)
+	slow := func(v *account) { // what hardly moves is noisier than all the rest, whatever it is
+		was := *v
+		v.at = make([]float64, len(was.at))
+		for i := range v.at {
+			v.at[i] = was.at[0] + 10*slices.Max(was.sd)*float64(10*i/(9*len(v.at))) // far off in the last tenth
 		}
-		for f := range l.Factors {
-			largest = math.Max(largest, batched(walks, p, func(w *walk, k int) float64 { return w.ratio[f][k] }))
+		if got := errorShare(walks); !(got > 1.1*largest) {
+			t.Errorf("a quantity that hardly moves: %.4f, without it %.4f", got, largest)
+		}
+		*v = was
+	}
+	for of := range w.marginals.told {
+		for i := range w.marginals.told[of] {
+			slow(&w.marginals.told[of][i])
 		}
 	}
-	near(t, "the largest", share, largest, 0)
-	slow := func(v []float64) { // what hardly moves is noisier than all the rest, whatever it is
-		was := slices.Clone(v)
-		for i := range v {
-			v[i] = float64(i / (len(v) / 3))
-		}
-		if got := errorShare(walks); !(got > 1.1*share) {
-			t.Errorf("a quantity that hardly moves: %.4f, without it %.4f", got, share)
-		}
-		copy(v, was)
-	}
-	for _, v := range [][]float64{w.mean[1], w.marginals.seen[2], w.ratio[0], w.ratio[1]} {
-		slow(v)
-	}
-	near(t, "as it was", errorShare(walks), share, 0)
-	// readings without memory: 0.68/√n of an interval
-	free := []*walk{newWalk(newChain(l, l.units(), 9, 0)), newWalk(newChain(l, l.units(), 9, 1))}
+	near(t, "as it was", errorShare(walks), largest, 0)
+	// readings without memory: 0.68/√n of an interval, whether a look tells the reading itself or
+	// next to nothing of it; and nothing where every look tells the same
 	const n = 40000
-	values := [][]float64{normals(n, 41), normals(n, 42)}
-	for i, w := range free {
-		w.at = make([]place, n)
-		w.logSD = nil
-		w.whole = values[i]
-		for p := range w.weight {
-			w.weight[p] = make([]float64, n)
-			for k := range w.weight[p] {
-				w.weight[p][k] = 1
+	for _, sd := range []float64{0, 0.5, 2} {
+		var free [2]*account
+		for i, values := range [][]float64{normals(n, 41), normals(n, 42)} {
+			free[i] = &account{}
+			for _, v := range values {
+				free[i].add(v, sd, &[priors]float64{1, 1})
 			}
 		}
+		whole := math.Sqrt(1 + sd*sd)
+		chance := 0.0 // variance of the chance beyond the limit
+		for j := -600; j <= 600; j++ {
+			z := float64(j) / 100
+			x := 0.0
+			if sd > 0 {
+				x = num.Phi((z - z975*whole) / sd)
+			} else if z > z975 {
+				x = 1
+			}
+			chance += (x - 0.025) * (x - 0.025) * num.NormalPDF(z) / 100
+		}
+		want := math.Sqrt(chance/(2*n)) / num.NormalPDF(z975) / (2 * z975)
+		if sd == 0 {
+			near(t, "of what is told as it is", want, 0.68/math.Sqrt(2*n), 0.02*want)
+		}
+		near(t, "of independent draws", share(free[:], Wide, false), want, 0.3*want)
 	}
-	got := batched(free, Wide, func(w *walk, k int) float64 { return w.whole[k] })
-	want := 0.68 / math.Sqrt(2*n/lookEvery)
-	near(t, "of independent draws", got, want, 0.3*want)
 }
 
 // The chance of an interval is that of its parts, each a normal's in closed form: far out too, where

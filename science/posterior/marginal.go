@@ -12,6 +12,7 @@ import (
 type marginal struct {
 	low, gap float64
 	mass     [priors][]float64
+	shift    int // of the spots of the next normal
 }
 
 // marginalGap is the width of the bins of logarithms.
@@ -69,15 +70,15 @@ type marginals struct {
 	// part and latent readings: every spread equally likely beforehand. Empty where too few
 	// answers are seen.
 	ownMean, ownWhole []marginal
-	// by look: what each group's log of the whole spread is on average given all else
-	seen [][]float64
+	// what each look has told of every mean, whole spread and τ
+	told [3][]account
 	// space of a look: draws of log √(1 + Στ²) given the effects, and of τ²
 	logWhole [strata]float64
 	square   [strata]float64
 }
 
 func newMarginals(c *chain) *marginals {
-	m := &marginals{seen: make([][]float64, c.l.Groups)}
+	m := &marginals{told: [3][]account{ofMean: make([]account, c.l.Groups), ofWhole: make([]account, c.l.Groups), ofTau: make([]account, len(c.l.Factors))}}
 	low, high := c.l.floor, c.l.floor+float64(c.l.points)*step
 	for g := range c.l.group {
 		gr := &c.l.group[g]
@@ -96,6 +97,26 @@ func newMarginals(c *chain) *marginals {
 	return m
 }
 
+// account is, look by look, centre and standard deviation of a quantity given all else, and what
+// the look counts.
+type account struct {
+	at, sd []float64
+	weight [priors][]float64
+}
+
+const (
+	ofMean = iota
+	ofWhole
+	ofTau
+)
+
+func (t *account) add(at, sd float64, weight *[priors]float64) {
+	t.at, t.sd = append(t.at, at), append(t.sd, sd)
+	for p, w := range weight {
+		t.weight[p] = append(t.weight[p], w)
+	}
+}
+
 // meanReach is how many bins those of the means have on either side: a hundred
 // standard errors.
 const meanReach = 1000
@@ -108,19 +129,36 @@ const (
 	strata  = 32
 )
 
-// normalSpots are the chances of a normal at the spots.
-var normalSpots = func() (p [spots]float64) {
-	sum := 0.0
-	for j := range p {
-		z := (float64(j) - (spots-1)/2) * spotGap
-		p[j] = math.Exp(-0.5 * z * z)
-		sum += p[j]
+// normalSpots are the chances of a normal at the spots, these shifted by so many eighths of
+// their gap: many normals that are nearly one would else leave a comb.
+var normalSpots = func() (all [spotShifts][spots]float64) {
+	for i := range all {
+		p, sum := &all[i], 0.0
+		for j := range p {
+			z := spotAt(j, i)
+			p[j] = math.Exp(-0.5 * z * z)
+			sum += p[j]
+		}
+		for j := range p {
+			p[j] /= sum
+		}
 	}
-	for j := range p {
-		p[j] /= sum
-	}
-	return p
+	return all
 }()
+
+const spotShifts = 8
+
+func spotAt(j, shift int) float64 {
+	return (float64(j) - (spots-1)/2 + (float64(shift)+0.5)/spotShifts - 0.5) * spotGap
+}
+
+// addNormal puts a normal in.
+func (m *marginal) addNormal(at, sd float64, weight *[priors]float64) {
+	m.shift = (m.shift + 3) % spotShifts
+	for j, p := range normalSpots[m.shift] {
+		m.add(at+sd*spotAt(j, m.shift), p, weight)
+	}
+}
 
 // look adds what a sweep says: the distribution of each mean and each log spread
 // given latent readings, effects and form, vials integrated out; of each log τ given
@@ -134,12 +172,13 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 		inner, centre, lean := dot(c.a, c.qzx[g]), c.expected(g), c.lean(g, c.a)
 		mode, sd, ok := c.aboutSpread(g, inner, centre, 1/(omega*omega))
 		if !ok {
-			mean := 0.0
+			mean, square := 0.0, 0.0
 			for _, w := range m.logWhole {
 				m.whole[g].add(c.u[g]+w, 1.0/strata, &weight)
 				mean += w / strata
+				square += w * w / strata
 			}
-			m.seen[g] = append(m.seen[g], c.u[g]+mean)
+			m.told[ofWhole][g].add(c.u[g]+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
 			continue
 		}
 		gap := spotGap * sd
@@ -156,65 +195,60 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 			inv *= by
 		}
 		for j := range f {
-			f[j] = math.Exp(f[j] - top)
+			f[j] = fall(top - f[j])
 			sum += f[j]
 		}
-		mean := 0.0
+		mean, square := 0.0, 0.0 // from the mode
 		for j := range f {
 			if f[j] > 1e-9*sum {
-				t := first + float64(j)*gap + m.logWhole[(off+11*j)%strata]
-				m.whole[g].add(t, f[j]/sum, &weight)
-				mean += t * f[j] / sum
+				t, p := first+float64(j)*gap+m.logWhole[(off+11*j)%strata], f[j]/sum
+				m.whole[g].add(t, p, &weight)
+				mean += (t - mode) * p
+				square += (t - mode) * (t - mode) * p
 			}
 		}
-		m.seen[g] = append(m.seen[g], mean)
+		m.told[ofWhole][g].add(mode+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
 	}
 }
 
-// lookAtOwn adds what each group's readings say by themselves.
-func (m *marginals) lookAtOwn(c *chain, weight [priors]float64) {
+// lookAtOwn adds what each group's readings say by themselves, given the effects as they were drawn.
+func (m *marginals) lookAtOwn(c *chain) {
 	for g := range m.ownWhole {
-		if m.ownWhole[g].mass[0] == nil {
-			continue
-		}
-		inner := dot(c.a, c.qzx[g])
-		mode, sd, ok := c.aboutSpread(g, inner, 0, 0)
-		if !ok {
-			continue
-		}
-		var f [spots]float64
-		gap := spotGap * sd
-		first := mode - gap*(spots-1)/2
-		top, sum := math.Inf(-1), 0.0
-		lean := c.lean(g, c.a)
-		for j := range f {
-			f[j] = c.logSpread(g, first+float64(j)*gap, inner, lean)
-			top = math.Max(top, f[j])
-		}
-		for j := range f {
-			f[j] = math.Exp(f[j] - top)
-			sum += f[j]
-		}
-		pick, off := c.aside.Float64()*sum, c.aside.IntN(strata)
-		for j := range f {
-			u := first + float64(j)*gap
-			if f[j] > 1e-9*sum {
-				m.ownWhole[g].add(u+m.logWhole[(off+11*j)%strata], f[j]/sum, &weight)
-			}
-			if pick -= f[j]; pick <= 0 {
-				m.addNormal(c, g, &m.ownMean[g], math.Exp(u), &weight)
-				pick = math.Inf(1)
-			}
+		if m.ownWhole[g].mass[0] != nil {
+			m.lookAtOwnOf(c, g)
 		}
 	}
 }
 
-// addNormal adds the normal of a group's mean given its standard deviation and the effects.
-func (m *marginals) addNormal(c *chain, g int, to *marginal, s float64, weight *[priors]float64) {
-	w := c.weight[g]
-	at, sd := c.l.group[g].mean+(c.sumY[g]-s*dot(c.a, c.sumX[g]))/w, s/math.Sqrt(w)
-	for j, p := range normalSpots {
-		to.add(at+sd*(float64(j)-(spots-1)/2)*spotGap, p, weight)
+func (m *marginals) lookAtOwnOf(c *chain, g int) {
+	inner, lean := dot(c.drawn, c.qzx[g]), dot(c.drawn, c.sumX[g])
+	mode, sd, ok := c.aboutSpread(g, inner, 0, 0)
+	if !ok {
+		return
+	}
+	var f [spots]float64
+	gap := spotGap * sd
+	first := mode - gap*(spots-1)/2
+	top, sum := math.Inf(-1), 0.0
+	for j := range f {
+		f[j] = c.logSpread(g, first+float64(j)*gap, inner, lean)
+		top = max(top, f[j])
+	}
+	for j := range f {
+		f[j] = fall(top - f[j])
+		sum += f[j]
+	}
+	pick, off := c.aside.Float64()*sum, c.aside.IntN(strata)
+	for j := range f {
+		u := first + float64(j)*gap
+		if f[j] > 1e-9*sum {
+			m.ownWhole[g].add(u+m.logWhole[(off+11*j)%strata], f[j]/sum, &c.meanWeight)
+		}
+		if pick -= f[j]; pick <= 0 {
+			s, w := math.Exp(u), c.weight[g]
+			m.ownMean[g].addNormal(c.l.group[g].mean+(c.sumY[g]-s*lean)/w, s*math.Sqrt(1/w+c.unseen), &c.meanWeight)
+			pick = math.Inf(1)
+		}
 	}
 }
 
@@ -248,10 +282,11 @@ func cumulated(mass []float64) []float64 {
 	return cum
 }
 
-// lookAtMeans adds the normals from which the sweep drew the means.
-func (m *marginals) lookAtMeans(c *chain, weight [priors]float64) {
+// lookAtMeans adds the normals that the sweep has told of the means.
+func (m *marginals) lookAtMeans(c *chain) {
 	for g := range m.mean {
-		m.lookAtMean(c, g, &weight)
+		m.lookAtMean(c, g, &c.meanWeight)
+		m.told[ofMean][g].add(c.meanAt[g], c.meanSD[g], &c.meanWeight)
 	}
 }
 
@@ -265,18 +300,24 @@ func (m *marginals) lookAtMean(c *chain, g int, weight *[priors]float64) {
 		}
 		return
 	}
-	for j, p := range normalSpots {
-		m.mean[g].add(at+sd*(float64(j)-(spots-1)/2)*spotGap, p, weight)
-	}
+	m.mean[g].addNormal(at, sd, weight)
 }
 
-// tauSpots and tauGap are where the distribution of log τ given its effects is looked at.
+// tauSpots and tauGap are where the distribution of log τ given its effects is looked at: half
+// as many twice as far apart where members are so few that it is wide (its standard deviation is
+// about 1/√(2·members)).
 const (
-	tauSpots = 48
-	tauGap   = 0.2
+	tauSpots   = 48
+	tauGap     = 0.2
+	fewMembers = 6
 )
 
-var tauStep = math.Exp(tauGap)
+func (c *chain) tauGaps(f int) (n int, gap float64) {
+	if c.l.Factors[f].Members <= fewMembers {
+		return tauSpots / 2, 2 * tauGap
+	}
+	return tauSpots, tauGap
+}
 
 // lookAtShared adds the distribution of each log τ given its effects, and draws
 // from them together.
@@ -286,7 +327,7 @@ func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
 	}
 	for k := range m.tau {
 		if k == c.l.vial {
-			m.tau[k].add(math.Log(c.tau[k]), 1, weight)
+			m.lookAtVials(c, weight)
 			for i := range m.square {
 				m.square[i] += c.tau[k] * c.tau[k]
 			}
@@ -299,38 +340,77 @@ func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
 	}
 }
 
+// lookAtVials adds the distribution of log τ of the vials given effects and spreads, means and
+// vials integrated out, on steps up and down from where it stands.
+func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
+	const most, drop = 60, 12
+	f, t := c.l.vial, c.newTrade()
+	var log [2*most + 1]float64
+	value := func(j int) float64 {
+		by := math.Exp(float64(j) * tauGap)
+		log[most+j] = c.traded(t, 0, by) + c.logPriorTau(f, c.tau[f]*by)
+		return log[most+j]
+	}
+	top, low, high := value(0), 0, 0
+	for high < most && log[most+high] > top-drop {
+		high++
+		top = max(top, value(high))
+	}
+	for low > -most && log[most+low] > top-drop {
+		low--
+		top = max(top, value(low))
+	}
+	sum, mean, square := 0.0, 0.0, 0.0
+	for j := low; j <= high; j++ {
+		p := math.Exp(log[most+j] - top)
+		log[most+j] = p
+		sum += p
+		mean += p * float64(j)
+		square += p * float64(j) * float64(j)
+	}
+	at := math.Log(c.tau[f])
+	for j := low; j <= high; j++ {
+		m.tau[f].add(at+float64(j)*tauGap, log[most+j]/sum, weight)
+	}
+	mean, square = mean/sum, square/sum
+	m.told[ofTau][f].add(at+mean*tauGap, tauGap*math.Sqrt(max(0, square-mean*mean)), weight)
+}
+
+// lookAtTau adds that of a log τ given the differences among its effects; their average too where
+// bounds of the means or readings that have none of them make it tell something.
 func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
-	members := c.l.Factors[k].Members
-	square := 0.0
-	for _, a := range c.a[c.first[k] : c.first[k]+members] {
-		square += a * a
-	}
-	var f [tauSpots]float64
-	first := c.leastTau(k, square)
-	density, sum, tau := c.densityOfTau(k, square), 0.0, math.Exp(first)
+	square, free := squaresOf(c.a[c.first[k]:c.first[k]+c.l.Factors[k].Members], !c.partly[k] && len(c.bounded) == 0)
+	n, gap := c.tauGaps(k)
+	var space [tauSpots]float64
+	f, first := space[:n], leastTau(square, free)
+	density, sum, tau, wider := c.densityOfTau(k, square, free), 0.0, math.Exp(first), math.Exp(gap)
 	for j := range f {
-		f[j] = density(first+float64(j)*tauGap, tau)
+		f[j] = density(first+float64(j)*gap, tau)
 		sum += f[j]
-		tau *= tauStep
+		tau *= wider
 	}
+	mean, at := 0.0, 0.0
 	for j := range f {
 		if f[j] > 1e-9*sum {
-			m.tau[k].add(first+float64(j)*tauGap, f[j]/sum, weight)
+			m.tau[k].add(first+float64(j)*gap, f[j]/sum, weight)
+			mean += float64(j) * f[j] / sum
+			at += float64(j) * float64(j) * f[j] / sum
 		}
 	}
+	m.told[ofTau][k].add(first+mean*gap, gap*math.Sqrt(max(0, at-mean*mean)), weight)
 	// one draw from each of as many equal chances, in an order of the factor's own
 	start, by := c.rng.IntN(strata), 1+2*c.rng.IntN(strata/2)
 	j, cum := 0, f[0]
 	shift := c.rng.Float64()
 	for i := range strata {
 		want := (float64(i) + shift) / strata * sum
-		for cum < want && j < tauSpots-1 {
+		for cum < want && j < n-1 {
 			j++
 			cum += f[j]
 		}
-		log := first + float64(j)*tauGap
+		log := first + float64(j)*gap
 		if f[j] > 0 {
-			log += (0.5 - (cum-want)/f[j]) * tauGap
+			log += (0.5 - (cum-want)/f[j]) * gap
 		}
 		m.square[(start+by*i)%strata] += math.Exp(2 * log)
 	}

@@ -34,7 +34,14 @@ func (c *chain) chances(g int, m, u float64, at place, by float64) float64 {
 			continue
 		}
 		seen := &un.seen[at.share]
-		sum.times(sc, (seen[0]-mu)*inv, (seen[1]-mu)*inv, un.count)
+		a, b := (seen[0]-mu)*inv, (seen[1]-mu)*inv
+		if a > -tableEnd && b < tableEnd && un.count == 1 {
+			if p := sc.inTable(b) - sc.inTable(a); p >= small {
+				sum.factor(p)
+				continue
+			}
+		}
+		sum.times(sc, a, b, un.count)
 	}
 	return sum.value()
 }

@@ -217,6 +217,11 @@ func (s *scatter) below(x float64) float64 {
 		}
 		return 1 - math.Exp(s.upper(x))
 	}
+	return s.inTable(x)
+}
+
+// inTable is that between −tableEnd and tableEnd.
+func (s *scatter) inTable(x float64) float64 {
 	at := (x + tableEnd) * cdfSteps
 	i := int(at)
 	return s.cdf[i] + (at-float64(i))*(s.cdf[i+1]-s.cdf[i])

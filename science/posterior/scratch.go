@@ -37,6 +37,7 @@ type scratch struct {
 	alike         []alike
 	told          []int
 	right, square []float64
+	columns       [2][]float64
 	trial         trial
 }
 
@@ -45,6 +46,9 @@ func newScratch(groups, columns, shapes, blocks int) scratch {
 		right: make([]float64, columns), square: make([]float64, columns*columns), trial: trial{make([]float64, groups), make([]float64, groups), make([]float64, groups)}}
 	for i := range s.groups {
 		s.groups[i] = make([]float64, groups)
+	}
+	for i := range s.columns {
+		s.columns[i] = make([]float64, columns)
 	}
 	for i := range s.shapes {
 		s.shapes[i] = make([]float64, shapes)

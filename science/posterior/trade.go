@@ -42,7 +42,7 @@ func (c *chain) moveTrade() {
 }
 
 // trades is how often each is tried in a sweep.
-const trades = 2
+const trades = 6
 
 // trade is what blocks say once effects have been taken off their readings: by group the sum
 // of squares about their averages, and of the averages the sums over blocks that weigh alike,

@@ -32,8 +32,12 @@ func newWalk(c *chain) *walk {
 
 func (w *walk) len() int { return len(w.at) }
 
-// lookEvery is every how many sweeps the marginals are added to.
-const lookEvery = 2
+// lookEvery is every how many sweeps the marginals but those of means are added to, ownEvery those
+// of groups by themselves: a multiple of it.
+const (
+	lookEvery = 2
+	ownEvery  = 4
+)
 
 // burn walks without recording, and tunes the steps; what the places of the second
 // half count under each prior is summed up.
@@ -60,6 +64,7 @@ func (w *walk) on(sweeps int) {
 		}
 	}
 	for range sweeps {
+		c.telling = true
 		c.sweep()
 		record(w.mean, c.m)
 		record(w.logSD, c.u)
@@ -75,10 +80,12 @@ func (w *walk) on(sweeps int) {
 		for p, x := range weight {
 			w.weight[p] = append(w.weight[p], x)
 		}
-		w.marginals.lookAtMeans(c, weight)
+		w.marginals.lookAtMeans(c)
 		if (len(w.at)-1)%lookEvery == 0 {
 			w.marginals.look(c, weight)
-			w.marginals.lookAtOwn(c, weight)
+		}
+		if (len(w.at)-1)%ownEvery == 0 {
+			w.marginals.lookAtOwn(c)
 		}
 	}
 }
@@ -156,40 +163,41 @@ func (d *Draws) take(l *layout, w *walk, i, k int) {
 	}
 }
 
-// errorShare estimates the largest Monte Carlo error of a 97.5 % limit, of any
+// errorShare estimates the largest Monte Carlo error of a limit that leaves 2.5 % outside, of any
 // group's mean and whole spread and of any shared part, under either prior, as a share
-// of its interval: a limit of a normal has the standard error 2.67·sd/√n of n
-// independent draws, 0.68/√n of its interval; how many independent ones the draws are
-// worth is told by the averages of 20 batches of consecutive sweeps in each chain,
-// for the spreads of what they are on average given all else.
+// of its interval: see share.
 func errorShare(walks []*walk) float64 {
 	worst := 0.0
-	for p := range walks[0].weight {
-		look := func(of func(w *walk, k int) float64) {
-			worst = math.Max(worst, batched(walks, Prior(p), of))
-		}
-		for g := range walks[0].mean {
-			look(func(w *walk, k int) float64 { return w.mean[g][k] })
-			look(func(w *walk, k int) float64 { return w.marginals.seen[g][k/lookEvery] })
-		}
-		for f := range walks[0].ratio {
-			look(func(w *walk, k int) float64 { return w.ratio[f][k] })
+	for of := range walks[0].marginals.told {
+		for i := range walks[0].marginals.told[of] {
+			var all [chains]*account
+			for k, w := range walks {
+				all[k] = &w.marginals.told[of][i]
+			}
+			for p := range priors {
+				worst = max(worst, share(all[:], p, of == ofTau))
+			}
 		}
 	}
 	return worst
 }
 
-// batched is that of one quantity; of is asked of every lookEvery-th sweep.
-func batched(walks []*walk, p Prior, of func(w *walk, k int) float64) float64 {
+// share is that of one quantity. What a look tells, taken for normal, leaves a chance beyond a
+// limit; its average over the looks has the standard error that the averages of 20 batches of
+// consecutive looks in each chain show; and where a normal leaves 2.5 % its density is φ(1.96)/sd:
+// the limit's error is that of the chance ÷ that density, its interval 2·1.96·sd. Ratios
+// are told by their logarithms and their limits count as they are, which makes more of the upper one's
+// error, and less of the lower one's; spreads count by their logarithms.
+func share(walks []*account, p Prior, logs bool) float64 {
 	const batches = 20
-	first := of(walks[0], 0) // keeps the digits of the differences
-	total, mean, square, n := 0.0, 0.0, 0.0, walks[0].len()/lookEvery
+	first := walks[0].at[0] // keeps the digits of the differences
+	total, mean, square, n := 0.0, 0.0, 0.0, len(walks[0].at)
 	for _, w := range walks {
-		for k := range n {
-			v, x := of(w, k*lookEvery)-first, w.weight[p][k*lookEvery]
+		for k, x := range w.weight[p] {
+			v := w.at[k] - first
 			total += x
 			mean += x * v
-			square += x * v * v
+			square += x * (v*v + w.sd[k]*w.sd[k])
 		}
 	}
 	mean /= total
@@ -197,15 +205,30 @@ func batched(walks []*walk, p Prior, of func(w *walk, k int) float64) float64 {
 	if !(sd > 0) {
 		return 0
 	}
-	var off [chains * batches]float64
-	for i, w := range walks {
-		for b := range batches {
-			for k := b * n / batches; k < (b+1)*n/batches; k++ {
-				off[i*batches+b] += w.weight[p][k*lookEvery] * (of(w, k*lookEvery) - first - mean)
+	worst := 0.0
+	for _, side := range [...]float64{-1, 1} {
+		limit := first + mean + side*z975*sd
+		var beyond, off [chains * batches]float64
+		all, weight := 0.0, [chains * batches]float64{}
+		for i, w := range walks {
+			for b := range batches {
+				at := i*batches + b
+				for k := b * n / batches; k < (b+1)*n/batches; k++ {
+					beyond[at] += w.weight[p][k] * Phi(side*(w.at[k]-limit)/(w.sd[k]+1e-12*sd))
+					weight[at] += w.weight[p][k]
+				}
+				all += beyond[at] / total
 			}
-			off[i*batches+b] /= total / float64(len(off))
 		}
+		for b := range off { // of a ratio of averages
+			off[b] = (beyond[b] - all*weight[b]) / (total / float64(len(off)))
+		}
+		_, between := num.MeanSD(off[:])
+		of := between / math.Sqrt(float64(len(off))) / num.NormalPDF(z975) / (2 * z975)
+		if width := side * 2 * z975 * sd; logs {
+			of *= width / -math.Expm1(-width)
+		}
+		worst = max(worst, of)
 	}
-	_, between := num.MeanSD(off[:])
-	return 0.68 * between / math.Sqrt(float64(len(off))) / sd
+	return worst
 }
