@@ -258,11 +258,8 @@ const mostStep = 1e6
 // accept decides a move whose log posterior changes by gain, and tunes its
 // step towards an acceptance of 0.44 during the burn-in.
 func (c *chain) accept(gain float64, step *float64) bool {
-	p := c.rng.Float64() // always, so that a gain of nothing that rounding turns round parts no chains
-	ok := gain >= 0 || math.Log(p) < gain
-	if math.IsNaN(gain) {
-		ok = false
-	}
+	p := c.rng.Float64()               // always, so that a gain of nothing that rounding turns round parts no chains
+	ok := gain >= 0 || p < fall(-gain) // of no number: no
 	if c.adapting && step != nil {
 		switch {
 		case ok:

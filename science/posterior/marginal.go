@@ -3,7 +3,6 @@ package posterior
 import (
 	"math"
 	"slices"
-	"sort"
 )
 
 // A marginal is the distribution of one quantity as the average, over the sweeps,
@@ -49,15 +48,27 @@ func (m *marginal) order(p Prior, draws []float64) {
 	if !(cum[len(cum)-1] > 0) {
 		return
 	}
-	rank := make([]int, 0, len(draws))
+	type ranked struct {
+		v float64
+		k int
+	}
+	rank := make([]ranked, 0, len(draws))
 	for _, part := range [...]struct{ first, by int }{{0, 4}, {2, 4}, {1, 2}} {
 		rank = rank[:0]
 		for k := part.first; k < len(draws); k += part.by {
-			rank = append(rank, k)
+			rank = append(rank, ranked{draws[k], k})
 		}
-		sort.SliceStable(rank, func(a, b int) bool { return draws[rank[a]] < draws[rank[b]] })
-		for r, k := range rank {
-			draws[k] = m.low + stepped(cum, (float64(r)+0.5)/float64(len(rank)))*m.gap
+		slices.SortFunc(rank, func(a, b ranked) int {
+			switch {
+			case a.v < b.v:
+				return -1
+			case a.v > b.v:
+				return 1
+			}
+			return a.k - b.k
+		})
+		for r, of := range rank {
+			draws[of.k] = m.low + stepped(cum, (float64(r)+0.5)/float64(len(rank)))*m.gap
 		}
 	}
 }
@@ -343,11 +354,11 @@ func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
 // lookAtVials adds the distribution of log τ of the vials given effects and spreads, means and
 // vials integrated out, on steps up and down from where it stands.
 func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
-	const most, drop = 60, 12
+	const most, drop, gap = 30, 12, 2 * tauGap
 	f, t := c.l.vial, c.newTrade()
 	var log [2*most + 1]float64
 	value := func(j int) float64 {
-		by := math.Exp(float64(j) * tauGap)
+		by := math.Exp(float64(j) * gap)
 		log[most+j] = c.traded(t, 0, by) + c.logPriorTau(f, c.tau[f]*by)
 		return log[most+j]
 	}
@@ -370,10 +381,10 @@ func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
 	}
 	at := math.Log(c.tau[f])
 	for j := low; j <= high; j++ {
-		m.tau[f].add(at+float64(j)*tauGap, log[most+j]/sum, weight)
+		m.tau[f].add(at+float64(j)*gap, log[most+j]/sum, weight)
 	}
 	mean, square = mean/sum, square/sum
-	m.told[ofTau][f].add(at+mean*tauGap, tauGap*math.Sqrt(max(0, square-mean*mean)), weight)
+	m.told[ofTau][f].add(at+mean*gap, gap*math.Sqrt(max(0, square-mean*mean)), weight)
 }
 
 // lookAtTau adds that of a log τ given the differences among its effects; their average too where

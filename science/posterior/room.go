@@ -21,10 +21,23 @@ func (c *chain) room(g int, s, lean float64) float64 {
 func (c *chain) roomAt(g int, at, sd float64) float64 {
 	gr := &c.l.group[g]
 	a, b := (gr.low-at)/sd, (gr.high-at)/sd
-	if a < -phiEnd && b > phiEnd {
+	switch {
+	case a < -phiEnd && b > phiEnd:
 		return 0
+	case b > phiEnd:
+		return logAbove(a)
+	case a < -phiEnd:
+		return logAbove(-b)
 	}
 	return num.LogPhiDiff(a, b)
+}
+
+// logAbove is log P(e > x) of a standard normal, by tables, good to 1e-5.
+func logAbove(x float64) float64 {
+	if x > 0 {
+		return scatters()[Normal].upper(x)
+	}
+	return math.Log(Phi(-x))
 }
 
 // lean is A·ΣωX of a group, where its mean has a bound.
