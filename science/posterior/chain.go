@@ -43,8 +43,6 @@ type chain struct {
 	meanAt      []float64 // by group: centre and standard deviation of that normal
 	meanSD      []float64
 	meanWeight  [priors]float64
-	drawn       []float64 // effects as they were drawn when the sweep said so, but for averages of which nothing is known
-	unseen      float64   // the variance of these, ÷ s²
 	ss          []float64 // by unit: squares within it, where it stands for several readings
 	v           []float64 // by block: vial ÷ s
 	blockOf     []block
@@ -144,7 +142,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	c.qzx, c.count = table(l.Groups, c.columns), make([]float64, l.Groups)
 	c.sumX, c.sumY = table(l.Groups, c.columns), make([]float64, l.Groups)
 	c.sum, c.ll, c.told = make([]float64, len(units)), make([]float64, l.Groups), make([]bool, l.Groups)
-	c.meanAt, c.meanSD, c.drawn = make([]float64, l.Groups), make([]float64, l.Groups), make([]float64, c.columns)
+	c.meanAt, c.meanSD = make([]float64, l.Groups), make([]float64, l.Groups)
 	c.scatters, c.near = scatters(), newNearness(c.shapes)
 	c.layEdges()
 	c.priorAt = table(l.Groups, l.points+2)

@@ -43,11 +43,8 @@ func (c *chain) drawEffects() {
 	if len(c.bounded) > 0 { // which may refuse all of them together
 		c.oneByOne()
 	}
-	if c.telling {
-		c.keepDrawn(told)
-		if !told {
-			c.tellMeans(c.a)
-		}
+	if !told {
+		c.tellMeans(c.a)
 	}
 	// the sizes: τ and its effects together, which the readings hold loosely
 	for f, fac := range c.l.Factors {
@@ -57,22 +54,23 @@ func (c *chain) drawEffects() {
 	}
 }
 
-// keepDrawn keeps the effects as they are. Where the average of a factor's is taken up by the means, and
-// no bound of these is near, readings say nothing of it: not it but its variance τ²/n is kept.
-func (c *chain) keepDrawn(far bool) {
-	copy(c.drawn, c.a)
-	c.unseen = 0
+// seen are the effects as far as readings tell of them. Where the means take up the average of a factor's,
+// and none has a bound, readings say nothing of it: it is left out, and its variance τ²/n, ÷ s², told.
+func (c *chain) seen() (a []float64, unseen float64) {
+	a = c.scratch.right
+	copy(a, c.a)
 	for f, fac := range c.l.Factors {
-		if fac.Nested || c.partly[f] || !far {
+		if fac.Nested || c.partly[f] || len(c.bounded) > 0 {
 			continue
 		}
-		of := c.drawn[c.first[f] : c.first[f]+fac.Members]
+		of := a[c.first[f] : c.first[f]+fac.Members]
 		mean := num.Mean(of)
 		for j := range of {
 			of[j] -= mean
 		}
-		c.unseen += c.tau[f] * c.tau[f] / float64(fac.Members)
+		unseen += c.tau[f] * c.tau[f] / float64(fac.Members)
 	}
+	return a, unseen
 }
 
 // tellMeans says how each mean is distributed given the effects a, vials integrated out.
@@ -203,10 +201,14 @@ func (c *chain) scale(f, members int) {
 	}
 }
 
-// moveTau moves τ with its effects held still.
+// moveTau moves τ with its effects held still: by a coarser table where members are so few that
+// its distribution is wide (the standard deviation is about 1/√(2·members)).
 func (c *chain) moveTau(f int) {
 	square, members := squaresOf(c.a[c.first[f]:c.first[f]+c.l.Factors[f].Members], false)
-	n, gap := c.tauGaps(f)
+	n, gap := tauSpots, tauGap
+	if members <= 6 {
+		n, gap = tauSpots/2, 2*tauGap
+	}
 	to, gain := c.drawnFrom(c.densityOfTau(f, square, members), math.Log(c.tau[f]), leastTau(square, members), gap, n)
 	if c.accept(gain, nil) {
 		c.tau[f] = math.Exp(to)

@@ -222,17 +222,18 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 	}
 }
 
-// lookAtOwn adds what each group's readings say by themselves, given the effects as they were drawn.
-func (m *marginals) lookAtOwn(c *chain) {
+// lookAtOwn adds what each group's readings say by themselves, given what is seen of the effects.
+func (m *marginals) lookAtOwn(c *chain, weight [priors]float64) {
+	a, unseen := c.seen()
 	for g := range m.ownWhole {
 		if m.ownWhole[g].mass[0] != nil {
-			m.lookAtOwnOf(c, g)
+			m.lookAtOwnOf(c, g, a, unseen, &weight)
 		}
 	}
 }
 
-func (m *marginals) lookAtOwnOf(c *chain, g int) {
-	inner, lean := dot(c.drawn, c.qzx[g]), dot(c.drawn, c.sumX[g])
+func (m *marginals) lookAtOwnOf(c *chain, g int, a []float64, unseen float64, weight *[priors]float64) {
+	inner, lean := dot(a, c.qzx[g]), dot(a, c.sumX[g])
 	mode, sd, ok := c.aboutSpread(g, inner, 0, 0)
 	if !ok {
 		return
@@ -253,11 +254,11 @@ func (m *marginals) lookAtOwnOf(c *chain, g int) {
 	for j := range f {
 		u := first + float64(j)*gap
 		if f[j] > 1e-9*sum {
-			m.ownWhole[g].add(u+m.logWhole[(off+11*j)%strata], f[j]/sum, &c.meanWeight)
+			m.ownWhole[g].add(u+m.logWhole[(off+11*j)%strata], f[j]/sum, weight)
 		}
 		if pick -= f[j]; pick <= 0 {
 			s, w := math.Exp(u), c.weight[g]
-			m.ownMean[g].addNormal(c.l.group[g].mean+(c.sumY[g]-s*lean)/w, s*math.Sqrt(1/w+c.unseen), &c.meanWeight)
+			m.ownMean[g].addNormal(c.l.group[g].mean+(c.sumY[g]-s*lean)/w, s*math.Sqrt(1/w+unseen), weight)
 			pick = math.Inf(1)
 		}
 	}
@@ -314,21 +315,13 @@ func (m *marginals) lookAtMean(c *chain, g int, weight *[priors]float64) {
 	m.mean[g].addNormal(at, sd, weight)
 }
 
-// tauSpots and tauGap are where the distribution of log τ given its effects is looked at: half
-// as many twice as far apart where members are so few that it is wide (its standard deviation is
-// about 1/√(2·members)).
+// tauSpots and tauGap are where the distribution of log τ given its effects is looked at.
 const (
-	tauSpots   = 48
-	tauGap     = 0.2
-	fewMembers = 6
+	tauSpots = 48
+	tauGap   = 0.2
 )
 
-func (c *chain) tauGaps(f int) (n int, gap float64) {
-	if c.l.Factors[f].Members <= fewMembers {
-		return tauSpots / 2, 2 * tauGap
-	}
-	return tauSpots, tauGap
-}
+var tauStep = math.Exp(tauGap)
 
 // lookAtShared adds the distribution of each log τ given its effects, and draws
 // from them together.
@@ -391,37 +384,36 @@ func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
 // bounds of the means or readings that have none of them make it tell something.
 func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
 	square, free := squaresOf(c.a[c.first[k]:c.first[k]+c.l.Factors[k].Members], !c.partly[k] && len(c.bounded) == 0)
-	n, gap := c.tauGaps(k)
-	var space [tauSpots]float64
-	f, first := space[:n], leastTau(square, free)
-	density, sum, tau, wider := c.densityOfTau(k, square, free), 0.0, math.Exp(first), math.Exp(gap)
+	var f [tauSpots]float64
+	first := leastTau(square, free)
+	density, sum, tau := c.densityOfTau(k, square, free), 0.0, math.Exp(first)
 	for j := range f {
-		f[j] = density(first+float64(j)*gap, tau)
+		f[j] = density(first+float64(j)*tauGap, tau)
 		sum += f[j]
-		tau *= wider
+		tau *= tauStep
 	}
 	mean, at := 0.0, 0.0
 	for j := range f {
 		if f[j] > 1e-9*sum {
-			m.tau[k].add(first+float64(j)*gap, f[j]/sum, weight)
+			m.tau[k].add(first+float64(j)*tauGap, f[j]/sum, weight)
 			mean += float64(j) * f[j] / sum
 			at += float64(j) * float64(j) * f[j] / sum
 		}
 	}
-	m.told[ofTau][k].add(first+mean*gap, gap*math.Sqrt(max(0, at-mean*mean)), weight)
+	m.told[ofTau][k].add(first+mean*tauGap, tauGap*math.Sqrt(max(0, at-mean*mean)), weight)
 	// one draw from each of as many equal chances, in an order of the factor's own
 	start, by := c.rng.IntN(strata), 1+2*c.rng.IntN(strata/2)
 	j, cum := 0, f[0]
 	shift := c.rng.Float64()
 	for i := range strata {
 		want := (float64(i) + shift) / strata * sum
-		for cum < want && j < n-1 {
+		for cum < want && j < tauSpots-1 {
 			j++
 			cum += f[j]
 		}
-		log := first + float64(j)*gap
+		log := first + float64(j)*tauGap
 		if f[j] > 0 {
-			log += (0.5 - (cum-want)/f[j]) * gap
+			log += (0.5 - (cum-want)/f[j]) * tauGap
 		}
 		m.square[(start+by*i)%strata] += math.Exp(2 * log)
 	}

@@ -85,7 +85,7 @@ func (w *walk) on(sweeps int) {
 			w.marginals.look(c, weight)
 		}
 		if (len(w.at)-1)%ownEvery == 0 {
-			w.marginals.lookAtOwn(c)
+			w.marginals.lookAtOwn(c, weight)
 		}
 	}
 }
