@@ -46,7 +46,7 @@ type MethodFinding struct {
 	Techniques []TechniqueFinding `json:"techniques"`
 	Needs      []NeedFinding      `json:"needs"`
 	ReadBack   []ReadBack         `json:"read_back"`
-	MCError    num.Number         `json:"mc_error"` // largest Monte Carlo standard error of a level's mean, as a share of its 95 % half-width
+	MCError    num.Number         `json:"mc_error"` // largest Monte Carlo standard error of a limit, as a share of its interval
 	Notes      []note.Note        `json:"note_codes"`
 }
 

@@ -16,8 +16,8 @@ type Posterior struct {
 	// Kind and Share are the weights of the kinds of scatter and of the sharings.
 	Kind  [kinds]float64
 	Share []float64
-	// ErrorShare is the largest Monte Carlo standard error of a 97.5 % limit of a
-	// group's mean, as a share of its interval; 0 where nothing was sampled.
+	// ErrorShare is the largest Monte Carlo standard error of a limit that leaves 2.5 % outside, of a
+	// group's mean, log of its whole spread, or a τ, as a share of its interval; 0 where nothing was sampled.
 	ErrorShare float64
 }
 

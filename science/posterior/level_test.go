@@ -235,10 +235,13 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 	const n = 40000
 	for _, sd := range []float64{0, 0.5, 2} {
 		var free [2]*account
+		var all [2]*marginal
 		for i, values := range [][]float64{normals(n, 41), normals(n, 42)} {
-			free[i] = &account{}
+			m := newMarginal(-20, 20, 0.02)
+			free[i], all[i] = &account{}, &m
 			for _, v := range values {
 				free[i].add(v, sd, &[priors]float64{1, 1})
+				m.addNormal(v, sd, &[priors]float64{1, 1})
 			}
 		}
 		whole := math.Sqrt(1 + sd*sd)
@@ -257,7 +260,40 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 		if sd == 0 {
 			near(t, "of what is told as it is", want, 0.68/math.Sqrt(2*n), 0.02*want)
 		}
-		near(t, "of independent draws", share(free[:], Wide, false), want, 0.3*want)
+		near(t, "of independent draws", share(free[:], all[:], Wide, false), want, 0.3*want)
+	}
+}
+
+// What a walk says of its own error is what walks differ by, where limits have long tails, too: two readers
+// leave the upper limits of a mean and of their part wide open.
+func TestErrorShareIsWhatWalksDifferBy(t *testing.T) {
+	rows := [][]float64{{0.05, -0.08, 0.02, -0.1}, {-0.45, -0.3, -0.42, -0.35}}
+	d := sharedData(1, "reader", false, rows, func(int) int { return 0 })
+	d.MeanFloor = 0
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const walks = 12
+	var said float64
+	var high [2][]float64
+	width := [2]float64{}
+	for name := range uint64(walks) {
+		p := sampled(l, name)
+		said += p.ErrorShare / walks
+		for i, draws := range [][]float64{p.Wide.Mean[0], p.Wide.Ratio[0]} {
+			low, up := tails(draws, 0.025)
+			high[i] = append(high[i], up)
+			width[i] += (up - low) / walks
+		}
+	}
+	largest := 0.0
+	for i := range high {
+		_, sd := num.MeanSD(high[i])
+		largest = max(largest, sd/width[i])
+	}
+	if !(said > 0.5*largest && said < 2.5*largest) { // twelve say it within a quarter; what is said is the largest of eight
+		t.Errorf("walks say %.3f and differ by %.3f of an interval", said, largest)
 	}
 }
 

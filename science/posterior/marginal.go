@@ -128,6 +128,11 @@ func (t *account) add(at, sd float64, weight *[priors]float64) {
 	}
 }
 
+// of is the marginal that an account is of.
+func (m *marginals) of(what, i int) *marginal {
+	return &[...][]marginal{ofMean: m.mean, ofWhole: m.whole, ofTau: m.tau}[what][i]
+}
+
 // meanReach is how many bins those of the means have on either side: a hundred
 // standard errors.
 const meanReach = 1000

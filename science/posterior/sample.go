@@ -14,8 +14,9 @@ const chains = 2
 const (
 	leastSweeps, roundSweeps, mostSweeps = 500, 250, 2000
 	burnSweeps                           = 200
+	fewSweeps, fewBurn                   = 400, 120  // where few draws are asked for
 	mostUnits                            = 2_000_000 // times sweeps
-	aim                                  = 0.03
+	aim                                  = 0.04
 )
 
 // sample walks through the posterior where sources cross the groups, so that
@@ -34,18 +35,19 @@ func sampled(l *layout, name uint64) *Posterior {
 		wg.Wait()
 	}
 	top := min(max(mostUnits/len(units), 300), mostSweeps)
+	burn := burnSweeps
 	if l.Few {
-		top = min(top, leastSweeps)
+		top, burn = min(top, fewSweeps), fewBurn
 	}
 	var seen [chains][priors]float64
 	each(func(i int) {
 		walks[i] = newWalk(newChain(l, units, name, uint64(i)))
-		seen[i] = walks[i].burn(burnSweeps / 2)
+		seen[i] = walks[i].burn(burn / 2)
 	})
 	wide := evenMix(seen[:])
 	each(func(i int) {
 		walks[i].c.mix(wide)
-		walks[i].burn(burnSweeps / 2)
+		walks[i].burn(burn / 2)
 		walks[i].on(min(leastSweeps, top))
 	})
 	share := errorShare(walks)
@@ -54,7 +56,11 @@ func sampled(l *layout, name uint64) *Posterior {
 		share = errorShare(walks)
 	}
 	states := inOrder(l, walks)
-	p := &Posterior{Wide: pick(l, states, Wide, l.draws(wideDraws)), Form: pick(l, states, FormFavouring, l.draws(formDraws)), ErrorShare: share}
+	wideN, formN := wideDraws, formDraws
+	if l.Few { // no more than there are
+		wideN, formN = min(fewDraws, len(states)), min(fewDraws, len(states))
+	}
+	p := &Posterior{Wide: pick(l, states, Wide, wideN), Form: pick(l, states, FormFavouring, formN), ErrorShare: share}
 	for _, w := range walks[1:] {
 		walks[0].marginals.join(w.marginals)
 	}

@@ -11,7 +11,11 @@ import "math"
 func (c *chain) moveTrade() {
 	t := c.newTrade()
 	now := c.traded(t, 0, 1)
-	for range trades {
+	tries := trades
+	if c.l.vial == None {
+		tries = tradesAlone
+	}
+	for range tries {
 		if f := c.l.vial; f != None {
 			by := math.Exp(c.step.tau[f] * c.rng.NormFloat64())
 			next := c.traded(t, 0, by)
@@ -41,8 +45,11 @@ func (c *chain) moveTrade() {
 	}
 }
 
-// trades is how often each is tried in a sweep.
-const trades = 6
+// trades is how often each is tried in a sweep, tradesAlone the second where there are no vials.
+const (
+	trades      = 6
+	tradesAlone = 3
+)
 
 // trade is what blocks say once effects have been taken off their readings: by group the sum
 // of squares about their averages, and of the averages the sums over blocks that weigh alike,

@@ -170,63 +170,69 @@ func errorShare(walks []*walk) float64 {
 	worst := 0.0
 	for of := range walks[0].marginals.told {
 		for i := range walks[0].marginals.told[of] {
-			var all [chains]*account
+			var told [chains]*account
+			var all [chains]*marginal
 			for k, w := range walks {
-				all[k] = &w.marginals.told[of][i]
+				told[k], all[k] = &w.marginals.told[of][i], w.marginals.of(of, i)
 			}
 			for p := range priors {
-				worst = max(worst, share(all[:], p, of == ofTau))
+				worst = max(worst, share(told[:], all[:], p, of == ofTau))
 			}
 		}
 	}
 	return worst
 }
 
-// share is that of one quantity. What a look tells, taken for normal, leaves a chance beyond a
-// limit; its average over the looks has the standard error that the averages of 20 batches of
-// consecutive looks in each chain show; and where a normal leaves 2.5 % its density is φ(1.96)/sd:
-// the limit's error is that of the chance ÷ that density, its interval 2·1.96·sd. Ratios
-// are told by their logarithms and their limits count as they are, which makes more of the upper one's
-// error, and less of the lower one's; spreads count by their logarithms.
-func share(walks []*account, p Prior, logs bool) float64 {
-	const batches = 20
-	first := walks[0].at[0] // keeps the digits of the differences
-	total, mean, square, n := 0.0, 0.0, 0.0, len(walks[0].at)
-	for _, w := range walks {
-		for k, x := range w.weight[p] {
-			v := w.at[k] - first
-			total += x
-			mean += x * v
-			square += x * (v*v + w.sd[k]*w.sd[k])
+// share is that of one quantity. What a look tells, taken for normal, leaves a chance beyond a limit
+// of what all looks together tell; the average of these chances has the standard error that the averages
+// of 20 batches of consecutive looks in each chain show; divided by the density at the limit that is the
+// limit's own. Ratios are told by their logarithms and their limits count as they are; spreads count by
+// their logarithms.
+func share(told []*account, all []*marginal, p Prior, logs bool) float64 {
+	const batches, tail, about = 20, 0.025, 0.005
+	mass := slices.Clone(all[0].mass[p])
+	for _, m := range all[1:] {
+		for i, v := range m.mass[p] {
+			mass[i] += v
 		}
 	}
-	mean /= total
-	sd := math.Sqrt(math.Max(0, square/total-mean*mean))
-	if !(sd > 0) {
+	cum := cumulated(mass)
+	if !(cum[len(cum)-1] > 0) {
+		return 0
+	}
+	at := func(chance float64) float64 { return all[0].low + stepped(cum, chance)*all[0].gap }
+	low, high := at(tail), at(1-tail)
+	if !(high > low) {
 		return 0
 	}
 	worst := 0.0
 	for _, side := range [...]float64{-1, 1} {
-		limit := first + mean + side*z975*sd
-		var beyond, off [chains * batches]float64
-		all, weight := 0.0, [chains * batches]float64{}
-		for i, w := range walks {
-			for b := range batches {
-				at := i*batches + b
-				for k := b * n / batches; k < (b+1)*n/batches; k++ {
-					beyond[at] += w.weight[p][k] * Phi(side*(w.at[k]-limit)/(w.sd[k]+1e-12*sd))
-					weight[at] += w.weight[p][k]
-				}
-				all += beyond[at] / total
+		limit, one := low, at(tail+about)-at(tail-about) // what a chance of 2·about is wide there
+		if side > 0 {
+			limit, one = high, at(1-tail+about)-at(1-tail-about)
+		}
+		var beyond, weight [chains * batches]float64
+		mean, total := 0.0, 0.0
+		for i, w := range told {
+			n := len(w.at)
+			for k, x := range w.weight[p] {
+				b := i*batches + k*batches/n
+				beyond[b] += x * Phi(side*(w.at[k]-limit)/(w.sd[k]+1e-9*(high-low)))
+				weight[b] += x
 			}
 		}
-		for b := range off { // of a ratio of averages
-			off[b] = (beyond[b] - all*weight[b]) / (total / float64(len(off)))
+		for b := range beyond {
+			mean += beyond[b]
+			total += weight[b]
 		}
-		_, between := num.MeanSD(off[:])
-		of := between / math.Sqrt(float64(len(off))) / num.NormalPDF(z975) / (2 * z975)
-		if width := side * 2 * z975 * sd; logs {
-			of *= width / -math.Expm1(-width)
+		mean /= total
+		for b := range beyond { // of a ratio of averages
+			beyond[b] = (beyond[b] - mean*weight[b]) / (total / float64(len(beyond)))
+		}
+		_, between := num.MeanSD(beyond[:])
+		of := between / math.Sqrt(float64(len(beyond))) * one / (2 * about) / (high - low)
+		if logs {
+			of *= (high - low) * math.Exp(limit-high) / -math.Expm1(low-high)
 		}
 		worst = max(worst, of)
 	}
