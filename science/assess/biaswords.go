@@ -76,11 +76,15 @@ func (st *study) side(i int) (string, float64) {
 	if st.rec == nil {
 		return "", 0
 	}
+	floor := math.Inf(-1)
+	if st.fromNothing() { // no mean lies below nothing: that all draws lie above it shows no side
+		floor = -l.value
+	}
 	draws := make([]float64, st.rec.Draws())
 	for d := range draws {
-		draws[d] = st.rec.At(d, l.value) - l.value
+		draws[d] = math.Max(floor, st.rec.At(d, l.value)-l.value)
 	}
-	low, high := limits(draws, 0.025, math.Inf(-1), math.Inf(1))
+	low, high := limits(draws, 0.025, floor, math.Inf(1))
 	return sideOf(low-agrees*l.u, high+agrees*l.u, low, high, l.value), st.rec.Best(l.value) - l.value
 }
 

@@ -114,8 +114,23 @@ func (st *study) behaviour(c float64) behaviour {
 			b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len(), st.post.Form.Len())
 		}
 	}
+	if st.flat {
+		b.wide = steady(b.wide)
+	}
 	b.varMean = varianceOf(b.wide)
 	return b
+}
+
+// steady are draws of hands that hardly scatter. Where every level shows one answer only the
+// spread has no lower limit but 0, whatever the prior makes of it: what is told against a method
+// has to hold for the steadiest hands, too.
+func steady(draws []record.Normal) []record.Normal {
+	out := make([]record.Normal, len(draws))
+	for k, d := range draws {
+		d.SD *= 1e-3
+		out[k] = d
+	}
+	return out
 }
 
 // inSteps says whether results come in steps, as a chart's and drops' do.
