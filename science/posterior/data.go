@@ -49,7 +49,7 @@ type Data struct {
 	// Coarse says that the intervals are steps about as wide as a person sees
 	// (a chart), so that a spread of many steps is unlikely.
 	Coarse bool
-	// Few asks for half the draws, no more of the walk than its least, and tables of every
+	// Few asks for half the draws, a short walk, and tables of every
 	// second or third place: enough for one of a hundred made-up trials, which differ by far
 	// more than their limits are noisy.
 	Few bool

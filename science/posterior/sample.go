@@ -14,7 +14,7 @@ const chains = 2
 const (
 	leastSweeps, roundSweeps, mostSweeps = 500, 250, 2000
 	burnSweeps                           = 200
-	fewSweeps, fewBurn                   = 400, 120  // where few draws are asked for
+	fewSweeps, fewBurn                   = 300, 100  // where few draws are asked for
 	mostUnits                            = 2_000_000 // times sweeps
 	aim                                  = 0.04
 )
