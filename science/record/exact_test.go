@@ -330,3 +330,35 @@ func TestFineSteps(t *testing.T) {
 	coarser, _ := Shown{Step: 2e-3}.Order(a, b)
 	near(t, "steps that count", coarser, above, 1e-3)
 }
+
+// A search that begins at a fit to nearly the same means ends where one from nothing does; a shape
+// that fits those means not at all is not tried again.
+func TestNearAFit(t *testing.T) {
+	c := []float64{0, 1, 2, 4, 8, 16, 32}
+	var y, u []float64
+	for i, x := range c {
+		y, u = append(y, 0.5+2*x/(1+x/20)+0.01*float64(i%2)), append(u, 0.02)
+	}
+	all := knowledge(c, y, u, make([]float64, len(c)), 400, 50)
+	whole, err := Fit(all)
+	if err != nil || whole.Shape.Name != response.Saturating {
+		t.Fatalf("%v, %v", whole, err)
+	}
+	less := knowledge(append(c[:3:3], c[4:]...), append(y[:3:3], y[4:]...), u[:6], make([]float64, 6), 400, 50)
+	from, err := Fit(less)
+	if err != nil {
+		t.Fatal(err)
+	}
+	less.Near = whole
+	got, err := Fit(less)
+	if err != nil || got.Shape != from.Shape {
+		t.Fatalf("%v, not %v: %v", got, from, err)
+	}
+	for j, p := range from.Params {
+		near(t, "parameter", got.Params[j], p, 1e-5*math.Abs(p))
+	}
+	whole.found[response.Saturating] = nil
+	if got, err := Fit(less); err != nil || got.Shape.Name == response.Saturating {
+		t.Errorf("tried again: %v, %v", got, err)
+	}
+}

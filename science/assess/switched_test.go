@@ -1,0 +1,66 @@
+package assess
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"knownwater"
+	"knownwater/science/record"
+)
+
+// Where all samples stay in a branch, or none does, the procedure takes what the branch found; it is
+// what every draw through the switch says, draw by draw.
+func TestOneBranchIsTheSwitch(t *testing.T) {
+	met := map[string]int{}
+	for what, tr := range map[string]knownwater.Trial{"display": promiseTrial(0.05, 1, 0, 12, 0, 1), "chart": cardTrial(1, 1)} {
+		st, other := examine(split(tr)[0], tr, Options{Brief: true, Few: true}), examine(split(tr)[0], tr, Options{Brief: true, Few: true})
+		s := switched{st, other, 5, false}
+		for _, c := range []float64{1, 4.9, 12} {
+			stay, leave := s.branches(c)
+			for i, got := range s.errorsAt(c) {
+				want := s.glimpse(c, 1, i == 1).whole(st.rule(0))
+				about(t, what+": middle", got.middle, want.middle, 2e-3)
+				about(t, what+": upper limit", got.high, want.high, 2e-3)
+				band := func(r ratios) float64 { return lowerBand([]sample{r.wide}, st.rule(0))[0] }
+				about(t, what+": band", band(got), band(want), 5e-3)
+				if !slices.Equal(got.wide.low, want.wide.low) {
+					t.Errorf("%s at %g: other draws are low", what, c)
+				}
+			}
+			switch {
+			case stay:
+				met[what+" stays"]++
+			case leave:
+				met[what+" leaves"]++
+			default:
+				met[what+" both"]++
+			}
+		}
+	}
+	if met["display stays"] == 0 || met["display leaves"] == 0 || met["display both"] == 0 || met["chart both"] == 0 {
+		t.Errorf("not every case was met: %v", met)
+	}
+}
+
+// A single answer as a number: by hand, all of one answer, and half of each of two.
+func TestAnswersAsNumbers(t *testing.T) {
+	answers := []record.Answer{}
+	for i, v := range []float64{0, 5, 10} {
+		a := record.Answer{Value: v}
+		a.Seen.Low, a.Seen.High = []float64{math.Inf(-1), 2.5, 7.5}[i], []float64{2.5, 7.5, math.Inf(1)}[i]
+		answers = append(answers, a)
+	}
+	value := [][2]float64{{0, 0}, {5, 6}, {10, math.Inf(1)}}
+	raw, corr := asNumber(record.Normal{Mean: 5, SD: 0.1}, answers, value)
+	about(t, "all of one", raw.Mean, 5, 1e-9)
+	about(t, "turned round", corr.Mean, 6, 1e-9)
+	about(t, "without a step", raw.SD, 0, 1e-9)
+	raw, corr = asNumber(record.Normal{Mean: 2.5, SD: 0.3}, answers, value)
+	about(t, "half of each", raw.Mean, 2.5, 1e-6)
+	about(t, "the step's part", raw.SD, math.Sqrt(2.5*2.5-0.3*0.3), 1e-6)
+	about(t, "half of each, turned round", corr.Mean, 3, 1e-6)
+	if _, corr = asNumber(record.Normal{Mean: 7.5, SD: 0.3}, answers, value); corr.Mean < 1e30 {
+		t.Errorf("half of them without end: %+v", corr)
+	}
+}
