@@ -77,6 +77,7 @@ func openNeed(p Procedure, t knownwater.Trial, strands []strand, o Options) *Ope
 		return nil
 	}
 	for b, st := range studies {
+		st.forget()
 		for i, l := range st.levels {
 			out.Places = append(out.Places, OpenPlace{st.dilution, l.value, st.groups[st.groupAt(i)].n})
 			out.branch = append(out.branch, b)
