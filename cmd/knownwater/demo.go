@@ -10,6 +10,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"time"
 
 	"knownwater"
@@ -54,6 +55,7 @@ const demoMemory = 70 << 20
 // judge makes the trial's files and its report.
 func (c *demoCmd) judge(e *env) (t knownwater.Trial, err error) {
 	defer holdingAtMost(demoMemory)()
+	defer debug.SetGCPercent(debug.SetGCPercent(400)) // below that bound there is no hurry
 	files, err := c.files()
 	if err != nil {
 		return t, err
