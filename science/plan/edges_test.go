@@ -210,3 +210,36 @@ func TestSimulatedRows(t *testing.T) {
 		t.Errorf("%d readings, want %d", len(got.Observations), i)
 	}
 }
+
+// Steps far from zero are even, from the lowest level on and with the highest among them; digits
+// are counted from the first that is not zero.
+func TestEvenSteps(t *testing.T) {
+	rungs := ladder([]knownwater.Method{meter}, 10, 10+MostLevels)
+	if len(rungs) != MostLevels {
+		t.Fatalf("%d rungs, want %d", len(rungs), MostLevels)
+	}
+	for i, r := range rungs {
+		if want := 11 + float64(i); r.Level != want {
+			t.Errorf("rung %d at %v, want %v", i+1, r.Level, want)
+		}
+	}
+	for _, x := range []struct {
+		v    float64
+		n    int
+		want float64
+	}{{1.2345, 2, 1.2}, {0.0012345, 3, 0.00123}, {98765, 2, 99000}, {-1.26, 2, -1.3}, {0, 2, 0}} {
+		if got := digits(x.v, x.n); got != x.want {
+			t.Errorf("%v to %d digits: %v, want %v", x.v, x.n, got, x.want)
+		}
+	}
+}
+
+// A vial starts so that its first hands-on step begins when its reader has turned round from the
+// last: what comes before that step goes on meanwhile.
+func TestStartsAsEarlyAsHandsAllow(t *testing.T) {
+	busy := &diary{}
+	busy.add([]span{{0, 100}}, 0, 100)
+	if got := earliest([]span{{30, 50}}, 60, []*diary{busy}, Pace{Between: 10}); got != 80 { // hands from 110 on
+		t.Errorf("starts at %v, want 80", got)
+	}
+}
