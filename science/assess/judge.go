@@ -114,16 +114,15 @@ func (st *study) behaviour(c float64) behaviour {
 			b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len(), st.post.Form.Len())
 		}
 	}
-	if st.flat {
+	if st.noScatter {
 		b.wide = steady(b.wide)
 	}
 	b.varMean = varianceOf(b.wide)
 	return b
 }
 
-// steady are draws of hands that hardly scatter. Where every level shows one answer only the
-// spread has no lower limit but 0, whatever the prior makes of it: what is told against a method
-// has to hold for the steadiest hands, too.
+// steady are draws of hands that hardly scatter (study.noScatter): what is told against a method
+// has to hold for the steadiest hands that may have read it.
 func steady(draws []record.Normal) []record.Normal {
 	out := make([]record.Normal, len(draws))
 	for k, d := range draws {

@@ -79,12 +79,27 @@ func (st *study) singlesOn(side string, holds []bool) {
 // (low_i − high_j)/(c_i − c_j) with c_i > c_j and the smallest
 // (high_i − low_j)/(c_i − c_j) (Fourier 1826, elimination of a).
 func (st *study) sayStraight() {
-	if n := len(st.levels); n < 2 || n > mostStraight {
-		return
-	}
-	if low, high, ok := straightThrough(st.levels, st.bothEnds()); ok && low >= 0 && !math.IsInf(high, 1) {
+	if low, high, ok := st.straight(); ok && low >= 0 && !math.IsInf(high, 1) {
 		st.note(note.New("straight-through").Number("slope", low, high))
 	}
+}
+
+func (st *study) straight() (low, high float64, ok bool) {
+	if n := len(st.levels); n < 2 || n > mostStraight {
+		return 0, 0, false
+	}
+	return straightThrough(st.levels, st.bothEnds())
+}
+
+// passes says whether a straight line passes through the steps of all readings. Two
+// neighbouring answers at one known, the boundary between them on the line, are then no sign of
+// scatter: as means are free, that they lie at boundaries at all would else be told as spread.
+func (st *study) passes() bool {
+	if len(reading.Answers(st.method, 0)) == 0 {
+		return false
+	}
+	_, _, ok := st.straight()
+	return ok
 }
 
 // mostStraight bounds the knowns that are looked at in pairs.

@@ -30,11 +30,12 @@ func (st *study) spreadFinding() {
 	for k := range own {
 		own[k] = at.repeatability(d, k)
 	}
-	s.RepeatabilityHigh = num.Number(quantile(own, 0.975))
-	if st.flat {
+	s.RepeatabilityLow, s.RepeatabilityHigh = num.Number(quantile(own, 0.025)), num.Number(quantile(own, 0.975))
+	if st.noScatter {
 		s.RepeatabilityLow = 0
-	} else {
-		s.RepeatabilitySD, s.RepeatabilityLow = num.Number(quantile(own, 0.5)), num.Number(quantile(own, 0.025))
+	}
+	if !st.flat {
+		s.RepeatabilitySD = num.Number(quantile(own, 0.5))
 		st.spreadFunction(s)
 	}
 	for _, part := range []struct {

@@ -24,9 +24,10 @@ type study struct {
 	needs   []knownwater.Need
 	scale   unit.Scale
 
-	post *posterior.Posterior // nil where nothing was read twice
-	df   float64              // degrees of freedom behind the spread, where it is known best
-	flat bool                 // no level shows two different intervals: the spread has an upper limit only
+	post      *posterior.Posterior // nil where nothing was read twice
+	df        float64              // degrees of freedom behind the spread, where it is known best
+	flat      bool                 // no level shows two different intervals: the spread has an upper limit only
+	noScatter bool                 // or all are answers in steps that a straight line passes through
 
 	reference []int // levels that were read with the reference technique, as groups; −1 else
 	know      record.Knowledge
@@ -151,6 +152,7 @@ func (st *study) fit() {
 		st.df = math.Max(st.df, 1/(2*sd*sd)) // var(log s) ≈ 1/(2ν)
 		st.flat = st.flat && (gr.oneSeen || gr.n < 2)
 	}
+	st.noScatter = st.flat || st.passes()
 	if st.flat {
 		st.note(note.New("all-in-one-step"))
 	}
@@ -264,6 +266,9 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 	if st.flat {
 		lf.SDLow = 0
 		return
+	}
+	if st.noScatter {
+		low = 0
 	}
 	middle := num.Quantile(st.wholeAt(st.post.Form, g), 0.5)
 	lf.SD, lf.SDLow = num.Number(math.Min(math.Max(middle, low), high)), num.Number(low)
