@@ -72,6 +72,17 @@ func (st *study) foresee(spots []float64, truths int) *foresight {
 	return f
 }
 
+// fill has the study keep what it would work out once and keep, so that truths can be judged side
+// by side and only read it.
+func (f *foresight) fill() {
+	for _, c := range f.spots {
+		f.st.turnNow(c)
+	}
+	for i := range f.st.data.Shares {
+		f.st.answersAs(i)
+	}
+}
+
 func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemble {
 	n := min(covaryDraws, d.Len())
 	e := ensemble{draws: d, at: func(i int) int { return i * d.Len() / n }}

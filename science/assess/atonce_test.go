@@ -24,6 +24,10 @@ func TestRunsAtOnce(t *testing.T) {
 				[]any{"Meter", level, 0.9*level + 0.2*float64(j), fmt.Sprint("r", j%2), fmt.Sprint("v", i)})
 		}
 	}
+	for i, off := range []float64{0.3, -0.4, 0.1, 0.5, -0.2, -0.5, 0.4, 0, -0.3, 0.2, -0.1, 0.4} { // one that needs more tests
+		level := []float64{0, 3, 6, 10}[i%4]
+		rows = append(rows, []any{"Other meter", level, level + off, "", ""})
+	}
 	need := "[[need]]\nname = \"hold\"\nlow = 1\nhigh = 8\npermitted = [ { at = 1, error = 1 }, { at = 8, error = 1 } ]\n"
 	methods := chartFile("[0, 2.5, 5, 10]") + "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.1\n[[method]]\nname = \"Other meter\"\nkind = \"display\"\nresolution = 0.1\n"
 	trial, err := intake.Trial(file("readings.csv", table("method,level,reading,reader,vial", rows...)), file("methods.toml", methods), file("need.toml", need))

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"knownwater"
 	"knownwater/science/note"
@@ -57,6 +58,9 @@ func (s switched) moreTests(f *NeedFinding, n knownwater.Need, spots []float64) 
 
 // fulfil finds what would settle a need.
 func (p promise) fulfil(f *NeedFinding) {
+	for _, one := range p.of {
+		one.fill()
+	}
 	worst := f.Raw
 	if f.Raw.Verdict == NotFit {
 		worst = f.Corrected
@@ -139,18 +143,32 @@ func (p promise) least(most int, what func(n int) further) (int, bool) {
 	return numbers[hi], true
 }
 
-// settles says whether enough truths come out, and stops when that is clear.
+// settles says whether enough truths come out, and stops when that is clear. Truths are
+// judged side by side, as many as there are workers, and counted in their order.
 func (p promise) settles(more further) bool {
-	yes := 0
-	for i, truth := range p.of[0].truths {
-		if yes >= promiseKept || i-yes > promiseTruths-promiseKept {
-			break
+	yes, no := 0, 0
+	for some := range slices.Chunk(p.of[0].truths, workers) {
+		out := make([]bool, len(some))
+		var wg sync.WaitGroup
+		for i, truth := range some {
+			wg.Go(func() { out[i] = p.settled(truth, more) })
 		}
-		if p.settled(truth, more) {
-			yes++
+		wg.Wait()
+		for _, settled := range out {
+			if settled {
+				yes++
+			} else {
+				no++
+			}
+			if yes >= promiseKept {
+				return true
+			}
+			if no > promiseTruths-promiseKept {
+				return false
+			}
 		}
 	}
-	return yes >= promiseKept
+	return false
 }
 
 // settled judges one truth after further readings, by the rules that judge a need
@@ -174,7 +192,9 @@ func (p promise) settled(truth int, more further) bool {
 	at := func(corrected bool) func(c float64) glimpse {
 		return func(c float64) glimpse { return p.glimpse(now, c, corrected) }
 	}
-	return fitsAt(p.bad, at(false), by) || fitsAt(p.bad, at(true), by) || notFitAt(p.spots, p.bad, at(false), by) && notFitAt(p.spots, p.bad, at(true), by)
+	raw, corrected := at(false), at(true)
+	return fitsAt(p.bad, raw, by) || fitsAt(p.bad, corrected, by) ||
+		mayMissAt(p.bad, raw, by) && mayMissAt(p.bad, corrected, by) && bandMisses(p.spots, raw, by) && bandMisses(p.spots, corrected, by)
 }
 
 // mostSpots is how many places of a need are looked at ahead.

@@ -27,9 +27,14 @@ func verdictAt(spots, bad []float64, at func(c float64) glimpse, by rule) string
 // notFitAt says whether the lower band lies above what is permitted anywhere. The band needs
 // all draws of all places, and is worked out only where it may.
 func notFitAt(spots, bad []float64, at func(c float64) glimpse, by rule) bool {
-	if !slices.ContainsFunc(bad, func(c float64) bool { return at(c).mayMiss(by) }) {
-		return false
-	}
+	return mayMissAt(bad, at, by) && bandMisses(spots, at, by)
+}
+
+func mayMissAt(bad []float64, at func(c float64) glimpse, by rule) bool {
+	return slices.ContainsFunc(bad, func(c float64) bool { return at(c).mayMiss(by) })
+}
+
+func bandMisses(spots []float64, at func(c float64) glimpse, by rule) bool {
 	var wide, own []sample
 	for _, c := range spots {
 		g := at(c)
