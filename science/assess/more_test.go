@@ -64,19 +64,19 @@ func TestMoreTests(t *testing.T) {
 	if n := need(promiseTrial(0.03, 0.5, 0.4, 3, 0, 4)); n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "knowns" || n.Why[0].Code != "knowns-too-loose" {
 		t.Errorf("doubtful knowns: %s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
 	}
-	if n := need(promiseTrial(0.1, 1.3, 0, 2, 2, 5)); n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "readers" || n.Why[0].Code != "too-few-readers" {
+	if n := need(promiseTrial(0.1, 1.07, 0, 6, 2, 5)); n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "readers" || n.Why[0].Code != "too-few-readers" {
 		t.Errorf("two people who differ: %s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
 	}
 }
 
 // Two lots hardly tell how lots differ: what helps is more of them.
 func TestMoreLots(t *testing.T) {
-	tr := promiseTrial(0.3, 1.25, 0, 6, 0, 9) // of sixty truths 57 are settled by new lots, 20 by tests alone
+	tr := promiseTrial(0.3, 1.25, 0, 6, 0, 9)
 	for i := range tr.Observations {
 		tr.Observations[i].Lot = []string{"A", "B"}[i%2]
 	}
 	n := Run(tr, Options{Brief: true, Promises: true}).Methods[0].Needs[0]
-	if n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "lots" || n.Help[0].Each < 2 || n.Why[0].Code != "too-few-lots" {
+	if n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "lots" || n.Why[0].Code != "too-few-lots" {
 		t.Errorf("%s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
 	}
 }

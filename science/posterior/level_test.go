@@ -207,10 +207,10 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 	}
 	w := newWalk(newChain(l, l.units(), 9, 0))
 	w.burn(100)
-	w.on(400)
+	w.on(800)
 	other := newWalk(newChain(l, l.units(), 9, 1))
 	other.burn(100)
-	other.on(400)
+	other.on(800)
 	walks := []*walk{w, other}
 	largest := errorShare(walks)
 	slow := func(v *account) { // what hardly moves is noisier than all the rest, whatever it is

@@ -23,11 +23,18 @@ type walk struct {
 	at                         []place
 	weight                     [priors][]float64
 	marginals                  *marginals
+	again                      *walk // records what is drawn once more of every sweep: see chain.drawGiven
 }
 
 func newWalk(c *chain) *walk {
+	w := newRecord(c)
+	w.marginals, w.again = newMarginals(c), newRecord(c)
+	return w
+}
+
+func newRecord(c *chain) *walk {
 	return &walk{c: c, mean: make([][]float64, c.l.Groups), logSD: make([][]float64, c.l.Groups),
-		ratio: make([][]float64, len(c.tau)), effect: make([][]float64, c.columns), marginals: newMarginals(c)}
+		ratio: make([][]float64, len(c.tau)), effect: make([][]float64, c.columns)}
 }
 
 func (w *walk) len() int { return len(w.at) }
@@ -55,31 +62,13 @@ func (w *walk) burn(sweeps int) (of [priors]float64) {
 	return of
 }
 
-// on walks on and records every sweep.
+// on walks on and records every sweep, twice.
 func (w *walk) on(sweeps int) {
 	c := w.c
-	record := func(rows [][]float64, now []float64) {
-		for i, v := range now {
-			rows[i] = append(rows[i], v)
-		}
-	}
 	for range sweeps {
 		c.telling = true
 		c.sweep()
-		record(w.mean, c.m)
-		record(w.logSD, c.u)
-		record(w.ratio, c.tau)
-		record(w.effect, c.a)
-		square := 1.0
-		for _, t := range c.tau {
-			square += t * t
-		}
-		w.whole = append(w.whole, 0.5*math.Log(square))
-		w.at = append(w.at, c.at)
-		weight := c.weights()
-		for p, x := range weight {
-			w.weight[p] = append(w.weight[p], x)
-		}
+		weight := w.record()
 		w.marginals.lookAtMeans(c)
 		if (len(w.at)-1)%lookEvery == 0 {
 			w.marginals.look(c, weight)
@@ -87,7 +76,35 @@ func (w *walk) on(sweeps int) {
 		if (len(w.at)-1)%ownEvery == 0 {
 			w.marginals.lookAtOwn(c, weight)
 		}
+		c.telling = false
+		c.drawGiven()
+		w.again.record()
 	}
+}
+
+// record keeps where the chain stands, and what that counts under each prior.
+func (w *walk) record() (weight [priors]float64) {
+	c := w.c
+	keep := func(rows [][]float64, now []float64) {
+		for i, v := range now {
+			rows[i] = append(rows[i], v)
+		}
+	}
+	keep(w.mean, c.m)
+	keep(w.logSD, c.u)
+	keep(w.ratio, c.tau)
+	keep(w.effect, c.a)
+	square := 1.0
+	for _, t := range c.tau {
+		square += t * t
+	}
+	w.whole = append(w.whole, 0.5*math.Log(square))
+	w.at = append(w.at, c.at)
+	weight = c.weights()
+	for p, x := range weight {
+		w.weight[p] = append(w.weight[p], x)
+	}
+	return weight
 }
 
 // state is one recorded sweep of a walk, with what it is put in order by.
@@ -102,6 +119,9 @@ type state struct {
 // every second or every eighth draw has about the limits that all have.
 func inOrder(l *layout, walks []*walk) []state {
 	var all []state
+	for _, w := range walks {
+		walks = append(walks, w.again)
+	}
 	for _, w := range walks {
 		for i := range w.at {
 			s := state{of: w, at: i, spread: w.whole[i]}
