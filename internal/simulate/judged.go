@@ -88,7 +88,8 @@ func judgedDesigns() []design {
 		with(three, "at_share right", func(d *design) {})
 		with(three, "at_share unstated", func(d *design) { d.method.AtShare, d.true = 0, 0.42 })
 	}
-	return ds
+	// on the boundary between two counts, where steady hands read either way
+	return append(ds, design{name: "drops of 1, knowns at whole drops, 3", method: drops, levels: []float64{0, 1, 2, 4, 6, 10, 15, 20}, vials: 3, response: straight, sd0: 0.2})
 }
 
 // ratios of the true error to the permitted one.

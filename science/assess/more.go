@@ -121,20 +121,25 @@ type promise struct {
 	bad     []float64 // spots, the worst first
 }
 
-// least is the smallest number up to most that settles enough; most is tried first.
+// least is the smallest number up to most that settles enough.
 func (p promise) least(most int, what func(n int) further) (int, bool) {
+	return leastOf(most, func(n int) bool { return p.settles(what(n)) })
+}
+
+// leastOf is the smallest of some numbers up to most that is enough; the largest is tried first.
+func leastOf(most int, enough func(n int) bool) (int, bool) {
 	var numbers []int
 	for _, n := range []int{1, 2, 3, 4, 6, 8, 11, 16, 22, 32, 45, 64} {
 		if n <= most {
 			numbers = append(numbers, n)
 		}
 	}
-	if len(numbers) == 0 || !p.settles(what(numbers[len(numbers)-1])) {
+	if len(numbers) == 0 || !enough(numbers[len(numbers)-1]) {
 		return 0, false
 	}
 	lo, hi := -1, len(numbers)-1
 	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; p.settles(what(numbers[mid])) {
+		if mid := (lo + hi) / 2; enough(numbers[mid]) {
 			hi = mid
 		} else {
 			lo = mid

@@ -190,3 +190,37 @@ func TestAveragesOfAProcedure(t *testing.T) {
 		t.Errorf("undecided without a number or a reason: %+v", n)
 	}
 }
+
+// The least number that is enough is the first of those tried from which on all are.
+func TestLeastOf(t *testing.T) {
+	for want, from := range map[int]int{1: 1, 2: 2, 6: 5, 11: 11, 45: 44, 64: 46} {
+		if n, ok := leastOf(64, func(n int) bool { return n >= from }); !ok || n != want {
+			t.Errorf("enough from %d on: %d, %v; want %d", from, n, ok, want)
+		}
+	}
+	if n, ok := leastOf(10, func(n int) bool { return n >= 8 }); !ok || n != 8 {
+		t.Errorf("up to 10: %d, %v; want 8", n, ok)
+	}
+	if n, ok := leastOf(10, func(n int) bool { return n > 8 }); ok {
+		t.Errorf("none of those up to 10 is enough, and yet %d", n)
+	}
+	if n, ok := leastOf(0, func(int) bool { return true }); ok {
+		t.Errorf("none is allowed, and yet %d", n)
+	}
+}
+
+// The middle of a level's readings is that of the rest: without those that are left out, those that
+// are explained already, and those without a middle, each as often as it was read.
+func TestMiddleOfTheRest(t *testing.T) {
+	s := &sight{levels: []seenLevel{{rows: []int{0, 1, 2, 3, 4}}}, taken: map[int]bool{3: true}}
+	for _, y := range []float64{1, 2, 50, 60, math.NaN()} {
+		s.rows = append(s.rows, row{o: knownwater.Observation{Count: 1}, y: y})
+	}
+	if m := s.middleOf(0, []int{2}); m.n != 2 || m.at != 1.5 || m.gap != 1 {
+		t.Errorf("of 1 and 2: %+v", *m)
+	}
+	s.rows[1].o.Count = 3
+	if m := s.middleOf(0, nil); m.n != 5 || m.at != 2 || m.gap != 0 {
+		t.Errorf("of 1, 2, 2, 2 and 50: %+v", *m)
+	}
+}
