@@ -220,6 +220,9 @@ func TestMiddleOfTheRest(t *testing.T) {
 		t.Errorf("of 1 and 2: %+v", *m)
 	}
 	s.rows[1].o.Count = 3
+	if d := s.pairs(0, 2); !slices.Equal(d, []float64{1, 1, 0, 1, 0, 0}) {
+		t.Errorf("pairs of 1, 2, 2 and 2: %v", d)
+	}
 	if m := s.middleOf(0, nil); m.n != 5 || m.at != 2 || m.gap != 0 {
 		t.Errorf("of 1, 2, 2, 2 and 50: %+v", *m)
 	}

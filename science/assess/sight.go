@@ -238,15 +238,7 @@ func (s *sight) pairsOf(level, without int) (m float64, n int) {
 
 // pairs are the differences between readings at one level, one row left out.
 func (s *sight) pairs(level, without int) (d []float64) {
-	var y []float64
-	for _, i := range s.levels[level].rows {
-		if i == without || math.IsNaN(s.rows[i].y) || s.taken[i] {
-			continue
-		}
-		for range min(s.rows[i].o.Count, mostPairs) {
-			y = append(y, s.rows[i].y)
-		}
-	}
+	y := s.middlesAt(level, []int{without})
 	if n := len(y); n > mostPairs {
 		thin := make([]float64, mostPairs)
 		for k := range thin {
@@ -321,21 +313,27 @@ func (s *sight) mates(level int, without ...int) (m float64, ok bool) {
 }
 
 func (s *sight) middleOf(level int, without []int) *halves {
-	var v []float64
-	for _, k := range s.levels[level].rows {
-		if slices.Contains(without, k) || math.IsNaN(s.rows[k].y) || s.taken[k] {
-			continue
-		}
-		for range min(s.rows[k].o.Count, mostPairs) {
-			v = append(v, s.rows[k].y)
-		}
-	}
+	v := s.middlesAt(level, without)
 	if len(v) < 2 {
 		return &halves{n: len(v)}
 	}
 	slices.Sort(v)
 	low, high := v[(len(v)-1)/2], v[len(v)/2]
 	return &halves{(low + high) / 2, high - low, len(v)}
+}
+
+// middlesAt are the readings of a level, each as often as it was read: without those that are left
+// out, those that a question explains already, and those without a middle.
+func (s *sight) middlesAt(level int, without []int) (y []float64) {
+	for _, k := range s.levels[level].rows {
+		if slices.Contains(without, k) || math.IsNaN(s.rows[k].y) || s.taken[k] {
+			continue
+		}
+		for range min(s.rows[k].o.Count, mostPairs) {
+			y = append(y, s.rows[k].y)
+		}
+	}
+	return y
 }
 
 // away is how far what was seen lies from a value: 0 inside.
