@@ -62,7 +62,7 @@ func (w *walk) burn(sweeps int) (of [priors]float64) {
 	return of
 }
 
-// on walks on and records every sweep, twice.
+// on walks on and records every sweep, twice; where few draws are asked for once.
 func (w *walk) on(sweeps int) {
 	c := w.c
 	for range sweeps {
@@ -76,9 +76,10 @@ func (w *walk) on(sweeps int) {
 		if (len(w.at)-1)%ownEvery == 0 {
 			w.marginals.lookAtOwn(c, weight)
 		}
-		c.telling = false
-		c.drawGiven()
-		w.again.record()
+		if c.telling = false; !c.l.Few {
+			c.drawGiven()
+			w.again.record()
+		}
 	}
 }
 
