@@ -272,7 +272,7 @@ func asNumber(d record.Normal, answers []record.Answer, value [][2]float64) (raw
 	var sum, mean, square [2]float64
 	below := 0.0
 	for i, a := range answers {
-		upTo := posterior.Phi((a.Seen.High - d.Mean) / d.SD)
+		upTo := num.QuickPhi((a.Seen.High - d.Mean) / d.SD)
 		p := upTo - below
 		if below = upTo; p < 1e-9 {
 			continue

@@ -28,11 +28,11 @@ func (r *correctedError) of(mean, sd float64) float64 {
 	guess := sd * half95(math.Abs(mean-r.centre)/sd) / r.slope
 	return solve95(func(e float64) (p, slope float64) {
 		y, s := r.t.from(&r.up, r.c+e)
-		p, slope = num.QuickPhi((y - mean) / sd)
+		p, slope = num.QuickPhiSlope((y - mean) / sd)
 		slope *= s
 		if low := r.c - e; low > 0 {
 			y, s := r.t.from(&r.down, low)
-			q, d := num.QuickPhi((y - mean) / sd)
+			q, d := num.QuickPhiSlope((y - mean) / sd)
 			p, slope = p-q, slope+d*s
 		}
 		return p, slope / sd

@@ -6,7 +6,6 @@ import (
 	"sync"
 
 	"knownwater/science/num"
-	"knownwater/science/posterior"
 	"knownwater/science/record"
 )
 
@@ -152,7 +151,7 @@ func (n *nested) within(dist record.Normal) float64 {
 }
 
 func (n *nested) chance(k int, dist record.Normal) float64 {
-	return posterior.Phi((n.high[k]-dist.Mean)/dist.SD) - posterior.Phi((n.low[k]-dist.Mean)/dist.SD)
+	return num.QuickPhi((n.high[k]-dist.Mean)/dist.SD) - num.QuickPhi((n.low[k]-dist.Mean)/dist.SD)
 }
 
 // upTo is the chance of an answer that is off by no more than e.

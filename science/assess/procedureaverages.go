@@ -117,8 +117,8 @@ func (s switched) averageRatios(c float64, u, d behaviour) ratios {
 		e := solve95(func(e float64) (p, slope float64) {
 			weight := 1 - left
 			for _, n := range [2]record.Normal{a, b} {
-				above, s1 := num.QuickPhi((c + e - n.Mean) / n.SD)
-				below, s2 := num.QuickPhi((c - e - n.Mean) / n.SD)
+				above, s1 := num.QuickPhiSlope((c + e - n.Mean) / n.SD)
+				below, s2 := num.QuickPhiSlope((c - e - n.Mean) / n.SD)
 				p, slope = p+weight*(above-below), slope+weight*(s1+s2)/n.SD
 				weight = left
 			}

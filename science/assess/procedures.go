@@ -9,7 +9,6 @@ import (
 	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/num"
-	"knownwater/science/posterior"
 	"knownwater/science/record"
 )
 
@@ -308,7 +307,7 @@ func (s switched) leaves() func(record.Normal) float64 {
 			}
 		}
 	}
-	return func(d record.Normal) float64 { return posterior.Phi((d.Mean - edges[d.Sharing]) / d.SD) }
+	return func(d record.Normal) float64 { return num.QuickPhi((d.Mean - edges[d.Sharing]) / d.SD) }
 }
 
 // stays says whether a sample is not diluted after an answer.
@@ -351,7 +350,7 @@ func (s switched) mixedNumbers(c float64, corrected bool) func(a, b record.Norma
 		for i := range branches {
 			branches[i].SD = math.Hypot(branches[i].SD, rounding[i])
 		}
-		left := posterior.Phi((branches[0].Mean - edge) / branches[0].SD) // as the rounded ones do, so that all is 1
+		left := num.QuickPhi((branches[0].Mean - edge) / branches[0].SD) // as the rounded ones do, so that all is 1
 		e := solve95(func(e float64) (p, slope float64) {
 			for i, n := range branches {
 				weight, most := 1.0, edge
@@ -363,7 +362,7 @@ func (s switched) mixedNumbers(c float64, corrected bool) func(a, b record.Norma
 					if y > most {
 						y, s = most, 0
 					}
-					q, d := num.QuickPhi((y - n.Mean) / n.SD)
+					q, d := num.QuickPhiSlope((y - n.Mean) / n.SD)
 					p, slope = p+weight*q, slope+math.Abs(weight)*d*s/n.SD
 					weight = -weight
 				}

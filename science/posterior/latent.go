@@ -59,7 +59,7 @@ func (c *chain) drawPart(sc *scatter, a, b float64) float64 {
 		if a == b {
 			return sc.weight[j] / sd * num.NormalPDF(a/sd)
 		}
-		return sc.weight[j] * max(0, Phi(b/sd)-Phi(a/sd))
+		return sc.weight[j] * max(0, num.QuickPhi(b/sd)-num.QuickPhi(a/sd))
 	}
 	q := c.rng.Float64()
 	if all := sc.between(a, b); all > 0.01 { // most come from the first ones: the others need not be looked at

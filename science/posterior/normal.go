@@ -6,40 +6,17 @@ import (
 	"knownwater/science/num"
 )
 
-// phiTable is Φ from −phiEnd to phiEnd, phiInv its inverse by chance: linear
-// interpolation, good to 1e-6, for what is drawn and averaged by the thousand.
-const (
-	phiEnd   = 8.0
-	phiSteps = 512 // a unit
-	invSteps = 1 << 14
-)
+// phiInv is the inverse of Φ by chance: linear interpolation, good to 1e-6, for what is drawn by
+// the thousand.
+const invSteps = 1 << 14
 
-var phiTable, phiInv = func() ([]float64, []float64) {
-	phi := make([]float64, int(2*phiEnd*phiSteps)+2)
-	for i := range phi {
-		phi[i] = num.Phi(float64(i)/phiSteps - phiEnd)
-	}
+var phiInv = func() []float64 {
 	inv := make([]float64, invSteps+1)
 	for i := range inv {
 		inv[i] = num.PhiInv(math.Min(math.Max(float64(i)/invSteps, 1e-9), 1-1e-9))
 	}
-	return phi, inv
+	return inv
 }()
-
-// Phi is the normal distribution function, good to 1e-6 absolutely.
-func Phi(x float64) float64 {
-	switch {
-	case x >= phiEnd:
-		return 1
-	case x <= -phiEnd:
-		return 0
-	case math.IsNaN(x):
-		return x
-	}
-	at := (x + phiEnd) * phiSteps
-	i := int(at)
-	return phiTable[i] + (at-float64(i))*(phiTable[i+1]-phiTable[i])
-}
 
 // quantile is Φ⁻¹; in the outer hundredths, where a table bends, it is computed.
 func quantile(p float64) float64 {
@@ -64,11 +41,11 @@ func truncated(a, b, u float64) float64 {
 		return -truncated(-b, -a, 1-u)
 	}
 	pa, pb := 0.0, 1.0
-	if a > -phiEnd {
-		pa = Phi(a)
+	if a > -num.QuickEnd {
+		pa = num.QuickPhi(a)
 	}
-	if b < phiEnd {
-		pb = Phi(b)
+	if b < num.QuickEnd {
+		pb = num.QuickPhi(b)
 	}
 	x := quantile(pa + u*(pb-pa))
 	return min(max(x, a), b)

@@ -22,11 +22,11 @@ func (c *chain) roomAt(g int, at, sd float64) float64 {
 	gr := &c.l.group[g]
 	a, b := (gr.low-at)/sd, (gr.high-at)/sd
 	switch {
-	case a < -phiEnd && b > phiEnd:
+	case a < -num.QuickEnd && b > num.QuickEnd:
 		return 0
-	case b > phiEnd:
+	case b > num.QuickEnd:
 		return logAbove(a)
-	case a < -phiEnd:
+	case a < -num.QuickEnd:
 		return logAbove(-b)
 	}
 	return num.LogPhiDiff(a, b)
@@ -37,7 +37,7 @@ func logAbove(x float64) float64 {
 	if x > 0 {
 		return scatters()[Normal].upper(x)
 	}
-	return math.Log(Phi(-x))
+	return math.Log(num.QuickPhi(-x))
 }
 
 // lean is A·ΣωX of a group, where its mean has a bound.

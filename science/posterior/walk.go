@@ -238,7 +238,7 @@ func share(told []*account, all []*marginal, p Prior, logs bool) float64 {
 			n := len(w.at)
 			for k, x := range w.weight[p] {
 				b := i*batches + k*batches/n
-				beyond[b] += x * Phi(side*(w.at[k]-limit)/(w.sd[k]+1e-9*(high-low)))
+				beyond[b] += x * num.QuickPhi(side*(w.at[k]-limit)/(w.sd[k]+1e-9*(high-low)))
 				weight[b] += x
 			}
 		}

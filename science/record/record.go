@@ -181,7 +181,7 @@ func mixtureQuantile(dist []centred, p, guess, scale float64) float64 {
 	for range 100 {
 		below, slope := 0.0, 0.0
 		for _, n := range dist {
-			q, d := num.QuickPhi((y - n.mean) * n.precision)
+			q, d := num.QuickPhiSlope((y - n.mean) * n.precision)
 			below, slope = below+q, slope+d*n.precision
 		}
 		off := below - p*float64(len(dist))

@@ -1,0 +1,225 @@
+package posterior
+
+import (
+	"math"
+
+	"knownwater/science/num"
+)
+
+// look adds what a sweep says: the distribution of each mean and each log spread
+// given latent readings, effects and form, vials integrated out; of each log τ given
+// its effects.
+func (m *marginals) look(c *chain, weight [priors]float64) {
+	m.lookAtShared(c, &weight)
+	omega := freedoms[c.at.omega]
+	var f [spots]float64
+	for g := range m.whole {
+		off := c.rng.IntN(strata)
+		inner, centre, lean := dot(c.a, c.qzx[g]), c.expected(g), c.lean(g, c.a)
+		mode, sd, ok := c.aboutSpread(g, inner, centre, 1/(omega*omega))
+		if !ok {
+			mean, square := 0.0, 0.0
+			for _, w := range m.logWhole {
+				m.whole[g].add(c.u[g]+w, 1.0/strata, &weight)
+				mean += w / strata
+				square += w * w / strata
+			}
+			m.told[ofWhole][g].add(c.u[g]+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
+			continue
+		}
+		gap := spotGap * sd
+		first := mode - gap*(spots-1)/2
+		inv, by, top, sum := math.Exp(-first), math.Exp(-gap), math.Inf(-1), 0.0
+		for j := range f {
+			u := first + float64(j)*gap
+			z := (u - centre) / omega
+			f[j] = -(c.count[g]-1)*u - 0.5*c.qzz[g]*inv*inv + inner*inv + c.priorSpread(g, u) - 0.5*z*z + c.room(g, 1/inv, lean)
+			if u < c.l.floor || u > c.l.floor+float64(c.l.points)*step {
+				f[j] = math.Inf(-1)
+			}
+			top = math.Max(top, f[j])
+			inv *= by
+		}
+		for j := range f {
+			f[j] = fall(top - f[j])
+			sum += f[j]
+		}
+		mean, square := 0.0, 0.0 // from the mode
+		for j := range f {
+			if f[j] > 1e-9*sum {
+				t, p := first+float64(j)*gap+m.logWhole[(off+11*j)%strata], f[j]/sum
+				m.whole[g].add(t, p, &weight)
+				mean += (t - mode) * p
+				square += (t - mode) * (t - mode) * p
+			}
+		}
+		m.told[ofWhole][g].add(mode+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
+	}
+}
+
+// lookAtOwn adds what each group's readings say by themselves, given what is seen of the effects.
+func (m *marginals) lookAtOwn(c *chain, weight [priors]float64) {
+	a, unseen := c.seen()
+	for g := range m.ownWhole {
+		if m.ownWhole[g].mass[0] != nil {
+			m.lookAtOwnOf(c, g, a, unseen, &weight)
+		}
+	}
+}
+
+func (m *marginals) lookAtOwnOf(c *chain, g int, a []float64, unseen float64, weight *[priors]float64) {
+	inner, lean := dot(a, c.qzx[g]), dot(a, c.sumX[g])
+	mode, sd, ok := c.aboutSpread(g, inner, 0, 0)
+	if !ok {
+		return
+	}
+	var f [spots]float64
+	gap := spotGap * sd
+	first := mode - gap*(spots-1)/2
+	top, sum := math.Inf(-1), 0.0
+	for j := range f {
+		f[j] = c.logSpread(g, first+float64(j)*gap, inner, lean)
+		top = max(top, f[j])
+	}
+	for j := range f {
+		f[j] = fall(top - f[j])
+		sum += f[j]
+	}
+	pick, off := c.aside.Float64()*sum, c.aside.IntN(strata)
+	for j := range f {
+		u := first + float64(j)*gap
+		if f[j] > 1e-9*sum {
+			m.ownWhole[g].add(u+m.logWhole[(off+11*j)%strata], f[j]/sum, weight)
+		}
+		if pick -= f[j]; pick <= 0 {
+			s, w := math.Exp(u), c.weight[g]
+			m.ownMean[g].addNormal(c.l.group[g].mean+(c.sumY[g]-s*lean)/w, s*math.Sqrt(1/w+unseen), weight)
+			pick = math.Inf(1)
+		}
+	}
+}
+
+// lookAtMeans adds the normals that the sweep has told of the means.
+func (m *marginals) lookAtMeans(c *chain) {
+	for g := range m.mean {
+		m.lookAtMean(c, g, &c.meanWeight)
+		m.told[ofMean][g].add(c.meanAt[g], c.meanSD[g], &c.meanWeight)
+	}
+}
+
+func (m *marginals) lookAtMean(c *chain, g int, weight *[priors]float64) {
+	gr := &c.l.group[g]
+	at, sd := c.meanAt[g], c.meanSD[g]
+	if low, high := (gr.low-at)/sd, (gr.high-at)/sd; low > -num.QuickEnd || high < num.QuickEnd {
+		shift := c.rng.Float64()
+		for j := range spots { // one in each of as many equal chances between the bounds
+			m.mean[g].add(at+sd*truncated(low, high, (float64(j)+shift)/spots), 1.0/spots, weight)
+		}
+		return
+	}
+	m.mean[g].addNormal(at, sd, weight)
+}
+
+// tauSpots and tauGap are where the distribution of log τ given its effects is looked at.
+const (
+	tauSpots = 48
+	tauGap   = 0.2
+)
+
+var tauStep = math.Exp(tauGap)
+
+// lookAtShared adds the distribution of each log τ given its effects, and draws
+// from them together.
+func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
+	for i := range m.square {
+		m.square[i] = 1
+	}
+	for k := range m.tau {
+		if k == c.l.vial {
+			m.lookAtVials(c, weight)
+			for i := range m.square {
+				m.square[i] += c.tau[k] * c.tau[k]
+			}
+			continue
+		}
+		m.lookAtTau(c, k, weight)
+	}
+	for i, s := range m.square {
+		m.logWhole[i] = 0.5 * math.Log(s)
+	}
+}
+
+// lookAtVials adds the distribution of log τ of the vials given effects and spreads, means and
+// vials integrated out, on steps up and down from where it stands.
+func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
+	const most, drop, gap = 30, 12, 2 * tauGap
+	f, t := c.l.vial, c.newTrade()
+	var log [2*most + 1]float64
+	value := func(j int) float64 {
+		by := math.Exp(float64(j) * gap)
+		log[most+j] = c.traded(t, 0, by) + c.logPriorTau(f, c.tau[f]*by)
+		return log[most+j]
+	}
+	top, low, high := value(0), 0, 0
+	for high < most && log[most+high] > top-drop {
+		high++
+		top = max(top, value(high))
+	}
+	for low > -most && log[most+low] > top-drop {
+		low--
+		top = max(top, value(low))
+	}
+	sum, mean, square := 0.0, 0.0, 0.0
+	for j := low; j <= high; j++ {
+		p := math.Exp(log[most+j] - top)
+		log[most+j] = p
+		sum += p
+		mean += p * float64(j)
+		square += p * float64(j) * float64(j)
+	}
+	at := math.Log(c.tau[f])
+	for j := low; j <= high; j++ {
+		m.tau[f].add(at+float64(j)*gap, log[most+j]/sum, weight)
+	}
+	mean, square = mean/sum, square/sum
+	m.told[ofTau][f].add(at+mean*gap, gap*math.Sqrt(max(0, square-mean*mean)), weight)
+}
+
+// lookAtTau adds that of a log τ given the differences among its effects; their average too where
+// bounds of the means or readings that have none of them make it tell something.
+func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
+	square, free := squaresOf(c.a[c.first[k]:c.first[k]+c.l.Factors[k].Members], !c.partly[k] && len(c.bounded) == 0)
+	var f [tauSpots]float64
+	first := leastTau(square, free)
+	density, sum, tau := c.densityOfTau(k, square, free), 0.0, math.Exp(first)
+	for j := range f {
+		f[j] = density(first+float64(j)*tauGap, tau)
+		sum += f[j]
+		tau *= tauStep
+	}
+	mean, at := 0.0, 0.0
+	for j := range f {
+		if f[j] > 1e-9*sum {
+			m.tau[k].add(first+float64(j)*tauGap, f[j]/sum, weight)
+			mean += float64(j) * f[j] / sum
+			at += float64(j) * float64(j) * f[j] / sum
+		}
+	}
+	m.told[ofTau][k].add(first+mean*tauGap, tauGap*math.Sqrt(max(0, at-mean*mean)), weight)
+	// one draw from each of as many equal chances, in an order of the factor's own
+	start, by := c.rng.IntN(strata), 1+2*c.rng.IntN(strata/2)
+	j, cum := 0, f[0]
+	shift := c.rng.Float64()
+	for i := range strata {
+		want := (float64(i) + shift) / strata * sum
+		for cum < want && j < tauSpots-1 {
+			j++
+			cum += f[j]
+		}
+		log := first + float64(j)*tauGap
+		if f[j] > 0 {
+			log += (0.5 - (cum-want)/f[j]) * tauGap
+		}
+		m.square[(start+by*i)%strata] += math.Exp(2 * log)
+	}
+}
