@@ -62,15 +62,7 @@ func TestEffectsOneByOne(t *testing.T) {
 		y := 10*float64(1+i%2) + z + 1.5*float64(i/2%3)
 		d.Cells = append(d.Cells, Cell{Group: i % 2, Seen: [][2]float64{{y, y}}, Member: []int{i / 2 % 3}, Count: 1})
 	}
-	l, err := lay(d)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := newChain(l, l.units(), 3, 0)
-	c.share()
-	c.drawLatent()
-	c.blockSums()
-	c.groupSums()
+	c := summed(t, d)
 	n := c.columns
 	want := make([]float64, n)
 	for j := range want {

@@ -267,13 +267,7 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 // What a walk says of its own error is what walks differ by, where limits have long tails, too: two readers
 // leave the upper limits of a mean and of their part wide open.
 func TestErrorShareIsWhatWalksDifferBy(t *testing.T) {
-	rows := [][]float64{{0.05, -0.08, 0.02, -0.1}, {-0.45, -0.3, -0.42, -0.35}}
-	d := sharedData(1, "reader", false, rows, func(int) int { return 0 })
-	d.MeanFloor = 0
-	l, err := lay(d)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := blankOfTwo(t)
 	const walks = 12
 	var said float64
 	var high [2][]float64

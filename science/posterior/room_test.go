@@ -15,13 +15,7 @@ import (
 // τ (half-t), log s (flat) and m ≥ 0 is a sum over a grid. Readings of both about −0.2 want a mean
 // that is not there: bounds that are forgotten where effects and spread are drawn leave the readers alike.
 func TestBoundedMeanOfABlank(t *testing.T) {
-	rows := [][]float64{{0.05, -0.08, 0.02, -0.1}, {-0.45, -0.3, -0.42, -0.35}}
-	d := sharedData(1, "reader", false, rows, func(int) int { return 0 })
-	d.MeanFloor = 0
-	l, err := lay(d)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := blankOfTwo(t)
 	// One walk's limit is off by 4 % of itself now and then: that of six is held to 3 %.
 	var means, logs, ratios []float64
 	for name := range uint64(6) {
@@ -40,7 +34,7 @@ func TestBoundedMeanOfABlank(t *testing.T) {
 			}
 			s := math.Exp(u)
 			var said [2][]float64
-			for r, ys := range rows {
+			for r, ys := range readingsOfTwo {
 				said[r] = make([]float64, n)
 				for i := range n {
 					log := 0.0
@@ -131,4 +125,19 @@ func blurred(v []float64, sd float64) []float64 {
 		}
 	}
 	return out
+}
+
+// readingsOfTwo are those of a blank by two readers, one of whom reads it below nothing.
+var readingsOfTwo = [][]float64{{0.05, -0.08, 0.02, -0.1}, {-0.45, -0.3, -0.42, -0.35}}
+
+// blankOfTwo lays them out, no mean below nothing.
+func blankOfTwo(t *testing.T) *layout {
+	t.Helper()
+	d := sharedData(1, "reader", false, readingsOfTwo, func(int) int { return 0 })
+	d.MeanFloor = 0
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
 }

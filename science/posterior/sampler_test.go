@@ -158,3 +158,18 @@ func TestChainKeepsItsBooks(t *testing.T) {
 		}
 	}
 }
+
+// summed is a chain that has drawn its latent readings and summed them up, before anything else moved.
+func summed(t *testing.T, d Data) *chain {
+	t.Helper()
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := newChain(l, l.units(), 3, 0)
+	c.share()
+	c.drawLatent()
+	c.blockSums()
+	c.groupSums()
+	return c
+}

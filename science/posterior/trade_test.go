@@ -17,15 +17,7 @@ func TestSizesOfEffects(t *testing.T) {
 			y := z + off*float64(i%2)
 			d.Cells = append(d.Cells, Cell{Group: 0, Seen: [][2]float64{{y, y}}, Member: []int{i % 2}, Count: 1})
 		}
-		l, err := lay(d)
-		if err != nil {
-			t.Fatal(err)
-		}
-		c := newChain(l, l.units(), 3, 0)
-		c.share()
-		c.drawLatent()
-		c.blockSums()
-		c.groupSums()
+		c := summed(t, d)
 		c.a[0], c.a[1] = -0.2, 0.3
 		linear, square := 0.0, 0.0
 		for j := range c.a {
