@@ -94,6 +94,7 @@ func catalogue() map[string]phrase {
 		"corrected-on-single-readings": text("not fit as read; whether a correction would help is undecided with so few readings: every level was read once"),
 		"off-the-top":                  text("readings there run off the top of what the method shows; more of the same will not settle it"),
 		"knowns-too-loose":             text("at {at|3} the known’s own uncertainty is as large as what is to be decided: knowns four times as sure would help, more tests would not"),
+		"question-first":               text("the answer to a question about the readings could overturn the verdict"),
 		"too-close":                    text("at {at|3} the error lies so close to the permitted one that neither 400 more tests nor new readers or lots, nor surer knowns would settle it in 4 of 5 cases"),
 		"too-few-readers":              text("at {at|3} it hangs on how people differ: {new} more of them, each reading every known once, would settle it in 4 of 5 cases; more tests by the same would not"),
 		"too-few-lots":                 text("at {at|3} it hangs on how lots differ: {new} more of them, each tested with every known once, would settle it in 4 of 5 cases; more tests with the same would not"),

@@ -9,7 +9,6 @@ func chooseSentences() map[string]phrase {
 		"choose-nothing-tried":    text("no trial here says anything about it"),
 		"choose-beyond-limits":    text("{way} would do, but {because}"),
 		"choose-would-but":        text("{method} would do, but {because}"),
-		"choose-held-back":        text("the answer to a question about the readings could overturn the verdict"),
 		"choose-not-tried":        text("no known lies in its range"),
 		"choose-undecided":        text("some are undecided and none is shown to do it"),
 		"choose-nothing-fit":      text("every way that was tried, or follows from it, errs by more than is permitted"),

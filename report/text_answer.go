@@ -92,7 +92,7 @@ func (w *writer) answered(list []answeredView) {
 
 func (q openView) holds() string {
 	if q.Holds {
-		return " " + english.Say("Until it is answered, its verdicts are held back.")
+		return " " + english.Say("Until it is answered, a verdict that it could overturn is held back.")
 	}
 	return ""
 }

@@ -91,6 +91,29 @@ func TestAnswers(t *testing.T) {
 	}
 }
 
+// What waits for an answer says that it waits, and promises nothing of a verdict that may be another one.
+func TestHeldBackSaysWhy(t *testing.T) {
+	held := 0
+	for _, c := range spoiled() {
+		tight := c[0]
+		tight.Needs = []knownwater.Need{{Name: "tight", Low: 1, High: 20, Permitted: []knownwater.Permit{{At: 1, Error: 0.5}, {At: 20, Error: 2.5}}}}
+		for _, m := range Run(tight, Options{Seed: 1}).Methods {
+			for _, n := range m.Needs {
+				if n.Verdict != HeldBack {
+					continue
+				}
+				held++
+				if len(n.Why) != 1 || n.Why[0].Code != "question-first" || n.MoreTests.OK() || len(n.Help) > 0 {
+					t.Errorf("held back because %v, more tests %v, help %v", n.Why, n.MoreTests, n.Help)
+				}
+			}
+		}
+	}
+	if held == 0 {
+		t.Error("nothing is held back")
+	}
+}
+
 func verdictsOf(f Findings) (out []string) {
 	for _, m := range f.Methods {
 		for _, n := range m.Needs {

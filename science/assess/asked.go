@@ -6,6 +6,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/note"
+	"knownwater/science/num"
 )
 
 // mostQuestions bounds what is asked about one method.
@@ -94,9 +95,10 @@ func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Opti
 }
 
 // holdBack says nothing till a question is answered: not of single results, nor
-// of lots and averages.
+// of lots and averages, nor of what would settle a verdict that may be another one.
 func (n *NeedFinding) holdBack() {
-	n.Verdict = HeldBack
+	n.Verdict, n.Why = HeldBack, []note.Note{note.New("question-first")}
+	n.MoreTests, n.Help = num.None, nil
 	n.ByLot, n.Averages = slices.Clone(n.ByLot), slices.Clone(n.Averages)
 	for i := range n.ByLot {
 		n.ByLot[i].Verdict = HeldBack

@@ -208,7 +208,7 @@ func TestUse(t *testing.T) {
 		{"minutes not said", trialOf(madeUp{method: knownwater.Method{Name: "Meter"}, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.5}), func(n *knownwater.Need) { n.MinutesAtMost = 5 }, "", "choose-beyond-limits"},
 		{"no acid", trialOf(dear), func(n *knownwater.Need) { n.OnlyHazards = true; n.Hazards = []string{"toxic"} }, "", "choose-beyond-limits"},
 		{"a lot holds back", trialOf(lot), nil, "", "choose-undecided"},
-		{"a question holds back", trialOf(held), nil, "", "choose-held-back"},
+		{"a question holds back", trialOf(held), nil, "", "question-first"},
 		{"none fit", trialOf(bad), nil, "", "choose-nothing-fit"},
 		{"none at all", Trial{}, nil, "", "choose-nothing-tried"},
 	} {

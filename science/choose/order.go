@@ -109,7 +109,7 @@ func because(n NeedChoice) note.Note {
 	case count["beyond"] > 0:
 		return note.New("choose-beyond-limits").Name("way", n.Ways[0].Method).Since(n.Ways[0].Beyond...)
 	case count[assess.HeldBack] > 0:
-		return note.New("choose-held-back")
+		return note.New("question-first")
 	case count[assess.NotTried] == len(n.Ways):
 		return note.New("choose-not-tried")
 	case count[assess.Undecided] > 0:
