@@ -25,12 +25,9 @@ func ask(qs []Question, t knownwater.Trial, studies []*study, f *Findings, o Opt
 	f.Questions = qs
 }
 
-// doubts are all questions about a trial.
-func doubts(t knownwater.Trial, strands []strand, studies []*study, denied func(Question) bool) []Question {
-	qs := askWater(t, strands)
-	for _, s := range sights(t, strands) {
-		qs = append(qs, s.ask(denied)...)
-	}
+// doubts are all questions about a trial; seen are those that a look at each method asks.
+func doubts(t knownwater.Trial, strands []strand, studies []*study, seen [][]Question) []Question {
+	qs := slices.Concat(askWater(t, strands), slices.Concat(seen...))
 	qs = append(qs, askShares(studies)...)
 	qs = append(qs, oddLevels(studies)...)
 	for i := range qs {
@@ -42,6 +39,7 @@ func doubts(t knownwater.Trial, strands []strand, studies []*study, denied func(
 // ask puts the doubts about one method. Readings that a swap explains are not
 // asked about again as slips, nor those that a factor explains.
 func (s *sight) ask(denied func(Question) bool) []Question {
+	s.look()
 	var qs []Question
 	if q, ok := s.askAll(); ok {
 		q.keyed()
@@ -61,31 +59,48 @@ func (s *sight) ask(denied func(Question) bool) []Question {
 // HeldBack is the verdict that waits for the answer to a question.
 const HeldBack = "held back"
 
-// hold judges the methods again as the doubt would have it.
-func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Options) {
-	if len(q.mends) == 0 || q.Kind == QuestionShare || // the sharing is in the posterior already
-		len(t.Needs) == 0 || o.Stop != nil && o.Stop() {
+// branchOf is a method at one dilution in one water.
+type branchOf struct {
+	method, matrix string
+	dilution       float64
+}
+
+// judge finds what verdicts would be as the doubt has it; of a sharing, which is in the posterior
+// already, none.
+func (q *Question) judge(t knownwater.Trial, o Options) {
+	if q.others != nil || len(q.mends) == 0 || q.Kind == QuestionShare || len(t.Needs) == 0 {
 		return
 	}
-	type key struct {
-		method, matrix string
-		dilution       float64
-	}
-	other := map[key]*study{}
+	q.others = map[branchOf][]string{}
 	for _, s := range split(q.mends[0](t)) {
-		if q.Method == "" || s.method.Name == q.Method && s.matrix == q.matrix {
-			other[key{s.method.Name, s.matrix, s.dilution}] = again(s, t, o)
+		if q.Method != "" && (s.method.Name != q.Method || s.matrix != q.matrix) {
+			continue
 		}
+		var verdicts []string
+		for _, n := range again(s, t, o).finding.Needs {
+			verdicts = append(verdicts, n.Verdict)
+		}
+		q.others[branchOf{s.method.Name, s.matrix, s.dilution}] = verdicts
+	}
+}
+
+// hold holds back the verdicts that would be others as the doubt has it.
+func hold(q *Question, t knownwater.Trial, studies []*study, f *Findings, o Options) {
+	if o.Stop != nil && o.Stop() {
+		return
+	}
+	if q.judge(t, o); q.others == nil {
+		return
 	}
 	for i, st := range studies {
 		if q.Method != "" && (st.method.Name != q.Method || st.matrix != q.matrix) {
 			continue
 		}
-		there := other[key{st.method.Name, st.matrix, st.dilution}]
+		there := q.others[branchOf{st.method.Name, st.matrix, st.dilution}]
 		for j := range f.Methods[i].Needs {
 			n := &f.Methods[i].Needs[j]
 			was := st.finding.Needs[j].Verdict
-			if was == NotTried || there != nil && there.finding.Needs[j].Verdict == was {
+			if was == NotTried || there != nil && there[j] == was {
 				continue
 			}
 			n.holdBack()

@@ -29,8 +29,35 @@ type Branch struct {
 	To       num.Number `json:"to"`
 }
 
-// procedures judges every method of a trial as its sheet says.
-func procedures(studies []*study, f *Findings, o Options) []Procedure {
+// switches are the pairs of strands that a method's sheet joins: undiluted, and diluted above a
+// reading.
+func switches(strands []strand) (pairs [][2]int) {
+	for i, plain := range strands {
+		m := plain.method
+		if !(m.DilutionOver > 0) || plain.dilution != 1 || m.DilutionFactor == 1 {
+			continue
+		}
+		diluted := slices.IndexFunc(strands, func(s strand) bool {
+			return s.method.Name == m.Name && s.matrix == plain.matrix && s.dilution == m.DilutionFactor
+		})
+		if diluted >= 0 {
+			pairs = append(pairs, [2]int{i, diluted})
+		}
+	}
+	return pairs
+}
+
+// join judges two branches as one procedure.
+func join(plain, diluted *study) []NeedFinding {
+	s := switched{plain, diluted, plain.method.DilutionOver, false}
+	defer plain.forget()
+	defer diluted.forget()
+	return s.needs()
+}
+
+// procedures are the methods of a trial as their sheets say; joined are the needs of those whose
+// two branches were both tried. Where a question holds a branch back it holds back the procedure.
+func procedures(studies []*study, joined map[[2]int][]NeedFinding, f *Findings) []Procedure {
 	var groups [][]int
 	for i, st := range studies {
 		at := slices.IndexFunc(groups, func(g []int) bool {
@@ -42,39 +69,42 @@ func procedures(studies []*study, f *Findings, o Options) []Procedure {
 		groups[at] = append(groups[at], i)
 	}
 	out := make([]Procedure, len(groups))
-	o.Progress = nil
-	each(len(groups), o, func(i int) { out[i] = procedureOf(studies, groups[i], f) })
+	for i, g := range groups {
+		m := studies[g[0]].method
+		out[i] = Procedure{Method: m.Name, Matrix: studies[g[0]].matrix}
+		for p, needs := range joined {
+			if !slices.Contains(g, p[0]) {
+				continue
+			}
+			for k := range needs {
+				if n := &needs[k]; n.Verdict != NotTried && (f.Methods[p[0]].Needs[k].Verdict == HeldBack || f.Methods[p[1]].Needs[k].Verdict == HeldBack) {
+					n.holdBack()
+				}
+			}
+			out[i].Branches = []Branch{{1, 0, num.Number(m.DilutionOver)}, {m.DilutionFactor, m.DilutionOver, num.None}}
+			out[i].Needs = needs
+		}
+		if out[i].Branches == nil {
+			one := mostRead(studies, g)
+			out[i].Branches = []Branch{{studies[one].dilution, 0, num.None}}
+			out[i].Needs = append([]NeedFinding{}, f.Methods[one].Needs...)
+		}
+	}
 	return out
 }
 
-// procedureOf picks the branches among the dilutions that were tried: the sheet's
-// where both were, else the one with the most readings.
-func procedureOf(studies []*study, all []int, f *Findings) Procedure {
-	m := studies[all[0]].method
-	with := func(dilution float64) int {
-		return slices.IndexFunc(all, func(j int) bool { return studies[j].dilution == dilution })
-	}
-	p := Procedure{Method: m.Name, Matrix: studies[all[0]].matrix, Needs: []NeedFinding{}}
-	if plain, diluted := with(1), with(m.DilutionFactor); m.DilutionOver > 0 && plain >= 0 && diluted >= 0 && plain != diluted {
-		u, d := all[plain], all[diluted]
-		p.Branches = []Branch{{1, 0, num.Number(m.DilutionOver)}, {m.DilutionFactor, m.DilutionOver, num.None}}
-		p.Needs = switched{studies[u], studies[d], m.DilutionOver, false}.needs(f.Methods[u].Needs, f.Methods[d].Needs)
-		studies[u].forget()
-		studies[d].forget()
-		return p
-	}
+// mostRead is the undiluted one of a method's branches, or the one with the most readings.
+func mostRead(studies []*study, all []int) int {
 	most := all[0]
 	for _, j := range all {
+		if studies[j].dilution == 1 {
+			return j
+		}
 		if studies[j].n > studies[most].n {
 			most = j
 		}
 	}
-	if j := with(1); j >= 0 {
-		most = all[j]
-	}
-	p.Branches = []Branch{{studies[most].dilution, 0, num.None}}
-	p.Needs = append(p.Needs, f.Methods[most].Needs...)
-	return p
+	return most
 }
 
 // switched is a procedure of two branches: over is the undiluted reading above
@@ -86,12 +116,11 @@ type switched struct {
 }
 
 // needs judges the procedure for each need, as a whole and by each lot that both
-// branches were tried with. plain and diluted are what the branches found by
-// themselves: where a question holds one of them back it holds back the procedure.
-func (s switched) needs(plain, diluted []NeedFinding) []NeedFinding {
+// branches were tried with.
+func (s switched) needs() []NeedFinding {
 	out := []NeedFinding{}
 	names := slices.DeleteFunc(s.plain.lotNames(), func(n string) bool { return !slices.Contains(s.diluted.lotNames(), n) })
-	for i, n := range s.plain.needs {
+	for _, n := range s.plain.needs {
 		f := s.judge(n)
 		f.WithinLimits = withinLimits(s.plain.method, n, 1)
 		f.ByLot = []LotVerdict{}
@@ -110,9 +139,6 @@ func (s switched) needs(plain, diluted []NeedFinding) []NeedFinding {
 					f.because(note.New("lot-holds-back").Name("lot", name).Name("verdict", v))
 				}
 			}
-		}
-		if f.Verdict != NotTried && (plain[i].Verdict == HeldBack || diluted[i].Verdict == HeldBack) {
-			f.holdBack()
 		}
 		out = append(out, f)
 	}

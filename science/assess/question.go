@@ -20,7 +20,8 @@ type Question struct {
 	At        []Place   `json:"at"`         // the readings that raise it
 
 	matrix string
-	mends  []mend // the trial if the doubt is right, in each way that it may be; none: no such trial can be made
+	mends  []mend                // the trial if the doubt is right, in each way that it may be; none: no such trial can be made
+	others map[branchOf][]string // by branch: the verdicts if it is right; nil: not judged again
 }
 
 // mend is a trial put right as a doubt would have it.

@@ -9,10 +9,13 @@
 package assess
 
 import (
+	"cmp"
+	"slices"
 	"sync"
 
 	"knownwater"
 	"knownwater/science/note"
+	"knownwater/science/reading"
 )
 
 // Options are what an assessment depends on besides the trial.
@@ -33,9 +36,6 @@ type Options struct {
 	Stop func() bool
 }
 
-// workers is how many strands are worked on at once.
-const workers = 2
-
 // Run assesses a trial. Same trial, same seed: same findings, whatever the
 // order of the observations.
 func Run(t knownwater.Trial, o Options) Findings {
@@ -55,19 +55,17 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 		Methods: make([]MethodFinding, len(strands)),
 		Notes:   append([]note.Note{}, t.Notes...),
 	}
-	studies := make([]*study, len(strands))
-	each(len(strands), o, func(i int) {
-		studies[i] = examine(strands[i], t, o)
-		f.Methods[i] = studies[i].finding
-	})
-	for i := range studies {
-		if studies[i] == nil { // given up
+	all := examineAll(t, strands, a, o)
+	studies := all.studies
+	for i, st := range studies {
+		if st == nil { // given up
 			f.Methods = nil
 			return f
 		}
+		f.Methods[i] = st.finding
 	}
 	compareBranches(studies, f.Methods)
-	qs := doubts(t, strands, studies, a.denied)
+	qs := doubts(t, strands, studies, all.seen)
 	for _, q := range qs {
 		if t, again := a.mended(t, q); again {
 			return run(t, a, o)
@@ -75,36 +73,75 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 	}
 	ask(a.open(qs), t, studies, &f, o)
 	f.Answers = a.all()
-	f.Procedures = procedures(studies, &f, o)
+	f.Procedures = procedures(studies, all.joined, &f)
 	nitrites(t, studies, &f)
 	return f
 }
 
-// each runs work on 0 … n−1, a few at a time.
-func each(n int, o Options, work func(i int)) {
-	var wg sync.WaitGroup
-	var mu sync.Mutex
-	next, done := 0, 0
-	for range workers {
-		wg.Go(func() {
-			for {
-				mu.Lock()
-				i := next
-				next++
-				mu.Unlock()
-				if i >= n || o.Stop != nil && o.Stop() {
-					return
-				}
-				work(i)
-				mu.Lock()
-				done++
-				d := done
-				mu.Unlock()
-				if o.Progress != nil {
-					o.Progress(d, n)
+// examined is what can be said of each strand, and of what joins or doubts them, by itself.
+type examined struct {
+	studies []*study
+	seen    [][]Question             // what a plain look at each method asks
+	joined  map[[2]int][]NeedFinding // by pair of strands: what they need as one procedure
+}
+
+// examineAll works it out side by side: the looks first, as strands are judged again by what they
+// ask; then the strands, the longest first, so that short pieces fill the end; and a procedure as
+// soon as both its branches are there.
+func examineAll(t knownwater.Trial, strands []strand, a *answers, o Options) examined {
+	looks := sights(t, strands)
+	all := examined{make([]*study, len(strands)), make([][]Question, len(looks)), map[[2]int][]NeedFinding{}}
+	c := newCrew(o.Stop)
+	for i, s := range looks {
+		c.add(func() {
+			all.seen[i] = s.ask(a.denied)
+			for k := range all.seen[i] {
+				if q := &all.seen[i][k]; !a.denied(*q) {
+					c.add(func() { q.judge(t, o) })
 				}
 			}
 		})
 	}
-	wg.Wait()
+	pairs := switches(strands)
+	var mu sync.Mutex // of what is counted and joined
+	done := 0
+	for _, i := range longestFirst(strands) {
+		c.add(func() {
+			st := examine(strands[i], t, o)
+			mu.Lock()
+			all.studies[i] = st
+			done++
+			told := done
+			for _, p := range pairs {
+				if plain, diluted := all.studies[p[0]], all.studies[p[1]]; slices.Contains(p[:], i) && plain != nil && diluted != nil {
+					c.add(func() {
+						needs := join(plain, diluted)
+						mu.Lock()
+						all.joined[p] = needs
+						mu.Unlock()
+					})
+				}
+			}
+			mu.Unlock()
+			if o.Progress != nil {
+				o.Progress(told, len(strands))
+			}
+		})
+	}
+	c.work()
+	return all
+}
+
+// longestFirst are the strands' places, those that take the longest first: a chart's gaps are
+// shared in several ways.
+func longestFirst(strands []strand) []int {
+	order, takes := make([]int, len(strands)), make([]int, len(strands))
+	for i, s := range strands {
+		order[i], takes[i] = i, len(s.obs)
+		if reading.Of(s.method.Kind).ByEye {
+			takes[i] *= 3
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(takes[b], takes[a]) })
+	return order
 }

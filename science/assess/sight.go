@@ -65,7 +65,7 @@ func (s *sight) signal() bool {
 	return reading.Of(s.method.Kind).Signal
 }
 
-// sights looks at every method of a trial in every water.
+// sights gathers the readings of every method of a trial in every water.
 func sights(t knownwater.Trial, strands []strand) []*sight {
 	var all []*sight
 	for _, s := range strands {
@@ -80,9 +80,6 @@ func sights(t knownwater.Trial, strands []strand) []*sight {
 			n++
 		}
 		all[n-1].add(s.obs)
-	}
-	for _, s := range all {
-		s.look()
 	}
 	return all
 }
@@ -104,6 +101,7 @@ func (s *sight) add(obs []knownwater.Observation) {
 // mostInLine bounds the levels that a line is drawn through: pairs are looked at.
 const mostInLine = 60
 
+// look finds levels, lines and scatter.
 func (s *sight) look() {
 	slices.SortStableFunc(s.rows, func(a, b row) int { return cmp.Compare(a.o.Level, b.o.Level) })
 	for i := range s.rows {
