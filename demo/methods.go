@@ -2,7 +2,6 @@ package demo
 
 import (
 	"math"
-	"math/rand/v2"
 
 	"knownwater"
 )
@@ -18,32 +17,15 @@ type act struct {
 	// response is the true mean reading of the vial as tested (before the
 	// stated dilution multiplies it) at true concentration c.
 	response func(c float64) float64
-	// read draws one reading around a response: vial and reader are standard
-	// normal draws and fixed offsets on the method's own scale.
-	read          func(mean, vial, reader float64, scatter float64, rng *rand.Rand) float64
-	vial, reading float64 // sd on that scale
-	readers       [3]float64
-	session       float64 // sd of a shift of the whole session
+	scatter  scatter
+	readers  [3]float64 // fixed offsets on the scatter's scale
+	session  float64    // sd of a shift of the whole session
 }
 
 // readerNames are the three people of the shed.
 var readerNames = [3]string{"Ines", "Tomo", "Wren"}
 
 var added = []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}
-
-// logReading scatters on ln(y + k), as matching colours by eye does.
-func logReading(k, vialSD, readSD float64) func(mean, vial, reader, scatter float64, rng *rand.Rand) float64 {
-	return func(mean, vial, reader, scatter float64, rng *rand.Rand) float64 {
-		return math.Exp(math.Log(mean+k)+scatter*vialSD*vial+reader+scatter*readSD*rng.NormFloat64()) - k
-	}
-}
-
-// plain scatters with σ² = base² + (share·y)².
-func plain(base, share float64) func(mean, vial, reader, scatter float64, rng *rand.Rand) float64 {
-	return func(mean, vial, reader, scatter float64, rng *rand.Rand) float64 {
-		return mean + math.Hypot(base, share*mean)*rng.NormFloat64()
-	}
-}
 
 // A first guess at turning absorbance and colour signal into mg/L: a straight
 // line through two points, which is what the shed had before it had a curve.
@@ -66,42 +48,32 @@ func acts() []act {
 	elm := knownwater.Method{Name: "Elm", Kind: knownwater.Photo, Resolution: 0.1,
 		PackPrice: 13, PackTests: 50, Minutes: 7, HandsOnMinutes: 4, ShelfMonths: 18, WasteML: 10, Hazards: []string{"acid"}}
 
-	alderRead := logReading(0.3, 0.06, 0.08)
+	alderScatter := logScatter{0.3, 0.06, 0.08}
 	alderEyes := [3]float64{0.03, -0.06, 0.02}
 	dogwoodTrue := func(c float64) float64 {
 		return (0.012 - math.Log10((math.Pow(10, -0.160*c)+0.010)/1.010) - absorbanceZero) / absorbanceSlope
 	}
-	dogwoodRead := func(mean, vial, reader, scatter float64, rng *rand.Rand) float64 {
-		a := mean*absorbanceSlope + absorbanceZero
-		return mean + math.Hypot(0.004, 0.03*a)/absorbanceSlope*rng.NormFloat64()
-	}
+	dogwoodScatter := lineScatter{0.004, 0.03, absorbanceZero, absorbanceSlope}
 	return []act{
 		{method: alder, dilution: 1, levels: []float64{0, 0.6, 1.5, 3, 6}, blanks: 12, readings: 3,
-			response: func(c float64) float64 { return 0.93 * c }, read: alderRead, vial: 0.06, reading: 0.08, readers: alderEyes},
+			response: func(c float64) float64 { return 0.93 * c }, scatter: alderScatter, readers: alderEyes},
 		// The sample syringe delivers 0.88 mL for 1: the dilution is 8.955, not 8.
 		{method: alder, dilution: 8, levels: []float64{6, 12, 20, 40}, readings: 3,
-			response: func(c float64) float64 { return 0.93 * c * 0.8934 / 8 }, read: alderRead, vial: 0.06, reading: 0.08, readers: alderEyes},
+			response: func(c float64) float64 { return 0.93 * c * 0.8934 / 8 }, scatter: alderScatter, readers: alderEyes},
 		{method: birch, dilution: 1, levels: added, blanks: 12, readings: 3,
 			response: func(c float64) float64 { return 0.70 + 1.05*c/(1+c/90) },
-			read:     logReading(1, 0.07, 0.11), vial: 0.07, reading: 0.11, readers: [3]float64{0.10, -0.16, 0.05}},
+			scatter:  logScatter{1, 0.07, 0.11}, readers: [3]float64{0.10, -0.16, 0.05}},
 		{method: cedar, dilution: 1, levels: added, blanks: 12, readings: 2,
 			response: func(c float64) float64 {
 				return 2.4 + 0.58*0.25*math.Log1p(math.Exp((c-1.8)/0.25))/(1+c/220)
-			}, read: plain(0.18, 0.02)},
-		{method: dogwood, dilution: 1, levels: []float64{0, 0.6, 1.5, 3, 6, 12}, blanks: 12, readings: 2, response: dogwoodTrue, read: dogwoodRead},
+			}, scatter: lineScatter{0.18, 0.02, 0, 1}},
+		{method: dogwood, dilution: 1, levels: []float64{0, 0.6, 1.5, 3, 6, 12}, blanks: 12, readings: 2, response: dogwoodTrue, scatter: dogwoodScatter},
 		{method: dogwood, dilution: 8, levels: []float64{6, 12, 20, 40}, readings: 2,
-			response: func(c float64) float64 { return dogwoodTrue(c / 8) }, read: dogwoodRead},
+			response: func(c float64) float64 { return dogwoodTrue(c / 8) }, scatter: dogwoodScatter},
 		{method: elm, dilution: 1, levels: added, blanks: 12, readings: 2,
 			response: func(c float64) float64 { return (0.004 + 0.062*c/(1+c/55) - photoZero) / photoSlope },
 			session:  0.03 / photoSlope,
-			read: func(mean, vial, reader, scatter float64, rng *rand.Rand) float64 {
-				p := mean*photoSlope + photoZero
-				y := mean + math.Hypot(0.012, 0.05*p)/photoSlope*rng.NormFloat64()
-				if rng.Float64() < 0.04 { // glare
-					y *= 0.6
-				}
-				return y
-			}},
+			scatter:  glare{lineScatter{0.012, 0.05, photoZero, photoSlope}, 0.04, 0.6}},
 	}
 }
 

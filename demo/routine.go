@@ -140,7 +140,7 @@ func Once(method string, c float64, week int, rng *rand.Rand, choices RoutineCho
 		if a.method.Name != method || e.Reading != "" && a.dilution == 1 {
 			continue
 		}
-		y := a.read(a.response(c*yield)+a.session*rng.NormFloat64(), rng.NormFloat64(), a.readers[reader], 1, rng)
+		y := a.scatter.read(a.response(c*yield)+a.session*rng.NormFloat64(), rng.NormFloat64(), a.readers[reader], 1, rng)
 		text := reading.Show(y, a.method)
 		seen, err := reading.Understand(text, a.method)
 		if err != nil {

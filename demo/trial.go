@@ -95,7 +95,7 @@ func layVials() []vial {
 				vials = append(vials, vial{act: i, added: c, holds: c, session: 1 + k%sessions})
 			}
 		}
-		if !reading.Of(a.method.Kind).ByEye || !slices.Contains(a.levels, sideLevel) || a.dilution != 1 {
+		if !a.sideBySide() {
 			continue
 		}
 		for t := 1; t < len(techniques); t++ {
@@ -105,6 +105,11 @@ func layVials() []vial {
 		}
 	}
 	return vials
+}
+
+// sideBySide says whether a method was tried with every technique.
+func (a act) sideBySide() bool {
+	return reading.Of(a.method.Kind).ByEye && slices.Contains(a.levels, sideLevel) && a.dilution == 1
 }
 
 // swapTwo swaps the contents of two of Elm's vials in one session.
@@ -143,7 +148,7 @@ func readVial(v vial, a *act, shift float64, late *bool, rng *rand.Rand) []known
 			m *= 1 - lateLoss*lateMinutes // the one reading taken 11 minutes late
 			*late = true
 		}
-		y := a.read(m, own, a.readers[reader], tech.scatter, rng)
+		y := a.scatter.read(m, own, a.readers[reader], tech.scatter, rng)
 		obs = append(obs, observe(v, a, readerNames[reader], tech.name, y))
 	}
 	return obs

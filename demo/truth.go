@@ -1,12 +1,6 @@
 package demo
 
-import (
-	"math/rand/v2"
-	"slices"
-	"sync"
-
-	"knownwater/science/num"
-)
+import "math"
 
 // Truth is what is true of the shed: what no real bench ever gets to see.
 type Truth struct {
@@ -44,37 +38,25 @@ type TrueCompare struct {
 	SDRatio    float64 `json:"sd_ratio"`
 }
 
-// truthDraws gives the true means to less than 1 % of a single reading's standard deviation; the
-// truth does not depend on the trial's seed.
-const (
-	truthDraws = 20000
-	truthSeed  = 20
-)
-
-// TruthOf is the truth behind Trial(seed). The methods are worked out side by side, each
-// level from a source of its own.
+// TruthOf is the truth behind Trial(seed).
 func TruthOf(seed uint64) Truth {
 	t := Truth{
 		About:   "Invented. What is true of the Saltmarsh Shed's methods and knowns, to hold the findings against.",
 		Seed:    seed,
 		Swapped: "two vials of Elm, added 6 and 20, in session S3",
 		Late:    "one reading of Birch at added 12 in session S2 was taken 11 minutes late",
-		Methods: make([]TrueMethod, len(actList)),
 	}
-	sides := make([][]TrueCompare, len(actList))
-	var all sync.WaitGroup
-	for i, a := range actList {
-		all.Go(func() { t.Methods[i], sides[i] = trueMethod(i, a), trueSides(i, a) })
+	for _, a := range actList {
+		t.Methods = append(t.Methods, trueMethod(a))
+		t.Sides = append(t.Sides, trueSides(a)...)
 	}
-	all.Wait()
-	t.Sides = slices.Concat(sides...)
 	return t
 }
 
-func trueMethod(i int, a act) TrueMethod {
+func trueMethod(a act) TrueMethod {
 	m := TrueMethod{Method: a.method.Name, Dilution: a.dilution}
-	for j, c := range a.levels {
-		mean, sd := moments(a, c, 0, num.Source(truthSeed, uint64(i), uint64(j)))
+	for _, c := range a.levels {
+		mean, sd := a.moments(c, 0)
 		true := trueLevel(c)
 		m.Levels = append(m.Levels, TrueLevel{stated(c), true, mean, sd, mean - true, 100 * mean / true})
 	}
@@ -82,25 +64,27 @@ func trueMethod(i int, a act) TrueMethod {
 }
 
 // trueSides compares a method's techniques, where it was tried side by side.
-func trueSides(i int, a act) (sides []TrueCompare) {
-	if a.dilution != 1 || a.vial == 0 {
+func trueSides(a act) (sides []TrueCompare) {
+	if !a.sideBySide() {
 		return nil
 	}
-	book, _ := moments(a, sideLevel, 0, num.Source(truthSeed, uint64(i), 100))
+	book, _ := a.moments(sideLevel, 0)
 	for k := 1; k < len(techniques); k++ {
-		mean, _ := moments(a, sideLevel, k, num.Source(truthSeed, uint64(i), 100)) // the same draws, so that the difference is sharp
+		mean, _ := a.moments(sideLevel, k)
 		sides = append(sides, TrueCompare{a.method.Name, techniques[k].name, mean - book, techniques[k].scatter})
 	}
 	return sides
 }
 
-// moments are the mean and the standard deviation of single readings, by simulation.
-func moments(a act, added float64, technique int, rng *rand.Rand) (mean, sd float64) {
+// moments are the mean and the standard deviation of single readings of the three people together,
+// in any session.
+func (a act) moments(added float64, technique int) (mean, sd float64) {
 	tech := techniques[technique]
 	response := a.response(trueLevel(added) * tech.yield)
-	y := make([]float64, truthDraws)
-	for i := range y {
-		y[i] = a.dilution * a.read(response+a.session*rng.NormFloat64(), rng.NormFloat64(), a.readers[i%3], tech.scatter, rng)
+	first, second := 0.0, 0.0
+	for _, reader := range a.readers {
+		f, s := a.scatter.moments(response, a.session, reader, tech.scatter)
+		first, second = first+f/float64(len(a.readers)), second+s/float64(len(a.readers))
 	}
-	return num.MeanSD(y)
+	return a.dilution * first, a.dilution * math.Sqrt(second-first*first)
 }
