@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 	"testing"
 
@@ -171,6 +172,20 @@ func TestLots(t *testing.T) {
 	one := Run(lotsTrial(rand.New(rand.NewPCG(34, 1)), 1), Options{}).Methods[0]
 	if n := one.Needs[0]; len(one.Lots) != 0 || n.UntriedLot != nil || !hasCode(one.Notes, "one-lot") {
 		t.Errorf("one lot: %+v, untried %v", one.Lots, n.UntriedLot)
+	}
+}
+
+// A lot that was not tried over the whole need leaves it open, though the others are fit.
+func TestALotHoldsBack(t *testing.T) {
+	tr := lotsTrial(rand.New(rand.NewPCG(33, 0)), 1, 1, 1)
+	tr.Needs[0].Permitted = []knownwater.Permit{{At: 0.5, Error: 0.17}, {At: 16, Error: 4.8}}
+	tr.Observations = slices.DeleteFunc(tr.Observations, func(o knownwater.Observation) bool { return o.Lot == "C" && o.Level > 2 })
+	n := Run(tr, Options{}).Methods[0].Needs[0]
+	if *n.UntriedLot != Fit || n.ByLot[2].Verdict != Undecided {
+		t.Fatalf("a lot not tried is %s, by lot %v", *n.UntriedLot, n.ByLot)
+	}
+	if n.Verdict != Undecided || len(n.Why) != 1 || n.Why[0].Code != "lot-holds-back" {
+		t.Errorf("%s, because %v", n.Verdict, n.Why)
 	}
 }
 
