@@ -52,13 +52,17 @@ func (s Source) decode(into any, page string) (positions, knownwater.Faults) {
 		if place == "" {
 			place = fmt.Sprint(column)
 		}
+		if t := typeAt(reflect.TypeOf(into).Elem(), wrong.Key()); t != nil && len(wrong.Key()) > 0 && wellFormed(text) {
+			want, values := wanted(t, wrong.Key()[len(wrong.Key())-1])
+			return nil, s.refuse(row, place, "%s", want, append([]any{valueOn(text, row)}, values...)...)
+		}
 		return nil, s.refuse(row, place, "%s", wantTOML, strings.TrimPrefix(wrong.Error(), "toml: "), page)
 	case err != nil:
 		return nil, s.refuse(0, "", "%s", wantTOML, strings.TrimPrefix(err.Error(), "toml: "), page)
 	}
 	// The library's own search for unknown keys counts lines anew for each.
-	w := walker{src: s, page: page, at: positions{}, allowed: map[string]bool{}}
-	keysOf(reflect.TypeOf(into).Elem(), "", w.allowed)
+	w := walker{src: s, page: page, at: positions{}, allowed: map[string]bool{}, root: reflect.TypeOf(into).Elem()}
+	keysOf(w.root, "", w.allowed)
 	w.walk(text)
 	return w.at, w.faults
 }
@@ -66,14 +70,11 @@ func (s Source) decode(into any, page string) (positions, knownwater.Faults) {
 // keysOf collects the keys that a value has, with those of the tables in it:
 // method, method.name.
 func keysOf(t reflect.Type, above string, into map[string]bool) {
-	for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice || t.Kind() == reflect.Array {
-		t = t.Elem()
-	}
-	if t.Kind() != reflect.Struct {
+	if t = one(t); t.Kind() != reflect.Struct {
 		return
 	}
 	for i := range t.NumField() {
-		name, _, _ := strings.Cut(t.Field(i).Tag.Get("toml"), ",")
+		name := tomlName(t.Field(i))
 		if name == "" {
 			continue
 		}
@@ -102,6 +103,7 @@ type walker struct {
 	text    []byte
 	at      positions
 	allowed map[string]bool
+	root    reflect.Type
 	faults  knownwater.Faults
 	counted int // up to where lines are counted
 	lines   int
@@ -146,7 +148,9 @@ func (w *walker) walk(text []byte) {
 				count[key]++
 			}
 			w.at[numbered] = row
-			w.check(table, row)
+			if w.check(table, row) && e.Kind == unstable.Table {
+				w.single(table, row)
+			}
 		case unstable.KeyValue:
 			w.at[strings.TrimPrefix(numbered+"."+key, ".")] = row
 			full := strings.TrimPrefix(table+"."+key, ".")
@@ -167,6 +171,13 @@ func (w *walker) check(key string, row int) bool {
 		w.faults = append(w.faults, f)
 	}
 	return w.allowed[key]
+}
+
+// single faults a table in single brackets where there may be several.
+func (w *walker) single(key string, row int) {
+	if t := typeAt(w.root, strings.Split(key, ".")); t != nil && t.Kind() == reflect.Slice {
+		w.faults = append(w.faults, w.src.fault(row, key, "[%s]", "[[%s]], in double brackets: there may be several", key, key))
+	}
 }
 
 // meant is the key of the same table that is spelled most alike.
