@@ -108,7 +108,7 @@ func (p pick) sentence(all []used) string {
 	case len(p.over) > 0:
 		return p.Say("Nothing within your limits.")
 	case len(p.undecided) > 0:
-		return p.Say("Nothing is shown to do it yet.")
+		return p.Say("No method is shown to be good enough yet.")
 	}
 	return p.Say("Nothing here does it.")
 }
@@ -200,9 +200,9 @@ func (l speech) headOf(picks []pick, all []used, open int) []string {
 	case len(none) == len(picks):
 		out = append(out, l.Say("Nothing here is shown to meet any of the needs yet."))
 	case len(none) > 2:
-		out = append(out, l.Say("Nothing is shown to do the other {1}.", l.numeral(len(none))))
+		out = append(out, l.Say("No method is shown to be good enough for the other {1}.", l.numeral(len(none))))
 	case len(none) > 0:
-		out = append(out, l.Say("Nothing is shown to do {1}.", l.and(none)))
+		out = append(out, l.Say("No method is shown to be good enough for {1}.", l.and(none)))
 	}
 	return out
 }
@@ -215,7 +215,7 @@ func (p pick) nothing(all []used) string {
 	case len(p.undecided) > 0 && len(all) == 1:
 		return p.Say("Whether {1} will do for “{2}” is undecided.", all[0].name, clean(p.need))
 	case len(p.undecided) > 0:
-		return p.Say("Nothing is shown to do for “{1}” yet.", clean(p.need))
+		return p.Say("No method is shown to be good enough for “{1}” yet.", clean(p.need))
 	case len(p.untried) > 0:
 		return p.Say("“{1}” was not tried: no known lies in its range.", clean(p.need))
 	case len(all) == 1:

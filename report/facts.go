@@ -61,7 +61,7 @@ func (s set) add(text string) {
 
 func orNone(s string) string {
 	if s == "" {
-		return wording.Key("an analyte not named")
+		return wording.Key("an unnamed analyte")
 	}
 	return s
 }

@@ -10,7 +10,7 @@ func chooseSentences() map[string]phrase {
 		"choose-beyond-limits":    text("{way} would do, but {because}"),
 		"choose-would-but":        text("{method} would do, but {because}"),
 		"choose-not-tried":        text("no known lies in its range"),
-		"choose-undecided":        text("some are undecided and none is shown to do it"),
+		"choose-undecided":        text("some are undecided and none is shown to be good enough"),
 		"choose-nothing-fit":      text("every way that was tried, or follows from it, errs by more than is permitted"),
 		"choose-open-questions":   text("{n|n question} about the readings not answered yet: see the report; an answer may change what is said here"),
 		"choose-no-price":         text("{methods}: no price and size of a pack, so no money"),

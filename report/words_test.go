@@ -236,7 +236,7 @@ func TestHeadline(t *testing.T) {
 		picks = append(picks, english.pickFor(n.Name, all, trial))
 	}
 	got := strings.Join(english.headOf(picks, all, 0), " ")
-	want := "Use A, diluted ×8 from 8 up for “high”. For “slow” A would do, but takes 11 minutes; you asked for 10. Nothing is shown to do “rise”."
+	want := "Use A, diluted ×8 from 8 up for “high”. For “slow” A would do, but takes 11 minutes; you asked for 10. No method is shown to be good enough for “rise”."
 	if got != want {
 		t.Errorf("%s\nwant %s", got, want)
 	}
