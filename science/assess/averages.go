@@ -2,6 +2,8 @@ package assess
 
 import (
 	"math"
+	"slices"
+	"sync"
 
 	"knownwater"
 	"knownwater/science/num"
@@ -62,14 +64,8 @@ func (st *study) averages(n knownwater.Need, single string) []Average {
 	}
 	low, high := st.span(n)
 	_, open := st.uncovered(n)
-	uses := st.uses()
-	places := make([][]place, len(uses))
-	for _, c := range st.spots(low, high) {
-		for i, both := range st.averagesAt(c, uses) {
-			places[i] = append(places[i], placeOf(c, n.PermittedAt(c), both))
-		}
-	}
-	return judgeUses(uses, places, open, st.averageRule())
+	uses, spots := st.uses(), st.spots(low, high)
+	return judgeUses(n, uses, spots, func(c float64) [][2]averageError { return st.averagesAt(c, uses) }, open, st.averageRule())
 }
 
 // averageRule is the rule for averages, which are taken as normal, steps or not.
@@ -79,20 +75,40 @@ func (st *study) averageRule() rule {
 	return by
 }
 
-// judgeUses judges each use by its places; where the need is open at an end it
-// cannot be fit.
-func judgeUses(uses []use, places [][]place, open bool, by rule) []Average {
+// averageError is the error of averages at a place for one use, as read or corrected: what all
+// draws say, and whether the upper limit stays within what is permitted.
+type averageError struct {
+	whole  func() ratios
+	within func(permitted float64) bool
+}
+
+func averageErrorOf(g glimpse, by rule) averageError {
+	return averageError{sync.OnceValue(func() ratios { return g.whole(by) }), func(permitted float64) bool { return g.within(permitted, by) }}
+}
+
+// judgeUses judges each use by its errors along the spots; where the need is open at an end it
+// cannot be fit. What passes as read is not judged corrected, and of what may pass neither way only
+// whether it does.
+func judgeUses(n knownwater.Need, uses []use, spots []float64, at func(c float64) [][2]averageError, open bool, by rule) []Average {
 	out := []Average{}
 	for i, u := range uses {
-		raw := errorWithin(places[i], func(p place) ratios { return p.raw }, by)
-		corr := errorWithin(places[i], func(p place) ratios { return p.corr }, by)
-		if open {
-			raw.Verdict, corr.Verdict = unlessNotFit(raw.Verdict), unlessNotFit(corr.Verdict)
+		judge := func(way int) ErrorWithin {
+			var places []place
+			for _, c := range spots {
+				places = append(places, placeOf(c, n.PermittedAt(c), [2]ratios{at(c)[i][way].whole()}))
+			}
+			e := errorWithin(places, func(p place) ratios { return p.raw }, by)
+			if open {
+				e.Verdict = unlessNotFit(e.Verdict)
+			}
+			return e
 		}
-		e := raw
-		a := Average{N: u.tests, Readers: u.readers, Verdict: together(raw, corr)}
-		if raw.Verdict != Fit && (corr.Verdict == Fit || raw.Verdict == NotFit) {
-			e = corr
+		passes := func(c float64) bool { return at(c)[i][1].within(n.PermittedAt(c)) }
+		e := judge(0)
+		a := Average{N: u.tests, Readers: u.readers, Verdict: e.Verdict}
+		if e.Verdict == NotFit || e.Verdict == Undecided && !open && !slices.ContainsFunc(spots, func(c float64) bool { return !passes(c) }) {
+			corrected := judge(1)
+			a.Verdict, e = together(e, corrected), corrected
 		}
 		a.Error95, a.Low, a.High, a.WorstAt, a.Permitted = e.Error95, e.Low, e.High, e.WorstAt, e.Permitted
 		out = append(out, a)
@@ -148,50 +164,47 @@ func (st *study) lessOf(d *posterior.Draws, u use) []float64 {
 	return out
 }
 
-// averagesAt are the draws of the error of averages at c, as read and corrected,
-// for every use; the same for every need.
-func (st *study) averagesAt(c float64, uses []use) [][2]ratios {
+// averagesAt are the errors of averages at c, as read and corrected, for every use; the
+// same for every need.
+func (st *study) averagesAt(c float64, uses []use) [][2]averageError {
 	if out, ok := st.averaged[c]; ok {
 		return out
 	}
-	one, t := st.behaviourAt(c).some(), st.turnAt(c)
-	out := make([][2]ratios, len(uses))
-	steps, by := st.inSteps(), st.averageRule()
-	var raw, corr behaviour // of single results as numbers, SD their rounding's
-	if steps {
-		raw, corr = st.asNumbers(one, t)
+	t, by := st.turnAt(c), st.averageRule()
+	ways := [2]errorAt{normalAt(c), normalAt(c)}
+	if !st.inSteps() {
+		ways = [2]errorAt{st.rawAt(c), st.correctedAt(t, c)}
 	}
+	out := make([][2]averageError, len(uses))
+	numbers := st.numbersAt(c, t)
 	for i, u := range uses {
-		b := one.times(st.lessThanOne(u))
-		if !steps {
-			out[i] = [2]ratios{ratiosAt(st.rawAt(c), b, by), ratiosAt(st.correctedAt(t, c), b, by)}
-			continue
+		for way, e := range ways {
+			d := st.averageDraws(c, u)
+			if st.inSteps() {
+				d = joined(numbers, way, d, u)
+			}
+			out[i][way] = averageErrorOf(glimpseAt(e, d, 1), by)
 		}
-		n := math.Sqrt(float64(u.tests))
-		out[i] = [2]ratios{ratiosAt(normalAt(c), raw.join(b, n), by), ratiosAt(normalAt(c), corr.join(b, n), by)}
 	}
 	if st.averaged == nil {
-		st.averaged = map[float64][][2]ratios{}
+		st.averaged = map[float64][][2]averageError{}
 	}
 	st.averaged[c] = out
 	return out
 }
 
-// times is the behaviour with each draw's standard deviation multiplied.
-func (b behaviour) times(wide, form []float64) behaviour {
-	by := func(list []record.Normal, f []float64) []record.Normal {
-		out := make([]record.Normal, len(list))
-		for k, d := range list {
-			d.SD *= f[k]
-			out[k] = d
+// averageDraws are the draws of averages at c, as far as they scatter: of every second draw.
+func (st *study) averageDraws(c float64, u use) drawsOf {
+	b := st.behaviourAt(c)
+	wide, form := st.lessThanOne(u)
+	less := func(list []record.Normal, by []float64) func(k int) record.Normal {
+		return func(k int) record.Normal {
+			d := list[everyOf*k]
+			d.SD *= by[k]
+			return d
 		}
-		return out
 	}
-	out := behaviour{wide: by(b.wide, wide), varMean: b.varMean}
-	if out.form = out.wide; !b.alike() {
-		out.form = by(b.form, form)
-	}
-	return out
+	return drawsOf{len(b.form) / everyOf, len(b.wide) / everyOf, less(b.form, form), less(b.wide, wide), func() float64 { return b.varMean }}
 }
 
 // everyOf is how many draws there are to each that averages take: draws stand in the order of their spreads,
@@ -199,33 +212,15 @@ func (b behaviour) times(wide, form []float64) behaviour {
 // have; and averages are many.
 const everyOf = 2
 
-// some are those draws.
-func (b behaviour) some() behaviour {
-	thin := func(list []record.Normal) []record.Normal {
-		out := make([]record.Normal, len(list)/everyOf)
-		for i := range out {
-			out[i] = list[everyOf*i]
-		}
-		return out
-	}
-	out := behaviour{wide: thin(b.wide), varMean: b.varMean}
-	if out.form = out.wide; !b.alike() {
-		out.form = thin(b.form)
-	}
-	return out
-}
-
-// alike says whether both priors' draws are the same, as those of steps are.
-func (b behaviour) alike() bool { return &b.wide[0] == &b.form[0] }
-
-// join is the average of answers in steps, as numbers: their means, their roundings' standard
+// joined are averages of answers in steps, as numbers: their means, their roundings' standard
 // deviation divided by the root of their number, and the scatter of what was averaged.
-func (b behaviour) join(average behaviour, root float64) behaviour {
-	out := make([]record.Normal, len(b.wide))
-	for k, d := range b.wide {
-		out[k] = record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, average.wide[k].SD)}
+func joined(numbers func() [2]behaviour, way int, average drawsOf, u use) drawsOf {
+	root := math.Sqrt(float64(u.tests))
+	at := func(k int) record.Normal {
+		d := numbers()[way].wide[k]
+		return record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, average.wide(k).SD)}
 	}
-	return behaviour{out, out, b.varMean}
+	return drawsOf{average.wides, average.wides, at, at, func() float64 { return numbers()[way].varMean }}
 }
 
 // normalAt is error_95 of results that are normal themselves.
@@ -253,18 +248,22 @@ func (t turn) value(a record.Answer) float64 {
 // seldomOpen is the chance of an answer without a value that an average bears.
 const seldomOpen = 0.002
 
-// asNumbers are single results as the numbers that their answers are taken for, as read and
+// numbersAt are single results at c as the numbers that their answers are taken for, as read and
 // turned round: by draw their mean, and the standard deviation that the steps add to the scatter.
-func (st *study) asNumbers(one behaviour, t turn) (raw, corr behaviour) {
-	value := make([][2]float64, len(st.rec.Shown.Answers))
-	for i, a := range st.rec.Shown.Answers {
-		value[i] = [2]float64{a.Value, t.value(a)}
-	}
-	read, turned := make([]record.Normal, len(one.wide)), make([]record.Normal, len(one.wide))
-	for k, d := range one.wide {
-		read[k], turned[k] = asNumber(d, st.answersAs(d.Sharing), value)
-	}
-	return behaviour{read, read, varianceOf(read)}, behaviour{turned, turned, varianceOf(turned)}
+func (st *study) numbersAt(c float64, t turn) func() [2]behaviour {
+	return sync.OnceValue(func() [2]behaviour {
+		value := make([][2]float64, len(st.rec.Shown.Answers))
+		for i, a := range st.rec.Shown.Answers {
+			value[i] = [2]float64{a.Value, t.value(a)}
+		}
+		wide := st.behaviourAt(c).wide
+		read, turned := make([]record.Normal, len(wide)/everyOf), make([]record.Normal, len(wide)/everyOf)
+		for k := range read {
+			d := wide[everyOf*k]
+			read[k], turned[k] = asNumber(d, st.answersAs(d.Sharing), value)
+		}
+		return [2]behaviour{{wide: read, varMean: varianceOf(read)}, {wide: turned, varMean: varianceOf(turned)}}
+	})
 }
 
 // asNumber is one draw of them.

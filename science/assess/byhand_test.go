@@ -268,14 +268,16 @@ func TestReachOfKnowns(t *testing.T) {
 // within, of the two normals together; where all stay, or none, that of one.
 func TestAverageThroughASwitch(t *testing.T) {
 	const c = 5.0
-	one := func(n record.Normal) behaviour { return behaviour{form: []record.Normal{n}, wide: []record.Normal{n}} }
+	one := func(n record.Normal) drawsOf {
+		return behaviour{form: []record.Normal{n}, wide: []record.Normal{n}}.draws()
+	}
 	two := func(n record.Normal) behaviour {
 		return behaviour{form: []record.Normal{n, n}, wide: []record.Normal{n, n}}
 	}
 	a, b := record.Normal{Mean: 5.3, SD: 0.2}, record.Normal{Mean: 4.9, SD: 0.4}
 	for first, share := range map[float64]float64{6: 0.5, 6 - 0.5*0.67449: 0.75, 1: 1, 11: 0} {
 		plain := &study{design: &design{}, rec: &record.Record{}, behaves: map[float64]behaviour{c: two(record.Normal{Mean: first, SD: 0.5})}}
-		r := switched{plain: plain, over: 6}.averageRatios(c, one(a), one(b))
+		r := switched{plain: plain, over: 6}.averageGlimpse(c, one(a), one(b)).whole(rule{above: 0.025, tail: 0.025})
 		e := math.Exp(r.middle)
 		inside := func(n record.Normal) float64 { return num.Phi((c+e-n.Mean)/n.SD) - num.Phi((c-e-n.Mean)/n.SD) }
 		about(t, "share within", share*inside(a)+(1-share)*inside(b), 0.95, 1e-3)

@@ -63,18 +63,21 @@ func (g glimpse) whole(by rule) (r ratios) {
 // scratch is room for draws that are looked at once.
 var scratch = sync.Pool{New: func() any { return new([]float64) }}
 
-// fits says whether the upper limit stays within what is permitted. It looks no
-// further once more draws lie beyond than may.
-func (g glimpse) fits(by rule) bool {
+// fits says whether the upper limit stays within what is permitted.
+func (g glimpse) fits(by rule) bool { return g.within(1, by) }
+
+// within says whether the upper limit is at most so much. It looks no further once more
+// draws lie beyond than may.
+func (g glimpse) within(most float64, by rule) bool {
 	form, beyond := make([]float64, g.forms), 0
 	for k := range form {
-		if form[k] = g.form(k); !(form[k] <= 1) {
+		if form[k] = g.form(k); !(form[k] <= most) {
 			if beyond++; float64(beyond) > by.above*float64(g.forms-1)+1 {
 				return false
 			}
 		}
 	}
-	return quantile(form, 1-by.above) <= 1
+	return quantile(form, 1-by.above) <= most
 }
 
 // mayMiss says whether the lower band can lie above what is permitted. It lies no higher

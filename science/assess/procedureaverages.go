@@ -3,6 +3,7 @@ package assess
 import (
 	"cmp"
 	"math"
+	"sync"
 
 	"knownwater"
 	"knownwater/science/num"
@@ -23,37 +24,35 @@ func (s switched) averages(n knownwater.Need) []Average {
 	if !s.diluted.readersKnown() {
 		uses = uses[:2]
 	}
-	places := make([][]place, len(uses))
-	for _, c := range s.spots(low, high) {
-		for i, both := range s.averagesAt(c, uses) {
-			places[i] = append(places[i], placeOf(c, n.PermittedAt(c), both))
-		}
-	}
-	return judgeUses(uses, places, open, s.plain.averageRule())
+	return judgeUses(n, uses, s.spots(low, high), func(c float64) [][2]averageError { return s.averagesAt(c, uses) }, open, s.plain.averageRule())
 }
 
-// averagesAt are the draws of the error of averages at c, as read and corrected, for every use:
-// of one branch where no sample goes to the other, whatever the draw.
-func (s switched) averagesAt(c float64, uses []use) [][2]ratios {
+// averagesAt are the errors of averages at c, as read and corrected, for every use: of one branch
+// where no sample goes to the other, whatever the draw.
+func (s switched) averagesAt(c float64, uses []use) [][2]averageError {
 	if out, ok := s.plain.switchedAverages[c]; ok {
 		return out
 	}
-	var out [][2]ratios
+	var out [][2]averageError
 	switch stay, leave := s.branches(c); {
 	case stay:
 		out = s.plain.averagesAt(c, uses)
 	case leave:
+		n := len(s.plain.behaviourAt(c).wide) / everyOf
+		other := func(e averageError) averageError {
+			return averageError{sync.OnceValue(func() ratios { return e.whole().inOrder(n) }), e.within}
+		}
 		for _, e := range s.diluted.averagesAt(c, uses) {
-			out = append(out, reordered(e, len(s.plain.behaviourAt(c).wide)/everyOf))
+			out = append(out, [2]averageError{other(e[0]), other(e[1])})
 		}
 	default:
-		u, d := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses)
+		u, d, by := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses), s.plain.averageRule()
 		for i := range uses {
-			out = append(out, [2]ratios{s.averageRatios(c, u[i][0], d[i][0]), s.averageRatios(c, u[i][1], d[i][1])})
+			out = append(out, [2]averageError{averageErrorOf(s.averageGlimpse(c, u[i][0], d[i][0]), by), averageErrorOf(s.averageGlimpse(c, u[i][1], d[i][1]), by)})
 		}
 	}
 	if s.plain.switchedAverages == nil {
-		s.plain.switchedAverages = map[float64][][2]ratios{}
+		s.plain.switchedAverages = map[float64][][2]averageError{}
 	}
 	s.plain.switchedAverages[c] = out
 	return out
@@ -61,14 +60,14 @@ func (s switched) averagesAt(c float64, uses []use) [][2]ratios {
 
 // averageResults are averages at c as results: as read, and corrected by the response's
 // slope there.
-func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
-	one, t := st.behaviourAt(c).some(), st.turnAt(c)
-	out := make([][2]behaviour, len(uses))
+func (st *study) averageResults(c float64, uses []use) [][2]drawsOf {
+	t := st.turnAt(c)
+	out := make([][2]drawsOf, len(uses))
 	if st.inSteps() {
-		raw, corr := st.asNumbers(one, t)
+		numbers := st.numbersAt(c, t)
 		for i, u := range uses {
-			average, root := one.times(st.lessThanOne(u)), math.Sqrt(float64(u.tests))
-			out[i] = [2]behaviour{raw.join(average, root), corr.join(average, root)}
+			average := st.averageDraws(c, u)
+			out[i] = [2]drawsOf{joined(numbers, 0, average, u), joined(numbers, 1, average, u)}
 		}
 		return out
 	}
@@ -76,8 +75,8 @@ func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
 	slope := math.Max((t.at(c+step)-t.at(c-step))/(2*step), 1e-9)
 	centre, rounding := t.at(c), st.rec.Shown.Step/math.Sqrt(12)
 	for i, u := range uses {
-		average := one.times(st.lessThanOne(u))
-		out[i] = [2]behaviour{
+		average := st.averageDraws(c, u)
+		out[i] = [2]drawsOf{
 			average.mapped(func(n record.Normal) record.Normal {
 				return record.Normal{Mean: n.Mean, SD: math.Hypot(n.SD, rounding)}
 			}),
@@ -88,23 +87,21 @@ func (st *study) averageResults(c float64, uses []use) [][2]behaviour {
 	return out
 }
 
-func (b behaviour) mapped(to func(record.Normal) record.Normal) behaviour {
-	all := func(list []record.Normal) []record.Normal {
-		out := make([]record.Normal, len(list))
-		for i, n := range list {
-			out[i] = to(n)
-		}
-		return out
-	}
-	out := behaviour{wide: all(b.wide), form: all(b.form)}
-	out.varMean = varianceOf(out.wide)
-	return out
+func (d drawsOf) mapped(to func(record.Normal) record.Normal) drawsOf {
+	form, wide := d.form, d.wide
+	d.form = func(k int) record.Normal { return to(form(k)) }
+	d.wide = func(k int) record.Normal { return to(wide(k)) }
+	n := d.wides
+	d.varMean = sync.OnceValue(func() float64 {
+		return variance(drawn(n, func(k int) float64 { return to(wide(k)).Mean }))
+	})
+	return d
 }
 
-// averageRatios are the draws of log(error_95) of an average at c, u and d the averages of
+// averageGlimpse are the draws of error_95 of an average at c, u and d the averages of
 // the branches, whose draws are put in orders of their own.
-func (s switched) averageRatios(c float64, u, d behaviour) ratios {
-	one, leaves := s.plain.behaviourAt(c).some(), s.leaves()
+func (s switched) averageGlimpse(c float64, u, d drawsOf) glimpse {
+	one, leaves := s.plain.behaviourAt(c), s.leaves()
 	guess := 0.0
 	error95 := func(first, a, b record.Normal) float64 {
 		left := leaves(first)
@@ -129,18 +126,20 @@ func (s switched) averageRatios(c float64, u, d behaviour) ratios {
 		}
 		return e
 	}
-	forms, wides := orderOf(len(d.form), formsOrder), orderOf(len(d.wide), widesOrder)
-	wide := func(k int, of func(n record.Normal, varMean float64) record.Normal) float64 {
-		return error95(one.wide[k], of(u.wide[k], u.varMean), of(d.wide[wides[k*len(wides)/len(u.wide)]], d.varMean))
+	forms, wides := orderOf(d.forms, formsOrder), orderOf(d.wides, widesOrder)
+	wide := func(k int, of func(n record.Normal, d drawsOf) record.Normal) float64 {
+		return error95(one.wide[everyOf*k], of(u.wide(k), u), of(d.wide(wides[k*len(wides)/u.wides]), d))
 	}
-	return glimpse{forms: len(u.form), wides: len(u.wide),
-		form: func(k int) float64 { return error95(one.form[k], u.form[k], d.form[forms[k*len(forms)/len(u.form)]]) },
+	return glimpse{forms: u.forms, wides: u.wides,
+		form: func(k int) float64 {
+			return error95(one.form[everyOf*k], u.form(k), d.form(forms[k*len(forms)/u.forms]))
+		},
 		wide: func(k int) float64 {
-			return wide(k, func(n record.Normal, varMean float64) record.Normal { return lessBias(n, c, varMean) })
+			return wide(k, func(n record.Normal, of drawsOf) record.Normal { return lessBias(n, c, of.varMean()) })
 		},
 		own: func(k int) float64 {
-			return wide(k, func(n record.Normal, _ float64) record.Normal { return record.Normal{Mean: c, SD: n.SD} })
-		}}.whole(s.plain.averageRule())
+			return wide(k, func(n record.Normal, _ drawsOf) record.Normal { return record.Normal{Mean: c, SD: n.SD} })
+		}}
 }
 
 // span is the part of a need that the knowns of either branch reached.

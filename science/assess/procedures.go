@@ -230,7 +230,10 @@ func (s switched) errorsAt(c float64) [2]ratios {
 	case stay:
 		e = s.plain.errorsAt(c)
 	case leave:
-		e = reordered(s.diluted.errorsAt(c), len(s.plain.behaviourAt(c).wide))
+		e = s.diluted.errorsAt(c)
+		for i := range e {
+			e[i] = e[i].inOrder(len(s.plain.behaviourAt(c).wide))
+		}
 	default:
 		for i, corrected := range []bool{false, true} {
 			e[i] = s.glimpse(c, 1, corrected).whole(s.plain.rule(0))
@@ -262,12 +265,10 @@ func (s switched) branches(c float64) (stay, leave bool) {
 	return stay, leave
 }
 
-// reordered puts draws of the diluted branch in the order in which they go with n of the undiluted.
-func reordered(all [2]ratios, n int) [2]ratios {
-	for i := range all {
-		all[i].wide, all[i].own = all[i].wide.inOrder(n), all[i].own.inOrder(n)
-	}
-	return all
+// inOrder puts draws of the diluted branch in the order in which they go with n of the undiluted.
+func (r ratios) inOrder(n int) ratios {
+	r.wide, r.own = r.wide.inOrder(n), r.own.inOrder(n)
+	return r
 }
 
 func (s sample) inOrder(n int) sample {

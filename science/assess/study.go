@@ -41,14 +41,14 @@ type study struct {
 	behaves          map[float64]behaviour // by place
 	errors           map[float64][2]ratios // log(error_95) at a place, as read and corrected
 	switched         map[float64][2]ratios // … through a switch, of an undiluted branch
-	switchedAverages map[float64][][2]ratios
-	averaged         map[float64][][2]ratios // … of averages, by use
-	ahead            *look                   // what further readings would make of it, while that is asked; else nil
-	less             map[use][2][]float64    // by what averages scatter less than single results
-	without          map[int]turn            // responses fitted without a level
-	shared           [][]record.Answer       // by sharing: the answers as they are seen by it
-	corrected        map[float64]errorAt     // by place: what correctedAt worked out
-	byLot            []*study                // each lot's readings by themselves, where there are several
+	switchedAverages map[float64][][2]averageError
+	averaged         map[float64][][2]averageError // … of averages, by use
+	ahead            *look                         // what further readings would make of it, while that is asked; else nil
+	less             map[use][2][]float64          // by what averages scatter less than single results
+	without          map[int]turn                  // responses fitted without a level
+	shared           [][]record.Answer             // by sharing: the answers as they are seen by it
+	corrected        map[float64]errorAt           // by place: what correctedAt worked out
+	byLot            []*study                      // each lot's readings by themselves, where there are several
 
 	finding MethodFinding
 }
