@@ -178,8 +178,8 @@ func (c *demoCmd) files() ([]demoFile, error) {
 func (c *demoCmd) report(f assess.Findings, t knownwater.Trial, in inputFiles) (demoFile, error) {
 	inputs := in.inputs(c.Seed)
 	if old, err := os.ReadFile(c.at(demoReport)); err == nil {
-		if was, _, err := report.Extract(bytes.NewReader(old)); err == nil {
-			inputs.Made = was.Made
+		if was, err := report.Open(bytes.NewReader(old)); err == nil {
+			inputs.Made = was.Inputs.Made
 		}
 	}
 	var b bytes.Buffer

@@ -29,15 +29,19 @@ func (st *study) apart() {
 			continue
 		}
 		same, other := num.None, num.None
+		order := [2]rightOrder{st.ordersFrom(l.value, st.rec.Spread.Same)}
+		if st.readersKnown() {
+			order[1] = st.ordersFrom(l.value, st.rec.Spread.All)
+		}
 		if i < len(st.levels)-1 {
-			same = num.Number(st.smallestStep(l.value, st.rec.Spread.Same))
-			if st.readersKnown() {
-				other = num.Number(st.smallestStep(l.value, st.rec.Spread.All))
+			same = num.Number(st.smallestStep(l.value, order[0]))
+			if order[1] != nil {
+				other = num.Number(st.smallestStep(l.value, order[1]))
 			}
 		}
 		st.finding.Steps = append(st.finding.Steps, Step{At: l.value, SmallestStep: same, OtherReader: other, Low: num.None, High: num.None})
 		for _, h := range st.levels[i+1:] {
-			st.finding.Pairs = append(st.finding.Pairs, st.pair(l.value, h.value))
+			st.finding.Pairs = append(st.finding.Pairs, st.pair(l.value, h.value, order))
 		}
 	}
 	st.sayNotApart()
@@ -75,17 +79,25 @@ func (st *study) next(c float64) float64 {
 
 type spreadAt func(draw int, c float64) float64
 
-// order averages the chance that high is shown above low, and as the same.
-func (st *study) order(low, high float64, sd spreadAt) (above, same float64) {
+// rightOrder is the chance that a level is shown above another, and as the same.
+type rightOrder func(high float64) (above, same float64)
+
+// ordersFrom averages them over draws.
+func (st *study) ordersFrom(low float64, sd spreadAt) rightOrder {
 	r := st.rec
 	n := min(apartDraws, r.Draws())
-	for i := range n {
-		d := i * r.Draws() / n
-		a, s := r.Shown.Order(reading1(r, d, low, sd), reading1(r, d, high, sd))
-		above += a / float64(n)
-		same += s / float64(n)
+	from := make([]func(record.Normal) (above, same float64), n)
+	for i := range from {
+		from[i] = r.Shown.OrderFrom(reading1(r, i*r.Draws()/n, low, sd))
 	}
-	return above, same
+	return func(high float64) (above, same float64) {
+		for i, order := range from {
+			a, s := order(reading1(r, i*r.Draws()/n, high, sd))
+			above += a / float64(n)
+			same += s / float64(n)
+		}
+		return above, same
+	}
 }
 
 func reading1(r *record.Record, d int, c float64, sd spreadAt) record.Normal {
@@ -95,14 +107,14 @@ func reading1(r *record.Record, d int, c float64, sd spreadAt) record.Normal {
 
 // smallestStep searches by halving; NaN where the highest level is not told
 // apart either. It assumes that a larger rise is not harder to see.
-func (st *study) smallestStep(from float64, sd spreadAt) float64 {
+func (st *study) smallestStep(from float64, order rightOrder) float64 {
 	lo, hi := from, st.rec.Top
-	if p, _ := st.order(from, hi, sd); p < apartChance {
+	if p, _ := order(hi); p < apartChance {
 		return math.NaN()
 	}
 	for range 14 {
 		mid := (lo + hi) / 2
-		if p, _ := st.order(from, mid, sd); p >= apartChance {
+		if p, _ := order(mid); p >= apartChance {
 			hi = mid
 		} else {
 			lo = mid
@@ -111,13 +123,13 @@ func (st *study) smallestStep(from float64, sd spreadAt) float64 {
 	return hi - from
 }
 
-func (st *study) pair(low, high float64) Pair {
+func (st *study) pair(low, high float64, order [2]rightOrder) Pair {
 	p := Pair{Low: low, High: high, TestsASide: num.None}
-	a, s := st.order(low, high, st.rec.Spread.Same)
+	a, s := order[0](high)
 	p.RightOrder, p.Tie = num.Number(a), num.Number(s)
 	p.RightOrderOthers, p.TieOthers = num.None, num.None
-	if st.readersKnown() {
-		a, s = st.order(low, high, st.rec.Spread.All)
+	if order[1] != nil {
+		a, s = order[1](high)
 		p.RightOrderOthers, p.TieOthers = num.Number(a), num.Number(s)
 	}
 	p.TestsASide = num.Number(st.testsASide(low, high))

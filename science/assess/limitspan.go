@@ -97,8 +97,9 @@ func (st *study) detectionSpan() {
 // stepOf is the smallest step from a level under one draw; infinite where there is none.
 func (st *study) stepOf(k int, from float64) float64 {
 	low, top := st.readingIn(k, from, true), st.rec.Top
+	order := st.rec.Shown.OrderFrom(low)
 	apart := func(c float64) float64 {
-		p, _ := st.rec.Shown.Order(low, st.readingIn(k, c, true))
+		p, _ := order(st.readingIn(k, c, true))
 		return p - apartChance
 	}
 	if !(apart(top) >= 0) {

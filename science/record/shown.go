@@ -71,19 +71,45 @@ func (n Normal) Below(y float64) float64 { return num.Phi((y - n.Mean) / n.SD) }
 // steps s, whose phase is of no account: with D the difference of the latent
 // readings, E[D/s cut to 0 … 1] and E[(1 − |D|/s)⁺], in closed form from
 // E[(D − t)⁺] = σ(zΦ(z) + φ(z)), z = (μ − t)/σ.
-func (s Shown) Order(low, high Normal) (above, same float64) {
+func (s Shown) Order(low, high Normal) (above, same float64) { return s.OrderFrom(low)(high) }
+
+// OrderFrom is Order of many readings against one.
+func (s Shown) OrderFrom(low Normal) func(high Normal) (above, same float64) {
 	if s.Answers == nil {
-		return orderOnDisplay(Normal{Mean: high.Mean - low.Mean, SD: math.Hypot(low.SD, high.SD)}, s.Step)
+		return func(high Normal) (above, same float64) {
+			return orderOnDisplay(Normal{Mean: high.Mean - low.Mean, SD: math.Hypot(low.SD, high.SD)}, s.Step)
+		}
 	}
-	lower := 0.0
-	for _, a := range s.Answers {
-		pl := low.Below(a.Seen.High) - low.Below(a.Seen.Low)
-		ph := high.Below(a.Seen.High) - high.Below(a.Seen.Low)
-		above += ph * lower
-		same += ph * pl
-		lower += pl
+	shown := make([]float64, len(s.Answers)) // P(low shows j)
+	s.chances(low, func(j int, p float64) { shown[j] = p })
+	return func(high Normal) (above, same float64) {
+		lower, at := 0.0, 0
+		s.chances(high, func(j int, p float64) {
+			for ; at < j; at++ {
+				lower += shown[at]
+			}
+			above += p * lower
+			same += p * shown[j]
+		})
+		return above, same
 	}
-	return above, same
+}
+
+// chances are those of the answers, but of those that have none left above others. Where answers
+// meet, the chance of less is worked out once.
+func (s Shown) chances(of Normal, each func(j int, p float64)) {
+	border, below := math.NaN(), 0.0
+	for j, a := range s.Answers {
+		if a.Seen.Low != border {
+			below = of.Below(a.Seen.Low)
+		}
+		if below == 1 {
+			return
+		}
+		from := below
+		border, below = a.Seen.High, of.Below(a.Seen.High)
+		each(j, below-from)
+	}
 }
 
 func orderOnDisplay(d Normal, step float64) (above, same float64) {
