@@ -32,7 +32,11 @@ func ForecastText(w io.Writer, o plan.Outlook, s unit.Scale) error {
 			}
 		}
 		if len(seen) > 0 {
-			fmt.Fprintf(&b, "  The smallest bias that would show (%s): %s.\n", s, strings.Join(seen, ", "))
+			of := ""
+			if s.Unit != "" {
+				of = fmt.Sprintf(" (%s)", s)
+			}
+			fmt.Fprintf(&b, "  The smallest bias that would show%s: %s.\n", of, strings.Join(seen, ", "))
 		}
 	}
 	for _, n := range SayAll(o.Notes) {

@@ -207,7 +207,7 @@ func SpanSays(l *wording.Language, c history.Change, unitText string) string {
 	if math.IsNaN(c.Difference) {
 		return l.Say("whether it changed {1} cannot be told: its readings lie beyond what was tried.", over)
 	}
-	s := l.Say("no change could be told {1}: it changed by {2}; a change of {3}{4} would have been called in 95 of 100 cases.", over, byHowMuch(speech{l}, c, unitText), unit.Round(c.Smallest, c.U), unitText)
+	s := l.Say("no change of its level could be told {1}: {2}, its own coming and going counted as doubt; a change of {3}{4} would have been called in 95 of 100 cases.", over, byHowMuch(speech{l}, c, unitText), unit.Round(c.Smallest, c.U), unitText)
 	switch {
 	case c.PRise > 0.9:
 		s += " " + l.Say("A rise is likely ({1} in 100).", InHundred(l, c.PRise))
