@@ -189,6 +189,36 @@ func TestALotHoldsBack(t *testing.T) {
 	}
 }
 
+// One lot that scatters too much to tell asks for tests of every lot, said at each level and in all.
+func TestMoreTestsOfLots(t *testing.T) {
+	tr := lotsTrial(rand.New(rand.NewPCG(33, 0)), 1, 1, 1)
+	tr.Needs[0].Permitted = []knownwater.Permit{{At: 0.5, Error: 0.068}, {At: 16, Error: 1.92}}
+	n := Run(tr, Options{}).Methods[0].Needs[0]
+	one := lotsTrial(rand.New(rand.NewPCG(33, 0)), 1, 1, 1)
+	one.Needs = tr.Needs
+	one.Observations = slices.DeleteFunc(one.Observations, func(o knownwater.Observation) bool { return o.Lot != "B" })
+	b := Run(one, Options{}).Methods[0].Needs[0]
+	if n.ByLot[1].Verdict != Undecided || n.Verdict != Undecided || !b.MoreTests.OK() {
+		t.Fatalf("%s, by lot %v, more of B alone %v", n.Verdict, n.ByLot, b.MoreTests)
+	}
+	all := 3 * int(b.MoreTests)
+	if n.MoreTests != num.Number(all) || !slices.Equal(n.Help, []Help{{"tests", all / 6, all}}) {
+		t.Errorf("%v more tests, %v; B alone needs %v", n.MoreTests, n.Help, b.MoreTests)
+	}
+}
+
+// Where the lots are fit and only one that was not tried is open, the tests that settle it are spread over the lots.
+func TestMoreTestsOfALotNotTried(t *testing.T) {
+	fit := &study{finding: MethodFinding{Needs: []NeedFinding{{Verdict: Fit, MoreTests: num.None}}}}
+	st := &study{byLot: []*study{fit, fit}, design: &design{levels: make([]level, 6)}}
+	open := Undecided
+	n := NeedFinding{Verdict: Undecided, UntriedLot: &open, MoreTests: 60, Help: []Help{{"tests", 10, 60}}}
+	st.moreOfLots(&n, 0)
+	if n.MoreTests != 60 || !slices.Equal(n.Help, []Help{{"tests", 10, 60}}) {
+		t.Errorf("%v more tests, %v", n.MoreTests, n.Help)
+	}
+}
+
 func hasCode(notes []note.Note, code string) bool {
 	for _, n := range notes {
 		if n.Code == code {
