@@ -208,12 +208,14 @@ func orZero(v float64) float64 {
 	return v
 }
 
+// median of values, which it leaves as they are; not a number of none.
 func median(v []float64) float64 {
-	w := make([]float64, len(v))
-	for i := range w {
-		w[i] = 1
+	n := len(v)
+	if n == 0 {
+		return math.NaN()
 	}
-	return weightedMedian(v, w)
+	s := slices.Sorted(slices.Values(v))
+	return (s[(n-1)/2] + s[n/2]) / 2
 }
 
 // mostPairs bounds the readings of a level that are compared in pairs.

@@ -3,6 +3,7 @@ package num
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 // QuantileOf is Quantile of a sample in any order, which it leaves as it is: by
@@ -14,7 +15,10 @@ func QuantileOf(sample []float64, p float64) float64 {
 // QuantilesOf are several of them, asked for rising: each partition leaves less to look at for
 // the others.
 func QuantilesOf(sample []float64, ps ...float64) []float64 {
-	s := slices.Clone(sample)
+	room := scratch.Get().(*[]float64)
+	defer scratch.Put(room)
+	s := append((*room)[:0], sample...)
+	*room = s
 	out := make([]float64, len(ps))
 	if len(s) < 32 || slices.ContainsFunc(s, math.IsNaN) || slices.ContainsFunc(ps, func(p float64) bool { return !(p >= 0 && p <= 1) }) {
 		slices.Sort(s)
@@ -26,6 +30,9 @@ func QuantilesOf(sample []float64, ps ...float64) []float64 {
 	quantilesIn(s, 0, len(s), ps, out)
 	return out
 }
+
+// scratch is room for a sample while it is looked at.
+var scratch = sync.Pool{New: func() any { return new([]float64) }}
 
 // quantilesIn finds those that lie in s[from:to], which holds what belongs there: the middle one, and
 // then the others on either side of it.
@@ -53,11 +60,30 @@ func quantilesIn(s []float64, from, to int, ps, out []float64) {
 	quantilesIn(s, i, to, ps[m+1:], out[m+1:])
 }
 
-// nth puts the k-th smallest value at k, smaller ones before it, larger ones after.
+// manyValues is from where on a partition is begun by a value near the one that is looked for.
+const manyValues = 300
+
+// nth puts the k-th smallest value at k, smaller ones before it, larger ones after. Of many, the
+// pivot is found among some of them first, so that it lies close by and mostly on the side where
+// less is left to look at (Floyd & Rivest 1975, Comm. ACM 18, 165).
 func nth(s []float64, k int) float64 {
 	a, b := 0, len(s)-1
 	for a < b {
-		pivot := middleOf3(s[a], s[(a+b)/2], s[b])
+		pivot := 0.0
+		if n := float64(b - a + 1); n > manyValues {
+			i := float64(k - a + 1)
+			some := 0.5 * math.Pow(n, 2.0/3)
+			more := 0.5 * math.Sqrt(math.Log(n)*some*(n-some)/n)
+			if i < n/2 {
+				more = -more
+			}
+			from := max(a, int(float64(k)-i*some/n+more))
+			to := min(b, int(float64(k)+(n-i)*some/n+more))
+			from, to = min(from, k), max(to, k)
+			pivot = nth(s[from:to+1], k-from)
+		} else {
+			pivot = middleOf3(s[a], s[(a+b)/2], s[b])
+		}
 		i, j := a, b
 		for i <= j {
 			for s[i] < pivot {
