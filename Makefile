@@ -15,7 +15,7 @@ GO ?= go
 # The race detector looks at what runs side by side, and there at the tests named
 # AtOnce: under it everything is ten times as slow, a database sixteen to forty times.
 # A test of internal/house names a package that starts or guards something and is missing here.
-RACED = ./chart/raster ./science/assess ./science/control ./science/history ./science/plan ./science/posterior ./bench/people ./bench/store ./bench/trials ./sqlite ./web
+RACED = ./chart/raster ./science/assess ./science/control ./science/history ./science/num ./science/plan ./science/posterior ./bench/people ./bench/store ./bench/trials ./sqlite ./web
 
 .PHONY: check setup style race test simulate mutate bench docs screenshots release reproducible check-install
 

@@ -108,3 +108,9 @@ func (st *study) rule(more float64) rule {
 	}
 	return r
 }
+
+// with is the more careful of two branches' rules in everything: what is told of both together.
+func (r rule) with(other rule) rule {
+	r.tail, r.above = math.Min(r.tail, other.tail), math.Min(r.above, other.above)
+	return r
+}

@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"cmp"
 	"sync"
 
 	"knownwater/science/num"
@@ -11,6 +12,7 @@ import (
 type glimpse struct {
 	forms, wides    int // how many draws there are
 	form, wide, own func(k int) float64
+	above           float64 // the share of draws that an upper limit leaves above it here; 0: as the rule says
 	// of errors without bias that rise with the standard deviation of the readings alone: that, and the error of it
 	sd    func(k int) float64
 	alone func(sd float64) float64
@@ -41,7 +43,7 @@ func (g glimpse) whole(by rule) (r ratios) {
 		*room = out
 		return out
 	}
-	q := num.QuantilesOf(drawn(g.forms, g.form), 0.5, 1-by.above)
+	q := num.QuantilesOf(drawn(g.forms, g.form), 0.5, 1-cmp.Or(g.above, by.above))
 	r.middle, r.high = logOr(q[0], endless), logOr(q[1], endless)
 	wide := drawn(g.wides, g.wide)
 	if by.steps {
@@ -69,15 +71,15 @@ func (g glimpse) fits(by rule) bool { return g.within(1, by) }
 // within says whether the upper limit is at most so much. It looks no further once more
 // draws lie beyond than may.
 func (g glimpse) within(most float64, by rule) bool {
-	form, beyond := make([]float64, g.forms), 0
+	form, beyond, above := make([]float64, g.forms), 0, cmp.Or(g.above, by.above)
 	for k := range form {
 		if form[k] = g.form(k); !(form[k] <= most) {
-			if beyond++; float64(beyond) > by.above*float64(g.forms-1)+1 {
+			if beyond++; float64(beyond) > above*float64(g.forms-1)+1 {
 				return false
 			}
 		}
 	}
-	return quantile(form, 1-by.above) <= most
+	return quantile(form, 1-above) <= most
 }
 
 // mayMiss says whether the lower band can lie above what is permitted. It lies no higher

@@ -193,13 +193,22 @@ func (p promise) settled(truth int, more further) bool {
 		st.ahead = l
 		now = append(now, &st)
 	}
-	by := p.of[0].st.rule(p.of[0].added(more))
+	by := p.rule(more)
 	at := func(corrected bool) func(c float64) glimpse {
 		return func(c float64) glimpse { return p.glimpse(now, c, corrected) }
 	}
 	raw, corrected := at(false), at(true)
 	return fitsAt(p.bad, raw, by) || fitsAt(p.bad, corrected, by) ||
 		mayMissAt(p.bad, raw, by) && mayMissAt(p.bad, corrected, by) && bandMisses(p.spots, raw, by) && bandMisses(p.spots, corrected, by)
+}
+
+// rule is how "not fit" is told after further readings, of all branches together.
+func (p promise) rule(more further) rule {
+	by := p.of[0].st.rule(p.of[0].added(more))
+	for _, f := range p.of[1:] {
+		by = by.with(f.st.rule(f.added(more)))
+	}
+	return by
 }
 
 // mostSpots is how many places of a need are looked at ahead.

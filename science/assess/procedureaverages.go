@@ -24,8 +24,10 @@ func (s switched) averages(n knownwater.Need) []Average {
 	if !s.diluted.readersKnown() {
 		uses = uses[:2]
 	}
-	return judgeUses(n, uses, s.spots(low, high), func(c float64) [][2]averageError { return s.averagesAt(c, uses) }, open, s.plain.averageRule())
+	return judgeUses(n, uses, s.spots(low, high), func(c float64) [][2]averageError { return s.averagesAt(c, uses) }, open, s.averageRule())
 }
+
+func (s switched) averageRule() rule { return s.plain.averageRule().with(s.diluted.averageRule()) }
 
 // averagesAt are the errors of averages at c, as read and corrected, for every use: of one branch
 // where no sample goes to the other, whatever the draw.
@@ -46,7 +48,7 @@ func (s switched) averagesAt(c float64, uses []use) [][2]averageError {
 			out = append(out, [2]averageError{other(e[0]), other(e[1])})
 		}
 	default:
-		u, d, by := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses), s.plain.averageRule()
+		u, d, by := s.plain.averageResults(c, uses), s.diluted.averageResults(c, uses), s.averageRule()
 		for i := range uses {
 			out = append(out, [2]averageError{averageErrorOf(s.averageGlimpse(c, u[i][0], d[i][0]), by), averageErrorOf(s.averageGlimpse(c, u[i][1], d[i][1]), by)})
 		}

@@ -176,13 +176,17 @@ func (s switched) judge(n knownwater.Need) NeedFinding {
 	low, high := s.span(n)
 	spots := s.spots(low, high)
 	if s.plain.opt.Few || s.briefly {
-		f.onlyVerdicts(spots, s.plain.rule(0), func(c float64, corrected bool) glimpse { return s.glimpse(c, n.PermittedAt(c), corrected) })
+		f.onlyVerdicts(spots, s.rule(), func(c float64, corrected bool) glimpse {
+			g := s.glimpse(c, n.PermittedAt(c), corrected)
+			g.above = s.ruleAt(c).above
+			return g
+		})
 	} else {
 		var places []place
 		for _, c := range spots {
 			places = append(places, placeOf(c, n.PermittedAt(c), s.errorsAt(c)))
 		}
-		f.judge(places, s.plain.rule(0))
+		f.judge(places, s.rule())
 	}
 	if gap, open := s.uncovered(n); open {
 		f.Raw.Verdict, f.Corrected.Verdict = unlessNotFit(f.Raw.Verdict), unlessNotFit(f.Corrected.Verdict)
@@ -236,7 +240,7 @@ func (s switched) errorsAt(c float64) [2]ratios {
 		}
 	default:
 		for i, corrected := range []bool{false, true} {
-			e[i] = s.glimpse(c, 1, corrected).whole(s.plain.rule(0))
+			e[i] = s.glimpse(c, 1, corrected).whole(s.rule())
 		}
 	}
 	if s.plain.switched == nil {
@@ -249,6 +253,21 @@ func (s switched) errorsAt(c float64) [2]ratios {
 // seldom is the chance of being sent to the other branch that moves no error: a
 // hundred-thousandth of the readings is a thousandth of a standard deviation at most.
 const seldom = 1e-5
+
+// rule is how "not fit" is told of both branches together: as carefully as of the one that was read
+// the fewer times.
+func (s switched) rule() rule { return s.plain.rule(0).with(s.diluted.rule(0)) }
+
+// ruleAt is that of the branch that all samples of c are read by, where one is.
+func (s switched) ruleAt(c float64) rule {
+	switch stay, leave := s.branches(c); {
+	case stay:
+		return s.plain.rule(0)
+	case leave:
+		return s.diluted.rule(0)
+	}
+	return s.rule()
+}
 
 // branches says whether all samples of c stay undiluted, or all are diluted, whatever the draw.
 func (s switched) branches(c float64) (stay, leave bool) {

@@ -2,6 +2,7 @@ package assess
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -62,5 +63,35 @@ func TestVerdictsAloneAreThoseOfTheErrors(t *testing.T) {
 	}
 	if met[Fit] < 3 || met[NotFit] < 3 || met[Undecided] < 3 {
 		t.Errorf("too few of a kind to tell: %v", met)
+	}
+}
+
+// A procedure of branches that were read 12 times a level and twice: verdicts alone are those of the
+// errors where what is permitted lies within a hair of the upper limit on either side, which each
+// branch tells by its own share of draws, and both together by the smaller one.
+func TestVerdictsOfUnequalBranches(t *testing.T) {
+	branch := func(vials int) *study {
+		tr := promiseTrial(0.05, 1, 0, vials, 0, 1)
+		return examine(split(tr)[0], tr, Options{Brief: true})
+	}
+	plain, diluted := branch(12), branch(2)
+	n := plain.needs[0]
+	shares := map[float64]bool{}
+	for _, c := range []float64{1, 4.9, 12} {
+		s := switched{plain, diluted, 5, false}
+		e := s.errorsAt(c)[0]
+		shares[s.ruleAt(c).above] = true
+		for _, beside := range []float64{0.999, 1.001} {
+			n.Low, n.High, n.Permitted = c, c, []knownwater.Permit{{At: c, Error: beside * math.Exp(e.high)}}
+			plain.levels[2].u = 3 // so that 4.9 counts as tried
+			whole := s.judge(n).Raw.Verdict
+			alone := switched{plain, diluted, 5, true}.judge(n).Raw.Verdict
+			if (whole == Fit) != (beside > 1) || alone != whole {
+				t.Errorf("at %g, upper limit %g, %g of it permitted: %q, alone %q", c, math.Exp(e.high), beside, whole, alone)
+			}
+		}
+	}
+	if len(shares) != 2 {
+		t.Errorf("one share of draws for all: %v", shares)
 	}
 }
