@@ -1,6 +1,8 @@
 package assess_test
 
 import (
+	"fmt"
+	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -68,6 +70,29 @@ func TestBiasInWords(t *testing.T) {
 				t.Errorf("%s: something says %q:\n%s", c.name, w, words)
 			}
 		}
+	}
+}
+
+// TestSidesOfNone: what is said of a method's sides is one sentence, so that a method without bias is told to read
+// high or low somewhere in at most 5 of 100 trials, not at each of seven knowns (in 10 to 21 of 100 at the time).
+func TestSidesOfNone(t *testing.T) {
+	const trials = 40
+	rng := rand.New(rand.NewPCG(24, 7))
+	told := 0
+	for range trials {
+		var rows [][]any
+		for _, c := range []float64{0, 1, 2.5, 5, 10, 20, 40} {
+			for range 3 {
+				rows = append(rows, []any{"Meter", c, fmt.Sprintf("%.2f", c+rng.NormFloat64()*math.Hypot(0.1, 0.05*c))})
+			}
+		}
+		words := said(assessed(t, table("method,level,reading", rows...), meterFile, ""))
+		if strings.Contains(words, "reads high") || strings.Contains(words, "reads low") {
+			told++
+		}
+	}
+	if told > 4 { // at 3 % that happens in one of a hundred
+		t.Errorf("a method that reads right is told to read high or low in %d of %d trials", told, trials)
 	}
 }
 
