@@ -149,6 +149,8 @@ var briefly = map[string]phrase{
 	"too-close":                    text("too close"),
 	"too-few-readers":              text("{new} more readers"),
 	"too-few-lots":                 text("{new} more lots"),
+	"readers-tell-little":          text("perhaps {new} more readers"),
+	"lots-tell-little":             text("perhaps {new} more lots"),
 	"knowns-too-loose":             text("surer knowns"),
 	"off-the-top":                  text("runs off its top there"),
 	"no-response":                  text("no usable response"),

@@ -97,7 +97,9 @@ func catalogue() map[string]phrase {
 		"question-first":               text("the answer to a question about the readings could overturn the verdict"),
 		"too-close":                    text("at {at|3} the error lies so close to the permitted one that neither 400 more tests nor new readers or lots, nor surer knowns would settle it in 4 of 5 cases"),
 		"too-few-readers":              text("at {at|3} it hangs on how people differ: {new} more of them, each reading every known once, would settle it in 4 of 5 cases; more tests by the same would not"),
-		"too-few-lots":                 text("at {at|3} it hangs on how lots differ: {new} more of them, each tested with every known once, would settle it in 4 of 5 cases; more tests with the same would not"),
+		"too-few-lots":                 text("at {at|3} it hangs on how lots differ: {new} more of them, each tested with every known once, would settle in 4 of 5 cases what is said of a lot that was not tried; more tests with the same would not. To be judged itself, each lot needs as many tests as those that were"),
+		"readers-tell-little":          text("at {at|3} it hangs on how people differ, and {had} of them tell little of that: {new} more, each reading every known once, would settle it in about {of10} of 10 cases; more tests by the same would not in 4 of 5"),
+		"lots-tell-little":             text("at {at|3} it hangs on how lots differ, and {had} of them tell little of that: {new} more, each tested with every known once, would settle in about {of10} of 10 cases what is said of a lot that was not tried; more tests with the same would not in 4 of 5"),
 		"too-few-tests":                text("at {at|3} the error lies too close to the permitted one for so few tests"),
 
 		// What readings say long after a trial.

@@ -2,6 +2,7 @@ package assess
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 	"sync"
@@ -83,33 +84,79 @@ func (p promise) most() int { return min(mostFurtherLevel, mostFurther/p.levels)
 
 // otherwise finds what would settle a need at whose worst place, at, more tests alone do not.
 func (p promise) otherwise(f *NeedFinding, at float64) {
+	st, chances := p.of[0].st, map[string]float64{}
 	for _, source := range newcomers {
-		if n, ok := p.leastNew(source); ok {
+		if _, told := st.factor[source]; !told {
+			continue
+		}
+		n, ok := someNew, false
+		if len(st.members[source]) < fewReaders {
+			chances[source] = p.chance(newMembers(source, someNew), leastChance)
+			ok = chances[source] >= float64(promiseKept)/promiseTruths
+		} else {
+			n, ok = p.least(12, func(n int) further { return newMembers(source, n) })
+		}
+		if ok {
 			f.Help = append(f.Help, Help{source + "s", n, n * p.levels})
-			why := note.New("too-few-readers").Number("at", at).Number("new", float64(n))
-			if source == "lot" {
-				why = note.New("too-few-lots").Number("at", at).Number("new", float64(n))
-			}
-			f.because(why)
+			f.because(tooFew(source, at, float64(n)))
 			return
 		}
 	}
-	if p.of[0].st.knownU(at) > 0 {
+	if st.knownU(at) > 0 {
 		if n, ok := p.least(p.most(), func(n int) further { return further{tests: n, knowns: surerKnowns} }); ok {
 			f.Help = append(f.Help, Help{"knowns", surerKnowns, n * p.levels})
 			f.because(note.New("knowns-too-loose").Number("at", at))
 			return
 		}
 	}
+	for _, source := range newcomers {
+		if c := chances[source]; c >= leastChance {
+			f.because(tellLittle(source, at, float64(len(st.members[source])), math.Round(10*c)))
+			return
+		}
+	}
 	f.because(note.New("too-close").Number("at", at))
 }
 
-// leastNew is the smallest number of new readers, or lots, each with every known once.
-func (p promise) leastNew(source string) (int, bool) {
-	if _, told := p.of[0].st.factor[source]; !told {
-		return 0, false
+// Of fewer than fewReaders readers or lots no least number of new ones is named: how they differ is
+// known within a factor of three or so, the chance of settling a need hardly rises with their number,
+// and where it crosses 4 of 5 hangs on the random numbers (1 to 8 over streams). Named is someNew,
+// where they would do, or else the chance that they do, from leastChance on.
+const (
+	someNew     = 4
+	leastChance = 1.0 / 3
+)
+
+// newMembers are n new readers, or lots, each with every known once.
+func newMembers(source string, n int) further {
+	return further{tests: n, new: n, of: source, knowns: 1}
+}
+
+func tooFew(source string, at, n float64) note.Note {
+	if source == "lot" {
+		return note.New("too-few-lots").Number("at", at).Number("new", n)
 	}
-	return p.least(12, func(n int) further { return further{tests: n, new: n, of: source, knowns: 1} })
+	return note.New("too-few-readers").Number("at", at).Number("new", n)
+}
+
+func tellLittle(source string, at, had, of10 float64) note.Note {
+	if source == "lot" {
+		return note.New("lots-tell-little").Number("at", at).Number("had", had).Number("new", someNew).Number("of10", of10)
+	}
+	return note.New("readers-tell-little").Number("at", at).Number("had", had).Number("new", someNew).Number("of10", of10)
+}
+
+// chance is in which share of the truths further readings settle the need; 0 once that is below least.
+func (p promise) chance(more further, least float64) float64 {
+	n, yes, no := len(p.of[0].truths), 0, 0
+	for settled := range p.outcomes(more) {
+		if settled {
+			yes++
+		} else if no++; float64(n-no) < least*float64(n) {
+			return 0
+		}
+	}
+	return float64(yes) / float64(n)
 }
 
 // promise is the search for what would settle one need.
@@ -148,32 +195,43 @@ func leastOf(most int, enough func(n int) bool) (int, bool) {
 	return numbers[hi], true
 }
 
-// settles says whether enough truths come out, and stops when that is clear. Truths are
-// judged side by side, as many as there are workers, and counted in their order.
+// settles says whether enough truths come out, and stops when that is clear.
 func (p promise) settles(more further) bool {
 	yes, no := 0, 0
-	for some := range slices.Chunk(p.of[0].truths, workers) {
-		out := make([]bool, len(some))
-		var wg sync.WaitGroup
-		for i, truth := range some {
-			wg.Go(func() { out[i] = p.settled(truth, more) })
+	for settled := range p.outcomes(more) {
+		if settled {
+			yes++
+		} else {
+			no++
 		}
-		wg.Wait()
-		for _, settled := range out {
-			if settled {
-				yes++
-			} else {
-				no++
-			}
-			if yes >= promiseKept {
-				return true
-			}
-			if no > promiseTruths-promiseKept {
-				return false
-			}
+		if yes >= promiseKept {
+			return true
+		}
+		if no > promiseTruths-promiseKept {
+			return false
 		}
 	}
 	return false
+}
+
+// outcomes says of each truth in its order whether further readings settle the need. Truths are
+// judged side by side, as many as there are workers.
+func (p promise) outcomes(more further) iter.Seq[bool] {
+	return func(yield func(bool) bool) {
+		for some := range slices.Chunk(p.of[0].truths, workers) {
+			out := make([]bool, len(some))
+			var wg sync.WaitGroup
+			for i, truth := range some {
+				wg.Go(func() { out[i] = p.settled(truth, more) })
+			}
+			wg.Wait()
+			for _, settled := range out {
+				if !yield(settled) {
+					return
+				}
+			}
+		}
+	}
 }
 
 // settled judges one truth after further readings, by the rules that judge a need

@@ -76,8 +76,53 @@ func TestMoreLots(t *testing.T) {
 		tr.Observations[i].Lot = []string{"A", "B"}[i%2]
 	}
 	n := Run(tr, Options{Brief: true, Promises: true}).Methods[0].Needs[0]
-	if n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "lots" || n.Why[0].Code != "too-few-lots" {
+	if n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "lots" || n.Help[0].Each != someNew || n.Why[0].Code != "too-few-lots" {
 		t.Errorf("%s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
+	}
+	// Read once at every known, new lots are not judged themselves, and hold the method back: what is
+	// settled is the verdict on a lot that was not tried, and no more is promised.
+	rng := rand.New(rand.NewPCG(5, 2))
+	for _, c := range []float64{0, 1, 2, 4, 8, 12} {
+		for lot := range someNew {
+			text := reading.Show(c+0.3*rng.NormFloat64(), tr.Methods[0])
+			seen, _ := reading.Understand(text, tr.Methods[0])
+			tr.Observations = append(tr.Observations, knownwater.Observation{Method: "m", Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1, Lot: fmt.Sprint("new", lot), Vial: fmt.Sprint(c, "new", lot)})
+		}
+	}
+	after := Run(tr, Options{Brief: true}).Methods[0].Needs[0]
+	if after.Verdict != Undecided || *after.UntriedLot != Fit {
+		t.Errorf("with four lots more: %s, a lot not tried %s", after.Verdict, *after.UntriedLot)
+	}
+}
+
+// Of two people no least number of new ones is named, as it would be another one with other random
+// numbers: four, where they would do, or else the chance that they do, the same within two tenths.
+func TestFewReadersTellLittle(t *testing.T) {
+	codes := map[string]int{}
+	low, high := 10.0, 0.0
+	for task := range 4 {
+		tr := promiseTrial(0.1, 0.85, 0, 6, 2, 5)
+		for i := range tr.Observations { // moved by millionths: other random numbers
+			tr.Observations[i].Seen.Low += 1e-5 * float64(task)
+			tr.Observations[i].Seen.High += 1e-5 * float64(task)
+		}
+		n := Run(tr, Options{Brief: true, Promises: true}).Methods[0].Needs[0]
+		if len(n.Why) != 1 || n.MoreTests.OK() {
+			t.Fatalf("%s, %v", n.Verdict, n.Why)
+		}
+		why := n.Why[0]
+		codes[why.Code]++
+		if why.Numbers["new"][0] != someNew {
+			t.Errorf("%+v", why)
+		}
+		chance := 10.0 * promiseKept / promiseTruths
+		if c := why.Numbers["of10"]; c != nil {
+			chance = float64(c[0])
+		}
+		low, high = math.Min(low, chance), math.Max(high, chance)
+	}
+	if codes["readers-tell-little"] == 0 || codes["readers-tell-little"]+codes["too-few-readers"] < 4 || high-low > 2 {
+		t.Errorf("%v, in %g to %g of 10 cases", codes, low, high)
 	}
 }
 
