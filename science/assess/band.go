@@ -56,7 +56,8 @@ type steps struct {
 }
 
 func stepsOf(draws []float64) (s steps) {
-	sorted := slices.Sorted(slices.Values(draws))
+	sorted := slices.Clone(draws)
+	slices.Sort(sorted)
 	for i, v := range sorted {
 		if i+1 == len(sorted) || sorted[i+1] != v {
 			s.value, s.upTo = append(s.value, v), append(s.upTo, float64(i+1)/float64(len(sorted)))

@@ -3,7 +3,6 @@ package assess
 import (
 	"errors"
 	"math"
-	"slices"
 	"sort"
 
 	"knownwater"
@@ -200,19 +199,17 @@ func (st *study) tail(g int) float64 {
 // tails, or one-sided where the draws pile up against a bound. An end that
 // rests on its bound comes back as the bound itself.
 func limits(draws []float64, tail, floor, top float64) (low, high float64) {
-	s := slices.Clone(draws)
-	sort.Float64s(s)
-	q := func(p float64) float64 { return num.Quantile(s, p) }
-	low, high = q(tail), q(1-tail)
-	atFloor := !math.IsInf(floor, 0) && low-floor < high-q(1-2*tail)
-	atTop := !math.IsInf(top, 0) && top-high < q(2*tail)-low
+	q := num.QuantilesOf(draws, tail, 2*tail, 1-2*tail, 1-tail)
+	low, high = q[0], q[3]
+	atFloor := !math.IsInf(floor, 0) && low-floor < high-q[2]
+	atTop := !math.IsInf(top, 0) && top-high < q[1]-low
 	switch {
 	case atFloor && atTop:
 		return floor, top
 	case atFloor:
-		return floor, q(1 - 2*tail)
+		return floor, q[2]
 	case atTop:
-		return q(2 * tail), top
+		return q[1], top
 	}
 	return low, high
 }
@@ -259,8 +256,8 @@ func (st *study) fromNothing() bool {
 // spreadAt fills the whole spread of single readings. Its limits are those of
 // the wide prior, its value the median under the prior that favours a form.
 func (st *study) spreadAt(lf *LevelFinding, g int) {
-	s := st.wholeAt(st.post.Wide, g)
-	low, high := num.Quantile(s, st.tail(g)), num.Quantile(s, 1-st.tail(g))
+	q := num.QuantilesOf(st.wholeAt(st.post.Wide, g), st.tail(g), 1-st.tail(g))
+	low, high := q[0], q[1]
 	low, high = math.Min(low, st.post.Own[g].SDLow), math.Max(high, st.post.Own[g].SDHigh)
 	lf.SDHigh = num.Number(high)
 	if st.flat {
@@ -270,18 +267,17 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 	if st.noScatter {
 		low = 0
 	}
-	middle := num.Quantile(st.wholeAt(st.post.Form, g), 0.5)
+	middle := quantile(st.wholeAt(st.post.Form, g), 0.5)
 	lf.SD, lf.SDLow = num.Number(math.Min(math.Max(middle, low), high)), num.Number(low)
 	lf.SingleU = num.Number(math.Hypot(float64(lf.SD), lf.ULevel))
 }
 
-// wholeAt are the draws of a group's whole spread, rising.
+// wholeAt are the draws of a group's whole spread.
 func (st *study) wholeAt(d *posterior.Draws, g int) []float64 {
 	s := make([]float64, d.Len())
 	for k := range s {
 		s[k] = st.total(d, k, between{g, g, 0})
 	}
-	sort.Float64s(s)
 	return s
 }
 
