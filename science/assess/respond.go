@@ -52,8 +52,9 @@ func (st *study) knowFromPosterior() {
 	n := wide + p.Form.Len()
 	st.know = record.Knowledge{Lead: wide, Signal: st.isSignal()}
 	st.know.Draw = make([][]float64, n)
+	room := make([]float64, n*len(st.levels))
 	for k := range n {
-		st.know.Draw[k] = make([]float64, 0, len(st.levels))
+		st.know.Draw[k] = room[k*len(st.levels):][:0:len(st.levels)]
 	}
 	for i, l := range st.levels {
 		g := st.groupAt(i)
@@ -81,9 +82,9 @@ func (st *study) bestMean(g int) float64 {
 }
 
 func (st *study) drawKnowns(n int) [][]float64 {
-	draws := make([][]float64, n)
+	draws, room := make([][]float64, n), make([]float64, n*len(st.levels))
 	for k := range draws {
-		draws[k] = make([]float64, len(st.levels))
+		draws[k] = room[k*len(st.levels):][:len(st.levels):len(st.levels)]
 	}
 	stock := normals(n, knownTask)
 	for i, l := range st.levels {

@@ -214,7 +214,8 @@ func median(v []float64) float64 {
 	if n == 0 {
 		return math.NaN()
 	}
-	s := slices.Sorted(slices.Values(v))
+	s := slices.Clone(v)
+	slices.Sort(s)
 	return (s[(n-1)/2] + s[n/2]) / 2
 }
 
@@ -246,6 +247,7 @@ func (s *sight) pairs(level, without int) (d []float64) {
 		}
 		y = thin
 	}
+	d = make([]float64, 0, len(y)*(len(y)-1)/2)
 	for a := range y {
 		for b := range a {
 			d = append(d, math.Abs(y[a]-y[b]))

@@ -292,8 +292,9 @@ func covariance(k Knowledge, l *linked) [][]float64 {
 	for i, c := range k.Level {
 		slope[i] = l.shape.Slope(p, c)
 	}
+	all := make([]float64, n*len(points))
 	for d := range points {
-		points[d] = make([]float64, n)
+		points[d] = all[n*d : n*(d+1)]
 		for i := range points[d] {
 			points[d][i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
 		}
