@@ -410,9 +410,17 @@ func freeMonotone(k Knowledge) *Response {
 	}
 	r := &Response{Shape: response.FreeOn(k.Level), Params: num.Isotonic(k.Mean, w)}
 	slope := make([]float64, len(k.Level))
-	for i, c := range k.Level { // at a knot, half of either side's
-		h := 1e-5 * k.Level[len(k.Level)-1]
-		slope[i] = (r.At(c+h) - r.At(c-h)) / (2 * h)
+	for i := range slope { // at a knot, half of either side's chord
+		a, b := max(i-1, 0), min(i+1, len(slope)-1)
+		mid := func(i, j int) float64 { return (r.Params[j] - r.Params[i]) / (k.Level[j] - k.Level[i]) }
+		switch {
+		case a == i:
+			slope[i] = mid(i, b)
+		case b == i:
+			slope[i] = mid(a, i)
+		default:
+			slope[i] = (mid(a, i) + mid(i, b)) / 2
+		}
 	}
 	for d := range k.Draw {
 		y := make([]float64, len(k.Level))

@@ -2,24 +2,65 @@ package response
 
 import "sort"
 
-// FreeOn is the broken line through its coefficients, one at each of the rising
-// knots; outside them the end pieces go on. Between neighbours it is as free as
-// what is put into it, so it never needs a search.
+// FreeOn goes through its coefficients, one at each of the rising knots; between neighbours it is
+// as free as what is put into it, so it never needs a search.
+//
+// Between two knots it is the cubic of Hermite with the slopes of F. N. Fritsch and J. Butland (SIAM J. Sci.
+// Stat. Comput. 5 (1984) 300, from memory): at a knot a harmonic mean of the slopes of the chords on
+// both sides, h the widths of the pieces,
+//
+//	(w + v)/(w/δ₋ + v/δ₊),  w = 2h₊ + h₋,  v = h₊ + 2h₋,
+//
+// and 0 where one of the chords does not rise; at the ends that of the parabola through three
+// knots, at least 0. It rises wherever its coefficients do, and what is straight stays so. Chords
+// themselves lie below every response that flattens off: between the knowns of one, samples were taken for
+// more than they were. Beyond the knots the chords of the end pieces go on.
 func FreeOn(knots []float64) *Shape {
 	n := len(knots)
+	width := func(i int) float64 { return knots[i+1] - knots[i] }
+	chord := func(p []float64, i int) float64 { return (p[i+1] - p[i]) / width(i) }
+	end := func(p []float64, i, next int) float64 { // piece i ends the curve, next is its neighbour
+		h, g := width(i), width(next)
+		return max(0, ((2*h+g)*chord(p, i)-h*chord(p, next))/(h+g))
+	}
+	slope := func(p []float64, k int) float64 {
+		switch {
+		case n == 2:
+			return chord(p, 0)
+		case k == 0:
+			return end(p, 0, 1)
+		case k == n-1:
+			return end(p, n-2, n-3)
+		}
+		before, after := chord(p, k-1), chord(p, k)
+		if before <= 0 || after <= 0 {
+			return 0
+		}
+		w, v := 2*width(k)+width(k-1), width(k)+2*width(k-1)
+		return (w + v) / (w/before + v/after)
+	}
 	piece := func(c float64) (i int, t float64) {
-		i = min(max(sort.SearchFloat64s(knots, c), 1), n-1)
-		return i, (c - knots[i-1]) / (knots[i] - knots[i-1])
+		i = min(max(sort.SearchFloat64s(knots, c), 1), n-1) - 1
+		return i, (c - knots[i]) / width(i)
 	}
 	return &Shape{
-		Name: Free, Called: "a curve through the level means", Formula: "straight between the levels", Params: n, Linear: true, Positive: -1,
+		Name: Free, Called: "a curve through the level means", Formula: "a monotone cubic between the levels", Params: n, Linear: true, Positive: -1,
 		At: func(p []float64, c float64) float64 {
 			i, t := piece(c)
-			return p[i-1] + t*(p[i]-p[i-1])
+			straight := p[i] + t*(p[i+1]-p[i])
+			if t < 0 || t > 1 {
+				return straight
+			}
+			d := chord(p, i)
+			return straight + width(i)*t*(1-t)*((1-t)*(slope(p, i)-d)-t*(slope(p, i+1)-d))
 		},
 		Slope: func(p []float64, c float64) float64 {
-			i, _ := piece(c)
-			return (p[i] - p[i-1]) / (knots[i] - knots[i-1])
+			i, t := piece(c)
+			d := chord(p, i)
+			if t < 0 || t > 1 {
+				return d
+			}
+			return d + (1-t)*(1-3*t)*(slope(p, i)-d) - t*(2-3*t)*(slope(p, i+1)-d)
 		},
 	}
 }

@@ -26,8 +26,53 @@ func TestValues(t *testing.T) {
 	if got, want := Of(DeadZone).At(some[DeadZone], 1.8), 2.4+0.58*0.15*1.8*math.Ln2; !(math.Abs(got-want) <= 1e-14) {
 		t.Errorf("dead zone: %v, want %v", got, want)
 	}
-	if got := FreeOn([]float64{0, 1, 4}).At([]float64{1, 3, 9}, 2); got != 5 {
-		t.Errorf("free: %v, want 5", got)
+	// slopes of the chords 2 and 2: straight; 2 and 1, the pieces 1 and 3 wide: at 1 12/(7/2 + 5/1) = 24/17, so that
+	// 2 lies at 3 + 1 + 3·(1/3)(2/3)·(2/3)(24/17 − 1) − 3·(1/3)(2/3)·(1/3)(1/4 − 1), the parabola's slope at 4 being (7·1 − 3·2)/4
+	for _, c := range []struct{ last, want float64 }{{9, 5}, {6, 4 + 4./9*7./17 + 2./9*3./4}} {
+		if got := FreeOn([]float64{0, 1, 4}).At([]float64{1, 3, c.last}, 2); !(math.Abs(got-c.want) <= 1e-14) {
+			t.Errorf("free, ending at %v: %v, want %v", c.last, got, c.want)
+		}
+	}
+}
+
+// A response that flattens off lies above the chords between its knowns; what goes through them follows it within a
+// third of that, never falls, and goes on straight beyond them. Its slope is that of the value.
+func TestBetweenLevels(t *testing.T) {
+	knots := []float64{0, 1, 2.5, 5, 10, 20, 40}
+	for _, f := range []func(c float64) float64{
+		func(c float64) float64 { return 1.2 * c / (1 + c/30) },
+		func(c float64) float64 { return 12 * math.Log1p(c/12) },
+		func(c float64) float64 { return 0.5 + 30*(1-math.Exp(-c/14)) },
+	} {
+		p := make([]float64, len(knots))
+		for i, c := range knots {
+			p[i] = f(c)
+		}
+		free := FreeOn(knots)
+		for i := range knots[1:] {
+			a, b := knots[i], knots[i+1]
+			if off, chord := f((a+b)/2)-free.At(p, (a+b)/2), f((a+b)/2)-(p[i]+p[i+1])/2; math.Abs(off) > chord/3 {
+				t.Errorf("half way from %v to %v it is off by %v, the chord by %v", a, b, off, chord)
+			}
+			for k := range 20 {
+				c := a + (b-a)*(float64(k)+0.5)/20
+				h := 1e-5 * (b - a)
+				if got, want := free.Slope(p, c), (free.At(p, c+h)-free.At(p, c-h))/(2*h); !(math.Abs(got-want) <= 1e-7) || got < 0 {
+					t.Errorf("slope at %v is %v, by differences %v", c, got, want)
+				}
+			}
+		}
+		if got, want := free.At(p, 60), 2*p[6]-p[5]; !(math.Abs(got-want) <= 1e-12) {
+			t.Errorf("beyond the knots: %v, want %v", got, want)
+		}
+	}
+	flat := []float64{1, 1, 1, 3, 8, 8, 8}
+	for c, last := 0.0, 1.0; c <= 40; c += 0.05 {
+		now := FreeOn(knots).At(flat, c)
+		if now < last-1e-12 || now > 8+1e-12 {
+			t.Errorf("falls or goes beyond its levels at %v: %v after %v", c, now, last)
+		}
+		last = now
 	}
 }
 
