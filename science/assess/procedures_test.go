@@ -305,3 +305,40 @@ func TestWithinLimits(t *testing.T) {
 		}
 	}
 }
+
+// A question that holds back what either branch is said of holds back the procedure, but not what was
+// not tried; another water's branch has no say. Branches that no sheet joins are told by one of them.
+func TestProceduresAreHeldBack(t *testing.T) {
+	m := knownwater.Method{Name: "m", Kind: knownwater.Display, DilutionOver: 5, DilutionFactor: 8}
+	branch := func(m knownwater.Method, dilution float64, matrix string) strand {
+		return strand{method: m, dilution: dilution, matrix: matrix}
+	}
+	strands := []strand{branch(m, 1, "sea"), branch(m, 8, "pure"), branch(m, 8, "sea"), branch(m, 4, "sea"), branch(knownwater.Method{Name: "other"}, 1, "sea"), branch(knownwater.Method{Name: "other"}, 2, "sea")}
+	pairs := switches(strands)
+	if !slices.Equal(pairs, [][2]int{{0, 2}}) {
+		t.Fatalf("joined: %v", pairs)
+	}
+	var studies []*study
+	for i, s := range strands {
+		studies = append(studies, &study{strand: s, design: &design{n: i}})
+	}
+	for held := range strands {
+		f := &Findings{Methods: make([]MethodFinding, len(strands))}
+		for i := range f.Methods {
+			f.Methods[i].Needs = []NeedFinding{{Verdict: Fit}, {Verdict: Fit}}
+		}
+		f.Methods[held].Needs[0].Verdict, f.Methods[held].Needs[1].Verdict = HeldBack, HeldBack
+		out := procedures(studies, map[[2]int][]NeedFinding{{0, 2}: {{Verdict: Undecided}, {Verdict: NotTried}}}, f)
+		verdicts := [2]string{Undecided, NotTried}
+		if held == 0 || held == 2 {
+			verdicts[0] = HeldBack
+		}
+		if len(out) != 3 || len(out[0].Branches) != 2 || out[0].Needs[0].Verdict != verdicts[0] || out[0].Needs[1].Verdict != verdicts[1] {
+			t.Errorf("branch %d held back: %+v", held, out)
+		}
+		other := out[slices.IndexFunc(out, func(p Procedure) bool { return p.Method == "other" })]
+		if len(other.Branches) != 1 || other.Branches[0].Dilution != 1 || (other.Needs[0].Verdict == HeldBack) != (held == 4) {
+			t.Errorf("branch %d held back: of the other %+v", held, other)
+		}
+	}
+}
