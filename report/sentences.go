@@ -52,6 +52,8 @@ func catalogue() map[string]phrase {
 
 		"never-below-zero": text("at {level} it showed 0 beside readings above it, and never less: a display that cannot show less hides how far it scatters there, " +
 			"and what it says near nothing looks surer than it is; state its range, such as 0 to 60, if so"),
+		"never-above": text("from {level} up it showed {shown} every time, and never more: a display that cannot show more says by that number only that there is at least so much, " +
+			"and what it says of readings below it is bent too; state its range, such as 0 to {shown}, if so"),
 
 		// Techniques, branches, neighbouring levels.
 		"level-by-other-technique":  text("level {level} was read only with the technique “{technique}”; its mean stands for that"),

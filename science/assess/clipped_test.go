@@ -43,3 +43,32 @@ func TestDisplaysThatNeverShowLessThanNothing(t *testing.T) {
 		}
 	}
 }
+
+// A display that shows one number at its highest knowns, and scatters below, is asked whether it ends there.
+func TestDisplaysThatNeverShowMore(t *testing.T) {
+	for _, x := range []struct {
+		name       string
+		at20, at40 []any
+		at50       []any
+		methods    string
+		doubted    bool
+	}{
+		{"at two knowns", []any{"19.1", "20.4"}, []any{"30.0", "30.0"}, []any{"30.0"}, "", true},
+		{"at one, three times", []any{"19.1", "20.4"}, nil, []any{"30.0", "30.0", "30.0"}, "", true},
+		{"at one, twice", []any{"19.1", "20.4"}, nil, []any{"30.0", "30.0"}, "", false},
+		{"it repeats itself", []any{"20.0", "20.0"}, nil, []any{"30.0", "30.0", "30.0"}, "", false},
+		{"once more", []any{"19.1", "20.4"}, []any{"30.0", "30.0"}, []any{"30.1"}, "", false},
+		{"its range is known", []any{"19.1", "20.4"}, []any{"30.0", "30.0"}, []any{"30.0"}, "range = [0, 30]\n", false},
+	} {
+		rows := [][]any{{"M", 2, "1.9"}, {"M", 2, "2.2"}}
+		for level, all := range map[int][]any{20: x.at20, 40: x.at40, 50: x.at50} {
+			for _, v := range all {
+				rows = append(rows, []any{"M", level, v})
+			}
+		}
+		m := assessed(t, table("method,level,reading", rows...), nitrate+"[[method]]\nname = \"M\"\nkind = \"display\"\nresolution = 0.1\n"+x.methods, "").Methods[0]
+		if got := slices.ContainsFunc(m.Notes, func(n note.Note) bool { return n.Code == "never-above" }); got != x.doubted {
+			t.Errorf("%s: doubted %v, want %v", x.name, got, x.doubted)
+		}
+	}
+}
