@@ -84,7 +84,7 @@ func (st *study) side(i int, bands [][2]float64) (string, float64) {
 		return "", 0
 	}
 	low, high := bands[i][0], bands[i][1]
-	return sideOf(low-agrees*l.u, high+agrees*l.u, low, high, l.value), st.rec.Best(l.value) - l.value
+	return sideOf(low, high, l.value), st.rec.Best(l.value) - l.value
 }
 
 // biasBands are limits of response − known that hold at all knowns at once under the wide prior:
@@ -137,15 +137,14 @@ func (st *study) biasBands() [][2]float64 {
 	return bands
 }
 
-// sideOf takes the limits of a bias for showing a side, which hold the known's
-// own doubt, and those without it for showing that it is right.
-func sideOf(low, high, lowOwn, highOwn, level float64) string {
+// sideOf takes the limits of a bias, which hold the known's own doubt.
+func sideOf(low, high, level float64) string {
 	switch {
 	case high < 0:
 		return readsLow
 	case low > 0:
 		return readsHigh
-	case lowOwn > -rightShare*level && highOwn < rightShare*level:
+	case low > -rightShare*level && high < rightShare*level:
 		return readsRight
 	}
 	return readsOpen

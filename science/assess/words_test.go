@@ -96,6 +96,19 @@ func TestSidesOfNone(t *testing.T) {
 	}
 }
 
+// TestKnownsCountOnce: a bias four times the knowns' uncertainty is told; their doubt is in the draws already.
+func TestKnownsCountOnce(t *testing.T) {
+	var rows [][]any
+	for _, c := range []float64{0, 1, 2.5, 5, 10, 20} {
+		for _, z := range []float64{-1, -0.3, 0, 0.4, 0.9} {
+			rows = append(rows, []any{"Meter", c, 0.03 * c, 0.03 * c, fmt.Sprintf("%.2f", 1.12*c+z*(0.03+0.015*c))})
+		}
+	}
+	if words := said(assessed(t, table("method,level,u_level,u_shared,reading", rows...), meterFile, "")); !strings.Contains(words, "reads high from 1 up, by about 12 %") {
+		t.Errorf("12 %% high against knowns of 3 %%:\n%s", words)
+	}
+}
+
 // TestHalfADrop: a count of drops that is right in its intervals is half a drop
 // high as people count; one that needs a drop more than it should is not put
 // right by that.
