@@ -286,8 +286,8 @@ func (c *chain) sweep() {
 	c.drawGiven()
 }
 
-// drawGiven draws all that is cheap given the latent readings. It is done twice a sweep, and
-// recorded each time: of what single readings tell little one more draw costs a tenth of a sweep.
+// drawGiven draws all that is cheap given the latent readings. It is done several times a sweep, and
+// recorded each time (walk.on): a draw costs a tenth of a sweep.
 func (c *chain) drawGiven() {
 	c.drawEffects()
 	for f := range c.tau {
@@ -324,7 +324,7 @@ func (c *chain) moveAround() {
 
 // prior of a group's spread beside its shape, between the points of the grid, good to 1e-4.
 func (c *chain) priorSpread(g int, u float64) float64 {
-	at := math.Max((u-c.l.floor)/step, 0)
+	at := max((u-c.l.floor)/step, 0)
 	i := min(int(at), c.l.points)
 	row := c.priorAt[g]
 	return row[i] + (at-float64(i))*(row[i+1]-row[i])

@@ -186,7 +186,7 @@ func (c *chain) scale(f, members int) {
 	}
 	by, gain := c.drawnFrom(func(_, to float64) float64 {
 		d := 1 + r*r*to*to/3
-		return math.Exp(linear*to-0.5*square*to*to-peak) * to / (d * d)
+		return fallen(peak-linear*to+0.5*square*to*to) * to / (d * d)
 	}, 0, low, (high-low)/(tauSpots/2), tauSpots/2)
 	whole := math.Exp(by)
 	for _, g := range c.bounded {
@@ -260,13 +260,15 @@ func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap fl
 // densityOfTau is that of log τ_f given the sum of the squares of n effects, but for a factor:
 //
 //	r·(1 + r²/3)⁻²·τ⁻ⁿ·e^(−Σa²/2τ²),  r = τ ÷ scale
+//
+// (the last two at most 1, where τ² = Σa²/n)
 func (c *chain) densityOfTau(f int, square, n float64) func(log, tau float64) float64 {
 	scale := c.l.Factors[f].Scale
 	square += 1e-12 * n // that of effects of nothing stays a density
-	about := 0.5 * math.Log(square/n)
+	about := 0.5*math.Log(square/n) + 0.5
 	return func(log, tau float64) float64 {
 		d := 1 + tau*tau/(3*scale*scale)
-		return math.Exp(-0.5*square/(tau*tau)-n*(log-about)) * tau / (scale * d * d)
+		return fallen(0.5*square/(tau*tau)+n*(log-about)) * tau / (scale * d * d)
 	}
 }
 

@@ -24,3 +24,11 @@ func fall(x float64) float64 {
 	f := x - (float64(i)+0.5)*(1.0/fallSteps)
 	return fallTable[i] * (1 - f*(1-f*(0.5-f*(1.0/6))))
 }
+
+// fallen is the same with no end.
+func fallen(x float64) float64 {
+	if x < fallEnd {
+		return fall(max(x, 0))
+	}
+	return math.Exp(-x)
+}

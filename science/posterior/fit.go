@@ -17,7 +17,7 @@ type Posterior struct {
 	Kind  [kinds]float64
 	Share []float64
 	// ErrorShare is the largest Monte Carlo standard error of a limit that leaves 2.5 % outside, of a
-	// group's mean, log of its whole spread, or a τ, as a share of its interval; 0 where nothing was sampled.
+	// group's mean, its whole spread, or a τ, as a share of its interval; 0 where nothing was sampled.
 	ErrorShare float64
 }
 

@@ -240,7 +240,8 @@ func TestErrorShareIsTheLargest(t *testing.T) {
 			m := newMarginal(-20, 20, 0.02)
 			free[i], all[i] = &account{}, &m
 			for _, v := range values {
-				free[i].add(v, sd, &[priors]float64{1, 1})
+				free[i].gather(v, sd, &[priors]float64{1, 1})
+				free[i].close()
 				m.addNormal(v, sd, &[priors]float64{1, 1})
 			}
 		}

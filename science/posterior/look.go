@@ -6,11 +6,11 @@ import (
 	"knownwater/science/num"
 )
 
-// look adds what a sweep says: the distribution of each mean and each log spread
+// look adds what a sweep says: the distribution of each log spread
 // given latent readings, effects and form, vials integrated out; of each log τ given
-// its effects.
-func (m *marginals) look(c *chain, weight [priors]float64) {
-	m.lookAtShared(c, &weight)
+// its effects; of the vials' τ where asked, which is dear and hardly moves within a sweep.
+func (m *marginals) look(c *chain, weight [priors]float64, vials bool) {
+	m.lookAtShared(c, &weight, vials)
 	omega := freedoms[c.at.omega]
 	var f [spots]float64
 	for g := range m.whole {
@@ -24,11 +24,12 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 				mean += w / strata
 				square += w * w / strata
 			}
-			m.told[ofWhole][g].add(c.u[g]+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
+			m.alone[g].add(c.u[g], 1, &weight)
+			m.told[ofWhole][g].gather(c.u[g]+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
 			continue
 		}
 		gap := spotGap * sd
-		first := mode - gap*(spots-1)/2
+		first := mode + sd*spotAt(0, c.aside.IntN(spotShifts))
 		inv, by, top, sum := math.Exp(-first), math.Exp(-gap), math.Inf(-1), 0.0
 		for j := range f {
 			u := first + float64(j)*gap
@@ -37,7 +38,7 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 			if u < c.l.floor || u > c.l.floor+float64(c.l.points)*step {
 				f[j] = math.Inf(-1)
 			}
-			top = math.Max(top, f[j])
+			top = max(top, f[j])
 			inv *= by
 		}
 		for j := range f {
@@ -47,13 +48,16 @@ func (m *marginals) look(c *chain, weight [priors]float64) {
 		mean, square := 0.0, 0.0 // from the mode
 		for j := range f {
 			if f[j] > 1e-9*sum {
-				t, p := first+float64(j)*gap+m.logWhole[(off+11*j)%strata], f[j]/sum
-				m.whole[g].add(t, p, &weight)
-				mean += (t - mode) * p
-				square += (t - mode) * (t - mode) * p
+				m.alone[g].add(first+float64(j)*gap, f[j]/sum, &weight)
+				for k := range 2 { // two draws of the shared parts
+					t, p := first+float64(j)*gap+m.logWhole[(off+11*j+16*k)%strata], 0.5*f[j]/sum
+					m.whole[g].add(t, p, &weight)
+					mean += (t - mode) * p
+					square += (t - mode) * (t - mode) * p
+				}
 			}
 		}
-		m.told[ofWhole][g].add(mode+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
+		m.told[ofWhole][g].gather(mode+mean, math.Sqrt(max(0, square-mean*mean)), &weight)
 	}
 }
 
@@ -75,7 +79,7 @@ func (m *marginals) lookAtOwnOf(c *chain, g int, a []float64, unseen float64, we
 	}
 	var f [spots]float64
 	gap := spotGap * sd
-	first := mode - gap*(spots-1)/2
+	first := mode + sd*spotAt(0, c.aside.IntN(spotShifts))
 	top, sum := math.Inf(-1), 0.0
 	for j := range f {
 		f[j] = c.logSpread(g, first+float64(j)*gap, inner, lean)
@@ -103,7 +107,7 @@ func (m *marginals) lookAtOwnOf(c *chain, g int, a []float64, unseen float64, we
 func (m *marginals) lookAtMeans(c *chain) {
 	for g := range m.mean {
 		m.lookAtMean(c, g, &c.meanWeight)
-		m.told[ofMean][g].add(c.meanAt[g], c.meanSD[g], &c.meanWeight)
+		m.told[ofMean][g].gather(c.meanAt[g], c.meanSD[g], &c.meanWeight)
 	}
 }
 
@@ -130,13 +134,15 @@ var tauStep = math.Exp(tauGap)
 
 // lookAtShared adds the distribution of each log τ given its effects, and draws
 // from them together.
-func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
+func (m *marginals) lookAtShared(c *chain, weight *[priors]float64, vials bool) {
 	for i := range m.square {
 		m.square[i] = 1
 	}
 	for k := range m.tau {
 		if k == c.l.vial {
-			m.lookAtVials(c, weight)
+			if vials {
+				m.lookAtVials(c, weight)
+			}
 			for i := range m.square {
 				m.square[i] += c.tau[k] * c.tau[k]
 			}
@@ -152,12 +158,17 @@ func (m *marginals) lookAtShared(c *chain, weight *[priors]float64) {
 // lookAtVials adds the distribution of log τ of the vials given effects and spreads, means and
 // vials integrated out, on steps up and down from where it stands.
 func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
-	const most, drop, gap = 30, 12, 2 * tauGap
+	const most, drop, gap = 30, 9, 2 * tauGap
 	f, t := c.l.vial, c.newTrade()
 	var log [2*most + 1]float64
+	told, steady := math.Inf(1), false // what readings tell where vials differ by next to nothing is one number
 	value := func(j int) float64 {
 		by := math.Exp(float64(j) * gap)
-		log[most+j] = c.traded(t, 0, by) + c.logPriorTau(f, c.tau[f]*by)
+		if !steady {
+			now := c.traded(t, 0, by)
+			told, steady = now, j < 0 && math.Abs(now-told) < 1e-3
+		}
+		log[most+j] = told + c.logPriorTau(f, c.tau[f]*by)
 		return log[most+j]
 	}
 	top, low, high := value(0), 0, 0
@@ -165,6 +176,7 @@ func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
 		high++
 		top = max(top, value(high))
 	}
+	told = math.Inf(1)
 	for low > -most && log[most+low] > top-drop {
 		low--
 		top = max(top, value(low))
@@ -182,7 +194,7 @@ func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
 		m.tau[f].add(at+float64(j)*gap, log[most+j]/sum, weight)
 	}
 	mean, square = mean/sum, square/sum
-	m.told[ofTau][f].add(at+mean*gap, gap*math.Sqrt(max(0, square-mean*mean)), weight)
+	m.told[ofTau][f].gather(at+mean*gap, gap*math.Sqrt(max(0, square-mean*mean)), weight)
 }
 
 // lookAtTau adds that of a log τ given the differences among its effects; their average too where
@@ -205,21 +217,24 @@ func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
 			at += float64(j) * float64(j) * f[j] / sum
 		}
 	}
-	m.told[ofTau][k].add(first+mean*tauGap, tauGap*math.Sqrt(max(0, at-mean*mean)), weight)
+	m.told[ofTau][k].gather(first+mean*tauGap, tauGap*math.Sqrt(max(0, at-mean*mean)), weight)
 	// one draw from each of as many equal chances, in an order of the factor's own
 	start, by := c.rng.IntN(strata), 1+2*c.rng.IntN(strata/2)
 	j, cum := 0, f[0]
+	tau = math.Exp(first)
 	shift := c.rng.Float64()
 	for i := range strata {
 		want := (float64(i) + shift) / strata * sum
 		for cum < want && j < tauSpots-1 {
 			j++
 			cum += f[j]
+			tau *= tauStep
 		}
-		log := first + float64(j)*tauGap
+		by2 := 1.0 // e^2x within the step, to 1e-4
 		if f[j] > 0 {
-			log += (0.5 - (cum-want)/f[j]) * tauGap
+			x := (1 - 2*(cum-want)/f[j]) * tauGap
+			by2 = 1 + x*(1+x*(0.5+x*(1.0/6)))
 		}
-		m.square[(start+by*i)%strata] += math.Exp(2 * log)
+		m.square[(start+by*i)%strata] += tau * tau * by2
 	}
 }

@@ -31,12 +31,13 @@ func (m *marginal) add(x, mass float64, weight *[priors]float64) {
 		return
 	}
 	last := len(m.mass[0]) - 1
-	at := math.Min(math.Max((x-m.low)/m.gap, 0), float64(last))
+	at := min(max((x-m.low)/m.gap, 0), float64(last))
 	i := min(int(at), last-1)
 	t := at - float64(i)
 	for p, w := range weight {
-		m.mass[p][i] += w * mass * (1 - t)
-		m.mass[p][i+1] += w * mass * t
+		two := m.mass[p][i : i+2]
+		two[0] += w * mass * (1 - t)
+		two[1] += w * mass * t
 	}
 }
 
@@ -48,35 +49,35 @@ func (m *marginal) order(p Prior, draws []float64) {
 	if !(cum[len(cum)-1] > 0) {
 		return
 	}
-	type ranked struct {
-		v float64
-		k int
-	}
-	rank := make([]ranked, 0, len(draws))
+	rank := make([]uint64, 0, len(draws))
 	for _, part := range [...]struct{ first, by int }{{0, 4}, {2, 4}, {1, 2}} {
 		rank = rank[:0]
 		for k := part.first; k < len(draws); k += part.by {
-			rank = append(rank, ranked{draws[k], k})
+			rank = append(rank, rising(draws[k])&^(1<<rankBits-1)|uint64(k))
 		}
-		slices.SortFunc(rank, func(a, b ranked) int {
-			switch {
-			case a.v < b.v:
-				return -1
-			case a.v > b.v:
-				return 1
-			}
-			return a.k - b.k
-		})
+		slices.Sort(rank)
 		for r, of := range rank {
-			draws[of.k] = m.low + stepped(cum, (float64(r)+0.5)/float64(len(rank)))*m.gap
+			draws[of&(1<<rankBits-1)] = m.low + stepped(cum, (float64(r)+0.5)/float64(len(rank)))*m.gap
 		}
 	}
 }
 
-// marginals are those of a walk: of every group's mean and log of its whole spread,
-// and of log τ of every factor.
+// rankBits are the last bits of a number, in place of which its place among the draws stands.
+const rankBits = 12
+
+// rising turns a number into one whose bits rise with it.
+func rising(x float64) uint64 {
+	b := math.Float64bits(x)
+	if b>>63 == 1 {
+		return ^b
+	}
+	return b | 1<<63
+}
+
+// marginals are those of a walk: of every group's mean, of the logarithms of its whole spread and of
+// its repeatability alone, and of log τ of every factor.
 type marginals struct {
-	mean, whole, tau []marginal
+	mean, whole, alone, tau []marginal
 	// what a group's own readings say of its mean and whole spread, given effects, vials'
 	// part and latent readings: every spread equally likely beforehand. Empty where too few
 	// answers are seen.
@@ -96,6 +97,7 @@ func newMarginals(c *chain) *marginals {
 		gap := 0.1 * math.Exp(gr.guess) / math.Sqrt(gr.n)
 		m.mean = append(m.mean, newMarginal(gr.mean-meanReach*gap, gr.mean+meanReach*gap, gap))
 		m.whole = append(m.whole, newMarginal(low, high+3, marginalGap))
+		m.alone = append(m.alone, newMarginal(low, high, marginalGap))
 		var none marginal
 		m.ownMean, m.ownWhole = append(m.ownMean, none), append(m.ownWhole, none)
 		if gr.n >= 3 && !c.coarse[g] && c.l.distinct(g) > 1 {
@@ -108,11 +110,15 @@ func newMarginals(c *chain) *marginals {
 	return m
 }
 
-// account is, look by look, centre and standard deviation of a quantity given all else, and what
-// the look counts.
+// account is, sweep by sweep, centre and standard deviation of a quantity given all else, as the
+// sweep's looks have it together, and what these count.
 type account struct {
 	at, sd []float64
 	weight [priors][]float64
+	open   struct { // of the sweep that is not over
+		n, at, square float64
+		weight        [priors]float64
+	}
 }
 
 const (
@@ -121,10 +127,39 @@ const (
 	ofTau
 )
 
-func (t *account) add(at, sd float64, weight *[priors]float64) {
-	t.at, t.sd = append(t.at, at), append(t.sd, sd)
+// gather adds what one look tells.
+func (t *account) gather(at, sd float64, weight *[priors]float64) {
+	o := &t.open
+	o.n++
+	o.at += at
+	o.square += at*at + sd*sd
 	for p, w := range weight {
-		t.weight[p] = append(t.weight[p], w)
+		o.weight[p] += w
+	}
+}
+
+// close ends a sweep.
+func (t *account) close() {
+	o := &t.open
+	if o.n == 0 {
+		return
+	}
+	at := o.at / o.n
+	t.at, t.sd = append(t.at, at), append(t.sd, math.Sqrt(max(0, o.square/o.n-at*at)))
+	for p := range o.weight {
+		t.weight[p] = append(t.weight[p], o.weight[p]/o.n)
+	}
+	*o = struct {
+		n, at, square float64
+		weight        [priors]float64
+	}{}
+}
+
+func (m *marginals) close() {
+	for _, of := range m.told {
+		for i := range of {
+			of[i].close()
+		}
 	}
 }
 
@@ -140,12 +175,12 @@ const meanReach = 1000
 // spots are where a distribution given all else is looked at, in its standard
 // deviations; strata is how many draws of the shared parts stand for theirs.
 const (
-	spots   = 25
-	spotGap = 0.4
+	spots   = 13
+	spotGap = 0.75
 	strata  = 32
 )
 
-// normalSpots are the chances of a normal at the spots, these shifted by so many eighths of
+// normalSpots are the chances of a normal at the spots, these shifted by so many sixteenths of
 // their gap: many normals that are nearly one would else leave a comb.
 var normalSpots = func() (all [spotShifts][spots]float64) {
 	for i := range all {
@@ -162,7 +197,7 @@ var normalSpots = func() (all [spotShifts][spots]float64) {
 	return all
 }()
 
-const spotShifts = 8
+const spotShifts = 16
 
 func spotAt(j, shift int) float64 {
 	return (float64(j) - (spots-1)/2 + (float64(shift)+0.5)/spotShifts - 0.5) * spotGap
@@ -170,7 +205,7 @@ func spotAt(j, shift int) float64 {
 
 // addNormal puts a normal in.
 func (m *marginal) addNormal(at, sd float64, weight *[priors]float64) {
-	m.shift = (m.shift + 3) % spotShifts
+	m.shift = (m.shift + 5) % spotShifts
 	for j, p := range normalSpots[m.shift] {
 		m.add(at+sd*spotAt(j, m.shift), p, weight)
 	}
@@ -220,23 +255,17 @@ func (m *marginals) join(other *marginals) {
 	add(m.mean, other.mean)
 	add(m.whole, other.whole)
 	add(m.tau, other.tau)
+	add(m.alone, other.alone)
 	add(m.ownMean, other.ownMean)
 	add(m.ownWhole, other.ownWhole)
 }
 
-// order gives the draws the marginals' values.
+// order gives the draws the marginals' values. A repeatability and the whole spread, which is that
+// and the shared parts, take turns: the whole spread last, as most limits are of it.
 func (m *marginals) order(p Prior, d *Draws) {
-	whole := func() []float64 {
-		v := make([]float64, d.Len())
-		for k := range v {
-			v[k] = math.Log(d.Whole(k))
-		}
-		return v
-	}
 	for g, mean := range d.Mean {
 		m.mean[g].order(p, mean)
 	}
-	before := whole()
 	for f := range d.Ratio {
 		log := d.Ratio[f]
 		for k, v := range log {
@@ -247,14 +276,20 @@ func (m *marginals) order(p Prior, d *Draws) {
 			log[k] = math.Exp(v)
 		}
 	}
-	after := whole()
+	whole := make([]float64, d.Len())
+	for k := range whole {
+		whole[k] = math.Log(d.Whole(k))
+	}
 	for g, u := range d.LogSD {
-		for k := range u {
-			u[k] += before[k]
-		}
-		m.whole[g].order(p, u)
-		for k := range u {
-			u[k] -= after[k]
+		for range 2 {
+			m.alone[g].order(p, u)
+			for k, w := range whole {
+				u[k] += w
+			}
+			m.whole[g].order(p, u)
+			for k, w := range whole {
+				u[k] -= w
+			}
 		}
 	}
 }

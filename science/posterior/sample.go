@@ -16,7 +16,7 @@ const (
 	burnSweeps                           = 200
 	fewSweeps, fewBurn                   = 300, 100  // where few draws are asked for
 	mostUnits                            = 2_000_000 // times sweeps
-	aim                                  = 0.04
+	aim                                  = 0.05
 )
 
 // sample walks through the posterior where sources cross the groups, so that

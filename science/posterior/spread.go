@@ -67,8 +67,8 @@ func aboutScale(n, q, inner, centre, tight float64) (mode, sd float64, ok bool) 
 	for range 2 {
 		e = math.Exp(-mode)
 		slope := -n + q*e*e - inner*e - (mode-centre)*tight
-		bend = math.Max(2*q*e*e-inner*e, 0.5*n) + tight
-		mode += math.Max(-1, math.Min(1, slope/bend))
+		bend = max(2*q*e*e-inner*e, 0.5*n) + tight
+		mode += max(-1, min(1, slope/bend))
 	}
 	return mode, 1.1 / math.Sqrt(bend), true
 }

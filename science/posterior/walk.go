@@ -39,11 +39,13 @@ func newRecord(c *chain) *walk {
 
 func (w *walk) len() int { return len(w.at) }
 
-// lookEvery is every how many sweeps the marginals but those of means are added to, ownEvery those
-// of groups by themselves: a multiple of it.
+// givens is how often a sweep draws what is cheap, and keeps it; ownEvery every how many sweeps the
+// marginals of groups by themselves are added to; lookEvery the same of the others where few draws are
+// asked for, which are drawn once a sweep.
 const (
-	lookEvery = 2
+	givens    = 3
 	ownEvery  = 4
+	lookEvery = 2
 )
 
 // burn walks without recording, and tunes the steps; what the places of the second
@@ -62,24 +64,29 @@ func (w *walk) burn(sweeps int) (of [priors]float64) {
 	return of
 }
 
-// on walks on and records every sweep, twice; where few draws are asked for once.
+// on walks on and records every sweep, as often as what is cheap is drawn; where few draws are asked for once.
 func (w *walk) on(sweeps int) {
 	c := w.c
 	for range sweeps {
 		c.telling = true
 		c.sweep()
+		c.telling = false
 		weight := w.record()
 		w.marginals.lookAtMeans(c)
-		if (len(w.at)-1)%lookEvery == 0 {
-			w.marginals.look(c, weight)
+		if !c.l.Few || (len(w.at)-1)%lookEvery == 0 {
+			w.marginals.look(c, weight, true)
 		}
 		if (len(w.at)-1)%ownEvery == 0 {
 			w.marginals.lookAtOwn(c, weight)
 		}
-		if c.telling = false; !c.l.Few {
+		for range givens - 1 {
+			if c.l.Few {
+				break
+			}
 			c.drawGiven()
-			w.again.record()
+			w.marginals.look(c, w.again.record(), false)
 		}
+		w.marginals.close()
 	}
 }
 
@@ -197,7 +204,7 @@ func errorShare(walks []*walk) float64 {
 				told[k], all[k] = &w.marginals.told[of][i], w.marginals.of(of, i)
 			}
 			for p := range priors {
-				worst = max(worst, share(told[:], all[:], p, of == ofTau))
+				worst = max(worst, share(told[:], all[:], p, of != ofMean))
 			}
 		}
 	}
