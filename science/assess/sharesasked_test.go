@@ -15,15 +15,16 @@ import (
 func TestSharesAreAskedAbout(t *testing.T) {
 	for _, c := range []struct {
 		stated, read float64
+		n            int
 		asked        bool
-	}{{0.25, 0.48, true}, {0.25, 0.25, false}, {0.25, 0.3, false}, {0.44, 0.09, true}} {
+	}{{0.25, 0.48, 24, true}, {0.25, 0.25, 24, false}, {0.25, 0.33, 250, false}, {0.44, 0.09, 24, true}} {
 		m := knownwater.Method{Name: "Card", Kind: knownwater.Chart, AtShare: c.stated}
 		for s := range 12 {
 			m.Swatches = append(m.Swatches, 5*float64(s))
 		}
 		by := m
 		by.AtShare = c.read
-		d := askDesign{"", m, []float64{6, 13, 19, 27, 34, 41, 48}, 24, nil, func(float64) float64 { return 2 }, func(y float64) string { return reading.Show(y, by) }}
+		d := askDesign{"", m, []float64{6, 13, 19, 27, 34, 41, 48}, c.n, nil, func(float64) float64 { return 2 }, func(y float64) string { return reading.Show(y, by) }}
 		var q []Question
 		for _, found := range Run(d.trial(rand.New(rand.NewPCG(1, 2)), "nitrate", nil), Options{Seed: 1, Brief: true}).Questions {
 			if found.Kind == QuestionShare {
