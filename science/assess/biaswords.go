@@ -84,7 +84,12 @@ func (st *study) side(i int, bands [][2]float64) (string, float64) {
 		return "", 0
 	}
 	low, high := bands[i][0], bands[i][1]
-	return sideOf(low, high, l.value), st.rec.Best(l.value) - l.value
+	side := sideOf(low, high, l.value)
+	f, bent := st.finding.Levels[i], st.resp.Shape.Name != response.Line
+	if bent && (side == readsLow && f.BiasHigh >= 0 || side == readsHigh && f.BiasLow <= 0) {
+		side = readsOpen // it may follow readings that scatter
+	}
+	return side, st.rec.Best(l.value) - l.value
 }
 
 // biasBands are limits of response − known that hold at all knowns at once under the wide prior:
@@ -92,10 +97,10 @@ func (st *study) side(i int, bands [][2]float64) (string, float64) {
 // alone a method without bias was told to read high or low somewhere in 10 to 21 of 100 trials.
 //
 // median ± k·(median to the 15.9 or 84.1 % quantile), k the 97.5 % quantile over the draws of the
-// largest such distance over all knowns, of a bent shape the 99.5 % one: a shape is looked for
-// where the line misses readings, and of a straight method's trials one in twenty has readings that
-// the line misses and the bent shape follows. Where the draws pile up at nothing, below which no mean of a
-// chart or of drops lies, nothing is the lower limit: that all draws lie above it shows no side.
+// largest such distance over all knowns. A shape is looked for where the line misses readings, and of a
+// straight method's trials one in twenty has readings that the line misses and the bent shape follows:
+// of a bent shape the known's own interval has to show the side, too. Where the draws pile up at nothing, below which no
+// mean of a chart or of drops lies, nothing is the lower limit: that all draws lie above it shows no side.
 func (st *study) biasBands() [][2]float64 {
 	bands := make([][2]float64, len(st.levels))
 	floored := make([]bool, len(st.levels))
@@ -124,9 +129,6 @@ func (st *study) biasBands() [][2]float64 {
 		}
 	}
 	of := 0.975
-	if st.resp.Shape.Name != response.Line {
-		of = 0.995
-	}
 	k := quantile(far, of)
 	for i, l := range st.levels {
 		bands[i] = [2]float64{units[i][1] - k*units[i][0], units[i][1] + k*units[i][2]}
