@@ -52,8 +52,6 @@ func catalogue() map[string]phrase {
 
 		"never-below-zero": text("at {level} it showed 0 beside readings above it, and never less: a display that cannot show less hides how far it scatters there, " +
 			"and what it says near nothing looks surer than it is; state its range, such as 0 to 60, if so"),
-		"never-above": text("from {level} up it showed {shown} every time, and never more: a display that cannot show more says by that number only that there is at least so much, " +
-			"and what it says of readings below it is bent too; state its range, such as 0 to {shown}, if so"),
 
 		// Techniques, branches, neighbouring levels.
 		"level-by-other-technique":  text("level {level} was read only with the technique “{technique}”; its mean stands for that"),
@@ -259,6 +257,8 @@ func catalogue() map[string]phrase {
 		"ask-share":            text("is “at a swatch” meant as reaching {stated|%} of the way to the next swatch (at_share {stated})? The readings fit {share|%} better; the means at {level} hang on it, and their limits carry the doubt"),
 		"ask-slip":             askSlip,
 		"ask-known":            knownReadOff,
+		"ask-ends-above":       text("does the display show no more than {shown}? From {level} up it showed that every time, and its readings scatter below; if so that number says only that there is at least so much, and its range is to be stated"),
+		"ask-ends-below":       text("does the display show no less than 0? At {level} it showed 0 again and again beside readings far above it, and never less; if so its zeros hide how far it scatters there, and its range is to be stated"),
 		"ask-pure-water":       text("will this method be used in salt water? Its knowns were made in “{matrix}”, and salt changes what many methods read; nothing here tells by how much"),
 		"ask-water":            text("which salinity and temperature had the water? Nobody stated them, so {salinity} and {temperature} °C were taken, which matters between a litre and a kilogram, by about 2 %"),
 	}

@@ -1,87 +1,212 @@
 package assess
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
+	"knownwater"
+	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
-// sayClipped doubts a display at both ends of what it can show, where nobody stated its range.
-func (st *study) sayClipped() {
-	if k := reading.Of(st.method.Kind); !k.Number || k.Signal || st.method.Range != nil {
-		return
+// unranged says of both ends whether a method shows numbers there of which nobody said how far they go.
+func unranged(m knownwater.Method) (below, above bool) {
+	if k := reading.Of(m.Kind); !k.Number || k.Signal {
+		return false, false
 	}
-	st.sayClippedBelow()
-	st.sayClippedAbove()
+	return m.Range == nil || math.IsInf(m.Range.Low, -1), m.Range == nil || math.IsInf(m.Range.High, 1)
 }
 
-// sayClippedBelow doubts a display that showed 0 beside more at one known, and less at none: if it
+// shown gathers what a display showed at knowns that it ought to show alike: the known over the dilution.
+type shown struct {
+	at, known   float64
+	least, most float64         // middles of what was seen
+	n, nothing  int             // readings, and how many of them showed 0
+	step        float64         // between the numbers it shows
+	counts      map[float64]int // readings by their middle
+}
+
+// shownBy lists what a display showed, rising by what it ought to show. A reading that is open says
+// where an end is: of that end nothing is asked.
+func shownBy(obs []knownwater.Observation) (all []shown, openBelow, openAbove bool) {
+	by := map[float64]*shown{}
+	for _, o := range obs {
+		openBelow, openAbove = openBelow || o.Seen.OpenBelow(), openAbove || o.Seen.OpenAbove()
+		if o.Seen.OpenBelow() || o.Seen.OpenAbove() {
+			continue
+		}
+		at := o.Level / max(o.Dilution, 1)
+		s := by[at]
+		if s == nil {
+			s = &shown{at: at, known: o.Level, least: math.Inf(1), most: math.Inf(-1), counts: map[float64]int{}}
+			by[at] = s
+		}
+		middle, n := middleOf(o), max(1, o.Count)
+		s.known = min(s.known, o.Level)
+		s.least, s.most, s.n, s.step = min(s.least, middle), max(s.most, middle), s.n+n, max(s.step, o.Seen.High-o.Seen.Low)
+		s.counts[middle] += n
+		if middle == 0 {
+			s.nothing += n
+		}
+	}
+	for _, s := range by {
+		all = append(all, *s)
+	}
+	slices.SortFunc(all, func(a, b shown) int { return cmp.Compare(a.at, b.at) })
+	return all, openBelow, openAbove
+}
+
+// middleOf is the number that a display showed; 0 is 0, whatever a last bit says.
+func middleOf(o knownwater.Observation) float64 {
+	m := o.Seen.Mid()
+	if math.Abs(m) < 1e-9*o.Seen.Width() {
+		return 0
+	}
+	return m
+}
+
+// sayClipped doubts a display that showed 0 beside more at one known, and less at none: if it
 // cannot show less, its zeros hide how far it scatters there, and what it says near nothing is
 // surer than it ought to be. (A simulated display of 0.2 scatter, clipped at 0, misses the
 // water of 0.5 with 9 of 64 of its 95 % intervals, and with 3 where its range is stated.)
-func (st *study) sayClippedBelow() {
-	nothing, more := map[float64]bool{}, map[float64]bool{}
-	for _, o := range st.obs {
-		switch middle := (o.Seen.Low + o.Seen.High) / 2; {
-		case o.Seen.High <= 0 || middle < 0:
-			return
-		case o.Seen.Low < 0:
-			nothing[o.Level] = true
-		default:
-			more[o.Level] = true
-		}
+// Where the zeros heap up it is asked (askRange), and nothing need be said here.
+func (st *study) sayClipped() {
+	below, _ := unranged(st.method)
+	all, open, _ := shownBy(st.obs)
+	if !below || open || slices.ContainsFunc(all, func(s shown) bool { return s.least < 0 }) {
+		return
 	}
-	for _, l := range st.levels {
-		if nothing[l.value] && more[l.value] {
-			st.note(note.New("never-below-zero").Number("level", l.value))
+	if _, asked := endsBelow(all); asked {
+		return
+	}
+	for _, s := range all {
+		if s.nothing > 0 && s.most > 0 && s.nothing < s.n {
+			st.note(note.New("never-below-zero").Number("level", s.known))
 			return
 		}
 	}
 }
 
-// sayClippedAbove doubts a display that showed one and the same number, and never more, at the highest
-// known, three times at least, or at several of the highest knowns, when it scatters at the
-// knowns below: if it cannot show more, that number says "at least so much", and the response is
+// heaped is how many steps above 0 a reading has to lie beside zeros that are most of the
+// readings there, two at least. (Of normal readings whose mean is 0 or a little more that happens
+// in at most 3 of 100, three to nine of them: those that scatter so far show less than 0, too.)
+const heaped = 2.5
+
+// endsBelow says where a display that never showed less than 0 showed 0 more often than what scatters so far would.
+func endsBelow(all []shown) (at shown, ends bool) {
+	for _, s := range all {
+		if s.least < 0 {
+			return shown{}, false
+		}
+		if !ends && s.nothing >= 2 && 2*s.nothing > s.n && s.most > heaped*s.step {
+			at, ends = s, true
+		}
+	}
+	return at, ends
+}
+
+// rarely is the chance below which readings that are all alike are not taken for chance, and fallsShort how far
+// below what the two knowns beneath lead to they lie, as a share of that: a method that repeats
+// itself at the top shows what is there.
+const rarely, fallsShort = 0.1, 0.05
+
+// endsAbove says from where on a display showed one and the same number, and never more: at several of
+// the highest knowns, or at the highest one though its readings at the knowns below are seldom
+// alike and lead higher. If it cannot show more, that number says "at least so much", and the response is
 // bent towards it. (A display that ends at 30, tried at 20, 40 and 50, says "above 37" of every water from 30 up.)
-func (st *study) sayClippedAbove() {
-	type shown struct {
-		least, most float64 // middles of what was seen
-		n           int
+func endsAbove(all []shown) (from shown, ends bool) {
+	most := math.Inf(-1)
+	for _, s := range all {
+		most = max(most, s.most)
 	}
-	at, most := map[float64]*shown{}, math.Inf(-1)
-	for _, o := range st.obs {
-		if math.IsInf(o.Seen.Low, 0) || math.IsInf(o.Seen.High, 0) {
-			return // somebody said where it ends
-		}
-		s := at[o.Level]
-		if s == nil {
-			s = &shown{math.Inf(1), math.Inf(-1), 0}
-			at[o.Level] = s
-		}
-		middle := (o.Seen.Low + o.Seen.High) / 2
-		s.least, s.most, s.n, most = min(s.least, middle), max(s.most, middle), s.n+max(1, o.Count), max(most, middle)
-	}
-	ends, readings, scatters := 0, 0, false
-	first := len(st.levels)
-	for first > 0 && at[st.levels[first-1].value] != nil && at[st.levels[first-1].value].least == most {
+	first := len(all)
+	for first > 0 && all[first-1].least == most {
 		first--
-		ends, readings = ends+1, readings+at[st.levels[first].value].n
 	}
-	if first == 0 || ends == 0 || ends == 1 && readings < 3 {
-		return
+	if first == 0 || first == len(all) {
+		return shown{}, false
 	}
-	for _, l := range st.levels[:first] {
-		s := at[l.value]
-		if s == nil || s.n < 2 {
-			continue
+	alike, pairs := 0, 0
+	for _, s := range all[:first] {
+		pairs += s.n * (s.n - 1) / 2
+		for _, n := range s.counts {
+			alike += n * (n - 1) / 2
 		}
-		if s.least == s.most && l.value > 0 && ends == 1 {
-			return // it repeats itself elsewhere, too
-		}
-		scatters = scatters || s.least < s.most
 	}
-	if scatters {
-		st.note(note.New("never-above").Number("level", st.levels[first].value).Number("shown", most))
+	if from = all[first]; first < len(all)-1 {
+		return from, alike < pairs // else it does not scatter, or nothing tells
+	}
+	chance := math.Pow(float64(alike+1)/float64(pairs+2), float64(from.n-1))
+	return from, alike < pairs && chance < rarely && most+from.step < (1-fallsShort)*leadsTo(all[:first], from.at)
+}
+
+// leadsTo goes on straight through what was shown at the two highest knowns, or from nothing through the one.
+func leadsTo(below []shown, at float64) float64 {
+	middle := func(s shown) float64 { return s.least + (s.most-s.least)/2 }
+	b := below[len(below)-1]
+	var a struct{ at, shows float64 }
+	if n := len(below); n > 1 {
+		a.at, a.shows = below[n-2].at, middle(below[n-2])
+	}
+	return a.shows + (middle(b)-a.shows)*(at-a.at)/(b.at-a.at)
+}
+
+// askRange asks whether a display ends where it looks so. Where it does its readings there are open, and
+// a verdict that leans on them waits for the answer.
+func (s *sight) askRange() (qs []Question) {
+	obs := make([]knownwater.Observation, len(s.rows))
+	for i, r := range s.rows {
+		obs[i] = r.o
+	}
+	below, above := unranged(s.method)
+	all, openBelow, openAbove := shownBy(obs)
+	if from, ends := endsAbove(all); ends && above && !openAbove {
+		at := func(o knownwater.Observation) bool { return middleOf(o) >= from.least }
+		qs = append(qs, s.endsAt(note.New("ask-ends-above").Number("level", from.known).Number("shown", from.least), at, interval.Below(from.least)))
+	}
+	if from, ends := endsBelow(all); ends && below && !openBelow {
+		at := func(o knownwater.Observation) bool { return middleOf(o) <= 0 }
+		qs = append(qs, s.endsAt(note.New("ask-ends-below").Number("level", from.known), at, interval.Above(0)))
+	}
+	return qs
+}
+
+// endsAt asks about one end of a display's range, at which some readings are; no other question asks about these.
+func (s *sight) endsAt(says note.Note, at func(knownwater.Observation) bool, shows interval.Interval) Question {
+	var rows []int
+	for i, r := range s.rows {
+		if at(r.o) {
+			rows, s.taken[i] = append(rows, i), true
+		}
+	}
+	return Question{Kind: QuestionRange, Method: s.method.Name, At: placesOf(s.obs(rows)), Says: says, matrix: s.matrix,
+		mends: []mend{withRange(s.method.Name, at, shows)}}
+}
+
+// withRange is the trial with a display that shows no more, or no less: its readings there are open.
+func withRange(method string, at func(knownwater.Observation) bool, shows interval.Interval) mend {
+	return func(t knownwater.Trial) knownwater.Trial {
+		t.Methods, t.Observations = slices.Clone(t.Methods), slices.Clone(t.Observations)
+		for i := range t.Methods {
+			if m := &t.Methods[i]; m.Name == method {
+				r := shows
+				if m.Range != nil {
+					r = interval.Interval{Low: max(r.Low, m.Range.Low), High: min(r.High, m.Range.High)}
+				}
+				m.Range = &r
+			}
+		}
+		for i := range t.Observations {
+			switch o := &t.Observations[i]; {
+			case o.Method != method || !at(*o):
+			case shows.OpenAbove(): // no less
+				o.Seen = interval.Below(o.Seen.High)
+			default:
+				o.Seen = interval.Above(o.Seen.Low)
+			}
+		}
+		return t
 	}
 }
