@@ -73,6 +73,9 @@ func (st *study) compareTechnique(t int) (TechniqueFinding, bool) {
 	}
 	f.Apart = apart(diff, blurred, least/n, most/n)
 	f.SDRatio, f.SDRatioLow, f.SDRatioHi = num.Number(quantile(ratio, 0.5)), num.Number(quantile(ratio, 0.025)), num.Number(quantile(ratio, 0.975))
+	if low, high, ok := st.ownRatio(t); ok {
+		f.SDRatioLow, f.SDRatioHi = min(f.SDRatioLow, num.Number(math.Exp(low))), max(f.SDRatioHi, num.Number(math.Exp(high)))
+	}
 	f.Margin = f.margin()
 	differs := false
 	if each = append(each, diff); n == 1 {
