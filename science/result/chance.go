@@ -120,25 +120,28 @@ const (
 
 // within are chances that do not contradict the set: near nothing and beyond what was tried
 // a set by two one-sided tests and a density from 0 up part. A set that reaches past a
-// limit has at least 2.5 % there, one that does not at most 5 %; one that lies wholly on one
-// side of a limit, at least 95 % there.
+// limit has at least 2.5 % there, one that does not at most what it leaves out: 5 %, or 2.5 where it
+// is open and has but one end; one that lies wholly on one side of a limit, the rest there.
 func (k Chances) within(a inverse.Answer, low, high float64) Chances {
-	top := a.High
+	top, out := a.High, both
 	if a.Open == inverse.Above {
 		top = math.Inf(1)
 	}
+	if a.Open != inverse.Closed {
+		out = outer
+	}
 	switch {
 	case a.Low > high:
-		k.Above = math.Max(k.Above, 1-both)
+		k.Above = math.Max(k.Above, 1-out)
 		k.Below = math.Min(k.Below, (1-k.Above)/2)
 	case top < low:
-		k.Below = math.Max(k.Below, 1-both)
+		k.Below = math.Max(k.Below, 1-out)
 		k.Above = math.Min(k.Above, (1-k.Below)/2)
 	default:
-		k.Below = side(k.Below, a.Low < low)
-		k.Above = side(k.Above, top > high)
-		if sum := k.Below + k.Above; a.Low >= low && top <= high && sum > both {
-			k.Below, k.Above = k.Below*both/sum, k.Above*both/sum
+		k.Below = side(k.Below, a.Low < low, out)
+		k.Above = side(k.Above, top > high, out)
+		if sum := k.Below + k.Above; a.Low >= low && top <= high && sum > out {
+			k.Below, k.Above = k.Below*out/sum, k.Above*out/sum
 		}
 		if k.Below+k.Above > 1 { // the smaller one stays as it is
 			k.Below, k.Above = math.Min(k.Below, math.Max(0.5, 1-k.Above)), math.Min(k.Above, math.Max(0.5, 1-k.Below))
@@ -148,9 +151,9 @@ func (k Chances) within(a inverse.Answer, low, high float64) Chances {
 	return k
 }
 
-func side(chance float64, reaches bool) float64 {
+func side(chance float64, reaches bool, out float64) float64 {
 	if reaches {
 		return math.Max(chance, outer)
 	}
-	return math.Min(chance, both)
+	return math.Min(chance, out)
 }

@@ -181,6 +181,9 @@ func TestChancesDoNotContradictTheSet(t *testing.T) {
 		}
 		inside := r.Low >= n.Low && end <= n.High
 		const least = 0.025 - 1e-12
+		if whole := 0.975 - 1e-12; r.Open != inverse.Closed && (inside && k.Inside < whole || end < n.Low && k.Below < whole || r.Low > n.High && k.Above < whole) {
+			t.Errorf("97.5 %% set %g to %g, need %g to %g: %+v", r.Low, end, n.Low, n.High, k)
+		}
 		if math.Abs(k.Below+k.Inside+k.Above-1) > 1e-9 || k.Below < 0 || k.Inside < 0 || k.Above < 0 ||
 			inside && k.Inside < 0.95-1e-12 || r.Low < n.Low && k.Below < least || end > n.High && k.Above < least {
 			t.Errorf("set %g to %g, need %g to %g: %+v", r.Low, end, n.Low, n.High, k)
