@@ -46,7 +46,7 @@ func (l *links) ofWater(water string, points []point) (o ofWater) {
 	for _, stretch := range l.stretches(points) {
 		r, w := l.rowOf(withOver(stretch, l.overs(stretch)))
 		shared := l.sharedOf(r.points, r.levels)
-		levels, between := l.levelsOf(water, r, w, shared)
+		levels, between := l.levelsOf(water, r, shared)
 		o.levels, o.between = append(o.levels, levels...), append(o.between, between...)
 		slope, trends := l.slopeOf(water, stretch, r, w, shared)
 		o.slopes, o.trends = append(o.slopes, slope), append(o.trends, trends...)

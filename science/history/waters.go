@@ -122,8 +122,8 @@ func (l *links) rowOf(points []point) (row, series.Wanders) {
 	l.scatterAt(&r)
 	w := series.Wandering(r.days, r.seen)
 	for range 2 {
-		for i, e := range w.Levels(r.days, r.seen, 0, nil) {
-			r.levels[i] = math.Max(0, e.Value)
+		for i, level := range w.Levels(r.days, r.seen) {
+			r.levels[i] = math.Max(0, level)
 		}
 		l.scatterAt(&r)
 	}
@@ -179,7 +179,7 @@ const (
 )
 
 // levelsOf are the levels of a stretch on the days of its results, and between them.
-func (l *links) levelsOf(water string, r row, w series.Wanders, shared [][]float64) (out []Level, between []Between) {
+func (l *links) levelsOf(water string, r row, shared [][]float64) (out []Level, between []Between) {
 	var days []float64
 	var seen []series.Seen
 	var at []int // the result of each; −1: none
@@ -189,7 +189,7 @@ func (l *links) levelsOf(water string, r row, w series.Wanders, shared [][]float
 		}
 		days, seen, at = append(days, d), append(seen, r.seen[i]), append(at, i)
 	}
-	for k, e := range w.Levels(days, seen, levelDraws, func(d int, into []float64) {
+	for k, e := range series.PastOf(r.days, r.seen).Levels(days, seen, levelDraws, func(d int, into []float64) {
 		for k, i := range at {
 			if into[k] = 0; i >= 0 {
 				into[k] = shared[i][d*draws/levelDraws]

@@ -6,8 +6,8 @@ import (
 )
 
 // Going is how a level may go: as a walk whose variance grows by PerDay in each day; or, with Departs above 0, about a
-// mean to which it comes back (Return).
-type Going struct{ PerDay, Departs float64 }
+// mean to which it comes back with Memory (Return).
+type Going struct{ PerDay, Departs, Memory float64 }
 
 // Goings are ways in which a level may go, with weights that sum to 1.
 type Goings struct {
@@ -17,7 +17,7 @@ type Goings struct {
 
 func (g Going) fit(days []float64, seen []Seen, start []Site) ([]Site, float64) {
 	if g.Departs > 0 {
-		return Return{days, g.Departs}.Fit(seen, start)
+		return Return{days, g.Departs, g.Memory}.Fit(seen, start)
 	}
 	return Walk{days, g.PerDay}.Fit(seen, start)
 }
@@ -33,21 +33,27 @@ var (
 // that of Wandering below one scatter, would take too few readings to see that a water keeps still for a sign that it
 // wanders. Of a long row its last 1,200 readings count.
 func GoingsOf(days []float64, seen []Seen) Goings {
+	return weighed(days, seen, func(scale float64, add func(way Going, weight float64)) {
+		for _, size := range slices.Backward(walked) {
+			add(Going{PerDay: size * scale * size * scale / week}, 1/(1+size/4))
+		}
+		add(Going{}, 1)
+		for _, size := range departed {
+			add(Going{Departs: size * scale, Memory: Memory}, 1/(1+size/4))
+		}
+	})
+}
+
+// weighed are the ways that list adds, in scales of what one reading scatters, each by its weight beforehand times the
+// likelihood of what was lately read.
+func weighed(days []float64, seen []Seen, list func(scale float64, add func(way Going, weight float64))) (g Goings) {
 	days, seen, scale := lately(days, seen)
-	var g Goings
 	var sites []Site
-	add := func(way Going, weight float64) {
+	list(scale, func(way Going, weight float64) {
 		var l float64
 		sites, l = way.fit(days, seen, sites)
 		g.Of, g.Weight = append(g.Of, way), append(g.Weight, l+math.Log(weight))
-	}
-	for _, size := range slices.Backward(walked) {
-		add(Going{PerDay: size * scale * size * scale / week}, 1/(1+size/4))
-	}
-	add(Going{}, 1)
-	for _, size := range departed {
-		add(Going{Departs: size * scale}, 1/(1+size/4))
-	}
+	})
 	weigh(g.Weight)
 	return g
 }

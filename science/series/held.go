@@ -55,7 +55,7 @@ func (g Goings) Held(days []float64, seen []Seen, spread []float64, shared func(
 		shift(moved, sites, column, spread[drawn])
 		mean := 0.0
 		if going.Departs > 0 {
-			mean = p.forwardTo(Return{nodes, going.Departs}, moved, at, rng.NormFloat64)
+			mean = p.forwardTo(Return{nodes, going.Departs, going.Memory}, moved, at, rng.NormFloat64)
 		} else {
 			p.forward(moved, at, going.PerDay)
 		}

@@ -28,13 +28,13 @@ type Estimate struct {
 }
 
 // departures are tried from none up to several times the readings' own scatter.
-var departures = []float64{0, 0.125, 0.25, 0.5, 1, 2, 4}
+var departures = []float64{0, 0.125, 0.25, 0.5, 1, 2, 4, 8}
 
 // Slope is that of the straight line about which readings lie, per day, by generalised least
-// squares: y = a + b·t + departure + own error + what is shared. How much the
-// water departs is not known: every size of it counts by its restricted likelihood
-// (H. D. Patterson & R. Thompson 1971, Biometrika 58, 545) times a half-Cauchy weight
-// with the scale of the readings' scatter. The interval holds the middle 95 % of that
+// squares: y = a + b·t + departure + own error + what is shared. How far the
+// water departs and how long it keeps that is not known: every size and memory counts by its restricted likelihood
+// (H. D. Patterson & R. Thompson 1971, Biometrika 58, 545) times 1/(1 + size), the size in scatters of a
+// reading: too few readings to see a wandering are no sign that there is none. The interval holds the middle 95 % of that
 // mixture, over the draws of what is shared. Fewer than three days: not ok.
 func (r Readings) Slope() (e Estimate, ok bool) {
 	days := slices.Clone(r.Days)
@@ -48,20 +48,21 @@ func (r Readings) Slope() (e Estimate, ok bool) {
 	}
 	var logs []float64
 	var fits []lineFit
-	for k, size := range departures {
-		f := r.line(size * scale)
-		width := departures[min(k+1, len(departures)-1)] - departures[max(k-1, 0)]
-		logs = append(logs, f.logLikelihood+math.Log(width/(1+size*size)))
-		fits = append(fits, f)
+	for _, memory := range memories {
+		for k, size := range departures {
+			f := r.line(size*scale, memory)
+			logs = append(logs, f.logLikelihood+math.Log(widthAt(departures, k)/(1+size)))
+			fits = append(fits, f)
+		}
 	}
 	top := slices.Max(logs)
 	for k, f := range fits {
 		w := math.Exp(logs[k] - top)
-		if w < 1e-4 {
+		if w < 1e-3 {
 			continue
 		}
-		for d := range r.Spread {
-			e.Add(w, f.slope-f.shared[d], f.u*r.Spread[d])
+		for d, c := range r.Shared {
+			e.Add(w, f.slope-dot(f.weight, c), f.u*r.Spread[d])
 		}
 	}
 	e.Summarise()
@@ -70,20 +71,20 @@ func (r Readings) Slope() (e Estimate, ok bool) {
 
 type lineFit struct {
 	slope, u, logLikelihood float64
-	shared                  []float64 // of the slope, by draw
+	weight                  []float64 // of each value in the slope
 }
 
-// line is the fit for departures of a standard deviation. A scalar filter makes the columns
+// line is the fit for departures of a standard deviation and memory. A scalar filter makes the columns
 // of the problem independent with variance 1 (A. C. Harvey & G. D. A. Phillips 1979,
 // Biometrika 66, 49), so that its cost is linear; back through it come the weights of the values.
-func (r Readings) line(departs float64) (f lineFit) {
+func (r Readings) line(departs, memory float64) (f lineFit) {
 	n := len(r.Days)
 	mid := (r.Days[0] + r.Days[n-1]) / 2
 	one, day := make([]float64, n), make([]float64, n)
 	for i := range one {
 		one[i], day[i] = 1, r.Days[i]-mid
 	}
-	filter := newFilter(r.Days, r.Var, departs, Memory)
+	filter := newFilter(r.Days, r.Var, departs, memory)
 	filter.whiten(one)
 	filter.whiten(day)
 	s11, s1t, stt := dot(one, one), dot(one, day), dot(day, day)
@@ -102,10 +103,8 @@ func (r Readings) line(departs float64) (f lineFit) {
 	for i := range t {
 		t[i] /= norm
 	}
-	filter.back(t) // the weight of each value in the slope
-	for _, c := range r.Shared {
-		f.shared = append(f.shared, dot(t, c))
-	}
+	filter.back(t)
+	f.weight = t
 	return f
 }
 

@@ -8,10 +8,10 @@ import (
 
 // Return is a level that stays at a mean which nobody knows, every one equally likely, from which it departs with the
 // standard deviation Departs, above 0, and comes back: an Ornstein–Uhlenbeck process with correlation
-// exp(−days/Memory). Days are those of the readings, never falling.
+// exp(−days/Memory), Memory in days. Days are those of the readings, never falling.
 type Return struct {
-	Days    []float64
-	Departs float64
+	Days            []float64
+	Departs, Memory float64
 }
 
 // Fit finds the sites of readings, and the log-likelihood of all of them, as Walk.Fit does.
@@ -21,7 +21,7 @@ func (r Return) Fit(seen []Seen, start []Site) (sites []Site, logLikelihood floa
 
 // step is what is left of a departure after some days, and the variance that comes to it.
 func (r Return) step(days float64) (keep, variance float64) {
-	keep = math.Exp(-days / Memory)
+	keep = math.Exp(-days / r.Memory)
 	return keep, r.Departs * r.Departs * (1 - keep*keep)
 }
 

@@ -81,7 +81,7 @@ func TestReturnAgainstItsCovariance(t *testing.T) {
 		for i, y := range d.y {
 			seen = append(seen, exact(y, d.sd[i]))
 		}
-		_, got := series.Return{Days: d.days, Departs: departs}.Fit(seen, nil)
+		_, got := series.Return{Days: d.days, Departs: departs, Memory: series.Memory}.Fit(seen, nil)
 		near(t, "log-likelihood", got, d.likelihood, 1e-8)
 
 		var nodes []float64
@@ -128,7 +128,7 @@ func TestReturnAgainstItsCovariance(t *testing.T) {
 				variance += weight[a] * weight[b] * cov(a, b)
 			}
 		}
-		h := series.Goings{Of: []series.Going{{Departs: departs}}, Weight: []float64{1}}.Held(d.days, seen, oneDraw, nothingShared, []interval.Interval{r})
+		h := series.Goings{Of: []series.Going{{Departs: departs, Memory: series.Memory}}, Weight: []float64{1}}.Held(d.days, seen, oneDraw, nothingShared, []interval.Interval{r})
 		_, sd := num.MeanSD(h.Shares[0])
 		near(t, "mean share", num.Mean(h.Shares[0]), share, 4*sd/math.Sqrt(512))
 		near(t, "doubt of the mean level", h.Doubt, math.Sqrt(variance), 0.13*math.Sqrt(variance))
@@ -147,8 +147,8 @@ func TestReturnOfIntervals(t *testing.T) {
 		wide = append(wide, series.Seen{Interval: interval.Interval{Low: y - w/2, High: y + w/2}, SD: d.sd[i]})
 		widths += math.Log(w)
 	}
-	_, want := series.Return{Days: d.days, Departs: 3}.Fit(values, nil)
-	_, got := series.Return{Days: d.days, Departs: 3}.Fit(wide, nil)
+	_, want := series.Return{Days: d.days, Departs: 3, Memory: series.Memory}.Fit(values, nil)
+	_, got := series.Return{Days: d.days, Departs: 3, Memory: series.Memory}.Fit(wide, nil)
 	near(t, "log-likelihood", got-widths, want, float64(len(wide))*2e-4)
 }
 

@@ -108,16 +108,6 @@ func TestIrregular(t *testing.T) {
 		near(t, "level", b.Mean(), want.Level.Smoothed[i], 1e-11)
 		near(t, "variance", b.Var(), want.Level.SmoothedVar[i], 1e-12)
 	}
-	// carried along, the readings give their own smoothed level; a constant stays one
-	same, one := append([]float64(nil), c[1]...), make([]float64, len(c[1]))
-	for i := range one {
-		one[i] = 1
-	}
-	w.Carry(sites, [][]float64{same, one})
-	for i := range one {
-		near(t, "carried", same[i], want.Level.Smoothed[i], 1e-11)
-		near(t, "a constant", one[i], 1, 1e-12)
-	}
 }
 
 // Intervals: integration on a grid. Expectation propagation is not exact; how far it is off

@@ -1,9 +1,6 @@
 package series
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // Wanders is how much a level may wander, as walks with weights that sum to 1.
 type Wanders struct {
@@ -63,36 +60,25 @@ func (w Wanders) best() float64 {
 // lightest is the weight below which a walk is left out.
 const lightest = 0.02
 
-// Levels are the level on each reading's day with its standard uncertainty: over the walks,
-// and over what readings share. shared fills in the errors of all readings in one draw of
-// draws; it goes through the smoother of the likeliest walk, so that what readings have in
-// common stays in each level.
-func (w Wanders) Levels(days []float64, seen []Seen, draws int, shared func(d int, into []float64)) []Estimate {
-	n := len(seen)
-	out := make(pooled, n)
-	var sites, likeliest []Site
+// Levels are about where the level was on each reading's day, by the readings' own errors alone.
+func (w Wanders) Levels(days []float64, seen []Seen) []float64 {
+	out := make(pooled, len(seen))
+	var sites []Site
 	for k, q := range w.PerDay {
 		if w.Weight[k] < lightest {
 			continue
 		}
 		walk := Walk{days, q}
 		sites, _ = walk.Fit(seen, sites)
-		if q == w.best() {
-			likeliest = slices.Clone(sites)
-		}
 		for i, b := range walk.Smoothed(sites) {
 			out.add(i, w.Weight[k], b.Mean(), b.Var())
 		}
 	}
-	column := make([]float64, n)
-	for d := range draws {
-		shared(d, column)
-		Walk{days, w.best()}.Carry(likeliest, [][]float64{column})
-		for i, e := range column {
-			out.share(i, e)
-		}
+	levels := make([]float64, len(seen))
+	for i, e := range out.estimates() {
+		levels[i] = e.Value
 	}
-	return out.estimates()
+	return levels
 }
 
 const z95 = 1.959963984540054

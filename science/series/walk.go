@@ -11,6 +11,7 @@
 //	rank.go   a trend by ranks, for readings with open ends
 //	returns.go a level that departs from its mean and comes back
 //	going.go  how it may go, by what readings say
+//	levels.go where it was on each day
 //	held.go   how long it was inside a range
 //	ends.go   where it may go from the last day
 package series
@@ -84,25 +85,6 @@ func (w Walk) Smoothed(sites []Site) []Belief {
 		ahead[i] = ahead[i].with(Site(back[i])).with(sites[i])
 	}
 	return ahead
-}
-
-// Carry says what becomes of other values of the same readings under the weights of the
-// smoother: column c is replaced by the smoothed level that readings of value c[i] would
-// give. Errors that readings share go through it as they are.
-func (w Walk) Carry(sites []Site, columns [][]float64) {
-	n := len(sites)
-	ahead, back := make([]Belief, n), make([]Belief, n)
-	moved := make([]Site, n)
-	for _, c := range columns {
-		for i, s := range sites {
-			moved[i] = Site{s.Precision, s.Precision * c[i]}
-		}
-		w.forward(moved, ahead)
-		w.backward(moved, back)
-		for i := range c {
-			c[i] = ahead[i].with(Site(back[i])).with(moved[i]).Mean()
-		}
-	}
 }
 
 // logMass is the logarithm of the integral over all levels of the walk's density times
