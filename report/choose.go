@@ -106,16 +106,29 @@ func ChangeSays(l *wording.Language, n choose.NeedChoice, c choose.Change) strin
 	return l.Say("Below {1} answers a month {2}; above, {3}.", three(c.AnswersAMonth), name(c.From), name(c.To))
 }
 
-// LoosenedSays is where the permitted error changes what is taken.
+// LoosenedSays is where the permitted error changes what is taken. Shares are rounded to where it holds.
 func LoosenedSays(l *wording.Language, n choose.NeedChoice, x choose.Loosened) string {
 	name := func(i int) string { return WayMethod(l, n.Ways[i].Use) + ", " + WayWords(l, n.Ways[i].Use) }
+	stricter := math.Max(math.Floor(100*x.Times), 1)
+	var s string
 	switch {
 	case x.Times > 1:
-		return l.Say("Permit {1} times that error, and it would be {2}.", three(math.Ceil(100*x.Times)/100), name(x.To))
+		s = l.Say("Permit {1} times that error, and it would be {2}.", three(math.Ceil(100*x.Times)/100), name(x.To))
 	case x.From < 0:
-		return l.Say("Permit less than {1} % of that error, and nothing that was tried does.", InHundred(l, x.Times))
+		s = l.Say("Permit less than {1} % of that error, and nothing that was tried does.", three(stricter))
+	default:
+		s = l.Say("Permit less than {1} % of that error, and it would be {2}.", three(stricter), name(x.From))
 	}
-	return l.Say("Permit less than {1} % of that error, and it would be {2}.", InHundred(l, x.Times), name(x.From))
+	if averageAsRead(n, x.To) || averageAsRead(n, x.From) {
+		s += " " + l.Say("That average was worked out as read; corrected by its record it may do with less.")
+	}
+	return s
+}
+
+// averageAsRead says whether a way is an average that was not worked out corrected: of what is fit as read, or undecided
+// both ways, findings hold the one as read.
+func averageAsRead(n choose.NeedChoice, i int) bool {
+	return i >= 0 && n.Ways[i].Tests > 1 && !n.Ways[i].Corrected && n.Ways[i].Curve == ""
 }
 
 // PairSays is what a pair does.
