@@ -245,13 +245,16 @@ func bandOf(wide, own []sample, by rule) (low []float64) {
 	return low
 }
 
-// endless is log(error/permitted) of results that say nothing; logs are kept to it.
+// endless is log(error/permitted) of results that say nothing, and −endless that of exact ones; logs are kept to it.
 const endless = 13.8
 
-// backTo is the error itself; none where there is no end to it.
+// backTo is the error itself; none where there is no end to it, nothing where results are exact.
 func backTo(log, permitted float64) num.Number {
-	if log >= endless {
+	switch {
+	case log >= endless:
 		return num.None
+	case log <= -endless:
+		return 0
 	}
 	return num.Number(math.Exp(log) * permitted)
 }

@@ -95,3 +95,20 @@ func TestVerdictsOfUnequalBranches(t *testing.T) {
 		t.Errorf("one share of draws for all: %v", shares)
 	}
 }
+
+// A card that shows a known's own swatch every time is off by nothing there, not by a millionth.
+func TestAnExactResultIsOffByNothing(t *testing.T) {
+	f := Run(cardTrial(1.5, 1), Options{Seed: 1}).Methods[0].Needs[0]
+	seen := false
+	for _, a := range f.Along {
+		if a.At == 2 {
+			seen = true
+			if a.RawLow != 0 {
+				t.Errorf("at 2: %v at least", a.RawLow)
+			}
+		}
+	}
+	if !seen {
+		t.Error("nothing is said of 2")
+	}
+}
