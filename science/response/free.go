@@ -14,7 +14,8 @@ import "sort"
 // and 0 where one of the chords does not rise; at the ends that of the parabola through three
 // knots, at least 0. It rises wherever its coefficients do, and what is straight stays so. Chords
 // themselves lie below every response that flattens off: between the knowns of one, samples were taken for
-// more than they were. Beyond the knots the chords of the end pieces go on.
+// more than they were. But a piece at whose ends it would bend to both sides stays its chord: that is how means scatter
+// about a straight line, and a curve through them is flat in places where the line is not. Beyond the knots the chords of the end pieces go on.
 func FreeOn(knots []float64) *Shape {
 	n := len(knots)
 	width := func(i int) float64 { return knots[i+1] - knots[i] }
@@ -39,6 +40,14 @@ func FreeOn(knots []float64) *Shape {
 		w, v := 2*width(k)+width(k-1), width(k)+2*width(k-1)
 		return (w + v) / (w/before + v/after)
 	}
+	// bends is how the curve bends at an inner knot: up, down, or 0 at an end.
+	bends := func(p []float64, k int) float64 {
+		if k == 0 || k == n-1 {
+			return 0
+		}
+		return chord(p, k) - chord(p, k-1)
+	}
+	straight := func(p []float64, i int) bool { return bends(p, i)*bends(p, i+1) < 0 }
 	piece := func(c float64) (i int, t float64) {
 		i = min(max(sort.SearchFloat64s(knots, c), 1), n-1) - 1
 		return i, (c - knots[i]) / width(i)
@@ -47,17 +56,17 @@ func FreeOn(knots []float64) *Shape {
 		Name: Free, Called: "a curve through the level means", Formula: "a monotone cubic between the levels", Params: n, Linear: true, Positive: -1,
 		At: func(p []float64, c float64) float64 {
 			i, t := piece(c)
-			straight := p[i] + t*(p[i+1]-p[i])
-			if t < 0 || t > 1 {
-				return straight
+			on := p[i] + t*(p[i+1]-p[i])
+			if t < 0 || t > 1 || straight(p, i) {
+				return on
 			}
 			d := chord(p, i)
-			return straight + width(i)*t*(1-t)*((1-t)*(slope(p, i)-d)-t*(slope(p, i+1)-d))
+			return on + width(i)*t*(1-t)*((1-t)*(slope(p, i)-d)-t*(slope(p, i+1)-d))
 		},
 		Slope: func(p []float64, c float64) float64 {
 			i, t := piece(c)
 			d := chord(p, i)
-			if t < 0 || t > 1 {
+			if t < 0 || t > 1 || straight(p, i) {
 				return d
 			}
 			return d + (1-t)*(1-3*t)*(slope(p, i)-d) - t*(2-3*t)*(slope(p, i+1)-d)
