@@ -128,8 +128,7 @@ func (st *study) biasBands() [][2]float64 {
 			}
 		}
 	}
-	of := 0.975
-	k := quantile(far, of)
+	k := quantile(far, 0.975)
 	for i, l := range st.levels {
 		bands[i] = [2]float64{units[i][1] - k*units[i][0], units[i][1] + k*units[i][2]}
 		if floored[i] {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/mathext"
+
 	"knownwater/science/num"
 	"knownwater/science/reading"
 )
@@ -11,9 +13,6 @@ import (
 // ownRatioTail is the normal quantile of limits that leave 4 % outside on each side, as
 // a level's own limits in package posterior do.
 const ownRatioTail = 1.7507
-
-// eulerGamma is minus ψ(1).
-const eulerGamma = 0.57721566490153286
 
 // ownRatio is the logarithm of technique t's scatter over the reference one's as the readings alone have it,
 // averaged over the levels both were tried at, and its limits. The posterior takes each level's
@@ -72,7 +71,7 @@ func (st *study) ownRatio(t int) (low, high float64, ok bool) {
 			if f < 1 || squares <= f*step*step {
 				return 0, 0, false
 			}
-			own := math.Log(squares/f)/2 - (digammaHalf(int(f))-math.Log(f/2))/2
+			own := math.Log(squares/f)/2 - (mathext.Digamma(f/2)-math.Log(f/2))/2
 			ratio += float64(2*side-1) * own
 			variance += num.Trigamma(f/2) / 4
 		}
@@ -100,16 +99,4 @@ func (c *sumsOfCell) add(d, n float64) {
 // squares is the sum of squares about the cell's own mean.
 func (c *sumsOfCell) squares() float64 {
 	return max(0, c.sqr.Value()-c.off.Value()*c.off.Value()/c.n)
-}
-
-// digammaHalf is ψ(f/2), by ψ(x + 1) = ψ(x) + 1/x from ψ(½) = −γ − 2·log 2 and ψ(1) = −γ.
-func digammaHalf(f int) float64 {
-	x, y := 1.0, -eulerGamma
-	if f%2 == 1 {
-		x, y = 0.5, -eulerGamma-2*math.Ln2
-	}
-	for ; 2*x < float64(f)-0.5; x++ {
-		y += 1 / x
-	}
-	return y
 }

@@ -22,17 +22,6 @@ func PastOf(days []float64, seen []Seen) Goings {
 	})
 }
 
-// best is the way with the most weight.
-func (g Goings) best() int {
-	k := 0
-	for i, v := range g.Weight {
-		if v > g.Weight[k] {
-			k = i
-		}
-	}
-	return k
-}
-
 // process is the way over some days, under way.
 func (g Going) process(days []float64) process {
 	if g.Departs > 0 {
@@ -58,7 +47,7 @@ func smoothed(p process, sites []Site) []Belief {
 func (g Goings) Levels(days []float64, seen []Seen, draws int, shared func(d int, into []float64)) []Estimate {
 	n := len(seen)
 	out := make(pooled, n)
-	best := g.best()
+	best := heaviest(g.Weight)
 	var sites, likeliest []Site
 	for k, way := range g.Of {
 		if g.Weight[k] < lightest {

@@ -47,14 +47,17 @@ func lately(days []float64, seen []Seen) (_ []float64, _ []Seen, scale float64) 
 }
 
 // best is the walk with the most weight.
-func (w Wanders) best() float64 {
+func (w Wanders) best() float64 { return w.PerDay[heaviest(w.Weight)] }
+
+// heaviest is the place of the largest weight, the first of several.
+func heaviest(weights []float64) int {
 	k := 0
-	for i, v := range w.Weight {
-		if v > w.Weight[k] {
+	for i, v := range weights {
+		if v > weights[k] {
 			k = i
 		}
 	}
-	return w.PerDay[k]
+	return k
 }
 
 // lightest is the weight below which a walk is left out.
