@@ -38,13 +38,12 @@ const (
 )
 
 // Agree compares what two benches read by the same methods, at the knowns of the first that
-// lie within what the second tried. The bias of the second is taken between its two
-// neighbouring knowns, straight; its uncertainty likewise. With half-widths U of the 95 %
-// intervals of both biases
+// lie within what the second tried, its bias between its knowns as betweenKnowns says. With the
+// distances U of the 95 % limits of both biases, on the sides that lie between them,
 //
 //	E_n = (b₂ − b₁) / √(U₁² + U₂²)
 //
-// (ISO 13528:2022, 9.7). The benches differ where the largest |E_n| of k knowns is beyond what
+// (ISO 13528:2022, 9.7, where both sides are alike). The benches differ where the largest |E_n| of k knowns is beyond what
 // chance leaves in 1 of 20 such comparisons, z(1 − 0.05/2k)/z(0.975) (Bonferroni); they are the
 // same for a need where at every known in its range the difference's interval lies inside ±
 // the permitted error; else it is undecided.
@@ -154,30 +153,93 @@ func agreeAt(l assess.LevelFinding, others []assess.LevelFinding) (at AgreementA
 	}
 	slices.SortFunc(others, func(a, b assess.LevelFinding) int { return cmp.Compare(a.Level, b.Level) })
 	slack := 2 * (l.ULevel + others[0].ULevel)
-	k := slices.IndexFunc(others, func(o assess.LevelFinding) bool { return o.Level >= l.Level })
-	var below, above assess.LevelFinding
+	first, last := others[0], others[len(others)-1]
+	var by between
 	switch {
-	case k < 0 && l.Level-others[len(others)-1].Level <= slack:
-		below, above = others[len(others)-1], others[len(others)-1]
-	case k < 0 || k == 0 && others[0].Level-l.Level > slack:
-		return at, false
-	case k == 0:
-		below, above = others[0], others[0]
+	case l.Level >= first.Level && l.Level <= last.Level:
+		by = betweenKnowns(others, l.Level)
+	case first.Level > l.Level && first.Level-l.Level <= slack:
+		by = between{weights: []float64{1}}
+	case l.Level > last.Level && l.Level-last.Level <= slack:
+		by = between{weights: []float64{1}, from: len(others) - 1}
 	default:
-		below, above = others[k-1], others[k]
-	}
-	t := 0.0
-	if above.Level > below.Level {
-		t = (l.Level - below.Level) / (above.Level - below.Level)
-	}
-	half := func(l assess.LevelFinding) float64 { return float64(l.BiasHigh-l.BiasLow) / 2 }
-	bias := (1-t)*float64(below.Bias) + t*float64(above.Bias)
-	u := math.Hypot((1-t)*half(below), t*half(above))
-	d, w := bias-float64(l.Bias), math.Hypot(half(l), u)
-	if !(w > 0) {
 		return at, false
 	}
-	return AgreementAt{Level: l.Level, Difference: num.Number(d), Low: num.Number(d - w), High: num.Number(d + w), En: num.Number(d / w), Permitted: num.None}, true
+	bias, below, above := by.of(others)
+	d := bias - float64(l.Bias)
+	low, high := math.Hypot(below, float64(l.BiasHigh-l.Bias)), math.Hypot(above, float64(l.Bias-l.BiasLow))
+	toward := low // the side on which no difference lies
+	if d < 0 {
+		toward = high
+	}
+	if !(low > 0 && high > 0) {
+		return at, false
+	}
+	return AgreementAt{Level: l.Level, Difference: num.Number(d), Low: num.Number(d - low), High: num.Number(d + high), En: num.Number(d / toward), Permitted: num.None}, true
+}
+
+// between is how the bias at a place follows from those at knowns around it: a weighted sum of them,
+// from the one at from on.
+type between struct {
+	weights []float64
+	from    int
+	// shape is what of it the response's bend decides, the half of it taken: as far it may be off either way.
+	shape []float64
+}
+
+// betweenKnowns weighs the knowns about a place within them. Nobody saw what the response does there: the
+// straight line between the two neighbours misses a bend, the parabola through one more on each side (the
+// mean of both where there are two) follows it. Half way from the one to the other is taken, and half of
+// the way is doubt (our convention).
+func betweenKnowns(others []assess.LevelFinding, c float64) between {
+	k := slices.IndexFunc(others, func(o assess.LevelFinding) bool { return o.Level >= c })
+	if others[k].Level == c {
+		return between{weights: []float64{1}, from: k}
+	}
+	from, to := max(0, k-2), min(len(others), k+2)
+	out := between{weights: make([]float64, to-from), from: from, shape: make([]float64, to-from)}
+	t := (c - others[k-1].Level) / (others[k].Level - others[k-1].Level)
+	out.weights[k-1-from], out.weights[k-from] = 1-t, t
+	parabolas := to - from - 2
+	for i := from; i+2 < to; i++ {
+		for j := i; j < i+3; j++ { // Lagrange's form
+			w := 1.0
+			for m := i; m < i+3; m++ {
+				if m != j {
+					w *= (c - others[m].Level) / (others[j].Level - others[m].Level)
+				}
+			}
+			out.shape[j-from] += w / float64(parabolas)
+		}
+	}
+	if parabolas == 0 {
+		out.shape = nil
+		return out
+	}
+	for j := range out.shape {
+		out.shape[j] = (out.shape[j] - out.weights[j]) / 2
+		out.weights[j] += out.shape[j]
+	}
+	return out
+}
+
+// of is the bias there, and how far its 95 % limits lie below and above it: those of the knowns combined
+// by squares, and what the bend may do.
+func (b between) of(knowns []assess.LevelFinding) (bias, below, above float64) {
+	bend := 0.0
+	for j, w := range b.weights {
+		k := knowns[b.from+j]
+		bias += w * float64(k.Bias)
+		down, up := float64(k.Bias-k.BiasLow), float64(k.BiasHigh-k.Bias)
+		if w < 0 {
+			down, up = up, down
+		}
+		below, above = math.Hypot(below, w*down), math.Hypot(above, w*up)
+		if b.shape != nil {
+			bend += b.shape[j] * float64(k.Bias)
+		}
+	}
+	return bias, below + math.Abs(bend), above + math.Abs(bend)
 }
 
 // judge gives the verdict for the first need that reaches a known.

@@ -36,6 +36,45 @@ func TestAgreeByHand(t *testing.T) {
 	}
 }
 
+// Two benches have one method, that flattens off, at knowns of their own: straight lines between the
+// knowns of the second miss it, and told them apart in 17 of 60 made-up trials.
+func TestAgreeBetweenKnownsOfABentMethod(t *testing.T) {
+	biases := func(levels []float64) (bias, half []float64) {
+		for _, c := range levels {
+			bias, half = append(bias, 30*c/(30+c)-c), append(half, 0.03+0.005*c)
+		}
+		return bias, half
+	}
+	one, two := []float64{0.5, 4, 9, 18}, []float64{0, 2, 6, 13, 25}
+	b1, h1 := biases(one)
+	b2, h2 := biases(two)
+	got := Agree(bench(one, b1, h1), bench(two, b2, h2), nil, nil)
+	if got[0].Verdict != assess.Undecided {
+		t.Errorf("%+v", got)
+	}
+	for _, l := range got[0].Levels {
+		if !(l.Low < 0 && l.High > 0) {
+			t.Errorf("at %v: %v (%v to %v), and there is none", l.Level, l.Difference, l.Low, l.High)
+		}
+	}
+	// By hand, at 2 between knowns at 1, 3 and 5: the straight line weighs them 1/2, 1/2, 0, the parabola 3/8, 3/4, −1/8.
+	by := betweenKnowns(bench([]float64{1, 3, 5}, []float64{1, 9, 25}, []float64{1, 1, 1}).Findings.Methods[0].Levels, 2)
+	for j, w := range []float64{0.4375, 0.625, -0.0625} {
+		near(t, "weight", num.Number(by.weights[j]), w)
+	}
+}
+
+// Limits are those of the sides: the bias of the second may lie up to 0.3 below and 1 above 0.5, of the
+// first 0.4 above and 0.2 below 0: 0.5 − √(0.3² + 0.4²) = 0, and 0.5 + √(1² + 0.2²).
+func TestAgreeKeepsTheSides(t *testing.T) {
+	a, b := bench([]float64{2}, []float64{0}, []float64{0.4}), bench([]float64{2}, []float64{0.5}, []float64{1})
+	a.Findings.Methods[0].Levels[0].BiasLow, b.Findings.Methods[0].Levels[0].BiasLow = -0.2, 0.2
+	l := Agree(a, b, nil, nil)[0].Levels[0]
+	near(t, "low", l.Low, 0)
+	near(t, "high", l.High, 0.5+math.Sqrt(1.04))
+	near(t, "E_n", l.En, 1)
+}
+
 func TestAgreeVerdicts(t *testing.T) {
 	n := knownwater.Need{Name: "hold", Low: 1, High: 6, Permitted: []knownwater.Permit{{At: 1, Error: 1}}}
 	levels := []float64{1, 3, 6}
