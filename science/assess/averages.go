@@ -170,20 +170,22 @@ func (st *study) averagesAt(c float64, uses []use) [][2]averageError {
 	if out, ok := st.averaged[c]; ok {
 		return out
 	}
-	t, by := st.turnAt(c), st.averageRule()
+	by := st.averageRule()
 	ways := [2]errorAt{normalAt(c), normalAt(c)}
+	told := ways
 	if !st.inSteps() {
-		ways = [2]errorAt{st.rawAt(c), st.correctedAt(t, c)}
+		ways[0], told[0] = st.errorAt(c, false)
+		ways[1], told[1] = st.errorAt(c, true)
 	}
 	out := make([][2]averageError, len(uses))
-	numbers := st.numbersAt(c, t)
+	numbers, toldNumbers := st.numbersAt(c)
 	for i, u := range uses {
 		for way, e := range ways {
 			d := st.averageDraws(c, u)
 			if st.inSteps() {
-				d = joined(numbers, way, d, u)
+				d = joined(numbers, toldNumbers, way, d, u)
 			}
-			out[i][way] = averageErrorOf(glimpseAt(e, d, 1), by)
+			out[i][way] = averageErrorOf(glimpseAt(e, told[way], d, 1), by)
 		}
 	}
 	if st.averaged == nil {
@@ -214,13 +216,15 @@ const everyOf = 2
 
 // joined are averages of answers in steps, as numbers: their means, their roundings' standard
 // deviation divided by the root of their number, and the scatter of what was averaged.
-func joined(numbers func() [2]behaviour, way int, average drawsOf, u use) drawsOf {
+func joined(numbers, told func() [2]behaviour, way int, average drawsOf, u use) drawsOf {
 	root := math.Sqrt(float64(u.tests))
-	at := func(k int) record.Normal {
-		d := numbers()[way].wide[k]
-		return record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, average.wide(k).SD)}
+	at := func(of func() [2]behaviour) func(k int) record.Normal {
+		return func(k int) record.Normal {
+			d := of()[way].wide[k]
+			return record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, average.wide(k).SD)}
+		}
 	}
-	return drawsOf{average.wides, average.wides, at, at, func() float64 { return numbers()[way].varMean }}
+	return drawsOf{average.wides, average.wides, at(numbers), at(told), func() float64 { return told()[way].varMean }}
 }
 
 // normalAt is error_95 of results that are normal themselves.
@@ -249,8 +253,18 @@ func (t turn) value(a record.Answer) float64 {
 const seldomOpen = 0.002
 
 // numbersAt are single results at c as the numbers that their answers are taken for, as read and
-// turned round: by draw their mean, and the standard deviation that the steps add to the scatter.
-func (st *study) numbersAt(c float64, t turn) func() [2]behaviour {
+// turned round: by draw their mean, and the standard deviation that the steps add to the scatter; told are
+// those by which "not fit" is said.
+func (st *study) numbersAt(c float64) (numbers, told func() [2]behaviour) {
+	without, found := st.turnsAt(c)
+	numbers = st.numbersBy(c, without)
+	if told = numbers; !found.is(without) {
+		told = st.numbersBy(c, found)
+	}
+	return numbers, told
+}
+
+func (st *study) numbersBy(c float64, t turn) func() [2]behaviour {
 	return sync.OnceValue(func() [2]behaviour {
 		value := make([][2]float64, len(st.rec.Shown.Answers))
 		for i, a := range st.rec.Shown.Answers {

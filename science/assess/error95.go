@@ -33,21 +33,24 @@ func (st *study) rawAt(c float64) errorAt {
 	}}
 }
 
-// correctedAt is that of results turned round through t, the response that c is turned
-// round by. What was worked out at a place is kept: averages and single results ask alike.
-func (st *study) correctedAt(t turn, c float64) errorAt {
-	if st.ahead != nil { // another response each time
-		return st.errorCorrected(t, c)
+// correctedAt is that of results turned round through the response that c is turned round by, and
+// told through the one that was found. What was worked out at a place is kept: averages and single results ask alike.
+func (st *study) correctedAt(c float64) (e, told errorAt) {
+	if e, ok := st.corrected[c]; ok && st.ahead == nil { // ahead it is another response each time
+		return e[0], e[1]
 	}
-	if e, ok := st.corrected[c]; ok {
-		return e
+	without, found := st.turnsAt(c)
+	e = st.errorCorrected(without, c)
+	if told = e; !found.is(without) {
+		told = st.errorCorrected(found, c)
 	}
-	if st.corrected == nil {
-		st.corrected = map[float64]errorAt{}
+	if st.ahead == nil {
+		if st.corrected == nil {
+			st.corrected = map[float64][2]errorAt{}
+		}
+		st.corrected[c] = [2]errorAt{e, told}
 	}
-	e := st.errorCorrected(t, c)
-	st.corrected[c] = e
-	return e
+	return e, told
 }
 
 func (st *study) errorCorrected(t turn, c float64) errorAt {

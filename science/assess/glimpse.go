@@ -18,17 +18,18 @@ type glimpse struct {
 	alone func(sd float64) float64
 }
 
-func glimpseAt(e errorAt, b drawsOf, permitted float64) glimpse {
+// glimpseAt is that of results whose error is e; told is that by which "not fit" is said (study.errorAt).
+func glimpseAt(e, told errorAt, b drawsOf, permitted float64) glimpse {
 	return glimpse{forms: b.forms, wides: b.wides,
 		form: func(k int) float64 { return e.of(b.form(k)) / permitted },
-		wide: func(k int) float64 { return e.of(lessBias(b.wide(k), e.centre, b.varMean())) / permitted },
+		wide: func(k int) float64 { return told.of(lessBias(b.wide(k), told.centre, b.varMean())) / permitted },
 		own: func(k int) float64 {
 			d := b.wide(k)
-			d.Mean = e.centre
-			return e.of(d) / permitted
+			d.Mean = told.centre
+			return told.of(d) / permitted
 		},
 		sd:    func(k int) float64 { return b.wide(k).SD },
-		alone: func(sd float64) float64 { return e.of(record.Normal{Mean: e.centre, SD: sd}) / permitted }}
+		alone: func(sd float64) float64 { return told.of(record.Normal{Mean: told.centre, SD: sd}) / permitted }}
 }
 
 // whole is what all draws say; of errors in steps without own.

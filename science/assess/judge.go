@@ -173,8 +173,8 @@ func lessBias(d record.Normal, centre, varMean float64) record.Normal {
 }
 
 // ratiosAt works out error_95 by draw, in the wide draws with less bias.
-func ratiosAt(e errorAt, b behaviour, by rule) ratios {
-	return glimpseAt(e, b.draws(), 1).whole(by)
+func ratiosAt(e, told errorAt, b behaviour, by rule) ratios {
+	return glimpseAt(e, told, b.draws(), 1).whole(by)
 }
 
 // logOr is a ratio's logarithm, kept within endless; unknown of a response that ran off,

@@ -18,8 +18,8 @@ import (
 // answers' widths and the knowns' own doubt together. Either verdict is meant to
 // be wrong in at most 5 of 100 trials, at the border too; see errorWithin.
 //
-// Corrected results at a known inside the range are judged by the response
-// fitted without that known.
+// Corrected results at a known inside the range are "fit" by the response fitted without that
+// known, and "not fit" by the one that was found (turnsAt).
 func (st *study) needFindings() {
 	for _, n := range st.needs {
 		f := st.judge(n)
@@ -165,15 +165,18 @@ func placeOf(c, permitted float64, e [2]ratios) place {
 
 // glimpse is a place of one study, ahead: as read or corrected.
 func (st *study) glimpse(n knownwater.Need, c float64, corrected bool) glimpse {
-	return glimpseAt(st.errorAt(c, corrected), st.drawsAt(c), n.PermittedAt(c))
+	e, told := st.errorAt(c, corrected)
+	return glimpseAt(e, told, st.drawsAt(c), n.PermittedAt(c))
 }
 
-// errorAt is the error at c, as read or corrected.
-func (st *study) errorAt(c float64, corrected bool) errorAt {
+// errorAt is the error at c, as read or corrected; told is the same, or of results at a known that
+// are corrected by the response found, that known in it.
+func (st *study) errorAt(c float64, corrected bool) (e, told errorAt) {
 	if corrected {
-		return st.correctedAt(st.turnAt(c), c)
+		return st.correctedAt(c)
 	}
-	return st.rawAt(c)
+	e = st.rawAt(c)
+	return e, e
 }
 
 // errorsAt are the draws of log(error_95) at c, as read and corrected: the same for
@@ -183,10 +186,14 @@ func (st *study) errorsAt(c float64) [2]ratios {
 		return e
 	}
 	b, by := st.behaviourAt(c), st.rule(0)
-	e := [2]ratios{ratiosAt(st.errorAt(c, false), b, by), ratiosAt(st.errorAt(c, true), b, by)}
+	var all [2]ratios
+	for i, corrected := range []bool{false, true} {
+		e, told := st.errorAt(c, corrected)
+		all[i] = ratiosAt(e, told, b, by)
+	}
 	if st.errors == nil {
 		st.errors = map[float64][2]ratios{}
 	}
-	st.errors[c] = e
-	return e
+	st.errors[c] = all
+	return all
 }

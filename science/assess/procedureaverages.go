@@ -66,10 +66,10 @@ func (st *study) averageResults(c float64, uses []use) [][2]drawsOf {
 	t := st.turnAt(c)
 	out := make([][2]drawsOf, len(uses))
 	if st.inSteps() {
-		numbers := st.numbersAt(c, t)
+		numbers, told := st.numbersAt(c)
 		for i, u := range uses {
 			average := st.averageDraws(c, u)
-			out[i] = [2]drawsOf{joined(numbers, 0, average, u), joined(numbers, 1, average, u)}
+			out[i] = [2]drawsOf{joined(numbers, told, 0, average, u), joined(numbers, told, 1, average, u)}
 		}
 		return out
 	}

@@ -319,8 +319,10 @@ const formsOrder, widesOrder = 7, 8
 
 func (s switched) glimpse(c, permitted float64, corrected bool) glimpse {
 	up, ud := s.plain.drawsAt(c), s.diluted.drawsAt(c)
-	u, d := s.plain.errorAt(c, corrected), s.diluted.errorAt(c, corrected)
-	error95 := s.mixedAt(c, corrected, u, d)
+	u, uTold := s.plain.errorAt(c, corrected)
+	d, dTold := s.diluted.errorAt(c, corrected)
+	turns, told := s.turnsAt(c, corrected)
+	error95, errorTold := s.mixedAt(c, turns, u, d), s.mixedAt(c, told, uTold, dTold)
 	forms, wides := orderOf(ud.forms, formsOrder), orderOf(ud.wides, widesOrder)
 	wide := func(k int) (a, b record.Normal) {
 		return up.wide(k), ud.wide(wides[k*len(wides)/up.wides])
@@ -329,13 +331,25 @@ func (s switched) glimpse(c, permitted float64, corrected bool) glimpse {
 		form: func(k int) float64 { return error95(up.form(k), ud.form(forms[k*len(forms)/up.forms])) / permitted },
 		wide: func(k int) float64 {
 			a, b := wide(k)
-			return error95(lessBias(a, u.centre, up.varMean()), lessBias(b, d.centre, ud.varMean())) / permitted
+			return errorTold(lessBias(a, uTold.centre, up.varMean()), lessBias(b, dTold.centre, ud.varMean())) / permitted
 		},
 		own: func(k int) float64 {
 			a, b := wide(k)
-			a.Mean, b.Mean = u.centre, d.centre
-			return error95(a, b) / permitted
+			a.Mean, b.Mean = uTold.centre, dTold.centre
+			return errorTold(a, b) / permitted
 		}}
+}
+
+// turnsAt are what results of the branches are turned round by at c, and by what "not fit" is told
+// (study.turnsAt); nil: as read.
+func (s switched) turnsAt(c float64, corrected bool) (turns, told *[2]turn) {
+	if !corrected {
+		return nil, nil
+	}
+	turns, told = new([2]turn), new([2]turn)
+	turns[0], told[0] = s.plain.turnsAt(c)
+	turns[1], told[1] = s.diluted.turnsAt(c)
+	return turns, told
 }
 
 // leaves is the chance that a sample is diluted, by how its undiluted readings are distributed:
@@ -364,10 +378,10 @@ func (s switched) stays(a record.Answer) bool {
 // mixedAt is the E that 95 % of results at c keep within when readings a of the undiluted branch
 // that stay there are joined by readings b of the diluted one for those that do not; u and d
 // are the errors of each branch alone.
-func (s switched) mixedAt(c float64, corrected bool, u, d errorAt) func(a, b record.Normal) float64 {
-	leaves, mixed := s.leaves(), s.mixedNumbers(c, corrected)
+func (s switched) mixedAt(c float64, turns *[2]turn, u, d errorAt) func(a, b record.Normal) float64 {
+	leaves, mixed := s.leaves(), s.mixedNumbers(c, turns)
 	if s.plain.inSteps() {
-		mixed = s.mixedSteps(c, corrected)
+		mixed = s.mixedSteps(c, turns)
 	}
 	return func(a, b record.Normal) float64 {
 		switch left := leaves(a); {
@@ -382,11 +396,11 @@ func (s switched) mixedAt(c float64, corrected bool, u, d errorAt) func(a, b rec
 }
 
 // mixedNumbers is that of numbers: results as read may lie below nothing, corrected ones do not.
-func (s switched) mixedNumbers(c float64, corrected bool) func(a, b record.Normal, left float64) float64 {
+func (s switched) mixedNumbers(c float64, turned *[2]turn) func(a, b record.Normal, left float64) float64 {
 	edge, jump := s.over+s.plain.rec.Shown.Step/2, 0.0
 	turns := [2]turn{asRead, asRead}
-	if corrected {
-		jump, turns = c, [2]turn{s.plain.turnAt(c), s.diluted.turnAt(c)}
+	if turned != nil {
+		jump, turns = c, *turned
 	}
 	rounding := [2]float64{s.plain.rec.Shown.Step / math.Sqrt(12), s.diluted.rec.Shown.Step / math.Sqrt(12)}
 	var at [2][2]int // the pieces of the responses in which the ends were last
@@ -413,7 +427,7 @@ func (s switched) mixedNumbers(c float64, corrected bool) func(a, b record.Norma
 					weight = -weight
 				}
 				below(c+e, 0)
-				if !corrected || c-e > 0 {
+				if turned == nil || c-e > 0 {
 					below(c-e, 1)
 				}
 			}
@@ -430,18 +444,18 @@ func (s switched) mixedNumbers(c float64, corrected bool) func(a, b record.Norma
 var asRead = turn{[]float64{0, 1}, []float64{0, 1}}
 
 // mixedSteps is that of answers in steps, each branch by the sharing of its draw.
-func (s switched) mixedSteps(c float64, corrected bool) func(a, b record.Normal, left float64) float64 {
-	side := func(st *study, stays func(record.Answer) bool) func(sharing int) *nested {
+func (s switched) mixedSteps(c float64, turned *[2]turn) func(a, b record.Normal, left float64) float64 {
+	side := func(i int, st *study, stays func(record.Answer) bool) func(sharing int) *nested {
 		miss := func(a record.Answer) float64 { return math.Abs(a.Value - c) }
-		if corrected {
-			t := st.turnAt(c)
+		if turned != nil {
+			t := turned[i]
 			miss = func(a record.Answer) float64 { return math.Abs(t.value(a) - c) }
 		}
 		order, all := byMiss(st.rec.Shown.Answers, miss)
 		order = slices.DeleteFunc(order, func(i int) bool { return !stays(st.rec.Shown.Answers[i]) })
 		return func(sharing int) *nested { return nest(st.answersAs(sharing), all, order) }
 	}
-	plain, diluted := side(s.plain, s.stays), side(s.diluted, func(record.Answer) bool { return true })
+	plain, diluted := side(0, s.plain, s.stays), side(1, s.diluted, func(record.Answer) bool { return true })
 	lists := map[[2]int]*both{}
 	return func(a, b record.Normal, left float64) float64 {
 		key := [2]int{a.Sharing, b.Sharing}

@@ -27,7 +27,7 @@ func TestMixed95(t *testing.T) {
 		return nestOf(miss, append(ends, float64(len(ends))*width))
 	}
 	left := num.Phi((plain.Mean - over) / plain.SD)
-	numbers := switched{plain: &study{rec: &record.Record{}}, diluted: &study{rec: &record.Record{}}, over: over}.mixedNumbers(c, false)
+	numbers := switched{plain: &study{rec: &record.Record{}}, diluted: &study{rec: &record.Record{}}, over: over}.mixedNumbers(c, nil)
 	for _, w := range []struct {
 		name string
 		got  float64

@@ -10,11 +10,24 @@ import (
 // turnAt is how corrected results at c come about: through the response fitted
 // without the known at c, where there is one that is not the lowest or highest.
 func (st *study) turnAt(c float64) turn {
-	t := st.turnNow(c)
-	if st.ahead != nil {
-		t = t.moved(st.ahead.shift(c))
+	without, _ := st.turnsAt(c)
+	return without
+}
+
+// turnsAt are that, and the response that was found, which is what results are corrected by
+// after the trial: a known that is left out of a curve through the means leaves a gap twice as wide as any
+// that the curve has, and what is missed there tells nothing against what is missed with it.
+func (st *study) turnsAt(c float64) (without, found turn) {
+	without, found = st.turnNow(c), turn{st.rec.Grid, st.rec.Mean}
+	if st.ahead == nil {
+		return without, found
 	}
-	return t
+	by := st.ahead.shift(c)
+	if found.is(without) {
+		found = found.moved(by)
+		return found, found
+	}
+	return without.moved(by), found.moved(by)
 }
 
 // turnNow is that by the readings there are.
@@ -92,6 +105,9 @@ func (t turn) from(i *int, c float64) (y, slope float64) {
 }
 
 func (t turn) top() float64 { return t.grid[len(t.grid)-1] }
+
+// is says whether two are one.
+func (t turn) is(other turn) bool { return &t.mean[0] == &other.mean[0] }
 
 // moved is the response moved by a constant.
 func (t turn) moved(by float64) turn {

@@ -101,3 +101,24 @@ func TestErrorsGoByTheirSharing(t *testing.T) {
 		t.Errorf("of readings of 10 ± 1 by 0.25, 89 %% say 10, and the error is %g", narrow)
 	}
 }
+
+// A display that bends sharply at the known of 4: a curve through the other means misses what it shows there by several times what is
+// permitted, the one that was found, which is what results will be corrected by, does not. The correction is not called fit for it, nor not fit.
+func TestLeftOutTellsNothingAgainst(t *testing.T) {
+	const permitted = 0.3
+	tr := scored([]float64{0, 2, 4, 6, 8, 10}, 5, 0.02, func(c float64) float64 { return 2*c - 1.5*math.Max(0, c-4) }, permitted)
+	f := Run(tr, Options{Brief: true}).Methods[0]
+	if f.Needs[0].Corrected.Verdict != Undecided {
+		t.Errorf("corrected results are %s", f.Needs[0].Corrected.Verdict)
+	}
+	met := false
+	for _, a := range f.Needs[0].Along {
+		met = met || a.At == 4
+		if a.At == 4 && !(a.Corrected > 2*permitted && a.CorrLow < permitted) {
+			t.Errorf("at 4 the error is %g, at least %g", a.Corrected, a.CorrLow)
+		}
+	}
+	if !met {
+		t.Error("the known of 4 was not looked at")
+	}
+}

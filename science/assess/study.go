@@ -46,7 +46,7 @@ type study struct {
 	less             map[use][2][]float64          // by what averages scatter less than single results
 	without          map[int]turn                  // responses fitted without a level
 	shared           [][]record.Answer             // by sharing: the answers as they are seen by it
-	corrected        map[float64]errorAt           // by place: what correctedAt worked out
+	corrected        map[float64][2]errorAt        // by place: what correctedAt worked out
 	byLot            []*study                      // each lot's readings by themselves, where there are several
 
 	finding MethodFinding
