@@ -346,9 +346,9 @@ func (st *study) shownInformation(mean, sd float64) (ofMean, ofLog float64) {
 // moving moves the draws of x after something was seen, each when it is asked for.
 type moving struct {
 	*ensemble
-	used  []int       // what was seen that has a say
-	v     [][]float64 // C_zz + R of that
-	off   [][]float64 // by draw: how far what was seen lies off it
+	used  []int        // what was seen that has a say
+	v     num.Positive // C_zz + R of that
+	off   [][]float64  // by draw: how far what was seen lies off it
 	rows  [][]float64
 	spots [][]record.Normal
 }
@@ -360,13 +360,13 @@ func (e *ensemble) moving(seen []sign, noise [][]float64) (*moving, bool) {
 			m.used = append(m.used, j)
 		}
 	}
-	m.v = make([][]float64, len(m.used))
+	v := make([][]float64, len(m.used))
 	for a, i := range m.used {
-		m.v[a] = make([]float64, len(m.used))
+		v[a] = make([]float64, len(m.used))
 		for b, j := range m.used {
-			m.v[a][b] = e.czz[i][j]
+			v[a][b] = e.czz[i][j]
 		}
-		m.v[a][a] += seen[i].variance + 1e-9*e.czz[i][i]
+		v[a][a] += seen[i].variance + 1e-9*e.czz[i][i]
 	}
 	n := len(e.x[0])
 	m.off = make([][]float64, aheadDraws)
@@ -376,7 +376,8 @@ func (e *ensemble) moving(seen []sign, noise [][]float64) (*moving, bool) {
 			m.off[k][a] = seen[j].value - noise[k][j] - e.z[j][k*n/aheadDraws]
 		}
 	}
-	_, err := num.SolvePositive(m.v, nil)
+	var err error
+	m.v, err = num.NewPositive(v)
 	return m, err == nil
 }
 
@@ -389,11 +390,11 @@ func (m *moving) row(i int) []float64 {
 	for a, j := range m.used {
 		column[a] = m.cxz[i][j]
 	}
-	gain, _ := num.SolvePositive(m.v, [][]float64{column}) // it could be solved: see moving
+	gain := m.v.Solve(column)
 	out := make([]float64, aheadDraws)
 	for k, off := range m.off {
 		sum := m.x[i][k*len(m.x[i])/aheadDraws]
-		for a, w := range gain[0] {
+		for a, w := range gain {
 			sum += w * off[a]
 		}
 		out[k] = sum

@@ -1,16 +1,14 @@
 package num
 
-// SolvePositive solves V·x = c for each of the columns c, V symmetric and positive
-// definite, by V = L·Lᵀ (Cholesky, in Benoît, Bull. géod. 2 (1924) 67). The error is
-// ErrNotPositive where V is no covariance.
-func SolvePositive(v [][]float64, columns [][]float64) ([][]float64, error) {
+// Positive is a symmetric and positive definite matrix V, taken apart once so that V·x = c
+// can be solved for one column c after another: V = L·Lᵀ (Cholesky, in Benoît, Bull. géod. 2 (1924) 67).
+type Positive struct{ l cholesky }
+
+// NewPositive takes V apart. The error is ErrNotPositive where V is no covariance.
+func NewPositive(v [][]float64) (Positive, error) {
 	l, err := newCholesky(v)
-	if err != nil {
-		return nil, err
-	}
-	out := make([][]float64, len(columns))
-	for i, c := range columns {
-		out[i] = l.solve(c)
-	}
-	return out, nil
+	return Positive{l}, err
 }
+
+// Solve is x of V·x = c.
+func (p Positive) Solve(c []float64) []float64 { return p.l.solve(c) }

@@ -2,7 +2,7 @@ package num
 
 import "math"
 
-// Whitened are columns c of n values as L⁻¹·c, with L·Lᵀ = v (Cholesky, as in SolvePositive): errors
+// Whitened are columns c of n values as L⁻¹·c, with L·Lᵀ = v (Cholesky, as in Positive): errors
 // of covariance v become independent with variance 1. logDet is ln det v. The error is
 // ErrNotPositive where v is no covariance.
 func Whitened(v [][]float64, columns [][]float64) (out [][]float64, logDet float64, err error) {

@@ -188,12 +188,13 @@ func TestPointIsTheMixedModels(t *testing.T) {
 			}
 		}
 	}
-	got, err := num.SolvePositive(a, [][]float64{b})
+	solver, err := num.NewPositive(a)
 	if err != nil {
 		t.Fatal(err)
 	}
+	got := solver.Solve(b)
 	for g := range 3 {
-		near(t, "a level's mean", p.Point[g], got[0][g], 1e-4)
+		near(t, "a level's mean", p.Point[g], got[g], 1e-4)
 	}
 }
 
