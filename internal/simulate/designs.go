@@ -31,6 +31,7 @@ type design struct {
 	lots       []float64               // by what each lot's readings are multiplied
 	true       float64                 // what the hands' share at a swatch is, where the method states another
 	corrected  bool                    // a signal: needs are for results turned round
+	between    bool                    // samples are read half way between the knowns, not at them
 	needs      []knownwater.Need
 }
 

@@ -401,7 +401,8 @@ func gainOf(jac, v [][]float64, res []float64) (gain [][]float64, misfit float64
 	return gain, fit.ANOVA.ResidualSS, nil
 }
 
-// freeMonotone joins the level means, made never falling; weights are their doubt.
+// freeMonotone joins the level means, made never falling; weights are their doubt. Between them draws bend as
+// they may (bends.go).
 func freeMonotone(k Knowledge) *Response {
 	cov := Covariance(k.Draw[:k.lead()])
 	w := make([]float64, len(k.Level))
@@ -422,15 +423,22 @@ func freeMonotone(k Knowledge) *Response {
 			slope[i] = (mid(a, i) + mid(i, b)) / 2
 		}
 	}
-	for d := range k.Draw {
-		y := make([]float64, len(k.Level))
-		for i := range y {
-			y[i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
+	points := make([][]float64, len(k.Draw))
+	for d := range points {
+		points[d] = make([]float64, len(k.Level))
+		for i := range points[d] {
+			points[d][i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
 		}
-		r.draws = append(r.draws, num.Isotonic(y, w))
+	}
+	rng, chance := num.Source(bendTask), unevenly(k.Level, r.Params, points[:k.lead()])
+	for _, p := range points {
+		r.draws = append(r.draws, append(num.Isotonic(p, w), shares(len(p)-1, chance, rng)...))
 	}
 	return r
 }
+
+// bendTask is the source of the draws of bends.
+const bendTask = 29
 
 // At is the best mean reading at concentration c.
 func (r *Response) At(c float64) float64 { return r.Shape.At(r.Params, c) }

@@ -16,6 +16,10 @@ import "sort"
 // themselves lie below every response that flattens off: between the knowns of one, samples were taken for
 // more than they were. But a piece at whose ends it would bend to both sides stays its chord: that is how means scatter
 // about a straight line, and a curve through them is flat in places where the line is not. Beyond the knots the chords of the end pieces go on.
+//
+// After the knots' coefficients may follow one for each piece, by how much it bends: 0 is its chord, 1 the cubic, to whichever
+// sides, and more what bends more. The slopes at its ends stay between 0 and three times the chord's, so that it rises
+// (F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238).
 func FreeOn(knots []float64) *Shape {
 	n := len(knots)
 	width := func(i int) float64 { return knots[i+1] - knots[i] }
@@ -47,7 +51,18 @@ func FreeOn(knots []float64) *Shape {
 		}
 		return chord(p, k) - chord(p, k-1)
 	}
-	straight := func(p []float64, i int) bool { return bends(p, i)*bends(p, i+1) < 0 }
+	// ends are the slopes at the ends of piece i, less the chord's d.
+	ends := func(p []float64, i int, d float64) (left, right float64) {
+		bend := 1.0
+		switch {
+		case len(p) > n:
+			bend = p[n+i]
+		case bends(p, i)*bends(p, i+1) < 0:
+			return 0, 0
+		}
+		keep := func(off float64) float64 { return min(max(bend*off, -d), 2*d) }
+		return keep(slope(p, i) - d), keep(slope(p, i+1) - d)
+	}
 	piece := func(c float64) (i int, t float64) {
 		i = min(max(sort.SearchFloat64s(knots, c), 1), n-1) - 1
 		return i, (c - knots[i]) / width(i)
@@ -57,19 +72,20 @@ func FreeOn(knots []float64) *Shape {
 		At: func(p []float64, c float64) float64 {
 			i, t := piece(c)
 			on := p[i] + t*(p[i+1]-p[i])
-			if t < 0 || t > 1 || straight(p, i) {
+			if t < 0 || t > 1 {
 				return on
 			}
-			d := chord(p, i)
-			return on + width(i)*t*(1-t)*((1-t)*(slope(p, i)-d)-t*(slope(p, i+1)-d))
+			left, right := ends(p, i, chord(p, i))
+			return on + width(i)*t*(1-t)*((1-t)*left-t*right)
 		},
 		Slope: func(p []float64, c float64) float64 {
 			i, t := piece(c)
 			d := chord(p, i)
-			if t < 0 || t > 1 || straight(p, i) {
+			if t < 0 || t > 1 {
 				return d
 			}
-			return d + (1-t)*(1-3*t)*(slope(p, i)-d) - t*(2-3*t)*(slope(p, i+1)-d)
+			left, right := ends(p, i, d)
+			return d + (1-t)*(1-3*t)*left - t*(2-3*t)*right
 		},
 	}
 }

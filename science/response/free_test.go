@@ -9,16 +9,23 @@ import (
 	"pgregory.net/rapid"
 )
 
+// rising are three to nine knots, and answers that never fall.
+func rising(t *rapid.T) (x, y []float64) {
+	n := rapid.IntRange(3, 9).Draw(t, "knots")
+	x, y = make([]float64, n), make([]float64, n)
+	for i := 1; i < n; i++ {
+		x[i] = x[i-1] + rapid.Float64Range(0.1, 10).Draw(t, "width")
+		y[i] = y[i-1] + rapid.SampledFrom([]float64{0, 0.01, 0.3, 1, 2, 20}).Draw(t, "rise")
+	}
+	return x, y
+}
+
 // Between its knots the free shape is the Fritsch–Butland interpolant, as gonum has it, and so is its slope; but
 // where the chords on both sides of a piece would bend it to both sides it is the chord.
 func TestFreeIsAsTheLibraryHasIt(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.IntRange(3, 9).Draw(t, "knots")
-		x, y := make([]float64, n), make([]float64, n)
-		for i := 1; i < n; i++ {
-			x[i] = x[i-1] + rapid.Float64Range(0.1, 10).Draw(t, "width")
-			y[i] = y[i-1] + rapid.SampledFrom([]float64{0, 0.01, 0.3, 1, 2, 20}).Draw(t, "rise")
-		}
+		x, y := rising(t)
+		n := len(x)
 		var want interp.FritschButland
 		if err := want.Fit(x, y); err != nil {
 			t.Fatal(err)
@@ -38,6 +45,43 @@ func TestFreeIsAsTheLibraryHasIt(t *testing.T) {
 		}
 		if got, want := s.Slope(y, c), want.PredictDerivative(c); math.Abs(got-want) > 1e-8*(1+math.Abs(want)) {
 			t.Errorf("%v %v at %g: slope %g, the library %g", x, y, c, got, want)
+		}
+	})
+}
+
+// Where pieces bend by shares of their own each is the cubic that the library makes of its ends and of the slopes there: the chord's
+// and so much of what the interpolant's differ from it, kept between 0 and three times the chord's. It never falls.
+func TestFreeBendsByShares(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x, y := rising(t)
+		n := len(x)
+		bend := make([]float64, n-1)
+		for i := range bend {
+			bend[i] = rapid.SampledFrom([]float64{0, 0.4, 1, 3, 12}).Draw(t, "bend")
+		}
+		var smooth interp.FritschButland
+		if err := smooth.Fit(x, y); err != nil {
+			t.Fatal(err)
+		}
+		i := rapid.IntRange(0, n-2).Draw(t, "piece")
+		d := (y[i+1] - y[i]) / (x[i+1] - x[i])
+		slopes := make([]float64, 2)
+		for k := range slopes {
+			slopes[k] = min(max(d+bend[i]*(smooth.PredictDerivative(x[i+k])-d), 0), 3*d)
+		}
+		var want interp.PiecewiseCubic
+		want.FitWithDerivatives(x[i:i+2], y[i:i+2], slopes)
+		s, p, last := FreeOn(x), append(y, bend...), math.Inf(-1)
+		for j := range 21 {
+			c := x[i] + (x[i+1]-x[i])*float64(j)/20
+			got := s.At(p, c)
+			if math.Abs(got-want.Predict(c)) > 1e-9*(1+math.Abs(got)) || got < last-1e-9*(1+math.Abs(last)) {
+				t.Errorf("%v %v at %g: %g after %g, the library %g", x, p, c, got, last, want.Predict(c))
+			}
+			if j > 0 && j < 20 && math.Abs(s.Slope(p, c)-want.PredictDerivative(c)) > 1e-8*(1+d) {
+				t.Errorf("%v %v at %g: slope %g, the library %g", x, p, c, s.Slope(p, c), want.PredictDerivative(c))
+			}
+			last = got
 		}
 	})
 }

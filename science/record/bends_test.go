@@ -1,0 +1,104 @@
+package record
+
+import (
+	"math"
+	"testing"
+
+	"knownwater/science/num"
+)
+
+// firm are means of a response without any doubt, and so many draws.
+func firm(levels []float64, truth func(c float64) float64, draws int) Knowledge {
+	k := Knowledge{Level: levels, Mean: make([]float64, len(levels))}
+	for i, c := range levels {
+		k.Mean[i] = truth(c)
+	}
+	for range draws {
+		k.Draw, k.Known = append(k.Draw, k.Mean), append(k.Known, make([]float64, len(levels)))
+	}
+	return k
+}
+
+// About a kink half way between two knowns draws bend as the exponential distribution says, from the chord to beyond the
+// kink; knowns stay where they are, and no draw falls.
+func TestDrawsBendAsTheyMay(t *testing.T) {
+	c := []float64{0, 1, 2, 3, 4, 5}
+	truth := func(c float64) float64 { return math.Min(c, 2.5) + 0.4*math.Max(0, c-2.5) }
+	k := firm(c, truth, 4000)
+	f := freeMonotone(k)
+	chord := (k.Mean[2] + k.Mean[3]) / 2
+	best, kink := f.At(2.5)-chord, truth(2.5)-chord
+	if best <= 0 || kink/best < 3.3 || kink/best > 4 {
+		t.Fatalf("the kink lies %g of the curve's bend above the chord", kink/best)
+	}
+	mean, beyond := 0.0, 0.0
+	for d := range k.Draw {
+		for i := range c {
+			near(t, "a known", f.Draw(d, c[i]), k.Mean[i], 1e-12)
+		}
+		b := f.Draw(d, 2.5) - chord
+		mean += b / best / float64(len(k.Draw))
+		if b > kink {
+			beyond++
+		}
+		last := math.Inf(-1)
+		for x := 0.0; x <= 5; x += 0.05 {
+			y := f.Draw(d, x)
+			if y < last-1e-12 {
+				t.Fatalf("draw %d falls at %g", d, x)
+			}
+			last = y
+		}
+	}
+	// of 4,000 exponential draws, to three standard errors: the mean is 1, and e^−q of them lie beyond q
+	near(t, "mean bend", mean, 1, 0.05)
+	near(t, "beyond the kink", beyond/float64(len(k.Draw)), math.Exp(-kink/best), 0.008)
+}
+
+// Knowns tell whether a method bends evenly: one that flattens off does, one with a kink does not, a line and three knowns leave it as likely as it was.
+func TestEvenlyOrNot(t *testing.T) {
+	c := []float64{0, 1, 2.5, 5, 10, 20, 40}
+	chance := func(levels []float64, truth func(c float64) float64) float64 {
+		k := firm(levels, truth, 0)
+		for d := range 400 { // means known to 1 %
+			y, z := make([]float64, len(levels)), num.Source(3, uint64(d))
+			for i := range y {
+				y[i] = k.Mean[i] * (1 + 0.01*z.NormFloat64())
+			}
+			k.Draw = append(k.Draw, y)
+		}
+		return unevenly(levels, k.Mean, k.Draw)
+	}
+	for name, f := range map[string]func(c float64) float64{
+		"saturating":  func(c float64) float64 { return 1.2 * c / (1 + c/30) },
+		"logarithm":   func(c float64) float64 { return 12 * math.Log1p(c/12) },
+		"exponential": func(c float64) float64 { return 30 * (1 - math.Exp(-c/14)) },
+	} {
+		if p := chance(c, f); p > 0.1 {
+			t.Errorf("%s: uneven with %.2f", name, p)
+		}
+	}
+	for _, at := range []float64{4, 7, 12} {
+		if p := chance(c, func(c float64) float64 { return math.Min(c, at) + 0.4*math.Max(0, c-at) }); p < 0.95 {
+			t.Errorf("a kink at %g: uneven with %.2f", at, p)
+		}
+	}
+	near(t, "a line", chance(c, func(c float64) float64 { return c }), 0.75, 1e-9)
+	near(t, "three knowns", chance([]float64{0, 1, 4}, func(c float64) float64 { return c * c }), 0.75, 1e-9)
+}
+
+// Shares seen to a twentieth weigh as the gamma densities do there: e^−s against 9⁹/8!·s⁸·e^(−9s), written out.
+func TestSharesWeigh(t *testing.T) {
+	for _, s := range []float64{0.5, 1, 2} {
+		want := math.Log(math.Exp(-s) / (math.Pow(9, 9) / 40320 * math.Pow(s, 8) * math.Exp(-9*s)))
+		near(t, "log ratio", shareLog(s, 0.05, uneven)-shareLog(s, 0.05, even), want, 0.1)
+	}
+	// wide: both are all there is, and weigh alike
+	near(t, "log ratio of what says nothing", shareLog(1, 300, uneven)-shareLog(1, 300, even), 0, 1e-3)
+	rng, mean, square := num.Source(5), 0.0, 0.0
+	for _, s := range shares(40000, 0, rng) {
+		mean, square = mean+s/40000, square+s*s/40000
+	}
+	near(t, "mean share", mean, 1, 0.006)
+	near(t, "its variance", square-mean*mean, 1./9, 0.004)
+}
