@@ -151,6 +151,7 @@ var briefly = map[string]phrase{
 	"too-few-lots":                 text("{new} more lots"),
 	"readers-tell-little":          text("perhaps {new} more readers"),
 	"lots-tell-little":             text("perhaps {new} more lots"),
+	"only-untried-lot-open":        text("more lots"),
 	"knowns-too-loose":             text("surer knowns"),
 	"off-the-top":                  text("runs off its top there"),
 	"no-response":                  text("no usable response"),

@@ -45,6 +45,8 @@ func catalogue() map[string]phrase {
 		"not-rising":          text("the readings do not rise with the level, so they cannot be turned round"),
 		"spread-loose":        text("the scatter is known only within a factor of about {factor|2} (degrees of freedom: about {df|0}): too few repeats; about four readings at each level would tell"),
 		"one-level-spread":    text("one level cannot tell how the scatter grows with the level"),
+		"few-lots":            text("with {lots|0} lots it is known only roughly how far another one reads: what is said of a lot that was not tried leans on how lots commonly differ, by a tenth or so; about five would tell"),
+		"lots-are-twins":      text("what is said of a lot is said of it and its {twin} together: with another {twin} it may read otherwise"),
 		"few-readers":         text("with {readers|0} readers it is known only roughly how people differ; each one’s own offset is shown beside it"),
 		"knowns-exact":        text("the known levels came without an uncertainty and were taken as exact: every bias rests on that"),
 		"dilution-in-readings": text("the stated uncertainty of the dilution is not added a second time: the trial’s own vials were diluted, " +
@@ -99,6 +101,7 @@ func catalogue() map[string]phrase {
 		"too-few-readers":              text("at {at|3} it hangs on how people differ: {new} more of them, each reading every known once, would settle it in 4 of 5 cases; more tests by the same would not"),
 		"too-few-lots":                 text("at {at|3} it hangs on how lots differ: {new} more of them, each tested with every known once, would settle in 4 of 5 cases what is said of a lot that was not tried; more tests with the same would not. To be judged itself, each lot needs as many tests as those that were"),
 		"readers-tell-little":          text("at {at|3} it hangs on how people differ, and {had} of them tell little of that: {new} more, each reading every known once, would settle it in about {of10} of 10 cases; more tests by the same would not in 4 of 5"),
+		"only-untried-lot-open":        text("the lots that were tried are fit; how far one that was not may lie off at {at|3} is not told by {had}, which leaves the need open for it: about five lots would tell"),
 		"lots-tell-little":             text("at {at|3} it hangs on how lots differ, and {had} of them tell little of that: {new} more, each tested with every known once, would settle in about {of10} of 10 cases what is said of a lot that was not tried; more tests with the same would not in 4 of 5"),
 		"too-few-tests":                text("at {at|3} the error lies too close to the permitted one for so few tests"),
 

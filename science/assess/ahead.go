@@ -63,8 +63,12 @@ type ensemble struct {
 // foresee prepares the spots of a study, and a number of equally likely truths.
 func (st *study) foresee(spots []float64, truths int) *foresight {
 	f := &foresight{st: st, spots: spots}
-	f.form = st.ensemble(st.post.Form, st.post.Wide.Len(), spots)
-	f.wide = st.ensemble(st.post.Wide, 0, spots)
+	f.form = st.ensemble(st.post.Form, st.post.Wide.Len(), spots, st.lots)
+	var lots *lotSpread
+	if st.inSteps() { // whose upper limits are told by these, too
+		lots = st.lots
+	}
+	f.wide = st.ensemble(st.post.Wide, 0, spots, lots)
 	n := len(f.form.x[0])
 	for i := range truths {
 		f.truths = append(f.truths, (2*i+1)*n/(2*truths))
@@ -83,7 +87,7 @@ func (f *foresight) fill() {
 	}
 }
 
-func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemble {
+func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, lots *lotSpread) ensemble {
 	n := min(covaryDraws, d.Len())
 	e := ensemble{draws: d, at: func(i int) int { return i * d.Len() / n }}
 	column := func(f func(k int) float64) []float64 {
@@ -96,7 +100,7 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64) ensemb
 	for _, c := range spots {
 		mean := make([]float64, n)
 		log := make([]float64, n)
-		for i, b := range st.normalsAt(c, d, first, covaryDraws) {
+		for i, b := range st.normalsAt(c, d, first, covaryDraws, lots) {
 			mean[i], log[i] = b.Mean, math.Log(b.SD)
 		}
 		e.x = append(e.x, mean, log)
@@ -146,6 +150,10 @@ func (st *study) widens(d *posterior.Draws, source string, k int) float64 {
 	f, ok := st.factor[source]
 	if !ok {
 		return 1
+	}
+	if source == "lot" && st.lots != nil {
+		at := st.atGroup(st.groupAt(st.middleLevel()))
+		return math.Hypot(1, math.Sqrt(st.lots.at(k, at.above))/at.repeatability(d, k))
 	}
 	return math.Hypot(1, d.Ratio[f][k])
 }

@@ -122,14 +122,15 @@ func (st *study) span(n knownwater.Need) (low, high float64) {
 }
 
 // lessThanOne is by what an average scatters less than a single result, for the
-// draws of behaviour.some: the same at every place, since every part is a share of the repeatability.
+// draws of behaviour.some: the same at every place, since every part is a share of the repeatability but for what a lot that
+// was not tried adds, which is left as it is.
 func (st *study) lessThanOne(u use) (wide, form []float64) {
 	if l, ok := st.less[u]; ok {
 		return l[0], l[1]
 	}
-	wide = st.lessOf(st.post.Wide, u)
-	if form = wide; st.upper() != st.post.Wide {
-		form = st.lessOf(st.upper(), u)
+	wide = st.lessOf(st.post.Wide, u, nil)
+	if form = wide; st.upper() != st.post.Wide || st.lots != nil {
+		form = st.lessOf(st.upper(), u, st.lots)
 	}
 	if st.less == nil {
 		st.less = map[use][2][]float64{}
@@ -138,7 +139,7 @@ func (st *study) lessThanOne(u use) (wide, form []float64) {
 	return wide, form
 }
 
-func (st *study) lessOf(d *posterior.Draws, u use) []float64 {
+func (st *study) lessOf(d *posterior.Draws, u use, lots *lotSpread) []float64 {
 	nested := posterior.None
 	if f, ok := st.factor["vial"]; ok {
 		nested = f
@@ -153,13 +154,18 @@ func (st *study) lessOf(d *posterior.Draws, u use) []float64 {
 			part := d.Ratio[f][k] * d.Ratio[f][k]
 			switch {
 			case f == nested:
+			case lots != nil && f == st.factor["lot"]: // by itself
 			case known && f == reader:
 				square += part / float64(u.readers)
 			default:
 				square += part
 			}
 		}
-		out[i] = math.Sqrt(square) / d.Whole(k)
+		whole := d.Whole(k)
+		if lots != nil {
+			whole = math.Sqrt(st.withoutLots(d, k))
+		}
+		out[i] = math.Sqrt(square) / whole
 	}
 	return out
 }
@@ -199,14 +205,20 @@ func (st *study) averagesAt(c float64, uses []use) [][2]averageError {
 func (st *study) averageDraws(c float64, u use) drawsOf {
 	b := st.behaviourAt(c)
 	wide, form := st.lessThanOne(u)
-	less := func(list []record.Normal, by []float64) func(k int) record.Normal {
+	above := st.along(c).above
+	less := func(list []record.Normal, by []float64, lots *lotSpread) func(k int) record.Normal {
 		return func(k int) record.Normal {
 			d := list[everyOf*k]
-			d.SD *= by[k]
+			if lots == nil {
+				d.SD *= by[k]
+				return d
+			}
+			lot := lots.at(everyOf*k, above)
+			d.SD = math.Sqrt(math.Max(0, d.SD*d.SD-lot)*by[k]*by[k] + lot)
 			return d
 		}
 	}
-	return drawsOf{len(b.form) / everyOf, len(b.wide) / everyOf, less(b.form, form), less(b.wide, wide), func() float64 { return b.varMean }}
+	return drawsOf{len(b.form) / everyOf, len(b.wide) / everyOf, less(b.form, form, st.lots), less(b.wide, wide, nil), func() float64 { return b.varMean }}
 }
 
 // everyOf is how many draws there are to each that averages take: draws stand in the order of their spreads,
@@ -218,13 +230,13 @@ const everyOf = 2
 // deviation divided by the root of their number, and the scatter of what was averaged.
 func joined(numbers, told func() [2]behaviour, way int, average drawsOf, u use) drawsOf {
 	root := math.Sqrt(float64(u.tests))
-	at := func(of func() [2]behaviour) func(k int) record.Normal {
+	at := func(of func() [2]behaviour, scatter func(k int) record.Normal) func(k int) record.Normal {
 		return func(k int) record.Normal {
 			d := of()[way].wide[k]
-			return record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, average.wide(k).SD)}
+			return record.Normal{Mean: d.Mean, SD: math.Hypot(d.SD/root, scatter(k).SD)}
 		}
 	}
-	return drawsOf{average.wides, average.wides, at(numbers), at(told), func() float64 { return told()[way].varMean }}
+	return drawsOf{average.wides, average.wides, at(numbers, average.form), at(told, average.wide), func() float64 { return told()[way].varMean }}
 }
 
 // normalAt is error_95 of results that are normal themselves.

@@ -108,10 +108,15 @@ func (st *study) behaviour(c float64) behaviour {
 		}
 		b.form = b.wide
 	} else {
-		b.wide = st.normalsAt(c, st.post.Wide, 0, st.post.Wide.Len())
-		b.form = b.wide
-		if !st.inSteps() {
-			b.form = st.normalsAt(c, st.post.Form, st.post.Wide.Len(), st.post.Form.Len())
+		wide, form := st.post.Wide, st.post.Form
+		b.wide = st.normalsAt(c, wide, 0, wide.Len(), nil)
+		switch {
+		case !st.inSteps():
+			b.form = st.normalsAt(c, form, wide.Len(), form.Len(), st.lots)
+		case st.lots != nil:
+			b.form = st.normalsAt(c, wide, 0, wide.Len(), st.lots)
+		default:
+			b.form = b.wide
 		}
 	}
 	if st.noScatter {
@@ -148,18 +153,27 @@ func (st *study) upper() *posterior.Draws {
 }
 
 // normalsAt takes so many draws evenly; the response has those of all
-// posteriors one after the other, from first on.
-func (st *study) normalsAt(c float64, d *posterior.Draws, first, most int) []record.Normal {
+// posteriors one after the other, from first on. lots: how far a lot that was not tried may read, or nil where
+// lower limits are told, which lean on the posterior's lots alone.
+func (st *study) normalsAt(c float64, d *posterior.Draws, first, most int, lots *lotSpread) []record.Normal {
 	at := st.along(c)
 	n := min(most, d.Len())
 	out := make([]record.Normal, n)
+	var off []float64
+	if lots != nil {
+		off = normals(n, lotsTask)
+	}
 	for i := range out {
 		k := i * d.Len() / n
 		mean := st.resp.Draw(first+k, c)
 		if math.IsNaN(mean) || math.IsInf(mean, 0) { // a bent shape's draw that ran off
 			mean = st.resp.At(c)
 		}
-		out[i] = record.Normal{Mean: mean, SD: st.total(d, k, at), Sharing: d.Share[k]}
+		sd := st.total(d, k, at)
+		if lots != nil {
+			mean, sd = mean+math.Sqrt(st.lotsAverage(d, k, at))*off[i], st.totalOfAny(d, k, at)
+		}
+		out[i] = record.Normal{Mean: mean, SD: sd, Sharing: d.Share[k]}
 	}
 	return out
 }

@@ -60,7 +60,7 @@ func (st *study) readingIn(k int, c float64, same bool) record.Normal {
 	}
 	d, at := st.post.Form, st.along(c)
 	k = (2*k + 1) * d.Len() / (2 * st.spanLen())
-	n := record.Normal{Mean: st.resp.Draw(st.post.Wide.Len()+k, c), SD: st.total(d, k, at)}
+	n := record.Normal{Mean: st.resp.Draw(st.post.Wide.Len()+k, c), SD: st.totalOfAny(d, k, at)}
 	if same {
 		n.SD = st.same(d, k, at)
 	}

@@ -47,6 +47,12 @@ func (st *study) lotFindings() {
 		st.byLot = append(st.byLot, st.ofLot(name))
 	}
 	st.lotRatios(names)
+	if st.lots != nil && len(names) < fewLots {
+		st.note(note.New("few-lots").Number("lots", float64(len(names))))
+	}
+	if twin := st.why["lot"]; twin.Code == "part-is-twin" {
+		st.note(note.New("lots-are-twins").Name("twin", twin.Names["twin"]...))
+	}
 	for i := range st.finding.Needs {
 		n := &st.finding.Needs[i]
 		untried := n.Verdict
@@ -60,6 +66,23 @@ func (st *study) lotFindings() {
 			}
 		}
 		st.moreOfLots(n, i)
+		st.sayUntried(n)
+	}
+}
+
+// fewLots is the number of lots below which how far another may read rests on how lots commonly differ
+// more than on the trial.
+const fewLots = 5
+
+// sayUntried says where all lots are fit that it is another one of which too little is known, and
+// not that the error is close to what is permitted.
+func (st *study) sayUntried(n *NeedFinding) {
+	lots := len(n.ByLot)
+	if lots >= fewLots || *n.UntriedLot != Undecided || slices.ContainsFunc(n.ByLot, func(l LotVerdict) bool { return l.Verdict != Fit && l.Verdict != FitWhenCorrected }) {
+		return
+	}
+	if k := slices.IndexFunc(n.Why, func(w note.Note) bool { return w.Code == "too-close" }); k >= 0 {
+		n.Why[k] = note.New("only-untried-lot-open").Number("at", float64(n.Why[k].Numbers["at"][0])).Number("had", float64(lots))
 	}
 }
 

@@ -50,10 +50,10 @@ func TestALotIsShared(t *testing.T) {
 		if a.shared != b.shared || a.shift != b.shift || math.Abs(a.own*float64(n)-b.own*float64(m)) > 1e-12*a.own*float64(n) {
 			t.Errorf("of %s, %d readings %+v, %d %+v", lot, n, a, m, b)
 		}
-		if untried := lot == "L9"; untried != (a.shared > 0) || untried == (a.shift != 0) {
-			t.Errorf("of %s: %+v", lot, a)
-		}
 		c, e := rapid.Float64Range(2, 14).Draw(t, "c"), rapid.Float64Range(2, 14).Draw(t, "e")
+		if untried, adds := lot == "L9", s.ofUntriedLot(d, c); a.shared != 0 || untried != (adds > 0) || untried == (a.shift != 0) {
+			t.Errorf("of %s: %+v, and %g for a lot that was not tried", lot, a, adds)
+		}
 		w := p.Way("", lot, 1)
 		alone, same, two := make([]float64, WayDraws), make([]float64, WayDraws), make([]float64, WayDraws)
 		w.Shared(c, 1, alone)

@@ -71,7 +71,7 @@ func TestMoreTests(t *testing.T) {
 
 // Two lots hardly tell how lots differ: what helps is more of them.
 func TestMoreLots(t *testing.T) {
-	tr := promiseTrial(0.3, 1.25, 0, 6, 0, 9)
+	tr := promiseTrial(0.3, 5, 0, 6, 0, 9)
 	for i := range tr.Observations {
 		tr.Observations[i].Lot = []string{"A", "B"}[i%2]
 	}

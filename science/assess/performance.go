@@ -159,6 +159,9 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 		}
 	}
 	notes = append(notes, p.about("lot", q.Lot, p.Lots)...)
+	if n := len(p.Lots); p.first().lots != nil && n < fewLots && !slices.Contains(p.Lots, q.Lot) {
+		notes = append(notes, note.New("few-lots").Number("lots", float64(n)))
+	}
 	s := sampled{branch, q.Lot, 0, q.Yield > 0, &p.asked, nil}
 	if q.NitriteKnown {
 		if s.less = p.lessNitrite(q.Nitrite, q.UNitrite); s.less != nil {
@@ -309,7 +312,7 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 			if s.less != nil {
 				c += s.less(d)
 			}
-			sd := math.Sqrt(parts[d].own+parts[d].shared) * s.repeatability(d, c)
+			sd := math.Sqrt(parts[d].own+parts[d].shared+s.ofUntriedLot(d, c)) * s.repeatability(d, c)
 			if s.rel == 0 {
 				return sd
 			}
@@ -339,11 +342,23 @@ func (s sampled) shares(d int, by []result.Readings) shares {
 	}
 	if effect, ok := s.effect("lot", s.lot, d); ok {
 		out.shift += effect
-	} else if !s.known {
-		out.shared += s.tau("lot", d)
 	}
 	out.shared += s.tau("session", d)
 	return out
+}
+
+// ofUntriedLot is the variance that a lot adds which was not tried, or is not named, at c, in units of
+// repeatability; 0 where it is known what the lot reads.
+func (s sampled) ofUntriedLot(d int, c float64) float64 {
+	if _, tried := s.effect("lot", s.lot, d); tried || s.known {
+		return 0
+	}
+	if s.lots == nil {
+		return s.tau("lot", d)
+	}
+	at, k := s.along(c), s.kept[d]
+	r := at.repeatability(s.post.Form, k)
+	return (s.lots.at(k, at.above) + s.lotsAverage(s.post.Form, k, at)) / (r * r)
 }
 
 // repeatability of a single reading at c, in draw d of the record.
@@ -394,6 +409,8 @@ func (s sampled) Next(c, y float64, had []result.Readings, more result.Readings)
 		d := i * s.rec.Draws() / n
 		base := s.repeatability(d, c)
 		first, next := s.shares(d, had), s.shares(d, []result.Readings{more})
+		lot := s.ofUntriedLot(d, c)
+		first.shared, next.shared = first.shared+lot, next.shared+lot
 		k := first.shared / (first.own + first.shared)
 		if len(had) != 1 || had[0].Reader != more.Reader {
 			k = 0

@@ -11,6 +11,7 @@ import (
 	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 	"knownwater/science/record"
 )
 
@@ -191,11 +192,19 @@ func TestALotHoldsBack(t *testing.T) {
 
 // One lot that scatters too much to tell asks for tests of every lot, said at each level and in all.
 func TestMoreTestsOfLots(t *testing.T) {
-	tr := lotsTrial(rand.New(rand.NewPCG(33, 0)), 1, 1, 1)
-	tr.Needs[0].Permitted = []knownwater.Permit{{At: 0.5, Error: 0.068}, {At: 16, Error: 1.92}}
-	n := Run(tr, Options{}).Methods[0].Needs[0]
-	one := lotsTrial(rand.New(rand.NewPCG(33, 0)), 1, 1, 1)
-	one.Needs = tr.Needs
+	trial := func() knownwater.Trial {
+		tr := lotsTrial(rand.New(rand.NewPCG(33, 0)), 1, 1, 1)
+		for i := range tr.Observations {
+			if o := &tr.Observations[i]; o.Lot == "B" {
+				o.Text = fmt.Sprintf("%.3f", o.Level+2*(o.Seen.Mid()-o.Level))
+				o.Seen, _ = reading.Understand(o.Text, tr.Methods[0])
+			}
+		}
+		tr.Needs[0].Permitted = []knownwater.Permit{{At: 0.5, Error: 0.14}, {At: 16, Error: 4.5}}
+		return tr
+	}
+	n := Run(trial(), Options{}).Methods[0].Needs[0]
+	one := trial()
 	one.Observations = slices.DeleteFunc(one.Observations, func(o knownwater.Observation) bool { return o.Lot != "B" })
 	b := Run(one, Options{}).Methods[0].Needs[0]
 	if n.ByLot[1].Verdict != Undecided || n.Verdict != Undecided || !b.MoreTests.OK() {

@@ -9,8 +9,9 @@ import (
 // between says where a concentration lies between the levels: the groups on
 // either side and how far towards the second.
 type between struct {
-	a, b int
-	t    float64
+	a, b  int
+	t     float64
+	above float64 // how far the mean reading lies above that of nothing
 }
 
 // along finds the place of c; beyond the ends the spread of the end stands. In
@@ -24,18 +25,44 @@ func (st *study) along(c float64) between {
 	}
 	switch i {
 	case 0:
-		g := st.groupAt(0)
-		return between{g, g, 0}
+		return st.atGroup(st.groupAt(0))
 	case n:
-		g := st.groupAt(n - 1)
-		return between{g, g, 0}
+		return st.atGroup(st.groupAt(n - 1))
 	}
 	soft := 0.25 * st.levels[(n+1)/2].value
 	if soft == 0 {
 		soft = 0.25 * st.top()
 	}
 	low, high := math.Log(st.levels[i-1].value+soft), math.Log(st.levels[i].value+soft)
-	return between{st.groupAt(i - 1), st.groupAt(i), (math.Log(c+soft) - low) / (high - low)}
+	at := between{st.groupAt(i - 1), st.groupAt(i), (math.Log(c+soft) - low) / (high - low), 0}
+	if st.above != nil {
+		way := (c - st.levels[i-1].value) / (st.levels[i].value - st.levels[i-1].value)
+		at.above = st.above[i-1] + way*(st.above[i]-st.above[i-1])
+	}
+	return at
+}
+
+// atGroup is the place of a group.
+func (st *study) atGroup(g int) between {
+	at := between{g, g, 0, 0}
+	if st.above != nil {
+		at.above = st.above[st.groups[g].level]
+	}
+	return at
+}
+
+// aboveNothing is how far each level's mean reading lies above that of nothing, which is the lowest known's where that is
+// as good as a blank.
+func (st *study) aboveNothing() []float64 {
+	nothing := 0.0
+	if len(st.levels) > 1 && st.likeBlank() {
+		nothing = st.bestMean(st.groupAt(0))
+	}
+	above := make([]float64, len(st.levels))
+	for i := range above {
+		above[i] = math.Max(0, st.bestMean(st.groupAt(i))-nothing)
+	}
+	return above
 }
 
 // repeatability is draw k's standard deviation there, less all that is shared.
@@ -47,6 +74,41 @@ func (at between) repeatability(d *posterior.Draws, k int) float64 {
 // together, with the reference technique.
 func (st *study) total(d *posterior.Draws, k int, at between) float64 {
 	return at.repeatability(d, k) * d.Whole(k)
+}
+
+// totalOfAny is the same with a lot that was not tried as lotSpread has it, which upper limits, "fit" and
+// later readings are told by; lower limits and "not fit" hold whatever the lots may add, and are told by total.
+func (st *study) totalOfAny(d *posterior.Draws, k int, at between) float64 {
+	if st.lots == nil {
+		return st.total(d, k, at)
+	}
+	s := at.repeatability(d, k)
+	return math.Sqrt(s*s*st.withoutLots(d, k) + st.lots.at(k, at.above))
+}
+
+// foretold is that of a later reading of a lot that was not tried, the doubt of where the mean of all
+// lots lies with it.
+func (st *study) foretold(d *posterior.Draws, k int, at between) float64 {
+	if st.lots == nil {
+		return st.total(d, k, at)
+	}
+	return math.Hypot(st.totalOfAny(d, k, at), math.Sqrt(st.lotsAverage(d, k, at)))
+}
+
+// withoutLots is the variance of a single reading in draw k, of a given lot, in units of repeatability.
+func (st *study) withoutLots(d *posterior.Draws, k int) float64 {
+	whole, lot := d.Whole(k), d.Ratio[st.factor["lot"]][k]
+	return whole*whole - lot*lot
+}
+
+// lotsAverage is the variance of the lots' average about the mean of all lots, beyond what the draws of the
+// means have of it in their units of scatter.
+func (st *study) lotsAverage(d *posterior.Draws, k int, at between) float64 {
+	if st.lots == nil {
+		return 0
+	}
+	lot := at.repeatability(d, k) * d.Ratio[st.factor["lot"]][k]
+	return math.Max(0, st.lots.at(k, at.above)-lot*lot) / st.lots.lots
 }
 
 // same is what is left of it between two tests by one reader in one session and lot.

@@ -26,6 +26,8 @@ type study struct {
 	post      *posterior.Posterior // nil where nothing was read twice
 	df        float64              // degrees of freedom behind the spread, where it is known best
 	flat      bool                 // no level shows two different intervals: the spread has an upper limit only
+	above     []float64            // how far each level's mean reading lies above that of nothing; nil where lots do not matter
+	lots      *lotSpread           // how far a lot that was not tried may read from the mean of all; nil where that is not told
 	noScatter bool                 // or all are answers in steps that a straight line passes through
 
 	reference []int // levels that were read with the reference technique, as groups; −1 else
@@ -155,6 +157,10 @@ func (st *study) fit() {
 	if st.flat {
 		st.note(note.New("all-in-one-step"))
 	}
+	if _, told := st.factor["lot"]; told {
+		st.above = st.aboveNothing()
+		st.lots = st.findLotSpread()
+	}
 }
 
 // levelFindings fills what was read at each known.
@@ -258,6 +264,9 @@ func (st *study) fromNothing() bool {
 func (st *study) spreadAt(lf *LevelFinding, g int) {
 	q := num.QuantilesOf(st.wholeAt(st.post.Wide, g), st.tail(g), 1-st.tail(g))
 	low, high := q[0], q[1]
+	if st.lots != nil {
+		high = math.Max(high, quantile(drawn(st.post.Wide.Len(), func(k int) float64 { return st.totalOfAny(st.post.Wide, k, st.atGroup(g)) }), 1-st.tail(g)))
+	}
 	low, high = math.Min(low, st.post.Own[g].SDLow), math.Max(high, st.post.Own[g].SDHigh)
 	lf.SDHigh = num.Number(high)
 	if st.flat {
@@ -276,7 +285,7 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 func (st *study) wholeAt(d *posterior.Draws, g int) []float64 {
 	s := make([]float64, d.Len())
 	for k := range s {
-		s[k] = st.total(d, k, between{g, g, 0})
+		s[k] = st.total(d, k, st.atGroup(g))
 	}
 	return s
 }

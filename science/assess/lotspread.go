@@ -1,0 +1,322 @@
+package assess
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"knownwater/science/num"
+	"knownwater/science/posterior"
+)
+
+// lotSpread is how far a lot that was not tried may read from the mean of all lots: an offset and
+// a share of what is read, both normal, of standard deviations that are drawn. The posterior tells a
+// lot's effect in units of scatter, which is the right thing to take off the means of the lots tried; but
+// a reagent that is weaker by a tenth reads all levels a tenth lower, whatever they scatter, and what two or
+// three lots show in units of scatter is too little at some levels and too much at others.
+type lotSpread struct {
+	lots          float64
+	offset, share []float64 // variances, equally likely pairs of them in the order of their size at the middle level
+}
+
+// How large the two are expected to be beforehand (common practice, no source: blanks of two lots differ by
+// half of what repeats do, their strength by a tenth).
+const (
+	lotOffset = 0.5 // of the repeatability at the lowest level
+	lotShare  = 0.1
+)
+
+// lotPairs is how many pairs are kept; lotsTask names the normals that the lots' average is drawn by.
+const (
+	lotPairs = 1024
+	lotsTask = 3000
+)
+
+// at is the variance of a lot that was not tried where the mean reading lies x above nothing, in draw k.
+func (l *lotSpread) at(k int, x float64) float64 {
+	i := int(reversed(k) * lotPairs)
+	return l.offset[i] + l.share[i]*x*x
+}
+
+// reversed is k with its digits to the base 7 after the point, in the opposite order (J. G. van der Corput, Proc. Akad.
+// Amsterdam 38 (1935) 813): evenly spread over 0 to 1, of every second, fourth or sixteenth draw, too.
+func reversed(k int) (u float64) {
+	for digit := 1.0 / 7; k > 0; k, digit = k/7, digit/7 {
+		u += float64(k%7) * digit
+	}
+	return u
+}
+
+// lotSeen is what one lot read in the trial's groups: its mean reading there less what readers and
+// sessions add, and 1 ÷ variance, 0 where it was not read or not told.
+type lotSeen struct{ mean, weight []float64 }
+
+// findLotSpread works it out; nil where the design cannot tell lots from each other. What lot j read in group
+// g of a mean reading x above nothing is
+//
+//	y_jg = m_g + a_j + b_j·x_g + e_jg,   a_j ~ N(0, σ_a²), b_j ~ N(0, σ_b²), e_jg ~ N(0, v_jg)
+//
+// with m_g free and v_jg known from the posterior's scatter: the likelihood of the two standard deviations with
+// all else integrated out (REML; H. D. Patterson and R. Thompson, Biometrika 58 (1971) 545) on a grid of their
+// logarithms, times half-t priors of scales lotOffset and lotShare: of an offset, which may be many times what blanks
+// scatter by, with 1 degree of freedom (half-Cauchy; A. Gelman, Bayesian Analysis 1 (2006) 515), of a share with 3.
+func (st *study) findLotSpread() *lotSpread {
+	f, told := st.factor["lot"]
+	if !told {
+		return nil
+	}
+	seen := st.lotsSeen(f)
+	if len(seen) < 2 {
+		return nil
+	}
+	const most, gap, first = 20, 0.42, -3.5
+	scaleA := lotOffset * math.Exp(quantile(st.post.Form.LogSD[st.groupAt(0)], 0.5))
+	x := make([]float64, len(st.groups))
+	for g, gr := range st.groups {
+		x[g] = st.above[gr.level]
+	}
+	type pair struct{ a, b, log float64 }
+	var all []pair
+	top := math.Inf(-1)
+	for i := range most {
+		for j := range most {
+			ra, rb := math.Exp(first+gap*float64(i)), math.Exp(first+gap*float64(j))
+			p := pair{a: ra * scaleA, b: rb * lotShare}
+			p.log = lotLikelihood(seen, x, p.a, p.b) + math.Log(ra/(1+ra*ra)) + math.Log(rb) - 2*math.Log1p(rb*rb/3)
+			if top = math.Max(top, p.log); math.IsNaN(p.log) {
+				return nil
+			}
+			all = append(all, p)
+		}
+	}
+	total, sum := 0.0, 0.0
+	for _, p := range all {
+		total += math.Exp(p.log - top)
+	}
+	var drawn []pair
+	for _, p := range all {
+		sum += math.Exp(p.log - top)
+		for len(drawn) < lotPairs && float64(len(drawn))+0.5 < sum/total*lotPairs {
+			i := len(drawn) // anywhere in the cell, evenly (M. Roberts' plane sequence: powers of the plastic number)
+			drawn = append(drawn, pair{a: p.a * inCell(gap, i, 0.7548776662), b: p.b * inCell(gap, i, 0.5698402910)})
+		}
+	}
+	middle := st.above[st.middleLevel()]
+	slices.SortStableFunc(drawn, func(p, q pair) int {
+		return cmp.Compare(math.Hypot(p.a, p.b*middle), math.Hypot(q.a, q.b*middle))
+	})
+	l := &lotSpread{lots: float64(len(seen))}
+	for _, p := range drawn {
+		l.offset, l.share = append(l.offset, p.a*p.a), append(l.share, p.b*p.b)
+	}
+	return l
+}
+
+// inCell is the factor that leads from the middle of a cell of logarithms to its i-th place.
+func inCell(gap float64, i int, step float64) float64 {
+	_, u := math.Modf((float64(i) + 0.5) * step)
+	return math.Exp(gap * (u - 0.5))
+}
+
+// lotLikelihood is the log likelihood of the standard deviations a and b of the lots' offsets and shares, but for a
+// constant: with W_j the weights and Z_j the columns 1 and x of lot j, P_j = (W_j⁻¹ + Z_j·D·Z_jᵀ)⁻¹ by Woodbury's
+// identity, and Σ P_j·(y_j − m) solved for the groups' means m.
+func lotLikelihood(seen []lotSeen, x []float64, a, b float64) float64 {
+	n := len(x)
+	sum, pull := make([][]float64, n), make([]float64, n)
+	for g := range sum {
+		sum[g] = make([]float64, n)
+	}
+	log := 0.0
+	for _, lot := range seen {
+		var s11, s12, s22, y1, y2 float64
+		for g, w := range lot.weight {
+			s11, s12, s22 = s11+w, s12+w*x[g], s22+w*x[g]*x[g]
+			y1, y2 = y1+w*lot.mean[g], y2+w*x[g]*lot.mean[g]
+		}
+		// (D⁻¹ + ZᵀWZ)⁻¹ = √D·(1 + √D·ZᵀWZ·√D)⁻¹·√D
+		b11, b12, b22 := 1+a*a*s11, a*b*s12, 1+b*b*s22
+		det := b11*b22 - b12*b12
+		m11, m12, m22 := a*a*b22/det, -a*b*b12/det, b*b*b11/det
+		log -= 0.5 * math.Log(det)
+		for g, w := range lot.weight {
+			if w == 0 {
+				continue
+			}
+			c1, c2 := m11+m12*x[g], m12+m22*x[g]
+			own := w * (lot.mean[g] - c1*y1 - c2*y2)
+			pull[g] += own
+			log -= 0.5 * lot.mean[g] * own
+			sum[g][g] += w
+			for h, v := range lot.weight {
+				sum[g][h] -= w * v * (c1 + c2*x[h])
+			}
+		}
+	}
+	for g := range sum { // a group that no lot read has no say
+		if sum[g][g] == 0 {
+			sum[g][g] = 1
+		}
+	}
+	rest, logDet, err := num.Whitened(sum, [][]float64{pull})
+	if err != nil {
+		return math.NaN()
+	}
+	for _, r := range rest[0] {
+		log += 0.5 * r * r
+	}
+	return log - 0.5*logDet
+}
+
+// lotsSeen is what each lot read in each group, as differences from the group's mean.
+func (st *study) lotsSeen(lot int) (all []lotSeen) {
+	vial, vials := st.factor["vial"]
+	lots := make([][][]posterior.Cell, len(st.members["lot"]))
+	for j := range lots {
+		lots[j] = make([][]posterior.Cell, len(st.groups))
+	}
+	for _, c := range st.data.Cells {
+		if j := c.Member[lot]; j != posterior.None {
+			lots[j][c.Group] = append(lots[j][c.Group], c)
+		}
+	}
+	adds := st.addedByOthers(lot)
+	for _, groups := range lots {
+		seen := lotSeen{make([]float64, len(st.groups)), make([]float64, len(st.groups))}
+		told := false
+		for g, cells := range groups {
+			sd := math.Exp(quantile(st.post.Form.LogSD[g], 0.5))
+			mean, variance, ok := st.meanOfCells(cells, sd, adds)
+			if !ok {
+				continue
+			}
+			if vials {
+				tau := sd * quantile(st.post.Form.Ratio[vial], 0.5)
+				variance += tau * tau * evenness(cells, vial)
+			}
+			seen.mean[g], seen.weight[g], told = mean-st.bestMean(g), 1/variance, true
+		}
+		if told {
+			all = append(all, seen)
+		}
+	}
+	return all
+}
+
+// addedByOthers is what a cell's reader and session add to it, in repeatabilities: their average effects.
+func (st *study) addedByOthers(lot int) func(c posterior.Cell) float64 {
+	mean := make([][]float64, len(st.data.Factors))
+	for f, fac := range st.data.Factors {
+		if f == lot || fac.Nested {
+			continue
+		}
+		for j := range fac.Members {
+			mean[f] = append(mean[f], num.Mean(st.post.Form.Effect[f][j]))
+		}
+	}
+	return func(c posterior.Cell) (sum float64) {
+		for f, m := range c.Member {
+			if mean[f] != nil && m != posterior.None {
+				sum += mean[f][m]
+			}
+		}
+		return sum
+	}
+}
+
+// evenness is Σ n_v²/n² over the vials: the share of a vial's variance that is left in the mean of readings.
+func evenness(cells []posterior.Cell, vial int) float64 {
+	n, alone := 0.0, 0.0
+	var by [][2]float64 // vial, readings
+	for _, c := range cells {
+		n += c.Count
+		v := float64(c.Member[vial])
+		switch k := slices.IndexFunc(by, func(b [2]float64) bool { return b[0] == v }); {
+		case v == posterior.None:
+			alone += c.Count
+		case k < 0:
+			by = append(by, [2]float64{v, c.Count})
+		default:
+			by[k][1] += c.Count
+		}
+	}
+	for _, b := range by {
+		alone += b[1] * b[1]
+	}
+	return alone / (n * n)
+}
+
+// A slip is one of strayShare readings and lies about as far off as strayWide repeatabilities; a mean is looked for
+// in steps of meanStep of them, meanSteps at most.
+const (
+	strayShare = 0.05
+	strayWide  = 10
+	meanStep   = 0.2
+	meanSteps  = 400
+)
+
+// meanOfCells is the mean reading of cells, and the variance of that, where single readings have the standard
+// deviation sd and anything from the bounds of means up is as likely beforehand. Not ok where all are open at one
+// end.
+func (st *study) meanOfCells(cells []posterior.Cell, sd float64, adds func(posterior.Cell) float64) (mean, variance float64, ok bool) {
+	type seen struct{ low, high, n float64 }
+	var all []seen
+	best := st.likeliestSharing()
+	low, high, below, above := math.Inf(1), math.Inf(-1), true, true
+	for _, c := range cells {
+		by := sd * adds(c)
+		s := seen{c.Seen[best][0] - by, c.Seen[best][1] - by, c.Count}
+		all = append(all, s)
+		below, above = below && math.IsInf(s.low, -1), above && math.IsInf(s.high, 1)
+		for _, end := range [2]float64{s.low, s.high} {
+			if !math.IsInf(end, 0) {
+				low, high = math.Min(low, end), math.Max(high, end)
+			}
+		}
+	}
+	if below || above {
+		return 0, 0, false
+	}
+	low, high = math.Max(low-4*sd, st.data.MeanFloor), math.Min(high+4*sd, st.data.MeanTop)
+	step := math.Max(meanStep*sd, (high-low)/meanSteps)
+	var at, log []float64
+	top := math.Inf(-1)
+	for m := low; m <= high; m += step {
+		sum := 0.0
+		for _, s := range all {
+			sum += s.n * math.Log((1-strayShare)*chanceOf(s.low-m, s.high-m, sd)+strayShare*chanceOf(s.low-m, s.high-m, strayWide*sd))
+		}
+		at, log, top = append(at, m), append(log, sum), math.Max(top, sum)
+	}
+	var total num.Sum
+	for i, l := range log {
+		log[i] = math.Exp(l - top)
+		total.Add(log[i])
+		mean += log[i] * (at[i] - low)
+	}
+	mean /= total.Value()
+	for i, w := range log {
+		off := at[i] - low - mean
+		variance += w * off * off / total.Value()
+	}
+	return low + mean, variance, variance > 0
+}
+
+// chanceOf is that of a value between low and high of a normal about 0; the density of an exact one.
+func chanceOf(low, high, sd float64) float64 {
+	if low == high {
+		return num.NormalPDF(low/sd) / sd
+	}
+	return num.QuickPhi(high/sd) - num.QuickPhi(low/sd)
+}
+
+// likeliestSharing is the place of the sharing of a chart's gaps that the readings speak for most.
+func (st *study) likeliestSharing() int {
+	best := 0
+	for i, w := range st.post.Share {
+		if w > st.post.Share[best] {
+			best = i
+		}
+	}
+	return best
+}

@@ -1,0 +1,141 @@
+package assess
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"knownwater/science/num"
+)
+
+// The likelihood of the lots' standard deviations is REML's as it is written down, with the covariance of
+// everything that all lots read: −½(log|V| + log|XᵀV⁻¹X| + rᵀV⁻¹r), X the groups, r about their best means
+// (Patterson and Thompson), but for what does not hang on a and b.
+func TestLotLikelihoodIsREML(t *testing.T) {
+	rng := rand.New(rand.NewPCG(71, 2))
+	x := []float64{0, 1.5, 3, 12}
+	var seen []lotSeen
+	for j := range 3 {
+		lot := lotSeen{make([]float64, len(x)), make([]float64, len(x))}
+		for g := range x {
+			if j == 2 && g == 1 {
+				continue // this lot was not read there
+			}
+			lot.mean[g], lot.weight[g] = x[g]*0.1*rng.NormFloat64()+0.2*rng.NormFloat64(), 1+20*rng.Float64()
+		}
+		seen = append(seen, lot)
+	}
+	written := func(a, b float64) float64 {
+		type place struct{ j, g int }
+		var at []place
+		for j, lot := range seen {
+			for g, w := range lot.weight {
+				if w > 0 {
+					at = append(at, place{j, g})
+				}
+			}
+		}
+		v, columns := make([][]float64, len(at)), make([][]float64, len(x)+1)
+		for i := range columns {
+			columns[i] = make([]float64, len(at))
+		}
+		for i, p := range at {
+			v[i] = make([]float64, len(at))
+			for k, q := range at {
+				if p.j == q.j {
+					v[i][k] = a*a + b*b*x[p.g]*x[q.g]
+				}
+			}
+			v[i][i] += 1 / seen[p.j].weight[p.g]
+			columns[p.g][i], columns[len(x)][i] = 1, seen[p.j].mean[p.g]
+		}
+		white, logDet, err := num.Whitened(v, columns)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cross := make([][]float64, len(x))
+		pull := make([]float64, len(x))
+		for g := range x {
+			for h := range x {
+				cross[g] = append(cross[g], dotOf(white[g], white[h]))
+			}
+			pull[g] = dotOf(white[g], white[len(x)])
+		}
+		best, logCross, err := num.Whitened(cross, [][]float64{pull})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return -0.5 * (logDet + logCross + dotOf(white[len(x)], white[len(x)]) - dotOf(best[0], best[0]))
+	}
+	for _, p := range [][2]float64{{0.3, 0.1}, {1e-3, 0.4}, {2, 1e-3}} {
+		got := lotLikelihood(seen, x, p[0], p[1]) - lotLikelihood(seen, x, 0.1, 0.02)
+		if want := written(p[0], p[1]) - written(0.1, 0.02); math.Abs(got-want) > 1e-9*math.Abs(want) {
+			t.Errorf("a %g, b %g: %.12g, not %.12g", p[0], p[1], got, want)
+		}
+	}
+}
+
+func dotOf(a, b []float64) (sum float64) {
+	for i := range a {
+		sum += a[i] * b[i]
+	}
+	return sum
+}
+
+// Three lots that read nine, ten and eleven tenths: of another one the part of the spread grows with what is read,
+// as theirs does, and its middle is near their standard deviation of a tenth; every sixteenth draw has about the limits that all have.
+func TestAnotherLotDiffersInProportion(t *testing.T) {
+	tr := lotsTrial(rand.New(rand.NewPCG(33, 0)), 0.9, 1, 1.1)
+	s := split(tr)[0]
+	st := &study{strand: s, design: newDesign(s, Options{}), needs: tr.Needs, scale: tr.Scale}
+	st.start()
+	st.fit()
+	if st.lots == nil {
+		t.Fatal("nothing is said of another lot")
+	}
+	part := func(c float64, every int) (low, middle, high float64) {
+		var all []float64
+		for k := 0; k < 2000; k += every {
+			all = append(all, math.Sqrt(st.lots.at(k, st.along(c).above))/c)
+		}
+		q := num.QuantilesOf(all, 0.025, 0.5, 0.975)
+		return q[0], q[1], q[2]
+	}
+	for _, c := range []float64{2, 8, 16} {
+		low, middle, high := part(c, 1)
+		if !(middle > 0.08 && middle < 0.16) || !(low > 0.03) || !(high > 0.25 && high < 0.6) {
+			t.Errorf("at %g: %.3f (%.3f to %.3f) of it", c, middle, low, high)
+		}
+		if _, _, some := part(c, 16); math.Abs(math.Log(some/high)) > 0.15 {
+			t.Errorf("at %g: %.3f by every sixteenth draw, %.3f by all", c, some, high)
+		}
+	}
+}
+
+// What lots say of one that was not tried does not hang on the order of the rows, nor on the unit.
+func TestAnotherLotWhateverTheOrder(t *testing.T) {
+	f := func(back bool, unit float64) *lotSpread {
+		tr := lotsTrial(rand.New(rand.NewPCG(33, 0)), 0.9, 1, 1.1)
+		if back {
+			slices.Reverse(tr.Observations)
+		}
+		for i := range tr.Observations {
+			o := &tr.Observations[i]
+			o.Level, o.ULevel, o.Seen = o.Level*unit, o.ULevel*unit, o.Seen.Scale(unit)
+			o.Text = fmt.Sprint(o.Seen.Mid())
+		}
+		s := split(tr)[0]
+		st := &study{strand: s, design: newDesign(s, Options{}), needs: tr.Needs, scale: tr.Scale}
+		st.start()
+		st.fit()
+		return st.lots
+	}
+	one, back, large := f(false, 1), f(true, 1), f(false, 4)
+	for i := range one.share {
+		if math.Abs(math.Log(one.share[i]/back.share[i])) > 1e-6 || math.Abs(math.Log(one.share[i]/large.share[i])) > 0.02 || math.Abs(math.Log(large.offset[i]/one.offset[i]/16)) > 0.02 {
+			t.Fatalf("pair %d: share %g, the other way round %g, in another unit %g; offset %g and %g", i, one.share[i], back.share[i], large.share[i], one.offset[i], large.offset[i])
+		}
+	}
+}
