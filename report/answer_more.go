@@ -62,6 +62,13 @@ func (l speech) untriedOf(f assess.Findings, t knownwater.Trial, to unit.Turn) [
 	default:
 		add(l.Say("Other eyes"), l.Say("than {1}.", l.and(l.cleanNames(keysOf(reader)))))
 	}
+	for _, m := range f.Methods {
+		if n, left := m.NeverDiluted(); left {
+			as := told{n, l}
+			over, factor := l.figureOf(at(as, "over", 0), ""), l.figureOf(at(as, "factor", 0), "")
+			add(l.Say("{1} diluted ×{2}", l.nameOf(m), factor), l.Say("where it reads above {1}, as its sheet says.", over))
+		}
+	}
 	if low, high, n := knownRange(f); n > 1 {
 		scale := clean(to.To.String())
 		low, high = low*to.K, high*to.K

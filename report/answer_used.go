@@ -40,6 +40,9 @@ func (l speech) usedOf(f assess.Findings, t knownwater.Trial) []used {
 			u.over, u.factor = p.Branches[1].From, p.Branches[1].Dilution
 			u.how += ", " + l.Say("×{1} from {2}", figureOf(u.factor, ""), figureOf(u.over, ""))
 		}
+		if _, left := m.NeverDiluted(); left {
+			u.name += " (" + l.Say("never diluted") + ")"
+		}
 		for _, x := range t.Methods {
 			if x.Name == m.Method {
 				u.method = x

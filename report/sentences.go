@@ -63,6 +63,7 @@ func catalogue() map[string]phrase {
 		"branches-read-once":        branches("{apart|%} apart, and without repeats nothing says how much of that is chance; the branches disagree as they stand"),
 		"branches-disagree":         branches("the branches disagree"),
 		"branches-may-agree":        branches("that could be chance, which does not make them equal"),
+		"never-diluted":             text("its sheet has samples that read above {over} diluted ×{factor}, and no diluted reading was taken: what is said here is of samples that are never diluted"),
 		"not-apart":                 notApart,
 
 		// Why a part of the scatter is missing.

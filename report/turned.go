@@ -234,7 +234,7 @@ func turnedNote(n note.Note, t unit.Turn) note.Note {
 // its sentence; a test asks of each number of each code which it is.
 var concentrations = map[string][]string{
 	// readings of a trial
-	"level-read-once": {"level"}, "never-below-zero": {"level"}, "level-by-other-technique": {"level"}, "single-shares": {"level"}, "not-apart": {"low", "high"},
+	"level-read-once": {"level"}, "never-below-zero": {"level"}, "level-by-other-technique": {"level"}, "single-shares": {"level"}, "not-apart": {"low", "high"}, "never-diluted": {"over"},
 	"branches-read-once": {"level", "reads", "u"}, "branches-disagree": {"level", "reads", "u"}, "branches-may-agree": {"level", "reads", "u"},
 	"not-tested-between": {"low", "high"}, "not-tested-below": {"level"}, "not-tested-above": {"level"},
 	"knowns-too-loose": {"at"}, "too-close": {"at"}, "too-few-readers": {"at"}, "too-few-lots": {"at"}, "readers-tell-little": {"at"}, "lots-tell-little": {"at"}, "only-untried-lot-open": {"at"}, "too-few-tests": {"at"},

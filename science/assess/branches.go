@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"knownwater"
 	"knownwater/science/note"
 )
 
@@ -27,6 +28,40 @@ func compareBranches(studies []*study, findings []MethodFinding) {
 			}
 		}
 	}
+}
+
+// sheetNotFollowed says of an undiluted method whose sheet has samples diluted above a reading that
+// none was, where a known or a need reaches that far: as its sheet says it was not tried there.
+func sheetNotFollowed(studies []*study, findings []MethodFinding) {
+	for i, st := range studies {
+		m := st.method
+		if st.dilution != 1 || !(m.DilutionOver > 0) || m.DilutionFactor == 1 || !st.reaches(m.DilutionOver) {
+			continue
+		}
+		tried := slices.ContainsFunc(studies, func(o *study) bool {
+			return o.method.Name == m.Name && o.matrix == st.matrix && o.dilution == m.DilutionFactor
+		})
+		if !tried {
+			findings[i].Notes = append(findings[i].Notes, note.New("never-diluted").Number("over", m.DilutionOver).Number("factor", m.DilutionFactor))
+		}
+	}
+}
+
+// NeverDiluted is the note of a method whose sheet has samples diluted, of which none was.
+func (m MethodFinding) NeverDiluted() (n note.Note, left bool) {
+	i := slices.IndexFunc(m.Notes, func(n note.Note) bool { return n.Code == "never-diluted" })
+	if i < 0 {
+		return n, false
+	}
+	return m.Notes[i], true
+}
+
+// reaches says whether a known or a need lies above c.
+func (st *study) reaches(c float64) bool {
+	if st.top() > c {
+		return true
+	}
+	return slices.ContainsFunc(st.needs, func(n knownwater.Need) bool { return n.High > c })
 }
 
 // joinAt compares two branches at a level that both were tried at.

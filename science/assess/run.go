@@ -65,6 +65,7 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 		f.Methods[i] = st.finding
 	}
 	compareBranches(studies, f.Methods)
+	sheetNotFollowed(studies, f.Methods)
 	qs := doubts(t, strands, studies, all.seen)
 	for _, q := range qs {
 		if t, again := a.mended(t, q); again {

@@ -64,3 +64,29 @@ func TestAnswersAsNumbers(t *testing.T) {
 		t.Errorf("half of them without end: %+v", corr)
 	}
 }
+
+// A method whose sheet dilutes above 6, tried up to 12 without, says nothing of how it is used there, and
+// says so; not where it was diluted, nor where nothing reaches so far.
+func TestSheetThatWasNotFollowed(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		over    float64
+		diluted bool
+		want    bool
+	}{{"undiluted only", 6, false, true}, {"diluted, too", 6, true, false}, {"beyond all", 20, false, false}, {"no dilution", 0, false, false}} {
+		tr := promiseTrial(0.1, 1, 0.01, 3, 0, 1)
+		tr.Methods[0].DilutionOver, tr.Methods[0].DilutionFactor = c.over, 4
+		if c.diluted {
+			for _, o := range tr.Observations {
+				if o.Level > 6 {
+					o.Dilution, o.Vial = 4, o.Vial+"d"
+					tr.Observations = append(tr.Observations, o)
+				}
+			}
+		}
+		n, left := Run(tr, Options{Brief: true, Few: true}).Methods[0].NeverDiluted()
+		if left != c.want || left && !(n.Numbers["over"][0] == 6 && n.Numbers["factor"][0] == 4) {
+			t.Errorf("%s: %v %v", c.name, left, n)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package choose
 
 import (
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/assess"
@@ -43,6 +44,10 @@ func trialWays(n knownwater.Need, t Trial) (out []Way) {
 			u.Switches, u.Over, u.Factor = true, p.Branches[1].From, p.Branches[1].Dilution
 		} else if len(p.Branches) == 1 {
 			u.Dilution = p.Branches[0].Dilution
+			u.Switches = slices.ContainsFunc(t.Findings.Methods, func(m assess.MethodFinding) bool {
+				_, left := m.NeverDiluted()
+				return left && m.Method == p.Method && m.Matrix == p.Matrix
+			})
 		}
 		out = append(out, singles(u, f)...)
 		out = append(out, averages(u, f, n.Readers)...)
