@@ -30,13 +30,13 @@ type buttonView struct {
 // question itself does not name what a yes would mean.
 var plainYes = map[string]string{
 	assess.QuestionSwap: wording.Key("Swapped"), assess.QuestionSlip: wording.Key("A slip: leave out"), assess.QuestionLevel: wording.Key("Leave that known out"), assess.QuestionShare: wording.Key("Read it so"),
-	assess.QuestionRange: wording.Key("It ends there"),
+	assess.QuestionRange: wording.Key("It ends there"), assess.QuestionTwice: wording.Key("Entered twice: count each once"),
 }
 
 var plainNo = map[string]string{
 	assess.QuestionSwap: wording.Key("Not swapped"), assess.QuestionSlip: wording.Key("It stands as read"), assess.QuestionLevel: wording.Key("The known is right"),
 	assess.QuestionShare: wording.Key("No, as stated"), assess.QuestionWater: wording.Key("It is meant so"),
-	assess.QuestionRange: wording.Key("It goes on"),
+	assess.QuestionRange: wording.Key("It goes on"), assess.QuestionTwice: wording.Key("Read as often as that"),
 }
 
 // mostWays bounds the buttons of a question: further explanations are far-fetched.

@@ -259,6 +259,7 @@ func catalogue() map[string]phrase {
 		"both":                 both,
 		"ask-swap":             askSwap,
 		"ask-share":            text("is “at a swatch” meant as reaching {stated|%} of the way to the next swatch (at_share {stated})? The readings fit {share|%} better; the means at {level} hang on it, and their limits carry the doubt"),
+		"ask-twice":            text("every reading stands an even number of times in the table, {readings} readings in all: was the table entered, or pasted, twice?"),
 		"ask-slip":             askSlip,
 		"ask-known":            knownReadOff,
 		"ask-ends-above":       text("does the display show no more than {shown}? From {level} up it showed that every time, and its readings scatter below; if so that number says only that there is at least so much, and its range is to be stated"),

@@ -47,6 +47,7 @@ func (s *sight) ask(denied func(Question) bool) []Question {
 			return qs // till that is settled nothing else can be seen
 		}
 	}
+	qs = append(qs, s.askTwice()...)
 	qs = append(qs, s.askRange()...)
 	qs = append(qs, s.askSwaps()...)
 	qs = append(qs, s.askRows()...)
