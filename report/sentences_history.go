@@ -4,6 +4,7 @@ package report
 func historySentences() map[string]phrase {
 	return map[string]phrase{
 		"method-without-record":    text("no record turns the readings of {methods} round: their intervals are missing; give a report of a trial of them with --record"),
+		"entered-again":            text("{rows} of the {of} rows stand in the log before, alike in everything, day for day: if they were entered twice, take them out; as they stand each counts as a test of its own"),
 		"no-checks":                text("the log has no checks (rows with a known), so nothing says whether its methods still hold"),
 		"waits-for-check":          text("checks of {known} say that {method} reads otherwise since {since}: the result waits until somebody says what became of it"),
 		"may-have-moved":           text("{method} began to read otherwise between {from} and {to}, perhaps before this result"),

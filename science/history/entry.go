@@ -132,7 +132,7 @@ func Of(log []Entry, m Methods) (History, error) {
 		h.Between, h.Trends = append(h.Between, w.between...), append(h.Trends, w.trends...)
 		h.Changes, h.Levels, h.Slopes, h.Holds = append(h.Changes, w.changes...), append(h.Levels, w.levels...), append(h.Slopes, w.slopes...), append(h.Holds, w.holds...)
 	}
-	h.Notes = notesOf(h, l)
+	h.Notes = append(enteredAgain(log), notesOf(h, l)...)
 	return h, nil
 }
 
