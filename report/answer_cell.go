@@ -158,6 +158,8 @@ var briefly = map[string]phrase{
 	"not-tested-between":           text("needs a known from {low} to {high}"),
 	"not-tested-below":             text("needs a known below {level}"),
 	"not-tested-above":             text("needs a known above {level}"),
+	"not-tested-undiluted":         text("needs an undiluted known near {over}"),
+	"not-tested-diluted":           text("needs a diluted known near {over}"),
 	"judged-on-single-readings":    text("read each known again"),
 	"corrected-on-single-readings": text("read each known again"),
 }

@@ -92,6 +92,8 @@ func catalogue() map[string]phrase {
 		"not-tested-between":           text("no known was tested between {low} and {high}"),
 		"not-tested-below":             text("no known was tested below {level}"),
 		"not-tested-above":             text("no known was tested above {level}"),
+		"not-tested-undiluted":         text("samples that read up to {over} are not diluted, and undiluted no known was tested above {level}"),
+		"not-tested-diluted":           text("samples that read above {over} are diluted, and diluted no known was tested below {level}"),
 		"correction-undecided":         text("not fit as read; whether a correction would do is undecided"),
 		"judged-on-single-readings":    text("undecided with so few readings: every level was read once"),
 		"corrected-on-single-readings": text("not fit as read; whether a correction would help is undecided with so few readings: every level was read once"),

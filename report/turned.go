@@ -236,7 +236,7 @@ var concentrations = map[string][]string{
 	// readings of a trial
 	"level-read-once": {"level"}, "never-below-zero": {"level"}, "level-by-other-technique": {"level"}, "single-shares": {"level"}, "not-apart": {"low", "high"}, "never-diluted": {"over"},
 	"branches-read-once": {"level", "reads", "u"}, "branches-disagree": {"level", "reads", "u"}, "branches-may-agree": {"level", "reads", "u"},
-	"not-tested-between": {"low", "high"}, "not-tested-below": {"level"}, "not-tested-above": {"level"},
+	"not-tested-between": {"low", "high"}, "not-tested-below": {"level"}, "not-tested-above": {"level"}, "not-tested-undiluted": {"level", "over"}, "not-tested-diluted": {"level", "over"},
 	"knowns-too-loose": {"at"}, "too-close": {"at"}, "too-few-readers": {"at"}, "too-few-lots": {"at"}, "readers-tell-little": {"at"}, "lots-tell-little": {"at"}, "only-untried-lot-open": {"at"}, "too-few-tests": {"at"},
 	"reads": readsNumbers, "reads-singly": readsNumbers, "half-a-drop": {"half"}, "dead-zone": {"from", "to"},
 	"singles-from": {"level"}, "singles-up-to": {"level"}, "singles-at": {"level"},

@@ -200,7 +200,7 @@ func TestTurnedThereAndBack(t *testing.T) {
 // concentrations, by themselves or in one code.
 var noConcentrations = strings.Fields("p u rows dilution wanted factor share results readings df volume shift ratio grams signal row open n most levels is hours ways times there temperature salinity step off new methods knowns " +
 	"blanks all yield within width vials tried stated slope readers points planned pairs over others lower line_p left_out left late join entries early drops done days cut count colour cold cells before asked apart after additions permitted limit " +
-	"usual nitrite limits swatch known mean volume value had of10 lots")
+	"usual nitrite limits swatch known mean volume value had of of10 lots")
 
 // Each number of each note is a concentration that is turned, or none: whoever adds one says
 // which. Of knowns that were made, levels of a plan and swatches of a chart none is turned:

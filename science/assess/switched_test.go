@@ -90,3 +90,35 @@ func TestSheetThatWasNotFollowed(t *testing.T) {
 		}
 	}
 }
+
+// Samples about a switch are read by a branch whose knowns end well before it: nothing is fit there, and the
+// reason says which branch wants a known. (Each branch went on straight, and the procedure was fit.)
+func TestSwitchBetweenKnowns(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		to, from float64 // undiluted up to the one, diluted from the other on
+		why      string
+	}{{"knowns at the switch", 4, 4, ""}, {"undiluted only far below", 2, 4, "not-tested-undiluted"}, {"diluted only far above", 4, 8, "not-tested-diluted"}} {
+		tr := promiseTrial(0.05, 3, 0.01, 5, 0, 1)
+		tr.Methods[0].DilutionOver, tr.Methods[0].DilutionFactor = 5, 4
+		var obs []knownwater.Observation
+		for _, o := range tr.Observations {
+			if o.Level <= c.to {
+				obs = append(obs, o)
+			}
+			if o.Level >= c.from {
+				o.Dilution, o.Vial = 4, o.Vial+"d"
+				o.Seen.Low, o.Seen.High = o.Seen.Low/4, o.Seen.High/4
+				obs = append(obs, o)
+			}
+		}
+		tr.Observations = obs
+		n := Run(tr, Options{Brief: true, Few: true}).Procedures[0].Needs[0]
+		switch {
+		case c.why == "" && n.Verdict != Fit:
+			t.Errorf("%s: %s, %v", c.name, n.Verdict, n.Why)
+		case c.why != "" && (n.Verdict != Undecided || n.Why[0].Code != c.why):
+			t.Errorf("%s: %s, %v", c.name, n.Verdict, n.Why)
+		}
+	}
+}
