@@ -20,6 +20,9 @@ func enteredAgain(log []Entry) []note.Note {
 	rows := map[Entry]int{}
 	for _, e := range log {
 		e.Row = 0
+		if !e.Check { // not a number is never like itself
+			e.Known, e.UKnown = 0, 0
+		}
 		rows[e]++
 	}
 	all, odd := map[day]int{}, map[day]bool{}

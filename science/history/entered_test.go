@@ -1,6 +1,7 @@
 package history_test
 
 import (
+	"math"
 	"slices"
 	"testing"
 
@@ -28,6 +29,11 @@ func TestLogEnteredTwice(t *testing.T) {
 		return out
 	}
 	once := log(1)
+	for i := range once { // as a file gives them
+		if !once[i].Check {
+			once[i].Known = math.NaN()
+		}
+	}
 	twice := again(once)
 	slices.Reverse(twice)
 	if n := noted(twice); n == nil || int(n.Numbers["rows"][0]) != len(once) || int(n.Numbers["of"][0]) != 2*len(once) {
