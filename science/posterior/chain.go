@@ -316,6 +316,14 @@ func (c *chain) moveAround() {
 			c.moveCoarse(g)
 		}
 	}
+	if n := len(c.l.group); n > 1 {
+		for k := range n { // one of them a turn
+			if g := (c.turn + k) % n; c.loose[g] {
+				c.moveOut(g)
+				break
+			}
+		}
+	}
 	c.moveShape()
 	if c.hidden || c.turn%2 == 1 {
 		c.moveForm()

@@ -105,36 +105,7 @@ func (c *chain) moveForm() {
 	if len(c.shapes) == 1 || n == 0 {
 		return
 	}
-	logs, mean, own := c.scratch.logs, c.scratch.shapes[0], c.scratch.groups[0][:0]
-	told := c.scratch.told[:0]
-	var tight [len(freedoms)]float64
-	for g, u := range c.u {
-		if !c.loose[g] {
-			told, own = append(told, g), append(own, u-c.logT[c.l.Technique[g]])
-		}
-	}
-	for w := range freedoms {
-		tight[w] = (n - 1) * logFreedom[w]
-	}
-	mix := c.logMix[c.at.kind]
-	for s := range c.shapes {
-		sum, square, h := 0.0, 0.0, c.shapes[s].logH
-		for i, g := range told {
-			d := own[i] - h[g]
-			sum += d
-			square += d * d
-		}
-		mean[s] = sum / n
-		square = max(0, square-sum*sum/n)
-		at, from := logs[s*len(freedoms):(s+1)*len(freedoms)], mix[s*len(freedoms):(s+1)*len(freedoms)]
-		for w := range at {
-			at[w] = from[w] - 0.5*square*invSquare[w] - tight[w]
-		}
-	}
-	i := c.choose(logs)
-	to := c.at
-	to.shape, to.omega = i/len(freedoms), i%len(freedoms)
-	x := mean[to.shape] + freedoms[to.omega]/math.Sqrt(n)*c.rng.NormFloat64()
+	to, x := c.formOf(func(g int) bool { return !c.loose[g] }, n)
 	t := c.scratch.trial
 	copy(t.m, c.m)
 	gain, next, about := 0.0, t.u, c.rng.IntN(2) == 0
@@ -161,6 +132,69 @@ func (c *chain) moveForm() {
 	if c.accept(gain, nil) {
 		c.take(t, to)
 		c.x = x
+	}
+}
+
+// formOf draws shape, ω and log φ from what the spreads of n groups say of them.
+func (c *chain) formOf(tells func(g int) bool, n float64) (to place, x float64) {
+	logs, mean, own := c.scratch.logs, c.scratch.shapes[0], c.scratch.groups[0][:0]
+	told := c.scratch.told[:0]
+	var tight [len(freedoms)]float64
+	for g, u := range c.u {
+		if tells(g) {
+			told, own = append(told, g), append(own, u-c.logT[c.l.Technique[g]])
+		}
+	}
+	for w := range freedoms {
+		tight[w] = (n - 1) * logFreedom[w]
+	}
+	mix := c.logMix[c.at.kind]
+	for s := range c.shapes {
+		sum, square, h := 0.0, 0.0, c.shapes[s].logH
+		for i, g := range told {
+			d := own[i] - h[g]
+			sum += d
+			square += d * d
+		}
+		mean[s] = sum / n
+		square = max(0, square-sum*sum/n)
+		at, from := logs[s*len(freedoms):(s+1)*len(freedoms)], mix[s*len(freedoms):(s+1)*len(freedoms)]
+		for w := range at {
+			at[w] = from[w] - 0.5*square*invSquare[w] - tight[w]
+		}
+	}
+	i := c.choose(logs)
+	to = c.at
+	to.shape, to.omega = i/len(freedoms), i%len(freedoms)
+	return to, mean[to.shape] + freedoms[to.omega]/math.Sqrt(n)*c.rng.NormFloat64()
+}
+
+// moveOut draws shape, ω and log φ from what all groups but one say of them, and that one's spread
+// from the form that they make: of a group of few different answers large spreads are as likely as
+// the form has them, and a form that such a spread has drawn along holds it out there. Half the time its
+// mean keeps its distance from the boundary between its answers, in standard deviations.
+func (c *chain) moveOut(g int) {
+	n := float64(c.l.Groups - 1)
+	if n == 0 {
+		return
+	}
+	to, x := c.formOf(func(other int) bool { return other != g }, n)
+	now, m, u := c.now(g), c.m[g], x+c.shapes[to.shape].logH[g]+c.logT[c.l.Technique[g]]+freedoms[to.omega]*c.rng.NormFloat64()
+	if u < c.l.floor || u > c.l.floor+float64(c.l.points)*step {
+		return
+	}
+	gain := c.priorSpread(g, u) - c.priorSpread(g, c.u[g])
+	if edge := c.edges[c.at.share][g].boundary; c.rng.IntN(2) == 0 && !math.IsInf(edge, 0) {
+		m = edge + (m-edge)*math.Exp(u-c.u[g])
+		gain += u - c.u[g]
+	}
+	if gr := &c.l.group[g]; m < gr.low || m > gr.high {
+		return
+	}
+	next := c.chances(g, m, u, c.at, 1)
+	if c.accept(gain+next-now, nil) {
+		c.m[g], c.u[g], c.ll[g] = m, u, next
+		c.at, c.x = to, x
 	}
 }
 

@@ -351,6 +351,7 @@ func (w *world) moves() map[string]func() {
 	for g, coarse := range c.coarse {
 		if coarse {
 			all[fmt.Sprint("coarse level ", g)] = around(func() { c.turn++; c.moveCoarse(g) })
+			all[fmt.Sprint("coarse level ", g, " out of its form")] = around(func() { c.moveOut(g) })
 		}
 	}
 	return all

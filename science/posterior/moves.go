@@ -162,6 +162,9 @@ func (l *layout) edgesOf(g, share int) edges {
 	if e.one {
 		e.low, e.high = seen[0][0], seen[0][1]
 	}
+	if math.IsInf(e.boundary, 0) { // all readings are open below
+		e.boundary = seen[n-1][1]
+	}
 	if math.IsInf(e.low, 0) {
 		e.low = e.high
 	}

@@ -9,7 +9,8 @@ import (
 const chains = 2
 
 // How long a chain walks: at least leastSweeps, then in rounds until no limit's
-// Monte Carlo error is more than aim of its interval, and no longer than mostSweeps;
+// Monte Carlo error is more than aim of its interval, and no longer than mostSweeps, or half as
+// long where these would not bring it there (a limit that the readings leave wide open);
 // fewer where units are many and the posterior narrow. Each chain burns burnSweeps.
 const (
 	leastSweeps, roundSweeps, mostSweeps = 500, 250, 2000
@@ -51,7 +52,8 @@ func sampled(l *layout, name uint64) *Posterior {
 		walks[i].on(min(leastSweeps, top))
 	})
 	share := errorShare(walks)
-	for share > aim && walks[0].len() < top {
+	reach := func() bool { return share*math.Sqrt(float64(walks[0].len())/float64(top)) <= aim }
+	for n := walks[0].len(); share > aim && n < top && (n < top/2 || reach()); n = walks[0].len() {
 		each(func(i int) { walks[i].on(min(roundSweeps, top-walks[i].len())) })
 		share = errorShare(walks)
 	}
