@@ -22,6 +22,7 @@ type sight struct {
 	levels []seenLevel
 	chosen []int        // levels that lines are drawn through
 	taken  map[int]bool // rows that a question explains already: they speak no more
+	table  []*sight     // all methods, where the table of several was entered twice by the look of it
 	floor  float64
 	share  float64
 }
@@ -80,6 +81,11 @@ func sights(t knownwater.Trial, strands []strand) []*sight {
 			n++
 		}
 		all[n-1].add(s.obs)
+	}
+	if len(all) > 1 && tableTwice(all) {
+		for _, s := range all {
+			s.table = all
+		}
 	}
 	return all
 }

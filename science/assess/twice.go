@@ -8,46 +8,75 @@ import (
 )
 
 // fewestTwice is how many readings that differ from the others of their level have to stand an even number
-// of times, with all else of the method, for a table to be asked about: each such count falls evenly
+// of times, with all else of the method or of the table, for it to be asked about: each such count falls evenly
 // by chance in at most half of all trials, all of them in one of 256.
 const fewestTwice = 8
 
-// askTwice asks whether a table was entered, or pasted, twice: every reading of the method stands there
-// an even number of times, alike in everything. Limits would be narrower than what was read makes
-// them, by √2. Levels of one answer each say nothing of it: steady hands read the same twice.
-func (s *sight) askTwice() []Question {
-	n, differ, places := 0, 0, []int{}
-	for _, l := range s.levels {
-		var texts []string
-		for _, i := range l.rows {
-			o := s.rows[i].o
-			if o.Count%2 != 0 {
-				return nil
-			}
-			n += o.Count
-			if !slices.Contains(texts, o.Text) && len(texts) <= fewestTwice {
-				texts = append(texts, o.Text)
-			}
-			places = append(places, i)
+// evenly is how many readings of the method differ from the others of their level, where every reading stands an
+// even number of times, alike in everything; not even where one does not.
+func (s *sight) evenly() (differ int, even bool) {
+	texts := map[float64][]string{}
+	for _, r := range s.rows {
+		if r.o.Count%2 != 0 {
+			return 0, false
 		}
-		differ += len(texts) - 1
+		if of := texts[r.o.Level]; len(of) <= fewestTwice && !slices.Contains(of, r.o.Text) {
+			texts[r.o.Level] = append(of, r.o.Text)
+		}
 	}
-	if differ < fewestTwice {
-		return nil
+	for _, of := range texts {
+		differ += len(of) - 1
 	}
-	return []Question{{
-		Kind: QuestionTwice, Method: s.method.Name, At: placesOf(s.obs(places)),
-		Says: note.New("ask-twice").Number("readings", float64(n)), matrix: s.matrix, mends: []mend{s.once()},
-	}}
+	return differ, true
 }
 
-// once is the trial in which every reading of the method counts half as often.
-func (s *sight) once() mend {
+// tableTwice says whether all methods' readings stand an even number of times, and enough of them differ.
+func tableTwice(all []*sight) bool {
+	sum := 0
+	for _, s := range all {
+		differ, even := s.evenly()
+		if !even {
+			return false
+		}
+		sum += differ
+	}
+	return sum >= fewestTwice
+}
+
+// askTwice asks whether a method's readings, or the whole table, were entered, or pasted, twice. Limits would be
+// narrower than what was read makes them, by √2. Levels of one answer each say nothing of it by themselves: steady
+// hands read the same twice.
+func (s *sight) askTwice() []Question {
+	if differ, even := s.evenly(); s.table == nil && (!even || differ < fewestTwice) {
+		return nil
+	}
+	q := Question{Kind: QuestionTwice, Method: s.method.Name, matrix: s.matrix}
+	of := []*sight{s}
+	if s.table != nil { // asked once, by the first method
+		if of = s.table; of[0] != s {
+			return nil
+		}
+		q.Method, q.matrix = "", ""
+	}
+	n := 0
+	var rows []knownwater.Observation
+	for _, s := range of {
+		for _, r := range s.rows {
+			n += r.o.Count
+			rows = append(rows, r.o)
+		}
+	}
+	q.At, q.Says, q.mends = placesOf(rows), note.New("ask-twice").Number("readings", float64(n)), []mend{once(of)}
+	return []Question{q}
+}
+
+// once is the trial in which every reading of these methods counts half as often.
+func once(of []*sight) mend {
 	return func(t knownwater.Trial) knownwater.Trial {
 		t.Observations = slices.Clone(t.Observations)
 		for i := range t.Observations {
 			o := &t.Observations[i]
-			if o.Method == s.method.Name && o.Matrix == s.matrix && o.Count%2 == 0 {
+			if o.Count%2 == 0 && slices.ContainsFunc(of, func(s *sight) bool { return o.Method == s.method.Name && o.Matrix == s.matrix }) {
 				o.Count /= 2
 				o.Also = o.Also[:min(len(o.Also), o.Count-1)]
 			}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/science/interval"
 )
 
 // A table that was pasted twice is asked about, and a yes makes of it what it was; tables in which
@@ -50,5 +51,42 @@ func TestTableEnteredTwice(t *testing.T) {
 		if q := asked(Run(tr, o)); q != nil {
 			t.Errorf("%s: %v", name, q.Says)
 		}
+	}
+}
+
+// A table of two methods that was pasted twice is asked about as one, though its card showed the same
+// swatch each time and could by itself be in steady hands, and a yes counts all of it once; where the card's rows
+// stand once the other method alone is asked about.
+func TestTableOfTwoMethodsEnteredTwice(t *testing.T) {
+	tr := promiseTrial(0.1, 0.6, 0.01, 3, 0, 1)
+	card := knownwater.Method{Name: "card", Kind: knownwater.Chart, Swatches: []float64{0, 5, 10, 20}}
+	tr.Methods = append(tr.Methods, card)
+	for i := range tr.Observations {
+		tr.Observations[i].Count = 2
+	}
+	for _, c := range []float64{0, 10} {
+		tr.Observations = append(tr.Observations, knownwater.Observation{Method: card.Name, Level: c, Text: short(c), Seen: interval.Interval{Low: c - 1, High: c + 1},
+			Dilution: 1, Count: 2, Row: 100 + int(c)})
+	}
+	asked := func() (of []Question) {
+		for _, q := range Run(tr, Options{Brief: true, Few: true}).Questions {
+			if q.Kind == QuestionTwice {
+				of = append(of, q)
+			}
+		}
+		return of
+	}
+	of := asked()
+	if len(of) != 1 || of[0].Method != "" || of[0].Says.Numbers["readings"][0] != 40 {
+		t.Fatalf("asked: %v", of)
+	}
+	tr.Answers = []knownwater.Answer{{Question: of[0].Key, Yes: true}}
+	if f := Run(tr, Options{Brief: true, Few: true}); f.Methods[0].N != 18 || f.Methods[1].N != 2 {
+		t.Errorf("answered by yes: %d and %d readings", f.Methods[0].N, f.Methods[1].N)
+	}
+	tr.Answers = nil
+	tr.Observations[len(tr.Observations)-1].Count = 1
+	if of = asked(); len(of) != 1 || of[0].Method != tr.Methods[0].Name {
+		t.Errorf("with one card reading entered once: asked about %v", of)
 	}
 }
