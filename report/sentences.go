@@ -168,6 +168,7 @@ func catalogue() map[string]phrase {
 		"below-limit":      text("just below {limit}, a limit of “{need}”"),
 		"above-limit":      text("just above {limit}, a limit of “{need}”"),
 		"between-swatches": text("between {swatch} of {method}"),
+		"below-join":       text("not diluted with {method}, just below {join}"),
 		"above-join":       text("diluted with {method}, above {join}"),
 		"ladder-step":      text("step of a ladder of factor 2"),
 		"even-step":        text("an even step across the need"),

@@ -22,7 +22,8 @@ const closest = 0.15
 
 // Levels proposes levels for methods and needs, rising, beginning with the
 // blank. Levels around the limits of the needs come first, half the permitted
-// error to either side, because there the verdicts are made. Then come middles
+// error to either side, because there the verdicts are made, and the two sides of a join, from
+// which on a method dilutes: a method that no known shows there, read as samples will be, is not found fit. Then come middles
 // of the gaps between swatches (a level on a swatch flatters a chart), steps above
 // the join of methods that dilute (a dilution is judged by itself), and a ladder
 // of factor 2 for methods without swatches; of these always the one that is
@@ -43,7 +44,7 @@ func Levels(methods []knownwater.Method, needs []knownwater.Need) []Proposed {
 			out = append(out, p)
 		}
 	}
-	for _, p := range atLimits(needs) {
+	for _, p := range append(atLimits(needs), atJoins(methods)...) {
 		p.Level, _ = between(p.Level, methods)
 		add(p)
 	}
@@ -126,6 +127,18 @@ func inGaps(methods []knownwater.Method) []Proposed {
 		for i := 1; i < len(m.Swatches); i++ {
 			a, b := m.Swatches[i-1], m.Swatches[i]
 			out = append(out, Proposed{(a + b) / 2, note.New("between-swatches").Number("swatch", a, b).Name("method", m.Name)})
+		}
+	}
+	return out
+}
+
+// atJoins are a twentieth below the join of methods that dilute, read undiluted, and a little above, diluted.
+func atJoins(methods []knownwater.Method) (out []Proposed) {
+	for _, m := range methods {
+		if m.DilutionOver > 0 && m.DilutionFactor > 1 {
+			out = append(out,
+				Proposed{0.95 * m.DilutionOver, note.New("below-join").Name("method", m.Name).Number("join", m.DilutionOver)},
+				Proposed{1.15 * m.DilutionOver, note.New("above-join").Name("method", m.Name).Number("join", m.DilutionOver)})
 		}
 	}
 	return out

@@ -107,6 +107,29 @@ func TestLevelsAboveTheJoin(t *testing.T) {
 	}
 }
 
+// A method that dilutes is tried on both sides of its join, so near that a trial can find it fit through
+// the switch: within a third (assess.nearSwitch), whether it reads true or a tenth high or low.
+func TestLevelsOnBothSidesOfAJoin(t *testing.T) {
+	wide := knownwater.Need{Name: "wide", Low: 1, High: 40, Permitted: []knownwater.Permit{{At: 1, Error: 0.5}, {At: 40, Error: 10}}}
+	for _, m := range []knownwater.Method{card, meter} {
+		for _, join := range []float64{3, 5, 6, 12} {
+			m.DilutionOver, m.DilutionFactor = join, 8
+			below, above := 0.0, math.Inf(1)
+			got := Levels([]knownwater.Method{m}, []knownwater.Need{wide})
+			for _, p := range got {
+				if p.Level <= join {
+					below = max(below, p.Level)
+				} else {
+					above = min(above, p.Level)
+				}
+			}
+			if below*4/3 < 1.1*join || above*3/4 > 0.9*join {
+				t.Errorf("%s, join at %g: %g and %g stand next to it: %v", m.Name, join, below, above, got)
+			}
+		}
+	}
+}
+
 func TestOffSwatch(t *testing.T) {
 	for _, c := range []struct {
 		v  float64
