@@ -138,10 +138,10 @@ func lotsTrial(rng *rand.Rand, ratios ...float64) knownwater.Trial {
 // TestLots: each lot's ratio to the mean of the lots lies in its interval in 95
 // of 100 trials, and the verdict never says more than the weakest.
 func TestLots(t *testing.T) {
-	trials := trialsOf(80)
+	trials := trialsOf(50)
 	missed, fit := 0, 0
 	for k := range trials {
-		f := Run(lotsTrial(rand.New(rand.NewPCG(33, uint64(k))), 1, 0.82), Options{})
+		f := Run(lotsTrial(rand.New(rand.NewPCG(33, uint64(k))), 1, 0.82), Options{Brief: true})
 		m := f.Methods[0]
 		if len(m.Lots) != 2 || m.Lots[1].Lot != "B" {
 			t.Fatalf("lots %+v", m.Lots)
