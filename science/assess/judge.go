@@ -169,8 +169,10 @@ func (st *study) normalsAt(c float64, d *posterior.Draws, first, most int, lots 
 		if math.IsNaN(mean) || math.IsInf(mean, 0) { // a bent shape's draw that ran off
 			mean = st.resp.At(c)
 		}
-		sd := st.total(d, k, at)
-		if lots != nil {
+		var sd float64
+		if lots == nil {
+			sd = st.total(d, k, at)
+		} else {
 			mean, sd = mean+math.Sqrt(st.lotsAverage(d, k, at))*off[i], st.totalOfAny(d, k, at)
 		}
 		out[i] = record.Normal{Mean: mean, SD: sd, Sharing: d.Share[k]}

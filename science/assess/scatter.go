@@ -89,9 +89,6 @@ func (st *study) totalOfAny(d *posterior.Draws, k int, at between) float64 {
 // foretold is that of a later reading of a lot that was not tried, the doubt of where the mean of all
 // lots lies with it.
 func (st *study) foretold(d *posterior.Draws, k int, at between) float64 {
-	if st.lots == nil {
-		return st.total(d, k, at)
-	}
 	return math.Hypot(st.totalOfAny(d, k, at), math.Sqrt(st.lotsAverage(d, k, at)))
 }
 

@@ -47,17 +47,19 @@ func tableTwice(all []*sight) bool {
 // narrower than what was read makes them, by √2. Levels of one answer each say nothing of it by themselves: steady
 // hands read the same twice.
 func (s *sight) askTwice() []Question {
-	if differ, even := s.evenly(); s.table == nil && (!even || differ < fewestTwice) {
-		return nil
-	}
-	q := Question{Kind: QuestionTwice, Method: s.method.Name, matrix: s.matrix}
-	of := []*sight{s}
-	if s.table != nil { // asked once, by the first method
-		if of = s.table; of[0] != s {
+	if s.table != nil { // once, by the first method
+		if s.table[0] != s {
 			return nil
 		}
-		q.Method, q.matrix = "", ""
+		return []Question{enteredTwice(s.table, "", "")}
 	}
+	if differ, even := s.evenly(); !even || differ < fewestTwice {
+		return nil
+	}
+	return []Question{enteredTwice([]*sight{s}, s.method.Name, s.matrix)}
+}
+
+func enteredTwice(of []*sight, method, matrix string) Question {
 	n := 0
 	var rows []knownwater.Observation
 	for _, s := range of {
@@ -66,8 +68,8 @@ func (s *sight) askTwice() []Question {
 			rows = append(rows, r.o)
 		}
 	}
-	q.At, q.Says, q.mends = placesOf(rows), note.New("ask-twice").Number("readings", float64(n)), []mend{once(of)}
-	return []Question{q}
+	return Question{Kind: QuestionTwice, Method: method, matrix: matrix, At: placesOf(rows),
+		Says: note.New("ask-twice").Number("readings", float64(n)), mends: []mend{once(of)}}
 }
 
 // once is the trial in which every reading of these methods counts half as often.

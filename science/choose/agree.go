@@ -183,7 +183,8 @@ func agreeAt(l assess.LevelFinding, others []assess.LevelFinding) (at AgreementA
 type between struct {
 	weights []float64
 	from    int
-	// shape is what of it the response's bend decides, the half of it taken: as far it may be off either way.
+	// shape is what of it the response's bend decides, the half of it taken: as far it may be off either way. None
+	// where two knowns are all there are.
 	shape []float64
 }
 
@@ -197,10 +198,14 @@ func betweenKnowns(others []assess.LevelFinding, c float64) between {
 		return between{weights: []float64{1}, from: k}
 	}
 	from, to := max(0, k-2), min(len(others), k+2)
-	out := between{weights: make([]float64, to-from), from: from, shape: make([]float64, to-from)}
+	out := between{weights: make([]float64, to-from), from: from}
 	t := (c - others[k-1].Level) / (others[k].Level - others[k-1].Level)
 	out.weights[k-1-from], out.weights[k-from] = 1-t, t
 	parabolas := to - from - 2
+	if parabolas == 0 {
+		return out
+	}
+	out.shape = make([]float64, to-from)
 	for i := from; i+2 < to; i++ {
 		for j := i; j < i+3; j++ { // Lagrange's form
 			w := 1.0
@@ -211,10 +216,6 @@ func betweenKnowns(others []assess.LevelFinding, c float64) between {
 			}
 			out.shape[j-from] += w / float64(parabolas)
 		}
-	}
-	if parabolas == 0 {
-		out.shape = nil
-		return out
 	}
 	for j := range out.shape {
 		out.shape[j] = (out.shape[j] - out.weights[j]) / 2
@@ -235,9 +236,9 @@ func (b between) of(knowns []assess.LevelFinding) (bias, below, above float64) {
 			down, up = up, down
 		}
 		below, above = math.Hypot(below, w*down), math.Hypot(above, w*up)
-		if b.shape != nil {
-			bend += b.shape[j] * float64(k.Bias)
-		}
+	}
+	for j, s := range b.shape {
+		bend += s * float64(knowns[b.from+j].Bias)
 	}
 	return bias, below + math.Abs(bend), above + math.Abs(bend)
 }

@@ -316,12 +316,10 @@ func (c *chain) moveAround() {
 			c.moveCoarse(g)
 		}
 	}
-	if n := len(c.l.group); n > 1 {
-		for k := range n { // one of them a turn
-			if g := (c.turn + k) % n; c.loose[g] {
-				c.moveOut(g)
-				break
-			}
+	for k := range c.loose { // one of them a turn
+		if g := (c.turn + k) % len(c.loose); c.loose[g] {
+			c.moveOut(g)
+			break
 		}
 	}
 	c.moveShape()

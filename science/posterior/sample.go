@@ -52,9 +52,11 @@ func sampled(l *layout, name uint64) *Posterior {
 		walks[i].on(min(leastSweeps, top))
 	})
 	share := errorShare(walks)
-	reach := func() bool { return share*math.Sqrt(float64(walks[0].len())/float64(top)) <= aim }
-	for n := walks[0].len(); share > aim && n < top && (n < top/2 || reach()); n = walks[0].len() {
-		each(func(i int) { walks[i].on(min(roundSweeps, top-walks[i].len())) })
+	for n := walks[0].len(); share > aim && n < top; n = walks[0].len() {
+		if n >= top/2 && share*math.Sqrt(float64(n)/float64(top)) > aim { // all of it would not do
+			break
+		}
+		each(func(i int) { walks[i].on(min(roundSweeps, top-n)) })
 		share = errorShare(walks)
 	}
 	states := inOrder(l, walks)

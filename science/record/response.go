@@ -401,45 +401,6 @@ func gainOf(jac, v [][]float64, res []float64) (gain [][]float64, misfit float64
 	return gain, fit.ANOVA.ResidualSS, nil
 }
 
-// freeMonotone joins the level means, made never falling; weights are their doubt. Between them draws bend as
-// they may (bends.go).
-func freeMonotone(k Knowledge) *Response {
-	cov := Covariance(k.Draw[:k.lead()])
-	w := make([]float64, len(k.Level))
-	for i := range w {
-		w[i] = 1 / cov[i][i]
-	}
-	r := &Response{Shape: response.FreeOn(k.Level), Params: num.Isotonic(k.Mean, w)}
-	slope := make([]float64, len(k.Level))
-	for i := range slope { // at a knot, half of either side's chord
-		a, b := max(i-1, 0), min(i+1, len(slope)-1)
-		mid := func(i, j int) float64 { return (r.Params[j] - r.Params[i]) / (k.Level[j] - k.Level[i]) }
-		switch {
-		case a == i:
-			slope[i] = mid(i, b)
-		case b == i:
-			slope[i] = mid(a, i)
-		default:
-			slope[i] = (mid(a, i) + mid(i, b)) / 2
-		}
-	}
-	points := make([][]float64, len(k.Draw))
-	for d := range points {
-		points[d] = make([]float64, len(k.Level))
-		for i := range points[d] {
-			points[d][i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
-		}
-	}
-	rng, chance := num.Source(bendTask), unevenly(k.Level, r.Params, points[:k.lead()])
-	for _, p := range points {
-		r.draws = append(r.draws, append(num.Isotonic(p, w), shares(len(p)-1, chance, rng)...))
-	}
-	return r
-}
-
-// bendTask is the source of the draws of bends.
-const bendTask = 29
-
 // At is the best mean reading at concentration c.
 func (r *Response) At(c float64) float64 { return r.Shape.At(r.Params, c) }
 
