@@ -139,13 +139,19 @@ func (w *writer) table(indent string, rows [][]string) {
 	}
 }
 
-// cut shortens a text to n letters in its middle: names often differ at their ends.
+// cut shortens a text to n letters in its middle: names often differ at their ends. What stands in brackets
+// there is left whole where room for a few letters stays before it: "er diluted)" says something else.
 func cut(s string, n int) string {
 	r := []rune(s)
 	if len(r) <= n {
 		return s
 	}
 	tail := (n - 1) / 2
+	if i := strings.LastIndex(s, " ("); i >= 0 && strings.HasSuffix(s, ")") {
+		if k := utf8.RuneCountInString(s[i:]); k > tail && n-1-k >= 4 {
+			tail = k
+		}
+	}
 	return string(r[:n-1-tail]) + "…" + string(r[len(r)-tail:])
 }
 
