@@ -129,26 +129,29 @@ func (f *levels) addNode(s, w int) {
 // four, 95 %.
 const techniqueSD = 0.7
 
+// techniqueKernel is that prior at the steps of the grid, out to four standard deviations.
+var techniqueKernel = func() (kernel []float64) {
+	reach := int(4 * techniqueSD / step)
+	for j := -reach; j <= reach; j++ {
+		x := float64(j) * step / techniqueSD
+		kernel = append(kernel, math.Exp(-0.5*x*x+math.Log(step/(techniqueSD*math.Sqrt(2*math.Pi)))))
+	}
+	return kernel
+}()
+
 // convolved integrates a technique's factor out.
 func convolved(v []float64) []float64 {
 	out := make([]float64, len(v))
-	reach := int(4 * techniqueSD / step)
-	kernel := make([]float64, 2*reach+1)
-	for j := range kernel {
-		x := float64(j-reach) * step / techniqueSD
-		kernel[j] = -0.5*x*x + math.Log(step/(techniqueSD*math.Sqrt(2*math.Pi)))
-	}
+	reach := len(techniqueKernel) / 2
 	top := slices.Max(v)
 	like := make([]float64, len(v))
 	for i := range v {
 		like[i] = math.Exp(v[i] - top)
 	}
 	for i := range out {
-		s := 0.0
-		for j, k := range kernel {
-			if at := i + j - reach; at >= 0 && at < len(v) {
-				s += like[at] * math.Exp(k)
-			}
+		s, first := 0.0, max(0, i-reach)
+		for j, l := range like[first:min(len(like), i+reach+1)] {
+			s += l * techniqueKernel[first+j-i+reach]
 		}
 		out[i] = top + math.Log(s)
 	}
