@@ -172,6 +172,7 @@ func catalogue() map[string]phrase {
 		"above-join":       text("diluted with {method}, above {join}"),
 		"ladder-step":      text("step of a ladder of factor 2"),
 		"even-step":        text("an even step across the need"),
+		"forecast-lots":    text("{method}: each of its {lots|0} lots is judged, and one that was not tried; of that one so few lots tell little, however many vials are read"),
 		"forecast-stopped": text("stopped after {done|0} of {wanted|0} simulated trials"),
 		"spread-by-kind":   text("{method}: scatter taken from a guess by its kind"),
 		"spread-from":      text("{method}: scatter taken from {from}"),

@@ -47,7 +47,7 @@ func (st *study) lotFindings() {
 		st.byLot = append(st.byLot, st.ofLot(name))
 	}
 	st.lotRatios(names)
-	if st.lots != nil && len(names) < fewLots {
+	if st.lots != nil && len(names) < FewLots {
 		st.note(note.New("few-lots").Number("lots", float64(len(names))))
 	}
 	if twin := st.why["lot"]; twin.Code == "part-is-twin" {
@@ -70,15 +70,15 @@ func (st *study) lotFindings() {
 	}
 }
 
-// fewLots is the number of lots below which how far another may read rests on how lots commonly differ
+// FewLots is the number of lots below which how far another may read rests on how lots commonly differ
 // more than on the trial.
-const fewLots = 5
+const FewLots = 5
 
 // sayUntried says where all lots are fit that it is another one of which too little is known, and
 // not that the error is close to what is permitted.
 func (st *study) sayUntried(n *NeedFinding) {
 	lots := len(n.ByLot)
-	if lots >= fewLots || *n.UntriedLot != Undecided || slices.ContainsFunc(n.ByLot, func(l LotVerdict) bool { return l.Verdict != Fit && l.Verdict != FitWhenCorrected }) {
+	if lots >= FewLots || *n.UntriedLot != Undecided || slices.ContainsFunc(n.ByLot, func(l LotVerdict) bool { return l.Verdict != Fit && l.Verdict != FitWhenCorrected }) {
 		return
 	}
 	if k := slices.IndexFunc(n.Why, func(w note.Note) bool { return w.Code == "too-close" }); k >= 0 {

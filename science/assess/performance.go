@@ -159,7 +159,7 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 		}
 	}
 	notes = append(notes, p.about("lot", q.Lot, p.Lots)...)
-	if n := len(p.Lots); p.first().lots != nil && n < fewLots && !slices.Contains(p.Lots, q.Lot) {
+	if n := len(p.Lots); p.first().lots != nil && n < FewLots && !slices.Contains(p.Lots, q.Lot) {
 		notes = append(notes, note.New("few-lots").Number("lots", float64(n)))
 	}
 	s := sampled{branch, q.Lot, 0, q.Yield > 0, &p.asked, nil}

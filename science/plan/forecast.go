@@ -121,6 +121,9 @@ func (f *Forecast) Run(stop func() bool, progress func(done, all int)) Outlook {
 			n = note.New("spread-from").Name("method", f.trial.Methods[i].Name).Name("from", g.From)
 		}
 		out.Notes = append(out.Notes, n)
+		if lots := f.trial.lots(i); lots > 1 && lots < assess.FewLots {
+			out.Notes = append(out.Notes, note.New("forecast-lots").Name("method", f.trial.Methods[i].Name).Number("lots", float64(lots)))
+		}
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
 	"knownwater/science/unit"
@@ -234,5 +235,34 @@ func TestForecastOfAProcedure(t *testing.T) {
 	out := NewForecast(SimTrial{}, 3, 1, judge).Run(func() bool { return false }, nil)
 	if len(out.Methods) != 2 || out.Methods[0].Needs[0].Fit != 3 || len(out.Methods[1].Needs) != 0 {
 		t.Errorf("%+v", out.Methods)
+	}
+}
+
+// Lots of a plan are named in the trials that are made up, as they will be in the real one: where two are
+// told apart the method is fit as far as each of them is and one that was not tried, which two lots
+// hardly show. Without names such a plan was forecast to find a good display fit in every trial.
+func TestForecastNamesTheLots(t *testing.T) {
+	judge := func(d knownwater.Trial, seed uint64, _ func() bool) assess.Findings {
+		return assess.Run(d, assess.Options{Seed: seed, Brief: true, Few: true})
+	}
+	for lots, fit := range []int{4, 4, 0} { // by so many lots
+		tr := simTrial(t, 2)
+		tr.Methods, tr.Guesses = tr.Methods[:1], []Guess{{Sigma0: 0.1, Slope: 1}}
+		tr.Needs = []knownwater.Need{{Name: "wide", Low: 0, High: 7, Permitted: []knownwater.Permit{{At: 0, Error: 2}}}}
+		d := Design{Knowns: []DesignKnown{{Blank: true}, {Level: 3}, {Level: 7}}, Methods: []DesignMethod{{Techniques: []string{""}, Lots: lots}},
+			Readers: 1, Sessions: 1, Replicates: 6, Blanks: 6, Check: -1}
+		tr.Vials = lay(t, d, 1)
+		for i, o := range tr.simulate(rand.New(rand.NewPCG(1, 1))).Observations {
+			if want := []string{"", "1", "2"}[tr.Vials[i].Lot+1]; o.Lot != want {
+				t.Fatalf("%d lots, vial %d: lot %q, want %q", lots, i, o.Lot, want)
+			}
+		}
+		out := NewForecast(tr, 4, 5, judge).Run(func() bool { return false }, nil)
+		if n := out.Methods[0].Needs[0]; n.Fit != fit {
+			t.Errorf("%d lots: fit in %d of %d, want %d", lots, n.Fit, n.Runs, fit)
+		}
+		if said := slices.ContainsFunc(out.Notes, func(n note.Note) bool { return n.Code == "forecast-lots" }); said != (lots == 2) {
+			t.Errorf("%d lots: %v", lots, out.Notes)
+		}
 	}
 }

@@ -37,7 +37,9 @@ type SimKnown struct {
 //
 // with c the drawn true level, D the dilution, each part normal with its share
 // of SD; y is then shown as the method shows it: a chart's nearest "at" or
-// "between", a display's digits, a count of drops. Nothing is shown below zero.
+// "between", a display's digits, a count of drops. Charts and drops show nothing
+// below zero, a display does unless its range ends there. Lots read alike, but they
+// are named as the trial will name them: each is judged, and one that was not tried.
 func (t SimTrial) simulate(rng *rand.Rand) knownwater.Trial {
 	out := knownwater.Trial{Scale: t.Scale, Water: t.Water, Methods: t.Methods, Needs: t.Needs}
 	truth := t.drawTruth(rng)
@@ -57,12 +59,30 @@ func (t SimTrial) simulate(rng *rand.Rand) knownwater.Trial {
 			}
 			out.Observations = append(out.Observations, knownwater.Observation{
 				Method: m.Name, Level: k.Level, ULevel: k.U, UShared: k.UShared, Text: text, Seen: seen, Dilution: v.Dilution,
-				Technique: v.Technique, Session: strconv.Itoa(v.Session), Reader: strconv.Itoa(r + 1), Vial: v.Code, Matrix: k.Matrix,
+				Technique: v.Technique, Lot: lotName(v.Lot), Session: strconv.Itoa(v.Session), Reader: strconv.Itoa(r + 1), Vial: v.Code, Matrix: k.Matrix,
 				Count: 1, Row: i + 2,
 			})
 		}
 	}
 	return out
+}
+
+// lotName names a lot of a plan by its place; "" where there is none.
+func lotName(lot int) string {
+	if lot < 0 {
+		return ""
+	}
+	return strconv.Itoa(lot + 1)
+}
+
+// lots is how many lots of a method the plan names.
+func (t SimTrial) lots(method int) (n int) {
+	for _, v := range t.Vials {
+		if v.Method == method {
+			n = max(n, v.Lot+1)
+		}
+	}
+	return n
 }
 
 // drawTruth draws the true levels: one shared error, and one of each known's own.
