@@ -55,6 +55,27 @@ func TestDrawsBendAsTheyMay(t *testing.T) {
 	near(t, "beyond the kink", beyond/float64(len(k.Draw)), math.Exp(-kink/best), 0.008)
 }
 
+// What a known is off by is taken off its mean along the response there: at an end by the chord's slope, between by half of either
+// side's. By hand 1, ¾ and ½.
+func TestKnownsThatAreOff(t *testing.T) {
+	c, slope := []float64{0, 1, 3}, []float64{1, 0.75, 0.5}
+	k := firm(c, func(c float64) float64 { return math.Min(c, 1) + 0.5*math.Max(0, c-1) }, 200)
+	for d := range k.Draw {
+		rng := num.Source(4, uint64(d))
+		k.Draw[d] = make([]float64, len(c))
+		for i := range c {
+			k.Known[d][i] = 0.05 * rng.NormFloat64()
+			k.Draw[d][i] = k.Mean[i] + slope[i]*k.Known[d][i]
+		}
+	}
+	f := freeMonotone(k)
+	for d := range k.Draw {
+		for i := range c {
+			near(t, "a known that was off", f.Draw(d, c[i]), k.Mean[i], 1e-12)
+		}
+	}
+}
+
 // Knowns tell whether a method bends evenly: one that flattens off does, one with a kink does not, a line and three knowns leave it as likely as it was.
 func TestEvenlyOrNot(t *testing.T) {
 	c := []float64{0, 1, 2.5, 5, 10, 20, 40}
@@ -95,6 +116,12 @@ func TestSharesWeigh(t *testing.T) {
 	}
 	// wide: both are all there is, and weigh alike
 	near(t, "log ratio of what says nothing", shareLog(1, 300, uneven)-shareLog(1, 300, even), 0, 1e-3)
+	// of exponential shares, from a bend to the other side on, the integral can be written down by completing the square:
+	// σ·√(2π)·e^(σ²/2 − y)·Φ((y − σ²)/σ)
+	whole := func(y float64) float64 { return math.Log(num.Phi((y-0.04)/0.2)) - y }
+	for _, y := range []float64{-0.3, 0, 0.4, 3} {
+		near(t, "log ratio of exponential shares", shareLog(y, 0.2, uneven)-shareLog(1, 0.2, uneven), whole(y)-whole(1), 0.01)
+	}
 	rng, mean, square := num.Source(5), 0.0, 0.0
 	for _, s := range shares(40000, 0, rng) {
 		mean, square = mean+s/40000, square+s*s/40000

@@ -85,3 +85,15 @@ func TestFreeBendsByShares(t *testing.T) {
 		}
 	})
 }
+
+// Beyond the knots the chord of the end piece goes on, whatever the pieces bend by: by hand, (0, 0), (1, 1), (3, 2).
+func TestFreeGoesOnStraight(t *testing.T) {
+	s := FreeOn([]float64{0, 1, 3})
+	for _, p := range [][]float64{{0, 1, 2}, {0, 1, 2, 0.4, 3}} {
+		for _, x := range []struct{ c, at, slope float64 }{{-1, -1, 1}, {4, 2.5, 0.5}, {7, 4, 0.5}} {
+			if at, slope := s.At(p, x.c), s.Slope(p, x.c); at != x.at || slope != x.slope {
+				t.Errorf("%v at %g: %g, slope %g; by hand %g and %g", p, x.c, at, slope, x.at, x.slope)
+			}
+		}
+	}
+}
