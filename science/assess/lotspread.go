@@ -64,12 +64,17 @@ func (st *study) findLotSpread() *lotSpread {
 	if len(seen) < 2 {
 		return nil
 	}
-	const most, gap, first = 20, 0.42, -3.5
-	scaleA := lotOffset * math.Exp(quantile(st.post.Form.LogSD[st.groupAt(0)], 0.5))
 	x := make([]float64, len(st.groups))
 	for g, gr := range st.groups {
 		x[g] = st.above[gr.level]
 	}
+	return spreadOfLots(seen, x, lotOffset*math.Exp(quantile(st.post.Form.LogSD[st.groupAt(0)], 0.5)), st.above[st.middleLevel()])
+}
+
+// spreadOfLots works it out of what lots read in groups of mean readings x; scaleA is the prior scale of an offset,
+// and at the mean reading middle pairs are put in order.
+func spreadOfLots(seen []lotSeen, x []float64, scaleA, middle float64) *lotSpread {
+	const most, gap, first = 20, 0.42, -3.5
 	type pair struct{ a, b, log float64 }
 	var all []pair
 	top := math.Inf(-1)
@@ -96,7 +101,6 @@ func (st *study) findLotSpread() *lotSpread {
 			drawn = append(drawn, pair{a: p.a * inCell(gap, i, 0.7548776662), b: p.b * inCell(gap, i, 0.5698402910)})
 		}
 	}
-	middle := st.above[st.middleLevel()]
 	slices.SortStableFunc(drawn, func(p, q pair) int {
 		return cmp.Compare(math.Hypot(p.a, p.b*middle), math.Hypot(q.a, q.b*middle))
 	})

@@ -84,6 +84,32 @@ func dotOf(a, b []float64) (sum float64) {
 	return sum
 }
 
+// Where lots were read too roughly to say anything, their standard deviations are as they were expected: of an offset
+// half-Cauchy, 2/π·atan t below t scales of it, of a share half-t with 3 degrees of freedom, 2/π·(atan u + u/(1 + u²)), u = t/√3.
+func TestLotsThatSayNothing(t *testing.T) {
+	rough := lotSeen{make([]float64, 3), []float64{1e-9, 1e-9, 1e-9}}
+	l := spreadOfLots([]lotSeen{rough, rough}, []float64{0, 5, 10}, 0.3, 5)
+	below := func(variance []float64, scale float64, chance func(t float64) float64) {
+		t.Helper()
+		for _, p := range []float64{0.25, 0.5, 0.75, 0.9} {
+			q := math.Sqrt(num.QuantilesOf(variance, p)[0])
+			if got := chance(q / scale); math.Abs(got-p) > 0.02 {
+				t.Errorf("%.3f of pairs lie below %.4g, expected %.3f", p, q, got)
+			}
+		}
+	}
+	below(l.offset, 0.3, func(t float64) float64 { return 2 / math.Pi * math.Atan(t) })
+	below(l.share, 0.1, func(t float64) float64 {
+		u := t / math.Sqrt(3)
+		return 2 / math.Pi * (math.Atan(u) + u/(1+u*u))
+	})
+	for k := range 2000 { // in the order of their size at the middle
+		if a, b := reversed(k), reversed(k+1); (a < b) != (l.at(k, 5) < l.at(k+1, 5)) && l.at(k, 5) != l.at(k+1, 5) {
+			t.Fatalf("draw %d: %g of the way along %g, draw %d: %g and %g", k, a, l.at(k, 5), k+1, b, l.at(k+1, 5))
+		}
+	}
+}
+
 // Three lots that read nine, ten and eleven tenths: of another one the part of the spread grows with what is read,
 // as theirs does, and its middle is near their standard deviation of a tenth; every sixteenth draw has about the limits that all have.
 func TestAnotherLotDiffersInProportion(t *testing.T) {
