@@ -88,7 +88,14 @@ func TestEvenlyOrNot(t *testing.T) {
 			}
 			k.Draw = append(k.Draw, y)
 		}
-		return unevenly(levels, k.Mean, k.Draw)
+		p := unevenly(levels, k.Mean, k.Draw)
+		for _, y := range append(k.Draw, k.Mean) {
+			for i := range y {
+				y[i] *= 40
+			}
+		}
+		near(t, "in another unit", unevenly(levels, k.Mean, k.Draw), p, 1e-9)
+		return p
 	}
 	for name, f := range map[string]func(c float64) float64{
 		"saturating":  func(c float64) float64 { return 1.2 * c / (1 + c/30) },
