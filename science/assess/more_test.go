@@ -146,6 +146,18 @@ func TestForesightIsConjugate(t *testing.T) {
 			t.Errorf("%d further readings leave %.3f of the width, want about %.3f", n, ratio, want)
 		}
 	}
+	// The response goes from what it is now to the truth: all the way by a million readings, nowhere by none.
+	for _, truth := range f.truths[:20] {
+		for _, x := range []struct {
+			tests    int
+			to, near float64
+		}{{0, st.turnNow(4).at(4), 0.2 * math.Sqrt(f.form.varX[0])}, {1e6, f.form.x[0][truth], 3 * 0.3 / 1e3}} {
+			l, ok := f.after(truth, further{tests: x.tests, knowns: 1})
+			if got := st.turnNow(4).at(4) + l.shift(4); !ok || !(math.Abs(got-x.to) <= x.near) {
+				t.Errorf("truth %d, %d readings: the response goes to %.5f, not %.5f ± %.5f", truth, x.tests, got, x.to, x.near)
+			}
+		}
+	}
 }
 
 // What further readings tell of a log spread is ½·log(χ²_ν/ν): its quantiles are those of

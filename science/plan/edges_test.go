@@ -3,6 +3,7 @@ package plan
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -108,6 +109,39 @@ func TestLevelsBesideALimit(t *testing.T) {
 			if got[i].Level != x.want[i] {
 				t.Errorf("%+v: %v, want %v", x.need, got, x.want)
 			}
+		}
+	}
+}
+
+// Levels beside a join are for methods that dilute: a twentieth below it and a little above, and steps of 1.4 from a fifth above.
+func TestLevelsBesideAJoin(t *testing.T) {
+	levels := func(all []Proposed) (out []float64) {
+		for _, p := range all {
+			out = append(out, digits(p.Level, 4))
+		}
+		return out
+	}
+	dilutes := knownwater.Method{DilutionOver: 10, DilutionFactor: 4}
+	if got := levels(atJoins([]knownwater.Method{dilutes})); !slices.Equal(got, []float64{9.5, 11.5}) {
+		t.Errorf("at a join of 10: %v", got)
+	}
+	if got := levels(aboveJoins([]knownwater.Method{dilutes}, 30)); !slices.Equal(got, []float64{12, 16.8, 23.52}) {
+		t.Errorf("above a join of 10, up to 30: %v", got)
+	}
+	never := []knownwater.Method{{DilutionOver: 10}, {DilutionOver: 10, DilutionFactor: 1}}
+	if got := append(atJoins(never), aboveJoins(never, 30)...); got != nil {
+		t.Errorf("of methods that do not dilute: %v", got)
+	}
+}
+
+// Two levels are no nearer than 15 % of the larger, counted from the bottom; the blank has no neighbours.
+func TestApart(t *testing.T) {
+	for _, x := range []struct {
+		v, bottom float64
+		want      bool
+	}{{0.01, 0, true}, {8.4, 0, true}, {8.6, 0, false}, {11.7, 0, false}, {11.8, 0, true}, {9.65, 8, true}, {9.75, 8, false}, {10.3, 8, false}, {10.4, 8, true}} {
+		if got := apart(x.v, []Proposed{{Level: 0}, {Level: 10}}, x.bottom); got != x.want {
+			t.Errorf("%g beside 10, from %g: apart %v", x.v, x.bottom, got)
 		}
 	}
 }
@@ -230,6 +264,19 @@ func TestEvenSteps(t *testing.T) {
 	}{{1.2345, 2, 1.2}, {0.0012345, 3, 0.00123}, {98765, 2, 99000}, {-1.26, 2, -1.3}, {0, 2, 0}} {
 		if got := digits(x.v, x.n); got != x.want {
 			t.Errorf("%v to %d digits: %v, want %v", x.v, x.n, got, x.want)
+		}
+	}
+}
+
+// What just fits touches nothing: between hands that are free at 60 and busy again from 180 lie 80 seconds, with 20 to turn round before and after.
+func TestClash(t *testing.T) {
+	d := &diary{busy: []span{{0, 60}, {180, 200}}}
+	for _, x := range []struct {
+		from, to float64
+		until    float64 // 0: no clash
+	}{{80, 160, 0}, {79.9, 100, 80}, {80, 160.1, 220}, {100, 100, 0}, {170, 190, 220}, {220, 300, 0}} {
+		if until, hit := d.clash(x.from, x.to, 20); hit != (x.until > 0) || until != x.until {
+			t.Errorf("%g to %g: clash %v, until %g", x.from, x.to, hit, until)
 		}
 	}
 }

@@ -73,6 +73,35 @@ func TestLevelsFarFromZero(t *testing.T) {
 	}
 }
 
+// Where there is much to choose from as many levels as may be are proposed above the blank, and a display's highest is among a ladder's.
+func TestLevelsAreFilledUp(t *testing.T) {
+	if got := Levels([]knownwater.Method{card, wide, meter}, []knownwater.Need{low}); len(got) != MostLevels+1 {
+		t.Errorf("%d levels of two charts, a display and a need: %v", len(got), got)
+	}
+	if got := Levels([]knownwater.Method{meter}, nil); got[len(got)-1].Level != 30 {
+		t.Errorf("a display that reads to 30: %v", got)
+	}
+}
+
+// How far levels go: a third above the needs, else to the top of a scale, of what is diluted by its factor; of needs far
+// from nothing as far above them as they are wide, 9 + 1.5.
+func TestHighest(t *testing.T) {
+	diluted := func(m knownwater.Method) knownwater.Method { m.DilutionOver, m.DilutionFactor = 5, 8; return m }
+	kh := knownwater.Need{Low: 7.5, High: 9}
+	for _, x := range []struct {
+		methods []knownwater.Method
+		needs   []knownwater.Need
+		want    float64
+	}{
+		{[]knownwater.Method{meter, card}, nil, 30}, {[]knownwater.Method{diluted(meter)}, nil, 240}, {[]knownwater.Method{diluted(card)}, nil, 80},
+		{[]knownwater.Method{meter}, []knownwater.Need{low}, 32. / 3}, {[]knownwater.Method{meter}, []knownwater.Need{kh}, 10.5}, {nil, nil, 0},
+	} {
+		if got := highest(x.methods, x.needs); math.Abs(got-x.want) > 1e-12 {
+			t.Errorf("%v, %v: up to %g, by hand %g", x.methods, x.needs, got, x.want)
+		}
+	}
+}
+
 // TestLevelsStandAroundTheNeed: half the permitted error to either side of each
 // limit, moved by no more than a chart's "at" and the rounding may ask.
 func TestLevelsStandAroundTheNeed(t *testing.T) {
