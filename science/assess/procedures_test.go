@@ -141,7 +141,7 @@ func TestLots(t *testing.T) {
 	trials := trialsOf(50)
 	missed, fit := 0, 0
 	for k := range trials {
-		f := Run(lotsTrial(rand.New(rand.NewPCG(33, uint64(k))), 1, 0.82), Options{Brief: true})
+		f := Run(lotsTrial(rand.New(rand.NewPCG(33, uint64(k))), 1, 0.82), Options{Brief: true, Few: true})
 		m := f.Methods[0]
 		if len(m.Lots) != 2 || m.Lots[1].Lot != "B" {
 			t.Fatalf("lots %+v", m.Lots)
