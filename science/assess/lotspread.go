@@ -19,10 +19,13 @@ type lotSpread struct {
 }
 
 // How large the two are expected to be beforehand (common practice, no source: blanks of two lots differ by
-// half of what repeats do, their strength by a tenth).
+// half of what repeats do, their strength by a tenth), and how many degrees of freedom the half-t of the first has. Of
+// k lots whose offsets are many times that scale a limit leaves out what χ² with k − 1 + ν degrees of freedom does,
+// where they have k − 1: with ν = 1 an upper limit of three missed in 10 of 100, with ½ in 7.
 const (
 	lotOffset = 0.5 // of the repeatability at the lowest level
 	lotShare  = 0.1
+	offsetDF  = 0.5
 )
 
 // lotPairs is how many pairs are kept; lotsTask names the normals that the lots' average is drawn by.
@@ -53,8 +56,8 @@ func reversed(k int) (u float64) {
 //
 // with m_g free and v_jg known from the posterior's scatter: the likelihood of the two standard deviations with
 // all else integrated out (REML; H. D. Patterson and R. Thompson, Biometrika 58 (1971) 545) on a grid of their
-// logarithms, times half-t priors of scales lotOffset and lotShare: of an offset, which may be many times what blanks
-// scatter by, with 1 degree of freedom (half-Cauchy; A. Gelman, Bayesian Analysis 1 (2006) 515), of a share with 3.
+// logarithms, times half-t priors (A. Gelman, Bayesian Analysis 1 (2006) 515) of scales lotOffset and lotShare: of an
+// offset, which may be many times what blanks scatter by, with offsetDF degrees of freedom, of a share with 3.
 func (st *study) findLotSpread() *lotSpread {
 	f, told := st.factor["lot"]
 	if !told {
@@ -82,7 +85,7 @@ func spreadOfLots(seen []lotSeen, x []float64, scaleA, middle float64) *lotSprea
 		for j := range most {
 			ra, rb := math.Exp(first+gap*float64(i)), math.Exp(first+gap*float64(j))
 			p := pair{a: ra * scaleA, b: rb * lotShare}
-			p.log = lotLikelihood(seen, x, p.a, p.b) + math.Log(ra/(1+ra*ra)) + math.Log(rb) - 2*math.Log1p(rb*rb/3)
+			p.log = lotLikelihood(seen, x, p.a, p.b) + math.Log(ra) - (offsetDF+1)/2*math.Log1p(ra*ra/offsetDF) + math.Log(rb) - 2*math.Log1p(rb*rb/3)
 			if top = math.Max(top, p.log); math.IsNaN(p.log) {
 				return nil
 			}

@@ -85,7 +85,7 @@ func dotOf(a, b []float64) (sum float64) {
 }
 
 // Where lots were read too roughly to say anything, their standard deviations are as they were expected: of an offset
-// half-Cauchy, 2/π·atan t below t scales of it, of a share half-t with 3 degrees of freedom, 2/π·(atan u + u/(1 + u²)), u = t/√3.
+// half-t with ½ degree of freedom, cut to what the grid spans, of a share half-t with 3, 2/π·(atan u + u/(1 + u²)), u = t/√3.
 func TestLotsThatSayNothing(t *testing.T) {
 	rough := lotSeen{make([]float64, 3), []float64{1e-9, 1e-9, 1e-9}}
 	l := spreadOfLots([]lotSeen{rough, rough}, []float64{0, 5, 10}, 0.3, 5)
@@ -98,7 +98,9 @@ func TestLotsThatSayNothing(t *testing.T) {
 			}
 		}
 	}
-	below(l.offset, 0.3, func(t float64) float64 { return 2 / math.Pi * math.Atan(t) })
+	half := func(t float64) float64 { return 2*num.TCDF(t, 0.5) - 1 }
+	bottom, top := half(math.Exp(-3.5-0.21)), half(math.Exp(-3.5+0.42*19+0.21))
+	below(l.offset, 0.3, func(t float64) float64 { return (half(t) - bottom) / (top - bottom) })
 	below(l.share, 0.1, func(t float64) float64 {
 		u := t / math.Sqrt(3)
 		return 2 / math.Pi * (math.Atan(u) + u/(1+u*u))
@@ -136,6 +138,51 @@ func TestAnotherLotDiffersInProportion(t *testing.T) {
 		}
 		if _, _, some := part(c, 16); math.Abs(math.Log(some/high)) > 0.15 {
 			t.Errorf("at %g: %.3f by every sixteenth draw, %.3f by all", c, some, high)
+		}
+	}
+}
+
+// Lots that differ by an offset of many scatters, two of which happen to lie near each other: upper limits of that offset hold
+// all the same. With a half-Cauchy prior, whose one degree of freedom comes on top of the k − 1 that k lots have, they
+// missed in 18 of 100 trials of two lots three scatters apart, 10 of three and 8 of five. Of lots that differ in proportion the limits at
+// nothing stay near what lots commonly differ by.
+func TestAnotherLotIsOffByManyScatters(t *testing.T) {
+	x := []float64{0, 1.5, 6, 20}
+	scatter := func(x float64) float64 { return math.Hypot(0.1, 0.04*x) }
+	trials := func(lots int, offset, share float64) (missed, high float64) {
+		const runs = 100
+		rng := num.Source(41, uint64(lots))
+		for range runs {
+			var seen []lotSeen
+			for range lots {
+				a, b := offset*rng.NormFloat64(), share*rng.NormFloat64()
+				lot := lotSeen{make([]float64, len(x)), make([]float64, len(x))}
+				for g, x := range x {
+					sd := scatter(x) / math.Sqrt(3)
+					lot.mean[g], lot.weight[g] = a+b*x+sd*rng.NormFloat64(), 1/(sd*sd)
+				}
+				seen = append(seen, lot)
+			}
+			limit := math.Sqrt(quantile(spreadOfLots(seen, x, lotOffset*scatter(0), 6).offset, 0.975))
+			if limit < offset {
+				missed += 100. / runs
+			}
+			high += math.Log(math.Hypot(limit/scatter(0), 1)) / runs
+		}
+		return missed, math.Exp(high)
+	}
+	for _, c := range []struct {
+		lots int
+		most float64
+	}{{2, 2}, {3, 10}, {5, 6}} {
+		missed, _ := trials(c.lots, 0.3, 0)
+		_, high := trials(c.lots, 0, 0.1)
+		t.Logf("%d lots: missed in %.0f %%; in proportion whole scatters of up to %.2f at nothing", c.lots, missed, high)
+		if missed > c.most {
+			t.Errorf("%d lots: upper limits of an offset of three scatters miss in %.0f of 100 trials", c.lots, missed)
+		}
+		if most := []float64{0, 0, 4.5, 2.2, 0, 1.6}[c.lots]; high > most {
+			t.Errorf("%d lots that differ in proportion: whole scatters of up to %.2f at nothing", c.lots, high)
 		}
 	}
 }
