@@ -15,6 +15,7 @@ import (
 // readingDesigns are the trials by which later readings are read.
 func readingDesigns() []design {
 	three := func(d design) design { d.vials, d.readers, d.reader, d.vial = 3, 3, 0.5, 0.5; return d }
+	hump := spreadShapes[len(spreadShapes)-1].sd
 	return []design{
 		{name: "display, 3 a level, spread 0.3", method: display, levels: demoLevels, vials: 3, response: straight, sd0: 0.3},
 		three(design{name: "display, 3 vials × 3 readers, spread 0.1 and 5 %", method: display, levels: demoLevels, response: straight, sd0: 0.1, share: 0.05}),
@@ -25,6 +26,8 @@ func readingDesigns() []design {
 			response: func(c float64) float64 { return 30 * (1 - math.Exp(-c/25)) }},
 		{name: "display with a kink at 8, 3 a level, half way between knowns", method: fine, levels: demoLevels, vials: 3, sd0: 0.05, share: 0.02, between: true,
 			response: func(c float64) float64 { return c - 0.6*math.Max(0, c-8) }},
+		{name: "display, 2 a level, spread with a hump", method: fine, levels: demoLevels, vials: 2, response: straight, sd: hump},
+		{name: "display, 2 a level, spread with a hump, half way between knowns", method: fine, levels: demoLevels, vials: 2, response: straight, sd: hump, between: true},
 	}
 }
 

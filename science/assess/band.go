@@ -96,10 +96,7 @@ type rule struct {
 //
 // and miss in 3 and 4 %.
 func (st *study) rule(more float64) rule {
-	n := 0.0
-	for i := range st.levels {
-		n += (float64(st.groups[st.groupAt(i)].n) + more) / float64(len(st.levels))
-	}
+	n := st.perLevel() + more
 	r := rule{st.inSteps(), math.Min(math.Max(0.3/n, 0.025), 0.075), 0.025}
 	if !r.steps {
 		r.above = math.Min(n/150, r.above)
@@ -109,6 +106,33 @@ func (st *study) rule(more float64) rule {
 	}
 	return r
 }
+
+// perLevel is how many readings a level has, on average.
+func (st *study) perLevel() float64 {
+	n := 0
+	for i := range st.levels {
+		n += st.groups[st.groupAt(i)].n
+	}
+	return float64(n) / float64(len(st.levels))
+}
+
+// looser is by how many times single later readings are taken to scatter more than the draws have it, in what they
+// say of a sample. Two readings a level hardly speak against the form that is favoured: over a hump 95 % sets held the water in
+// 80 to 88 % about its summit, and in no more than 90 by the draws of the wide prior, in which humps are rare, too. So
+//
+//	looser = 1 + (3 − n)/2, at least 1
+//
+// n the average number of readings a level: half as much again with two, and nothing from three on. Not where nothing was
+// read twice, as the scatter about a line counts its own degrees of freedom.
+func (st *study) looser() float64 {
+	if st.post == nil {
+		return 1
+	}
+	return math.Max(1, 1+(enoughReadings-st.perLevel())/2)
+}
+
+// enoughReadings a level tell of the spread by themselves what single later readings need.
+const enoughReadings = 3
 
 // with is the more careful of two branches' rules in everything: what is told of both together.
 func (r rule) with(other rule) rule {

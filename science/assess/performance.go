@@ -296,7 +296,7 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 	if quick {
 		step = quickStep
 	}
-	parts := make([]shares, s.rec.Draws())
+	looser, parts := s.looser(), make([]shares, s.rec.Draws())
 	for d := range parts {
 		parts[d] = s.shares(d, by)
 	}
@@ -312,7 +312,7 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 			if s.less != nil {
 				c += s.less(d)
 			}
-			sd := math.Sqrt(parts[d].own+parts[d].shared+s.ofUntriedLot(d, c)) * s.repeatability(d, c)
+			sd := math.Sqrt(parts[d].own+parts[d].shared+s.ofUntriedLot(d, c)) * s.repeatability(d, c) * looser
 			if s.rel == 0 {
 				return sd
 			}

@@ -15,6 +15,10 @@ func (st *study) readBack() {
 	if st.rec == nil {
 		return
 	}
+	later := st.rec
+	if by := st.looser(); by > 1 {
+		later = st.rec.Of(1, func(int, float64) float64 { return 0 }, func(d int, c float64) float64 { return by * st.rec.Spread.All(d, c) })
+	}
 	seenAt := map[string][]float64{}
 	var distinct []knownwater.Observation
 	for _, o := range st.obs {
@@ -29,9 +33,9 @@ func (st *study) readBack() {
 		return cmp.Or(cmp.Compare(a.Seen.Low, b.Seen.Low), cmp.Compare(a.Seen.High, b.Seen.High))
 	})
 	for _, o := range distinct {
-		set := inverse.Turn(st.rec, o.On())
+		set := inverse.Turn(later, o.On())
 		for _, level := range seenAt[o.Text] {
-			set = set.Holding(st.rec, level)
+			set = set.Holding(later, level)
 		}
 		rb := ReadBack{Reading: o.Text, Level: num.Number(set.Estimate), Low: num.Number(set.Low), High: num.Number(set.High)}
 		if set.Open != inverse.Closed {
