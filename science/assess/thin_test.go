@@ -33,6 +33,49 @@ func TestFewRightAnswersAreNoFault(t *testing.T) {
 	}
 }
 
+// Nine readings of one known and one of every other: how far readings of those scatter nobody saw, and the form that spreads
+// mostly follow bounds them from above at best. Over a hump lower limits at the last known missed in 67 of 100 trials.
+func TestReadOnceHasNoLeastSpread(t *testing.T) {
+	rows := [][]any{}
+	for _, r := range []float64{2.71, 3.34, 2.95, 3.62, 3.07, 2.48, 3.25, 2.9, 3.11} {
+		rows = append(rows, []any{"Meter", 3, r})
+	}
+	for _, c := range []float64{0, 1.5, 6, 12, 40} {
+		rows = append(rows, []any{"Meter", c, fmt.Sprintf("%.2f", c+0.04)})
+	}
+	m := assessed(t, table("method,level,reading", rows...), "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.01\n", needFile(1.5, 20, 2)).Methods[0]
+	for _, l := range m.Levels {
+		if once := l.N == 1; once != (l.SDLow == 0) || !(l.SD > 0 && l.SDHigh > l.SD) {
+			t.Errorf("%d readings of %g: spread %v (%v to %v)", l.N, l.Level, l.SD, l.SDLow, l.SDHigh)
+		}
+	}
+}
+
+// Two readings of one vial at each known: vials may not differ at all, and the lower limit of the spread of single readings is no
+// higher than that of somebody who noted no vial. It was higher, by what vials may differ.
+func TestOneVialMayBeAsEveryOther(t *testing.T) {
+	of := func(vials bool) assess.MethodFinding {
+		rows := [][]any{}
+		for i, c := range []float64{0, 1.5, 3, 6, 12, 40} {
+			off := []float64{0.11, 0.32, 0.2, 0.45, 0.17, 0.05}[i]
+			for k := range 2 {
+				vial := ""
+				if vials {
+					vial = fmt.Sprint("v", i)
+				}
+				rows = append(rows, []any{"Meter", c, fmt.Sprintf("%.2f", c+off*(float64(k)-0.4)), vial})
+			}
+		}
+		return assessed(t, table("method,level,reading,vial", rows...), "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.01\n", needFile(1.5, 20, 2)).Methods[0]
+	}
+	noted, not := of(true), of(false)
+	for i, l := range noted.Levels {
+		if n := not.Levels[i]; l.SDLow > n.SDLow*1.02 || l.SDHigh < n.SDHigh {
+			t.Errorf("at %g: spread %v to %v, without vials %v to %v", l.Level, l.SDLow, l.SDHigh, n.SDLow, n.SDHigh)
+		}
+	}
+}
+
 // Knowns that lie on the boundaries between two counts of drops, read as the one and as the other:
 // hands that do not scatter at all would read so, and are never more than a drop off. That
 // means lie on boundaries was taken for scatter, of half a drop at least, and held against them.
