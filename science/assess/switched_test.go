@@ -122,3 +122,21 @@ func TestSwitchBetweenKnowns(t *testing.T) {
 		}
 	}
 }
+
+// The end of a need that no branch's knowns reached is named with the outermost known, by hand: two standard uncertainties beyond a
+// known, and a fiftieth of the need, are still reached.
+func TestEndsThatNoBranchReached(t *testing.T) {
+	s := switched{over: 5,
+		plain:   &study{design: &design{levels: []level{{value: 1, u: 0.1}, {value: 16}}}, rec: &record.Record{Bottom: 1, Top: 16}},
+		diluted: &study{design: &design{levels: []level{{value: 1, u: 0.05}, {value: 20, u: 0.5}}}, rec: &record.Record{Bottom: 1, Top: 20}}}
+	for _, x := range []struct {
+		low, high float64
+		code      string
+		level     float64
+	}{{0.38, 20, "not-tested-below", 1}, {2, 21.5, "not-tested-above", 20}, {0.1, 30, "not-tested-below", 1}, {0.7, 21.3, "", 0}} {
+		why, open := s.uncovered(knownwater.Need{Low: x.low, High: x.high})
+		if open != (x.code != "") || why.Code != x.code || open && float64(why.Numbers["level"][0]) != x.level {
+			t.Errorf("%g to %g: %v, want %s at %g", x.low, x.high, why, x.code, x.level)
+		}
+	}
+}
