@@ -37,6 +37,9 @@ func AgreeSays(g choose.Agreement, s unit.Scale) string {
 	case assess.Different:
 		return english.Say("{1}: the benches differ: {2}.", who, by)
 	}
+	if math.Abs(float64(worst.En)) > 1 { // the difference's interval leaves 0 out, and the verdict does not
+		return english.Say("{1}: these readings do not tell: {2}; of {3} the largest may be so by chance.", who, by, things(len(g.Levels), "known"))
+	}
 	return english.Say("{1}: these readings do not tell: {2}.", who, by)
 }
 

@@ -1,6 +1,14 @@
 package report
 
-import "testing"
+import (
+	"strings"
+	"testing"
+
+	"knownwater/science/assess"
+	"knownwater/science/choose"
+	"knownwater/science/num"
+	"knownwater/science/unit"
+)
 
 func TestAgreeHead(t *testing.T) {
 	for _, c := range []struct {
@@ -10,6 +18,18 @@ func TestAgreeHead(t *testing.T) {
 		{1, 0, 1, "One method agrees and one is undecided"}, {2, 1, 0, "Two methods agree and one method differs"}, {0, 2, 2, "Two methods differ and two are undecided"}} {
 		if got := AgreeHead(c.same, c.differ, c.open); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
+
+// A largest difference whose interval leaves 0 out may still be chance, since it is the largest of several: the
+// sentence says so, and only then.
+func TestAgreeSaysWhyALargeDifferenceIsNone(t *testing.T) {
+	for en, why := range map[float64]bool{1.2: true, -1.2: true, 0.9: false} {
+		at := choose.AgreementAt{Level: 2, Difference: num.Number(en), Low: num.Number(en - 1), High: num.Number(en + 1), En: num.Number(en)}
+		g := choose.Agreement{Method: "Card", Dilution: 1, Of: "all", Levels: []choose.AgreementAt{{Level: 1}, at, {Level: 4}}, Verdict: assess.Undecided}
+		if got := AgreeSays(g, unit.Scale{Unit: "mg/L"}); strings.Contains(got, "of 3 knowns the largest may be so by chance") != why {
+			t.Errorf("E_n %g: %s", en, got)
 		}
 	}
 }
