@@ -16,7 +16,8 @@ func checksTable() table {
 	return table{name: "checks", title: "Checks: a second lot that reads 0.80, and one that reads alike",
 		head: "| second lot reads | runs | moved | rang | by the 4th check | by the 8th | stated delay | its first day in the onset | ratio held | first lot: moved | rang |",
 		foot: "The demo’s check of 12 mg/L on a chart, two vials every other week and twelve a lot, records of the demo’s own trials; 0.80 is 1.6 times the scatter of one check. " +
-			"With one false alarm in 100 checks 11 % of the rows of twelve may ring; of those that rang, moved are those where all checks together make it likelier than not.",
+			"With one false alarm in 100 checks 11 % of the rows of twelve may ring; of those that rang, moved are those where all checks together make it likelier than not. " +
+			"The stated delay is in checks, of a shift as large as the sums are aimed at that begins after some checks that had not moved; this lot is off from its first check, which meets the head start.",
 		of: []experiment{{"checks of a lot: 0.80", true, func(run int) []float64 { return tryChecks(run, demo.RoutineChoices{}) }},
 			{"checks of a lot: alike", true, func(run int) []float64 { return tryChecks(run, demo.RoutineChoices{SameLot: true}) }}},
 		lines: func(i int, c counts) []string {

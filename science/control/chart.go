@@ -108,7 +108,7 @@ func Likelier(checks []Check) []int {
 }
 
 func (c *Chart) run(r Row) {
-	up, down, average := c.Sum/2, c.Sum/2, 0.0
+	up, down, average := headStart*c.Sum, headStart*c.Sum, 0.0
 	for i, k := range r.Checks {
 		u := k.unit()
 		seen := u.in(k.Seen)
@@ -159,7 +159,7 @@ func (c *Chart) power(ms []model, n int, numbers bool) float64 {
 		for _, d := range thinned(m.draws, 5) {
 			for _, side := range []float64{-1, 1} {
 				moved := Normal{d.Mean + side*c.Shift, d.SD}
-				w := Scores{H: c.Sum, Start: c.Sum / 2}.Within(m.steps(moved, side*c.Shift), n)
+				w := Scores{H: c.Sum, Start: headStart * c.Sum}.Within(m.steps(moved, side*c.Shift), n)
 				sum += m.weight * w[n-1] / float64(2*min(len(m.draws), 5))
 			}
 		}

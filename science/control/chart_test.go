@@ -40,18 +40,26 @@ func read(y float64, tiles []interval.Interval) interval.Interval {
 	return tiles[i]
 }
 
-// until is on which check a row of checks rings, its record drawn anew.
-func until(draws []Normal, tiles []interval.Interval, shift float64, most int, rng *rand.Rand) int {
+// until is on which check after a shift a row of checks rings that had rung at none of those before it, its record
+// drawn anew.
+func until(draws []Normal, tiles []interval.Interval, shift float64, still, most int, rng *rand.Rand) int {
 	d := draws[rng.IntN(len(draws))]
 	seed := rng.Uint64()
 	for n := min(8, most); ; n = min(4*n, most) {
 		r := Row{Tiles: tiles}
 		same := rand.New(rand.NewPCG(seed, 1))
-		for range n {
-			r.Checks = append(r.Checks, Check{read(d.Mean+d.SD*(shift+same.NormFloat64()), tiles), draws})
+		for i := range still + n {
+			at := 0.0
+			if i >= still {
+				at = shift
+			}
+			r.Checks = append(r.Checks, Check{read(d.Mean+d.SD*(at+same.NormFloat64()), tiles), draws})
 		}
-		if c := chartWith(r); c.Signal >= 0 {
-			return c.Signal + 1
+		switch c := chartWith(r); {
+		case c.Signal >= still:
+			return c.Signal - still + 1
+		case c.Signal >= 0: // a false alarm
+			return until(draws, tiles, shift, still, most, rng)
 		}
 		if n == most {
 			return most + 1
@@ -85,15 +93,15 @@ func TestFalseAlarmsAndDelay(t *testing.T) {
 		{"steps of 1 sd", known(0), card(1)}, {"steps of 2 sd", known(0.3), card(2)},
 	} {
 		rng := num.Source(13, uint64(len(c.name)))
-		const rows, length = 600, 50
+		const rows, length, before = 600, 50, 10
 		l := chartWith(Row{Tiles: c.tiles, Checks: []Check{{read(10, c.tiles), c.draws}}}).Limits
 		alarms, delays := 0, []float64(nil)
 		for range rows {
-			if until(c.draws, c.tiles, 0, length, rng) <= length {
+			if until(c.draws, c.tiles, 0, 0, length, rng) <= length {
 				alarms++
 			}
 			side := float64(1 - 2*rng.IntN(2))
-			delays = append(delays, float64(until(c.draws, c.tiles, side*l.Shift, 400, rng)))
+			delays = append(delays, float64(until(c.draws, c.tiles, side*l.Shift, before, 400, rng)))
 		}
 		share := float64(alarms) / rows
 		t.Logf("%s: false alarms within %d checks %.3f, run length %.0f (%.0f to %.0f); delay %.2f (middle %.2f), stated %.2f (%.1f)", c.name, length, share, l.RunLength, l.Least, l.Most, num.Mean(delays), median(delays), l.Delay, l.DelayMost)
@@ -242,7 +250,7 @@ func TestLongRunLengths(t *testing.T) {
 	for _, d := range ms[0].draws {
 		before := 0.0
 		for h := 1.0; h <= 24; h++ {
-			x := l.sums(h, d, ms[0])
+			x := l.sums(h, headStart, d, ms[0])
 			if !(x > before*0.99) {
 				t.Errorf("draw %v: run length %g at %g, %g at one less", d, x, h, before)
 			}

@@ -23,9 +23,10 @@ type Limits struct {
 	// RunLength is the number of checks per false alarm over all that is not known of the
 	// record; from Least to Most in 80 of 100 of its draws.
 	RunLength, Least, Most float64
-	// Delay is the mean number of checks until a shift of Shift either way rings, in half of
-	// the draws and sides at most that; DelayMost in nine of ten. A record in doubt may hide
-	// a part of the shift.
+	// Delay is the mean number of checks until a shift of Shift either way rings that begins while
+	// the sums are at 0, in half of the draws and sides at most that; DelayMost in nine of ten. One
+	// that is there from the first check meets sums half way up, and rings sooner. A record in doubt
+	// may hide a part of the shift.
 	Delay, DelayMost float64
 }
 
@@ -45,7 +46,7 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 			return rate(ms, func(n Normal, _ model) float64 { return EWMA{lambda, x}.RunLength(n) })
 		})}
 		h := solveFor(part, 0.5, 40, func(x float64) float64 {
-			return rate(ms, func(n Normal, _ model) float64 { return l.cusum(x).BothSides(n) })
+			return rate(ms, func(n Normal, _ model) float64 { return l.cusum(x, headStart).BothSides(n) })
 		})
 		l.Sum = h * l.Shift
 		l.summary(ms)
@@ -53,7 +54,7 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 	}
 	l.Rare = 1 / (6 * r.between()) // either side: a third of the false alarms
 	sums := func(x float64) func(Normal, model) float64 {
-		return func(n Normal, m model) float64 { return l.sums(x, n, m) }
+		return func(n Normal, m model) float64 { return l.sums(x, headStart, n, m) }
 	}
 	part := 1 / (1/r.between() - 1/rate(ms, func(n Normal, m model) float64 { return 1 / math.Max(l.rare(n, m), 1e-300) }))
 	if l.Sum = solveFor(part, 0.05, 40, func(x float64) float64 { return rate(ms, sums(x)) }); l.Sum >= 40 {
@@ -75,15 +76,23 @@ func doubt(ms []model) float64 {
 	return math.Sqrt(square)
 }
 
-// cusum of numbers, its height in standard deviations.
-func (l Limits) cusum(h float64) CUSUM { return CUSUM{l.Shift / 2, h, h / 2} }
+// headStart is the share of their limit at which sums start at the first check. After some checks
+// that have not moved they are near 0: a shift that begins later finds no head start.
+const headStart, noHeadStart = 0.5, 0.0
 
-// sums is the run length of the two sums of steps.
-func (l Limits) sums(h float64, n Normal, m model) float64 {
+// cusum of numbers, its height in standard deviations, started at a share of it.
+func (l Limits) cusum(h, start float64) CUSUM { return CUSUM{l.Shift / 2, h, start * h} }
+
+// sums is the run length of the two sums of steps, started at a share of their height.
+func (l Limits) sums(h, start float64, n Normal, m model) float64 {
 	up, down := m.steps(n, l.Shift), m.steps(n, -l.Shift)
-	from := Scores{H: h, Start: h / 2}
 	zero := Scores{H: h}
-	return TwoSided(from.RunLength(up), zero.RunLength(up), from.RunLength(down), zero.RunLength(down))
+	u, d := zero.RunLength(up), zero.RunLength(down)
+	if start == noHeadStart {
+		return TwoSided(u, u, d, d)
+	}
+	from := Scores{H: h, Start: start * h}
+	return TwoSided(from.RunLength(up), u, from.RunLength(down), d)
 }
 
 // steps are what can be shown, with the scores aimed at a shift.
@@ -128,19 +137,20 @@ func rate(ms []model, runLength func(Normal, model) float64) float64 {
 	return 1 / sum
 }
 
-// runLengths are those of each chart of a row while checks come as n.
-func (l Limits) runLengths(n Normal, m model) []float64 {
+// runLengths are those of each chart of a row while checks come as n, its sums started at a share
+// of their limit.
+func (l Limits) runLengths(n Normal, m model, start float64) []float64 {
 	if m.tiles == nil {
-		return []float64{Individuals(l.Individual, n), l.Average.RunLength(n), l.cusum(l.Sum / l.Shift).BothSides(n)}
+		return []float64{Individuals(l.Individual, n), l.Average.RunLength(n), l.cusum(l.Sum/l.Shift, start).BothSides(n)}
 	}
-	return []float64{1 / l.rare(n, m), l.sums(l.Sum, n, m)}
+	return []float64{1 / l.rare(n, m), l.sums(l.Sum, start, n, m)}
 }
 
 // summary fills in what the charts do together.
 func (l *Limits) summary(ms []model) {
 	together := func(n Normal, m model) float64 {
 		sum := 0.0
-		for _, x := range l.runLengths(n, m) {
+		for _, x := range l.runLengths(n, m, headStart) {
 			sum += 1 / x
 		}
 		return 1 / sum
@@ -158,7 +168,7 @@ func (l *Limits) summary(ms []model) {
 	for _, m := range ms {
 		for _, d := range m.draws {
 			for _, side := range []float64{-1, 1} {
-				delays = append(delays, slices.Min(l.runLengths(Normal{d.Mean + side*l.Shift, d.SD}, m)))
+				delays = append(delays, slices.Min(l.runLengths(Normal{d.Mean + side*l.Shift, d.SD}, m, noHeadStart)))
 			}
 		}
 	}

@@ -7,8 +7,8 @@ import (
 )
 
 // DelayFor is after how many checks on average a row's charts ring where readings of the known
-// have been ratio times what they were from the first check on: in half of the draws at most
-// that. Infinite where no chart can be drawn.
+// become ratio times what they were while the sums are at 0 (Limits.Delay): in half of the draws
+// at most that. Infinite where no chart can be drawn.
 //
 // s remembers delays; nil: nobody does.
 func DelayFor(r Row, l Limits, ratio float64, s *Solved) float64 {
@@ -45,7 +45,7 @@ func delayFor(ms []model, l Limits, ratio float64) float64 {
 		u := m.unit
 		shift := (ratio - 1) * u.Mean / u.SD
 		for _, d := range m.draws {
-			all = append(all, slices.Min(l.runLengths(Normal{d.Mean + shift, d.SD}, m)))
+			all = append(all, slices.Min(l.runLengths(Normal{d.Mean + shift, d.SD}, m, noHeadStart)))
 		}
 	}
 	slices.Sort(all)

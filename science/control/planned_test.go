@@ -30,7 +30,7 @@ func TestDelayFor(t *testing.T) {
 			before = want
 			var took []float64
 			for range 400 {
-				took = append(took, float64(until(r.Checks[0].Draws, r.Tiles, (ratio-1)*10/0.5, 400, rng)))
+				took = append(took, float64(until(r.Checks[0].Draws, r.Tiles, (ratio-1)*10/0.5, 12, 400, rng)))
 			}
 			mean := num.Mean(took)
 			t.Logf("%s: %g after %.2f, stated %.2f", c.name, ratio, mean, want)

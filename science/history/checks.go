@@ -150,7 +150,7 @@ func ChecksOf(entries []Entry, row control.Row) Checks {
 }
 
 // Delay is after how many checks on average one would ring if the known read ratio of what it
-// does from the first on; NaN where no limit is set.
+// does from the next on; NaN where no limit is set.
 func (c *Checks) Delay(ratio float64) float64 {
 	if c.Chart.NoLimits {
 		return math.NaN()
