@@ -37,7 +37,6 @@ func curveSentences() map[string]phrase {
 		"no-shape-fits-means":  withP("no simple shape fits (straight line: p = {p}); the curve goes through the level means, never falling"),
 		"two-levels-one-line":  text("two levels carry no more than a straight line"),
 		"line-for-want":        text("without repeats nothing judges the fit; a straight line is the least that can be drawn"),
-		"line-for-loose":       text("the spread is known too loosely to judge the fit; a straight line is the least that can be drawn"),
 		"line-fits-means":      withP("a straight line fits (lack of fit p = {p})"),
 		"line-only-just":       withP("a straight line only just passes (p = {p}) and this shape fits clearly better"),
 		"line-fails-the-means": withP("a straight line does not fit (p = {p}); the smallest shape that does"),

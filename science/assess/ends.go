@@ -23,8 +23,7 @@ func (st *study) fitResponse() (*record.Response, error) {
 		}
 	}
 	if len(closed) < len(all) && len(closed) >= fewestClosed {
-		st.bend, st.bendAt = only(st.know, closed), closed
-		st.bend.DF = misfitDF(st.bend)
+		st.bend, st.bendAt = st.know.Only(closed, true).Settled(), closed
 		if resp, err := record.Fit(st.bend); err == nil && st.opensAs(resp) {
 			return resp, nil
 		}
@@ -53,22 +52,4 @@ func (st *study) openFrom(i int) float64 {
 		}
 	}
 	return low
-}
-
-// only keeps the listed levels.
-func only(k record.Knowledge, at []int) record.Knowledge {
-	cut := func(v []float64) []float64 {
-		out := make([]float64, len(at))
-		for j, i := range at {
-			out[j] = v[i]
-		}
-		return out
-	}
-	out := k
-	out.Level, out.Mean = cut(k.Level), cut(k.Mean)
-	out.Draw, out.Known = make([][]float64, len(k.Draw)), make([][]float64, len(k.Known))
-	for d := range k.Draw {
-		out.Draw[d], out.Known[d] = cut(k.Draw[d]), cut(k.Known[d])
-	}
-	return out
 }

@@ -69,7 +69,7 @@ func (st *study) knowFromPosterior() {
 		}
 	}
 	st.know.Known = st.drawKnowns(n)
-	st.know.DF = misfitDF(st.know)
+	st.know = st.know.Settled()
 }
 
 // bestMean is the most likely mean; where no value inside the interval is
@@ -98,35 +98,6 @@ func (st *study) drawKnowns(n int) [][]float64 {
 }
 
 const knownTask = 1000
-
-// misfitDF are the degrees of freedom against which a misfit is held: those of the
-// multiple of F whose 90 % point is as many times its middle as that of the draws' own
-// squared distances from their centre, in units of their covariance, so that levels
-// of unequal and doubtful spreads are judged by how surely they are known together.
-// That ratio falls with the degrees of freedom, while the 90 % point itself, in units of
-// a covariance that grows with the tails, first rises and then falls.
-func misfitDF(k record.Knowledge) float64 {
-	draws := k.Draw[:k.Lead]
-	dist := record.Distances(draws)
-	if dist == nil {
-		return math.Inf(1)
-	}
-	n := float64(len(k.Level))
-	at := quantile(dist, 0.9) / quantile(dist, 0.5)
-	ratio := func(df float64) float64 { return num.FQuantile(0.9, n, df) / num.FQuantile(0.5, n, df) }
-	lo, hi := leastMisfitDF, 400.0
-	for range 40 {
-		if mid := math.Sqrt(lo * hi); ratio(mid) > at {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return lo
-}
-
-// leastMisfitDF keeps a variance in being.
-const leastMisfitDF = 2.2
 
 // singlesDraws is how many draws stand for readings without repeats.
 const singlesDraws = 1200
@@ -169,6 +140,8 @@ func (st *study) knowFromSingles() bool {
 		st.know.Draw = append(st.know.Draw, y)
 	}
 	st.know.Known = st.drawKnowns(singlesDraws)
+	st.know = st.know.Settled()
+	st.know.DF = 0 // that of the readings about a line is not one of repeats
 	st.singleRecoveries()
 	st.note(note.New("leans-on-line").Number("df", st.df))
 	return true

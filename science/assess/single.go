@@ -58,7 +58,13 @@ func (st *study) turnWithout(i int) (turn, bool) {
 	if at < 0 { // the response is without it already
 		return t, false
 	}
-	less := drop(st.bend, at)
+	others := []int{}
+	for j := range st.bendAt {
+		if j != at {
+			others = append(others, j)
+		}
+	}
+	less := st.bend.Only(others, false)
 	less.Near = st.resp
 	if resp, err := record.Fit(less); err == nil {
 		t.grid = st.rec.Grid
@@ -68,19 +74,6 @@ func (st *study) turnWithout(i int) (turn, bool) {
 	}
 	st.without[i] = t
 	return t, t.grid != nil
-}
-
-// drop leaves level i out, and thins the draws: only the best fit is wanted.
-func drop(k record.Knowledge, i int) record.Knowledge {
-	cut := func(v []float64) []float64 {
-		return append(append([]float64(nil), v[:i]...), v[i+1:]...)
-	}
-	out := record.Knowledge{Level: cut(k.Level), Mean: cut(k.Mean), DF: k.DF, Signal: k.Signal}
-	for _, d := range record.Thin(len(k.Draw)) {
-		out.Draw = append(out.Draw, cut(k.Draw[d]))
-		out.Known = append(out.Known, cut(k.Known[d]))
-	}
-	return out
 }
 
 // at is the tabulated response, going on straight beyond its ends.

@@ -11,10 +11,9 @@ import (
 // freeMonotone joins the level means, made never falling; weights are their doubt. Between them draws bend as
 // they may (bends.go).
 func freeMonotone(k Knowledge) *Response {
-	cov := Covariance(k.Draw[:k.lead()])
 	w := make([]float64, len(k.Level))
 	for i := range w {
-		w[i] = 1 / cov[i][i]
+		w[i] = 1 / k.scatter[i][i]
 	}
 	r := &Response{Shape: response.FreeOn(k.Level), Params: num.Isotonic(k.Mean, w)}
 	slope := make([]float64, len(k.Level))
@@ -36,6 +35,9 @@ func freeMonotone(k Knowledge) *Response {
 		for i := range points[d] {
 			points[d][i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
 		}
+	}
+	if len(points) == 0 {
+		return r
 	}
 	rng, chance := num.Source(bendTask), unevenly(k.Level, r.Params, points[:k.lead()])
 	for _, p := range points {

@@ -25,7 +25,7 @@ func TestDrawsBendAsTheyMay(t *testing.T) {
 	c := []float64{0, 1, 2, 3, 4, 5}
 	truth := func(c float64) float64 { return math.Min(c, 2.5) + 0.4*math.Max(0, c-2.5) }
 	k := firm(c, truth, 4000)
-	f := freeMonotone(k)
+	f := freeMonotone(k.settledAs())
 	chord := (k.Mean[2] + k.Mean[3]) / 2
 	best, kink := f.At(2.5)-chord, truth(2.5)-chord
 	if best <= 0 || kink/best < 3.3 || kink/best > 4 {
@@ -68,7 +68,7 @@ func TestKnownsThatAreOff(t *testing.T) {
 			k.Draw[d][i] = k.Mean[i] + slope[i]*k.Known[d][i]
 		}
 	}
-	f := freeMonotone(k)
+	f := freeMonotone(k.settledAs())
 	for d := range k.Draw {
 		for i := range c {
 			near(t, "a known that was off", f.Draw(d, c[i]), k.Mean[i], 1e-12)

@@ -92,18 +92,18 @@ func TestMeansThatMoveTogether(t *testing.T) {
 		k.Draw = append(k.Draw, []float64{3 + e, 5 + e, 11 + e})
 		k.Known = append(k.Known, make([]float64, 3))
 	}
-	r, _, err := fitShape(response.Of(response.Line), k)
+	r, _, err := fitShape(response.Of(response.Line), k.settledAs())
 	if err != nil {
 		t.Fatal(err)
 	}
 	near(t, "slope", r.Params[1], 2, 1e-6)
 	near(t, "a draw at 2", r.Draw(3, 2), 5.2, 1e-4)
-	if Distances(k.Draw) == nil {
-		t.Error("no distances of draws that move together")
+	if v, _ := scatterOf(k.Draw); v == nil {
+		t.Error("no scatter of draws that move together")
 	}
 	k.Draw[2][1] = math.NaN()
-	if d := Distances(k.Draw); d != nil {
-		t.Errorf("distances of what is no number: %v", d)
+	if v, df := scatterOf(k.Draw); v != nil || !math.IsInf(df, 1) {
+		t.Errorf("scatter of what is no number: %v, %v degrees of freedom", v, df)
 	}
 }
 

@@ -14,6 +14,7 @@ import (
 // errors in both); standard errors are those of the draws, brought back from
 // a t distribution's width to the plug-in one by √((ν − 2)/ν).
 func StraightLine(k Knowledge) (par, se [2]float64, lackOfFit float64, err error) {
+	k = k.settledAs()
 	r, misfit, err := fitShape(response.Of(response.Line), k)
 	if err != nil {
 		return par, se, math.NaN(), err

@@ -21,7 +21,7 @@ type Knowledge struct {
 	Mean  []float64   // best mean reading at each level
 	Draw  [][]float64 // [draw][level]: equally likely mean readings
 	Known [][]float64 // [draw][level]: equally likely errors of the knowns, true − stated
-	DF    float64     // degrees of freedom behind the spread; 0 if there are none
+	DF    float64     // degrees of freedom of the means, above 2; 0 if there are none
 	// Lead is how many of the draws say how sure the means are, the first ones; 0: all. The
 	// others are carried along.
 	Lead int
@@ -29,6 +29,58 @@ type Knowledge struct {
 	Near *Response
 	// Signal says that the readings are of light, so that stray light may bend them.
 	Signal bool
+
+	scatter, known [][]float64 // of the means, and the covariance of the knowns
+}
+
+// Settled has worked out how the draws lie: what every fit to them weighs by.
+func (k Knowledge) Settled() Knowledge {
+	lead := k.lead()
+	scatter, df := scatterOf(k.Draw[:lead])
+	if scatter == nil {
+		scatter = Covariance(k.Draw[:lead])
+	}
+	k.scatter, k.known, k.DF = scatter, Covariance(k.Known[:lead]), df
+	return k
+}
+
+// settledAs is that with the degrees of freedom as they were given.
+func (k Knowledge) settledAs() Knowledge {
+	if k.scatter == nil {
+		df := k.DF
+		k = k.Settled()
+		k.DF = df
+	}
+	return k
+}
+
+// Only keeps the listed levels; of the draws none, where nothing but the best fit is wanted.
+func (k Knowledge) Only(at []int, draws bool) Knowledge {
+	cut := func(v []float64) []float64 {
+		out := make([]float64, len(at))
+		for j, i := range at {
+			out[j] = v[i]
+		}
+		return out
+	}
+	block := func(v [][]float64) [][]float64 {
+		out := make([][]float64, len(at))
+		for j, i := range at {
+			out[j] = cut(v[i])
+		}
+		return out
+	}
+	out := k
+	out.Level, out.Mean, out.scatter, out.known = cut(k.Level), cut(k.Mean), block(k.scatter), block(k.known)
+	out.Draw, out.Known, out.Lead = nil, nil, 0
+	if !draws {
+		return out
+	}
+	out.Lead = k.Lead
+	for d := range k.Draw {
+		out.Draw, out.Known = append(out.Draw, cut(k.Draw[d])), append(out.Known, cut(k.Known[d]))
+	}
+	return out
 }
 
 // Why a shape could not be fitted.
@@ -63,6 +115,7 @@ func Fit(k Knowledge) (*Response, error) {
 	if len(k.Level) < 2 {
 		return nil, fmt.Errorf("one level alone shows no response")
 	}
+	k = k.settledAs()
 	var best *Response
 	bestMisfit := math.Inf(1)
 	lineP := math.NaN()
@@ -86,7 +139,7 @@ func Fit(k Knowledge) (*Response, error) {
 				best = r
 				// A line that only just passes gives way to a bent shape that fits clearly better.
 				if p < doubtful {
-					bestMisfit = misfit - betterBy
+					bestMisfit = misfit - betterBy*k.DF/(k.DF-2)
 					continue
 				}
 				break
@@ -106,20 +159,18 @@ func Fit(k Knowledge) (*Response, error) {
 	return best, nil
 }
 
-// misfitP is the p-value of a misfit. V comes from draws, whose variance is
-// larger than the plug-in one by ν/(ν − 2), as that of a t distribution is;
-// F wants the plug-in one.
+// misfitP is the p-value of a misfit.
 func misfitP(misfit, df, spreadDF float64) float64 {
-	if df <= 0 || spreadDF <= 2 {
+	if df <= 0 || spreadDF <= 0 {
 		return math.NaN()
 	}
-	return num.FSurvival(misfit/(1-2/spreadDF)/df, df, spreadDF)
+	return num.FSurvival(misfit/df, df, spreadDF)
 }
 
 const (
 	adequate = 0.05
 	doubtful = 0.20 // p of a line below which bent shapes are tried as well
-	betterBy = 4    // … and must lower the misfit by this much for one more parameter
+	betterBy = 4    // … and must lower the misfit by this much for one more parameter, in units of the draws' variance
 )
 
 func whyLine(df, p, spreadDF float64) note.Note {
@@ -128,8 +179,6 @@ func whyLine(df, p, spreadDF float64) note.Note {
 		return note.New("two-levels-one-line")
 	case spreadDF <= 0:
 		return note.New("line-for-want")
-	case spreadDF <= 2:
-		return note.New("line-for-loose")
 	}
 	return note.New("line-fits-means").Number("p", p)
 }
@@ -282,24 +331,22 @@ func jacobianAt(l *linked, levels []float64) [][]float64 {
 	return jac
 }
 
-// covariance is that of the level means as points of the response: of the
-// draws, and of the knowns through the slope.
+// covariance is that of the level means as points of the response: of what is known of them, and of
+// the knowns through the slope. Of means it is the t's matrix, which is the covariance but for a
+// factor that they all have.
 func covariance(k Knowledge, l *linked) [][]float64 {
-	n := len(k.Level)
-	points := make([][]float64, k.lead())
-	slope := make([]float64, n)
-	p := l.plain(l.q)
+	slope, p := make([]float64, len(k.Level)), l.plain(l.q)
 	for i, c := range k.Level {
 		slope[i] = l.shape.Slope(p, c)
 	}
-	all := make([]float64, n*len(points))
-	for d := range points {
-		points[d] = all[n*d : n*(d+1)]
-		for i := range points[d] {
-			points[d][i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
+	v := make([][]float64, len(slope))
+	for i := range v {
+		v[i] = make([]float64, len(slope))
+		for j := range v[i] {
+			v[i][j] = k.scatter[i][j] + slope[i]*slope[j]*k.known[i][j]
 		}
 	}
-	return Covariance(points)
+	return v
 }
 
 func (k Knowledge) lead() int {
