@@ -1,8 +1,9 @@
 package assess
 
-import "knownwater/science/num"
-
-import "knownwater/science/note"
+import (
+	"knownwater/science/note"
+	"knownwater/science/num"
+)
 
 // leastRepeats is how many readings beyond the first of a level, over all levels, an
 // interval takes: with one, it would reach over ten times what was read.

@@ -2,6 +2,7 @@ package assess_test
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -100,5 +101,27 @@ func TestBoundariesAreNoScatter(t *testing.T) {
 	}
 	if n := judged(0.6).Needs[0]; n.Raw.Verdict != assess.NotFit {
 		t.Errorf("a drop off where 0.6 is permitted: %s", n.Raw.Verdict)
+	}
+}
+
+// That what later readings say is told more loosely after two readings a level is said; of three it is not, nor so.
+func TestTwoReadingsSayThatTheySayLess(t *testing.T) {
+	for n, want := range map[int]float64{2: 1.5, 3: 0} {
+		rows := [][]any{}
+		for _, c := range []float64{0, 3, 6, 12, 40} {
+			for k := range n {
+				rows = append(rows, []any{"Meter", c, fmt.Sprintf("%.2f", c+0.1*math.Sin(3*c+2*float64(k)))})
+			}
+		}
+		m := assessed(t, table("method,level,reading", rows...), "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.01\n", needFile(1.5, 20, 2)).Methods[0]
+		said := 0.0
+		for _, o := range m.Notes {
+			if o.Code == "read-loosely" {
+				said = float64(o.Numbers["times"][0])
+			}
+		}
+		if said != want {
+			t.Errorf("%d readings a level: said to scatter %g times as much, want %g", n, said, want)
+		}
 	}
 }
