@@ -44,7 +44,7 @@ func catalogue() map[string]phrase {
 		"no-finite-fit":       text("the readings do not settle one"),
 		"not-rising":          text("the readings do not rise with the level, so they cannot be turned round"),
 		"spread-loose":        text("the scatter is known only within a factor of about {factor|2} (degrees of freedom: about {df|0}): too few repeats; about four readings at each level would tell"),
-		"read-loosely": text("{readings|1} readings a level hardly tell how readings scatter: what a later one says of a sample is told as if they scattered {times|2} times as much as they did here; " +
+		"read-loosely": text("with {readings|1} readings a level it is hardly told how readings scatter: what a later one says of a sample is told as if they scattered {times|2} times as much as they did here; " +
 			"from three a level on it is not"),
 		"one-level-spread": text("one level cannot tell how the scatter grows with the level"),
 		"few-lots":         text("with {lots|0} lots it is known only roughly how far another one reads: what is said of a lot that was not tried leans on how lots commonly differ, by a tenth or so; about five would tell"),
