@@ -88,7 +88,9 @@ func TestNitriteOnTheBench(t *testing.T) {
 	}
 	held := 0.3
 	plain, less := benchtest.Must(keep(0, nil, 0))(t), benchtest.Must(keep(7, &held, 0.05))(t)
-	if math.Abs(plain.Outcome.Level-6) > 0.2 || math.Abs(less.Outcome.Level-3.9) > 0.3 || !(less.Outcome.U > 1.5*plain.Outcome.U) {
+	// nitrite that is known to 0.05 adds 0.35, seven times that, and what the factor is in doubt by
+	added := math.Sqrt(less.Outcome.U*less.Outcome.U - plain.Outcome.U*plain.Outcome.U)
+	if math.Abs(plain.Outcome.Level-6) > 0.2 || math.Abs(less.Outcome.Level-3.9) > 0.3 || !(added > 0.35 && added < 0.5) {
 		t.Errorf("%.2f ± %.2f without, %.2f ± %.2f with nitrite", plain.Outcome.Level, plain.Outcome.U, less.Outcome.Level, less.Outcome.U)
 	}
 	if !slices.Contains(codes(plain.Notes), "nitrite-not-stated") || !slices.Contains(codes(less.Notes), "nitrite-taken-off") {
