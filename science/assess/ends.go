@@ -23,7 +23,7 @@ func (st *study) fitResponse() (*record.Response, error) {
 		}
 	}
 	if len(closed) < len(all) && len(closed) >= fewestClosed {
-		st.bend, st.bendAt = st.know.Only(closed, true).Settled(), closed
+		st.bend, st.bendAt = st.know.Only(closed).Settled(), closed
 		if resp, err := record.Fit(st.bend); err == nil && st.opensAs(resp) {
 			return resp, nil
 		}

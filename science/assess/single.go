@@ -64,7 +64,7 @@ func (st *study) turnWithout(i int) (turn, bool) {
 			others = append(others, j)
 		}
 	}
-	less := st.bend.Only(others, false)
+	less := st.bend.Undrawn().Only(others)
 	less.Near = st.resp
 	if resp, err := record.Fit(less); err == nil {
 		t.grid = st.rec.Grid

@@ -9,13 +9,16 @@ import (
 )
 
 // freeMonotone joins the level means, made never falling; weights are their doubt. Between them draws bend as
-// they may (bends.go).
+// they may (unevenly).
 func freeMonotone(k Knowledge) *Response {
 	w := make([]float64, len(k.Level))
 	for i := range w {
 		w[i] = 1 / k.scatter[i][i]
 	}
 	r := &Response{Shape: response.FreeOn(k.Level), Params: num.Isotonic(k.Mean, w)}
+	if len(k.Draw) == 0 {
+		return r
+	}
 	slope := make([]float64, len(k.Level))
 	for i := range slope { // at a knot, half of either side's chord
 		a, b := max(i-1, 0), min(i+1, len(slope)-1)
@@ -35,9 +38,6 @@ func freeMonotone(k Knowledge) *Response {
 		for i := range points[d] {
 			points[d][i] = k.Draw[d][i] - slope[i]*k.Known[d][i]
 		}
-	}
-	if len(points) == 0 {
-		return r
 	}
 	rng, chance := num.Source(bendTask), unevenly(k.Level, r.Params, points[:k.lead()])
 	for _, p := range points {

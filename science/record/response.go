@@ -15,74 +15,6 @@ import (
 	"knownwater/science/response"
 )
 
-// Knowledge is what a trial knows of a response: level means with all their doubt.
-type Knowledge struct {
-	Level []float64   // rising
-	Mean  []float64   // best mean reading at each level
-	Draw  [][]float64 // [draw][level]: equally likely mean readings
-	Known [][]float64 // [draw][level]: equally likely errors of the knowns, true − stated
-	DF    float64     // degrees of freedom of the means, above 2; 0 if there are none
-	// Lead is how many of the draws say how sure the means are, the first ones; 0: all. The
-	// others are carried along.
-	Lead int
-	// Near, if given, is a fit to nearly the same means: searches begin at what it found.
-	Near *Response
-	// Signal says that the readings are of light, so that stray light may bend them.
-	Signal bool
-
-	scatter, known [][]float64 // of the means, and the covariance of the knowns
-}
-
-// Settled has worked out how the draws lie: what every fit to them weighs by.
-func (k Knowledge) Settled() Knowledge {
-	lead := k.lead()
-	scatter, df := scatterOf(k.Draw[:lead])
-	if scatter == nil {
-		scatter = Covariance(k.Draw[:lead])
-	}
-	k.scatter, k.known, k.DF = scatter, Covariance(k.Known[:lead]), df
-	return k
-}
-
-// settledAs is that with the degrees of freedom as they were given.
-func (k Knowledge) settledAs() Knowledge {
-	if k.scatter == nil {
-		df := k.DF
-		k = k.Settled()
-		k.DF = df
-	}
-	return k
-}
-
-// Only keeps the listed levels; of the draws none, where nothing but the best fit is wanted.
-func (k Knowledge) Only(at []int, draws bool) Knowledge {
-	cut := func(v []float64) []float64 {
-		out := make([]float64, len(at))
-		for j, i := range at {
-			out[j] = v[i]
-		}
-		return out
-	}
-	block := func(v [][]float64) [][]float64 {
-		out := make([][]float64, len(at))
-		for j, i := range at {
-			out[j] = cut(v[i])
-		}
-		return out
-	}
-	out := k
-	out.Level, out.Mean, out.scatter, out.known = cut(k.Level), cut(k.Mean), block(k.scatter), block(k.known)
-	out.Draw, out.Known, out.Lead = nil, nil, 0
-	if !draws {
-		return out
-	}
-	out.Lead = k.Lead
-	for d := range k.Draw {
-		out.Draw, out.Known = append(out.Draw, cut(k.Draw[d])), append(out.Known, cut(k.Known[d]))
-	}
-	return out
-}
-
 // Why a shape could not be fitted.
 var (
 	ErrNoFit = errors.New("no finite fit")
@@ -208,7 +140,7 @@ func fitShape(f *response.Shape, k Knowledge) (*Response, float64, error) {
 	if best.at(k.Level[len(k.Level)-1]) <= best.at(k.Level[0]) {
 		return nil, 0, fmt.Errorf("%s: %w", f.Name, ErrFalls)
 	}
-	return best.carry(k, covariance(k, best))
+	return best.carry(k, k.covariance(best))
 }
 
 // linked are coefficients of a shape on the scale on which they are spread: as they
@@ -284,7 +216,7 @@ func fitFrom(f *response.Shape, k Knowledge, start []float64) (*linked, float64,
 	g := make([]float64, f.Params)
 	for range 2 {
 		if f.Linear { // at once: no steps that have to come to rest where a line misses nothing at all
-			fit, err := num.GLS(jacobianAt(l, k.Level), k.Mean, covariance(k, l))
+			fit, err := num.GLS(jacobianAt(l, k.Level), k.Mean, k.covariance(l))
 			if err != nil {
 				return nil, 0, err
 			}
@@ -306,7 +238,7 @@ func fitFrom(f *response.Shape, k Knowledge, start []float64) (*linked, float64,
 					}
 				}
 			},
-			Y: k.Mean, V: covariance(k, l),
+			Y: k.Mean, V: k.covariance(l),
 		}.Fit(l.q)
 		if err != nil {
 			return nil, 0, err
@@ -329,61 +261,6 @@ func jacobianAt(l *linked, levels []float64) [][]float64 {
 		l.gradient(l.q, c, jac[i])
 	}
 	return jac
-}
-
-// covariance is that of the level means as points of the response: of what is known of them, and of
-// the knowns through the slope. Of means it is the t's matrix, which is the covariance but for a
-// factor that they all have.
-func covariance(k Knowledge, l *linked) [][]float64 {
-	slope, p := make([]float64, len(k.Level)), l.plain(l.q)
-	for i, c := range k.Level {
-		slope[i] = l.shape.Slope(p, c)
-	}
-	v := make([][]float64, len(slope))
-	for i := range v {
-		v[i] = make([]float64, len(slope))
-		for j := range v[i] {
-			v[i][j] = k.scatter[i][j] + slope[i]*slope[j]*k.known[i][j]
-		}
-	}
-	return v
-}
-
-func (k Knowledge) lead() int {
-	if k.Lead > 0 {
-		return k.Lead
-	}
-	return len(k.Draw)
-}
-
-// Covariance of equally weighted draws, [draw][quantity].
-func Covariance(draws [][]float64) [][]float64 {
-	n, count := len(draws[0]), float64(len(draws))
-	mean := make([]float64, n)
-	for _, d := range draws {
-		for i, v := range d {
-			mean[i] += v / count
-		}
-	}
-	v := make([][]float64, n)
-	for i := range v {
-		v[i] = make([]float64, n)
-	}
-	for _, d := range draws {
-		for i := range n {
-			for j := range i + 1 {
-				v[i][j] += (d[i] - mean[i]) * (d[j] - mean[j]) / (count - 1)
-			}
-		}
-	}
-	for i := range n {
-		v[i][i] *= 1 + 1e-9 // keeps draws of exact readings positive definite
-		v[i][i] += 1e-300
-		for j := range i {
-			v[j][i] = v[i][j]
-		}
-	}
-	return v
 }
 
 // carry moves the parameters with each draw of the level means: θ_k = θ + G·(y_k − fitted),

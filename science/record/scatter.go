@@ -9,81 +9,25 @@ import (
 // scatterOf is how draws of several quantities lie about their centre: the matrix S and the degrees of
 // freedom ν of a t distribution like them, whose covariance is ν/(ν − 2)·S.
 //
-// S has the shape that is most likely where the draws come from a t with 3 degrees of freedom, by the
-// iteration of J. T. Kent, D. E. Tyler & Y. Vardi (Commun. Stat. Simul. Comput. 23 (1994) 441),
-//
-//	w_k = (3 + n)/(3 + d_k²),  x̄ = Σ w x/Σ w,  S = Σ w (x − x̄)(x − x̄)ᵀ/Σ w,  d² = (x − x̄)ᵀS⁻¹(x − x̄),
-//
-// and the right one of draws of any tails that are alike in all directions. Their covariance has it too, but of means that
-// few readings tell it hangs on the few draws that lie furthest out: two walks through the same
-// posterior had lines of other slopes for it.
-//
-// ν is that at which the 90 % point of n·F(n, ν) is as many times its middle as that of d² is; the
-// ratio falls with ν. S is multiplied by what makes the middles the same.
+// S has the shape that likeT finds. ν is that at which the 90 % point of n·F(n, ν) is as many times its middle as that
+// of the squared distances from the centre is; the ratio falls with ν. S is multiplied by what makes the middles the same.
 //
 // nil, and no end of degrees of freedom, where the draws are no numbers.
 func scatterOf(draws [][]float64) (s [][]float64, df float64) {
-	const tails, enough, most = 3.0, 1e-4, 50
-	n := len(draws[0])
-	s, centre := Covariance(draws), make([]float64, n)
-	for _, d := range draws {
-		for i, v := range d {
-			centre[i] += v / float64(len(draws))
-		}
-	}
-	dist, w := make([]float64, len(draws)), make([]float64, n)
-	for range most {
-		if !distances(draws, centre, s, dist) {
-			return nil, math.Inf(1)
-		}
-		next, total := make([]float64, n), 0.0
-		v := make([][]float64, n)
-		for i := range v {
-			v[i] = make([]float64, n)
-		}
-		for k, d := range draws {
-			weight := (tails + float64(n)) / (tails + dist[k])
-			total += weight
-			for i := range n {
-				w[i] = d[i] - centre[i]
-				next[i] += weight * w[i]
-			}
-			for i := range n {
-				for j := range i + 1 {
-					v[i][j] += weight * w[i] * w[j]
-				}
-			}
-		}
-		moved := 0.0
-		for i := range n {
-			next[i] /= total
-		}
-		for i := range n {
-			for j := range i + 1 {
-				v[i][j] = v[i][j]/total - next[i]*next[j]
-			}
-			v[i][i] = v[i][i]*(1+1e-9) + 1e-300
-			moved = math.Max(moved, math.Abs(math.Log(v[i][i]/s[i][i])))
-			centre[i] += next[i]
-		}
-		for i := range n {
-			for j := range i {
-				v[j][i] = v[i][j]
-			}
-		}
-		s = v
-		if moved < enough {
-			break
-		}
-	}
-	if !distances(draws, centre, s, dist) {
+	s, dist := likeT(draws)
+	if s == nil {
 		return nil, math.Inf(1)
 	}
-	q := num.QuantilesOf(dist, 0.5, 0.9)
-	df = fallingTo(q[1]/q[0], func(df float64) float64 {
-		return num.FQuantile(0.9, float64(n), df) / num.FQuantile(0.5, float64(n), df)
-	})
-	scale := q[0] / (float64(n) * num.FQuantile(0.5, float64(n), df))
+	q, n := num.QuantilesOf(dist, 0.5, 0.9), float64(len(s))
+	df, most := leastDF, 400.0
+	for range 40 {
+		if mid := math.Sqrt(df * most); num.FQuantile(0.9, n, mid)/num.FQuantile(0.5, n, mid) > q[1]/q[0] {
+			df = mid
+		} else {
+			most = mid
+		}
+	}
+	scale := q[0] / (n * num.FQuantile(0.5, n, df))
 	if !(scale > 0) { // draws that are all alike
 		return s, df
 	}
@@ -98,52 +42,107 @@ func scatterOf(draws [][]float64) (s [][]float64, df float64) {
 // leastDF keeps a variance in being.
 const leastDF = 2.2
 
-// fallingTo is the number of degrees of freedom, up to 400, at which ratio has fallen to at.
-func fallingTo(at float64, ratio func(df float64) float64) float64 {
-	lo, hi := leastDF, 400.0
-	for range 40 {
-		if mid := math.Sqrt(lo * hi); ratio(mid) > at {
-			lo = mid
-		} else {
-			hi = mid
+// likeT is the matrix that is most likely where draws come from a t with 3 degrees of freedom, and the draws' squared
+// distances in its units, by the iteration of J. T. Kent, D. E. Tyler & Y. Vardi (Commun. Stat. Simul. Comput. 23 (1994) 441),
+//
+//	w_k = (3 + n)/(3 + d_k²),  x̄ = Σ w x/Σ w,  S = Σ w (x − x̄)(x − x̄)ᵀ/Σ w,  d² = (x − x̄)ᵀS⁻¹(x − x̄).
+//
+// Its shape is the right one of draws of any tails that are alike in all directions. Their covariance has it too, but of
+// means that few readings tell it hangs on the few draws that lie furthest out: two walks through the same
+// posterior had lines of other slopes for it.
+func likeT(draws [][]float64) (s [][]float64, dist []float64) {
+	const tails, enough, most = 3.0, 1e-4, 50
+	n, weight := len(draws[0]), make([]float64, len(draws))
+	for k := range weight {
+		weight[k] = 1
+	}
+	centre, s := weighted(draws, weight, 1)
+	for range most {
+		if dist = distances(draws, centre, s); dist == nil {
+			return nil, nil
+		}
+		for k, d := range dist {
+			weight[k] = (tails + float64(n)) / (tails + d)
+		}
+		last, moved := s, 0.0
+		centre, s = weighted(draws, weight, 0)
+		for i := range s {
+			moved = math.Max(moved, math.Abs(math.Log(s[i][i]/last[i][i])))
+		}
+		if moved < enough {
+			break
 		}
 	}
-	return lo
+	if dist = distances(draws, centre, s); dist == nil {
+		return nil, nil
+	}
+	return s, dist
 }
 
-// distances fills in the squared distances of draws from a centre in units of v,
-// (x − centre)ᵀv⁻¹(x − centre); false where v cannot be inverted.
-func distances(draws [][]float64, centre []float64, v [][]float64, out []float64) bool {
-	n := len(centre)
-	root := make([][]float64, n)
-	for i := range n { // Cholesky
-		root[i] = make([]float64, n)
-		for j := range i + 1 {
-			s := v[i][j]
-			for k := range j {
-				s -= root[i][k] * root[j][k]
-			}
-			if i == j {
-				if !(s > 0) {
-					return false
-				}
-				root[i][i] = math.Sqrt(s)
-			} else {
-				root[i][j] = s / root[j][j]
-			}
-		}
+// Covariance of equally weighted draws, [draw][quantity].
+func Covariance(draws [][]float64) [][]float64 {
+	weight := make([]float64, len(draws))
+	for k := range weight {
+		weight[k] = 1
 	}
-	w := make([]float64, n)
+	_, v := weighted(draws, weight, 1)
+	return v
+}
+
+// weighted are the mean and the covariance of draws that count by their weights; less is taken off the
+// sum of these where squares are divided by it.
+func weighted(draws [][]float64, weight []float64, less float64) (mean []float64, v [][]float64) {
+	n, total := len(draws[0]), 0.0
+	for _, w := range weight {
+		total += w
+	}
+	mean, v = make([]float64, n), make([][]float64, n)
 	for k, d := range draws {
-		out[k] = 0
-		for i := range n {
-			s := d[i] - centre[i]
-			for j := range i {
-				s -= root[i][j] * w[j]
-			}
-			w[i] = s / root[i][i]
-			out[k] += w[i] * w[i]
+		for i, x := range d {
+			mean[i] += weight[k] * x / total
 		}
 	}
-	return true
+	for i := range v {
+		v[i] = make([]float64, n)
+	}
+	for k, d := range draws {
+		for i := range n {
+			for j := range i + 1 {
+				v[i][j] += weight[k] * (d[i] - mean[i]) * (d[j] - mean[j]) / (total - less)
+			}
+		}
+	}
+	for i := range n {
+		v[i][i] *= 1 + 1e-9 // keeps draws of exact readings positive definite
+		v[i][i] += 1e-300
+		for j := range i {
+			v[j][i] = v[i][j]
+		}
+	}
+	return mean, v
+}
+
+// distances are the squared distances of draws from a centre in units of v,
+// (x − centre)ᵀv⁻¹(x − centre); nil where v cannot be inverted.
+func distances(draws [][]float64, centre []float64, v [][]float64) []float64 {
+	unit := make([][]float64, len(v))
+	for j := range unit {
+		unit[j] = make([]float64, len(v))
+		unit[j][j] = 1
+	}
+	root, _, err := num.Whitened(v, unit) // [column][row] of L⁻¹, v = L·Lᵀ
+	if err != nil {
+		return nil
+	}
+	out := make([]float64, len(draws))
+	for k, d := range draws {
+		for i := range v {
+			z := 0.0
+			for j := range i + 1 {
+				z += root[j][i] * (d[j] - centre[j])
+			}
+			out[k] += z * z
+		}
+	}
+	return out
 }
