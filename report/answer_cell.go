@@ -85,13 +85,13 @@ func classNow(verdict string) string {
 // withinShort is "±0.31 to 0.72, of 1.1": the error of 95 in 100 results where
 // it is worst, and what is permitted there.
 func (l speech) withinShort(e assess.ErrorWithin) string {
-	v := l.errorOf(e)
+	v, permitted := l.besidePermitted(e.Error95, e.Low, e.High, e.Permitted)
 	if !v.OK() {
 		return ""
 	}
 	s := l.plusMinusTo(v)
 	if e.Permitted.OK() {
-		s = l.Say("{1} of {2}", s, brief(float64(e.Permitted)))
+		s = l.Say("{1} of {2}", s, permitted)
 	}
 	return s
 }

@@ -158,13 +158,13 @@ func Follows(l *wording.Language, w choose.Way) string {
 
 // ErrorWords is a way's error: "±0.21 to 0.58 of 0.99".
 func ErrorWords(l *wording.Language, w choose.Way) string {
-	v := speech{l}.number(num.None, w.Error.Low, w.Error.High)
+	v, permitted := speech{l}.besidePermitted(num.None, w.Error.Low, w.Error.High, w.Error.Permitted)
 	if !v.OK() {
 		return ""
 	}
 	s := speech{l}.plusMinus(v, "")
 	if w.Error.Permitted.OK() {
-		s += " " + l.Say("of {1}", brief(float64(w.Error.Permitted)))
+		s += " " + l.Say("of {1}", permitted)
 	}
 	return s
 }

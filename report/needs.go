@@ -87,11 +87,12 @@ func permittedWords(n knownwater.Need) string {
 
 func newNeedRow(m assess.MethodFinding, n assess.NeedFinding) needRow {
 	r := needRow{Method: nameOf(m), Verdict: verdictNow(n), Class: classOf(verdictNow(n))}
-	r.Raw, r.RawTo = within(n.Raw)
-	r.Corrected, r.CorrectedTo = within(n.Corrected)
+	var permitted string
+	r.Raw, r.RawTo, permitted = within(n.Raw)
+	r.Corrected, r.CorrectedTo, _ = within(n.Corrected)
 	r.Permitted = none
 	if n.Raw.Permitted.OK() {
-		r.Permitted = english.Say("±{1} at {2}", brief(float64(n.Raw.Permitted)), short(n.Raw.WorstAt))
+		r.Permitted = english.Say("±{1} at {2}", permitted, short(n.Raw.WorstAt))
 	}
 	if n.Verdict == assess.Undecided {
 		r.More = none
@@ -102,15 +103,15 @@ func newNeedRow(m assess.MethodFinding, n assess.NeedFinding) needRow {
 	return r
 }
 
-// within is the error of single results: with its best value, and the interval alone.
-func within(e assess.ErrorWithin) (whole, to string) {
-	v := number(e.Error95, e.Low, e.High)
+// within is the error of single results: with its best value, and the interval alone; and what is permitted there.
+func within(e assess.ErrorWithin) (whole, to, permitted string) {
+	v, permitted := english.besidePermitted(e.Error95, e.Low, e.High, e.Permitted)
 	if !v.OK() {
-		return none, none
+		return none, none, permitted
 	}
 	to = v.To
 	if to == "" {
 		to = "±" + v.Est
 	}
-	return v.plusMinus(""), to
+	return v.plusMinus(""), to, permitted
 }

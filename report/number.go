@@ -70,8 +70,12 @@ func (l speech) number(est, low, high num.Number) estimate { return l.limits(est
 func signed(est, low, high num.Number) estimate { return english.limits(est, low, high, true) }
 
 func (l speech) limits(est, low, high num.Number, sign bool) estimate {
+	return l.roundedBy(halfWidth(est, low, high), est, low, high, sign)
+}
+
+// roundedBy rounds an estimate to the digits that an uncertainty u deserves.
+func (l speech) roundedBy(u float64, est, low, high num.Number, sign bool) estimate {
 	e := estimate{}
-	u := halfWidth(est, low, high)
 	write := func(n num.Number) string { return rounded(float64(n), u, sign) }
 	if est.OK() {
 		e.Est = write(est)

@@ -85,7 +85,8 @@ func kindOf(m assess.MethodFinding) string {
 func verdictOn(n assess.NeedFinding, scale string) sentence {
 	raw, corrected := withinWords(n.Raw, scale), withinWords(n.Corrected, scale)
 	if raw != "" && corrected != "" && n.Raw.WorstAt == n.Corrected.WorstAt && n.Raw.Permitted == n.Corrected.Permitted {
-		corrected = english.Say("{1} there", number(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High).plusMinus(""))
+		v, _ := english.besidePermitted(n.Corrected.Error95, n.Corrected.Low, n.Corrected.High, n.Corrected.Permitted)
+		corrected = english.Say("{1} there", v.plusMinus(""))
 	}
 	switch n.Verdict {
 	case assess.Fit:
@@ -132,7 +133,7 @@ func undecidedOn(raw, corrected string) sentence {
 // withinWords is "±0.62 mg/L NO3 of the truth (95 % interval 0.50 to 0.81) at 4,
 // the worst place, where ±1 is permitted".
 func withinWords(e assess.ErrorWithin, scale string) string {
-	v := number(e.Error95, e.Low, e.High)
+	v, permitted := english.besidePermitted(e.Error95, e.Low, e.High, e.Permitted)
 	if !v.OK() {
 		return ""
 	}
@@ -141,7 +142,7 @@ func withinWords(e assess.ErrorWithin, scale string) string {
 		s = english.Say("±{1} {2} of the truth (95 % interval {3})", v.Est, scale, v.To)
 	}
 	if e.WorstAt.OK() && e.Permitted.OK() {
-		s += " " + english.Say("at {1}, the worst place, where ±{2} is permitted", short(e.WorstAt), brief(float64(e.Permitted)))
+		s += " " + english.Say("at {1}, the worst place, where ±{2} is permitted", short(e.WorstAt), permitted)
 	}
 	return s
 }
