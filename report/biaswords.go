@@ -39,7 +39,19 @@ func readsWords(n told) string {
 			parts = append(parts, n.Say("{1} neither is shown", where))
 		}
 	}
+	for _, side := range []string{"low", "high"} {
+		if alone := n.Numbers["alone_"+side]; len(alone) > 0 {
+			parts = append(parts, n.Say(looksAlone[side], n.numbers(alone, "")))
+		}
+	}
 	return strings.Join(parts, "; ")
+}
+
+// looksAlone says of knowns at which the sentence shows neither side that their own intervals, which the
+// table prints, leave the known out.
+var looksAlone = map[string]string{
+	"low":  wording.Key("the readings at {1} by themselves look low, which at one known of several may be chance"),
+	"high": wording.Key("the readings at {1} by themselves look high, which at one known of several may be chance"),
 }
 
 var readsTo = map[string]string{"low": wording.Key("reads low {1}, by {2}"), "high": wording.Key("reads high {1}, by {2}")}

@@ -47,7 +47,7 @@ var addedLater = map[string]func(n note.Note) note.Note{
 }
 
 func readsValues(n note.Note) note.Note {
-	return n.Name("side", "low", "high").Number("from", 0, 5).Number("to", 2, 9).Number("first", -1, 1).Number("last", -2, 1).Number("ends", 0, 9)
+	return n.Name("side", "low", "high").Number("from", 0, 5).Number("to", 2, 9).Number("first", -1, 1).Number("last", -2, 1).Number("ends", 0, 9).Number("alone_low", 3).Number("alone_high", 4)
 }
 
 func countValues(n note.Note) note.Note { return n.Number("readings", 1).Name("day", "2026-03-08") }

@@ -251,7 +251,7 @@ var concentrations = map[string][]string{
 	"could-be-a-blank": {"level"}, "may-lie-above": {"level"}, "levels-get-one-signal": {"level"},
 }
 
-var readsNumbers = []string{"from", "to", "first", "last", "ends"}
+var readsNumbers = []string{"from", "to", "first", "last", "ends", "alone_low", "alone_high"}
 
 // each is what becomes of every one of a list; the list itself stays as it is.
 func each[T any](list []T, what func(T) T) []T {

@@ -33,13 +33,15 @@ type stretch struct {
 // method reads, from where to where and by how much. A side is shown where the
 // 95 % band of response − known lies on it; without repeats, where the
 // whole of a single reading does and by more than rightShare, and then it is
-// said that single readings tell it.
+// said that single readings tell it. A known at which neither side is shown, and whose own
+// interval lies on one side of it all the same, is named beside.
 func (st *study) sayBias() {
 	if reading.Of(st.method.Kind).Signal {
 		return
 	}
 	var all []stretch
 	told := false
+	var aloneLow, aloneHigh []float64
 	var bands [][2]float64
 	if st.rec != nil && st.post != nil {
 		bands = st.biasBands()
@@ -50,6 +52,11 @@ func (st *study) sayBias() {
 			continue
 		}
 		told = told || side != readsOpen
+		if f := st.finding.Levels[i]; side == readsOpen && f.BiasHigh < 0 {
+			aloneLow = append(aloneLow, l.value)
+		} else if side == readsOpen && f.BiasLow > 0 {
+			aloneHigh = append(aloneHigh, l.value)
+		}
 		if n := len(all); n > 0 && all[n-1].side == side {
 			all[n-1].to, all[n-1].last = l.value, bias
 			continue
@@ -70,8 +77,15 @@ func (st *study) sayBias() {
 	if st.post == nil {
 		n = note.New("reads-singly")
 	}
-	st.note(n.Name("side", sides...).Number("from", from...).Number("to", to...).Number("first", first...).Number("last", last...).
-		Number("ends", st.levels[0].value, st.top()))
+	n = n.Name("side", sides...).Number("from", from...).Number("to", to...).Number("first", first...).Number("last", last...).
+		Number("ends", st.levels[0].value, st.top())
+	if aloneLow != nil {
+		n = n.Number("alone_low", aloneLow...)
+	}
+	if aloneHigh != nil {
+		n = n.Number("alone_high", aloneHigh...)
+	}
+	st.note(n)
 }
 
 // side says on which side the method reads at level i, and by how much.

@@ -2,6 +2,7 @@ package assess
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"knownwater"
@@ -32,6 +33,7 @@ type group struct {
 	n                int
 	oneSeen          bool // all readings were the same
 	oneInterval      bool // … and that leaves the value open
+	steady           bool // hands without any scatter may have read so
 	openBelow        bool // all readings are open below
 	openAbove        bool
 	interval         [2]float64
@@ -105,6 +107,7 @@ func (d *design) findGroups(s strand) []int {
 		techAt[t] = i
 	}
 	groupOf := make([]int, len(s.obs))
+	common := [][2]float64{} // by group: what its readings' intervals have in common
 	for i, o := range s.obs {
 		k := [2]int{levelAt[o.Level], techAt[o.Technique]}
 		g, ok := d.at[k]
@@ -113,7 +116,9 @@ func (d *design) findGroups(s strand) []int {
 			g = len(d.groups)
 			d.at[k] = g
 			d.groups = append(d.groups, group{level: k[0], technique: k[1], oneSeen: true, openBelow: true, openAbove: true, interval: [2]float64{on.Low, on.High}})
+			common = append(common, [2]float64{on.Low, on.High})
 		}
+		common[g] = [2]float64{math.Max(common[g][0], on.Low), math.Min(common[g][1], on.High)}
 		gr := &d.groups[g]
 		gr.n += o.Count
 		gr.openBelow = gr.openBelow && on.OpenBelow()
@@ -127,6 +132,8 @@ func (d *design) findGroups(s strand) []int {
 	for g := range d.groups {
 		gr := &d.groups[g]
 		gr.oneInterval = gr.oneSeen && gr.interval[0] < gr.interval[1]
+		// knowns are commonly made where one count of drops gives way to the next, which is then read as either
+		gr.steady = gr.oneSeen || reading.Of(s.method.Kind).Counts && common[g][0] <= common[g][1]
 	}
 	return groupOf
 }

@@ -126,6 +126,27 @@ func (st *study) behaviour(c float64) behaviour {
 	return b
 }
 
+// leastScatter are the wide draws at c with what a lower limit may not count on taken away: scatter where hands that never
+// scatter may have read a known, as no form of the other knowns' spreads bounds it from below, and what vials differ by
+// where each known has one. nil where there is nothing of the kind.
+func (st *study) leastScatter(c float64, wide []record.Normal) []record.Normal {
+	at := st.along(c)
+	switch {
+	case st.post == nil:
+		return nil
+	case at.of(func(g int) bool { return st.groups[g].steady }):
+		return steady(wide)
+	case st.post.Wide.Unseen == nil:
+		return nil
+	}
+	d, out := st.post.Wide, make([]record.Normal, len(wide))
+	for i, n := range wide {
+		n.SD = st.ofOneVial(i*d.Len()/len(wide), at)
+		out[i] = n
+	}
+	return out
+}
+
 // steady are draws of hands that hardly scatter (study.noScatter): what is told against a method
 // has to hold for the steadiest hands that may have read it.
 func steady(draws []record.Normal) []record.Normal {

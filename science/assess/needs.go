@@ -190,6 +190,10 @@ func (st *study) errorsAt(c float64) [2]ratios {
 	for i, corrected := range []bool{false, true} {
 		e, told := st.errorAt(c, corrected)
 		all[i] = ratiosAt(e, told, b, by)
+		if bare := st.leastScatter(c, b.wide); bare != nil {
+			g := glimpseAt(e, told, behaviour{wide: bare, varMean: b.varMean}.draws(), 1)
+			all[i].low = math.Min(all[i].low, logOr(quantile(drawn(g.wides, g.wide), 0.025), -endless))
+		}
 	}
 	if st.errors == nil {
 		st.errors = map[float64][2]ratios{}

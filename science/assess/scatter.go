@@ -42,6 +42,9 @@ func (st *study) along(c float64) between {
 	return at
 }
 
+// of says whether something is so of one of the groups that the spread there is told by.
+func (at between) of(is func(g int) bool) bool { return is(at.a) || at.t > 0 && is(at.b) }
+
 // atGroup is the place of a group.
 func (st *study) atGroup(g int) between {
 	at := between{g, g, 0, 0}

@@ -273,22 +273,22 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 		lf.SDLow = 0
 		return
 	}
-	switch n := st.groups[g].n; {
-	case st.noScatter || n == 1: // nothing was read twice there: no form of the other levels' spreads bounds it from below
+	switch gr := st.groups[g]; {
+	case st.noScatter || gr.steady: // no form of the other levels' spreads bounds it from below
 		low = 0
-	case n == 2 && st.post.Wide.Unseen != nil: // of one vial, which may be as every other
-		low = math.Min(low, quantile(drawn(st.post.Wide.Len(), func(k int) float64 { return st.ofOneVial(k, g) }), st.tail(g)))
+	case st.post.Wide.Unseen != nil: // of one vial, which may be as every other
+		low = math.Min(low, quantile(drawn(st.post.Wide.Len(), func(k int) float64 { return st.ofOneVial(k, st.atGroup(g)) }), st.tail(g)))
 	}
 	middle := quantile(st.wholeAt(st.post.Form, g), 0.5)
 	lf.SD, lf.SDLow = num.Number(math.Min(math.Max(middle, low), high)), num.Number(low)
 	lf.SingleU = num.Number(math.Hypot(float64(lf.SD), lf.ULevel))
 }
 
-// ofOneVial is draw k of a group's whole spread if no vial differs from any other.
-func (st *study) ofOneVial(k, g int) float64 {
+// ofOneVial is draw k of the whole spread somewhere if no vial differs from any other.
+func (st *study) ofOneVial(k int, at between) float64 {
 	d := st.post.Wide
 	whole, vial := d.Whole(k), d.Unseen[k]
-	return st.atGroup(g).repeatability(d, k) * math.Sqrt(whole*whole-vial*vial)
+	return at.repeatability(d, k) * math.Sqrt(whole*whole-vial*vial)
 }
 
 // wholeAt are the draws of a group's whole spread.

@@ -150,3 +150,37 @@ func TestStraightThrough(t *testing.T) {
 		t.Errorf("%s", words)
 	}
 }
+
+// A method 15 % low, on a line: at 2 the line is too near the known for a side, the readings there lie lower by themselves,
+// and the table prints an interval that leaves the known out. The sentence said "neither is shown" and nothing else.
+func TestKnownThatLooksLowByItself(t *testing.T) {
+	scatter := []float64{-1.3, -0.6, 0, 0.6, 1.3}
+	said := func(off float64) string {
+		var rows [][]any
+		for i, c := range []float64{0, 2, 6, 12, 25, 50} {
+			mean := 0.85 * c
+			if c == 2 {
+				mean = c + off
+			}
+			for k := range scatter {
+				rows = append(rows, []any{"Meter", c, fmt.Sprintf("%.2f", mean+scatter[(k+i)%len(scatter)])})
+			}
+		}
+		m := assessed(t, table("method,level,reading", rows...), "[[method]]\nname = \"Meter\"\nkind = \"display\"\nresolution = 0.01\n", "").Methods[0]
+		l := m.Levels[1]
+		if off < -1 != (l.BiasHigh < 0) || off > 0.8 != (l.BiasLow > 0) {
+			t.Errorf("%g off: the table prints %v to %v", off, l.BiasLow, l.BiasHigh)
+		}
+		return notes(m)
+	}
+	const low, high = "by themselves look low, which at one known of several may be chance", "by themselves look high"
+	for off, want := range map[float64]string{-1.2: "the readings at 2 " + low, -0.3: ""} {
+		got := said(off)
+		if !strings.Contains(got, "reads low from") || !strings.Contains(got, "neither is shown") {
+			t.Errorf("%g off: %s", off, got)
+		}
+		if !strings.Contains(got, want) || want == "" && strings.Contains(got, "by themselves look") || strings.Contains(got, high) {
+			t.Errorf("%g off, want %q: %s", off, want, got)
+		}
+	}
+}
