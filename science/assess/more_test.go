@@ -284,3 +284,33 @@ func TestMiddleOfTheRest(t *testing.T) {
 		t.Errorf("of 1, 2, 2, 2 and 50: %+v", *m)
 	}
 }
+
+// Failing somewhere, at another place in every truth, settles nothing: which place it is that fails
+// is what nobody knows. At one place it does, and passing counts with it.
+func TestTruthsFailTogetherAtOnePlace(t *testing.T) {
+	p := promise{spots: make([]float64, 4)}
+	at := func(places ...int) outcome {
+		o := outcome{fails: make([]bool, 4)}
+		for _, i := range places {
+			o.fails[i] = true
+		}
+		return o
+	}
+	for _, c := range []struct {
+		outcomes []outcome
+		settled  int
+	}{
+		{[]outcome{at(0), at(1), at(2), at(3)}, 1},
+		{[]outcome{at(0, 2), at(1, 2), at(2), at(3)}, 3},
+		{[]outcome{{fits: true}, at(1), {}, at(), at(1, 3)}, 3},
+		{[]outcome{{fits: true}, {fits: true}}, 2},
+	} {
+		tally := p.tally()
+		for _, o := range c.outcomes {
+			tally.add(o)
+		}
+		if tally.settled() != c.settled || tally.of != len(c.outcomes) {
+			t.Errorf("%+v: %d settled of %d, want %d", c.outcomes, tally.settled(), tally.of, c.settled)
+		}
+	}
+}

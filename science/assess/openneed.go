@@ -152,7 +152,7 @@ func (n *OpenNeed) Settles(tests []int, truths int) float64 {
 	yes, of := 0, 0
 	for i := step / 2; i < len(all); i += step {
 		of++
-		if n.promise.settled(all[i], further{knowns: 1}) {
+		if n.promise.outcome(all[i], further{knowns: 1}).settled() {
 			yes++
 		}
 	}

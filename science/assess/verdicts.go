@@ -27,14 +27,15 @@ func verdictAt(spots, bad []float64, at func(c float64) glimpse, by rule) string
 // notFitAt says whether the lower band lies above what is permitted anywhere. The band needs
 // all draws of all places, and is worked out only where it may.
 func notFitAt(spots, bad []float64, at func(c float64) glimpse, by rule) bool {
-	return mayMissAt(bad, at, by) && bandMisses(spots, at, by)
+	return mayMissAt(bad, at, by) && slices.Contains(bandMisses(spots, at, by), true)
 }
 
 func mayMissAt(bad []float64, at func(c float64) glimpse, by rule) bool {
 	return slices.ContainsFunc(bad, func(c float64) bool { return at(c).mayMiss(by) })
 }
 
-func bandMisses(spots []float64, at func(c float64) glimpse, by rule) bool {
+// bandMisses says at which spots the lower band lies above what is permitted.
+func bandMisses(spots []float64, at func(c float64) glimpse, by rule) []bool {
 	var wide, own []sample
 	for _, c := range spots {
 		g := at(c)
@@ -43,7 +44,11 @@ func bandMisses(spots []float64, at func(c float64) glimpse, by rule) bool {
 			own = append(own, sampleOf(drawn(g.wides, g.own), false))
 		}
 	}
-	return slices.ContainsFunc(bandOf(wide, own, by), func(low float64) bool { return low > 0 })
+	misses := make([]bool, len(spots))
+	for i, low := range bandOf(wide, own, by) {
+		misses[i] = low > 0
+	}
+	return misses
 }
 
 // bothAt are the verdicts as read and corrected, as far as the verdict on the method hangs
