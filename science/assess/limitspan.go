@@ -9,13 +9,11 @@ import (
 	"knownwater/science/record"
 )
 
-// spanDraws is how many draws an interval of a limit or a step is made of: every fourth, which has about the
-// limits that all have (package posterior). spanShare is the share of the range to which a step is found in
-// each, spanHalvings how often the range is halved for a limit.
+// spanDraws is how many draws an interval of a limit or a step is made of: every second, which has about the
+// limits that all have (package posterior). spanShare is the share of the range to which either is found in each.
 const (
-	spanDraws    = 500
-	spanShare    = 1.0 / 2000
-	spanHalvings = 18
+	spanDraws = 1000
+	spanShare = 1e-5
 )
 
 // spanned says where the truth of the limits and steps lies, 95 of 100: of each draw of
@@ -77,19 +75,7 @@ func (st *study) detectionSpan() {
 	b := st.boundary()
 	all := make([]float64, st.spanLen())
 	for k := range all {
-		misses := func(c float64) float64 { n := st.readingIn(k, c, false); return n.Mean - zApart*n.SD }
-		all[k] = math.Inf(1)
-		if top := r.Top; misses(top) >= b {
-			lo, hi := r.Bottom, top
-			for range spanHalvings {
-				if mid := (lo + hi) / 2; misses(mid) >= b {
-					hi = mid
-				} else {
-					lo = mid
-				}
-			}
-			all[k] = hi
-		}
+		all[k] = firstAbove(func(c float64) float64 { n := st.readingIn(k, c, false); return n.Mean - zApart*n.SD - b }, r.Bottom, r.Top)
 	}
 	l.DetectionLow, l.DetectionHigh = span(all)
 }
@@ -102,17 +88,20 @@ func (st *study) stepOf(k int, from float64) float64 {
 		p, _ := order(st.readingIn(k, c, true))
 		return p - apartChance
 	}
-	if !(apart(top) >= 0) {
-		return math.Inf(1)
+	return firstAbove(apart, from, top) - from
+}
+
+// firstAbove is where f rises through 0 between two levels: the lower where it is above there already, infinite
+// where it is not at the upper.
+func firstAbove(f func(c float64) float64, from, top float64) float64 {
+	c, err := num.Root(f, from, top, spanShare*(top-from))
+	switch {
+	case err == nil:
+		return c
+	case f(top) >= 0:
+		return from
 	}
-	if apart(from) >= 0 { // never of two that are alike
-		return 0
-	}
-	c, err := num.Root(apart, from, top, spanShare*(top-from))
-	if err != nil {
-		return math.Inf(1)
-	}
-	return c - from
+	return math.Inf(1)
 }
 
 // span is the middle 95 % of values; an end that is infinite is none.
