@@ -51,6 +51,9 @@ func (l *layout) own(g int, fits []*levels, weight []float64) Own {
 		draws[k] = t.draw(math.Min(math.Max(u, t.u0), t.u(len(t.logL)-1)), points.at(k, 1))
 	}
 	o.MeanLow, o.MeanHigh = tails(draws, ownTail)
+	if _, within := tails(draws, 2*ownTail); o.MeanLow-l.MeanFloor < o.MeanHigh-within { // they pile up at the bound, which may be the mean
+		o.MeanLow = l.MeanFloor
+	}
 	return o
 }
 

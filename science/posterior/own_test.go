@@ -62,3 +62,28 @@ func TestOwnLimitOfOneAnswer(t *testing.T) {
 		t.Errorf("one answer tells more than an upper limit: %+v", o)
 	}
 }
+
+// What readings about a bound leave of the mean by themselves: it may be the bound, whatever the draws' quantile, which never is.
+// Of fine charts read three times, their spread large at nothing, the lower limit there missed in 8 of 100 trials, so in 5.
+func TestOwnLimitAtABound(t *testing.T) {
+	own := func(ends ...[2]float64) float64 {
+		d := Data{Groups: 2, Level: []float64{0, 8}, Coarse: true, OneVial: make([]bool, 2), Technique: make([]int, 2), MeanFloor: 0, MeanTop: math.Inf(1)}
+		for _, e := range ends {
+			d.Cells = append(d.Cells, Cell{Group: 0, Count: 1, Seen: [][2]float64{e}})
+		}
+		for k := range 3 {
+			d.Cells = append(d.Cells, Cell{Group: 1, Count: 1, Seen: [][2]float64{{float64(6 + k), float64(7 + k)}}})
+		}
+		p, err := Fit(d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p.Own[0].MeanLow
+	}
+	if low := own([2]float64{math.Inf(-1), 0.25}, [2]float64{0.25, 0.75}, [2]float64{0.75, 1.25}); low != 0 {
+		t.Errorf("readings about nothing leave a mean of %.3g at least", low)
+	}
+	if low := own([2]float64{2.75, 3.25}, [2]float64{3.25, 3.75}, [2]float64{3.25, 3.75}); !(low > 1) {
+		t.Errorf("readings well above nothing leave a mean of %.3g at least", low)
+	}
+}
