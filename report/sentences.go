@@ -47,7 +47,7 @@ func catalogue() map[string]phrase {
 		"read-loosely": text("with {readings|1} readings a level it is hardly told how readings scatter: what a later one says of a sample is told as if they scattered {times|2} times as much as they did here; " +
 			"from three a level on it is not"),
 		"one-level-spread": text("one level cannot tell how the scatter grows with the level"),
-		"few-lots":         text("with {lots|0} lots it is known only roughly how far another one reads: what is said of a lot that was not tried leans on how lots commonly differ, by a tenth or so; about five would tell"),
+		"few-lots":         text("with {lots|0} lots it is known only roughly how far another one reads: means and biases are those of these lots, and what is said of a lot that was not tried leans on how lots commonly differ, by a tenth or so; about five would tell"),
 		"lots-are-twins":   text("what is said of a lot is said of it and its {twin} together: with another {twin} it may read otherwise"),
 		"few-readers":      text("with {readers|0} readers it is known only roughly how people differ; each one’s own offset is shown beside it"),
 		"knowns-exact":     text("the known levels came without an uncertainty and were taken as exact: every bias rests on that"),

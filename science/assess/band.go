@@ -94,12 +94,12 @@ type rule struct {
 //
 //	above = n/150, at most 0.025
 //
-// and miss in 3 and 4 %.
+// and miss in 3 and 4 %; here n is readEvenly.
 func (st *study) rule(more float64) rule {
 	n := st.perLevel() + more
 	r := rule{st.inSteps(), math.Min(math.Max(0.3/n, 0.025), 0.075), 0.025}
 	if !r.steps {
-		r.above = math.Min(n/150, r.above)
+		r.above = math.Min((st.readEvenly()+more)/150, r.above)
 	}
 	if slices.Contains(st.data.OneVial, true) {
 		r.tail = 0.025
@@ -116,19 +116,30 @@ func (st *study) perLevel() float64 {
 	return float64(n) / float64(len(st.levels))
 }
 
+// readEvenly is how many readings each level would have that were read equally often and told as much of their spreads: the
+// harmonic mean, as the variance of the logarithm of a spread goes with 1/n. A form that is favoured goes unopposed at levels
+// that were read once or twice, however often others were.
+func (st *study) readEvenly() float64 {
+	sum := 0.0
+	for i := range st.levels {
+		sum += 1 / float64(st.groups[st.groupAt(i)].n)
+	}
+	return float64(len(st.levels)) / sum
+}
+
 // looser is by how many times single later readings are taken to scatter more than the draws have it, in what they
 // say of a sample. Two readings a level hardly speak against the form that is favoured: over a hump 95 % sets held the water in
 // 80 to 88 % about its summit, and in no more than 90 by the draws of the wide prior, in which humps are rare, too. So
 //
 //	looser = 1 + (3 − n)/2, at least 1
 //
-// n the average number of readings a level: half as much again with two, and nothing from three on. Not where nothing was
+// n the readings a level (readEvenly): half as much again with two, and nothing from three on. Not where nothing was
 // read twice, as the scatter about a line counts its own degrees of freedom.
 func (st *study) looser() float64 {
 	if st.post == nil {
 		return 1
 	}
-	return math.Max(1, 1+(enoughReadings-st.perLevel())/2)
+	return math.Max(1, 1+(enoughReadings-st.readEvenly())/2)
 }
 
 // enoughReadings a level tell of the spread by themselves what single later readings need.

@@ -28,6 +28,11 @@ const (
 	offsetDF  = 0.5
 )
 
+// lotsReach is to how many times the largest difference of two lots the offsets' standard deviations are looked
+// through, at least: of two lots that differ by many times the scatter 1 in 700 lies beyond (a^(−3/2) by
+// prior and likelihood), of more less.
+const lotsReach = 40
+
 // lotPairs is how many pairs are kept; lotsTask names the normals that the lots' average is drawn by.
 const (
 	lotPairs = 1024
@@ -78,10 +83,14 @@ func (st *study) findLotSpread() *lotSpread {
 // and at the mean reading middle pairs are put in order.
 func spreadOfLots(seen []lotSeen, x []float64, scaleA, middle float64) *lotSpread {
 	const most, gap, first = 20, 0.42, -3.5
+	offsets := most
+	if end := scaleA * math.Exp(first+gap*(most-0.5)); lotsReach*farthestApart(seen) > end {
+		offsets += int(math.Ceil(math.Log(lotsReach*farthestApart(seen)/end) / gap))
+	}
 	type pair struct{ a, b, log float64 }
 	var all []pair
 	top := math.Inf(-1)
-	for i := range most {
+	for i := range offsets {
 		for j := range most {
 			ra, rb := math.Exp(first+gap*float64(i)), math.Exp(first+gap*float64(j))
 			p := pair{a: ra * scaleA, b: rb * lotShare}
@@ -112,6 +121,20 @@ func spreadOfLots(seen []lotSeen, x []float64, scaleA, middle float64) *lotSprea
 		l.offset, l.share = append(l.offset, p.a*p.a), append(l.share, p.b*p.b)
 	}
 	return l
+}
+
+// farthestApart is the largest difference of two lots' mean readings in a group.
+func farthestApart(seen []lotSeen) (most float64) {
+	for i, a := range seen {
+		for _, b := range seen[:i] {
+			for g, w := range a.weight {
+				if w > 0 && b.weight[g] > 0 {
+					most = math.Max(most, math.Abs(a.mean[g]-b.mean[g]))
+				}
+			}
+		}
+	}
+	return most
 }
 
 // inCell is the factor that leads from the middle of a cell of logarithms to its i-th place.

@@ -112,6 +112,22 @@ func TestLotsThatSayNothing(t *testing.T) {
 	}
 }
 
+// Two lots that differ by 400 times the scale of an offset: u = d²/(4σ²) is gamma with shape ¾, by the half-t's tail and the
+// likelihood of one difference. The grid ended at 54 scatters, and all pairs lay at its end.
+func TestLotsFarApart(t *testing.T) {
+	const d = 2.0
+	at := func(y float64) lotSeen {
+		return lotSeen{[]float64{y, y, y}, []float64{1e6, 1e6, 1e6}}
+	}
+	l := spreadOfLots([]lotSeen{at(-d / 2), at(d / 2)}, []float64{0, 0, 0}, d/400, 0)
+	for _, p := range []float64{0.25, 0.5, 0.9, 0.975} {
+		q := num.QuantilesOf(l.offset, p)[0]
+		if got := num.ChiSquareSurvival(d*d/(2*q), 1.5); math.Abs(got-p) > 0.02 {
+			t.Errorf("%.3f of pairs lie below %.4g, expected %.3f", p, math.Sqrt(q), got)
+		}
+	}
+}
+
 // Three lots that read nine, ten and eleven tenths: of another one the part of the spread grows with what is read,
 // as theirs does, and its middle is near their standard deviation of a tenth; every sixteenth draw has about the limits that all have.
 func TestAnotherLotDiffersInProportion(t *testing.T) {

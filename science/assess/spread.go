@@ -151,7 +151,7 @@ func (st *study) explain() {
 		}
 	}
 	if by := st.looser(); by > 1 {
-		st.note(note.New("read-loosely").Number("readings", st.perLevel()).Number("times", by))
+		st.note(note.New("read-loosely").Number("readings", st.readEvenly()).Number("times", by))
 	}
 	if st.post != nil && st.df < 6 && !st.flat {
 		st.note(note.New("spread-loose").Number("df", st.df).Number("factor", math.Exp(1.96/math.Sqrt(2*st.df))))
