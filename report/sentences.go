@@ -48,9 +48,11 @@ func catalogue() map[string]phrase {
 			"from three a level on it is not"),
 		"one-level-spread": text("one level cannot tell how the scatter grows with the level"),
 		"few-lots":         text("with {lots|0} lots it is known only roughly how far another one reads: means and biases are those of these lots, and what is said of a lot that was not tried leans on how lots commonly differ, by a tenth or so; about five would tell"),
-		"lots-are-twins":   text("what is said of a lot is said of it and its {twin} together: with another {twin} it may read otherwise"),
-		"few-readers":      text("with {readers|0} readers it is known only roughly how people differ; each one’s own offset is shown beside it"),
-		"knowns-exact":     text("the known levels came without an uncertainty and were taken as exact: every bias rests on that"),
+		"lots-scatter-otherwise": text("readings of one lot scatter otherwise than all lots together have it, more at some levels and less at others: the lots differ by amounts of their own, not in step with the scatter. " +
+			"Repeatability and what can be told apart hold only roughly; what is said of each lot by itself, and of later readings with it, is told by its own readings"),
+		"lots-are-twins": text("what is said of a lot is said of it and its {twin} together: with another {twin} it may read otherwise"),
+		"few-readers":    text("with {readers|0} readers it is known only roughly how people differ; each one’s own offset is shown beside it"),
+		"knowns-exact":   text("the known levels came without an uncertainty and were taken as exact: every bias rests on that"),
 		"dilution-in-readings": text("the stated uncertainty of the dilution is not added a second time: the trial’s own vials were diluted, " +
 			"so their readings carry it"),
 

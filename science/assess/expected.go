@@ -33,6 +33,7 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 		dilution = 1
 	}
 	st, tried := p.branch(dilution)
+	st = st.ofTriedLot(lot)
 	e.Dilution, e.Lots = st.dilution, p.Lots
 	factor := 1.0 // from the sample to what the branch tried
 	if !tried {
@@ -72,6 +73,7 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 // diluted branch.
 func (p *Performance) Source(lot string, dilution float64) result.Source {
 	st, tried := p.branch(dilution)
+	st = st.ofTriedLot(lot)
 	if !tried {
 		return result.Diluted{Source: sampled{st, lot, 0, false, &p.asked, nil}, Factor: dilution / st.dilution}
 	}

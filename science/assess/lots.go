@@ -50,6 +50,9 @@ func (st *study) lotFindings() {
 	if st.lots != nil && len(names) < FewLots {
 		st.note(note.New("few-lots").Number("lots", float64(len(names))))
 	}
+	if st.scattersOtherwise() {
+		st.note(note.New("lots-scatter-otherwise"))
+	}
 	if twin := st.why["lot"]; twin.Code == "part-is-twin" {
 		st.note(note.New("lots-are-twins").Name("twin", twin.Names["twin"]...))
 	}

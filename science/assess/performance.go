@@ -72,6 +72,7 @@ func PerformanceOf(t knownwater.Trial, method, matrix string, o Options) (*Perfo
 			st.start()
 			st.fit()
 			st.respond()
+			st.ownLots()
 			return st
 		}})
 		for _, o := range s.obs {
@@ -162,7 +163,7 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 	if n := len(p.Lots); p.first().lots != nil && n < FewLots && !slices.Contains(p.Lots, q.Lot) {
 		notes = append(notes, note.New("few-lots").Number("lots", float64(n)))
 	}
-	s := sampled{branch, q.Lot, 0, q.Yield > 0, &p.asked, nil}
+	s := sampled{branch.ofTriedLot(q.Lot), q.Lot, 0, q.Yield > 0, &p.asked, nil}
 	if q.NitriteKnown {
 		if s.less = p.lessNitrite(q.Nitrite, q.UNitrite); s.less != nil {
 			s.asked = nil // each result has its own nitrite

@@ -47,26 +47,32 @@ func TestTableEnteredTwice(t *testing.T) {
 		return slices.IndexFunc(steady.Observations, func(p knownwater.Observation) bool { return p.Level == o.Level }) !=
 			slices.IndexFunc(steady.Observations, func(p knownwater.Observation) bool { return p.Vial == o.Vial })
 	})
-	for name, tr := range map[string]knownwater.Trial{"once": once, "one of them once": odd, "alike at each known": steady} {
+	alike := times(once, 2)
+	for i := range alike.Observations {
+		first := alike.Observations[slices.IndexFunc(alike.Observations, func(p knownwater.Observation) bool { return p.Level == alike.Observations[i].Level })]
+		alike.Observations[i].Text, alike.Observations[i].Seen = first.Text, first.Seen
+	}
+	for name, tr := range map[string]knownwater.Trial{"once": once, "one of them once": odd, "one vial at each known": steady, "alike at each known": alike} {
 		if q := asked(Run(tr, o)); q != nil {
 			t.Errorf("%s: %v", name, q.Says)
 		}
 	}
 }
 
-// A table of two methods that was pasted twice is asked about as one, though its card showed the same
-// swatch each time and could by itself be in steady hands, and a yes counts all of it once; where the card's rows
+// A table of three methods that was pasted twice is asked about as one, though its cards showed the same
+// swatch each time and could by themselves be in steady hands, and a yes counts all of it once; where the card's rows
 // stand once the other method alone is asked about.
-func TestTableOfTwoMethodsEnteredTwice(t *testing.T) {
+func TestTableOfThreeMethodsEnteredTwice(t *testing.T) {
 	tr := promiseTrial(0.1, 0.6, 0.01, 3, 0, 1)
-	card := knownwater.Method{Name: "card", Kind: knownwater.Chart, Swatches: []float64{0, 5, 10, 20}}
-	tr.Methods = append(tr.Methods, card)
 	for i := range tr.Observations {
 		tr.Observations[i].Count = 2
 	}
-	for _, c := range []float64{0, 10} {
-		tr.Observations = append(tr.Observations, knownwater.Observation{Method: card.Name, Level: c, Text: short(c), Seen: interval.Interval{Low: c - 1, High: c + 1},
-			Dilution: 1, Count: 2, Row: 100 + int(c)})
+	for _, name := range []string{"card", "other card"} {
+		tr.Methods = append(tr.Methods, knownwater.Method{Name: name, Kind: knownwater.Chart, Swatches: []float64{0, 5, 10, 20}})
+		for _, c := range []float64{0, 10} {
+			tr.Observations = append(tr.Observations, knownwater.Observation{Method: name, Level: c, Text: short(c), Seen: interval.Interval{Low: c - 1, High: c + 1},
+				Dilution: 1, Count: 2, Row: 100 + len(tr.Observations)})
+		}
 	}
 	asked := func() (of []Question) {
 		for _, q := range Run(tr, Options{Brief: true, Few: true}).Questions {
@@ -77,12 +83,12 @@ func TestTableOfTwoMethodsEnteredTwice(t *testing.T) {
 		return of
 	}
 	of := asked()
-	if len(of) != 1 || of[0].Method != "" || of[0].Says.Numbers["readings"][0] != 40 {
+	if len(of) != 1 || of[0].Method != "" || of[0].Says.Numbers["readings"][0] != 44 {
 		t.Fatalf("asked: %v", of)
 	}
 	tr.Answers = []knownwater.Answer{{Question: of[0].Key, Yes: true}}
-	if f := Run(tr, Options{Brief: true, Few: true}); f.Methods[0].N != 18 || f.Methods[1].N != 2 {
-		t.Errorf("answered by yes: %d and %d readings", f.Methods[0].N, f.Methods[1].N)
+	if f := Run(tr, Options{Brief: true, Few: true}); f.Methods[0].N != 18 || f.Methods[1].N != 2 || f.Methods[2].N != 2 {
+		t.Errorf("answered by yes: %d, %d and %d readings", f.Methods[0].N, f.Methods[1].N, f.Methods[2].N)
 	}
 	tr.Answers = nil
 	tr.Observations[len(tr.Observations)-1].Count = 1

@@ -33,6 +33,7 @@ func (p *Performance) Way(reader, lot string, dilution float64) *Way {
 		dilution = 1
 	}
 	st, tried := p.branch(dilution)
+	st = st.ofTriedLot(lot)
 	factor := 1.0
 	if !tried {
 		factor = dilution / st.dilution

@@ -62,6 +62,14 @@ func TestAgreeBetweenKnownsOfABentMethod(t *testing.T) {
 	for j, w := range []float64{0.4375, 0.625, -0.0625} {
 		near(t, "weight", num.Number(by.weights[j]), w)
 	}
+	// At 5 between knowns at 4 and 6, beyond which 2 and 8 have a say and 1 has none: the mean of two parabolas weighs them −1/16, 9/16, 9/16, −1/16.
+	five := []float64{1, 2, 4, 6, 8}
+	if by = betweenKnowns(bench(five, five, five).Findings.Methods[0].Levels, 5); by.from != 1 {
+		t.Errorf("weights from known %d on", by.from)
+	}
+	for j, w := range []float64{-1 / 32., 17 / 32., 17 / 32., -1 / 32.} {
+		near(t, "weight of four", num.Number(by.weights[j]), w)
+	}
 }
 
 // Limits are those of the sides: the bias of the second may lie up to 0.3 below and 1 above 0.5, of the
