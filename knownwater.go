@@ -4,6 +4,7 @@
 package knownwater
 
 import (
+	"fmt"
 	"iter"
 	"slices"
 
@@ -84,6 +85,15 @@ const MostAlso = 20
 
 // On is what was seen as a concentration in the sample: Seen times the dilution.
 func (o Observation) On() interval.Interval { return o.Seen.Scale(o.Dilution) }
+
+// VialKey names a vial: a code used again at another level or under another
+// technique is another vial. Empty where none was noted.
+func (o Observation) VialKey() string {
+	if o.Vial == "" {
+		return ""
+	}
+	return fmt.Sprintf("%s\x00%v\x00%s", o.Vial, o.Level, o.Technique)
+}
 
 // Need is what a user requires of single results.
 type Need struct {

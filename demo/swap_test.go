@@ -5,6 +5,7 @@ import (
 
 	"knownwater/demo"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 )
 
 // The two swapped vials of the demo are asked about, whatever the seed, and
@@ -20,7 +21,7 @@ func TestSwappedVialsAreAskedAbout(t *testing.T) {
 		f := assess.Run(trial, assess.Options{Seed: seed})
 		for _, q := range f.Questions {
 			t.Log(seed, q.Kind, q.Method, q.At)
-			if q.Kind == assess.QuestionSwap && q.Method == "Elm" {
+			if q.Kind == doubt.OfSwap && q.Method == "Elm" {
 				asked++
 			} else {
 				others++

@@ -7,6 +7,7 @@ import (
 	"knownwater"
 	"knownwater/chart"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/unit"
 )
 
@@ -38,7 +39,7 @@ type openView struct {
 	Water                      bool // about the water, which is no slip
 	Holds                      bool // a verdict waits for its answer
 	Asking                     *askingView
-	q                          assess.Question
+	q                          doubt.Question
 }
 
 // columnView is a method as it is used.
@@ -116,7 +117,7 @@ func newAnswerRow(l speech, i int, p pick, all []used, t knownwater.Trial, to un
 func (l speech) openOf(f assess.Findings) []openView {
 	var holding, others []openView
 	for _, q := range f.Questions {
-		v := openView{Method: clean(q.Method), Question: l.sentence(q.Says), Evidence: l.rowWords(q.At, mostRowsFirst), Holds: q.HoldsBack, Water: q.Kind == assess.QuestionWater, q: q}
+		v := openView{Method: clean(q.Method), Question: l.sentence(q.Says), Evidence: l.rowWords(q.At, mostRowsFirst), Holds: q.HoldsBack, Water: q.Kind == doubt.OfWater, q: q}
 		if v.Holds {
 			holding = append(holding, v)
 		} else {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/wording"
 )
@@ -29,20 +30,20 @@ type buttonView struct {
 // plainYes and plainNo are the answers of each kind of question, where the
 // question itself does not name what a yes would mean.
 var plainYes = map[string]string{
-	assess.QuestionSwap: wording.Key("Swapped"), assess.QuestionSlip: wording.Key("A slip: leave out"), assess.QuestionLevel: wording.Key("Leave that known out"), assess.QuestionShare: wording.Key("Read it so"),
-	assess.QuestionRange: wording.Key("It ends there"), assess.QuestionTwice: wording.Key("Entered twice: count each once"),
+	doubt.OfSwap: wording.Key("Swapped"), doubt.OfSlip: wording.Key("A slip: leave out"), doubt.OfLevel: wording.Key("Leave that known out"), doubt.OfShare: wording.Key("Read it so"),
+	doubt.OfRange: wording.Key("It ends there"), doubt.OfTwice: wording.Key("Entered twice: count each once"),
 }
 
 var plainNo = map[string]string{
-	assess.QuestionSwap: wording.Key("Not swapped"), assess.QuestionSlip: wording.Key("It stands as read"), assess.QuestionLevel: wording.Key("The known is right"),
-	assess.QuestionShare: wording.Key("No, as stated"), assess.QuestionWater: wording.Key("It is meant so"),
-	assess.QuestionRange: wording.Key("It goes on"), assess.QuestionTwice: wording.Key("Read as often as that"),
+	doubt.OfSwap: wording.Key("Not swapped"), doubt.OfSlip: wording.Key("It stands as read"), doubt.OfLevel: wording.Key("The known is right"),
+	doubt.OfShare: wording.Key("No, as stated"), doubt.OfWater: wording.Key("It is meant so"),
+	doubt.OfRange: wording.Key("It goes on"), doubt.OfTwice: wording.Key("Read as often as that"),
 }
 
 // mostWays bounds the buttons of a question: further explanations are far-fetched.
 const mostWays = 3
 
-func (l speech) asking(to, field string, q assess.Question, f assess.Findings) *askingView {
+func (l speech) asking(to, field string, q doubt.Question, f assess.Findings) *askingView {
 	if to == "" {
 		return nil
 	}
@@ -50,7 +51,7 @@ func (l speech) asking(to, field string, q assess.Question, f assess.Findings) *
 	if v.No == "" {
 		v.No = l.Say("No")
 	}
-	if q.Kind == assess.QuestionWater && q.Method == "" {
+	if q.Kind == doubt.OfWater && q.Method == "" {
 		v.Water, v.No = true, ""
 		v.Salinity, v.Temperature = typed(f.Salinity, 0), typed(f.Temperature, 0)
 		v.Yes = []buttonView{{"water", l.Say("That is the water")}}
@@ -80,7 +81,7 @@ type answeredView struct{ Method, Text, Word, Why string }
 
 func answeredOf(f assess.Findings) (out []answeredView) {
 	for _, a := range f.Answers {
-		if a.Answer == assess.AnswerNotAsked {
+		if a.Answer == doubt.NotAsked {
 			out = append(out, answeredView{Text: "“" + clean(a.Question) + "”", Word: "is not asked by these readings", Why: full(a.Why)})
 			continue
 		}

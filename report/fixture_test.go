@@ -8,6 +8,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/num"
@@ -105,9 +106,9 @@ func fixture() (assess.Findings, knownwater.Trial) {
 	rng := rand.New(rand.NewPCG(7, 11))
 	f := assess.Findings{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3", Salinity: 35, Temperature: 25, Seed: 7, Version: "0.1.0-fixture",
 		Notes:       note.ToldAll([]string{"Levels were stated with a standard uncertainty; the stock's part is taken as shared by all levels."}),
-		WaterStated: true, Questions: []assess.Question{
-			{Kind: assess.QuestionSwap, Method: "Alder card", Says: note.Told("Were vials M3T and Q7K of session 3 swapped?"), At: []assess.Place{{Row: 12, Level: 3.13, Reading: "12"}, {Row: 31, Level: 12.17, Reading: "3.5"}}},
-			{Kind: assess.QuestionBasis, Method: "Alder card", Says: note.Told("Did Wren write the reading of 0.72 as nitrogen?"), HoldsBack: true, At: []assess.Place{{Row: 7, Level: 0.72, Reading: "0..0.4"}}}}}
+		WaterStated: true, Questions: []doubt.Question{
+			{Kind: doubt.OfSwap, Method: "Alder card", Says: note.Told("Were vials M3T and Q7K of session 3 swapped?"), At: []doubt.Place{{Row: 12, Level: 3.13, Reading: "12"}, {Row: 31, Level: 12.17, Reading: "3.5"}}},
+			{Kind: doubt.OfBasis, Method: "Alder card", Says: note.Told("Did Wren write the reading of 0.72 as nitrogen?"), HoldsBack: true, At: []doubt.Place{{Row: 7, Level: 0.72, Reading: "0..0.4"}}}}}
 	t := knownwater.Trial{Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25}, Needs: append([]knownwater.Need{}, fakeNeeds...)}
 	for _, m := range fakeMethods() {
 		mf, obs := fakeFinding(rng, m)

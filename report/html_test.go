@@ -13,6 +13,7 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/science/num"
 )
@@ -69,7 +70,7 @@ func hostileFixture() (assess.Findings, knownwater.Trial) {
 		}
 	}
 	f.Notes = bad
-	f.Questions = []assess.Question{{Kind: hostile, Method: hostile, Says: note.Told(hostile), At: []assess.Place{{Row: 3, Level: 1, Reading: hostile}}}, {Says: note.Told(long), HoldsBack: true}}
+	f.Questions = []doubt.Question{{Kind: hostile, Method: hostile, Says: note.Told(hostile), At: []doubt.Place{{Row: 3, Level: 1, Reading: hostile}}}, {Says: note.Told(long), HoldsBack: true}}
 	t.Needs[0].Name = hostile
 	for i := range f.Methods {
 		for j := range f.Methods[i].Needs {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 )
 
 // JSON writes the findings as docs/formats.md fixes them: one object, full
@@ -58,11 +59,11 @@ type (
 		AtShare string `json:"at_share,omitempty"`
 	}
 	wireQuestion struct {
-		assess.Question
+		doubt.Question
 		Text string `json:"text"`
 	}
 	wireAnswered struct {
-		assess.Answered
+		doubt.Answered
 		Text string `json:"text"`
 	}
 )
@@ -88,7 +89,7 @@ func wireNeeds(needs []assess.NeedFinding) []wireNeed {
 	return out
 }
 
-func wireQuestions(qs []assess.Question) []wireQuestion {
+func wireQuestions(qs []doubt.Question) []wireQuestion {
 	out := make([]wireQuestion, len(qs))
 	for i, q := range qs {
 		q.At = some(q.At)
@@ -97,7 +98,7 @@ func wireQuestions(qs []assess.Question) []wireQuestion {
 	return out
 }
 
-func wireAnswers(as []assess.Answered) []wireAnswered {
+func wireAnswers(as []doubt.Answered) []wireAnswered {
 	out := make([]wireAnswered, len(as))
 	for i, a := range as {
 		out[i] = wireAnswered{a, Say(a.Says)}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 )
 
 // questionView is a question as it stands above the findings.
@@ -29,7 +30,7 @@ func questionsOf(f assess.Findings) []questionView {
 const mostRowsNamed = 12
 
 // rowWords names the rows of a question: "Rows 5 (2.5 at 20) and 9 (2.4 at 20)."
-func (l speech) rowWords(at []assess.Place, most int) string {
+func (l speech) rowWords(at []doubt.Place, most int) string {
 	var names []string
 	for _, p := range at[:min(len(at), most)] {
 		names = append(names, l.Say("{1} (“{2}” at {3})", strconv.Itoa(p.Row), clean(p.Reading), figureOf(p.Level, "")))

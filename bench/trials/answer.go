@@ -6,6 +6,7 @@ import (
 	"knownwater"
 	"knownwater/bench/store"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/unit"
 )
 
@@ -82,7 +83,7 @@ var answerEvents = map[string]string{
 
 // Asked is the question of a key, as a trial's findings ask it now; ok is false where
 // they do not.
-func Asked(f assess.Findings, key string) (q assess.Question, ok bool) {
+func Asked(f assess.Findings, key string) (q doubt.Question, ok bool) {
 	for _, q := range f.Questions {
 		if q.Key == key {
 			return q, true

@@ -45,7 +45,7 @@ var held = []struct{ begins, by string }{
 	{"**Found** (`posterior`)", "TestAgainstR TestSamplerMeetsOneWayAnalysis"},
 	{"**Summed up** (`record`)", "TestStraightLineAgainstYork TestFitFindsTheShape"},
 	{"**Read off** (`assess`)", "TestLimitsAgainstTables TestStepsAgainstReference"},
-	{"Before that the readings are asked about.", "TestSlipsAreAskedAbout TestCleanTrialsAreNotAsked"},
+	{"Before that the readings are asked about (`doubt`).", "TestSlipsAreAskedAbout TestCleanTrialsAreNotAsked"},
 	{"**Turned round** (`inverse`)", "TestOneTurn TestRecordsAgainstASearch TestCurvesAgainstASearch"},
 	{"**Told** (`report`, `chart`): JSON with full precision", "TestJSONWritesNullAndFullPrecision TestForgeries"},
 

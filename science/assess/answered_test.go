@@ -8,15 +8,17 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/internal/madeup"
+	"knownwater/science/doubt"
 	"knownwater/science/interval"
 )
 
 // spoiled are trials of one method in which one thing went wrong, with the trial as
 // it would be had it been written down right.
 func spoiled() map[string][2]knownwater.Trial {
-	d := askDesign{"display", askMeter, askLevels, 5, nil, growing(0.05, 0.04), showTenth}
+	d := madeup.Of("display", madeup.Meter, madeup.Levels, 5, nil, madeup.Growing(0.05, 0.04), madeup.OnMeter)
 	draw := func(spoil func(i int, c, y float64) float64) knownwater.Trial {
-		t := d.trial(rand.New(rand.NewPCG(3, 8)), "nitrate", spoil)
+		t := d.Trial(rand.New(rand.NewPCG(3, 8)), "nitrate", spoil)
 		t.Needs = []knownwater.Need{{Name: "hold", Low: 1, High: 20, Permitted: []knownwater.Permit{{At: 1, Error: 1}, {At: 20, Error: 4}}}}
 		for i := range t.Observations {
 			t.Observations[i].Vial = fmt.Sprint("v", i)
@@ -44,7 +46,7 @@ func spoiled() map[string][2]knownwater.Trial {
 	for _, i := range []int{27, 32} {
 		diluted.Observations[i].Dilution = 8
 	}
-	return map[string][2]knownwater.Trial{QuestionSwap: {swapped, right}, QuestionSlip: {slip, without}, QuestionDilution: {forgot, diluted}}
+	return map[string][2]knownwater.Trial{doubt.OfSwap: {swapped, right}, doubt.OfSlip: {slip, without}, doubt.OfDilution: {forgot, diluted}}
 }
 
 // A yes gives the findings of the trial as it should have been written down; a no
@@ -52,8 +54,8 @@ func spoiled() map[string][2]knownwater.Trial {
 func TestAnswers(t *testing.T) {
 	for kind, c := range spoiled() {
 		wrong, right := c[0], c[1]
-		qs := asked(wrong)
-		i := slices.IndexFunc(qs, func(q Question) bool { return q.Kind == kind })
+		qs := askedOf(wrong)
+		i := slices.IndexFunc(qs, func(q doubt.Question) bool { return q.Kind == kind })
 		if i < 0 {
 			t.Errorf("%s: not asked: %+v", kind, qs)
 			continue
@@ -65,10 +67,10 @@ func TestAnswers(t *testing.T) {
 		if !reflect.DeepEqual(verdictsOf(yes), verdictsOf(want)) || !reflect.DeepEqual(meansOf(yes), meansOf(want)) {
 			t.Errorf("%s: yes gives\n%v %v\nwant\n%v %v", kind, verdictsOf(yes), meansOf(yes), verdictsOf(want), meansOf(want))
 		}
-		if len(yes.Answers) != 2 || yes.Answers[0].Answer != AnswerNotAsked && yes.Answers[1].Answer != AnswerNotAsked {
+		if len(yes.Answers) != 2 || yes.Answers[0].Answer != doubt.NotAsked && yes.Answers[1].Answer != doubt.NotAsked {
 			t.Errorf("%s: answers told %+v", kind, yes.Answers)
 		}
-		if kind != QuestionSwap {
+		if kind != doubt.OfSwap {
 			continue // a no is the same of every kind
 		}
 		wrong.Answers = nil
@@ -112,6 +114,14 @@ func TestHeldBackSaysWhy(t *testing.T) {
 	if held == 0 {
 		t.Error("nothing is held back")
 	}
+}
+
+// askedOf is what a look at each method asks.
+func askedOf(t knownwater.Trial) (qs []doubt.Question) {
+	for _, s := range doubt.Sights(t.Scale, readingsOf(split(t))) {
+		qs = append(qs, s.Ask(func(doubt.Question) bool { return false })...)
+	}
+	return qs
 }
 
 func verdictsOf(f Findings) (out []string) {

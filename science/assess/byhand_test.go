@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"knownwater"
-	"knownwater/science/interval"
 	"knownwater/science/num"
 	"knownwater/science/record"
 )
@@ -23,51 +22,6 @@ func TestLevelOnARow(t *testing.T) {
 		about(t, "level", levelOn(grid, row, x.y), x.want, 1e-12)
 	}
 	about(t, "on a row that does not rise", levelOn([]float64{0, 1, 2}, []float64{3, 3, 3}, 5), 1, 1e-12)
-}
-
-// Medians by weight: half the weight on either side, the average of two where it falls between.
-func TestWeightedMedian(t *testing.T) {
-	for _, x := range []struct {
-		v, w []float64
-		want float64
-	}{
-		{[]float64{3, 1, 2}, []float64{1, 1, 1}, 2}, {[]float64{1, 2, 3, 4}, []float64{1, 1, 1, 1}, 2.5}, {[]float64{1, 2, 9}, []float64{1, 1, 5}, 9},
-		{[]float64{9, 1, 2}, []float64{2, 1, 1}, 5.5}, {[]float64{4}, []float64{0.1}, 4},
-	} {
-		about(t, "median", weightedMedian(x.v, x.w), x.want, 0)
-	}
-	if !math.IsNaN(median(nil)) {
-		t.Error("a median of nothing")
-	}
-}
-
-// The robust line through a line and one level far off it is the line (P. K. Sen, J. Am.
-// Stat. Assoc. 63 (1968) 1379); one that falls is none.
-func TestRobustLine(t *testing.T) {
-	var levels []seenLevel
-	for _, c := range []float64{0, 1, 2, 4, 8, 16} {
-		levels = append(levels, seenLevel{c: c, centre: 0.5 + 1.2*c})
-	}
-	levels[3].centre = 40
-	l, ok := theil(levels)
-	if !ok {
-		t.Fatal("no line")
-	}
-	about(t, "slope", l.b, 1.2, 1e-12)
-	about(t, "beginning", l.a, 0.5, 1e-12)
-	about(t, "on it", l.at(10), 12.5, 1e-12)
-	for i := range levels {
-		levels[i].centre = 10 - levels[i].c
-	}
-	if _, ok := theil(levels); ok {
-		t.Error("a line that falls")
-	}
-	if _, ok := theil(levels[:1]); ok {
-		t.Error("a line through one level")
-	}
-	about(t, "away below", away(interval.Interval{Low: 2, High: 3}, 1.5), 0.5, 0)
-	about(t, "away above", away(interval.Interval{Low: 2, High: 3}, 4.5), 1.5, 0)
-	about(t, "inside", away(interval.Interval{Low: 2, High: 3}, 2.5), 0, 0)
 }
 
 // A draw's bias with its doubt taken off: the square less twice the variance, never turned round.

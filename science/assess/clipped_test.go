@@ -8,6 +8,7 @@ import (
 	"knownwater"
 	"knownwater/intake"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/unit"
@@ -82,7 +83,7 @@ func TestDisplaysThatNeverShowMore(t *testing.T) {
 }
 
 func asksRange(f assess.Findings, code string) bool {
-	return slices.ContainsFunc(f.Questions, func(q assess.Question) bool { return q.Kind == assess.QuestionRange && q.Says.Code == code })
+	return slices.ContainsFunc(f.Questions, func(q doubt.Question) bool { return q.Kind == doubt.OfRange && q.Says.Code == code })
 }
 
 // A need up to where a display seems to end waits for the answer: with the end it is not known to be fit.
@@ -100,17 +101,17 @@ func TestVerdictsWaitForADisplaysEnd(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	verdict := func(answers ...knownwater.Answer) (string, []assess.Question) {
+	verdict := func(answers ...knownwater.Answer) (string, []doubt.Question) {
 		trial.Answers = answers
 		f := assess.Run(trial, assess.Options{Brief: true})
 		return f.Methods[0].Needs[0].Verdict, f.Questions
 	}
 	got, qs := verdict()
-	i := slices.IndexFunc(qs, func(q assess.Question) bool { return q.Kind == assess.QuestionRange })
+	i := slices.IndexFunc(qs, func(q doubt.Question) bool { return q.Kind == doubt.OfRange })
 	if got != assess.HeldBack || i < 0 || !qs[i].HoldsBack || len(qs[i].At) != 5 {
 		t.Fatalf("%s, asked %+v", got, qs)
 	}
-	if got, qs := verdict(knownwater.Answer{Question: qs[i].Key, Why: "it shows 47 of others"}); got != assess.Fit || slices.ContainsFunc(qs, func(q assess.Question) bool { return q.Kind == assess.QuestionRange }) {
+	if got, qs := verdict(knownwater.Answer{Question: qs[i].Key, Why: "it shows 47 of others"}); got != assess.Fit || slices.ContainsFunc(qs, func(q doubt.Question) bool { return q.Kind == doubt.OfRange }) {
 		t.Errorf("after a no %s, asked %+v", got, qs)
 	}
 	if got, _ := verdict(knownwater.Answer{Question: qs[i].Key, Yes: true, Why: "so its booklet says"}); got != assess.Undecided {

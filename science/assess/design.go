@@ -1,7 +1,6 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -50,16 +49,7 @@ var sources = []struct {
 	{"reader", 1, func(o knownwater.Observation) string { return o.Reader }},
 	{"session", 0.5, func(o knownwater.Observation) string { return o.Session }},
 	{"lot", 0.5, func(o knownwater.Observation) string { return o.Lot }},
-	{"vial", 1, vialKey},
-}
-
-// vialKey names a vial: a code used again at another level or under another
-// technique is another vial.
-func vialKey(o knownwater.Observation) string {
-	if o.Vial == "" {
-		return ""
-	}
-	return fmt.Sprintf("%s\x00%v\x00%s", o.Vial, o.Level, o.Technique)
+	{"vial", 1, knownwater.Observation.VialKey},
 }
 
 func newDesign(s strand, o Options) *design {
@@ -234,7 +224,7 @@ func (d *design) oneVial(s strand, groupOf []int) []bool {
 	vial := make([]string, len(d.groups))
 	for i, o := range s.obs {
 		g := groupOf[i]
-		switch key := vialKey(o); {
+		switch key := o.VialKey(); {
 		case key == "":
 			vial[g] = "?"
 		case vial[g] == "":

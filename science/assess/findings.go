@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/science/num"
 )
@@ -12,8 +13,8 @@ type Findings struct {
 	Analyte     string           `json:"analyte"`
 	Unit        string           `json:"unit"`
 	Basis       string           `json:"basis"`
-	Questions   []Question       `json:"questions"` // first of all: doubts that wait for an answer
-	Answers     []Answered       `json:"answers"`   // what was answered already
+	Questions   []doubt.Question `json:"questions"` // first of all: doubts that wait for an answer
+	Answers     []doubt.Answered `json:"answers"`   // what was answered already
 	WaterStated bool             `json:"water_stated"`
 	Salinity    float64          `json:"salinity"`
 	Temperature float64          `json:"temperature_c"`

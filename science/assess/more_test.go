@@ -266,25 +266,6 @@ func TestLeastOf(t *testing.T) {
 	}
 }
 
-// The middle of a level's readings is that of the rest: without those that are left out, those that
-// are explained already, and those without a middle, each as often as it was read.
-func TestMiddleOfTheRest(t *testing.T) {
-	s := &sight{levels: []seenLevel{{rows: []int{0, 1, 2, 3, 4}}}, taken: map[int]bool{3: true}}
-	for _, y := range []float64{1, 2, 50, 60, math.NaN()} {
-		s.rows = append(s.rows, row{o: knownwater.Observation{Count: 1}, y: y})
-	}
-	if m := s.middleOf(0, []int{2}); m.n != 2 || m.at != 1.5 || m.gap != 1 {
-		t.Errorf("of 1 and 2: %+v", *m)
-	}
-	s.rows[1].o.Count = 3
-	if d := s.pairs(0, 2); !slices.Equal(d, []float64{1, 1, 0, 1, 0, 0}) {
-		t.Errorf("pairs of 1, 2, 2 and 2: %v", d)
-	}
-	if m := s.middleOf(0, nil); m.n != 5 || m.at != 2 || m.gap != 0 {
-		t.Errorf("of 1, 2, 2, 2 and 50: %+v", *m)
-	}
-}
-
 // Failing somewhere, at another place in every truth, settles nothing: which place it is that fails
 // is what nobody knows. At one place it does, and passing counts with it.
 func TestTruthsFailTogetherAtOnePlace(t *testing.T) {

@@ -5,13 +5,14 @@ import (
 	"slices"
 
 	"knownwater"
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/science/record"
 )
 
 // oddLevels asks about a known that several methods read off in the same
 // direction, each beyond its own doubt: then the known is the likelier culprit.
-func oddLevels(studies []*study) (qs []Question) {
+func oddLevels(studies []*study) (qs []doubt.Question) {
 	inside := map[float64][]inner{}
 	for _, st := range studies {
 		if st.rec == nil || st.post == nil {
@@ -38,7 +39,7 @@ type inner struct {
 
 // oddLevel asks about one known. It looks no further once it cannot be odd any more: each
 // look fits a response without the known.
-func oddLevel(c float64, methods []inner) (q Question, odd bool) {
+func oddLevel(c float64, methods []inner) (q doubt.Question, odd bool) {
 	up, down, all := 0, 0, 0
 	var shift []float64
 	var obs []knownwater.Observation
@@ -74,15 +75,15 @@ func oddLevel(c float64, methods []inner) (q Question, odd bool) {
 	if n < 2 || min(up, down) > 0 || 2*n <= all {
 		return q, false
 	}
-	return Question{
-		Kind: QuestionLevel, At: placesOf(obs),
+	return doubt.Question{
+		Kind: doubt.OfLevel, At: doubt.PlacesOf(obs),
 		Says:  note.New("ask-known").Number("level", c).Number("methods", float64(n), float64(all)).Number("as", c+quantile(shift, 0.5)),
-		mends: []mend{withoutLevel(c)},
+		Mends: []doubt.Mend{withoutLevel(c)},
 	}, true
 }
 
 // withoutLevel is the trial without one known.
-func withoutLevel(c float64) mend {
+func withoutLevel(c float64) doubt.Mend {
 	return func(t knownwater.Trial) knownwater.Trial {
 		var kept []knownwater.Observation
 		for _, o := range t.Observations {

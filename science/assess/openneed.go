@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"knownwater"
+	"knownwater/science/doubt"
 	"knownwater/science/num"
 )
 
@@ -30,9 +31,9 @@ type OpenPlace struct {
 // verdict back, a known is missing or nothing was read twice, more vials of the same do not
 // help, and the need is left out.
 func OpenNeeds(t knownwater.Trial, found Findings, asked func(method, matrix, need string) bool, o Options) (out []*OpenNeed) {
-	a := &answers{given: t.Answers}
+	a := doubt.NewAnswers(t.Answers)
 	t.Answers = nil
-	t = a.settle(t)
+	t = settle(t, a)
 	o.Brief = true
 	strands := split(t)
 	needs := t.Needs

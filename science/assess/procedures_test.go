@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/internal/madeup"
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
@@ -94,8 +95,8 @@ func TestMixedStepsByHand(t *testing.T) {
 // 95 of 100 averages of n lie within 1.96·0.3/√n (JCGM 100, 4.2).
 func TestAveragesByHand(t *testing.T) {
 	rng := rand.New(rand.NewPCG(32, 1))
-	d := askDesign{"", askMeter, []float64{2, 4, 6, 8, 10}, 40, nil, constant(0.3), showTenth}
-	trial := d.trial(rng, "nitrate", nil)
+	d := madeup.Of("", madeup.Meter, []float64{2, 4, 6, 8, 10}, 40, nil, madeup.Constant(0.3), madeup.OnMeter)
+	trial := d.Trial(rng, "nitrate", nil)
 	trial.Methods[0].DilutionFactor, trial.Methods[0].DilutionOver = 0, 0
 	trial.Needs = []knownwater.Need{{Name: "n", Low: 2, High: 10, Permitted: []knownwater.Permit{{At: 2, Error: 0.5}}}}
 	f := Run(trial, Options{})
@@ -121,8 +122,8 @@ func TestAveragesByHand(t *testing.T) {
 func lotsTrial(rng *rand.Rand, ratios ...float64) knownwater.Trial {
 	var t knownwater.Trial
 	for i, r := range ratios {
-		d := askDesign{"", askMeter, []float64{0.5, 1, 2, 4, 8, 16}, 5, func(c float64) float64 { return r * c }, growing(0, 0.02), func(y float64) string { return fmt.Sprintf("%.3f", y) }}
-		one := d.trial(rng, "nitrate", nil)
+		d := madeup.Of("", madeup.Meter, []float64{0.5, 1, 2, 4, 8, 16}, 5, func(c float64) float64 { return r * c }, madeup.Growing(0, 0.02), func(y float64) string { return fmt.Sprintf("%.3f", y) })
+		one := d.Trial(rng, "nitrate", nil)
 		for j := range one.Observations {
 			one.Observations[j].Lot = string(rune('A' + i))
 			one.Observations[j].Row += 100 * i
@@ -138,7 +139,10 @@ func lotsTrial(rng *rand.Rand, ratios ...float64) knownwater.Trial {
 // TestLots: each lot's ratio to the mean of the lots lies in its interval in 95
 // of 100 trials, and the verdict never says more than the weakest.
 func TestLots(t *testing.T) {
-	trials := trialsOf(50)
+	trials := 50
+	if testing.Short() {
+		trials = 12
+	}
 	missed, fit := 0, 0
 	for k := range trials {
 		f := Run(lotsTrial(rand.New(rand.NewPCG(33, uint64(k))), 1, 0.82), Options{Brief: true, Few: true})
@@ -167,7 +171,7 @@ func TestLots(t *testing.T) {
 	if 2*fit < trials {
 		t.Errorf("a lot that reads right and scatters by 2 %% is fit for 15 %% in %d of %d", fit, trials)
 	}
-	if !atMostShare(missed, trials, 0.05) {
+	if !madeup.AtMost(missed, trials, 0.05) {
 		t.Errorf("the ratio was missed in %d of %d", missed, trials)
 	}
 	one := Run(lotsTrial(rand.New(rand.NewPCG(34, 1)), 1), Options{}).Methods[0]
@@ -242,8 +246,8 @@ func hasCode(notes []note.Note, code string) bool {
 func TestProcedure(t *testing.T) {
 	rng := rand.New(rand.NewPCG(35, 1))
 	m := knownwater.Method{Name: "Meter", Kind: knownwater.Display, Resolution: 0.01, DilutionOver: 5, DilutionFactor: 8}
-	plain := askDesign{"", m, []float64{0.5, 1, 2, 3, 4.5, 6}, 5, nil, growing(0.02, 0.02), showTenth}.trial(rng, "nitrate", nil)
-	low := askDesign{"", m, []float64{4.5, 6, 12, 20, 40}, 5, func(c float64) float64 { return 0.8 * c / 8 }, growing(0, 0.0008), func(y float64) string { return fmt.Sprintf("%.3f", y) }}.trial(rng, "nitrate", nil)
+	plain := madeup.Of("", m, []float64{0.5, 1, 2, 3, 4.5, 6}, 5, nil, madeup.Growing(0.02, 0.02), madeup.OnMeter).Trial(rng, "nitrate", nil)
+	low := madeup.Of("", m, []float64{4.5, 6, 12, 20, 40}, 5, func(c float64) float64 { return 0.8 * c / 8 }, madeup.Growing(0, 0.0008), func(y float64) string { return fmt.Sprintf("%.3f", y) }).Trial(rng, "nitrate", nil)
 	for i := range low.Observations {
 		low.Observations[i].Dilution, low.Observations[i].Row = 8, 100+i
 	}

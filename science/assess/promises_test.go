@@ -15,6 +15,7 @@ import (
 	"knownwater/intake"
 	"knownwater/report"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/num"
 )
 
@@ -280,7 +281,7 @@ const meterFile = nitrate + "[[method]]\nname = \"Meter\"\nkind = \"display\"\nr
 // dilution in the column.
 func TestEveryDilutionForgotten(t *testing.T) {
 	text := made([]float64{0, 1, 2.5, 6, 12, 25}, 4, straight, 0.03, func(_ float64, _ int, y float64) float64 { return y / 8 })
-	if qs := besidesWater(assessed(t, text, meterFile, "")); len(qs) != 1 || qs[0].Kind != assess.QuestionDilution || len(qs[0].At) != 5*4 {
+	if qs := besidesWater(assessed(t, text, meterFile, "")); len(qs) != 1 || qs[0].Kind != doubt.OfDilution || len(qs[0].At) != 5*4 {
 		t.Errorf("not asked about; %+v", qs)
 	}
 }
@@ -339,6 +340,6 @@ func TestSlipsAreAskedAbout(t *testing.T) {
 
 // besidesWater are the questions without the one about the water, which these
 // trials leave at its defaults.
-func besidesWater(f assess.Findings) []assess.Question {
-	return slices.DeleteFunc(slices.Clone(f.Questions), func(q assess.Question) bool { return q.Kind == assess.QuestionWater })
+func besidesWater(f assess.Findings) []doubt.Question {
+	return slices.DeleteFunc(slices.Clone(f.Questions), func(q doubt.Question) bool { return q.Kind == doubt.OfWater })
 }

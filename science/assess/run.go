@@ -14,6 +14,7 @@ import (
 	"sync"
 
 	"knownwater"
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 )
@@ -39,19 +40,38 @@ type Options struct {
 // Run assesses a trial. Same trial, same seed: same findings, whatever the
 // order of the observations.
 func Run(t knownwater.Trial, o Options) Findings {
-	a := &answers{given: t.Answers}
+	a := doubt.NewAnswers(t.Answers)
 	t.Answers = nil
-	return run(a.settle(t), a, o)
+	return run(settle(t, a), a, o)
+}
+
+// settle puts right what was answered with yes about readings as they stand, one
+// question after the other: each may bring up or take away others.
+func settle(t knownwater.Trial, a *doubt.Answers) knownwater.Trial {
+	for again := a.Any(); again; {
+		again = false
+		for _, s := range doubt.Sights(t.Scale, readingsOf(split(t))) {
+			for _, q := range s.Ask(a.Denied) {
+				if t, again = a.Mended(t, q); again {
+					break
+				}
+			}
+			if again {
+				break
+			}
+		}
+	}
+	return t
 }
 
 // run assesses a trial as it was put right so far. A yes to what only the findings
 // ask puts it right once more.
-func run(t knownwater.Trial, a *answers, o Options) Findings {
+func run(t knownwater.Trial, a *doubt.Answers, o Options) Findings {
 	strands := split(t)
 	f := Findings{
 		Analyte: t.Scale.Analyte, Unit: t.Scale.Unit, Basis: t.Scale.Basis,
 		Salinity: t.Water.Salinity, Temperature: t.Water.Temperature,
-		Questions: []Question{}, WaterStated: t.WaterStated, Seed: o.Seed, Version: o.Version,
+		Questions: []doubt.Question{}, WaterStated: t.WaterStated, Seed: o.Seed, Version: o.Version,
 		Methods: make([]MethodFinding, len(strands)),
 		Notes:   append([]note.Note{}, t.Notes...),
 	}
@@ -68,12 +88,13 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 	sheetNotFollowed(studies, f.Methods)
 	qs := doubts(t, strands, studies, all.seen)
 	for _, q := range qs {
-		if t, again := a.mended(t, q); again {
+		if t, again := a.Mended(t, q.Question); again {
 			return run(t, a, o)
 		}
 	}
-	ask(a.open(qs), t, studies, &f, o)
-	f.Answers = a.all()
+	qs = slices.DeleteFunc(qs, func(q asked) bool { return !a.Open(q.Question) })
+	ask(qs, t, studies, &f, o)
+	f.Answers = a.All()
 	f.Procedures = procedures(studies, all.joined, &f)
 	nitrites(t, studies, &f)
 	return f
@@ -82,22 +103,24 @@ func run(t knownwater.Trial, a *answers, o Options) Findings {
 // examined is what can be said of each strand, and of what joins or doubts them, by itself.
 type examined struct {
 	studies []*study
-	seen    [][]Question             // what a plain look at each method asks
+	seen    [][]asked                // what a plain look at each method asks
 	joined  map[[2]int][]NeedFinding // by pair of strands: what they need as one procedure
 }
 
 // examineAll works it out side by side: the looks first, as strands are judged again by what they
 // ask; then the strands, the longest first, so that short pieces fill the end; and a procedure as
 // soon as both its branches are there.
-func examineAll(t knownwater.Trial, strands []strand, a *answers, o Options) examined {
-	looks := sights(t, strands)
-	all := examined{make([]*study, len(strands)), make([][]Question, len(looks)), map[[2]int][]NeedFinding{}}
+func examineAll(t knownwater.Trial, strands []strand, a *doubt.Answers, o Options) examined {
+	looks := doubt.Sights(t.Scale, readingsOf(strands))
+	all := examined{make([]*study, len(strands)), make([][]asked, len(looks)), map[[2]int][]NeedFinding{}}
 	c := newCrew(o.Stop)
 	for i, s := range looks {
 		c.add(func() {
-			all.seen[i] = s.ask(a.denied)
+			for _, q := range s.Ask(a.Denied) {
+				all.seen[i] = append(all.seen[i], asked{Question: q})
+			}
 			for k := range all.seen[i] {
-				if q := &all.seen[i][k]; !a.denied(*q) {
+				if q := &all.seen[i][k]; !a.Denied(q.Question) {
 					c.add(func() { q.judge(t, o) })
 				}
 			}

@@ -2,8 +2,10 @@ package assess
 
 import (
 	"math"
+	"slices"
 
 	"knownwater"
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/science/reading"
 )
@@ -84,8 +86,8 @@ func (d *design) seenAs(s strand, o knownwater.Observation) [][2]float64 {
 
 // askShares asks about the sharing where the readings speak against the stated
 // one: where it keeps less than a hundredth of the weight and the likeliest is far off.
-func askShares(studies []*study) []Question {
-	var qs []Question
+func askShares(studies []*study) []doubt.Question {
+	var qs []doubt.Question
 	for _, st := range studies {
 		if st.post == nil || len(st.shares) < 2 || st.post.Share[0] >= shareDoubt {
 			continue
@@ -103,7 +105,7 @@ func askShares(studies []*study) []Question {
 		for _, l := range st.levels {
 			levels = append(levels, l.value)
 		}
-		qs = append(qs, Question{Kind: QuestionShare, Method: st.method.Name, At: placesOf(st.obs), matrix: st.matrix, mends: []mend{withShare(st.method.Name, st.shares[best])},
+		qs = append(qs, doubt.Question{Kind: doubt.OfShare, Method: st.method.Name, At: doubt.PlacesOf(st.obs), Matrix: st.matrix, Mends: []doubt.Mend{withShare(st.method.Name, st.shares[best])},
 			Says: note.New("ask-share").Number("stated", st.shares[0]).Number("share", st.shares[best]).Number("level", levels...)})
 	}
 	return qs
@@ -115,3 +117,27 @@ const (
 	shareDoubt = 0.01
 	shareFar   = 0.1
 )
+
+// withShare is the trial with a chart read under another sharing of its gaps.
+func withShare(method string, share float64) doubt.Mend {
+	return func(t knownwater.Trial) knownwater.Trial {
+		t.Methods, t.Observations = slices.Clone(t.Methods), slices.Clone(t.Observations)
+		for i, m := range t.Methods {
+			if m.Name != method {
+				continue
+			}
+			m.AtShare = share
+			t.Methods[i] = m
+			for k := range t.Observations {
+				o := &t.Observations[k]
+				if o.Method != method {
+					continue
+				}
+				if seen, err := reading.Understand(o.Text, m); err == nil {
+					o.Seen = seen
+				}
+			}
+		}
+		return t
+	}
+}

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/internal/madeup"
+	"knownwater/science/doubt"
 	"knownwater/science/reading"
 )
 
@@ -24,10 +26,10 @@ func TestSharesAreAskedAbout(t *testing.T) {
 		}
 		by := m
 		by.AtShare = c.read
-		d := askDesign{"", m, []float64{6, 13, 19, 27, 34, 41, 48}, c.n, nil, func(float64) float64 { return 2 }, func(y float64) string { return reading.Show(y, by) }}
-		var q []Question
-		for _, found := range Run(d.trial(rand.New(rand.NewPCG(1, 2)), "nitrate", nil), Options{Seed: 1, Brief: true}).Questions {
-			if found.Kind == QuestionShare {
+		d := madeup.Of("", m, []float64{6, 13, 19, 27, 34, 41, 48}, c.n, nil, func(float64) float64 { return 2 }, func(y float64) string { return reading.Show(y, by) })
+		var q []doubt.Question
+		for _, found := range Run(d.Trial(rand.New(rand.NewPCG(1, 2)), "nitrate", nil), Options{Seed: 1, Brief: true}).Questions {
+			if found.Kind == doubt.OfShare {
 				q = append(q, found)
 			}
 		}

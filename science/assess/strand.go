@@ -2,10 +2,11 @@ package assess
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
+
+	"knownwater/science/doubt"
 
 	"knownwater"
 )
@@ -102,5 +103,11 @@ func techniquesOf(obs []knownwater.Observation) []string {
 	return names
 }
 
-// short writes a number with at most four digits.
-func short(v float64) string { return fmt.Sprintf("%.4g", v) }
+// readingsOf are the strands as questions look at them.
+func readingsOf(strands []strand) []doubt.Readings {
+	all := make([]doubt.Readings, len(strands))
+	for i, s := range strands {
+		all[i] = doubt.Readings{Method: s.method, Matrix: s.matrix, Obs: s.obs}
+	}
+	return all
+}

@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"knownwater"
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/posterior"
@@ -84,7 +85,9 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.sayDrops()
 	st.sayDead()
 	st.saySingly()
-	st.sayClipped()
+	if known, doubted := doubt.NeverBelow(st.method, st.obs); doubted {
+		st.note(note.New("never-below-zero").Number("level", known))
+	}
 	st.explain()
 	return st
 }

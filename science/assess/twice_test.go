@@ -1,10 +1,12 @@
 package assess
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 
 	"knownwater"
+	"knownwater/science/doubt"
 	"knownwater/science/interval"
 )
 
@@ -18,8 +20,8 @@ func TestTableEnteredTwice(t *testing.T) {
 		}
 		return tr
 	}
-	asked := func(f Findings) *Question {
-		i := slices.IndexFunc(f.Questions, func(q Question) bool { return q.Kind == QuestionTwice })
+	asked := func(f Findings) *doubt.Question {
+		i := slices.IndexFunc(f.Questions, func(q doubt.Question) bool { return q.Kind == doubt.OfTwice })
 		if i < 0 {
 			return nil
 		}
@@ -70,13 +72,13 @@ func TestTableOfThreeMethodsEnteredTwice(t *testing.T) {
 	for _, name := range []string{"card", "other card"} {
 		tr.Methods = append(tr.Methods, knownwater.Method{Name: name, Kind: knownwater.Chart, Swatches: []float64{0, 5, 10, 20}})
 		for _, c := range []float64{0, 10} {
-			tr.Observations = append(tr.Observations, knownwater.Observation{Method: name, Level: c, Text: short(c), Seen: interval.Interval{Low: c - 1, High: c + 1},
+			tr.Observations = append(tr.Observations, knownwater.Observation{Method: name, Level: c, Text: fmt.Sprint(c), Seen: interval.Interval{Low: c - 1, High: c + 1},
 				Dilution: 1, Count: 2, Row: 100 + len(tr.Observations)})
 		}
 	}
-	asked := func() (of []Question) {
+	asked := func() (of []doubt.Question) {
 		for _, q := range Run(tr, Options{Brief: true, Few: true}).Questions {
-			if q.Kind == QuestionTwice {
+			if q.Kind == doubt.OfTwice {
 				of = append(of, q)
 			}
 		}

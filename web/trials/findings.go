@@ -13,6 +13,7 @@ import (
 	"knownwater/bench/trials"
 	"knownwater/report"
 	"knownwater/science/assess"
+	"knownwater/science/doubt"
 	"knownwater/science/note"
 	"knownwater/web/form"
 	"knownwater/web/page"
@@ -113,7 +114,7 @@ func answersIn(l *wording.Language, found trials.TrialFindings) []trials.Answer 
 			method, says = q.Method, q.Says
 		}
 		for _, q := range found.Findings.Answers {
-			if q.Question == a.Question && q.Answer != assess.AnswerNotAsked {
+			if q.Question == a.Question && q.Answer != doubt.NotAsked {
 				method, says = q.Method, q.Says
 			}
 		}

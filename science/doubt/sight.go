@@ -1,4 +1,8 @@
-package assess
+// Package doubt asks about what was handed in, before anything is made of it: another unit or basis, a
+// dilution forgotten, vials swapped, slips, a display's end, a table entered twice, the water. It
+// looks at readings plainly, by medians, without a model, so that what it doubts cannot mislead it.
+// A question brings the trial as it would be (Mend); nothing is corrected by itself.
+package doubt
 
 import (
 	"cmp"
@@ -11,10 +15,10 @@ import (
 	"knownwater/science/unit"
 )
 
-// sight is a plain, robust look at all readings of one method in one water,
+// Sight is a plain, robust look at all readings of one method in one water,
 // whatever their dilution: medians and lines through medians, no model.
 // Questions start from it, so that what they ask about does not mislead them.
-type sight struct {
+type Sight struct {
 	method knownwater.Method
 	matrix string
 	scale  unit.Scale
@@ -22,7 +26,7 @@ type sight struct {
 	levels []seenLevel
 	chosen []int        // levels that lines are drawn through
 	taken  map[int]bool // rows that a question explains already: they speak no more
-	table  []*sight     // all methods, where the table of several was entered twice by the look of it
+	table  []*Sight     // all methods, where the table of several was entered twice by the look of it
 	floor  float64
 	share  float64
 }
@@ -62,25 +66,32 @@ type pairing struct {
 
 // signal says whether the method's readings are of light: they have no unit,
 // and a dilution does not scale them.
-func (s *sight) signal() bool {
+func (s *Sight) signal() bool {
 	return reading.Of(s.method.Kind).Signal
 }
 
-// sights gathers the readings of every method of a trial in every water.
-func sights(t knownwater.Trial, strands []strand) []*sight {
-	var all []*sight
-	for _, s := range strands {
+// Readings are those of one method at one dilution in one water, in one order.
+type Readings struct {
+	Method knownwater.Method
+	Matrix string
+	Obs    []knownwater.Observation
+}
+
+// Sights gathers the readings of every method of a trial in every water.
+func Sights(scale unit.Scale, readings []Readings) []*Sight {
+	var all []*Sight
+	for _, r := range readings {
 		n := len(all)
-		if n == 0 || all[n-1].method.Name != s.method.Name || all[n-1].matrix != s.matrix {
-			i := slices.IndexFunc(all, func(a *sight) bool { return a.method.Name == s.method.Name && a.matrix == s.matrix })
+		if n == 0 || all[n-1].method.Name != r.Method.Name || all[n-1].matrix != r.Matrix {
+			i := slices.IndexFunc(all, func(a *Sight) bool { return a.method.Name == r.Method.Name && a.matrix == r.Matrix })
 			if i >= 0 {
-				all[i].add(s.obs)
+				all[i].add(r.Obs)
 				continue
 			}
-			all = append(all, &sight{method: s.method, matrix: s.matrix, scale: t.Scale, taken: map[int]bool{}})
+			all = append(all, &Sight{method: r.Method, matrix: r.Matrix, scale: scale, taken: map[int]bool{}})
 			n++
 		}
-		all[n-1].add(s.obs)
+		all[n-1].add(r.Obs)
 	}
 	if len(all) > 1 && tableTwice(all) {
 		for _, s := range all {
@@ -90,7 +101,7 @@ func sights(t knownwater.Trial, strands []strand) []*sight {
 	return all
 }
 
-func (s *sight) add(obs []knownwater.Observation) {
+func (s *Sight) add(obs []knownwater.Observation) {
 	for _, o := range obs {
 		r := row{o: o, seen: o.On(), y: math.NaN()}
 		switch {
@@ -108,7 +119,7 @@ func (s *sight) add(obs []knownwater.Observation) {
 const mostInLine = 60
 
 // look finds levels, lines and scatter.
-func (s *sight) look() {
+func (s *Sight) look() {
 	slices.SortStableFunc(s.rows, func(a, b row) int { return cmp.Compare(a.o.Level, b.o.Level) })
 	for i := range s.rows {
 		r := &s.rows[i]
@@ -139,7 +150,7 @@ func (s *sight) look() {
 
 // median of the middles of rows, one of them left out, counts as weights; and
 // how many readings it rests on.
-func (s *sight) median(rows []int, without int) (m float64, n int) {
+func (s *Sight) median(rows []int, without int) (m float64, n int) {
 	var v, w []float64
 	for _, i := range rows {
 		if i != without && !math.IsNaN(s.rows[i].y) && !s.taken[i] {
@@ -186,7 +197,7 @@ const leastShare = 0.05
 // findScatter takes the scatter of single readings from differences within
 // levels: a floor from the lower half of the levels, a proportional part from
 // the upper half. Medians of pairs bear a quarter of the readings being wrong.
-func (s *sight) findScatter() {
+func (s *Sight) findScatter() {
 	for i := range s.levels {
 		s.levels[i].pairs, s.levels[i].halves = nil, nil
 	}
@@ -230,7 +241,7 @@ const mostPairs = 40
 
 // pairsOf is the median difference at a level, and of how many pairs; it is
 // remembered where no row is left out.
-func (s *sight) pairsOf(level, without int) (m float64, n int) {
+func (s *Sight) pairsOf(level, without int) (m float64, n int) {
 	if s.rows[without].level == level && len(s.levels[level].rows) < manyRows {
 		d := s.pairs(level, without)
 		return median(d), len(d)
@@ -244,7 +255,7 @@ func (s *sight) pairsOf(level, without int) (m float64, n int) {
 }
 
 // pairs are the differences between readings at one level, one row left out.
-func (s *sight) pairs(level, without int) (d []float64) {
+func (s *Sight) pairs(level, without int) (d []float64) {
 	y := s.middlesAt(level, []int{without})
 	if n := len(y); n > mostPairs {
 		thin := make([]float64, mostPairs)
@@ -269,13 +280,13 @@ const around = 2
 // method's as a whole, times what the level and its neighbours scatter more than
 // that (the median of their own ratios, so that two of five may be spoilt); half
 // the widest step seen there at least. One row is left out.
-func (s *sight) scatter(expected float64, level, without int) float64 {
+func (s *Sight) scatter(expected float64, level, without int) float64 {
 	sd, _ := s.scatterOf(expected, level, without)
 	return sd
 }
 
 // scatterOf also tells on how many pairs of readings the level's part rests.
-func (s *sight) scatterOf(expected float64, level, without int) (sd float64, pairs int) {
+func (s *Sight) scatterOf(expected float64, level, without int) (sd float64, pairs int) {
 	more, own := []float64{1}, 1.0
 	for i := max(0, level-around); i <= min(len(s.levels)-1, level+around); i++ {
 		m, n := s.pairsOf(i, without)
@@ -301,11 +312,11 @@ func (s *sight) scatterOf(expected float64, level, without int) (sd float64, pai
 const ownPairs = 6
 
 // whole is the scatter of the method as a whole at a reading.
-func (s *sight) whole(y float64) float64 { return math.Hypot(s.floor, s.share*math.Abs(y)) }
+func (s *Sight) whole(y float64) float64 { return math.Hypot(s.floor, s.share*math.Abs(y)) }
 
 // mates is the median of the other readings at a level; false with fewer than
 // two of them, or where they disagree so much that it lies between two camps.
-func (s *sight) mates(level int, without ...int) (m float64, ok bool) {
+func (s *Sight) mates(level int, without ...int) (m float64, ok bool) {
 	l := &s.levels[level]
 	mid := l.halves
 	if len(l.rows) < manyRows {
@@ -320,7 +331,7 @@ func (s *sight) mates(level int, without ...int) (m float64, ok bool) {
 	return mid.at, mid.gap <= rowOff*s.scatter(mid.at, level, without[0])
 }
 
-func (s *sight) middleOf(level int, without []int) *halves {
+func (s *Sight) middleOf(level int, without []int) *halves {
 	v := s.middlesAt(level, without)
 	if len(v) < 2 {
 		return &halves{n: len(v)}
@@ -332,7 +343,7 @@ func (s *sight) middleOf(level int, without []int) *halves {
 
 // middlesAt are the readings of a level, each as often as it was read: without those that are left
 // out, those that a question explains already, and those without a middle.
-func (s *sight) middlesAt(level int, without []int) (y []float64) {
+func (s *Sight) middlesAt(level int, without []int) (y []float64) {
 	for _, k := range s.levels[level].rows {
 		if slices.Contains(without, k) || math.IsNaN(s.rows[k].y) || s.taken[k] {
 			continue
@@ -358,7 +369,7 @@ func (l robustLine) at(c float64) float64 { return l.a + l.b*c }
 
 // lineWithout is the line through the centres of the levels but one; false
 // with fewer than `least` of them, or where it does not rise.
-func (s *sight) lineWithout(level, least int) (robustLine, bool) {
+func (s *Sight) lineWithout(level, least int) (robustLine, bool) {
 	levels := s.centres(level)
 	if len(levels) < least {
 		return robustLine{}, false
@@ -367,7 +378,7 @@ func (s *sight) lineWithout(level, least int) (robustLine, bool) {
 }
 
 // centres are the levels that lines are drawn through, but one (−1: all).
-func (s *sight) centres(without int) []seenLevel {
+func (s *Sight) centres(without int) []seenLevel {
 	var out []seenLevel
 	for _, i := range s.chosen {
 		if i != without {

@@ -1,4 +1,4 @@
-package assess
+package doubt
 
 import (
 	"cmp"
@@ -71,7 +71,7 @@ func turned(list []explanation) []explanation {
 
 // dilutions are the factors by which a method's samples get diluted: by its
 // sheet, or in this trial.
-func (s *sight) dilutions() []float64 {
+func (s *Sight) dilutions() []float64 {
 	var ds []float64
 	add := func(d float64) {
 		if d > 0 && d != 1 && !slices.Contains(ds, d) {
@@ -88,7 +88,7 @@ func (s *sight) dilutions() []float64 {
 
 // ways are all explanations of a method's readings: every unit and basis,
 // every dilution forgotten or counted once too often, and every pair of both.
-func (s *sight) ways() []explanation {
+func (s *Sight) ways() []explanation {
 	scales := turned(scalesBeside(s.scale))
 	out := slices.Clone(scales)
 	for _, d := range s.dilutions() {
@@ -160,7 +160,7 @@ const fewLevels = 4
 // where fewer than four levels and no blank were tried. The scatter s about it
 // (relative, by median deviation, joined with the prior) stands over the
 // weighted spread of the levels: se² = s²/Σ w(c − c̄)², w = 1/(a + bc)².
-func (s *sight) slope() (b, se float64, ok bool) {
+func (s *Sight) slope() (b, se float64, ok bool) {
 	levels := s.centres(-1)
 	if n := len(levels); n == 0 {
 		return 0, 0, false
@@ -189,7 +189,7 @@ func (s *sight) slope() (b, se float64, ok bool) {
 // askAll asks whether a unit, a basis or a dilution explains the slope of all
 // readings together: only where the slope lies beyond what methods have by
 // themselves by two of its standard errors.
-func (s *sight) askAll() (Question, bool) {
+func (s *Sight) askAll() (Question, bool) {
 	if s.signal() {
 		return Question{}, false
 	}
@@ -208,9 +208,9 @@ func (s *sight) askAll() (Question, bool) {
 		}
 	}
 	return Question{
-		Kind: would[0].kind(s.scale), Method: s.method.Name, At: placesOf(obs),
+		Kind: would[0].kind(s.scale), Method: s.method.Name, At: PlacesOf(obs),
 		Says:   note.New("ask-all").Number("ratio", b).Since(notesOf(would)...),
-		matrix: s.matrix, mends: s.eachWay(would, nil),
+		Matrix: s.matrix, Mends: s.eachWay(would, nil),
 	}, true
 }
 
@@ -223,7 +223,7 @@ func notesOf(would []explanation) []note.Note {
 }
 
 // eachWay is the trial put right by each explanation.
-func (s *sight) eachWay(would []explanation, rows []int) (out []mend) {
+func (s *Sight) eachWay(would []explanation, rows []int) (out []Mend) {
 	for _, e := range would {
 		out = append(out, s.undo(e, rows))
 	}
@@ -232,7 +232,7 @@ func (s *sight) eachWay(would []explanation, rows []int) (out []mend) {
 
 // undo takes an explanation back: from the readings, or from the knowns where it is
 // they that stand on another scale.
-func (s *sight) undo(e explanation, rows []int) mend {
+func (s *Sight) undo(e explanation, rows []int) Mend {
 	if !e.knowns {
 		return s.undilute(e, rows)
 	}
@@ -258,7 +258,7 @@ func (s *sight) undo(e explanation, rows []int) mend {
 }
 
 // listed says whether an observation is one of the rows; with none, of the method.
-func (s *sight) listed(rows []int) func(knownwater.Observation) bool {
+func (s *Sight) listed(rows []int) func(knownwater.Observation) bool {
 	of := map[which]bool{}
 	for _, i := range rows {
 		of[whichOf(s.rows[i].o)] = true
@@ -268,7 +268,7 @@ func (s *sight) listed(rows []int) func(knownwater.Observation) bool {
 
 // divide is the trial with readings of the method divided by a factor: all of
 // them, with the method's own scale, or the listed rows.
-func (s *sight) divide(factor float64, rows []int) mend {
+func (s *Sight) divide(factor float64, rows []int) Mend {
 	listed := s.listed(rows)
 	return func(t knownwater.Trial) knownwater.Trial {
 		t.Observations = slices.Clone(t.Observations)
@@ -290,6 +290,6 @@ func (s *sight) divide(factor float64, rows []int) mend {
 	}
 }
 
-func (s *sight) has(o knownwater.Observation) bool {
+func (s *Sight) has(o knownwater.Observation) bool {
 	return o.Method == s.method.Name && o.Matrix == s.matrix
 }

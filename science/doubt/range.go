@@ -1,4 +1,4 @@
-package assess
+package doubt
 
 import (
 	"cmp"
@@ -67,26 +67,26 @@ func middleOf(o knownwater.Observation) float64 {
 	return m
 }
 
-// sayClipped doubts a display that showed 0 beside more at one known, and less at none: if it
+// NeverBelow finds the lowest known at which a display showed 0 beside more, and less at none: if it
 // cannot show less, its zeros hide how far it scatters there, and what it says near nothing is
 // surer than it ought to be. (A simulated display of 0.2 scatter, clipped at 0, misses the
 // water of 0.5 with 9 of 64 of its 95 % intervals, and with 3 where its range is stated.)
 // Where the zeros heap up it is asked (askRange), and nothing need be said here.
-func (st *study) sayClipped() {
-	below, _ := unranged(st.method)
-	all, open, _ := shownBy(st.obs)
+func NeverBelow(m knownwater.Method, obs []knownwater.Observation) (known float64, doubted bool) {
+	below, _ := unranged(m)
+	all, open, _ := shownBy(obs)
 	if !below || open || slices.ContainsFunc(all, func(s shown) bool { return s.least < 0 }) {
-		return
+		return 0, false
 	}
 	if _, asked := endsBelow(all); asked {
-		return
+		return 0, false
 	}
 	for _, s := range all {
 		if s.nothing > 0 && s.most > 0 && s.nothing < s.n {
-			st.note(note.New("never-below-zero").Number("level", s.known))
-			return
+			return s.known, true
 		}
 	}
+	return 0, false
 }
 
 // heaped is how many steps above 0 a reading has to lie beside zeros that are most of the
@@ -155,7 +155,7 @@ func leadsTo(below []shown, at float64) float64 {
 
 // askRange asks whether a display ends where it looks so. Where it does its readings there are open, and
 // a verdict that leans on them waits for the answer.
-func (s *sight) askRange() (qs []Question) {
+func (s *Sight) askRange() (qs []Question) {
 	obs := make([]knownwater.Observation, len(s.rows))
 	for i, r := range s.rows {
 		obs[i] = r.o
@@ -174,19 +174,19 @@ func (s *sight) askRange() (qs []Question) {
 }
 
 // endsAt asks about one end of a display's range, at which some readings are; no other question asks about these.
-func (s *sight) endsAt(says note.Note, at func(knownwater.Observation) bool, shows interval.Interval) Question {
+func (s *Sight) endsAt(says note.Note, at func(knownwater.Observation) bool, shows interval.Interval) Question {
 	var rows []int
 	for i, r := range s.rows {
 		if at(r.o) {
 			rows, s.taken[i] = append(rows, i), true
 		}
 	}
-	return Question{Kind: QuestionRange, Method: s.method.Name, At: placesOf(s.obs(rows)), Says: says, matrix: s.matrix,
-		mends: []mend{withRange(s.method.Name, at, shows)}}
+	return Question{Kind: OfRange, Method: s.method.Name, At: PlacesOf(s.obs(rows)), Says: says, Matrix: s.matrix,
+		Mends: []Mend{withRange(s.method.Name, at, shows)}}
 }
 
 // withRange is the trial with a display that shows no more, or no less: its readings there are open.
-func withRange(method string, at func(knownwater.Observation) bool, shows interval.Interval) mend {
+func withRange(method string, at func(knownwater.Observation) bool, shows interval.Interval) Mend {
 	return func(t knownwater.Trial) knownwater.Trial {
 		t.Methods, t.Observations = slices.Clone(t.Methods), slices.Clone(t.Observations)
 		for i := range t.Methods {

@@ -1,4 +1,4 @@
-package assess
+package doubt
 
 import (
 	"math"
@@ -29,7 +29,7 @@ const swapOff, partnerOff, swapNear = 5, 2.5, 2.5
 // judged by its other vials, or by the line through the other levels where it
 // has fewer than two others. One of the two has to be far off by itself, the
 // other one less: that each reads like the other's level speaks too.
-func (s *sight) askSwaps() []Question {
+func (s *Sight) askSwaps() []Question {
 	type odd struct {
 		vial
 		own, off float64
@@ -60,8 +60,8 @@ func (s *sight) askSwaps() []Question {
 				s.taken[k] = true
 			}
 			q := Question{
-				Kind: QuestionSwap, Method: s.method.Name, At: placesOf(s.obs(slices.Concat(a.rows, b.rows))),
-				matrix: s.matrix, mends: []mend{s.exchange(a.vial, b.vial)},
+				Kind: OfSwap, Method: s.method.Name, At: PlacesOf(s.obs(slices.Concat(a.rows, b.rows))),
+				Matrix: s.matrix, Mends: []Mend{s.exchange(a.vial, b.vial)},
 			}
 			q.Says = note.New("ask-swap").Name("vial", a.name, b.name).Number("level", s.levels[a.level].c, s.levels[b.level].c).
 				Number("read", a.y, b.y).Number("expected", a.own, b.own)
@@ -73,7 +73,7 @@ func (s *sight) askSwaps() []Question {
 }
 
 // expected is what is expected of a level, some of its rows left out.
-func (s *sight) expected(level int, without []int) (float64, bool) {
+func (s *Sight) expected(level int, without []int) (float64, bool) {
 	if m, ok := s.mates(level, without...); ok {
 		return m, true
 	}
@@ -83,14 +83,14 @@ func (s *sight) expected(level int, without []int) (float64, bool) {
 
 // vials gathers the rows of each vial that has a name; a row without one is a
 // vial of its own where it stands for one reading.
-func (s *sight) vials() []vial {
+func (s *Sight) vials() []vial {
 	var out []vial
 	index := map[string]int{}
 	for i, r := range s.rows {
 		if math.IsNaN(r.y) || r.o.Vial == "" && r.o.Count > 1 {
 			continue
 		}
-		key := strings.Join([]string{vialKey(r.o), r.o.Session, short(r.o.Dilution)}, "\x00")
+		key := strings.Join([]string{r.o.VialKey(), r.o.Session, short(r.o.Dilution)}, "\x00")
 		at, known := index[key]
 		if !known || r.o.Vial == "" {
 			at = len(out)
@@ -109,7 +109,7 @@ func (s *sight) vials() []vial {
 }
 
 // exchange is the trial with the levels of two vials exchanged.
-func (s *sight) exchange(a, b vial) mend {
+func (s *Sight) exchange(a, b vial) Mend {
 	to := map[which]knownwater.Observation{}
 	for _, i := range a.rows {
 		to[whichOf(s.rows[i].o)] = s.rows[b.rows[0]].o

@@ -1,4 +1,4 @@
-package assess
+package doubt_test
 
 import (
 	"fmt"
@@ -8,118 +8,59 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/internal/madeup"
+	"knownwater/science/doubt"
 	"knownwater/science/interval"
-	"knownwater/science/reading"
-	"knownwater/science/unit"
 )
-
-// askDesign is a made-up trial of one method, for what is asked about it.
-type askDesign struct {
-	name   string
-	method knownwater.Method
-	levels []float64
-	n      int
-	mean   func(c float64) float64 // nil: c
-	sd     func(c float64) float64
-	show   func(y float64) string
-}
-
-var (
-	askLevels = []float64{0, 1, 2.5, 5, 10, 20, 40}
-	showTenth = func(y float64) string { return fmt.Sprintf("%.2f", y) }
-	askMeter  = knownwater.Method{Name: "Meter", Kind: knownwater.Display, Resolution: 0.01, DilutionFactor: 8, DilutionOver: 12}
-	askCard   = knownwater.Method{Name: "Card", Kind: knownwater.Chart, Swatches: []float64{0, 1, 2.5, 5, 10, 20, 40, 80}, AtShare: 0.25}
-	askDrops  = knownwater.Method{Name: "Drops", Kind: knownwater.Drops, DropValue: 0.5}
-)
-
-func tileText(m knownwater.Method) func(y float64) string {
-	tiles := reading.Tiles(m)
-	return func(y float64) string {
-		for _, t := range tiles {
-			if y <= t.Seen.High {
-				return t.Text
-			}
-		}
-		return tiles[len(tiles)-1].Text
-	}
-}
-
-func dropText(y float64) string { return fmt.Sprintf("%dd", int(math.Max(0, math.Ceil(y/0.5)))) }
-
-func constant(s float64) func(float64) float64 { return func(float64) float64 { return s } }
-func growing(a, b float64) func(float64) float64 {
-	return func(c float64) float64 { return math.Hypot(a, b*c) }
-}
 
 // cleanDesigns are trials in which nothing went wrong.
-func cleanDesigns() []askDesign {
+func cleanDesigns() []madeup.Design {
 	falling := func(c float64) float64 { return 1.2 / (1 + c/5) }
 	humped := func(c float64) float64 { return 0.1 + 1.5*math.Exp(-math.Pow(math.Log((c+1)/8), 2)) }
-	var ds []askDesign
+	var ds []madeup.Design
 	for _, n := range []int{2, 3, 5, 9} {
 		for _, s := range []struct {
 			name string
 			sd   func(float64) float64
-		}{{"constant", constant(0.3)}, {"proportional", growing(0.05, 0.08)}, {"wide", growing(0.1, 0.2)}, {"falling", falling}, {"humped", humped}} {
-			ds = append(ds, askDesign{fmt.Sprintf("display, %s, %d", s.name, n), askMeter, askLevels, n, nil, s.sd, showTenth})
+		}{{"constant", madeup.Constant(0.3)}, {"proportional", madeup.Growing(0.05, 0.08)}, {"wide", madeup.Growing(0.1, 0.2)}, {"falling", falling}, {"humped", humped}} {
+			ds = append(ds, madeup.Of(fmt.Sprintf("display, %s, %d", s.name, n), madeup.Meter, madeup.Levels, n, nil, s.sd, madeup.OnMeter))
 		}
 		ds = append(ds,
-			askDesign{fmt.Sprintf("card, %d", n), askCard, askLevels, n, nil, growing(0.2, 0.12), tileText(askCard)},
-			askDesign{fmt.Sprintf("drops, %d", n), askDrops, []float64{2, 5, 7, 9, 12}, n, nil, constant(0.25), dropText})
+			madeup.Of(fmt.Sprintf("card, %d", n), madeup.Card, madeup.Levels, n, nil, madeup.Growing(0.2, 0.12), madeup.OnTiles(madeup.Card)),
+			madeup.Of(fmt.Sprintf("drops, %d", n), madeup.Drops, []float64{2, 5, 7, 9, 12}, n, nil, madeup.Constant(0.25), madeup.OnDrops))
 	}
 	return append(ds,
-		askDesign{"display, single readings", askMeter, askLevels, 1, nil, growing(0.1, 0.08), showTenth},
-		askDesign{"card, single readings", askCard, askLevels, 1, nil, growing(0.2, 0.12), tileText(askCard)},
-		askDesign{"two levels", askMeter, []float64{2, 20}, 3, nil, growing(0.1, 0.1), showTenth})
+		madeup.Of("display, single readings", madeup.Meter, madeup.Levels, 1, nil, madeup.Growing(0.1, 0.08), madeup.OnMeter),
+		madeup.Of("card, single readings", madeup.Card, madeup.Levels, 1, nil, madeup.Growing(0.2, 0.12), madeup.OnTiles(madeup.Card)),
+		madeup.Of("two levels", madeup.Meter, []float64{2, 20}, 3, nil, madeup.Growing(0.1, 0.1), madeup.OnMeter))
 }
 
-// trial draws one; spoil changes readings (a latent value for a row) or levels.
-func (d askDesign) trial(rng *rand.Rand, analyte string, spoil func(i int, c, y float64) float64) knownwater.Trial {
-	scale, err := unit.Parse(analyte, "mg/L", "")
-	if analyte == "alkalinity" {
-		scale, err = unit.Parse(analyte, "dKH", "")
-	}
-	if err != nil {
-		panic(err)
-	}
-	t := knownwater.Trial{Scale: scale, WaterStated: true, Methods: []knownwater.Method{d.method}}
-	row := 2
-	for _, c := range d.levels {
-		for range d.n {
-			m := c
-			if d.mean != nil {
-				m = d.mean(c)
-			}
-			y := m + d.sd(c)*rng.NormFloat64()
-			if spoil != nil {
-				y = spoil(row, c, y)
-			}
-			if y < 0 && d.method.Kind != knownwater.Display {
-				y = 0
-			}
-			text := d.show(y)
-			seen, err := reading.Understand(text, d.method)
-			if err != nil {
-				panic(err)
-			}
-			t.Observations = append(t.Observations, knownwater.Observation{Method: d.method.Name, Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1, Row: row})
-			row++
-		}
-	}
-	return t
-}
-
-func asked(t knownwater.Trial) (qs []Question) {
-	for _, s := range sights(t, split(t)) {
-		qs = append(qs, s.ask(func(Question) bool { return false })...)
+func asked(t knownwater.Trial) (qs []doubt.Question) {
+	for _, s := range doubt.Sights(t.Scale, readings(t)) {
+		qs = append(qs, s.Ask(func(doubt.Question) bool { return false })...)
 	}
 	return qs
 }
 
-// within says whether k of n is no more than a share p allows, at 1 in 1,000.
-func atMostShare(k, n int, p float64) bool {
-	mean, sd := float64(n)*p, math.Sqrt(float64(n)*p*(1-p))
-	return float64(k) <= mean+3.1*sd+0.5
+// readings are those of each method at each dilution in each water, in the order in which they stand.
+func readings(t knownwater.Trial) (all []doubt.Readings) {
+	type key struct {
+		method, matrix string
+		dilution       float64
+	}
+	at := map[key]int{}
+	for _, o := range t.Observations {
+		k := key{o.Method, o.Matrix, o.Dilution}
+		i, known := at[k]
+		if !known {
+			i = len(all)
+			at[k] = i
+			m := slices.IndexFunc(t.Methods, func(m knownwater.Method) bool { return m.Name == o.Method })
+			all = append(all, doubt.Readings{Method: t.Methods[m], Matrix: o.Matrix})
+		}
+		all[i].Obs = append(all[i].Obs, o)
+	}
+	return all
 }
 
 // TestCleanTrialsAreNotAsked: of trials in which nothing went wrong at most 2 %
@@ -127,10 +68,10 @@ func atMostShare(k, n int, p float64) bool {
 func TestCleanTrialsAreNotAsked(t *testing.T) {
 	trials := trialsOf(200)
 	for _, d := range cleanDesigns() {
-		rng := rand.New(rand.NewPCG(9, uint64(len(d.name))))
+		rng := rand.New(rand.NewPCG(9, uint64(len(d.Name))))
 		kinds, k := map[string]int{}, 0
 		for range trials {
-			qs := asked(d.trial(rng, "nitrate", nil))
+			qs := asked(d.Trial(rng, "nitrate", nil))
 			if len(qs) > 0 {
 				k++
 			}
@@ -138,9 +79,9 @@ func TestCleanTrialsAreNotAsked(t *testing.T) {
 				kinds[q.Kind]++
 			}
 		}
-		t.Logf("%-28s %3d of %d %v", d.name, k, trials, kinds)
-		if !atMostShare(k, trials, 0.02) {
-			t.Errorf("%s: %d of %d clean trials are asked about: %v", d.name, k, trials, kinds)
+		t.Logf("%-28s %3d of %d %v", d.Name, k, trials, kinds)
+		if !madeup.AtMost(k, trials, 0.02) {
+			t.Errorf("%s: %d of %d clean trials are asked about: %v", d.Name, k, trials, kinds)
 		}
 	}
 }
@@ -165,15 +106,15 @@ func TestHonestSlopesAreNotAsked(t *testing.T) {
 				kinds, k := map[string]int{}, 0
 				for range trials {
 					b := 0.5 + rng.Float64()
-					d := askDesign{"", askMeter, askLevels, n, func(c float64) float64 { return r.of(b, c) }, growing(0.1, 0.06), showTenth}
-					qs := asked(d.trial(rng, analyte, nil))
+					d := madeup.Of("", madeup.Meter, madeup.Levels, n, func(c float64) float64 { return r.of(b, c) }, madeup.Growing(0.1, 0.06), madeup.OnMeter)
+					qs := asked(d.Trial(rng, analyte, nil))
 					if len(qs) > 0 {
 						k++
 						kinds[qs[0].Kind]++
 					}
 				}
 				t.Logf("%-10s %-14s %d readings: %3d of %d %v", analyte, r.name, n, k, trials, kinds)
-				if !atMostShare(k, trials, 0.05) {
+				if !madeup.AtMost(k, trials, 0.05) {
 					t.Errorf("%s, %s, %d: %d of %d honest methods are asked about: %v", analyte, r.name, n, k, trials, kinds)
 				}
 			}
@@ -200,11 +141,11 @@ func TestUnitSlipsAreFound(t *testing.T) {
 		analyte, kind string
 		factor        float64
 	}{
-		{"nitrate", QuestionUnit, umolNO3}, {"nitrate", QuestionBasis, nInNO3}, {"nitrate", QuestionUnit, 1000},
-		{"phosphate", QuestionBasis, pInPO4}, {"phosphate", QuestionUnit, umolPO4}, {"phosphate", QuestionUnit, 1000},
-		{"alkalinity", QuestionUnit, meqInDKH}, {"alkalinity", QuestionUnit, caInDKH},
-		{"nitrate", QuestionUnit, 1 / umolNO3}, {"nitrate", QuestionBasis, 1 / nInNO3}, {"alkalinity", QuestionUnit, 1 / meqInDKH},
-		{"nitrate", QuestionDilution, 1.0 / 8}, {"nitrate", QuestionDilution, 8},
+		{"nitrate", doubt.OfUnit, umolNO3}, {"nitrate", doubt.OfBasis, nInNO3}, {"nitrate", doubt.OfUnit, 1000},
+		{"phosphate", doubt.OfBasis, pInPO4}, {"phosphate", doubt.OfUnit, umolPO4}, {"phosphate", doubt.OfUnit, 1000},
+		{"alkalinity", doubt.OfUnit, meqInDKH}, {"alkalinity", doubt.OfUnit, caInDKH},
+		{"nitrate", doubt.OfUnit, 1 / umolNO3}, {"nitrate", doubt.OfBasis, 1 / nInNO3}, {"alkalinity", doubt.OfUnit, 1 / meqInDKH},
+		{"nitrate", doubt.OfDilution, 1.0 / 8}, {"nitrate", doubt.OfDilution, 8},
 	} {
 		for _, few := range []struct {
 			name   string
@@ -213,18 +154,18 @@ func TestUnitSlipsAreFound(t *testing.T) {
 			sd     func(float64) float64
 			missed float64
 		}{
-			{"3 readings at 7 levels", askLevels, 3, growing(0.1, 0.08), 0.05},
-			{"single readings at 4 levels", []float64{0, 5, 10, 20}, 1, growing(0.1, 0.06), 0.05},
-			{"2 readings at 3 levels", []float64{4, 8, 12}, 2, growing(0.1, 0.06), 0.05},
-			{"2 readings at 2 levels", []float64{4, 12}, 2, growing(0.1, 0.06), 0.05},
-			{"one level", []float64{8}, 3, growing(0.1, 0.06), 0.20},
+			{"3 readings at 7 levels", madeup.Levels, 3, madeup.Growing(0.1, 0.08), 0.05},
+			{"single readings at 4 levels", []float64{0, 5, 10, 20}, 1, madeup.Growing(0.1, 0.06), 0.05},
+			{"2 readings at 3 levels", []float64{4, 8, 12}, 2, madeup.Growing(0.1, 0.06), 0.05},
+			{"2 readings at 2 levels", []float64{4, 12}, 2, madeup.Growing(0.1, 0.06), 0.05},
+			{"one level", []float64{8}, 3, madeup.Growing(0.1, 0.06), 0.20},
 		} {
 			rng := rand.New(rand.NewPCG(11, uint64(len(few.levels))))
 			kinds, k := map[string]int{}, 0
 			for range trials {
 				own := 0.8 + 0.4*rng.Float64()
-				d := askDesign{"", askMeter, few.levels, few.n, nil, few.sd, func(y float64) string { return fmt.Sprintf("%.4g", y) }}
-				qs := asked(d.trial(rng, c.analyte, func(_ int, _, y float64) float64 { return own * y * c.factor }))
+				d := madeup.Of("", madeup.Meter, few.levels, few.n, nil, few.sd, func(y float64) string { return fmt.Sprintf("%.4g", y) })
+				qs := asked(d.Trial(rng, c.analyte, func(_ int, _, y float64) float64 { return own * y * c.factor }))
 				for _, q := range qs {
 					kinds[q.Kind]++
 				}
@@ -233,7 +174,7 @@ func TestUnitSlipsAreFound(t *testing.T) {
 				}
 			}
 			t.Logf("%-10s ×%-8.4g %-28s %3d of %d %v", c.analyte, c.factor, few.name, k, trials, kinds)
-			if !atMostShare(trials-k, trials, few.missed) {
+			if !madeup.AtMost(trials-k, trials, few.missed) {
 				t.Errorf("%s ×%.4g, %s: asked in %d of %d: %v", c.analyte, c.factor, few.name, k, trials, kinds)
 			}
 		}
@@ -260,20 +201,20 @@ func TestForgottenDilutionsAreFound(t *testing.T) {
 		wrong   []int
 		factor  float64
 	}{
-		{"two of 21, nothing else diluted", 3, growing(0.1, 0.08), false, []int{18, 21}, 1.0 / 8},
-		{"two of 21, the high levels diluted", 3, growing(0.1, 0.08), true, []int{15, 20}, 1.0 / 8},
-		{"two of three at one level", 3, growing(0.1, 0.08), true, []int{17, 18}, 1.0 / 8},
-		{"a whole level", 3, growing(0.1, 0.08), true, []int{17, 18, 19}, 1.0 / 8},
-		{"one of two a level", 2, growing(0.1, 0.08), true, []int{13}, 1.0 / 8},
-		{"single readings", 1, growing(0.1, 0.06), true, []int{7}, 1.0 / 8},
-		{"multiplied already", 3, growing(0.1, 0.08), true, []int{16, 20}, 8},
+		{"two of 21, nothing else diluted", 3, madeup.Growing(0.1, 0.08), false, []int{18, 21}, 1.0 / 8},
+		{"two of 21, the high levels diluted", 3, madeup.Growing(0.1, 0.08), true, []int{15, 20}, 1.0 / 8},
+		{"two of three at one level", 3, madeup.Growing(0.1, 0.08), true, []int{17, 18}, 1.0 / 8},
+		{"a whole level", 3, madeup.Growing(0.1, 0.08), true, []int{17, 18, 19}, 1.0 / 8},
+		{"one of two a level", 2, madeup.Growing(0.1, 0.08), true, []int{13}, 1.0 / 8},
+		{"single readings", 1, madeup.Growing(0.1, 0.06), true, []int{7}, 1.0 / 8},
+		{"multiplied already", 3, madeup.Growing(0.1, 0.08), true, []int{16, 20}, 8},
 	} {
 		rng := rand.New(rand.NewPCG(12, uint64(c.n)))
 		k := 0
-		var sample []Question
+		var sample []doubt.Question
 		for range trials {
-			d := askDesign{"", askMeter, askLevels, c.n, nil, c.sd, showTenth}
-			trial := d.trial(rng, "nitrate", func(row int, level, y float64) float64 {
+			d := madeup.Of("", madeup.Meter, madeup.Levels, c.n, nil, c.sd, madeup.OnMeter)
+			trial := d.Trial(rng, "nitrate", func(row int, level, y float64) float64 {
 				if c.diluted && level >= 10 {
 					y /= 8
 				}
@@ -289,20 +230,20 @@ func TestForgottenDilutionsAreFound(t *testing.T) {
 				}
 			}
 			qs := asked(trial)
-			if len(qs) == 1 && qs[0].Kind == QuestionDilution && slices.Equal(rowsOf(qs[0].At), c.wrong) {
+			if len(qs) == 1 && qs[0].Kind == doubt.OfDilution && slices.Equal(rowsOf(qs[0].At), c.wrong) {
 				k++
 			} else if sample == nil {
 				sample = qs
 			}
 		}
 		t.Logf("%-36s %3d of %d", c.name, k, trials)
-		if !atMostShare(trials-k, trials, 0.05) {
+		if !madeup.AtMost(trials-k, trials, 0.05) {
 			t.Errorf("%s: asked in %d of %d; else such as %+v", c.name, k, trials, sample)
 		}
 	}
 }
 
-func rowsOf(at []Place) (rows []int) {
+func rowsOf(at []doubt.Place) (rows []int) {
 	for _, p := range at {
 		rows = append(rows, p.Row)
 	}
@@ -321,17 +262,17 @@ func TestSwappedVialsAreFound(t *testing.T) {
 		m     knownwater.Method
 		show  func(float64) string
 	}{
-		{"display, 3 a level", 3, growing(0.1, 0.06), [2]int{9, 16}, false, askMeter, showTenth},
-		{"display, 3 a level, vials named", 3, growing(0.1, 0.06), [2]int{13, 20}, true, askMeter, showTenth},
-		{"display, 2 a level", 2, growing(0.1, 0.06), [2]int{6, 12}, false, askMeter, showTenth},
-		{"card, 3 a level", 3, growing(0.15, 0.08), [2]int{9, 20}, false, askCard, tileText(askCard)},
+		{"display, 3 a level", 3, madeup.Growing(0.1, 0.06), [2]int{9, 16}, false, madeup.Meter, madeup.OnMeter},
+		{"display, 3 a level, vials named", 3, madeup.Growing(0.1, 0.06), [2]int{13, 20}, true, madeup.Meter, madeup.OnMeter},
+		{"display, 2 a level", 2, madeup.Growing(0.1, 0.06), [2]int{6, 12}, false, madeup.Meter, madeup.OnMeter},
+		{"card, 3 a level", 3, madeup.Growing(0.15, 0.08), [2]int{9, 20}, false, madeup.Card, madeup.OnTiles(madeup.Card)},
 	} {
 		rng := rand.New(rand.NewPCG(13, uint64(c.n)))
 		k := 0
-		var sample []Question
+		var sample []doubt.Question
 		for range trials {
-			d := askDesign{"", c.m, askLevels, c.n, nil, c.sd, c.show}
-			trial := d.trial(rng, "nitrate", nil)
+			d := madeup.Of("", c.m, madeup.Levels, c.n, nil, c.sd, c.show)
+			trial := d.Trial(rng, "nitrate", nil)
 			a, b := &trial.Observations[c.swap[0]-2], &trial.Observations[c.swap[1]-2]
 			a.Text, b.Text, a.Seen, b.Seen = b.Text, a.Text, b.Seen, a.Seen
 			if c.named {
@@ -340,14 +281,14 @@ func TestSwappedVialsAreFound(t *testing.T) {
 				}
 			}
 			qs := asked(trial)
-			if len(qs) == 1 && qs[0].Kind == QuestionSwap && slices.Equal(rowsOf(qs[0].At), c.swap[:]) {
+			if len(qs) == 1 && qs[0].Kind == doubt.OfSwap && slices.Equal(rowsOf(qs[0].At), c.swap[:]) {
 				k++
 			} else if sample == nil {
 				sample = qs
 			}
 		}
 		t.Logf("%-36s %3d of %d", c.name, k, trials)
-		if !atMostShare(trials-k, trials, 0.05) {
+		if !madeup.AtMost(trials-k, trials, 0.05) {
 			t.Errorf("%s: asked in %d of %d; else such as %+v", c.name, k, trials, sample)
 		}
 	}
@@ -361,20 +302,20 @@ func TestGrossSlipsAreNamed(t *testing.T) {
 		rng := rand.New(rand.NewPCG(14, uint64(n)))
 		k := 0
 		for range trials {
-			d := askDesign{"", askMeter, askLevels, n, nil, growing(0.02, 0.03), showTenth}
+			d := madeup.Of("", madeup.Meter, madeup.Levels, n, nil, madeup.Growing(0.02, 0.03), madeup.OnMeter)
 			wrong := 2 + 4*n + 1 // at 10
-			qs := asked(d.trial(rng, "nitrate", func(row int, _, y float64) float64 {
+			qs := asked(d.Trial(rng, "nitrate", func(row int, _, y float64) float64 {
 				if row == wrong {
 					return 0.4 * y
 				}
 				return y
 			}))
-			if len(qs) == 1 && qs[0].Kind == QuestionSlip && slices.Equal(rowsOf(qs[0].At), []int{wrong}) {
+			if len(qs) == 1 && qs[0].Kind == doubt.OfSlip && slices.Equal(rowsOf(qs[0].At), []int{wrong}) {
 				k++
 			}
 		}
 		t.Logf("%d a level: %d of %d", n, k, trials)
-		if !atMostShare(trials-k, trials, 0.10) {
+		if !madeup.AtMost(trials-k, trials, 0.10) {
 			t.Errorf("%d a level: named in %d of %d", n, k, trials)
 		}
 	}
@@ -384,19 +325,19 @@ func TestGrossSlipsAreNamed(t *testing.T) {
 // about and nowhere else, also where rows carry no numbers.
 func TestMended(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 1))
-	d := askDesign{"", askMeter, askLevels, 3, nil, growing(0.1, 0.05), showTenth}
-	forgot := d.trial(rng, "nitrate", func(row int, _, y float64) float64 {
+	d := madeup.Of("", madeup.Meter, madeup.Levels, 3, nil, madeup.Growing(0.1, 0.05), madeup.OnMeter)
+	forgot := d.Trial(rng, "nitrate", func(row int, _, y float64) float64 {
 		if row == 18 || row == 21 {
 			return y / 8
 		}
 		return y
 	})
-	swapped := d.trial(rng, "nitrate", nil)
+	swapped := d.Trial(rng, "nitrate", nil)
 	a, b := &swapped.Observations[7], &swapped.Observations[16]
 	a.Text, b.Text, a.Seen, b.Seen = b.Text, a.Text, b.Seen, a.Seen
-	slip := d.trial(rng, "nitrate", nil)
+	slip := d.Trial(rng, "nitrate", nil)
 	slip.Observations[14].Text, slip.Observations[14].Seen = "29.00", interval.Interval{Low: 28.995, High: 29.005}
-	inMicromol := d.trial(rng, "nitrate", func(_ int, _, y float64) float64 { return umolNO3 * y })
+	inMicromol := d.Trial(rng, "nitrate", func(_ int, _, y float64) float64 { return umolNO3 * y })
 	for _, c := range []struct {
 		name    string
 		trial   knownwater.Trial
@@ -421,7 +362,7 @@ func TestMended(t *testing.T) {
 		if len(qs) != 1 {
 			t.Fatalf("%s: %d questions: %+v", c.name, len(qs), qs)
 		}
-		got := qs[0].mends[0](c.trial)
+		got := qs[0].Mends[0](c.trial)
 		if len(got.Observations) != len(c.trial.Observations)-c.gone {
 			t.Errorf("%s: %d observations of %d", c.name, len(got.Observations), len(c.trial.Observations))
 			continue

@@ -1,4 +1,4 @@
-package assess
+package doubt
 
 import (
 	"math"
@@ -17,7 +17,7 @@ const fewPairs = 4.0
 
 // askSlips names the readings that disagree with all others at their level,
 // and that nothing above explains. They are never left out by themselves.
-func (s *sight) askSlips() []Question {
+func (s *Sight) askSlips() []Question {
 	var rows []int
 	var level, read, expected []float64
 	for i, r := range s.rows {
@@ -36,14 +36,14 @@ func (s *sight) askSlips() []Question {
 		return nil
 	}
 	return []Question{{
-		Kind: QuestionSlip, Method: s.method.Name, At: placesOf(s.obs(rows)),
+		Kind: OfSlip, Method: s.method.Name, At: PlacesOf(s.obs(rows)),
 		Says:   note.New("ask-slip").Number("level", level...).Number("read", read...).Number("expected", expected...),
-		matrix: s.matrix, mends: []mend{s.leaveOut(rows)},
+		Matrix: s.matrix, Mends: []Mend{s.leaveOut(rows)},
 	}}
 }
 
 // leaveOut is the trial without some rows.
-func (s *sight) leaveOut(rows []int) mend {
+func (s *Sight) leaveOut(rows []int) Mend {
 	out := map[which]bool{}
 	for _, i := range rows {
 		out[whichOf(s.rows[i].o)] = true

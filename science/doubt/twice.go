@@ -1,4 +1,4 @@
-package assess
+package doubt
 
 import (
 	"slices"
@@ -14,7 +14,7 @@ const fewestTwice = 8
 
 // evenly is how many readings of the method differ from the others of their level, where every reading stands an
 // even number of times, alike in everything; not even where one does not.
-func (s *sight) evenly() (differ int, even bool) {
+func (s *Sight) evenly() (differ int, even bool) {
 	texts := map[float64][]string{}
 	for _, r := range s.rows {
 		if r.o.Count%2 != 0 {
@@ -31,7 +31,7 @@ func (s *sight) evenly() (differ int, even bool) {
 }
 
 // tableTwice says whether all methods' readings stand an even number of times, and enough of them differ.
-func tableTwice(all []*sight) bool {
+func tableTwice(all []*Sight) bool {
 	sum := 0
 	for _, s := range all {
 		differ, even := s.evenly()
@@ -46,7 +46,7 @@ func tableTwice(all []*sight) bool {
 // askTwice asks whether a method's readings, or the whole table, were entered, or pasted, twice. Limits would be
 // narrower than what was read makes them, by √2. Levels of one answer each say nothing of it by themselves: steady
 // hands read the same twice.
-func (s *sight) askTwice() []Question {
+func (s *Sight) askTwice() []Question {
 	if s.table != nil { // once, by the first method
 		if s.table[0] != s {
 			return nil
@@ -56,10 +56,10 @@ func (s *sight) askTwice() []Question {
 	if differ, even := s.evenly(); !even || differ < fewestTwice {
 		return nil
 	}
-	return []Question{enteredTwice([]*sight{s}, s.method.Name, s.matrix)}
+	return []Question{enteredTwice([]*Sight{s}, s.method.Name, s.matrix)}
 }
 
-func enteredTwice(of []*sight, method, matrix string) Question {
+func enteredTwice(of []*Sight, method, matrix string) Question {
 	n := 0
 	var rows []knownwater.Observation
 	for _, s := range of {
@@ -68,17 +68,17 @@ func enteredTwice(of []*sight, method, matrix string) Question {
 			rows = append(rows, r.o)
 		}
 	}
-	return Question{Kind: QuestionTwice, Method: method, matrix: matrix, At: placesOf(rows),
-		Says: note.New("ask-twice").Number("readings", float64(n)), mends: []mend{once(of)}}
+	return Question{Kind: OfTwice, Method: method, Matrix: matrix, At: PlacesOf(rows),
+		Says: note.New("ask-twice").Number("readings", float64(n)), Mends: []Mend{once(of)}}
 }
 
 // once is the trial in which every reading of these methods counts half as often.
-func once(of []*sight) mend {
+func once(of []*Sight) Mend {
 	return func(t knownwater.Trial) knownwater.Trial {
 		t.Observations = slices.Clone(t.Observations)
 		for i := range t.Observations {
 			o := &t.Observations[i]
-			if o.Count%2 == 0 && slices.ContainsFunc(of, func(s *sight) bool { return o.Method == s.method.Name && o.Matrix == s.matrix }) {
+			if o.Count%2 == 0 && slices.ContainsFunc(of, func(s *Sight) bool { return o.Method == s.method.Name && o.Matrix == s.matrix }) {
 				o.Count /= 2
 				o.Also = o.Also[:min(len(o.Also), o.Count-1)]
 			}

@@ -1,4 +1,4 @@
-package assess
+package doubt
 
 import (
 	"cmp"
@@ -19,13 +19,12 @@ type Question struct {
 	HoldsBack bool      `json:"holds_back"` // its answer could overturn a verdict
 	At        []Place   `json:"at"`         // the readings that raise it
 
-	matrix string
-	mends  []mend                // the trial if the doubt is right, in each way that it may be; none: no such trial can be made
-	others map[branchOf][]string // by branch: the verdicts if it is right; nil: not judged again
+	Matrix string `json:"-"`
+	Mends  []Mend `json:"-"` // the trial if the doubt is right, in each way that it may be; none: no such trial can be made
 }
 
-// mend is a trial put right as a doubt would have it.
-type mend func(knownwater.Trial) knownwater.Trial
+// Mend is a trial put right as a doubt would have it.
+type Mend func(knownwater.Trial) knownwater.Trial
 
 // Place is a reading that raises a question: its row in the file, the known
 // that it was taken of, and its text.
@@ -72,25 +71,25 @@ func (e explanation) note() note.Note {
 func (e explanation) kind(here unit.Scale) string {
 	switch {
 	case e.scale == unit.Scale{}:
-		return QuestionDilution
+		return OfDilution
 	case e.scale.Unit == here.Unit:
-		return QuestionBasis
+		return OfBasis
 	}
-	return QuestionUnit
+	return OfUnit
 }
 
 // The kinds of questions.
 const (
-	QuestionUnit     = "unit"
-	QuestionBasis    = "basis"
-	QuestionDilution = "dilution"
-	QuestionSwap     = "swap"
-	QuestionSlip     = "slip"
-	QuestionShare    = "share"
-	QuestionLevel    = "level"
-	QuestionRange    = "range"
-	QuestionTwice    = "twice"
-	QuestionWater    = "water"
+	OfUnit     = "unit"
+	OfBasis    = "basis"
+	OfDilution = "dilution"
+	OfSwap     = "swap"
+	OfSlip     = "slip"
+	OfShare    = "share"
+	OfLevel    = "level"
+	OfRange    = "range"
+	OfTwice    = "twice"
+	OfWater    = "water"
 )
 
 // mostPlaces bounds the rows that a question names.
@@ -107,8 +106,8 @@ func whichOf(o knownwater.Observation) which {
 	return which{o.Method, o.Matrix, o.Text, o.Technique, o.Session, o.Reader, o.Lot, o.Vial, o.Level, o.Dilution, o.Row}
 }
 
-// placesOf lists the rows of readings, rising.
-func placesOf(obs []knownwater.Observation) []Place {
+// PlacesOf lists the rows of readings, rising.
+func PlacesOf(obs []knownwater.Observation) []Place {
 	places := []Place{}
 	for _, o := range obs {
 		places = append(places, Place{o.Row, o.Level, o.Text})

@@ -1,4 +1,4 @@
-package assess
+package doubt
 
 import (
 	"math"
@@ -24,7 +24,7 @@ const (
 // through the other levels; where the line bears the row out, the others are
 // the odd ones and the row is not asked about. Once some are found the rest is
 // looked at again: they made the scatter look larger.
-func (s *sight) askRows() []Question {
+func (s *Sight) askRows() []Question {
 	ways := s.rowWays()
 	ratios, rows := make([][]float64, len(ways)), make([][]int, len(ways))
 	for range mostPasses {
@@ -56,9 +56,9 @@ func (s *sight) askRows() []Question {
 		ratio := median(ratios[k])
 		would := alsoFor(e, ratio, ways)
 		qs = append(qs, Question{
-			Kind: e.kind(s.scale), Method: s.method.Name, At: placesOf(s.obs(rows[k])),
+			Kind: e.kind(s.scale), Method: s.method.Name, At: PlacesOf(s.obs(rows[k])),
 			Says:   note.New("ask-rows").Number("ratio", ratio).Since(notesOf(would)...),
-			matrix: s.matrix, mends: s.eachWay(would, rows[k]),
+			Matrix: s.matrix, Mends: s.eachWay(would, rows[k]),
 		})
 	}
 	return qs
@@ -81,7 +81,7 @@ func alsoFor(e explanation, ratio float64, ways []explanation) []explanation {
 
 // rowWays are the factors that single rows are held against, dilutions first:
 // they are forgotten row by row, a unit seldom is.
-func (s *sight) rowWays() []explanation {
+func (s *Sight) rowWays() []explanation {
 	var out []explanation
 	for _, d := range s.dilutions() {
 		out = addFactor(out, explanation{factor: 1 / d, dilution: d, forgot: true})
@@ -95,7 +95,7 @@ func (s *sight) rowWays() []explanation {
 
 // rowFactor is the way that explains a row, and its ratio to what is expected;
 // −1 where none does or none is needed.
-func (s *sight) rowFactor(i int, ways []explanation) (way int, ratio float64) {
+func (s *Sight) rowFactor(i int, ways []explanation) (way int, ratio float64) {
 	r := s.rows[i]
 	mates, ok := s.mates(r.level, i)
 	byLine := math.NaN()
@@ -117,7 +117,7 @@ func (s *sight) rowFactor(i int, ways []explanation) (way int, ratio float64) {
 }
 
 // wayTo is the nearest way that brings a row to an expected value from far off.
-func (s *sight) wayTo(i int, expected float64, ways []explanation, least float64) int {
+func (s *Sight) wayTo(i int, expected float64, ways []explanation, least float64) int {
 	r := s.rows[i]
 	sd := s.scatter(expected, r.level, i)
 	if !(expected > 4*s.floor) || away(r.seen, expected) <= rowOff*sd {
@@ -146,7 +146,7 @@ func b2i(b bool) float64 {
 	return 0
 }
 
-func (s *sight) obs(rows []int) []knownwater.Observation {
+func (s *Sight) obs(rows []int) []knownwater.Observation {
 	var out []knownwater.Observation
 	for _, i := range rows {
 		out = append(out, s.rows[i].o)
@@ -156,7 +156,7 @@ func (s *sight) obs(rows []int) []knownwater.Observation {
 
 // undilute is the trial with the factor taken off rows; a dilution that was
 // forgotten in the table moves the rows to the readings at that dilution.
-func (s *sight) undilute(e explanation, rows []int) mend {
+func (s *Sight) undilute(e explanation, rows []int) Mend {
 	if e.dilution == 0 || !e.forgot || rows == nil {
 		return s.divide(e.factor, rows)
 	}
