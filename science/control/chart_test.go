@@ -324,3 +324,36 @@ func TestNewLotAndFarShift(t *testing.T) {
 		}
 	}
 }
+
+// However far readings moved, the interval of the shift is as wide as the checks and the record's doubt
+// leave it: of 8 checks before and 16 after, and a record that knows the mean as five readings do,
+// 2·1.96·√(1/16 + 1/(8+5)) standard deviations (normal theory, σ known). Scatter is put at
+// normal quantiles.
+func TestAShiftIsInDoubtHoweverFar(t *testing.T) {
+	scatter := func(n int) (out []float64) {
+		for i := range n {
+			out = append(out, num.PhiInv((float64(i*5%n)+0.5)/float64(n)))
+		}
+		return out
+	}
+	var draws []Normal
+	for i := range 120 {
+		draws = append(draws, Normal{50 + num.PhiInv((float64(i)+0.5)/120)/math.Sqrt(5), 1})
+	}
+	for _, shift := range []float64{2, 4, 6, 8, 20} {
+		var r Row
+		add := func(z float64) {
+			r.Checks = append(r.Checks, Check{Seen: interval.Interval{Low: 50 + z, High: 50 + z}, Draws: draws})
+		}
+		for _, z := range scatter(8) {
+			add(z)
+		}
+		for _, z := range scatter(16) {
+			add(shift + z)
+		}
+		o := OnsetOf(r)
+		if want := 2 * 1.959964 * math.Sqrt(1.0/16+1.0/13); !(math.Abs(o.ShiftHigh-o.ShiftLow-want) <= 0.12*want) {
+			t.Errorf("moved by %g: %.3f to %.3f, %.3f wide, want about %.3f", shift, o.ShiftLow, o.ShiftHigh, o.ShiftHigh-o.ShiftLow, want)
+		}
+	}
+}

@@ -67,15 +67,14 @@ func OnsetOf(r Row) Onset {
 	}
 	slices.Sort(sizes)
 	o := r.places(sizes)
-	if far > 8 { // too coarse for how far
-		middle := o.Shift
-		sizes = sizes[:0]
-		for k := -32.0; k <= 32; k++ {
-			sizes = append(sizes, middle+k*far/32/16)
-		}
-		fine := r.places(sizes)
-		o.Shift, o.ShiftLow, o.ShiftHigh = fine.Shift, fine.ShiftLow, fine.ShiftHigh
+	// those are too coarse for how far: finer ones over what they leave open, and two of their steps beyond
+	low, high := o.ShiftLow-far/16, o.ShiftHigh+far/16
+	sizes = sizes[:0]
+	for k := 0.0; k <= 64; k++ {
+		sizes = append(sizes, low+(high-low)*k/64)
 	}
+	fine := r.places(sizes)
+	o.Shift, o.ShiftLow, o.ShiftHigh = fine.Shift, fine.ShiftLow, fine.ShiftHigh
 	return o
 }
 
