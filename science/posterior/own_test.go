@@ -87,3 +87,49 @@ func TestOwnLimitAtABound(t *testing.T) {
 		t.Errorf("readings well above nothing leave a mean of %.3g at least", low)
 	}
 }
+
+// Exact readings have Student's and the chi-square limits, at 4 and 96 %; two readings say nothing by themselves, and how
+// much weight normal scatter has is of no account, nor that it has none.
+func TestOwnLimitsOfExactReadings(t *testing.T) {
+	const unit = 300.0
+	d := Data{Groups: 2, Level: []float64{0, 8}, OneVial: make([]bool, 2), Technique: make([]int, 2), MeanFloor: math.Inf(-1), MeanTop: math.Inf(1)}
+	for g, readings := range [][]float64{{11, 12, 14, 15}, {30, 31}} {
+		for _, y := range readings {
+			d.Cells = append(d.Cells, Cell{Group: g, Count: 1, Seen: [][2]float64{{unit * y, unit * y}}})
+		}
+	}
+	p, err := Fit(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	squares := 10 * unit * unit
+	half := num.TQuantile(1-ownTail, 3) * math.Sqrt(squares/3/4)
+	for _, x := range []struct {
+		what              string
+		got, want, within float64
+	}{
+		{"spread at least", p.Own[0].SDLow, math.Sqrt(squares / num.ChiSquareQuantile(1-ownTail, 3)), 0.01},
+		{"spread at most", p.Own[0].SDHigh, math.Sqrt(squares / num.ChiSquareQuantile(ownTail, 3)), 0.01},
+		// of 400 draws: the standard error of such a quantile of independent ones is 11 % of the half
+		{"mean below the middle", 13*unit - p.Own[0].MeanLow, half, 0.15},
+		{"mean above the middle", p.Own[0].MeanHigh - 13*unit, half, 0.15},
+	} {
+		if !(math.Abs(x.got/x.want-1) <= x.within) {
+			t.Errorf("%s: %.4g, by hand %.4g", x.what, x.got, x.want)
+		}
+	}
+	if p.Own[1] != noOwn {
+		t.Errorf("two readings: %v", p.Own[1])
+	}
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit := []*levels{fitLevels(l, Normal, 0)}
+	sure := l.own(0, fit, []float64{1})
+	for _, w := range []float64{0, 0.01} {
+		if got := l.own(0, fit, []float64{w}); !(math.Abs(got.SDLow/sure.SDLow-1) <= 1e-9 && math.Abs(got.SDHigh/sure.SDHigh-1) <= 1e-9 && got.MeanLow == sure.MeanLow) {
+			t.Errorf("weight %g of normal scatter: %v, not %v", w, got, sure)
+		}
+	}
+}
