@@ -80,3 +80,50 @@ func TestMiddleOfTheRest(t *testing.T) {
 		t.Errorf("of 1, 2, 2, 2 and 50: %+v", *m)
 	}
 }
+
+// A level of very many rows is judged as a whole, and a slip in it is named like any other; below four floors of
+// scatter no row is held against another unit.
+func TestSlipAmongVeryMany(t *testing.T) {
+	levels := map[float64][]float64{5: {5, 5.1, 4.9}, 10: nil, 20: {20, 20.2, 19.8}, 40: {40, 40.3, 39.7}}
+	for i := range manyRows + 50 {
+		levels[10] = append(levels[10], 10+0.1*float64(i%5-2))
+	}
+	levels[10] = append(levels[10], 25)
+	kinds := func() (out []string) {
+		s := Sights(knownwater.Trial{}.Scale, []Readings{{Method: display(), Obs: shows(levels)}})[0]
+		for _, q := range s.Ask(func(Question) bool { return false }) {
+			for _, p := range q.At {
+				out = append(out, q.Kind+" "+p.Reading)
+			}
+		}
+		return out
+	}
+	if got := kinds(); !slices.Equal(got, []string{"slip 25"}) {
+		t.Errorf("asked %v", got)
+	}
+	levels[10] = levels[10][:manyRows]
+	if got := kinds(); got != nil {
+		t.Errorf("without it asked %v", got)
+	}
+}
+
+// Of one level alone its pairs tell the scatter; of several the lower ones the floor, the upper ones the share.
+func TestScatterByHand(t *testing.T) {
+	s := lookOf(display(), shows(map[float64][]float64{10: {10, 10.4, 10.2}}))
+	about(t, "floor of one", s.floor, perPair*0.2, 1e-9)
+	about(t, "share of one", s.share, leastShare, 0)
+	s = lookOf(display(), shows(map[float64][]float64{1: {1, 1.4, 1.2}, 10: {10, 14, 12}}))
+	about(t, "floor", s.floor, perPair*0.2, 1e-9)
+	about(t, "share", s.share, perPair*2/12, 1e-9)
+}
+
+// A signal has no unit: of its rows nothing but a dilution is asked.
+func TestSignalsHaveNoUnit(t *testing.T) {
+	m := knownwater.Method{Name: "M", Kind: knownwater.Absorbance, Resolution: 0.001, DilutionFactor: 8}
+	if ways := lookOf(m, shows(map[float64][]float64{1: {1}, 5: {5}})).rowWays(); len(ways) != 2 || ways[0].dilution != 8 || ways[1].dilution != 8 {
+		t.Errorf("%+v", ways)
+	}
+	if ways := lookOf(display(), shows(map[float64][]float64{1: {1}, 5: {5}})).rowWays(); len(ways) < 4 {
+		t.Errorf("of a display: %+v", ways)
+	}
+}
