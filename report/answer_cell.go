@@ -30,9 +30,7 @@ func verdictNow(n assess.NeedFinding) string {
 	return n.Verdict
 }
 
-func errorOf(e assess.ErrorWithin) estimate { return english.errorOf(e) }
-
-func (l speech) errorOf(e assess.ErrorWithin) estimate { return l.number(e.Error95, e.Low, e.High) }
+func errorOf(e assess.ErrorWithin) estimate { return english.number(e.Error95, e.Low, e.High) }
 
 // permittedShort is the permitted error at both ends of a need.
 func (l speech) permittedShort(n knownwater.Need) string {
@@ -53,12 +51,12 @@ func (l speech) cellOf(n assess.NeedFinding) answerCell {
 		c.Settle = l.brieflyWhy(n)
 		return c
 	case n.Verdict == assess.FitWhenCorrected, n.Verdict == assess.Undecided && n.Raw.Verdict == assess.NotFit && errorOf(n.Corrected).OK():
-		c.Within, c.bars = l.withinShort(n.Corrected), []chart.Bar{halfBar(n.Corrected, verdict), halfBar(n.Raw, assess.NotFit)}
+		c.Within, c.bars = l.withinShort(n.Corrected), []chart.Bar{halfBar(n.Corrected, verdict), halfBar(n.Raw, n.Raw.Verdict)}
 		if c.Within != "" {
 			c.Within = l.Say("{1}, corrected", c.Within)
 		}
-		if s := l.errorOf(n.Raw); s.OK() {
-			c.AsRead = l.Say("as read {1}", l.plusMinusTo(s))
+		if v, _ := l.besidePermitted(n.Raw.Error95, n.Raw.Low, n.Raw.High, n.Raw.Permitted); v.OK() {
+			c.AsRead = l.Say("as read {1}", l.plusMinusTo(v))
 		}
 	case errorOf(n.Raw).OK():
 		c.Within, c.bars = l.withinShort(n.Raw), []chart.Bar{halfBar(n.Raw, verdict)}

@@ -3,6 +3,7 @@ package report
 import (
 	"testing"
 
+	"knownwater/chart"
 	"knownwater/science/assess"
 	"knownwater/science/num"
 )
@@ -29,6 +30,21 @@ func TestLimitsShowOnWhichSideTheyLie(t *testing.T) {
 		}
 		if got := (speech{}).withinShort(e); got != x.want {
 			t.Errorf("%v to %v of %v: %s, want %s", x.low, x.high, x.permitted, got, x.want)
+		}
+	}
+}
+
+// So does what is told as read beside a corrected error, and its bar has the side that it lies on: one that is undecided
+// as read was drawn as not fit, and “0.18 to 0.50” beside 0.5.
+func TestAsReadBesideCorrected(t *testing.T) {
+	of := func(verdict string, low, high num.Number) assess.ErrorWithin {
+		return assess.ErrorWithin{Verdict: verdict, WorstAt: 2, Error95: (low + high) / 2, Low: low, High: high, Permitted: 0.5}
+	}
+	for verdict, raw := range map[chart.Verdict]assess.ErrorWithin{chart.Undecided: of(assess.Undecided, 0.1846, 0.5049), chart.Outside: of(assess.NotFit, 0.5049, 0.61)} {
+		c := speech{}.cellOf(assess.NeedFinding{Verdict: assess.FitWhenCorrected, Raw: raw, Corrected: of(assess.Fit, 0.18, 0.48)})
+		want := map[chart.Verdict]string{chart.Undecided: "as read ±0.185 to 0.505", chart.Outside: "as read ±0.505 to 0.610"}[verdict]
+		if c.AsRead != want || len(c.bars) != 2 || c.bars[0].Verdict != chart.Within || c.bars[1].Verdict != verdict {
+			t.Errorf("%v: %q, bars %+v", verdict, c.AsRead, c.bars)
 		}
 	}
 }
