@@ -215,8 +215,6 @@ type outcome struct {
 	fails []bool
 }
 
-func (o outcome) settled() bool { return o.fits || slices.Contains(o.fails, true) }
-
 // tally counts outcomes. Truths at which a method fails count together where they fail at one and
 // the same place. Each place's spread is doubtful by itself, and of several doubtful ones the largest is nearly
 // always large: of trials with three readings a level, whose true errors stood to what is permitted as one number to all

@@ -150,12 +150,9 @@ func (n *OpenNeed) Settles(tests []int, truths int) float64 {
 	}
 	all := n.promise.of[0].truths
 	step := max(1, len(all)/truths)
-	yes, of := 0, 0
+	t := n.promise.tally()
 	for i := step / 2; i < len(all); i += step {
-		of++
-		if n.promise.outcome(all[i], further{knowns: 1}).settled() {
-			yes++
-		}
+		t.add(n.promise.outcome(all[i], further{knowns: 1}))
 	}
-	return float64(yes) / float64(of)
+	return float64(t.settled()) / float64(t.of)
 }
