@@ -93,7 +93,7 @@ func (u used) settles(need string) string {
 	return u.Say("more tests, how many is not known")
 }
 
-// reads says where a method reads low or high; nothing where neither is shown.
+// reads says where a method reads low or high; nothing where neither high nor low is shown.
 func (u used) reads() string {
 	var parts []string
 	for _, m := range u.branches {

@@ -36,7 +36,7 @@ func readsWords(n told) string {
 		case "right":
 			parts = append(parts, n.Say("reads right {1}, within 5 %", where))
 		default:
-			parts = append(parts, n.Say("{1} neither is shown", where))
+			parts = append(parts, n.Say("{1} neither high nor low is shown", where))
 		}
 	}
 	for _, side := range []string{"low", "high"} {

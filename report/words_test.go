@@ -191,11 +191,11 @@ func TestReadsInWords(t *testing.T) {
 		want string
 	}{
 		{reads([]string{"high", "open", "low"}, 0, 0, 0.021, 0.021, 1, 1, -0.05, -0.05, 2, 50, -0.3, -7.5),
-			"Reads high near zero (at 0), by about 0.021; at 1 neither is shown; reads low from 2 up, by about 15 %."},
+			"Reads high near zero (at 0), by about 0.021; at 1 neither high nor low is shown; reads low from 2 up, by about 15 %."},
 		{reads([]string{"high", "right", "low"}, 0, 1, 4, 2.4, 5, 5, -0.2, -0.2, 10, 50, -1.8, -22),
 			"Reads high near zero, up to 1, by about 4.0 to 2.4; reads right at 5, within 5 %; reads low from 10 up, by about 18 % to 44 %."},
 		{reads([]string{"open", "low"}, 0, 5, 0, -0.4, 10, 50, -1.8, -7.5).Number("alone_low", 1, 5).Number("alone_high", 2),
-			"Near zero, up to 5 neither is shown; reads low from 10 up, by about 16 %; the readings at 1 and 5 by themselves look low, which at one known of several may be chance; " +
+			"Near zero, up to 5 neither high nor low is shown; reads low from 10 up, by about 16 %; the readings at 1 and 5 by themselves look low, which at one known of several may be chance; " +
 				"the readings at 2 by themselves look high, which at one known of several may be chance."},
 		{reads([]string{"low"}, 0, 50, 0, -20), "Reads low throughout, from 0 to 50, by about 0 at 0 to 40 % at 50."},
 	} {

@@ -16,7 +16,7 @@ const (
 	readsLow   = "low"
 	readsHigh  = "high"
 	readsRight = "right" // within rightShare of the known
-	readsOpen  = "open"  // neither is shown
+	readsOpen  = "open"  // neither high nor low is shown
 )
 
 // rightShare is how far off the known, as a share of it, still counts as right.

@@ -152,7 +152,7 @@ func TestStraightThrough(t *testing.T) {
 }
 
 // A method 15 % low, on a line: at 2 the line is too near the known for a side, the readings there lie lower by themselves,
-// and the table prints an interval that leaves the known out. The sentence said "neither is shown" and nothing else.
+// and the table prints an interval that leaves the known out. The sentence said "neither high nor low is shown" and nothing else.
 func TestKnownThatLooksLowByItself(t *testing.T) {
 	scatter := []float64{-1.3, -0.6, 0, 0.6, 1.3}
 	said := func(off float64) string {
@@ -176,7 +176,7 @@ func TestKnownThatLooksLowByItself(t *testing.T) {
 	const low, high = "by themselves look low, which at one known of several may be chance", "by themselves look high"
 	for off, want := range map[float64]string{-1.2: "the readings at 2 " + low, -0.3: ""} {
 		got := said(off)
-		if !strings.Contains(got, "reads low from") || !strings.Contains(got, "neither is shown") {
+		if !strings.Contains(got, "reads low from") || !strings.Contains(got, "neither high nor low is shown") {
 			t.Errorf("%g off: %s", off, got)
 		}
 		if !strings.Contains(got, want) || want == "" && strings.Contains(got, "by themselves look") || strings.Contains(got, high) {
