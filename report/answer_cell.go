@@ -30,7 +30,7 @@ func verdictNow(n assess.NeedFinding) string {
 	return n.Verdict
 }
 
-func errorOf(e assess.ErrorWithin) estimate { return english.number(e.Error95, e.Low, e.High) }
+func errorOf(e assess.ErrorWithin) estimate { return number(e.Error95, e.Low, e.High) }
 
 // permittedShort is the permitted error at both ends of a need.
 func (l speech) permittedShort(n knownwater.Need) string {

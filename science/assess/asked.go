@@ -32,15 +32,19 @@ func ask(qs []asked, t knownwater.Trial, studies []*study, f *Findings, o Option
 
 // doubts are all questions about a trial; seen are those that a look at each method asks.
 func doubts(t knownwater.Trial, strands []strand, studies []*study, seen [][]asked) []asked {
-	plain := func(qs []doubt.Question) (out []asked) {
-		for _, q := range qs {
-			q.Keyed()
-			out = append(out, asked{Question: q})
-		}
-		return out
+	found := append(askShares(studies), oddLevels(studies)...)
+	for i := range found {
+		found[i].Keyed()
 	}
-	qs := append(plain(doubt.AskWater(t, readingsOf(strands))), slices.Concat(seen...)...)
-	return append(qs, plain(append(askShares(studies), oddLevels(studies)...))...)
+	return slices.Concat(unjudged(doubt.AskWater(t, readingsOf(strands))), slices.Concat(seen...), unjudged(found))
+}
+
+func unjudged(qs []doubt.Question) []asked {
+	out := make([]asked, len(qs))
+	for i, q := range qs {
+		out[i].Question = q
+	}
+	return out
 }
 
 // HeldBack is the verdict that waits for the answer to a question.

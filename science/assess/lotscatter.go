@@ -40,6 +40,8 @@ func (st *study) scattersOtherwise() bool {
 		by[key] = g
 	}
 	form, ratio, groups := st.post.Form, 0.0, 0.0
+	rounding := st.resolution() * st.dilution
+	rounding *= rounding / 12
 	for g := range st.groups {
 		df, squares := 0.0, 0.0
 		for j := range st.members["lot"] {
@@ -50,8 +52,6 @@ func (st *study) scattersOtherwise() bool {
 		if df == 0 {
 			continue
 		}
-		rounding := st.resolution() * st.dilution
-		rounding *= rounding / 12
 		f := (squares/df + rounding) / (quantile(drawn(form.Len(), func(k int) float64 {
 			s := math.Exp(form.LogSD[g][k])
 			return s * s * st.withoutLots(form, k)

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"knownwater"
-	"knownwater/science/doubt"
 	"knownwater/science/num"
 )
 
@@ -31,9 +30,7 @@ type OpenPlace struct {
 // verdict back, a known is missing or nothing was read twice, more vials of the same do not
 // help, and the need is left out.
 func OpenNeeds(t knownwater.Trial, found Findings, asked func(method, matrix, need string) bool, o Options) (out []*OpenNeed) {
-	a := doubt.NewAnswers(t.Answers)
-	t.Answers = nil
-	t = settle(t, a)
+	t, _ = settle(t)
 	o.Brief = true
 	strands := split(t)
 	needs := t.Needs

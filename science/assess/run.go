@@ -40,14 +40,15 @@ type Options struct {
 // Run assesses a trial. Same trial, same seed: same findings, whatever the
 // order of the observations.
 func Run(t knownwater.Trial, o Options) Findings {
-	a := doubt.NewAnswers(t.Answers)
-	t.Answers = nil
-	return run(settle(t, a), a, o)
+	t, a := settle(t)
+	return run(t, a, o)
 }
 
 // settle puts right what was answered with yes about readings as they stand, one
-// question after the other: each may bring up or take away others.
-func settle(t knownwater.Trial, a *doubt.Answers) knownwater.Trial {
+// question after the other: each may bring up or take away others. The answers stand apart from there on.
+func settle(t knownwater.Trial) (knownwater.Trial, *doubt.Answers) {
+	a := doubt.NewAnswers(t.Answers)
+	t.Answers = nil
 	for again := a.Any(); again; {
 		again = false
 		for _, s := range doubt.Sights(t.Scale, readingsOf(split(t))) {
@@ -61,7 +62,7 @@ func settle(t knownwater.Trial, a *doubt.Answers) knownwater.Trial {
 			}
 		}
 	}
-	return t
+	return t, a
 }
 
 // run assesses a trial as it was put right so far. A yes to what only the findings
@@ -116,9 +117,7 @@ func examineAll(t knownwater.Trial, strands []strand, a *doubt.Answers, o Option
 	c := newCrew(o.Stop)
 	for i, s := range looks {
 		c.add(func() {
-			for _, q := range s.Ask(a.Denied) {
-				all.seen[i] = append(all.seen[i], asked{Question: q})
-			}
+			all.seen[i] = unjudged(s.Ask(a.Denied))
 			for k := range all.seen[i] {
 				if q := &all.seen[i][k]; !a.Denied(q.Question) {
 					c.add(func() { q.judge(t, o) })

@@ -6,9 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"knownwater/science/doubt"
-
 	"knownwater"
+	"knownwater/science/doubt"
 )
 
 // strand is all readings of one method at one dilution in one matrix.

@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"knownwater"
-
 	"knownwater/science/interval"
 )
 

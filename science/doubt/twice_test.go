@@ -10,7 +10,7 @@ import (
 // one; with too few that differ, or a row that stands once, nothing.
 func TestRowsThatStandTwice(t *testing.T) {
 	m, card := display(), knownwater.Method{Name: "N", Kind: knownwater.Display, Resolution: 0.1}
-	make := func(of knownwater.Method, count int, levels map[float64][]float64) Readings {
+	times := func(of knownwater.Method, count int, levels map[float64][]float64) Readings {
 		obs := shows(levels)
 		for i := range obs {
 			obs[i].Method, obs[i].Count = of.Name, count
@@ -27,15 +27,15 @@ func TestRowsThatStandTwice(t *testing.T) {
 		of   []string // methods that are asked about, "" the table
 		n    float64
 	}{
-		{"twice", []Readings{make(m, 2, differ)}, []string{"M"}, 24},
-		{"four times", []Readings{make(m, 4, differ)}, []string{"M"}, 48},
-		{"once", []Readings{make(m, 1, differ)}, nil, 0},
-		{"three times", []Readings{make(m, 3, differ)}, nil, 0},
-		{"few of them differ", []Readings{make(m, 2, few)}, nil, 0},
-		{"two methods", []Readings{make(m, 2, differ), make(card, 2, steady)}, []string{""}, 30},
-		{"two methods that differ in enough together", []Readings{make(m, 2, few), make(card, 2, few)}, []string{""}, 44},
-		{"one of two methods", []Readings{make(m, 1, differ), make(card, 2, differ)}, []string{"N"}, 24},
-		{"the other one steady", []Readings{make(m, 1, differ), make(card, 2, steady)}, nil, 0},
+		{"twice", []Readings{times(m, 2, differ)}, []string{"M"}, 24},
+		{"four times", []Readings{times(m, 4, differ)}, []string{"M"}, 48},
+		{"once", []Readings{times(m, 1, differ)}, nil, 0},
+		{"three times", []Readings{times(m, 3, differ)}, nil, 0},
+		{"few of them differ", []Readings{times(m, 2, few)}, nil, 0},
+		{"two methods", []Readings{times(m, 2, differ), times(card, 2, steady)}, []string{""}, 30},
+		{"two methods that differ in enough together", []Readings{times(m, 2, few), times(card, 2, few)}, []string{""}, 44},
+		{"one of two methods", []Readings{times(m, 1, differ), times(card, 2, differ)}, []string{"N"}, 24},
+		{"the other one steady", []Readings{times(m, 1, differ), times(card, 2, steady)}, nil, 0},
 	} {
 		var trial knownwater.Trial
 		for _, r := range x.all {

@@ -29,6 +29,9 @@ func AskWater(t knownwater.Trial, all []Readings) []Question {
 		qs = append(qs, Question{Kind: OfWater, At: []Place{},
 			Says: note.New("ask-water").Number("salinity", t.Water.Salinity).Number("temperature", t.Water.Temperature)})
 	}
+	for i := range qs {
+		qs[i].Keyed()
+	}
 	return qs
 }
 

@@ -2,6 +2,7 @@ package record
 
 import (
 	"math"
+	"slices"
 
 	"knownwater/science/num"
 )
@@ -52,10 +53,7 @@ const leastDF = 2.2
 // posterior had lines of other slopes for it.
 func likeT(draws [][]float64) (s [][]float64, dist []float64) {
 	const tails, enough, most = 3.0, 1e-4, 50
-	n, weight := len(draws[0]), make([]float64, len(draws))
-	for k := range weight {
-		weight[k] = 1
-	}
+	n, weight := len(draws[0]), slices.Repeat([]float64{1}, len(draws))
 	centre, s := weighted(draws, weight, 1)
 	for range most {
 		if dist = distances(draws, centre, s); dist == nil {
@@ -81,11 +79,7 @@ func likeT(draws [][]float64) (s [][]float64, dist []float64) {
 
 // Covariance of equally weighted draws, [draw][quantity].
 func Covariance(draws [][]float64) [][]float64 {
-	weight := make([]float64, len(draws))
-	for k := range weight {
-		weight[k] = 1
-	}
-	_, v := weighted(draws, weight, 1)
+	_, v := weighted(draws, slices.Repeat([]float64{1}, len(draws)), 1)
 	return v
 }
 
