@@ -124,6 +124,9 @@ func amount(level, bias float64) (size float64, share bool) {
 }
 
 func straightThrough(n told) string {
-	low, high := at(n, "slope", 0), at(n, "slope", 1)
-	return n.Say("straight lines without any scatter pass through all the readings; their slopes go from {1} to {2}", figureOf(low, "3"), figureOf(high, "3"))
+	low, high := figureOf(at(n, "slope", 0), "3"), figureOf(at(n, "slope", 1), "3")
+	if low == high {
+		return n.Say("a straight line without any scatter passes through all the readings; its slope is {1}", low)
+	}
+	return n.Say("straight lines without any scatter pass through all the readings; their slopes go from {1} to {2}", low, high)
 }

@@ -251,3 +251,19 @@ func TestNoMadeUpDigits(t *testing.T) {
 		t.Errorf("got %s", got)
 	}
 }
+
+// Of one straight line there is one slope: "from 1 to 1" was said of drops at whole steps.
+func TestOneStraightLine(t *testing.T) {
+	for _, c := range []struct {
+		low, high float64
+		want      string
+	}{
+		{1, 1, "A straight line without any scatter passes through all the readings; its slope is 1."},
+		{1.0001, 1.0002, "A straight line without any scatter passes through all the readings; its slope is 1."},
+		{0.95, 1.05, "Straight lines without any scatter pass through all the readings; their slopes go from 0.95 to 1.05."},
+	} {
+		if got := Say(note.New("straight-through").Number("slope", c.low, c.high)); got != c.want {
+			t.Errorf("%g to %g: %s, want %s", c.low, c.high, got, c.want)
+		}
+	}
+}
