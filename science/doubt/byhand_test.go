@@ -1,6 +1,7 @@
 package doubt
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -116,6 +117,49 @@ func TestScatterByHand(t *testing.T) {
 	about(t, "share", s.share, perPair*2/12, 1e-9)
 }
 
+// The scatter at a known, one of its readings left out, worked out apart from the program by the words beside it: 0.3145 and 0.1325
+// of what is read for all; beside that the knowns within two of it, and the known's own six pairs where it has them; half
+// the widest step at least.
+func TestScatterAtEachKnown(t *testing.T) {
+	obs := shows(map[float64][]float64{1: {1, 1.2, 1.4, 1.6}, 2: {2, 2.2, 2.4, 2.6}, 5: {4, 5, 6, 7, 8}, 10: {10, 10.4, 10.8, 11.2}, 20: {20, 21, 22, 23}})
+	s := lookOf(display(), obs)
+	about(t, "of all, at nothing", s.floor, 0.31449, 1e-9)
+	about(t, "of all, as a share", s.share, 0.13247494515138214, 1e-9)
+	for i, x := range []struct {
+		sd    float64
+		pairs int
+	}{{0.3585565546004372, 19}, {0.43788286422425626, 25}, {1.57245, 30}, {1.4390198964899485, 25}, {2.8655211895526658, 19}} {
+		sd, pairs := s.scatterOf(s.levels[i].centre, i, s.levels[i].rows[0])
+		about(t, fmt.Sprint("at ", s.levels[i].c), sd, x.sd, 1e-9)
+		about(t, fmt.Sprint("pairs about ", s.levels[i].c), float64(pairs), float64(x.pairs), 0)
+	}
+	obs[len(obs)-1].Seen = interval.Interval{Low: 20, High: 28}
+	s = lookOf(display(), obs)
+	about(t, "half a wide step", s.scatter(21, 4, s.levels[4].rows[0]), 4, 0)
+	obs[len(obs)-1].Seen = interval.Above(20)
+	s = lookOf(display(), obs)
+	if sd := s.scatter(21, 4, s.levels[4].rows[0]); !(sd < 4) {
+		t.Errorf("beside one that is open: %g", sd)
+	}
+}
+
+// Of a level of very many readings 40 are compared, and of very many levels 60 bear lines: the first, the last and evenly between.
+func TestOfVeryMany(t *testing.T) {
+	levels := map[float64][]float64{}
+	for i := range 121 {
+		levels[float64(i+1)] = []float64{float64(i + 1)}
+		levels[200] = append(levels[200], float64(180+i))
+	}
+	s := lookOf(display(), shows(levels))
+	if n := len(s.chosen); n != mostInLine || s.chosen[0] != 0 || s.chosen[30] != 61 || s.chosen[n-1] != 121 {
+		t.Errorf("lines through %v", s.chosen)
+	}
+	d := s.pairs(121, -1)
+	about(t, "pairs", float64(len(d)), 780, 0)
+	about(t, "the first and the last", slices.Max(d), 120, 1e-9)
+	about(t, "median of every third", median(d), 35, 2.5) // of evenly spread values 1 − √½ of all: 35.1
+}
+
 // A signal has no unit: of its rows nothing but a dilution is asked.
 func TestSignalsHaveNoUnit(t *testing.T) {
 	m := knownwater.Method{Name: "M", Kind: knownwater.Absorbance, Resolution: 0.001, DilutionFactor: 8}
@@ -124,5 +168,28 @@ func TestSignalsHaveNoUnit(t *testing.T) {
 	}
 	if ways := lookOf(display(), shows(map[float64][]float64{1: {1}, 5: {5}})).rowWays(); len(ways) < 4 {
 		t.Errorf("of a display: %+v", ways)
+	}
+}
+
+// Signals of diluted samples are not those of their knowns: no line through them says what one should be. Beside its own like a
+// row of another dilution is told.
+func TestSignalsOfDilutedSamples(t *testing.T) {
+	m := knownwater.Method{Name: "M", Kind: knownwater.Absorbance, Resolution: 0.001, DilutionFactor: 8}
+	obs := shows(map[float64][]float64{1: {10, 10.4}, 2: {20, 20.5}, 5: {50, 51}, 10: {100, 102}, 40: {50, 51, 52, 50.5}, 80: {100, 101, 102}})
+	for i := range obs {
+		if obs[i].Level >= 40 {
+			obs[i].Dilution = 8
+		}
+	}
+	if got := keysOf(m, obs); got != nil {
+		t.Errorf("asked %q", got)
+	}
+	for i := range obs {
+		if obs[i].Text == "51" && obs[i].Level == 40 {
+			obs[i].Text, obs[i].Seen = "400", interval.Interval{Low: 399.5, High: 400.5}
+		}
+	}
+	if got := keysOf(m, obs); !slices.Equal(got, []string{"dilution: M: 400 at 40"}) {
+		t.Errorf("asked %q", got)
 	}
 }

@@ -2,6 +2,7 @@ package doubt
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"knownwater"
@@ -61,6 +62,56 @@ func TestFactorsThatCount(t *testing.T) {
 		t.Errorf("%d ways of nitrate, %d of what nobody named", n, all)
 	}
 }
+
+// Ways that would explain a ratio of 2 stand nearest first, what they take for granted besides counting as a distance of
+// 0.15 each; those that leave more than e^0.3 are none, and no more than six are listed.
+func TestWaysInTheirOrder(t *testing.T) {
+	mol, _ := unit.Parse("nitrate", "umol/L", "NO3")
+	want := []explanation{
+		{factor: 1.9, dilution: 1 / 1.9, forgot: true},                     // 0.051
+		{factor: 2.2, scale: mol},                                          // 0.095
+		{factor: 2, dilution: 2},                                           // 0.15
+		{factor: 2.4, scale: mol},                                          // 0.182
+		{factor: 2.2, scale: mol, knowns: true},                            // 0.245
+		{factor: 2.05, scale: mol, knowns: true, dilution: 8},              // 0.475
+		{factor: 2.1, scale: mol, knowns: true, dilution: 8},               // 0.499
+		{factor: 2.8, scale: mol},                                          // 0.336 away
+		{factor: 1.4, scale: mol},                                          // 0.357 away
+		{factor: 1.8, scale: mol, dilution: 8, forgot: true, knowns: true}, // 0.405
+	}
+	ways := slices.Clone(want)
+	slices.Reverse(ways)
+	want = append(want[:5:5], want[9])
+	if got := explain(2, ways); !slices.Equal(got, want) {
+		t.Errorf("%+v", got)
+	}
+	if got := alsoFor(want[2], 2, ways); len(got) != 6 || got[0] != want[2] || got[1] != want[0] || got[2] != want[1] || got[3] != want[3] {
+		t.Errorf("of rows that were found by the third: %+v", got)
+	}
+}
+
+// Readings in another unit that were not multiplied either are told so, all that it takes in one.
+func TestTwoMistakesAtOnce(t *testing.T) {
+	mol, _ := unit.Parse("nitrate", "umol/L", "NO3")
+	levels := map[float64][]float64{}
+	for _, c := range []float64{5, 10, 20, 40} {
+		levels[c] = five(c*umolPerMg/8, 0.05)
+	}
+	qs := lookOf(diluting(8), shows(levels)).Ask(func(Question) bool { return false })
+	if len(qs) != 1 || qs[0].Kind != OfUnit || len(qs[0].At) != 20 {
+		t.Fatalf("asked %+v", qs)
+	}
+	var codes []string
+	for _, p := range qs[0].Says.Because[0].Because {
+		codes = append(codes, p.Code)
+	}
+	if !slices.Equal(codes, []string{"readings-in-unit", "not-multiplied"}) || qs[0].Says.Because[0].Because[0].Names["unit"][0] != mol.String() {
+		t.Errorf("first %+v", qs[0].Says.Because[0])
+	}
+}
+
+// umolPerMg is how many µmol/L are 1 mg/L NO3, of 62.004 g/mol (by hand).
+const umolPerMg = 1000 / 62.004
 
 // The dilutions of a method are its sheet's and those of the table, each once; 1 is none.
 func TestDilutionsOfAMethod(t *testing.T) {

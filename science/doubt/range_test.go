@@ -97,6 +97,13 @@ func TestOneNumberAtTheTop(t *testing.T) {
 		{name: "no end above is known", at2: []float64{1.9, 2.2}, at20: []float64{19.1, 20.4}, at40: same(30, 2), at50: same(30, 1), ranged: &interval.Interval{Low: 0, High: math.Inf(1)}, asked: true, from: 40, shown: 30},
 		{name: "what the others lead to", at2: []float64{1.9, 2.2}, at20: []float64{12.1, 12.4}, at50: same(30, 3)},
 		{name: "a twentieth below what one known leads to", at20: []float64{19, 19.6, 20.2}, at50: same(46, 3), asked: true, from: 50, shown: 46},
+		{name: "just a twentieth below, and a step", at20: []float64{19, 19.6, 20.2}, at50: same(46.4, 3), asked: true, from: 50, shown: 46.4},
+		{name: "a step less", at20: []float64{19, 19.6, 20.2}, at50: same(46.5, 3)},
+		// 2 and 19 lead to 47.33 at 50, a twentieth below which is 44.97
+		{name: "just a twentieth below what two lead to", at2: []float64{1.9, 2.1}, at20: []float64{18, 20}, at50: same(44.8, 5), asked: true, from: 50, shown: 44.8},
+		{name: "a step less than two lead to", at2: []float64{1.9, 2.1}, at20: []float64{18, 20}, at50: same(44.9, 5)},
+		{name: "two pairs alike of ten", at20: []float64{19.1, 19.1, 19.8, 20.4, 20.4}, at50: same(30, 3), asked: true, from: 50, shown: 30},
+		{name: "three of ten", at20: []float64{19.1, 19.1, 19.1, 19.8, 20.4}, at50: same(30, 3)},
 		{name: "no more than a twentieth below", at20: []float64{19, 19.6, 20.2}, at50: same(47, 3)},
 		{name: "nothing below tells", at50: same(30, 3)},
 	} {
@@ -125,6 +132,20 @@ func TestOneNumberAtTheTop(t *testing.T) {
 		if slices.Contains(askedOf(m, obs), "ask-ends-above") {
 			t.Errorf("%s: asked though the end was seen", x.name)
 		}
+	}
+}
+
+// What a display ought to show is the known over the dilution: diluted samples come to its end by what it shows of them.
+func TestOneNumberOfDilutedSamples(t *testing.T) {
+	obs := shows(map[float64][]float64{2: {1.9, 2.2}, 5: {4.9, 5.2}, 20: {8, 8}, 48: {8}})
+	obs[len(obs)-1].Dilution = 4 // 12
+	s := lookOf(display(), obs)
+	if qs := s.askRange(); len(qs) != 1 || float64(qs[0].Says.Numbers["level"][0]) != 48 || len(qs[0].At) != 3 {
+		t.Errorf("asked %+v, want from 12 on, of 48 diluted", qs)
+	}
+	obs[len(obs)-1].Dilution = 16 // 3: shown more than 5 is
+	if qs := lookOf(display(), obs).askRange(); len(qs) != 0 {
+		t.Errorf("asked %+v", qs)
 	}
 }
 

@@ -21,8 +21,7 @@ func weightedMedian(v, w []float64) float64 {
 	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(v[a], v[b]) })
 	sum := 0.0
 	for k, i := range order {
-		sum += w[i]
-		if sum > total/2*(1+1e-12) || k == len(order)-1 {
+		if sum += w[i]; sum > total/2*(1+1e-12) {
 			return v[i]
 		}
 		if sum >= total/2*(1-1e-12) {

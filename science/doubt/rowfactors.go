@@ -108,10 +108,8 @@ func (s *Sight) rowFactor(i int, ways []explanation) (way int, ratio float64) {
 			return k, r.y / mates
 		}
 	}
-	if !math.IsNaN(byLine) && !borneOut {
-		if k := s.wayTo(i, byLine, ways, leastByLine); k >= 0 {
-			return k, r.y / byLine
-		}
+	if k := s.wayTo(i, byLine, ways, leastByLine); k >= 0 {
+		return k, r.y / byLine
 	}
 	return -1, 0
 }

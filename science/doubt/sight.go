@@ -81,17 +81,12 @@ type Readings struct {
 func Sights(scale unit.Scale, readings []Readings) []*Sight {
 	var all []*Sight
 	for _, r := range readings {
-		n := len(all)
-		if n == 0 || all[n-1].method.Name != r.Method.Name || all[n-1].matrix != r.Matrix {
-			i := slices.IndexFunc(all, func(a *Sight) bool { return a.method.Name == r.Method.Name && a.matrix == r.Matrix })
-			if i >= 0 {
-				all[i].add(r.Obs)
-				continue
-			}
+		i := slices.IndexFunc(all, func(a *Sight) bool { return a.method.Name == r.Method.Name && a.matrix == r.Matrix })
+		if i < 0 {
+			i = len(all)
 			all = append(all, &Sight{method: r.Method, matrix: r.Matrix, scale: scale, taken: map[int]bool{}})
-			n++
 		}
-		all[n-1].add(r.Obs)
+		all[i].add(r.Obs)
 	}
 	if len(all) > 1 && tableTwice(all) {
 		for _, s := range all {
@@ -131,7 +126,7 @@ func (s *Sight) look() {
 		l.rows = append(l.rows, i)
 	}
 	for i := range s.levels {
-		s.levels[i].centre, _ = s.median(s.levels[i].rows, -1)
+		s.levels[i].centre = s.median(s.levels[i].rows)
 	}
 	for i, l := range s.levels {
 		if !math.IsNaN(l.centre) {
@@ -148,17 +143,15 @@ func (s *Sight) look() {
 	s.findScatter()
 }
 
-// median of the middles of rows, one of them left out, counts as weights; and
-// how many readings it rests on.
-func (s *Sight) median(rows []int, without int) (m float64, n int) {
+// median of the middles of rows, counts as weights.
+func (s *Sight) median(rows []int) float64 {
 	var v, w []float64
 	for _, i := range rows {
-		if i != without && !math.IsNaN(s.rows[i].y) && !s.taken[i] {
+		if !math.IsNaN(s.rows[i].y) {
 			v, w = append(v, s.rows[i].y), append(w, float64(s.rows[i].o.Count))
-			n += s.rows[i].o.Count
 		}
 	}
-	return weightedMedian(v, w), n
+	return weightedMedian(v, w)
 }
 
 // mates is the median of the other readings at a level; false with fewer than

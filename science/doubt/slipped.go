@@ -16,20 +16,30 @@ const slipOff = 8
 const fewPairs = 4.0
 
 // askSlips names the readings that disagree with all others at their level,
-// and that nothing above explains. They are never left out by themselves.
+// and that nothing above explains. They are never left out by themselves. Of a level
+// in two halves each disagrees with the other: nothing is named there.
 func (s *Sight) askSlips() []Question {
-	var rows []int
-	var level, read, expected []float64
+	odd, mates := map[int][]int{}, map[int]float64{} // rows by level, and what the others at each row's level say
 	for i, r := range s.rows {
 		if s.taken[i] || math.IsNaN(r.y) || r.o.Count > 1 {
 			continue
 		}
-		mates, ok := s.mates(r.level, i)
+		m, ok := s.mates(r.level, i)
 		if !ok {
 			continue
 		}
-		if sd, pairs := s.scatterOf(mates, r.level, i); away(r.seen, mates) > slipOff*(1+fewPairs/float64(1+pairs))*sd {
-			rows, level, read, expected = append(rows, i), append(level, r.o.Level), append(read, r.y), append(expected, mates)
+		if sd, pairs := s.scatterOf(m, r.level, i); away(r.seen, m) > slipOff*(1+fewPairs/float64(1+pairs))*sd {
+			odd[r.level], mates[i] = append(odd[r.level], i), m
+		}
+	}
+	var rows []int
+	var level, read, expected []float64
+	for l := range s.levels {
+		if 2*len(odd[l]) >= len(s.middlesAt(l, nil)) {
+			continue
+		}
+		for _, i := range odd[l] {
+			rows, level, read, expected = append(rows, i), append(level, s.levels[l].c), append(read, s.rows[i].y), append(expected, mates[i])
 		}
 	}
 	if len(rows) == 0 || 4*len(rows) > len(s.rows) {

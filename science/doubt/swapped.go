@@ -47,7 +47,7 @@ func (s *Sight) askSwaps() []Question {
 	var qs []Question
 	for i, a := range odds {
 		for _, b := range odds[i+1:] {
-			if math.Max(a.off, b.off) <= swapOff || a.level == b.level || a.session != b.session || a.rows[0] == b.rows[0] || s.taken[a.rows[0]] || s.taken[b.rows[0]] {
+			if math.Max(a.off, b.off) <= swapOff || a.level == b.level || a.session != b.session || s.taken[a.rows[0]] || s.taken[b.rows[0]] {
 				continue
 			}
 			fits := func(v vial, e float64, level int) bool {

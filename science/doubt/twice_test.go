@@ -21,6 +21,14 @@ func TestRowsThatStandTwice(t *testing.T) {
 	differ := map[float64][]float64{1: {1, 1.1, 1.2}, 2: {2, 2.1, 2.2}, 5: {5, 5.1, 5.2}, 9: {9, 9.1, 9.2}} // 8 besides the first of each
 	few := map[float64][]float64{1: {1, 1.1, 1.2}, 2: {2, 2.1, 2.2}, 5: {5, 5.1, 5.2}, 9: {9, 9.1}}
 	steady := map[float64][]float64{1: {1}, 2: {2}, 5: {5}}
+	vials := map[float64][]float64{1: {1, 1, 1, 1, 1, 1}, 2: {2, 2, 2, 2, 2, 2}} // six of one answer each
+	uneven := times(card, 2, few)
+	uneven.Obs[0].Count = 3
+	tank := times(m, 2, steady)
+	tank.Matrix, tank.Obs[0].Count = "tank", 1
+	for i := range tank.Obs {
+		tank.Obs[i].Matrix = tank.Matrix
+	}
 	for _, x := range []struct {
 		name string
 		all  []Readings
@@ -35,6 +43,9 @@ func TestRowsThatStandTwice(t *testing.T) {
 		{"two methods", []Readings{times(m, 2, differ), times(card, 2, steady)}, []string{""}, 30},
 		{"two methods that differ in enough together", []Readings{times(m, 2, few), times(card, 2, few)}, []string{""}, 44},
 		{"one of two methods", []Readings{times(m, 1, differ), times(card, 2, differ)}, []string{"N"}, 24},
+		{"vials of one answer each", []Readings{times(m, 2, vials)}, nil, 0},
+		{"the other one not evenly", []Readings{times(m, 2, differ), uneven}, []string{"M"}, 24},
+		{"another water not evenly", []Readings{times(m, 2, differ), tank}, []string{"M"}, 24},
 		{"the other one steady", []Readings{times(m, 1, differ), times(card, 2, steady)}, nil, 0},
 	} {
 		var trial knownwater.Trial
@@ -57,7 +68,7 @@ func TestRowsThatStandTwice(t *testing.T) {
 			for k, o := range q.Mends[0](trial).Observations {
 				was := trial.Observations[k]
 				want := was.Count
-				if q.Method == "" || q.Method == o.Method {
+				if q.Method == "" || q.Method == o.Method && q.Matrix == o.Matrix {
 					want /= 2
 				}
 				if o.Count != want || want < was.Count && len(o.Also) != min(len(was.Also), want-1) || want == was.Count && len(o.Also) != len(was.Also) {
