@@ -91,6 +91,7 @@ type onsetJSON struct {
 	Ratio     num.Number `json:"ratio"`
 	RatioLow  num.Number `json:"ratio_low"`
 	RatioHigh num.Number `json:"ratio_high"`
+	Drifts    bool       `json:"drifts"`
 }
 
 type pointJSON struct {
@@ -181,7 +182,7 @@ func checksOf(c history.Checks, analyte *string) checksJSON {
 		j.SignalledAt = &at
 	}
 	if o := c.Onset; o != nil {
-		j.Onset = &onsetJSON{o.Best.Format(time.DateOnly), o.From.Format(time.DateOnly), o.To.Format(time.DateOnly), num.Number(o.Ratio), num.Number(o.Low), num.Number(o.High)}
+		j.Onset = &onsetJSON{o.Best.Format(time.DateOnly), o.From.Format(time.DateOnly), o.To.Format(time.DateOnly), num.Number(o.Ratio), num.Number(o.Low), num.Number(o.High), o.Drifts}
 	}
 	return j
 }
@@ -234,7 +235,13 @@ func ChecksSay(l *wording.Language, c history.Checks) string {
 	case control.Moved:
 		s += l.Say("moved. {1} rang on {2}", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 		if o := c.Onset; o != nil {
-			if !math.IsNaN(o.Ratio) {
+			switch {
+			case o.Drifts && math.IsNaN(o.Ratio):
+				s += "; " + l.Say("it drifts")
+			case math.IsNaN(o.Ratio):
+			case o.Drifts:
+				s += "; " + l.Say("it drifts, and by the last check reads {1} of what it should ({2} to {3})", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
+			default:
 				s += "; " + l.Say("it reads {1} of what it should ({2} to {3})", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
 			}
 			if o.From.Equal(o.To) {
@@ -267,7 +274,7 @@ func nowReads(l speech, c history.Checks) string {
 	if math.IsNaN(c.Ratio) {
 		return ""
 	}
-	return "; " + l.Say("it reads {1} of what it should ({2} to {3})", ofHundred(c.Ratio), ofHundred(c.Low), ofHundred(c.High))
+	return "; " + l.Say("over all of them it read {1} of what it should ({2} to {3})", ofHundred(c.Ratio), ofHundred(c.Low), ofHundred(c.High))
 }
 
 // ChecksAlert is what checks that rang say, in a sentence for whoever reads now.
@@ -275,6 +282,10 @@ func ChecksAlert(l *wording.Language, c history.Checks) string {
 	who, o := clean(c.Method), c.Onset
 	if c.Lot != "" {
 		who = l.Say("{1}, lot {2},", who, clean(c.Lot))
+	}
+	if o.Drifts && !math.IsNaN(o.Ratio) {
+		return l.Say("{1} drifts: by its last check it reads {2} of what it should ({3} to {4}); it began about {5}, by its checks of {6}.",
+			who, ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High), l.Time(o.Best, "2 January"), brief(c.Known))
 	}
 	if math.IsNaN(o.Ratio) {
 		return l.Say("{1} reads otherwise than it did since {2}, by its checks of {3}.", who, l.Time(o.Best, "2 January"), brief(c.Known))

@@ -3,9 +3,12 @@ package report
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/control"
+	"knownwater/science/history"
 	"knownwater/science/note"
 	"knownwater/science/num"
 )
@@ -264,6 +267,26 @@ func TestOneStraightLine(t *testing.T) {
 	} {
 		if got := Say(note.New("straight-through").Number("slope", c.low, c.high)); got != c.want {
 			t.Errorf("%g to %g: %s, want %s", c.low, c.high, got, c.want)
+		}
+	}
+}
+
+// A method that drifts is said to: what it reads is that of the last check.
+func TestADriftInWords(t *testing.T) {
+	day := func(d int) time.Time { return time.Date(2026, 5, d, 0, 0, 0, 0, time.UTC) }
+	c := history.Checks{Method: "Meter", Known: 10, Entries: make([]history.Entry, 30), SignalAt: day(20),
+		Onset: &history.Onset{Best: day(8), From: day(1), To: day(12), Ratio: 0.8, Low: 0.74, High: 0.86}}
+	c.Chart.State, c.Chart.Rule = control.Moved, control.RunningSum
+	for drifts, want := range map[bool][2]string{
+		false: {"it reads 80 % of what it should (74 % to 86 %), since between 1 May 2026 and 12 May 2026, most likely 8 May 2026.", "Meter reads 80 % of what it should (74 % to 86 %) since 8 May, by its checks of 10."},
+		true:  {"it drifts, and by the last check reads 80 % of what it should (74 % to 86 %), since between 1 May 2026 and 12 May 2026, most likely 8 May 2026.", "Meter drifts: by its last check it reads 80 % of what it should (74 % to 86 %); it began about 8 May, by its checks of 10."},
+	} {
+		c.Onset.Drifts = drifts
+		if got := ChecksSay(nil, c); !strings.Contains(got, want[0]) {
+			t.Errorf("%s, want %s", got, want[0])
+		}
+		if got := ChecksAlert(nil, c); got != want[1] {
+			t.Errorf("%s, want %s", got, want[1])
 		}
 	}
 }

@@ -37,7 +37,7 @@ type Chart struct {
 	Rule     Rule    // the first that signalled, and on which check
 	Signal   int     // −1: none
 	Power    float64 // how likely these many checks were to signal a shift of Limits.Shift from their first on
-	Onset    Onset   // of a change, and how likely there is one
+	Onset    Onset   // of a method that moved; of another how likely it has, alone
 	NoLimits bool    // no chart can be drawn
 }
 
@@ -68,10 +68,10 @@ func Of(r Row, solved *Solved) Chart {
 	}
 	c.run(r)
 	c.Power = c.power(ms, len(r.Checks), r.Tiles == nil)
-	c.Onset = OnsetOf(r)
+	c.Onset.Odds = oddsOf(r)
 	switch {
 	case c.Signal >= 0 && c.Onset.Odds > 1:
-		c.State = Moved
+		c.State, c.Onset = Moved, OnsetOf(r)
 	case c.Power >= enough && c.Onset.Odds < unlikely: // after a ring: it was a false alarm
 		c.State = Holds
 	}

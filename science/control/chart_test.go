@@ -178,6 +178,52 @@ func TestOnset(t *testing.T) {
 	}
 }
 
+// A method that drifts reads at its last check what is said in 95 of 100 rows, began when it is said to have begun, and is
+// called one that drifts where it has come far; one that moved at once is seldom.
+func TestDrifts(t *testing.T) {
+	rng := num.Source(15)
+	draws := known(0.45)
+	for _, x := range []struct {
+		name                   string
+		tiles                  []interval.Interval
+		by                     func(k int) float64 // of the k-th check since, from 1
+		leastDrifts, mostDrift float64
+	}{
+		{"numbers, by a fifth of the scatter a check", nil, func(k int) float64 { return 0.2 * float64(k) }, 0.8, 1},
+		{"numbers, at once", nil, func(int) float64 { return 3 }, 0, 0.1},
+		{"steps of 1.5, by a fifth", card(1.5), func(k int) float64 { return 0.2 * float64(k) }, 0.8, 1},
+		{"steps of 1.5, at once", card(1.5), func(int) float64 { return 3 }, 0, 0.1},
+	} {
+		const rows, still, n = 40, 8, 30
+		held, began, drifts := 0, 0, 0
+		for range rows {
+			d, side := draws[rng.IntN(len(draws))], float64(1-2*rng.IntN(2))
+			r, moved := Row{Tiles: x.tiles}, 0.0
+			for i := range n {
+				if i >= still {
+					moved = side * x.by(i-still+1)
+				}
+				r.Checks = append(r.Checks, Check{read(d.Mean+d.SD*(moved+rng.NormFloat64()), x.tiles), draws})
+			}
+			o := OnsetOf(r)
+			if o.ShiftLow <= moved && moved <= o.ShiftHigh {
+				held++
+			}
+			if o.From <= still && still <= o.To {
+				began++
+			}
+			if o.Drifts {
+				drifts++
+			}
+		}
+		t.Logf("%s: the last reading held in %d, the beginning in %d of %d; drifts in %d", x.name, held, began, rows, drifts)
+		// 95 of 100 meant; of 40 no fewer than 33 at 1 in 1,000 (binomial)
+		if share := float64(drifts) / rows; held < 33 || began < 33 || share < x.leastDrifts || share > x.mostDrift {
+			t.Errorf("%s: the last reading held in %d, the beginning in %d of %d; drifts in %d", x.name, held, began, rows, drifts)
+		}
+	}
+}
+
 func TestStates(t *testing.T) {
 	row := func(n int, y float64) Row {
 		r := Row{}

@@ -20,10 +20,12 @@ var fineTiles = func() (out []interval.Interval) {
 // Onset is since when a method reads otherwise, by how much, and how likely that is.
 type Onset struct {
 	Best, From, To int // of the checks: the first that was read otherwise; From to To hold it in 95 of 100
-	// Shift is how far readings moved, in standard deviations of one check: the middle,
-	// and 95 of 100.
+	// Shift is how far readings have moved by the last check, in standard deviations of one check:
+	// the middle, and 95 of 100.
 	Shift, ShiftLow, ShiftHigh float64
 	Odds                       float64 // that it has moved, to that it has not
+	// Drifts: it did not move at once. It moves on with each check, and the first of them is Best.
+	Drifts bool
 }
 
 // Beforehand: odds that a method has moved by its next check, and by the first of a lot that
@@ -56,55 +58,132 @@ func onsetDraws(r Row) []int {
 // not known of them widens the interval). Best is the likeliest place; From to To the shortest
 // run of places about it that holds 95 in 100. Odds are those of any place to none: what is
 // the same in a record that is off and in a method that has moved counts for neither.
+//
+// As likely beforehand as a step is a drift: from its place on each check is moved by as much more than the
+// one before, up to a shift at the last. How far readings have moved, and since when, is told over both;
+// it is called a drift where that is the likelier by driftOdds.
 func OnsetOf(r Row) Onset {
-	far := 8.0
-	for _, c := range r.Checks {
-		far = math.Max(far, math.Abs(value(c.unit().in(c.Seen)))+2)
-	}
-	var sizes []float64
-	for k := 1.0; k <= 32; k++ {
-		sizes = append(sizes, -k*far/32, k*far/32)
-	}
-	slices.Sort(sizes)
-	o := r.places(sizes)
+	far, sizes := r.sizes()
+	begin := starts(len(r.Checks))
+	o := r.places(far, sizes, begin)
 	// those are too coarse for how far: finer ones over what they leave open, and two of their steps beyond
-	low, high := o.ShiftLow-far/16, o.ShiftHigh+far/16
+	low, high := math.Max(-far, o.ShiftLow-2*far/halfSizes), math.Min(far, o.ShiftHigh+2*far/halfSizes)
 	sizes = sizes[:0]
 	for k := 0.0; k <= 64; k++ {
 		sizes = append(sizes, low+(high-low)*k/64)
 	}
-	fine := r.places(sizes)
+	fine := r.places(far, sizes, begin)
 	o.Shift, o.ShiftLow, o.ShiftHigh = fine.Shift, fine.ShiftLow, fine.ShiftHigh
 	return o
 }
 
-// places weighs each place and size of a change.
-func (r Row) places(sizes []float64) Onset {
-	n := len(r.Checks)
-	weight := make([][]float64, n) // [place][size], logarithms
-	for i := range weight {
-		weight[i] = make([]float64, len(sizes))
-		for j := range weight[i] {
-			weight[i][j] = math.Inf(-1)
+// oddsOf are Onset's Odds by themselves.
+func oddsOf(r Row) float64 {
+	far, sizes := r.sizes()
+	return r.places(far, sizes, nil).Odds
+}
+
+// sizes of a shift either way, as far as any check lies and further.
+func (r Row) sizes() (far float64, sizes []float64) {
+	far = 8.0
+	for _, c := range r.Checks {
+		far = math.Max(far, math.Abs(value(c.unit().in(c.Seen)))+2)
+	}
+	for k := -halfSizes; k <= halfSizes; k++ {
+		if k != 0 {
+			sizes = append(sizes, far*float64(k)/halfSizes)
 		}
 	}
+	return far, sizes
+}
+
+const (
+	halfSizes  = 32  // of shifts either way that chances are worked out for
+	mostStarts = 24  // places among the checks at which a drift may begin
+	fewestOf   = 3   // checks of a drift: of two nobody tells it from a step
+	driftOdds  = 3.0 // of a drift to a step, for it to be told as one
+)
+
+// chances are the logarithms of how likely checks are in one draw of the record, by check and size of a shift
+// from −far to far. Checks that saw the same are worked out once.
+type chances struct {
+	far float64
+	of  [][]float64
+}
+
+func (r Row) chancesOf(d int, far float64, wide []float64) chances {
+	type like struct {
+		seen  interval.Interval
+		draws *Normal
+	}
+	known := map[like][]float64{}
+	c := chances{far: far, of: make([][]float64, len(r.Checks))}
+	for i, k := range r.Checks {
+		key := like{k.Seen, &k.Draws[0]}
+		p, there := known[key]
+		if !there {
+			p = make([]float64, 2*halfSizes+1)
+			for j := range p {
+				s := far * float64(j-halfSizes) / halfSizes
+				p[j] = Normal{k.Draws[d].Mean + s*wide[i], k.Draws[d].SD}.logChance(k.Seen)
+			}
+			known[key] = p
+		}
+		c.of[i] = p
+	}
+	return c
+}
+
+// at is the chance of a check that is moved by s, by the parabola through the three nearest sizes: of one exact value
+// it is that parabola.
+func (c chances) at(i int, s float64) float64 {
+	x := (s/c.far + 1) * halfSizes
+	k := min(max(int(x+0.5), 1), 2*halfSizes-1)
+	t, p := x-float64(k), c.of[i]
+	return p[k] + t/2*(p[k+1]-p[k-1]+t*(p[k+1]+p[k-1]-2*p[k]))
+}
+
+// starts are the places at which a drift may begin, evenly spread.
+func starts(n int) (out []int) {
+	last := n - fewestOf
+	if last < 0 {
+		return nil
+	}
+	m := min(last+1, mostStarts)
+	for k := range m {
+		out = append(out, k*last/max(1, m-1))
+	}
+	return out
+}
+
+// places weighs each place and size of a change, of steps and of drifts that begin at some of them.
+func (r Row) places(far float64, sizes []float64, begin []int) Onset {
+	n := len(r.Checks)
+	steps, drifts := nothing(n, len(sizes)), nothing(len(begin), len(sizes))
 	wide := make([]float64, n)
 	for i, c := range r.Checks {
 		wide[i] = c.unit().SD
 	}
 	none := math.Inf(-1)
 	for _, d := range onsetDraws(r) {
+		c := r.chancesOf(d, far, wide)
 		still := make([]float64, n+1) // of the checks before each place
-		for i, c := range r.Checks {
-			still[i+1] = still[i] + c.Draws[d].logChance(c.Seen)
+		for i := range r.Checks {
+			still[i+1] = still[i] + c.of[i][halfSizes]
 		}
 		none = logSum(none, still[n])
 		for j, s := range sizes {
 			after := 0.0
 			for i := n - 1; i >= 0; i-- {
-				c := r.Checks[i]
-				after += Normal{c.Draws[d].Mean + s*wide[i], c.Draws[d].SD}.logChance(c.Seen)
-				weight[i][j] = logSum(weight[i][j], still[i]+after)
+				after += c.at(i, s)
+				steps[i][j] = logSum(steps[i][j], still[i]+after)
+			}
+			for k, from := range begin {
+				after := 0.0
+				for i := from; i < n; i++ {
+					after += c.at(i, s*float64(i-from+1)/float64(n-from))
+				}
+				drifts[k][j] = logSum(drifts[k][j], still[from]+after)
 			}
 		}
 	}
@@ -114,56 +193,69 @@ func (r Row) places(sizes []float64) Onset {
 		before[j] = math.Pow(1+s*s/typical/typical/3, -2)
 		total += before[j]
 	}
-	for i := range weight {
+	weigh := func(w []float64, odds float64) {
+		for j := range w {
+			w[j] += math.Log(odds * before[j] / total)
+		}
+	}
+	for i := range steps {
 		odds := eachOdds
 		if i == 0 && r.New {
 			odds = newLotOdds
 		}
-		for j := range sizes {
-			weight[i][j] += math.Log(odds * before[j] / total)
-		}
+		weigh(steps[i], odds)
 	}
-	return onsetFrom(weight, sizes, none)
+	for k := range drifts {
+		weigh(drifts[k], eachOdds*float64(n)/float64(len(begin)))
+	}
+	return onsetFrom(steps, drifts, begin, sizes, none)
+}
+
+// nothing are logarithms of no chances.
+func nothing(n, sizes int) [][]float64 {
+	out := make([][]float64, n)
+	for i := range out {
+		out[i] = slices.Repeat([]float64{math.Inf(-1)}, sizes)
+	}
+	return out
 }
 
 // onsetFrom sums weights up, against that of no change.
-func onsetFrom(weight [][]float64, sizes []float64, none float64) Onset {
+func onsetFrom(steps, drifts [][]float64, begin []int, sizes []float64, none float64) Onset {
 	top := math.Inf(-1)
-	for _, w := range weight {
-		for _, v := range w {
-			top = math.Max(top, v)
+	for _, w := range slices.Concat(steps, drifts) {
+		top = math.Max(top, slices.Max(w))
+	}
+	size := make([]float64, len(sizes))
+	sum := func(weight [][]float64) (place []float64, all float64) {
+		place = make([]float64, len(weight))
+		for i, w := range weight {
+			for j, v := range w {
+				p := math.Exp(v - top)
+				place[i] += p
+				size[j] += p
+				all += p
+			}
+		}
+		return place, all
+	}
+	place, step := sum(steps)
+	start, drift := sum(drifts)
+	for k, p := range start { // one stands for the places up to the next
+		n := 1
+		if k+1 < len(begin) {
+			n = begin[k+1] - begin[k]
+		}
+		for i := range n {
+			place[begin[k]+i] += p / float64(n)
 		}
 	}
-	place, size, all := make([]float64, len(weight)), make([]float64, len(sizes)), 0.0
-	for i, w := range weight {
-		for j, v := range w {
-			p := math.Exp(v - top)
-			place[i] += p
-			size[j] += p
-			all += p
-		}
-	}
-	o := Onset{Odds: math.Exp(math.Min(top+math.Log(all)-none, 700))}
-	for i := range place {
-		if place[i] > place[o.Best] {
-			o.Best = i
-		}
-	}
-	o.From, o.To = o.Best, o.Best
-	for held := place[o.Best]; held < 0.95*all; { // the likelier neighbour next
-		switch {
-		case o.To+1 == len(place), o.From > 0 && place[o.From-1] >= place[o.To+1]:
-			o.From--
-			held += place[o.From]
-		default:
-			o.To++
-			held += place[o.To]
-		}
-	}
+	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step)-none, 700)), Drifts: drift > driftOdds*step}
+	o.Best, o.From, o.To = runOf(place, step+drift)
 	at := func(share float64) float64 {
 		sum := 0.0
 		for j, p := range size {
-			if sum += p; sum >= share*all {
+			if sum += p; sum >= share*(step+drift) {
 				return sizes[j]
 			}
 		}
@@ -171,6 +263,27 @@ func onsetFrom(weight [][]float64, sizes []float64, none float64) Onset {
 	}
 	o.Shift, o.ShiftLow, o.ShiftHigh = at(0.5), at(0.025), at(0.975)
 	return o
+}
+
+// runOf is the likeliest place, and the shortest run about it that holds 95 in 100 of all.
+func runOf(place []float64, all float64) (best, from, to int) {
+	for i := range place {
+		if place[i] > place[best] {
+			best = i
+		}
+	}
+	from, to = best, best
+	for held := place[best]; held < 0.95*all; { // the likelier neighbour next
+		switch {
+		case to+1 == len(place), from > 0 && place[from-1] >= place[to+1]:
+			from--
+			held += place[from]
+		default:
+			to++
+			held += place[to]
+		}
+	}
+	return best, from, to
 }
 
 func logSum(a, b float64) float64 {

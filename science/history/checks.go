@@ -44,6 +44,8 @@ type Onset struct {
 	// Ratio is what readings of this known are now to what they should be, with its 95 %
 	// limits; NaN where they should be about nothing.
 	Ratio, Low, High float64
+	// Drifts: it moved on with each check since then. Ratio is what it reads by the last of them.
+	Drifts bool
 }
 
 func dayOf(t time.Time) time.Time {
@@ -282,7 +284,7 @@ func (c *Checks) onset(opened time.Time) {
 		}
 		return dayOf(c.Entries[c.From+i].At)
 	}
-	at := Onset{Best: day(o.Best), From: day(o.From), To: dayOf(c.Entries[c.From+o.To].At)}
+	at := Onset{Drifts: o.Drifts, Best: day(o.Best), From: day(o.From), To: dayOf(c.Entries[c.From+o.To].At)}
 	if before := c.From + o.From - 1; before >= 0 { // it began after the last check that was good
 		at.LastGood = dayOf(c.Entries[before].At)
 		at.From = at.LastGood

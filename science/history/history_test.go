@@ -145,6 +145,24 @@ func TestPlans(t *testing.T) {
 	}
 }
 
+// A method whose readings fall by half a per cent a week is told as one that drifts: what it reads is that of its last
+// check, and it began about when it did.
+func TestAMethodThatDrifts(t *testing.T) {
+	const began, weeks = 8, 30
+	rng := num.Source(21)
+	var l []history.Entry
+	for week := range weeks {
+		by := 1 - 0.005*math.Max(0, float64(week-began+1))
+		l = append(l, history.Entry{Row: week + 2, At: time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "check", Method: "Meter", Lot: "L1", Reader: "Ines",
+			Reading: fmt.Sprintf("%.2f", 10*by+0.2*rng.NormFloat64()), Dilution: 1, Check: true, Known: 10, UKnown: 0.02})
+	}
+	c := judged(t, l, record(t)).Checks[0]
+	first := time.Date(2026, 3, 1+7*began, 0, 0, 0, 0, time.UTC)
+	if o := c.Onset; c.Chart.State != control.Moved || o == nil || !o.Drifts || !(o.Low <= 0.89 && 0.89 <= o.High) || o.From.After(first) || o.To.Before(first) {
+		t.Errorf("%s, %+v", c.Chart.State, o)
+	}
+}
+
 func TestALotThatReadsAlike(t *testing.T) {
 	h := judged(t, log(1), record(t))
 	for _, c := range h.Checks {
