@@ -48,6 +48,13 @@ func TestRobustLine(t *testing.T) {
 	about(t, "slope", l.b, 1.2, 1e-12)
 	about(t, "beginning", l.a, 0.5, 1e-12)
 	about(t, "on it", l.at(10), 12.5, 1e-12)
+	// weights and all, worked out apart from the program by the formula beside it
+	uneven := []seenLevel{{c: 1, centre: 1.4}, {c: 2, centre: 2.8}, {c: 10, centre: 11.8}, {c: 15, centre: 17.6}, {c: 40, centre: 38.2}}
+	if l, ok = theil(uneven); !ok {
+		t.Fatal("no line")
+	}
+	about(t, "uneven slope", l.b, 0.9435897435897437, 1e-12)
+	about(t, "uneven beginning", l.a, 0.9128205128205125, 1e-12)
 	for i := range levels {
 		levels[i].centre = 10 - levels[i].c
 	}
@@ -191,5 +198,13 @@ func TestSignalsOfDilutedSamples(t *testing.T) {
 	}
 	if got := keysOf(m, obs); !slices.Equal(got, []string{"dilution: M: 400 at 40"}) {
 		t.Errorf("asked %q", got)
+	}
+	// nor of two vials that may be swapped
+	singles := shows(map[float64][]float64{1: {10}, 2: {20}, 5: {100}, 10: {50}, 20: {200}, 40: {400}, 80: {800}})
+	if got := keysOf(m, singles); got != nil {
+		t.Errorf("of single signals asked %q", got)
+	}
+	if got := keysOf(display(), singles); len(got) != 1 || got[0][:4] != "swap" {
+		t.Errorf("of a display asked %q", got)
 	}
 }

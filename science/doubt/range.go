@@ -43,7 +43,7 @@ func shownBy(obs []knownwater.Observation) (all []shown, openBelow, openAbove bo
 			s = &shown{at: at, known: o.Level, least: math.Inf(1), most: math.Inf(-1), counts: map[float64]int{}}
 			by[at] = s
 		}
-		middle, n := middleOf(o), max(1, o.Count)
+		middle, n := o.Seen.Mid(), max(1, o.Count)
 		s.known = min(s.known, o.Level)
 		s.least, s.most, s.n, s.step = min(s.least, middle), max(s.most, middle), s.n+n, max(s.step, o.Seen.High-o.Seen.Low)
 		s.counts[middle] += n
@@ -56,15 +56,6 @@ func shownBy(obs []knownwater.Observation) (all []shown, openBelow, openAbove bo
 	}
 	slices.SortFunc(all, func(a, b shown) int { return cmp.Compare(a.at, b.at) })
 	return all, openBelow, openAbove
-}
-
-// middleOf is the number that a display showed; 0 is 0, whatever a last bit says.
-func middleOf(o knownwater.Observation) float64 {
-	m := o.Seen.Mid()
-	if math.Abs(m) < 1e-9*o.Seen.Width() {
-		return 0
-	}
-	return m
 }
 
 // NeverBelow finds the lowest known at which a display showed 0 beside more, and less at none: if it
@@ -163,11 +154,11 @@ func (s *Sight) askRange() (qs []Question) {
 	below, above := unranged(s.method)
 	all, openBelow, openAbove := shownBy(obs)
 	if from, ends := endsAbove(all); ends && above && !openAbove {
-		at := func(o knownwater.Observation) bool { return middleOf(o) >= from.least }
+		at := func(o knownwater.Observation) bool { return o.Seen.Mid() >= from.least }
 		qs = append(qs, s.endsAt(note.New("ask-ends-above").Number("level", from.known).Number("shown", from.least), at, interval.Below(from.least)))
 	}
 	if from, ends := endsBelow(all); ends && below && !openBelow {
-		at := func(o knownwater.Observation) bool { return middleOf(o) <= 0 }
+		at := func(o knownwater.Observation) bool { return o.Seen.Mid() <= 0 }
 		qs = append(qs, s.endsAt(note.New("ask-ends-below").Number("level", from.known), at, interval.Above(0)))
 	}
 	return qs

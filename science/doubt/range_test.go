@@ -143,6 +143,10 @@ func TestOneNumberOfDilutedSamples(t *testing.T) {
 	if qs := s.askRange(); len(qs) != 1 || float64(qs[0].Says.Numbers["level"][0]) != 48 || len(qs[0].At) != 3 {
 		t.Errorf("asked %+v, want from 12 on, of 48 diluted", qs)
 	}
+	open := append([]knownwater.Observation{{Method: "M", Level: 4, Text: "<1", Seen: interval.Below(1), Dilution: 1, Count: 1}}, obs[2:]...)
+	if qs := lookOf(display(), open).askRange(); len(qs) != 1 || qs[0].Says.Code != "ask-ends-above" {
+		t.Errorf("beside a reading that is open below: asked %+v", qs)
+	}
 	obs[len(obs)-1].Dilution = 16 // 3: shown more than 5 is
 	if qs := lookOf(display(), obs).askRange(); len(qs) != 0 {
 		t.Errorf("asked %+v", qs)

@@ -50,7 +50,7 @@ func (s *Sight) askRows() []Question {
 	}
 	var qs []Question
 	for k, e := range ways {
-		if len(rows[k]) == 0 || 2*len(rows[k]) > len(s.rows) {
+		if len(rows[k]) == 0 {
 			continue
 		}
 		ratio := median(ratios[k])

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/science/interval"
 	"knownwater/science/unit"
 )
 
@@ -48,6 +49,18 @@ func TestAskedOfRows(t *testing.T) {
 		}
 		return out
 	}
+	many := func(less int) levels { // 25 readings a known, 7 or 6 of them three times the others
+		out := levels{}
+		for _, c := range []float64{5, 10, 20, 40} {
+			for k := range 18 + less {
+				out[c] = append(out[c], c*(1+0.005*float64(k%9-4)))
+			}
+			for k := range 7 - less {
+				out[c] = append(out[c], 3*c+0.3*float64(k))
+			}
+		}
+		return out
+	}
 	for _, x := range []struct {
 		name   string
 		m      knownwater.Method
@@ -67,6 +80,10 @@ func TestAskedOfRows(t *testing.T) {
 		{"single readings, a dilution that a bend would hide", diluting(2.4), and(single, 40, 16.7), nil},
 		{"single readings, one that it would not", diluting(2.6), and(single, 40, 15.4), []string{"dilution: M: 15.4 at 40"}},
 		{"a blank is as much diluted", diluting(8), levels{0: five(4, 0.03, 0.5), 5: five(9, 0.03), 10: five(14, 0.03), 20: five(24, 0.03)}, []string{"slip: M: 0.5 at 0"}},
+		{"a wide reading, less than four scatters off", diluting(2), with(0.15, 22), nil},
+		{"two other knowns bear no line", diluting(8), levels{10: {10}, 20: {20}, 40: {5}}, nil},
+		{"more than a quarter disagree", display(), many(0), nil},
+		{"a quarter does", display(), many(1), []string{"slip: M: 120 at 40, 120.3 at 40, 120.6 at 40, 120.9 at 40, 121.2 at 40, 121.5 at 40, 15 at 5, 15.3 at 5, 15.6 at 5, 15.9 at 5, 16.2 at 5, 16.5 at 5, 12 more"}},
 		{"two camps", display(), levels{5: five(5, 0.02), 10: {10, 10.1, 30, 30.1}, 20: five(20, 0.02), 40: five(40, 0.02)}, nil},
 		// 16 scatters of 0.551 from the other three, with 9 pairs about: 11.2 let it be named, beyond 16.42
 		{"a slip", display(), levels{1: {1, 1.2, 1.4}, 2: {2, 2.2, 2.4}, 5: {5, 5.2, 5.4}, 10: {10, 10.2, 10.4, 16.6}}, []string{"slip: M: 16.6 at 10"}},
@@ -155,6 +172,50 @@ func TestAskedOfVials(t *testing.T) {
 		}
 		if says != x.says {
 			t.Errorf("%s: says %q, want %q", x.name, says, x.says)
+		}
+	}
+}
+
+// The ratio that is told of rows is that to the median of their like, or to the line where they have none.
+func TestRatiosOfRows(t *testing.T) {
+	for _, x := range []struct {
+		levels map[float64][]float64
+		ratio  float64
+	}{
+		{map[float64][]float64{5: five(5, 0.05), 10: five(10, 0.05), 20: five(20, 0.05), 40: five(40, 0.05, 5.5)}, 5.5 / 40},
+		{map[float64][]float64{0: {0}, 5: {5}, 10: {10}, 20: {20}, 40: {5.2}, 80: {80}}, 5.2 / 40},
+	} {
+		qs := lookOf(diluting(8), shows(x.levels)).askRows()
+		if len(qs) != 1 {
+			t.Fatalf("asked %+v", qs)
+		}
+		about(t, "ratio", float64(qs[0].Says.Numbers["ratio"][0]), x.ratio, 1e-9)
+	}
+}
+
+// A reading that is open below counts as half of its end among vials that may be swapped; among hundreds of odd vials
+// no two are said to be.
+func TestOddVials(t *testing.T) {
+	levels := map[float64][]float64{5: five(5, 0.03, 20), 10: five(10, 0.03), 20: five(20, 0.03, 10.2), 40: five(40, 0.03)}
+	obs := shows(levels)
+	for i := range obs {
+		if obs[i].Text == "10.2" && obs[i].Level == 20 {
+			obs[i].Text, obs[i].Seen = "<10.2", interval.Below(10.2)
+		}
+	}
+	if got := keysOf(display(), obs); !slices.Equal(got, []string{"swap: M: 20 at 5, <10.2 at 20"}) {
+		t.Errorf("asked %q", got)
+	}
+	for k := range 300 {
+		levels[10] = append(levels[10], 10+0.1*float64(k%5-2))
+		levels[20] = append(levels[20], 20+0.1*float64(k%5-2))
+		if k%3 == 0 {
+			levels[10], levels[20] = append(levels[10], 20), append(levels[20], 10)
+		}
+	}
+	for _, key := range keysOf(display(), shows(levels)) {
+		if key[:4] == "swap" {
+			t.Errorf("asked %q", key)
 		}
 	}
 }
