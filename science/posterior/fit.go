@@ -11,7 +11,7 @@ type Posterior struct {
 	Point []float64
 	// Own are each group's limits of mean and whole spread from its own readings
 	// alone, 4 % on each side; infinite where they say none. Where sources cross the groups:
-	// given what all readings say of these.
+	// given what all readings say of these, or, of few different answers, whoever read them.
 	Own []Own
 	// Kind and Share are the weights of the kinds of scatter and of the sharings.
 	Kind  [kinds]float64
@@ -175,6 +175,10 @@ func (m *mixture) describe(p *Posterior) {
 	}
 	p.Point = l.point(p, 0)
 	for g := range l.group {
-		p.Own = append(p.Own, l.own(g, normal, weight))
+		tables := make([]*level, len(normal))
+		for i, f := range normal {
+			tables[i] = f.table[g]
+		}
+		p.Own = append(p.Own, l.own(g, tables, weight))
 	}
 }

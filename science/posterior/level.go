@@ -1,6 +1,10 @@
 package posterior
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/num"
+)
 
 // level integrates one group under one kind of scatter and one sharing: given
 // its standard deviation a group's mean is independent of all other groups, so
@@ -383,10 +387,27 @@ func (t *level) climbed(s float64) float64 {
 
 // draw gives the mean at u for the chance p.
 func (t *level) draw(u, p float64) float64 {
-	gr := &t.l.group[t.g]
 	if t.exact {
-		return gr.mean + quantile(p)*math.Sqrt((math.Exp(2*u)+gr.width*gr.width/12)/gr.n)
+		return t.l.group[t.g].mean + quantile(p)*t.exactSD(u)
 	}
+	return t.meanGrid(u).at(p)
+}
+
+// meanBelow is the chance of a mean below m at u.
+func (t *level) meanBelow(u, m float64) float64 {
+	if t.exact {
+		return num.Phi((m - t.l.group[t.g].mean) / t.exactSD(u))
+	}
+	return t.meanGrid(u).below(m)
+}
+
+func (t *level) exactSD(u float64) float64 {
+	gr := &t.l.group[t.g]
+	return math.Sqrt((math.Exp(2*u) + gr.width*gr.width/12) / gr.n)
+}
+
+// meanGrid is the distribution of the mean at u.
+func (t *level) meanGrid(u float64) *meanGrid {
 	j := int(math.Round((u - t.u0) / t.gap))
 	if t.l.Few { // a spread that is off by 17 % at most, and by nothing on average
 		j = 2 * int(math.Round((u-t.u0)/(2*t.gap)))
@@ -397,5 +418,5 @@ func (t *level) draw(u, p float64) float64 {
 		grid = newMeanGrid(m, f)
 		t.mean[j] = grid
 	}
-	return grid.at(p)
+	return grid
 }

@@ -1,6 +1,9 @@
 package posterior
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // meanGrid is the distribution of a group's mean at one u.
 type meanGrid struct{ m, cum []float64 }
@@ -72,6 +75,23 @@ func held(slope, a, b, left, right float64) float64 {
 		return 0
 	}
 	return math.Copysign(math.Min(math.Abs(slope), 2*math.Min(math.Abs(a), math.Abs(b))), a)
+}
+
+// below is the chance of a mean below m.
+func (q *meanGrid) below(m float64) float64 {
+	n := len(q.m)
+	switch {
+	case m <= q.m[0]:
+		return 0
+	case m >= q.m[n-1]:
+		return 1
+	}
+	i := sort.SearchFloat64s(q.m, m)
+	gap, part := q.m[i]-q.m[i-1], 0.0
+	if gap > 0 {
+		part = (m - q.m[i-1]) / gap
+	}
+	return (q.cum[i-1] + part*(q.cum[i]-q.cum[i-1])) / q.cum[n-1]
 }
 
 // at inverts the distribution.

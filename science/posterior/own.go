@@ -3,7 +3,6 @@ package posterior
 import (
 	"math"
 	"slices"
-	"sort"
 )
 
 // Own are limits that one group's readings give alone.
@@ -15,50 +14,47 @@ var noOwn = Own{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
 // ownTail is what they leave outside on each side.
 const ownTail = 0.04
 
-// own are the limits that one group's readings give alone under normal scatter, every
-// spread on the grid equally likely beforehand; of several sharings each counts by what all
+// own are the limits that one group's readings give alone under normal scatter, whoever read them, every
+// spread on the grid equally likely beforehand; of several sharings, whose tables these are, each counts by what all
 // readings say of it. Readings that all fell in one closed interval bound their spread from
 // above and nothing else.
-func (l *layout) own(g int, fits []*levels, weight []float64) Own {
+func (l *layout) own(g int, tables []*level, weight []float64) Own {
 	gr := &l.group[g]
 	one := l.distinct(g) < 2
 	if gr.n < 3 || one && !(gr.width > 0 && l.closed(g)) {
 		return noOwn
 	}
-	var all []ownSpread
-	most, total := slices.Max(weight), 0.0
-	for i, w := range weight {
-		if most == 0 { // slips are sure, and normal scatter is none of what is left
-			w = 1
-		}
-		if w > leastOwn*most {
-			total += w
-			all = append(all, newOwnSpread(fits[i].table[g], w, total))
-		}
-	}
-	o := noOwn
-	if o.SDHigh = math.Exp(quantileOf(all, 1-ownTail)); one {
+	o, all := noOwn, ownSpreads(tables, weight)
+	if o.SDHigh = math.Exp(all.quantile(1 - ownTail)); one {
 		return o
 	}
-	o.SDLow = math.Exp(quantileOf(all, ownTail))
-	const n = 400
-	draws, points := make([]float64, n), newLattice(n, 3)
-	for k := range draws {
-		want := points.at(k, 2) * total
-		a := all[sort.Search(len(all)-1, func(i int) bool { return all[i].upTo >= want })]
-		t := a.of
-		u := t.u0 + stepped(a.cum, points.at(k, 0))*t.gap
-		draws[k] = t.draw(math.Min(math.Max(u, t.u0), t.u(len(t.logL)-1)), points.at(k, 1))
-	}
-	o.MeanLow, o.MeanHigh = tails(draws, ownTail)
-	if _, within := tails(draws, 2*ownTail); o.MeanLow-l.MeanFloor < o.MeanHigh-within { // they pile up at the bound, which may be the mean
+	o.SDLow = math.Exp(all.quantile(ownTail))
+	o.MeanLow, o.MeanHigh = all.mean(ownTail), all.mean(1-ownTail)
+	if o.MeanLow-l.MeanFloor < o.MeanHigh-all.mean(1-2*ownTail) { // they pile up at the bound, which may be the mean
 		o.MeanLow = l.MeanFloor
 	}
 	return o
 }
 
+// ownTables are a group's by itself, by sharing; none where its weight is next to nothing.
+func (l *layout) ownTables(g int, weight []float64) []*level {
+	tables := make([]*level, len(weight))
+	for i := range tables {
+		if tellsOwn(weight, i) {
+			tables[i] = newLevel(l, g, Normal, i)
+		}
+	}
+	return tables
+}
+
 // leastOwn is the weight, of the weightiest's, below which a sharing is not looked at.
 const leastOwn = 1e-3
+
+// tellsOwn says whether it is; all are where slips are sure, and normal scatter is none of what is left.
+func tellsOwn(weight []float64, i int) bool {
+	most := slices.Max(weight)
+	return most == 0 || weight[i] > leastOwn*most
+}
 
 // closed says whether all readings of a group are, at both ends.
 func (l *layout) closed(g int) bool {
@@ -72,18 +68,68 @@ func (l *layout) closed(g int) bool {
 
 // ownSpread is what one group says of its log spread under one sharing.
 type ownSpread struct {
-	of           *level
-	cum          []float64
-	weight, upTo float64 // of the sharing, and of all up to it
+	of     *level
+	cum    []float64
+	weight float64 // of the sharing
 }
 
-func newOwnSpread(t *level, weight, upTo float64) ownSpread {
-	mass := make([]float64, len(t.logL))
-	for j, v := range t.logL {
-		mass[j] = math.Exp(v - t.top)
+// mixed are those of several sharings.
+type mixed []ownSpread
+
+// ownSpreads are those of tables by sharing, by their weights.
+func ownSpreads(tables []*level, weight []float64) (all mixed) {
+	for i, w := range weight {
+		if !tellsOwn(weight, i) {
+			continue
+		}
+		if w == 0 {
+			w = 1
+		}
+		t := tables[i]
+		mass := make([]float64, len(t.logL))
+		for j, v := range t.logL {
+			mass[j] = math.Exp(v - t.top)
+		}
+		all = append(all, ownSpread{t, cumulated(mass), w})
 	}
-	return ownSpread{t, cumulated(mass), weight, upTo}
+	return all
 }
+
+// mean is the quantile p of the group's mean, by all spreads but those of next to no chance.
+func (all mixed) mean(p float64) float64 {
+	type part struct {
+		of      *level
+		u, mass float64
+	}
+	var parts []part
+	lo, hi, total := math.Inf(1), math.Inf(-1), 0.0
+	for _, a := range all {
+		before := 0.0
+		for j, cum := range a.cum {
+			if mass := (cum - before) / a.cum[len(a.cum)-1]; mass > leastMass {
+				u := a.of.u(j)
+				parts, total = append(parts, part{a.of, u, a.weight * mass}), total+a.weight*mass
+				lo, hi = math.Min(lo, a.of.draw(u, 0)), math.Max(hi, a.of.draw(u, 1))
+			}
+			before = cum
+		}
+	}
+	for range 40 {
+		mid, sum := (lo+hi)/2, 0.0
+		for _, x := range parts {
+			sum += x.mass * x.of.meanBelow(x.u, mid)
+		}
+		if sum < p*total {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// leastMass is the chance of a spread up to which it is left out.
+const leastMass = 1e-4
 
 // below is the share of it below u.
 func (a ownSpread) below(u float64) float64 {
@@ -103,8 +149,8 @@ func (a ownSpread) below(u float64) float64 {
 	return (before + (x-float64(i))*(a.cum[i]-before)) / a.cum[n-1]
 }
 
-// quantileOf is that of their mixture.
-func quantileOf(all []ownSpread, p float64) float64 {
+// quantile is that of their mixture.
+func (all mixed) quantile(p float64) float64 {
 	lo, hi, total := math.Inf(1), math.Inf(-1), 0.0
 	for _, a := range all {
 		lo, hi, total = math.Min(lo, a.of.u0-a.of.gap), math.Max(hi, a.of.u(len(a.cum))), total+a.weight

@@ -63,6 +63,79 @@ func TestOwnLimitOfOneAnswer(t *testing.T) {
 	}
 }
 
+// What two answers that meet say of a mean by themselves, held against the integral over mean and log spread on a plain grid. The quantile
+// of 400 draws, which it was, lay up to half an answer off.
+func TestOwnLimitsOfTwoAnswers(t *testing.T) {
+	d := Data{Groups: 2, Level: []float64{5, 20}, OneVial: make([]bool, 2), Technique: make([]int, 2), MeanFloor: math.Inf(-1), MeanTop: math.Inf(1)}
+	for _, c := range []struct {
+		group int
+		at, n float64
+	}{{0, 4, 1}, {0, 5, 2}, {1, 17, 1}, {1, 20, 2}} {
+		d.Cells = append(d.Cells, Cell{Group: c.group, Count: c.n, Seen: [][2]float64{{c.at, c.at + 1}}})
+	}
+	p, err := Fit(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const n, reach = 3000, 30.0
+	mass, sum := make([]float64, n), 0.0
+	for u := -7.0; u < 4.5; u += 0.02 {
+		s := math.Exp(u)
+		prior := math.Pow(s/(s+1), 3.0/2)
+		for i := range mass {
+			m := (float64(i) + 0.5 - n/2) * 2 * reach / n
+			v := prior * (num.Phi(-m/s) - num.Phi((-1-m)/s)) * math.Pow(num.Phi((1-m)/s)-num.Phi(-m/s), 2)
+			mass[i], sum = mass[i]+v, sum+v
+		}
+	}
+	upTo := 0.0
+	var low, high float64
+	for i, v := range mass {
+		m := 5 + (float64(i)+0.5-n/2)*2*reach/n
+		before := upTo
+		if upTo += v / sum; before < ownTail && upTo >= ownTail {
+			low = m
+		} else if before < 1-ownTail && upTo >= 1-ownTail {
+			high = m
+		}
+	}
+	if o := p.Own[0]; !(math.Abs(o.MeanLow-low) <= 0.03 && math.Abs(o.MeanHigh-high) <= 0.03) {
+		t.Errorf("two answers leave means of %.3f to %.3f, by a plain grid %.3f to %.3f", o.MeanLow, o.MeanHigh, low, high)
+	}
+}
+
+// Where one person, whom the readings do not tell apart, crosses the levels few answers of a level speak for themselves too, as if
+// nobody had been noted. Of a fine chart that two read over a hump the lower limit of the blank's spread was told by the
+// form of the others alone, and missed in 18 of 100 trials.
+func TestOwnLimitsOfFewAnswersByPeople(t *testing.T) {
+	of := func(people bool) *Posterior {
+		d := Data{Groups: 3, Level: []float64{1, 5, 20}, Coarse: true, OneVial: make([]bool, 3), Technique: make([]int, 3), MeanTop: math.Inf(1)}
+		if people {
+			d.Factors = []Factor{{Name: "reader", Members: 2, Scale: 1}}
+		}
+		for g, low := range [3][4]float64{{3, 3, 3, 4}, {6, 5, 4, 7}, {19, 22, 16, 20}} {
+			for k, v := range low {
+				c := Cell{Group: g, Count: 1, Seen: [][2]float64{{v, v + 1}}}
+				if people {
+					c.Member = []int{k % 2}
+				}
+				d.Cells = append(d.Cells, c)
+			}
+		}
+		p, err := Fit(d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	alone, people := of(false).Own[0], of(true).Own[0]
+	for _, x := range [][2]float64{{alone.SDLow, people.SDLow}, {alone.SDHigh, people.SDHigh}, {alone.MeanLow, people.MeanLow}, {alone.MeanHigh, people.MeanHigh}} {
+		if !(math.Abs(x[0]-x[1]) <= 0.005*math.Abs(x[0])) { // the floor has room beneath it for people
+			t.Errorf("by two people %+v, by nobody %+v", people, alone)
+		}
+	}
+}
+
 // What readings about a bound leave of the mean by themselves: it may be the bound, whatever the draws' quantile, which never is.
 // Of fine charts read three times, their spread large at nothing, the lower limit there missed in 8 of 100 trials, so in 5.
 func TestOwnLimitAtABound(t *testing.T) {
@@ -110,9 +183,8 @@ func TestOwnLimitsOfExactReadings(t *testing.T) {
 	}{
 		{"spread at least", p.Own[0].SDLow, math.Sqrt(squares / num.ChiSquareQuantile(1-ownTail, 3)), 0.01},
 		{"spread at most", p.Own[0].SDHigh, math.Sqrt(squares / num.ChiSquareQuantile(ownTail, 3)), 0.01},
-		// of 400 draws: the standard error of such a quantile of independent ones is 11 % of the half
-		{"mean below the middle", 13*unit - p.Own[0].MeanLow, half, 0.15},
-		{"mean above the middle", p.Own[0].MeanHigh - 13*unit, half, 0.15},
+		{"mean below the middle", 13*unit - p.Own[0].MeanLow, half, 0.01},
+		{"mean above the middle", p.Own[0].MeanHigh - 13*unit, half, 0.01},
 	} {
 		if !(math.Abs(x.got/x.want-1) <= x.within) {
 			t.Errorf("%s: %.4g, by hand %.4g", x.what, x.got, x.want)
@@ -125,7 +197,7 @@ func TestOwnLimitsOfExactReadings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	fit := []*levels{fitLevels(l, Normal, 0)}
+	fit := l.ownTables(0, []float64{1})
 	sure := l.own(0, fit, []float64{1})
 	for _, w := range []float64{0, 0.01} {
 		if got := l.own(0, fit, []float64{w}); !(math.Abs(got.SDLow/sure.SDLow-1) <= 1e-9 && math.Abs(got.SDHigh/sure.SDHigh-1) <= 1e-9 && got.MeanLow == sure.MeanLow) {

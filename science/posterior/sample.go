@@ -90,7 +90,9 @@ func sampled(l *layout, name uint64) *Posterior {
 	p.Point = l.point(p, 0)
 	p.Own = make([]Own, l.Groups)
 	for g := range p.Own {
-		p.Own[g] = walks[0].marginals.own(g)
+		if p.Own[g] = walks[0].marginals.own(g); walks[0].c.coarse[g] {
+			p.Own[g] = l.own(g, l.ownTables(g, p.Share), p.Share)
+		}
 	}
 	return p
 }
