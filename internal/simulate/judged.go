@@ -75,10 +75,11 @@ func judgedDesigns() []design {
 		design{name: "drops of 1, 3", method: drops, levels: demoLevels, vials: 3, response: straight, sd0: 0.3, share: 0.05},
 		design{name: "drops of 1, 9", method: drops, levels: demoLevels, vials: 9, response: straight, sd0: 0.3, share: 0.05},
 	)
-	for _, c := range []struct {
+	charts := []struct {
 		name   string
 		method knownwater.Method
-	}{{"fine chart", fineChart}, {"coarse chart", wideChart}} {
+	}{{"fine chart", fineChart}, {"coarse chart", wideChart}}
+	for _, c := range charts {
 		one := design{name: c.name + ", 9", method: c.method, levels: demoLevels, vials: 9, response: straight, sd0: 0.4, share: 0.10}
 		with(one, "at_share right", func(d *design) {})
 		with(one, "at_share wrong", func(d *design) { d.true = 0.42 })
@@ -89,7 +90,18 @@ func judgedDesigns() []design {
 		with(three, "at_share unstated", func(d *design) { d.method.AtShare, d.true = 0, 0.42 })
 	}
 	// on the boundary between two counts, where steady hands read either way
-	return append(ds, design{name: "drops of 1, knowns at whole drops, 3", method: drops, levels: []float64{0, 1, 2, 4, 6, 10, 15, 20}, vials: 3, response: straight, sd0: 0.2})
+	ds = append(ds, design{name: "drops of 1, knowns at whole drops, 3", method: drops, levels: []float64{0, 1, 2, 4, 6, 10, 15, 20}, vials: 3, response: straight, sd0: 0.2})
+	for _, c := range charts { // later than the others, whose trials are named by their places
+		three := design{name: c.name + ", 3", method: c.method, levels: demoLevels, vials: 3, response: straight, sd0: 0.4, share: 0.10}
+		with(three, "at_share right", func(d *design) {})
+		with(three, "at_share wrong", func(d *design) { d.true = 0.42 })
+		with(three, "at_share unstated", func(d *design) { d.method.AtShare, d.true = 0, 0.42 })
+	}
+	hump := spreadShapes[len(spreadShapes)-1].sd
+	wide := func(c float64) float64 { return 3 * hump(c) }
+	return append(ds,
+		design{name: "fine chart, humped, 3", method: fineChart, levels: demoLevels, vials: 3, response: straight, sd: wide},
+		design{name: "fine chart, humped, 2 vials × 2 readers", method: fineChart, levels: demoLevels, vials: 2, response: straight, sd: wide, readers: 2, reader: 0.5})
 }
 
 // ratios of the true error to the permitted one.
