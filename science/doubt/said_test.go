@@ -49,6 +49,7 @@ func TestAskedOfRows(t *testing.T) {
 		}
 		return out
 	}
+	even := func(v, more float64) []float64 { return five(v, 0.55/v, more) }
 	many := func(less int) levels { // 25 readings a known, 7 or 6 of them three times the others
 		out := levels{}
 		for _, c := range []float64{5, 10, 20, 40} {
@@ -84,6 +85,10 @@ func TestAskedOfRows(t *testing.T) {
 		{"two other knowns bear no line", diluting(8), levels{10: {10}, 20: {20}, 40: {5}}, nil},
 		{"more than a quarter disagree", display(), many(0), nil},
 		{"a quarter does", display(), many(1), []string{"slip: M: 120 at 40, 120.3 at 40, 120.6 at 40, 120.9 at 40, 121.2 at 40, 121.5 at 40, 15 at 5, 15.3 at 5, 15.6 at 5, 15.9 at 5, 16.2 at 5, 16.5 at 5, 12 more"}},
+		{"a slip among large readings", display(), levels{50: five(50, 0.05), 100: five(100, 0.05), 200: five(200, 0.05), 400: {380, 390, 410, 420, 1200}}, []string{"slip: M: 1200 at 400"}},
+		// the one at 3 shows once the others are told: below 3.5, four scatters with them, nothing is held against a factor
+		{"one that others hid", diluting(8), levels{3: even(3, 0.4), 8: even(8, 1), 10: even(10, 1.3), 20: five(20, 0.03), 40: five(40, 0.03), 80: five(80, 0.03)},
+			[]string{"dilution: M: 0.4 at 3, 1 at 8, 1.3 at 10"}},
 		{"two camps", display(), levels{5: five(5, 0.02), 10: {10, 10.1, 30, 30.1}, 20: five(20, 0.02), 40: five(40, 0.02)}, nil},
 		// 16 scatters of 0.551 from the other three, with 9 pairs about: 11.2 let it be named, beyond 16.42
 		{"a slip", display(), levels{1: {1, 1.2, 1.4}, 2: {2, 2.2, 2.4}, 5: {5, 5.2, 5.4}, 10: {10, 10.2, 10.4, 16.6}}, []string{"slip: M: 16.6 at 10"}},
