@@ -1,6 +1,7 @@
 package control
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -40,13 +41,19 @@ const (
 // of a good meter.
 const typical = 1.5
 
-// onsetDraws of the record are enough for the place of a change; of long rows fewer are.
+// onsetDraws of the record are enough for the place of a change; of long rows fewer are. They are taken evenly along
+// the draws' means: how far readings have moved is told from there.
 func onsetDraws(r Row) []int {
-	all := len(r.Checks[0].Draws)
-	n := min(all, max(8, min(40, 20000/len(r.Checks))))
-	out := make([]int, n)
+	draws := r.Checks[0].Draws
+	order := make([]int, len(draws))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(draws[a].Mean, draws[b].Mean) })
+	all := len(draws)
+	out := make([]int, min(all, max(8, min(40, 20000/len(r.Checks)))))
 	for i := range out {
-		out[i] = (2*i + 1) * all / (2 * n)
+		out[i] = order[(2*i+1)*all/(2*len(out))]
 	}
 	return out
 }
