@@ -204,12 +204,12 @@ func (st *study) tail(g int) float64 {
 	return 0.025
 }
 
-// meanTail is that of a mean: half, too, for a level of three or four readings that gave one answer between two others, which says no
+// meanTail is that of a mean: half, too, for a level of three or four readings that gave one answer, which says no
 // more of its spread than one reading does. n readings all lie on the wrong side of where two answers meet, the mean just across it, in up to 2⁻ⁿ of
 // trials, which from five on is little. Of fine charts read three times, gaps shared out another way than stated, limits missed in
 // up to 7 of 100 trials about a single known, so in 4.
 func (st *study) meanTail(g int) float64 {
-	if gr := st.groups[g]; gr.oneInterval && !gr.openBelow && !gr.openAbove && gr.n < 5 {
+	if gr := st.groups[g]; gr.oneInterval && gr.n < 5 {
 		return 0.0125
 	}
 	return st.tail(g)
