@@ -309,18 +309,20 @@ func TestPooled(t *testing.T) {
 	near(t, "the other", f.At(2), 1.2, 1e-9)
 }
 
-// The standard errors of a line come back from a t distribution's width, where it has one.
-func TestPlugInWidth(t *testing.T) {
+// The standard errors of a line are those of its draws, whatever degrees of freedom these have.
+func TestLineErrorsOfDraws(t *testing.T) {
 	c, u := []float64{0, 1, 4, 9}, []float64{0.1, 0.1, 0.1, 0.1}
-	se := func(df float64) float64 {
-		_, se, _, err := StraightLine(knowledge(c, c, u, make([]float64, 4), 500, df))
+	// Of one weight, by the text books: s²/n·Σx²/Σ(x − x̄)² and s²/Σ(x − x̄)².
+	want := [2]float64{0.1 * math.Sqrt(98./4/49), 0.1 / 7}
+	for _, df := range []float64{4, 6, math.Inf(1)} {
+		_, se, _, err := StraightLine(knowledge(c, c, u, make([]float64, 4), 4000, df))
 		if err != nil {
 			t.Fatal(err)
 		}
-		return se[1]
+		for j := range se {
+			near(t, "standard error", se[j]/want[j], 1, 0.05)
+		}
 	}
-	near(t, "six degrees of freedom", se(6)/se(math.Inf(1)), math.Sqrt(4./6), 1e-9)
-	near(t, "four degrees of freedom", se(4)/se(math.Inf(1)), 1, 1e-9)
 }
 
 // A display of very fine steps orders as exact readings do.
