@@ -263,6 +263,25 @@ func TestTwoReadingsSayLess(t *testing.T) {
 	}
 }
 
+// Where people, sessions and vials do not differ, the lower limits of what they differ by were above nothing in every trial.
+func TestPartsThatAreNothing(t *testing.T) {
+	ds := partsDesigns()
+	at := slices.IndexFunc(ds, func(d crossed) bool { return strings.HasSuffix(d.name, "no parts") })
+	if at < 0 {
+		t.Fatal("there is no such design")
+	}
+	wrong, all := 0.0, 0.0
+	for _, c := range collect(6, 2, func(run int) []float64 { return ds[at].tryParts(source(79, run)) }) {
+		for _, part := range []string{"reader", "session", "vial"} {
+			k := 3 * slices.Index(partsOf, part)
+			wrong, all = wrong+c[k], all+c[k+2]
+		}
+	}
+	if wrong > 3 || all < 18 {
+		t.Errorf("%v of %v lower limits are above nothing", wrong, all)
+	}
+}
+
 // As many tests as are named settle it in about four of five cases, of a chart too, whose
 // error goes in steps.
 func TestPromiseKept(t *testing.T) {

@@ -152,11 +152,14 @@ func (st *study) leastScatter(c float64, wide []record.Normal) []record.Normal {
 func steady(draws []record.Normal) []record.Normal {
 	out := make([]record.Normal, len(draws))
 	for k, d := range draws {
-		d.SD *= 1e-3
+		d.SD *= hardly
 		out[k] = d
 	}
 	return out
 }
+
+// hardly is what steady hands scatter of what they were drawn with.
+const hardly = 1e-3
 
 // inSteps says whether results come in steps, as a chart's and drops' do.
 func (st *study) inSteps() bool { return st.rec.Shown.Answers != nil }

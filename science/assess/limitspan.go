@@ -6,19 +6,24 @@ import (
 
 	"knownwater"
 	"knownwater/science/num"
+	"knownwater/science/posterior"
 	"knownwater/science/record"
 )
 
-// spanDraws is how many draws an interval of a limit or a step is made of: every second, which has about the
-// limits that all have (package posterior). spanShare is the share of the range to which either is found in each.
+// spanDraws is how many draws the upper end of an interval of a limit or a step is made of, and leastDraws the lower one, which is
+// near: every second and every fourth, which have about the limits that all have (package posterior). spanShare is the share of the
+// range to which either is found in each.
 const (
-	spanDraws = 1000
-	spanShare = 1e-5
+	spanDraws  = 1000
+	leastDraws = 500
+	spanShare  = 1e-5
 )
 
 // spanned says where the truth of the limits and steps lies, 95 of 100: of each draw of
 // the record its own, worked out as if that were known, and of those the 2.5 and the 97.5 %
-// quantile. The limits themselves hold for readings with the doubt in them, so that they lie
+// quantile. As of errors the upper end is told by the prior that favours a form and the lower one by the wide one, of scatter that may
+// be none where hands may be steady (leastScatter): by the other one's draws lower ends of charts' steps lay too high in 10 of 100 trials. The limits
+// themselves hold for readings with the doubt in them, so that they lie
 // well up in their interval where the trial is small. Steps only where a need begins, from
 // the last known at or below that, since that is where they are asked for; a draw whose
 // highest known is not told apart has no end.
@@ -33,36 +38,49 @@ func (st *study) spanned() {
 		if !s.SmallestStep.OK() || !st.needBegins(s.At) {
 			continue
 		}
-		steps := make([]float64, st.spanLen())
-		for k := range steps {
-			steps[k] = st.stepOf(k, s.At)
-		}
-		s.Low, s.High = span(steps)
+		s.Low, s.High = st.spanOf(func(read readings) float64 { return st.stepOf(read, s.At) })
 	}
 }
 
-// spanLen is how many draws there are to make an interval of.
-func (st *study) spanLen() int {
-	if st.post == nil {
-		return min(spanDraws, st.rec.Draws())
-	}
-	return min(spanDraws, st.post.Form.Len())
-}
-
-// readingIn is how one reading of c is distributed in a draw of them; same: as it differs from
+// readings are how one reading of a level is distributed in a draw; same: as it differs from
 // another by the same reader in the same session.
-func (st *study) readingIn(k int, c float64, same bool) record.Normal {
+type readings func(c float64, same bool) record.Normal
+
+// spanOf is the interval of what each draw makes of a limit.
+func (st *study) spanOf(of func(read readings) float64) (low, high num.Number) {
 	if st.post == nil {
-		d := k * st.rec.Draws() / st.spanLen()
-		return reading1(st.rec, d, c, st.rec.Spread.Same)
+		all := make([]float64, min(spanDraws, st.rec.Draws()))
+		for k := range all {
+			d := k * st.rec.Draws() / len(all)
+			all[k] = of(func(c float64, _ bool) record.Normal { return reading1(st.rec, d, c, st.rec.Spread.Same) })
+		}
+		return end(all, 0.025), end(all, 0.975)
 	}
-	d, at := st.post.Form, st.along(c)
-	k = (2*k + 1) * d.Len() / (2 * st.spanLen())
-	n := record.Normal{Mean: st.resp.Draw(st.post.Wide.Len()+k, c), SD: st.totalOfAny(d, k, at)}
-	if same {
-		n.SD = st.same(d, k, at)
+	wide, form := st.post.Wide, st.post.Form
+	lows, highs := make([]float64, min(leastDraws, wide.Len())), make([]float64, min(spanDraws, form.Len()))
+	for k := range lows {
+		lows[k] = of(st.readingsIn(wide, 0, (2*k+1)*wide.Len()/(2*len(lows)), true))
 	}
-	return n
+	for k := range highs {
+		highs[k] = of(st.readingsIn(form, wide.Len(), (2*k+1)*form.Len()/(2*len(highs)), false))
+	}
+	return end(lows, 0.025), end(highs, 0.975)
+}
+
+// readingsIn are those of draw k of d, whose responses stand from first on; least: of scatter that may be none where hands may
+// be steady.
+func (st *study) readingsIn(d *posterior.Draws, first, k int, least bool) readings {
+	return func(c float64, same bool) record.Normal {
+		at := st.along(c)
+		n := record.Normal{Mean: st.resp.Draw(first+k, c), SD: st.totalOfAny(d, k, at)}
+		if same {
+			n.SD = st.same(d, k, at)
+		}
+		if least && (st.noScatter || at.of(func(g int) bool { return st.groups[g].steady })) {
+			n.SD *= hardly
+		}
+		return n
+	}
 }
 
 // detectionSpan is that of the detection limit: of each draw the level of which 95 of 100
@@ -73,19 +91,17 @@ func (st *study) detectionSpan() {
 		return
 	}
 	b := st.boundary()
-	all := make([]float64, st.spanLen())
-	for k := range all {
-		all[k] = firstAbove(func(c float64) float64 { n := st.readingIn(k, c, false); return n.Mean - zApart*n.SD - b }, r.Bottom, r.Top)
-	}
-	l.DetectionLow, l.DetectionHigh = span(all)
+	l.DetectionLow, l.DetectionHigh = st.spanOf(func(read readings) float64 {
+		return firstAbove(func(c float64) float64 { n := read(c, false); return n.Mean - zApart*n.SD - b }, r.Bottom, r.Top)
+	})
 }
 
 // stepOf is the smallest step from a level under one draw; infinite where there is none.
-func (st *study) stepOf(k int, from float64) float64 {
-	low, top := st.readingIn(k, from, true), st.rec.Top
+func (st *study) stepOf(read readings, from float64) float64 {
+	low, top := read(from, true), st.rec.Top
 	order := st.rec.Shown.OrderFrom(low)
 	apart := func(c float64) float64 {
-		p, _ := order(st.readingIn(k, c, true))
+		p, _ := order(read(c, true))
 		return p - apartChance
 	}
 	return firstAbove(apart, from, top) - from
@@ -104,17 +120,14 @@ func firstAbove(f func(c float64) float64, from, top float64) float64 {
 	return math.Inf(1)
 }
 
-// span is the middle 95 % of values; an end that is infinite is none.
-func span(values []float64) (low, high num.Number) {
+// end is a quantile of values, which it sorts; infinite it is none.
+func end(values []float64, p float64) num.Number {
 	slices.Sort(values)
-	end := func(p float64) num.Number {
-		v := values[int(math.Round(p*float64(len(values)-1)))]
-		if math.IsInf(v, 0) {
-			return num.None
-		}
-		return num.Number(v)
+	v := values[int(math.Round(p*float64(len(values)-1)))]
+	if math.IsInf(v, 0) {
+		return num.None
 	}
-	return end(0.025), end(0.975)
+	return num.Number(v)
 }
 
 // needBegins says whether a level is the last known at or below the lower end of a need.

@@ -59,9 +59,10 @@ func TestSpansHoldTheTruth(t *testing.T) {
 	}
 }
 
-// A span has no end where a draw has none.
-func TestSpan(t *testing.T) {
-	if low, high := span([]float64{3, math.Inf(1), 2}); low != 2 || high.OK() {
+// An end is none where a draw has none.
+func TestEnd(t *testing.T) {
+	draws := []float64{3, math.Inf(1), 2}
+	if low, high := end(draws, 0.025), end(draws, 0.975); low != 2 || high.OK() {
 		t.Errorf("%v, %v", low, high)
 	}
 }

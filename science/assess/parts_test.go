@@ -1,0 +1,51 @@
+package assess
+
+import (
+	"math"
+	"testing"
+
+	"knownwater/science/num"
+	"knownwater/science/posterior"
+)
+
+// halfT are the n evenly spread values of a half-t with 3 degrees of freedom, as its inverse has them by halving.
+func halfT(n int) []float64 {
+	all := make([]float64, n)
+	for k := range all {
+		low, high := 0.0, 1e4
+		for range 80 {
+			mid := (low + high) / 2
+			if y := mid / math.Sqrt(3); 2/math.Pi*(math.Atan(y)+y/(1+y*y)) < (float64(k)+0.5)/float64(n) {
+				low = mid
+			} else {
+				high = mid
+			}
+		}
+		all[k] = high
+	}
+	return all
+}
+
+// Draws of a prior that nothing was learned to may be nothing, as those that pile up there; draws that stand off it are not.
+func TestMayBeNothing(t *testing.T) {
+	prior := halfT(2000)
+	near, off, tailed := make([]float64, len(prior)), make([]float64, len(prior)), make([]float64, len(prior))
+	z := posterior.Normals(len(prior), 1)
+	for k, x := range prior {
+		near[k], off[k] = x/5, 0.6*math.Exp(0.2*z[k])
+		tailed[k] = off[k]
+		if k%25 == 0 { // one of 25 next to nothing, where the prior has one of 50: as likely there as on average
+			tailed[k] = 0.01 * num.Phi(z[k])
+		}
+	}
+	for _, c := range []struct {
+		name  string
+		tau   []float64
+		scale float64
+		want  bool
+	}{{"the prior", prior, 1, true}, {"the prior, scaled", near, 0.2, true}, {"next to nothing", near, 1, true}, {"off nothing", off, 1, false}, {"off nothing, but for some", tailed, 1, true}} {
+		if got := mayBeNothing(c.tau, c.scale); got != c.want {
+			t.Errorf("%s: may be nothing is %v", c.name, got)
+		}
+	}
+}
