@@ -235,19 +235,20 @@ func ChecksSay(l *wording.Language, c history.Checks) string {
 	case control.Moved:
 		s += l.Say("moved. {1} rang on {2}", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 		if o := c.Onset; o != nil {
+			since := l.Say("since {1}", speech{l}.onDay(o.Best))
+			if !o.From.Equal(o.To) {
+				since = l.Say("since some day between {1} and {2}, most likely {3}", speech{l}.onDay(o.From), speech{l}.onDay(o.To), speech{l}.onDay(o.Best))
+			}
+			ratio, low, high := ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High)
 			switch {
 			case o.Drifts && math.IsNaN(o.Ratio):
-				s += "; " + l.Say("it drifts")
-			case math.IsNaN(o.Ratio):
+				s += "; " + l.Say("it has drifted {1}", since)
 			case o.Drifts:
-				s += "; " + l.Say("it drifts, and by the last check reads {1} of what it should ({2} to {3})", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
+				s += "; " + l.Say("it has drifted {1}, and by the last check reads {2} of what it should ({3} to {4})", since, ratio, low, high)
+			case math.IsNaN(o.Ratio):
+				s += ", " + since
 			default:
-				s += "; " + l.Say("it reads {1} of what it should ({2} to {3})", ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High))
-			}
-			if o.From.Equal(o.To) {
-				s += ", " + l.Say("since {1}", speech{l}.onDay(o.Best))
-			} else {
-				s += ", " + l.Say("since between {1} and {2}, most likely {3}", speech{l}.onDay(o.From), speech{l}.onDay(o.To), speech{l}.onDay(o.Best))
+				s += "; " + l.Say("it reads {1} of what it should ({2} to {3})", ratio, low, high) + ", " + since
 			}
 		}
 	case control.Holds:

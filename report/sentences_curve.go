@@ -72,10 +72,7 @@ func withP(t string) phrase {
 			at := "{" + name + "}"
 			if v := n.Numbers[name]; len(v) == 1 {
 				said := pValue(float64(v[0]))
-				if strings.Contains(out, "p = "+at) {
-					out = strings.Replace(out, "p = "+at, "p = "+bareP(float64(v[0])), 1)
-				}
-				out = strings.ReplaceAll(out, at, said)
+				out = strings.ReplaceAll(strings.ReplaceAll(out, "p = "+at, said), at, said)
 			}
 		}
 		better := ""
@@ -99,17 +96,6 @@ func pValue(p float64) string {
 		return "p < 0.001"
 	}
 	return fmt.Sprintf("p = %.2g", p)
-}
-
-// bareP is a p-value behind “p =”.
-func bareP(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return english.Say("not known")
-	case p < 0.001:
-		return english.Say("below 0.001")
-	}
-	return fmt.Sprintf("%.2g", p)
 }
 
 // judged counts what came of the knowns that judged a curve.

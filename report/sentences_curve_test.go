@@ -72,7 +72,7 @@ func TestWhyAShape(t *testing.T) {
 			"A quadratic describes the points clearly better than a straight line (information criterion 5.2 lower)."},
 		{"cubic", "shape-asked", map[string][]float64{"p": {0.31}}, "A cubic was asked for; the replicates do not contradict it, p = 0.31."},
 		{"", "no-shape-fits-means", map[string][]float64{"p": {0.0001}},
-			"No simple shape fits (straight line: p = below 0.001); the curve goes through the level means, never falling."},
+			"No simple shape fits (straight line: p < 0.001); the curve goes through the level means, never falling."},
 	} {
 		n := noteOf(c.code, c.shape, c.numbers)
 		if got := Say(n); got != c.want {
