@@ -193,6 +193,7 @@ func TestDrifts(t *testing.T) {
 		{"numbers, at once", nil, func(int) float64 { return 3 }, 0, 0.1},
 		{"steps of 1.5, by a fifth", card(1.5), func(k int) float64 { return 0.2 * float64(k) }, 0.8, 1},
 		{"steps of 1.5, at once", card(1.5), func(int) float64 { return 3 }, 0, 0.1},
+		{"steps of 1.5, beyond the last of them", card(1.5), func(k int) float64 { return 0.5 * float64(k) }, 0.8, 1},
 	} {
 		const rows, still, n = 40, 8, 30
 		held, began, drifts := 0, 0, 0

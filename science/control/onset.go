@@ -90,11 +90,16 @@ func oddsOf(r Row) float64 {
 	return r.places(far, sizes, nil).Odds
 }
 
-// sizes of a shift either way, as far as any check lies and further.
+// sizes of a shift either way, as far as any check lies and further; four times as far where it is open, as what
+// reads beyond the last answer may read far beyond it.
 func (r Row) sizes() (far float64, sizes []float64) {
 	far = 8.0
 	for _, c := range r.Checks {
-		far = math.Max(far, math.Abs(value(c.unit().in(c.Seen)))+2)
+		seen := c.unit().in(c.Seen)
+		v := math.Abs(value(seen))
+		if far = math.Max(far, v+2); math.IsInf(seen.Width(), 1) {
+			far = math.Max(far, 4*v)
+		}
 	}
 	for k := -halfSizes; k <= halfSizes; k++ {
 		if k != 0 {
