@@ -34,12 +34,12 @@ func curveSentences() map[string]phrase {
 			"level"),
 
 		// A trial's response.
-		"no-shape-fits-means":  withP("no simple shape fits (straight line: p = {p}); the curve goes through the level means, never falling"),
+		"no-shape-fits-means":  withP("no simple shape fits (straight line: {p}); the curve goes through the level means, never falling"),
 		"two-levels-one-line":  text("two levels carry no more than a straight line"),
 		"line-for-want":        text("without repeats nothing judges the fit; a straight line is the least that can be drawn"),
-		"line-fits-means":      withP("a straight line fits (lack of fit p = {p})"),
-		"line-only-just":       withP("a straight line only just passes (p = {p}) and this shape fits clearly better"),
-		"line-fails-the-means": withP("a straight line does not fit (p = {p}); the smallest shape that does"),
+		"line-fits-means":      withP("a straight line fits (lack of fit {p})"),
+		"line-only-just":       withP("a straight line only just passes ({p}) and this shape fits clearly better"),
+		"line-fails-the-means": withP("a straight line does not fit ({p}); the smallest shape that does"),
 	}
 }
 
@@ -71,8 +71,7 @@ func withP(t string) phrase {
 		for _, name := range []string{"p", "line_p"} {
 			at := "{" + name + "}"
 			if v := n.Numbers[name]; len(v) == 1 {
-				said := pValue(float64(v[0]))
-				out = strings.ReplaceAll(strings.ReplaceAll(out, "p = "+at, said), at, said)
+				out = strings.ReplaceAll(out, at, pValue(float64(v[0])))
 			}
 		}
 		better := ""

@@ -79,9 +79,14 @@ func (d design) people(rng *rand.Rand) []float64 {
 	return people
 }
 
-func (d design) trialBy(people []float64, rng *rand.Rand) knownwater.Trial {
+// unread is a trial of the design's method in which nothing was read yet.
+func (d design) unread() knownwater.Trial {
 	scale, _ := unit.Parse("nitrate", "mg/L", "NO3")
-	t := knownwater.Trial{Scale: scale, Water: unit.StandardSea, Methods: []knownwater.Method{d.method}, Needs: d.needs}
+	return knownwater.Trial{Scale: scale, Water: unit.StandardSea, Methods: []knownwater.Method{d.method}, Needs: d.needs}
+}
+
+func (d design) trialBy(people []float64, rng *rand.Rand) knownwater.Trial {
+	t := d.unread()
 	for i, c := range d.levels {
 		u := 0.0
 		if d.uLevel != nil {

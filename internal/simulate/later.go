@@ -147,8 +147,8 @@ func (d design) order(c, step float64, other bool) float64 {
 	}
 	y1, y2 := d.response(c), d.response(c+step)
 	shown := record.Shown{Step: d.method.Resolution}
-	for _, t := range reading.Tiles(d.method) {
-		shown.Answers = append(shown.Answers, record.Answer{Seen: t.Seen})
+	for _, a := range d.answers() {
+		shown.Answers = append(shown.Answers, record.Answer{Seen: a.Seen})
 	}
 	above, _ := shown.Order(record.Normal{Mean: y1, SD: sd(y1)}, record.Normal{Mean: y2, SD: sd(y2)})
 	return above

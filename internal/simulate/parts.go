@@ -51,9 +51,8 @@ func partsDesigns() []crossed {
 // trial draws one, and says how its readers read, in repeatabilities.
 func (d crossed) trial(rng *rand.Rand) (knownwater.Trial, []float64) {
 	readers, of := max(1, d.readers), d.people(rng)
-	t := d.trialBy(of, rng)
+	t := d.unread()
 	t.Needs = []knownwater.Need{{Name: "n", Low: 0, High: 20, Permitted: []knownwater.Permit{{At: 0, Error: 1}, {At: 20, Error: 4}}}}
-	t.Observations = nil
 	var session []float64
 	for range d.sessions {
 		session = append(session, d.session*rng.NormFloat64())
@@ -124,7 +123,7 @@ func (d crossed) tryParts(rng *rand.Rand) []float64 {
 		}
 	}
 	for _, step := range f.Steps {
-		see("step", step.Low, step.High, crossing(func(x float64) float64 { return d.shownAbove(step.At, x) - 0.95 }))
+		see("step", step.Low, step.High, crossing(func(x float64) float64 { return d.order(step.At, x, false) - 0.95 }))
 	}
 	if f.Limits.Detection.OK() && d.method.DropValue == 0 {
 		b := boundary(d.method, fitted(f, float64(f.Limits.Critical)))
@@ -147,21 +146,6 @@ func crossing(f func(x float64) float64) float64 {
 		}
 	}
 	return high
-}
-
-// shownAbove is the true chance that a reading at c + step is shown above one at c by the same person in the same session.
-func (d crossed) shownAbove(c, step float64) float64 {
-	list := d.answers()
-	if len(list) == 0 {
-		return d.order(c, step, false)
-	}
-	sd := func(y float64) float64 { return d.repeatability(y) * math.Sqrt(1+d.vial*d.vial) }
-	low, high, p := d.response(c), d.response(c+step), 0.0
-	for _, a := range list {
-		given := num.Phi((a.Seen.High-low)/sd(low)) - num.Phi((a.Seen.Low-low)/sd(low))
-		p += given * (1 - num.Phi((a.Seen.High-high)/sd(high)))
-	}
-	return p
 }
 
 // belowOfAll is the true chance that a reading at c by anybody, in any session, stays at b or below.

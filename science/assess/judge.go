@@ -147,6 +147,11 @@ func (st *study) leastScatter(c float64, wide []record.Normal) []record.Normal {
 	return out
 }
 
+// mayNotScatter says whether what is told somewhere has to hold for hands without any scatter.
+func (st *study) mayNotScatter(at between) bool {
+	return st.noScatter || at.of(func(g int) bool { return st.groups[g].steady })
+}
+
 // steady are draws of hands that hardly scatter (study.noScatter): what is told against a method
 // has to hold for the steadiest hands that may have read it.
 func steady(draws []record.Normal) []record.Normal {

@@ -76,7 +76,7 @@ func (st *study) readingsIn(d *posterior.Draws, first, k int, least bool) readin
 		if same {
 			n.SD = st.same(d, k, at)
 		}
-		if least && (st.noScatter || at.of(func(g int) bool { return st.groups[g].steady })) {
+		if least && st.mayNotScatter(at) {
 			n.SD *= hardly
 		}
 		return n

@@ -5,6 +5,7 @@ import (
 
 	"knownwater/science/note"
 	"knownwater/science/num"
+	"knownwater/science/posterior"
 )
 
 // fewReaders is the number of readers below which each one's offset is shown:
@@ -34,7 +35,7 @@ func (st *study) spreadFinding() {
 	if lf := st.finding.Levels[i]; len(d.Ratio) == 0 && d.Unseen == nil { // there is nothing else: it is the whole spread there
 		s.RepeatabilityLow, s.RepeatabilityHigh = min(s.RepeatabilityLow, lf.SDLow), max(s.RepeatabilityHigh, lf.SDHigh)
 	}
-	if st.noScatter || st.groups[st.groupAt(i)].steady {
+	if st.mayNotScatter(at) {
 		s.RepeatabilityLow = 0
 	}
 	if !st.flat {
@@ -80,8 +81,7 @@ func mayBeNothing(tau []float64, scale float64) bool {
 	const parts, excluded = 50, 0.1
 	var count [parts]float64
 	for _, t := range tau {
-		y := t / scale / math.Sqrt(3)
-		count[min(int(parts*2/math.Pi*(math.Atan(y)+y/(1+y*y))), parts-1)]++
+		count[min(int(parts*posterior.HalfT3(t/scale)), parts-1)]++
 	}
 	most := (count[0] + count[1]) / 2
 	for i := 2; i < parts; i++ {

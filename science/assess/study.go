@@ -287,8 +287,8 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 		lf.SDLow = 0
 		return
 	}
-	switch gr := st.groups[g]; {
-	case st.noScatter || gr.steady: // no form of the other levels' spreads bounds it from below
+	switch {
+	case st.mayNotScatter(st.atGroup(g)): // no form of the other levels' spreads bounds it from below
 		low = 0
 	case st.post.Wide.Unseen != nil: // of one vial, which may be as every other
 		low = math.Min(low, quantile(drawn(st.post.Wide.Len(), func(k int) float64 { return st.ofOneVial(k, st.atGroup(g)) }), st.tail(g)))

@@ -94,16 +94,17 @@ func (d *Draws) unseenVials(l *layout, points *lattice, dim int) {
 	}
 }
 
-// tQuantile3 is the lower quantile of t with 3 degrees of freedom, p ≤ ½, by
-// Newton from Cornish's start; good to 1e-8.
+// HalfT3 is the chance of a value below x ≥ 0 of a half-t with 3 degrees of freedom, the prior of a τ ÷ its scale, in closed form.
+func HalfT3(x float64) float64 {
+	y := x / math.Sqrt(3)
+	return (math.Atan(y) + y/(1+y*y)) * 2 / math.Pi
+}
+
+// tQuantile3 is the lower quantile of t with 3 degrees of freedom, p ≤ ½, by halving.
 func tQuantile3(p float64) float64 {
-	f := func(x float64) float64 { // distribution function in closed form
-		y := x / math.Sqrt(3)
-		return 0.5 + (math.Atan(y)+y/(1+y*y))/math.Pi
-	}
 	lo, hi := -1e3, 0.0
 	for range 60 {
-		if mid := (lo + hi) / 2; f(mid) < p {
+		if mid := (lo + hi) / 2; (1-HalfT3(-mid))/2 < p {
 			lo = mid
 		} else {
 			hi = mid
