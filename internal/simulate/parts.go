@@ -45,6 +45,7 @@ func partsDesigns() []crossed {
 		people("display, 2 vials × 3 readers, 2 sessions, no parts", fine, 2, 2, small, 0, 0, 0),
 		people("chart, 3 vials × 3 readers, parts 0.7, 0.5", fineChart, 3, 1, large, 0.7, 0, 0.5),
 		people("drops of 1, 3 vials × 3 readers, parts 0.7, 0.5", drops, 3, 1, small, 0.7, 0, 0.5),
+		alone("display, one vial × 3 readings, vials do not differ", fine, 1, small, crossed{design: design{again: 3}}),
 	}
 }
 

@@ -21,8 +21,8 @@ const (
 
 // spanned says where the truth of the limits and steps lies, 95 of 100: of each draw of
 // the record its own, worked out as if that were known, and of those the 2.5 and the 97.5 %
-// quantile. As of errors the upper end is told by the prior that favours a form and the lower one by the wide one, of scatter that may
-// be none where hands may be steady (leastScatter): by the other one's draws lower ends of charts' steps lay too high in 10 of 100 trials. The limits
+// quantile. As of errors the upper end is told by the prior that favours a form and the lower one by the wide one, of no more scatter
+// than is sure (sureSD): by the other one's draws lower ends of charts' steps lay too high in 10 of 100 trials. The limits
 // themselves hold for readings with the doubt in them, so that they lie
 // well up in their interval where the trial is small. Steps only where a need begins, from
 // the last known at or below that, since that is where they are asked for; a draw whose
@@ -59,28 +59,46 @@ func (st *study) spanOf(of func(read readings) float64) (low, high num.Number) {
 	wide, form := st.post.Wide, st.post.Form
 	lows, highs := make([]float64, min(leastDraws, wide.Len())), make([]float64, min(spanDraws, form.Len()))
 	for k := range lows {
-		lows[k] = of(st.readingsIn(wide, 0, (2*k+1)*wide.Len()/(2*len(lows)), true))
+		draw := (2*k + 1) * wide.Len() / (2 * len(lows))
+		lows[k] = of(func(c float64, same bool) record.Normal {
+			return record.Normal{Mean: st.resp.Draw(draw, c), SD: st.sureSD(wide, draw, st.along(c), same)}
+		})
 	}
 	for k := range highs {
-		highs[k] = of(st.readingsIn(form, wide.Len(), (2*k+1)*form.Len()/(2*len(highs)), false))
+		draw := (2*k + 1) * form.Len() / (2 * len(highs))
+		highs[k] = of(func(c float64, same bool) record.Normal {
+			n := record.Normal{Mean: st.resp.Draw(wide.Len()+draw, c), SD: st.totalOfAny(form, draw, st.along(c))}
+			if same {
+				n.SD = st.same(form, draw, st.along(c))
+			}
+			return n
+		})
 	}
 	return end(lows, 0.025), end(highs, 0.975)
 }
 
-// readingsIn are those of draw k of d, whose responses stand from first on; least: of scatter that may be none where hands may
-// be steady.
-func (st *study) readingsIn(d *posterior.Draws, first, k int, least bool) readings {
-	return func(c float64, same bool) record.Normal {
-		at := st.along(c)
-		n := record.Normal{Mean: st.resp.Draw(first+k, c), SD: st.totalOfAny(d, k, at)}
-		if same {
-			n.SD = st.same(d, k, at)
+// sureSD is draw k's standard deviation of a single reading somewhere, as total and same, without what may as well be nothing: scatter where
+// hands may be steady, vials of which no level shows two, parts that the readings do not rule out to be nothing. Of three parts
+// that may each be nothing the draws have hardly any in which all are: of displays that three read in two sessions, who differed by as much as
+// repeats do, the lower ends of detection limits lay too high in 7 of 100 trials, so in 2.
+func (st *study) sureSD(d *posterior.Draws, k int, at between, same bool) float64 {
+	if st.sure == nil {
+		st.sure = make([]bool, len(d.Ratio))
+		for f, tau := range d.Ratio {
+			st.sure[f] = !mayBeNothing(tau, st.data.Factors[f].Scale)
 		}
-		if least && st.mayNotScatter(at) {
-			n.SD *= hardly
-		}
-		return n
 	}
+	square := 1.0
+	for f, sure := range st.sure {
+		if sure && (!same || st.data.Factors[f].Nested) {
+			square += d.Ratio[f][k] * d.Ratio[f][k]
+		}
+	}
+	sd := at.repeatability(d, k) * math.Sqrt(square)
+	if st.mayNotScatter(at) {
+		sd *= hardly
+	}
+	return sd
 }
 
 // detectionSpan is that of the detection limit: of each draw the level of which 95 of 100

@@ -49,3 +49,24 @@ func TestMayBeNothing(t *testing.T) {
 		}
 	}
 }
+
+// Lower ends count parts that are more than nothing for sure, and between tests by one reader the vials' alone of these: by hand
+// 0.5·√(1 + 0.6² + 0.8²) = 0.5·√2 and 0.5·√(1 + 0.8²).
+func TestSureSD(t *testing.T) {
+	const n = 2000
+	reader, vial, spread := make([]float64, n), make([]float64, n), make([]float64, n)
+	for k := range n {
+		reader[k], vial[k], spread[k] = 0.6, 0.8, math.Log(0.5)
+	}
+	post := &posterior.Posterior{Wide: &posterior.Draws{Mean: [][]float64{spread}, LogSD: [][]float64{spread}, Ratio: [][]float64{reader, halfT(n), vial}}}
+	st := &study{post: post, design: &design{groups: []group{{}}, data: posterior.Data{Factors: []posterior.Factor{{Scale: 1}, {Scale: 1}, {Scale: 1, Nested: true}}}}}
+	for _, c := range []struct {
+		same, steady bool
+		want         float64
+	}{{false, false, 0.5 * math.Sqrt2}, {true, false, 0.5 * math.Sqrt(1.64)}, {false, true, 0.5 * math.Sqrt2 * hardly}} {
+		st.groups[0].steady = c.steady
+		if got := st.sureSD(post.Wide, n-1, between{}, c.same); math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("one reader %v, steady hands %v: %v, not %v", c.same, c.steady, got, c.want)
+		}
+	}
+}

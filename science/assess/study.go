@@ -27,6 +27,7 @@ type study struct {
 	post      *posterior.Posterior // nil where nothing was read twice
 	df        float64              // degrees of freedom behind the spread, where it is known best
 	flat      bool                 // no level shows two different intervals: the spread has an upper limit only
+	sure      []bool               // which factors' parts of the spread are more than nothing for sure; nil until it is asked
 	above     []float64            // how far each level's mean reading lies above that of nothing; nil where lots do not matter
 	lots      *lotSpread           // how far a lot that was not tried may read from the mean of all; nil where that is not told
 	noScatter bool                 // or all are answers in steps that a straight line passes through
