@@ -241,7 +241,7 @@ func joined(numbers, told func() [2]behaviour, way int, average drawsOf, u use) 
 
 // normalAt is error_95 of results that are normal themselves.
 func normalAt(c float64) errorAt {
-	return errorAt{c, func(dist record.Normal) float64 {
+	return errorAt{centre: c, of: func(dist record.Normal) float64 {
 		if !(dist.SD > 0) {
 			return math.Abs(dist.Mean - c)
 		}

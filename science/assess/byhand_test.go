@@ -238,3 +238,12 @@ func TestAverageThroughASwitch(t *testing.T) {
 		about(t, "share within without bias", share*(2*num.Phi(e/a.SD)-1)+(1-share)*(2*num.Phi(e/b.SD)-1), 0.95, 1e-3)
 	}
 }
+
+// Half drops read 0.3 low at 1.7, with less bias 0.1 low: by hand, 1 to 2 are read with a chance of Φ(0.6/0.3) = 97.7 % as they are, which
+// are 0.7 off at most, and of Φ(0.4/0.3) = 90.9 % with less bias, when 2.5 is read too, 0.8 off. Numbers err less with less bias.
+func TestLeastErrorOfSteps(t *testing.T) {
+	d, steps := record.Normal{Mean: 1.4, SD: 0.3}, nestOf([]float64{1.2, 0.7, 0.2, 0.3, 0.8}, []float64{0, 0.5, 1, 1.5, 2, 2.5})
+	about(t, "in steps", errorAt{1.7, steps.within, true}.least(d, 0.04), 0.7, 1e-12)
+	numbers := normalAt(1.7)
+	about(t, "of numbers", numbers.least(d, 0.04), numbers.of(record.Normal{Mean: 1.6, SD: 0.3}), 1e-12)
+}

@@ -16,18 +16,28 @@ const within = 0.95
 // results lie, as a function of how readings are distributed there. centre is the
 // mean reading that would give results without bias.
 type errorAt struct {
-	centre float64
-	of     func(dist record.Normal) float64
+	centre  float64
+	of      func(dist record.Normal) float64
+	inSteps bool // of answers in steps
+}
+
+// least is that of a draw as it is told against a method: with less bias (lessBias), but of answers in steps as it is. A mean nearer to the known
+// may err by a whole step more there, since an answer further off is then given oftener.
+func (e errorAt) least(d record.Normal, varMean float64) float64 {
+	if !e.inSteps {
+		d = lessBias(d, e.centre, varMean)
+	}
+	return e.of(d)
 }
 
 // rawAt is that of results as read.
 func (st *study) rawAt(c float64) errorAt {
 	shown := st.rec.Shown
 	if st.inSteps() {
-		return errorAt{c, st.within(func(a record.Answer) float64 { return math.Abs(a.Value - c) })}
+		return errorAt{c, st.within(func(a record.Answer) float64 { return math.Abs(a.Value - c) }), true}
 	}
 	rounding := shown.Step / math.Sqrt(12)
-	return errorAt{c, func(dist record.Normal) float64 {
+	return errorAt{centre: c, of: func(dist record.Normal) float64 {
 		sd := math.Hypot(dist.SD, rounding)
 		return sd * half95(math.Abs(dist.Mean-c)/sd)
 	}}
@@ -56,14 +66,14 @@ func (st *study) correctedAt(c float64) (e, told errorAt) {
 func (st *study) errorCorrected(t turn, c float64) errorAt {
 	shown, centre := st.rec.Shown, t.at(c)
 	if st.inSteps() {
-		return errorAt{centre, st.within(func(a record.Answer) float64 { return math.Abs(t.value(a) - c) })}
+		return errorAt{centre, st.within(func(a record.Answer) float64 { return math.Abs(t.value(a) - c) }), true}
 	}
 	rounding, direct := shown.Step/math.Sqrt(12), newCorrectedError(t, c)
 	if st.ahead != nil { // few draws
-		return errorAt{centre, func(dist record.Normal) float64 { return direct.of(dist.Mean, math.Hypot(dist.SD, rounding)) }}
+		return errorAt{centre: centre, of: func(dist record.Normal) float64 { return direct.of(dist.Mean, math.Hypot(dist.SD, rounding)) }}
 	}
 	look := &errorGrid{centre: centre, scale: t.top(), direct: direct.of}
-	return errorAt{centre, func(dist record.Normal) float64 { return look.at(dist.Mean, math.Hypot(dist.SD, rounding)) }}
+	return errorAt{centre: centre, of: func(dist record.Normal) float64 { return look.at(dist.Mean, math.Hypot(dist.SD, rounding)) }}
 }
 
 // half95 is the h with Φ(h − b) − Φ(−h − b) = 95 %: half the middle of a normal

@@ -22,7 +22,7 @@ type glimpse struct {
 func glimpseAt(e, told errorAt, b drawsOf, permitted float64) glimpse {
 	return glimpse{forms: b.forms, wides: b.wides,
 		form: func(k int) float64 { return e.of(b.form(k)) / permitted },
-		wide: func(k int) float64 { return told.of(lessBias(b.wide(k), told.centre, b.varMean())) / permitted },
+		wide: func(k int) float64 { return told.least(b.wide(k), b.varMean()) / permitted },
 		own: func(k int) float64 {
 			d := b.wide(k)
 			d.Mean = told.centre

@@ -316,7 +316,10 @@ func (s switched) glimpse(c, permitted float64, corrected bool) glimpse {
 		form: func(k int) float64 { return error95(up.form(k), ud.form(forms[k*len(forms)/up.forms])) / permitted },
 		wide: func(k int) float64 {
 			a, b := wide(k)
-			return errorTold(lessBias(a, uTold.centre, up.varMean()), lessBias(b, dTold.centre, ud.varMean())) / permitted
+			if !uTold.inSteps { // errorAt.least
+				a, b = lessBias(a, uTold.centre, up.varMean()), lessBias(b, dTold.centre, ud.varMean())
+			}
+			return errorTold(a, b) / permitted
 		},
 		own: func(k int) float64 {
 			a, b := wide(k)
