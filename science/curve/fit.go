@@ -135,21 +135,45 @@ func (c *Curve) sumUp() {
 			kappa2 += w.Mass * k * k
 		}
 	}
-	c.Cov = make([][]float64, p)
-	for i := range c.Cov {
-		c.Cov[i] = make([]float64, p)
-		for _, w := range c.Weightings {
-			all := plus(w.Noise, w.Known)
-			for j := range c.Cov[i] {
-				c.Cov[i][j] += w.Mass * (all[i][j] + (w.Coef[i]-c.Coef[i])*(w.Coef[j]-c.Coef[j]))
-			}
-		}
-	}
+	c.Cov = c.covariance(func(w Weighting) float64 { return w.Mass })
 	c.ResidualSD = math.Sqrt(variance0)
 	c.Sigma0, c.Kappa = math.NaN(), math.NaN()
 	if c.Weights == BySpread {
 		c.Sigma0, c.Kappa = c.ResidualSD, math.Sqrt(kappa2)
 	}
+}
+
+// covariance of the coefficients over the weightings, by the probability that somebody gives them.
+func (c Curve) covariance(mass func(Weighting) float64) [][]float64 {
+	p := c.form.Params
+	mean, cov := make([]float64, p), make([][]float64, p)
+	for _, w := range c.Weightings {
+		for j := range mean {
+			mean[j] += mass(w) * w.Coef[j]
+		}
+	}
+	for i := range cov {
+		cov[i] = make([]float64, p)
+		for _, w := range c.Weightings {
+			all := plus(w.Noise, w.Known)
+			for j := range cov[i] {
+				cov[i][j] += mass(w) * (all[i][j] + (w.Coef[i]-mean[i])*(w.Coef[j]-mean[j]))
+			}
+		}
+	}
+	return cov
+}
+
+// leastSure is the standard uncertainty of Σ g·coefficient, to whom it is larger: whoever expects the same scatter
+// everywhere, or whoever expects it to grow (odds).
+func (c Curve) leastSure(g []float64) float64 {
+	most := square(c.Cov, g)
+	for _, mass := range []func(Weighting) float64{func(w Weighting) float64 { return w.Steady }, func(w Weighting) float64 { return w.Growing }} {
+		if len(c.Weightings) > 1 {
+			most = math.Max(most, square(c.covariance(mass), g))
+		}
+	}
+	return math.Sqrt(most)
 }
 
 // lackOfFit is the p-value of F = [Σ w·n·(mean − fitted)²/(L − p)] / [Σ w·(y − mean)²/(N − L)],
@@ -187,9 +211,8 @@ func (c Curve) Slope(x float64) float64 { return c.form.Slope(c.Coef, x) }
 // Form is the curve's shape as a function of its coefficients.
 func (c Curve) Form() *response.Shape { return c.form }
 
-// Relative is the variance of one signal at x beside that where it is 1, under the most
-// probable weighting.
-func (c Curve) Relative(x float64) float64 { return c.heaviest().Variance.at(x) }
+// Relative is the variance of one signal at x beside that where it is 1.
+func (w Weighting) Relative(x float64) float64 { return w.Variance.at(x) }
 
 // Uncertainty is u of one reading of level x.
 func (c Curve) Uncertainty(x float64) float64 {

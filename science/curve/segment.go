@@ -130,5 +130,5 @@ func (c Curve) bandU(x float64) float64 {
 	for i := range g {
 		g[i] -= g0[i]
 	}
-	return math.Sqrt(square(c.Cov, g)) / math.Abs(c.Slope(x))
+	return c.leastSure(g) / math.Abs(c.Slope(x))
 }

@@ -23,8 +23,10 @@ type Comparison struct {
 	From, To float64 // the range that both have, of a need what lies in it
 	Part     bool    // the need reaches beyond the range that both have
 	Shifts   []Shift
-	Worst    Shift  // where they differ most; its New is not a number where the new curve gives no level
-	Verdict  string // SameForNeed, Different, Undecided, or Differs/NotSeen where no need is given
+	// Worst is where they differ most, with the band's limits, as it is the largest of all that is looked at. Its New is not a
+	// number where the new curve gives no level.
+	Worst   Shift
+	Verdict string // SameForNeed, Different, Undecided, or Differs/NotSeen where no need is given
 }
 
 // The verdicts on two curves.
@@ -73,6 +75,7 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 		}
 		k.Shifts = append(k.Shifts, s)
 	}
+	k.Worst.Low, k.Worst.High = k.Worst.band(wider)
 	k.Verdict = verdictOn(need != nil, within && !k.Part, beyond, seen)
 	return k
 }
@@ -108,7 +111,7 @@ func shiftAt(old, now Curve, x, t float64) Shift {
 	at := func(c Curve, x float64) float64 {
 		g := make([]float64, c.form.Params)
 		c.form.Gradient(c.Coef, x, g)
-		return math.Sqrt(square(c.Cov, g)) / math.Abs(c.Slope(x))
+		return c.leastSure(g) / math.Abs(c.Slope(x))
 	}
 	u := math.Hypot(at(old, x), at(now, s.New))
 	s.Low, s.High = s.New-x-t*u, s.New-x+t*u

@@ -34,10 +34,12 @@ const (
 //
 //	first: signal = f(level),  second: signal = f(slope·level + offset),
 //
-// f of the shape that fits the first, weighted by its spread, so that a bent
-// curve does not look like another slope. Intervals are t intervals with N less
-// all coefficients as degrees of freedom. Standard additions cure only the
-// slope (AMC Technical Brief 37, 2009).
+// f of the shape that fits the first, so that a bent curve does not look like another
+// slope, weighted by each way in which its signals may scatter. Each of these gives
+// t distributions with N less all coefficients as degrees of freedom; the intervals
+// hold the middle 95 % of their mixture by what the first water makes likely, to whoever
+// expects the same scatter everywhere and to whoever expects it to grow (curve.Weighting). Standard
+// additions cure only the slope (AMC Technical Brief 37, 2009).
 func Compare(first, second []curve.Point, o curve.Options, margin float64) (Effect, error) {
 	c, err := curve.Fit(first, o)
 	if err != nil {
@@ -47,42 +49,55 @@ func Compare(first, second []curve.Point, o curve.Options, margin float64) (Effe
 		return Effect{}, faults
 	}
 	m := Effect{Curve: c, Margin: margin}
-	y, x, w, in := m.gather(first, second)
-	fit, err := m.together(y, x, w, in)
-	if err != nil || fit.DF < 1 {
+	y, x, apparent, in := m.gather(first, second)
+	var ways []scattered
+	for _, w := range c.Weightings {
+		weights := make([]float64, len(x))
+		for i := range x {
+			weights[i] = 1 / w.Relative(apparent[i])
+		}
+		if fit, err := m.together(y, x, weights, in); err == nil && fit.DF >= 1 {
+			ways = append(ways, scattered{w, fit})
+		}
+	}
+	if ways == nil {
 		return Effect{}, fault("too few points, or too far apart, to compare two slopes", "points at three levels or more in each water, within one range")
 	}
-	m.compare(fit)
+	m.compare(ways)
 	return m, nil
 }
 
-// gather lines both waters up; in says which points are of the second. Points
-// of the second that lie where the first has no curve are left out.
-func (m *Effect) gather(first, second []curve.Point) (y, x, w []float64, in []bool) {
+// scattered is the fit of both waters under one way in which signals may scatter.
+type scattered struct {
+	curve.Weighting
+	num.NonlinearFit
+}
+
+// gather lines both waters up; in says which points are of the second, apparent what the first's curve
+// takes them for. Points of the second that lie where the first has no curve are left out.
+func (m *Effect) gather(first, second []curve.Point) (y, x, apparent []float64, in []bool) {
 	c := m.Curve
 	left := 0
 	for k, points := range [][]curve.Point{first, second} {
 		for _, p := range points {
-			apparent := c.LevelOf(p.Signal)
 			if p.Check {
-				continue
-			}
-			if k == 1 && (math.IsNaN(apparent) || apparent > 1.05*c.Top) {
-				left++
 				continue
 			}
 			at := p.Cell()
 			if k == 1 {
-				at = math.Max(apparent, 0)
+				if at = c.LevelOf(p.Signal); math.IsNaN(at) || at > 1.05*c.Top {
+					left++
+					continue
+				}
 			}
 			y, x = append(y, p.Signal), append(x, p.Cell())
-			w, in = append(w, 1/c.Relative(at)), append(in, k == 1)
+			apparent, in = append(apparent, math.Max(at, 0)), append(in, k == 1)
 		}
 	}
 	if left > 0 {
 		m.Notes = append(m.Notes, note.New("points-beyond-first-water").Number("points", float64(left)))
 	}
-	return y, x, w, in
+	return y, x, apparent, in
 }
 
 // together fits curve, slope and offset at once, from slope 1 and offset 0 and
@@ -132,12 +147,10 @@ func (m Effect) together(y, x, w []float64, in []bool) (num.NonlinearFit, error)
 	return problem.Fit(append(append([]float64(nil), m.Curve.Coef...), slope, offset))
 }
 
-func (m *Effect) compare(fit num.NonlinearFit) {
-	t := num.TQuantile(0.975, float64(fit.DF))
-	n := len(fit.Coef) - 2
-	m.Slope, m.Offset = fit.Coef[n], fit.Coef[n+1]
-	m.SlopeLow, m.SlopeHigh = m.Slope-t*fit.SE(n), m.Slope+t*fit.SE(n)
-	m.OffsetLow, m.OffsetHigh = m.Offset-t*fit.SE(n+1), m.Offset+t*fit.SE(n+1)
+func (m *Effect) compare(ways []scattered) {
+	n := len(ways[0].NonlinearFit.Coef) - 2
+	m.Slope, m.SlopeLow, m.SlopeHigh = covered(ways, n)
+	m.Offset, m.OffsetLow, m.OffsetHigh = covered(ways, n+1)
 	switch {
 	case m.SlopeLow >= 1-m.Margin && m.SlopeHigh <= 1+m.Margin:
 		m.Verdict = SameSlope
@@ -146,6 +159,36 @@ func (m *Effect) compare(fit num.NonlinearFit) {
 	default:
 		m.Verdict = curve.Undecided
 	}
+}
+
+// covered is a coefficient's mean over the ways, and limits that leave out no more than 2.5 % on either side of the
+// mixture of t distributions, whichever of the two beliefs in the ways is held.
+func covered(ways []scattered, k int) (mean, low, high float64) {
+	from, to, widest, total := math.Inf(1), math.Inf(-1), 0.0, 0.0
+	for _, w := range ways {
+		at := w.NonlinearFit.Coef[k]
+		mean, total = mean+w.Mass*at, total+w.Mass
+		from, to, widest = math.Min(from, at), math.Max(to, at), math.Max(widest, w.SE(k)*num.TQuantile(0.999, float64(w.NonlinearFit.DF)))
+	}
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, belief := range []func(scattered) float64{func(w scattered) float64 { return w.Steady }, func(w scattered) float64 { return w.Growing }} {
+		at := func(p float64) float64 {
+			x, err := num.Root(func(x float64) float64 {
+				below, all := 0.0, 0.0
+				for _, w := range ways {
+					below += belief(w) * num.TCDF((x-w.NonlinearFit.Coef[k])/w.SE(k), float64(w.NonlinearFit.DF))
+					all += belief(w)
+				}
+				return below - p*all
+			}, from-widest, to+widest, 1e-9*(to-from+widest))
+			if err != nil {
+				return math.NaN()
+			}
+			return x
+		}
+		low, high = math.Min(low, at(0.025)), math.Max(high, at(0.975))
+	}
+	return mean / total, low, high
 }
 
 // Added is what standard additions say about a water.

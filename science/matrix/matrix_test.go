@@ -109,3 +109,37 @@ func TestMatrixTellsProportionalFromConstant(t *testing.T) {
 		}
 	}
 }
+
+// Where it is not known how signals scatter, a shift is seen where there is none in no more than 1 of 20 pairs of
+// waters: signals near nothing scatter least, and who weighs by one guess at that counts on too much (17 of 100).
+func TestMatrixCoversWeightsFromSpread(t *testing.T) {
+	const runs = 150
+	slopeIn, offsetIn := 0, 0
+	for run := range runs {
+		r := num.Source(61, uint64(run))
+		water := func(slope float64) (out []curve.Point) {
+			for _, c := range []float64{0, 2, 4, 8, 12} {
+				for range 2 {
+					y := 0.012 + 0.08*slope*c
+					out = append(out, curve.Point{Level: c, Dilution: 1, Signal: y + math.Hypot(0.004, 0.03*y)*r.NormFloat64()})
+				}
+			}
+			return out
+		}
+		m, err := Compare(water(1), water(0.8), curve.Options{}, 0.05)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.SlopeLow <= 0.8 && 0.8 <= m.SlopeHigh {
+			slopeIn++
+		}
+		if m.OffsetLow <= 0 && 0 <= m.OffsetHigh {
+			offsetIn++
+		}
+	}
+	for what, n := range map[string]int{"slope": slopeIn, "offset": offsetIn} {
+		if share := float64(n) / runs; share < 0.92 {
+			t.Errorf("%s covered %.3f", what, share)
+		}
+	}
+}
