@@ -20,6 +20,7 @@ type Way struct {
 	seen   []float64   // the mean reading there, on the scale of Outcome.Seen, never falling
 	own    []float64   // standard deviation of one reading, as a concentration
 	off    [][]float64 // [grid][draw]: grid less where the draw would put the sample whose mean reading is seen
+	step   []float64   // how wide answers are there, as concentrations; none where they are not steps
 	spread []float64   // [draw]: by how much own standard deviations differ
 }
 
@@ -64,7 +65,15 @@ func (p *Performance) Way(reader, lot string, dilution float64) *Way {
 		}
 	}
 	w.fill(grid, table, spread, factor)
+	for g, y := range w.seen {
+		w.step = append(w.step, st.rec.Shown.StepAt(y)/w.slope(g))
+	}
 	return w
+}
+
+func (w *Way) slope(g int) float64 {
+	a, b := max(g-2, 0), min(g+2, len(w.grid)-1)
+	return (w.seen[b] - w.seen[a]) / (w.grid[b] - w.grid[a])
 }
 
 func (w *Way) fill(grid []float64, table, spread [][]float64, factor float64) {
@@ -83,9 +92,7 @@ func (w *Way) fill(grid []float64, table, spread [][]float64, factor float64) {
 	}
 	top := w.grid[n-1] - w.grid[0]
 	for g := range grid {
-		a, b := max(g-2, 0), min(g+2, n-1)
-		slope := (w.seen[b] - w.seen[a]) / (w.grid[b] - w.grid[a])
-		w.own = append(w.own, math.Min(top, sd[g]/slope))
+		w.own = append(w.own, math.Min(top, sd[g]/w.slope(g)))
 		w.off = append(w.off, w.offsAt(g, table, factor, top))
 	}
 	for k := range spread {
@@ -150,6 +157,15 @@ func (w *Way) place(c float64) (i int, t float64) {
 func (w *Way) Own(c float64) float64 {
 	i, t := w.place(c)
 	return w.own[i-1] + t*(w.own[i]-w.own[i-1])
+}
+
+// Step is how wide the answer to a sample of c is, as a concentration, at most what was tried; 0 where nobody knows.
+func (w *Way) Step(c float64) float64 {
+	if w.step == nil {
+		return 0
+	}
+	i, t := w.place(c)
+	return math.Min(w.grid[len(w.grid)-1], w.step[i-1]+t*(w.step[i]-w.step[i-1]))
 }
 
 // Shared adds k times the error that readings of a sample of c share, in each draw.

@@ -3,6 +3,7 @@ package history
 import (
 	"cmp"
 	"math"
+	"math/rand/v2"
 	"slices"
 
 	"knownwater/science/num"
@@ -19,7 +20,7 @@ type couple struct {
 const rounds = 8 // for each draw
 
 // judge works out the numbers of the changes that can be told, and calls them together.
-func judge(out []Change, told []couple, wander departs, matters float64) {
+func (l *links) judge(out []Change, told []couple, all []*span, matters float64) {
 	if len(told) == 0 {
 		return
 	}
@@ -37,10 +38,20 @@ func judge(out []Change, told []couple, wander departs, matters float64) {
 	for i, s := range spans {
 		index[s] = i
 	}
+	away := wander(all)
 	for _, c := range told {
-		out[c.at].numbers(c, wander, matters)
+		out[c.at].numbers(c, away, matters)
 	}
-	callAll(out, told, nothing(out, told, spans, index, wander), matters)
+	limits := callAll(out, told, nothing(out, told, spans, index, away), matters)
+	r := rises{links: l, spans: readable(all), stays: away, rng: num.Source(54)}
+	slices.SortStableFunc(r.spans, func(a, b *span) int { return cmp.Compare(a.day, b.day) })
+	for _, whole := range []bool{true, false} {
+		for i, c := range told {
+			if out[c.at].Whole == whole {
+				out[c.at].Smallest = r.smallest(c, limits[i])
+			}
+		}
+	}
 }
 
 // apart is the variance of a difference by how the water departs from its level.
@@ -74,7 +85,9 @@ func (c *Change) numbers(of couple, wander departs, matters float64) {
 // evenly: the first is what is asked of a log, and one in ten of it would be little. Where some are called,
 // the others are held against what is left of them (step-down; the same book, section 2.6):
 // what has changed is no part of what may be called wrongly.
-func callAll(out []Change, told []couple, nulls [][]float64, matters float64) {
+//
+// It gives back how many standard uncertainties each had to exceed at first.
+func callAll(out []Change, told []couple, nulls [][]float64, matters float64) (firsts []float64) {
 	scale := make([]float64, len(told))
 	var wholes, steps, left []int
 	for i, c := range told {
@@ -98,17 +111,18 @@ func callAll(out []Change, told []couple, nulls [][]float64, matters float64) {
 		for _, i := range left {
 			c := &out[told[i].at]
 			if first {
-				c.Smallest = (limit*scale[i] + 1.644853626951) * c.U
+				firsts = append(firsts, limit*scale[i])
 			}
 			if c.call(limit*scale[i], matters); c.Verdict != Rose && c.Verdict != Fell {
 				open = append(open, i)
 			}
 		}
 		if len(open) == len(left) {
-			return
+			break
 		}
 		left = open
 	}
+	return firsts
 }
 
 // limitOf is the value that the largest |difference|/u/scale of these stays below in a share of logs in
@@ -127,20 +141,9 @@ func limitOf(nulls [][]float64, of []int, scale []float64, share float64) float6
 // nothing is |difference|/u of each difference, in logs in which nothing changes.
 func nothing(out []Change, told []couple, spans []*span, index map[*span]int, wander departs) (rows [][]float64) {
 	rng := num.Source(53, uint64(len(told)))
-	errs := make([]float64, len(spans))
 	for d := range draws {
 		for range rounds {
-			away := 0.0
-			for i, s := range spans {
-				if i > 0 {
-					phi := remembered(s.day - spans[i-1].day)
-					away = phi*away + math.Sqrt(1-phi*phi)*rng.NormFloat64()
-				} else {
-					away = rng.NormFloat64()
-				}
-				errs[i] = s.errors[d] + math.Sqrt(s.steady.variance)*s.steady.spread[d]*rng.NormFloat64()
-				errs[i] += math.Sqrt(wander.in(d)*s.kept) * away
-			}
+			errs := astray(spans, d, wander, rng)
 			row := make([]float64, len(told))
 			for i, c := range told {
 				row[i] = math.Abs(errs[index[c.b]]-errs[index[c.a]]) / out[c.at].U
@@ -149,6 +152,24 @@ func nothing(out []Change, told []couple, spans []*span, index map[*span]int, wa
 		}
 	}
 	return rows
+}
+
+// astray is by how much levels of spans, in order of time, are off in a log of a draw: by what readings share, their own
+// scatter, and how the water departs.
+func astray(spans []*span, draw int, wander departs, rng *rand.Rand) []float64 {
+	errs := make([]float64, len(spans))
+	away := 0.0
+	for i, s := range spans {
+		if i > 0 {
+			phi := remembered(s.day - spans[i-1].day)
+			away = phi*away + math.Sqrt(1-phi*phi)*rng.NormFloat64()
+		} else {
+			away = rng.NormFloat64()
+		}
+		errs[i] = s.errors[draw] + math.Sqrt(s.steady.variance)*s.steady.spread[draw]*rng.NormFloat64()
+		errs[i] += math.Sqrt(wander.in(draw)*s.kept) * away
+	}
+	return errs
 }
 
 // call says what a change comes to. limit is by how many standard uncertainties a difference

@@ -72,7 +72,7 @@ func (l *links) changesOf(water string, points []point, matters float64) []Chang
 			add(firstOf[g], lastOf[g], true)
 		}
 	}
-	judge(out, told, wander(spans), matters)
+	l.judge(out, told, spans, matters)
 	return out
 }
 

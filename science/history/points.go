@@ -22,6 +22,7 @@ type way interface {
 	Level(y float64) float64
 	Range() (bottom, top float64)
 	Own(c float64) float64
+	Step(c float64) float64
 	Shared(c, k float64, into []float64)
 	Spreads() []float64
 }
@@ -33,6 +34,7 @@ type asShown struct{ share, least float64 }
 func (a asShown) Level(y float64) float64          { return y }
 func (a asShown) Range() (bottom, top float64)     { return 0, math.Inf(1) }
 func (a asShown) Own(c float64) float64            { return math.Max(a.least, a.share*math.Abs(c)) }
+func (a asShown) Step(_ float64) float64           { return 0 }
 func (a asShown) Shared(_, _ float64, _ []float64) {}
 func (a asShown) Spreads() []float64               { return ones }
 

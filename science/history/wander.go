@@ -29,19 +29,30 @@ const (
 // levels, which may have changed once or twice (regimes), times 1/(1 + size): the weight falls off
 // slowly, because too few readings to see a wandering are no sign that there is none.
 func wander(spans []*span) departs {
-	var told []*span
-	scale := 0.0
-	for _, s := range spans {
-		if s.whole() && s.steady.degrees >= 2 && !math.IsNaN(s.steady.level) {
-			told = append(told, s)
-			scale += math.Sqrt(s.steady.variance * float64(len(s.points)))
-		}
-	}
+	told := readable(spans)
 	if told == nil {
 		return nil
 	}
-	scale /= float64(len(told))
-	inside, among := newWithin(told), windows(told)
+	return wandering(told, newWithin(told))
+}
+
+// readable are the spans that say something of it.
+func readable(spans []*span) (told []*span) {
+	for _, s := range spans {
+		if s.whole() && s.steady.degrees >= 2 && !math.IsNaN(s.steady.level) {
+			told = append(told, s)
+		}
+	}
+	return told
+}
+
+// wandering puts what is seen within spans and between their levels together.
+func wandering(told []*span, inside within) departs {
+	scale := 0.0
+	for _, s := range told {
+		scale += math.Sqrt(s.steady.variance*float64(len(s.points))) / float64(len(told))
+	}
+	among := windows(told)
 	var w, weight [sizes]float64
 	top := math.Inf(-1)
 	for k := range w {
