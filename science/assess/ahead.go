@@ -100,7 +100,11 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, lots *
 	for _, c := range spots {
 		mean := make([]float64, n)
 		log := make([]float64, n)
-		for i, b := range st.normalsAt(c, d, first, covaryDraws, lots) {
+		draws := st.normalsAt(c, d, first, covaryDraws, lots)
+		if d == st.post.Wide && !st.inSteps() { // of steps they are those of upper limits, too
+			draws = st.surely(draws)
+		}
+		for i, b := range draws {
 			mean[i], log[i] = b.Mean, math.Log(b.SD)
 		}
 		e.x = append(e.x, mean, log)

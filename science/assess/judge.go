@@ -118,6 +118,7 @@ func (st *study) behaviour(c float64) behaviour {
 		default:
 			b.form = b.wide
 		}
+		b.wide = st.surely(b.wide)
 	}
 	if st.noScatter {
 		b.wide = steady(b.wide)

@@ -82,14 +82,8 @@ func (st *study) spanOf(of func(read readings) float64) (low, high num.Number) {
 // that may each be nothing the draws have hardly any in which all are: of displays that three read in two sessions, who differed by as much as
 // repeats do, the lower ends of detection limits lay too high in 7 of 100 trials, so in 2.
 func (st *study) sureSD(d *posterior.Draws, k int, at between, same bool) float64 {
-	if st.sure == nil {
-		st.sure = make([]bool, len(d.Ratio))
-		for f, tau := range d.Ratio {
-			st.sure[f] = !mayBeNothing(tau, st.data.Factors[f].Scale)
-		}
-	}
 	square := 1.0
-	for f, sure := range st.sure {
+	for f, sure := range st.sureParts() {
 		if sure && (!same || st.data.Factors[f].Nested) {
 			square += d.Ratio[f][k] * d.Ratio[f][k]
 		}

@@ -6,6 +6,7 @@ import (
 
 	"knownwater/science/num"
 	"knownwater/science/posterior"
+	"knownwater/science/record"
 )
 
 // halfT are the n evenly spread values of a half-t with 3 degrees of freedom, as its inverse has them by halving.
@@ -68,5 +69,37 @@ func TestSureSD(t *testing.T) {
 		if got := st.sureSD(post.Wide, n-1, between{}, c.same); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("one reader %v, steady hands %v: %v, not %v", c.same, c.steady, got, c.want)
 		}
+	}
+}
+
+// In a quarter of the draws, and of every second and fourth of them, a part that may be nothing is; by hand the whole spread, of which
+// repeatability is 0.5, is 0.5·√(1 + 0.6²) there.
+func TestSurely(t *testing.T) {
+	const n = 2000
+	sure, wide := make([]float64, n), make([]record.Normal, n)
+	post := &posterior.Posterior{Wide: &posterior.Draws{Mean: [][]float64{sure}, Ratio: [][]float64{sure, halfT(n)}}}
+	for k := range n {
+		sure[k] = 0.6
+		wide[k] = record.Normal{Mean: 1, SD: 0.5 * post.Wide.Whole(k)}
+	}
+	st := &study{post: post, design: &design{data: posterior.Data{Factors: []posterior.Factor{{Scale: 1}, {Scale: 1}}}}}
+	out := st.surely(wide)
+	for _, every := range []int{1, 2, 4} {
+		left := 0.0
+		for k := 0; k < n; k += every {
+			switch {
+			case math.Abs(out[k].SD-0.5*math.Sqrt(1.36)) < 1e-12:
+				left += float64(every) / n
+			case out[k] != wide[k]:
+				t.Fatalf("draw %d: %v of %v", k, out[k], wide[k])
+			}
+		}
+		if math.Abs(left-nothingShare) > 0.01 {
+			t.Errorf("of every %d. draw %v leave the part out", every, left)
+		}
+	}
+	post.Wide.Ratio, st.sure = post.Wide.Ratio[:1], nil
+	if out := st.surely(wide); &out[0] != &wide[0] {
+		t.Error("a part that is sure is left out")
 	}
 }
