@@ -1,12 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/assess"
+	"knownwater/science/num"
 )
 
 // averageTable holds verdicts on averages against the truth: the error of an average
@@ -19,6 +22,8 @@ func averageTable() table {
 	ds := []design{
 		{name: "display, constant, 5", method: fine, levels: demoLevels, vials: 5, response: straight, sd: spreadShapes[0].sd},
 		{name: "display, two-component, 3", method: fine, levels: demoLevels, vials: 3, response: straight, sd: twoComponent},
+		{name: "display in steps of 1, constant, 5", method: units, levels: demoLevels, vials: 5, response: straight, sd: spreadShapes[0].sd},
+		{name: "display in steps of 1, proportional, 5", method: units, levels: demoLevels, vials: 5, response: straight, sd: spreadShapes[1].sd},
 	}
 	for i, d := range ds {
 		for _, n := range []float64{2, 3} {
@@ -26,7 +31,7 @@ func averageTable() table {
 				need := knownwater.Need{Name: fmt.Sprint(n, r), Low: needLow, High: needHigh}
 				for j := range 45 {
 					c := needLow + (needHigh-needLow)*float64(j)/44
-					need.Permitted = append(need.Permitted, knownwater.Permit{At: c, Error: d.trueError(c) / math.Sqrt(n) / r})
+					need.Permitted = append(need.Permitted, knownwater.Permit{At: c, Error: d.averageError(c, int(n)) / r})
 				}
 				d.needs = append(d.needs, need)
 			}
@@ -48,6 +53,48 @@ func averageTable() table {
 		return []string{line}
 	}
 	return t
+}
+
+// averageError is the error that 95 % of averages of n tests at c keep within. Of a display whose steps are wide beside
+// its scatter tests are rounded alike: it is worked out from what is shown, averaged over where the steps may lie.
+func (d design) averageError(c float64, n int) float64 {
+	y := d.response(c)
+	sd, step := d.whole(y), d.method.Resolution
+	if step < sd/2 {
+		return d.trueError(c) / math.Sqrt(float64(n))
+	}
+	const phases = 60
+	type miss struct{ off, p float64 }
+	var all []miss
+	for i := range phases {
+		first := math.Floor((y-6*sd)/step) - 1
+		at := (first + (float64(i)+0.5)/phases) * step // what the lowest number stands for
+		var p []float64
+		for v := at; v < y+6*sd+2*step; v += step {
+			p = append(p, num.Phi((v+step/2-y)/sd)-num.Phi((v-step/2-y)/sd))
+		}
+		sum := []float64{1}
+		for range n {
+			next := make([]float64, len(sum)+len(p)-1)
+			for a, x := range sum {
+				for b, z := range p {
+					next[a+b] += x * z
+				}
+			}
+			sum = next
+		}
+		for k, x := range sum {
+			all = append(all, miss{math.Abs(at + float64(k)*step/float64(n) - c), x / phases})
+		}
+	}
+	slices.SortFunc(all, func(a, b miss) int { return cmp.Compare(a.off, b.off) })
+	within := 0.0
+	for _, m := range all {
+		if within += m.p; within >= 0.95 {
+			return m.off
+		}
+	}
+	return math.Inf(1)
 }
 
 // lotTable holds lots against the truth: two bottles far apart, and three that differ by chance.

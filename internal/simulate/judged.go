@@ -34,6 +34,7 @@ var (
 	fine       = knownwater.Method{Name: "display", Kind: knownwater.Display, Resolution: 0.001}
 	fineChart  = knownwater.Method{Name: "chart", Kind: knownwater.Chart, Swatches: []float64{0, 1, 2, 4, 6, 9, 12, 16, 20, 25, 30, 40, 50, 60}, AtShare: 0.25}
 	wideChart  = knownwater.Method{Name: "chart", Kind: knownwater.Chart, Swatches: []float64{0, 3, 6, 12, 20, 35, 70}, AtShare: 0.25}
+	units      = knownwater.Method{Name: "display", Kind: knownwater.Display, Resolution: 1}
 	absorbance = knownwater.Method{Name: "cell", Kind: knownwater.Absorbance, Resolution: 0.001}
 )
 
@@ -99,9 +100,17 @@ func judgedDesigns() []design {
 	}
 	hump := spreadShapes[len(spreadShapes)-1].sd
 	wide := func(c float64) float64 { return 3 * hump(c) }
-	return append(ds,
+	ds = append(ds,
 		design{name: "fine chart, humped, 3", method: fineChart, levels: demoLevels, vials: 3, response: straight, sd: wide},
 		design{name: "fine chart, humped, 2 vials × 2 readers", method: fineChart, levels: demoLevels, vials: 2, response: straight, sd: wide, readers: 2, reader: 0.5})
+	for _, n := range []int{3, 5} { // steps that are wider than the scatter
+		for _, s := range spreadShapes {
+			d := display(s.name, n, s.sd)
+			d.name, d.method = fmt.Sprintf("display in steps of 1, %s, %d", s.name, n), units
+			ds = append(ds, d)
+		}
+	}
+	return ds
 }
 
 // ratios of the true error to the permitted one.
@@ -150,20 +159,41 @@ func (d design) trueError(c float64) float64 {
 	case len(d.answers()) > 0:
 		return d.trueStepError(c, y, sd)
 	}
+	if step := d.method.Resolution; step > sd {
+		b := math.Abs(y - c)
+		return crossing(func(e float64) float64 { return shownBelow(e-b, sd, step) - shownBelow(-e-b, sd, step) - 0.95 })
+	}
 	return trueError95(math.Abs(y-c), math.Hypot(sd, d.method.Resolution/math.Sqrt(12)))
+}
+
+// shownBelow is the chance that a normal shown in steps lies below x, wherever the steps lie, by averaging.
+func shownBelow(x, sd, step float64) float64 {
+	const phases = 60
+	sum := 0.0
+	for i := range phases {
+		sum += num.Phi((x+((float64(i)+0.5)/phases-0.5)*step)/sd) / phases
+	}
+	return sum
 }
 
 // turnedError is the error that 95 % of single results keep within that are turned round
 // by a response.
 func (d design) turnedError(c float64, response func(float64) float64) float64 {
 	y := d.response(c)
-	sd := math.Hypot(d.whole(y), d.method.Resolution/math.Sqrt(12))
+	scatter, step := d.whole(y), d.method.Resolution
+	sd := math.Hypot(scatter, step/math.Sqrt(12))
+	below := func(v float64) float64 {
+		if step > scatter {
+			return shownBelow(response(v)-y, scatter, step)
+		}
+		return num.Phi((response(v) - y) / sd)
+	}
 	lo, hi := 0.0, 10*c+1
 	for range 50 {
 		mid := (lo + hi) / 2
-		p := num.Phi((response(c+mid) - y) / sd)
+		p := below(c + mid)
 		if mid < c {
-			p -= num.Phi((response(c-mid) - y) / sd)
+			p -= below(c - mid)
 		}
 		if p < 0.95 {
 			lo = mid

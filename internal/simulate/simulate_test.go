@@ -67,6 +67,19 @@ func TestClearVerdicts(t *testing.T) {
 	}
 }
 
+// The rounding of a display was counted as if it were normal, and methods at the border or well within it were
+// "not fit" where their steps are wider than their scatter.
+func TestStepsWiderThanTheScatter(t *testing.T) {
+	for _, name := range []string{"display in steps of 1, falling, 3", "display in steps of 1, humped, 3", "display in steps of 1, proportional, 5"} {
+		if got := verdicts(named(t, name), 1, 6); got[assess.NotFit] > 1 {
+			t.Errorf("%s, what is permitted: %v", name, got)
+		}
+		if got := verdicts(named(t, name), 2, 2); got[assess.NotFit] < 2 {
+			t.Errorf("%s, twice what is permitted: %v", name, got)
+		}
+	}
+}
+
 // A chart far outside the permitted error at most places was undecided after 240 readings.
 func TestChartFarOff(t *testing.T) {
 	d := named(t, "coarse chart, 3 vials × 3 readers, at_share right")

@@ -237,7 +237,8 @@ func (f *foresight) after(truth int, more further) (*look, bool) {
 
 func (l *look) at(c float64) drawsOf {
 	i := slices.Index(l.f.spots, c)
-	d := drawsOf{aheadDraws, aheadDraws, nil, func(k int) record.Normal { return l.wide.normals(i)[k] }, sync.OnceValue(func() float64 { return variance(l.wide.row(2 * i)) })}
+	d := drawsOf{forms: aheadDraws, wides: aheadDraws, wide: func(k int) record.Normal { return l.wide.normals(i)[k] },
+		varMean: sync.OnceValue(func() float64 { return variance(l.wide.row(2 * i)) })}
 	if d.form = d.wide; !l.f.st.inSteps() {
 		d.form = func(k int) record.Normal { return l.form.normals(i)[k] }
 	}

@@ -94,17 +94,36 @@ type rule struct {
 //
 //	above = n/150, at most 0.025
 //
-// and miss in 3 and 4 %; here n is readEvenly.
+// and miss in 3 and 4 %; here n is readEvenly. Half of that where the scatter of numbers hides in their steps, so that readings
+// hardly speak against any form (five a level, a hump: 7 %, so 5).
 func (st *study) rule(more float64) rule {
 	n := st.perLevel() + more
 	r := rule{st.inSteps(), math.Min(math.Max(0.3/n, 0.025), 0.075), 0.025}
 	if !r.steps {
 		r.above = math.Min((st.readEvenly()+more)/150, r.above)
+		if st.hidden() {
+			r.above /= 2
+		}
 	}
 	if slices.Contains(st.data.OneVial, true) {
 		r.tail = 0.025
 	}
 	return r
+}
+
+// hidden says whether the scatter hides in steps: whether at half of the levels that were read more than once all readings
+// may be one value, of steps that leave it open.
+func (st *study) hidden() bool {
+	n, hide := 0, 0
+	for _, gr := range st.groups {
+		if gr.n > 1 {
+			n++
+		}
+		if gr.hides {
+			hide++
+		}
+	}
+	return hide > 0 && 2*hide >= n
 }
 
 // perLevel is how many readings a level has, on average.

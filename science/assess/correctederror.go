@@ -1,16 +1,13 @@
 package assess
 
-import (
-	"math"
-
-	"knownwater/science/num"
-)
+import "math"
 
 // correctedError is error_95 at c of numbers turned round through a response t: the smallest e with
 //
-//	Φ((t(c+e) − mean)/sd) − Φ((t(c−e) − mean)/sd) ≥ 95 %,
+//	F(t(c+e) − mean) − F(t(c−e) − mean) ≥ 95 %,
 //
-// the second term only while c − e is above 0, as no result lies below nothing.
+// F the chance of scatter and rounding together (rounded), the second term only while c − e is above 0, as no
+// result lies below nothing.
 type correctedError struct {
 	t                turn
 	c, centre, slope float64 // centre = t(c), slope that of t about c
@@ -24,18 +21,18 @@ func newCorrectedError(t turn, c float64) *correctedError {
 }
 
 // of is the error of readings so distributed.
-func (r *correctedError) of(mean, sd float64) float64 {
-	guess := sd * half95(math.Abs(mean-r.centre)/sd) / r.slope
+func (r *correctedError) of(mean float64, shown rounded) float64 {
+	guess := shown.sd * half95(math.Abs(mean-r.centre)/shown.sd) / r.slope
 	return solve95(func(e float64) (p, slope float64) {
 		y, s := r.t.from(&r.up, r.c+e)
-		p, slope = num.QuickPhiSlope((y - mean) / sd)
+		p, slope = shown.below(y - mean)
 		slope *= s
 		if low := r.c - e; low > 0 {
 			y, s := r.t.from(&r.down, low)
-			q, d := num.QuickPhiSlope((y - mean) / sd)
+			q, d := shown.below(y - mean)
 			p, slope = p-q, slope+d*s
 		}
-		return p, slope / sd
+		return p, slope
 	}, math.Min(math.Max(guess, 1e-12), 2*r.t.top()), r.c)
 }
 

@@ -31,6 +31,7 @@ type group struct {
 	level, technique int
 	n                int
 	oneSeen          bool // all readings were the same
+	hides            bool // all readings may be one value, of more than one: the scatter hides in the steps
 	oneInterval      bool // … and that leaves the value open
 	steady           bool // hands without any scatter may have read so
 	openBelow        bool // all readings are open below
@@ -119,11 +120,15 @@ func (d *design) findGroups(s strand) []int {
 		d.n += o.Count
 		groupOf[i] = g
 	}
+	kind := reading.Of(s.method.Kind)
 	for g := range d.groups {
-		gr := &d.groups[g]
+		gr, at := &d.groups[g], d.levels[d.groups[g].level].value
 		gr.oneInterval = gr.oneSeen && gr.interval[0] < gr.interval[1]
-		// knowns are commonly made where one count of drops gives way to the next, which is then read as either
-		gr.steady = gr.oneSeen || reading.Of(s.method.Kind).Counts && common[g][0] <= common[g][1]
+		gr.hides = gr.n > 1 && common[g][0] <= common[g][1] && gr.interval[0] < gr.interval[1]
+		// knowns are commonly made where one count of drops gives way to the next, which is then read as either; and
+		// where a display goes from one number to the next
+		onEdge := !kind.Coarse && !kind.Signal && math.Abs(common[g][0]-at) <= 1e-6*(gr.interval[1]-gr.interval[0])
+		gr.steady = gr.oneSeen || gr.hides && (kind.Counts || onEdge)
 	}
 	return groupOf
 }

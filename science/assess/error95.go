@@ -18,7 +18,8 @@ const within = 0.95
 type errorAt struct {
 	centre  float64
 	of      func(dist record.Normal) float64
-	inSteps bool // of answers in steps
+	in      func(mean float64, r rounded) float64 // of numbers that are rounded otherwise; else nil
+	inSteps bool                                  // of answers in steps
 }
 
 // least is that of a draw as it is told against a method: with less bias (lessBias), but of answers in steps as it is. A mean nearer to the known
@@ -32,15 +33,11 @@ func (e errorAt) least(d record.Normal, varMean float64) float64 {
 
 // rawAt is that of results as read.
 func (st *study) rawAt(c float64) errorAt {
-	shown := st.rec.Shown
 	if st.inSteps() {
-		return errorAt{c, st.within(func(a record.Answer) float64 { return math.Abs(a.Value - c) }), true}
+		return errorAt{centre: c, of: st.within(func(a record.Answer) float64 { return math.Abs(a.Value - c) }), inSteps: true}
 	}
-	rounding := shown.Step / math.Sqrt(12)
-	return errorAt{centre: c, of: func(dist record.Normal) float64 {
-		sd := math.Hypot(dist.SD, rounding)
-		return sd * half95(math.Abs(dist.Mean-c)/sd)
-	}}
+	direct := func(mean float64, r rounded) float64 { return r.half95(math.Abs(mean - c)) }
+	return st.errorOfNumbers(c, func(mean, sd float64) float64 { return sd * half95(math.Abs(mean-c)/sd) }, direct)
 }
 
 // correctedAt is that of results turned round through the response that c is turned round by, and
@@ -64,16 +61,35 @@ func (st *study) correctedAt(c float64) (e, told errorAt) {
 }
 
 func (st *study) errorCorrected(t turn, c float64) errorAt {
-	shown, centre := st.rec.Shown, t.at(c)
+	centre := t.at(c)
 	if st.inSteps() {
-		return errorAt{centre, st.within(func(a record.Answer) float64 { return math.Abs(t.value(a) - c) }), true}
+		return errorAt{centre: centre, of: st.within(func(a record.Answer) float64 { return math.Abs(t.value(a) - c) }), inSteps: true}
 	}
-	rounding, direct := shown.Step/math.Sqrt(12), newCorrectedError(t, c)
-	if st.ahead != nil { // few draws
-		return errorAt{centre: centre, of: func(dist record.Normal) float64 { return direct.of(dist.Mean, math.Hypot(dist.SD, rounding)) }}
+	direct := newCorrectedError(t, c).of
+	plain := func(mean, sd float64) float64 { return direct(mean, roundedBy(sd, 0)) }
+	if st.ahead == nil { // there draws are few
+		plain = (&errorGrid{centre: centre, scale: st.top(), direct: plain}).at
 	}
-	look := &errorGrid{centre: centre, scale: t.top(), direct: direct.of}
-	return errorAt{centre: centre, of: func(dist record.Normal) float64 { return look.at(dist.Mean, math.Hypot(dist.SD, rounding)) }}
+	return st.errorOfNumbers(centre, plain, direct)
+}
+
+// errorOfNumbers is that of numbers: of those that are as good as normal, and of others, by a grid where they are single results.
+func (st *study) errorOfNumbers(centre float64, plain func(mean, sd float64) float64, direct func(mean float64, r rounded) float64) errorAt {
+	step := st.rec.Shown.Step
+	single := func(mean, scatter float64) float64 { return direct(mean, roundedBy(scatter, step)) }
+	if st.ahead == nil {
+		single = (&errorGrid{centre: centre, scale: st.top(), direct: single}).at
+	}
+	in := func(mean float64, r rounded) float64 {
+		switch {
+		case r.plain():
+			return plain(mean, r.sd)
+		case r.step == step:
+			return single(mean, r.scatter)
+		}
+		return direct(mean, r)
+	}
+	return errorAt{centre: centre, of: func(dist record.Normal) float64 { return in(dist.Mean, roundedBy(dist.SD, step)) }, in: in}
 }
 
 // half95 is the h with Φ(h − b) − Φ(−h − b) = 95 %: half the middle of a normal

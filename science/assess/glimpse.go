@@ -20,16 +20,32 @@ type glimpse struct {
 
 // glimpseAt is that of results whose error is e; told is that by which "not fit" is said (study.errorAt).
 func glimpseAt(e, told errorAt, b drawsOf, permitted float64) glimpse {
-	return glimpse{forms: b.forms, wides: b.wides,
-		form: func(k int) float64 { return e.of(b.form(k)) / permitted },
-		wide: func(k int) float64 { return told.least(b.wide(k), b.varMean()) / permitted },
+	of := func(e errorAt, d record.Normal, shown func(k int) rounded, k int) float64 {
+		if shown == nil {
+			return e.of(d) / permitted
+		}
+		return e.in(d.Mean, shown(k)) / permitted
+	}
+	g := glimpse{forms: b.forms, wides: b.wides,
+		form: func(k int) float64 { return of(e, b.form(k), b.formShown, k) },
+		wide: func(k int) float64 {
+			if b.wideShown == nil {
+				return told.least(b.wide(k), b.varMean()) / permitted
+			}
+			return of(told, lessBias(b.wide(k), told.centre, b.varMean()), b.wideShown, k)
+		},
 		own: func(k int) float64 {
 			d := b.wide(k)
 			d.Mean = told.centre
-			return told.of(d) / permitted
-		},
-		sd:    func(k int) float64 { return b.wide(k).SD },
-		alone: func(sd float64) float64 { return told.of(record.Normal{Mean: told.centre, SD: sd}) / permitted }}
+			return of(told, d, b.wideShown, k)
+		}}
+	if b.wideShown == nil {
+		g.sd = func(k int) float64 { return b.wide(k).SD }
+		g.alone = func(sd float64) float64 {
+			return told.of(record.Normal{Mean: told.centre, SD: sd}) / permitted
+		}
+	}
+	return g
 }
 
 // whole is what all draws say; of errors in steps without own.

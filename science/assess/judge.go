@@ -71,10 +71,13 @@ type drawsOf struct {
 	forms, wides int
 	form, wide   func(k int) record.Normal
 	varMean      func() float64
+	// of averages of numbers whose steps count: how these are rounded
+	formShown, wideShown func(k int) rounded
 }
 
 func (b behaviour) draws() drawsOf {
-	return drawsOf{len(b.form), len(b.wide), func(k int) record.Normal { return b.form[k] }, func(k int) record.Normal { return b.wide[k] }, func() float64 { return b.varMean }}
+	return drawsOf{forms: len(b.form), wides: len(b.wide), form: func(k int) record.Normal { return b.form[k] }, wide: func(k int) record.Normal { return b.wide[k] },
+		varMean: func() float64 { return b.varMean }}
 }
 
 // drawsAt are those at c, ahead those that further readings would leave.

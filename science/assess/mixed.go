@@ -59,15 +59,16 @@ func (s switched) mixedNumbers(c float64, turned *[2]turn) func(a, b record.Norm
 	if turned != nil {
 		jump, turns = c, *turned
 	}
-	rounding := [2]float64{s.plain.rec.Shown.Step / math.Sqrt(12), s.diluted.rec.Shown.Step / math.Sqrt(12)}
+	steps := [2]float64{s.plain.rec.Shown.Step, s.diluted.rec.Shown.Step}
 	var at [2][2]int // the pieces of the responses in which the ends were last
 	guess := 0.0
 	return func(a, b record.Normal, _ float64) float64 {
 		branches := [2]record.Normal{a, b}
-		for i := range branches {
-			branches[i].SD = math.Hypot(branches[i].SD, rounding[i])
+		var shown [2]rounded
+		for i, n := range branches {
+			shown[i] = roundedBy(n.SD, steps[i])
 		}
-		left := num.QuickPhi((branches[0].Mean - edge) / branches[0].SD) // as the rounded ones do, so that all is 1
+		left, _ := shown[0].below(branches[0].Mean - edge) // as the rounded ones do, so that all is 1
 		e := solve95(func(e float64) (p, slope float64) {
 			for i, n := range branches {
 				weight, most := 1.0, edge
@@ -79,8 +80,8 @@ func (s switched) mixedNumbers(c float64, turned *[2]turn) func(a, b record.Norm
 					if y > most {
 						y, s = most, 0
 					}
-					q, d := num.QuickPhiSlope((y - n.Mean) / n.SD)
-					p, slope = p+weight*q, slope+math.Abs(weight)*d*s/n.SD
+					q, d := shown[i].below(y - n.Mean)
+					p, slope = p+weight*q, slope+math.Abs(weight)*d*s
 					weight = -weight
 				}
 				below(c+e, 0)
@@ -89,7 +90,7 @@ func (s switched) mixedNumbers(c float64, turned *[2]turn) func(a, b record.Norm
 				}
 			}
 			return p, slope
-		}, cmp.Or(guess, 2*branches[0].SD), jump)
+		}, cmp.Or(guess, 2*shown[0].sd), jump)
 		if !math.IsInf(e, 1) && e > 0 {
 			guess = e
 		}

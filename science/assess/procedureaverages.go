@@ -79,23 +79,30 @@ func (st *study) averageResults(c float64, uses []use) [][2]drawsOf {
 	for i, u := range uses {
 		average := st.averageDraws(c, u)
 		out[i] = [2]drawsOf{
-			average.mapped(func(n record.Normal) record.Normal {
-				return record.Normal{Mean: n.Mean, SD: math.Hypot(n.SD, rounding)}
-			}),
-			average.mapped(func(n record.Normal) record.Normal {
-				return record.Normal{Mean: c + (n.Mean-centre)/slope, SD: math.Hypot(n.SD, rounding) / slope}
+			average.mapped(rounding, func(mean, sd float64) record.Normal { return record.Normal{Mean: mean, SD: sd} }),
+			average.mapped(rounding, func(mean, sd float64) record.Normal {
+				return record.Normal{Mean: c + (mean-centre)/slope, SD: sd / slope}
 			})}
 	}
 	return out
 }
 
-func (d drawsOf) mapped(to func(record.Normal) record.Normal) drawsOf {
-	form, wide := d.form, d.wide
-	d.form = func(k int) record.Normal { return to(form(k)) }
-	d.wide = func(k int) record.Normal { return to(wide(k)) }
+// mapped are the results that come of draws, their rounding counted as a variance.
+func (d drawsOf) mapped(rounding float64, result func(mean, sd float64) record.Normal) drawsOf {
+	to := func(of func(k int) record.Normal, shown func(k int) rounded) func(k int) record.Normal {
+		return func(k int) record.Normal {
+			n := of(k)
+			if shown != nil {
+				return result(n.Mean, shown(k).sd)
+			}
+			return result(n.Mean, math.Hypot(n.SD, rounding))
+		}
+	}
+	form, wide := to(d.form, d.formShown), to(d.wide, d.wideShown)
+	d.form, d.wide, d.formShown, d.wideShown = form, wide, nil, nil
 	n := d.wides
 	d.varMean = sync.OnceValue(func() float64 {
-		return variance(drawn(n, func(k int) float64 { return to(wide(k)).Mean }))
+		return variance(drawn(n, func(k int) float64 { return wide(k).Mean }))
 	})
 	return d
 }

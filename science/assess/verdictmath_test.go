@@ -1,7 +1,10 @@
 package assess
 
 import (
+	"cmp"
+	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"knownwater"
@@ -217,8 +220,19 @@ func TestTwoComponents(t *testing.T) {
 	about(t, "repeatability in the middle", float64(s.RepeatabilitySD)/math.Hypot(0.2, 0.1*float64(s.At)), 1, 0.12)
 }
 
+// overPhases is the chance that a normal shown in steps lies below x, averaged over where the steps may lie.
+func overPhases(x, sd, step float64) float64 {
+	const phases = 400
+	sum := 0.0
+	for i := range phases {
+		sum += num.Phi((x + ((float64(i)+0.5)/phases-0.5)*step) / sd)
+	}
+	return sum / phases
+}
+
 // The error of a result turned round is where its chance is 95 %, by the normal itself (not the
-// table): for a bent response, off by more or less, near nothing too, where no result lies below.
+// table): for a bent response, off by more or less, near nothing too, where no result lies below; shown
+// finely and in steps that are coarser than the scatter.
 func TestCorrectedErrorHolds95(t *testing.T) {
 	grid, mean := []float64{}, []float64{}
 	for i := range 41 {
@@ -228,18 +242,18 @@ func TestCorrectedErrorHolds95(t *testing.T) {
 	r := turn{grid, mean}
 	met := 0 // the leap where results below nothing end
 	for _, c := range []float64{0, 0.2, 1, 5, 19, 24} {
-		e := newCorrectedError(r, c)
-		for _, sd := range []float64{0.02, 0.3, 1, 2.5} {
+		for _, in := range []struct{ sd, step float64 }{{0.02, 0}, {0.3, 0}, {1, 0}, {2.5, 0}, {0.02, 1}, {0.3, 1}, {1, 1.5}} {
+			e, sd, step := newCorrectedError(r, c), in.sd, in.step
 			for _, bias := range []float64{-6, -1, 0, 0.4, 3, 9} {
 				m := r.at(c) + bias*sd
 				inside := func(e float64) float64 {
-					p := num.Phi((r.at(c+e) - m) / sd)
+					p := overPhases(r.at(c+e)-m, sd, step)
 					if c-e > 0 {
-						p -= num.Phi((r.at(c-e) - m) / sd)
+						p -= overPhases(r.at(c-e)-m, sd, step)
 					}
 					return p
 				}
-				got := e.of(m, sd)
+				got := e.of(m, roundedBy(sd, step))
 				if inside(0) >= 0.95 { // nothing is left of it
 					about(t, "error of what reads below nothing", got, 0, 1e-9)
 					continue
@@ -255,6 +269,65 @@ func TestCorrectedErrorHolds95(t *testing.T) {
 	}
 	if met < 3 {
 		t.Errorf("%d leaps met", met)
+	}
+}
+
+// Half of the middle of what is shown in steps: of a scatter that is next to nothing 95 % of half a step (a rectangular
+// distribution, JCGM 100:2008, 4.3.7), of one that is wider than them as if there were none but for their variance.
+func TestHalfOfWhatIsShownInSteps(t *testing.T) {
+	about(t, "steps alone", roundedBy(1e-9, 1).half95(0), 0.475, 1e-4)
+	about(t, "steps alone, off", roundedBy(1e-9, 1).half95(0.2), 0.65, 1e-4)
+	for _, step := range []float64{0, 0.3, 1, 1.001, 3, 10, 100} {
+		for _, off := range []float64{0, 0.1, 0.5, 2, 7} {
+			h := roundedBy(1, step).half95(off)
+			about(t, fmt.Sprintf("share within, steps of %g, off by %g", step, off), overPhases(h-off, 1, step)-overPhases(-h-off, 1, step), 0.95, 5e-4)
+		}
+	}
+}
+
+// Averages of two and three readings in steps, against what they are when every reading is worked out, wherever the
+// steps lie.
+func TestAveragesOfWhatIsShownInSteps(t *testing.T) {
+	const phases = 400
+	for _, n := range []int{2, 3} {
+		for _, scatter := range []float64{0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 1} {
+			for _, off := range []float64{0, 0.2, 1} {
+				type miss struct{ by, p float64 }
+				var all []miss
+				for i := range phases {
+					at := (float64(i)+0.5)/phases - 0.5
+					p := make([]float64, 17)
+					for k := range p {
+						p[k] = num.Phi((float64(k-8)+0.5-at)/scatter) - num.Phi((float64(k-8)-0.5-at)/scatter)
+					}
+					sum := []float64{1}
+					for range n {
+						next := make([]float64, len(sum)+len(p)-1)
+						for a, x := range sum {
+							for b, z := range p {
+								next[a+b] += x * z
+							}
+						}
+						sum = next
+					}
+					for k, x := range sum {
+						all = append(all, miss{math.Abs(float64(k-8*n)/float64(n) - at + off), x / phases})
+					}
+				}
+				slices.SortFunc(all, func(a, b miss) int { return cmp.Compare(a.by, b.by) })
+				want, within := 0.0, 0.0
+				for _, m := range all {
+					if within += m.p; within >= 0.95 {
+						want = m.by
+						break
+					}
+				}
+				root := math.Sqrt(float64(n))
+				average := func(int) record.Normal { return record.Normal{SD: scatter / root} }
+				got := averageShown(average, []float64{1 / root}, use{n, 1}, 1)(0).half95(off)
+				about(t, fmt.Sprintf("%d readings of scatter %g, off by %g", n, scatter, off), got/want, 1, 0.015)
+			}
+		}
 	}
 }
 

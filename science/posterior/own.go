@@ -17,14 +17,15 @@ const ownTail = 0.04
 // own are the limits that one group's readings give alone under normal scatter, whoever read them, every
 // spread on the grid equally likely beforehand; of several sharings, whose tables these are, each counts by what all
 // readings say of it. Readings that all fell in one closed interval bound their spread from
-// above and nothing else.
+// above and nothing else: of a display every s is equally likely then, as every log s would put the whole weight on
+// scatters that are next to nothing (of five readings at a hump the upper limit missed in 8 of 100 trials).
 func (l *layout) own(g int, tables []*level, weight []float64) Own {
 	gr := &l.group[g]
 	one := l.distinct(g) < 2
 	if gr.n < 3 || one && !(gr.width > 0 && l.closed(g)) {
 		return noOwn
 	}
-	o, all := noOwn, ownSpreads(tables, weight)
+	o, all := noOwn, ownSpreads(tables, weight, one && !l.Coarse)
 	if o.SDHigh = math.Exp(all.quantile(1 - ownTail)); one {
 		return o
 	}
@@ -76,8 +77,8 @@ type ownSpread struct {
 // mixed are those of several sharings.
 type mixed []ownSpread
 
-// ownSpreads are those of tables by sharing, by their weights.
-func ownSpreads(tables []*level, weight []float64) (all mixed) {
+// ownSpreads are those of tables by sharing, by their weights: every log s equally likely beforehand, or every s.
+func ownSpreads(tables []*level, weight []float64, every bool) (all mixed) {
 	for i, w := range weight {
 		if !tellsOwn(weight, i) {
 			continue
@@ -89,6 +90,9 @@ func ownSpreads(tables []*level, weight []float64) (all mixed) {
 		mass := make([]float64, len(t.logL))
 		for j, v := range t.logL {
 			mass[j] = math.Exp(v - t.top)
+			if every {
+				mass[j] *= math.Exp(t.u(j) - t.u0)
+			}
 		}
 		all = append(all, ownSpread{t, cumulated(mass), w})
 	}

@@ -116,11 +116,7 @@ func orderOnDisplay(d Normal, step float64) (above, same float64) {
 	if step < 1e-3*d.SD {
 		return 1 - d.Below(0), 0
 	}
-	over := func(t float64) float64 {
-		z := (d.Mean - t) / d.SD
-		return d.SD * (z*num.Phi(z) + num.NormalPDF(z))
-	}
-	above = (over(0) - over(step)) / step
-	same = (over(-step) - 2*over(0) + over(step)) / step
-	return math.Min(1, math.Max(0, above)), math.Min(1, math.Max(0, same))
+	above, _ = num.RoundedBelow(d.Mean-step/2, d.SD, step)
+	below, _ := num.RoundedBelow(-d.Mean-step/2, d.SD, step)
+	return above, math.Max(0, 1-above-below)
 }

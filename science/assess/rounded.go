@@ -1,0 +1,39 @@
+package assess
+
+import (
+	"math"
+
+	"knownwater/science/num"
+)
+
+// rounded is how numbers scatter that a display shows in steps.
+type rounded struct{ scatter, step, sd float64 }
+
+func roundedBy(scatter, step float64) rounded {
+	return rounded{scatter, step, math.Sqrt(scatter*scatter + step*step/12)}
+}
+
+// plain says whether they are as good as normal: the middle 95 % is then off by less than a thousandth.
+func (r rounded) plain() bool { return r.step <= r.scatter }
+
+// below is the chance that one lies less than x above their mean, and its slope.
+func (r rounded) below(x float64) (p, slope float64) {
+	if !r.plain() {
+		return num.RoundedBelow(x, r.scatter, r.step)
+	}
+	p, slope = num.QuickPhiSlope(x / r.sd)
+	return p, slope / r.sd
+}
+
+// half95 is half of the middle 95 % about a place that they are off by.
+func (r rounded) half95(off float64) float64 {
+	e := r.sd * half95(off/r.sd)
+	if r.plain() {
+		return e
+	}
+	return solve95(func(e float64) (p, slope float64) {
+		high, up := r.below(e - off)
+		low, down := r.below(-e - off)
+		return high - low, up + down
+	}, e, 0)
+}
