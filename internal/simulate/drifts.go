@@ -28,6 +28,9 @@ func driftDesigns() (all []drifting) {
 		for _, by := range []float64{0.1, 0.2, 0.4} {
 			all = append(all, drifting{step, fmt.Sprintf("drifts by %g a check", by), func(k int) float64 { return by * float64(k) }})
 		}
+		for _, by := range []float64{0.2, 0.4} {
+			all = append(all, drifting{step, fmt.Sprintf("drifts by %g a check for ten, then stays", by), func(k int) float64 { return by * float64(min(k, 10)) }})
+		}
 	}
 	return all
 }

@@ -193,6 +193,8 @@ func TestDrifts(t *testing.T) {
 		{"numbers, at once", nil, func(int) float64 { return 3 }, 0, 0.1},
 		{"steps of 1.5, by a fifth", card(1.5), func(k int) float64 { return 0.2 * float64(k) }, 0.8, 1},
 		{"steps of 1.5, at once", card(1.5), func(int) float64 { return 3 }, 0, 0.1},
+		{"numbers, by two fifths, stopped after ten", nil, func(k int) float64 { return 0.4 * float64(min(k, 10)) }, 0, 0.1},
+		{"steps of 1.5, by two fifths, stopped after ten", card(1.5), func(k int) float64 { return 0.4 * float64(min(k, 10)) }, 0, 0.1},
 		{"steps of 1.5, beyond the last of them", card(1.5), func(k int) float64 { return 0.5 * float64(k) }, 0.8, 1},
 	} {
 		const rows, still, n = 40, 8, 30

@@ -67,8 +67,9 @@ func onsetDraws(r Row) []int {
 // the same in a record that is off and in a method that has moved counts for neither.
 //
 // As likely beforehand as a step is a drift: from its place on each check is moved by as much more than the
-// one before, up to a shift at the last. How far readings have moved, and since when, is told over both;
-// it is called a drift where that is the likelier by driftOdds.
+// one before, up to a shift at the last. A third as likely is one that has stopped: after 4, 8 or 16 checks, each as likely,
+// readings stay where they are. How far readings have moved, and since when, is told over all of them;
+// it is called a drift where one that goes on is likelier than one that has stopped, and than a step by driftOdds.
 func OnsetOf(r Row) Onset {
 	far, sizes := r.sizes()
 	begin := starts(len(r.Checks))
@@ -110,11 +111,18 @@ func (r Row) sizes() (far float64, sizes []float64) {
 }
 
 const (
-	halfSizes  = 32  // of shifts either way that chances are worked out for
-	mostStarts = 24  // places among the checks at which a drift may begin
-	fewestOf   = 3   // checks of a drift: of two nobody tells it from a step
-	driftOdds  = 3.0 // of a drift to a step, for it to be told as one
+	halfSizes   = 32      // of shifts either way that chances are worked out for
+	mostStarts  = 24      // places among the checks at which a drift may begin
+	fewestOf    = 3       // checks of a drift: of two nobody tells it from a step
+	stoppedOdds = 1.0 / 3 // of a drift that has stopped to one that has not
+	driftOdds   = 3.0     // of a drift to a step, for it to be told as one
 )
+
+// stops are after how many checks a drift may have stopped, fewestSince or more before the last: of fewer nobody tells it from
+// one that goes on.
+var stops = []int{4, 8, 16}
+
+const fewestSince = 6
 
 // chances are the logarithms of how likely checks are in one draw of the record, by check and size of a shift
 // from −far to far. Checks that saw the same are worked out once.
@@ -171,7 +179,8 @@ func starts(n int) (out []int) {
 // places weighs each place and size of a change, of steps and of drifts that begin at some of them.
 func (r Row) places(far float64, sizes []float64, begin []int) Onset {
 	n := len(r.Checks)
-	steps, drifts := nothing(n, len(sizes)), nothing(len(begin), len(sizes))
+	steps, drifts, stopped := nothing(n, len(sizes)), nothing(len(begin), len(sizes)), nothing(len(begin), len(sizes))
+	moved := make([]float64, n+1) // of the checks from each place on, moved by all of a shift
 	wide := make([]float64, n)
 	for i, c := range r.Checks {
 		wide[i] = c.unit().SD
@@ -185,17 +194,23 @@ func (r Row) places(far float64, sizes []float64, begin []int) Onset {
 		}
 		none = logSum(none, still[n])
 		for j, s := range sizes {
-			after := 0.0
 			for i := n - 1; i >= 0; i-- {
-				after += c.at(i, s)
-				steps[i][j] = logSum(steps[i][j], still[i]+after)
+				moved[i] = moved[i+1] + c.at(i, s)
+				steps[i][j] = logSum(steps[i][j], still[i]+moved[i])
+			}
+			drift := func(from, to int) (sum float64) {
+				for i := from; i < to; i++ {
+					sum += c.at(i, s*float64(i-from+1)/float64(to-from))
+				}
+				return still[from] + sum + moved[to]
 			}
 			for k, from := range begin {
-				after := 0.0
-				for i := from; i < n; i++ {
-					after += c.at(i, s*float64(i-from+1)/float64(n-from))
+				drifts[k][j] = logSum(drifts[k][j], drift(from, n))
+				for _, after := range stops {
+					if from+after+fewestSince <= n {
+						stopped[k][j] = logSum(stopped[k][j], drift(from, from+after)-math.Log(float64(len(stops))))
+					}
 				}
-				drifts[k][j] = logSum(drifts[k][j], still[from]+after)
 			}
 		}
 	}
@@ -219,8 +234,9 @@ func (r Row) places(far float64, sizes []float64, begin []int) Onset {
 	}
 	for k := range drifts {
 		weigh(drifts[k], eachOdds*float64(n)/float64(len(begin)))
+		weigh(stopped[k], stoppedOdds*eachOdds*float64(n)/float64(len(begin)))
 	}
-	return onsetFrom(steps, drifts, begin, sizes, none)
+	return onsetFrom(steps, drifts, stopped, begin, sizes, none)
 }
 
 // nothing are logarithms of no chances.
@@ -233,9 +249,9 @@ func nothing(n, sizes int) [][]float64 {
 }
 
 // onsetFrom sums weights up, against that of no change.
-func onsetFrom(steps, drifts [][]float64, begin []int, sizes []float64, none float64) Onset {
+func onsetFrom(steps, drifts, stopped [][]float64, begin []int, sizes []float64, none float64) Onset {
 	top := math.Inf(-1)
-	for _, w := range slices.Concat(steps, drifts) {
+	for _, w := range slices.Concat(steps, drifts, stopped) {
 		top = math.Max(top, slices.Max(w))
 	}
 	size := make([]float64, len(sizes))
@@ -253,7 +269,9 @@ func onsetFrom(steps, drifts [][]float64, begin []int, sizes []float64, none flo
 	}
 	place, step := sum(steps)
 	start, drift := sum(drifts)
-	for k, p := range start { // one stands for the places up to the next
+	ended, stop := sum(stopped)
+	for k, p := range start {
+		p += ended[k] // one stands for the places up to the next
 		n := 1
 		if k+1 < len(begin) {
 			n = begin[k+1] - begin[k]
@@ -262,12 +280,12 @@ func onsetFrom(steps, drifts [][]float64, begin []int, sizes []float64, none flo
 			place[begin[k]+i] += p / float64(n)
 		}
 	}
-	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step)-none, 700)), Drifts: drift > driftOdds*step}
-	o.Best, o.From, o.To = runOf(place, step+drift)
+	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step)-none, 700)), Drifts: drift > driftOdds*step && drift > stop}
+	o.Best, o.From, o.To = runOf(place, step+drift+stop)
 	at := func(share float64) float64 {
 		sum := 0.0
 		for j, p := range size {
-			if sum += p; sum >= share*(step+drift) {
+			if sum += p; sum >= share*(step+drift+stop) {
 				return sizes[j]
 			}
 		}
