@@ -219,7 +219,7 @@ func (st *study) averageDraws(c float64, u use) drawsOf {
 		}
 	}
 	d := drawsOf{forms: len(b.form) / everyOf, wides: len(b.wide) / everyOf, form: less(b.form, form, st.lots), wide: less(b.wide, wide, nil), varMean: func() float64 { return b.varMean }}
-	if step := st.rec.Shown.Step; step > 0.1*b.wide[len(b.wide)/2].SD { // else rounding is nothing, however often
+	if step := st.rec.Shown.Step; step > 0.3*b.wide[len(b.wide)/2].SD { // else rounding is nothing, however often
 		d.formShown = averageShown(d.form, form, u, step)
 		d.wideShown = averageShown(d.wide, wide, u, step)
 	}
@@ -237,12 +237,13 @@ func (st *study) averageDraws(c float64, u use) drawsOf {
 // from by what an average scatters less than a single test, by² = 1 − (1 − 1/n)·v/single².
 func averageShown(of func(k int) record.Normal, by []float64, u use, w float64) func(k int) rounded {
 	n := float64(u.tests)
+	steeply := math.Pow(n, -1.5)
 	return func(k int) rounded {
 		sd := of(k).SD
 		v := math.Max(0, 1-by[k]*by[k]) / (1 - 1/n) * sd * sd / (by[k] * by[k])
 		shared := w * w * num.RoundingShared(math.Sqrt(v)/w)
 		rest := math.Max(0, w*w/12-shared)
-		return roundedBy(math.Sqrt(sd*sd+rest*(1/n-math.Pow(n, -1.5))), math.Sqrt(12*(shared+rest*math.Pow(n, -1.5))))
+		return roundedBy(math.Sqrt(sd*sd+rest*(1/n-steeply)), math.Sqrt(12*(shared+rest*steeply)))
 	}
 }
 
