@@ -92,6 +92,7 @@ type onsetJSON struct {
 	RatioLow  num.Number `json:"ratio_low"`
 	RatioHigh num.Number `json:"ratio_high"`
 	Drifts    bool       `json:"drifts"`
+	Back      bool       `json:"back"`
 }
 
 type pointJSON struct {
@@ -182,7 +183,7 @@ func checksOf(c history.Checks, analyte *string) checksJSON {
 		j.SignalledAt = &at
 	}
 	if o := c.Onset; o != nil {
-		j.Onset = &onsetJSON{o.Best.Format(time.DateOnly), o.From.Format(time.DateOnly), o.To.Format(time.DateOnly), num.Number(o.Ratio), num.Number(o.Low), num.Number(o.High), o.Drifts}
+		j.Onset = &onsetJSON{o.Best.Format(time.DateOnly), o.From.Format(time.DateOnly), o.To.Format(time.DateOnly), num.Number(o.Ratio), num.Number(o.Low), num.Number(o.High), o.Drifts, o.Back}
 	}
 	return j
 }
@@ -241,6 +242,8 @@ func ChecksSay(l *wording.Language, c history.Checks) string {
 			}
 			ratio, low, high := ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High)
 			switch {
+			case o.Back:
+				s += "; " + l.Say("it read otherwise {1}, and by the last checks as it should again", since)
 			case o.Drifts && math.IsNaN(o.Ratio):
 				s += "; " + l.Say("it has drifted {1}", since)
 			case o.Drifts:
@@ -283,6 +286,9 @@ func ChecksAlert(l *wording.Language, c history.Checks) string {
 	who, o := clean(c.Method), c.Onset
 	if c.Lot != "" {
 		who = l.Say("{1}, lot {2},", who, clean(c.Lot))
+	}
+	if o.Back {
+		return l.Say("{1} read otherwise for a while from about {2} on, and by the last of its checks of {3} as it should again.", who, l.Time(o.Best, "2 January"), brief(c.Known))
 	}
 	if o.Drifts && !math.IsNaN(o.Ratio) {
 		return l.Say("{1} drifts: by its last check it reads {2} of what it should ({3} to {4}); it began about {5}, by its checks of {6}.",

@@ -289,4 +289,11 @@ func TestADriftInWords(t *testing.T) {
 			t.Errorf("%s, want %s", got, want[1])
 		}
 	}
+	c.Onset.Back = true
+	if got, want := ChecksSay(nil, c), "it read otherwise since some day between 1 May 2026 and 12 May 2026, most likely 8 May 2026, and by the last checks as it should again."; !strings.Contains(got, want) {
+		t.Errorf("%s, want %s", got, want)
+	}
+	if got, want := ChecksAlert(nil, c), "Meter read otherwise for a while from about 8 May on, and by the last of its checks of 10 as it should again."; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
 }

@@ -31,6 +31,9 @@ func driftDesigns() (all []drifting) {
 		for _, by := range []float64{0.2, 0.4} {
 			all = append(all, drifting{step, fmt.Sprintf("drifts by %g a check for ten, then stays", by), func(k int) float64 { return by * float64(min(k, 10)) }})
 		}
+		for _, by := range []float64{2, 4} {
+			all = append(all, drifting{step, fmt.Sprintf("moves by %g at once, and is back after ten", by), func(k int) float64 { return by * b2f(k <= 10) }})
+		}
 	}
 	return all
 }

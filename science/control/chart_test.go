@@ -178,6 +178,14 @@ func TestOnset(t *testing.T) {
 	}
 }
 
+// backAfterTen is off by three scatters for ten checks.
+func backAfterTen(k int) float64 {
+	if k > 10 {
+		return 0
+	}
+	return 3
+}
+
 // A method that drifts reads at its last check what is said in 95 of 100 rows, began when it is said to have begun, and is
 // called one that drifts where it has come far; one that moved at once is seldom.
 func TestDrifts(t *testing.T) {
@@ -195,10 +203,12 @@ func TestDrifts(t *testing.T) {
 		{"steps of 1.5, at once", card(1.5), func(int) float64 { return 3 }, 0, 0.1},
 		{"numbers, by two fifths, stopped after ten", nil, func(k int) float64 { return 0.4 * float64(min(k, 10)) }, 0, 0.1},
 		{"steps of 1.5, by two fifths, stopped after ten", card(1.5), func(k int) float64 { return 0.4 * float64(min(k, 10)) }, 0, 0.1},
+		{"numbers, at once, back after ten", nil, backAfterTen, 0, 0.1},
+		{"steps of 1.5, at once, back after ten", card(1.5), backAfterTen, 0, 0.1},
 		{"steps of 1.5, beyond the last of them", card(1.5), func(k int) float64 { return 0.5 * float64(k) }, 0.8, 1},
 	} {
 		const rows, still, n = 40, 8, 30
-		held, began, drifts := 0, 0, 0
+		held, began, drifts, back := 0, 0, 0, 0
 		for range rows {
 			d, side := draws[rng.IntN(len(draws))], float64(1-2*rng.IntN(2))
 			r, moved := Row{Tiles: x.tiles}, 0.0
@@ -218,6 +228,12 @@ func TestDrifts(t *testing.T) {
 			if o.Drifts {
 				drifts++
 			}
+			if o.Back {
+				back++
+			}
+		}
+		if is := x.by(20) == 0; is && back < 33 || !is && back > 4 {
+			t.Errorf("%s: read as they should again %d of %d", x.name, back, rows)
 		}
 		t.Logf("%s: the last reading held in %d, the beginning in %d of %d; drifts in %d", x.name, held, began, rows, drifts)
 		// 95 of 100 meant; of 40 no fewer than 33 at 1 in 1,000 (binomial)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"knownwater/science/interval"
 	"knownwater/science/num"
@@ -27,6 +28,8 @@ type Onset struct {
 	Odds                       float64 // that it has moved, to that it has not
 	// Drifts: it did not move at once. It moves on with each check, and the first of them is Best.
 	Drifts bool
+	// Back: it read otherwise for a while and reads as it should again.
+	Back bool
 }
 
 // Beforehand: odds that a method has moved by its next check, and by the first of a lot that
@@ -68,19 +71,22 @@ func onsetDraws(r Row) []int {
 //
 // As likely beforehand as a step is a drift: from its place on each check is moved by as much more than the
 // one before, up to a shift at the last. A third as likely is one that has stopped: after 4, 8 or 16 checks, each as likely,
-// readings stay where they are. How far readings have moved, and since when, is told over all of them;
-// it is called a drift where one that goes on is likelier than one that has stopped, and than a step by driftOdds.
+// readings stay where they are. As likely as that is a step that was taken back, fewestSince checks before the last or earlier: readings have
+// not moved at all by then. How far readings have moved, and since when, is told over all of them;
+// it is called a drift where one that goes on is likelier than one that has stopped, and than a step by driftOdds, and
+// back where that is likelier than all others.
 func OnsetOf(r Row) Onset {
 	far, sizes := r.sizes()
 	begin := starts(len(r.Checks))
-	o := r.places(far, sizes, begin)
+	back := r.backs(far, sizes, begin)
+	o := r.places(far, sizes, far/halfSizes, begin, back)
 	// those are too coarse for how far: finer ones over what they leave open, and two of their steps beyond
 	low, high := math.Max(-far, o.ShiftLow-2*far/halfSizes), math.Min(far, o.ShiftHigh+2*far/halfSizes)
 	sizes = sizes[:0]
 	for k := 0.0; k <= 64; k++ {
 		sizes = append(sizes, low+(high-low)*k/64)
 	}
-	fine := r.places(far, sizes, begin)
+	fine := r.places(far, sizes, (high-low)/64, begin, back)
 	o.Shift, o.ShiftLow, o.ShiftHigh = fine.Shift, fine.ShiftLow, fine.ShiftHigh
 	return o
 }
@@ -88,7 +94,7 @@ func OnsetOf(r Row) Onset {
 // oddsOf are Onset's Odds by themselves.
 func oddsOf(r Row) float64 {
 	far, sizes := r.sizes()
-	return r.places(far, sizes, nil).Odds
+	return r.places(far, sizes, far/halfSizes, nil, nil).Odds
 }
 
 // sizes of a shift either way, as far as any check lies and further; four times as far where it is open, as what
@@ -176,8 +182,57 @@ func starts(n int) (out []int) {
 	return out
 }
 
-// places weighs each place and size of a change, of steps and of drifts that begin at some of them.
-func (r Row) places(far float64, sizes []float64, begin []int) Onset {
+// sizesBefore are how likely sizes of a shift are beforehand, as many as lie so far apart on either side of nothing.
+func sizesBefore(far float64, sizes []float64, gap float64) []float64 {
+	prior := func(s float64) float64 { return math.Pow(1+s*s/typical/typical/3, -2) }
+	total := 0.0
+	for k := 1; k <= halfSizes; k++ {
+		total += 2 * prior(far*float64(k)/halfSizes)
+	}
+	out := make([]float64, len(sizes))
+	for j, s := range sizes {
+		out[j] = prior(s) / total * gap * halfSizes / far
+	}
+	return out
+}
+
+// backs are the logarithms of how likely it is that readings moved at each of the places and were back at a later one.
+func (r Row) backs(far float64, sizes []float64, begin []int) []float64 {
+	n := len(r.Checks)
+	out := nothing(1, len(begin))[0]
+	wide := make([]float64, n)
+	for i, c := range r.Checks {
+		wide[i] = c.unit().SD
+	}
+	before := sizesBefore(far, sizes, far/halfSizes)
+	off := make([]float64, n+1) // what a shift makes of the checks before each place
+	for _, d := range onsetDraws(r) {
+		c, still := r.chancesOf(d, far, wide), 0.0
+		for i := range r.Checks {
+			still += c.of[i][halfSizes]
+		}
+		for j, s := range sizes {
+			for i := range r.Checks {
+				off[i+1] = off[i] + c.at(i, s) - c.of[i][halfSizes]
+			}
+			for k, from := range begin {
+				for _, end := range begin[k+1:] {
+					if end+fewestSince <= n {
+						out[k] = logSum(out[k], still+off[end]-off[from]+math.Log(before[j]/float64(len(begin))))
+					}
+				}
+			}
+		}
+	}
+	for k := range out {
+		out[k] += math.Log(stoppedOdds * eachOdds * float64(n) / float64(len(begin)))
+	}
+	return out
+}
+
+// places weighs each place and size of a change, of steps and of drifts that begin at some of them; back is what was
+// weighed of changes taken back. Sizes lie so far apart.
+func (r Row) places(far float64, sizes []float64, gap float64, begin []int, back []float64) Onset {
 	n := len(r.Checks)
 	steps, drifts, stopped := nothing(n, len(sizes)), nothing(len(begin), len(sizes)), nothing(len(begin), len(sizes))
 	moved := make([]float64, n+1) // of the checks from each place on, moved by all of a shift
@@ -214,15 +269,10 @@ func (r Row) places(far float64, sizes []float64, begin []int) Onset {
 			}
 		}
 	}
-	before := make([]float64, len(sizes)) // chances of sizes beforehand
-	total := 0.0
-	for j, s := range sizes {
-		before[j] = math.Pow(1+s*s/typical/typical/3, -2)
-		total += before[j]
-	}
+	before := sizesBefore(far, sizes, gap)
 	weigh := func(w []float64, odds float64) {
 		for j := range w {
-			w[j] += math.Log(odds * before[j] / total)
+			w[j] += math.Log(odds * before[j])
 		}
 	}
 	for i := range steps {
@@ -236,7 +286,7 @@ func (r Row) places(far float64, sizes []float64, begin []int) Onset {
 		weigh(drifts[k], eachOdds*float64(n)/float64(len(begin)))
 		weigh(stopped[k], stoppedOdds*eachOdds*float64(n)/float64(len(begin)))
 	}
-	return onsetFrom(steps, drifts, stopped, begin, sizes, none)
+	return onsetFrom(steps, drifts, stopped, back, begin, sizes, none)
 }
 
 // nothing are logarithms of no chances.
@@ -249,10 +299,12 @@ func nothing(n, sizes int) [][]float64 {
 }
 
 // onsetFrom sums weights up, against that of no change.
-func onsetFrom(steps, drifts, stopped [][]float64, begin []int, sizes []float64, none float64) Onset {
+func onsetFrom(steps, drifts, stopped [][]float64, back []float64, begin []int, sizes []float64, none float64) Onset {
 	top := math.Inf(-1)
-	for _, w := range slices.Concat(steps, drifts, stopped) {
-		top = math.Max(top, slices.Max(w))
+	for _, w := range slices.Concat(steps, drifts, stopped, [][]float64{back}) {
+		for _, v := range w {
+			top = math.Max(top, v)
+		}
 	}
 	size := make([]float64, len(sizes))
 	sum := func(weight [][]float64) (place []float64, all float64) {
@@ -270,6 +322,13 @@ func onsetFrom(steps, drifts, stopped [][]float64, begin []int, sizes []float64,
 	place, step := sum(steps)
 	start, drift := sum(drifts)
 	ended, stop := sum(stopped)
+	still := 0.0 // of what was taken back
+	for k, v := range back {
+		p := math.Exp(v - top)
+		ended[k] += p
+		still += p
+	}
+	all := step + drift + stop + still
 	for k, p := range start {
 		p += ended[k] // one stands for the places up to the next
 		n := 1
@@ -280,12 +339,14 @@ func onsetFrom(steps, drifts, stopped [][]float64, begin []int, sizes []float64,
 			place[begin[k]+i] += p / float64(n)
 		}
 	}
-	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step)-none, 700)), Drifts: drift > driftOdds*step && drift > stop}
-	o.Best, o.From, o.To = runOf(place, step+drift+stop)
+	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step)-none, 700)), Drifts: drift > driftOdds*step && drift > stop, Back: still > all/2}
+	o.Best, o.From, o.To = runOf(place, all)
+	zero := sort.SearchFloat64s(sizes, 0) // what was taken back is no shift
+	sizes, size = slices.Insert(slices.Clone(sizes), zero, 0), slices.Insert(size, zero, still)
 	at := func(share float64) float64 {
 		sum := 0.0
 		for j, p := range size {
-			if sum += p; sum >= share*(step+drift+stop) {
+			if sum += p; sum >= share*all {
 				return sizes[j]
 			}
 		}

@@ -46,6 +46,8 @@ type Onset struct {
 	Ratio, Low, High float64
 	// Drifts: it moved on with each check since then. Ratio is what it reads by the last of them.
 	Drifts bool
+	// Back: it read otherwise for a while, and by the last checks as it should again.
+	Back bool
 }
 
 func dayOf(t time.Time) time.Time {
@@ -284,7 +286,7 @@ func (c *Checks) onset(opened time.Time) {
 		}
 		return dayOf(c.Entries[c.From+i].At)
 	}
-	at := Onset{Drifts: o.Drifts, Best: day(o.Best), From: day(o.From), To: dayOf(c.Entries[c.From+o.To].At)}
+	at := Onset{Drifts: o.Drifts, Back: o.Back, Best: day(o.Best), From: day(o.From), To: dayOf(c.Entries[c.From+o.To].At)}
 	if before := c.From + o.From - 1; before >= 0 { // it began after the last check that was good
 		at.LastGood = dayOf(c.Entries[before].At)
 		at.From = at.LastGood
