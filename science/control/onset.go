@@ -215,12 +215,12 @@ func (r Row) backs(far float64, sizes []float64, begin []int) []float64 {
 			for i := range r.Checks {
 				off[i+1] = off[i] + c.at(i, s) - c.of[i][halfSizes]
 			}
-			for k, from := range begin {
-				for _, end := range begin[k+1:] {
-					if end+fewestSince <= n {
-						out[k] = logSum(out[k], still+off[end]-off[from]+math.Log(before[j]/float64(len(begin))))
-					}
+			beforehand, ends := still+math.Log(before[j]/float64(len(begin))), math.Inf(-1) // of all ends after a place
+			for k := len(begin) - 2; k >= 0; k-- {
+				if end := begin[k+1]; end+fewestSince <= n {
+					ends = logSum(ends, off[end])
 				}
+				out[k] = logSum(out[k], beforehand+ends-off[begin[k]])
 			}
 		}
 	}
