@@ -243,7 +243,7 @@ func TestAverageThroughASwitch(t *testing.T) {
 // are 0.7 off at most, and of Φ(0.4/0.3) = 90.9 % with less bias, when 2.5 is read too, 0.8 off. Numbers err less with less bias.
 func TestLeastErrorOfSteps(t *testing.T) {
 	d, steps := record.Normal{Mean: 1.4, SD: 0.3}, nestOf([]float64{1.2, 0.7, 0.2, 0.3, 0.8}, []float64{0, 0.5, 1, 1.5, 2, 2.5})
-	about(t, "in steps", errorAt{centre: 1.7, of: steps.within, inSteps: true}.least(d, 0.04), 0.7, 1e-12)
+	about(t, "in steps", steps.within(errorAt{centre: 1.7, inSteps: true}.least(d, 0.04)), 0.7, 1e-12)
 	numbers := normalAt(1.7)
-	about(t, "of numbers", numbers.least(d, 0.04), numbers.of(record.Normal{Mean: 1.6, SD: 0.3}), 1e-12)
+	about(t, "of numbers", numbers.of(numbers.least(d, 0.04)), numbers.of(record.Normal{Mean: 1.6, SD: 0.3}), 1e-12)
 }

@@ -22,13 +22,13 @@ type errorAt struct {
 	inSteps bool                                  // of answers in steps
 }
 
-// least is that of a draw as it is told against a method: with less bias (lessBias), but of answers in steps as it is. A mean nearer to the known
+// least is a draw as it is told against a method: with less bias (lessBias), but of answers in steps as it is. A mean nearer to the known
 // may err by a whole step more there, since an answer further off is then given oftener.
-func (e errorAt) least(d record.Normal, varMean float64) float64 {
-	if !e.inSteps {
-		d = lessBias(d, e.centre, varMean)
+func (e errorAt) least(d record.Normal, varMean float64) record.Normal {
+	if e.inSteps {
+		return d
 	}
-	return e.of(d)
+	return lessBias(d, e.centre, varMean)
 }
 
 // rawAt is that of results as read.

@@ -28,12 +28,7 @@ func glimpseAt(e, told errorAt, b drawsOf, permitted float64) glimpse {
 	}
 	g := glimpse{forms: b.forms, wides: b.wides,
 		form: func(k int) float64 { return of(e, b.form(k), b.formShown, k) },
-		wide: func(k int) float64 {
-			if b.wideShown == nil {
-				return told.least(b.wide(k), b.varMean()) / permitted
-			}
-			return of(told, lessBias(b.wide(k), told.centre, b.varMean()), b.wideShown, k)
-		},
+		wide: func(k int) float64 { return of(told, told.least(b.wide(k), b.varMean()), b.wideShown, k) },
 		own: func(k int) float64 {
 			d := b.wide(k)
 			d.Mean = told.centre

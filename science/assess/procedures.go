@@ -316,10 +316,7 @@ func (s switched) glimpse(c, permitted float64, corrected bool) glimpse {
 		form: func(k int) float64 { return error95(up.form(k), ud.form(forms[k*len(forms)/up.forms])) / permitted },
 		wide: func(k int) float64 {
 			a, b := wide(k)
-			if !uTold.inSteps { // errorAt.least
-				a, b = lessBias(a, uTold.centre, up.varMean()), lessBias(b, dTold.centre, ud.varMean())
-			}
-			return errorTold(a, b) / permitted
+			return errorTold(uTold.least(a, up.varMean()), dTold.least(b, ud.varMean())) / permitted
 		},
 		own: func(k int) float64 {
 			a, b := wide(k)

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sort"
 
 	"knownwater/science/interval"
 	"knownwater/science/num"
@@ -341,7 +340,7 @@ func onsetFrom(steps, drifts, stopped [][]float64, back []float64, begin []int, 
 	}
 	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step)-none, 700)), Drifts: drift > driftOdds*step && drift > stop, Back: still > all/2}
 	o.Best, o.From, o.To = runOf(place, all)
-	zero := sort.SearchFloat64s(sizes, 0) // what was taken back is no shift
+	zero, _ := slices.BinarySearch(sizes, 0) // what was taken back is no shift
 	sizes, size = slices.Insert(slices.Clone(sizes), zero, 0), slices.Insert(size, zero, still)
 	at := func(share float64) float64 {
 		sum := 0.0
