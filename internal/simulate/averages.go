@@ -1,15 +1,13 @@
 package main
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"knownwater"
+	"knownwater/internal/madeup"
 	"knownwater/science/assess"
-	"knownwater/science/num"
 )
 
 // averageTable holds verdicts on averages against the truth: the error of an average
@@ -63,38 +61,7 @@ func (d design) averageError(c float64, n int) float64 {
 	if step < sd/2 {
 		return d.trueError(c) / math.Sqrt(float64(n))
 	}
-	const phases = 60
-	type miss struct{ off, p float64 }
-	var all []miss
-	for i := range phases {
-		first := math.Floor((y-6*sd)/step) - 1
-		at := (first + (float64(i)+0.5)/phases) * step // what the lowest number stands for
-		var p []float64
-		for v := at; v < y+6*sd+2*step; v += step {
-			p = append(p, num.Phi((v+step/2-y)/sd)-num.Phi((v-step/2-y)/sd))
-		}
-		sum := []float64{1}
-		for range n {
-			next := make([]float64, len(sum)+len(p)-1)
-			for a, x := range sum {
-				for b, z := range p {
-					next[a+b] += x * z
-				}
-			}
-			sum = next
-		}
-		for k, x := range sum {
-			all = append(all, miss{math.Abs(at + float64(k)*step/float64(n) - c), x / phases})
-		}
-	}
-	slices.SortFunc(all, func(a, b miss) int { return cmp.Compare(a.off, b.off) })
-	within := 0.0
-	for _, m := range all {
-		if within += m.p; within >= 0.95 {
-			return m.off
-		}
-	}
-	return math.Inf(1)
+	return madeup.AverageError(n, y-c, sd, step)
 }
 
 // lotTable holds lots against the truth: two bottles far apart, and three that differ by chance.

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"knownwater"
+	"knownwater/internal/madeup"
 	"knownwater/science/assess"
 	"knownwater/science/num"
 	"knownwater/science/reading"
@@ -166,28 +167,19 @@ func (d design) trueError(c float64) float64 {
 	return trueError95(math.Abs(y-c), math.Hypot(sd, d.method.Resolution/math.Sqrt(12)))
 }
 
-// shownBelow is the chance that a normal shown in steps lies below x, wherever the steps lie, by averaging.
+// shownBelow is the chance that a normal shown in steps lies below x, wherever the steps lie.
 func shownBelow(x, sd, step float64) float64 {
-	const phases = 60
-	sum := 0.0
-	for i := range phases {
-		sum += num.Phi((x+((float64(i)+0.5)/phases-0.5)*step)/sd) / phases
+	if step > sd {
+		return madeup.ShownBelow(x, sd, step, 60)
 	}
-	return sum
+	return num.Phi(x / math.Hypot(sd, step/math.Sqrt(12)))
 }
 
 // turnedError is the error that 95 % of single results keep within that are turned round
 // by a response.
 func (d design) turnedError(c float64, response func(float64) float64) float64 {
 	y := d.response(c)
-	scatter, step := d.whole(y), d.method.Resolution
-	sd := math.Hypot(scatter, step/math.Sqrt(12))
-	below := func(v float64) float64 {
-		if step > scatter {
-			return shownBelow(response(v)-y, scatter, step)
-		}
-		return num.Phi((response(v) - y) / sd)
-	}
+	below := func(v float64) float64 { return shownBelow(response(v)-y, d.whole(y), d.method.Resolution) }
 	lo, hi := 0.0, 10*c+1
 	for range 50 {
 		mid := (lo + hi) / 2

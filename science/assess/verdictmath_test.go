@@ -1,13 +1,12 @@
 package assess
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
 	"testing"
 
 	"knownwater"
+	"knownwater/internal/madeup"
 	"knownwater/science/interval"
 	"knownwater/science/num"
 	"knownwater/science/posterior"
@@ -220,16 +219,6 @@ func TestTwoComponents(t *testing.T) {
 	about(t, "repeatability in the middle", float64(s.RepeatabilitySD)/math.Hypot(0.2, 0.1*float64(s.At)), 1, 0.12)
 }
 
-// overPhases is the chance that a normal shown in steps lies below x, averaged over where the steps may lie.
-func overPhases(x, sd, step float64) float64 {
-	const phases = 400
-	sum := 0.0
-	for i := range phases {
-		sum += num.Phi((x + ((float64(i)+0.5)/phases-0.5)*step) / sd)
-	}
-	return sum / phases
-}
-
 // The error of a result turned round is where its chance is 95 %, by the normal itself (not the
 // table): for a bent response, off by more or less, near nothing too, where no result lies below; shown
 // finely and in steps that are coarser than the scatter.
@@ -247,9 +236,9 @@ func TestCorrectedErrorHolds95(t *testing.T) {
 			for _, bias := range []float64{-6, -1, 0, 0.4, 3, 9} {
 				m := r.at(c) + bias*sd
 				inside := func(e float64) float64 {
-					p := overPhases(r.at(c+e)-m, sd, step)
+					p := madeup.ShownBelow(r.at(c+e)-m, sd, step, 400)
 					if c-e > 0 {
-						p -= overPhases(r.at(c-e)-m, sd, step)
+						p -= madeup.ShownBelow(r.at(c-e)-m, sd, step, 400)
 					}
 					return p
 				}
@@ -280,7 +269,7 @@ func TestHalfOfWhatIsShownInSteps(t *testing.T) {
 	for _, step := range []float64{0, 0.3, 1, 1.001, 3, 10, 100} {
 		for _, off := range []float64{0, 0.1, 0.5, 2, 7} {
 			h := roundedBy(1, step).half95(off)
-			about(t, fmt.Sprintf("share within, steps of %g, off by %g", step, off), overPhases(h-off, 1, step)-overPhases(-h-off, 1, step), 0.95, 5e-4)
+			about(t, fmt.Sprintf("share within, steps of %g, off by %g", step, off), madeup.ShownBelow(h-off, 1, step, 400)-madeup.ShownBelow(-h-off, 1, step, 400), 0.95, 5e-4)
 		}
 	}
 }
@@ -288,40 +277,10 @@ func TestHalfOfWhatIsShownInSteps(t *testing.T) {
 // Averages of two and three readings in steps, against what they are when every reading is worked out, wherever the
 // steps lie.
 func TestAveragesOfWhatIsShownInSteps(t *testing.T) {
-	const phases = 400
 	for _, n := range []int{2, 3} {
 		for _, scatter := range []float64{0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 1} {
 			for _, off := range []float64{0, 0.2, 1} {
-				type miss struct{ by, p float64 }
-				var all []miss
-				for i := range phases {
-					at := (float64(i)+0.5)/phases - 0.5
-					p := make([]float64, 17)
-					for k := range p {
-						p[k] = num.Phi((float64(k-8)+0.5-at)/scatter) - num.Phi((float64(k-8)-0.5-at)/scatter)
-					}
-					sum := []float64{1}
-					for range n {
-						next := make([]float64, len(sum)+len(p)-1)
-						for a, x := range sum {
-							for b, z := range p {
-								next[a+b] += x * z
-							}
-						}
-						sum = next
-					}
-					for k, x := range sum {
-						all = append(all, miss{math.Abs(float64(k-8*n)/float64(n) - at + off), x / phases})
-					}
-				}
-				slices.SortFunc(all, func(a, b miss) int { return cmp.Compare(a.by, b.by) })
-				want, within := 0.0, 0.0
-				for _, m := range all {
-					if within += m.p; within >= 0.95 {
-						want = m.by
-						break
-					}
-				}
+				want := madeup.AverageError(n, off, scatter, 1)
 				root := math.Sqrt(float64(n))
 				average := func(int) record.Normal { return record.Normal{SD: scatter / root} }
 				got := averageShown(average, []float64{1 / root}, use{n, 1}, 1)(0).half95(off)
