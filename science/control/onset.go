@@ -380,7 +380,7 @@ func logSum(a, b float64) float64 {
 	if a < b {
 		a, b = b, a
 	}
-	if math.IsInf(b, -1) {
+	if !(b-a > -40) { // nothing of it is left in the last digit, or b is nothing at all
 		return a
 	}
 	return a + math.Log1p(math.Exp(b-a))
