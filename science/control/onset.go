@@ -76,16 +76,16 @@ func onsetDraws(r Row) []int {
 // back where that is likelier than all others.
 func OnsetOf(r Row) Onset {
 	far, sizes := r.sizes()
-	begin := starts(len(r.Checks))
-	back := r.backs(far, sizes, begin)
-	o := r.places(far, sizes, far/halfSizes, begin, back)
+	begin, draws := starts(len(r.Checks)), r.chances(far)
+	back := backs(draws, sizes, begin)
+	o := r.places(draws, sizes, far/halfSizes, begin, back)
 	// those are too coarse for how far: finer ones over what they leave open, and two of their steps beyond
 	low, high := math.Max(-far, o.ShiftLow-2*far/halfSizes), math.Min(far, o.ShiftHigh+2*far/halfSizes)
 	sizes = sizes[:0]
 	for k := 0.0; k <= 64; k++ {
 		sizes = append(sizes, low+(high-low)*k/64)
 	}
-	fine := r.places(far, sizes, (high-low)/64, begin, back)
+	fine := r.places(draws, sizes, (high-low)/64, begin, back)
 	o.Shift, o.ShiftLow, o.ShiftHigh = fine.Shift, fine.ShiftLow, fine.ShiftHigh
 	return o
 }
@@ -93,7 +93,7 @@ func OnsetOf(r Row) Onset {
 // oddsOf are Onset's Odds by themselves.
 func oddsOf(r Row) float64 {
 	far, sizes := r.sizes()
-	return r.places(far, sizes, far/halfSizes, nil, nil).Odds
+	return r.places(r.chances(far), sizes, far/halfSizes, nil, nil).Odds
 }
 
 // sizes of a shift either way, as far as any check lies and further; four times as far where it is open, as what
@@ -133,39 +133,66 @@ const fewestSince = 6
 // from −far to far. Checks that saw the same are worked out once.
 type chances struct {
 	far float64
-	of  [][]float64
+	of  [][]parabola
 }
 
-func (r Row) chancesOf(d int, far float64, wide []float64) chances {
+// parabola is through the chances of three neighbouring sizes, by how many sizes a shift is further than the middle one.
+type parabola [3]float64
+
+// parabolas are those through each size and its two neighbours; the first's and the last's are their neighbours'.
+func parabolas(p []float64) []parabola {
+	out := make([]parabola, len(p))
+	for k := 1; k+1 < len(p); k++ {
+		out[k] = parabola{p[k], (p[k+1] - p[k-1]) / 2, (p[k+1]+p[k-1])/2 - p[k]}
+	}
+	first, last := out[1], out[len(p)-2]
+	out[0] = parabola{p[0], first[1] - 2*first[2], first[2]}
+	out[len(p)-1] = parabola{p[len(p)-1], last[1] + 2*last[2], last[2]}
+	return out
+}
+
+// chances are those of each draw that the place of a change is told from.
+func (r Row) chances(far float64) (out []chances) {
+	wide := make([]float64, len(r.Checks))
+	for i, c := range r.Checks {
+		wide[i] = c.unit().SD
+	}
 	type like struct {
 		seen  interval.Interval
 		draws *Normal
 	}
-	known := map[like][]float64{}
-	c := chances{far: far, of: make([][]float64, len(r.Checks))}
-	for i, k := range r.Checks {
-		key := like{k.Seen, &k.Draws[0]}
-		p, there := known[key]
-		if !there {
-			p = make([]float64, 2*halfSizes+1)
-			for j := range p {
-				s := far * float64(j-halfSizes) / halfSizes
-				p[j] = Normal{k.Draws[d].Mean + s*wide[i], k.Draws[d].SD}.logChance(k.Seen)
+	for _, d := range onsetDraws(r) {
+		known := map[like][]parabola{}
+		c := chances{far: far, of: make([][]parabola, len(r.Checks))}
+		for i, k := range r.Checks {
+			key := like{k.Seen, &k.Draws[0]}
+			if known[key] == nil {
+				p := make([]float64, 2*halfSizes+1)
+				for j := range p {
+					s := far * float64(j-halfSizes) / halfSizes
+					p[j] = Normal{k.Draws[d].Mean + s*wide[i], k.Draws[d].SD}.logChance(k.Seen)
+				}
+				known[key] = parabolas(p)
 			}
-			known[key] = p
+			c.of[i] = known[key]
 		}
-		c.of[i] = p
+		out = append(out, c)
 	}
-	return c
+	return out
 }
 
-// at is the chance of a check that is moved by s, by the parabola through the three nearest sizes: of one exact value
-// it is that parabola.
-func (c chances) at(i int, s float64) float64 {
-	x := (s/c.far + 1) * halfSizes
-	k := min(max(int(x+0.5), 1), 2*halfSizes-1)
-	t, p := x-float64(k), c.of[i]
-	return p[k] + t/2*(p[k+1]-p[k-1]+t*(p[k+1]+p[k-1]-2*p[k]))
+// still is the chance of a check that has not moved.
+func (c chances) still(i int) float64 { return c.of[i][halfSizes][0] }
+
+// place is where a shift lies among the sizes.
+func (c chances) place(shift float64) float64 { return (shift/c.far + 1) * halfSizes }
+
+// at is the chance of a check that is moved by a shift of this place, by the parabola through the three nearest sizes: of
+// one exact value it is that parabola.
+func (c chances) at(i int, place float64) float64 {
+	k := int(place + 0.5)
+	t, p := place-float64(k), &c.of[i][k]
+	return p[0] + t*(p[1]+t*p[2])
 }
 
 // starts are the places at which a drift may begin, evenly spread.
@@ -195,24 +222,59 @@ func sizesBefore(far float64, sizes []float64, gap float64) []float64 {
 	return out
 }
 
-// backs are the logarithms of how likely it is that readings moved at each of the places and were back at a later one.
-func (r Row) backs(far float64, sizes []float64, begin []int) []float64 {
-	n := len(r.Checks)
-	out := nothing(1, len(begin))[0]
-	wide := make([]float64, n)
-	for i, c := range r.Checks {
-		wide[i] = c.unit().SD
+// pile adds chances up that come draw by draw as logarithms in now: all are told to the likeliest, so that what no digit shows
+// costs no exponential.
+type pile struct {
+	now, sum []float64
+	top      float64
+}
+
+func newPile(n int) *pile {
+	return &pile{now: make([]float64, n), sum: make([]float64, n), top: math.Inf(-1)}
+}
+
+func (p *pile) add() {
+	if len(p.now) == 0 {
+		return
 	}
+	if top := slices.Max(p.now); top > p.top {
+		for i := range p.sum {
+			p.sum[i] *= math.Exp(p.top - top)
+		}
+		p.top = top
+	}
+	for i, v := range p.now {
+		if v -= p.top; v > -45 {
+			p.sum[i] += math.Exp(v)
+		}
+	}
+}
+
+// rows are the logarithms of the sums, so many a row.
+func (p *pile) rows(wide int) (out [][]float64) {
+	for row := range slices.Chunk(p.sum, wide) {
+		for j, v := range row {
+			row[j] = p.top + math.Log(v)
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// backs are the logarithms of how likely it is that readings moved at each of the places and were back at a later one.
+func backs(draws []chances, sizes []float64, begin []int) []float64 {
+	out := slices.Repeat([]float64{math.Inf(-1)}, len(begin))
+	n, far := len(draws[0].of), draws[0].far
 	before := sizesBefore(far, sizes, far/halfSizes)
 	off := make([]float64, n+1) // what a shift makes of the checks before each place
-	for _, d := range onsetDraws(r) {
-		c, still := r.chancesOf(d, far, wide), 0.0
-		for i := range r.Checks {
-			still += c.of[i][halfSizes]
+	for _, c := range draws {
+		still := 0.0
+		for i := range c.of {
+			still += c.still(i)
 		}
 		for j, s := range sizes {
-			for i := range r.Checks {
-				off[i+1] = off[i] + c.at(i, s) - c.of[i][halfSizes]
+			for i := range c.of {
+				off[i+1] = off[i] + c.at(i, c.place(s)) - c.still(i)
 			}
 			beforehand, ends := still+math.Log(before[j]/float64(len(begin))), math.Inf(-1) // of all ends after a place
 			for k := len(begin) - 2; k >= 0; k-- {
@@ -231,47 +293,53 @@ func (r Row) backs(far float64, sizes []float64, begin []int) []float64 {
 
 // places weighs each place and size of a change, of steps and of drifts that begin at some of them; back is what was
 // weighed of changes taken back. Sizes lie so far apart.
-func (r Row) places(far float64, sizes []float64, gap float64, begin []int, back []float64) Onset {
+func (r Row) places(draws []chances, sizes []float64, gap float64, begin []int, back []float64) Onset {
 	n := len(r.Checks)
-	steps, drifts, stopped := nothing(n, len(sizes)), nothing(len(begin), len(sizes)), nothing(len(begin), len(sizes))
-	moved := make([]float64, n+1) // of the checks from each place on, moved by all of a shift
-	wide := make([]float64, n)
-	for i, c := range r.Checks {
-		wide[i] = c.unit().SD
-	}
+	step, drift, stop := newPile(n*len(sizes)), newPile(len(begin)*len(sizes)), newPile(len(stops)*len(begin)*len(sizes))
+	moved, still := make([]float64, n+1), make([]float64, n+1) // of the checks from each place on, moved by all of a shift, and of those before it
 	none := math.Inf(-1)
-	for _, d := range onsetDraws(r) {
-		c := r.chancesOf(d, far, wide)
-		still := make([]float64, n+1) // of the checks before each place
+	for _, c := range draws {
 		for i := range r.Checks {
-			still[i+1] = still[i] + c.of[i][halfSizes]
+			still[i+1] = still[i] + c.still(i)
 		}
 		none = logSum(none, still[n])
 		for j, s := range sizes {
+			place := c.place(s)
 			for i := n - 1; i >= 0; i-- {
-				moved[i] = moved[i+1] + c.at(i, s)
-				steps[i][j] = logSum(steps[i][j], still[i]+moved[i])
+				moved[i] = moved[i+1] + c.at(i, place)
+				step.now[i*len(sizes)+j] = still[i] + moved[i]
 			}
-			drift := func(from, to int) (sum float64) {
+			along := func(from, to int) (sum float64) {
+				more := (place - halfSizes) / float64(to-from)
 				for i := from; i < to; i++ {
-					sum += c.at(i, s*float64(i-from+1)/float64(to-from))
+					sum += c.at(i, halfSizes+more*float64(i-from+1))
 				}
 				return still[from] + sum + moved[to]
 			}
 			for k, from := range begin {
-				drifts[k][j] = logSum(drifts[k][j], drift(from, n))
-				for _, after := range stops {
-					if from+after+fewestSince <= n {
-						stopped[k][j] = logSum(stopped[k][j], drift(from, from+after)-math.Log(float64(len(stops))))
+				drift.now[k*len(sizes)+j] = along(from, n)
+				for x, after := range stops {
+					at := &stop.now[(x*len(begin)+k)*len(sizes)+j]
+					if *at = math.Inf(-1); from+after+fewestSince <= n {
+						*at = along(from, from+after)
 					}
 				}
 			}
 		}
+		step.add()
+		drift.add()
+		stop.add()
 	}
+	far := draws[0].far
+	steps, drifts, stopped := step.rows(len(sizes)), drift.rows(len(sizes)), stop.rows(len(sizes))
 	before := sizesBefore(far, sizes, gap)
+	for j := range before {
+		before[j] = math.Log(before[j])
+	}
 	weigh := func(w []float64, odds float64) {
+		odds = math.Log(odds)
 		for j := range w {
-			w[j] += math.Log(odds * before[j])
+			w[j] += odds + before[j]
 		}
 	}
 	for i := range steps {
@@ -283,18 +351,11 @@ func (r Row) places(far float64, sizes []float64, gap float64, begin []int, back
 	}
 	for k := range drifts {
 		weigh(drifts[k], eachOdds*float64(n)/float64(len(begin)))
-		weigh(stopped[k], stoppedOdds*eachOdds*float64(n)/float64(len(begin)))
+	}
+	for k := range stopped { // by stop, then by place
+		weigh(stopped[k], stoppedOdds*eachOdds*float64(n)/float64(len(begin)*len(stops)))
 	}
 	return onsetFrom(steps, drifts, stopped, back, begin, sizes, none)
-}
-
-// nothing are logarithms of no chances.
-func nothing(n, sizes int) [][]float64 {
-	out := make([][]float64, n)
-	for i := range out {
-		out[i] = slices.Repeat([]float64{math.Inf(-1)}, sizes)
-	}
-	return out
 }
 
 // onsetFrom sums weights up, against that of no change.
@@ -321,6 +382,9 @@ func onsetFrom(steps, drifts, stopped [][]float64, back []float64, begin []int, 
 	place, step := sum(steps)
 	start, drift := sum(drifts)
 	ended, stop := sum(stopped)
+	for k := range len(ended) - len(begin) { // one for each stop
+		ended[k%len(begin)] += ended[k+len(begin)]
+	}
 	still := 0.0 // of what was taken back
 	for k, v := range back {
 		p := math.Exp(v - top)

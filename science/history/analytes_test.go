@@ -20,7 +20,7 @@ func (s ofScale) Unit() unit.Scale { return s.scale }
 // A log is taken apart by what its methods measure; methods without a record go where their samples' words or their
 // description tie them, and a log of one analyte stays whole.
 func TestSplit(t *testing.T) {
-	nitrate := record(t)
+	nitrate := recordOf(t)
 	phosphate := ofScale{nitrate, unit.Scale{Analyte: "phosphate", Unit: "mg/L", Basis: "PO4"}}
 	m := history.Methods{Records: map[string][]history.Source{"Meter": {nitrate}, "Blue": {phosphate}},
 		Kinds: map[string]knownwater.Method{"Old": meter, "Said": meter, "Odd": meter, "Iron": meter}, Measures: map[string]string{"Said": "phosphate", "Iron": "iron"}}

@@ -14,16 +14,6 @@ import (
 	"knownwater/science/num"
 )
 
-var sources = map[string]history.Source{}
-
-func recordOf(t *testing.T) history.Source {
-	t.Helper()
-	if sources["Meter"] == nil {
-		sources["Meter"] = record(t)
-	}
-	return sources["Meter"]
-}
-
 func ofLog(t *testing.T, l []history.Entry, m history.Methods) history.History {
 	t.Helper()
 	h, err := history.Of(l, m)

@@ -11,7 +11,7 @@ import (
 // Many waters, worked out at once, say what each says alone, and limits that were solved before
 // change nothing.
 func TestWatersAtOnce(t *testing.T) {
-	p := record(t)
+	p := recordOf(t)
 	m := history.Methods{Records: map[string][]history.Source{"Meter": {p}}, Solved: new(control.Solved)}
 	var all []history.Entry
 	for k := range 6 {

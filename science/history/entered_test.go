@@ -12,7 +12,7 @@ import (
 // A log that was pasted twice says so, in whatever order its rows stand; one of two tests an evening, some of
 // which agree, does not, nor does one with a row entered twice.
 func TestLogEnteredTwice(t *testing.T) {
-	p := record(t)
+	p := recordOf(t)
 	noted := func(rows []history.Entry) *note.Note {
 		h := judged(t, rows, p)
 		i := slices.IndexFunc(h.Notes, func(n note.Note) bool { return n.Code == "entered-again" })

@@ -177,10 +177,7 @@ func TestExperimentFaults(t *testing.T) {
 // method takes away.
 func TestExperimentPlan(t *testing.T) {
 	x := history.ExperimentPlan{Treated: 2, Control: 2, WeeksBefore: 6, WeeksAfter: 6, TestsAWeek: 1, Level: 4, Wander: 0.4}
-	p, ok := recordOf(t).(*assess.Performance)
-	if !ok {
-		t.Fatal("not a record")
-	}
+	p := recordAs(t, meter)
 	by := x.By([]*assess.Performance{p})
 	meter, floor := by[0], by[1]
 	if meter.Method != "Meter" || floor.Method != "" || !(meter.Scatter > 0.1 && meter.Scatter < 0.35) || floor.Scatter != 0 {

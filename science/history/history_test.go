@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"sync"
 	"testing"
 	"time"
 
@@ -14,13 +15,46 @@ import (
 	"knownwater/science/history"
 	"knownwater/science/num"
 	"knownwater/science/reading"
+	"knownwater/science/result"
 	"knownwater/science/unit"
 )
 
 var meter = knownwater.Method{Name: "Meter", Kind: knownwater.Display, Resolution: 0.01}
 
-// record of a meter that reads what there is, with a scatter of 0.2.
-func record(t *testing.T) *assess.Performance { return recordAs(t, meter) }
+// remembering turns every reading round once for all tests: most of their time went there.
+type remembering struct {
+	*assess.Performance
+	mu    sync.Mutex
+	known map[string]result.Outcome
+}
+
+func (r *remembering) Read(q result.Question) (result.Outcome, error) {
+	key := fmt.Sprintf("%#v", q)
+	r.mu.Lock()
+	o, there := r.known[key]
+	r.mu.Unlock()
+	if there {
+		return o, nil
+	}
+	o, err := r.Performance.Read(q)
+	if err == nil {
+		r.mu.Lock()
+		r.known[key] = o
+		r.mu.Unlock()
+	}
+	return o, err
+}
+
+var shared *remembering
+
+// recordOf is that of a meter that reads what there is, with a scatter of 0.2: all tests share it.
+func recordOf(t *testing.T) history.Source {
+	t.Helper()
+	if shared == nil {
+		shared = &remembering{Performance: recordAs(t, meter), known: map[string]result.Outcome{}}
+	}
+	return shared
+}
 
 func recordAs(t testing.TB, meter knownwater.Method) *assess.Performance {
 	t.Helper()
@@ -79,7 +113,7 @@ func judged(t *testing.T, l []history.Entry, sources ...history.Source) history.
 }
 
 func TestALotThatReadsOtherwise(t *testing.T) {
-	p := record(t)
+	p := recordOf(t)
 	h := judged(t, log(0.9), p)
 	if len(h.Results) != 20 || len(h.Checks) != 2 {
 		t.Fatalf("%d results, %d rows of checks", len(h.Results), len(h.Checks))
@@ -121,7 +155,7 @@ func TestALotThatReadsOtherwise(t *testing.T) {
 // A known that is tested half as often with as many vials shows a shift after twice the time and
 // rings falsely half as often; a smaller shift never shows sooner, and without limits nothing is planned.
 func TestPlans(t *testing.T) {
-	c := judged(t, log(1), record(t)).Checks[0]
+	c := judged(t, log(1), recordOf(t)).Checks[0]
 	plans := c.Plans(c.Delays())
 	at := map[[2]int]history.Plan{}
 	for _, p := range plans {
@@ -156,7 +190,7 @@ func TestAMethodThatDrifts(t *testing.T) {
 		l = append(l, history.Entry{Row: week + 2, At: time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "check", Method: "Meter", Lot: "L1", Reader: "Ines",
 			Reading: fmt.Sprintf("%.2f", 10*by+0.2*rng.NormFloat64()), Dilution: 1, Check: true, Known: 10, UKnown: 0.02})
 	}
-	c := judged(t, l, record(t)).Checks[0]
+	c := judged(t, l, recordOf(t)).Checks[0]
 	first := time.Date(2026, 3, 1+7*began, 0, 0, 0, 0, time.UTC)
 	if o := c.Onset; c.Chart.State != control.Moved || o == nil || !o.Drifts || !(o.Low <= 0.89 && 0.89 <= o.High) || o.From.After(first) || o.To.Before(first) {
 		t.Errorf("%s, %+v", c.Chart.State, o)
@@ -164,7 +198,7 @@ func TestAMethodThatDrifts(t *testing.T) {
 }
 
 func TestALotThatReadsAlike(t *testing.T) {
-	h := judged(t, log(1), record(t))
+	h := judged(t, log(1), recordOf(t))
 	for _, c := range h.Checks {
 		if c.Chart.State != control.Holds {
 			t.Errorf("%s: %s", c.Lot, c.Chart.State)
@@ -192,7 +226,7 @@ func TestWithoutARecord(t *testing.T) {
 func TestFaultsNameRows(t *testing.T) {
 	l := log(1)
 	l[3].Reading, l[6].Reading = "much", "6d"
-	_, err := history.Of(l, history.Methods{Records: map[string][]history.Source{"Meter": {record(t)}}})
+	_, err := history.Of(l, history.Methods{Records: map[string][]history.Source{"Meter": {recordOf(t)}}})
 	fs, ok := err.(knownwater.Faults)
 	if !ok || len(fs) == 0 || fs[0].Row != l[3].Row || fs[0].Column != "reading" {
 		t.Fatal(err)
@@ -203,7 +237,7 @@ func TestFaultsNameRows(t *testing.T) {
 			l[i].Known = 90
 		}
 	}
-	if h := judged(t, l, record(t)); h.Checks[0].Why == nil || h.Checks[0].Why.Code != "known-beyond-record" {
+	if h := judged(t, l, recordOf(t)); h.Checks[0].Why == nil || h.Checks[0].Why.Code != "known-beyond-record" {
 		t.Errorf("a known beyond all: %+v", h.Checks[0].Why)
 	}
 }
@@ -211,7 +245,7 @@ func TestFaultsNameRows(t *testing.T) {
 // Of a lot that nobody knows any more nothing is taken from the trial's: each result is wider,
 // by the assumed 10 % of what it reads, and nothing is said across to a lot that is known.
 func TestALotNobodyKnows(t *testing.T) {
-	p := record(t)
+	p := recordOf(t)
 	known := log(1)
 	unknown := log(1)
 	for i := range unknown {
@@ -259,7 +293,7 @@ func TestALotNobodyKnows(t *testing.T) {
 // Nitrite that is measured is taken off before anything is said of the water: what looks like a rise is
 // none, and the factor's doubt, shared by all, is in the difference.
 func TestNitriteIsNoRise(t *testing.T) {
-	p := record(t)
+	p := recordAs(t, meter)
 	p.Nitrite = &assess.NitriteFinding{Method: "Meter", Factor: 7, Low: 6, High: 8, U: 0.5, N: 6}
 	rng := num.Source(31)
 	var l []history.Entry
