@@ -251,8 +251,11 @@ func BridgeSays(l *wording.Language, b history.Bridge) string {
 		s = l.Say("{1}, {2}, then {3} from {4}:", clean(b.Method), orNotNamed(speech{l}, b.From), orNotNamed(speech{l}, b.To), day)
 	}
 	s += " "
+	if b.By == history.ByNone && b.Wanted == 0 {
+		return s + l.Say("nothing links them. One known read twice with each would, while both can still be had; so little is in this water that samples read with both hardly do.")
+	}
 	if b.By == history.ByNone {
-		return s + l.Say("nothing links them. {1} read with both would, or one known read with both, while both can still be had.", capital(speech{l}.things(b.Wanted, "sample")))
+		return s + l.Say("nothing links them. {1} read with both would, or one known read twice with each, while both can still be had.", capital(speech{l}.things(b.Wanted, "sample")))
 	}
 	by := l.Say("the trial")
 	switch {

@@ -58,7 +58,7 @@ type Bridge struct {
 	Pairs, Checks    int     // what it rests on
 	Level            float64 // about where the waters are that were read then
 	// Wanted is how many samples read on both sides would show a ratio of 0.80 in four of five
-	// cases at 5 %.
+	// cases at 5 %; 0: too little is in the water for samples to show it.
 	Wanted   int
 	from, to int // setups
 }
@@ -155,13 +155,34 @@ func (l *links) bridges(matters float64) []Bridge {
 // fewestPairs are asked for where nothing says how readings scatter.
 const fewestPairs = 8
 
-// wanted plans pairs by what readings on both sides scatter at a level.
+// planned is the ratio that pairs wanted are to show.
+const planned = 0.8
+
+// hardlyRead is a scatter, as a share of what is read, from which on logarithms of single readings are no longer normal, and some
+// readings are too near nothing to have any.
+const hardlyRead = 0.3
+
+// wanted plans pairs by what readings on both sides scatter, steps in it, where the water is: the later one reads planned times
+// as much there. 0: readings say too little there for pairs to show it.
 func wanted(a, b point, level float64) int {
-	cv := math.Hypot(a.own(level), b.own(level)) / level / math.Sqrt2
-	if n := control.SideBySide(cv, 0.8, 0.8); n > 0 && n < 100 {
-		return n
+	one, two := a.relative(level), b.relative(planned*level)
+	if math.Max(one, two) > hardlyRead {
+		return 0
 	}
-	return fewestPairs
+	n := control.SideBySide(math.Hypot(one, two)/math.Sqrt2, planned, plannedPower)
+	if a.plain() || b.plain() || n == 0 {
+		n = max(n, fewestPairs)
+	}
+	return n
+}
+
+// relative is what one reading about a level scatters, and its answer's width, as a share.
+func (p point) relative(level float64) float64 {
+	width := p.seen.Width()
+	if math.IsInf(width, 0) {
+		width = 0
+	}
+	return math.Hypot(p.own(level), width/math.Sqrt(12)) / level
 }
 
 // levelAbout is the median of what the two setups read of the water that changed hands.
@@ -298,9 +319,13 @@ func (l *links) overChecks(b *Bridge, s step) {
 		}
 	}
 	total, sum := 0.0, 0.0
+	shown := shownByChecks(l.checks)
 	for _, k := range order {
-		x, y := steadyOf(to[k], unity), steadyOf(from[k], unity)
-		if from[k] == nil || !(x.level > 4*math.Sqrt(x.variance)) || !(y.level > 4*math.Sqrt(y.variance)) {
+		if from[k] == nil {
+			continue
+		}
+		x, y := steadyCheck(to[k], shown), steadyCheck(from[k], shown)
+		if !(x.level > 4*math.Sqrt(x.variance)) || !(y.level > 4*math.Sqrt(y.variance)) {
 			continue
 		}
 		w := 1 / (x.variance/(x.level*x.level) + y.variance/(y.level*y.level))

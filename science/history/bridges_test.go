@@ -214,3 +214,61 @@ func TestRarelyWronglyCalled(t *testing.T) {
 		t.Errorf("of %d still waters %d are said to have changed; of %d that moved by what is seen %d", runs, wrong, could, called)
 	}
 }
+
+// Methods of which no record says how they scatter are not told apart by what one reading of each happened to show: pairs and checks
+// link them from two degrees of freedom on, and methods or lots that read alike are different in at most 5 of 100.
+func TestLinkedWithoutARecord(t *testing.T) {
+	twin := meter
+	twin.Name = "Twin"
+	m := history.Methods{Kinds: map[string]knownwater.Method{"Meter": meter, "Twin": twin}}
+	for _, c := range []struct {
+		kind  history.BridgeKind
+		n     int
+		links bool
+	}{{history.OfMethod, 1, false}, {history.OfMethod, 2, false}, {history.OfMethod, 3, true}, {history.OfMethod, 8, true}, {history.OfLot, 1, false}, {history.OfLot, 2, true}, {history.OfLot, 4, true}} {
+		rng := num.Source(47, uint64(c.n))
+		const runs = 100
+		different, linked := 0, 0
+		for range runs {
+			var l []history.Entry
+			put := func(week int, level float64, second bool, also history.Entry) {
+				e := also
+				e.Row, e.At = len(l)+2, time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week)
+				e.Method, e.Lot, e.Reader, e.Dilution = "Meter", "L1", "Ines", 1
+				if second && c.kind == history.OfMethod {
+					e.Method = "Twin"
+				} else if second {
+					e.Lot = "L2"
+				}
+				e.Reading = fmt.Sprintf("%.2f", level*(1+0.1*rng.NormFloat64()))
+				l = append(l, e)
+			}
+			for week := range 4 {
+				put(week, 6, week >= 2, history.Entry{Water: "tank"})
+			}
+			for k := range c.n {
+				for _, second := range []bool{false, true} {
+					also := history.Entry{Water: "mixed", Pair: fmt.Sprint("p", k)}
+					if c.kind == history.OfLot {
+						also = history.Entry{Water: "check", Check: true, Known: 8}
+					}
+					put(1, 8, second, also)
+				}
+			}
+			b := bridge(t, ofLog(t, l, m), c.kind)
+			if b.By != history.ByNone {
+				linked++
+			}
+			if b.Verdict == history.Different {
+				different++
+			}
+		}
+		t.Logf("%d of a %s: %d of %d linked, %d different", c.n, c.kind, linked, runs, different)
+		if c.links != (linked > runs/2) || !c.links && linked > 0 {
+			t.Errorf("%d of a %s: %d of %d linked", c.n, c.kind, linked, runs)
+		}
+		if different > 11 { // 5 %, and three standard errors
+			t.Errorf("%d of a %s: %d of %d that read alike are different", c.n, c.kind, different, runs)
+		}
+	}
+}

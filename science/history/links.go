@@ -221,8 +221,9 @@ func (l *links) observe() (out []observed) {
 		rows[k] = append(rows[k], p)
 	}
 	slices.SortFunc(order, func(a, b checkOf) int { return cmp.Or(a.set-b.set, cmp.Compare(a.known, b.known)) })
+	shown := shownByChecks(l.checks)
 	for _, k := range order {
-		s := steadyOf(rows[k], unity)
+		s := steadyCheck(rows[k], shown)
 		if !(k.known > 0) || !(s.level > 4*math.Sqrt(s.variance)) {
 			continue
 		}
@@ -250,54 +251,87 @@ func (l *links) observePairs() (out []observed) {
 		rows[k] = append(rows[k], p)
 	}
 	slices.SortFunc(order, func(a, b [2]int) int { return slices.Compare(a[:], b[:]) })
+	type methods struct{ a, b string }
+	shown := map[methods]misfits{}
+	of := func(k [2]int) methods {
+		a, b := l.setups[k[0]].Method, l.setups[k[1]].Method
+		return methods{min(a, b), max(a, b)}
+	}
+	var said []pairsSaid
 	for _, k := range order {
-		if o, ok := pairsSay(k, rows[k]); ok {
-			out = append(out, o)
+		p := pairsSay(k, rows[k])
+		said = append(said, p)
+		if p.n > 0 {
+			m := shown[of(k)]
+			m.add(p.logs, p.weights)
+			shown[of(k)] = m
+		}
+	}
+	for i, k := range order {
+		p := said[i]
+		if p.plain {
+			p.own = math.Max(p.own, shown[of(k)].variance()/p.total)
+		}
+		if p.n > 0 && !math.IsInf(p.own, 1) {
+			out = append(out, p.observed)
 		}
 	}
 	return out
 }
 
+// pairsSaid is what pairs of two setups say, with their log ratios.
+type pairsSaid struct {
+	observed
+	logs, weights []float64
+	total         float64 // of the weights
+	plain         bool    // no record says how one side scatters
+}
+
 // pairsSay is the mean of the pairs' log ratios, weighted by what each scatters. Where they
 // scatter more than their records say, by χ² at 5 %, they are held to what they show.
-func pairsSay(k [2]int, pairs []pair) (o observed, ok bool) {
-	o = observed{plus: k[1], minus: k[0], spread: make([]float64, draws), shared: make([]float64, draws), pairs: true}
-	var logs, weights []float64
-	total := 0.0
+func pairsSay(k [2]int, pairs []pair) pairsSaid {
+	o := pairsSaid{observed: observed{plus: k[1], minus: k[0], spread: make([]float64, draws), shared: make([]float64, draws), pairs: true}}
 	for _, p := range pairs {
 		ya, va, fineA := p.a.alone()
 		yb, vb, fineB := p.b.alone()
 		if !fineA || !fineB {
 			continue
 		}
-		w := 1 / (va/(ya*ya) + vb/(yb*yb))
-		logs, weights = append(logs, math.Log(yb/ya)), append(weights, w)
-		total += w
+		v := va/(ya*ya) + vb/(yb*yb)
+		w := 1 / v
+		if p.a.plain() || p.b.plain() {
+			o.plain = true
+			w = 1 / (v + unsaid*unsaid)
+		}
+		o.logs, o.weights = append(o.logs, math.Log(yb/ya)), append(o.weights, w)
+		o.total += w
+		o.own += w * w * v
 		p.b.way.Shared(yb, w/yb, o.shared)
 		p.a.way.Shared(ya, -w/ya, o.shared)
 		for d := range o.spread {
 			o.spread[d] += w * (p.a.way.Spreads()[d] + p.b.way.Spreads()[d]) / 2
 		}
 	}
-	if o.n = len(logs); o.n == 0 {
-		return o, false
+	if o.n = len(o.logs); o.n == 0 {
+		return o
 	}
 	for d := range o.shared {
-		o.shared[d], o.spread[d] = o.shared[d]/total, o.spread[d]/total
+		o.shared[d], o.spread[d] = o.shared[d]/o.total, o.spread[d]/o.total
 	}
-	for i, y := range logs {
-		o.value += y * weights[i] / total
+	for i, y := range o.logs {
+		o.value += y * o.weights[i] / o.total
 	}
-	o.own = 1 / total
-	misfit := 0.0
-	for i, y := range logs {
-		misfit += weights[i] * (y - o.value) * (y - o.value)
+	o.own /= o.total * o.total
+	var m misfits
+	m.add(o.logs, o.weights)
+	if m.degrees > 0 && !o.plain && num.ChiSquareSurvival(m.square, m.degrees) < 0.05 {
+		o.own *= m.square / m.degrees
 	}
-	if df := float64(o.n - 1); df > 0 && num.ChiSquareSurvival(misfit, df) < 0.05 {
-		o.own *= misfit / df
-	}
-	return o, true
+	return o
 }
+
+// unsaid is about what readings scatter of which nobody says it, so that pairs of them weigh about alike.
+const unsaid = 0.05
 
 // alone is a reading by itself as a number above 0 with its variance: the scatter is that at
 // what it reads.
