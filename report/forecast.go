@@ -36,7 +36,7 @@ func ForecastText(w io.Writer, o plan.Outlook, s unit.Scale) error {
 			if s.Unit != "" {
 				of = fmt.Sprintf(" (%s)", s)
 			}
-			fmt.Fprintf(&b, "  The smallest bias that would show%s: %s.\n", of, strings.Join(seen, ", "))
+			fmt.Fprintf(&b, "  The smallest bias that would show in about four of five trials%s: %s.\n", of, strings.Join(seen, ", "))
 		}
 	}
 	for _, n := range SayAll(o.Notes) {

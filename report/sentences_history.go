@@ -30,7 +30,7 @@ func historySentences() map[string]phrase {
 		"lots-not-stated":          text("lots of {method} were not stated: its intervals are wider by {u} %, as lots may differ (k = 1; common practice, no source), and what looks like a change of the water may be a new lot"),
 		"lots-not-stated-tried":    text("lots of {method} were not stated: what looks like a change of the water may be a new lot"),
 		"pairs-against-record":     text("samples read by two methods contradict the records of both: what {method} read, lot {lot}, is held against the other by these samples alone"),
-		"no-bridge":                text("nothing links {method} before and after the change of {kind} from {from} to {to}: what was read before cannot be held against what was read after. Samples read with both would link them, or one known read with both, while both can still be had"),
+		"no-bridge":                text("nothing links {method} before and after the change of {kind} from {from} to {to}: what was read before cannot be held against what was read after. Samples read with both would link them, or one known read twice with each, while both can still be had"),
 		"too-few-to-call":          text("{water}: too few results to call a slope ({results}; wanted are {wanted}: of all, and of each lot and method)"),
 		"hold-not-tied":            text("nothing ties what {method} read to known water, so whether it was inside cannot be told"),
 		"hold-too-few":             text("{results} results over {days} days are too few to call; {wanted} over {over} days are the least"),

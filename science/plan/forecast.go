@@ -10,6 +10,7 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/note"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 )
 
 // DefaultRuns is how many trials a forecast simulates.
@@ -34,12 +35,19 @@ type MethodOutlook struct {
 	Needs        []NeedOutlook
 }
 
-// BiasSeen is the smallest bias at a level that the plan would show: half the
-// width of the bias's 95 % interval, median over runs.
+// BiasSeen is the smallest bias at a level that the plan would show, either way, in shown of all trials.
+//
+// A bias shows where its 95 % interval leaves out nothing. One that is larger by d moves that interval by d,
+// so a bias b shows where it is more than the interval's lower end lies below the bias that the guess has: the quantile
+// of these distances that shown of the runs keep to; likewise above, and the larger of both. An end that lies at
+// nothing, below which no mean lies, is no end: there the other side is taken, or what the next level shows if that is less.
 type BiasSeen struct {
 	Level float64
-	Bias  float64 // not a number where no interval could be computed
+	Bias  float64 // not a number where too few runs gave an interval
 }
+
+// shown is the share of trials in which what is named shows, that of every promise here.
+const shown = 0.8
 
 // NeedOutlook counts the verdicts on a need in the trials that were simulated.
 type NeedOutlook struct {
@@ -72,7 +80,7 @@ type Forecast struct {
 
 // NewForecast is a forecast of so many runs, none of which is made yet.
 func NewForecast(t SimTrial, runs int, seed uint64, judge Judge) *Forecast {
-	return &Forecast{trial: t, wanted: runs, seed: seed, judge: judge, sums: tally{of: map[strandKey]*strandTally{}}}
+	return &Forecast{trial: t, wanted: runs, seed: seed, judge: judge, sums: tally{guess: t.guess, of: map[strandKey]*strandTally{}}}
 }
 
 // atOnce is how many runs are simulated at the same time.
@@ -137,14 +145,34 @@ type strandKey struct {
 
 // tally gathers what the simulated findings say.
 type tally struct {
+	guess func(k strandKey, level float64) guessed
 	of    map[strandKey]*strandTally
 	order []strandKey
+}
+
+// guessed is the bias that a method is guessed to have at a level, and how wide an answer it shows there.
+type guessed struct{ bias, width float64 }
+
+func (t SimTrial) guess(k strandKey, level float64) (g guessed) {
+	for i, m := range t.Methods {
+		if m.Name != k.method {
+			continue
+		}
+		mean := t.Guesses[i].mean(level / k.dilution)
+		g.bias = k.dilution*mean - level
+		if seen, err := reading.Understand(reading.Show(mean, m), m); err == nil && !math.IsInf(seen.Width(), 0) {
+			g.width = k.dilution * seen.Width()
+		}
+	}
+	return g
 }
 
 type strandTally struct {
 	readings int
 	levels   []float64
-	bias     map[float64][]float64
+	below    map[float64][]float64 // how far ends of the bias's interval lie from the guess's bias
+	above    map[float64][]float64
+	ended    map[float64]bool // in a run the mean's interval ended at nothing
 	spread   []float64
 	needs    []string
 	verdicts map[string]map[string]int
@@ -155,12 +183,12 @@ func (s *tally) add(f assess.Findings) {
 		k := strandKey{m.Method, m.Dilution, m.Matrix}
 		t := s.of[k]
 		if t == nil {
-			t = &strandTally{bias: map[float64][]float64{}, verdicts: map[string]map[string]int{}}
+			t = &strandTally{below: map[float64][]float64{}, above: map[float64][]float64{}, ended: map[float64]bool{}, verdicts: map[string]map[string]int{}}
 			s.of[k] = t
 			s.order = append(s.order, k)
 		}
 		m.Needs = asUsed(m, f.Procedures)
-		t.add(m)
+		t.add(m, func(level float64) guessed { return s.guess(k, level) })
 	}
 }
 
@@ -182,13 +210,15 @@ func asUsed(m assess.MethodFinding, procedures []assess.Procedure) []assess.Need
 	return m.Needs
 }
 
-func (t *strandTally) add(m assess.MethodFinding) {
+func (t *strandTally) add(m assess.MethodFinding, guess func(level float64) guessed) {
 	t.readings = m.N
 	for _, l := range m.Levels {
-		if _, seen := t.bias[l.Level]; !seen {
+		if _, seen := t.below[l.Level]; !seen {
 			t.levels = append(t.levels, l.Level)
 		}
-		t.bias[l.Level] = append(t.bias[l.Level], halfWidth(l))
+		below, above := reach(l, guess(l.Level))
+		t.ended[l.Level] = t.ended[l.Level] || l.MeanLow == 0
+		t.below[l.Level], t.above[l.Level] = append(t.below[l.Level], below), append(t.above[l.Level], above)
 	}
 	t.spread = append(t.spread, within(m))
 	for _, n := range m.Needs {
@@ -200,11 +230,22 @@ func (t *strandTally) add(m assess.MethodFinding) {
 	}
 }
 
-func halfWidth(l assess.LevelFinding) float64 {
-	if !l.BiasLow.OK() || !l.BiasHigh.OK() {
-		return math.NaN()
+// reach is how far the ends of a bias's interval lie below and above the true one; infinite where there is no end.
+// Where all readings gave one answer, a quarter of its width more: others, off by less, give two answers and a wider interval.
+func reach(l assess.LevelFinding, g guessed) (below, above float64) {
+	below, above = math.Inf(1), math.Inf(1)
+	if l.BiasHigh.OK() {
+		above = float64(l.BiasHigh) - g.bias
 	}
-	return float64(l.BiasHigh-l.BiasLow) / 2
+	if l.BiasLow.OK() {
+		if below = g.bias - float64(l.BiasLow); l.MeanLow == 0 {
+			below = above
+		}
+	}
+	if !l.Mean.OK() {
+		below, above = below+g.width/4, above+g.width/4
+	}
+	return below, above
 }
 
 // within is the factor √(high/low) of the 95 % interval of the spread: of the
@@ -234,7 +275,12 @@ func (s *tally) outlook() Outlook {
 		m := MethodOutlook{Method: k.method, Dilution: k.dilution, Matrix: k.matrix, Readings: t.readings, SpreadWithin: median(t.spread)}
 		slices.Sort(t.levels)
 		for _, l := range t.levels {
-			m.SmallestBias = append(m.SmallestBias, BiasSeen{l, median(t.bias[l])})
+			m.SmallestBias = append(m.SmallestBias, BiasSeen{l, max(keptTo(t.below[l]), keptTo(t.above[l]))})
+		}
+		for i, b := range m.SmallestBias[:max(0, len(t.levels)-1)] {
+			if next := m.SmallestBias[i+1].Bias; t.ended[b.Level] && !(b.Bias < next) {
+				m.SmallestBias[i].Bias = next
+			}
 		}
 		for _, n := range t.needs {
 			m.Needs = append(m.Needs, needOutlook(n, t.verdicts[n]))
@@ -251,6 +297,16 @@ func needOutlook(need string, verdicts map[string]int) NeedOutlook {
 	}
 	o.Low, o.High = num.ClopperPearson(o.Decided(), o.Runs, 0.05)
 	return o
+}
+
+// keptTo is what shown of all distances keep to; not a number where that is infinite.
+func keptTo(all []float64) float64 {
+	slices.Sort(all)
+	v := all[int(math.Ceil(shown*float64(len(all))))-1]
+	if math.IsInf(v, 1) {
+		return math.NaN()
+	}
+	return v
 }
 
 // median leaves out what is not a number; it is not a number where more than

@@ -25,6 +25,9 @@ func (g Guess) Fill(m knownwater.Method) Guess {
 	return g
 }
 
+// mean is the mean reading of a cell that holds c.
+func (g Guess) mean(c float64) float64 { return g.Offset + g.Slope*c }
+
 // sd is the spread of one test at a mean reading.
 func (g Guess) sd(mean float64) float64 { return math.Hypot(g.Sigma0, g.Kappa*mean) }
 

@@ -46,7 +46,7 @@ func (t SimTrial) simulate(rng *rand.Rand) knownwater.Trial {
 	effect := effects{rng: rng, drawn: map[string]float64{}}
 	for i, v := range t.Vials {
 		m, g, k := t.Methods[v.Method], t.Guesses[v.Method], t.Knowns[v.Known]
-		mean := g.Offset + g.Slope*truth[v.Known]/v.Dilution
+		mean := g.mean(truth[v.Known] / v.Dilution)
 		sd := g.sd(mean)
 		vial := g.Vial * rng.NormFloat64()
 		session := g.Session * effect.of("session", v.Method, v.Session)
