@@ -149,7 +149,7 @@ func Waits(r calibrations.Result, watched []Watched) *Watched {
 		return nil
 	}
 	for i, w := range watched {
-		if w.Of(r) && w.Onset != nil && !r.TakenAt.Before(w.Onset.Best) {
+		if w.Of(r) && watched[i].AwayOn(r.TakenAt) != nil {
 			return &watched[i]
 		}
 	}

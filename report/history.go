@@ -82,6 +82,17 @@ type checksJSON struct {
 	RatioHigh     num.Number  `json:"ratio_high"`
 	Points        []pointJSON `json:"points"`
 	Because       *string     `json:"because"`
+	Since         []sinceJSON `json:"since"`
+}
+
+// sinceJSON are the checks since the method was back, by themselves.
+type sinceJSON struct {
+	From        string     `json:"from"`
+	N           int        `json:"n"`
+	State       string     `json:"state"`
+	Rule        *string    `json:"rule"`
+	SignalledAt *string    `json:"signalled_at"`
+	Onset       *onsetJSON `json:"onset"`
 }
 
 type onsetJSON struct {
@@ -93,6 +104,7 @@ type onsetJSON struct {
 	RatioHigh num.Number `json:"ratio_high"`
 	Drifts    bool       `json:"drifts"`
 	Back      bool       `json:"back"`
+	Again     *string    `json:"again"` // the day from which on results are told again
 }
 
 type pointJSON struct {
@@ -160,7 +172,7 @@ func loggedOf(r history.Result) loggedJSON {
 }
 
 func checksOf(c history.Checks, analyte *string) checksJSON {
-	j := checksJSON{Analyte: analyte, Method: c.Method, Lot: orNull(c.Lot), Known: num.Number(c.Known), N: len(c.Entries), State: string(c.Chart.State), Points: []pointJSON{},
+	j := checksJSON{Analyte: analyte, Method: c.Method, Lot: orNull(c.Lot), Known: num.Number(c.Known), N: len(c.Entries), State: string(c.Chart.State), Points: []pointJSON{}, Since: []sinceJSON{},
 		ExpectedDelay: num.None, DelayMost: num.None, RunLength: num.None, RunLengthLow: num.None, RunLengthHigh: num.None, AimedAt: num.None, Power: num.None, Ratio: num.Number(c.Ratio), RatioLow: num.Number(c.Low), RatioHigh: num.Number(c.High)}
 	if c.Why != nil {
 		s := Say(*c.Why)
@@ -170,7 +182,6 @@ func checksOf(c history.Checks, analyte *string) checksJSON {
 	l := c.Chart.Limits
 	j.ExpectedDelay, j.DelayMost, j.RunLength, j.RunLengthLow, j.RunLengthHigh, j.AimedAt, j.Power =
 		num.Number(l.Delay), num.Number(l.DelayMost), num.Number(l.RunLength), num.Number(l.Least), num.Number(l.Most), num.Number(l.Shift), num.Number(c.Chart.Power)
-	j.Rule = orNull(string(c.Chart.Rule))
 	for i, p := range c.Chart.Points {
 		average := num.Number(p.Average)
 		if l.Individual == 0 {
@@ -178,14 +189,28 @@ func checksOf(c history.Checks, analyte *string) checksJSON {
 		}
 		j.Points = append(j.Points, pointJSON{c.Entries[c.From+i].Row, num.Number(p.Seen[0]), num.Number(p.Seen[1]), num.Number(p.Up), num.Number(p.Down), average})
 	}
-	if !c.SignalAt.IsZero() {
-		at := c.Entries[c.From+c.Chart.Signal].Typed
-		j.SignalledAt = &at
-	}
-	if o := c.Onset; o != nil {
-		j.Onset = &onsetJSON{o.Best.Format(time.DateOnly), o.From.Format(time.DateOnly), o.To.Format(time.DateOnly), num.Number(o.Ratio), num.Number(o.Low), num.Number(o.High), o.Drifts, o.Back}
+	j.Rule, j.SignalledAt, j.Onset = rangOf(c)
+	for s := c.Since; s != nil; s = s.Since {
+		one := sinceJSON{From: s.Entries[0].At.Format(time.DateOnly), N: len(s.Entries), State: string(s.Chart.State)}
+		one.Rule, one.SignalledAt, one.Onset = rangOf(*s)
+		j.Since = append(j.Since, one)
 	}
 	return j
+}
+
+// rangOf is what rang, when, and since when the method reads otherwise.
+func rangOf(c history.Checks) (rule, at *string, onset *onsetJSON) {
+	if !c.SignalAt.IsZero() {
+		at = &c.Entries[c.From+c.Chart.Signal].Typed
+	}
+	if o := c.Onset; o != nil {
+		onset = &onsetJSON{o.Best.Format(time.DateOnly), o.From.Format(time.DateOnly), o.To.Format(time.DateOnly), num.Number(o.Ratio), num.Number(o.Low), num.Number(o.High), o.Drifts, o.Back, nil}
+		if c.Since != nil {
+			again := o.Again.Format(time.DateOnly)
+			onset.Again = &again
+		}
+	}
+	return orNull(string(c.Chart.Rule)), at, onset
 }
 
 func loggedLine(r history.Result) string {
@@ -227,10 +252,14 @@ func ChecksSay(l *wording.Language, c history.Checks) string {
 	if c.Lot != "" {
 		name += ", " + l.Say("lot {1}", clean(c.Lot))
 	}
-	s := l.Say("{1}, known {2}, {3}:", name, brief(c.Known), speech{l}.things(len(c.Entries), "check")) + " "
+	return l.Say("{1}, known {2}, {3}:", name, brief(c.Known), speech{l}.things(len(c.Entries), "check")) + " " + checksTell(l, c)
+}
+
+func checksTell(l *wording.Language, c history.Checks) string {
 	if c.Why != nil {
-		return s + speech{l}.words(*c.Why) + "."
+		return speech{l}.words(*c.Why) + "."
 	}
+	s := ""
 	limits := c.Chart.Limits
 	switch c.Chart.State {
 	case control.Moved:
@@ -242,8 +271,12 @@ func ChecksSay(l *wording.Language, c history.Checks) string {
 			}
 			ratio, low, high := ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High)
 			switch {
+			case c.Since != nil:
+				s += "; " + l.Say("it read otherwise {1}, and as it should again from {2} at the latest. Results between wait, and those from {2} on are told again. {3} since then:",
+					since, speech{l}.onDay(o.Again), capital(speech{l}.things(len(c.Since.Entries), "check"))) + " " + checksTell(l, *c.Since)
+				return s
 			case o.Back:
-				s += "; " + l.Say("it read otherwise {1}, and by the last checks as it should again", since)
+				s += "; " + l.Say("it read otherwise {1}, and by the last checks likely as it should again: its results wait until more checks make that sure", since)
 			case o.Drifts && math.IsNaN(o.Ratio):
 				s += "; " + l.Say("it has drifted {1}", since)
 			case o.Drifts:
@@ -281,14 +314,25 @@ func nowReads(l speech, c history.Checks) string {
 	return "; " + l.Say("over all of them it read {1} of what it should ({2} to {3})", ofHundred(c.Ratio), ofHundred(c.Low), ofHundred(c.High))
 }
 
-// ChecksAlert is what checks that rang say, in a sentence for whoever reads now.
+// ChecksAlert is what checks that rang say, in a sentence for whoever reads now. A method that was away is told
+// so until the checks since say that it holds; empty: there is nothing to tell.
 func ChecksAlert(l *wording.Language, c history.Checks) string {
-	who, o := clean(c.Method), c.Onset
+	who, now := clean(c.Method), c.Now()
 	if c.Lot != "" {
 		who = l.Say("{1}, lot {2},", who, clean(c.Lot))
 	}
-	if o.Back {
-		return l.Say("{1} read otherwise for a while from about {2} on, and by the last of its checks of {3} as it should again.", who, l.Time(o.Best, "2 January"), brief(c.Known))
+	o := now.Onset
+	switch {
+	case o == nil && (c.Onset == nil || now.Chart.State == control.Holds):
+		return ""
+	case o == nil:
+		for c.Since.Onset != nil {
+			c = *c.Since
+		}
+		return l.Say("{1} read otherwise from about {2} on, and by its checks of {3} as it should again from {4} at the latest: results between wait.",
+			who, l.Time(c.Onset.Best, "2 January"), brief(c.Known), l.Time(c.Onset.Again, "2 January"))
+	case o.Back:
+		return l.Say("{1} read otherwise for a while from about {2} on, and by the last of its checks of {3} likely as it should again.", who, l.Time(o.Best, "2 January"), brief(c.Known))
 	}
 	if o.Drifts && !math.IsNaN(o.Ratio) {
 		return l.Say("{1} drifts: by its last check it reads {2} of what it should ({3} to {4}); it began about {5}, by its checks of {6}.",

@@ -7,6 +7,7 @@ func historySentences() map[string]phrase {
 		"entered-again":            text("{rows} of the {of} rows stand in the log before, alike in everything, day for day: if they were entered twice, take them out; as they stand each counts as a test of its own"),
 		"no-checks":                text("the log has no checks (rows with a known), so nothing says whether its methods still hold"),
 		"waits-for-check":          text("checks of {known} say that {method} reads otherwise since {since}: the result waits until somebody says what became of it"),
+		"waits-for-check-back":     text("checks of {known} say that {method} read otherwise since {since}, and as it should again from {again} at the latest: the result waits until somebody says what became of it"),
 		"may-have-moved":           text("{method} began to read otherwise between {from} and {to}, perhaps before this result"),
 		"check-tells-nothing":      text("no limit can be set for checks of {known} by {method}: what it shows there is nearly always the same, so a shift would hardly be seen; take a known nearer to the edge of a step, or another method"),
 		"known-beyond-record":      text("the known {known} lies beyond what {method} was tried at, so nothing says what it should read: check with one inside"),

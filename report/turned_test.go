@@ -44,6 +44,12 @@ func filled(v reflect.Value) {
 	case reflect.Struct:
 		for i := range v.NumField() {
 			if v.Type().Field(i).IsExported() && v.Type() != reflect.TypeFor[time.Time]() {
+				if f := v.Field(i); f.Type() == reflect.PointerTo(v.Type()) { // one more of its kind
+					more := reflect.New(v.Type())
+					more.Elem().Set(v)
+					f.Set(more)
+					continue
+				}
 				filled(v.Field(i))
 			}
 		}

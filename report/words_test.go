@@ -1,6 +1,7 @@
 package report
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -289,11 +290,24 @@ func TestADriftInWords(t *testing.T) {
 			t.Errorf("%s, want %s", got, want[1])
 		}
 	}
+	since := "it read otherwise since some day between 1 May 2026 and 12 May 2026, most likely 8 May 2026, and "
 	c.Onset.Back = true
-	if got, want := ChecksSay(nil, c), "it read otherwise since some day between 1 May 2026 and 12 May 2026, most likely 8 May 2026, and by the last checks as it should again."; !strings.Contains(got, want) {
+	if got, want := ChecksSay(nil, c), since+"by the last checks likely as it should again: its results wait until more checks make that sure."; !strings.Contains(got, want) {
 		t.Errorf("%s, want %s", got, want)
 	}
-	if got, want := ChecksAlert(nil, c), "Meter read otherwise for a while from about 8 May on, and by the last of its checks of 10 as it should again."; got != want {
+	if got, want := ChecksAlert(nil, c), "Meter read otherwise for a while from about 8 May on, and by the last of its checks of 10 likely as it should again."; got != want {
 		t.Errorf("%s, want %s", got, want)
+	}
+	c.Onset.Again = day(60)
+	c.Since = &history.Checks{Method: "Meter", Known: 10, Entries: make([]history.Entry, 7), Chart: control.Chart{State: control.Undecided, Signal: -1}, Ratio: math.NaN()}
+	if got, want := ChecksSay(nil, c), since+"as it should again from 29 June 2026 at the latest. Results between wait, and those from 29 June 2026 on are told again. 7 checks since then: nothing rang, which is too few checks"; !strings.Contains(got, want) {
+		t.Errorf("%s, want %s", got, want)
+	}
+	if got, want := ChecksAlert(nil, c), "Meter read otherwise from about 8 May on, and by its checks of 10 as it should again from 29 June at the latest: results between wait."; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+	c.Since.Chart.State = control.Holds
+	if got := ChecksAlert(nil, c); got != "" {
+		t.Errorf("of a method that was away and holds: %s", got)
 	}
 }

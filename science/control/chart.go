@@ -49,7 +49,7 @@ const enough = 0.8
 const unlikely = 0.2
 
 // Of draws a row's charts. A method has moved where a chart has rung and all checks together
-// make it likelier than not; it holds where a shift of Limits.Shift would by now have
+// make it likelier than not, for good or for a while; it holds where a shift of Limits.Shift would by now have
 // been signalled with a chance of enough and all checks together make one unlikely, so that a
 // chart that has rung gave a false alarm; else it is undecided.
 //
@@ -68,10 +68,10 @@ func Of(r Row, solved *Solved) Chart {
 	}
 	c.run(r)
 	c.Power = c.power(ms, len(r.Checks), r.Tiles == nil)
-	c.Onset.Odds = oddsOf(r)
+	c.Onset.Odds = oddsOf(r, c.Signal >= 0)
 	switch {
 	case c.Signal >= 0 && c.Onset.Odds > 1:
-		c.State, c.Onset = Moved, OnsetOf(r)
+		c.State, c.Onset = Moved, firstOnset(r, c.Signal, c.Limits.Shift)
 	case c.Power >= enough && c.Onset.Odds < unlikely: // after a ring: it was a false alarm
 		c.State = Holds
 	}

@@ -27,8 +27,10 @@ type Onset struct {
 	Odds                       float64 // that it has moved, to that it has not
 	// Drifts: it did not move at once. It moves on with each check, and the first of them is Best.
 	Drifts bool
-	// Back: it read otherwise for a while and reads as it should again.
+	// Back: it read otherwise for a while and is likelier to read as it should again than not.
 	Back bool
+	// By is the first check by which it surely did so again; 0: the checks do not say so.
+	By int
 }
 
 // Beforehand: odds that a method has moved by its next check, and by the first of a lot that
@@ -60,7 +62,7 @@ func onsetDraws(r Row) []int {
 	return out
 }
 
-// OnsetOf is where a change that there is began. Before it checks are distributed as in a
+// OnsetOf is where a change that there is began, of a row that is aimed at a shift of so much (Limits.Shift). Before it checks are distributed as in a
 // draw of the record, from it on moved by a shift; draws are equally likely beforehand, and so
 // are places among the checks but the first of a new lot (D. V. Hinkley 1970, Biometrika 57,
 // 1, for the likelihood; its mean over shifts and draws instead of the largest, so that what is
@@ -70,30 +72,46 @@ func onsetDraws(r Row) []int {
 //
 // As likely beforehand as a step is a drift: from its place on each check is moved by as much more than the
 // one before, up to a shift at the last. A third as likely is one that has stopped: after 4, 8 or 16 checks, each as likely,
-// readings stay where they are. As likely as that is a step that was taken back, fewestSince checks before the last or earlier: readings have
-// not moved at all by then. How far readings have moved, and since when, is told over all of them;
+// readings stay where they are. As likely as that is a step that was taken back, fewestSince checks before the last or earlier (excursions). How far readings have moved, and since when, is told over all of them;
 // it is called a drift where one that goes on is likelier than one that has stopped, and than a step by driftOdds, and
-// back where that is likelier than all others.
-func OnsetOf(r Row) Onset {
+// back where one that was taken back wholly is likelier than all others.
+func OnsetOf(r Row, aimed float64) Onset {
 	far, sizes := r.sizes()
 	begin, draws := starts(len(r.Checks)), r.chances(far)
-	back := backs(draws, sizes, begin)
+	back := excursions(draws, sizes)
 	o := r.places(draws, sizes, far/halfSizes, begin, back)
 	// those are too coarse for how far: finer ones over what they leave open, and two of their steps beyond
 	low, high := math.Max(-far, o.ShiftLow-2*far/halfSizes), math.Min(far, o.ShiftHigh+2*far/halfSizes)
-	sizes = sizes[:0]
+	coarse := sizes
+	sizes = nil
 	for k := 0.0; k <= 64; k++ {
 		sizes = append(sizes, low+(high-low)*k/64)
 	}
 	fine := r.places(draws, sizes, (high-low)/64, begin, back)
 	o.Shift, o.ShiftLow, o.ShiftHigh = fine.Shift, fine.ShiftLow, fine.ShiftHigh
+	if o.Back {
+		o.By = returned(draws, coarse, aimed)
+	}
 	return o
 }
 
-// oddsOf are Onset's Odds by themselves.
-func oddsOf(r Row) float64 {
+// oddsOf are those of any step to none; of a row that has rung, with those of one that was taken back, all or in part: what
+// read otherwise for a while did so however long it has read as it should since.
+func oddsOf(r Row, rang bool) float64 {
 	far, sizes := r.sizes()
-	return r.places(r.chances(far), sizes, far/halfSizes, nil, nil).Odds
+	draws := r.chances(far)
+	odds := r.places(draws, sizes, far/halfSizes, nil, excursion{}).Odds
+	if !rang {
+		return odds
+	}
+	none := math.Inf(-1)
+	for _, c := range draws {
+		none = logSum(none, c.unmoved())
+	}
+	for _, back := range excursions(draws, sizes).begins {
+		odds += math.Exp(math.Min(back-none, 700))
+	}
+	return odds
 }
 
 // sizes of a shift either way, as far as any check lies and further; four times as far where it is open, as what
@@ -181,8 +199,15 @@ func (r Row) chances(far float64) (out []chances) {
 	return out
 }
 
-// still is the chance of a check that has not moved.
+// still is the chance of a check that has not moved, unmoved that of them all.
 func (c chances) still(i int) float64 { return c.of[i][halfSizes][0] }
+
+func (c chances) unmoved() (sum float64) {
+	for i := range c.of {
+		sum += c.still(i)
+	}
+	return sum
+}
 
 // place is where a shift lies among the sizes.
 func (c chances) place(shift float64) float64 { return (shift/c.far + 1) * halfSizes }
@@ -210,17 +235,19 @@ func starts(n int) (out []int) {
 
 // sizesBefore are how likely sizes of a shift are beforehand, as many as lie so far apart on either side of nothing.
 func sizesBefore(far float64, sizes []float64, gap float64) []float64 {
-	prior := func(s float64) float64 { return math.Pow(1+s*s/typical/typical/3, -2) }
 	total := 0.0
 	for k := 1; k <= halfSizes; k++ {
-		total += 2 * prior(far*float64(k)/halfSizes)
+		total += 2 * stepBefore(far*float64(k)/halfSizes)
 	}
 	out := make([]float64, len(sizes))
 	for j, s := range sizes {
-		out[j] = prior(s) / total * gap * halfSizes / far
+		out[j] = stepBefore(s) / total * gap * halfSizes / far
 	}
 	return out
 }
+
+// stepBefore is how likely a step of a size is beforehand, but for a factor.
+func stepBefore(s float64) float64 { return math.Pow(1+s*s/typical/typical/3, -2) }
 
 // pile adds chances up that come draw by draw as logarithms in now: all are told to the likeliest, so that what no digit shows
 // costs no exponential.
@@ -261,39 +288,9 @@ func (p *pile) rows(wide int) (out [][]float64) {
 	return out
 }
 
-// backs are the logarithms of how likely it is that readings moved at each of the places and were back at a later one.
-func backs(draws []chances, sizes []float64, begin []int) []float64 {
-	out := slices.Repeat([]float64{math.Inf(-1)}, len(begin))
-	n, far := len(draws[0].of), draws[0].far
-	before := sizesBefore(far, sizes, far/halfSizes)
-	off := make([]float64, n+1) // what a shift makes of the checks before each place
-	for _, c := range draws {
-		still := 0.0
-		for i := range c.of {
-			still += c.still(i)
-		}
-		for j, s := range sizes {
-			for i := range c.of {
-				off[i+1] = off[i] + c.at(i, c.place(s)) - c.still(i)
-			}
-			beforehand, ends := still+math.Log(before[j]/float64(len(begin))), math.Inf(-1) // of all ends after a place
-			for k := len(begin) - 2; k >= 0; k-- {
-				if end := begin[k+1]; end+fewestSince <= n {
-					ends = logSum(ends, off[end])
-				}
-				out[k] = logSum(out[k], beforehand+ends-off[begin[k]])
-			}
-		}
-	}
-	for k := range out {
-		out[k] += math.Log(stoppedOdds * eachOdds * float64(n) / float64(len(begin)))
-	}
-	return out
-}
-
 // places weighs each place and size of a change, of steps and of drifts that begin at some of them; back is what was
-// weighed of changes taken back. Sizes lie so far apart.
-func (r Row) places(draws []chances, sizes []float64, gap float64, begin []int, back []float64) Onset {
+// weighed of steps taken back. Sizes lie so far apart.
+func (r Row) places(draws []chances, sizes []float64, gap float64, begin []int, back excursion) Onset {
 	n := len(r.Checks)
 	step, drift, stop := newPile(n*len(sizes)), newPile(len(begin)*len(sizes)), newPile(len(stops)*len(begin)*len(sizes))
 	moved, still := make([]float64, n+1), make([]float64, n+1) // of the checks from each place on, moved by all of a shift, and of those before it
@@ -359,9 +356,9 @@ func (r Row) places(draws []chances, sizes []float64, gap float64, begin []int, 
 }
 
 // onsetFrom sums weights up, against that of no change.
-func onsetFrom(steps, drifts, stopped [][]float64, back []float64, begin []int, sizes []float64, none float64) Onset {
+func onsetFrom(steps, drifts, stopped [][]float64, back excursion, begin []int, sizes []float64, none float64) Onset {
 	top := math.Inf(-1)
-	for _, w := range slices.Concat(steps, drifts, stopped, [][]float64{back}) {
+	for _, w := range slices.Concat(steps, drifts, stopped, [][]float64{back.begins}) {
 		for _, v := range w {
 			top = math.Max(top, v)
 		}
@@ -385,13 +382,13 @@ func onsetFrom(steps, drifts, stopped [][]float64, back []float64, begin []int, 
 	for k := range len(ended) - len(begin) { // one for each stop
 		ended[k%len(begin)] += ended[k+len(begin)]
 	}
-	still := 0.0 // of what was taken back
-	for k, v := range back {
+	returned := 0.0 // steps that were taken back, all or in part
+	for k, v := range back.begins {
 		p := math.Exp(v - top)
-		ended[k] += p
-		still += p
+		place[k] += p
+		returned += p
 	}
-	all := step + drift + stop + still
+	all := step + drift + stop + returned
 	for k, p := range start {
 		p += ended[k] // one stands for the places up to the next
 		n := 1
@@ -402,15 +399,22 @@ func onsetFrom(steps, drifts, stopped [][]float64, back []float64, begin []int, 
 			place[begin[k]+i] += p / float64(n)
 		}
 	}
-	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step)-none, 700)), Drifts: drift > driftOdds*step && drift > stop, Back: still > all/2}
+	o := Onset{Odds: math.Exp(math.Min(top+math.Log(step+returned)-none, 700)), Drifts: drift > driftOdds*step && drift > stop, Back: len(back.left) > 0 && returned*back.left[nothingLeft] > all/2}
 	o.Best, o.From, o.To = runOf(place, all)
-	zero, _ := slices.BinarySearch(sizes, 0) // what was taken back is no shift
-	sizes, size = slices.Insert(slices.Clone(sizes), zero, 0), slices.Insert(size, zero, still)
+	type weighed struct{ size, p float64 }
+	var by []weighed
+	for j, p := range size {
+		by = append(by, weighed{sizes[j], p})
+	}
+	for j, share := range back.left {
+		by = append(by, weighed{leftSizes[j], returned * share})
+	}
+	slices.SortFunc(by, func(a, b weighed) int { return cmp.Compare(a.size, b.size) })
 	at := func(share float64) float64 {
 		sum := 0.0
-		for j, p := range size {
-			if sum += p; sum >= share*all {
-				return sizes[j]
+		for _, w := range by {
+			if sum += w.p; sum >= share*all {
+				return w.size
 			}
 		}
 		return math.NaN()

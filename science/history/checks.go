@@ -24,9 +24,11 @@ type Checks struct {
 	// From is the first check that is judged: those before it set the limits, where no record
 	// does.
 	From     int
-	SignalAt time.Time  // of the check that rang; zero: none
-	Onset    *Onset     // nil: nothing rang
-	Why      *note.Note // no limit is set
+	SignalAt time.Time // of the check that rang; zero: none
+	Onset    *Onset    // nil: nothing rang
+	// Since are the checks from Onset.Again on, as a row of its own; nil: it does not surely read as it should again.
+	Since *Checks
+	Why   *note.Note // no limit is set
 	// OtherwiseDiluted are checks that are not among the entries: diluted otherwise than most.
 	OtherwiseDiluted int
 	row              control.Row
@@ -46,8 +48,11 @@ type Onset struct {
 	Ratio, Low, High float64
 	// Drifts: it moved on with each check since then. Ratio is what it reads by the last of them.
 	Drifts bool
-	// Back: it read otherwise for a while, and by the last checks as it should again.
+	// Back: it read otherwise for a while, and by the last checks likely as it should again.
 	Back bool
+	// Again is the day of the first check by which it surely did so: results from then on stand by the checks since.
+	// Zero: the checks do not say so.
+	Again time.Time
 }
 
 func dayOf(t time.Time) time.Time {
@@ -207,7 +212,45 @@ func (c *Checks) judge(solved *control.Solved, opened time.Time, held []control.
 	}
 	if c.Chart.State == control.Moved {
 		c.onset(opened)
+		c.since()
 	}
+}
+
+// since judges the checks from the return on by themselves, where there was one: readings may move again.
+func (c *Checks) since() {
+	by := c.Chart.Onset.By
+	if by == 0 {
+		return
+	}
+	s := Checks{Method: c.Method, Lot: c.Lot, Known: c.Known, Entries: c.Entries[c.From+by:], row: c.row, tried: c.tried}
+	s.row.Checks, s.row.New = c.row.Checks[by:], false
+	s.judge(c.solved, s.Entries[0].At, nil)
+	if s.Onset != nil && s.Onset.LastGood.IsZero() {
+		s.Onset.LastGood = dayOf(s.Entries[0].At)
+	}
+	c.Since = &s
+}
+
+// Now is what the newest checks say: those since the method was back, where it was away for a while.
+func (c *Checks) Now() *Checks {
+	for c.Since != nil {
+		c = c.Since
+	}
+	return c
+}
+
+// AwayOn is since when, and until when, checks say that the method read otherwise on a day; nil: they do not.
+func (c *Checks) AwayOn(at time.Time) *Onset {
+	for ; c != nil && c.Onset != nil; c = c.Since {
+		day := dayOf(at.In(c.Onset.Best.Location()))
+		switch {
+		case day.Before(c.Onset.Best):
+			return nil
+		case c.Since == nil || day.Before(c.Onset.Again):
+			return c.Onset
+		}
+	}
+	return nil
 }
 
 func (c *Checks) no(why note.Note) { c.Why = &why }
@@ -290,6 +333,9 @@ func (c *Checks) onset(opened time.Time) {
 	if before := c.From + o.From - 1; before >= 0 { // it began after the last check that was good
 		at.LastGood = dayOf(c.Entries[before].At)
 		at.From = at.LastGood
+	}
+	if o.By > 0 {
+		at.Again = dayOf(c.Entries[c.From+o.By].At)
 	}
 	at.Ratio, at.Low, at.High = ratios(c.row, o.Shift, o.ShiftLow, o.ShiftHigh)
 	c.Onset = &at

@@ -197,6 +197,46 @@ func TestAMethodThatDrifts(t *testing.T) {
 	}
 }
 
+// Of a method that read nine tenths for six weeks results wait from then until checks surely show that it reads as it
+// should; what is read later stands, until it moves again.
+func TestAMethodThatIsBack(t *testing.T) {
+	const away, back, again, weeks = 8, 14, 28, 34
+	rng := num.Source(22)
+	var l []history.Entry
+	for week := range weeks {
+		by := 1.0
+		if week >= away && week < back || week >= again {
+			by = 0.9
+		}
+		at := time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week)
+		text := func(c float64) string { return fmt.Sprintf("%.2f", by*c+0.2*rng.NormFloat64()) }
+		l = append(l,
+			history.Entry{Row: 2*week + 2, At: at, Water: "north tank", Method: "Meter", Lot: "L1", Reader: "Ines", Reading: text(4), Dilution: 1},
+			history.Entry{Row: 2*week + 3, At: at, Water: "check", Method: "Meter", Lot: "L1", Reader: "Ines", Reading: text(10), Dilution: 1, Check: true, Known: 10, UKnown: 0.02})
+	}
+	waits := func(until int) (s string) {
+		h := judged(t, l[:2*until], recordOf(t))
+		for _, r := range h.Results {
+			s += map[history.Standing]string{history.Stands: "-", history.Waits: "w"}[r.Standing]
+		}
+		return s
+	}
+	for until, want := range map[int]string{
+		back:     "--------wwwwww",
+		back + 3: "--------wwwwwwwww", // too few checks say that it is back
+		again:    "--------wwwwww--------------",
+		weeks:    "--------wwwwww--------------wwwwww",
+	} {
+		if got := waits(until); got != want {
+			t.Errorf("after %d weeks %s, want %s", until, got, want)
+		}
+	}
+	c := judged(t, l[:2*again], recordOf(t)).Checks[0]
+	if c.Chart.State != control.Moved || c.Onset == nil || !c.Onset.Back || c.Since == nil || c.Now().Chart.State != control.Holds {
+		t.Errorf("%s, %+v, since then %+v", c.Chart.State, c.Onset, c.Since)
+	}
+}
+
 func TestALotThatReadsAlike(t *testing.T) {
 	h := judged(t, log(1), recordOf(t))
 	for _, c := range h.Checks {

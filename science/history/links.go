@@ -129,10 +129,18 @@ func (l *links) gather(results []Result, checks []Checks, understand func(Entry)
 	}
 }
 
-// movedWithin says that checks show the method to have moved by then, after having been good
-// with the same lot.
-func (c Checks) movedWithin(at time.Time) bool {
-	return c.Onset != nil && !c.Onset.LastGood.IsZero() && dayOf(at).After(c.Onset.LastGood)
+// movedWithin says that checks show the method to have moved by then, and to have been good before with the same lot, or
+// after.
+func (c *Checks) movedWithin(at time.Time) bool {
+	for day := dayOf(at); c != nil && c.Onset != nil; c = c.Since {
+		if !day.After(c.Onset.LastGood) || c.Onset.LastGood.IsZero() && c.Since == nil {
+			return false
+		}
+		if c.Since == nil || day.Before(c.Onset.Again) {
+			return true
+		}
+	}
+	return false
 }
 
 // lateIn says so of a result.

@@ -106,22 +106,28 @@ func (r reader) say(e Entry, by Source, now bool) (*result.Outcome, error) {
 }
 
 // settle says whether the result stands: it waits from the onset of a shift that a check of
-// its method and lot has shown.
+// its method and lot has shown, until checks show that the method read as it should again.
 func (r *Result) settle(checks []Checks) {
-	for _, c := range checks {
-		if c.Method != r.Method || c.Lot != r.Lot || c.Onset == nil {
+	for i := range checks {
+		c := &checks[i]
+		if c.Method != r.Method || c.Lot != r.Lot {
 			continue
 		}
-		day := dayOf(r.At)
-		switch {
-		case !day.Before(c.Onset.Best):
+		if o := c.AwayOn(r.At); o != nil {
 			r.Standing = Waits
-			n := note.New("waits-for-check").Name("method", r.Method).Name("since", dateOf(c.Onset.Best)).Number("known", c.Known)
+			n := note.New("waits-for-check").Name("method", r.Method).Name("since", dateOf(o.Best)).Number("known", c.Known)
+			if !o.Again.IsZero() {
+				n = note.New("waits-for-check-back").Name("method", r.Method).Name("since", dateOf(o.Best)).Name("again", dateOf(o.Again)).Number("known", c.Known)
+			}
 			r.Doubt = &n
 			return
-		case !day.Before(c.Onset.From) && day.After(c.Onset.LastGood):
-			n := note.New("may-have-moved").Name("method", r.Method).Name("from", dateOf(c.Onset.From)).Name("to", dateOf(c.Onset.To))
-			r.Doubt = &n
+		}
+		day := dayOf(r.At)
+		for ; c != nil && c.Onset != nil; c = c.Since {
+			if o := c.Onset; !day.Before(o.From) && day.After(o.LastGood) && day.Before(o.Best) {
+				n := note.New("may-have-moved").Name("method", r.Method).Name("from", dateOf(o.From)).Name("to", dateOf(o.To))
+				r.Doubt = &n
+			}
 		}
 	}
 	if r.Doubt == nil && r.Outcome != nil {

@@ -143,7 +143,7 @@ func scopeOf(as render.Reader, rec calibrations.Record, card calibrations.Card, 
 	for _, w := range watched {
 		if at := w.Entries[len(w.Entries)-1].At; w.Record == rec.ID && at.After(last) {
 			last = at
-			checked = l.Say(lastCheck[w.Chart.State], render.TwoDigits(w.Known)+lotNamed(as, w.Lot), as.Day(at))
+			checked = l.Say(lastCheck[w.Now().Chart.State], render.TwoDigits(w.Known)+lotNamed(as, w.Lot), as.Day(at))
 		}
 	}
 	tried := ""

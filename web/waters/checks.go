@@ -66,7 +66,7 @@ func rowOf(as render.Reader, i int, w bench.Watched) checkRow {
 	if w.Lot != "" {
 		title += ", " + as.Language.Say("lot {1}", w.Lot)
 	}
-	c := checkRow{Title: as.Language.Say("{1}, known {2}", title, render.TwoDigits(w.Known)), Says: report.ChecksSay(as.Language, w.Checks), Class: stateClass[w.Chart.State]}
+	c := checkRow{Title: as.Language.Say("{1}, known {2}", title, render.TwoDigits(w.Known)), Says: report.ChecksSay(as.Language, w.Checks), Class: stateClass[w.Now().Chart.State]}
 	results := "/records/" + render.ID(w.Record) + "/results/"
 	if w.Record == 0 {
 		results = "/curves/" + render.ID(w.Curve) + "/results/"
@@ -92,7 +92,7 @@ func checkFigure(as render.Reader, i int, w bench.Watched) template.HTML {
 	t := chart.Times{ID: "check-" + render.ID(int64(i)), Title: report.ChecksSay(as.Language, w.Checks), Height: 150, First: day(first), Last: day(last), Low: -4, High: 4, Known: 0, Days: chart.DaysBetween(first.Local(), last.Local())}
 	for k, p := range w.Chart.Points {
 		v := chart.Known
-		if w.Chart.State == control.Moved && k >= w.Chart.Signal {
+		if at := w.Entries[w.From+k].At; w.Chart.State == control.Moved && k >= w.Chart.Signal && w.AwayOn(at) != nil {
 			v = chart.Outside
 		}
 		b := chart.Bar{Low: p.Seen[0], High: p.Seen[1], Notch: math.NaN(), Verdict: v}
@@ -101,6 +101,9 @@ func checkFigure(as render.Reader, i int, w bench.Watched) template.HTML {
 	if o := w.Onset; o != nil {
 		t.Onset = &chart.Stretch{Low: math.Max(day(o.From), day(first)), High: day(o.To)}
 		t.Events = append(t.Events, chart.Event{At: day(w.SignalAt), Words: as.Language.Say("rang {1}", as.Language.Time(w.SignalAt, "2 Jan"))})
+		if w.Since != nil {
+			t.Events = append(t.Events, chart.Event{At: day(o.Again), Words: as.Language.Say("back by {1}", as.Language.Time(o.Again, "2 Jan"))})
+		}
 	}
 	return template.HTML(t.SVG())
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"slices"
+	"time"
 
 	"knownwater"
 	"knownwater/bench"
@@ -100,8 +101,8 @@ func (s *Pages) watersOf(ctx context.Context, as render.Reader) (p watersPage, e
 // alerts are what the checks say that nobody should overlook.
 func alerts(as render.Reader, watched []bench.Watched) (out []string) {
 	for _, w := range watched {
-		if w.Onset != nil {
-			out = append(out, report.ChecksAlert(as.Language, w.Checks))
+		if s := report.ChecksAlert(as.Language, w.Checks); s != "" {
+			out = append(out, s)
 		}
 	}
 	return out
@@ -175,15 +176,19 @@ func lineOf(as render.Reader, r calibrations.Result, needs []knownwater.NeedEntr
 	v := against(r, need)
 	l := line{Result: r, Words: report.LoggedSays(as.Language, r.Said()), Class: classes[v], Path: resultPath(r)}
 	if w := bench.Waits(r, watched); w != nil {
-		l.Waits, v = waitsFor(as, *w), chart.Undecided
+		l.Waits, v = waitsFor(as, *w, r.TakenAt), chart.Undecided
 	}
 	row := chart.Row{ID: "w" + render.ID(r.ID), Bars: report.Bars(r.Said().Result, v), Scale: &scale, Need: need, Slim: true}
 	l.Mark = template.HTML(row.SVG())
 	return l
 }
 
-func waitsFor(as render.Reader, w bench.Watched) string {
-	return as.Language.Say("checks of {1} read otherwise since {2}", w.Method, as.Language.Time(w.Onset.Best, "2 January"))
+func waitsFor(as render.Reader, w bench.Watched, at time.Time) string {
+	o := w.AwayOn(at)
+	if !o.Again.IsZero() {
+		return as.Language.Say("checks of {1} read otherwise from {2} to {3}", w.Method, as.Language.Time(o.Best, "2 January"), as.Language.Time(o.Again, "2 January"))
+	}
+	return as.Language.Say("checks of {1} read otherwise since {2}", w.Method, as.Language.Time(o.Best, "2 January"))
 }
 
 func resultPath(r calibrations.Result) string {
