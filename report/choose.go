@@ -118,16 +118,10 @@ func LoosenedSays(l *wording.Language, n choose.NeedChoice, x choose.Loosened) s
 	default:
 		s = l.Say("Permit less than {1} % of that error, and it would be {2}.", three(stricter), name(x.From))
 	}
-	if averageAsRead(n, x.To) || averageAsRead(n, x.From) {
-		s += " " + l.Say("That average was worked out as read; corrected by its record it may do with less.")
+	if n.MayDoWithLess(x) {
+		s += " " + l.Say("Averages are worked out as read there; corrected by their record they may do with less.")
 	}
 	return s
-}
-
-// averageAsRead says whether a way is an average that was not worked out corrected: of what is fit as read, or undecided
-// both ways, findings hold the one as read.
-func averageAsRead(n choose.NeedChoice, i int) bool {
-	return i >= 0 && n.Ways[i].Tests > 1 && !n.Ways[i].Corrected && n.Ways[i].Curve == ""
 }
 
 // PairSays is what a pair does.

@@ -150,6 +150,28 @@ func TestChanges(t *testing.T) {
 	}
 }
 
+// What wrong calls cost changes places, too: asked just below and just above each change, its two ways are the ones to use.
+func TestChangesWithWrongCalls(t *testing.T) {
+	n := need
+	n.WrongBelow, n.WrongAbove, n.FalseAlarm = 10, 20, 4
+	way := func(name string, price, error95 float64) madeUp {
+		return madeUp{method: knownwater.Method{Name: name, PackPrice: price, PackTests: 50, ShelfMonths: 12}, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: error95}
+	}
+	ways := trialOf(way("Rough", 2, 0.9), way("Middle", 10, 0.5), way("Fine", 24, 0.1))
+	out := chosen(t, n, ways)
+	if len(out.Changes) != 2 {
+		t.Fatalf("%+v, want two", out.Changes)
+	}
+	for _, x := range out.Changes {
+		for k, at := range []int{x.From, x.To} {
+			n.TestsAMonth = x.AnswersAMonth * (0.99 + 0.02*float64(k))
+			if used, ok := chosen(t, n, ways).Used(); !ok || used.Method != out.Ways[at].Method {
+				t.Errorf("at %.3g answers a month %s is used, said is %s", n.TestsAMonth, used.Method, out.Ways[at].Method)
+			}
+		}
+	}
+}
+
 // By hand, of the upper limits 0.5 (72 a year), 0.1 (144) and 3 (36) of 1 permitted: below 0.5
 // times that the second would be taken, from 3 times on the third, and of an average, too.
 func TestLoosened(t *testing.T) {

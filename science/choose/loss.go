@@ -50,12 +50,12 @@ func (l Loss) each(n knownwater.Need) float64 {
 	return float64(l.Below)*n.WrongBelow + float64(l.Above)*n.WrongAbove + float64(l.FalseAlarm)*n.FalseAlarm
 }
 
-// lossAt is the loss of so many answers a month.
+// lossAt is the loss a year of so many answers a month.
 func (w Way) lossAt(answersAMonth float64) float64 {
 	if !w.Loss.Money.OK() {
 		return 0
 	}
-	return answersAMonth * w.lossEach
+	return 12 * answersAMonth * w.lossEach
 }
 
 // uncertainty is the standard uncertainty of a result along the need: straight between the

@@ -63,6 +63,18 @@ func loosened(n NeedChoice) (out []Loosened) {
 	return out
 }
 
+// MayDoWithLess says whether an average that was worked out as read only (of what is fit as read, or undecided both ways, findings hold
+// no more) is named, or would be taken before the stricter of the two if, corrected by its record, it does with less.
+func (n NeedChoice) MayDoWithLess(x Loosened) bool {
+	for i, w := range n.Ways {
+		if w.Tests > 1 && !w.Corrected && w.Curve == "" && w.Inside() && !math.IsInf(w.wouldDoFrom(), 0) &&
+			(i == x.From || i == x.To || x.From < 0 || before(w, n.Ways[x.From]) < 0) {
+			return true
+		}
+	}
+	return false
+}
+
 // wouldDoFrom is the multiple of the permitted errors from which on a way is fit; infinite
 // where that would not help.
 func (w Way) wouldDoFrom() float64 {
