@@ -141,7 +141,7 @@ func (d design) withNeeds(ratios ...float64) design {
 			}
 			n.Permitted = []knownwater.Permit{{At: needLow, Error: most / r}, {At: high, Error: most / r}}
 		} else {
-			for i := 0; i < len(at); i += 4 {
+			for i := range at {
 				n.Permitted = append(n.Permitted, knownwater.Permit{At: at[i], Error: e[i] / r})
 			}
 		}

@@ -87,5 +87,5 @@ func names(list []table) string {
 
 // tables are those of the document, in its order.
 func tables() []table {
-	return slices.Concat(judgedTables(), []table{averageTable(), lotTable(), limitTable(), apartTable(), readingTable(), lotReadTable(), partsTable(), decideTable(), promiseTable(), honestTable(), checksTable(), driftsTable(), nextTable(), chanceTable(), chooseTable(), chooseDemoTable(), curveTable(), historyTable(), changesTable(), holdTable(), effectTable(), demoTable()})
+	return slices.Concat(judgedTables(), []table{roamingTable(), averageTable(), lotTable(), limitTable(), apartTable(), readingTable(), lotReadTable(), partsTable(), decideTable(), promiseTable(), honestTable(), checksTable(), driftsTable(), nextTable(), chanceTable(), chooseTable(), chooseDemoTable(), curveTable(), historyTable(), changesTable(), holdTable(), effectTable(), demoTable()})
 }

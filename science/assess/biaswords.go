@@ -113,7 +113,7 @@ func (st *study) side(i int, bands [][2]float64) (string, float64) {
 // median ± k·(median to the 15.9 or 84.1 % quantile), k the 97.5 % quantile over the draws of the
 // largest such distance over all knowns. A shape is looked for where the line misses readings, and of a
 // straight method's trials one in twenty has readings that the line misses and the bent shape follows:
-// of a bent shape the known's own interval has to show the side, too. Where the draws pile up at nothing, below which no
+// of a bent shape, by itself, the known's own interval has to show the side, too. Where the draws pile up at nothing, below which no
 // mean of a chart or of drops lies, nothing is the lower limit: that all draws lie above it shows no side.
 func (st *study) biasBands() [][2]float64 {
 	bands := make([][2]float64, len(st.levels))
@@ -127,7 +127,7 @@ func (st *study) biasBands() [][2]float64 {
 		}
 		draws := make([]float64, st.know.Lead)
 		for d := range draws {
-			draws[d] = math.Max(floor, st.resp.Draw(d, l.value)-l.value)
+			draws[d] = math.Max(floor, st.resp.Found(d, l.value)-l.value)
 		}
 		low, _ := limits(draws, 0.025, floor, math.Inf(1))
 		floored[i] = low <= floor

@@ -115,6 +115,7 @@ func (st *study) behaviour(c float64) behaviour {
 		b.wide = st.normalsAt(c, wide, 0, wide.Len(), nil)
 		switch {
 		case !st.inSteps():
+			st.besideHidden(c, b.wide)
 			b.form = st.normalsAt(c, form, wide.Len(), form.Len(), st.lots)
 		case st.lots != nil:
 			b.form = st.normalsAt(c, wide, 0, wide.Len(), st.lots)
@@ -128,6 +129,20 @@ func (st *study) behaviour(c float64) behaviour {
 	}
 	b.varMean = varianceOf(b.wide)
 	return b
+}
+
+// besideHidden takes the lesser spread of two neighbouring knowns at what lies between them, where the scatter of one hides
+// in the steps: how soon it is as small as that, or ceases to be, nobody saw.
+func (st *study) besideHidden(c float64, wide []record.Normal) {
+	at := st.along(c)
+	if !(at.t > 0) || !at.of(func(g int) bool { return st.groups[g].hides }) {
+		return
+	}
+	d, ends := st.post.Wide, [2]between{st.atGroup(at.a), st.atGroup(at.b)}
+	for i := range wide {
+		k := i * d.Len() / len(wide)
+		wide[i].SD = min(wide[i].SD, st.total(d, k, ends[0]), st.total(d, k, ends[1]))
+	}
 }
 
 // leastScatter are the wide draws at c with what a lower limit may not count on taken away: scatter where hands that never

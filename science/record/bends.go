@@ -40,8 +40,12 @@ func freeMonotone(k Knowledge) *Response {
 		}
 	}
 	rng, chance := num.Source(bendTask), unevenly(k.Level, r.Params, points[:k.lead()])
-	for _, p := range points {
-		r.draws = append(r.draws, append(num.Isotonic(p, w), shares(len(p)-1, chance, rng)...))
+	for d, p := range points {
+		by := 1.0
+		if d < k.Lead { // what is told against a method by these has to hold at a kink, too
+			by = kinks
+		}
+		r.draws = append(r.draws, append(num.Isotonic(p, w), shares(len(p)-1, chance, by, rng)...))
 	}
 	return r
 }
@@ -60,6 +64,10 @@ const (
 	uneven = 1
 	odds   = 3 // of uneven to even
 )
+
+// kinks is by how much exponential shares are larger in the draws that lead, so that the bend of a kink is not one in thirty of
+// them, which a limit that leaves 2.5 % outside hardly counts, but one in ten.
+const kinks = 1.5
 
 // unevenly is the chance that a method bends unevenly, by Bayes' rule. Each inner level that is left out lies so far off the
 // chord between its neighbours, y, and the curve through the others b; with s the share that the piece bends by
@@ -105,16 +113,16 @@ func shareLog(at, sd, shape float64) float64 {
 	return top + math.Log(sum) - norm
 }
 
-// shares are drawn, one for each piece: a gamma with a whole shape is a sum of exponentials.
-func shares(n int, chance float64, rng *rand.Rand) []float64 {
-	shape := even
-	if rng.Float64() < chance {
-		shape = uneven
+// shares are drawn, one for each piece: a gamma with a whole shape is a sum of exponentials. by is the mean of uneven ones.
+func shares(n int, chance, by float64, rng *rand.Rand) []float64 {
+	shape := uneven
+	if !(rng.Float64() < chance) {
+		shape, by = even, 1
 	}
 	out := make([]float64, n)
 	for i := range out {
 		for range shape {
-			out[i] += rng.ExpFloat64() / float64(shape)
+			out[i] += by * rng.ExpFloat64() / float64(shape)
 		}
 	}
 	return out

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // firm are means of a response without any doubt, and so many draws.
@@ -130,9 +131,66 @@ func TestSharesWeigh(t *testing.T) {
 		near(t, "log ratio of exponential shares", shareLog(y, 0.2, uneven)-shareLog(1, 0.2, uneven), whole(y)-whole(1), 0.01)
 	}
 	rng, mean, square := num.Source(5), 0.0, 0.0
-	for _, s := range shares(40000, 0, rng) {
+	for _, s := range shares(40000, 0, 2, rng) {
 		mean, square = mean+s/40000, square+s*s/40000
 	}
 	near(t, "mean share", mean, 1, 0.006)
 	near(t, "its variance", square-mean*mean, 1./9, 0.004)
+	near(t, "mean uneven share, where kinks count more", num.Mean(shares(40000, 1, kinks, rng)), kinks, 0.03)
+}
+
+// A dead zone that bends more softly than the formula's, which knowns do not contradict: half of the draws follow the free curve,
+// and half way between two knowns the middle 95 % of all hold what is true, which those of the formula do not.
+func TestBentShapesMayBeOthers(t *testing.T) {
+	c := []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}
+	truth := func(c float64) float64 { return 2.6 * math.Log1p(math.Exp((c-8)/2.6)) }
+	y, u := make([]float64, len(c)), make([]float64, len(c))
+	for i := range c {
+		y[i], u[i] = truth(c[i]), 0.2
+	}
+	k := knowledge(c, y, u, make([]float64, len(c)), 4000, 16)
+	r, err := Fit(k)
+	if err != nil || r.Shape.Name != response.DeadZone {
+		t.Fatalf("shape %v, %v", r.Shape.Name, err)
+	}
+	const at = 9
+	all, formula := make([]float64, len(k.Draw)), []float64{}
+	for d := range k.Draw {
+		all[d] = r.Draw(d, at)
+		if all[d] == r.Found(d, at) {
+			formula = append(formula, all[d])
+		}
+	}
+	near(t, "share of the formula", float64(len(formula))/float64(len(all)), 0.5, 0.03)
+	for name, draws := range map[string][]float64{"all": all, "of the formula": formula} {
+		q := num.QuantilesOf(draws, 0.025, 0.975)
+		if holds := q[0] <= truth(at) && truth(at) <= q[1]; holds != (name == "all") {
+			t.Errorf("%s: %.2f to %.2f, truth %.2f", name, q[0], q[1], truth(at))
+		}
+	}
+	few := r.Thin([]int{3, 7, 8})
+	for i, d := range []int{3, 7, 8} {
+		near(t, "a draw that was kept", few.Draw(i, at), r.Draw(d, at), 0)
+	}
+}
+
+// Where three knowns in four say nothing of where a dead zone ends, steps of a formula's draws run off: those follow the free curve.
+func TestNoDrawRunsOff(t *testing.T) {
+	k := knowledge([]float64{0, 1.7, 9.6, 54.9}, []float64{0, 0, 0, 42}, []float64{0.2, 0.2, 0.2, 0.2}, make([]float64, 4), 2000, 8)
+	r, err := Fit(k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	off := 0
+	for d := range k.Draw {
+		if y := r.Found(d, 20); !(math.Abs(y) < 100) {
+			off++
+		}
+		if y := r.Draw(d, 20); !(math.Abs(y) < 100) {
+			t.Fatalf("draw %d reads %g at 20", d, y)
+		}
+	}
+	if off == 0 {
+		t.Error("no draw of the formula ran off: this shows nothing")
+	}
 }

@@ -30,6 +30,8 @@ type Response struct {
 	LackOfFit float64
 
 	draws [][]float64                 // coefficients, one set a draw
+	free  *Response                   // of a bent shape: the free curve, which some of the draws follow instead
+	frees []bool                      // … which ones
 	found map[response.Name][]float64 // where the search for each shape that was tried came to rest; nil: nowhere
 }
 
@@ -88,8 +90,40 @@ func Fit(k Knowledge) (*Response, error) {
 		best.Why = note.New("no-shape-fits-means").Number("p", lineP)
 	}
 	best.LackOfFit, best.found = lineP, found
+	if n := best.Shape.Name; n != response.Line && n != response.Free {
+		best.mayBeFree(k)
+	}
 	return best, nil
 }
+
+// mayBeFree lets half of the draws follow the free curve. Knowns that agree with one bent shape agree with others: what it
+// does between knowns that lie far apart nobody saw, and how sharply it bends it was told to. That it is half is a
+// convention, held to made-up responses in docs/statistics.md. A draw of the formula that ran off follows the curve anyway.
+func (r *Response) mayBeFree(k Knowledge) {
+	if len(k.Draw) == 0 {
+		return
+	}
+	r.free, r.frees = freeMonotone(k), make([]bool, len(k.Draw))
+	rng := num.Source(freeTask)
+	for d := range r.frees {
+		r.frees[d] = rng.IntN(2) == 0 || r.ranOff(d, k)
+	}
+}
+
+// ranOff says whether a draw misses its mean at a known by more than the response rises in all: the step that carried it
+// along was too large for a shape that bends.
+func (r *Response) ranOff(d int, k Knowledge) bool {
+	rise := k.Mean[len(k.Mean)-1] - k.Mean[0]
+	for i, c := range k.Level {
+		if !(math.Abs(r.Shape.At(r.draws[d], c)-k.Draw[d][i]) <= rise) {
+			return true
+		}
+	}
+	return false
+}
+
+// freeTask is the source of which draws follow the free curve.
+const freeTask = 31
 
 // misfitP is the p-value of a misfit.
 func misfitP(misfit, df, spreadDF float64) float64 {
@@ -329,7 +363,15 @@ func gainOf(jac, v [][]float64, res []float64) (gain [][]float64, misfit float64
 func (r *Response) At(c float64) float64 { return r.Shape.At(r.Params, c) }
 
 // Draw is draw d of the mean reading at concentration c.
-func (r *Response) Draw(d int, c float64) float64 { return r.Shape.At(r.draws[d], c) }
+func (r *Response) Draw(d int, c float64) float64 {
+	if r.free != nil && r.frees[d] {
+		return r.free.Draw(d, c)
+	}
+	return r.Found(d, c)
+}
+
+// Found is that of the shape that was found, whichever else the knowns agree with.
+func (r *Response) Found(d int, c float64) float64 { return r.Shape.At(r.draws[d], c) }
 
 // Thin keeps the listed draws.
 func (r *Response) Thin(idx []int) *Response {
@@ -337,6 +379,12 @@ func (r *Response) Thin(idx []int) *Response {
 	t.draws = make([][]float64, len(idx))
 	for i, d := range idx {
 		t.draws[i] = r.draws[d]
+	}
+	if r.free != nil {
+		t.free, t.frees = r.free.Thin(idx), make([]bool, len(idx))
+		for i, d := range idx {
+			t.frees[i] = r.frees[d]
+		}
 	}
 	return &t
 }
