@@ -105,6 +105,12 @@ func TestNitriteTakenOff(t *testing.T) {
 	if got := (vague.Result.High - vague.Result.Low) / 2 / 1.96; math.Abs(got/want-1) > 0.12 {
 		t.Errorf("u is %.3f, want %.3f", got, want)
 	}
+	// A sample diluted four times, which the trial did not try, has a quarter of its nitrite in the vial.
+	four := ask(p, result.Question{Dilution: 4})
+	with := ask(p, result.Question{Dilution: 4, NitriteKnown: true, Nitrite: 0.3})
+	if got := four.Result.Estimate - with.Result.Estimate; math.Abs(got-0.3*float64(p.Nitrite.Factor)) > 0.1 {
+		t.Errorf("diluted: %.3f was taken off, want %.3f", got, 0.3*float64(p.Nitrite.Factor))
+	}
 	if !has(plain, "nitrite-not-stated") || has(plain, "nitrite-taken-off") || !has(sure, "nitrite-taken-off") || has(none, "nitrite-not-stated") {
 		t.Error("the notes on nitrite are not those")
 	}

@@ -165,7 +165,8 @@ func (p *Performance) Read(q result.Question) (result.Outcome, error) {
 	}
 	s := sampled{branch.ofTriedLot(q.Lot), q.Lot, 0, q.Yield > 0, &p.asked, nil}
 	if q.NitriteKnown {
-		if s.less = p.lessNitrite(q.Nitrite, q.UNitrite); s.less != nil {
+		in := branch.dilution / q.Dilution // of the sample's nitrite, in a vial of a dilution that was not tried
+		if s.less = p.lessNitrite(in*q.Nitrite, in*q.UNitrite); s.less != nil {
 			s.asked = nil // each result has its own nitrite
 		}
 	}

@@ -17,45 +17,50 @@ type rises struct {
 	spans []*span // whose levels say how far the water wanders, in order of time
 	stays departs // … as found
 	rng   *rand.Rand
-	found []float64 // variances of wandering that logs with a change show
+	found [][]float64 // variances of wandering that logs with a change show, by its way
 }
 
-// wayUp is a change that goes straight on between two places in the time from one span's middle to the other's; at
-// once where both are the same. Those of waysUp are equally likely.
-type wayUp struct{ begins, ends float64 }
+// wayUp is a change that goes straight on between two places in the time from one span's middle to the other's, and takes some
+// days at least; at once where there are none. A change is called in 95 of 100 logs whichever of waysUp it takes.
+type wayUp struct{ begins, ends, days float64 }
 
-var waysUp = []wayUp{{1. / 3, 1. / 3}, {2. / 3, 2. / 3}, {1. / 3, 2. / 3}, {0, 1}}
+// Four weeks are as long as a span: they look most like a wandering.
+var waysUp = []wayUp{{1. / 3, 1. / 3, 0}, {2. / 3, 2. / 3, 0}, {0.5, 0.5, 28}, {1. / 3, 2. / 3, 0}, {0, 1, 0}}
 
 const (
-	madeLogs = 6                  // of each way
+	madeLogs = 5                  // of each way
 	z95one   = 1.6448536269514722 // Φ⁻¹(0.95)
 )
 
 // smallest is the change from one span to a later one that is called in 95 of 100 logs: the mean of Φ((δ − k·u)/s) over
-// logs is 0.95, u being the difference's standard uncertainty as a log shows it, s how far it scatters, k how many u are called.
+// logs is 0.95 where the change takes the way of which least are called, u being the difference's standard uncertainty as a log shows it, s how far it scatters, k how many u are called.
 // How far logs with a change seem to wander is found for what has other spans between, and taken over for neighbours.
 func (r *rises) smallest(of couple, k float64) float64 {
 	over := slices.ContainsFunc(r.spans, func(s *span) bool { return s.day > of.a.day && s.day < of.b.day })
 	ways := waysUp
 	if !over {
-		ways = []wayUp{{0.5, 0.5}}
+		ways = []wayUp{{0.5, 0.5, 0}}
 	}
 	anew := over || r.found == nil
 	δ := (k + z95one) * of.u(num.Mean(r.stays))
 	for range 4 {
-		var seen []uncertain
 		if anew {
 			r.found = nil
-		}
-		for _, way := range ways {
-			raise := func(day float64) float64 { return δ * way.by(day, of.a.day, of.b.day) }
-			if anew {
-				r.found = append(r.found, r.wanderings(raise)...)
+			for _, way := range ways {
+				r.found = append(r.found, r.wanderings(way.raise(δ, of)))
 			}
+		}
+		seen := make([][]uncertain, len(ways)) // by way
+		for i, way := range ways {
+			raise := way.raise(δ, of)
 			then := couple{a: r.risen(of.a, raise), b: r.risen(of.b, raise)}
 			s := then.u(num.Mean(r.stays))
-			for _, w := range r.found[max(0, len(r.found)-madeLogs*len(waysUp)):] {
-				seen = append(seen, uncertain{then.u(w), s})
+			found := slices.Concat(r.found...)
+			if over {
+				found = r.found[i]
+			}
+			for _, w := range found {
+				seen[i] = append(seen[i], uncertain{then.u(w), s})
 			}
 		}
 		was := δ
@@ -66,9 +71,17 @@ func (r *rises) smallest(of couple, k float64) float64 {
 	return δ
 }
 
-// by is how much of the change there is on a day.
+// raise is how much of a change from one span to the other there is on a day.
+func (w wayUp) raise(δ float64, of couple) func(day float64) float64 {
+	return func(day float64) float64 { return δ * w.by(day, of.a.day, of.b.day) }
+}
+
+// by is the share of it.
 func (w wayUp) by(day, from, to float64) float64 {
 	begins, ends := from+w.begins*(to-from), from+w.ends*(to-from)
+	if more := (w.days - (ends - begins)) / 2; more > 0 {
+		begins, ends = begins-more, ends+more
+	}
 	if day <= begins {
 		return 0
 	}
@@ -79,14 +92,18 @@ func (w wayUp) by(day, from, to float64) float64 {
 type uncertain struct{ u, s float64 }
 
 // called is the change that is called in 95 of 100, looked for up to ten times about.
-func called(seen []uncertain, k, about float64) float64 {
+func called(seen [][]uncertain, k, about float64) float64 {
 	low, high := 0.0, 10*about
 	for range 40 {
-		mid, p := (low+high)/2, 0.0
-		for _, x := range seen {
-			p += num.Phi((mid-k*x.u)/x.s) / float64(len(seen))
+		mid, least := (low+high)/2, 1.0
+		for _, way := range seen {
+			p := 0.0
+			for _, x := range way {
+				p += num.Phi((mid-k*x.u)/x.s) / float64(len(way))
+			}
+			least = math.Min(least, p)
 		}
-		if p < 0.95 {
+		if least < 0.95 {
 			low = mid
 		} else {
 			high = mid
