@@ -33,7 +33,8 @@ const (
 )
 
 // smallest is the change from one span to a later one that is called in 95 of 100 logs: the mean of Φ((δ − k·u)/s) over
-// logs is 0.95 where the change takes the way of which least are called, u being the difference's standard uncertainty as a log shows it, s how far it scatters, k how many u are called.
+// logs is 0.95 where the change takes the way of which least are called, u being the difference's standard
+// uncertainty as a log shows it, s how far it scatters, k how many u are called.
 // How far logs with a change seem to wander is found for what has other spans between, and taken over for neighbours.
 func (r *rises) smallest(of couple, k float64) float64 {
 	over := slices.ContainsFunc(r.spans, func(s *span) bool { return s.day > of.a.day && s.day < of.b.day })
