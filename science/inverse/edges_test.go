@@ -6,6 +6,7 @@ import (
 
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
+	"knownwater/science/num"
 )
 
 // A sample that was diluted fourfold holds four times what its dilution does, in every
@@ -109,5 +110,36 @@ func TestHoldingOfOpenSets(t *testing.T) {
 	}
 	if got := closed.Holding(r, 30); got.High != 30 || got.Low != closed.Low || got.Open != inverse.Closed {
 		t.Errorf("drawn up to 30: %+v", got)
+	}
+}
+
+// scattered is a response of which the mean is c between 2 and 8, flat beyond, and that scatters otherwise at each place.
+type scattered func(c float64) float64
+
+func (s scattered) Range() (bottom, top float64) { return 0, 10 }
+func (s scattered) Knots() (out []float64) {
+	for i := range 101 {
+		out = append(out, float64(i)/10)
+	}
+	return out
+}
+func (s scattered) Level(y float64) float64 { return math.Max(y, 0) }
+func (s scattered) Margin(c float64, seen interval.Interval) float64 {
+	mean := math.Min(math.Max(c, 2), 8)
+	return math.Min(num.Phi((seen.High-mean)/s(c)), num.Phi((mean-seen.Low)/s(c))) - 0.025
+}
+
+// A reading lower than the lowest known gives is no more than that known, though one further up, which scatters more, gives it, too;
+// one higher than the highest gives, likewise.
+func TestTurnWhereTheEndsScatterLess(t *testing.T) {
+	middle := scattered(func(c float64) float64 { return 0.1 + 0.4*math.Sin(math.Pi*c/10) })
+	if a := inverse.Turn(middle, interval.Exact(1.6)); a.Open != inverse.Below || a.Low != 0 || !(a.High > 1 && a.High < 3) {
+		t.Errorf("low: %+v, want from nothing on", a)
+	}
+	if a := inverse.Turn(middle, interval.Exact(8.4)); a.Open != inverse.Above || !(a.Low > 7 && a.Low < 8.5) {
+		t.Errorf("high: %+v, want open above", a)
+	}
+	if a := inverse.Turn(middle, interval.Exact(6)); a.Open != inverse.Closed || !(a.Low > 4 && a.High < 8) {
+		t.Errorf("in the middle: %+v", a)
 	}
 }

@@ -59,7 +59,8 @@ type Answer struct {
 //
 // The ends: there is nothing below zero, so a set that reaches the lowest that was
 // tried goes down to nothing (Below); beyond the highest nobody has looked, so one that
-// reaches that goes on (Above). A reading that nothing tried would give lies
+// reaches that goes on (Above), and so do sets of readings that the lowest hardly ever gives, as it
+// gives more, or the highest, as it gives less. A reading that nothing tried would give lies
 // beyond the end that is nearer.
 //
 // The estimate is where the mean response meets the middle of what was seen; where
@@ -70,6 +71,14 @@ func Turn(r Response, seen interval.Interval) Answer {
 	parts := Where(knots(r, seen), func(c float64) float64 { return r.Margin(c, seen) })
 	if len(parts) == 0 {
 		return outside(r, seen)
+	}
+	// What reads less than the lowest known is believed to, because readings scatter less there than further up, is no more than that known:
+	// what reads more than the highest, likewise.
+	if r.Margin(bottom, interval.Above(seen.Low)) >= 0 {
+		parts[0].Low = bottom
+	}
+	if r.Margin(top, interval.Below(seen.High)) >= 0 {
+		parts[len(parts)-1].High = top
 	}
 	a := Answer{Low: parts[0].Low, High: parts[len(parts)-1].High}
 	if len(parts) > 1 {
