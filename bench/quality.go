@@ -63,7 +63,7 @@ func (b *Bench) QualityOf(ctx context.Context, list []calibrations.Result) (out 
 		} else if r.Of.Spike == nil || !(*r.Of.Spike > 0) {
 			continue
 		} else {
-			q.Pair = control.Recovery(plain.Outcome.Level, first, r.Outcome.Level, second, *r.Of.Spike)
+			q.Pair = control.Recovery(plain.Outcome.Level, first, r.Outcome.Level, second, sharedApart(p, *plain, r), *r.Of.Spike)
 		}
 		out = append(out, q)
 	}
@@ -101,4 +101,17 @@ func ownScatter(p *assess.Performance, r calibrations.Result) float64 {
 		step = 0 // of a display it is in the scatter already
 	}
 	return math.Sqrt(square.Value()+step*step/12) / e.Slope
+}
+
+// sharedApart is the standard deviation of what the record's own errors leave in the difference of two results.
+func sharedApart(p *assess.Performance, first, second calibrations.Result) float64 {
+	errors := make([]float64, assess.WayDraws)
+	for _, r := range []struct {
+		calibrations.Result
+		sign float64
+	}{{first, -1}, {second, 1}} {
+		p.Way(r.Reader, "", r.Sample.Dilution).Shared(r.Outcome.Level, r.sign, errors)
+	}
+	_, sd := num.MeanSD(errors)
+	return sd
 }

@@ -278,9 +278,9 @@ func checksTell(l *wording.Language, c history.Checks) string {
 			case o.Back:
 				s += "; " + l.Say("it read otherwise {1}, and by the last checks likely as it should again: its results wait until more checks make that sure", since)
 			case o.Drifts && math.IsNaN(o.Ratio):
-				s += "; " + l.Say("it has drifted {1}", since)
+				s += "; " + l.Say("it has drifted {1}, or since earlier if more slowly at first", since)
 			case o.Drifts:
-				s += "; " + l.Say("it has drifted {1}, and by the last check reads {2} of what it should ({3} to {4})", since, ratio, low, high)
+				s += "; " + l.Say("it has drifted {1}, or since earlier if more slowly at first, and by the last check reads {2} of what it should ({3} to {4})", since, ratio, low, high)
 			case math.IsNaN(o.Ratio):
 				s += ", " + since
 			default:
@@ -335,7 +335,7 @@ func ChecksAlert(l *wording.Language, c history.Checks) string {
 		return l.Say("{1} read otherwise for a while from about {2} on, and by the last of its checks of {3} likely as it should again.", who, l.Time(o.Best, "2 January"), brief(c.Known))
 	}
 	if o.Drifts && !math.IsNaN(o.Ratio) {
-		return l.Say("{1} drifts: by its last check it reads {2} of what it should ({3} to {4}); it began about {5}, by its checks of {6}.",
+		return l.Say("{1} drifts: by its last check it reads {2} of what it should ({3} to {4}); it began about {5} or earlier, by its checks of {6}.",
 			who, ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High), l.Time(o.Best, "2 January"), brief(c.Known))
 	}
 	if math.IsNaN(o.Ratio) {

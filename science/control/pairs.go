@@ -27,9 +27,10 @@ func Duplicates(x, sx, y, sy float64) Pair {
 
 // Recovery is the share of an addition that was found: (y − x)/added for a sample that reads
 // x as it is and y with the addition, which is taken as exact; 95 % limits from the scatter of
-// both, what both share having fallen out.
-func Recovery(x, sx, y, sy, added float64) Pair {
-	u := num.PhiInv(0.975) * math.Hypot(sx, sy) / added
+// both and from shared, the standard deviation of what a record's errors leave in y − x: they
+// fall out where they are the same at x and y, and an error of the slope is not.
+func Recovery(x, sx, y, sy, shared, added float64) Pair {
+	u := num.PhiInv(0.975) * math.Sqrt(sx*sx+sy*sy+shared*shared) / added
 	r := (y - x) / added
 	return Pair{Value: r, Low: r - u, High: r + u, Fine: r-u <= 1 && 1 <= r+u}
 }
