@@ -220,8 +220,12 @@ func (st *study) averageDraws(c float64, u use) drawsOf {
 	}
 	d := drawsOf{forms: len(b.form) / everyOf, wides: len(b.wide) / everyOf, form: less(b.form, form, st.lots), wide: less(b.wide, wide, nil), varMean: func() float64 { return b.varMean }}
 	if step := st.rec.Shown.Step; step > 0.3*b.wide[len(b.wide)/2].SD { // else rounding is nothing, however often
-		d.formShown = averageShown(d.form, form, u, step)
-		d.wideShown = averageShown(d.wide, wide, u, step)
+		d.formShown = averageShown(d.form, form, u, step, 0)
+		least := 0.0
+		if st.along(c).of(func(g int) bool { return st.groups[g].hides }) {
+			least = step * step * leastRounding(u.tests)
+		}
+		d.wideShown = averageShown(d.wide, wide, u, step, least)
 	}
 	return d
 }
@@ -234,18 +238,49 @@ func (st *study) averageDraws(c float64, u use) drawsOf {
 //	step²/12 = B + R/n^1.5,  scatter² = average's² + R·(1/n − 1/n^1.5)
 //
 // half of the middle 95 % is then right to 1.3 %, most to 0.5, at any v (TestAveragesOfWhatIsShownInSteps). v follows
-// from by what an average scatters less than a single test, by² = 1 − (1 − 1/n)·v/single².
-func averageShown(of func(k int) record.Normal, by []float64, u use, w float64) func(k int) rounded {
+// from by what an average scatters less than a single test, by² = 1 − (1 − 1/n)·v/single²; it is taken for no less than
+// least, where that is given, and what is told for smaller by what it is right to.
+func averageShown(of func(k int) record.Normal, by []float64, u use, w, least float64) func(k int) rounded {
 	n := float64(u.tests)
 	steeply := math.Pow(n, -1.5)
 	return func(k int) rounded {
 		sd := of(k).SD
 		v := math.Max(0, 1-by[k]*by[k]) / (1 - 1/n) * sd * sd / (by[k] * by[k])
+		right := 1.0
+		if least > 0 {
+			right -= 0.013
+		}
+		if v < least {
+			sd, v = math.Sqrt(sd*sd+(least-v)/n), least
+		}
 		shared := w * w * num.RoundingShared(math.Sqrt(v)/w)
 		rest := math.Max(0, w*w/12-shared)
-		return roundedBy(math.Sqrt(sd*sd+rest*(1/n-steeply)), math.Sqrt(12*(shared+rest*steeply)))
+		return roundedBy(right*math.Sqrt(sd*sd+rest*(1/n-steeply)), right*math.Sqrt(12*(shared+rest*steeply)))
 	}
 }
+
+// leastRounding is the variance of a single test, in squares of the step, at which averages of n that a display shows err least:
+// with less they are rounded alike, with more they scatter. Where the scatter of a known may hide in the steps, what is told
+// against averages has to hold at it.
+func leastRounding(n int) float64 {
+	if v, known := roundings.Load(n); known {
+		return v.(float64)
+	}
+	errs := func(v float64) float64 {
+		of := func(int) record.Normal { return record.Normal{SD: math.Sqrt(v / float64(n))} }
+		return averageShown(of, []float64{1 / math.Sqrt(float64(n))}, use{tests: n}, 1, 0)(0).half95(0)
+	}
+	best := 1e-4
+	for v := best; v < 0.5; v *= 1.05 {
+		if errs(v) < errs(best) {
+			best = v
+		}
+	}
+	roundings.Store(n, best)
+	return best
+}
+
+var roundings sync.Map
 
 // everyOf is how many draws there are to each that averages take: draws stand in the order of their spreads,
 // and of how high they lie within that (package posterior), so that every second has about the limits that all

@@ -37,3 +37,31 @@ func (r rounded) half95(off float64) float64 {
 		return high - low, up + down
 	}, e, 0)
 }
+
+// mostInOneStep is the scatter, in steps of a display, beyond which n readings all fall in one step in less than 4 of 100 cases
+// wherever the mean lies: who says of readings that did that theirs is no larger is wrong no oftener, whatever the scatter is and
+// however it goes with the level.
+//
+//	max over the phase f of Σ_i (Φ((i + 1 − f)/s) − Φ((i − f)/s))ⁿ = 0.04
+func mostInOneStep(n float64) float64 {
+	chance := func(s float64) float64 {
+		most := 0.0
+		for _, f := range [...]float64{0, 0.25, 0.5} {
+			sum, far := 0.0, math.Ceil(6*s)+1
+			for i := -far; i <= far; i++ {
+				sum += math.Pow(num.Phi((i+1-f)/s)-num.Phi((i-f)/s), n)
+			}
+			most = math.Max(most, sum)
+		}
+		return most
+	}
+	low, high := 0.1, 20.0
+	for range 40 {
+		if mid := math.Sqrt(low * high); chance(mid) > 0.04 {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return high
+}

@@ -283,7 +283,7 @@ func TestAveragesOfWhatIsShownInSteps(t *testing.T) {
 				want := madeup.AverageError(n, off, scatter, 1)
 				root := math.Sqrt(float64(n))
 				average := func(int) record.Normal { return record.Normal{SD: scatter / root} }
-				got := averageShown(average, []float64{1 / root}, use{n, 1}, 1)(0).half95(off)
+				got := averageShown(average, []float64{1 / root}, use{n, 1}, 1, 0)(0).half95(off)
 				about(t, fmt.Sprintf("%d readings of scatter %g, off by %g", n, scatter, off), got/want, 1, 0.015)
 			}
 		}
@@ -303,5 +303,29 @@ func TestErrorGridIsTheError(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// Beyond the limit readings of a display fall in one step in less than 4 of 100 cases: counted on 20,000, the mean in the middle of a
+// step; and of so many that all but one step is far off the chance is that of one step alone.
+func TestMostInOneStep(t *testing.T) {
+	for _, n := range []int{3, 4, 5, 9} {
+		s, rng, one := mostInOneStep(float64(n)), num.Source(8, uint64(n)), 0
+		for range 20000 {
+			first, alike := math.Round(s*rng.NormFloat64()), true
+			for range n - 1 {
+				alike = math.Round(s*rng.NormFloat64()) == first && alike
+			}
+			if alike {
+				one++
+			}
+		}
+		if got := float64(one) / 20000; math.Abs(got-0.04) > 0.0045 {
+			t.Errorf("%d in one step: %.4f", n, got)
+		}
+	}
+	s := mostInOneStep(200)
+	if got := math.Pow(2*num.Phi(0.5/s)-1, 200); math.Abs(got-0.04) > 1e-6 {
+		t.Errorf("200 in one step: %g", got)
 	}
 }
