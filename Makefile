@@ -17,7 +17,7 @@ GO ?= go
 # A test of internal/house names a package that starts or guards something and is missing here.
 RACED = ./chart/raster ./science/assess ./science/control ./science/history ./science/num ./science/plan ./science/posterior ./bench/people ./bench/store ./bench/trials ./sqlite ./web
 
-.PHONY: check setup style race test test-cached test-uncached simulate mutate bench docs screenshots release reproducible check-install
+.PHONY: check setup style race test simulate mutate bench docs screenshots release reproducible check-install
 
 check: setup style race test
 
@@ -44,14 +44,8 @@ race:
 # see: an import put in the wrong place would go unnoticed.
 UNCACHED = ./internal/house ./internal/docstest
 
-# Side by side: each for itself leaves one of two cores idle at its end.
 test:
-	@$(MAKE) --no-print-directory -j2 test-cached test-uncached
-
-test-cached:
 	$(GO) test $$($(GO) list ./... | grep -v -e /internal/house$$ -e /internal/docstest$$)
-
-test-uncached:
 	$(GO) test -count=1 $(UNCACHED)
 
 # Counts are kept outside the repository, by commit, so that a run that was stopped goes on.
