@@ -248,7 +248,7 @@ func averageShown(of func(k int) record.Normal, by []float64, u use, w, least fl
 		v := math.Max(0, 1-by[k]*by[k]) / (1 - 1/n) * sd * sd / (by[k] * by[k])
 		right := 1.0
 		if least > 0 {
-			right -= 0.013
+			right -= shownTo
 		}
 		if v < least {
 			sd, v = math.Sqrt(sd*sd+(least-v)/n), least
@@ -258,6 +258,9 @@ func averageShown(of func(k int) record.Normal, by []float64, u use, w, least fl
 		return roundedBy(right*math.Sqrt(sd*sd+rest*(1/n-steeply)), right*math.Sqrt(12*(shared+rest*steeply)))
 	}
 }
+
+// shownTo is to what share half of the middle 95 % of averages is right, at most (averageShown).
+const shownTo = 0.013
 
 // leastRounding is the variance of a single test, in squares of the step, at which averages of n that a display shows err least:
 // with less they are rounded alike, with more they scatter. Where the scatter of a known may hide in the steps, what is told

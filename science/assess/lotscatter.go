@@ -5,7 +5,6 @@ import (
 
 	"knownwater/science/num"
 	"knownwater/science/posterior"
-	"knownwater/science/reading"
 )
 
 // unlikeScatter is the chance below which the scatter that readings show within lots is taken for another than the
@@ -23,7 +22,7 @@ const unlikeScatter = 0.01
 // variances. Of numbers alone.
 func (st *study) scattersOtherwise() bool {
 	lot, told := st.factor["lot"]
-	if !told || st.post == nil || len(reading.Answers(st.method, 0)) > 0 {
+	if !told || st.post == nil || !st.showsNumbers() {
 		return false
 	}
 	type group struct{ n, sum, squares float64 }

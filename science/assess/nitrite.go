@@ -78,7 +78,7 @@ func (p *Performance) nitrite(list []knownwater.WithNitrite) *NitriteFinding {
 	square += (uLevel*uLevel + factor*factor*uNitrite*uNitrite) / (sum * sum)
 	u := math.Sqrt(square)
 	f.Factor, f.U = num.Number(math.Max(0, factor)), num.Number(u)
-	f.Low, f.High = num.Number(math.Max(0, factor-z95*u)), num.Number(math.Max(0, factor+z95*u))
+	f.Low, f.High = num.Number(math.Max(0, factor-num.Z95*u)), num.Number(math.Max(0, factor+num.Z95*u))
 	return f
 }
 
@@ -161,8 +161,6 @@ func NitriteOfStep(q result.Question, method string, factor, low float64) []note
 	return nil
 }
 
-const z95 = 1.959963984540054
-
 // lessNitrite is what to take off in each draw of a record: the factor and the nitrite drawn
 // independently of it, never below 0. The factor is drawn about what the readings gave, below 0 too (which its upper limit tells): drawn about
 // the 0 that is printed, half of the draws would take something off where nothing is read.
@@ -171,7 +169,7 @@ func (p *Performance) lessNitrite(n, u float64) func(draw int) float64 {
 		return nil
 	}
 	const many = 1024
-	factor := float64(p.Nitrite.High) - z95*float64(p.Nitrite.U)
+	factor := float64(p.Nitrite.High) - num.Z95*float64(p.Nitrite.U)
 	if p.Nitrite.High == 0 {
 		factor = math.Inf(-1)
 	}

@@ -191,6 +191,9 @@ func gamma(shape float64, rng *rand.Rand) float64 {
 	}
 }
 
+// showsNumbers says whether the method shows numbers, not answers in steps of its own.
+func (st *study) showsNumbers() bool { return len(reading.Answers(st.method, 0)) == 0 }
+
 func (st *study) isSignal() bool {
 	return reading.Of(st.method.Kind).Signal
 }

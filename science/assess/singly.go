@@ -95,7 +95,7 @@ func (st *study) straight() (low, high float64, ok bool) {
 // neighbouring answers at one known, the boundary between them on the line, are then no sign of
 // scatter: as means are free, that they lie at boundaries at all would else be told as spread.
 func (st *study) passes() bool {
-	if len(reading.Answers(st.method, 0)) == 0 {
+	if st.showsNumbers() {
 		return false
 	}
 	_, _, ok := st.straight()

@@ -283,7 +283,7 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 		high = math.Max(high, quantile(drawn(st.post.Wide.Len(), func(k int) float64 { return st.totalOfAny(st.post.Wide, k, st.atGroup(g)) }), 1-st.tail(g)))
 	}
 	low, high = math.Min(low, st.post.Own[g].SDLow), math.Max(high, st.post.Own[g].SDHigh)
-	if gr := st.groups[g]; gr.oneInterval && gr.n > 2 && len(reading.Answers(st.method, 0)) == 0 && len(st.post.Wide.Ratio) == 0 && st.post.Wide.Unseen == nil {
+	if gr := st.groups[g]; gr.oneInterval && gr.n > 2 && st.showsNumbers() && len(st.post.Wide.Ratio) == 0 && st.post.Wide.Unseen == nil {
 		high = math.Min(high, mostInOneStep(float64(gr.n))*(gr.interval[1]-gr.interval[0]))
 		low = math.Min(low, high)
 	}

@@ -7,6 +7,7 @@ import (
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
 	"knownwater/science/note"
+	"knownwater/science/num"
 	"knownwater/science/result"
 	"knownwater/science/unit"
 )
@@ -39,7 +40,7 @@ func (l *links) reexpress(results []Result, r reader) {
 		}
 		results[i].Again = again
 		if one.Standing == Stands {
-			n := note.New("re-expressed").Name("method", one.Method).Name("lot", one.Lot).Number("yield", yield, yield*math.Exp(-z95*u), yield*math.Exp(z95*u))
+			n := note.New("re-expressed").Name("method", one.Method).Name("lot", one.Lot).Number("yield", yield, yield*math.Exp(-num.Z95*u), yield*math.Exp(num.Z95*u))
 			results[i].Doubt = &n
 		}
 	}
@@ -88,7 +89,7 @@ func (l *links) plainAgain(p point, yield, u float64) *result.Outcome {
 	half := p.seen.Width() / 2 / yield
 	var o result.Outcome
 	o.Scale = l.scaleOf(p.set)
-	o.Result = result.Result{Answer: inverse.Answer{Estimate: c, Low: math.Max(0, c-half-z95*sd), High: c + half + z95*sd}, U: math.Hypot(sd, half/math.Sqrt(3))}
+	o.Result = result.Result{Answer: inverse.Answer{Estimate: c, Low: math.Max(0, c-half-num.Z95*sd), High: c + half + num.Z95*sd}, U: math.Hypot(sd, half/math.Sqrt(3))}
 	return &o
 }
 

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"knownwater/science/control"
+	"knownwater/science/num"
 )
 
 // BridgeKind is what changed.
@@ -254,7 +255,7 @@ func (l *links) over(b *Bridge, s step) {
 }
 
 func (b *Bridge) set(log, u float64) {
-	b.Ratio, b.Low, b.High = math.Exp(log), math.Exp(log-z95*u), math.Exp(log+z95*u)
+	b.Ratio, b.Low, b.High = math.Exp(log), math.Exp(log-num.Z95*u), math.Exp(log+num.Z95*u)
 }
 
 // judge says what the ratio comes to: different where its interval leaves out 1; the same

@@ -6,6 +6,7 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/control"
 	"knownwater/science/curve"
+	"knownwater/science/num"
 	"knownwater/science/result"
 	"knownwater/science/unit"
 )
@@ -42,16 +43,16 @@ func (c curved) Read(q result.Question) (result.Outcome, error) {
 	}
 	r := &o.Result
 	r.Estimate, r.U = r.Estimate/q.Yield, math.Hypot(r.U, r.Estimate*q.UYield)/q.Yield
-	doubt := func(end float64) float64 { return z95 * q.UYield * end }
+	doubt := func(end float64) float64 { return num.Z95 * q.UYield * end }
 	if away := r.Estimate*q.Yield - r.Low; away > 0 {
 		r.Low = math.Max(0, r.Estimate-math.Hypot(away, doubt(r.Estimate*q.Yield))/q.Yield)
 	} else {
-		r.Low /= q.Yield * math.Exp(z95*q.UYield)
+		r.Low /= q.Yield * math.Exp(num.Z95*q.UYield)
 	}
 	if away := r.High - r.Estimate*q.Yield; away > 0 {
 		r.High = r.Estimate + math.Hypot(away, doubt(r.Estimate*q.Yield))/q.Yield
 	} else {
-		r.High /= q.Yield * math.Exp(-z95*q.UYield)
+		r.High /= q.Yield * math.Exp(-num.Z95*q.UYield)
 	}
 	return o, nil
 }

@@ -52,11 +52,11 @@ type Hold struct {
 }
 
 const (
-	fewestForHold = 6    // results
-	shortestHold  = 14.0 // days
-	furthestHold  = 182  // days that a forecast goes ahead at most, nor more than there are results for
-	narrowest     = z95  // standard deviations of what is open of the level's mean: less is no range to tell a share of
-	latelyTests   = 9    // days of testing say how often a water is tested
+	fewestForHold = 6       // results
+	shortestHold  = 14.0    // days
+	furthestHold  = 182     // days that a forecast goes ahead at most, nor more than there are results for
+	narrowest     = num.Z95 // standard deviations of what is open of the level's mean: less is no range to tell a share of
+	latelyTests   = 9       // days of testing say how often a water is tested
 )
 
 // holdsOf say how a water kept to its ranges: for every stretch of linked results. stretch is one
@@ -101,7 +101,7 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 		h := &out[i]
 		s := held.Shares[i]
 		if width := h.Range.High - h.Range.Low; width < narrowest*held.Doubt {
-			why := note.New("hold-narrow").Number("wide", width).Number("doubt", z95*held.Doubt)
+			why := note.New("hold-narrow").Number("wide", width).Number("doubt", num.Z95*held.Doubt)
 			h.Why = &why
 		} else {
 			h.Share, h.Low, h.High = num.Quantile(s, 0.5), num.Quantile(s, 0.025), num.Quantile(s, 0.975)

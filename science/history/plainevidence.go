@@ -40,7 +40,7 @@ func (m misfits) variance() float64 {
 	if m.degrees < fewestDegrees {
 		return math.Inf(1)
 	}
-	t := num.TQuantile(0.975, m.degrees) / z95
+	t := num.TQuantile(0.975, m.degrees) / num.Z95
 	return m.square / m.degrees * t * t
 }
 

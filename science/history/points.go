@@ -8,6 +8,7 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
+	"knownwater/science/num"
 	"knownwater/science/series"
 )
 
@@ -86,11 +87,11 @@ func (l *links) pointOf(e Entry, at int, o *Result, seen interval.Interval) poin
 		mid := math.Max(bottom, math.Min(top, (p.seen.Low+p.seen.High)/2))
 		flat = seen.OpenBelow() || seen.OpenAbove() || p.own(mid) > (top-bottom)/4
 		if flat && r.Open == inverse.Below && !math.IsNaN(r.High) {
-			p.seen.High = r.High - z95*p.own(r.High)
+			p.seen.High = r.High - num.Z95*p.own(r.High)
 			p.seen.Low = math.Min(bottom, p.seen.High) - p.own(r.High)
 		}
 		if flat && r.Open == inverse.Above {
-			p.seen.Low = r.Low + z95*p.own(r.Low)
+			p.seen.Low = r.Low + num.Z95*p.own(r.Low)
 		}
 	}
 	if seen.OpenBelow() {
@@ -107,8 +108,6 @@ func (l *links) pointOf(e Entry, at int, o *Result, seen interval.Interval) poin
 	}
 	return p
 }
-
-const z95 = 1.959963984540054
 
 // wayKey is all that a way depends on.
 type wayKey struct {

@@ -39,6 +39,9 @@ func Phi(x float64) float64 {
 	return invSqrt2Pi * expHalfSquare(x) * mills(-x)
 }
 
+// Z95 is how many standard deviations on either side hold the middle 95 % of a normal distribution: PhiInv(0.975).
+const Z95 = 1.959963984540054
+
 // PhiInv is the quantile of the standard normal distribution: the x with
 // Φ(x) = p. It is −∞ at 0, +∞ at 1 and NaN outside 0 … 1. For an upper tail q
 // take −PhiInv(q), which keeps the digits that 1 − q would lose.

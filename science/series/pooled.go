@@ -1,6 +1,10 @@
 package series
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/num"
+)
 
 // pooled are quantities, one a day, over all that is left open: ways with weights, each with mean and variance, and beside them the
 // errors that readings share, by draw. An estimate has the mean over ways, the variance over both, and the middle 95 %
@@ -30,7 +34,7 @@ func (p pooled) estimates() []Estimate {
 			variance += math.Max(0, x.error2/x.draws-e*e)
 		}
 		u := math.Sqrt(variance)
-		out[i] = Estimate{Value: m, U: u, Low: m - z95*u, High: m + z95*u}
+		out[i] = Estimate{Value: m, U: u, Low: m - num.Z95*u, High: m + num.Z95*u}
 	}
 	return out
 }

@@ -84,8 +84,6 @@ func (w Wanders) Levels(days []float64, seen []Seen) []float64 {
 	return levels
 }
 
-const z95 = 1.959963984540054
-
 // Sites are what readings amount to under the likeliest walk.
 func (w Wanders) Sites(days []float64, seen []Seen) []Site {
 	sites, _ := Walk{days, w.best()}.Fit(seen, nil)
