@@ -64,14 +64,15 @@ const DefaultAtShare = 0.25
 // analysed (Count). Numbers are in the trial's scale; Seen is on the method's
 // own scale, before the dilution multiplies it.
 type Observation struct {
-	Method    string
-	Level     float64 // concentration of the known
-	ULevel    float64 // its standard uncertainty (k = 1)
-	UShared   float64 // the part of ULevel that all levels share (their stock), signed with the level; 0 if not known
-	Text      string  // the reading as it was typed
-	Seen      interval.Interval
-	Dilution  float64 // 1 where undiluted
-	UDilution float64 // relative standard uncertainty of Dilution
+	Method      string
+	Level       float64 // concentration of the known
+	ULevel      float64 // its standard uncertainty (k = 1)
+	UShared     float64 // the part of ULevel that all levels share (their stock), signed with the level; 0 if not known
+	UBackground float64 // another part that they share, an error of its own: the background of the water that they were made up with
+	Text        string  // the reading as it was typed
+	Seen        interval.Interval
+	Dilution    float64 // 1 where undiluted
+	UDilution   float64 // relative standard uncertainty of Dilution
 
 	Technique, Session, Reader, Lot, Vial, Matrix string
 
@@ -79,6 +80,10 @@ type Observation struct {
 	Row   int   // row of the file (1 is the header) where it first stood
 	Also  []int // the next rows alike, MostAlso of them at most
 }
+
+// PartsRounded is how many times ULevel the shared parts may be together: what rounding to two digits makes of parts that are
+// all of it. Their error then counts as stated, and nothing is each known's own.
+const PartsRounded = 1.05
 
 // MostAlso bounds how many rows alike are remembered beside the first.
 const MostAlso = 20

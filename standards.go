@@ -27,14 +27,16 @@ type Standards struct {
 
 // Standard is water of known concentration with the way it came from its stock.
 type Standard struct {
-	Name, Code        string // the code stands on the label, the value does not
-	Level, U, UShared float64
-	Blank             bool
-	Made              bool        // written down as made
-	MadeAt            string      // as typed
-	Chain             []note.Note // the way from its stock
-	Largest           note.Note   // the largest part of its uncertainty
-	Shares            []PartShare
+	Name, Code  string // the code stands on the label, the value does not
+	Level, U    float64
+	UShared     float64 // the part of U that all share …
+	UBackground float64 // … and that of the background of their water
+	Blank       bool
+	Made        bool        // written down as made
+	MadeAt      string      // as typed
+	Chain       []note.Note // the way from its stock
+	Largest     note.Note   // the largest part of its uncertainty
+	Shares      []PartShare
 }
 
 // PartShare is one line of an uncertainty's budget.

@@ -15,11 +15,12 @@ type MethodReadings struct {
 
 // LevelTried is a known of a trial.
 type LevelTried struct {
-	Level   float64
-	U       float64
-	UShared float64 // the part that all levels share
-	Matrix  string
-	Blank   bool
+	Level       float64
+	U           float64
+	UShared     float64 // the part that all levels share
+	UBackground float64 // … and that of their water's background
+	Matrix      string
+	Blank       bool
 }
 
 // VialReading is one reading of a vial with what the vial held.

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -49,12 +50,19 @@ func (j *joiner) checkGroup(g group) (fs []cellFault) {
 	for _, c := range [...]struct {
 		field field
 		texts []number
-	}{{fLevel, j.level}, {fULevel, j.uLevel}, {fUShared, j.uShared}, {fDilution, j.dilution}, {fUDilution, j.uDilution}, {fNitrite, j.nitrite}, {fUNitrite, j.uNitrite}} {
+	}{{fLevel, j.level}, {fULevel, j.uLevel}, {fUShared, j.uShared}, {fUBackground, j.uBackground}, {fDilution, j.dilution}, {fUDilution, j.uDilution}, {fNitrite, j.nitrite}, {fUNitrite, j.uNitrite}} {
 		n := &c.texts[g.ids[c.field]]
 		bad(c.field, n.fault())
 	}
-	if u, s := j.uLevel[g.ids[fULevel]], j.uShared[g.ids[fUShared]]; u.odd == nil && s.odd == nil && s.value > u.value*(1+1e-9) {
+	switch u, s, b := j.uLevel[g.ids[fULevel]], j.uShared[g.ids[fUShared]], j.uBackground[g.ids[fUBackground]]; {
+	case u.odd != nil || s.odd != nil || b.odd != nil:
+	case s.value > u.value*(1+1e-9):
 		wrong(fUShared, "%g is more than u_level, %g", "the part of u_level that the levels share", s.value, u.value)
+	case b.value > u.value*(1+1e-9):
+		wrong(fUBackground, "%g is more than u_level, %g", "the part of u_level that comes from the water's background", b.value, u.value)
+	case math.Hypot(s.value, b.value) > u.value*knownwater.PartsRounded:
+		wrong(fUBackground, "%g and u_shared, %g, are together more than u_level, %g: %.4g", "two parts whose squares add up to no more than the square of u_level",
+			b.value, s.value, u.value, math.Hypot(s.value, b.value))
 	}
 	s := j.scales.faults[j.spelled(g)]
 	if strings.HasPrefix(s.Found, "basis") || strings.HasPrefix(s.Found, "no basis") {

@@ -13,10 +13,10 @@ type joiner struct {
 	tally *tally
 	mark  mark
 
-	level, uLevel, uShared, dilution, uDilution, nitrite, uNitrite []number // by text
-	typed                                                          []typedText
-	oneUnit                                                        string // what all levels with a unit behind them have, where others have none
-	read                                                           int    // readings, those that were not read left out
+	level, uLevel, uShared, uBackground, dilution, uDilution, nitrite, uNitrite []number // by text
+	typed                                                                       []typedText
+	oneUnit                                                                     string // what all levels with a unit behind them have, where others have none
+	read                                                                        int    // readings, those that were not read left out
 
 	stated MethodsFile
 	file   Source // the methods file
@@ -59,10 +59,11 @@ func join(sh *sheet, t *tally, methods Source, stated MethodsFile, given, broken
 		j.typed[i].cell = t.readingCell(text)
 		readings[i] = j.typed[i].text
 	}
-	j.mark = markOf(textsOf(levels), readings, texts(fULevel), texts(fUShared), texts(fDilution), texts(fUDilution), texts(fNitrite), texts(fUNitrite))
+	j.mark = markOf(textsOf(levels), readings, texts(fULevel), texts(fUShared), texts(fUBackground), texts(fDilution), texts(fUDilution), texts(fNitrite), texts(fUNitrite))
 	j.level = j.mark.levels(levels, demand{want: wantLevel, required: true})
 	j.uLevel = j.mark.numbers(texts(fULevel), demand{want: wantU})
 	j.uShared = j.mark.numbers(texts(fUShared), demand{want: wantU})
+	j.uBackground = j.mark.numbers(texts(fUBackground), demand{want: wantU})
 	j.dilution = j.mark.numbers(texts(fDilution), demand{want: wantDilution, over: true, empty: 1})
 	j.uDilution = j.mark.numbers(texts(fUDilution), demand{want: wantUDil})
 	j.nitrite = j.mark.numbers(texts(fNitrite), demand{want: wantNitrite})

@@ -66,13 +66,14 @@ func (j *joiner) observation(g group) knownwater.Observation {
 	m := j.method[g.ids[fMethod]].method
 	f := j.scales.factors[j.spelled(g)]
 	o := knownwater.Observation{
-		Method:    m.Name,
-		Level:     scaled(j.level[g.ids[fLevel]].value, f),
-		ULevel:    scaled(j.uLevel[g.ids[fULevel]].value, f),
-		UShared:   scaled(j.uShared[g.ids[fUShared]].value, f),
-		Dilution:  j.dilution[g.ids[fDilution]].value,
-		UDilution: j.uDilution[g.ids[fUDilution]].value,
-		Technique: text(fTechnique), Session: text(fSession), Reader: text(fReader),
+		Method:      m.Name,
+		Level:       scaled(j.level[g.ids[fLevel]].value, f),
+		ULevel:      scaled(j.uLevel[g.ids[fULevel]].value, f),
+		UShared:     scaled(j.uShared[g.ids[fUShared]].value, f),
+		UBackground: scaled(j.uBackground[g.ids[fUBackground]].value, f),
+		Dilution:    j.dilution[g.ids[fDilution]].value,
+		UDilution:   j.uDilution[g.ids[fUDilution]].value,
+		Technique:   text(fTechnique), Session: text(fSession), Reader: text(fReader),
 		Lot: text(fLot), Vial: text(fVial), Matrix: text(fMatrix),
 		Count: g.count, Row: g.row, Also: g.also,
 	}
@@ -145,7 +146,7 @@ func joinRows(a, b knownwater.Observation) (first int, also []int) {
 
 func compare(a, b knownwater.Observation) int {
 	for _, v := range [...][2]float64{{a.Level, b.Level}, {a.Dilution, b.Dilution}, {a.Seen.Low, b.Seen.Low},
-		{a.Seen.High, b.Seen.High}, {a.ULevel, b.ULevel}, {a.UShared, b.UShared}, {a.UDilution, b.UDilution}} {
+		{a.Seen.High, b.Seen.High}, {a.ULevel, b.ULevel}, {a.UShared, b.UShared}, {a.UBackground, b.UBackground}, {a.UDilution, b.UDilution}} {
 		if c := cmp.Compare(v[0], v[1]); c != 0 {
 			return c
 		}

@@ -192,6 +192,12 @@ readings.csv:2:u_level: "-0.1": a standard uncertainty from 0 up
 readings.csv:2:dilution: "0": a factor above 0 (8 for 1 part sample and 7 parts pure water)`},
 		{"u_shared above u_level", "method,level,reading,u_level,u_shared\nMeter,1,1,0.1,0.2\n", benchTOML,
 			`readings.csv:2:u_shared: 0.2 is more than u_level, 0.1: the part of u_level that the levels share`},
+		{"u_background", "method,level,reading,u_level,u_shared,u_background\nMeter,1,1,0.03,0.0083,0.029\nMeter,1,1,0.1,0.05,0.2\nMeter,1,1,0.1,0.08,0.08\nMeter,1,1,,,0.1\nMeter,1,1,0.1,,-0.1\nMeter,1,1,0.1,,half\n", benchTOML,
+			`readings.csv:3:u_background: 0.2 is more than u_level, 0.1: the part of u_level that comes from the water's background
+readings.csv:4:u_background: 0.08 and u_shared, 0.08, are together more than u_level, 0.1: 0.1131: two parts whose squares add up to no more than the square of u_level
+readings.csv:5:u_background: 0.1 is more than u_level, 0: the part of u_level that comes from the water's background
+readings.csv:6:u_background: "-0.1": a standard uncertainty from 0 up
+readings.csv:7:u_background: "half" is not a number: a standard uncertainty from 0 up`},
 		{"unknown method", head + "Metre,1,1\n,1,1\n", benchTOML,
 			"readings.csv:2:method: \"Metre\" is not in the methods file: one of Violet card, Meter, Titration\n" +
 				"readings.csv:3:method: nothing: the method's name"},

@@ -15,6 +15,7 @@ const (
 	fReading
 	fULevel
 	fUShared
+	fUBackground
 	fUnit
 	fBasis
 	fDilution
@@ -30,7 +31,7 @@ const (
 	fields
 )
 
-var fieldNames = [fields]string{"method", "level", "reading", "u_level", "u_shared", "unit", "basis",
+var fieldNames = [fields]string{"method", "level", "reading", "u_level", "u_shared", "u_background", "unit", "basis",
 	"dilution", "u_dilution", "technique", "session", "reader", "lot", "matrix", "vial", "nitrite", "u_nitrite"}
 
 var readingsLayout = layout{

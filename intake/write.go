@@ -68,6 +68,7 @@ var outColumns = []outColumn{
 	{"reading", func(_ knownwater.Trial, o knownwater.WithNitrite) string { return o.Text }, true}, // never a formula: Understand took it
 	{"u_level", unless(0, func(o knownwater.WithNitrite) float64 { return o.ULevel }), false},
 	{"u_shared", unless(0, func(o knownwater.WithNitrite) float64 { return o.UShared }), false},
+	{"u_background", unless(0, func(o knownwater.WithNitrite) float64 { return o.UBackground }), false},
 	{"nitrite", unless(0, func(o knownwater.WithNitrite) float64 { return o.Nitrite }), false},
 	{"u_nitrite", unless(0, func(o knownwater.WithNitrite) float64 { return o.UNitrite }), false},
 	{"unit", func(t knownwater.Trial, _ knownwater.WithNitrite) string { return knownwater.SafeCell(t.Scale.Unit) }, false},

@@ -18,6 +18,7 @@ type standardJSON struct {
 	Level    num.Number  `json:"level"`
 	ULevel   num.Number  `json:"u_level"`
 	UShared  num.Number  `json:"u_shared"`
+	UBack    num.Number  `json:"u_background"`
 	K        num.Number  `json:"k"`
 	Low      num.Number  `json:"low"`
 	High     num.Number  `json:"high"`
@@ -143,7 +144,7 @@ func standards(in []known.Standard) []standardJSON {
 	for _, st := range in {
 		j := standardJSON{
 			Name: st.Solution.Name, Code: st.Solution.Code, Level: num.Number(st.Value.Value), ULevel: num.Number(st.U),
-			UShared: num.Number(st.UShared), K: num.Number(st.K), Low: num.Number(st.Low), High: num.Number(st.High),
+			UShared: num.Number(st.UShared), UBack: num.Number(st.UBackground), K: num.Number(st.K), Low: num.Number(st.Low), High: num.Number(st.High),
 			Salinity: st.Salinity, Largest: Words(st.Largest), Chain: WordsAll(st.Chain), Notes: SayAll(st.Notes),
 			Shares: []shareJSON{}, Parts: []partJSON{},
 		}

@@ -110,10 +110,10 @@ type KnownValues struct {
 func (v KnownValues) Text(out io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Standards of %s in %s.\n\n", v.Shelf.Scale.Analyte, v.Shelf.Scale)
-	underHeading(&b, "name\tcode\tvalue ± u\t95 % interval\tMonte Carlo\tshared\tsalinity\tlargest part", func(row func(...any)) {
+	underHeading(&b, "name\tcode\tvalue ± u\t95 % interval\tMonte Carlo\tshared\tbackground\tsalinity\tlargest part", func(row func(...any)) {
 		for _, st := range v.Set.Standards {
 			row(st.Solution.Name, st.Solution.Code, unit.Format(st.Value.Value, st.U), span(st.Low, st.High, st.U), monte(st),
-				unit.Round(st.UShared, st.U), fmt.Sprintf("%.2f", st.Salinity), Words(st.Largest))
+				unit.Round(st.UShared, st.U), unit.Round(st.UBackground, st.U), fmt.Sprintf("%.2f", st.Salinity), Words(st.Largest))
 		}
 	})
 	b.WriteString("\nHow each was made:\n")
@@ -149,9 +149,9 @@ func (v KnownValues) moved() []string {
 // CSV writes the lines that readings.csv needs of each standard.
 func (v KnownValues) CSV(w io.Writer) error {
 	var b strings.Builder
-	b.WriteString("code,level,u_level,u_shared,unit,basis\n")
+	b.WriteString("code,level,u_level,u_shared,u_background,unit,basis\n")
 	for _, st := range v.Set.Standards {
-		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s\n", codeOf(st), machine(st.Value.Value), machine(st.U), machine(st.UShared), v.Shelf.Scale.Unit, v.Shelf.Scale.Basis)
+		fmt.Fprintf(&b, "%s,%s,%s,%s,%s,%s,%s\n", codeOf(st), machine(st.Value.Value), machine(st.U), machine(st.UShared), machine(st.UBackground), v.Shelf.Scale.Unit, v.Shelf.Scale.Basis)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

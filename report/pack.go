@@ -204,7 +204,7 @@ const dictionary = `# What the columns mean
 |---|---|
 | method | name; described in methods.toml |
 | level | concentration of the known, in the unit and basis of methods.toml |
-| u_level, u_shared | its standard uncertainty (k = 1), and the part of it that all levels share |
+| u_level, u_shared, u_background | its standard uncertainty (k = 1); the part of it that all levels share, as that of their stock; and the part from the background of their water, which they share too |
 | nitrite, u_nitrite | nitrite that the known held beside, mg/L NO2, and its standard uncertainty: such a reading judges no level, it tells what the method makes of nitrite |
 | reading | as it was seen: 10, 6..15 (between), <0.5, >50, 7d (drops) |
 | dilution, u_dilution | factor that the reading is multiplied by, and its relative standard uncertainty |

@@ -19,10 +19,11 @@ type RepeatPlan struct {
 
 // RepeatKnown is one known of a trial.
 type RepeatKnown struct {
-	Level   float64 `json:"level"`
-	U       float64 `json:"u"`
-	UShared float64 `json:"u_shared"`
-	Matrix  string  `json:"matrix"`
+	Level       float64 `json:"level"`
+	U           float64 `json:"u"`
+	UShared     float64 `json:"u_shared"`
+	UBackground float64 `json:"u_background,omitempty"`
+	Matrix      string  `json:"matrix"`
 	// Nitrite that it holds beside, mg/L NO2, with its standard uncertainty.
 	Nitrite  float64 `json:"nitrite,omitempty"`
 	UNitrite float64 `json:"u_nitrite,omitempty"`
@@ -53,7 +54,7 @@ func PlanOf(t knownwater.Trial) RepeatPlan {
 		k := at{o.Level, o.Nitrite, o.Matrix}
 		if vials[k] == nil {
 			vials[k] = map[branchKey]map[string]int{}
-			p.Knowns = append(p.Knowns, RepeatKnown{Level: o.Level, U: o.ULevel, UShared: o.UShared, Matrix: o.Matrix, Nitrite: o.Nitrite, UNitrite: o.UNitrite})
+			p.Knowns = append(p.Knowns, RepeatKnown{Level: o.Level, U: o.ULevel, UShared: o.UShared, UBackground: o.UBackground, Matrix: o.Matrix, Nitrite: o.Nitrite, UNitrite: o.UNitrite})
 		}
 		branch := branchKey{o.Method, o.Dilution}
 		if vials[k][branch] == nil {

@@ -335,7 +335,7 @@ var (
 		reading.low reading.high reading.photo reading.supersedes reading.root curve_recheck.led_to
 		result.curve_version_id result.record_version_id result.level result.u result.low result.high result.person_id result.supersedes result.root result.sample_id result.nitrite sample.water_id sample.known
 		earlier_row.water_id earlier_row.method_id earlier_row.known earlier_row.nitrite`)
-	realColumn = set("known u_known level u u_shared nitrite u_nitrite dilution u_dilution u_lot start_s read_s low high off_by")
+	realColumn = set("known u_known level u u_shared u_background nitrite u_nitrite dilution u_dilution u_lot start_s read_s low high off_by")
 )
 
 func set(names string) map[string]bool {

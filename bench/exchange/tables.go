@@ -64,7 +64,7 @@ var tables = []table{
 	{name: "result", columns: words("id key digest curve_version_id water text signals own_colour clear dilution u_dilution u_lot analyte unit basis level u low high outside parts notes program note taken_at person_id withdrawn supersedes root why kept_at kept_by kept_from record_version_id reader lot open pieces sample_id nitrite u_nitrite"), since: 8,
 		later: []later{{"record_version_id", 12, ""}, {"reader", 12, ""}, {"lot", 12, ""}, {"open", 12, ""}, {"pieces", 12, "[]"}, {"sample_id", 14, ""}, {"nitrite", 18, ""}, {"u_nitrite", 18, "0"}}},
 	{name: "result_standing", columns: words("id result_id standing why made_at made_by made_from"), since: 14},
-	{name: "known", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id pos label level u u_shared matrix blank nitrite u_nitrite"), later: []later{{"nitrite", 18, "0"}, {"u_nitrite", 18, "0"}}},
+	{name: "known", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id pos label level u u_shared matrix blank nitrite u_nitrite u_background"), later: []later{{"nitrite", 18, "0"}, {"u_nitrite", 18, "0"}, {"u_background", 19, "0"}}},
 	{name: "vial", here: "trial_id not in (select id from trial where arriving = 1)", columns: words("id trial_id known_id version_id code session session_name pos role technique lot_id dilution u_dilution start_s read_s")},
 	{name: "vial_reader", columns: words("reader_id trial_id vial_id")},
 	{name: "photo", columns: words("name media_type person_id kept_at kept_by kept_from"), blob: "data"},

@@ -25,7 +25,7 @@ func (s PreparedSet) Standards() knownwater.Standards {
 		if !ok {
 			continue
 		}
-		n := knownwater.Standard{Name: x.Name, Code: x.Code, Level: st.Value.Value, U: st.U, UShared: st.UShared, Blank: x.From == "",
+		n := knownwater.Standard{Name: x.Name, Code: x.Code, Level: st.Value.Value, U: st.U, UShared: st.UShared, UBackground: st.UBackground, Blank: x.From == "",
 			Made: x.IsMade(), MadeAt: x.MadeAt, Chain: st.Chain, Largest: st.Largest}
 		for _, share := range st.Value.Parts.ByKind() {
 			n.Shares = append(n.Shares, knownwater.PartShare{Kind: share.Kind, U: share.U, Share: share.Share})

@@ -20,16 +20,16 @@ func TestSetOfTheHowTo(t *testing.T) {
 	s := benchtest.New(t)
 	s.Shelved()
 	set := benchtest.Must(s.NewSet(ctx, benchtest.Owner, s.Wanted()))(t)
-	want := []struct{ level, value, u, shared float64 }{
-		{0, 0.259, 0.028, 0.025060267}, {0.6, 0.60132291, 0.028094521, 0.025770661}, {3, 3.0005056, 0.029222343, 0.029222343},
-		{12, 11.996461, 0.045207536, 0.037442939}, {40, 39.96084, 0.12361737, 0.061689478},
+	want := []struct{ level, value, u, shared, background float64 }{
+		{0, 0.259, 0.028, 0, 0.028}, {0.6, 0.60132291, 0.028094521, 0.0010408573, 0.027990412}, {3, 3.0005056, 0.029222343, 0.0083353922, 0.027923218},
+		{12, 11.996461, 0.045207536, 0.035681545, 0.027671266}, {40, 39.96084, 0.12361737, 0.12063202, 0.02688806},
 	}
 	if len(set.Values.Standards) != len(want) {
 		t.Fatalf("%d standards", len(set.Values.Standards))
 	}
 	for i, st := range set.Values.Standards {
 		w := want[i]
-		for what, pair := range map[string][2]float64{"value": {st.Value.Value, w.value}, "u": {st.U, w.u}, "shared": {st.UShared, w.shared}} {
+		for what, pair := range map[string][2]float64{"value": {st.Value.Value, w.value}, "u": {st.U, w.u}, "shared": {st.UShared, w.shared}, "background": {st.UBackground, w.background}} {
 			if !(math.Abs(pair[0]-pair[1]) <= 1e-7*pair[1]) {
 				t.Errorf("%s of level %g: %v, want %v", what, w.level, pair[0], pair[1])
 			}
@@ -181,7 +181,7 @@ func TestTrialTakesItsLevelsFromASet(t *testing.T) {
 	r = benchtest.Must(s.SavePlan(ctx, benchtest.Owner, r.ID, p))(t)
 	for i, st := range set.Values.Standards {
 		k := r.Plan.Knowns[i]
-		if k.Level != st.Value.Value || k.U != st.U || k.UShared != st.UShared || k.Label != st.Solution.Code || k.Matrix != "salt mix 7" {
+		if k.Level != st.Value.Value || k.U != st.U || k.UShared != st.UShared || k.UBackground != st.UBackground || k.Label != st.Solution.Code || k.Matrix != "salt mix 7" {
 			t.Errorf("known %d: %+v, standard %v ± %v", i, k, st.Value.Value, st.U)
 		}
 		if k.Blank != (i == 0) {
@@ -208,7 +208,7 @@ func TestTrialTakesItsLevelsFromASet(t *testing.T) {
 	for _, o := range f.Data.Observations {
 		found := false
 		for _, st := range set.Values.Standards {
-			found = found || o.Level == st.Value.Value && o.ULevel == st.U && o.UShared == st.UShared
+			found = found || o.Level == st.Value.Value && o.ULevel == st.U && o.UShared == st.UShared && o.UBackground == st.UBackground
 		}
 		if !found {
 			t.Fatalf("an observation at %v ± %v", o.Level, o.ULevel)

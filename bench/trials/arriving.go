@@ -9,8 +9,8 @@ import (
 )
 
 type knownKey struct {
-	level, u, shared, nitrite, uNitrite float64
-	matrix                              string
+	level, u, shared, background, nitrite, uNitrite float64
+	matrix                                          string
 }
 
 type vialKey struct {
@@ -76,11 +76,11 @@ func (i *importing) observation(o knownwater.WithNitrite) error {
 }
 
 func (i *importing) knownOf(o knownwater.WithNitrite) (id int64, err error) {
-	k := knownKey{o.Level, o.ULevel, o.UShared, o.Nitrite, o.UNitrite, o.Matrix}
+	k := knownKey{o.Level, o.ULevel, o.UShared, o.UBackground, o.Nitrite, o.UNitrite, o.Matrix}
 	if id, ok := i.known[k]; ok {
 		return id, nil
 	}
-	id, err = i.Insert(insertKnown, i.trial, len(i.known)+1, LabelOf(o.Level, o.Nitrite, i.Data.Scale.String()), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0 && o.Nitrite == 0, o.Nitrite, o.UNitrite)
+	id, err = i.Insert(insertKnown, i.trial, len(i.known)+1, LabelOf(o.Level, o.Nitrite, i.Data.Scale.String()), o.Level, o.ULevel, o.UShared, o.Matrix, o.Level == 0 && o.Nitrite == 0, o.Nitrite, o.UNitrite, o.UBackground)
 	i.known[k] = id
 	return id, err
 }

@@ -19,7 +19,7 @@ type cell struct {
 
 func scanCell(scan func(...any) error) (c cell, err error) {
 	err = scan(&c.Method, &c.version, &c.Level, &c.ULevel, &c.UShared, &c.Text, &c.Seen.Low, &c.Seen.High, &c.Dilution, &c.UDilution,
-		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first, &c.lot, &c.nitrite, &c.uNitrite)
+		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first, &c.lot, &c.nitrite, &c.uNitrite, &c.UBackground)
 	return c, err
 }
 
@@ -91,12 +91,12 @@ func fingerprint(d knownwater.Trial, rows []cell) (string, error) {
 		Level, U, Shared, Dilution, UFactor    float64
 		Text, Technique, Session, Vial, Matrix string
 		Count                                  int
-		Nitrite, UNitrite                      float64 `json:",omitempty"`
+		Nitrite, UNitrite, Background          float64 `json:",omitempty"`
 	}
 	var lines []line
 	for _, c := range rows {
 		lines = append(lines, line{c.version, c.reader, c.lot, c.Level, c.ULevel, c.UShared, c.Dilution, c.UDilution,
-			c.Text, c.Technique, c.Session, c.Vial, c.Matrix, c.Count, c.nitrite, c.uNitrite})
+			c.Text, c.Technique, c.Session, c.Vial, c.Matrix, c.Count, c.nitrite, c.uNitrite, c.UBackground})
 	}
 	all := []any{d.Scale, d.Water, d.WaterStated, lines}
 	if len(d.Answers) > 0 {

@@ -210,7 +210,7 @@ func (p fullPlan) simulated() (s plan.SimTrial, err error) {
 		s.Guesses = append(s.Guesses, p.Methods[i].Guess.Fill(m))
 	}
 	for _, k := range p.Knowns {
-		s.Knowns = append(s.Knowns, plan.SimKnown{Level: k.Level, U: k.U, UShared: k.UShared, Matrix: k.Matrix})
+		s.Knowns = append(s.Knowns, plan.SimKnown{Level: k.Level, U: k.U, UShared: k.UShared, UBackground: k.UBackground, Matrix: k.Matrix})
 	}
 	return s, nil
 }

@@ -61,7 +61,7 @@ func (t tx) fromSet(p Plan) (Plan, *knownwater.Standards, error) {
 		k := &p.Knowns[i]
 		if st, ok := s.Find(k.Standard); ok {
 			k.Label, k.Matrix = st.Code, s.Matrix
-			k.Level, k.U, k.UShared = st.Level*f, st.U*f, st.UShared*f
+			k.Level, k.U, k.UShared, k.UBackground = st.Level*f, st.U*f, st.UShared*f, st.UBackground*f
 			k.Blank = st.Blank
 		}
 	}
@@ -144,14 +144,14 @@ type Provenance struct {
 
 // StandardChain is the way of one known from its stock.
 type StandardChain struct {
-	Code    string
-	Level   float64 // on the trial's scale
-	U       float64
-	UShared float64
-	Chain   []note.Note
-	Largest note.Note // the largest part of its uncertainty
-	MadeAt  string
-	Shares  []knownwater.PartShare
+	Code                 string
+	Level                float64 // on the trial's scale
+	U                    float64
+	UShared, UBackground float64
+	Chain                []note.Note
+	Largest              note.Note // the largest part of its uncertainty
+	MadeAt               string
+	Shares               []knownwater.PartShare
 }
 
 // provenance tells the chain of a trial's levels; nil where no set was picked.
@@ -176,7 +176,7 @@ func (t tx) provenance(r Trial) (*Provenance, error) {
 		if !ok {
 			continue
 		}
-		c := StandardChain{Code: k.Label, Level: k.Level, U: k.U, UShared: k.UShared, Chain: st.Chain, Largest: st.Largest, MadeAt: st.MadeAt}
+		c := StandardChain{Code: k.Label, Level: k.Level, U: k.U, UShared: k.UShared, UBackground: k.UBackground, Chain: st.Chain, Largest: st.Largest, MadeAt: st.MadeAt}
 		for _, share := range st.Shares {
 			share.U *= f
 			c.Shares = append(c.Shares, share)

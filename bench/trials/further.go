@@ -62,7 +62,7 @@ func knownsAt(d knownwater.Trial, f FurtherVials) (out []Known, err error) {
 			return nil, knownwater.Faults{{Column: "level", Found: fmt.Sprint(level), Want: "a level that the method was tried at"}}
 		}
 		o := d.Observations[i]
-		out = append(out, Known{Label: LabelOf(level, 0, ""), Level: level, U: o.ULevel, UShared: o.UShared, Matrix: o.Matrix, Blank: level == 0, Vials: f.Each})
+		out = append(out, Known{Label: LabelOf(level, 0, ""), Level: level, U: o.ULevel, UShared: o.UShared, UBackground: o.UBackground, Matrix: o.Matrix, Blank: level == 0, Vials: f.Each})
 	}
 	return out, nil
 }

@@ -122,7 +122,7 @@ func (b *Operations) MethodReadings(t store.Tx, trial, method int64) (out knownw
 		if k.Nitrite > 0 {
 			continue
 		}
-		out.Knowns = append(out.Knowns, knownwater.LevelTried{Level: k.Level, U: k.U, UShared: k.UShared, Matrix: k.Matrix, Blank: k.isBlank()})
+		out.Knowns = append(out.Knowns, knownwater.LevelTried{Level: k.Level, U: k.U, UShared: k.UShared, UBackground: k.UBackground, Matrix: k.Matrix, Blank: k.isBlank()})
 	}
 	for _, v := range list {
 		if v.VersionID == method && v.Nitrite == 0 {

@@ -83,6 +83,8 @@ func (p fullPlan) knownFaults() knownwater.Faults {
 		}
 		if !(k.U >= 0) || math.IsInf(k.U, 0) || !(math.Abs(k.UShared) <= k.U*(1+1e-12)) {
 			wrong("uncertainty %g, of which %g shared", "an uncertainty from 0 up, and a shared part that is no larger", k.U, k.UShared)
+		} else if !(k.UBackground >= 0 && k.UBackground <= k.U*(1+1e-12) && math.Hypot(k.UShared, k.UBackground) <= k.U*knownwater.PartsRounded) {
+			wrong("uncertainty %g, of which %g shared and %g of the background", "parts from 0 up whose squares add up to no more than its square", k.U, k.UShared, k.UBackground)
 		}
 		if !(k.Nitrite >= 0 && k.Nitrite < knownwater.MostNitrite && k.UNitrite >= 0 && k.UNitrite < knownwater.MostNitrite) || k.Nitrite == 0 && k.UNitrite > 0 {
 			wrong("nitrite %g ± %g", "nitrite in mg/L NO2 with its standard uncertainty; empty: none", k.Nitrite, k.UNitrite)

@@ -82,7 +82,7 @@ func (t tx) seal(by knownwater.Who, trial int64, p fullPlan) error {
 
 func (t tx) putKnowns(trial int64, knowns []Known) (ids []int64, err error) {
 	for i, k := range knowns {
-		id, err := t.Insert(insertKnown, trial, i+1, k.Label, k.Level, k.U, k.UShared, k.Matrix, k.isBlank(), k.Nitrite, k.UNitrite)
+		id, err := t.Insert(insertKnown, trial, i+1, k.Label, k.Level, k.U, k.UShared, k.Matrix, k.isBlank(), k.Nitrite, k.UNitrite, k.UBackground)
 		if err != nil {
 			return nil, err
 		}

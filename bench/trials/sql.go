@@ -13,7 +13,7 @@ var (
 )
 
 var (
-	insertKnown = sqlite.SQL(`insert into known (trial_id, pos, label, level, u, u_shared, matrix, blank, nitrite, u_nitrite) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
+	insertKnown = sqlite.SQL(`insert into known (trial_id, pos, label, level, u, u_shared, matrix, blank, nitrite, u_nitrite, u_background) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
 	insertVial  = sqlite.SQL(`insert into vial (trial_id, known_id, version_id, code, session, session_name, pos, role, technique, lot_id, dilution, u_dilution, start_s, read_s)
 		values (?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, ?, ?, ?)`)
 	insertViewer = sqlite.SQL(`insert into vial_reader (reader_id, trial_id, vial_id) values (?, ?, ?)`)
@@ -32,7 +32,7 @@ var (
 // cells are the readings of a trial that stand, alike ones counted together; by the
 // readings up to ?3 and the exclusions up to ?4.
 var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r.text, r.low, r.high, r.dilution, r.u_dilution,
-	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id), coalesce(r.lot_id, 0), k.nitrite, k.u_nitrite
+	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id), coalesce(r.lot_id, 0), k.nitrite, k.u_nitrite, k.u_background
 	from reading r
 	join vial v on v.id = r.vial_id
 	join known k on k.id = v.known_id

@@ -57,16 +57,17 @@ type PlanMethod struct {
 
 // Known is water of known concentration in a plan.
 type Known struct {
-	Label    string  `json:"label"` // for the preparation list: "stock 1000 + salt mix, 6 mg/L"; the code on the bottle where it is of a set
-	Level    float64 `json:"level"` // in the plan's scale
-	U        float64 `json:"u"`     // standard uncertainty, k = 1
-	UShared  float64 `json:"u_shared,omitempty"`
-	Nitrite  float64 `json:"nitrite,omitempty"` // mg/L NO2 beside its nitrate: then it judges no level, it tells what a method makes of nitrite
-	UNitrite float64 `json:"u_nitrite,omitempty"`
-	Matrix   string  `json:"matrix,omitempty"`
-	Blank    bool    `json:"blank,omitempty"`    // a blank, though its level may not be quite 0
-	Vials    int     `json:"vials,omitempty"`    // 0: Plan.Replicates or Plan.Blanks
-	Standard string  `json:"standard,omitempty"` // a standard of Plan.Set by its name: all but Vials is taken from there
+	Label       string  `json:"label"` // for the preparation list: "stock 1000 + salt mix, 6 mg/L"; the code on the bottle where it is of a set
+	Level       float64 `json:"level"` // in the plan's scale
+	U           float64 `json:"u"`     // standard uncertainty, k = 1
+	UShared     float64 `json:"u_shared,omitempty"`
+	UBackground float64 `json:"u_background,omitempty"` // of the water that it was made up with: another error that all share
+	Nitrite     float64 `json:"nitrite,omitempty"`      // mg/L NO2 beside its nitrate: then it judges no level, it tells what a method makes of nitrite
+	UNitrite    float64 `json:"u_nitrite,omitempty"`
+	Matrix      string  `json:"matrix,omitempty"`
+	Blank       bool    `json:"blank,omitempty"`    // a blank, though its level may not be quite 0
+	Vials       int     `json:"vials,omitempty"`    // 0: Plan.Replicates or Plan.Blanks
+	Standard    string  `json:"standard,omitempty"` // a standard of Plan.Set by its name: all but Vials is taken from there
 }
 
 // Trial is a trial's head: all that can be told without the key.

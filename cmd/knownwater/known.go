@@ -93,7 +93,7 @@ type knownValueCmd struct {
 	Prepared string `arg:"" help:"prepared.toml: what was really taken and filled up to." type:"file"`
 	Draws    int    `help:"Monte Carlo draws to lay beside the budget; 0 for none." default:"20000"`
 	Seed     uint64 `help:"Seed of the draws." default:"1"`
-	CSV      string `name:"csv" help:"Write level, u_level and u_shared of each code to this file, for readings.csv." type:"file"`
+	CSV      string `name:"csv" help:"Write level, u_level, u_shared and u_background of each code to this file, for readings.csv." type:"file"`
 	JSON     bool   `name:"json" help:"Print one JSON object."`
 	replacing
 }

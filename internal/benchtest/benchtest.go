@@ -195,7 +195,7 @@ func (s *Shed) Plan() trials.Plan {
 		Knowns: []trials.Known{
 			{Label: "blank", Level: 0.1, U: 0.08, Blank: true},
 			{Label: "stock one", Level: 1.7, U: 0.02, UShared: 0.01},
-			{Label: "stock two", Level: 6.9, U: 0.05, UShared: 0.04, Matrix: "salt mix"},
+			{Label: "stock two", Level: 6.9, U: 0.05, UShared: 0.04, UBackground: 0.02, Matrix: "salt mix"},
 		},
 		Needs: []int64{s.Need.ID}, Readers: []int64{s.Ines.Person, s.Tomo.Person},
 		Sessions: 2, Replicates: 2, Blanks: 2, Check: "stock one", Duplicates: 1,

@@ -308,7 +308,7 @@ func Dataset(t *testing.T) knownwater.Trial {
 	add(card, 4.2, "3..6", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05, Session: "Monday", Reader: "Kai", Lot: "B1", Technique: "hasty"})
 	add(card, 4.2, "6", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05, Session: "Monday", Reader: "Kai", Lot: "B1", Technique: "hasty"})
 	add(card, 15, ">12", 1, knownwater.Observation{Vial: "K7", Matrix: "tank water"})
-	add(count, 4.2, "8d", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05})
+	add(count, 4.2, "8d", 1, knownwater.Observation{ULevel: 0.1, UShared: -0.05, UBackground: 0.04})
 	add(count, 15, "7d", 4, knownwater.Observation{UDilution: 0.01, Vial: "K7", Reader: "Ines"})
 	add(shown, 1.0/3, "0.3", 1, knownwater.Observation{Reader: "Ines", Count: 2})
 	add(shown, 1e-17, "<0.1", 1, knownwater.Observation{})

@@ -81,23 +81,29 @@ func (st *study) bestMean(g int) float64 {
 	return st.post.Point[g]
 }
 
+// drawKnowns draws the errors of the knowns: one of their stock and one of their water's background, each the same error in
+// all of them and independent of the other, and one of each known's own,
+//
+//	e_i = shared_i·z_stock + background_i·z_water + √(u_i² − shared_i² − background_i²)·z_i
+//
+// the way of JCGM 102, clause 7, with the parts as inputs.
 func (st *study) drawKnowns(n int) [][]float64 {
 	draws, room := make([][]float64, n), make([]float64, n*len(st.levels))
 	for k := range draws {
 		draws[k] = room[k*len(st.levels):][:len(st.levels):len(st.levels)]
 	}
-	stock := normals(n, knownTask)
+	stock, water := normals(n, knownTask), normals(n, waterTask)
 	for i, l := range st.levels {
-		own := math.Sqrt(math.Max(0, l.u*l.u-l.shared*l.shared))
+		own := math.Sqrt(math.Max(0, l.u*l.u-l.shared*l.shared-l.background*l.background))
 		z := normals(n, knownTask+1+uint64(i))
 		for k := range draws {
-			draws[k][i] = l.shared*stock[k] + own*z[k]
+			draws[k][i] = l.shared*stock[k] + l.background*water[k] + own*z[k]
 		}
 	}
 	return draws
 }
 
-const knownTask = 1000
+const knownTask, waterTask = 1000, 999
 
 // singlesDraws is how many draws stand for readings without repeats.
 const singlesDraws = 1200

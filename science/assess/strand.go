@@ -63,7 +63,7 @@ func compareObservations(a, b knownwater.Observation) int {
 
 // level is one known of a strand.
 type level struct {
-	value, u, shared float64
+	value, u, shared, background float64
 }
 
 // levelsOf lists the knowns of a strand, rising. Where rows of one level state
@@ -74,9 +74,10 @@ func levelsOf(obs []knownwater.Observation) []level {
 		if n := len(ls); n > 0 && ls[n-1].value == o.Level {
 			ls[n-1].u = math.Max(ls[n-1].u, o.ULevel)
 			ls[n-1].shared = math.Max(ls[n-1].shared, o.UShared)
+			ls[n-1].background = math.Max(ls[n-1].background, o.UBackground)
 			continue
 		}
-		ls = append(ls, level{o.Level, o.ULevel, o.UShared})
+		ls = append(ls, level{o.Level, o.ULevel, o.UShared, o.UBackground})
 	}
 	return ls
 }

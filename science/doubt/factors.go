@@ -250,7 +250,7 @@ func (s *Sight) undo(e explanation, rows []int) Mend {
 		t = rest(t)
 		for i := range t.Observations { // rest made them anew
 			if o := &t.Observations[i]; listed(*o) {
-				o.Level, o.ULevel, o.UShared = o.Level*levels, o.ULevel*levels, o.UShared*levels
+				o.Level, o.ULevel, o.UShared, o.UBackground = o.Level*levels, o.ULevel*levels, o.UShared*levels, o.UBackground*levels
 			}
 		}
 		return t

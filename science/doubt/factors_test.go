@@ -136,7 +136,7 @@ func TestTakenBack(t *testing.T) {
 	m := display()
 	m.Range = &interval.Interval{Low: 0, High: 60}
 	obs := shows(map[float64][]float64{10: {10}, 20: {20}})
-	obs[1].ULevel, obs[1].UShared = 0.2, 0.1
+	obs[1].ULevel, obs[1].UShared, obs[1].UBackground = 0.2, 0.1, 0.05
 	obs[1].Dilution = 8
 	for i := range obs {
 		obs[i].Row = i + 2
@@ -176,7 +176,7 @@ func TestTakenBack(t *testing.T) {
 			}
 			near := func(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Abs(b) }
 			if !near(o.Seen.High, was.Seen.High*seen) || !near(o.Seen.Low, was.Seen.Low*seen) || !near(o.Level, was.Level*known) ||
-				!near(o.ULevel, was.ULevel*known) || !near(o.UShared, was.UShared*known) || o.Dilution != dilution {
+				!near(o.ULevel, was.ULevel*known) || !near(o.UShared, was.UShared*known) || !near(o.UBackground, was.UBackground*known) || o.Dilution != dilution {
 				t.Errorf("%s: reading %d became %+v", x.name, i, o)
 			}
 		}

@@ -122,7 +122,7 @@ func (s *Sight) exchange(a, b vial) Mend {
 		for i := range t.Observations {
 			o := &t.Observations[i]
 			if other, ok := to[whichOf(*o)]; ok {
-				o.Level, o.ULevel, o.UShared = other.Level, other.ULevel, other.UShared
+				o.Level, o.ULevel, o.UShared, o.UBackground = other.Level, other.ULevel, other.UShared, other.UBackground
 			}
 		}
 		return t

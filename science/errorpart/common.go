@@ -2,25 +2,26 @@ package errorpart
 
 import "math"
 
-// CommonFactor is the one shared error that comes nearest to all the
-// correlations of the results: signed sizes s with s[i]·s[j] ≈ cov[i][j] for
-// i ≠ j, and |s[i]| at most the whole uncertainty of result i.
+// CommonFactor is the one shared error that comes nearest to the covariances of
+// some errors of the results: signed sizes s with s[i]·s[j] ≈ cov[i][j] for
+// i ≠ j, and |s[i]| at most √cov[i][i]. u are the whole uncertainties of the
+// results, other errors in them.
 //
-// With l[i] = s[i]/u[i] and ρ the correlations it minimises Σ_{i≠j} (ρ[i][j] −
-// l[i]·l[j])², so that results with small uncertainties count like the others,
-// by going through the results in turn, l[i] = Σ ρ[i][j]·l[j] / Σ l[j]² over
-// j ≠ i, held within ± 1 (each step can only lower the sum, so it settles),
+// With l[i] = s[i]/u[i] and ρ[i][j] = cov[i][j]/(u[i]·u[j]) it minimises
+// Σ_{i≠j} (ρ[i][j] − l[i]·l[j])², so that results with small uncertainties count
+// like the others, by going through the results in turn, l[i] = Σ ρ[i][j]·l[j] /
+// Σ l[j]² over j ≠ i, held within ± √ρ[i][i] (each step can only lower the sum, so it settles),
 // from the result that correlates most. misfit is the largest |ρ[i][j] −
 // l[i]·l[j]|: 0 where one error explains everything that is shared, as with a
 // single stock and an exact background. The sign is chosen so that the sum of
 // s is not negative. A result without uncertainty shares nothing.
-func CommonFactor(cov [][]float64) (s []float64, misfit float64) {
+func CommonFactor(cov [][]float64, u []float64) (s []float64, misfit float64) {
 	n := len(cov)
 	s = make([]float64, n)
 	if n < 2 {
 		return s, 0
 	}
-	rho, u := correlations(cov)
+	rho := correlations(cov, u)
 	l := append([]float64(nil), rho[mostShared(rho)]...)
 	for range 1000 {
 		moved := 0.0
@@ -47,12 +48,8 @@ func CommonFactor(cov [][]float64) (s []float64, misfit float64) {
 }
 
 // correlations are 0 where a result has no uncertainty.
-func correlations(cov [][]float64) (rho [][]float64, u []float64) {
-	u = make([]float64, len(cov))
-	for i := range u {
-		u[i] = math.Sqrt(math.Max(0, cov[i][i]))
-	}
-	rho = make([][]float64, len(cov))
+func correlations(cov [][]float64, u []float64) [][]float64 {
+	rho := make([][]float64, len(cov))
 	for i := range rho {
 		rho[i] = make([]float64, len(cov))
 		for j := range rho {
@@ -61,7 +58,7 @@ func correlations(cov [][]float64) (rho [][]float64, u []float64) {
 			}
 		}
 	}
-	return rho, u
+	return rho
 }
 
 func mostShared(rho [][]float64) int {
@@ -91,7 +88,8 @@ func bestLoading(rho [][]float64, l []float64, i int) float64 {
 	if under == 0 {
 		return 0
 	}
-	return math.Max(-1, math.Min(1, over/under))
+	most := math.Sqrt(math.Max(0, rho[i][i]))
+	return math.Max(-most, math.Min(most, over/under))
 }
 
 func misfitOf(rho [][]float64, l []float64) float64 {

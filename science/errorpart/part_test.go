@@ -186,6 +186,14 @@ func TestVarianceOfSumsIsTheSumOfCovariances(t *testing.T) {
 	})
 }
 
+// whole are the uncertainties that a covariance matrix holds.
+func whole(cov [][]float64) (u []float64) {
+	for i := range cov {
+		u = append(u, math.Sqrt(cov[i][i]))
+	}
+	return u
+}
+
 func TestCommonFactor(t *testing.T) {
 	// One shared error: found exactly, whatever else each result has.
 	s := []float64{0.6, 3, 12, 40}
@@ -197,7 +205,7 @@ func TestCommonFactor(t *testing.T) {
 		}
 		cov[i][i] += 2
 	}
-	got, misfit := CommonFactor(cov)
+	got, misfit := CommonFactor(cov, whole(cov))
 	for i := range s {
 		near(t, "size", got[i], s[i], 1e-6*s[i])
 	}
@@ -212,7 +220,7 @@ func TestCommonFactor(t *testing.T) {
 			mixed[i][j] = k[i] * k[j] * cov[i][j]
 		}
 	}
-	other, _ := CommonFactor(mixed)
+	other, _ := CommonFactor(mixed, whole(mixed))
 	for i := range other {
 		near(t, "size in another unit", math.Abs(other[i]), math.Abs(k[i]*s[i]), 1e-6*math.Abs(k[i]*s[i]))
 	}
@@ -223,7 +231,7 @@ func TestCommonFactor(t *testing.T) {
 			cov[i][j] += 4
 		}
 	}
-	got, misfit = CommonFactor(cov)
+	got, misfit = CommonFactor(cov, whole(cov))
 	if misfit < 1e-3 {
 		t.Errorf("two shared errors pass as one: %v, misfit %v", got, misfit)
 	}
@@ -232,7 +240,7 @@ func TestCommonFactor(t *testing.T) {
 			t.Errorf("size %v above the whole uncertainty", got[i])
 		}
 	}
-	if one, _ := CommonFactor([][]float64{{4}}); one[0] != 0 {
+	if one, _ := CommonFactor([][]float64{{4}}, []float64{2}); one[0] != 0 {
 		t.Error("one result alone shares something")
 	}
 }

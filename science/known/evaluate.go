@@ -13,18 +13,19 @@ import (
 // Standard is one solution with its value: what it holds, how sure that is,
 // and why.
 type Standard struct {
-	Solution Solution
-	Value    errorpart.Value // on the shelf's scale
-	U        float64         // standard uncertainty
-	K        float64         // coverage factor for 95 %
-	Low      float64         // 95 % interval by propagation
-	High     float64
-	UShared  float64            // the part that all standards share, for readings.csv
-	Salinity float64            // practical salinity, by volumes
-	Chain    []note.Note        // from the stock down
-	Largest  note.Note          // the largest part of U
-	Notes    []note.Note        // doubts
-	Monte    *errorpart.Summary // Monte Carlo beside it, where asked for
+	Solution    Solution
+	Value       errorpart.Value // on the shelf's scale
+	U           float64         // standard uncertainty
+	K           float64         // coverage factor for 95 %
+	Low         float64         // 95 % interval by propagation
+	High        float64
+	UShared     float64            // the part that all standards share beside the background, for readings.csv
+	UBackground float64            // the part that comes from the background of their water, likewise
+	Salinity    float64            // practical salinity, by volumes
+	Chain       []note.Note        // from the stock down
+	Largest     note.Note          // the largest part of U
+	Notes       []note.Note        // doubts
+	Monte       *errorpart.Summary // Monte Carlo beside it, where asked for
 }
 
 // Set is everything that was made, with what the standards share.
@@ -33,7 +34,7 @@ type Set struct {
 	Standards     []Standard // in order, intermediates left out
 	Intermediates []Standard
 	Covariance    [][]float64 // of the standards
-	SharedMisfit  float64     // how far one shared error falls short of it, see errorpart.CommonFactor
+	SharedMisfit  float64     // how far the background and one shared error fall short of it, see errorpart.CommonFactor
 	StockUsed     map[string]float64
 	MatrixUsed    float64
 	Notes         []note.Note
@@ -59,15 +60,36 @@ func Evaluate(s Shelf, p Preparation) Set {
 		parts = append(parts, st.Value.Parts)
 	}
 	set.Covariance = errorpart.CovarianceMatrix(parts)
-	shared, misfit := errorpart.CommonFactor(set.Covariance)
-	set.SharedMisfit = misfit
-	for i := range set.Standards {
-		set.Standards[i].UShared = shared[i]
-	}
-	if misfit > 0.05 {
-		set.Notes = append(set.Notes, note.New("more-than-one-shared").Number("off", misfit))
+	set.share(parts)
+	if set.SharedMisfit > MisfitToTell {
+		set.Notes = append(set.Notes, note.New("more-than-two-shared").Number("off", set.SharedMisfit))
 	}
 	return set
+}
+
+// MisfitToTell is how far correlations may be off without a word.
+const MisfitToTell = 0.05
+
+// share tells what a trial takes of what the standards share: the background, which is one error of its own, and the one
+// error that comes nearest to all the others that several of them have, of stock, devices and salts together.
+func (s *Set) share(parts []errorpart.Parts) {
+	others, u := make([]errorpart.Parts, len(parts)), make([]float64, len(parts))
+	for i, ps := range parts {
+		st := &s.Standards[i]
+		u[i] = st.U
+		for _, p := range ps {
+			if p.Kind == KindBackground {
+				st.UBackground += p.Size()
+				continue
+			}
+			others[i] = append(others[i], p)
+		}
+	}
+	shared, misfit := errorpart.CommonFactor(errorpart.CovarianceMatrix(others), u)
+	s.SharedMisfit = misfit
+	for i := range shared {
+		s.Standards[i].UShared = shared[i]
+	}
 }
 
 // Simulate lays Monte Carlo (JCGM 101) beside every standard: n joint draws of

@@ -234,7 +234,7 @@ func TestSimulatedRows(t *testing.T) {
 	for v, vial := range tr.Vials {
 		for _, r := range vial.Readers {
 			o, k := got.Observations[i], tr.Knowns[vial.Known]
-			if o.Row != v+2 || o.Level != k.Level || o.ULevel != k.U || o.UShared != k.UShared || o.Reader != strconv.Itoa(r+1) || o.Session != strconv.Itoa(vial.Session) || o.Dilution != vial.Dilution || o.Vial != vial.Code {
+			if o.Row != v+2 || o.Level != k.Level || o.ULevel != k.U || o.UShared != k.UShared || o.UBackground != k.UBackground || o.Reader != strconv.Itoa(r+1) || o.Session != strconv.Itoa(vial.Session) || o.Dilution != vial.Dilution || o.Vial != vial.Code {
 				t.Fatalf("reading %d: %+v of vial %+v", i, o, vial)
 			}
 			i++

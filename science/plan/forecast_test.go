@@ -29,7 +29,7 @@ func simTrial(t *testing.T, vials int) SimTrial {
 		Scale: unit.Scale{Analyte: "nitrate", Unit: "mg/L", Basis: "NO3"}, Water: unit.Water{Salinity: 35, Temperature: 25},
 		Vials: lay(t, d, 1), Methods: []knownwater.Method{fine, card},
 		Guesses: []Guess{{Offset: 0.5, Slope: 0.9, Sigma0: 0.1, Kappa: 0.05, Reader: 0.5, Session: 0.4, Vial: 0.3}, Guess{}.Fill(card)},
-		Knowns:  []SimKnown{{}, {Level: 3, U: 0.02, UShared: 0.01}, {Level: 7, U: 0.05, UShared: 0.02}},
+		Knowns:  []SimKnown{{}, {Level: 3, U: 0.02, UShared: 0.01}, {Level: 7, U: 0.05, UShared: 0.02, UBackground: 0.03}},
 		Needs:   []knownwater.Need{low},
 	}
 }

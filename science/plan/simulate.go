@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 
 	"knownwater"
@@ -27,8 +28,8 @@ type SimTrial struct {
 // SimKnown is a known as it will be stated. Its true level is drawn anew in
 // every simulated trial, from what is stated.
 type SimKnown struct {
-	Level, U, UShared float64
-	Matrix            string
+	Level, U, UShared, UBackground float64
+	Matrix                         string
 }
 
 // simulate makes one trial's readings. A reading is
@@ -58,7 +59,7 @@ func (t SimTrial) simulate(rng *rand.Rand) knownwater.Trial {
 				seen = interval.Exact(max(0, mean+sd*part))
 			}
 			out.Observations = append(out.Observations, knownwater.Observation{
-				Method: m.Name, Level: k.Level, ULevel: k.U, UShared: k.UShared, Text: text, Seen: seen, Dilution: v.Dilution,
+				Method: m.Name, Level: k.Level, ULevel: k.U, UShared: k.UShared, UBackground: k.UBackground, Text: text, Seen: seen, Dilution: v.Dilution,
 				Technique: v.Technique, Lot: lotName(v.Lot), Session: strconv.Itoa(v.Session), Reader: strconv.Itoa(r + 1), Vial: v.Code, Matrix: k.Matrix,
 				Count: 1, Row: i + 2,
 			})
@@ -85,13 +86,17 @@ func (t SimTrial) lots(method int) (n int) {
 	return n
 }
 
-// drawTruth draws the true levels: one shared error, and one of each known's own.
+// drawTruth draws the true levels: the errors that all knowns share, that of their stock and that of their
+// water's background, and one of each known's own.
 func (t SimTrial) drawTruth(rng *rand.Rand) []float64 {
-	shared := rng.NormFloat64()
+	shared, water := rng.NormFloat64(), 0.0
+	if slices.ContainsFunc(t.Knowns, func(k SimKnown) bool { return k.UBackground != 0 }) {
+		water = rng.NormFloat64()
+	}
 	truth := make([]float64, len(t.Knowns))
 	for i, k := range t.Knowns {
-		own := math.Sqrt(max(0, k.U*k.U-k.UShared*k.UShared))
-		truth[i] = max(0, k.Level+k.UShared*shared+own*rng.NormFloat64())
+		own := math.Sqrt(max(0, k.U*k.U-k.UShared*k.UShared-k.UBackground*k.UBackground))
+		truth[i] = max(0, k.Level+k.UShared*shared+k.UBackground*water+own*rng.NormFloat64())
 	}
 	return truth
 }

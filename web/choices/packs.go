@@ -118,7 +118,7 @@ func (s *Pages) again(ctx context.Context, by knownwater.Who, t knownwater.Trial
 		p.Methods = append(p.Methods, pm)
 	}
 	for _, k := range shown.Knowns {
-		p.Knowns = append(p.Knowns, trials.Known{Label: trials.LabelOf(k.Level, k.Nitrite, ""), Level: k.Level, U: k.U, UShared: k.UShared, Matrix: k.Matrix, Blank: k.Level == 0 && k.Nitrite == 0, Vials: k.Vials, Nitrite: k.Nitrite, UNitrite: k.UNitrite})
+		p.Knowns = append(p.Knowns, trials.Known{Label: trials.LabelOf(k.Level, k.Nitrite, ""), Level: k.Level, U: k.U, UShared: k.UShared, UBackground: k.UBackground, Matrix: k.Matrix, Blank: k.Level == 0 && k.Nitrite == 0, Vials: k.Vials, Nitrite: k.Nitrite, UNitrite: k.UNitrite})
 	}
 	for _, n := range t.Needs {
 		e, err := s.Bench.NeedLike(ctx, by, knownwater.NeedEntry{Scale: t.Scale, Need: n})

@@ -280,7 +280,7 @@ func readKnown(f *form.Form, i int) (trials.Known, bool) {
 		f.Reject(knownField("level", i), "the known “%s” has no level", want, k.Label)
 	}
 	k.Level, k.U = f.Number(knownField("level", i), want), f.Number(knownField("u", i), want)
-	k.UShared = f.Number(knownField("shared", i), want)
+	k.UShared, k.UBackground = f.Number(knownField("shared", i), want), f.Number(knownField("background", i), want)
 	if i >= mostKnowns {
 		k.Nitrite, k.UNitrite = f.Number(knownField("nitrite", i), want), f.Number(knownField("u_nitrite", i), want)
 		if f.Text(knownField("nitrite", i)) == "" {
@@ -341,6 +341,7 @@ func planForm(p trials.Plan) *form.Form {
 		f.Set(knownField("level", i), form.Exactly(k.Level))
 		f.Set(knownField("u", i), form.Shown(k.U))
 		f.Set(knownField("shared", i), form.Shown(k.UShared))
+		f.Set(knownField("background", i), form.Shown(k.UBackground))
 		f.Set(knownField("matrix", i), k.Matrix)
 		f.Set(knownField("vials", i), form.Shown(float64(k.Vials)))
 		if k.Blank {
