@@ -32,7 +32,11 @@ func SideBySide(cv, ratio, power float64) int {
 // shift in standard deviations of one check, and its 95 %, every shift within 8 of about
 // where they lie equally likely beforehand, over the draws.
 func Now(r Row) (mid, low, high float64) {
-	const step = 0.05
+	const (
+		step   = 0.05
+		coarse = 8 // steps, to find where there is anything at all
+		many   = 120
+	)
 	about := 0.0
 	wide := make([]float64, len(r.Checks))
 	for i, c := range r.Checks {
@@ -41,20 +45,34 @@ func Now(r Row) (mid, low, high float64) {
 		about += value(u.in(c.Seen)) / float64(len(r.Checks))
 	}
 	about = math.Round(about)
-	draws := onsetDraws(r)
-	weights := make([]float64, 0, 321)
-	top := math.Inf(-1)
-	for k := -160; k <= 160; k++ {
+	draws, lighter := drawsFor(r, many)
+	likely := func(k int) float64 {
 		all := math.Inf(-1)
-		for _, d := range draws {
-			sum := 0.0
+		for i, d := range draws {
+			sum := lighter[i]
 			for i, c := range r.Checks {
 				sum += Normal{c.Draws[d].Mean + (about+float64(k)*step)*wide[i], c.Draws[d].SD}.logChance(c.Seen)
 			}
 			all = logSum(all, sum)
 		}
-		weights = append(weights, all)
-		top = math.Max(top, all)
+		return all
+	}
+	top := math.Inf(-1)
+	var found []float64
+	for k := -160; k <= 160; k += coarse {
+		found = append(found, likely(k))
+		top = math.Max(top, found[len(found)-1])
+	}
+	first, last := 160, -160
+	for i, v := range found {
+		if v > top-30 {
+			first, last = min(first, coarse*(i-1)-160), coarse*(i+1)-160
+		}
+	}
+	weights := make([]float64, 0, last-first+1)
+	for k := first; k <= last; k++ {
+		weights = append(weights, likely(k))
+		top = math.Max(top, weights[len(weights)-1])
 	}
 	total := 0.0
 	for i := range weights {
@@ -65,7 +83,7 @@ func Now(r Row) (mid, low, high float64) {
 		sum := 0.0
 		for i, w := range weights {
 			if sum += w; sum >= share*total {
-				return about + float64(i-160)*step
+				return about + float64(first+i)*step
 			}
 		}
 		return math.NaN()
