@@ -95,9 +95,9 @@ func logOf(method string, results []calibrations.Result) (log []history.Entry) {
 	return log
 }
 
-// Of says whether a result was read by what the checks are of, and with their lot.
+// Of says whether a result was read by what the checks are of, with their lot, and by a reader of theirs.
 func (w *Watched) Of(r calibrations.Result) bool {
-	if w.Lot != r.Lot || w.Record != r.Record {
+	if w.Lot != r.Lot || w.Record != r.Record || !slices.ContainsFunc(calibrations.Readers(r.Reader), w.ReadBy) {
 		return false
 	}
 	return w.Record != 0 || w.CurveVersion == r.VersionID

@@ -64,6 +64,7 @@ type checksJSON struct {
 	Analyte       *string     `json:"analyte"`
 	Method        string      `json:"method"`
 	Lot           *string     `json:"lot"`
+	Reader        *string     `json:"reader"`
 	Known         num.Number  `json:"known"`
 	N             int         `json:"n"`
 	State         string      `json:"state"`
@@ -172,7 +173,7 @@ func loggedOf(r history.Result) loggedJSON {
 }
 
 func checksOf(c history.Checks, analyte *string) checksJSON {
-	j := checksJSON{Analyte: analyte, Method: c.Method, Lot: orNull(c.Lot), Known: num.Number(c.Known), N: len(c.Entries), State: string(c.Chart.State), Points: []pointJSON{}, Since: []sinceJSON{},
+	j := checksJSON{Analyte: analyte, Method: c.Method, Lot: orNull(c.Lot), Reader: orNull(c.Reader), Known: num.Number(c.Known), N: len(c.Entries), State: string(c.Chart.State), Points: []pointJSON{}, Since: []sinceJSON{},
 		ExpectedDelay: num.None, DelayMost: num.None, RunLength: num.None, RunLengthLow: num.None, RunLengthHigh: num.None, AimedAt: num.None, Power: num.None, Ratio: num.Number(c.Ratio), RatioLow: num.Number(c.Low), RatioHigh: num.Number(c.High)}
 	if c.Why != nil {
 		s := Say(*c.Why)
@@ -252,6 +253,9 @@ func ChecksSay(l *wording.Language, c history.Checks) string {
 	if c.Lot != "" {
 		name += ", " + l.Say("lot {1}", clean(c.Lot))
 	}
+	if c.Reader != "" {
+		name += ", " + l.Say("read by {1}", clean(c.Reader))
+	}
 	return l.Say("{1}, known {2}, {3}:", name, brief(c.Known), speech{l}.things(len(c.Entries), "check")) + " " + checksTell(l, c)
 }
 
@@ -318,8 +322,13 @@ func nowReads(l speech, c history.Checks) string {
 // so until the checks since say that it holds; empty: there is nothing to tell.
 func ChecksAlert(l *wording.Language, c history.Checks) string {
 	who, now := clean(c.Method), c.Now()
-	if c.Lot != "" {
+	switch {
+	case c.Lot != "" && c.Reader != "":
+		who = l.Say("{1}, lot {2}, read by {3},", who, clean(c.Lot), clean(c.Reader))
+	case c.Lot != "":
 		who = l.Say("{1}, lot {2},", who, clean(c.Lot))
+	case c.Reader != "":
+		who = l.Say("{1}, read by {2},", who, clean(c.Reader))
 	}
 	o := now.Onset
 	switch {

@@ -254,6 +254,9 @@ func BridgeSays(l *wording.Language, b history.Bridge) string {
 	if b.By == history.ByNone && b.Wanted == 0 {
 		return s + l.Say("nothing links them. One known read twice with each would, while both can still be had; so little is in this water that samples read with both hardly do.")
 	}
+	if b.By == history.ByNone && b.Kind == history.OfReader {
+		return s + l.Say("nothing links them. {1} read by both would, or one known read twice by each.", capital(speech{l}.things(b.Wanted, "sample")))
+	}
 	if b.By == history.ByNone {
 		return s + l.Say("nothing links them. {1} read with both would, or one known read twice with each, while both can still be had.", capital(speech{l}.things(b.Wanted, "sample")))
 	}

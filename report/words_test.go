@@ -290,6 +290,16 @@ func TestADriftInWords(t *testing.T) {
 			t.Errorf("%s, want %s", got, want[1])
 		}
 	}
+	for lot, want := range map[string][2]string{"": {"Meter, read by Bert, known 10,", "Meter, read by Bert, drifts:"}, "L1": {"Meter, lot L1, read by Bert, known 10,", "Meter, lot L1, read by Bert, drifts:"}} {
+		his := c
+		his.Lot, his.Reader, his.Onset = lot, "Bert", &history.Onset{Best: day(8), Ratio: 0.8, Low: 0.74, High: 0.86, Drifts: true}
+		if got := ChecksSay(nil, his); !strings.HasPrefix(got, want[0]) {
+			t.Errorf("%s, want %s", got, want[0])
+		}
+		if got := ChecksAlert(nil, his); !strings.HasPrefix(got, want[1]) {
+			t.Errorf("%s, want %s", got, want[1])
+		}
+	}
 	since := "it read otherwise since some day between 1 May 2026 and 12 May 2026, most likely 8 May 2026, and "
 	c.Onset.Back = true
 	if got, want := ChecksSay(nil, c), since+"by the last checks likely as it should again: its results wait until more checks make that sure."; !strings.Contains(got, want) {

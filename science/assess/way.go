@@ -177,6 +177,9 @@ func (w *Way) Shared(c, k float64, into []float64) {
 	}
 }
 
+// TriedReaders are the readers that the trial names.
+func (p *Performance) TriedReaders() []string { return p.Readers }
+
 // TriedLots are the lots that the trial names.
 func (p *Performance) TriedLots() []string { return p.Lots }
 

@@ -40,7 +40,11 @@ func (l *links) reexpress(results []Result, r reader) {
 		}
 		results[i].Again = again
 		if one.Standing == Stands {
-			n := note.New("re-expressed").Name("method", one.Method).Name("lot", one.Lot).Number("yield", yield, yield*math.Exp(-num.Z95*u), yield*math.Exp(num.Z95*u))
+			low, high := yield*math.Exp(-num.Z95*u), yield*math.Exp(num.Z95*u)
+			n := note.New("re-expressed").Name("method", one.Method).Name("lot", one.Lot).Number("yield", yield, low, high)
+			if reader := l.setups[p.set].Reader; reader != "" {
+				n = note.New("re-expressed-reader").Name("method", one.Method).Name("reader", reader).Number("yield", yield, low, high)
+			}
 			results[i].Doubt = &n
 		}
 	}

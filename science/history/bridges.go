@@ -102,7 +102,7 @@ func (l *links) stepsOf() (out []step) {
 			add(step{OfMethod, was.set, p.set, was, p}, was.Method, p.Method)
 		}
 		if was, there := lastOf[inWater{p.Water, p.Method}]; there {
-			if was.Lot != p.Lot {
+			if was.Lot != p.Lot && l.setups[was.set].Reader == l.setups[p.set].Reader {
 				add(step{OfLot, was.set, p.set, was, p}, "", "")
 			}
 			if was.Reader != p.Reader && was.Reader != "" && p.Reader != "" {
@@ -138,8 +138,10 @@ func (l *links) bridges(matters float64) []Bridge {
 			b.From, b.To = s.a.Reader, s.b.Reader
 		}
 		b.Level = l.levelAbout(s)
-		if s.kind == OfReader {
-			l.overReaders(&b, s)
+		if s.kind == OfReader && s.from == s.to {
+			if l.overReaders(&b, s); b.By == ByNone {
+				continue // the record holds for both
+			}
 		} else {
 			l.over(&b, s)
 		}
@@ -273,15 +275,19 @@ func (b *Bridge) judge(matters float64) {
 	}
 }
 
-// overReaders is the bridge between two readers of one method: by the trial where it told
-// both apart, else by checks that both read of one known with one lot.
+// overReaders is the bridge between two readers of one setup: by the trial where it told
+// both apart, else by checks that both read of one known with one lot, else by how much the trial says that readers differ.
 func (l *links) overReaders(b *Bridge, s step) {
 	if math.IsNaN(b.Level) {
 		return
 	}
 	if records := l.Records[s.b.Method]; len(records) > 0 {
 		told := records[len(records)-1].ToldReaders()
-		if slices.Contains(told, b.From) && slices.Contains(told, b.To) {
+		both := slices.Contains(told, b.From) && slices.Contains(told, b.To)
+		if !both {
+			l.overChecks(b, s)
+		}
+		if both || b.By == ByNone && len(told) > 0 {
 			off := make([]float64, draws)
 			s.b.way.Shared(b.Level, 1/b.Level, off)
 			l.wayOf(Entry{Method: s.b.Method, Lot: s.b.Lot, Reader: b.From, Dilution: s.b.Dilution}).Shared(b.Level, -1/b.Level, off)
@@ -291,8 +297,8 @@ func (l *links) overReaders(b *Bridge, s step) {
 			}
 			b.By = ByTrial
 			b.set(0, math.Sqrt(square))
-			return
 		}
+		return
 	}
 	l.overChecks(b, s)
 }

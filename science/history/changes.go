@@ -11,7 +11,7 @@ type Change struct {
 	From, Until   time.Time // the earlier span, first and last day
 	Since, To     time.Time // the later one
 	N, M          int       // results of the two
-	Across        string    // the lot or method that came with the later one; empty: the same, or not named
+	Across        string    // the lot, method or reader that came with the later one; empty: the same, or not named
 	Came          bool      // one came
 	Before, After float64   // the levels
 	Difference    float64
@@ -109,6 +109,8 @@ func across(a, b *span) string {
 		return is.Method
 	case was.Lot != is.Lot:
 		return is.Lot
+	case was.Reader != is.Reader:
+		return is.Reader
 	}
 	return ""
 }

@@ -15,12 +15,12 @@ import (
 	"knownwater/science/result"
 )
 
-// Checks are those of one method, lot and known.
+// Checks are those of one method, lot and known. Reader is one of whom the record says nothing; empty: whom it holds for.
 type Checks struct {
-	Method, Lot string
-	Known       float64
-	Entries     []Entry // in order of time
-	Chart       control.Chart
+	Method, Lot, Reader string
+	Known               float64
+	Entries             []Entry // in order of time
+	Chart               control.Chart
 	// From is the first check that is judged: those before it set the limits, where no record
 	// does.
 	From     int
@@ -34,6 +34,7 @@ type Checks struct {
 	row              control.Row
 	solved           *control.Solved // remembers its limits; nil: nobody does
 	tried            []string        // lots of the record
+	crew             crew
 	// Ratio is what readings of this known are to what they should be, over all checks, with
 	// its 95 % limits; NaN where they should be about nothing.
 	Ratio, Low, High float64
@@ -63,9 +64,14 @@ func dayOf(t time.Time) time.Time {
 func dateOf(t time.Time) string { return t.Format(time.DateOnly) }
 
 type checkKey struct {
-	method, lot string
-	known       float64
+	by    setup
+	known float64
 }
+
+func (c *Checks) setup() setup { return setup{c.Method, c.Lot, c.Reader} }
+
+// ReadBy says whether readings of a reader stand by these checks.
+func (c *Checks) ReadBy(reader string) bool { return c.crew.apart(reader) == c.Reader }
 
 func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 	m := r.Methods
@@ -73,19 +79,19 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 		m.Solved = new(control.Solved)
 	}
 	rows := map[checkKey][]Entry{}
-	first := map[[2]string]time.Time{} // use of a method's lot
+	first := map[setup]time.Time{} // use
 	for _, e := range log {
-		if k := [2]string{e.Method, e.Lot}; first[k].IsZero() {
+		if k := r.setupOf(e); first[k].IsZero() {
 			first[k] = e.At
 		}
 		if e.Check {
-			k := checkKey{e.Method, e.Lot, e.Known}
+			k := checkKey{r.setupOf(e), e.Known}
 			rows[k] = append(rows[k], e)
 		}
 	}
 	out = []Checks{}
 	for k, entries := range rows {
-		c := Checks{Method: k.method, Lot: k.lot, Known: k.known, Entries: entries}
+		c := Checks{Method: k.by.Method, Lot: k.by.Lot, Reader: k.by.Reader, Known: k.known, Entries: entries, crew: r.crews[k.by.Method]}
 		faults = append(faults, c.prepare(r)...)
 		out = append(out, c)
 	}
@@ -94,7 +100,7 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 		return nil, faults
 	}
 	slices.SortFunc(out, func(a, b Checks) int {
-		return cmp.Or(cmp.Compare(a.Method, b.Method), a.Entries[0].At.Compare(b.Entries[0].At), cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Known, b.Known))
+		return cmp.Or(cmp.Compare(a.Method, b.Method), a.Entries[0].At.Compare(b.Entries[0].At), cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.Known, b.Known))
 	})
 	type diluted struct {
 		method          string
@@ -111,7 +117,7 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 				continue
 			}
 			known := diluted{c.Method, c.Known, c.Entries[0].Dilution}
-			c.judge(m.Solved, first[[2]string{c.Method, c.Lot}], held[known])
+			c.judge(m.Solved, first[c.setup()], held[known])
 			if !untried && c.Chart.State != control.Moved && c.From == 0 {
 				held[known] = append(held[known], c.row.Checks...)
 			}
@@ -134,26 +140,29 @@ func (c *Checks) prepare(r reader) (faults knownwater.Faults) {
 	return faults
 }
 
-// isNewLot says whether the lot was not tried. Where a trial names no lot the one that was used
+// isNewLot says whether the lot was not tried, or the reader is new. Where a trial names no lot the one that was used
 // first after it is taken for the trial's.
-func (c *Checks) isNewLot(first map[[2]string]time.Time) bool {
+func (c *Checks) isNewLot(first map[setup]time.Time) bool {
+	if c.Reader != "" {
+		return true
+	}
 	if c.Lot == "" || len(c.tried) > 0 {
 		return c.Lot != "" && !slices.Contains(c.tried, c.Lot)
 	}
-	own := first[[2]string{c.Method, c.Lot}]
+	own := first[c.setup()]
 	for k, at := range first {
-		if k[0] == c.Method && at.Before(own) {
+		if k.Method == c.Method && k.Reader == "" && at.Before(own) {
 			return true
 		}
 	}
 	return false
 }
 
-// ChecksOf judges checks of one method, lot and known whose distribution somebody else knows:
+// ChecksOf judges checks of one method, lot and known, whoever read them, whose distribution somebody else knows:
 // entries and the row's checks go together, in order of time.
 func ChecksOf(entries []Entry, row control.Row) Checks {
 	first := entries[0]
-	c := Checks{Method: first.Method, Lot: first.Lot, Known: first.Known, Entries: entries, row: row}
+	c := Checks{Method: first.Method, Lot: first.Lot, Known: first.Known, Entries: entries, row: row, crew: crew{told: true}}
 	c.judge(nil, first.At, nil)
 	return c
 }
@@ -222,7 +231,7 @@ func (c *Checks) since() {
 	if by == 0 {
 		return
 	}
-	s := Checks{Method: c.Method, Lot: c.Lot, Known: c.Known, Entries: c.Entries[c.From+by:], row: c.row, tried: c.tried}
+	s := Checks{Method: c.Method, Lot: c.Lot, Reader: c.Reader, crew: c.crew, Known: c.Known, Entries: c.Entries[c.From+by:], row: c.row, tried: c.tried}
 	s.row.Checks, s.row.New = c.row.Checks[by:], false
 	s.judge(c.solved, s.Entries[0].At, nil)
 	if s.Onset != nil && s.Onset.LastGood.IsZero() {

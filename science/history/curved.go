@@ -91,6 +91,9 @@ func (c curved) TriedLots() []string {
 	return []string{c.doc.Scope.Lot}
 }
 
+// TriedReaders are not known of a curve.
+func (c curved) TriedReaders() []string { return nil }
+
 // ToldReaders are none.
 func (c curved) ToldReaders() []string { return nil }
 

@@ -56,8 +56,9 @@ type Source interface {
 	Expect(known, u float64, reader, lot string, dilution float64) (assess.Expected, bool)
 	// Way is how readings become concentrations, with what they share.
 	Way(reader, lot string, dilution float64) *assess.Way
-	// TriedLots are the lots that its trial names, ToldReaders the readers whom it told apart.
+	// TriedLots and TriedReaders are the lots and readers that its trial names, ToldReaders those whom it told apart.
 	TriedLots() []string
+	TriedReaders() []string
 	ToldReaders() []string
 	// NitritePart is what nitrite makes the method read too much, with the standard uncertainties of it by the
 	// nitrite and by the factor. Not ok: its trial says nothing of nitrite.
@@ -144,14 +145,14 @@ func linked(log []Entry, m Methods) (h History, l *links, err error) {
 			cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.Reading, b.Reading), cmp.Compare(a.Row, b.Row))
 	})
 	var faults knownwater.Faults
-	r := reader{m, map[question]result.Outcome{}}
+	r := reader{m, crewsOf(log, m), map[question]result.Outcome{}}
 	if h.Checks, faults = checksOf(log, r); faults != nil {
 		return h, nil, faults
 	}
 	if h.Results, faults = resultsOf(log, r, h.Checks); faults != nil {
 		return h, nil, faults
 	}
-	l = newLinks(log, m, h.Results, h.Checks, r.understand)
+	l = newLinks(log, r, h.Results, h.Checks)
 	l.reexpress(h.Results, r)
 	return h, l, nil
 }

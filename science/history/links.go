@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"knownwater/science/interval"
 	"knownwater/science/num"
 )
 
@@ -16,13 +15,13 @@ import (
 // ties, in whatever many steps, are of different groups: what is read by one cannot be held
 // against what is read by the other.
 type links struct {
-	Methods
+	reader
 	began    time.Time
 	ways     map[wayKey]way
 	scatter  map[string]float64 // of methods without a record: what pairs show, as a share
 	setups   []setup            // in order of their first use
 	index    map[setup]int
-	tried    []bool // the trial tried its lot
+	tried    []bool // the trial tried its lot, and holds for its reader
 	taken    []bool // … or nobody knows otherwise: the trial names no lots
 	group    []int
 	true_    []bool      // by group: tied to known water
@@ -42,7 +41,7 @@ type evidence struct{ pairs, checks int }
 // pair is one sample read by two setups.
 type pair struct{ a, b point }
 
-func (l *links) setOf(e Entry) int { return l.index[setup{e.Method, e.Lot}] }
+func (l *links) setOf(e Entry) int { return l.index[l.setupOf(e)] }
 
 func (l *links) yieldOf(set int) float64 { return math.Exp(l.yield[set]) }
 
@@ -52,14 +51,14 @@ func unity(int) float64 { return 1 }
 func (l *links) anchored(set int) bool { return l.tried[set] && !l.reversed[set] }
 
 // newLinks gathers the setups of a log and what ties them.
-func newLinks(log []Entry, m Methods, results []Result, checks []Checks, understand func(Entry) *interval.Interval) *links {
-	l := &links{Methods: m, ways: map[wayKey]way{}, scatter: map[string]float64{}, index: map[setup]int{}, reversed: map[int]bool{}}
+func newLinks(log []Entry, r reader, results []Result, checks []Checks) *links {
+	l := &links{reader: r, ways: map[wayKey]way{}, scatter: map[string]float64{}, index: map[setup]int{}, reversed: map[int]bool{}}
 	if len(log) > 0 {
 		l.began = log[0].At
 	}
 	firstLot := map[string]string{}
 	for _, e := range log {
-		s := setup{e.Method, e.Lot}
+		s := l.setupOf(e)
 		if _, there := l.index[s]; there {
 			continue
 		}
@@ -69,36 +68,36 @@ func newLinks(log []Entry, m Methods, results []Result, checks []Checks, underst
 			firstLot[e.Method] = e.Lot
 		}
 		tried, taken := false, false
-		if records := m.Records[e.Method]; len(records) > 0 && e.Lot != UnknownLot {
+		if records := l.Records[e.Method]; len(records) > 0 && e.Lot != UnknownLot {
 			lots := records[len(records)-1].TriedLots()
 			tried = slices.Contains(lots, e.Lot)
 			taken = e.Lot == "" && len(lots) > 0 || len(lots) == 0 && e.Lot == firstLot[e.Method]
 		}
-		l.tried, l.taken = append(l.tried, tried || taken), append(l.taken, taken && e.Lot != "")
+		l.tried, l.taken = append(l.tried, s.Reader == "" && (tried || taken)), append(l.taken, taken && e.Lot != "")
 	}
 	l.compared = map[string]bool{}
 	for _, r := range results {
 		was, there := l.compared[r.Water]
 		l.compared[r.Water] = r.Pair != "" && (was || !there)
 	}
-	l.gather(results, checks, understand)
+	l.gather(results, checks)
 	l.solve()
 	return l
 }
 
 // gather makes points of results and checks, and finds the pairs. Checks after a method had
 // moved within a lot, and results that wait for that, say nothing of the lot's yield.
-func (l *links) gather(results []Result, checks []Checks, understand func(Entry) *interval.Interval) {
+func (l *links) gather(results []Result, checks []Checks) {
 	paired := map[string][]int{}
 	for i, r := range results {
-		if r.Pair != "" && !r.lateIn(checks) {
+		if r.Pair != "" && !l.late(r.Entry, checks) {
 			paired[r.Pair] = append(paired[r.Pair], i)
 		}
 	}
 	l.shownScatter(results, paired)
 	for i := range results {
 		r := &results[i]
-		if seen := understand(r.Entry); seen != nil {
+		if seen := l.understand(r.Entry); seen != nil {
 			l.points = append(l.points, l.pointOf(r.Entry, i, r, *seen))
 		} else {
 			l.points = append(l.points, point{Entry: r.Entry, at: -1, day: -1})
@@ -106,7 +105,7 @@ func (l *links) gather(results []Result, checks []Checks, understand func(Entry)
 	}
 	for _, c := range checks {
 		for _, e := range c.Entries {
-			if seen := understand(e); seen != nil && !c.movedWithin(e.At) {
+			if seen := l.understand(e); seen != nil && !c.movedWithin(e.At) {
 				l.checks = append(l.checks, l.pointOf(e, -1, nil, *seen))
 			}
 		}
@@ -143,10 +142,11 @@ func (c *Checks) movedWithin(at time.Time) bool {
 	return false
 }
 
-// lateIn says so of a result.
-func (r Result) lateIn(checks []Checks) bool {
+// late says so of a result.
+func (l *links) late(e Entry, checks []Checks) bool {
+	by := l.setupOf(e)
 	for _, c := range checks {
-		if c.Method == r.Method && c.Lot == r.Lot && c.movedWithin(r.At) {
+		if c.setup() == by && c.movedWithin(e.At) {
 			return true
 		}
 	}

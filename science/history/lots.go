@@ -27,27 +27,35 @@ type Lot struct {
 // ratioDraws of a record are enough for a ratio, in which it falls out.
 const ratioDraws = 32
 
-// BesideBy compares two lots by checks of the same knowns, read by one record. The days do not
-// count: whoever thinks that a lot has changed since leaves its checks out. Readings that the
+// BesideBy compares two lots by checks of the same knowns, read by one record, and where that does not tell readers apart by the
+// same readers. The days do not count: whoever thinks that a lot has changed since leaves its checks out. Readings that the
 // record cannot read are left out.
 func BesideBy(by Source, from, to []Entry) (b Beside) {
 	b.Ratio, b.Low, b.High, b.CV, b.Known = math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN()
-	known := func(list []Entry) map[float64]int {
-		out := map[float64]int{}
+	told := len(by.ToldReaders()) > 0
+	same := func(e Entry) checkKey {
+		if told {
+			return checkKey{known: e.Known}
+		}
+		return checkKey{setup{Reader: e.Reader}, e.Known}
+	}
+	known := func(list []Entry) map[checkKey]int {
+		out := map[checkKey]int{}
 		for _, e := range list {
-			out[e.Known]++
+			out[same(e)]++
 		}
 		return out
 	}
 	a, z := known(from), known(to)
+	most := 0
 	at := asRead{}
 	both := func(list []Entry) (out []control.Vial) {
 		for _, e := range list {
-			if n := min(a[e.Known], z[e.Known]); n > 0 {
+			if n := min(a[same(e)], z[same(e)]); n > 0 {
 				if v, ok := at.vial(by, e); ok {
 					out = append(out, v)
-					if !(b.Known > 0) || n > min(a[b.Known], z[b.Known]) {
-						b.Known = e.Known
+					if n > most {
+						b.Known, most = e.Known, n
 					}
 				}
 			}

@@ -36,14 +36,14 @@ func notesOf(h History, l *links) (notes []note.Note) {
 		switch {
 		case name.Lot == UnknownLot:
 			if records := l.Records[name.Method]; len(records) > 0 && len(records[len(records)-1].TriedLots()) < 2 {
-				notes = append(notes, note.New("lots-not-stated").Name("method", name.Method).Number("u", 100*uUnknownLot))
+				notes = note.Add(notes, note.New("lots-not-stated").Name("method", name.Method).Number("u", 100*uUnknownLot))
 			} else {
-				notes = append(notes, note.New("lots-not-stated-tried").Name("method", name.Method))
+				notes = note.Add(notes, note.New("lots-not-stated-tried").Name("method", name.Method))
 			}
 		case l.reversed[s]:
-			notes = append(notes, note.New("pairs-against-record").Name("method", name.Method).Name("lot", name.Lot))
+			notes = note.Add(notes, note.New("pairs-against-record").Name("method", name.Method).Name("lot", name.Lot))
 		case l.taken[s]:
-			notes = append(notes, note.New("lot-taken-as-tried").Name("method", name.Method).Name("lot", name.Lot))
+			notes = note.Add(notes, note.New("lot-taken-as-tried").Name("method", name.Method).Name("lot", name.Lot))
 		}
 	}
 	for _, b := range h.Bridges {

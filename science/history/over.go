@@ -15,13 +15,13 @@ func (l *links) overs(points []point) map[int]point {
 	plain := map[setup]bool{}
 	for _, p := range points {
 		if p.Dilution <= 1 {
-			plain[setup{p.Method, p.Lot}] = true
+			plain[setup{Method: p.Method, Lot: p.Lot}] = true
 		}
 	}
 	out := map[int]point{}
 	for _, p := range points {
 		records := l.Records[p.Method]
-		if p.Dilution <= 1 || !plain[setup{p.Method, p.Lot}] || len(records) == 0 {
+		if p.Dilution <= 1 || !plain[setup{Method: p.Method, Lot: p.Lot}] || len(records) == 0 {
 			continue
 		}
 		from := records[len(records)-1].DilutesFrom()

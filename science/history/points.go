@@ -15,9 +15,6 @@ import (
 // draws of what readings share, the same for all of a log.
 const draws = assess.WayDraws
 
-// setup is a method with one lot of its reagents: what a change of either ends.
-type setup struct{ Method, Lot string }
-
 // way is how readings become concentrations; *assess.Way is one.
 type way interface {
 	Level(y float64) float64
@@ -117,7 +114,7 @@ type wayKey struct {
 }
 
 func (l *links) wayOf(e Entry) way {
-	k := wayKey{setup{e.Method, e.Lot}, e.Reader, e.Dilution}
+	k := wayKey{setup{Method: e.Method, Lot: e.Lot}, e.Reader, e.Dilution}
 	if w, there := l.ways[k]; there {
 		return w
 	}

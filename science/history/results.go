@@ -22,7 +22,12 @@ type question struct {
 // reader turns readings round, equal ones once.
 type reader struct {
 	Methods
+	crews map[string]crew
 	known map[question]result.Outcome
+}
+
+func (r reader) setupOf(e Entry) setup {
+	return setup{e.Method, e.Lot, r.crews[e.Method].apart(e.Reader)}
 }
 
 func (r reader) answer(q question, by Source) (result.Outcome, error) {
@@ -84,7 +89,7 @@ func resultsOf(log []Entry, r reader, checks []Checks) (out []Result, faults kno
 			}
 			continue
 		}
-		one.settle(checks)
+		one.settle(checks, r.setupOf(e))
 		out = append(out, one)
 	}
 	return out, faults
@@ -106,11 +111,11 @@ func (r reader) say(e Entry, by Source, now bool) (*result.Outcome, error) {
 }
 
 // settle says whether the result stands: it waits from the onset of a shift that a check of
-// its method and lot has shown, until checks show that the method read as it should again.
-func (r *Result) settle(checks []Checks) {
+// its setup has shown, until checks show that the method read as it should again.
+func (r *Result) settle(checks []Checks, by setup) {
 	for i := range checks {
 		c := &checks[i]
-		if c.Method != r.Method || c.Lot != r.Lot {
+		if c.setup() != by {
 			continue
 		}
 		if o := c.AwayOn(r.At); o != nil {

@@ -164,7 +164,7 @@ func (s *Pages) watch(ctx context.Context, as render.Reader, p *readPage, c know
 		return err
 	}
 	for _, w := range watched {
-		if w.Record == c.ID && w.Lot == lot && w.Now().Onset != nil {
+		if w.Record == c.ID && w.Lot == lot && w.ReadBy(p.Form.Text("reader")) && w.Now().Onset != nil {
 			p.Alerts = append(p.Alerts, as.Language.Say("{1} What is read now waits.", report.ChecksAlert(as.Language, w.Checks)))
 		}
 	}

@@ -66,6 +66,9 @@ func rowOf(as render.Reader, i int, w bench.Watched) checkRow {
 	if w.Lot != "" {
 		title += ", " + as.Language.Say("lot {1}", w.Lot)
 	}
+	if w.Reader != "" {
+		title += ", " + as.Language.Say("read by {1}", w.Reader)
+	}
 	c := checkRow{Title: as.Language.Say("{1}, known {2}", title, render.TwoDigits(w.Known)), Says: report.ChecksSay(as.Language, w.Checks), Class: stateClass[w.Now().Chart.State]}
 	results := "/records/" + render.ID(w.Record) + "/results/"
 	if w.Record == 0 {
