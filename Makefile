@@ -12,6 +12,9 @@
 
 GO ?= go
 
+# style has vetted what tests are made of, and no debugger looks at them.
+LEAN = -vet=off -ldflags=-w
+
 # The race detector looks at what runs side by side, and there at the tests named
 # AtOnce: under it everything is ten times as slow, a database sixteen to forty times.
 # A test of internal/house names a package that starts or guards something and is missing here.
@@ -32,26 +35,27 @@ style:
 	@test -z "$$(gofmt -l .)" || { gofmt -l .; echo "gofmt these files"; exit 1; }
 	$(GO) mod tidy -diff
 	$(GO) vet ./...
-	$(GO) tool -modfile=tools/go.mod staticcheck ./...
-	@all=$$($(GO) tool -modfile=tools/go.mod deadcode ./cmd/...) || exit 1; \
+	GOGC=200 $(GO) tool -modfile=tools/go.mod staticcheck ./...
+	@all=$$(GOGC=200 $(GO) tool -modfile=tools/go.mod deadcode ./cmd/...) || exit 1; \
 		dead=$$(echo "$$all" | grep -v '$(KEPT)'); test -z "$$dead" || \
 		{ echo "$$dead"; echo "no command reaches these: they go, or live beside the tests that use them"; exit 1; }
 
 race:
-	CGO_ENABLED=1 $(GO) test -race -short -run AtOnce $(RACED)
+	CGO_ENABLED=1 $(GO) test -race $(LEAN) -short -run AtOnce $(RACED)
 
 # house and docstest run other programs, which the cache of test results does not
 # see: an import put in the wrong place would go unnoticed.
 UNCACHED = ./internal/house ./internal/docstest
 
 test:
-	$(GO) test $$($(GO) list ./... | grep -v -e /internal/house$$ -e /internal/docstest$$)
-	$(GO) test -count=1 $(UNCACHED)
+	$(GO) test $(LEAN) $$($(GO) list ./... | grep -v -e /internal/house$$ -e /internal/docstest$$)
+	$(GO) test $(LEAN) -count=1 $(UNCACHED)
 
 # Counts are kept outside the repository, by commit, so that a run that was stopped goes on.
 SIMULATED = /tmp/knownwater-simulated/$(shell git rev-parse --short HEAD)
 
 simulate:
+	$(GO) test -count 1 -run TestAnyTrial ./science/assess -rapid.checks 2000
 	KNOWNWATER_BOUNDS=1 $(GO) test -count 1 -run TestBounds ./intake
 	$(GO) run ./internal/simulate -runs 1000 -dear 300 -keep $(SIMULATED) -write docs/accuracy.md
 	$(GO) run ./internal/simulatecurves -runs 4000

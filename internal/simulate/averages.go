@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"sync"
 
 	"knownwater"
 	"knownwater/internal/madeup"
@@ -24,17 +25,26 @@ func averageTable() table {
 		{name: "display in steps of 1, proportional, 5", method: units, levels: demoLevels, vials: 5, response: straight, sd: spreadShapes[1].sd},
 	}
 	for i, d := range ds {
-		for _, n := range []float64{2, 3} {
-			for _, r := range at {
-				need := knownwater.Need{Name: fmt.Sprint(n, r), Low: needLow, High: needHigh}
-				for j := range 45 {
+		needs := sync.OnceValue(func() (all []knownwater.Need) { // what is true takes a while, and nobody may ask for this row
+			for _, n := range []int{2, 3} {
+				var of [45]knownwater.Permit
+				for j := range of {
 					c := needLow + (needHigh-needLow)*float64(j)/44
-					need.Permitted = append(need.Permitted, knownwater.Permit{At: c, Error: d.averageError(c, int(n)) / r})
+					of[j] = knownwater.Permit{At: c, Error: d.averageError(c, n)}
 				}
-				d.needs = append(d.needs, need)
+				for _, r := range at {
+					need := knownwater.Need{Name: fmt.Sprint(n, r), Low: needLow, High: needHigh}
+					for _, p := range of {
+						need.Permitted = append(need.Permitted, knownwater.Permit{At: p.At, Error: p.Error / r})
+					}
+					all = append(all, need)
+				}
 			}
-		}
+			return all
+		})
 		t.of = append(t.of, experiment{"averages: " + d.name, false, func(run int) (out []float64) {
+			d := d
+			d.needs = needs()
 			f := assess.Run(d.trial(source(2200+i, run)), assess.Options{}).Methods[0]
 			for j, n := range f.Needs {
 				a := n.Averages[j/len(at)]

@@ -336,7 +336,7 @@ func TestTablesAreKept(t *testing.T) {
 	first := func(runs int, kept string) string {
 		s.runs = runs
 		var out strings.Builder
-		if err := run(&out, io.Discard, "honest", "slope 0.5", kept, "", 0, s); err != nil {
+		if err := run(&out, io.Discard, "limits", "offset and slope 0.6", kept, "", 0, s); err != nil {
 			t.Fatal(err)
 		}
 		return out.String()
@@ -346,11 +346,11 @@ func TestTablesAreKept(t *testing.T) {
 	if a, b := first(3, kept), first(3, ""); a != b || !strings.Contains(a, "| 3 | ") {
 		t.Errorf("in two goes:\n%s\nin one:\n%s", a, b)
 	}
-	if err := run(io.Discard, io.Discard, "honest", "slope 0.5", kept, doc, 0, s); err != nil {
+	if err := run(io.Discard, io.Discard, "limits", "offset and slope 0.6", kept, doc, 0, s); err != nil {
 		t.Fatal(err)
 	}
 	text, err := os.ReadFile(doc)
-	if got := string(text); err != nil || !strings.HasPrefix(got, "before\n") || strings.Count(got, "old\n") != len(tables())-1 || !strings.Contains(got, "slope 0.5 | 3 |") {
+	if got := string(text); err != nil || !strings.HasPrefix(got, "before\n") || strings.Count(got, "old\n") != len(tables())-1 || !strings.Contains(got, "slope 0.6 | 3 |") {
 		t.Errorf("%v\n%s", err, text)
 	}
 	if err := run(io.Discard, io.Discard, "nothing", "", "", "", 0, s); err == nil {

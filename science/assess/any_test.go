@@ -2,6 +2,7 @@ package assess_test
 
 import (
 	"encoding/json"
+	"flag"
 	"fmt"
 	"math"
 	"slices"
@@ -71,8 +72,13 @@ func anyTrial(t *rapid.T) knownwater.Trial {
 }
 
 // Whatever is handed in, nothing panics, every object can be written as JSON,
-// limits stand in order and estimates between them.
+// limits stand in order and estimates between them. Other trials are drawn every time; each takes a
+// third of a second, so few are, where nobody asks for more (-rapid.checks, as make simulate does).
 func TestAnyTrial(t *testing.T) {
+	if checks := flag.Lookup("rapid.checks"); checks.Value.String() == checks.DefValue {
+		checks.Value.Set("30")
+		defer checks.Value.Set(checks.DefValue)
+	}
 	rapid.Check(t, func(t *rapid.T) { holds(t, anyTrial(t)) })
 }
 
