@@ -64,11 +64,12 @@ func loosened(n NeedChoice) (out []Loosened) {
 }
 
 // MayDoWithLess says whether an average that was worked out as read only (of what is fit as read, or undecided both ways, findings hold
-// no more) is named, or would be taken before the stricter of the two if, corrected by its record, it does with less.
+// no more) is named, or would be taken before the stricter of the two if, corrected by its record, it does with less. What wrong calls
+// by it as read cost does not hold then: its money alone counts.
 func (n NeedChoice) MayDoWithLess(x Loosened) bool {
 	for i, w := range n.Ways {
 		if w.Tests > 1 && !w.Corrected && w.Curve == "" && w.Inside() && !math.IsInf(w.wouldDoFrom(), 0) &&
-			(i == x.From || i == x.To || x.From < 0 || before(w, n.Ways[x.From]) < 0) {
+			(i == x.From || i == x.To || x.From < 0 || before(w, n.Ways[x.From]) < 0 || compareNumbers(w.Cost.Money, n.Ways[x.From].moneyAndLoss()) < 0) {
 			return true
 		}
 	}
