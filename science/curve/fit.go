@@ -47,7 +47,8 @@ type Curve struct {
 	Weightings []Weighting
 	Notes      []note.Note
 
-	form *response.Shape
+	form   *response.Shape
+	others []Curve // of points that were hardly repeated: the same shape, were they to scatter otherwise
 }
 
 // Fit fits a curve to the points that are not checks. Where no shape was asked
@@ -104,7 +105,34 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	c.describe(pr, points)
 	c.bound(pr)
 	c.note(pr, points)
+	if o.Weights == "" && weights == Equal && pr.replicates() < leastReplicates {
+		c.others = otherwise(points, o, c.Shape, pr.known != nil)
+	}
 	return c, nil
+}
+
+// otherwise is a shape through points that do not tell how they scatter, were they to scatter otherwise than evenly: with a
+// variance that grows with the level, which is half way to scatter in proportion, and, where the knowns have errors which
+// could be all of what is left over, as if they had none. All the way to proportion would hide errors of three times the
+// scatter at the top.
+func otherwise(points []Point, o Options, s Shape, inexact bool) (out []Curve) {
+	o.Shape, o.Sure = s, true
+	add := func(points []Point, o Options) {
+		if c, err := fit(points, o, nil); err == nil && c.scattered() {
+			out = append(out, c)
+		}
+	}
+	o.Weights = OverX
+	add(points, o)
+	if inexact {
+		points = slices.Clone(points)
+		for i := range points {
+			points[i].ULevel = 0
+		}
+		o.Weights, o.Shared = Equal, 0
+		add(points, o)
+	}
+	return out
 }
 
 // net is a first curve, to tell how large the signal is at each level.

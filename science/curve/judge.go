@@ -87,7 +87,8 @@ func byLevel(points []Point) (groups [][]Point) {
 	return groups
 }
 
-// judge reads the mean of one known's vials.
+// judge reads the mean of one known's vials. Where the curve's points do not tell how they scatter, its error reaches as far
+// as under any of the ways of otherwise.
 func (c Curve) judge(group []Point, need *knownwater.Need) Judged {
 	s := Sample{Dilution: group[0].Dilution}
 	j := Judged{Level: group[0].Level, N: len(group), Error: math.NaN(), Low: math.NaN(), High: math.NaN()}
@@ -99,13 +100,24 @@ func (c Curve) judge(group []Point, need *knownwater.Need) Judged {
 	const k = 1.959963984540054 // the known's own uncertainty is as stated: normal
 	own := k * j.ULevel
 	j.Error = j.Back.Level - j.Level
-	j.Low = j.Error - math.Hypot(j.Back.Level-j.Back.Low, own)
-	j.High = j.Error + math.Hypot(j.Back.High-j.Back.Level, own)
+	j.Low, j.High = j.Back.errorAt(j.Level, own)
+	for _, other := range c.others {
+		if b := other.ReadOn(s); b.Outside == "" {
+			low, high := b.errorAt(j.Level, own)
+			j.Low, j.High = math.Min(j.Low, low), math.Max(j.High, high)
+		}
+	}
 	if need != nil {
 		j.Permitted = need.PermittedAt(j.Level)
 	}
 	j.Verdict = j.verdict()
 	return j
+}
+
+// errorAt is where the error at a known lies that was read back so, 95 %, with what the known's own uncertainty makes of it.
+func (b Result) errorAt(level, own float64) (low, high float64) {
+	e := b.Level - level
+	return e - math.Hypot(b.Level-b.Low, own), e + math.Hypot(b.High-b.Level, own)
 }
 
 func (j Judged) verdict() string {
