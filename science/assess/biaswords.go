@@ -220,18 +220,20 @@ const flatShare = 0.35
 
 // sayDead tells up to where readings do not follow the water: from the lowest
 // known to the highest one up to which the readings rise by less than a third
-// of what they rise above it. With repeats the upper 97.5 % limit of the rise has
-// to stay below half of that; single readings have not to rise at all.
+// of what they rise above it, on the whole and from the known before it: a dead zone that
+// ends between two knowns was said to go on to the higher one. With repeats the upper 97.5 %
+// limit of the rise has to stay below half of that; single readings have not to rise at all.
 func (st *study) sayDead() {
 	top := len(st.levels) - 1
 	if st.rec == nil || top < 2 || reading.Of(st.method.Kind).Signal {
 		return
 	}
 	for i := top - 1; i >= 1; i-- {
-		c0, ci, ct := st.levels[0].value, st.levels[i].value, st.levels[top].value
+		c0, before, ci, ct := st.levels[0].value, st.levels[i-1].value, st.levels[i].value, st.levels[top].value
 		m := st.know.Mean
-		above := (m[top] - m[i]) / (ct - ci) * (ci - c0)
-		if !(above > 0) || m[i]-m[0] > flatShare*above {
+		slope := (m[top] - m[i]) / (ct - ci)
+		above := slope * (ci - c0)
+		if !(above > 0) || m[i]-m[0] > flatShare*above || m[i]-m[i-1] > flatShare*slope*(ci-before) {
 			continue
 		}
 		if st.post == nil && m[i] > m[0] {

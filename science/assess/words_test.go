@@ -52,6 +52,8 @@ func TestBiasInWords(t *testing.T) {
 		{"a blank of 0.7", func(c float64) float64 { return 0.7 + c }, []string{"reads high"}, []string{"reads low", "dead zone"}},
 		{"dead up to 2.5", func(c float64) float64 { return 1 + max(0, 0.9*(c-2.5)) },
 			[]string{"reads high near zero", "reads low from 2.5 up", "from 0 to 2.5 the readings hardly follow", "correctable only above that dead zone"}, nil},
+		{"dead up to 4, which no known tells from 2.5", func(c float64) float64 { return max(0, c-4) },
+			[]string{"from 0 to 2.5 the readings hardly follow"}, []string{"from 0 to 6 the readings"}},
 	} {
 		f := assessed(t, made(levels, 4, c.response, 0.02, func(level float64, _ int, y float64) float64 {
 			if level == 0 { // made reads hardly anything there
