@@ -176,6 +176,39 @@ func TestRecheckOfAnotherVersion(t *testing.T) {
 	if first, _, _ := strings.Cut(strings.TrimSpace(said), "\n"); !strings.Contains(first, "made by version") {
 		t.Errorf("why they differ stands behind what differs: %s", said)
 	}
+	b, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	put(t, page, strings.Replace(string(b), `"version":"`+now+`"`, `"version":""`, 1), 0o644)
+	if said := ran(t, exitRefused, "recheck", page); !strings.Contains(said, "made by a version that it does not name") || !strings.Contains(said, "the version that made it can check it") {
+		t.Errorf("of a page without a version: %s", said)
+	}
+}
+
+// TestRecheckOfAnotherMachine: numbers whose last digits differ stand where the page says that it was computed otherwise, and
+// then nobody is told that every byte is the same.
+func TestRecheckOfAnotherMachine(t *testing.T) {
+	dir := t.TempDir()
+	put(t, filepath.Join(dir, "readings.csv"), fewReadings, 0o644)
+	page := filepath.Join(dir, "report.html")
+	ran(t, exitDone, "assess", filepath.Join(dir, "readings.csv"), "--html", page)
+	b, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := sub(`"computed_with":"[^"]*"`, `"computed_with":"an abacus"`)(string(b))
+	digit := lastDigit(other)
+	if digit == other {
+		t.Fatal("no slope of full precision stands in the page")
+	}
+	for _, text := range []string{other, digit} {
+		put(t, page, text, 0o644)
+		said := ran(t, exitDone, "recheck", page)
+		if strings.Contains(said, "every byte") || !strings.Contains(said, "all but last digits of numbers is the same") || !strings.Contains(said, "an abacus") {
+			t.Errorf("recheck says %s", said)
+		}
+	}
 }
 
 // TestSigned signs reports by two benches: who signed is said, a forged signature

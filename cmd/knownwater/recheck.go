@@ -175,9 +175,11 @@ func loggedAgain(from logged.Files, d report.Document) (report.LoggedPage, error
 // say tells what stands.
 func (p verified) say(e *env) {
 	fmt.Fprintf(e.out, "Every number stands: computed again from the readings in %s, all agree to %d digits.\n", filepath.Base(p.path), recheckDigits)
-	fmt.Fprintln(e.out, "The page stands: made again from what it carries, every byte is the same.")
-	if !p.doc.SameMachine() {
-		fmt.Fprintf(e.out, "(Its numbers were computed with %s, here with %s: their last digits may differ and were not held against it.)\n", orNothing(p.doc.ComputedWith()), report.Computed())
+	if p.doc.SameMachine() {
+		fmt.Fprintln(e.out, "The page stands: made again from what it carries, every byte is the same.")
+	} else {
+		fmt.Fprintln(e.out, "The page stands: made again from what it carries, all but last digits of numbers is the same.")
+		fmt.Fprintf(e.out, "(It says that it was computed with %s, here it was with %s: numbers that agree to %d digits were not held against it.)\n", orNothing(p.doc.ComputedWith()), report.Computed(), recheckDigits)
 	}
 	if s := p.doc.Inputs.Seal; s != nil {
 		fmt.Fprintf(e.out, "The key is the one that was sealed: with its salt it gives the commitment %s; compare that with a run sheet from before.\n", knownwater.Grouped(s.Commitment))
@@ -247,6 +249,9 @@ func (p verified) otherVersion(differ bool, faults knownwater.Faults) knownwater
 		by = english.Say("a version that it does not name")
 	}
 	other := knownwater.Fault{File: p.path, Found: "made by %s, this is version %s: %s", Want: "knownwater %s can check it"}.Of(by, version, say, d.Version)
+	if d.Version == "" {
+		other = knownwater.Fault{File: p.path, Found: "made by %s, this is version %s: %s", Want: "the version that made it can check it"}.Of(by, version, say)
+	}
 	return append(knownwater.Faults{other}, faults...)
 }
 
