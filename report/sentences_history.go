@@ -15,6 +15,7 @@ func historySentences() map[string]phrase {
 		"checks-otherwise-diluted": text("{n} checks of {known} by {method} were diluted otherwise than most and are not judged with them"),
 		"curve-results-left":       text("{results} results read by a curve are not in this history: the curve says no unit or knows no scatter, or the water’s own colour was taken off"),
 		"limits-not-set-yet":       text("no limit is set yet for {method}: without a record its first 8 checks of a known set one, and the next is judged by it"),
+		"re-expressed-pairs":       text("{method}, lot {lot}, reads {yield} of what {other} does, by samples read with both: re-expressed by that, and which of the two is right they do not say"),
 		"re-expressed-reader":      text("read by {reader}, {method} reads {yield} of what it should, as is known now: re-expressed by that"),
 		"re-expressed":             text("lot {lot} of {method} reads {yield} of what it should, as is known now: re-expressed by that"),
 		"lot-taken-as-tried":       text("the trial of {method} names no lots: {lot}, the first one of the log, is taken to be that of the trial"),

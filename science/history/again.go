@@ -42,7 +42,9 @@ func (l *links) reexpress(results []Result, r reader) {
 		if one.Standing == Stands {
 			low, high := yield*math.Exp(-num.Z95*u), yield*math.Exp(num.Z95*u)
 			n := note.New("re-expressed").Name("method", one.Method).Name("lot", one.Lot).Number("yield", yield, low, high)
-			if reader := l.setups[p.set].Reader; reader != "" {
+			if other, reversed := l.reversed[p.set]; reversed {
+				n = note.New("re-expressed-pairs").Name("method", one.Method).Name("lot", one.Lot).Name("other", l.setups[other].Method).Number("yield", yield, low, high)
+			} else if reader := l.setups[p.set].Reader; reader != "" {
 				n = note.New("re-expressed-reader").Name("method", one.Method).Name("reader", reader).Number("yield", yield, low, high)
 			}
 			results[i].Doubt = &n

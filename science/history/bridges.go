@@ -207,8 +207,7 @@ func (l *links) levelAbout(s step) float64 {
 }
 
 // over is the bridge between two setups: by their yields, and by what their records say
-// otherwise at the level of the water. Where both were tried and pairs link them too, the
-// two count by their variances.
+// otherwise at the level of the water. Where pairs link them these tell it: they are of the waters in question.
 func (l *links) over(b *Bridge, s step) {
 	if l.group[s.from] != l.group[s.to] || math.IsNaN(b.Level) {
 		return
@@ -249,8 +248,7 @@ func (l *links) over(b *Bridge, s step) {
 			if high == s.from {
 				seen = -seen
 			}
-			k := variance / (variance + o.own)
-			value, variance = k*seen, variance*(1-k)
+			value, variance = seen, o.own
 		}
 	}
 	b.set(value, math.Sqrt(variance))

@@ -134,7 +134,7 @@ func TestAMethodAndItself(t *testing.T) {
 	m := history.Methods{Records: map[string][]history.Source{"Meter": {recordOf(t)}, "Twin": {recordAs(t, twin)}}}
 	for by, pairs := range map[history.By]bool{history.ByTrial: false, history.ByPairs: true} {
 		b := bridge(t, ofLog(t, twice(pairs), m), history.OfMethod)
-		if b.By != by || b.Ratio != 1 || !(b.Low < 1 && 1 < b.High) {
+		if b.By != by || math.Abs(b.Ratio-1) > 1e-12 || !(b.Low < 1 && 1 < b.High) {
 			t.Errorf("%s: %+v", by, b)
 		}
 	}

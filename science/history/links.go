@@ -32,7 +32,8 @@ type links struct {
 	checks   []point
 	pairs    []pair
 	compared map[string]bool // waters that were only tested to compare methods
-	reversed map[int]bool    // setups whose record pairs contradict
+	reversed map[int]int     // setups held against another by pairs, not by their records
+	against  map[int]bool    // those of them of which pairs contradict the records
 }
 
 // evidence says by what two setups are tied directly.
@@ -48,11 +49,14 @@ func (l *links) yieldOf(set int) float64 { return math.Exp(l.yield[set]) }
 func unity(int) float64 { return 1 }
 
 // anchored says that a setup's yield is 1 by the trial.
-func (l *links) anchored(set int) bool { return l.tried[set] && !l.reversed[set] }
+func (l *links) anchored(set int) bool {
+	_, reversed := l.reversed[set]
+	return l.tried[set] && !reversed
+}
 
 // newLinks gathers the setups of a log and what ties them.
 func newLinks(log []Entry, r reader, results []Result, checks []Checks) *links {
-	l := &links{reader: r, ways: map[wayKey]way{}, scatter: map[string]float64{}, index: map[setup]int{}, reversed: map[int]bool{}}
+	l := &links{reader: r, ways: map[wayKey]way{}, scatter: map[string]float64{}, index: map[setup]int{}, reversed: map[int]int{}, against: map[int]bool{}}
 	if len(log) > 0 {
 		l.began = log[0].At
 	}

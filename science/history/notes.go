@@ -40,7 +40,7 @@ func notesOf(h History, l *links) (notes []note.Note) {
 			} else {
 				notes = note.Add(notes, note.New("lots-not-stated-tried").Name("method", name.Method))
 			}
-		case l.reversed[s]:
+		case l.against[s]:
 			notes = note.Add(notes, note.New("pairs-against-record").Name("method", name.Method).Name("lot", name.Lot))
 		case l.taken[s]:
 			notes = note.Add(notes, note.New("lot-taken-as-tried").Name("method", name.Method).Name("lot", name.Lot))

@@ -11,14 +11,14 @@ import (
 // in their covariance. A yield that the trial fixes is 1 and stays it; in a group that
 // no known water is tied to, the newest setup is taken at its word.
 //
-// Where pairs of two setups that both were tried contradict their records (at 1 %), the
-// records do not hold for this water: the older one's yield is found from the pairs.
+// Where four pairs or more link two setups that both were tried, the older one's yield is found from these: they are of the waters in
+// question, and records of knowns, in which waters may read otherwise, are of none.
 func (l *links) solve() {
 	all := l.observe()
 	for range len(l.setups) + 1 {
 		l.groups(all)
 		l.yields(all)
-		if !l.contradicted(all) {
+		if !l.untied(all) {
 			break
 		}
 	}
@@ -150,8 +150,9 @@ func covarianceOf(all []observed) [][]float64 {
 	return v
 }
 
-// contradicted unties a setup from its record where pairs say otherwise.
-func (l *links) contradicted(all []observed) bool {
+// untied unties a setup from its record where pairs link it to another that stays tied to its own, and remembers that one, and those
+// of which pairs contradict the records (at 1 %).
+func (l *links) untied(all []observed) bool {
 	for _, o := range all {
 		if o.minus < 0 || !l.anchored(o.plus) || !l.anchored(o.minus) || o.n < fewestShown {
 			continue
@@ -160,10 +161,10 @@ func (l *links) contradicted(all []observed) bool {
 		for _, e := range o.shared {
 			square += e * e / draws
 		}
-		if math.Abs(o.value) > 2.576*math.Sqrt(square) {
-			l.reversed[min(o.plus, o.minus)] = true
-			return true
-		}
+		older := min(o.plus, o.minus)
+		l.reversed[older] = max(o.plus, o.minus)
+		l.against[older] = math.Abs(o.value) > 2.576*math.Sqrt(square)
+		return true
 	}
 	return false
 }
