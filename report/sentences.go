@@ -201,6 +201,7 @@ func catalogue() map[string]phrase {
 		"curve-shows-unknown-above": text("the least that the curve {curve} shows is not known: its levels begin at {from}, so nobody looked how blanks scatter"),
 		"curve-shows-unknown":       text("the least that the curve {curve} shows is not known: too few replicates say how its signals scatter near nothing"),
 		"curve-rise-unknown":        text("no rise from {from} is told by one result each within the range of the curve {curve}, which ends at {to}"),
+		"dead-zone-as-likely":       text("a dead zone fits these knowns as well and reads otherwise, most of all from {from} to {to}: results cover both; a known between these would tell"),
 		"curve-turns-back":          text("above {level} the curve turns back"),
 		"curve-too-flat":            text("above {level} the curve is too flat for its scatter: one result is unsure by more than 30 %"),
 		"signal-turns-back":         text("above {from} the signal turns back, {signal} at {from} and {there} at {top}"),

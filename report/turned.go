@@ -244,7 +244,7 @@ var concentrations = map[string][]string{
 	// readings of a water
 	"reads-above-all": {"top"}, "reads-below-all": {"bottom"}, "nitrite-taken-off": {"reads", "u"}, "nitrite-not-stated": {"reads"}, "nitrite-by-card": {"reads"}, "curve-shows-unknown-above": {"from"}, "curve-rise-unknown": {"from", "to"}, "hold-narrow": {"wide", "doubt"},
 	// signals on a curve
-	"range-ends": {"end"}, "range-ends-unfitted": {"end", "fitted"}, "curve-turns-back": {"level"}, "curve-too-flat": {"level"},
+	"range-ends": {"end"}, "range-ends-unfitted": {"end", "fitted"}, "curve-turns-back": {"level"}, "dead-zone-as-likely": {"from", "to"}, "curve-too-flat": {"level"},
 	"signal-turns-back": {"from", "top"}, "signal-saturated": {"from", "top"}, "point-apart": {"level"}, "no-blank-among-knowns": {"level"},
 	"signal-of-flat-knowns": {"from", "low"}, "signal-above-range": {"level"}, "signal-below-range": {"level"},
 	"levels-from-fit": {"level"}, "levels-up-to-fit": {"level"}, "levels-between-fit": {"low", "high"},

@@ -89,6 +89,16 @@ func (pr problem) startsFlat() bool {
 	return first/((pr.mean[last]-pr.mean[0])/(pr.c[last]-pr.c[0])) < 0.5
 }
 
+// mayBeDead says whether a dead zone follows knowns as well as the polynomial that was chosen: one that starts flat
+// may be either, and between the lowest knowns the two read otherwise.
+func (pr problem) mayBeDead(chosen candidate, v []float64) bool {
+	if chosen.Shape != Quadratic && chosen.Shape != Cubic || pr.zero || math.IsInf(chosen.AICc, 0) || pr.free(response.Of(DeadZone)) > pr.count()-1 {
+		return false
+	}
+	d, err := pr.try(response.Of(DeadZone), v)
+	return err == nil && d.Sound && !(d.LackOfFit < adequate) && d.AICc <= chosen.AICc+clearly
+}
+
 func (pr problem) try(f *response.Shape, v []float64) (candidate, error) {
 	sol, err := pr.start(f, v)
 	if err != nil {

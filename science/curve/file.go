@@ -66,6 +66,7 @@ type curveJSON struct {
 	Tried          []trialJSON     `json:"tried"`
 	Fitted         fittedJSON      `json:"fitted_to"`
 	Weightings     []weightingJSON `json:"weightings"`
+	Beside         *curveJSON      `json:"beside,omitempty"`
 }
 
 type spreadJSON struct {
@@ -145,6 +146,10 @@ func (c Curve) json(say func([]note.Note) []string) curveJSON {
 	for _, w := range c.Weightings {
 		j.Weightings = append(j.Weightings, weightingJSON{w.Mass, w.Steady, w.Growing, w.Variance, numbers(w.Coef), matrix(w.Noise), matrix(w.Known), number(w.Size), number(w.DF)})
 	}
+	if c.Beside != nil {
+		b := c.Beside.json(say)
+		j.Beside = &b
+	}
 	return j
 }
 
@@ -183,6 +188,16 @@ func (j curveJSON) curve() (Curve, error) {
 			out.Steady, out.Growing = w.Mass, w.Mass
 		}
 		c.Weightings = append(c.Weightings, out)
+	}
+	if j.Beside != nil {
+		if j.Beside.Beside != nil {
+			return c, fmt.Errorf("a curve beside another has one beside itself")
+		}
+		b, err := j.Beside.curve()
+		if err != nil {
+			return c, fmt.Errorf("the curve beside: %w", err)
+		}
+		c.Beside = &b
 	}
 	return c, c.valid()
 }

@@ -46,6 +46,7 @@ type Curve struct {
 
 	Weightings []Weighting
 	Notes      []note.Note
+	Beside     *Curve // a dead zone that these knowns do not tell from the polynomial: results cover both
 
 	form   *response.Shape
 	others []Curve // of points that were hardly repeated: the same shape, were they to scatter otherwise
@@ -107,6 +108,13 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	c.note(pr, points)
 	if o.Weights == "" && weights == Equal && pr.replicates() < leastReplicates {
 		c.others = otherwise(points, o, c.Shape, pr.known != nil)
+	}
+	if o.Shape == "" && pr.mayBeDead(chosen, v) {
+		o.Shape, o.Sure = DeadZone, true
+		if d, err := fit(points, o, above); err == nil && d.scattered() {
+			c.Beside, c.others = &d, append(c.others, d)
+			c.say(note.New("dead-zone-as-likely").Number("from", c.Bottom).Number("to", pr.c[1]))
+		}
 	}
 	return c, nil
 }

@@ -2,6 +2,7 @@ package curve
 
 import (
 	"math"
+	"slices"
 
 	"knownwater/science/interval"
 	"knownwater/science/inverse"
@@ -90,9 +91,32 @@ const outer = 0.025 // on each side of a 95 % interval
 // interval (E. C. Fieller 1954, J. R. Statist. Soc. B 16, 175). With weights from
 // the spread it covers the intervals of two beliefs about it (see odds). U is the
 // first-order formula of QUAM (Eurachem/CITAC CG4, appendix E.3) with the
-// spread between weightings. There is nothing below zero, and nothing is said of what
+// spread between weightings. Where a dead zone fits as well, the interval covers what both say. There is nothing below zero, and nothing is said of what
 // lies beyond the range.
 func (c Curve) Read(s Sample) Result {
+	r := c.read(s)
+	if c.Beside != nil {
+		r.cover(c.Beside.read(s))
+	}
+	return r
+}
+
+// cover widens a result to what another curve through the same points makes of the signal. Either may be the true
+// one: what the levels differ by, ÷ √2, is the root mean square of what the first is off by.
+func (r *Result) cover(other Result) {
+	if other.Outside == "" {
+		r.Outside = ""
+	}
+	r.Low, r.High = math.Min(r.Low, other.Low), math.Max(r.High, other.High) // NaN where either has no end
+	if r.Open == "" || other.Open == Above {
+		r.Open = other.Open
+	}
+	if d := math.Abs(r.Level-other.Level) / math.Sqrt2; d > 0 {
+		r.U, r.Parts = math.Hypot(r.U, d), largestFirst(append(slices.Clone(r.Parts), Component{"shape", d}))
+	}
+}
+
+func (c Curve) read(s Sample) Result {
 	q, seen := c.ask(&s)
 	r := Result{N: s.n(), Level: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN()}
 	if !c.scattered() {

@@ -305,6 +305,10 @@ func (c Curve) WithSlope(factor, u float64) Curve {
 		n.Range.Flat = &moved
 	}
 	n.Bottom, n.Top = c.Bottom/factor, c.Top/factor
+	if c.Beside != nil {
+		b := c.Beside.WithSlope(factor, u)
+		n.Beside = &b
+	}
 	n.Why = note.New("slope-of-earlier").Number("factor", factor).Since(c.Why)
 	n.Notes = append([]note.Note{note.New("slope-updated").Number("factor", factor).Number("u", u)}, c.Notes...)
 	return n

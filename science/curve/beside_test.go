@@ -1,0 +1,78 @@
+package curve
+
+import (
+	"encoding/json"
+	"math"
+	"slices"
+	"testing"
+
+	"knownwater/science/note"
+	"knownwater/science/num"
+)
+
+// A dead zone that ends between the lowest knowns looks like a parabola or a cubic that starts flat: by these alone a
+// third to two thirds of waters in it were outside their 95 % intervals.
+func TestADeadZoneAsLikely(t *testing.T) {
+	const runs = 150
+	beside, held, alone := 0, 0, 0
+	for run := range runs {
+		r := num.Source(52, uint64(run))
+		end := 0.1 + 0.1*r.Float64()
+		soft := 0.15 * end // as the shape has it; of zones that end all at once 49 of 56 hold
+		signal := func(c float64) float64 { return 0.01 + soft*math.Log1p(math.Exp((c-end)/soft)) + 0.004*r.NormFloat64() }
+		var points []Point
+		for _, c := range []float64{0, 0.25, 0.5, 0.75, 1} {
+			for range 3 {
+				points = append(points, Point{Level: c, Signal: signal(c), Dilution: 1, Row: len(points) + 2})
+			}
+		}
+		c, err := Fit(points, Options{Light: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.Beside == nil {
+			continue
+		}
+		beside++
+		if !slices.ContainsFunc(c.Notes, func(n note.Note) bool { return n.Code == "dead-zone-as-likely" }) {
+			t.Fatal("nothing says that a dead zone is as likely")
+		}
+		x := end * r.Float64()
+		s := Sample{Signals: []float64{signal(x), signal(x)}}
+		both := c.Read(s)
+		if !(x < both.Low) && !(x > both.High) {
+			held++
+		}
+		single := c
+		single.Beside = nil
+		one := single.Read(s)
+		if !(x < one.Low) && !(x > one.High) {
+			alone++
+		}
+		if both.Low > one.Low || both.High < one.High || both.U < one.U {
+			t.Fatalf("by both %+v, by one %+v", both, one)
+		}
+		text, err := json.Marshal(c.json(func(n []note.Note) []string { return nil }))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var file curveJSON
+		if err := json.Unmarshal(text, &file); err != nil {
+			t.Fatal(err)
+		}
+		again, err := file.curve()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if back := again.Read(s); back.Low != both.Low && !math.IsNaN(both.Low) || back.U != both.U && !math.IsNaN(both.U) {
+			t.Fatalf("out of its file %+v, was %+v", back, both)
+		}
+		if steeper := c.WithSlope(2, 0).Beside; math.Abs(steeper.At(1)-c.Beside.At(2)) > 1e-9 {
+			t.Fatal("the curve beside keeps its old slope")
+		}
+	}
+	t.Logf("%d of %d curves may have a dead zone; %d hold their water, %d by the polynomial alone", beside, runs, held, alone)
+	if beside < runs/3 || float64(held) < 0.9*float64(beside) || float64(alone) > 0.6*float64(beside) {
+		t.Errorf("%d of %d curves may have a dead zone; %d hold their water, %d by the polynomial alone", beside, runs, held, alone)
+	}
+}
