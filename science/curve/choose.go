@@ -2,6 +2,7 @@ package curve
 
 import (
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/note"
@@ -76,7 +77,9 @@ func (pr problem) worthTrying(f *response.Shape, o Options, before []candidate) 
 	case f.Light:
 		return o.Light && pr.mean[pr.count()-1] > pr.mean[0]
 	case f.Name == DeadZone:
-		return pr.count() >= 5 && len(before) > 0 && before[0].LackOfFit < adequate && !pr.zero && pr.startsFlat()
+		rejected := func(c candidate) bool { return c.LackOfFit < adequate }
+		return len(before) > 0 && rejected(before[0]) && !pr.zero && pr.startsFlat() &&
+			(pr.count() >= 5 || !slices.ContainsFunc(before, func(c candidate) bool { return !rejected(c) })) // four carry it where nothing else fits
 	}
 	return true
 }
