@@ -18,7 +18,7 @@ func TestSwappedVialsAreAskedAbout(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f := assess.Run(trial, assess.Options{Seed: seed})
+		f := assess.Run(trial, assess.Options{Seed: seed, Brief: true})
 		for _, q := range f.Questions {
 			t.Log(seed, q.Kind, q.Method, q.At)
 			if q.Kind == doubt.OfSwap && q.Method == "Elm" {
