@@ -91,10 +91,17 @@ func (l speech) whereWords(from, to, bottom, top float64) string {
 
 // byWords is by how much: a share where the bias is less than half of the known at
 // both ends, else as it is; one number where both ends are about the same, else that of the
-// lower and of the upper end. Where one is a share and one is not, and they differ, the ends are named.
+// lower and of the upper end. Where one would be a share and one not, both are shares if none is more than the known
+// itself; else, as at nothing, the ends are named.
 func (l speech) byWords(from, to, first, last float64) string {
-	a, aShare := amount(from, first)
-	b, bShare := amount(to, last)
+	limit := 0.5
+	a, aShare := amount(from, first, limit)
+	b, bShare := amount(to, last, limit)
+	if aShare != bShare {
+		limit = 1
+		a, aShare = amount(from, first, limit)
+		b, bShare = amount(to, last, limit)
+	}
 	how := "2%"
 	if aShare && bShare {
 		a, b = a/100, b/100
@@ -116,8 +123,9 @@ func (l speech) byWords(from, to, first, last float64) string {
 	return l.Say("about {1} at {2} to {3} at {4}", word(a, from, aShare), figureOf(from, ""), word(b, to, bShare), figureOf(to, ""))
 }
 
-func amount(level, bias float64) (size float64, share bool) {
-	if b := math.Abs(bias); 2*b < level {
+// amount is a bias as a share of the known, in percent, where it is less than limit of it.
+func amount(level, bias, limit float64) (size float64, share bool) {
+	if b := math.Abs(bias); b < limit*level {
 		return 100 * b / level, true
 	}
 	return math.Abs(bias), false

@@ -202,6 +202,8 @@ func TestReadsInWords(t *testing.T) {
 			"Near zero, up to 5 neither high nor low is shown; reads low from 10 up, by about 16 %; the readings at 1 and 5 by themselves look low, which at one known of several may be chance; " +
 				"the readings at 2 by themselves look high, which at one known of several may be chance."},
 		{reads([]string{"low"}, 0, 50, 0, -20), "Reads low throughout, from 0 to 50, by about 0 at 0 to 40 % at 50."},
+		{reads([]string{"low"}, 20, 50, -4, -26), "Reads low from 20 up, by about 20 % to 52 %."},
+		{reads([]string{"high"}, 1, 50, 4, 12), "Reads high from 1 up, by about 4.0 at 1 to 24 % at 50."},
 	} {
 		got, others := readsOf(assess.MethodFinding{Notes: []note.Note{note.Told("first"), c.n}})
 		if got != c.want || len(others) != 1 {
