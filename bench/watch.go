@@ -116,7 +116,11 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 	if err != nil || by == nil {
 		return nil, err
 	}
-	key := fmt.Sprint(by.VersionID)
+	readers, err := b.ReadersWith(ctx, results[0].Record)
+	if err != nil {
+		return nil, err
+	}
+	key := fmt.Sprintf("%d %q", by.VersionID, readers)
 	for _, r := range results {
 		key += fmt.Sprint(",", r.ID)
 	}
@@ -127,8 +131,9 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 	if err != nil {
 		return nil, nil // the record's own page says why
 	}
-	log := logOf(by.Spec.Method, results)
-	h, err := history.Of(log, history.Methods{Records: map[string][]history.Source{by.Spec.Method: {p}}, Solved: &b.solved})
+	name := by.Spec.Method
+	m := history.Methods{Records: map[string][]history.Source{name: {p}}, Readers: map[string][]string{name: readers}, Solved: &b.solved}
+	h, err := history.Of(logOf(name, results), m)
 	if err != nil {
 		return nil, nil
 	}

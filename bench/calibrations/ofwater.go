@@ -3,6 +3,7 @@ package calibrations
 import (
 	"context"
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/bench/store"
@@ -37,6 +38,22 @@ func (b *Operations) ResultsWithLot(ctx context.Context, record int64, lot strin
 		return err
 	})
 	return n, err
+}
+
+// ReadersWith are all who read by a record, in the order of their first result, of any water.
+func (b *Operations) ReadersWith(ctx context.Context, record int64) (names []string, err error) {
+	err = b.read(ctx, func(t tx) error {
+		lines, err := store.All(t.Tx, readersOfRecord, store.Value[string], record)
+		for _, line := range lines {
+			for _, name := range Readers(line) {
+				if name != "" && !slices.Contains(names, name) {
+					names = append(names, name)
+				}
+			}
+		}
+		return err
+	})
+	return names, err
 }
 
 // Checks are the standing results of known water among the samples, oldest first.

@@ -193,12 +193,18 @@ func (s *Shed) Resulted() []calibrations.Result {
 	return append(out, Must(s.WithdrawResult(ctx, s.Tomo, out[2].ID, NewKey(), "the wrong vial"))(s.T))
 }
 
-// Measured is a finished trial of the meter at six levels, read by two: what it shows
+// Measured is a finished trial of the meter at six levels, read by two unless others are named: what it shows
 // is a tenth too much, and some scatter.
-func (s *Shed) Measured() trials.Trial {
+func (s *Shed) Measured(readers ...knownwater.Who) trials.Trial {
 	s.T.Helper()
+	if readers == nil {
+		readers = []knownwater.Who{s.Ines, s.Tomo}
+	}
 	p := trials.Plan{Title: "The meter by itself", Scale: Nitrate, Water: Seaward, Seed: 11, Sessions: 1, Replicates: 3, Blanks: 6,
-		Methods: []trials.PlanMethod{{VersionID: s.Meter.VersionID, Together: true}}, Readers: []int64{s.Ines.Person, s.Tomo.Person}}
+		Methods: []trials.PlanMethod{{VersionID: s.Meter.VersionID, Together: true}}}
+	for _, who := range readers {
+		p.Readers = append(p.Readers, who.Person)
+	}
 	for i, level := range []float64{0, 1, 3, 6, 10, 15} {
 		p.Knowns = append(p.Knowns, trials.Known{Label: fmt.Sprint("level ", i), Level: level, U: 0.01 * level, UShared: 0.006 * level, Matrix: "salt mix", Blank: level == 0})
 	}
@@ -218,7 +224,7 @@ func (s *Shed) Measured() trials.Trial {
 		levels[vial] = level
 	}
 	n := 0
-	for _, who := range []knownwater.Who{s.Ines, s.Tomo} {
+	for _, who := range readers {
 		for _, v := range Must(s.Run(ctx, who, r.ID, 1))(s.T).Vials {
 			off := []float64{0.1, -0.1, 0, 0.2, 0, -0.1, 0.1}[n%7] * (1 + levels[v.ID]/10)
 			Must(s.KeepReading(ctx, who, trials.NewReading{Key: NewKey(), Vial: v.ID, Text: fmt.Sprintf("%.1f", max(0, 1.1*levels[v.ID]+0.2+off))}))(s.T)

@@ -80,6 +80,9 @@ type Methods struct {
 	Matters float64
 	// Solved remembers limits of checks; nil: those of this log alone.
 	Solved *control.Solved
+	// Readers are all who used a method, in the order of their first use, where somebody knows of more than the log: they say who is taken for
+	// the trial's reader.
+	Readers map[string][]string
 	// Hold are the ranges that every water of the log is to be held in.
 	Hold []Range
 }

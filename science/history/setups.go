@@ -20,34 +20,32 @@ func (c crew) apart(reader string) string {
 	return reader
 }
 
-// crewsOf are the readers whom each record of a log holds for: those of its trial. Where these are not named, or none of them is in the
-// log, the one that comes first in it is taken for them.
+// crewsOf are the readers whom each record of a log holds for: those of its trial. Where these are not named, or none of them has used the
+// method, the one who used it first is taken for them: of the log, or of those whom somebody knows to have used it.
 func crewsOf(log []Entry, m Methods) map[string]crew {
-	first, met := map[string]string{}, map[string]bool{}
-	out := map[string]crew{}
+	users := map[string][]string{}
 	for _, e := range log {
-		c, there := out[e.Method]
-		if !there {
-			if records := m.Records[e.Method]; len(records) > 0 {
-				last := records[len(records)-1]
-				_, curve := last.(curved) // whose signals an instrument reads
-				c.told, c.tried = curve || len(last.ToldReaders()) > 0, last.TriedReaders()
-			}
-			out[e.Method] = c
+		list := users[e.Method]
+		if e.Reader != "" && !slices.Contains(list, e.Reader) {
+			list = append(list, e.Reader)
 		}
-		if e.Reader == "" {
-			continue
-		}
-		if first[e.Method] == "" {
-			first[e.Method] = e.Reader
-		}
-		met[e.Method] = met[e.Method] || slices.Contains(c.tried, e.Reader)
+		users[e.Method] = list
 	}
-	for method, reader := range first {
-		if c := out[method]; !met[method] {
-			c.tried = append(slices.Clone(c.tried), reader)
-			out[method] = c
+	out := map[string]crew{}
+	for method, readers := range users {
+		var c crew
+		if records := m.Records[method]; len(records) > 0 {
+			last := records[len(records)-1]
+			_, curve := last.(curved) // whose signals an instrument reads
+			c.told, c.tried = curve || len(last.ToldReaders()) > 0, last.TriedReaders()
 		}
+		if known := m.Readers[method]; len(known) > 0 {
+			readers = known
+		}
+		if len(readers) > 0 && !slices.ContainsFunc(readers, func(r string) bool { return slices.Contains(c.tried, r) }) {
+			c.tried = append(slices.Clone(c.tried), readers[0])
+		}
+		out[method] = c
 	}
 	return out
 }
