@@ -57,6 +57,24 @@ func TestReadOnceHasNoLeastSpread(t *testing.T) {
 	}
 }
 
+// One drop, none and none at the blank: of three readings two are open below, and by themselves bound neither their mean nor
+// their scatter. The mean was 0 to 11, the scatter at most 24, beside knowns at which drops of 0.5 scatter by less than one.
+func TestOpenBlanksBorrowFromTheOthers(t *testing.T) {
+	var rows [][]any
+	for _, of := range []struct {
+		level float64
+		drops []int
+	}{{0, []int{1, 0, 0}}, {3, []int{6, 7, 6}}, {7, []int{14, 15, 14}}, {11, []int{22, 23, 22}}} {
+		for _, n := range of.drops {
+			rows = append(rows, []any{"Count", of.level, n})
+		}
+	}
+	m := assessed(t, table("method,level,reading", rows...), "analyte = \"alkalinity\"\nunit = \"dKH\"\n[[method]]\nname = \"Count\"\nkind = \"drops\"\ndrop_value = 0.5\n", "").Methods[0]
+	if l := m.Levels[0]; !(l.MeanHigh > 0.5 && l.MeanHigh < 2) || !(l.SDHigh > m.Levels[1].SDHigh && l.SDHigh < 8) {
+		t.Errorf("the blank is %v to %v and scatters by at most %v", l.MeanLow, l.MeanHigh, l.SDHigh)
+	}
+}
+
 // Knowns at which drops gave one count each time, or two that meet there, beside others where they did not: nobody saw how far they scatter there. By the
 // form of the others' spreads lower limits lay too high in 54 and 99 of 100 trials at the foot of a hump.
 func TestOneAnswerHasNoLeastSpread(t *testing.T) {

@@ -100,7 +100,7 @@ func newMarginals(c *chain) *marginals {
 		m.alone = append(m.alone, newMarginal(low, high, marginalGap))
 		var none marginal
 		m.ownMean, m.ownWhole = append(m.ownMean, none), append(m.ownWhole, none)
-		if gr.n >= 3 && !c.coarse[g] && c.l.distinct(g) > 1 {
+		if gr.n >= 3 && !c.coarse[g] && c.l.distinct(g) > 1 && c.l.closed(g) >= 2 {
 			m.ownMean[g], m.ownWhole[g] = newMarginal(gr.mean-meanReach*gap, gr.mean+meanReach*gap, gap), newMarginal(low, high+3, marginalGap)
 		}
 	}
