@@ -15,11 +15,13 @@ import (
 func TestADeadZoneAsLikely(t *testing.T) {
 	const runs = 150
 	beside, held, alone := 0, 0, 0
+	limits, missed, missedAlone := 0., 0., 0.
 	for run := range runs {
 		r := num.Source(52, uint64(run))
 		end := 0.1 + 0.1*r.Float64()
 		soft := 0.15 * end // as the shape has it; of zones that end all at once 49 of 56 hold
-		signal := func(c float64) float64 { return 0.01 + soft*math.Log1p(math.Exp((c-end)/soft)) + 0.004*r.NormFloat64() }
+		at := func(c float64) float64 { return 0.01 + soft*math.Log1p(math.Exp((c-end)/soft)) }
+		signal := func(c float64) float64 { return at(c) + 0.004*r.NormFloat64() }
 		var points []Point
 		for _, c := range []float64{0, 0.25, 0.5, 0.75, 1} {
 			for range 3 {
@@ -46,6 +48,14 @@ func TestADeadZoneAsLikely(t *testing.T) {
 		single := c
 		single.Beside = nil
 		one := single.Read(s)
+		if l, of := c.Limits(1), single.Limits(1); l.Detection > 0 {
+			limits++
+			missed += num.Phi((l.CriticalSignal - at(l.Detection)) / 0.004)
+			missedAlone += num.Phi((of.CriticalSignal - at(of.Detection)) / 0.004)
+			if l.Quantification < of.Quantification || l.Critical < of.Critical {
+				t.Fatalf("limits by both %+v, by one %+v", l, of)
+			}
+		}
 		if !(x < one.Low) && !(x > one.High) {
 			alone++
 		}
@@ -74,5 +84,38 @@ func TestADeadZoneAsLikely(t *testing.T) {
 	t.Logf("%d of %d curves may have a dead zone; %d hold their water, %d by the polynomial alone", beside, runs, held, alone)
 	if beside < runs/3 || float64(held) < 0.9*float64(beside) || float64(alone) > 0.6*float64(beside) {
 		t.Errorf("%d of %d curves may have a dead zone; %d hold their water, %d by the polynomial alone", beside, runs, held, alone)
+	}
+	t.Logf("missed at %.0f detection limits %.3f, by the polynomial alone %.3f", limits, missed/limits, missedAlone/limits)
+	if limits < 20 || missed > 0.13*limits || missedAlone < 0.4*limits {
+		t.Errorf("missed at %.0f detection limits %.3f, by the polynomial alone %.3f", limits, missed/limits, missedAlone/limits)
+	}
+}
+
+// A zone that ends all at once shows nothing where the foot of the soft bend would: half of what was at the detection
+// limit was missed.
+func TestDetectionBeyondASharpEnd(t *testing.T) {
+	const runs, sd = 60, 0.004
+	missed, n := 0., 0.
+	for run := range runs {
+		r := num.Source(53, uint64(run))
+		end := 0.15 + 0.05*r.Float64()
+		at := func(c float64) float64 { return 0.01 + math.Max(0, c-end) }
+		var points []Point
+		for _, c := range []float64{0, 0.1, 0.2, 0.3, 0.4, 0.7, 1} {
+			for range 3 {
+				points = append(points, Point{Level: c, Signal: at(c) + sd*r.NormFloat64(), Dilution: 1, Row: len(points) + 2})
+			}
+		}
+		c, err := Fit(points, Options{Shape: DeadZone, Light: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if l := c.Limits(1); l.Detection > 0 {
+			n++
+			missed += num.Phi((l.CriticalSignal - at(l.Detection)) / sd)
+		}
+	}
+	if n < runs/2 || missed > 0.08*n {
+		t.Errorf("%.1f %% missed at %.0f detection limits", 100*missed/n, n)
 	}
 }

@@ -27,8 +27,38 @@ const (
 //
 // which for a line and equal weights is ISO 11843-2:2000 (α = β = 5 %, δ by its
 // non-central t), with u(x_d) from the spread at x_d as ISO 11843-5 has it.
-// Quantification: the lowest level at or above detection where u ≤ 10 % of it.
+// Quantification: the lowest level at or above detection from which on up to the end of the range u ≤ 10 %.
+//
+// A dead zone may end all at once and not in the soft bend of the shape, whose foot would be detected before the
+// zone ends: detection is where a sharp end gives the signal that the soft one gives at its own limit. Where a dead
+// zone fits as well (Beside), limits are the further ones of both, and u holds what both differ by, as in Read.
 func (c Curve) Limits(m int) Limits {
+	l := c.alone(m)
+	if c.Beside != nil {
+		other := c.Beside.alone(m)
+		if (other.CriticalSignal > l.CriticalSignal) != c.falls() {
+			l.CriticalSignal = other.CriticalSignal
+		}
+		l.Critical = math.Max(l.Critical, other.Critical) // NaN where either is
+		l.Detection = math.Max(l.Detection, other.Detection+num.TQuantile(1-falseAlarm, finiteDF(c.Beside.DF))*c.Beside.placed(other.Detection))
+	}
+	from := l.Detection
+	if c.spreadUnknown() {
+		from = l.Critical
+	}
+	l.Quantification = c.quantification(query{Curve: c, m: float64(m)}, math.Max(from, 0))
+	return l
+}
+
+// placed is the standard uncertainty of where a curve has its level x, of its coefficients alone.
+func (c Curve) placed(x float64) float64 {
+	g := make([]float64, c.form.Params)
+	c.form.Gradient(c.Coef, x, g)
+	return c.leastSure(g) / math.Abs(c.Slope(x))
+}
+
+// alone are the limits of this curve without the one beside it, but quantification.
+func (c Curve) alone(m int) Limits {
 	l := Limits{math.NaN(), math.NaN(), math.NaN(), math.NaN()}
 	if !c.scattered() {
 		return l
@@ -47,12 +77,12 @@ func (c Curve) Limits(m int) Limits {
 	l.Critical = c.LevelOf(y0)
 	t := sign * (y0 - base) / scale
 	delta := num.NoncentralTDelta(falseAlarm, t, df)
-	from := math.Max(l.Critical, 0)
 	if !c.spreadUnknown() {
 		l.Detection = c.detection(q, y0, sign*(delta-t), scale)
-		from = math.Max(l.Detection, 0)
 	}
-	l.Quantification = c.quantification(q, from)
+	if c.Shape == DeadZone {
+		l.Detection = math.Max(l.Detection, c.Coef[2]+(c.At(l.Detection)-c.Coef[0])/c.Coef[1])
+	}
 	return l
 }
 
@@ -139,34 +169,39 @@ func (c Curve) detection(q query, yc, k, scale float64) float64 {
 	return x
 }
 
-// quantification looks upwards from detection for u ≤ 10 %.
+// quantification looks downwards from the end of the range for u > 10 %.
 func (c Curve) quantification(q query, from float64) float64 {
-	if math.IsNaN(from) {
-		return from
+	if math.IsNaN(from) || !c.scattered() {
+		return math.NaN()
 	}
 	top := c.Range.LevelHigh
 	excess := func(x float64) float64 {
 		q.y = c.At(x)
 		u, _ := q.uncertainty(x)
+		if c.Beside != nil {
+			if other := c.Beside.LevelOf(q.y); !math.IsNaN(other) {
+				u = math.Hypot(u, (x-other)/math.Sqrt2)
+			}
+		}
 		return u - quantified*x
 	}
 	const steps = 200
-	last := math.Max(from, 1e-6*top)
-	if excess(last) <= 0 {
-		return last
-	}
-	for i := 1; i <= steps; i++ {
-		x := last + (top-last)*float64(i)/steps
+	least := math.Max(from, 1e-6*top)
+	for i := steps; i >= 0; i-- {
+		x := least + (top-least)*float64(i)/steps
 		if excess(x) <= 0 {
-			before := last + (top-last)*float64(i-1)/steps
-			root, err := num.Root(excess, before, x, 1e-10*top)
-			if err != nil {
-				return math.NaN()
-			}
-			return root
+			continue
 		}
+		if i == steps {
+			return math.NaN()
+		}
+		root, err := num.Root(excess, x, x+(top-least)/steps, 1e-10*top)
+		if err != nil {
+			return math.NaN()
+		}
+		return root
 	}
-	return math.NaN()
+	return least
 }
 
 // studentT is the factor of a 95 % interval.

@@ -133,6 +133,7 @@ func (c Curve) told(x, x2 float64) float64 {
 // open of both (reaches). NaN as Limits says, and where the range begins above it: nobody looked how blanks scatter.
 func (c Curve) DetectionAround() Around {
 	d := c.Limits(1).Detection
+	further := d - c.alone(1).Detection // by the curve beside
 	if math.IsNaN(d) || d < c.Range.LevelLow {
 		return Around{math.NaN(), math.NaN(), math.NaN()}
 	}
@@ -143,5 +144,5 @@ func (c Curve) DetectionAround() Around {
 			return c.reaches(open, 0, x, func(v variance) float64 { return math.Sqrt(v.at(0)) + math.Sqrt(v.at(x)) })
 		})
 	}
-	return Around{d, math.Min(known(0.025), d), math.Max(known(0.975), d)}
+	return Around{d, math.Min(known(0.025), d), math.Max(known(0.975)+further, d)}
 }

@@ -108,12 +108,7 @@ func finiteDF(df float64) float64 {
 func shiftAt(old, now Curve, x, t float64) Shift {
 	y := old.At(x)
 	s := Shift{Level: x, New: now.LevelOf(y)}
-	at := func(c Curve, x float64) float64 {
-		g := make([]float64, c.form.Params)
-		c.form.Gradient(c.Coef, x, g)
-		return c.leastSure(g) / math.Abs(c.Slope(x))
-	}
-	u := math.Hypot(at(old, x), at(now, s.New))
+	u := math.Hypot(old.placed(x), now.placed(s.New))
 	s.Low, s.High = s.New-x-t*u, s.New-x+t*u
 	return s
 }
