@@ -146,6 +146,7 @@ func catalogue() map[string]phrase {
 		"blank-in-background":    text("what the method reads in pure water was not given: the background here includes the method’s own blank"),
 		"method-finds-share":     text("the method finds {share|2%} of what is added; standard additions allow for it"),
 		"additions-bent":         additionsBent,
+		"additions-as-straight":  text("the line is taken for straight down to nothing: where a method’s answers bend as they rise, even by less than these additions show, it is drawn out too far, and the interval does not count that; keep additions where its curve is straight"),
 		"background-may-be-none": text("the interval reaches below 0: the background may be nothing; its uncertainty still counts in every standard"),
 		"more-than-two-shared":   text("beside the background the standards share more than one error, such as the stock and a pipette: u_shared is the one that comes nearest (correlations are off by up to {off|2}), and a trial may tell slope and intercept surer than they are; the JSON output holds the whole covariance"),
 		"trial-takes-two-shared": text("beside the background the standards share more than one error, such as the stock and a pipette: a trial takes the one that comes nearest (correlations are off by up to {off|2}), and may tell slope and intercept surer than they are"),

@@ -219,9 +219,12 @@ func Additions(points []curve.Point, zero, uZero float64, against *curve.Curve) 
 	a.Slope, a.USlope = a.Slope*scale, a.USlope*scale
 	if line, err := curve.Fit(points, curve.Options{Shape: curve.Line, Weights: curve.Equal, Sure: true}); err == nil {
 		a.BentP = line.LackOfFit
-		if line.Contradicted() {
+		if a.bent() {
 			a.Notes = append(a.Notes, note.New("additions-bent").Number("p", line.LackOfFit))
 		}
+	}
+	if !math.IsNaN(a.Value) && !a.bent() && (against == nil || against.Shape != curve.Line) {
+		a.Notes = append(a.Notes, note.New("additions-as-straight"))
 	}
 	if math.IsNaN(a.Value) {
 		return a, nil
@@ -231,6 +234,10 @@ func Additions(points []curve.Point, zero, uZero float64, against *curve.Curve) 
 	}
 	return a, nil
 }
+
+// bent says whether a line was refuted. A bend that few additions do not refute moves what is drawn out all the same: of made-up
+// answers that bend by up to 30 % of the range, additions in its lower third, 60 of 100 intervals without that note held the water.
+func (a Added) bent() bool { return a.BentP < 0.05 }
 
 // rise is the size of the plain slope of points; 1 where they have none.
 func rise(points []curve.Point) float64 {

@@ -2,9 +2,11 @@ package matrix
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"knownwater/science/curve"
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -142,4 +144,54 @@ func TestMatrixCoversWeightsFromSpread(t *testing.T) {
 			t.Errorf("%s covered %.3f", what, share)
 		}
 	}
+}
+
+// Additions to a method whose answers bend, too little for these few to show it: the water is said to hold too much, and
+// it is said that nothing tells the line from a bend; not beside a curve that is straight.
+func TestAdditionsMayBend(t *testing.T) {
+	const runs, holds = 200, 4.
+	above, quiet := 0, 0
+	for run := range runs {
+		r := num.Source(7, uint64(run))
+		water := func(from float64) (out []curve.Point) {
+			for _, c := range []float64{0, 2, 4, 8} {
+				for range 2 {
+					x := c + from
+					out = append(out, curve.Point{Level: c, Dilution: 1, Signal: 0.012 + 0.08*x/(1+0.006*x) + 0.006*r.NormFloat64()})
+				}
+			}
+			return out
+		}
+		a, err := Additions(water(holds), 0.012, 0.001, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.bent() == noted(a, "additions-as-straight") {
+			t.Fatalf("lack of fit %g, notes %v", a.BentP, a.Notes)
+		}
+		if !a.bent() {
+			quiet++
+			if a.Low > holds {
+				above++
+			}
+		}
+	}
+	if quiet < runs*3/4 || above < quiet/8 {
+		t.Errorf("of %d additions that no bend shows in, %d say that the water holds too much: a note says more than is so", quiet, above)
+	}
+	straight := []curve.Point{{Level: 0, Signal: 0.01}, {Level: 4, Signal: 0.33}, {Level: 8, Signal: 0.651}, {Level: 12, Signal: 0.969}, {Level: 4, Signal: 0.332}}
+	for i := range straight {
+		straight[i].Dilution = 1
+	}
+	line, err := curve.Fit(straight, curve.Options{Shape: curve.Line, Sure: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, err := Additions(straight, 0, 0, &line); err != nil || noted(a, "additions-as-straight") {
+		t.Errorf("%v: beside a straight curve %v", err, a.Notes)
+	}
+}
+
+func noted(a Added, code string) bool {
+	return slices.ContainsFunc(a.Notes, func(n note.Note) bool { return n.Code == code })
 }
