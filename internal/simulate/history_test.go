@@ -7,7 +7,7 @@ import "testing"
 // said across.
 func TestWaterOrMethod(t *testing.T) {
 	var c, withheld counts
-	for run := range 3 {
+	for run := range 2 {
 		c.add(tryHistory(run))
 	}
 	withheld.add(tryWithheld(0))

@@ -261,7 +261,7 @@ func TestTwoReadingsSayLess(t *testing.T) {
 	ds := readingDesigns()
 	d := ds[len(ds)-1]
 	var sum counts
-	for _, v := range collect(30, 2, func(run int) []float64 { return d.tryReading(source(89, run)) }) {
+	for _, v := range collect(20, 2, func(run int) []float64 { return d.tryReading(source(89, run)) }) {
 		sum.add(v)
 	}
 	held, places, cases := 0.0, []int{1, 2, 3}, d.readingCases() // 1.05, 2.25 and 4.5

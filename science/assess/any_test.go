@@ -76,7 +76,7 @@ func anyTrial(t *rapid.T) knownwater.Trial {
 // third of a second, so few are, where nobody asks for more (-rapid.checks, as make simulate does).
 func TestAnyTrial(t *testing.T) {
 	if checks := flag.Lookup("rapid.checks"); checks.Value.String() == checks.DefValue {
-		checks.Value.Set("30")
+		checks.Value.Set("15")
 		defer checks.Value.Set(checks.DefValue)
 	}
 	rapid.Check(t, func(t *rapid.T) { holds(t, anyTrial(t)) })
