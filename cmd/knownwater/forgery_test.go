@@ -155,12 +155,19 @@ func TestForgeries(t *testing.T) {
 	}
 }
 
-// TestRecheckOfAnotherVersion: numbers are compared, the page is called unchecked.
-func TestRecheckOfAnotherVersion(t *testing.T) {
+// pageOfFew is the report of a few readings, in a folder of its own.
+func pageOfFew(t *testing.T) string {
+	t.Helper()
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "readings.csv"), fewReadings, 0o644)
 	page := filepath.Join(dir, "report.html")
 	ran(t, exitDone, "assess", filepath.Join(dir, "readings.csv"), "--html", page)
+	return page
+}
+
+// TestRecheckOfAnotherVersion: numbers are compared, the page is called unchecked.
+func TestRecheckOfAnotherVersion(t *testing.T) {
+	page := pageOfFew(t)
 	if said := ran(t, exitDone, "recheck", page); !strings.Contains(said, "The page stands") {
 		t.Error(said)
 	}
@@ -189,10 +196,7 @@ func TestRecheckOfAnotherVersion(t *testing.T) {
 // TestRecheckOfAnotherMachine: numbers whose last digits differ stand where the page says that it was computed otherwise, and
 // then nobody is told that every byte is the same.
 func TestRecheckOfAnotherMachine(t *testing.T) {
-	dir := t.TempDir()
-	put(t, filepath.Join(dir, "readings.csv"), fewReadings, 0o644)
-	page := filepath.Join(dir, "report.html")
-	ran(t, exitDone, "assess", filepath.Join(dir, "readings.csv"), "--html", page)
+	page := pageOfFew(t)
 	b, err := os.ReadFile(page)
 	if err != nil {
 		t.Fatal(err)

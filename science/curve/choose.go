@@ -92,14 +92,21 @@ func (pr problem) startsFlat() bool {
 	return first/((pr.mean[last]-pr.mean[0])/(pr.c[last]-pr.c[0])) < 0.5
 }
 
-// mayBeDead says whether a dead zone follows knowns as well as the polynomial that was chosen: one that starts flat
+// beside is a dead zone that follows the knowns as well as the polynomial that was chosen, or nil: one that starts flat
 // may be either, and between the lowest knowns the two read otherwise.
-func (pr problem) mayBeDead(chosen candidate, v []float64) bool {
-	if chosen.Shape != Quadratic && chosen.Shape != Cubic || pr.zero || math.IsInf(chosen.AICc, 0) || pr.free(response.Of(DeadZone)) > pr.count()-1 {
-		return false
+func (pr problem) beside(points []Point, o Options, above *Flat, chosen candidate) *Curve {
+	if o.Shape != "" || chosen.Shape != Quadratic && chosen.Shape != Cubic || pr.zero || math.IsInf(chosen.AICc, 0) || pr.free(response.Of(DeadZone)) > pr.count()-1 {
+		return nil
 	}
-	d, err := pr.try(response.Of(DeadZone), v)
-	return err == nil && d.Sound && !(d.LackOfFit < adequate) && d.AICc <= chosen.AICc+clearly
+	o.Shape, o.Sure = DeadZone, true
+	d, err := fit(points, o, above)
+	if err != nil || !d.scattered() {
+		return nil
+	}
+	if as := d.Tried[0]; !as.Sound || as.LackOfFit < adequate || !(as.AICc <= chosen.AICc+clearly) {
+		return nil
+	}
+	return &d
 }
 
 func (pr problem) try(f *response.Shape, v []float64) (candidate, error) {

@@ -109,12 +109,9 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	if o.Weights == "" && weights == Equal && pr.replicates() < leastReplicates {
 		c.others = otherwise(points, o, c.Shape, pr.known != nil)
 	}
-	if o.Shape == "" && pr.mayBeDead(chosen, v) {
-		o.Shape, o.Sure = DeadZone, true
-		if d, err := fit(points, o, above); err == nil && d.scattered() {
-			c.Beside, c.others = &d, append(c.others, d)
-			c.say(note.New("dead-zone-as-likely").Number("from", c.Bottom).Number("to", pr.c[1]))
-		}
+	if c.Beside = pr.beside(points, o, above, chosen); c.Beside != nil {
+		c.others = append(c.others, *c.Beside)
+		c.say(note.New("dead-zone-as-likely").Number("from", c.Bottom).Number("to", pr.c[1]))
 	}
 	return c, nil
 }
