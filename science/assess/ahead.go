@@ -102,7 +102,7 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, lots *
 		log := make([]float64, n)
 		draws := st.normalsAt(c, d, first, covaryDraws, lots)
 		if d == st.post.Wide && !st.inSteps() { // of steps they are those of upper limits, too
-			draws = st.surely(draws)
+			draws = st.surely(draws, st.along(c))
 		}
 		for i, b := range draws {
 			mean[i], log[i] = b.Mean, math.Log(b.SD)
@@ -117,7 +117,7 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, lots *
 		g := st.groupAt(i)
 		e.z = append(e.z,
 			column(func(k int) float64 {
-				return d.Mean[g][k] + math.Exp(d.LogSD[g][k])*(st.company(d, "reader", k)+st.company(d, "lot", k)+st.company(d, "session", k))
+				return d.Mean[g][k] + math.Exp(d.LogSD[g][k])*(st.company(d, "reader", k, g)+st.company(d, "lot", k, g)+st.company(d, "session", k, g))
 			}),
 			column(func(k int) float64 { return d.LogSD[g][k] + math.Log(d.Within(k, nested)) }))
 	}
@@ -134,9 +134,9 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, lots *
 // newcomers are the sources of spread whose new members may settle a need.
 var newcomers = []string{"reader", "lot"}
 
-// company is the average effect of the trial's readers (or lots) in draw k, in
+// company is the average effect of the trial's readers (or lots) in draw k in a group, in
 // repeatabilities: what their further readings would have in common.
-func (st *study) company(d *posterior.Draws, source string, k int) float64 {
+func (st *study) company(d *posterior.Draws, source string, k, g int) float64 {
 	f, ok := st.factor[source]
 	if !ok {
 		return 0
@@ -145,11 +145,11 @@ func (st *study) company(d *posterior.Draws, source string, k int) float64 {
 	for _, e := range d.Effect[f] {
 		sum += e[k] / float64(len(d.Effect[f]))
 	}
-	return sum
+	return sum * st.atGroup(g).over(d, f, k)
 }
 
 // widens is by what a source's standard deviation τ widens the spread in draw k,
-// √(1 + τ²), τ in repeatabilities; 1 where it cannot be told.
+// √(1 + τ²), τ in repeatabilities, at the middle level; 1 where it cannot be told.
 func (st *study) widens(d *posterior.Draws, source string, k int) float64 {
 	f, ok := st.factor[source]
 	if !ok {
@@ -159,7 +159,7 @@ func (st *study) widens(d *posterior.Draws, source string, k int) float64 {
 		at := st.atGroup(st.groupAt(st.middleLevel()))
 		return math.Hypot(1, math.Sqrt(st.lots.at(k, at.above))/at.repeatability(d, k))
 	}
-	return math.Hypot(1, d.Ratio[f][k])
+	return math.Hypot(1, st.atGroup(st.groupAt(st.middleLevel())).part(d, f, k))
 }
 
 func (e *ensemble) covary() {
@@ -294,7 +294,7 @@ func (f *foresight) seen(truth int, more further) (seen []sign) {
 	for i := range st.levels {
 		g := st.groupAt(i)
 		mean, log := f.form.z[2*i][truth], f.form.z[2*i+1][truth]
-		mean -= (1 - share) * math.Exp(d.LogSD[g][k]) * st.company(d, more.of, k)
+		mean -= (1 - share) * math.Exp(d.LogSD[g][k]) * st.company(d, more.of, k, g)
 		im, iu := st.informationOf(mean, math.Exp(log))
 		if f.only != nil {
 			n = float64(f.only[i])

@@ -122,15 +122,18 @@ func (st *study) span(n knownwater.Need) (low, high float64) {
 }
 
 // lessThanOne is by what an average scatters less than a single result, for the
-// draws of behaviour.some: the same at every place, since every part is a share of the repeatability but for what a lot that
+// draws of behaviour.some: the same at every place where every part is a share of the repeatability, but for what a lot that
 // was not tried adds, which is left as it is.
-func (st *study) lessThanOne(u use) (wide, form []float64) {
+func (st *study) lessThanOne(u use, at between) (wide, form []float64) {
 	if l, ok := st.less[u]; ok {
 		return l[0], l[1]
 	}
-	wide = st.lessOf(st.post.Wide, u, nil)
+	wide = st.lessOf(st.post.Wide, u, at, nil)
 	if form = wide; st.upper() != st.post.Wide || st.lots != nil {
-		form = st.lessOf(st.upper(), u, st.lots)
+		form = st.lessOf(st.upper(), u, at, st.lots)
+	}
+	if st.post.Wide.Flat() {
+		return wide, form
 	}
 	if st.less == nil {
 		st.less = map[use][2][]float64{}
@@ -139,7 +142,7 @@ func (st *study) lessThanOne(u use) (wide, form []float64) {
 	return wide, form
 }
 
-func (st *study) lessOf(d *posterior.Draws, u use, lots *lotSpread) []float64 {
+func (st *study) lessOf(d *posterior.Draws, u use, at between, lots *lotSpread) []float64 {
 	nested := posterior.None
 	if f, ok := st.factor["vial"]; ok {
 		nested = f
@@ -151,7 +154,8 @@ func (st *study) lessOf(d *posterior.Draws, u use, lots *lotSpread) []float64 {
 		within := d.Within(k, nested)
 		square := within * within / float64(u.tests)
 		for f := range d.Ratio {
-			part := d.Ratio[f][k] * d.Ratio[f][k]
+			part := at.part(d, f, k)
+			part *= part
 			switch {
 			case f == nested:
 			case lots != nil && f == st.factor["lot"]: // by itself
@@ -161,9 +165,9 @@ func (st *study) lessOf(d *posterior.Draws, u use, lots *lotSpread) []float64 {
 				square += part
 			}
 		}
-		whole := d.Whole(k)
+		whole := at.whole(d, k)
 		if lots != nil {
-			whole = math.Sqrt(st.withoutLots(d, k))
+			whole = math.Sqrt(st.withoutLots(d, k, at))
 		}
 		out[i] = math.Sqrt(square) / whole
 	}
@@ -204,8 +208,9 @@ func (st *study) averagesAt(c float64, uses []use) [][2]averageError {
 // averageDraws are the draws of averages at c, as far as they scatter: of every second draw.
 func (st *study) averageDraws(c float64, u use) drawsOf {
 	b := st.behaviourAt(c)
-	wide, form := st.lessThanOne(u)
-	above := st.along(c).above
+	at := st.along(c)
+	wide, form := st.lessThanOne(u, at)
+	above := at.above
 	less := func(list []record.Normal, by []float64, lots *lotSpread) func(k int) record.Normal {
 		return func(k int) record.Normal {
 			d := list[everyOf*k]

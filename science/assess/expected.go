@@ -49,15 +49,17 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 		// places of a lattice: spread evenly, and alike for every check
 		c := (known + u*num.PhiInv(lattice(d, n, 89))) * factor
 		c = math.Min(math.Max(c, 0), top)
-		own := 1 + s.tau("vial", d) + s.tau("session", d)
+		session := s.over("session", d, c)
+		own := 1 + s.tau("vial", d) + s.tau("session", d)*session*session
 		shift := 0.0
 		if effect, ok := s.effect("reader", reader, d); ok {
 			shift += effect
 		} else {
 			shift += math.Sqrt(s.tau("reader", d)) * num.PhiInv(lattice(d, n, 137))
 		}
+		shift *= s.over("reader", d, c)
 		if effect, ok := s.effect("lot", lot, d); ok {
-			shift += effect
+			shift += effect * s.over("lot", d, c)
 		}
 		sd := s.repeatability(d, c)
 		e.Draws = append(e.Draws, control.Normal{Mean: st.rec.At(d, c) + shift*sd, SD: sd * math.Sqrt(own)})

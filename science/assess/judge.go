@@ -122,7 +122,7 @@ func (st *study) behaviour(c float64) behaviour {
 		default:
 			b.form = b.wide
 		}
-		b.wide = st.surely(b.wide)
+		b.wide = st.surely(b.wide, st.along(c))
 	}
 	if st.noScatter {
 		b.wide = steady(b.wide)

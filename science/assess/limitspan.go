@@ -85,7 +85,8 @@ func (st *study) sureSD(d *posterior.Draws, k int, at between, same bool) float6
 	square := 1.0
 	for f, sure := range st.sureParts() {
 		if sure && (!same || st.data.Factors[f].Nested) {
-			square += d.Ratio[f][k] * d.Ratio[f][k]
+			part := at.part(d, f, k)
+			square += part * part
 		}
 	}
 	sd := at.repeatability(d, k) * math.Sqrt(square)

@@ -53,7 +53,7 @@ func (st *study) scattersOtherwise() bool {
 		}
 		f := (squares/df + rounding) / (quantile(drawn(form.Len(), func(k int) float64 {
 			s := math.Exp(form.LogSD[g][k])
-			return s * s * st.withoutLots(form, k)
+			return s * s * st.withoutLots(form, k, st.atGroup(g))
 		}), 0.5) + rounding)
 		ratio, groups = ratio+df*(f-1-math.Log(f)), groups+1
 	}

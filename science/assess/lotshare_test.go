@@ -51,7 +51,7 @@ func TestALotIsShared(t *testing.T) {
 			t.Errorf("of %s, %d readings %+v, %d %+v", lot, n, a, m, b)
 		}
 		c, e := rapid.Float64Range(2, 14).Draw(t, "c"), rapid.Float64Range(2, 14).Draw(t, "e")
-		if untried, adds := lot == "L9", s.ofUntriedLot(d, c); a.shared != 0 || untried != (adds > 0) || untried == (a.shift != 0) {
+		if untried, adds := lot == "L9", s.ofUntriedLot(d, c); a.shared != [3]float64{} || untried != (adds > 0) || untried == (a.shift != [3]float64{}) {
 			t.Errorf("of %s: %+v, and %g for a lot that was not tried", lot, a, adds)
 		}
 		w := p.Way("", lot, 1)

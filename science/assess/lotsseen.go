@@ -60,9 +60,14 @@ func (st *study) addedByOthers(lot int) func(c posterior.Cell) float64 {
 	}
 	return func(c posterior.Cell) (sum float64) {
 		for f, m := range c.Member {
-			if mean[f] != nil && m != posterior.None {
-				sum += mean[f][m]
+			if mean[f] == nil || m == posterior.None {
+				continue
 			}
+			by := mean[f][m]
+			if form := st.post.Form; form.Flat() && form.Along[f] != nil {
+				by *= form.Along[f][c.Group] / math.Exp(quantile(form.LogSD[c.Group], 0.5))
+			}
+			sum += by
 		}
 		return sum
 	}

@@ -83,7 +83,7 @@ func TestSurely(t *testing.T) {
 		wide[k] = record.Normal{Mean: 1, SD: 0.5 * post.Wide.Whole(k)}
 	}
 	st := &study{post: post, design: &design{data: posterior.Data{Factors: []posterior.Factor{{Scale: 1}, {Scale: 1}}}}}
-	out := st.surely(wide)
+	out := st.surely(wide, between{})
 	for _, every := range []int{1, 2, 4} {
 		left := 0.0
 		for k := 0; k < n; k += every {
@@ -99,7 +99,7 @@ func TestSurely(t *testing.T) {
 		}
 	}
 	post.Wide.Ratio, st.sure = post.Wide.Ratio[:1], nil
-	if out := st.surely(wide); &out[0] != &wide[0] {
+	if out := st.surely(wide, between{}); &out[0] != &wide[0] {
 		t.Error("a part that is sure is left out")
 	}
 }

@@ -305,16 +305,16 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 	return s.rec.Of(step,
 		func(d int, c float64) float64 {
 			if s.less == nil {
-				return parts[d].shift * s.repeatability(d, c)
+				return s.shiftAt(parts[d], d, c) * s.repeatability(d, c)
 			}
 			more := c + s.less(d) // the vial shows as much
-			return parts[d].shift*s.repeatability(d, more) + s.rec.At(d, more) - s.rec.At(d, c)
+			return s.shiftAt(parts[d], d, more)*s.repeatability(d, more) + s.rec.At(d, more) - s.rec.At(d, c)
 		},
 		func(d int, c float64) float64 {
 			if s.less != nil {
 				c += s.less(d)
 			}
-			sd := math.Sqrt(parts[d].own+parts[d].shared+s.ofUntriedLot(d, c)) * s.repeatability(d, c) * looser
+			sd := math.Sqrt(parts[d].own+s.sharedAt(parts[d], d, c)+s.ofUntriedLot(d, c)) * s.repeatability(d, c) * looser
 			if s.rel == 0 {
 				return sd
 			}
@@ -325,8 +325,35 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 // shares are what moves and what scatters the mean of readings of one sample, in units of
 // repeatability: shift by effects that are known; own, the variance that each reading has
 // by itself (repeatability and vial), and shared, that of effects which are not known, of
-// one for all readings of a reader, a session and a lot.
-type shares struct{ shift, own, shared float64 }
+// one for all readings of a reader, a session and a lot. Those of readers, lots and sessions stand apart, as each
+// may go along with something else than the repeatability: shiftAt and sharedAt have them together at c.
+type shares struct {
+	own           float64
+	shift, shared [len(sharers)]float64
+}
+
+var sharers = [...]string{"reader", "lot", "session"}
+
+const byReader, byLot, bySession = 0, 1, 2
+
+func (s sampled) shiftAt(p shares, d int, c float64) (sum float64) {
+	for i, source := range sharers {
+		if p.shift[i] != 0 {
+			sum += p.shift[i] * s.over(source, d, c)
+		}
+	}
+	return sum
+}
+
+func (s sampled) sharedAt(p shares, d int, c float64) (sum float64) {
+	for i, source := range sharers {
+		if p.shared[i] != 0 {
+			over := s.over(source, d, c)
+			sum += p.shared[i] * over * over
+		}
+	}
+	return sum
+}
 
 func (s sampled) shares(d int, by []result.Readings) shares {
 	n := 0.0
@@ -337,15 +364,15 @@ func (s sampled) shares(d int, by []result.Readings) shares {
 	for _, b := range by {
 		w := float64(b.Count) / n
 		if effect, ok := s.effect("reader", b.Reader, d); ok {
-			out.shift += w * effect
+			out.shift[byReader] += w * effect
 		} else {
-			out.shared += w * w * s.tau("reader", d)
+			out.shared[byReader] += w * w * s.tau("reader", d)
 		}
 	}
 	if effect, ok := s.effect("lot", s.lot, d); ok {
-		out.shift += effect
+		out.shift[byLot] += effect
 	}
-	out.shared += s.tau("session", d)
+	out.shared[bySession] += s.tau("session", d)
 	return out
 }
 
@@ -356,7 +383,8 @@ func (s sampled) ofUntriedLot(d int, c float64) float64 {
 		return 0
 	}
 	if s.lots == nil {
-		return s.tau("lot", d)
+		over := s.over("lot", d, c)
+		return s.tau("lot", d) * over * over
 	}
 	at, k := s.along(c), s.kept[d]
 	r := at.repeatability(s.post.Form, k)
@@ -412,13 +440,13 @@ func (s sampled) Next(c, y float64, had []result.Readings, more result.Readings)
 		base := s.repeatability(d, c)
 		first, next := s.shares(d, had), s.shares(d, []result.Readings{more})
 		lot := s.ofUntriedLot(d, c)
-		first.shared, next.shared = first.shared+lot, next.shared+lot
-		k := first.shared / (first.own + first.shared)
+		shared, nextShared := s.sharedAt(first, d, c)+lot, s.sharedAt(next, d, c)+lot
+		k := shared / (first.own + shared)
 		if len(had) != 1 || had[0].Reader != more.Reader {
 			k = 0
-			next.own += next.shared
+			next.own += nextShared
 		}
-		mean += (at + base*next.shift + k*(y-at-base*first.shift)) / float64(n)
+		mean += (at + base*s.shiftAt(next, d, c) + k*(y-at-base*s.shiftAt(first, d, c))) / float64(n)
 		variance += base * base * (next.own + k*first.own) / float64(n)
 	}
 	return mean, math.Sqrt(variance)

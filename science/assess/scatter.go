@@ -76,7 +76,7 @@ func (at between) repeatability(d *posterior.Draws, k int) float64 {
 // total is draw k's standard deviation of a single reading at c, every source
 // together, with the reference technique.
 func (st *study) total(d *posterior.Draws, k int, at between) float64 {
-	return at.repeatability(d, k) * d.Whole(k)
+	return at.repeatability(d, k) * at.whole(d, k)
 }
 
 // totalOfAny is the same with a lot that was not tried as lotSpread has it, which upper limits, "fit" and
@@ -86,7 +86,7 @@ func (st *study) totalOfAny(d *posterior.Draws, k int, at between) float64 {
 		return st.total(d, k, at)
 	}
 	s := at.repeatability(d, k)
-	return math.Sqrt(s*s*st.withoutLots(d, k) + st.lots.at(k, at.above))
+	return math.Sqrt(s*s*st.withoutLots(d, k, at) + st.lots.at(k, at.above))
 }
 
 // foretold is that of a later reading of a lot that was not tried, the doubt of where the mean of all
@@ -96,8 +96,8 @@ func (st *study) foretold(d *posterior.Draws, k int, at between) float64 {
 }
 
 // withoutLots is the variance of a single reading in draw k, of a given lot, in units of repeatability.
-func (st *study) withoutLots(d *posterior.Draws, k int) float64 {
-	whole, lot := d.Whole(k), d.Ratio[st.factor["lot"]][k]
+func (st *study) withoutLots(d *posterior.Draws, k int, at between) float64 {
+	whole, lot := at.whole(d, k), at.part(d, st.factor["lot"], k)
 	return whole*whole - lot*lot
 }
 
@@ -107,7 +107,7 @@ func (st *study) lotsAverage(d *posterior.Draws, k int, at between) float64 {
 	if st.lots == nil {
 		return 0
 	}
-	lot := at.repeatability(d, k) * d.Ratio[st.factor["lot"]][k]
+	lot := at.repeatability(d, k) * at.part(d, st.factor["lot"], k)
 	return math.Max(0, st.lots.at(k, at.above)-lot*lot) / st.lots.lots
 }
 

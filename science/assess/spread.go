@@ -62,7 +62,7 @@ func (st *study) spreadFinding() {
 		}
 		tau := make([]float64, d.Len())
 		for k := range tau {
-			tau[k] = own[k] * d.Ratio[f][k]
+			tau[k] = own[k] * at.part(d, f, k)
 		}
 		*part.low, *part.high = 0, num.Number(quantile(tau, 0.975))
 		if !st.flat {
@@ -112,7 +112,7 @@ const nothingShare = 0.25
 // nobody differing by more than 0.2 repeatabilities, lower limits of the error lay too high in 4 to 9 of 100 trials by place, so in 0 to 3; in
 // half of the draws 0 to 2, and twice the permitted error was found less often. The draws are spread evenly (a golden section apart), as
 // later steps take every second or fourth.
-func (st *study) surely(wide []record.Normal) []record.Normal {
+func (st *study) surely(wide []record.Normal, at between) []record.Normal {
 	sure, d := st.sureParts(), st.post.Wide
 	if !slices.Contains(sure, false) {
 		return wide
@@ -123,9 +123,9 @@ func (st *study) surely(wide []record.Normal) []record.Normal {
 			continue
 		}
 		k := i * d.Len() / len(out)
-		left, whole := 1.0, d.Whole(k)
+		left, whole := 1.0, at.whole(d, k)
 		for f, s := range sure {
-			if part := d.Ratio[f][k] / whole; !s {
+			if part := at.part(d, f, k) / whole; !s {
 				left -= part * part
 			}
 		}
@@ -180,7 +180,7 @@ func (st *study) readerOffsets() {
 	effects, at := wide.Effect[f], st.along(st.levels[st.middleLevel()].value)
 	own := make([]float64, wide.Len()) // how far people differ, by draw
 	for k := range own {
-		own[k] = at.repeatability(wide, k) * wide.Ratio[f][k]
+		own[k] = at.repeatability(wide, k) * at.part(wide, f, k)
 	}
 	far := quantile(own, 0.75)
 	for j, name := range names {
@@ -191,7 +191,7 @@ func (st *study) readerOffsets() {
 			for i := range names {
 				mean += effects[i][k] / float64(len(names))
 			}
-			d[k] = at.repeatability(wide, k) * (effects[j][k] - mean)
+			d[k] = at.repeatability(wide, k) * at.over(wide, f, k) * (effects[j][k] - mean)
 			if own[k] >= far {
 				apart = append(apart, d[k])
 			}

@@ -65,6 +65,7 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	st.spreadFinding()
 	st.withholdThin()
 	st.readerOffsets()
+	st.waysOfParts()
 	st.respond()
 	defer st.forget()
 	if st.opt.Few {
@@ -306,7 +307,7 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 // ofOneVial is draw k of the whole spread somewhere if no vial differs from any other.
 func (st *study) ofOneVial(k int, at between) float64 {
 	d := st.post.Wide
-	whole, vial := d.Whole(k), d.Unseen[k]
+	whole, vial := at.whole(d, k), d.Unseen[k]
 	return at.repeatability(d, k) * math.Sqrt(whole*whole-vial*vial)
 }
 

@@ -55,13 +55,11 @@ func (p *Performance) Way(reader, lot string, dilution float64) *Way {
 		if !known {
 			effect = math.Sqrt(s.tau("reader", d)) * untried[k]
 		}
-		if lotEffect, ok := s.effect("lot", lot, d); ok {
-			effect += lotEffect
-		}
-		own := math.Sqrt(1 + s.tau("vial", d) + s.tau("session", d))
+		lotEffect, _ := s.effect("lot", lot, d)
 		for g, c := range grid {
-			sd := s.repeatability(d, c)
-			table[k][g], spread[k][g] = st.rec.At(d, c)+effect*sd, own*sd
+			sd, session := s.repeatability(d, c), s.over("session", d, c)
+			shift := effect*s.over("reader", d, c) + lotEffect*s.over("lot", d, c)
+			table[k][g], spread[k][g] = st.rec.At(d, c)+shift*sd, math.Sqrt(1+s.tau("vial", d)+s.tau("session", d)*session*session)*sd
 		}
 	}
 	w.fill(grid, table, spread, factor)

@@ -13,8 +13,9 @@ import (
 // group's readings are normal with shared parts, and its mean and vials are
 // integrated out of everything else: three sums a group say all of its spread.
 //
-//	z_i = m_g + s_g·(A·x_i + V_vial + e_i/√w_i),  e ~ N(0, 1),  V ~ N(0, ρ²),  A ~ N(0, τ²)
+//	z_i = m_g + s_g·(A·x_i + V_vial + e_i/√w_i) + B·x_i,  e ~ N(0, 1),  V ~ N(0, ρ²),  A ~ N(0, τ²)
 //
+// B are effects that go along with something else than the spread, x what that is there (Factor.Along); mostly there are none.
 // w_i is 1 for normal scatter, less for a reading drawn as a slip or from the
 // tail of a t.
 type chain struct {
@@ -23,7 +24,9 @@ type chain struct {
 	rng     *rand.Rand
 	aside   *rand.Rand // for what is told beside the walk, which goes its way whatever is
 	columns int
-	first   []int // column of each factor's first member
+	first   []int  // column of each factor's first member
+	flat    []bool // by column: its effects go along with something else than the spread
+	anyFlat bool
 
 	at          place
 	shapes      []shape
@@ -37,6 +40,7 @@ type chain struct {
 	tau         []float64        // by factor; of the nested one, ρ
 	z, w        []float64        // by unit
 	sum         []float64        // by unit: its effects, ÷ s
+	off         []float64        // by unit: those that do not go along with the spread
 	ll          []float64        // by group: see now
 	told        []bool
 	telling     bool      // whether the sweep says how its means are distributed
@@ -58,8 +62,9 @@ type chain struct {
 	start       []int  // first unit of each group; they stand in order
 
 	// sums of the sweep
-	big    []float64 // Σ_g QXX
-	qzz    []float64 // by group
+	big    []float64   // Σ_g QXX, with x ÷ s where effects do not go along with the spread
+	bigOf  [][]float64 // QXX by group, where there are such; nil else
+	qzz    []float64   // by group
 	qzx    [][]float64
 	weight []float64 // Σ ω by group
 	sumY   []float64 // Σ ω·ȳ by group, ȳ a block's average less the group's centre
@@ -108,6 +113,8 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 		c.tau = append(c.tau, 0.5)
 		if !fac.Nested {
 			c.columns += fac.Members
+			c.flat = append(c.flat, slices.Repeat([]bool{fac.Along != nil}, fac.Members)...)
+			c.anyFlat = c.anyFlat || fac.Along != nil
 		}
 	}
 	blocks := 0
@@ -141,7 +148,10 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	c.big, c.qzz, c.weight = make([]float64, c.columns*c.columns), make([]float64, l.Groups), make([]float64, l.Groups)
 	c.qzx, c.count = table(l.Groups, c.columns), make([]float64, l.Groups)
 	c.sumX, c.sumY = table(l.Groups, c.columns), make([]float64, l.Groups)
-	c.sum, c.ll, c.told = make([]float64, len(units)), make([]float64, l.Groups), make([]bool, l.Groups)
+	if c.anyFlat {
+		c.bigOf = table(l.Groups, c.columns*c.columns)
+	}
+	c.sum, c.off, c.ll, c.told = make([]float64, len(units)), make([]float64, len(units)), make([]float64, l.Groups), make([]bool, l.Groups)
 	c.meanAt, c.meanSD = make([]float64, l.Groups), make([]float64, l.Groups)
 	c.scatters, c.near = scatters(), newNearness(c.shapes)
 	c.layEdges()
@@ -240,14 +250,26 @@ func (c *chain) weights() (of [priors]float64) {
 	return of
 }
 
-// shared is the sum of the effects on unit i, ÷ s.
-func (c *chain) shared(i int) float64 {
+// shared is the sum of the effects on unit i, ÷ s, and that of those that do not go along with the spread.
+func (c *chain) shared(i int) (sum, off float64) {
 	u := &c.units[i]
-	s := c.v[u.block]
-	for _, j := range u.member {
-		s += c.a[j]
+	sum = c.v[u.block]
+	for k, j := range u.member {
+		if c.flat[j] {
+			off += u.by[k] * c.a[j]
+		} else {
+			sum += c.a[j]
+		}
 	}
-	return s
+	return sum, off
+}
+
+// unitOf is what one unit of a factor's effects is in a group.
+func (c *chain) unitOf(f, g int) float64 {
+	if h := c.l.Factors[f].Along; h != nil {
+		return h[g]
+	}
+	return c.sd(g)
 }
 
 // mostStep bounds the steps of moves that nothing holds back.

@@ -12,7 +12,7 @@ import (
 const None = -1
 
 // Factor is a source of spread that several readings share. Its effects are
-// normal with standard deviation τ times the repeatability of the group.
+// normal with standard deviation τ times the repeatability of the group, or times Along.
 type Factor struct {
 	Name    string
 	Members int
@@ -20,6 +20,17 @@ type Factor struct {
 	Scale float64
 	// Nested members belong to one group each (vials); others cross groups.
 	Nested bool
+	// Along is by group what one unit of an effect is there, on the scale of the readings; nil: the group's repeatability.
+	Along []float64
+	Way   Way // which Along is
+}
+
+// unit is Along of a group; 1 where effects go along with the spread.
+func (f *Factor) unit(group int) float64 {
+	if f.Along == nil {
+		return 1
+	}
+	return f.Along[group]
 }
 
 // Cell is Count readings that are alike: same group, same interval, same

@@ -2,6 +2,7 @@ package posterior
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -10,8 +11,11 @@ import (
 type Draws struct {
 	Mean  [][]float64 // by group: the mean of what would be read there, vials and people on average
 	LogSD [][]float64 // by group: log of the normal-equivalent repeatability standard deviation
-	Ratio [][]float64 // by factor: τ, its standard deviation ÷ repeatability
-	// Effect is, by crossed factor and member, its effect ÷ repeatability; nil
+	Ratio [][]float64 // by factor: τ, its standard deviation ÷ repeatability, or ÷ Along
+	// Along is by factor what its effects go along with instead (Factor.Along); nil: with the repeatability.
+	Along [][]float64
+	Way   []Way
+	// Effect is, by crossed factor and member, its effect ÷ repeatability, or ÷ Along; nil
 	// for nested factors.
 	Effect [][][]float64
 	// Unseen is τ of the vial where no level shows two of them (Data.OneVial):
@@ -21,11 +25,16 @@ type Draws struct {
 	Share []int
 }
 
+// Flat says whether any factor's effects go along with something else than the repeatability.
+func (d *Draws) Flat() bool {
+	return slices.ContainsFunc(d.Along, func(h []float64) bool { return h != nil })
+}
+
 // Len is how many draws there are.
 func (d *Draws) Len() int { return len(d.Mean[0]) }
 
 // Whole is the factor by which the whole spread of a single reading exceeds
-// repeatability in draw k; Within the same between two tests by one reader in
+// repeatability in draw k, where all effects go along with that; Within the same between two tests by one reader in
 // one session and lot.
 func (d *Draws) Whole(k int) float64 { return d.factor(k, func(int) bool { return true }) }
 
@@ -48,9 +57,10 @@ func (d *Draws) factor(k int, take func(f int) bool) float64 {
 }
 
 func newDraws(l *layout, n int) *Draws {
-	d := &Draws{Mean: table(l.Groups, n), LogSD: table(l.Groups, n), Ratio: table(len(l.Factors), n), Effect: make([][][]float64, len(l.Factors)), Share: make([]int, n)}
+	d := &Draws{Mean: table(l.Groups, n), LogSD: table(l.Groups, n), Ratio: table(len(l.Factors), n), Along: make([][]float64, len(l.Factors)), Way: make([]Way, len(l.Factors)), Effect: make([][][]float64, len(l.Factors)), Share: make([]int, n)}
 	for f, fac := range l.Factors {
-		if !fac.Nested {
+		d.Way[f] = fac.Way
+		if d.Along[f] = slices.Clone(fac.Along); !fac.Nested {
 			d.Effect[f] = table(fac.Members, n)
 		}
 	}

@@ -13,6 +13,7 @@ func (c *chain) drawEffects() {
 		c.tellMeans(nil)
 		return
 	}
+	c.together()
 	right := c.scratch.right
 	for j := range right {
 		right[j] = c.pull(j)
@@ -55,10 +56,11 @@ func (c *chain) drawEffects() {
 }
 
 // seen are the effects as far as readings tell of them. Where the means take up the average of a factor's,
-// and none has a bound, readings say nothing of it: it is left out, and its variance τ²/n, ÷ s², told.
-func (c *chain) seen() (a []float64, unseen float64) {
+// and none has a bound, readings say nothing of it: it is left out, and its variance τ²/n, ÷ s² or ÷ Along², told by factor.
+func (c *chain) seen() (a, unseen []float64) {
 	a = c.scratch.right
 	copy(a, c.a)
+	unseen = make([]float64, len(c.tau))
 	for f, fac := range c.l.Factors {
 		if fac.Nested || c.partly[f] || len(c.bounded) > 0 {
 			continue
@@ -68,9 +70,20 @@ func (c *chain) seen() (a []float64, unseen float64) {
 		for j := range of {
 			of[j] -= mean
 		}
-		unseen += c.tau[f] * c.tau[f] / float64(fac.Members)
+		unseen[f] = c.tau[f] * c.tau[f] / float64(fac.Members)
 	}
 	return a, unseen
+}
+
+// unseenOver is the variance of what readings say nothing of in a group, ÷ s².
+func (c *chain) unseenOver(g int, s float64, unseen []float64) (sum float64) {
+	for f, v := range unseen {
+		if h := c.l.Factors[f].Along; h != nil {
+			v *= h[g] * h[g] / (s * s)
+		}
+		sum += v
+	}
+	return sum
 }
 
 // tellMeans says how each mean is distributed given the effects a, vials integrated out.
@@ -81,7 +94,8 @@ func (c *chain) tellMeans(a []float64) {
 	c.meanWeight = c.weights()
 	for g := range c.m {
 		s, w := c.sd(g), c.weight[g]
-		c.meanAt[g], c.meanSD[g] = c.l.group[g].mean+(c.sumY[g]-s*dot(a, c.sumX[g]))/w, s/math.Sqrt(w)
+		lean, off := c.leaning(g, a)
+		c.meanAt[g], c.meanSD[g] = c.l.group[g].mean+(c.sumY[g]-s*lean-off)/w, s/math.Sqrt(w)
 	}
 }
 
@@ -100,6 +114,11 @@ func (c *chain) tellMeansOfAll(q, right []float64) bool {
 	c.tellMeans(centre)
 	for g := range c.m {
 		copy(x, c.sumX[g])
+		for j := range x {
+			if c.flat[j] {
+				x[j] *= c.inverse(g)
+			}
+		}
 		solveLower(q, n, x)
 		c.meanSD[g] *= math.Sqrt(1 + dot(x, x)/c.weight[g])
 	}
@@ -118,7 +137,7 @@ func (c *chain) takeEffects(to []float64) {
 	gain := 0.0
 	for _, g := range c.bounded {
 		s := c.sd(g)
-		gain += c.room(g, s, c.lean(g, to)) - c.room(g, s, c.lean(g, c.a))
+		gain += c.room(g, s, c.leanOver(g, to), 0) - c.room(g, s, c.leanOver(g, c.a), 0)
 	}
 	if len(c.bounded) == 0 || c.accept(gain, nil) {
 		copy(c.a, to)
@@ -153,8 +172,10 @@ func (c *chain) scale(f, members int) {
 	linear, square := 0.0, 0.0
 	moving, still := c.scratch.groups[0], c.scratch.groups[1] // parts of what leans on a bounded mean
 	for _, g := range c.bounded {
-		moving[g] = dot(c.sumX[g][c.first[f]:c.first[f]+members], c.a[c.first[f]:])
-		still[g] = c.lean(g, c.a) - moving[g]
+		if moving[g] = dot(c.sumX[g][c.first[f]:c.first[f]+members], c.a[c.first[f]:]); c.l.Factors[f].Along != nil {
+			moving[g] *= c.inverse(g)
+		}
+		still[g] = c.leanOver(g, c.a) - moving[g]
 	}
 	for j := c.first[f]; j < c.first[f]+members; j++ {
 		others := 0.0
@@ -190,7 +211,7 @@ func (c *chain) scale(f, members int) {
 	}, 0, low, (high-low)/(tauSpots/2), tauSpots/2)
 	whole := math.Exp(by)
 	for _, g := range c.bounded {
-		gain += c.room(g, c.sd(g), still[g]+whole*moving[g]) - c.room(g, c.sd(g), still[g]+moving[g])
+		gain += c.room(g, c.sd(g), still[g]+whole*moving[g], 0) - c.room(g, c.sd(g), still[g]+moving[g], 0)
 	}
 	if !c.accept(gain, nil) {
 		return
@@ -287,7 +308,7 @@ func (c *chain) drawMeans() {
 	clear(sum)
 	for b := range c.blockOf {
 		k := &c.blockOf[b]
-		sum[k.group] += k.omega / k.w * (k.y - c.sd(k.group)*k.effects(c.a))
+		sum[k.group] += k.omega / k.w * (k.y - c.effectsOn(k))
 	}
 	for g := range c.m {
 		gr := &c.l.group[g]
@@ -309,7 +330,7 @@ func (c *chain) drawMeans() {
 			continue
 		}
 		s := c.sd(k.group)
-		r := (k.y-k.w*(c.m[k.group]-c.l.group[k.group].mean))/s - k.effects(c.a)
+		r := (k.y-k.w*(c.m[k.group]-c.l.group[k.group].mean))/s - c.effectsOver(k)
 		q := k.w + 1/(rho*rho)
 		c.v[b] = r/q + c.rng.NormFloat64()/math.Sqrt(q)
 	}

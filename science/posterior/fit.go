@@ -87,6 +87,11 @@ func (p *Posterior) times(unit float64) {
 				d.LogSD[g][k] += log
 			}
 		}
+		for _, h := range d.Along {
+			for g := range h {
+				h[g] *= unit
+			}
+		}
 	}
 	for g := range p.Point {
 		p.Point[g] *= unit

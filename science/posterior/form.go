@@ -7,11 +7,11 @@ import (
 
 // moveAll moves all spreads together: up or down; and to another shape and ω
 // drawn from their prior, each group's distance from its form kept in units of ω.
-func (c *chain) moveAll(inner, now, lean []float64) {
+func (c *chain) moveAll(of []given, now []float64) {
 	try := func(to func(g int) float64, gain float64) bool {
 		next := c.scratch.groups[2]
 		for g := range next {
-			next[g] = c.logSpread(g, to(g), inner[g], lean[g])
+			next[g] = c.logSpread(g, to(g), of[g])
 			gain += next[g] - now[g]
 		}
 		if !c.accept(gain, nil) {
@@ -23,7 +23,7 @@ func (c *chain) moveAll(inner, now, lean []float64) {
 		copy(now, next)
 		return true
 	}
-	c.moveUp(inner, try)
+	c.moveUp(of, try)
 	if len(c.shapes) == 1 {
 		return
 	}
@@ -44,13 +44,13 @@ func (c *chain) moveAll(inner, now, lean []float64) {
 
 // moveUp moves all spreads by as much, about as the readings have it (aboutSpread), wherever
 // they are.
-func (c *chain) moveUp(inner []float64, try func(to func(g int) float64, gain float64) bool) {
+func (c *chain) moveUp(of []given, try func(to func(g int) float64, gain float64) bool) {
 	n, q, i := 0.0, 0.0, 0.0
 	for g := range c.u {
 		inv := c.inverse(g)
 		n += c.count[g] - 1
-		q += c.qzz[g] * inv * inv
-		i += inner[g] * inv
+		q += of[g].square * inv * inv
+		i += of[g].inner * inv
 	}
 	mode, sd, ok := aboutScale(n, q, i, 0, 0)
 	if !ok {

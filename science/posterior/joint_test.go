@@ -100,7 +100,8 @@ func (w *world) read(rng *rand.Rand) {
 	sc := scatters()[c.at.kind]
 	for i := range c.units {
 		u := &c.units[i]
-		y := c.m[u.group] + math.Exp(c.u[u.group])*(c.shared(i)+sc.component[pickOf(sc.weight, rng)]*rng.NormFloat64())
+		sum, off := c.shared(i)
+		y := c.m[u.group] + off + math.Exp(c.u[u.group])*(sum+sc.component[pickOf(sc.weight, rng)]*rng.NormFloat64())
 		u.seen = w.answer(y, c.at.share)
 		w.l.Cells[u.cell].Seen = u.seen
 		if c.exact[i] {
@@ -446,4 +447,22 @@ func TestChainWalksThePriorOfADisplay(t *testing.T) {
 	w := newWorld(t, d, nil, 1, 2)
 	walksThePrior(t, "display", w, 30000)
 	keepsThePrior(t, "display", w, 1500)
+}
+
+// The same with readers whose differences do not go along with the scatter but with something else, nothing of it in one group,
+// and vials, of which some readings name none.
+func TestChainWalksThePriorOfFlatEffects(t *testing.T) {
+	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: []float64{0, 0.7, 1.6}},
+		{Name: "lot", Members: 2, Scale: 0.5}, {Name: "vial", Members: 6, Scale: 1, Nested: true}}})
+	for i, z := range normals(18, 6) {
+		g := i % 3
+		vial := 2*g + i/3%2
+		if i == 7 {
+			vial = None
+		}
+		d.Cells = append(d.Cells, Cell{Group: g, Seen: [][2]float64{{z, z}}, Member: []int{i / 6 % 2, i / 9, vial}, Count: 1})
+	}
+	w := newWorld(t, d, nil, 1, 2)
+	walksThePrior(t, "flat effects", w, 20000)
+	keepsThePrior(t, "flat effects", w, 1500)
 }

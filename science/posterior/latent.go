@@ -19,7 +19,7 @@ func (c *chain) drawLatent() {
 			continue
 		}
 		s := c.sd(u.group)
-		mu := c.m[u.group] + s*c.sum[i]
+		mu := c.m[u.group] + s*c.sum[i] + c.off[i]
 		a, b := (u.seen[c.at.share][0]-mu)/s, (u.seen[c.at.share][1]-mu)/s
 		part := 1.0
 		if !one {

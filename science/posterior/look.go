@@ -15,11 +15,12 @@ func (m *marginals) look(c *chain, weight [priors]float64, vials bool) {
 	var f [spots]float64
 	for g := range m.whole {
 		off := c.rng.IntN(strata)
-		inner, centre, lean := dot(c.a, c.qzx[g]), c.expected(g), c.lean(g, c.a)
-		mode, sd, ok := c.aboutSpread(g, inner, centre, 1/(omega*omega))
+		of, centre := c.givenOf(g, c.a), c.expected(g)
+		mode, sd, ok := c.aboutSpread(g, of, centre, 1/(omega*omega))
 		if !ok {
 			mean, square := 0.0, 0.0
-			for _, w := range m.logWhole {
+			for i := range m.logWhole {
+				w := m.logWholeAt(c, g, i, c.u[g])
 				m.whole[g].add(c.u[g]+w, 1.0/strata, &weight)
 				mean += w / strata
 				square += w * w / strata
@@ -34,7 +35,7 @@ func (m *marginals) look(c *chain, weight [priors]float64, vials bool) {
 		for j := range f {
 			u := first + float64(j)*gap
 			z := (u - centre) / omega
-			f[j] = -(c.count[g]-1)*u - 0.5*c.qzz[g]*inv*inv + inner*inv + c.priorSpread(g, u) - 0.5*z*z + c.room(g, 1/inv, lean)
+			f[j] = -(c.count[g]-1)*u - 0.5*of.square*inv*inv + of.inner*inv + c.priorSpread(g, u) - 0.5*z*z + c.room(g, 1/inv, of.lean, of.off)
 			if u < c.l.floor || u > c.l.floor+float64(c.l.points)*step {
 				f[j] = math.Inf(-1)
 			}
@@ -50,7 +51,8 @@ func (m *marginals) look(c *chain, weight [priors]float64, vials bool) {
 			if f[j] > 1e-9*sum {
 				m.alone[g].add(first+float64(j)*gap, f[j]/sum, &weight)
 				for k := range 2 { // two draws of the shared parts
-					t, p := first+float64(j)*gap+m.logWhole[(off+11*j+16*k)%strata], 0.5*f[j]/sum
+					u := first + float64(j)*gap
+					t, p := u+m.logWholeAt(c, g, (off+11*j+16*k)%strata, u), 0.5*f[j]/sum
 					m.whole[g].add(t, p, &weight)
 					mean += (t - mode) * p
 					square += (t - mode) * (t - mode) * p
@@ -71,9 +73,10 @@ func (m *marginals) lookAtOwn(c *chain, weight [priors]float64) {
 	}
 }
 
-func (m *marginals) lookAtOwnOf(c *chain, g int, a []float64, unseen float64, weight *[priors]float64) {
-	inner, lean := dot(a, c.qzx[g]), dot(a, c.sumX[g])
-	mode, sd, ok := c.aboutSpread(g, inner, 0, 0)
+func (m *marginals) lookAtOwnOf(c *chain, g int, a, unseen []float64, weight *[priors]float64) {
+	of := c.givenOf(g, a)
+	of.lean, of.off = c.leaning(g, a)
+	mode, sd, ok := c.aboutSpread(g, of, 0, 0)
 	if !ok {
 		return
 	}
@@ -82,7 +85,7 @@ func (m *marginals) lookAtOwnOf(c *chain, g int, a []float64, unseen float64, we
 	first := mode + sd*spotAt(0, c.aside.IntN(spotShifts))
 	top, sum := math.Inf(-1), 0.0
 	for j := range f {
-		f[j] = c.logSpread(g, first+float64(j)*gap, inner, lean)
+		f[j] = c.logSpread(g, first+float64(j)*gap, of)
 		top = max(top, f[j])
 	}
 	for j := range f {
@@ -93,11 +96,11 @@ func (m *marginals) lookAtOwnOf(c *chain, g int, a []float64, unseen float64, we
 	for j := range f {
 		u := first + float64(j)*gap
 		if f[j] > 1e-9*sum {
-			m.ownWhole[g].add(u+m.logWhole[(off+11*j)%strata], f[j]/sum, weight)
+			m.ownWhole[g].add(u+m.logWholeAt(c, g, (off+11*j)%strata, u), f[j]/sum, weight)
 		}
 		if pick -= f[j]; pick <= 0 {
 			s, w := math.Exp(u), c.weight[g]
-			m.ownMean[g].addNormal(c.l.group[g].mean+(c.sumY[g]-s*lean)/w, s*math.Sqrt(1/w+unseen), weight)
+			m.ownMean[g].addNormal(c.l.group[g].mean+(c.sumY[g]-s*of.lean-of.off)/w, s*math.Sqrt(1/w+c.unseenOver(g, s, unseen)), weight)
 			pick = math.Inf(1)
 		}
 	}
@@ -138,6 +141,9 @@ func (m *marginals) lookAtShared(c *chain, weight *[priors]float64, vials bool) 
 	for i := range m.square {
 		m.square[i] = 1
 	}
+	for f := range m.flat {
+		clear(m.flat[f])
+	}
 	for k := range m.tau {
 		if k == c.l.vial {
 			if vials {
@@ -153,6 +159,21 @@ func (m *marginals) lookAtShared(c *chain, weight *[priors]float64, vials bool) 
 	for i, s := range m.square {
 		m.logWhole[i] = 0.5 * math.Log(s)
 	}
+}
+
+// logWholeAt is that of a group's whole spread ÷ its repeatability e^u, with draw i of the shared parts.
+func (m *marginals) logWholeAt(c *chain, g, i int, u float64) float64 {
+	if !c.anyFlat {
+		return m.logWhole[i]
+	}
+	square := m.square[i]
+	for f, of := range m.flat {
+		if of != nil {
+			over := c.l.Factors[f].Along[g] * math.Exp(-u)
+			square += of[i] * over * over
+		}
+	}
+	return 0.5 * math.Log(square)
 }
 
 // lookAtVials adds the distribution of log τ of the vials given effects and spreads, means and
@@ -219,6 +240,10 @@ func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
 	}
 	m.told[ofTau][k].gather(first+mean*tauGap, tauGap*math.Sqrt(max(0, at-mean*mean)), weight)
 	// one draw from each of as many equal chances, in an order of the factor's own
+	into := m.square[:]
+	if m.flat[k] != nil {
+		into = m.flat[k]
+	}
 	start, by := c.rng.IntN(strata), 1+2*c.rng.IntN(strata/2)
 	j, cum := 0, f[0]
 	tau = math.Exp(first)
@@ -235,6 +260,6 @@ func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
 			x := (1 - 2*(cum-want)/f[j]) * tauGap
 			by2 = 1 + x*(1+x*(0.5+x*(1.0/6)))
 		}
-		m.square[(start+by*i)%strata] += tau * tau * by2
+		into[(start+by*i)%strata] += tau * tau * by2
 	}
 }

@@ -87,6 +87,7 @@ type marginals struct {
 	// space of a look: draws of log √(1 + Στ²) given the effects, and of τ²
 	logWhole [strata]float64
 	square   [strata]float64
+	flat     [][]float64 // by factor, of those whose effects do not go along with the spread; these are not in the others
 }
 
 func newMarginals(c *chain) *marginals {
@@ -105,6 +106,10 @@ func newMarginals(c *chain) *marginals {
 		}
 	}
 	for _, f := range c.l.Factors {
+		m.flat = append(m.flat, nil)
+		if f.Along != nil {
+			m.flat[len(m.flat)-1] = make([]float64, strata)
+		}
 		m.tau = append(m.tau, newMarginal(math.Log(f.Scale)-7, math.Log(f.Scale)+5, marginalGap))
 	}
 	return m
@@ -281,6 +286,10 @@ func (m *marginals) order(p Prior, d *Draws) {
 		whole[k] = math.Log(d.Whole(k))
 	}
 	for g, u := range d.LogSD {
+		if d.Flat() { // the whole spread does not say the repeatability
+			m.alone[g].order(p, u)
+			continue
+		}
 		for range 2 {
 			m.alone[g].order(p, u)
 			for k, w := range whole {

@@ -19,11 +19,11 @@ func (c *chain) chances(g int, m, u float64, at place, by float64) float64 {
 	sc, sum := c.scatters[at.kind], product{0, 1}
 	inv, normal := 1/s, at.kind == Normal
 	first := c.start[g]
-	units, z, shared := c.units[first:c.start[g+1]], c.z[first:c.start[g+1]], c.sum[first:c.start[g+1]]
+	units, z, shared, off := c.units[first:c.start[g+1]], c.z[first:c.start[g+1]], c.sum[first:c.start[g+1]], c.off[first:c.start[g+1]]
 	scaled := s * by
 	for i := range units {
 		un := &units[i]
-		mu := m + scaled*shared[i]
+		mu := m + scaled*shared[i] + off[i]
 		if c.exact[first+i] {
 			d := (z[i] - mu) * inv
 			if normal {
@@ -55,10 +55,10 @@ func (c *chain) now(g int) float64 {
 	return c.ll[g]
 }
 
-// share sums the effects on every unit, ÷ s; what was said of the intervals is forgotten.
+// share sums the effects on every unit; what was said of the intervals is forgotten.
 func (c *chain) share() {
 	for i := range c.units {
-		c.sum[i] = c.shared(i)
+		c.sum[i], c.off[i] = c.shared(i)
 	}
 	clear(c.told)
 }
@@ -276,14 +276,14 @@ func (c *chain) shiftShared() {
 		by := c.tau[f]/math.Sqrt(float64(fac.Members))*c.rng.NormFloat64() - num.Mean(effect)
 		inside := true
 		for g, m := range c.m {
-			m -= by * c.sd(g)
+			m -= by * c.unitOf(f, g)
 			inside = inside && m >= c.l.group[g].low && m <= c.l.group[g].high
 		}
 		if !inside {
 			continue
 		}
 		for g := range c.m {
-			c.m[g] -= by * c.sd(g)
+			c.m[g] -= by * c.unitOf(f, g)
 		}
 		for j := range effect {
 			effect[j] += by
@@ -341,17 +341,13 @@ func (c *chain) scaled(to place, by, gain float64, tune *float64) {
 	for g, u := range c.u {
 		t.u[g] = u - by
 	}
-	for f, tau := range c.tau {
-		gain += c.logPriorTau(f, tau*scale) - c.logPriorTau(f, tau)
-	}
-	if !c.accept(gain+c.tried(t, to, scale), tune) {
+	if !c.accept(gain+c.gainOfRatios(scale)+c.tried(t, to, scale), tune) {
 		return
 	}
 	c.take(t, to)
 	c.x -= by
-	for _, v := range [][]float64{c.tau, c.a, c.v, c.sum} {
-		for i := range v {
-			v[i] *= scale
-		}
+	c.multiply(scale)
+	for i := range c.sum {
+		c.sum[i] *= scale
 	}
 }

@@ -33,7 +33,7 @@ func (l *layout) point(p *Posterior, share int) []float64 {
 		for f := range c.effect {
 			for j := range c.effect[f] {
 				step := c.effectStep(f, j)
-				c.shift(c.byMember[f][j], step, &c.effect[f][j])
+				c.shift(f, c.byMember[f][j], step, &c.effect[f][j])
 				moved = math.Max(moved, math.Abs(step)) // means of exact readings start where they need not move until effects have
 			}
 			c.centre(f)
@@ -101,16 +101,24 @@ func (c *climber) meanStep(g int) float64 {
 }
 
 func (c *climber) effectStep(f, j int) float64 {
-	slope, bend := c.climb(c.byMember[f][j], func(int) float64 { return 1 })
+	slope, bend := c.climb(c.byMember[f][j], func(g int) float64 { return c.unitOver(f, g) })
 	precision := 1 / (c.tau[f]*c.tau[f] + 1e-12)
 	return (slope - c.effect[f][j]*precision) / (bend + precision)
 }
 
-func (c *climber) shift(cells []int, by float64, effect *float64) {
+func (c *climber) shift(f int, cells []int, by float64, effect *float64) {
 	*effect += by
 	for _, i := range cells {
-		c.sum[i] += by
+		c.sum[i] += by * c.unitOver(f, c.Cells[i].Group)
 	}
+}
+
+// unitOver is what one unit of an effect is in a group, ÷ s.
+func (c *climber) unitOver(f, g int) float64 {
+	if h := c.Factors[f].Along; h != nil {
+		return h[g] / c.s[g]
+	}
+	return 1
 }
 
 // centre puts the average effect of a factor (of a group's vials) to zero and
@@ -128,7 +136,7 @@ func (c *climber) centre(f int) {
 		for j, cells := range c.byMember[f] {
 			if len(cells) > 0 {
 				g := c.Cells[cells[0]].Group
-				c.shift(cells, -sum[g]/n[g], &c.effect[f][j])
+				c.shift(f, cells, -sum[g]/n[g], &c.effect[f][j])
 			}
 		}
 		for g := range sum {
@@ -140,10 +148,10 @@ func (c *climber) centre(f int) {
 	}
 	mean := num.Mean(c.effect[f])
 	for j, cells := range c.byMember[f] {
-		c.shift(cells, -mean, &c.effect[f][j])
+		c.shift(f, cells, -mean, &c.effect[f][j])
 	}
 	for g := range c.m {
-		c.m[g] += mean * c.s[g]
+		c.m[g] += mean * c.s[g] * c.unitOver(f, g)
 	}
 }
 

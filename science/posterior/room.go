@@ -9,12 +9,12 @@ import (
 // Where a mean is bounded and integrated out, its bounds leave a factor that depends on
 // all that its normal depends on: the spread, the effects, the vials' part.
 
-// room is its logarithm for group g at the standard deviation s, lean being A·ΣωX:
+// room is its logarithm for group g at the standard deviation s, lean being A·ΣωX and off B·ΣωX:
 //
-//	log(Φ((high − at)/sd) − Φ((low − at)/sd)),  at = centre + (Σωȳ − s·lean)/Σω,  sd = s/√Σω
-func (c *chain) room(g int, s, lean float64) float64 {
+//	log(Φ((high − at)/sd) − Φ((low − at)/sd)),  at = centre + (Σωȳ − s·lean − off)/Σω,  sd = s/√Σω
+func (c *chain) room(g int, s, lean, off float64) float64 {
 	w := c.weight[g]
-	return c.roomAt(g, c.l.group[g].mean+(c.sumY[g]-s*lean)/w, s/math.Sqrt(w))
+	return c.roomAt(g, c.l.group[g].mean+(c.sumY[g]-s*lean-off)/w, s/math.Sqrt(w))
 }
 
 // roomAt is that of a normal about at. Bounds that are far away leave everything.
@@ -40,20 +40,29 @@ func logAbove(x float64) float64 {
 	return math.Log(num.QuickPhi(-x))
 }
 
-// lean is A·ΣωX of a group, where its mean has a bound.
-func (c *chain) lean(g int, a []float64) float64 {
+// lean is leaning, where the group's mean has a bound; leanOver both together, ÷ s.
+func (c *chain) lean(g int, a []float64) (lean, off float64) {
 	gr := &c.l.group[g]
 	if math.IsInf(gr.low, 0) && math.IsInf(gr.high, 0) {
-		return 0
+		return 0, 0
 	}
-	return dot(a, c.sumX[g])
+	return c.leaning(g, a)
+}
+
+func (c *chain) leanOver(g int, a []float64) float64 {
+	lean, off := c.lean(g, a)
+	return lean + c.inverse(g)*off
 }
 
 // pull is what the readings say for effect j, the others at nothing.
 func (c *chain) pull(j int) float64 {
 	sum := 0.0
 	for g := range c.qzx {
-		sum += c.inverse(g) * c.qzx[g][j]
+		x := c.inverse(g) * c.qzx[g][j]
+		if c.flat[j] {
+			x *= c.inverse(g)
+		}
+		sum += x
 	}
 	return sum
 }

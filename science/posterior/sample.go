@@ -26,6 +26,7 @@ const (
 func sample(l *layout) *Posterior { return sampled(l, l.name()) }
 
 func sampled(l *layout, name uint64) *Posterior {
+	l.goAlong()
 	units := l.units()
 	walks := make([]*walk, chains)
 	each := func(work func(i int)) {
@@ -114,8 +115,9 @@ func evenMix(seen [][priors]float64) float64 {
 type unit struct {
 	cell, group, block int
 	count              float64
-	member             []int // columns of the crossed effects
-	local              []int // where these stand among its block's columns
+	member             []int     // columns of the crossed effects
+	by                 []float64 // of each, what it is multiplied by: 1, or what its factor's effects go along with
+	local              []int     // where these stand among its block's columns
 	seen               [][2]float64
 }
 
@@ -140,7 +142,7 @@ func (l *layout) units() []unit {
 			case l.Factors[f].Nested:
 				vial = j
 			default:
-				u.member = append(u.member, column[f]+j)
+				u.member, u.by = append(u.member, column[f]+j), append(u.by, l.Factors[f].unit(c.Group))
 			}
 		}
 		key := [2]int{c.Group, vial}

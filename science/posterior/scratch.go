@@ -37,12 +37,13 @@ type scratch struct {
 	alike         []alike
 	told          []int
 	right, square []float64
-	columns       [2][]float64
+	columns       [3][]float64
+	given         []given // by group
 	trial         trial
 }
 
 func newScratch(groups, columns, shapes, blocks int) scratch {
-	s := scratch{told: make([]int, groups), alike: make([]alike, blocks), logs: make([]float64, shapes*len(freedoms)),
+	s := scratch{told: make([]int, groups), given: make([]given, groups), alike: make([]alike, blocks), logs: make([]float64, shapes*len(freedoms)),
 		right: make([]float64, columns), square: make([]float64, columns*columns), trial: trial{make([]float64, groups), make([]float64, groups), make([]float64, groups)}}
 	for i := range s.groups {
 		s.groups[i] = make([]float64, groups)

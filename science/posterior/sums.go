@@ -20,8 +20,8 @@ func (c *chain) blockSums() {
 		wz := w * z
 		k.y += wz
 		k.yy += wz*z + c.w[i]*c.ss[i]
-		for _, j := range u.local {
-			k.xy[j] += wz
+		for at, j := range u.local {
+			k.xy[j] += wz * u.by[at]
 		}
 		if !k.changed {
 			continue
@@ -29,9 +29,9 @@ func (c *chain) blockSums() {
 		k.w += w
 		n := len(k.columns)
 		for at, j := range u.local {
-			k.x[j] += w
-			for _, h := range u.local[:at+1] {
-				k.xx[j*n+h] += w
+			k.x[j] += w * u.by[at]
+			for to, h := range u.local[:at+1] {
+				k.xx[j*n+h] += w * u.by[at] * u.by[to]
 			}
 		}
 	}
@@ -81,6 +81,9 @@ func (c *chain) groupSums() {
 		rho = c.tau[c.l.vial]
 	}
 	clear(c.big)
+	for _, q := range c.bigOf {
+		clear(q)
+	}
 	clear(c.qzz)
 	clear(c.weight)
 	meanX, meanY := c.sumX, c.sumY
@@ -98,30 +101,48 @@ func (c *chain) groupSums() {
 		c.weight[g] += k.omega
 		c.qzz[g] += k.yy - less*k.y*k.y
 		meanY[g] += share * k.y
-		zx, x, own := c.qzx[g], meanX[g], len(k.columns)
+		zx, x, own, q := c.qzx[g], meanX[g], len(k.columns), c.products(g)
 		for i, j := range k.columns {
 			zx[j] += k.xy[i] - less*k.x[i]*k.y
 			x[j] += share * k.x[i]
-			to, lessX := c.big[j*n:j*n+n], less*k.x[i]
+			to, lessX := q[j*n:j*n+n], less*k.x[i]
 			for h, xx := range k.xx[i*own : i*own+i+1] {
 				to[k.columns[h]] += xx - lessX*k.x[h]
 			}
 		}
 	}
 	for g := range c.qzx {
-		y, x := meanY[g]/c.weight[g], meanX[g]
+		y, x, q := meanY[g]/c.weight[g], meanX[g], c.products(g)
 		c.qzz[g] -= meanY[g] * y
 		for j := range n {
 			c.qzx[g][j] -= x[j] * y
-			by, row := x[j]/c.weight[g], c.big[j*n:j*n+n]
+			by, row := x[j]/c.weight[g], q[j*n:j*n+n]
 			for h := range x[:j+1] {
 				row[h] -= by * x[h]
 			}
 		}
 	}
+	if !c.anyFlat {
+		mirror(c.big, n)
+	}
+	for _, q := range c.bigOf {
+		mirror(q, n)
+	}
+}
+
+// products is where the squares and products of a group's effects are summed: with those of all groups where all go along with the spread.
+func (c *chain) products(g int) []float64 {
+	if c.anyFlat {
+		return c.bigOf[g]
+	}
+	return c.big
+}
+
+// mirror copies the lower triangle to the upper one.
+func mirror(q []float64, n int) {
 	for j := range n {
 		for h := range j {
-			c.big[h*n+j] = c.big[j*n+h]
+			q[h*n+j] = q[j*n+h]
 		}
 	}
 }

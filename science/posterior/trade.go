@@ -25,22 +25,14 @@ func (c *chain) moveTrade() {
 			}
 		}
 		by := c.step.trade * c.rng.NormFloat64()
-		next, gain := c.traded(t, by, 1), 0.0
-		for f, tau := range c.tau {
-			gain += c.logPriorTau(f, tau*math.Exp(-by)) - c.logPriorTau(f, tau)
-		}
-		if c.accept(next-now+gain, &c.step.trade) {
+		next := c.traded(t, by, 1)
+		if c.accept(next-now+c.gainOfRatios(math.Exp(-by)), &c.step.trade) {
 			now = next
 			for g := range c.u {
 				c.u[g] += by
 			}
 			c.x += by
-			scale := math.Exp(-by)
-			for _, v := range [][]float64{c.tau, c.a, c.v} {
-				for i := range v {
-					v[i] *= scale
-				}
-			}
+			c.multiply(math.Exp(-by))
 		}
 	}
 }
@@ -74,9 +66,12 @@ func (c *chain) newTrade() trade {
 		if b > 0 && c.blockOf[b-1].group != k.group {
 			first = len(t.alike)
 		}
-		s := c.sd(k.group)
-		off := (k.y - s*k.effects(c.a)) / k.w
-		t.within[k.group] += max(0, k.yy-2*s*k.cross(c.a)+s*s*k.square(c.a)-off*off*k.w)
+		s, a := c.sd(k.group), c.a
+		if c.anyFlat {
+			s, a = 1, c.onScale(k.group, a)
+		}
+		off := (k.y - s*k.effects(a)) / k.w
+		t.within[k.group] += max(0, k.yy-2*s*k.cross(a)+s*s*k.square(a)-off*off*k.w)
 		at := first
 		for at < len(t.alike) && (t.alike[at].w != k.w || t.alike[at].vial != k.vial) {
 			at++

@@ -1,0 +1,119 @@
+package posterior
+
+import (
+	"math"
+	"testing"
+
+	"knownwater/science/num"
+)
+
+// peopleAt is a trial of exact readings by some people, three each at eight levels, whose scatter and whose differences go as given; these
+// are by how much each reads otherwise, in units of differ.
+func peopleAt(scatter, differ func(c float64) float64, people []float64, unit float64, first uint64) Data {
+	levels := []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40}
+	d := open(Data{Groups: len(levels), Level: levels, Factors: []Factor{{Name: "reader", Members: len(people), Scale: 1}}})
+	d.Technique = make([]int, len(levels))
+	z := normals(len(levels)*len(people)*3, first)
+	for g, c := range levels {
+		for j, who := range people {
+			for range 3 {
+				y := unit * (c + who*differ(c) + scatter(c)*z[0])
+				z = z[1:]
+				d.Cells = append(d.Cells, Cell{Group: g, Seen: [][2]float64{{y, y}}, Member: []int{j}, Count: 1})
+			}
+		}
+	}
+	return d
+}
+
+// What people differ by goes along with what it was made to go along with, in any unit and whoever is called first; where nobody differs
+// it goes along with the scatter, in all but few trials.
+func TestEffectsGoAlong(t *testing.T) {
+	even, rising := func(float64) float64 { return 0.3 }, func(c float64) float64 { return 0.01 + 0.05*c }
+	for _, c := range []struct {
+		name            string
+		scatter, differ func(c float64) float64
+		want            Way
+	}{
+		{"in proportion, even scatter", even, func(c float64) float64 { return 0.1 * c }, WithLevel},
+		{"in proportion, scatter too", rising, rising, WithScatter},
+		{"by as much, scatter that rises", rising, even, WithNothing},
+		{"by as much, scatter too", even, even, WithScatter},
+		{"by the root", even, func(c float64) float64 { return 0.5 * math.Sqrt(c) }, WithRoot},
+	} {
+		for _, x := range []struct {
+			people []float64
+			unit   float64
+		}{{[]float64{-1, 0.2, 1}, 1}, {[]float64{-1, 0.2, 1}, 62}, {[]float64{-0.9, 1}, 1}} {
+			l, err := lay(peopleAt(c.scatter, c.differ, x.people, x.unit, 3))
+			if err != nil {
+				t.Fatal(err)
+			}
+			l.goAlong()
+			if got := l.Factors[0].Way; got != c.want {
+				t.Errorf("%s, %v: along with %v, not %v", c.name, x, got, c.want)
+			}
+		}
+	}
+	otherwise := 0
+	for first := range uint64(60) {
+		l, err := lay(peopleAt(even, even, []float64{0, 0, 0}, 1, first))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if l.goAlong(); l.Factors[0].Along != nil {
+			otherwise++
+		}
+	}
+	if otherwise > 8 { // 5 % of many: 97.5 % of such sixty have at most 7
+		t.Errorf("of 60 trials of people who do not differ %d go along with something else than the scatter", otherwise)
+	}
+}
+
+// The largest likelihood is that of readings: no other effects, means and spreads make it larger, and those that it
+// is at come as near as the search does. Worked out reading by reading.
+func TestLikelihoodOfEffects(t *testing.T) {
+	d := peopleAt(func(c float64) float64 { return 0.2 + 0.02*c }, func(c float64) float64 { return 0.1 * c }, []float64{-1, 0.2, 1}, 1, 4)
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := l.averages(0)
+	for name, h := range map[string][]float64{"scatter": nil, "level": l.along(alongs[WithLevel], of)} {
+		at := func(p []float64) float64 { // means, log spreads, two effects
+			sum, n := 0.0, l.Groups
+			effect := []float64{p[2*n], p[2*n+1], -p[2*n] - p[2*n+1]}
+			for _, c := range l.Cells {
+				s := math.Exp(p[n+c.Group])
+				height := s
+				if h != nil {
+					height = h[c.Group]
+				}
+				z := (c.Seen[0][0] - p[c.Group] - height*effect[c.Member[0]]) / s
+				sum -= 0.5*z*z + math.Log(s)
+			}
+			return sum
+		}
+		p := make([]float64, 2*l.Groups+2)
+		for g := range l.Groups {
+			p[g], p[l.Groups+g] = l.group[g].mean, l.group[g].guess
+		}
+		now, rng := at(p), num.Source(8)
+		for step := 0.3; step > 1e-5; step *= 0.8 { // a search that knows nothing
+			for range 40 {
+				for i := range p {
+					was := p[i]
+					p[i] += step * rng.NormFloat64()
+					if v := at(p); v > now {
+						now = v
+					} else {
+						p[i] = was
+					}
+				}
+			}
+		}
+		if got := of.likelihood(h, 3); math.Abs(got-now) > 2e-3 {
+			t.Errorf("%s: %.5f, by search %.5f", name, got, now)
+		}
+	}
+}
