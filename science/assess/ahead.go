@@ -63,12 +63,8 @@ type ensemble struct {
 // foresee prepares the spots of a study, and a number of equally likely truths.
 func (st *study) foresee(spots []float64, truths int) *foresight {
 	f := &foresight{st: st, spots: spots}
-	f.form = st.ensemble(st.post.Form, st.post.Wide.Len(), spots, st.lots)
-	var lots *lotSpread
-	if st.inSteps() { // whose upper limits are told by these, too
-		lots = st.lots
-	}
-	f.wide = st.ensemble(st.post.Wide, 0, spots, lots)
+	f.form = st.ensemble(st.post.Form, st.post.Wide.Len(), spots, true)
+	f.wide = st.ensemble(st.post.Wide, 0, spots, st.inSteps()) // whose upper limits are told by these, too
 	n := len(f.form.x[0])
 	for i := range truths {
 		f.truths = append(f.truths, (2*i+1)*n/(2*truths))
@@ -87,7 +83,7 @@ func (f *foresight) fill() {
 	}
 }
 
-func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, lots *lotSpread) ensemble {
+func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, untried bool) ensemble {
 	n := min(covaryDraws, d.Len())
 	e := ensemble{draws: d, at: func(i int) int { return i * d.Len() / n }}
 	column := func(f func(k int) float64) []float64 {
@@ -100,7 +96,7 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, lots *
 	for _, c := range spots {
 		mean := make([]float64, n)
 		log := make([]float64, n)
-		draws := st.normalsAt(c, d, first, covaryDraws, lots)
+		draws := st.normalsAt(c, d, first, covaryDraws, untried)
 		if d == st.post.Wide && !st.inSteps() { // of steps they are those of upper limits, too
 			draws = st.surely(draws, st.along(c))
 		}
@@ -159,7 +155,11 @@ func (st *study) widens(d *posterior.Draws, source string, k int) float64 {
 		at := st.atGroup(st.groupAt(st.middleLevel()))
 		return math.Hypot(1, math.Sqrt(st.lots.at(k, at.above))/at.repeatability(d, k))
 	}
-	return math.Hypot(1, st.atGroup(st.groupAt(st.middleLevel())).part(d, f, k))
+	at := st.atGroup(st.groupAt(st.middleLevel()))
+	if by := st.anyReader(d); source == "reader" && by != nil {
+		return math.Hypot(1, math.Sqrt(by.tau[k])*at.over(d, f, k))
+	}
+	return math.Hypot(1, at.part(d, f, k))
 }
 
 func (e *ensemble) covary() {

@@ -128,9 +128,9 @@ func (st *study) lessThanOne(u use, at between) (wide, form []float64) {
 	if l, ok := st.less[u]; ok {
 		return l[0], l[1]
 	}
-	wide = st.lessOf(st.post.Wide, u, at, nil)
-	if form = wide; st.upper() != st.post.Wide || st.lots != nil {
-		form = st.lessOf(st.upper(), u, at, st.lots)
+	wide = st.lessOf(st.post.Wide, u, at, false)
+	if form = wide; st.upper() != st.post.Wide || st.tellsUntried() {
+		form = st.lessOf(st.upper(), u, at, true)
 	}
 	if st.post.Wide.Flat() {
 		return wide, form
@@ -142,7 +142,7 @@ func (st *study) lessThanOne(u use, at between) (wide, form []float64) {
 	return wide, form
 }
 
-func (st *study) lessOf(d *posterior.Draws, u use, at between, lots *lotSpread) []float64 {
+func (st *study) lessOf(d *posterior.Draws, u use, at between, untried bool) []float64 {
 	nested := posterior.None
 	if f, ok := st.factor["vial"]; ok {
 		nested = f
@@ -158,16 +158,20 @@ func (st *study) lessOf(d *posterior.Draws, u use, at between, lots *lotSpread) 
 			part *= part
 			switch {
 			case f == nested:
-			case lots != nil && f == st.factor["lot"]: // by itself
+			case untried && st.lots != nil && f == st.factor["lot"]: // by itself
 			case known && f == reader:
+				if untried {
+					over := at.over(d, f, k)
+					part = st.anyReader(d).tau[k] * over * over
+				}
 				square += part / float64(u.readers)
 			default:
 				square += part
 			}
 		}
 		whole := at.whole(d, k)
-		if lots != nil {
-			whole = math.Sqrt(st.withoutLots(d, k, at))
+		if untried {
+			whole = math.Sqrt(st.ofAnybody(d, k, at, st.anyReader(d)))
 		}
 		out[i] = math.Sqrt(square) / whole
 	}

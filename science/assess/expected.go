@@ -55,7 +55,7 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 		if effect, ok := s.effect("reader", reader, d); ok {
 			shift += effect
 		} else {
-			shift += math.Sqrt(s.tau("reader", d)) * num.PhiInv(lattice(d, n, 137))
+			shift += s.newReaders.newcomer.quantile(lattice(d, n, 137))
 		}
 		shift *= s.over("reader", d, c)
 		if effect, ok := s.effect("lot", lot, d); ok {

@@ -86,7 +86,7 @@ func TestPeopleWhoDifferByAShare(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if wide := float64(any.Result.High - any.Result.Low); !(wide > 3.92*math.Hypot(0.3, s*c)*0.9) {
+		if wide := float64(any.Result.High - any.Result.Low); wide < 3.92*math.Hypot(0.3, s*c)*0.9 { // without an end it is wide enough
 			t.Errorf("%g read by nobody who is named: within %.3f", c, wide)
 		}
 	}

@@ -112,13 +112,13 @@ func (st *study) behaviour(c float64) behaviour {
 		b.form = b.wide
 	} else {
 		wide, form := st.post.Wide, st.post.Form
-		b.wide = st.normalsAt(c, wide, 0, wide.Len(), nil)
+		b.wide = st.normalsAt(c, wide, 0, wide.Len(), false)
 		switch {
 		case !st.inSteps():
 			st.besideHidden(c, b.wide)
-			b.form = st.normalsAt(c, form, wide.Len(), form.Len(), st.lots)
-		case st.lots != nil:
-			b.form = st.normalsAt(c, wide, 0, wide.Len(), st.lots)
+			b.form = st.normalsAt(c, form, wide.Len(), form.Len(), true)
+		case st.tellsUntried():
+			b.form = st.normalsAt(c, wide, 0, wide.Len(), true)
 		default:
 			b.form = b.wide
 		}
@@ -201,14 +201,14 @@ func (st *study) upper() *posterior.Draws {
 }
 
 // normalsAt takes so many draws evenly; the response has those of all
-// posteriors one after the other, from first on. lots: how far a lot that was not tried may read, or nil where
-// lower limits are told, which lean on the posterior's lots alone.
-func (st *study) normalsAt(c float64, d *posterior.Draws, first, most int, lots *lotSpread) []record.Normal {
+// posteriors one after the other, from first on. untried: with lots and readers that were not tried as these may be; not so where
+// lower limits are told, which lean on the posterior's alone.
+func (st *study) normalsAt(c float64, d *posterior.Draws, first, most int, untried bool) []record.Normal {
 	at := st.along(c)
 	n := min(most, d.Len())
 	out := make([]record.Normal, n)
 	var off []float64
-	if lots != nil {
+	if untried = untried && st.tellsUntried(); untried {
 		off = normals(n, lotsTask)
 	}
 	for i := range out {
@@ -218,10 +218,10 @@ func (st *study) normalsAt(c float64, d *posterior.Draws, first, most int, lots 
 			mean = st.resp.At(c)
 		}
 		var sd float64
-		if lots == nil {
+		if !untried {
 			sd = st.total(d, k, at)
 		} else {
-			mean, sd = mean+math.Sqrt(st.lotsAverage(d, k, at))*off[i], st.totalOfAny(d, k, at)
+			mean, sd = mean+math.Sqrt(st.averageOff(d, k, at, st.anyReader(d)))*off[i], st.totalOfAny(d, k, at)
 		}
 		out[i] = record.Normal{Mean: mean, SD: sd, Sharing: d.Share[k]}
 	}

@@ -41,15 +41,15 @@ const (
 
 // at is the variance of a lot that was not tried where the mean reading lies x above nothing, in draw k.
 func (l *lotSpread) at(k int, x float64) float64 {
-	i := int(reversed(k) * lotPairs)
+	i := int(reversed(k, 7) * lotPairs)
 	return l.offset[i] + l.share[i]*x*x
 }
 
-// reversed is k with its digits to the base 7 after the point, in the opposite order (J. G. van der Corput, Proc. Akad.
+// reversed is k with its digits to a prime base after the point, in the opposite order (J. G. van der Corput, Proc. Akad.
 // Amsterdam 38 (1935) 813): evenly spread over 0 to 1, of every second, fourth or sixteenth draw, too.
-func reversed(k int) (u float64) {
-	for digit := 1.0 / 7; k > 0; k, digit = k/7, digit/7 {
-		u += float64(k%7) * digit
+func reversed(k, base int) (u float64) {
+	for digit := 1 / float64(base); k > 0; k, digit = k/base, digit/float64(base) {
+		u += float64(k%base) * digit
 	}
 	return u
 }

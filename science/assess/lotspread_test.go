@@ -106,7 +106,7 @@ func TestLotsThatSayNothing(t *testing.T) {
 		return 2 / math.Pi * (math.Atan(u) + u/(1+u*u))
 	})
 	for k := range 2000 { // in the order of their size at the middle
-		if a, b := reversed(k), reversed(k+1); (a < b) != (l.at(k, 5) < l.at(k+1, 5)) && l.at(k, 5) != l.at(k+1, 5) {
+		if a, b := reversed(k, 7), reversed(k+1, 7); (a < b) != (l.at(k, 5) < l.at(k+1, 5)) && l.at(k, 5) != l.at(k+1, 5) {
 			t.Fatalf("draw %d: %g of the way along %g, draw %d: %g and %g", k, a, l.at(k, 5), k+1, b, l.at(k+1, 5))
 		}
 	}

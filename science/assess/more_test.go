@@ -64,7 +64,7 @@ func TestMoreTests(t *testing.T) {
 	if n := need(promiseTrial(0.03, 0.5, 0.4, 3, 0, 4)); n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "knowns" || n.Why[0].Code != "knowns-too-loose" {
 		t.Errorf("doubtful knowns: %s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
 	}
-	if n := need(promiseTrial(0.1, 1.07, 0, 6, 2, 5)); n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "readers" || n.Why[0].Code != "too-few-readers" {
+	if n := need(promiseTrial(0.1, 2, 0, 6, 2, 5)); n.MoreTests.OK() || len(n.Help) != 1 || n.Help[0].What != "readers" || n.Why[0].Code != "too-few-readers" {
 		t.Errorf("two people who differ: %s, %v more, %v, %v", n.Verdict, n.MoreTests, n.Help, n.Why)
 	}
 }
@@ -101,7 +101,7 @@ func TestFewReadersTellLittle(t *testing.T) {
 	codes := map[string]int{}
 	low, high := 10.0, 0.0
 	for task := range 4 {
-		tr := promiseTrial(0.1, 0.85, 0, 6, 2, 5)
+		tr := promiseTrial(0.1, 1.5, 0, 6, 2, 5)
 		for i := range tr.Observations { // moved by millionths: other random numbers
 			tr.Observations[i].Seen.Low += 1e-5 * float64(task)
 			tr.Observations[i].Seen.High += 1e-5 * float64(task)

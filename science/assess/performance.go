@@ -361,14 +361,18 @@ func (s sampled) shares(d int, by []result.Readings) shares {
 		n += float64(b.Count)
 	}
 	out := shares{own: (1 + s.tau("vial", d)) / n}
+	tau, average := s.ofUntriedReader(d)
+	untried := 0.0
 	for _, b := range by {
 		w := float64(b.Count) / n
 		if effect, ok := s.effect("reader", b.Reader, d); ok {
 			out.shift[byReader] += w * effect
 		} else {
-			out.shared[byReader] += w * w * s.tau("reader", d)
+			out.shared[byReader] += w * w * tau
+			untried += w
 		}
 	}
+	out.shared[byReader] += untried * untried * average
 	if effect, ok := s.effect("lot", s.lot, d); ok {
 		out.shift[byLot] += effect
 	}
@@ -413,6 +417,16 @@ func (st *study) tau(source string, d int) float64 {
 		ratio = draws.Unseen[k]
 	}
 	return ratio * ratio
+}
+
+// ofUntriedReader is the variance of a reader who was not tried in draw d of the record, and that of where the average of those
+// tried lies beyond what the draws have, in units of repeatability; 0 where the design could not tell it.
+func (st *study) ofUntriedReader(d int) (tau, average float64) {
+	by := st.newReaders.later
+	if by == nil {
+		return 0, 0
+	}
+	return by.tau[st.kept[d]], by.average[st.kept[d]]
 }
 
 // effect is that of a reader or a lot that was tried, in units of repeatability.

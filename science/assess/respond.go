@@ -250,7 +250,7 @@ func (st *study) newRecord(resp *record.Response) *record.Record {
 	}
 	if st.post != nil {
 		d := st.post.Form // single readings are predicted under the prior that favours a form
-		spread.All = func(k int, c float64) float64 { return st.foretold(d, idx[k], st.along(c)) }
+		spread.All = func(k int, c float64) float64 { return st.foretold(idx[k], st.along(c)) }
 		spread.Same = func(k int, c float64) float64 { return st.same(d, idx[k], st.along(c)) }
 	}
 	kept := make([]int, len(idx))

@@ -79,20 +79,52 @@ func (st *study) total(d *posterior.Draws, k int, at between) float64 {
 	return at.repeatability(d, k) * at.whole(d, k)
 }
 
-// totalOfAny is the same with a lot that was not tried as lotSpread has it, which upper limits, "fit" and
-// later readings are told by; lower limits and "not fit" hold whatever the lots may add, and are told by total.
+// totalOfAny is the same with a lot that was not tried as lotSpread has it, and a reader as anyReader has, which upper limits, "fit" and
+// later readings are told by; lower limits and "not fit" hold whatever lots and readers may add, and are told by total.
 func (st *study) totalOfAny(d *posterior.Draws, k int, at between) float64 {
-	if st.lots == nil {
-		return st.total(d, k, at)
-	}
 	s := at.repeatability(d, k)
-	return math.Sqrt(s*s*st.withoutLots(d, k, at) + st.lots.at(k, at.above))
+	return math.Sqrt(s*s*st.ofAnybody(d, k, at, st.anyReader(d)) + st.ofAnyLot(k, at))
 }
 
-// foretold is that of a later reading of a lot that was not tried, the doubt of where the mean of all
-// lots lies with it.
-func (st *study) foretold(d *posterior.Draws, k int, at between) float64 {
-	return math.Hypot(st.totalOfAny(d, k, at), math.Sqrt(st.lotsAverage(d, k, at)))
+// ofAnybody is the variance of a single reading in draw k by a reader who was not tried, in units of repeatability, less what
+// a lot adds that was not tried.
+func (st *study) ofAnybody(d *posterior.Draws, k int, at between, by *anyReader) float64 {
+	square := at.whole(d, k)
+	square *= square
+	if st.lots != nil {
+		square = st.withoutLots(d, k, at)
+	}
+	if by != nil {
+		f := st.factor["reader"]
+		over := at.over(d, f, k)
+		square += over * over * (by.tau[k] - d.Ratio[f][k]*d.Ratio[f][k])
+	}
+	return square
+}
+
+// ofAnyLot is what a lot adds to the variance of a reading that was not tried; 0 where the posterior alone tells it.
+func (st *study) ofAnyLot(k int, at between) float64 {
+	if st.lots == nil {
+		return 0
+	}
+	return st.lots.at(k, at.above)
+}
+
+// foretold is that of a later reading of a lot and by a reader who were not tried, the doubt of where the mean of all
+// lots and readers lies with it, in draw k of those that favour a form.
+func (st *study) foretold(k int, at between) float64 {
+	d, by, s := st.post.Form, st.newReaders.later, at.repeatability(st.post.Form, k)
+	return math.Sqrt(s*s*st.ofAnybody(d, k, at, by) + st.ofAnyLot(k, at) + st.averageOff(d, k, at, by))
+}
+
+// averageOff is the variance of the average of those tried about the mean of all lots and readers, beyond what the draws of the means have.
+func (st *study) averageOff(d *posterior.Draws, k int, at between, by *anyReader) float64 {
+	off := st.lotsAverage(d, k, at)
+	if by != nil {
+		s := at.repeatability(d, k) * at.over(d, st.factor["reader"], k)
+		off += s * s * by.average[k]
+	}
+	return off
 }
 
 // withoutLots is the variance of a single reading in draw k, of a given lot, in units of repeatability.

@@ -24,13 +24,14 @@ type study struct {
 	needs   []knownwater.Need
 	scale   unit.Scale
 
-	post      *posterior.Posterior // nil where nothing was read twice
-	df        float64              // degrees of freedom behind the spread, where it is known best
-	flat      bool                 // no level shows two different intervals: the spread has an upper limit only
-	sure      []bool               // which factors' parts of the spread are more than nothing for sure; nil until it is asked
-	above     []float64            // how far each level's mean reading lies above that of nothing; nil where lots do not matter
-	lots      *lotSpread           // how far a lot that was not tried may read from the mean of all; nil where that is not told
-	noScatter bool                 // or all are answers in steps that a straight line passes through
+	post       *posterior.Posterior // nil where nothing was read twice
+	df         float64              // degrees of freedom behind the spread, where it is known best
+	flat       bool                 // no level shows two different intervals: the spread has an upper limit only
+	sure       []bool               // which factors' parts of the spread are more than nothing for sure; nil until it is asked
+	above      []float64            // how far each level's mean reading lies above that of nothing; nil where lots do not matter
+	lots       *lotSpread           // how far a lot that was not tried may read from the mean of all; nil where that is not told
+	newReaders newReaders           // by how much readers may differ who were not tried
+	noScatter  bool                 // or all are answers in steps that a straight line passes through
 
 	reference []int // levels that were read with the reference technique, as groups; −1 else
 	know      record.Knowledge
@@ -162,6 +163,7 @@ func (st *study) fit() {
 	if st.flat {
 		st.note(note.New("all-in-one-step"))
 	}
+	st.newReaders = st.findNewReaders()
 	if _, told := st.factor["lot"]; told {
 		st.above = st.aboveNothing()
 		st.lots = st.findLotSpread()
@@ -280,7 +282,7 @@ func (st *study) fromNothing() bool {
 func (st *study) spreadAt(lf *LevelFinding, g int) {
 	q := num.QuantilesOf(st.wholeAt(st.post.Wide, g), st.tail(g), 1-st.tail(g))
 	low, high := q[0], q[1]
-	if st.lots != nil {
+	if st.tellsUntried() {
 		high = math.Max(high, quantile(drawn(st.post.Wide.Len(), func(k int) float64 { return st.totalOfAny(st.post.Wide, k, st.atGroup(g)) }), 1-st.tail(g)))
 	}
 	low, high = math.Min(low, st.post.Own[g].SDLow), math.Max(high, st.post.Own[g].SDHigh)

@@ -44,7 +44,7 @@ func (p *Performance) Way(reader, lot string, dilution float64) *Way {
 	for i, k := range drawOrder(fmt.Sprint(p.Method.Name, st.dilution)) {
 		draws[i] = (2*k + 1) * st.rec.Draws() / (2 * WayDraws)
 	}
-	untried := quantilesOf(reader)
+	untried := evenly(reader)
 	w := &Way{spread: make([]float64, len(draws))}
 	table := make([][]float64, len(draws))
 	spread := make([][]float64, len(draws))
@@ -53,7 +53,7 @@ func (p *Performance) Way(reader, lot string, dilution float64) *Way {
 		table[k], spread[k] = make([]float64, len(grid)), make([]float64, len(grid))
 		effect, known := s.effect("reader", reader, d)
 		if !known {
-			effect = math.Sqrt(s.tau("reader", d)) * untried[k]
+			effect = s.newReaders.newcomer.quantile(untried[k])
 		}
 		lotEffect, _ := s.effect("lot", lot, d)
 		for g, c := range grid {
@@ -181,11 +181,11 @@ func (p *Performance) TriedReaders() []string { return p.Readers }
 // TriedLots are the lots that the trial names.
 func (p *Performance) TriedLots() []string { return p.Lots }
 
-// quantilesOf are those of a standard normal, in an order of the name's own.
-func quantilesOf(name string) []float64 {
+// evenly are chances that lie evenly, in an order of the name's own.
+func evenly(name string) []float64 {
 	out := make([]float64, WayDraws)
 	for i, k := range drawOrder(name) {
-		out[i] = num.PhiInv((float64(k) + 0.5) / WayDraws)
+		out[i] = (float64(k) + 0.5) / WayDraws
 	}
 	return out
 }

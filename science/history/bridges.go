@@ -289,12 +289,11 @@ func (l *links) overReaders(b *Bridge, s step) {
 			off := make([]float64, draws)
 			s.b.way.Shared(b.Level, 1/b.Level, off)
 			l.wayOf(Entry{Method: s.b.Method, Lot: s.b.Lot, Reader: b.From, Dilution: s.b.Dilution}).Shared(b.Level, -1/b.Level, off)
-			square := 0.0
-			for _, e := range off {
-				square += e * e / draws
+			for d, e := range off {
+				off[d] = math.Abs(e)
 			}
 			b.By = ByTrial
-			b.set(0, math.Sqrt(square))
+			b.set(0, num.QuantileOf(off, 0.95)/num.Z95) // a reader who was not tried may be far off: no normal
 		}
 		return
 	}
