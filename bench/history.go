@@ -65,7 +65,7 @@ func (b *Bench) LogOfWater(ctx context.Context, water knownwater.Water, of unit.
 // LogOfWaters is the log of several waters together, their methods under one name each.
 func (b *Bench) LogOfWaters(ctx context.Context, of unit.Scale, all ...knownwater.Water) (out WaterLog, err error) {
 	out.By, out.From = map[int]calibrations.Result{}, map[string]calibrations.Record{}
-	out.Methods.Records, out.Methods.Readers, out.Methods.Solved = map[string][]history.Source{}, map[string][]string{}, &b.solved
+	out.Methods.Records, out.Methods.Uses, out.Methods.Solved = map[string][]history.Source{}, map[string][]history.Use{}, &b.solved
 	names := map[int64]string{}
 	key := fnv.New128a()
 	for _, water := range all {
@@ -115,7 +115,7 @@ func (b *Bench) LogOfWaters(ctx context.Context, of unit.Scale, all ...knownwate
 			out.Methods.Hold = append(out.Methods.Hold, history.Range{Need: need.Name, Low: need.Low, High: need.High, Sure: need.Sure})
 		}
 	}
-	out.key = fmt.Sprint(called, scale, out.Methods.Matters, out.Methods.Hold, out.Methods.Readers, key.Sum(nil))
+	out.key = fmt.Sprint(called, scale, out.Methods.Matters, out.Methods.Hold, out.Methods.Uses, key.Sum(nil))
 	return out, nil
 }
 
@@ -226,7 +226,7 @@ func (b *Bench) sourceInto(ctx context.Context, record int64, out *WaterLog) (na
 		name += " (another record)"
 	}
 	into[name], out.From[name] = []history.Source{p}, *by
-	if out.Methods.Readers[name], err = b.ReadersWith(ctx, record); err != nil {
+	if out.Methods.Uses[name], err = b.UsesOf(ctx, record); err != nil {
 		return "", 0, err
 	}
 	return name, by.VersionID, nil

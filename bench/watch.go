@@ -116,11 +116,11 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 	if err != nil || by == nil {
 		return nil, err
 	}
-	readers, err := b.ReadersWith(ctx, results[0].Record)
+	uses, err := b.UsesOf(ctx, results[0].Record)
 	if err != nil {
 		return nil, err
 	}
-	key := fmt.Sprintf("%d %q", by.VersionID, readers)
+	key := fmt.Sprintf("%d %v", by.VersionID, uses)
 	for _, r := range results {
 		key += fmt.Sprint(",", r.ID)
 	}
@@ -132,7 +132,7 @@ func (b *Bench) watched(ctx context.Context, results []calibrations.Result) ([]W
 		return nil, nil // the record's own page says why
 	}
 	name := by.Spec.Method
-	m := history.Methods{Records: map[string][]history.Source{name: {p}}, Readers: map[string][]string{name: readers}, Solved: &b.solved}
+	m := history.Methods{Records: map[string][]history.Source{name: {p}}, Uses: map[string][]history.Use{name: uses}, Solved: &b.solved}
 	h, err := history.Of(logOf(name, results), m)
 	if err != nil {
 		return nil, nil

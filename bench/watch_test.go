@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"reflect"
 	"testing"
 
 	"knownwater"
@@ -49,5 +50,37 @@ func TestChecksOfAReaderWhomNobodyTried(t *testing.T) {
 	}
 	if waits["Ines"] > 0 || waits["Wren"] == 0 {
 		t.Errorf("results that wait: %v", waits)
+	}
+}
+
+// A trial that names no lot holds for the one that was used first, by waters too: checks of the next one are those of a new lot on the
+// bench as in a water's history, from its first use on.
+func TestChecksOfALotThatFollowedAnother(t *testing.T) {
+	s := benchtest.New(t)
+	trial := s.Measured(s.Ines)
+	rec := benchtest.Must(s.AdoptRecord(ctx, benchtest.Owner, calibrations.NewRecord{Trial: trial.ID, Version: s.Meter.VersionID, Program: "test 1"}))(t)
+	w := benchtest.Must(s.SaveWater(ctx, benchtest.Owner, 0, knownwater.WaterSpec{Name: "south tank"}, ""))(t)
+	day := s.Clock.Now().AddDate(0, 0, -60)
+	keep := func(lot, reading string, of knownwater.Sample) {
+		t.Helper()
+		n := benchtest.ReadBy(rec, reading)
+		n.Of, n.Lot, n.TakenAt = &of, lot, day
+		day = day.AddDate(0, 0, 2)
+		benchtest.Must(s.KeepResult(ctx, s.Ines, n))(t)
+	}
+	routine := knownwater.Sample{Water: w.ID, Role: knownwater.Routine}
+	keep("A1", "5.0", routine)
+	keep("A2", "5.2", routine)
+	for range 6 {
+		keep("A2", "7.6", knownwater.Sample{Role: knownwater.Checked, Known: 6, UKnown: 0.06})
+	}
+	watched := benchtest.Must(s.Watch(ctx))(t)
+	log := benchtest.Must(s.LogOfWater(ctx, w, unit.Scale{}))(t)
+	checks := benchtest.Must(s.WaterHistory(ctx, log))(t).Checks
+	if len(watched) != 1 || len(checks) != 1 || watched[0].Onset == nil || checks[0].Onset == nil {
+		t.Fatalf("%d rows on the bench, %d in the history: %+v", len(watched), len(checks), watched)
+	}
+	if a, b := watched[0], checks[0]; !reflect.DeepEqual(a.Chart, b.Chart) || !reflect.DeepEqual(a.Onset, b.Onset) {
+		t.Errorf("on the bench %+v %+v, in the history %+v %+v", a.Chart.Onset, a.Onset, b.Chart.Onset, b.Onset)
 	}
 }

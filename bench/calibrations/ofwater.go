@@ -3,10 +3,10 @@ package calibrations
 import (
 	"context"
 	"math"
-	"slices"
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/history"
 	"knownwater/science/inverse"
 	"knownwater/science/result"
 )
@@ -40,20 +40,20 @@ func (b *Operations) ResultsWithLot(ctx context.Context, record int64, lot strin
 	return n, err
 }
 
-// ReadersWith are all who read by a record, in the order of their first result, of any water.
-func (b *Operations) ReadersWith(ctx context.Context, record int64) (names []string, err error) {
+// UsesOf are the first results by a record with each lot by each reader, of any water, in order of time.
+func (b *Operations) UsesOf(ctx context.Context, record int64) (uses []history.Use, err error) {
 	err = b.read(ctx, func(t tx) error {
-		lines, err := store.All(t.Tx, readersOfRecord, store.Value[string], record)
-		for _, line := range lines {
-			for _, name := range Readers(line) {
-				if name != "" && !slices.Contains(names, name) {
-					names = append(names, name)
-				}
+		lines, err := store.All(t.Tx, usesOfRecord, func(scan func(...any) error) (u history.Use, err error) {
+			return u, scan(&u.Lot, &u.Reader, store.Time(&u.At))
+		}, record)
+		for _, u := range lines {
+			for _, u.Reader = range Readers(u.Reader) {
+				uses = append(uses, u)
 			}
 		}
 		return err
 	})
-	return names, err
+	return uses, err
 }
 
 // Checks are the standing results of known water among the samples, oldest first.

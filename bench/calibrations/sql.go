@@ -65,8 +65,8 @@ var (
 		where v.curve_id = ? and r.withdrawn = 0 and not exists (select 1 from result s where s.supersedes = r.id) group by 1`)
 )
 
-var readersOfRecord = sqlite.SQL(`select r.reader from result r join record_version w on w.id = r.record_version_id left join result s on s.supersedes = r.id
-	where w.record_id = ? and r.reader <> '' and r.withdrawn = 0 and s.id is null group by r.reader order by min(r.taken_at), min(r.id)`)
+var usesOfRecord = sqlite.SQL(`select r.lot, r.reader, min(r.taken_at) from result r join record_version w on w.id = r.record_version_id left join result s on s.supersedes = r.id
+	where w.record_id = ? and r.withdrawn = 0 and s.id is null group by r.lot, r.reader order by min(r.taken_at), min(r.id)`)
 
 var rootOfResult = sqlite.SQL(`select coalesce(root, id) from result where id = ?`)
 

@@ -89,6 +89,14 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 			rows[k] = append(rows[k], e)
 		}
 	}
+	for method, c := range r.crews {
+		for _, u := range m.Uses[method] {
+			k := setup{method, u.Lot, c.apart(u.Reader)}
+			if was, used := first[k]; used && u.At.Before(was) || !used {
+				first[k] = u.At
+			}
+		}
+	}
 	out = []Checks{}
 	for k, entries := range rows {
 		c := Checks{Method: k.by.Method, Lot: k.by.Lot, Reader: k.by.Reader, Known: k.known, Entries: entries, crew: r.crews[k.by.Method]}

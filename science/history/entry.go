@@ -80,11 +80,17 @@ type Methods struct {
 	Matters float64
 	// Solved remembers limits of checks; nil: those of this log alone.
 	Solved *control.Solved
-	// Readers are all who used a method, in the order of their first use, where somebody knows of more than the log: they say who is taken for
-	// the trial's reader.
-	Readers map[string][]string
+	// Uses are the first uses of a method with each lot by each reader, in order of time, where somebody knows of more than the log: they say
+	// who is taken for the trial's reader, and which lot for the trial's where that names none.
+	Uses map[string][]Use
 	// Hold are the ranges that every water of the log is to be held in.
 	Hold []Range
+}
+
+// Use is the first use of a lot of a method by a reader.
+type Use struct {
+	Lot, Reader string
+	At          time.Time
 }
 
 // Standing is what became of a result.

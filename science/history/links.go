@@ -61,6 +61,11 @@ func newLinks(log []Entry, r reader, results []Result, checks []Checks) *links {
 		l.began = log[0].At
 	}
 	firstLot := map[string]string{}
+	for method, uses := range r.Uses {
+		if i := slices.IndexFunc(uses, func(u Use) bool { return u.Lot != UnknownLot }); i >= 0 {
+			firstLot[method] = uses[i].Lot
+		}
+	}
 	for _, e := range log {
 		s := l.setupOf(e)
 		if _, there := l.index[s]; there {

@@ -39,7 +39,13 @@ func crewsOf(log []Entry, m Methods) map[string]crew {
 			_, curve := last.(curved) // whose signals an instrument reads
 			c.told, c.tried = curve || len(last.ToldReaders()) > 0, last.TriedReaders()
 		}
-		if known := m.Readers[method]; len(known) > 0 {
+		var known []string
+		for _, u := range m.Uses[method] {
+			if u.Reader != "" && !slices.Contains(known, u.Reader) {
+				known = append(known, u.Reader)
+			}
+		}
+		if len(known) > 0 {
 			readers = known
 		}
 		if len(readers) > 0 && !slices.ContainsFunc(readers, func(r string) bool { return slices.Contains(c.tried, r) }) {
