@@ -115,7 +115,7 @@ func (st *study) ensemble(d *posterior.Draws, first int, spots []float64, untrie
 			column(func(k int) float64 {
 				return d.Mean[g][k] + math.Exp(d.LogSD[g][k])*(st.company(d, "reader", k, g)+st.company(d, "lot", k, g)+st.company(d, "session", k, g))
 			}),
-			column(func(k int) float64 { return d.LogSD[g][k] + math.Log(d.Within(k, nested)) }))
+			column(func(k int) float64 { return d.LogSD[g][k] + math.Log(st.atGroup(g).within(d, k, nested)) }))
 	}
 	for i := range st.levels {
 		e.z = append(e.z, column(func(k int) float64 { return st.know.Known[first+k][i] }))

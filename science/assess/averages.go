@@ -151,7 +151,7 @@ func (st *study) lessOf(d *posterior.Draws, u use, at between, untried bool) []f
 	out := make([]float64, d.Len()/everyOf)
 	for i := range out {
 		k := everyOf * i
-		within := d.Within(k, nested)
+		within := at.within(d, k, nested)
 		square := within * within / float64(u.tests)
 		for f := range d.Ratio {
 			part := at.part(d, f, k)

@@ -49,8 +49,7 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 		// places of a lattice: spread evenly, and alike for every check
 		c := (known + u*num.PhiInv(lattice(d, n, 89))) * factor
 		c = math.Min(math.Max(c, 0), top)
-		session := s.over("session", d, c)
-		own := 1 + s.tau("vial", d) + s.tau("session", d)*session*session
+		own := 1 + s.tauAt("vial", d, c) + s.tauAt("session", d, c)
 		shift := 0.0
 		if effect, ok := s.effect("reader", reader, d); ok {
 			shift += effect

@@ -10,23 +10,32 @@ import (
 // What people, sessions and lots differ by goes along with the repeatability, or with something else
 // (posterior.Factor.Along): then it is another part of it at every place.
 
-// waysOfParts says of the sources whose effects do not go along with the repeatability what they go along with.
+// waysOfParts says of the sources that differ for sure, and not as the repeatability goes, how they do: as most draws have it.
 func (st *study) waysOfParts() {
 	if st.post == nil || !st.post.Wide.Flat() {
 		return
 	}
 	for _, src := range sources {
 		f, ok := st.factor[src.name]
-		if !ok {
+		if !ok || !st.sureParts()[f] { // where they may not differ at all nothing is said
 			continue
 		}
-		switch st.post.Wide.Way[f] {
-		case posterior.WithNothing:
+		d, even, share := st.post.Wide, 0, 0
+		for _, way := range d.Way[f] {
+			if power := posterior.Powers[way]; power < 0.2 {
+				even++
+			} else if power > 0.8 {
+				share++
+			}
+		}
+		switch {
+		case d.Along[f] == nil:
+		case 2*even > d.Len():
 			st.note(note.New("part-even").Name("part", src.name))
-		case posterior.WithRoot:
-			st.note(note.New("part-by-root").Name("part", src.name))
-		case posterior.WithLevel:
+		case 2*share > d.Len():
 			st.note(note.New("part-by-share").Name("part", src.name))
+		default:
+			st.note(note.New("part-by-root").Name("part", src.name))
 		}
 	}
 }
@@ -36,8 +45,8 @@ func (at between) over(d *posterior.Draws, f, k int) float64 {
 	if !d.Flat() || d.Along[f] == nil {
 		return 1
 	}
-	h := d.Along[f]
-	return (h[at.a] + at.t*(h[at.b]-h[at.a])) / at.repeatability(d, k)
+	a, b := d.Height(f, at.a, k), d.Height(f, at.b, k)
+	return (a + at.t*(b-a)) / at.repeatability(d, k)
 }
 
 // part is a factor's standard deviation there in draw k, in repeatabilities.
@@ -59,6 +68,20 @@ func (at between) whole(d *posterior.Draws, k int) float64 {
 		square += d.Unseen[k] * d.Unseen[k]
 	}
 	return math.Sqrt(square)
+}
+
+// within is what is left of whole between two tests by one reader in one session and lot: nested is the factor of the vials, or None.
+func (at between) within(d *posterior.Draws, k, nested int) float64 {
+	if !d.Flat() || nested == posterior.None {
+		return d.Within(k, nested)
+	}
+	return math.Hypot(1, at.part(d, nested, k))
+}
+
+// tauAt is the variance of a source at c in draw d of the record, in units of repeatability there.
+func (st *study) tauAt(source string, d int, c float64) float64 {
+	over := st.over(source, d, c)
+	return st.tau(source, d) * over * over
 }
 
 // over is that of a source at c, in draw d of the record.

@@ -47,7 +47,7 @@ func TestALotIsShared(t *testing.T) {
 		lot := rapid.SampledFrom([]string{"L0", "L2", "L9"}).Draw(t, "lot")
 		s := sampled{study: st, lot: lot}
 		a, b := s.shares(d, []result.Readings{{Count: n}}), s.shares(d, []result.Readings{{Count: m}})
-		if a.shared != b.shared || a.shift != b.shift || math.Abs(a.own*float64(n)-b.own*float64(m)) > 1e-12*a.own*float64(n) {
+		if a.shared != b.shared || a.shift != b.shift || math.Abs((a.own+a.vial)*float64(n)-(b.own+b.vial)*float64(m)) > 1e-12*(a.own+a.vial)*float64(n) {
 			t.Errorf("of %s, %d readings %+v, %d %+v", lot, n, a, m, b)
 		}
 		c, e := rapid.Float64Range(2, 14).Draw(t, "c"), rapid.Float64Range(2, 14).Draw(t, "e")

@@ -35,7 +35,11 @@ func (st *study) lotsSeen(lot int) (all []lotSeen) {
 				continue
 			}
 			if vials {
-				tau := sd * quantile(st.post.Form.Ratio[vial], 0.5)
+				form := st.post.Form
+				tau := sd * quantile(form.Ratio[vial], 0.5)
+				if form.Flat() && form.Along[vial] != nil {
+					tau = quantile(drawn(form.Len(), func(k int) float64 { return form.Ratio[vial][k] * form.Height(vial, g, k) }), 0.5)
+				}
 				variance += tau * tau * evenness(cells, vial)
 			}
 			seen.mean[g], seen.weight[g], told = mean-st.bestMean(g), 1/variance, true
@@ -63,11 +67,12 @@ func (st *study) addedByOthers(lot int) func(c posterior.Cell) float64 {
 			if mean[f] == nil || m == posterior.None {
 				continue
 			}
-			by := mean[f][m]
-			if form := st.post.Form; form.Flat() && form.Along[f] != nil {
-				by *= form.Along[f][c.Group] / math.Exp(quantile(form.LogSD[c.Group], 0.5))
+			form := st.post.Form
+			if !form.Flat() || form.Along[f] == nil {
+				sum += mean[f][m]
+				continue
 			}
-			sum += by
+			sum += num.Mean(drawn(form.Len(), func(k int) float64 { return form.Effect[f][m][k] * form.Height(f, c.Group, k) })) / math.Exp(quantile(form.LogSD[c.Group], 0.5))
 		}
 		return sum
 	}

@@ -314,7 +314,7 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 			if s.less != nil {
 				c += s.less(d)
 			}
-			sd := math.Sqrt(parts[d].own+s.sharedAt(parts[d], d, c)+s.ofUntriedLot(d, c)) * s.repeatability(d, c) * looser
+			sd := math.Sqrt(s.ownAt(parts[d], d, c)+s.sharedAt(parts[d], d, c)+s.ofUntriedLot(d, c)) * s.repeatability(d, c) * looser
 			if s.rel == 0 {
 				return sd
 			}
@@ -326,15 +326,20 @@ func (s sampled) of(by []result.Readings, quick bool) result.Response {
 // repeatability: shift by effects that are known; own, the variance that each reading has
 // by itself (repeatability and vial), and shared, that of effects which are not known, of
 // one for all readings of a reader, a session and a lot. Those of readers, lots and sessions stand apart, as each
-// may go along with something else than the repeatability: shiftAt and sharedAt have them together at c.
+// may go along with something else than the repeatability: ownAt, shiftAt and sharedAt have them together at c.
 type shares struct {
-	own           float64
+	own, vial     float64 // of repeatability and of vials
 	shift, shared [len(sharers)]float64
 }
 
 var sharers = [...]string{"reader", "lot", "session"}
 
 const byReader, byLot, bySession = 0, 1, 2
+
+func (s sampled) ownAt(p shares, d int, c float64) float64 {
+	over := s.over("vial", d, c)
+	return p.own + p.vial*over*over
+}
 
 func (s sampled) shiftAt(p shares, d int, c float64) (sum float64) {
 	for i, source := range sharers {
@@ -360,7 +365,7 @@ func (s sampled) shares(d int, by []result.Readings) shares {
 	for _, b := range by {
 		n += float64(b.Count)
 	}
-	out := shares{own: (1 + s.tau("vial", d)) / n}
+	out := shares{own: 1 / n, vial: s.tau("vial", d) / n}
 	tau, average := s.ofUntriedReader(d)
 	untried := 0.0
 	for _, b := range by {
@@ -387,8 +392,7 @@ func (s sampled) ofUntriedLot(d int, c float64) float64 {
 		return 0
 	}
 	if s.lots == nil {
-		over := s.over("lot", d, c)
-		return s.tau("lot", d) * over * over
+		return s.tauAt("lot", d, c)
 	}
 	at, k := s.along(c), s.kept[d]
 	r := at.repeatability(s.post.Form, k)
@@ -455,13 +459,14 @@ func (s sampled) Next(c, y float64, had []result.Readings, more result.Readings)
 		first, next := s.shares(d, had), s.shares(d, []result.Readings{more})
 		lot := s.ofUntriedLot(d, c)
 		shared, nextShared := s.sharedAt(first, d, c)+lot, s.sharedAt(next, d, c)+lot
-		k := shared / (first.own + shared)
+		own, nextOwn := s.ownAt(first, d, c), s.ownAt(next, d, c)
+		k := shared / (own + shared)
 		if len(had) != 1 || had[0].Reader != more.Reader {
 			k = 0
-			next.own += nextShared
+			nextOwn += nextShared
 		}
 		mean += (at + base*s.shiftAt(next, d, c) + k*(y-at-base*s.shiftAt(first, d, c))) / float64(n)
-		variance += base * base * (next.own + k*first.own) / float64(n)
+		variance += base * base * (nextOwn + k*own) / float64(n)
 	}
 	return mean, math.Sqrt(variance)
 }

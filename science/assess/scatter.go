@@ -149,7 +149,7 @@ func (st *study) same(d *posterior.Draws, k int, at between) float64 {
 	if f, ok := st.factor["vial"]; ok {
 		nested = f
 	}
-	return at.repeatability(d, k) * d.Within(k, nested)
+	return at.repeatability(d, k) * at.within(d, k, nested)
 }
 
 // middleLevel is the level at which the parts of the spread are stated: the

@@ -57,9 +57,9 @@ func (p *Performance) Way(reader, lot string, dilution float64) *Way {
 		}
 		lotEffect, _ := s.effect("lot", lot, d)
 		for g, c := range grid {
-			sd, session := s.repeatability(d, c), s.over("session", d, c)
+			sd := s.repeatability(d, c)
 			shift := effect*s.over("reader", d, c) + lotEffect*s.over("lot", d, c)
-			table[k][g], spread[k][g] = st.rec.At(d, c)+shift*sd, math.Sqrt(1+s.tau("vial", d)+s.tau("session", d)*session*session)*sd
+			table[k][g], spread[k][g] = st.rec.At(d, c)+shift*sd, math.Sqrt(1+s.tauAt("vial", d, c)+s.tauAt("session", d, c))*sd
 		}
 	}
 	w.fill(grid, table, spread, factor)

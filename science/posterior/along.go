@@ -10,61 +10,59 @@ import (
 // level of a display that scatters by as much everywhere, and who looks at colours from aslant reads half a step high.
 // Then the effects of the factor go along with something else (Factor.Along), and are told in that.
 
-// Way is what a factor's effects go along with.
-type Way int
-
-const (
-	WithScatter Way = iota // the repeatability
-	WithNothing            // they are the same at every level
-	WithRoot               // the square root of the true concentration
-	WithLevel              // the true concentration
-)
-
-// alongs are the ways beside the first, as functions of the true concentration.
-var alongs = map[Way]func(c float64) float64{
-	WithNothing: func(float64) float64 { return 1 }, WithRoot: math.Sqrt, WithLevel: func(c float64) float64 { return c },
-}
+// Powers are those of the true concentration that effects may go along with instead: the same at every level, in proportion to it, and between.
+var Powers = [...]float64{0, 0.25, 0.5, 0.75, 1}
 
 // muchBetter is by how much the logarithm of the likelihood must rise before effects are taken to go along with something
 // else than the scatter: by twenty times in likelihood. Nearer than that either will do.
 const muchBetter = 3
 
-// goAlong finds for every crossed factor what its effects go along with. Each way has as many parameters: a mean and a
+// goAlong finds the factors whose effects go along with a power of the concentration rather than with the scatter; with which of Powers, the chain draws. Each way has as many parameters: a mean and a
 // spread for every group and an effect for every member; what is compared is the largest likelihood of normal readings, the
 // middles of what was seen.
 //
 //	Σ_g −n_g·log s_g − ½·(W_g + Σ_j n_jg·(ȳ_jg − m_g − h_g·a_j)²)/s_g²,  h_g = s_g or given
 //
-// W_g is the sum of squares about the members' averages ȳ_jg in the group, with what rounding adds.
+// W_g is the sum of squares about the members' averages ȳ_jg in the group, with what rounding adds. Of vials, each of which is
+// of one group, see nested.
 func (l *layout) goAlong() {
 	l.Factors = slices.Clone(l.Factors) // they are the asker's
+	columns := 0
+	for f := range l.Factors {
+		columns += l.Factors[f].Members
+	}
 	for f := range l.Factors {
 		fac := &l.Factors[f]
-		if fac.Nested {
-			continue
-		}
+		fac.Along = nil
 		t := l.averages(f)
-		if len(t) < 3 {
+		if len(t) < 3 || columns > mostTogether {
 			continue
 		}
-		best := muchBetter + t.likelihood(nil, fac.Members)
-		fac.Way, fac.Along = WithScatter, nil
-		for _, way := range []Way{WithNothing, WithRoot, WithLevel} {
-			h := l.along(alongs[way], t)
-			if v := t.likelihood(h, fac.Members); v > best {
-				best, fac.Way, fac.Along = v, way, h
-			}
+		likelihood := t.likelihood
+		if fac.Nested {
+			likelihood = t.nested
+		}
+		best, ways := math.Inf(-1), [][]float64(nil)
+		for _, power := range Powers {
+			ways = append(ways, l.along(power, t))
+			best = math.Max(best, likelihood(ways[len(ways)-1]))
+		}
+		if best > muchBetter+likelihood(nil) {
+			fac.Along = ways
+		}
+		if fac.Along != nil && fac.Nested { // drawn as those of people are, as a spread no longer says their part
+			l.vial = None
 		}
 	}
 }
 
-// along is a way on the scale of the readings, by group: as large as the spread in the geometric mean of the groups that
+// along is a power of the true concentration on the scale of the readings, by group: as large as the spread in the geometric mean of the groups that
 // tell of it.
-func (l *layout) along(way func(float64) float64, of memberAverages) []float64 {
+func (l *layout) along(power float64, of memberAverages) []float64 {
 	h := make([]float64, l.Groups)
 	log, n := 0.0, 0.0
 	for g := range h {
-		h[g] = way(math.Max(0, l.Level[g]))
+		h[g] = math.Pow(math.Max(0, l.Level[g]), power)
 	}
 	for _, t := range of {
 		if h[t.group] > 0 {
@@ -123,7 +121,8 @@ func (l *layout) averages(f int) (all memberAverages) {
 
 // likelihood is the logarithm of the largest under a way, or with effects that go along with the spread where there is none: spreads
 // given effects, and effects given spreads, in turn.
-func (of memberAverages) likelihood(along []float64, members int) float64 {
+func (of memberAverages) likelihood(along []float64) float64 {
+	members := len(of[0].count)
 	a, inv := make([]float64, members), make([]float64, len(of))
 	for i, t := range of {
 		inv[i] = math.Sqrt((t.n - t.members) / t.within)
@@ -190,4 +189,62 @@ func (of memberAverages) likelihood(along []float64, members int) float64 {
 		}
 	}
 	return value
+}
+
+// nested is the logarithm of the largest likelihood of vials, of which each is of one group: not of their effects but of the variance v that
+// these have, by the averages' sum of squares B with b degrees of freedom, n readings to a vial on average:
+//
+//	Σ_g −½·(w·log s² + W/s² + b·log(s² + n·v) + B/(s² + n·v)),  v = τ²·s² or τ²·h²
+//
+// the largest over every s and τ.
+func (of memberAverages) nested(along []float64) float64 {
+	return highest(-7, 7, func(logTau float64) float64 {
+		sum := 0.0
+		for _, t := range of {
+			between, size := t.betweenMembers()
+			w, b, tau2 := t.n-t.members, t.members-1, math.Exp(2*logTau)
+			if along == nil {
+				ratio := 1 + size*tau2
+				sum -= 0.5 * ((w+b)*(math.Log((t.within+between/ratio)/(w+b))+1) + b*math.Log(ratio))
+				continue
+			}
+			v := size * tau2 * along[t.group] * along[t.group]
+			about := math.Log(t.within / w)
+			sum += highest(about-4, math.Max(about, math.Log(between/b+t.within/w))+1, func(log float64) float64 {
+				s2 := math.Exp(log)
+				return -0.5 * (w*log + t.within/s2 + b*math.Log(s2+v) + between/(s2+v))
+			})
+		}
+		return sum
+	})
+}
+
+// betweenMembers is the sum of squares of the averages about theirs, each reading counted, and how many readings there are to a member:
+// (n − Σn_j²/n)/(members − 1).
+func (t *groupAverages) betweenMembers() (square, size float64) {
+	mean, squares := 0.0, 0.0
+	for j, n := range t.count {
+		mean += n / t.n * t.average[j]
+		squares += n * n
+	}
+	for j, n := range t.count {
+		square += n * (t.average[j] - mean) * (t.average[j] - mean)
+	}
+	return square, (t.n - squares/t.n) / (t.members - 1)
+}
+
+// highest is the largest value of a function with one summit, to about a thousandth of what it falls over a step of its grid.
+func highest(low, high float64, f func(x float64) float64) float64 {
+	const places = 24
+	step := (high - low) / places
+	best, at := math.Inf(-1), low
+	for range 3 {
+		for x := low; x <= high+step/2; x += step {
+			if v := f(x); v > best {
+				best, at = v, x
+			}
+		}
+		low, high, step = at-step, at+step, step/8
+	}
+	return best
 }

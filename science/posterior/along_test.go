@@ -33,13 +33,13 @@ func TestEffectsGoAlong(t *testing.T) {
 	for _, c := range []struct {
 		name            string
 		scatter, differ func(c float64) float64
-		want            Way
+		want            float64 // the power; −1: with the scatter
 	}{
-		{"in proportion, even scatter", even, func(c float64) float64 { return 0.1 * c }, WithLevel},
-		{"in proportion, scatter too", rising, rising, WithScatter},
-		{"by as much, scatter that rises", rising, even, WithNothing},
-		{"by as much, scatter too", even, even, WithScatter},
-		{"by the root", even, func(c float64) float64 { return 0.5 * math.Sqrt(c) }, WithRoot},
+		{"in proportion, even scatter", even, func(c float64) float64 { return 0.1 * c }, 1},
+		{"in proportion, scatter too", rising, rising, -1},
+		{"by as much, scatter that rises", rising, even, 0},
+		{"by as much, scatter too", even, even, -1},
+		{"by the root", even, func(c float64) float64 { return 0.5 * math.Sqrt(c) }, 0.5},
 	} {
 		for _, x := range []struct {
 			people []float64
@@ -50,8 +50,22 @@ func TestEffectsGoAlong(t *testing.T) {
 				t.Fatal(err)
 			}
 			l.goAlong()
-			if got := l.Factors[0].Way; got != c.want {
-				t.Errorf("%s, %v: along with %v, not %v", c.name, x, got, c.want)
+			if got := l.Factors[0].Along != nil; got != (c.want >= 0) {
+				t.Errorf("%s, %v: along with something else than the scatter: %v", c.name, x, got)
+			}
+			if c.want < 0 {
+				continue
+			}
+			if x.unit != 1 || len(x.people) < 3 { // these take their time
+				continue
+			}
+			d := sample(l).Wide // the power that the draws have
+			power := 0.0
+			for _, way := range d.Way[0] {
+				power += Powers[way] / float64(d.Len())
+			}
+			if math.Abs(power-c.want) > 0.15 {
+				t.Errorf("%s, %v: along with the power %.2f, not %.1f", c.name, x, power, c.want)
 			}
 		}
 	}
@@ -65,7 +79,7 @@ func TestEffectsGoAlong(t *testing.T) {
 			otherwise++
 		}
 	}
-	if otherwise > 8 { // 5 % of many: 97.5 % of such sixty have at most 7
+	if otherwise > 9 { // 6 % of many: 98 % of such sixty have at most 7
 		t.Errorf("of 60 trials of people who do not differ %d go along with something else than the scatter", otherwise)
 	}
 }
@@ -79,7 +93,7 @@ func TestLikelihoodOfEffects(t *testing.T) {
 		t.Fatal(err)
 	}
 	of := l.averages(0)
-	for name, h := range map[string][]float64{"scatter": nil, "level": l.along(alongs[WithLevel], of)} {
+	for name, h := range map[string][]float64{"scatter": nil, "level": l.along(1, of)} {
 		at := func(p []float64) float64 { // means, log spreads, two effects
 			sum, n := 0.0, l.Groups
 			effect := []float64{p[2*n], p[2*n+1], -p[2*n] - p[2*n+1]}
@@ -112,7 +126,7 @@ func TestLikelihoodOfEffects(t *testing.T) {
 				}
 			}
 		}
-		if got := of.likelihood(h, 3); math.Abs(got-now) > 2e-3 {
+		if got := of.likelihood(h); math.Abs(got-now) > 2e-3 {
 			t.Errorf("%s: %.5f, by search %.5f", name, got, now)
 		}
 	}

@@ -26,7 +26,11 @@ type chain struct {
 	columns int
 	first   []int  // column of each factor's first member
 	flat    []bool // by column: its effects go along with something else than the spread
+	way     []int  // by factor: with which of Factor.Along
 	anyFlat bool
+	ways    bool        // whether it is time to draw one of these: once a sweep, as it is dear where they are vials'
+	present [][]int     // by group: the columns of the effects on its readings
+	height  [][]float64 // by group and column: what one unit of an effect is that does not go along with the spread
 
 	at          place
 	shapes      []shape
@@ -111,12 +115,13 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	for _, fac := range l.Factors {
 		c.first = append(c.first, c.columns)
 		c.tau = append(c.tau, 0.5)
-		if !fac.Nested {
+		if !fac.inside() {
 			c.columns += fac.Members
 			c.flat = append(c.flat, slices.Repeat([]bool{fac.Along != nil}, fac.Members)...)
 			c.anyFlat = c.anyFlat || fac.Along != nil
 		}
 	}
+	c.layFlat()
 	blocks := 0
 	for _, u := range units {
 		blocks = max(blocks, u.block+1)
@@ -254,9 +259,9 @@ func (c *chain) weights() (of [priors]float64) {
 func (c *chain) shared(i int) (sum, off float64) {
 	u := &c.units[i]
 	sum = c.v[u.block]
-	for k, j := range u.member {
+	for _, j := range u.member {
 		if c.flat[j] {
-			off += u.by[k] * c.a[j]
+			off += c.height[u.group][j] * c.a[j]
 		} else {
 			sum += c.a[j]
 		}
@@ -266,8 +271,8 @@ func (c *chain) shared(i int) (sum, off float64) {
 
 // unitOf is what one unit of a factor's effects is in a group.
 func (c *chain) unitOf(f, g int) float64 {
-	if h := c.l.Factors[f].Along; h != nil {
-		return h[g]
+	if ways := c.l.Factors[f].Along; ways != nil {
+		return ways[c.way[f]][g]
 	}
 	return c.sd(g)
 }
@@ -305,6 +310,7 @@ func (c *chain) sweep() {
 	c.blockSums()
 	c.moveTrade()
 	c.groupSums()
+	c.ways = c.anyFlat
 	c.drawGiven()
 }
 

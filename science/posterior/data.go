@@ -20,18 +20,12 @@ type Factor struct {
 	Scale float64
 	// Nested members belong to one group each (vials); others cross groups.
 	Nested bool
-	// Along is by group what one unit of an effect is there, on the scale of the readings; nil: the group's repeatability.
-	Along []float64
-	Way   Way // which Along is
+	// Along is by way and group what one unit of an effect is there, on the scale of the readings, every way as likely beforehand; nil: the group's repeatability.
+	Along [][]float64
 }
 
-// unit is Along of a group; 1 where effects go along with the spread.
-func (f *Factor) unit(group int) float64 {
-	if f.Along == nil {
-		return 1
-	}
-	return f.Along[group]
-}
+// inside says whether its effects are integrated out, group by group: of vials whose part goes along with the spread.
+func (f *Factor) inside() bool { return f.Nested && f.Along == nil }
 
 // Cell is Count readings that are alike: same group, same interval, same
 // member of every factor.
@@ -94,7 +88,8 @@ type layout struct {
 	Data
 	group   []group
 	techs   int
-	vial    int       // the nested factor, or None
+	nested  int       // the nested factor, or None
+	vial    int       // the same, where its effects are integrated out
 	weight  []float64 // degrees of freedom of each group, for centring
 	floor   float64   // of log s, on the grid
 	points  int       // of the grid
@@ -116,7 +111,7 @@ func lay(d Data) (*layout, error) {
 	if d.Groups == 0 || len(d.Cells) == 0 {
 		return nil, fmt.Errorf("there are no readings")
 	}
-	l := &layout{Data: d, vial: None, techs: 1, group: make([]group, d.Groups)}
+	l := &layout{Data: d, nested: None, vial: None, techs: 1, group: make([]group, d.Groups)}
 	if len(l.Shares) == 0 {
 		l.Shares = []float64{1}
 	}
@@ -124,7 +119,9 @@ func lay(d Data) (*layout, error) {
 	slices.SortStableFunc(l.Cells, compareCells)
 	for f, fac := range d.Factors {
 		if fac.Nested {
-			l.vial = f
+			if l.nested = f; fac.inside() {
+				l.vial = f
+			}
 		}
 	}
 	for _, t := range d.Technique {

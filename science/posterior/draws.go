@@ -12,9 +12,9 @@ type Draws struct {
 	Mean  [][]float64 // by group: the mean of what would be read there, vials and people on average
 	LogSD [][]float64 // by group: log of the normal-equivalent repeatability standard deviation
 	Ratio [][]float64 // by factor: τ, its standard deviation ÷ repeatability, or ÷ Along
-	// Along is by factor what its effects go along with instead (Factor.Along); nil: with the repeatability.
-	Along [][]float64
-	Way   []Way
+	// Along is by factor what its effects go along with instead (Factor.Along), Way by factor and draw which of these it is; nil: with the repeatability.
+	Along [][][]float64
+	Way   [][]uint8
 	// Effect is, by crossed factor and member, its effect ÷ repeatability, or ÷ Along; nil
 	// for nested factors.
 	Effect [][][]float64
@@ -27,8 +27,11 @@ type Draws struct {
 
 // Flat says whether any factor's effects go along with something else than the repeatability.
 func (d *Draws) Flat() bool {
-	return slices.ContainsFunc(d.Along, func(h []float64) bool { return h != nil })
+	return slices.ContainsFunc(d.Along, func(ways [][]float64) bool { return ways != nil })
 }
+
+// Height is what one unit of a factor's effects is in a group in draw k, where they go along with something else than the repeatability.
+func (d *Draws) Height(f, g, k int) float64 { return d.Along[f][d.Way[f][k]][g] }
 
 // Len is how many draws there are.
 func (d *Draws) Len() int { return len(d.Mean[0]) }
@@ -57,10 +60,12 @@ func (d *Draws) factor(k int, take func(f int) bool) float64 {
 }
 
 func newDraws(l *layout, n int) *Draws {
-	d := &Draws{Mean: table(l.Groups, n), LogSD: table(l.Groups, n), Ratio: table(len(l.Factors), n), Along: make([][]float64, len(l.Factors)), Way: make([]Way, len(l.Factors)), Effect: make([][][]float64, len(l.Factors)), Share: make([]int, n)}
+	d := &Draws{Mean: table(l.Groups, n), LogSD: table(l.Groups, n), Ratio: table(len(l.Factors), n), Along: make([][][]float64, len(l.Factors)), Way: make([][]uint8, len(l.Factors)), Effect: make([][][]float64, len(l.Factors)), Share: make([]int, n)}
 	for f, fac := range l.Factors {
-		d.Way[f] = fac.Way
-		if d.Along[f] = slices.Clone(fac.Along); !fac.Nested {
+		for _, h := range fac.Along {
+			d.Along[f], d.Way[f] = append(d.Along[f], slices.Clone(h)), make([]uint8, n)
+		}
+		if !fac.inside() {
 			d.Effect[f] = table(fac.Members, n)
 		}
 	}
@@ -87,7 +92,7 @@ func (d *Draws) unseenVials(l *layout, points *lattice, dim int) {
 		return
 	}
 	n := d.Len()
-	if l.vial == None {
+	if l.nested == None {
 		d.Unseen = make([]float64, n)
 		for k := range d.Unseen {
 			d.Unseen[k] = -tQuantile3((1 - points.at(k, dim)) / 2)
@@ -95,7 +100,7 @@ func (d *Draws) unseenVials(l *layout, points *lattice, dim int) {
 	}
 	for g, one := range l.OneVial {
 		dim++
-		if !one || l.vial != None {
+		if !one || l.nested != None {
 			continue
 		}
 		for k := range n {

@@ -13,31 +13,20 @@ func (c *chain) drawEffects() {
 		c.tellMeans(nil)
 		return
 	}
-	c.together()
-	right := c.scratch.right
-	for j := range right {
-		right[j] = c.pull(j)
-	}
-	q := c.scratch.square
-	copy(q, c.big)
-	for f, fac := range c.l.Factors {
-		if fac.Nested {
-			continue
-		}
-		for j := range fac.Members {
-			at := c.first[f] + j
-			q[at*n+at] += 1 / (c.tau[f] * c.tau[f])
-		}
-	}
+	back := c.drawWay()
+	right, q, ok := c.precision()
 	told := false
-	if n <= mostTogether && cholesky(q, n) {
+	if ok {
 		solveLower(q, n, right)
 		told = c.tellMeansOfAll(q, right)
 		for j := range right {
 			right[j] += c.rng.NormFloat64()
 		}
 		solveUpper(q, n, right)
-		c.takeEffects(right)
+		if !c.takeEffects(right, back.room) && back.drawn {
+			c.goAlong(back.factor, back.way)
+			c.together()
+		}
 	} else {
 		c.oneByOne()
 	}
@@ -49,10 +38,32 @@ func (c *chain) drawEffects() {
 	}
 	// the sizes: τ and its effects together, which the readings hold loosely
 	for f, fac := range c.l.Factors {
-		if !fac.Nested {
+		if !fac.inside() {
 			c.scale(f, fac.Members)
 		}
 	}
+}
+
+// precision is what readings say for the effects and their precision, as its lower triangle, means and vials integrated out; not ok where
+// they are too many.
+func (c *chain) precision() (right, q []float64, ok bool) {
+	c.together()
+	n := c.columns
+	right, q = c.scratch.right, c.scratch.square
+	for j := range right {
+		right[j] = c.pull(j)
+	}
+	copy(q, c.big)
+	for f, fac := range c.l.Factors {
+		if fac.inside() {
+			continue
+		}
+		for j := range fac.Members {
+			at := c.first[f] + j
+			q[at*n+at] += 1 / (c.tau[f] * c.tau[f])
+		}
+	}
+	return right, q, n <= mostTogether && cholesky(q, n)
 }
 
 // seen are the effects as far as readings tell of them. Where the means take up the average of a factor's,
@@ -62,7 +73,7 @@ func (c *chain) seen() (a, unseen []float64) {
 	copy(a, c.a)
 	unseen = make([]float64, len(c.tau))
 	for f, fac := range c.l.Factors {
-		if fac.Nested || c.partly[f] || len(c.bounded) > 0 {
+		if fac.inside() || c.partly[f] || len(c.bounded) > 0 {
 			continue
 		}
 		of := a[c.first[f] : c.first[f]+fac.Members]
@@ -79,7 +90,7 @@ func (c *chain) seen() (a, unseen []float64) {
 func (c *chain) unseenOver(g int, s float64, unseen []float64) (sum float64) {
 	for f, v := range unseen {
 		if h := c.l.Factors[f].Along; h != nil {
-			v *= h[g] * h[g] / (s * s)
+			v *= h[c.way[f]][g] * h[c.way[f]][g] / (s * s)
 		}
 		sum += v
 	}
@@ -116,7 +127,7 @@ func (c *chain) tellMeansOfAll(q, right []float64) bool {
 		copy(x, c.sumX[g])
 		for j := range x {
 			if c.flat[j] {
-				x[j] *= c.inverse(g)
+				x[j] *= c.inverse(g) * c.height[g][j]
 			}
 		}
 		solveLower(q, n, x)
@@ -132,16 +143,19 @@ func (c *chain) tellMeansOfAll(q, right []float64) bool {
 }
 
 // takeEffects puts effects drawn without regard to the bounds of the means in the
-// place of those that stand, by the chance that the bounds leave both.
-func (c *chain) takeEffects(to []float64) {
-	gain := 0.0
+// place of those that stand, by the chance that the bounds leave both; was is the logarithm of what they
+// left of those that stand beyond what they do now, where these went along with something else.
+func (c *chain) takeEffects(to []float64, was float64) bool {
+	gain := -was
 	for _, g := range c.bounded {
 		s := c.sd(g)
 		gain += c.room(g, s, c.leanOver(g, to), 0) - c.room(g, s, c.leanOver(g, c.a), 0)
 	}
-	if len(c.bounded) == 0 || c.accept(gain, nil) {
+	ok := len(c.bounded) == 0 || c.accept(gain, nil)
+	if ok {
 		copy(c.a, to)
 	}
+	return ok
 }
 
 func (c *chain) oneByOne() {
@@ -149,7 +163,7 @@ func (c *chain) oneByOne() {
 	to := c.scratch.right
 	copy(to, c.a)
 	for f, fac := range c.l.Factors {
-		if fac.Nested {
+		if fac.inside() {
 			continue
 		}
 		for j := range fac.Members {
@@ -158,7 +172,7 @@ func (c *chain) oneByOne() {
 			b := c.pull(at) - dot(row, c.a) + row[at]*c.a[at]
 			q := row[at] + 1/(c.tau[f]*c.tau[f])
 			to[at] = b/q + c.rng.NormFloat64()/math.Sqrt(q)
-			c.takeEffects(to)
+			c.takeEffects(to, 0)
 			to[at] = c.a[at]
 		}
 	}
@@ -173,7 +187,7 @@ func (c *chain) scale(f, members int) {
 	moving, still := c.scratch.groups[0], c.scratch.groups[1] // parts of what leans on a bounded mean
 	for _, g := range c.bounded {
 		if moving[g] = dot(c.sumX[g][c.first[f]:c.first[f]+members], c.a[c.first[f]:]); c.l.Factors[f].Along != nil {
-			moving[g] *= c.inverse(g)
+			moving[g] *= c.inverse(g) * c.unitOf(f, g)
 		}
 		still[g] = c.leanOver(g, c.a) - moving[g]
 	}

@@ -87,9 +87,11 @@ func (p *Posterior) times(unit float64) {
 				d.LogSD[g][k] += log
 			}
 		}
-		for _, h := range d.Along {
-			for g := range h {
-				h[g] *= unit
+		for _, ways := range d.Along {
+			for _, h := range ways {
+				for g := range h {
+					h[g] *= unit
+				}
 			}
 		}
 	}

@@ -1,7 +1,40 @@
 package posterior
 
+import (
+	"math"
+	"slices"
+)
+
 // What follows is different where effects do not go along with the spread (Factor.Along): these stay on the scale of
 // the readings while a spread moves.
+
+// layFlat finds which effects are on the readings of each group, and has those that do not go along with the spread go the first way.
+func (c *chain) layFlat() {
+	c.way, c.present = make([]int, len(c.tau)), make([][]int, c.l.Groups)
+	for _, u := range c.units {
+		for _, j := range u.member {
+			if at, there := slices.BinarySearch(c.present[u.group], j); !there {
+				c.present[u.group] = slices.Insert(c.present[u.group], at, j)
+			}
+		}
+	}
+	c.height = table(c.l.Groups, c.columns)
+	for f, fac := range c.l.Factors {
+		if fac.Along != nil {
+			c.goAlong(f, 0)
+		}
+	}
+}
+
+// goAlong has a factor go another way.
+func (c *chain) goAlong(f, way int) {
+	c.way[f] = way
+	for g, h := range c.l.Factors[f].Along[way] {
+		for j := range c.l.Factors[f].Members {
+			c.height[g][c.first[f]+j] = h
+		}
+	}
+}
 
 // together sums the products of all groups with the spreads as they stand.
 func (c *chain) together() {
@@ -11,15 +44,16 @@ func (c *chain) together() {
 	n := c.columns
 	clear(c.big)
 	for g, q := range c.bigOf {
-		inv := c.inverse(g)
-		for j := range n {
-			for h := range n {
-				x := q[j*n+h]
-				if c.flat[j] {
-					x *= inv
-				}
+		inv, height := c.inverse(g), c.height[g]
+		for _, j := range c.present[g] {
+			by := 1.0
+			if c.flat[j] {
+				by = inv * height[j]
+			}
+			for _, h := range c.present[g] {
+				x := q[j*n+h] * by
 				if c.flat[h] {
-					x *= inv
+					x *= inv * height[h]
 				}
 				c.big[j*n+h] += x
 			}
@@ -45,9 +79,9 @@ func (c *chain) effectsOver(k *block) float64 {
 // onScale are effects as a group's readings have them.
 func (c *chain) onScale(g int, a []float64) []float64 {
 	b, s := c.scratch.columns[2], c.sd(g)
-	for j, v := range a {
-		if b[j] = v; !c.flat[j] {
-			b[j] *= s
+	for _, j := range c.present[g] {
+		if b[j] = a[j] * s; c.flat[j] {
+			b[j] = a[j] * c.height[g][j]
 		}
 	}
 	return b
@@ -58,11 +92,11 @@ func (c *chain) leaning(g int, a []float64) (lean, off float64) {
 	if !c.anyFlat {
 		return dot(a, c.sumX[g]), 0
 	}
-	for j, x := range c.sumX[g] {
-		if c.flat[j] {
-			off += x * a[j]
+	for _, j := range c.present[g] {
+		if x := c.sumX[g][j] * a[j]; c.flat[j] {
+			off += x * c.height[g][j]
 		} else {
-			lean += x * a[j]
+			lean += x
 		}
 	}
 	return lean, off
@@ -80,17 +114,19 @@ func (c *chain) givenOf(g int, a []float64) given {
 		return h
 	}
 	n, q := c.columns, c.bigOf[g]
-	for j, v := range a {
+	for _, j := range c.present[g] {
+		v := a[j]
 		if !c.flat[j] {
 			h.inner += v * c.qzx[g][j]
 			continue
 		}
+		v *= c.height[g][j]
 		h.square -= 2 * v * c.qzx[g][j]
-		for i, w := range a {
-			if c.flat[i] {
-				h.square += v * w * q[j*n+i]
+		for _, i := range c.present[g] {
+			if w := v * a[i] * q[j*n+i]; c.flat[i] {
+				h.square += w * c.height[g][i]
 			} else {
-				h.inner -= v * w * q[j*n+i]
+				h.inner -= w
 			}
 		}
 	}
@@ -121,4 +157,50 @@ func (c *chain) multiply(scale float64) {
 	for b := range c.v {
 		c.v[b] *= scale
 	}
+}
+
+// before is where a factor stood before drawWay, and the logarithm of what the bounds of the means left of the effects there beyond what they leave now.
+type before struct {
+	drawn       bool
+	factor, way int
+	room        float64
+}
+
+// drawWay draws what the effects of a factor that does not go along with the spread go along with, one of them a turn, effects, means and vials
+// integrated out: the chance is in proportion to e^(½·|L⁻¹·pull|²)/|L|, L·Lᵀ their precision. Bounds of means are left to who takes the effects.
+func (c *chain) drawWay() (b before) {
+	if !c.ways {
+		return b
+	}
+	c.ways, b.drawn = false, true
+	var flat []int
+	for f, fac := range c.l.Factors {
+		if fac.Along != nil {
+			flat = append(flat, f)
+		}
+	}
+	b.factor = flat[c.rng.IntN(len(flat))]
+	b.way = c.way[b.factor]
+	for _, g := range c.bounded {
+		b.room += c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
+	}
+	logs := make([]float64, len(c.l.Factors[b.factor].Along))
+	for way := range logs {
+		c.goAlong(b.factor, way)
+		right, q, ok := c.precision()
+		if !ok {
+			logs[way] = math.Inf(-1)
+			continue
+		}
+		solveLower(q, c.columns, right)
+		logs[way] = 0.5 * dot(right, right)
+		for j := range right {
+			logs[way] -= math.Log(q[j*c.columns+j])
+		}
+	}
+	c.goAlong(b.factor, c.choose(logs))
+	for _, g := range c.bounded {
+		b.room -= c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
+	}
+	return b
 }

@@ -132,11 +132,12 @@ type stand struct {
 	x          float64 // log φ
 	m, u, logT []float64
 	tau, a, v  []float64
+	way        []int
 }
 
 func (w *world) stands() stand {
 	c := w.c
-	return stand{c.at, c.x, c.m, c.u, c.logT, c.tau, c.a, c.v}
+	return stand{c.at, c.x, c.m, c.u, c.logT, c.tau, c.a, c.v, c.way}
 }
 
 // put makes the chain stand there.
@@ -149,6 +150,11 @@ func (w *world) put(s stand) {
 	copy(c.tau, s.tau)
 	copy(c.a, s.a)
 	copy(c.v, s.v)
+	for f, way := range s.way {
+		if c.l.Factors[f].Along != nil {
+			c.goAlong(f, way)
+		}
+	}
 }
 
 // drawn is a draw from the prior, by rejection of spreads beyond their bounds.
@@ -193,8 +199,8 @@ func (w *world) drawn(rng *rand.Rand) stand {
 			square += z * z
 		}
 		tau := fac.Scale * math.Abs(rng.NormFloat64()) / math.Sqrt(square/3)
-		s.tau = append(s.tau, tau)
-		if fac.Nested {
+		s.tau, s.way = append(s.tau, tau), append(s.way, rng.IntN(max(1, len(fac.Along))))
+		if fac.inside() {
 			for b := range s.v {
 				if c.blockOf[b].vial {
 					s.v[b] = tau * rng.NormFloat64()
@@ -242,6 +248,9 @@ func (w *world) tells(s stand) (out []float64) {
 		say(log, "log τ", f)
 		say(log*log, "log² τ", f)
 		say(log*s.u[0], "log τ × log s", f)
+		for way := range w.l.Factors[f].Along {
+			is(s.way[f] == way, fmt.Sprint("way ", way, " of"), f)
+		}
 	}
 	for j, a := range s.a {
 		say(bend(a), "effect", j)
@@ -336,7 +345,7 @@ func (w *world) moves() map[string]func() {
 		"shared": around(c.shiftShared), "the form given spreads": given(c.drawForm), "means": given(c.drawMeans),
 		// moved with the means integrated out: only right together with their draw
 		"spreads against what is shared, and the means": given(func() { c.moveTrade(); c.groupSums(); c.drawMeans() }),
-		"effects, and the means":                        given(func() { c.drawEffects(); c.drawMeans() }), "spreads, and the means": given(func() { c.drawSpreads(); c.drawMeans() }),
+		"effects, and the means":                        given(func() { c.ways = c.anyFlat; c.drawEffects(); c.drawMeans() }), "spreads, and the means": given(func() { c.drawSpreads(); c.drawMeans() }),
 	}
 	for f := range c.tau {
 		if f != c.l.vial {
@@ -452,7 +461,7 @@ func TestChainWalksThePriorOfADisplay(t *testing.T) {
 // The same with readers whose differences do not go along with the scatter but with something else, nothing of it in one group,
 // and vials, of which some readings name none.
 func TestChainWalksThePriorOfFlatEffects(t *testing.T) {
-	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: []float64{0, 0.7, 1.6}},
+	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: [][]float64{{0, 0.7, 1.6}, {0.5, 0.6, 0.7}, {0.1, 0.3, 1}}},
 		{Name: "lot", Members: 2, Scale: 0.5}, {Name: "vial", Members: 6, Scale: 1, Nested: true}}})
 	for i, z := range normals(18, 6) {
 		g := i % 3
@@ -465,4 +474,11 @@ func TestChainWalksThePriorOfFlatEffects(t *testing.T) {
 	w := newWorld(t, d, nil, 1, 2)
 	walksThePrior(t, "flat effects", w, 20000)
 	keepsThePrior(t, "flat effects", w, 1500)
+	for f := range d.Factors { // and of vials, which then are not integrated out
+		d.Factors[f].Along = nil
+	}
+	d.Factors[2].Along = [][]float64{{0.5, 0.7, 1.6}, {1, 1, 1}}
+	w = newWorld(t, d, nil, 1)
+	walksThePrior(t, "flat vials", w, 20000)
+	keepsThePrior(t, "flat vials", w, 1500)
 }

@@ -169,7 +169,7 @@ func (m *marginals) logWholeAt(c *chain, g, i int, u float64) float64 {
 	square := m.square[i]
 	for f, of := range m.flat {
 		if of != nil {
-			over := c.l.Factors[f].Along[g] * math.Exp(-u)
+			over := c.unitOf(f, g) * math.Exp(-u)
 			square += of[i] * over * over
 		}
 	}

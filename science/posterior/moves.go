@@ -269,7 +269,7 @@ func (c *chain) shiftShared() {
 		}
 	}
 	for f, fac := range c.l.Factors {
-		if fac.Nested || c.partly[f] {
+		if fac.inside() || c.partly[f] {
 			continue
 		}
 		effect := c.a[c.first[f] : c.first[f]+fac.Members]

@@ -19,6 +19,7 @@ func (l *layout) point(p *Posterior, share int) []float64 {
 		c.m[g], c.s[g] = l.group[g].mean, math.Exp(middleOf(p.Wide.LogSD[g]))
 	}
 	for f, fac := range l.Factors {
+		c.height = append(c.height, p.Wide.middleHeight(f, l.Groups))
 		c.tau = append(c.tau, middleOf(p.Wide.Ratio[f]))
 		c.effect = append(c.effect, make([]float64, fac.Members))
 	}
@@ -51,6 +52,20 @@ func (l *layout) point(p *Posterior, share int) []float64 {
 	return c.m
 }
 
+// middleHeight is the average of Height over the draws, by group; nil where effects go along with the repeatability.
+func (d *Draws) middleHeight(f, groups int) []float64 {
+	if d.Along[f] == nil {
+		return nil
+	}
+	h := make([]float64, groups)
+	for k := range d.Len() {
+		for g := range h {
+			h[g] += d.Height(f, g, k) / float64(d.Len())
+		}
+	}
+	return h
+}
+
 func middleOf(v []float64) float64 { return num.Quantile(slices.Sorted(slices.Values(v)), 0.5) }
 
 type climber struct {
@@ -60,6 +75,7 @@ type climber struct {
 	tau      []float64   // by factor
 	effect   [][]float64 // by factor and member, ÷ s
 	sum      []float64   // by cell: its effects
+	height   [][]float64 // by factor and group: what one unit of an effect is on average, where they do not go along with the spread
 	byMember [][][]int
 }
 
@@ -115,8 +131,8 @@ func (c *climber) shift(f int, cells []int, by float64, effect *float64) {
 
 // unitOver is what one unit of an effect is in a group, ÷ s.
 func (c *climber) unitOver(f, g int) float64 {
-	if h := c.Factors[f].Along; h != nil {
-		return h[g] / c.s[g]
+	if c.Factors[f].Along != nil {
+		return c.height[f][g] / c.s[g]
 	}
 	return 1
 }
@@ -141,7 +157,7 @@ func (c *climber) centre(f int) {
 		}
 		for g := range sum {
 			if n[g] > 0 {
-				c.m[g] += c.s[g] * sum[g] / n[g]
+				c.m[g] += c.s[g] * sum[g] / n[g] * c.unitOver(f, g)
 			}
 		}
 		return

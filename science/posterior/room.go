@@ -60,7 +60,7 @@ func (c *chain) pull(j int) float64 {
 	for g := range c.qzx {
 		x := c.inverse(g) * c.qzx[g][j]
 		if c.flat[j] {
-			x *= c.inverse(g)
+			x *= c.inverse(g) * c.height[g][j]
 		}
 		sum += x
 	}

@@ -115,9 +115,8 @@ func evenMix(seen [][priors]float64) float64 {
 type unit struct {
 	cell, group, block int
 	count              float64
-	member             []int     // columns of the crossed effects
-	by                 []float64 // of each, what it is multiplied by: 1, or what its factor's effects go along with
-	local              []int     // where these stand among its block's columns
+	member             []int // columns of the crossed effects
+	local              []int // where these stand among its block's columns
 	seen               [][2]float64
 }
 
@@ -127,7 +126,7 @@ func (l *layout) units() []unit {
 	column, columns := make([]int, len(l.Factors)), 0
 	for f, fac := range l.Factors {
 		column[f] = columns
-		if !fac.Nested {
+		if !fac.inside() {
 			columns += fac.Members
 		}
 	}
@@ -139,10 +138,10 @@ func (l *layout) units() []unit {
 		for f, j := range c.Member {
 			switch {
 			case j == None:
-			case l.Factors[f].Nested:
+			case l.Factors[f].inside():
 				vial = j
 			default:
-				u.member, u.by = append(u.member, column[f]+j), append(u.by, l.Factors[f].unit(c.Group))
+				u.member = append(u.member, column[f]+j)
 			}
 		}
 		key := [2]int{c.Group, vial}

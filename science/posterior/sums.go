@@ -20,8 +20,8 @@ func (c *chain) blockSums() {
 		wz := w * z
 		k.y += wz
 		k.yy += wz*z + c.w[i]*c.ss[i]
-		for at, j := range u.local {
-			k.xy[j] += wz * u.by[at]
+		for _, j := range u.local {
+			k.xy[j] += wz
 		}
 		if !k.changed {
 			continue
@@ -29,9 +29,9 @@ func (c *chain) blockSums() {
 		k.w += w
 		n := len(k.columns)
 		for at, j := range u.local {
-			k.x[j] += w * u.by[at]
-			for to, h := range u.local[:at+1] {
-				k.xx[j*n+h] += w * u.by[at] * u.by[to]
+			k.x[j] += w
+			for _, h := range u.local[:at+1] {
+				k.xx[j*n+h] += w
 			}
 		}
 	}

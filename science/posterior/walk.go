@@ -21,6 +21,7 @@ type walk struct {
 	mean, logSD, ratio, effect [][]float64 // [quantity][record]
 	whole                      []float64   // log of the whole spread ÷ repeatability
 	at                         []place
+	ways                       [][]uint8 // by factor and record, of those that go along with something else than the spread
 	weight                     [priors][]float64
 	marginals                  *marginals
 	again                      *walk // records what is drawn once more of every sweep: see chain.drawGiven
@@ -34,7 +35,7 @@ func newWalk(c *chain) *walk {
 
 func newRecord(c *chain) *walk {
 	return &walk{c: c, mean: make([][]float64, c.l.Groups), logSD: make([][]float64, c.l.Groups),
-		ratio: make([][]float64, len(c.tau)), effect: make([][]float64, c.columns)}
+		ratio: make([][]float64, len(c.tau)), effect: make([][]float64, c.columns), ways: make([][]uint8, len(c.tau))}
 }
 
 func (w *walk) len() int { return len(w.at) }
@@ -108,6 +109,11 @@ func (w *walk) record() (weight [priors]float64) {
 	}
 	w.whole = append(w.whole, 0.5*math.Log(square))
 	w.at = append(w.at, c.at)
+	if c.anyFlat {
+		for f, way := range c.way {
+			w.ways[f] = append(w.ways[f], uint8(way))
+		}
+	}
 	weight = c.weights()
 	for p, x := range weight {
 		w.weight[p] = append(w.weight[p], x)
@@ -182,10 +188,13 @@ func (d *Draws) take(l *layout, w *walk, i, k int) {
 	column := 0
 	for f, fac := range l.Factors {
 		d.Ratio[f][k] = w.ratio[f][i]
+		if fac.Along != nil {
+			d.Way[f][k] = w.ways[f][i]
+		}
 		for j := range d.Effect[f] {
 			d.Effect[f][j][k] = w.effect[column+j][i]
 		}
-		if !fac.Nested {
+		if !fac.inside() {
 			column += fac.Members
 		}
 	}
