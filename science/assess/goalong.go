@@ -21,6 +21,10 @@ func (st *study) waysOfParts() {
 			continue
 		}
 		d, even, share := st.post.Wide, 0, 0
+		if d.Along[f] != nil && st.readWithSeveral(f) < 3 {
+			st.note(note.New("part-alone").Name("part", src.name))
+			continue
+		}
 		for _, way := range d.Way[f] {
 			if power := posterior.Powers[way]; power < 0.2 {
 				even++
@@ -34,10 +38,25 @@ func (st *study) waysOfParts() {
 			st.note(note.New("part-even").Name("part", src.name))
 		case 2*share > d.Len():
 			st.note(note.New("part-by-share").Name("part", src.name))
-		default:
+		case 5*(d.Len()-even-share) > 4*d.Len():
 			st.note(note.New("part-by-root").Name("part", src.name))
 		}
 	}
+}
+
+// readWithSeveral counts the groups that more than one member of a factor read.
+func (st *study) readWithSeveral(f int) (n int) {
+	several, one := make([]bool, len(st.groups)), map[int]int{}
+	for _, c := range st.data.Cells {
+		if m := c.Member[f]; m != posterior.None {
+			if was, there := one[c.Group]; there && was != m && !several[c.Group] {
+				several[c.Group] = true
+				n++
+			}
+			one[c.Group] = m
+		}
+	}
+	return n
 }
 
 // over is by what effects of a factor and its τ are multiplied at a place, to be in repeatabilities there.

@@ -35,7 +35,15 @@ func (l *layout) goAlong() {
 		fac := &l.Factors[f]
 		fac.Along = nil
 		t := l.averages(f)
-		if len(t) < 3 || columns > mostTogether {
+		if len(t) == 0 || columns > mostTogether {
+			continue
+		}
+		if len(t) < 3 { // who reads levels alone may differ there by any of them from what the others tell
+			if !fac.Nested && l.alone(f) {
+				for _, power := range Powers {
+					fac.Along = append(fac.Along, l.along(power, t))
+				}
+			}
 			continue
 		}
 		likelihood := t.likelihood
@@ -54,6 +62,22 @@ func (l *layout) goAlong() {
 			l.vial = None
 		}
 	}
+}
+
+// alone says whether some group was read by one member of a factor alone.
+func (l *layout) alone(f int) bool {
+	for g := range l.group {
+		one, several := None, false
+		for _, i := range l.group[g].cells {
+			j := l.Cells[i].Member[f]
+			several = several || one != None && j != one
+			one = j
+		}
+		if one != None && !several {
+			return true
+		}
+	}
+	return false
 }
 
 // along is a power of the true concentration on the scale of the readings, by group: as large as the spread in the geometric mean of the groups that

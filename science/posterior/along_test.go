@@ -2,6 +2,7 @@ package posterior
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"knownwater/science/num"
@@ -68,6 +69,15 @@ func TestEffectsGoAlong(t *testing.T) {
 				t.Errorf("%s, %v: along with the power %.2f, not %.1f", c.name, x, power, c.want)
 			}
 		}
+	}
+	apart := peopleAt(even, even, []float64{-1, 1}, 1, 3) // one reads the lower levels, the other the upper ones, both two of them
+	apart.Cells = slices.DeleteFunc(apart.Cells, func(c Cell) bool { return c.Group > 4 && c.Member[0] == 0 || c.Group < 3 && c.Member[0] == 1 })
+	l, err := lay(apart)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l.goAlong(); len(l.Factors[0].Along) != len(Powers) {
+		t.Error("who reads levels alone differs there by a multiple of the scatter")
 	}
 	otherwise := 0
 	for first := range uint64(60) {
