@@ -368,6 +368,22 @@ func TestNitriteIsNoRise(t *testing.T) {
 	}
 }
 
+// Readings that say no more than “below 2” leave the water anywhere from nothing up to that, however many there are: twenty of them say no
+// more of how near to nothing it is than one does, and hardly let it be above.
+func TestReadingsThatAreAllBelow(t *testing.T) {
+	l := log(1)
+	for i := range l {
+		if !l[i].Check {
+			l[i].Reading = "<2.00"
+		}
+	}
+	for _, x := range ofLog(t, l, history.Methods{Records: map[string][]history.Source{"Meter": {recordOf(t)}}}).Levels {
+		if x.Low > 0 || !(x.High > 1.2 && x.High < 2.5) {
+			t.Fatalf("on %v the water was at %.2f to %.2f", x.Entry.At, x.Low, x.High)
+		}
+	}
+}
+
 // Between results that lie a week apart the level is told three times, and there is more doubt of it than on their days; the
 // level of a trend is where that of the walk is, and its slope on the last day is the one that is told of it.
 func TestLevelsBetween(t *testing.T) {

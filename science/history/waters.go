@@ -8,7 +8,6 @@ import (
 	"slices"
 	"time"
 
-	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/series"
 )
@@ -134,7 +133,7 @@ func (l *links) scatterAt(r *row) {
 	r.seen = r.seen[:0]
 	for i, p := range r.points {
 		q := l.yieldOf(p.set)
-		r.seen = append(r.seen, series.Seen{Interval: interval.Interval{Low: p.seen.Low / q, High: p.seen.High / q}, SD: p.own(r.levels[i]*q) / q})
+		r.seen = append(r.seen, p.told(q, r.levels[i]))
 	}
 }
 
