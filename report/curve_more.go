@@ -147,10 +147,11 @@ func AdditionsJSON(a matrix.Added) any {
 		RatioLow  num.Number `json:"slope_ratio_low"`
 		RatioHigh num.Number `json:"slope_ratio_high"`
 		LackOfFit num.Number `json:"lack_of_fit_p"`
+		Straight  bool       `json:"straight"`
 		N         int        `json:"n"`
 		Words     string     `json:"verdict"`
 		Notes     []string   `json:"notes"`
-	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.N, AdditionsWords(a), SayAll(a.Notes)}
+	}{n(a.Value), n(a.U), n(a.Low), n(a.High), n(a.Slope), n(a.USlope), n(a.SlopeRatio), n(a.SlopeRatioLow), n(a.SlopeRatioHigh), n(a.BentP), a.Straight, a.N, AdditionsWords(a), SayAll(a.Notes)}
 }
 
 type shiftOut struct {

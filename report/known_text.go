@@ -227,7 +227,7 @@ func (v KnownBackground) Text(out io.Writer) error {
 	if math.IsNaN(x.Value) {
 		fmt.Fprintf(&b, "The background cannot be told from %s.\n", these(x.N))
 	} else {
-		fmt.Fprintf(&b, "Background: %s %s, 95 %% interval %s, from %d readings.\n", unit.Format(x.Value, x.U), v.Scale, span(x.Low, x.High, x.U), x.N)
+		fmt.Fprintf(&b, "Background, if the method answers in a straight line: %s %s, 95 %% interval %s, from %d readings.\n", unit.Format(x.Value, x.U), v.Scale, span(x.Low, x.High, x.U), x.N)
 		fmt.Fprintf(&b, "The method shows %s per unit added.\n\nFor shelf.toml:\n[matrix]\nbackground = %s\nu = %s\nhow = \"standard addition\"\n",
 			unit.Format(x.Slope, x.USlope), machine(math.Max(0, x.Value)), machine(x.U))
 	}

@@ -150,7 +150,12 @@ func catalogue() map[string]phrase {
 		"blank-in-background":    text("what the method reads in pure water was not given: the background here includes the method’s own blank"),
 		"method-finds-share":     text("the method finds {share|2%} of what is added; standard additions allow for it"),
 		"additions-bent":         additionsBent,
-		"additions-as-straight":  text("the line is taken for straight down to nothing: where a method’s answers bend as they rise, even by less than these additions show, it is drawn out too far, and the interval does not count that; keep additions where its curve is straight"),
+		"additions-as-straight":  text("the method is taken to answer in a straight line down to nothing: where it bends as it rises, even by less than these additions show, the line is drawn out too far, and the interval does not count that; keep additions where it is straight, or read signals by a curve of the method"),
+		"additions-curve-unfit":  text("the curve knows nothing of its scatter and was not used: make one with replicates"),
+		"additions-beyond-curve": text("signals of {left|n addition} lie beyond {level}, where the curve ends, and too few are left: make smaller additions, or dilute"),
+		"additions-left-out":     text("{additions|n addition} beyond the curve’s range did not count"),
+		"additions-off-curve":    additionsOffCurve,
+		"blank-by-curve":         text("what pure water gives was not told: the curve’s own signal at nothing stands for it"),
 		"background-may-be-none": text("the interval reaches below 0: the background may be nothing; its uncertainty still counts in every standard"),
 		"more-than-two-shared":   text("beside the background the standards share more than one error, such as the stock and a pipette: u_shared is the one that comes nearest (correlations are off by up to {off|2}), and a trial may tell slope and intercept surer than they are; the JSON output holds the whole covariance"),
 		"trial-takes-two-shared": text("beside the background the standards share more than one error, such as the stock and a pipette: a trial takes the one that comes nearest (correlations are off by up to {off|2}), and may tell slope and intercept surer than they are"),
@@ -298,7 +303,11 @@ func basesDiffer(n told) string {
 }
 
 func additionsBent(n told) string {
-	return n.Say("the additions do not lie on a straight line (lack of fit {1}): the result is drawn out too far; make smaller additions", pWords(at(n, "p", 0)))
+	return n.Say("the additions do not lie on a straight line ({1}), and one through them would be drawn out too far: make smaller additions, or read signals by a curve of the method", pWords(at(n, "p", 0)))
+}
+
+func additionsOffCurve(n told) string {
+	return n.Say("the additions do not follow the curve in any way in which a water may change its slope (lack of fit {1}): make a curve from knowns in this water", pWords(at(n, "p", 0)))
 }
 
 // chance is the phrase of a text with a p-value in the place {p}.

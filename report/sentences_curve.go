@@ -246,10 +246,10 @@ func AdditionsWords(a matrix.Added) string {
 	}
 	u := (a.High - a.Low) / 4
 	at := func(v float64) string { return unit.TrueMinus(unit.Round(v, u)) }
-	s := english.Say("The water holds {1} (95 %: {2} to {3}).", at(a.Value), at(a.Low), at(a.High))
-	if math.IsNaN(a.SlopeRatio) {
-		return s
+	if a.Straight {
+		return english.Say("If the method answers in a straight line, the water holds {1} (95 %: {2} to {3}).", at(a.Value), at(a.Low), at(a.High))
 	}
+	s := english.Say("The water holds {1} (95 %: {2} to {3}).", at(a.Value), at(a.Low), at(a.High))
 	s += " " + english.Say("What is added shows {1} % of what the curve expects ({2} to {3} %)", fmt.Sprintf("%.1f", 100*a.SlopeRatio), fmt.Sprintf("%.1f", 100*a.SlopeRatioLow), fmt.Sprintf("%.1f", 100*a.SlopeRatioHigh))
 	if a.SlopeRatioLow <= 1 && 1 <= a.SlopeRatioHigh {
 		return s + ": " + english.Say("nothing speaks against the curve in this water.")

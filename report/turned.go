@@ -246,7 +246,7 @@ var concentrations = map[string][]string{
 	// signals on a curve
 	"range-ends": {"end"}, "range-ends-unfitted": {"end", "fitted"}, "curve-turns-back": {"level"}, "dead-zone-as-likely": {"from", "to"}, "curve-too-flat": {"level"},
 	"signal-turns-back": {"from", "top"}, "signal-saturated": {"from", "top"}, "point-apart": {"level"}, "no-blank-among-knowns": {"level"},
-	"signal-of-flat-knowns": {"from", "low"}, "signal-above-range": {"level"}, "signal-below-range": {"level"},
+	"signal-of-flat-knowns": {"from", "low"}, "signal-above-range": {"level"}, "additions-beyond-curve": {"level"}, "signal-below-range": {"level"},
 	"levels-from-fit": {"level"}, "levels-up-to-fit": {"level"}, "levels-between-fit": {"low", "high"},
 	"could-be-a-blank": {"level"}, "may-lie-above": {"level"}, "levels-get-one-signal": {"level"},
 }

@@ -124,11 +124,23 @@ func TestAdditionsSayWhatAWaterHolds(t *testing.T) {
 	if m := regexp.MustCompile(`<b>(2\.9\d*|3\.0\d*), (2\.\d+) to (3\.\d+)</b>`).FindString(a.body); a.StatusCode != http.StatusOK || m == "" || !strings.Contains(a.body, `class="m-est plain"`) || strings.Contains(a.body, "what the curve expects") {
 		t.Errorf("%d\n%s", a.StatusCode, inside(a.body))
 	}
+	if !strings.Contains(a.body, "If the method answers in a straight line: <b>") {
+		t.Errorf("no condition\n%s", inside(a.body))
+	}
+	curved := func(share float64) string { // as that curve bends
+		out := ""
+		for i, x := range []float64{0, 0, 2, 2, 4, 4, 6, 6} {
+			c := share * (x + 3)
+			out += fmt.Sprintf("%g %.4f\n", x, 0.012+0.068*c-0.0007*c*c+0.0008*float64(i%3-1))
+		}
+		return out
+	}
 	v.Set("curve", "1")
-	if a := s.post("/curves/additions", v); a.StatusCode != http.StatusOK || !strings.Contains(a.body, "What is added shows") || !strings.Contains(a.body, `id="row-slope-t"`) || !strings.Contains(a.body, `<option value="1" selected>`) {
+	v.Set("points", curved(1))
+	if a := s.post("/curves/additions", v); a.StatusCode != http.StatusOK || strings.Contains(a.body, "straight line:") || !regexp.MustCompile(`<b>(2\.9\d*|3\.[01]\d*), `).MatchString(a.body) || !strings.Contains(a.body, "What is added shows") || !strings.Contains(a.body, `id="row-slope-t"`) || !strings.Contains(a.body, `<option value="1" selected>`) {
 		t.Errorf("against a curve: %d\n%s", a.StatusCode, inside(a.body))
 	}
-	v.Set("points", points(0.7))
+	v.Set("points", curved(0.7))
 	if a := s.post("/curves/additions", v); a.StatusCode != http.StatusOK || !strings.Contains(a.body, "the curve does not hold in this water") {
 		t.Errorf("another slope: %d\n%s", a.StatusCode, inside(a.body))
 	}

@@ -127,9 +127,9 @@ func share(flag string, v float64) error {
 // curveAdditionsCmd is the method of standard additions.
 type curveAdditionsCmd struct {
 	Points string   `arg:"" help:"points.csv whose level column says what was ADDED to the water (0: nothing)." type:"file"`
-	Zero   *float64 `help:"Signal of pure water with reagent, as the instrument gives it; absent: none."`
+	Zero   *float64 `help:"Signal of pure water with reagent, as the instrument gives it; absent: the curve's, else none."`
 	UZero  float64  `name:"u-zero" help:"Its standard uncertainty; 0: not known."`
-	Curve  string   `help:"curve.json to compare the slope with." type:"file"`
+	Curve  string   `help:"curve.json of the method, made in whatever water: the additions are read by its shape, and its slope is compared." type:"file"`
 	JSON   bool     `name:"json" help:"Print one JSON object."`
 }
 
@@ -139,7 +139,7 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 		return err
 	}
 	points := file.Points
-	var against *curve.Curve
+	var alike []curve.Curve
 	var kind curve.Conversion
 	if c.Curve != "" {
 		d, err := openCurve(e, c.Curve)
@@ -149,16 +149,17 @@ func (c *curveAdditionsCmd) Run(e *env) error {
 		if points, err = converted(d, points); err != nil {
 			return inCurveFile(c.Points, err)
 		}
-		against, kind = &d.Curve, d.Conversion
+		alike, kind = d.Alike(), d.Conversion
 	}
-	var zero, u float64
+	var zero *matrix.Zero
 	if c.Zero != nil {
-		var fault *knownwater.Fault
-		if zero, u, fault = kind.Unsure(*c.Zero, c.UZero); fault != nil {
+		y, u, fault := kind.Unsure(*c.Zero, c.UZero)
+		if fault != nil {
 			return inFlag(*fault)
 		}
+		zero = &matrix.Zero{Signal: y, U: u}
 	}
-	a, err := matrix.Additions(points, zero, u, against)
+	a, err := matrix.Additions(points, zero, alike)
 	if err != nil {
 		return inCurveFile(c.Points, err)
 	}

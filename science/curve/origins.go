@@ -91,7 +91,7 @@ func (o origins) through(c Curve, w Weighting, n int, rng *rand.Rand) (noise, kn
 		told := true
 		for a, fa := range free {
 			for b, fb := range free {
-				told = told && math.Abs(product(gain[a], cov, gain[b])-target[fa][fb]) <= nearEnough*math.Sqrt(target[fa][fa]*target[fb][fb])
+				told = told && math.Abs(num.Bilinear(gain[a], cov, gain[b])-target[fa][fb]) <= nearEnough*math.Sqrt(target[fa][fa]*target[fb][fb])
 			}
 		}
 		for k := range n {

@@ -168,18 +168,7 @@ func plus(a, b [][]float64) [][]float64 {
 }
 
 // quadratic form gᵀ·m·g.
-func square(m [][]float64, g []float64) float64 { return product(g, m, g) }
-
-// product is aᵀ·m·b.
-func product(a []float64, m [][]float64, b []float64) float64 {
-	s := 0.0
-	for i := range m {
-		for j := range m[i] {
-			s += a[i] * m[i][j] * b[j]
-		}
-	}
-	return s
-}
+func square(m [][]float64, g []float64) float64 { return num.Bilinear(g, m, g) }
 
 // logDet is the logarithm of a covariance's determinant, its first row left out
 // where that is forced to 0.

@@ -232,7 +232,7 @@ func (r *Recheck) combine(fs factors, c Curve) error {
 	for i := range n {
 		ones[i], v[i] = []float64{1}, make([]float64, n)
 		for j := range n {
-			v[i][j] = product(fs.grad[i], c.Cov, fs.grad[j])
+			v[i][j] = num.Bilinear(fs.grad[i], c.Cov, fs.grad[j])
 		}
 		v[i][i] += fs.own[i]
 	}

@@ -22,6 +22,7 @@ type Background struct {
 	Low, High float64 // 95 %, by the method of Fieller: the set of backgrounds that the line does not contradict
 	Slope     float64 // reading per added amount: 1 for a method without bias
 	USlope    float64
+	BentP     float64 // that a straight line bends as much by scatter alone; NaN where fewer than three additions and four readings are
 	N         int
 	Notes     []note.Note
 }
@@ -43,9 +44,11 @@ type Background struct {
 // limits are those of its curvature with the same t.
 //
 // At least two different additions and three readings are needed, and a slope
-// that differs from 0; otherwise Value is NaN and the notes say what is missing.
+// that differs from 0; otherwise Value is NaN and the notes say what is missing. So it is
+// where the readings bend (5 %, by Student's t of a parabola's third coefficient): a line through
+// them is drawn out too far. One that does not show may be there all the same, and a note says so.
 func Additions(readings []Addition, zero, uZero float64) Background {
-	out := Background{Value: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN(), Slope: math.NaN(), USlope: math.NaN(), N: len(readings)}
+	out := Background{Value: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN(), Slope: math.NaN(), USlope: math.NaN(), BentP: math.NaN(), N: len(readings)}
 	levels := map[float64]bool{}
 	for _, r := range readings {
 		levels[r.Added] = true
@@ -54,16 +57,21 @@ func Additions(readings []Addition, zero, uZero float64) Background {
 		out.Notes = []note.Note{note.New("few-additions").Number("readings", float64(len(readings))).Number("additions", float64(len(levels)))}
 		return out
 	}
-	line, ok := lineThrough(readings)
+	fitted, ok := through(readings, 1)
 	if !ok {
 		out.Notes = []note.Note{note.New("additions-too-coarse")}
 		return out
 	}
+	line := line{fitted.coef[0], fitted.coef[1], fitted.cov[0][0], fitted.cov[1][1], fitted.cov[0][1]}
 	out.Degrees = float64(len(readings) - 2)
 	t := num.TQuantile(0.975, out.Degrees)
 	out.Slope, out.USlope = line.b, math.Sqrt(line.vbb)
 	if !(math.Abs(line.b) > t*out.USlope) {
 		out.Notes = []note.Note{note.New("additions-do-not-show")}
+		return out
+	}
+	if out.BentP = bends(readings, len(levels)); out.BentP < bent {
+		out.Notes = []note.Note{note.New("additions-bent").Number("p", out.BentP)}
 		return out
 	}
 	x := (line.a - zero) / line.b
@@ -76,7 +84,7 @@ func Additions(readings []Addition, zero, uZero float64) Background {
 }
 
 func additionNotes(b Background, uZero float64) []note.Note {
-	var notes []note.Note
+	notes := []note.Note{note.New("additions-as-straight")}
 	if uZero == 0 {
 		notes = append(notes, note.New("blank-in-background"))
 	}
@@ -98,33 +106,62 @@ func fieller(a, b, vaa, vbb, vab, t float64) (low, high float64) {
 	return mid - half, mid + half
 }
 
+// bent is the p-value below which readings do not lie on a straight line.
+const bent = 0.05
+
 // line is a fitted line y = a + b·x with the covariance of its coefficients.
 type line struct{ a, b, vaa, vbb, vab float64 }
 
-// lineThrough fits the line: by least squares where every reading is exact,
+// bends is the p-value of a parabola's third coefficient, two-sided; NaN where nothing is left to judge it by. Of answers that bend smoothly
+// it finds more than a lack of fit to whatever shape does.
+func bends(readings []Addition, levels int) float64 {
+	df := float64(len(readings) - 3)
+	if levels < 3 || df < 1 {
+		return math.NaN()
+	}
+	f, ok := through(readings, 2)
+	if !ok {
+		return math.NaN()
+	}
+	return 2 * num.TCDF(-math.Abs(f.coef[2])/math.Sqrt(f.cov[2][2]), df)
+}
+
+// fitted are the coefficients of a polynomial and their covariance.
+type fitted struct {
+	coef []float64
+	cov  [][]float64
+}
+
+// through fits a polynomial of a degree: by least squares where every reading is exact,
 // else by the likelihood of intervals (num.Censored), whose covariance is
-// widened by n/(n − 2) for the spread that few readings make too small.
-func lineThrough(readings []Addition) (line, bool) {
+// widened by n/(n − p), p its coefficients, for the spread that few readings make too small.
+func through(readings []Addition, degree int) (fitted, bool) {
 	var x [][]float64
 	var low, high []float64
 	exact := true
 	for _, r := range readings {
-		x = append(x, []float64{1, r.Added})
+		row := []float64{1}
+		for range degree {
+			row = append(row, row[len(row)-1]*r.Added)
+		}
+		x = append(x, row)
 		low, high = append(low, r.Reading.Low), append(high, r.Reading.High)
 		exact = exact && r.Reading.Low == r.Reading.High
 	}
 	if exact {
 		f, err := num.LeastSquares(x, low, nil)
-		if err != nil {
-			return line{}, false
-		}
-		return line{f.Coef[0], f.Coef[1], f.Cov[0][0], f.Cov[1][1], f.Cov[0][1]}, true
+		return fitted{f.Coef, f.Cov}, err == nil
 	}
 	f, err := num.Censored(x, low, high, nil)
 	if err != nil {
-		return line{}, false
+		return fitted{}, false
 	}
 	n := float64(len(readings))
-	k := n / (n - 2)
-	return line{f.Coef[0], f.Coef[1], k * f.Cov[0][0], k * f.Cov[1][1], k * f.Cov[0][1]}, true
+	k := n / (n - float64(degree+1))
+	for _, row := range f.Cov {
+		for j := range row {
+			row[j] *= k
+		}
+	}
+	return fitted{f.Coef, f.Cov}, true
 }

@@ -97,6 +97,40 @@ func TestAdditionsSayWhatIsMissing(t *testing.T) {
 	}
 }
 
+// Readings that bend have no background, whether they are numbers or intervals: drawn out along a line it is too much. A straight
+// method's bend by scatter alone in 5 of 100.
+func TestAdditionsThatBend(t *testing.T) {
+	const trials = 300
+	for _, wide := range []float64{0, 0.05} {
+		bent := map[float64]int{}
+		for _, bend := range []float64{0, 0.1} {
+			for run := range trials {
+				r := rand.New(rand.NewPCG(13, uint64(run)))
+				var readings []Addition
+				for _, added := range []float64{0, 0, 1, 1, 2, 2, 4, 4} {
+					x := added + 1.5
+					y := x/(1+bend*x) + 0.07*r.NormFloat64()
+					if wide > 0 {
+						y = math.Round(y*10) / 10
+					}
+					readings = append(readings, Addition{added, interval.Interval{Low: y - wide, High: y + wide}})
+				}
+				if b := Additions(readings, 0.01, 0.01); b.BentP < 0.05 {
+					bent[bend]++
+					if !math.IsNaN(b.Value) || !saysCode(b.Notes, "additions-bent") {
+						t.Fatalf("%g, %v", b.Value, b.Notes)
+					}
+				} else if !math.IsNaN(b.Value) && !saysCode(b.Notes, "additions-as-straight") {
+					t.Fatalf("no note: %v", b.Notes)
+				}
+			}
+		}
+		if bent[0] > trials*9/100 || bent[0.1] < trials/4 { // 5 % and three standard errors
+			t.Errorf("± %g: of %d straight ones %d bend, of bent ones %d", wide, trials, bent[0], bent[0.1])
+		}
+	}
+}
+
 // Simulated displays with steps of 0.1: the 95 % interval covers the truth.
 func TestAdditionsCover(t *testing.T) {
 	const truth, trials = 0.3, 400

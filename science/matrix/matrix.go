@@ -7,8 +7,6 @@ import (
 
 	"knownwater"
 	"knownwater/science/curve"
-	"knownwater/science/interval"
-	"knownwater/science/known"
 	"knownwater/science/note"
 	"knownwater/science/num"
 )
@@ -50,13 +48,14 @@ func Compare(first, second []curve.Point, o curve.Options, margin float64) (Effe
 	}
 	m := Effect{Curve: c, Margin: margin}
 	y, x, apparent, in := m.gather(first, second)
+	slope, offset := apart(x, apparent, in)
 	var ways []scattered
 	for _, w := range c.Weightings {
 		weights := make([]float64, len(x))
 		for i := range x {
 			weights[i] = 1 / w.Relative(apparent[i])
 		}
-		if fit, err := m.together(y, x, weights, in); err == nil && fit.DF >= 1 {
+		if fit, err := m.together(y, x, weights, in, slope, offset); err == nil && fit.DF >= 1 {
 			ways = append(ways, scattered{w, fit})
 		}
 	}
@@ -100,9 +99,8 @@ func (m *Effect) gather(first, second []curve.Point) (y, x, apparent []float64, 
 	return y, x, apparent, in
 }
 
-// together fits curve, slope and offset at once, from slope 1 and offset 0 and
-// from a line through what the second's signals are taken for.
-func (m Effect) together(y, x, w []float64, in []bool) (num.NonlinearFit, error) {
+// together fits curve, slope and offset at once, from a slope and an offset.
+func (m Effect) together(y, x, w []float64, in []bool, slope, offset float64) (num.NonlinearFit, error) {
 	f := m.Curve.Form()
 	n := f.Params
 	g := make([]float64, n)
@@ -134,17 +132,21 @@ func (m Effect) together(y, x, w []float64, in []bool) (num.NonlinearFit, error)
 			}
 		},
 	}
-	var apparent, level []float64
+	return problem.Fit(append(append([]float64(nil), m.Curve.Coef...), slope, offset))
+}
+
+// apart are slope and offset of a line through what the second's signals are taken for; 1 and 0 without one.
+func apart(x, apparent []float64, in []bool) (slope, offset float64) {
+	var level, seen []float64
 	for i := range x {
 		if in[i] {
-			apparent, level = append(apparent, m.Curve.LevelOf(y[i])), append(level, x[i])
+			level, seen = append(level, x[i]), append(seen, apparent[i])
 		}
 	}
-	slope, offset := 1.0, 0.0
-	if line, err := num.Polynomial(level, apparent, nil, 1); err == nil {
-		slope, offset = line.Coef[1], line.Coef[0]
+	if line, err := num.Polynomial(level, seen, nil, 1); err == nil {
+		return line.Coef[1], line.Coef[0]
 	}
-	return problem.Fit(append(append([]float64(nil), m.Curve.Coef...), slope, offset))
+	return 1, 0
 }
 
 func (m *Effect) compare(ways []scattered) {
@@ -189,103 +191,6 @@ func covered(ways []scattered, k int) (mean, low, high float64) {
 		low, high = math.Min(low, at(0.025)), math.Max(high, at(0.975))
 	}
 	return mean / total, low, high
-}
-
-// Added is what standard additions say about a water.
-type Added struct {
-	known.Background
-	SlopeRatio, SlopeRatioLow, SlopeRatioHigh float64 // against a curve's slope; NaN without one
-	BentP                                     float64 // lack of fit of the line
-}
-
-// Additions estimates what a water holds from its signals after known additions
-// (package known does the estimate), says whether they lie on a line, and, given a
-// curve, whether it has the slope that the curve expects.
-func Additions(points []curve.Point, zero, uZero float64, against *curve.Curve) (Added, error) {
-	if faults := curve.Impossible(points); faults != nil {
-		return Added{}, faults
-	}
-	var readings []known.Addition
-	for _, p := range points {
-		if !p.Check {
-			readings = append(readings, known.Addition{Added: p.Level, Reading: interval.Exact(p.Signal)})
-		}
-	}
-	scale := rise(points) // package known expects readings that are concentrations, slope about 1
-	for i := range readings {
-		readings[i].Reading = readings[i].Reading.Scale(1 / scale)
-	}
-	a := Added{Background: known.Additions(readings, zero/scale, uZero/scale), BentP: math.NaN(), SlopeRatio: math.NaN(), SlopeRatioLow: math.NaN(), SlopeRatioHigh: math.NaN()}
-	a.Slope, a.USlope = a.Slope*scale, a.USlope*scale
-	if line, err := curve.Fit(points, curve.Options{Shape: curve.Line, Weights: curve.Equal, Sure: true}); err == nil {
-		a.BentP = line.LackOfFit
-		if a.bent() {
-			a.Notes = append(a.Notes, note.New("additions-bent").Number("p", line.LackOfFit))
-		}
-	}
-	if !math.IsNaN(a.Value) && !a.bent() && (against == nil || against.Shape != curve.Line) {
-		a.Notes = append(a.Notes, note.New("additions-as-straight"))
-	}
-	if math.IsNaN(a.Value) {
-		return a, nil
-	}
-	if against != nil {
-		a.against(*against)
-	}
-	return a, nil
-}
-
-// bent says whether a line was refuted. A bend that few additions do not refute moves what is drawn out all the same: of made-up
-// answers that bend by up to 30 % of the range, additions in its lower third, 60 of 100 intervals without that note held the water.
-func (a Added) bent() bool { return a.BentP < 0.05 }
-
-// rise is the size of the plain slope of points; 1 where they have none.
-func rise(points []curve.Point) float64 {
-	var x, y []float64
-	for _, p := range points {
-		if !p.Check {
-			x, y = append(x, p.Level), append(y, p.Signal)
-		}
-	}
-	if fit, err := num.Polynomial(x, y, nil, 1); err == nil && fit.Coef[1] != 0 {
-		return math.Abs(fit.Coef[1])
-	}
-	return 1
-}
-
-// against compares slopes at the middle of what the cell held.
-func (a *Added) against(c curve.Curve) {
-	x := math.Min(math.Max(a.Value, c.Range.LevelLow), c.Range.LevelHigh)
-	slope := c.Slope(x)
-	g := slopeU(c, x)
-	t := num.TQuantile(0.975, math.Min(a.Degrees, math.Max(1, c.DF)))
-	a.SlopeRatio = a.Slope / slope
-	u := math.Hypot(a.USlope/a.Slope, g/slope)
-	a.SlopeRatioLow, a.SlopeRatioHigh = a.SlopeRatio*(1-t*u), a.SlopeRatio*(1+t*u)
-}
-
-// slopeU is the standard uncertainty of the slope at x, by differences of the
-// gradient.
-func slopeU(c curve.Curve, x float64) float64 {
-	h := 1e-4 * (c.Range.LevelHigh - c.Range.LevelLow)
-	up, down := make([]float64, c.Form().Params), make([]float64, c.Form().Params)
-	c.Form().Gradient(c.Coef, x+h, up)
-	c.Form().Gradient(c.Coef, x-h, down)
-	for i := range up {
-		up[i] = (up[i] - down[i]) / (2 * h)
-	}
-	return math.Sqrt(quadratic(c.Cov, up))
-}
-
-// quadratic form gᵀ·m·g.
-func quadratic(m [][]float64, g []float64) float64 {
-	s := 0.0
-	for i := range m {
-		for j := range m[i] {
-			s += g[i] * m[i][j] * g[j]
-		}
-	}
-	return s
 }
 
 func fault(found, want string) knownwater.Faults {

@@ -17,7 +17,7 @@ func TestStandardAdditions(t *testing.T) {
 	for i, y := range []float64{0.32, 0.41, 0.52, 0.60, 0.70, 0.77, 0.89} { // added: 0, 5, … 30 µg/mL
 		points = append(points, curve.Point{Level: 5 * float64(i), Signal: y, Dilution: 1})
 	}
-	a, err := Additions(points, 0, 0, nil)
+	a, err := Additions(points, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,49 +146,125 @@ func TestMatrixCoversWeightsFromSpread(t *testing.T) {
 	}
 }
 
-// Additions to a method whose answers bend, too little for these few to show it: the water is said to hold too much, and
-// it is said that nothing tells the line from a bend; not beside a curve that is straight.
-func TestAdditionsMayBend(t *testing.T) {
-	const runs, holds = 200, 4.
-	above, quiet := 0, 0
-	for run := range runs {
-		r := num.Source(7, uint64(run))
-		water := func(from float64) (out []curve.Point) {
-			for _, c := range []float64{0, 2, 4, 8} {
-				for range 2 {
-					x := c + from
-					out = append(out, curve.Point{Level: c, Dilution: 1, Signal: 0.012 + 0.08*x/(1+0.006*x) + 0.006*r.NormFloat64()})
+// Additions to a method that saturates, in a water that lets four fifths of its slope through, in either of the two ways: read through the
+// curve of pure water they hold what is in it; by a line they said half as much again, 4 times in 100 the right thing.
+func TestAdditionsThroughACurve(t *testing.T) {
+	const runs, holds, share = 40, 2.5, 0.8
+	at := func(c float64) float64 { return 0.012 + 0.1*c/(1+0.08*c) }
+	for _, weakened := range []bool{false, true} {
+		held, said := 0, 0
+		for run := range runs {
+			r := num.Source(71, uint64(run))
+			points := func(levels []float64, times int, signal func(c float64) float64) (out []curve.Point) {
+				for _, c := range levels {
+					for range times {
+						out = append(out, curve.Point{Level: c, Dilution: 1, Signal: signal(c) + 0.003*r.NormFloat64()})
+					}
 				}
+				return out
 			}
-			return out
-		}
-		a, err := Additions(water(holds), 0.012, 0.001, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if a.bent() == noted(a, "additions-as-straight") {
-			t.Fatalf("lack of fit %g, notes %v", a.BentP, a.Notes)
-		}
-		if !a.bent() {
-			quiet++
-			if a.Low > holds {
-				above++
+			pure := points([]float64{0, 1, 2, 4, 7, 10}, 3, at)
+			c, err := curve.Fit(pure, curve.Options{Sure: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			d := curve.Document{Curve: c, Choices: curve.Choices{Shape: "auto", Weights: "auto"}, Conversion: curve.Conversion{Kind: curve.Other}}
+			for _, p := range pure {
+				d.Points = append(d.Points, curve.PointBack{Point: p})
+			}
+			water := points([]float64{0, 1, 2, 4}, 2, func(c float64) float64 {
+				if weakened {
+					return 0.012 + share*(at(c+holds)-0.012)
+				}
+				return at(share * (c + holds))
+			})
+			a, err := Additions(water, &Zero{0.012 + 0.001*r.NormFloat64(), 0.001}, d.Alike())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if math.IsNaN(a.Value) {
+				continue
+			}
+			if said++; a.Low <= holds && holds <= a.High {
+				held++
+			}
+			if a.Straight || !(a.SlopeRatioLow < 1) {
+				t.Fatalf("straight: %v, slope %g to %g", a.Straight, a.SlopeRatioLow, a.SlopeRatioHigh)
 			}
 		}
+		if said < runs*9/10 || held < said*85/100 { // 95 of 100 less three standard errors
+			t.Errorf("colour weakened %v: of %d additions %d have a level, and %d of these hold the water", weakened, runs, said, held)
+		}
 	}
-	if quiet < runs*3/4 || above < quiet/8 {
-		t.Errorf("of %d additions that no bend shows in, %d say that the water holds too much: a note says more than is so", quiet, above)
+}
+
+// Beside a straight curve the set is Fieller's, as of a line by itself: the zero is told, and what the curve's slope is off by goes into the water's.
+func TestAdditionsThroughALine(t *testing.T) {
+	var curved, water []curve.Point
+	for i, c := range []float64{0, 2, 4, 8, 12, 0, 2, 4, 8, 12} {
+		curved = append(curved, curve.Point{Level: c, Dilution: 1, Signal: 0.01 + 0.08*c + 0.002*float64(i%3-1)})
 	}
-	straight := []curve.Point{{Level: 0, Signal: 0.01}, {Level: 4, Signal: 0.33}, {Level: 8, Signal: 0.651}, {Level: 12, Signal: 0.969}, {Level: 4, Signal: 0.332}}
-	for i := range straight {
-		straight[i].Dilution = 1
+	for i, c := range []float64{0, 1, 2, 4, 0, 1, 2, 4} {
+		water = append(water, curve.Point{Level: c, Dilution: 1, Signal: 0.01 + 0.06*(c+3) + 0.003*float64(i%3-1)})
 	}
-	line, err := curve.Fit(straight, curve.Options{Shape: curve.Line, Sure: true})
+	c, err := curve.Fit(curved, curve.Options{Shape: curve.Line, Weights: curve.Equal, Sure: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a, err := Additions(straight, 0, 0, &line); err != nil || noted(a, "additions-as-straight") {
-		t.Errorf("%v: beside a straight curve %v", err, a.Notes)
+	zero := &Zero{0.01, 0.001}
+	a, err := Additions(water, zero, []curve.Curve{c})
+	alone, err2 := Additions(water, zero, nil)
+	if err != nil || err2 != nil {
+		t.Fatal(err, err2)
+	}
+	for what, pair := range map[string][2]float64{"level": {a.Value, alone.Value}, "u": {a.U, alone.U}, "slope": {a.Slope, alone.Slope}, "signal at nothing": {a.At(-a.Value), 0.01}, "signal at 4": {a.At(4), alone.At(4)}} {
+		if !(math.Abs(pair[0]-pair[1]) <= 2e-3*math.Abs(pair[1])) {
+			t.Errorf("%s: %.8g, by the line alone %.8g", what, pair[0], pair[1])
+		}
+	}
+	// what is stated, of zero and knowns, has no part in the degrees of freedom: a little narrower than with those of the readings alone
+	if !(a.Low >= alone.Low && a.Low < alone.Low+0.1*alone.U && a.High <= alone.High && a.High > alone.High-0.1*alone.U) || a.Straight || !alone.Straight {
+		t.Errorf("%.6g to %.6g, by the line alone %.6g to %.6g", a.Low, a.High, alone.Low, alone.High)
+	}
+}
+
+// Where no curve tells the shape, additions that bend have no level, and others have one that a note and Straight make conditional.
+func TestAdditionsWithoutACurve(t *testing.T) {
+	water := func(bend float64) (out []curve.Point) {
+		for i, c := range []float64{0, 2, 4, 8, 0, 2, 4, 8} {
+			out = append(out, curve.Point{Level: c, Dilution: 1, Signal: 0.012 + 0.08*(c+4)/(1+bend*(c+4)) + 0.002*float64(i%3-1)})
+		}
+		return out
+	}
+	if a, err := Additions(water(0.05), nil, nil); err != nil || !math.IsNaN(a.Value) || !noted(a, "additions-bent") || !(a.BentP < 0.01) {
+		t.Errorf("%v: bent, %g, p %g, %v", err, a.Value, a.BentP, a.Notes)
+	}
+	if a, err := Additions(water(0), nil, nil); err != nil || !(a.Low < 4.15 && 4.15 < a.High) || !a.Straight || !noted(a, "additions-as-straight") {
+		t.Errorf("%v: straight, %g to %g, p %g, %v", err, a.Low, a.High, a.BentP, a.Notes)
+	}
+}
+
+// Additions that leave the curve's range are left out, and where too few stay, the reason stands in place of a level.
+func TestAdditionsBeyondACurve(t *testing.T) {
+	var curved []curve.Point
+	for i, c := range []float64{0, 2, 4, 6, 8, 0, 2, 4, 6, 8} {
+		curved = append(curved, curve.Point{Level: c, Dilution: 1, Signal: 0.01 + 0.08*c + 0.002*float64(i%3-1)})
+	}
+	c, err := curve.Fit(curved, curve.Options{Shape: curve.Line, Sure: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(levels ...float64) (out []curve.Point) {
+		for i, x := range levels {
+			out = append(out, curve.Point{Level: x, Dilution: 1, Signal: 0.01 + 0.08*(x+3) + 0.001*float64(i%3-1)})
+		}
+		return out
+	}
+	if a, err := Additions(at(0, 0, 2, 2, 4, 4, 40, 40), nil, []curve.Curve{c}); err != nil || !(a.Low < 3 && 3 < a.High) || a.N != 6 || !noted(a, "additions-left-out") || !noted(a, "blank-by-curve") {
+		t.Errorf("%v: %g to %g of %d, %v", err, a.Low, a.High, a.N, a.Notes)
+	}
+	if a, err := Additions(at(0, 0, 0, 40, 40), nil, []curve.Curve{c}); err != nil || !math.IsNaN(a.Value) || !noted(a, "additions-beyond-curve") {
+		t.Errorf("%v: %g, %v", err, a.Value, a.Notes)
 	}
 }
 

@@ -40,3 +40,14 @@ func Dot(a, b []float64) float64 {
 	}
 	return k.Value()
 }
+
+// Bilinear is aᵀ·m·b, plainly summed.
+func Bilinear(a []float64, m [][]float64, b []float64) float64 {
+	s := 0.0
+	for i := range m {
+		for j := range m[i] {
+			s += a[i] * m[i][j] * b[j]
+		}
+	}
+	return s
+}

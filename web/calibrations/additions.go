@@ -59,9 +59,9 @@ func (s *Pages) estimateAdditions(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := additionsPage{Form: f, in: s.ReaderOn(r, "curve-additions").Language}
-	k, against, err := s.againstCurve(r, f)
+	k, alike, err := s.alikeCurves(r, f)
 	if err == nil {
-		err = p.estimate(r, k, against)
+		err = p.estimate(r, k, alike)
 	}
 	if err != nil {
 		s.Fail(w, r, err)
@@ -74,9 +74,9 @@ func (s *Pages) estimateAdditions(w http.ResponseWriter, r *http.Request) {
 	s.showAdditions(w, r, status, p)
 }
 
-// againstCurve is the curve that the slope is held against, nil for none, and what
+// alikeCurves are the curve that the additions are read by and those that its points do not tell from it, none for none, and what
 // the signals are: what that curve takes, else what the form says.
-func (s *Pages) againstCurve(r *http.Request, f *form.Form) (curve.Conversion, *curve.Curve, error) {
+func (s *Pages) alikeCurves(r *http.Request, f *form.Form) (curve.Conversion, []curve.Curve, error) {
 	if f.Text("curve") == "" {
 		return readSignalKind(f), nil, nil
 	}
@@ -88,20 +88,23 @@ func (s *Pages) againstCurve(r *http.Request, f *form.Form) (curve.Conversion, *
 	if faultsBeside(f, "curve", err) {
 		return v.Spec.Conversion, nil, nil
 	}
-	return v.Spec.Conversion, &d.Curve, err
+	if err != nil {
+		return v.Spec.Conversion, nil, err
+	}
+	return v.Spec.Conversion, d.Alike(), nil
 }
 
-func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, against *curve.Curve) error {
+func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, alike []curve.Curve) error {
 	f := p.Form
 	points, _, err := readWaterPoints(f, r, "points", k)
 	if err != nil {
 		return err
 	}
-	zero, uZero := readZero(f, k)
+	zero := readZero(f, k)
 	if f.Bad() {
 		return nil
 	}
-	a, err := matrix.Additions(points, zero, uZero, against)
+	a, err := matrix.Additions(points, zero, alike)
 	if faultsBeside(f, "points", err) || err != nil {
 		return err
 	}
@@ -111,7 +114,7 @@ func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, against *c
 	}
 	u := (a.High - a.Low) / 4
 	p.Words = unit.TrueMinus(unit.Round(a.Value, u)) + ", " + render.Interval(a.Low, a.High, u)
-	p.Figure = additionsFigure(p.in, a, points, zero)
+	p.Figure = additionsFigure(p.in, a, points)
 	if !math.IsNaN(a.SlopeRatio) {
 		v := chart.Outside
 		if a.SlopeRatioLow <= 1 && 1 <= a.SlopeRatioHigh {
@@ -123,8 +126,8 @@ func (p *additionsPage) estimate(r *http.Request, k curve.Conversion, against *c
 }
 
 // readZero is the signal of pure water with reagent and its standard uncertainty, both
-// as the points' signals are fitted; none given is 0.
-func readZero(f *form.Form, k curve.Conversion) (zero, u float64) {
+// as the points' signals are fitted; nil where none is given.
+func readZero(f *form.Form, k curve.Conversion) *matrix.Zero {
 	raw, uRaw := f.Number("zero", form.WantNumber), f.Number("u_zero", form.WantNumber)
 	if uRaw < 0 || math.Abs(uRaw) > 1e9 {
 		f.Reject("u_zero", f.Text("u_zero"), "a standard uncertainty from 0 up")
@@ -136,19 +139,19 @@ func readZero(f *form.Form, k curve.Conversion) (zero, u float64) {
 		if uRaw > 0 {
 			f.Reject("zero", "nothing", "the signal of pure water with reagent that this is the uncertainty of")
 		}
-		return 0, 0
+		return nil
 	}
 	zero, u, fault := k.Unsure(raw, uRaw)
 	if fault != nil {
 		f.AddFault(*fault)
-		return 0, 0
+		return nil
 	}
-	return zero, u
+	return &matrix.Zero{Signal: zero, U: u}
 }
 
-func additionsFigure(in *wording.Language, a matrix.Added, points []curve.Point, zero float64) template.HTML {
+func additionsFigure(in *wording.Language, a matrix.Added, points []curve.Point) template.HTML {
 	l := chart.Lines{ID: "additions", Title: in.Say("Signals after additions, and their line drawn back to what nothing would give"), Desc: in.Say("Left of 0 the bar is what the water holds, with its 95 % interval."),
-		Across: in.Say("added; left of 0: what the water holds"), Up: in.Say("signal"), Rest: zero, Held: &chart.Bar{Low: -a.High, High: -a.Low, Notch: -a.Value, Verdict: chart.Plain}}
+		Across: in.Say("added; left of 0: what the water holds"), Up: in.Say("signal"), Rest: a.At(-a.Value), Held: &chart.Bar{Low: -a.High, High: -a.Low, Notch: -a.Value, Verdict: chart.Plain}}
 	set := chart.Series{}
 	for _, p := range points {
 		set.Seen = append(set.Seen, chart.Seen{Level: p.Level, Signal: p.Signal})
@@ -156,8 +159,10 @@ func additionsFigure(in *wording.Language, a matrix.Added, points []curve.Point,
 	}
 	l.Low = math.Min(0, -1.08*math.Max(a.High, a.Value))
 	l.High = math.Max(l.High, -1.08*math.Min(a.Low, 0))
-	for _, x := range []float64{-a.Value, l.High} {
-		set.At, set.Y = append(set.At, x), append(set.Y, zero+a.Slope*(x+a.Value))
+	const steps = 24 // it bends as the curve does
+	for i := range steps + 1 {
+		x := -a.Value + (l.High+a.Value)*float64(i)/steps
+		set.At, set.Y = append(set.At, x), append(set.Y, a.At(x))
 	}
 	l.Sets = []chart.Series{set}
 	return template.HTML(l.SVG())
