@@ -5,30 +5,40 @@ import (
 	"slices"
 )
 
-// Alike are the curve and those of other shapes that its points do not tell from it: which mean something, are not contradicted, and whose AICc lies
-// within 4 of the best. Read at one place they agree; in how they go down to nothing, and how steeply, they need not. Of a shape that was
-// asked for, and of a curve without its points, it is the curve alone.
+// Alike is Curve.Alike with the document's points and choices.
 func (d Document) Alike() []Curve {
-	out := []Curve{d.Curve}
-	if d.Beside != nil {
-		out = append(out, *d.Beside)
+	o := Options{ThroughZero: d.Choices.ThroughZero, Shared: d.Choices.Shared, Light: d.Conversion.Kind.Light()}
+	if d.Choices.Shape != orAuto("") {
+		o.Shape = Shape(d.Choices.Shape)
 	}
-	if d.Choices.Shape != orAuto("") || len(d.Points) == 0 {
-		return out
-	}
-	var points []Point
-	for _, p := range d.Points {
-		if !p.Check && p.Cell() <= d.Top && (len(d.Segments) == 0 || p.Dilution == d.Segments[0].Dilution) {
-			points = append(points, p.Point)
-		}
-	}
-	o := Options{ThroughZero: d.Choices.ThroughZero, Shared: d.Choices.Shared, Light: d.Conversion.Kind.Light(), Sure: true}
 	if d.Choices.Weights != orAuto("") {
 		o.Weights = Weights(d.Choices.Weights)
 	}
-	good := func(a Attempt) bool { return a.Sound && !(a.LackOfFit < adequate) }
+	var points []Point
+	for _, p := range d.Points {
+		if len(d.Segments) == 0 || p.Dilution == d.Segments[0].Dilution {
+			points = append(points, p.Point)
+		}
+	}
+	return d.Curve.Alike(points, o)
+}
+
+// Alike are the curve and those of other shapes that its points, fitted with these options, do not tell from it: which mean something, are not
+// contradicted, and whose AICc lies within 4 of the best. Read at one place they agree; in how they go down to nothing, and how steeply, they
+// need not. Of a shape that was asked for, and of a curve without the points of its fit (after a slope update), it is the curve alone.
+func (c Curve) Alike(points []Point, o Options) []Curve {
+	out := []Curve{c}
+	if c.Beside != nil {
+		out = append(out, *c.Beside)
+	}
+	fitted := slices.DeleteFunc(slices.Clone(points), func(p Point) bool { return p.Check || p.Cell() > c.Top })
+	if o.Shape != "" || len(fitted) != c.Points || c.Why.Code == "slope-of-earlier" {
+		return out
+	}
+	o.Sure = true
 	best := math.Inf(1)
-	for _, a := range d.Tried {
+	good := func(a Attempt) bool { return a.Sound && !(a.LackOfFit < adequate) && a.AICc <= best+clearly }
+	for _, a := range c.Tried {
 		if good(a) {
 			best = math.Min(best, a.AICc)
 		}
@@ -37,9 +47,12 @@ func (d Document) Alike() []Curve {
 		if slices.ContainsFunc(out, func(c Curve) bool { return c.Shape == shape }) || shape == StrayLight && !o.Light {
 			continue
 		}
+		if slices.ContainsFunc(c.Tried, func(a Attempt) bool { return a.Shape == shape && !good(a) }) {
+			continue
+		}
 		o.Shape = shape
-		if c, err := fit(points, o, d.Range.Flat); err == nil && c.scattered() && good(c.Tried[0]) && c.Tried[0].AICc <= best+clearly {
-			out = append(out, c)
+		if a, err := fit(fitted, o, c.Range.Flat); err == nil && a.scattered() && good(a.Tried[0]) {
+			out = append(out, a)
 		}
 	}
 	return out

@@ -62,6 +62,21 @@ func TestADeadZoneAsLikely(t *testing.T) {
 		if both.Low > one.Low || both.High < one.High || both.U < one.U {
 			t.Fatalf("by both %+v, by one %+v", both, one)
 		}
+		blank, knowns := []float64{signal(0)}, []Retest{{Level: 0.3, Signals: []float64{signal(0.3)}}, {Level: 0.8, Signals: []float64{signal(0.8)}}}
+		retest, err := c.TwoPoint(blank, knowns, 0.05)
+		if err != nil {
+			t.Fatal(err)
+		}
+		apart, err := single.TwoPoint(blank, knowns, 0.05)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if zone, err := c.Beside.TwoPoint(blank, knowns, 0.05); err == nil && (retest.SlopeLow > zone.SlopeLow || retest.SlopeHigh < zone.SlopeHigh || retest.SlopeLow > apart.SlopeLow || retest.BlankHigh < zone.BlankHigh || retest.Agree != (zone.Agree || apart.Agree)) {
+			t.Fatalf("tested again by both %+v, by the dead zone %+v", retest, zone)
+		}
+		if all := c.Alike(points, Options{Light: true}); len(all) < 2 || all[0].Shape != c.Shape || all[1].Shape != DeadZone || len(c.WithSlope(0.9, 0.01).Alike(points, Options{})) != 2 || len(single.Alike(points[3:], Options{})) != 1 {
+			t.Fatalf("%d alike", len(all))
+		}
 		text, err := json.Marshal(c.json(func(n []note.Note) []string { return nil }))
 		if err != nil {
 			t.Fatal(err)

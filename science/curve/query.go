@@ -132,8 +132,12 @@ func (q query) centre() (float64, bool) {
 		x := (q.y - q.Coef[0]) / q.Coef[1]
 		return x, !math.IsNaN(x) && !math.IsInf(x, 0)
 	}
-	a, b := q.reach()
-	x, err := num.Root(func(x float64) float64 { return q.At(x) - q.y }, a, b, 1e-13*(b-a))
+	off := func(x float64) float64 { return q.At(x) - q.y }
+	a, b := q.Range.LevelLow, q.Range.LevelHigh
+	if off(a)*off(b) > 0 { // not within the range: how far beyond the curve can be followed takes long to find out
+		a, b = q.reach()
+	}
+	x, err := num.Root(off, a, b, 1e-13*(b-a))
 	return x, err == nil
 }
 

@@ -142,8 +142,34 @@ const (
 // over its level is its factor. One known shows a factor and cannot show whether it
 // serves the whole range; a second one can. Limits are 95 %, margin is the
 // relative change of slope that is of no account. A factor is "enough" only if
-// the blank stands and the knowns agree on it.
+// the blank stands and the knowns agree on it. Where a dead zone fits as well (Beside), limits are
+// the further ones of both, and what either allows stands.
 func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Recheck, error) {
+	r, err := c.twoPoint(blank, knowns)
+	if err != nil {
+		return Recheck{}, err
+	}
+	if c.Beside != nil {
+		if other, err := c.Beside.twoPoint(blank, knowns); err == nil {
+			r.cover(other)
+		}
+	}
+	r.Knowns, r.Margin = len(knowns), margin
+	r.judge()
+	return r, nil
+}
+
+// cover widens a re-check to what another curve through the same points makes of it. Either may be the true one: what the factors
+// differ by, ÷ √2, is the root mean square of what the first is off by.
+func (r *Recheck) cover(other Recheck) {
+	r.BlankLow, r.BlankHigh = math.Min(r.BlankLow, other.BlankLow), math.Max(r.BlankHigh, other.BlankHigh)
+	r.SlopeLow, r.SlopeHigh = math.Min(r.SlopeLow, other.SlopeLow), math.Max(r.SlopeHigh, other.SlopeHigh)
+	r.USlope = math.Hypot(r.USlope, (r.Slope-other.Slope)/math.Sqrt2)
+	r.Agree = r.Agree || other.Agree
+}
+
+// twoPoint is TwoPoint by this curve alone, not judged.
+func (c Curve) twoPoint(blank []float64, knowns []Retest) (Recheck, error) {
 	if len(blank) == 0 || len(knowns) == 0 {
 		return Recheck{}, fault("no blank or no known", "signals of a blank, and of a known in the middle of the range")
 	}
@@ -164,8 +190,6 @@ func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Reche
 	if err := r.combine(fs, c); err != nil {
 		return Recheck{}, err
 	}
-	r.Knowns, r.Margin = len(knowns), margin
-	r.judge()
 	return r, nil
 }
 

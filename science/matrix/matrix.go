@@ -47,10 +47,27 @@ func Compare(first, second []curve.Point, o curve.Options, margin float64) (Effe
 		return Effect{}, faults
 	}
 	m := Effect{Curve: c, Margin: margin}
+	for k, alike := range c.Alike(first, o) {
+		e := Effect{Curve: alike}
+		ways := e.ways(first, second)
+		if ways == nil {
+			if k == 0 {
+				return Effect{}, fault("too few points, or too far apart, to compare two slopes", "points at three levels or more in each water, within one range")
+			}
+			continue
+		}
+		e.measure(ways)
+		m.cover(e, k == 0)
+	}
+	m.judge()
+	return m, nil
+}
+
+// ways are the fits of both waters by the curve's shape, under each way in which signals may scatter.
+func (m *Effect) ways(first, second []curve.Point) (ways []scattered) {
 	y, x, apparent, in := m.gather(first, second)
 	slope, offset := apart(x, apparent, in)
-	var ways []scattered
-	for _, w := range c.Weightings {
+	for _, w := range m.Curve.Weightings {
 		weights := make([]float64, len(x))
 		for i := range x {
 			weights[i] = 1 / w.Relative(apparent[i])
@@ -59,11 +76,18 @@ func Compare(first, second []curve.Point, o curve.Options, margin float64) (Effe
 			ways = append(ways, scattered{w, fit})
 		}
 	}
-	if ways == nil {
-		return Effect{}, fault("too few points, or too far apart, to compare two slopes", "points at three levels or more in each water, within one range")
+	return ways
+}
+
+// cover takes slope and offset of the first curve, and widens their limits to those of any other.
+func (m *Effect) cover(e Effect, first bool) {
+	if first {
+		e.Margin, e.Curve = m.Margin, m.Curve
+		*m = e
+		return
 	}
-	m.compare(ways)
-	return m, nil
+	m.SlopeLow, m.SlopeHigh = math.Min(m.SlopeLow, e.SlopeLow), math.Max(m.SlopeHigh, e.SlopeHigh)
+	m.OffsetLow, m.OffsetHigh = math.Min(m.OffsetLow, e.OffsetLow), math.Max(m.OffsetHigh, e.OffsetHigh)
 }
 
 // scattered is the fit of both waters under one way in which signals may scatter.
@@ -149,10 +173,13 @@ func apart(x, apparent []float64, in []bool) (slope, offset float64) {
 	return 1, 0
 }
 
-func (m *Effect) compare(ways []scattered) {
+func (m *Effect) measure(ways []scattered) {
 	n := len(ways[0].NonlinearFit.Coef) - 2
 	m.Slope, m.SlopeLow, m.SlopeHigh = covered(ways, n)
 	m.Offset, m.OffsetLow, m.OffsetHigh = covered(ways, n+1)
+}
+
+func (m *Effect) judge() {
 	switch {
 	case m.SlopeLow >= 1-m.Margin && m.SlopeHigh <= 1+m.Margin:
 		m.Verdict = SameSlope

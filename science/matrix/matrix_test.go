@@ -112,6 +112,48 @@ func TestMatrixTellsProportionalFromConstant(t *testing.T) {
 	}
 }
 
+// Two waters through points that start flat, as a parabola does and a dead zone: limits hold what either makes of them.
+func TestMatrixThroughCurvesAlike(t *testing.T) {
+	const runs = 40
+	alike, held := 0, 0
+	for run := range runs {
+		r := num.Source(62, uint64(run))
+		water := func(slope float64) (out []curve.Point) {
+			for _, c := range []float64{0, 0.25, 0.5, 0.75, 1} {
+				for range 3 {
+					x := slope * c
+					out = append(out, curve.Point{Level: c, Dilution: 1, Signal: 0.01 + 0.02*math.Log1p(math.Exp((x-0.14)/0.02)) + 0.004*r.NormFloat64()})
+				}
+			}
+			return out
+		}
+		first, second := water(1), water(0.7)
+		m, err := Compare(first, second, curve.Options{Light: true}, 0.05)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Curve.Beside == nil {
+			continue
+		}
+		alike++
+		for _, shape := range []curve.Shape{m.Curve.Shape, curve.DeadZone} {
+			one, err := Compare(first, second, curve.Options{Light: true, Shape: shape}, 0.05)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if one.SlopeLow < m.SlopeLow || one.SlopeHigh > m.SlopeHigh || one.OffsetLow < m.OffsetLow || one.OffsetHigh > m.OffsetHigh {
+				t.Fatalf("%s: %+v, by all %+v", shape, one, m)
+			}
+		}
+		if m.SlopeLow <= 0.7 && 0.7 <= m.SlopeHigh {
+			held++
+		}
+	}
+	if alike < runs/4 || held < alike*9/10 {
+		t.Errorf("of %d curves that a dead zone follows as well %d hold the slope", alike, held)
+	}
+}
+
 // Where it is not known how signals scatter, a shift is seen where there is none in no more than 1 of 20 pairs of
 // waters: signals near nothing scatter least, and who weighs by one guess at that counts on too much (17 of 100).
 func TestMatrixCoversWeightsFromSpread(t *testing.T) {
