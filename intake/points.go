@@ -55,14 +55,14 @@ const mostPoints = 1_000_000
 
 var pointsLayout = layout{
 	wanted: []string{"level", "signal"},
-	known:  []string{"u_level", "role", "session", "replicate", "dilution", "note", "analyte", "unit", "basis"},
+	known:  []string{"u_level", "u_background", "role", "session", "replicate", "dilution", "note", "analyte", "unit", "basis"},
 }
 
 // pointText is a row of points.csv before the decimal mark is known.
 type pointText struct {
-	row                                                       int
-	level, signal, uLevel, role, session, replicate, dilution string
-	stated                                                    Stated
+	row                                                                    int
+	level, signal, uLevel, uBackground, role, session, replicate, dilution string
+	stated                                                                 Stated
 }
 
 // Points reads points.csv or a workbook of the same columns. The error holds
@@ -97,7 +97,7 @@ func Points(src Source) (PointsFile, error) {
 
 func pointTexts(sh *sheet) ([]pointText, knownwater.Faults) {
 	return rowTexts(sh, append(pointsLayout.wanted[:2:2], pointsLayout.known...), mostPoints, "a point", func(row int, cell func(string) string, _ [][]byte) pointText {
-		return pointText{row, cell("level"), cell("signal"), cell("u_level"), cell("role"),
+		return pointText{row, cell("level"), cell("signal"), cell("u_level"), cell("u_background"), cell("role"),
 			cell("session"), cell("replicate"), cell("dilution"), Stated{cell("analyte"), cell("unit"), cell("basis")}}
 	})
 }
@@ -124,7 +124,7 @@ func pointsMark(texts []pointText) mark {
 	seen := map[string]bool{}
 	var all []string
 	for _, t := range texts {
-		for _, s := range []string{t.level, t.signal, t.uLevel, t.dilution} {
+		for _, s := range []string{t.level, t.signal, t.uLevel, t.uBackground, t.dilution} {
 			if !seen[s] {
 				seen[s] = true
 				all = append(all, s)
@@ -146,6 +146,7 @@ func (t pointText) point(src Source, m mark) (curve.Point, knownwater.Faults) {
 	p.Level = value("level", m.number(t.level, demand{want: wantLevel, required: true}))
 	p.Signal = value("signal", m.signed(t.signal, "the signal, a number"))
 	p.ULevel = value("u_level", m.number(t.uLevel, demand{want: wantU}))
+	p.UBackground = value("u_background", m.number(t.uBackground, demand{want: wantU}))
 	p.Dilution = value("dilution", m.number(t.dilution, demand{want: wantDilution, over: true, empty: 1}))
 	switch strings.ToLower(t.role) {
 	case "", RoleFit:

@@ -11,11 +11,11 @@ import (
 )
 
 func TestPoints(t *testing.T) {
-	got, err := Points(src("points.csv", "level;signal;u_level;role;session;replicate;dilution;lamp\n0;-0,003;;fit;1;a;;x\n5;0,412;0,02;check;2;b;8;y\n"))
+	got, err := Points(src("points.csv", "level;signal;u_level;role;session;replicate;dilution;lamp;u_background\n0;-0,003;;fit;1;a;;x;\n5;0,412;0,02;check;2;b;8;y;0,01\n"))
 	want := PointsFile{
 		Points: []curve.Point{
 			{Level: 0, Signal: -0.003, Session: "1", Replicate: "a", Dilution: 1, Row: 2},
-			{Level: 5, ULevel: 0.02, Signal: 0.412, Check: true, Session: "2", Replicate: "b", Dilution: 8, Row: 3},
+			{Level: 5, ULevel: 0.02, UBackground: 0.01, Signal: 0.412, Check: true, Session: "2", Replicate: "b", Dilution: 8, Row: 3},
 		},
 		Notes: []note.Note{note.New("unknown-columns").Name("file", "points.csv").Name("columns", "lamp"), note.New("decimal-commas").Name("file", "points.csv"),
 			note.New("u-level-missing").Number("rows", 1).Number("all", 2)},

@@ -36,6 +36,7 @@ type CurveSpec struct {
 type CurvePoint struct {
 	Level     float64 `json:"level"`
 	ULevel    float64 `json:"u_level,omitempty"`
+	UWater    float64 `json:"u_background,omitempty"` // the part of ULevel that comes from their water's background, which all knowns share
 	Signal    float64 `json:"signal"`
 	Check     bool    `json:"check,omitempty"` // kept out of the fit, to judge it
 	Session   string  `json:"session,omitempty"`
@@ -100,7 +101,7 @@ func (s CurveSpec) Gone() (out []curve.Point) {
 }
 
 func (p CurvePoint) point(row int) curve.Point {
-	return curve.Point{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution, Row: row}
+	return curve.Point{Level: p.Level, ULevel: p.ULevel, UBackground: p.UWater, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution, Row: row}
 }
 
 // Fit computes the curve. The error holds knownwater.Faults with the points'
@@ -205,6 +206,9 @@ func (p *CurvePoint) tidy() (fs knownwater.Faults) {
 	}
 	if !(p.ULevel >= 0) || !finiteAll(p.ULevel) {
 		wrong("u_level %g", "a standard uncertainty from 0 up", p.ULevel)
+	}
+	if !(p.UWater >= 0 && p.UWater <= p.ULevel*(1+1e-9)) {
+		wrong("u_background %g", "a standard uncertainty from 0 up to u_level", p.UWater)
 	}
 	if !finiteAll(p.Signal) {
 		wrong("signal %g", "a number", p.Signal)

@@ -16,7 +16,7 @@ import (
 // CurveFromTrial are the readings of one method of a finished trial as points: a
 // signal a vial, with the level of its known. A vial that was read more than once
 // gives the mean, since its readings share whatever is wrong with the vial. What
-// the knowns' uncertainties share becomes the stock's part. skipped counts
+// the knowns' uncertainties share becomes the stock's part, and what comes of their water's background stays with each point. skipped counts
 // readings that are no plain number, and those left out of the findings. Owner.
 func (b *Operations) CurveFromTrial(ctx context.Context, by knownwater.Who, trial, method int64) (s CurveSpec, skipped int, err error) {
 	if err := by.MustOwn(); err != nil {
@@ -31,6 +31,9 @@ func (b *Operations) CurveFromTrial(ctx context.Context, by knownwater.Who, tria
 		s.Choices.UStock = sharedOf(r.Knowns)
 		s.Conversion.Kind = curve.Signal(reading.Of(r.Kind).Curve)
 		skipped = s.take(r.Readings)
+		for i, p := range s.Points {
+			s.Points[i].UWater = backgroundOf(r.Knowns, p.Level, p.ULevel)
+		}
 		return nil
 	})
 	return s, skipped, err
@@ -89,6 +92,16 @@ func matrixOf(knowns []knownwater.LevelTried) (matrix string) {
 		}
 	}
 	return matrix
+}
+
+// backgroundOf is the part of a known's uncertainty that comes from its water's background.
+func backgroundOf(knowns []knownwater.LevelTried, level, u float64) float64 {
+	for _, k := range knowns {
+		if k.Level == level && k.U == u {
+			return math.Min(k.UBackground, u)
+		}
+	}
+	return 0
 }
 
 // sharedOf is the relative standard uncertainty that the knowns share, their

@@ -41,6 +41,9 @@ func TestPointsOfReadings(t *testing.T) {
 	if got := sharedOf(knowns); got != 0.01 {
 		t.Errorf("the stock's part is %g", got)
 	}
+	if tried := []knownwater.LevelTried{{Level: 5, U: 0.1, UBackground: 0.04}, {Level: 5, U: 0.2, UBackground: 0.1}}; backgroundOf(tried, 5, 0.2) != 0.1 || backgroundOf(tried, 4, 0.1) != 0 {
+		t.Error("a known's background is not its own")
+	}
 	if matrixOf(knowns) != "salt" || matrixOf(append(knowns, knownwater.LevelTried{Matrix: "pure"})) != "" || sharedOf(nil) != 0 {
 		t.Error("matrix or no knowns")
 	}

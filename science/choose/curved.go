@@ -70,7 +70,7 @@ func OfCurve(name string, d curve.Document, method knownwater.Method, like known
 
 // observed is a known's signal read back, as a reading of the method.
 func observed(m knownwater.Method, b curve.ReadBack, shared float64, i int) knownwater.Observation {
-	o := knownwater.Observation{Method: m.Name, Level: b.Level, ULevel: math.Max(b.ULevel, shared*b.Level), UShared: shared * b.Level,
+	o := knownwater.Observation{Method: m.Name, Level: b.Level, ULevel: math.Max(b.ULevel, shared*b.Level), UShared: shared * b.Level, UBackground: b.UBackground,
 		Dilution: b.Dilution, Session: b.Session, Vial: fmt.Sprint(i + 1), Count: 1, Row: i + 1}
 	half := m.Resolution / 2
 	switch s := b.Seen; {

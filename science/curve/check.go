@@ -58,6 +58,10 @@ func Impossible(points []Point) (faults knownwater.Faults) {
 			bad("signal", p.Signal, "a number")
 		case !finite(p.ULevel) || p.ULevel < 0:
 			bad("u_level", p.ULevel, "a standard uncertainty, 0 or more")
+		case !finite(p.UBackground) || p.UBackground < 0:
+			bad("u_background", p.UBackground, "a standard uncertainty, 0 or more")
+		case p.UBackground > p.ULevel*(1+1e-9):
+			bad("u_background", p.UBackground, "no more than u_level, of which it is a part")
 		case !finite(p.Dilution) || p.Dilution <= 0:
 			bad("dilution", p.Dilution, "a factor above 0; 1 where undiluted")
 		}

@@ -31,6 +31,7 @@ type documentJSON struct {
 type pointJSON struct {
 	Level     number  `json:"level"`
 	ULevel    number  `json:"u_level"`
+	UWater    number  `json:"u_background,omitempty"`
 	Signal    number  `json:"signal"`
 	Role      string  `json:"role"`
 	Session   string  `json:"session,omitempty"`
@@ -85,7 +86,7 @@ func (d Document) JSON(say func([]note.Note) []string) any {
 		if p.Check {
 			role = "check"
 		}
-		j.Points = append(j.Points, pointJSON{number(p.Level), number(p.ULevel), number(p.Signal), role, p.Session, p.Replicate, number(p.Dilution),
+		j.Points = append(j.Points, pointJSON{number(p.Level), number(p.ULevel), number(p.UBackground), number(p.Signal), role, p.Session, p.Replicate, number(p.Dilution),
 			number(p.Fitted), number(p.Residual), number(p.Back.Level), number(p.Back.Low), number(p.Back.High), OrNull(p.Back.Outside), number(p.Recovery)})
 	}
 	for _, s := range d.Segments {
@@ -157,7 +158,7 @@ func Open(data []byte) (Document, error) {
 		d.Segments = append(d.Segments, Segment{float64(s.Dilution), c})
 	}
 	for _, p := range j.Points {
-		d.Points = append(d.Points, PointBack{Point: Point{Level: float64(p.Level), ULevel: float64(p.ULevel), Signal: float64(p.Signal),
+		d.Points = append(d.Points, PointBack{Point: Point{Level: float64(p.Level), ULevel: float64(p.ULevel), UBackground: float64(p.UWater), Signal: float64(p.Signal),
 			Check: p.Role == "check", Session: p.Session, Replicate: p.Replicate, Dilution: float64(p.Dilution)}})
 	}
 	return d, nil

@@ -132,7 +132,7 @@ func otherwise(points []Point, o Options, s Shape, inexact bool) (out []Curve) {
 	if inexact {
 		points = slices.Clone(points)
 		for i := range points {
-			points[i].ULevel = 0
+			points[i].ULevel, points[i].UBackground = 0, 0
 		}
 		o.Weights, o.Shared = Equal, 0
 		add(points, o)

@@ -1,9 +1,11 @@
 package curve
 
 import (
+	"encoding/json"
 	"math"
 	"testing"
 
+	"knownwater/science/note"
 	"knownwater/science/num"
 )
 
@@ -26,6 +28,46 @@ func TestSharedStock(t *testing.T) {
 	}
 	if b.Parts[0].Name != "knowns" {
 		t.Errorf("largest part is %v", b.Parts[0])
+	}
+}
+
+// A background's error that all knowns share moves every level alike: u(slope) stays, every level read back keeps all of it,
+// where levels that each have an error of that size average most of it away. Beside a stock's error both count.
+func TestSharedBackground(t *testing.T) {
+	points := pointsOf([]float64{0, 0, 0, 5, 5, 5, 10, 10, 10}, []float64{0.011, 0.013, 0.009, 0.412, 0.409, 0.414, 0.811, 0.807, 0.812})
+	const water, stock = 0.2, 0.02
+	u := func(c Curve, signal float64) float64 { return c.Read(Sample{Signals: []float64{signal}}).U }
+	without := mustFit(t, points, Options{Shape: Line, Weights: Equal})
+	stocked := mustFit(t, points, Options{Shape: Line, Weights: Equal, Shared: stock})
+	for i := range points {
+		points[i].ULevel = math.Hypot(water, stock*points[i].Level)
+	}
+	apart := mustFit(t, points, Options{Shape: Line, Weights: Equal, Shared: stock})
+	for i := range points {
+		points[i].UBackground = water
+	}
+	both := mustFit(t, points, Options{Shape: Line, Weights: Equal, Shared: stock})
+	near(t, "slope", both.Coef[1], without.Coef[1], 1e-6)
+	near(t, "u(slope)", both.SE(1), stocked.SE(1), 1e-4)
+	for _, y := range []float64{0.1, 0.4, 0.7} {
+		near(t, "u", u(both, y), math.Hypot(u(stocked, y), water), 1e-3)
+	}
+	if !(u(apart, 0.4) < 0.8*u(both, 0.4)) {
+		t.Errorf("each by itself %g, of one water %g", u(apart, 0.4), u(both, 0.4))
+	}
+	d := Document{Curve: both, Choices: Choices{Shared: stock}}
+	for _, p := range points {
+		d.Points = append(d.Points, PointBack{Point: p})
+	}
+	text, err := json.Marshal(d.JSON(func(ns []note.Note) []string { return make([]string, len(ns)) }))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := Open(text); err != nil || again.Points[4].UBackground != water {
+		t.Errorf("%v, out of the file %+v", err, again.Points)
+	}
+	if fs := Impossible([]Point{{Level: 1, ULevel: 0.1, UBackground: 0.2, Dilution: 1}}); fs == nil {
+		t.Error("a part larger than the whole is taken")
 	}
 }
 

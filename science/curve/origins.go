@@ -17,7 +17,8 @@ type origins struct {
 	lv      levels
 	scatter [][]float64 // [level][draw]: the error of the mean signal, in its standard deviations
 	known   [][]float64 // [level][draw]: of the known by itself
-	stock   []float64   // [draw]: of what all knowns share
+	stock   []float64   // [draw]: of what all knowns share of their stock
+	water   []float64   // … and of the background of their water
 	shared  float64     // relative standard uncertainty of the stock
 	rng     *rand.Rand  // for what is drawn of all of them
 }
@@ -68,7 +69,7 @@ func (d Document) originsOf(dilution float64, c Curve, n int, gone []Point) orig
 	for _, key := range leastOf {
 		o.known = append(o.known, normals(key, "known"))
 	}
-	o.stock, o.rng = normals(least, "stock"), num.Named("points", least)
+	o.stock, o.water, o.rng = normals(least, "stock"), normals(least, "water"), num.Named("points", least)
 	return o
 }
 
@@ -113,8 +114,8 @@ func (o origins) through(c Curve, w Weighting, n int, rng *rand.Rand) (noise, kn
 	}
 	return noise, draw(carried, w.Known, func(i, k int) float64 {
 		at := o.lv.c[i]
-		own := math.Sqrt(math.Max(0, o.lv.u[i]*o.lv.u[i]-o.shared*o.shared*at*at))
-		return c.form.Slope(w.Coef, at) * (own*o.known[i][k] + o.shared*at*o.stock[k])
+		own := math.Sqrt(o.lv.own(i, o.shared))
+		return c.form.Slope(w.Coef, at) * (own*o.known[i][k] + o.shared*at*o.stock[k] + o.lv.shared[i]*o.water[k])
 	})
 }
 

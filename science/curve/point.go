@@ -8,6 +8,7 @@ import (
 // Point is a signal measured on a known.
 type Point struct {
 	Level, ULevel float64 // concentration of the known and its standard uncertainty (k = 1)
+	UBackground   float64 // the part of ULevel that is of the background of their water, which all knowns share as it is; 0 if not known
 	Signal        float64
 	Check         bool // kept out of the fit, to judge it
 	Session       string
@@ -26,6 +27,7 @@ type levels struct {
 	n       []float64
 	within  []float64 // Σ(y − mean)² inside the level
 	u       []float64 // standard uncertainty of the known
+	shared  []float64 // the part of it that is of their water's background
 	points  int
 }
 
@@ -42,10 +44,11 @@ func reduce(points []Point) levels {
 	lv := levels{points: len(used)}
 	for i := 0; i < len(used); {
 		j := i
-		sum, u := 0.0, 0.0
+		sum, u, shared := 0.0, 0.0, 0.0
 		for ; j < len(used) && used[j].Cell() == used[i].Cell(); j++ {
 			sum += used[j].Signal
 			u = math.Max(u, used[j].ULevel/used[j].Dilution)
+			shared = math.Max(shared, used[j].UBackground/used[j].Dilution)
 		}
 		n := float64(j - i)
 		mean, within := sum/n, 0.0
@@ -53,7 +56,7 @@ func reduce(points []Point) levels {
 			within += (p.Signal - mean) * (p.Signal - mean)
 		}
 		lv.c, lv.mean = append(lv.c, used[i].Cell()), append(lv.mean, mean)
-		lv.n, lv.within, lv.u = append(lv.n, n), append(lv.within, within), append(lv.u, u)
+		lv.n, lv.within, lv.u, lv.shared = append(lv.n, n), append(lv.within, within), append(lv.u, math.Max(u, shared)), append(lv.shared, shared)
 		i = j
 	}
 	return lv
@@ -85,18 +88,22 @@ func (lv levels) pure(v []float64) float64 {
 	return s
 }
 
-// known is the covariance of the knowns' errors: each one's own, and the part
-// that all share through their stock, in proportion to the level.
-func (lv levels) known(shared float64) [][]float64 {
+// known is the covariance of the knowns' errors: each one's own, the part
+// that all share through their stock, in proportion to the level, and the part that they share through the
+// background of their water.
+func (lv levels) known(stock float64) [][]float64 {
 	k := make([][]float64, lv.count())
 	for i := range k {
 		k[i] = make([]float64, lv.count())
 		for j := range k[i] {
-			k[i][j] = shared * shared * lv.c[i] * lv.c[j]
+			k[i][j] = stock*stock*lv.c[i]*lv.c[j] + lv.shared[i]*lv.shared[j]
 		}
-		// u is the whole uncertainty of the known, the stock in it where it is larger
-		own := lv.u[i]*lv.u[i] - k[i][i]
-		k[i][i] += math.Max(0, own)
+		k[i][i] += lv.own(i, stock)
 	}
 	return k
+}
+
+// own is the variance of a known's error that it shares with none: u is the whole, the stock's part and the background's in it where it is larger.
+func (lv levels) own(i int, stock float64) float64 {
+	return math.Max(0, lv.u[i]*lv.u[i]-stock*stock*lv.c[i]*lv.c[i]-lv.shared[i]*lv.shared[i])
 }

@@ -3,6 +3,7 @@ package calibrations
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -33,7 +34,7 @@ func (s *Pages) readCurve(r *http.Request, f *form.Form, old calibrations.CurveS
 		return spec, nil, nil, err
 	}
 	for _, p := range list {
-		spec.Points = append(spec.Points, calibrations.CurvePoint{Level: p.Level, ULevel: p.ULevel, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution})
+		spec.Points = append(spec.Points, calibrations.CurvePoint{Level: p.Level, ULevel: p.ULevel, UWater: p.UBackground, Signal: p.Signal, Check: p.Check, Session: p.Session, Replicate: p.Replicate, Dilution: p.Dilution})
 		rows = append(rows, p.Row)
 	}
 	if f.Text("points") == "" {
@@ -209,7 +210,12 @@ func bareRow(l, sep string) string {
 // pointsText are points as they stand in the form.
 func pointsText(points []calibrations.CurvePoint) string {
 	var b strings.Builder
-	b.WriteString("level;signal;u_level;role;session;replicate;dilution\n")
+	water := slices.ContainsFunc(points, func(p calibrations.CurvePoint) bool { return p.UWater > 0 })
+	b.WriteString("level;signal;u_level;role;session;replicate;dilution")
+	if water {
+		b.WriteString(";u_background")
+	}
+	b.WriteString("\n")
 	plain := strings.NewReplacer(";", " ", "\n", " ", "\"", "'")
 	n := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 	for _, p := range points {
@@ -217,7 +223,11 @@ func pointsText(points []calibrations.CurvePoint) string {
 		if p.Check {
 			role = intake.RoleCheck
 		}
-		fmt.Fprintf(&b, "%s;%s;%s;%s;%s;%s;%s\n", n(p.Level), n(p.Signal), form.Shown(p.ULevel), role, plain.Replace(p.Session), plain.Replace(p.Replicate), n(p.Dilution))
+		fmt.Fprintf(&b, "%s;%s;%s;%s;%s;%s;%s", n(p.Level), n(p.Signal), form.Shown(p.ULevel), role, plain.Replace(p.Session), plain.Replace(p.Replicate), n(p.Dilution))
+		if water {
+			b.WriteString(";" + form.Shown(p.UWater))
+		}
+		b.WriteString("\n")
 	}
 	return b.String()
 }
