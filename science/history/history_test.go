@@ -384,6 +384,31 @@ func TestReadingsThatAreAllBelow(t *testing.T) {
 	}
 }
 
+// Nitrite that is there all the time, and is measured from half way on: the water falls by nothing on the day from which it is taken off.
+func TestNitriteMeasuredFromSomeDayOn(t *testing.T) {
+	p := recordAs(t, meter)
+	p.Nitrite = &assess.NitriteFinding{Method: "Meter", Factor: 7, Low: 6, High: 8, U: 0.5, N: 6}
+	rng := num.Source(32)
+	var l []history.Entry
+	for week := range 16 {
+		e := history.Entry{Row: week + 2, At: time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "north tank", Method: "Meter", Lot: "L1", Reader: "Ines",
+			Reading: fmt.Sprintf("%.2f", 4+7*0.3+0.2*rng.NormFloat64()), Dilution: 1, Known: math.NaN()}
+		if week >= 8 {
+			e.NitriteKnown, e.Nitrite, e.UNitrite = true, 0.3, 0.02
+		}
+		l = append(l, e)
+	}
+	if whole := judged(t, l, p).ChangesOf("north tank").Whole; whole == nil || whole.Verdict == history.Fell || !(whole.Low < 0 && whole.High > 0) {
+		t.Errorf("%+v", whole)
+	}
+	for i := range l[8:] { // measured as none: what was there before may have been nitrate, and the water fell
+		l[8+i].Reading, l[8+i].Nitrite = fmt.Sprintf("%.2f", 4+0.2*rng.NormFloat64()), 0
+	}
+	if whole := judged(t, l, p).ChangesOf("north tank").Whole; whole == nil || whole.Verdict != history.Fell {
+		t.Errorf("none of it: %+v", whole)
+	}
+}
+
 // Between results that lie a week apart the level is told three times, and there is more doubt of it than on their days; the
 // level of a trend is where that of the walk is, and its slope on the last day is the one that is told of it.
 func TestLevelsBetween(t *testing.T) {

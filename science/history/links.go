@@ -112,6 +112,7 @@ func (l *links) gather(results []Result, checks []Checks) {
 			l.points = append(l.points, point{Entry: r.Entry, at: -1, day: -1})
 		}
 	}
+	l.unstated()
 	for _, c := range checks {
 		for _, e := range c.Entries {
 			if seen := l.understand(e); seen != nil && !c.movedWithin(e.At) {

@@ -55,6 +55,8 @@ type point struct {
 	below bool // nothing of what was seen bounds it below
 	// less was taken off for the sample's nitrite; uLess is the doubt of that by the nitrite, less its factor's.
 	less, uLess, uFactor float64
+	// unstated is what nitrite that nobody measured may add, by what was measured of the water nearest to it.
+	unstated float64
 	// over says that the sample was first read undiluted, as more than the method's sheet takes so.
 	over bool
 	// at is the result that it belongs to; −1: a check.
@@ -227,12 +229,15 @@ func (s steady) shared(points []point, yield func(set int) float64, k float64, i
 }
 
 // byNitrite adds the errors that results share by the factor of their method for nitrite, each with its
-// weight.
+// weight, and those that they share by nitrite that nobody measured.
 func byNitrite(points []point, weight func(i int) float64, into []float64) {
 	by := map[string]float64{}
 	for i, p := range points {
 		if p.uFactor > 0 {
 			by[p.Method] += weight(i) * p.uFactor
+		}
+		if p.unstated > 0 {
+			by[p.Method+" unstated in "+p.Water] += weight(i) * p.unstated
 		}
 	}
 	for method, u := range sorted(by) {

@@ -160,7 +160,7 @@ func (l *links) sharedOf(points []point, levels []float64) [][]float64 {
 			known[k] = e
 		}
 		out[i] = known[k]
-		if p.uFactor > 0 {
+		if p.uFactor > 0 || p.unstated > 0 {
 			out[i] = slices.Clone(out[i])
 			byNitrite(points[i:i+1], unity, out[i])
 		}
