@@ -148,6 +148,7 @@ func catalogue() map[string]phrase {
 		"additions-too-coarse":   text("the readings do not settle a line and its scatter: too many are open, or so coarse that a line without any scatter runs through them all; take more additions, or a method with finer steps"),
 		"additions-do-not-show":  text("the reading does not rise with what was added, beyond its scatter: larger additions, or a better method, are needed"),
 		"blank-in-background":    text("what the method reads in pure water was not given: the background here includes the method’s own blank"),
+		"zero-taken-as-exact":    text("what pure water gives was taken as exact: give its standard uncertainty"),
 		"method-finds-share":     text("the method finds {share|2%} of what is added; standard additions allow for it"),
 		"additions-bent":         additionsBent,
 		"additions-as-straight":  text("the method is taken to answer in a straight line down to nothing: where it bends as it rises, even by less than these additions show, the line is drawn out too far, and the interval does not count that; keep additions where it is straight, or read signals by a curve of the method"),

@@ -79,14 +79,18 @@ func Additions(readings []Addition, zero, uZero float64) Background {
 	out.Value = x
 	out.U = math.Sqrt(va+x*x*line.vbb-2*x*line.vab) / math.Abs(line.b)
 	out.Low, out.High = fieller(line.a-zero, line.b, va, line.vbb, line.vab, t)
-	out.Notes = additionNotes(out, uZero)
+	out.Notes = additionNotes(out, zero, uZero)
 	return out
 }
 
-func additionNotes(b Background, uZero float64) []note.Note {
+func additionNotes(b Background, zero, uZero float64) []note.Note {
 	notes := []note.Note{note.New("additions-as-straight")}
-	if uZero == 0 {
+	switch {
+	case uZero > 0:
+	case zero == 0:
 		notes = append(notes, note.New("blank-in-background"))
+	default:
+		notes = append(notes, note.New("zero-taken-as-exact"))
 	}
 	if b.Slope < 0.8 || b.Slope > 1.25 {
 		notes = append(notes, note.New("method-finds-share").Number("share", b.Slope))

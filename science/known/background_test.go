@@ -97,6 +97,22 @@ func TestAdditionsSayWhatIsMissing(t *testing.T) {
 	}
 }
 
+// What pure water reads is in the background where it was not given, and taken as exact where its u was not.
+func TestAdditionsSayWhatTheyTakeOfPureWater(t *testing.T) {
+	var readings []Addition
+	for i, added := range []float64{0, 1, 2, 4, 0, 1, 2, 4} {
+		readings = append(readings, Addition{added, interval.Exact(0.2 + added + 0.5 + 0.02*float64(i%3-1))})
+	}
+	for _, c := range []struct {
+		zero, u     float64
+		says, never string
+	}{{0, 0, "blank-in-background", "zero-taken-as-exact"}, {0.2, 0, "zero-taken-as-exact", "blank-in-background"}, {0.2, 0.01, "additions-as-straight", "zero-taken-as-exact"}} {
+		if b := Additions(readings, c.zero, c.u); !saysCode(b.Notes, c.says) || saysCode(b.Notes, c.never) {
+			t.Errorf("zero %g ± %g: %v", c.zero, c.u, b.Notes)
+		}
+	}
+}
+
 // Readings that bend have no background, whether they are numbers or intervals: drawn out along a line it is too much. A straight
 // method's bend by scatter alone in 5 of 100.
 func TestAdditionsThatBend(t *testing.T) {

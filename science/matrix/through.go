@@ -56,8 +56,11 @@ func readThrough(points []curve.Point, zero *Zero, alike []curve.Curve) Added {
 	if out > 0 {
 		a.Notes = append(a.Notes, note.New("additions-left-out").Number("additions", float64(out)))
 	}
-	if zero == nil {
+	switch {
+	case zero == nil:
 		a.Notes = append(a.Notes, note.New("blank-by-curve"))
+	case zero.U == 0:
+		a.Notes = append(a.Notes, note.New("zero-taken-as-exact"))
 	}
 	if a.Low <= 0 {
 		a.Notes = append(a.Notes, note.New("background-may-be-none"))
