@@ -3,6 +3,8 @@ package posterior
 import (
 	"math"
 	"slices"
+
+	"knownwater/science/num"
 )
 
 // Effects of people, sessions and lots are told in repeatabilities: whoever scatters more where more is in the
@@ -16,6 +18,10 @@ var Powers = [...]float64{0, 0.25, 0.5, 0.75, 1}
 // muchBetter is by how much the logarithm of the likelihood must rise before effects are taken to go along with something
 // else than the scatter: by twenty times in likelihood. Nearer than that either will do.
 const muchBetter = 3
+
+// surely is how sure it must be, by the likelihood ratio, that members differ at all: where they hardly do nothing hangs on how, and of many who do not
+// some way fits what they happened to read.
+const surely = 0.999
 
 // goAlong finds the factors whose effects go along with a power of the concentration rather than with the scatter; with which of Powers, the chain draws. Each way has as many parameters: a mean and a
 // spread for every group and an effect for every member; what is compared is the largest likelihood of normal readings, the
@@ -55,7 +61,12 @@ func (l *layout) goAlong() {
 			ways = append(ways, l.along(power, t))
 			best = math.Max(best, likelihood(ways[len(ways)-1]))
 		}
-		if best > muchBetter+likelihood(nil) {
+		free := float64(fac.Members - 1) // effects that are told
+		if fac.Nested {
+			free = 1
+		}
+		none := likelihood(make([]float64, l.Groups)) + num.ChiSquareQuantile(surely, free)/2
+		if best > muchBetter+likelihood(nil) && best > none {
 			fac.Along = ways
 		}
 		if fac.Along != nil && fac.Nested { // drawn as those of people are, as a spread no longer says their part
