@@ -238,6 +238,23 @@ func limits(draws []float64, tail, floor, top float64) (low, high float64) {
 	return low, high
 }
 
+// meanDraws are the wide draws of a group's mean, with how much further the average of those who were tried may lie off that of all readers than
+// these have it.
+func (st *study) meanDraws(g int) []float64 {
+	draws, by := st.post.Wide.Mean[g], st.newReaders.wide
+	if by == nil {
+		return draws
+	}
+	at, f, out := st.atGroup(g), st.factor["reader"], make([]float64, len(draws))
+	for k, z := range normals(len(draws), readersTask) {
+		out[k] = draws[k] + z*at.repeatability(st.post.Wide, k)*at.over(st.post.Wide, f, k)*math.Sqrt(by.average[k])
+	}
+	return out
+}
+
+// readersTask names the order in which that is drawn.
+const readersTask = 3001
+
 // meanAt fills the mean and its limits. The bounds count where all readings of
 // the level are open at that end: there a chart or a drop count can say no
 // less than none, anything else and the upper end say nothing (null).
@@ -249,7 +266,7 @@ func (st *study) meanAt(lf *LevelFinding, g int) {
 	if st.groups[g].openAbove {
 		top = st.data.MeanTop
 	}
-	low, high := limits(st.post.Wide.Mean[g], st.meanTail(g), floor, top)
+	low, high := limits(st.meanDraws(g), st.meanTail(g), floor, top)
 	low, high = math.Min(low, st.post.Own[g].MeanLow), math.Max(high, st.post.Own[g].MeanHigh)
 	if gr := st.groups[g]; gr.oneInterval {
 		// Hands may be so steady that a mean at the very edge gives these
@@ -324,7 +341,7 @@ func (st *study) wholeAt(d *posterior.Draws, g int) []float64 {
 
 // biasAt compares the mean with the known, whose own error is drawn along.
 func (st *study) biasAt(lf *LevelFinding, g, i int) {
-	draws := st.post.Wide.Mean[g]
+	draws := st.meanDraws(g)
 	z := normals(len(draws), uint64(i))
 	bias, recovery := make([]float64, len(draws)), make([]float64, 0, len(draws))
 	for k, m := range draws {
