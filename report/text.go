@@ -249,14 +249,14 @@ func (w *writer) facts(m methodView, scale string) {
 	if m.Shape != "" {
 		w.hang(label("Shape"), m.Shape)
 	}
+	at := ""
+	if m.SpreadAt != "" {
+		at = " " + english.Say("at a reading of {1}", m.SpreadAt)
+	}
 	if len(m.Spread) > 0 {
 		var parts []string
 		for _, p := range m.Spread {
 			parts = append(parts, p.Name+" "+p.Value.String())
-		}
-		at := ""
-		if m.SpreadAt != "" {
-			at = " " + english.Say("at a reading of {1}", m.SpreadAt)
 		}
 		w.hang(label("Spread"), english.Say("one standard deviation{1}: {2}.", at, strings.Join(parts, "; ")))
 	}
@@ -265,7 +265,7 @@ func (w *writer) facts(m methodView, scale string) {
 		for _, p := range m.Readers {
 			parts = append(parts, p.Name+" "+p.Value.String())
 		}
-		w.hang(label("Readers"), english.Say("against their average: {1}.", strings.Join(parts, "; ")))
+		w.hang(label("Readers"), english.Say("against their average{1}: {2}.", at, strings.Join(parts, "; ")))
 	}
 	if s := lotsOf(m.f); s != "" {
 		w.hang(label("Lots"), english.Say("against their mean: {1}.", s))
