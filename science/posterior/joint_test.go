@@ -461,7 +461,7 @@ func TestChainWalksThePriorOfADisplay(t *testing.T) {
 // The same with readers whose differences do not go along with the scatter but with something else, nothing of it in one group,
 // and vials, of which some readings name none.
 func TestChainWalksThePriorOfFlatEffects(t *testing.T) {
-	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: [][]float64{{0, 0.7, 1.6}, {0.5, 0.6, 0.7}, {0.1, 0.3, 1}}},
+	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: [][]float64{{0, 0.7, 4}, {4, 0.7, 0}, {1, 2, 1}}},
 		{Name: "lot", Members: 2, Scale: 0.5}, {Name: "vial", Members: 6, Scale: 1, Nested: true}}})
 	for i, z := range normals(18, 6) {
 		g := i % 3
@@ -477,7 +477,7 @@ func TestChainWalksThePriorOfFlatEffects(t *testing.T) {
 	for f := range d.Factors { // and of vials, which then are not integrated out
 		d.Factors[f].Along = nil
 	}
-	d.Factors[2].Along = [][]float64{{0.5, 0.7, 1.6}, {1, 1, 1}}
+	d.Factors[2].Along = [][]float64{{0.2, 0.7, 4}, {4, 1, 0.2}}
 	w = newWorld(t, d, nil, 1)
 	walksThePrior(t, "flat vials", w, 20000)
 	keepsThePrior(t, "flat vials", w, 1500)
