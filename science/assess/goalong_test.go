@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/science/note"
 	"knownwater/science/num"
+	"knownwater/science/posterior"
 	"knownwater/science/reading"
 	"knownwater/science/result"
 	"knownwater/science/unit"
@@ -135,5 +136,25 @@ func TestVialsThatDifferByAShare(t *testing.T) {
 	}
 	if missed > 5 || told < 5 || wrong > 1 { // of 48, 6 and 6: 3 % of limits a side are 3 of 48
 		t.Errorf("%d of 48 spreads missed, told in %d of 6, wrongly not fit in %d", missed, told, wrong)
+	}
+}
+
+// By hand: repeatability 0.5 and 2 at two groups, 1 half way between them; readers differ by 0.8 of it, vials by 0.6 of what is 1 at the
+// first group and 3 at the second, 2 half way.
+func TestPartsThatGoAlongWithSomethingElse(t *testing.T) {
+	d := &posterior.Draws{Mean: [][]float64{{1}, {1}}, LogSD: [][]float64{{math.Log(0.5)}, {math.Log(2)}}, Ratio: [][]float64{{0.8}, {0.6}},
+		Along: [][][]float64{nil, {{9, 9}, {1, 3}}}, Way: [][]uint8{nil, {1}}}
+	for _, c := range []struct {
+		at   between
+		vial float64
+	}{{between{a: 0, b: 0}, 0.6 * 1 / 0.5}, {between{a: 1, b: 1}, 0.6 * 3 / 2.0}, {between{a: 0, b: 1, t: 0.5}, 0.6 * 2 / 1.0}} {
+		for what, x := range map[string][2]float64{
+			"vials": {c.at.part(d, 1, 0), c.vial}, "readers": {c.at.part(d, 0, 0), 0.8}, "all": {c.at.whole(d, 0), math.Sqrt(1 + 0.64 + c.vial*c.vial)},
+			"one reader": {c.at.within(d, 0, 1), math.Hypot(1, c.vial)}, "no vials": {c.at.within(d, 0, posterior.None), 1},
+		} {
+			if math.Abs(x[0]-x[1]) > 1e-12 {
+				t.Errorf("%v, %s: %v, by hand %v", c.at, what, x[0], x[1])
+			}
+		}
 	}
 }

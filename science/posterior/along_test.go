@@ -5,6 +5,8 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/mat"
+
 	"knownwater/science/num"
 )
 
@@ -139,5 +141,105 @@ func TestLikelihoodOfEffects(t *testing.T) {
 		if got := of.likelihood(h); math.Abs(got-now) > 2e-3 {
 			t.Errorf("%s: %.5f, by search %.5f", name, got, now)
 		}
+	}
+}
+
+// What readings say for each way is what their normal distribution says, with every covariance written out and the groups' means taken off by
+// restricted likelihood (D. A. Harville, J. Am. Stat. Assoc. 72 (1977) 320):
+//
+//	−½·(log|Σ| + log|XᵀΣ⁻¹X| + yᵀΣ⁻¹y − (XᵀΣ⁻¹y)ᵀ(XᵀΣ⁻¹X)⁻¹(XᵀΣ⁻¹y))
+func TestWaysByRestrictedLikelihood(t *testing.T) {
+	ways := [][]float64{{0, 0.7, 4}, {4, 0.7, 0}, {1, 2, 1}}
+	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Technique: make([]int, 3), Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: ways},
+		{Name: "lot", Members: 2, Scale: 0.5}, {Name: "vial", Members: 6, Scale: 1, Nested: true}}})
+	for i, z := range normals(24, 7) {
+		g := i % 3
+		d.Cells = append(d.Cells, Cell{Group: g, Seen: [][2]float64{{float64(g) + 2*z, float64(g) + 2*z}}, Member: []int{i / 3 % 2, i / 6 % 2, 2*g + i/12}, Count: 1})
+	}
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := newChain(l, l.units(), 3, 0)
+	c.at.kind = Normal
+	copy(c.u, []float64{math.Log(0.8), math.Log(1.3), math.Log(2)})
+	copy(c.tau, []float64{0.9, 0.4, 0.7})
+	c.share()
+	c.drawLatent() // of exact readings: their weights
+	c.blockSums()
+	c.groupSums()
+	got := c.ofWays(0)
+	n := len(l.Cells)
+	y, x := mat.NewVecDense(n, nil), mat.NewDense(n, l.Groups, nil)
+	for i, cell := range l.Cells {
+		y.SetVec(i, cell.Seen[0][0])
+		x.Set(i, cell.Group, 1)
+	}
+	want := make([]float64, len(ways))
+	for way, h := range ways {
+		s := func(i int) float64 { return math.Exp(c.u[l.Cells[i].Group]) }
+		sigma := mat.NewSymDense(n, nil)
+		for i, a := range l.Cells {
+			for j, b := range l.Cells[:i+1] {
+				v := 0.0
+				if i == j {
+					v += s(i) * s(i)
+				}
+				if a.Member[0] == b.Member[0] {
+					v += c.tau[0] * c.tau[0] * h[a.Group] * h[b.Group]
+				}
+				for _, f := range []int{1, 2} {
+					if a.Member[f] == b.Member[f] {
+						v += c.tau[f] * c.tau[f] * s(i) * s(j)
+					}
+				}
+				sigma.SetSym(i, j, v)
+			}
+		}
+		var whole, means mat.Cholesky
+		if !whole.Factorize(sigma) {
+			t.Fatal("no covariance")
+		}
+		var sx, xsx mat.Dense
+		var sy, xsy, b mat.VecDense
+		whole.SolveTo(&sx, x)
+		whole.SolveVecTo(&sy, y)
+		xsx.Mul(x.T(), &sx)
+		xsy.MulVec(x.T(), &sy)
+		square := mat.NewSymDense(l.Groups, nil)
+		for g := range l.Groups {
+			for h := range g + 1 {
+				square.SetSym(g, h, xsx.At(g, h))
+			}
+		}
+		if !means.Factorize(square) {
+			t.Fatal("no covariance of means")
+		}
+		means.SolveVecTo(&b, &xsy)
+		want[way] = -0.5 * (whole.LogDet() + means.LogDet() + mat.Dot(y, &sy) - mat.Dot(&xsy, &b))
+	}
+	for way := range ways {
+		near(t, "what is said for a way beyond the first", got[way]-got[0], want[way]-want[0], 1e-9)
+	}
+	if math.Abs(want[1]-want[0]) < 0.1 || math.Abs(want[2]-want[0]) < 0.1 {
+		t.Errorf("nothing is told: %v", want)
+	}
+}
+
+// By hand: a spread s, others' parts of half of it together, and a flat part of 0.9 × 2 make √(1 + 0.25 + (1.8/s)²) of it.
+func TestWholeSpreadOfFlatEffects(t *testing.T) {
+	d := open(Data{Groups: 2, Level: []float64{1, 2}, Technique: make([]int, 2), Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: [][]float64{{1, 2}}}}})
+	for i, z := range normals(12, 8) {
+		d.Cells = append(d.Cells, Cell{Group: i % 2, Seen: [][2]float64{{z, z}}, Member: []int{i / 2 % 2}, Count: 1})
+	}
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := newChain(l, l.units(), 3, 0)
+	m := newMarginals(c)
+	m.square[5], m.flat[0][5] = 1.25, 0.81
+	for _, s := range []float64{0.5, 1, 4} {
+		near(t, "the whole spread", m.logWholeAt(c, 1, 5, math.Log(s)), 0.5*math.Log(1.25+1.8*1.8/s/s), 1e-12)
 	}
 }

@@ -167,7 +167,7 @@ type before struct {
 }
 
 // drawWay draws what the effects of a factor that does not go along with the spread go along with, one of them a turn, effects, means and vials
-// integrated out: the chance is in proportion to e^(½·|L⁻¹·pull|²)/|L|, L·Lᵀ their precision. Bounds of means are left to who takes the effects.
+// integrated out. Bounds of means are left to who takes the effects.
 func (c *chain) drawWay() (b before) {
 	if !c.ways {
 		return b
@@ -184,9 +184,19 @@ func (c *chain) drawWay() (b before) {
 	for _, g := range c.bounded {
 		b.room += c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
 	}
-	logs := make([]float64, len(c.l.Factors[b.factor].Along))
+	c.goAlong(b.factor, c.choose(c.ofWays(b.factor)))
+	for _, g := range c.bounded {
+		b.room -= c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
+	}
+	return b
+}
+
+// ofWays are the logarithms of what the readings say for each way of a factor, effects, means and vials integrated out: e^(½·|L⁻¹·pull|²)/|L|,
+// L·Lᵀ the effects' precision. It leaves the last one standing.
+func (c *chain) ofWays(f int) []float64 {
+	logs := make([]float64, len(c.l.Factors[f].Along))
 	for way := range logs {
-		c.goAlong(b.factor, way)
+		c.goAlong(f, way)
 		right, q, ok := c.precision()
 		if !ok {
 			logs[way] = math.Inf(-1)
@@ -198,9 +208,5 @@ func (c *chain) drawWay() (b before) {
 			logs[way] -= math.Log(q[j*c.columns+j])
 		}
 	}
-	c.goAlong(b.factor, c.choose(logs))
-	for _, g := range c.bounded {
-		b.room -= c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
-	}
-	return b
+	return logs
 }
