@@ -123,7 +123,9 @@ func readersAnew(effect [][]float64, had []float64, scale, df float64) *anyReade
 		for _, a := range effect {
 			squares[k] += (a[k] - mean) * (a[k] - mean)
 		}
-		squares[k] = math.Max(squares[k], 1e-8)
+		if squares[k] = math.Max(squares[k], 1e-8); !(squares[k] < 1e12) { // beyond a million repeatabilities all are alike
+			squares[k] = 1e12
+		}
 	}
 	first := 0.5*math.Log(slices.Min(squares)/n) - 2.3
 	steps := int((0.5*math.Log(slices.Max(squares)+scale*scale)+9.3/(n-1+df)+1-first)/tauGap) + 1

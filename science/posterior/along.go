@@ -41,7 +41,8 @@ func (l *layout) goAlong() {
 		fac := &l.Factors[f]
 		fac.Along = nil
 		t := l.averages(f)
-		if len(t) == 0 || columns > mostTogether {
+		above := slices.ContainsFunc(t, func(g groupAverages) bool { return l.Level[g.group] > 0 }) // at nothing no power of it tells anything
+		if !above || columns > mostTogether {
 			continue
 		}
 		if len(t) < 3 { // who reads levels alone may differ there by any of them from what the others tell
@@ -105,7 +106,7 @@ func (l *layout) along(power float64, of memberAverages) []float64 {
 			n++
 		}
 	}
-	by := math.Exp(log / math.Max(n, 1))
+	by := math.Exp(log / n)
 	for g := range h {
 		h[g] *= by
 	}

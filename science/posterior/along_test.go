@@ -243,3 +243,34 @@ func TestWholeSpreadOfFlatEffects(t *testing.T) {
 		near(t, "the whole spread", m.logWholeAt(c, 1, 5, math.Log(s)), 0.5*math.Log(1.25+1.8*1.8/s/s), 1e-12)
 	}
 }
+
+// Where several met at nothing alone no power of it tells how they differ elsewhere; and where one of two read a level two million times the
+// only one that both did, numbers carry no effects there: none is made up.
+func TestEffectsThatNothingTells(t *testing.T) {
+	for _, c := range []struct {
+		levels []float64
+		flat   bool
+	}{{[]float64{0, 3, 1e6}, false}, {[]float64{0.5, 0.6, 1e6}, true}} {
+		d := open(Data{Groups: 3, Level: c.levels, Technique: make([]int, 3), Factors: []Factor{{Name: "reader", Members: 2, Scale: 1}}})
+		for i, z := range normals(18, 9) {
+			g, j := i%3, i/3%2
+			if g > 0 {
+				j = g - 1
+			}
+			y := c.levels[g] + 20*z
+			d.Cells = append(d.Cells, Cell{Group: g, Seen: [][2]float64{{y, y}}, Member: []int{j}, Count: 1})
+		}
+		p, err := Fit(d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p.Wide.Flat() != c.flat {
+			t.Errorf("%v: along with something else than the scatter: %v", c.levels, p.Wide.Flat())
+		}
+		for k, a := range p.Wide.Effect[0][0] {
+			if math.IsNaN(a+p.Wide.Effect[0][1][k]+p.Wide.Ratio[0][k]) || math.IsNaN(p.Wide.Mean[2][k]) {
+				t.Fatalf("%v, draw %d: effects %v and %v, ratio %v, mean %v", c.levels, k, a, p.Wide.Effect[0][1][k], p.Wide.Ratio[0][k], p.Wide.Mean[2][k])
+			}
+		}
+	}
+}

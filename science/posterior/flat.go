@@ -184,7 +184,12 @@ func (c *chain) drawWay() (b before) {
 	for _, g := range c.bounded {
 		b.room += c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
 	}
-	c.goAlong(b.factor, c.choose(c.ofWays(b.factor)))
+	logs := c.ofWays(b.factor)
+	way := b.way
+	if slices.Max(logs) > math.Inf(-1) { // else numbers carry none of them
+		way = c.choose(logs)
+	}
+	c.goAlong(b.factor, way)
 	for _, g := range c.bounded {
 		b.room -= c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
 	}
@@ -206,6 +211,9 @@ func (c *chain) ofWays(f int) []float64 {
 		logs[way] = 0.5 * dot(right, right)
 		for j := range right {
 			logs[way] -= math.Log(q[j*c.columns+j])
+		}
+		if math.IsNaN(logs[way]) {
+			logs[way] = math.Inf(-1)
 		}
 	}
 	return logs
