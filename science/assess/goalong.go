@@ -1,8 +1,6 @@
 package assess
 
 import (
-	"math"
-
 	"knownwater/science/note"
 	"knownwater/science/posterior"
 )
@@ -12,16 +10,16 @@ import (
 
 // waysOfParts says of the sources that differ for sure, and not as the repeatability goes, how they do: as most draws have it.
 func (st *study) waysOfParts() {
-	if st.post == nil || !st.post.Wide.Flat() {
+	if st.post == nil {
 		return
 	}
 	for _, src := range sources {
 		f, ok := st.factor[src.name]
-		if !ok || !st.sureParts()[f] { // where they may not differ at all nothing is said
+		d, even, share := st.post.Wide, 0, 0
+		if !ok || !d.FlatIn(f) || !st.sureParts()[f] { // where they may not differ at all nothing is said
 			continue
 		}
-		d, even, share := st.post.Wide, 0, 0
-		if d.Along[f] != nil && st.readWithSeveral(f) < 3 {
+		if st.readWithSeveral(f) < 3 {
 			st.note(note.New("part-alone").Name("part", src.name))
 			continue
 		}
@@ -33,7 +31,6 @@ func (st *study) waysOfParts() {
 			}
 		}
 		switch {
-		case d.Along[f] == nil:
 		case 2*even > d.Len():
 			st.note(note.New("part-even").Name("part", src.name))
 		case 2*share > d.Len():
@@ -61,7 +58,7 @@ func (st *study) readWithSeveral(f int) (n int) {
 
 // over is by what effects of a factor and its τ are multiplied at a place, to be in repeatabilities there.
 func (at between) over(d *posterior.Draws, f, k int) float64 {
-	if !d.Flat() || d.Along[f] == nil {
+	if !d.FlatIn(f) {
 		return 1
 	}
 	a, b := d.Height(f, at.a, k), d.Height(f, at.b, k)
@@ -75,26 +72,17 @@ func (at between) part(d *posterior.Draws, f, k int) float64 {
 
 // whole is the whole spread of a single reading there in draw k, in repeatabilities.
 func (at between) whole(d *posterior.Draws, k int) float64 {
-	if !d.Flat() {
-		return d.Whole(k)
-	}
-	square := 1.0
-	for f := range d.Ratio {
-		part := at.part(d, f, k)
-		square += part * part
-	}
-	if d.Unseen != nil {
-		square += d.Unseen[k] * d.Unseen[k]
-	}
-	return math.Sqrt(square)
+	return d.WholeOf(k, func(f int) float64 { return at.part(d, f, k) })
 }
 
 // within is what is left of whole between two tests by one reader in one session and lot: nested is the factor of the vials, or None.
 func (at between) within(d *posterior.Draws, k, nested int) float64 {
-	if !d.Flat() || nested == posterior.None {
-		return d.Within(k, nested)
-	}
-	return math.Hypot(1, at.part(d, nested, k))
+	return d.WholeOf(k, func(f int) float64 {
+		if f != nested {
+			return 0
+		}
+		return at.part(d, f, k)
+	})
 }
 
 // tauAt is the variance of a source at c in draw d of the record, in units of repeatability there.
@@ -106,7 +94,7 @@ func (st *study) tauAt(source string, d int, c float64) float64 {
 // over is that of a source at c, in draw d of the record.
 func (st *study) over(source string, d int, c float64) float64 {
 	f, ok := st.factor[source]
-	if !ok || st.post == nil || !st.post.Form.Flat() {
+	if !ok || st.post == nil || !st.post.Form.FlatIn(f) {
 		return 1
 	}
 	return st.along(c).over(st.post.Form, f, st.kept[d])

@@ -37,7 +37,7 @@ func (st *study) lotsSeen(lot int) (all []lotSeen) {
 			if vials {
 				form := st.post.Form
 				tau := sd * quantile(form.Ratio[vial], 0.5)
-				if form.Flat() && form.Along[vial] != nil {
+				if form.FlatIn(vial) {
 					tau = quantile(drawn(form.Len(), func(k int) float64 { return form.Ratio[vial][k] * form.Height(vial, g, k) }), 0.5)
 				}
 				variance += tau * tau * evenness(cells, vial)
@@ -53,26 +53,27 @@ func (st *study) lotsSeen(lot int) (all []lotSeen) {
 
 // addedByOthers is what a cell's reader and session add to it, in repeatabilities: their average effects.
 func (st *study) addedByOthers(lot int) func(c posterior.Cell) float64 {
-	mean := make([][]float64, len(st.data.Factors))
+	form := st.post.Form
+	mean := make([][][]float64, len(st.data.Factors)) // by factor, member and group
 	for f, fac := range st.data.Factors {
 		if f == lot || fac.Nested {
 			continue
 		}
 		for j := range fac.Members {
-			mean[f] = append(mean[f], num.Mean(st.post.Form.Effect[f][j]))
+			by := slices.Repeat([]float64{num.Mean(form.Effect[f][j])}, st.data.Groups)
+			for g := range by {
+				if form.FlatIn(f) {
+					by[g] = num.Mean(drawn(form.Len(), func(k int) float64 { return form.Effect[f][j][k] * form.Height(f, g, k) })) / math.Exp(quantile(form.LogSD[g], 0.5))
+				}
+			}
+			mean[f] = append(mean[f], by)
 		}
 	}
 	return func(c posterior.Cell) (sum float64) {
 		for f, m := range c.Member {
-			if mean[f] == nil || m == posterior.None {
-				continue
+			if mean[f] != nil && m != posterior.None {
+				sum += mean[f][m][c.Group]
 			}
-			form := st.post.Form
-			if !form.Flat() || form.Along[f] == nil {
-				sum += mean[f][m]
-				continue
-			}
-			sum += num.Mean(drawn(form.Len(), func(k int) float64 { return form.Effect[f][m][k] * form.Height(f, c.Group, k) })) / math.Exp(quantile(form.LogSD[c.Group], 0.5))
 		}
 		return sum
 	}

@@ -65,7 +65,7 @@ func TestEvenness(t *testing.T) {
 
 // A cell's reader and session add their average effects; its lot, its vial and who is not told add nothing.
 func TestAddedByOthers(t *testing.T) {
-	d := posterior.Data{Factors: []posterior.Factor{{Name: "reader", Members: 2}, {Name: "lot", Members: 1}, {Name: "session", Members: 1}, {Name: "vial", Members: 1, Nested: true}}}
+	d := posterior.Data{Groups: 1, Factors: []posterior.Factor{{Name: "reader", Members: 2}, {Name: "lot", Members: 1}, {Name: "session", Members: 1}, {Name: "vial", Members: 1, Nested: true}}}
 	effect := [][][]float64{{{0.5, 1.5}, {-1, -3}}, {{7, 7}}, {{0.25, 0.25}}, {{9, 9}}}
 	st := &study{design: &design{data: d}, post: &posterior.Posterior{Form: &posterior.Draws{Effect: effect}}}
 	others := st.addedByOthers(1)

@@ -45,35 +45,33 @@ func (l *layout) goAlong() {
 		if !above || columns > mostTogether {
 			continue
 		}
-		if len(t) < 3 { // who reads levels alone may differ there by any of them from what the others tell
-			if !fac.Nested && l.alone(f) {
-				for _, power := range Powers {
-					fac.Along = append(fac.Along, l.along(power, t))
-				}
-			}
-			continue
-		}
-		likelihood := t.likelihood
-		if fac.Nested {
-			likelihood = t.nested
-		}
-		best, ways := math.Inf(-1), [][]float64(nil)
+		var ways [][]float64
 		for _, power := range Powers {
 			ways = append(ways, l.along(power, t))
-			best = math.Max(best, likelihood(ways[len(ways)-1]))
 		}
-		free := float64(fac.Members - 1) // effects that are told
-		if fac.Nested {
-			free = 1
-		}
-		none := likelihood(make([]float64, l.Groups)) + num.ChiSquareQuantile(surely, free)/2
-		if best > muchBetter+likelihood(nil) && best > none {
+		switch {
+		case fac.Nested:
+			if t.tells(ways, t.nested, 1) { // drawn as those of people are, as a spread no longer says their part
+				fac.Along, l.vial = ways, None
+			}
+		case len(t) < 3 && l.alone(f), // who reads levels alone may differ there by any of them from what the others tell
+			t.tells(ways, t.likelihood, float64(fac.Members-1)):
 			fac.Along = ways
 		}
-		if fac.Along != nil && fac.Nested { // drawn as those of people are, as a spread no longer says their part
-			l.vial = None
-		}
 	}
+}
+
+// tells says whether one of the ways is so much likelier than the scatter, and members differ for sure, of whose effects so many are free.
+func (of memberAverages) tells(ways [][]float64, likelihood func(along []float64) float64, free float64) bool {
+	if len(of) < 3 {
+		return false
+	}
+	best := math.Inf(-1)
+	for _, h := range ways {
+		best = math.Max(best, likelihood(h))
+	}
+	none := likelihood(make([]float64, len(ways[0]))) + num.ChiSquareQuantile(surely, free)/2
+	return best > muchBetter+likelihood(nil) && best > none
 }
 
 // alone says whether some group was read by one member of a factor alone.

@@ -30,6 +30,9 @@ func (d *Draws) Flat() bool {
 	return slices.ContainsFunc(d.Along, func(ways [][]float64) bool { return ways != nil })
 }
 
+// FlatIn says it of one factor.
+func (d *Draws) FlatIn(f int) bool { return d.Along != nil && d.Along[f] != nil }
+
 // Height is what one unit of a factor's effects is in a group in draw k, where they go along with something else than the repeatability.
 func (d *Draws) Height(f, g, k int) float64 { return d.Along[f][d.Way[f][k]][g] }
 
@@ -37,21 +40,17 @@ func (d *Draws) Height(f, g, k int) float64 { return d.Along[f][d.Way[f][k]][g] 
 func (d *Draws) Len() int { return len(d.Mean[0]) }
 
 // Whole is the factor by which the whole spread of a single reading exceeds
-// repeatability in draw k, where all effects go along with that; Within the same between two tests by one reader in
-// one session and lot.
-func (d *Draws) Whole(k int) float64 { return d.factor(k, func(int) bool { return true }) }
-
-// Within: see Whole. nested is the factor of the vials, or None.
-func (d *Draws) Within(k, nested int) float64 {
-	return d.factor(k, func(f int) bool { return f == nested })
+// repeatability in draw k, where all effects go along with that.
+func (d *Draws) Whole(k int) float64 {
+	return d.WholeOf(k, func(f int) float64 { return d.Ratio[f][k] })
 }
 
-func (d *Draws) factor(k int, take func(f int) bool) float64 {
+// WholeOf is the same of parts that stand in repeatabilities; 0 leaves a factor out.
+func (d *Draws) WholeOf(k int, part func(f int) float64) float64 {
 	s := 1.0
 	for f := range d.Ratio {
-		if take(f) {
-			s += d.Ratio[f][k] * d.Ratio[f][k]
-		}
+		p := part(f)
+		s += p * p
 	}
 	if d.Unseen != nil {
 		s += d.Unseen[k] * d.Unseen[k]
@@ -63,7 +62,10 @@ func newDraws(l *layout, n int) *Draws {
 	d := &Draws{Mean: table(l.Groups, n), LogSD: table(l.Groups, n), Ratio: table(len(l.Factors), n), Along: make([][][]float64, len(l.Factors)), Way: make([][]uint8, len(l.Factors)), Effect: make([][][]float64, len(l.Factors)), Share: make([]int, n)}
 	for f, fac := range l.Factors {
 		for _, h := range fac.Along {
-			d.Along[f], d.Way[f] = append(d.Along[f], slices.Clone(h)), make([]uint8, n)
+			d.Along[f] = append(d.Along[f], slices.Clone(h))
+		}
+		if fac.Along != nil {
+			d.Way[f] = make([]uint8, n)
 		}
 		if !fac.inside() {
 			d.Effect[f] = table(fac.Members, n)

@@ -24,7 +24,7 @@ func (c *chain) drawEffects() {
 		}
 		solveUpper(q, n, right)
 		if !c.takeEffects(right, back.room) && back.drawn {
-			c.goAlong(back.factor, back.way)
+			c.setWay(back.factor, back.way)
 			c.together()
 		}
 	} else {
@@ -89,8 +89,9 @@ func (c *chain) seen() (a, unseen []float64) {
 // unseenOver is the variance of what readings say nothing of in a group, ÷ s².
 func (c *chain) unseenOver(g int, s float64, unseen []float64) (sum float64) {
 	for f, v := range unseen {
-		if h := c.l.Factors[f].Along; h != nil {
-			v *= h[c.way[f]][g] * h[c.way[f]][g] / (s * s)
+		if c.l.Factors[f].Along != nil {
+			over := c.unitOf(f, g) / s
+			v *= over * over
 		}
 		sum += v
 	}

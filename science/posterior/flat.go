@@ -21,13 +21,13 @@ func (c *chain) layFlat() {
 	c.height = table(c.l.Groups, c.columns)
 	for f, fac := range c.l.Factors {
 		if fac.Along != nil {
-			c.goAlong(f, 0)
+			c.setWay(f, 0)
 		}
 	}
 }
 
-// goAlong has a factor go another way.
-func (c *chain) goAlong(f, way int) {
+// setWay has a factor go another way.
+func (c *chain) setWay(f, way int) {
 	c.way[f] = way
 	for g, h := range c.l.Factors[f].Along[way] {
 		for j := range c.l.Factors[f].Members {
@@ -189,7 +189,7 @@ func (c *chain) drawWay() (b before) {
 	if slices.Max(logs) > math.Inf(-1) { // else numbers carry none of them
 		way = c.choose(logs)
 	}
-	c.goAlong(b.factor, way)
+	c.setWay(b.factor, way)
 	for _, g := range c.bounded {
 		b.room -= c.room(g, c.sd(g), c.leanOver(g, c.a), 0)
 	}
@@ -201,7 +201,7 @@ func (c *chain) drawWay() (b before) {
 func (c *chain) ofWays(f int) []float64 {
 	logs := make([]float64, len(c.l.Factors[f].Along))
 	for way := range logs {
-		c.goAlong(f, way)
+		c.setWay(f, way)
 		right, q, ok := c.precision()
 		if !ok {
 			logs[way] = math.Inf(-1)

@@ -152,7 +152,7 @@ func (w *world) put(s stand) {
 	copy(c.v, s.v)
 	for f, way := range s.way {
 		if c.l.Factors[f].Along != nil {
-			c.goAlong(f, way)
+			c.setWay(f, way)
 		}
 	}
 }
