@@ -85,7 +85,11 @@ func ChosenSays(n choose.NeedChoice) string {
 // costWords is what an answer costs in few words.
 func costWords(l speech, c choose.Cost) string {
 	var parts []string
-	if c.Minutes.OK() {
+	switch {
+	case !c.Minutes.OK():
+	case c.Least < c.Minutes:
+		parts = append(parts, l.Say("{1} to {2} minutes", three(float64(c.Least)), three(float64(c.Minutes))))
+	default:
 		parts = append(parts, l.Say("{1} minutes", three(float64(c.Minutes))))
 	}
 	if c.Money.OK() {
@@ -135,7 +139,11 @@ func PairSays(l *wording.Language, n choose.NeedChoice, s unit.Scale) string {
 	if p.From == 0 {
 		between = l.Say("up to {1}", three(p.To))
 	}
-	return l.Say("Or {1} ({2}) every day and {3} to confirm: a result {4} {5} stands, about {6} in 100 are confirmed; {7} a year instead of {8}.", WayMethod(l, day), WayWords(l, day), WayMethod(l, confirm), between, clean(s.String()), InHundred(l, p.Share), three(p.Money), three(p.Alone))
+	where := l.Say("of waters that keep to the need")
+	if n.Need.Usual != [2]float64{} {
+		where = l.Say("of waters as they usually are")
+	}
+	return l.Say("Or {1} ({2}) every day and {3} to confirm: a result {4} {5} stands, {9} about {6} in 100 are confirmed; {7} a year instead of {8}.", WayMethod(l, day), WayWords(l, day), WayMethod(l, confirm), between, clean(s.String()), InHundred(l, p.Share), three(p.Money), three(p.Alone), where)
 }
 
 // Follows says from what the verdict on a way follows that was not tried itself; nothing

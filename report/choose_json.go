@@ -49,6 +49,8 @@ type wayJSON struct {
 	Refill    bool        `json:"by_refill"`
 	Spoils    bool        `json:"spoils"`
 	Minutes   num.Number  `json:"minutes"`
+	Least     num.Number  `json:"minutes_least"`
+	Again     float64     `json:"diluted_share"`
 	HandsOn   num.Number  `json:"hands_on_minutes"`
 	Waste     num.Number  `json:"waste_ml_a_year"`
 	LossMoney num.Number  `json:"loss_a_year"`
@@ -174,7 +176,7 @@ func wayOf(w choose.Way) wayJSON {
 		dilution = num.Number(math.NaN())
 	}
 	return wayJSON{w.Report, w.Method, w.Matrix, WayWords(nil, w.Use), w.Tried, w.LeftOut, w.Verdict, w.Within, WordsAll(w.Beyond), w.Tests, w.Readers, dilution, w.Corrected, orNull(w.Curve), orNull(w.Supply),
-		w.Cost.Money, w.Cost.Refill, w.Cost.Spoils, w.Cost.Minutes, w.Cost.HandsOn, w.Cost.WasteML, w.Loss.Money,
+		w.Cost.Money, w.Cost.Refill, w.Cost.Spoils, w.Cost.Minutes, w.Cost.Least, w.Cost.Again, w.Cost.HandsOn, w.Cost.WasteML, w.Loss.Money,
 		w.Error.Error95, w.Error.Low, w.Error.High, w.Error.WorstAt, w.Error.Permitted, spannedOf(w.Shows), spannedOf(w.Step), WordsAll(w.Why)}
 }
 

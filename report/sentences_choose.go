@@ -19,11 +19,12 @@ func chooseSentences() map[string]phrase {
 		"choose-curve-left-open":  text("undecided by the curve {curves}: which points would settle it is not looked for; more points, or knowns kept out of the fit, narrow it"),
 		"choose-second-reader":    text("with a second reader (--readers 2) {method} would do for “{need}”"),
 
-		"beyond-minutes": text("it takes {is} minutes; you asked for {limit}"),
-		"beyond-money":   text("it costs {is|3} a year; you gave {limit}"),
-		"beyond-waste":   text("it leaves {is|3} mL a year to collect; you gave {limit}"),
-		"beyond-colours": text("it is read by colour, and somebody here cannot tell colours"),
-		"beyond-hazards": text("it brings {hazards}, which you do not accept"),
+		"beyond-minutes":         text("it takes {is} minutes; you asked for {limit}"),
+		"beyond-minutes-diluted": text("a water that it dilutes takes {is} minutes, with the undiluted test before; you asked for {limit}"),
+		"beyond-money":           text("it costs {is|3} a year; you gave {limit}"),
+		"beyond-waste":           text("it leaves {is|3} mL a year to collect; you gave {limit}"),
+		"beyond-colours":         text("it is read by colour, and somebody here cannot tell colours"),
+		"beyond-hazards":         text("it brings {hazards}, which you do not accept"),
 
 		"unsaid-minutes": text("nobody says how many minutes it takes"),
 		"unsaid-money":   text("what it costs a year is not known"),

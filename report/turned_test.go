@@ -138,7 +138,7 @@ func TestEveryNumberIsTurnedOrNone(t *testing.T) {
 		{"need", turnedNeed(f, inN(asNO3)), "MoreTests Why.Numbers AtShare.Numbers"},
 		{"read back", turnedBacks(b[:], inN(asNO3).K), ""},
 		{"choice", TurnedChoice(n, inN(asNO3).K), "Need.TestsAMonth Need.MinutesAtMost Need.MoneyAYear Need.Sure Need.WasteMLAYear Need.WrongBelow Need.WrongAbove Need.FalseAlarm " +
-			"Ways.Dilution Ways.Over Ways.Factor Ways.Cost.HandsOn Ways.Cost.Minutes Ways.Cost.Money Ways.Cost.WasteML Ways.Loss.Below Ways.Loss.Above Ways.Loss.FalseAlarm Ways.Loss.Money Changes.AnswersAMonth Changes.Money Loosen.Times Pair.Share Pair.Money Pair.Alone"},
+			"Ways.Dilution Ways.Over Ways.Factor Ways.Cost.HandsOn Ways.Cost.Minutes Ways.Cost.Least Ways.Cost.Again Ways.Cost.Money Ways.Cost.WasteML Ways.Loss.Below Ways.Loss.Above Ways.Loss.FalseAlarm Ways.Loss.Money Changes.AnswersAMonth Changes.Money Loosen.Times Pair.Share Pair.Money Pair.Alone"},
 	} {
 		found := map[string]bool{}
 		stayed(reflect.ValueOf(c.turned), "", found)

@@ -29,6 +29,7 @@ type AgreementAt struct {
 	Difference, Low, High num.Number
 	En                    num.Number
 	Permitted             num.Number
+	slack                 float64 // within which another level counts as this one
 }
 
 // The verdicts on two benches (and assess.SameForNeed).
@@ -45,8 +46,8 @@ const (
 //
 // (ISO 13528:2022, 9.7, where both sides are alike). The benches differ where the largest |E_n| of k knowns is beyond what
 // chance leaves in 1 of 20 such comparisons, z(1 − 0.05/2k)/z(0.975) (Bonferroni); they are the
-// same for a need where at every known in its range the difference's interval lies inside ±
-// the permitted error; else it is undecided.
+// same for a need where at every known in its range and at its ends, which the knowns have to reach, the
+// difference's interval lies inside ± the permitted error; else it is undecided.
 //
 // judge judges a part of a trial: all of it, one lot that both benches used, each reader.
 func Agree(a, b Trial, needs []knownwater.Need, judge func(knownwater.Trial) assess.Findings) (out []Agreement) {
@@ -136,6 +137,7 @@ func agreeOf(a, b assess.Findings, needs []knownwater.Need) (out []Agreement) {
 				g.Levels = append(g.Levels, at)
 			}
 		}
+		slices.SortFunc(g.Levels, func(a, b AgreementAt) int { return cmp.Compare(a.Level, b.Level) })
 		if len(g.Levels) > 0 {
 			g.judge(needs)
 			out = append(out, g)
@@ -175,7 +177,7 @@ func agreeAt(l assess.LevelFinding, others []assess.LevelFinding) (at AgreementA
 	if !(low > 0 && high > 0) {
 		return at, false
 	}
-	return AgreementAt{Level: l.Level, Difference: num.Number(d), Low: num.Number(d - low), High: num.Number(d + high), En: num.Number(d / toward), Permitted: num.None}, true
+	return AgreementAt{Level: l.Level, Difference: num.Number(d), Low: num.Number(d - low), High: num.Number(d + high), En: num.Number(d / toward), Permitted: num.None, slack: 2 * l.ULevel}, true
 }
 
 // between is how the bias at a place follows from those at knowns around it: a weighted sum of them,
@@ -252,26 +254,63 @@ func (g *Agreement) judge(needs []knownwater.Need) {
 	g.Verdict = BenchesUndecided
 	differ := most > num.PhiInv(1-0.025/float64(len(g.Levels)))/num.PhiInv(0.975)
 	for _, n := range needs {
-		in, same := 0, true
+		in := 0
 		for i := range g.Levels {
-			l := &g.Levels[i]
-			if l.Level < n.Low || l.Level > n.High {
-				continue
+			if l := &g.Levels[i]; l.Level >= n.Low && l.Level <= n.High {
+				in++
+				l.Permitted = num.Number(n.PermittedAt(l.Level))
 			}
-			in++
-			l.Permitted = num.Number(n.PermittedAt(l.Level))
-			same = same && l.Low > -l.Permitted && l.High < l.Permitted
 		}
-		if in > 0 {
-			g.NeedAt = n.Name
-			if same {
-				g.Verdict = assess.SameForNeed
-				return
-			}
-			break
+		if in == 0 {
+			continue
 		}
+		if g.NeedAt = n.Name; g.sameFor(n) {
+			g.Verdict = assess.SameForNeed
+			return
+		}
+		break
 	}
 	if differ {
 		g.Verdict = BenchesDiffer
 	}
+}
+
+// ofNeed is how far, of a need's width, an end may lie beyond the knowns that are compared and count as reached, as it does where a
+// method is judged for a need.
+const ofNeed = 0.02
+
+// sameFor says whether every difference of a need keeps to what is permitted: at its knowns, and at its ends, that the knowns have to
+// reach; there its limits are straight between those of the knowns on both sides.
+func (g Agreement) sameFor(n knownwater.Need) bool {
+	keeps := func(low, high num.Number, at float64) bool {
+		p := num.Number(n.PermittedAt(at))
+		return low > -p && high < p
+	}
+	for _, l := range g.Levels {
+		if l.Permitted.OK() && !keeps(l.Low, l.High, l.Level) {
+			return false
+		}
+	}
+	for _, end := range []float64{n.Low, n.High} {
+		low, high, ok := g.limitsAt(end, ofNeed*(n.High-n.Low))
+		if !ok || !keeps(low, high, end) {
+			return false
+		}
+	}
+	return true
+}
+
+// limitsAt are those of the difference at a place between knowns, or beyond them by no more than that; knowns rise.
+func (g Agreement) limitsAt(c, beyond float64) (low, high num.Number, ok bool) {
+	i := slices.IndexFunc(g.Levels, func(l AgreementAt) bool { return l.Level >= c })
+	last := len(g.Levels) - 1
+	switch {
+	case i == 0:
+		return g.Levels[0].Low, g.Levels[0].High, g.Levels[0].Level-g.Levels[0].slack <= c+beyond
+	case i < 0:
+		return g.Levels[last].Low, g.Levels[last].High, g.Levels[last].Level+g.Levels[last].slack >= c-beyond
+	}
+	a, b := g.Levels[i-1], g.Levels[i]
+	t := num.Number((c - a.Level) / (b.Level - a.Level))
+	return a.Low + t*(b.Low-a.Low), a.High + t*(b.High-a.High), true
 }

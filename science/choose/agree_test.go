@@ -106,6 +106,20 @@ func TestAgreeVerdicts(t *testing.T) {
 	if got := Agree(bench(levels, []float64{0, 0, 0}, wide), bench(levels, flat, wide), []knownwater.Need{n}, nil); got[0].Verdict != assess.Undecided {
 		t.Errorf("wide: %+v", got)
 	}
+	// Ends are judged too: at 6, half way between 4 and 8, the limits are those of 0.1 and 1.7, half each; and a need that goes on beyond
+	// the knowns is not settled by them.
+	ends := n
+	ends.Low, ends.High = 1, 6
+	around, zero := []float64{1, 4, 8}, []float64{0, 0, 0}
+	for i, c := range []struct {
+		high, bias float64
+		want       string
+	}{{6, 0.1, assess.SameForNeed}, {6, 1.7, assess.Different}, {8.1, 0.1, assess.SameForNeed}, {12, 0.1, assess.Undecided}} {
+		ends.High = c.high
+		if got := Agree(bench(around, zero, flat), bench(around, []float64{0.1, 0.1, c.bias}, flat), []knownwater.Need{ends}, nil); got[0].Verdict != c.want {
+			t.Errorf("ends %d: %+v, want %s", i, got, c.want)
+		}
+	}
 	// The bound on |E_n| of three knowns is 2.394/1.960 = 1.2214 (Bonferroni), of one 1.
 	for d, want := range map[float64]string{1.221: assess.Undecided, 1.222: assess.Different} {
 		w := 0.1 * math.Sqrt2

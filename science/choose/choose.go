@@ -77,6 +77,7 @@ type Way struct {
 
 	Alone                       // of single results
 	Along    []assess.AlongNeed // the error along the need of single results
+	biases   biases             // what results are off by, as read
 	lossEach float64            // money of wrong calls, an answer
 }
 
@@ -98,6 +99,7 @@ type Use struct {
 
 	method knownwater.Method
 	supply knownwater.Supply // no tests: nothing has a price
+	more   more
 }
 
 // What a method's tests are bought as.

@@ -292,6 +292,15 @@ func TestPair(t *testing.T) {
 	if math.Abs(p.Share-1.25/4) > 0.001 { // each end loses and wins alike but for the corners
 		t.Errorf("share %v", p.Share)
 	}
+	usually := need
+	usually.Usual = [2]float64{4, 8} // a half above 6, and of those below those above 5.375
+	if q := chosen(t, usually, trialOf(card, meter)).Pair; q != nil {
+		t.Errorf("more than half of such waters are confirmed: %+v", q)
+	}
+	usually.Usual = [2]float64{3.5, 4.5}
+	if q := chosen(t, usually, trialOf(card, meter)).Pair; q == nil || q.Share > 0.001 {
+		t.Errorf("hardly any of such waters are confirmed: %+v", q)
+	}
 	dear := card
 	dear.method.PackPrice = 400
 	if n = chosen(t, need, trialOf(dear, meter)); n.Pair != nil {

@@ -94,10 +94,10 @@ func curveWays(n knownwater.Need, t Trial) (out []Way) {
 		if !ok {
 			continue
 		}
-		tried := false
+		tried, seen := false, biasesOnly(m)
 		for _, h := range t.Curve.Held.Methods {
 			if g, ok := findingFor(h.Needs, n.Name); ok && h.Dilution == m.Dilution && (g.Raw.Verdict == assess.Fit || g.Raw.Verdict == assess.NotFit) {
-				f, tried = g, true
+				f, tried, seen = g, true, biasesOnly(h)
 			}
 		}
 		u := Use{Method: m.Method, Waters: 1, Tests: 1, Readers: 1, Dilution: m.Dilution, Curve: t.Curve.Name, method: t.Trial.Methods[0]}
@@ -105,10 +105,10 @@ func curveWays(n knownwater.Need, t Trial) (out []Way) {
 		if f.Verdict == assess.HeldBack || f.Verdict == assess.NotTried {
 			verdict = f.Verdict
 		}
-		out = append(out, Way{Use: u, Tried: tried, LeftOut: !tried, Verdict: verdict, Error: errorOf(f.Raw), Along: f.Along})
+		out = append(out, Way{Use: u, Tried: tried, LeftOut: !tried, Verdict: verdict, Error: errorOf(f.Raw), Along: f.Along, biases: seen})
 		for _, w := range averages(u, f, 1) {
 			if !w.Corrected {
-				w.LeftOut = !tried
+				w.LeftOut, w.biases = !tried, seen
 				out = append(out, w)
 			}
 		}

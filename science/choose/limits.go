@@ -28,7 +28,11 @@ func limitsOf(w Way, n knownwater.Need) (*bool, []note.Note) {
 		}
 	}
 	c := w.Cost
-	check(n.MinutesAtMost, c.Minutes, note.New("beyond-minutes").Number("is", float64(c.Minutes)).Number("limit", n.MinutesAtMost), note.New("unsaid-minutes"))
+	slow := note.New("beyond-minutes").Number("is", float64(c.Minutes)).Number("limit", n.MinutesAtMost)
+	if w.more.most > 0 {
+		slow = note.New("beyond-minutes-diluted").Number("is", float64(c.Minutes)).Number("limit", n.MinutesAtMost)
+	}
+	check(n.MinutesAtMost, c.Minutes, slow, note.New("unsaid-minutes"))
 	check(n.MoneyAYear, c.Money, note.New("beyond-money").Number("is", float64(c.Money)).Number("limit", n.MoneyAYear), note.New("unsaid-money"))
 	check(n.WasteMLAYear, c.WasteML, note.New("beyond-waste").Number("is", float64(c.WasteML)).Number("limit", n.WasteMLAYear), note.New("unsaid-waste"))
 	m := w.method

@@ -1,9 +1,12 @@
 package choose
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"knownwater"
+	"knownwater/science/assess"
 	"knownwater/science/decide"
 	"knownwater/science/num"
 )
@@ -17,16 +20,14 @@ type Loss struct {
 
 // lossOf is the expected loss of a way: the global risks of JCGM 106:2012, clause 9, over
 // where the water lies as a rule, when a result inside the need is left and one outside
-// acted on. Results are taken as normal about the truth with error_95 ÷ 1.96 there, so that
-// a bias counts as scatter. An average's errors are those of single results along the need
-// in the proportion of the two at the worst place. Where nobody says where the water lies
+// acted on; results as behaves says. Where nobody says where the water lies
 // it is taken to lie evenly from half the need's width below it to half above.
 func lossOf(w Way, n knownwater.Need) Loss {
 	none := Loss{num.None, num.None, num.None, num.None}
 	if n.WrongBelow == 0 && n.WrongAbove == 0 && n.FalseAlarm == 0 {
 		return none
 	}
-	u, ok := w.uncertainty()
+	mean, sd, ok := w.behaves()
 	if !ok {
 		return none
 	}
@@ -39,7 +40,7 @@ func lossOf(w Way, n knownwater.Need) Loss {
 	if low == 0 { // nothing lies below
 		low = math.Inf(-1)
 	}
-	r := decide.Risk(decide.Even(usual[0], usual[1]), u, [2]float64{low, n.High}, [2]float64{low, n.High})
+	r := decide.Risk(decide.Even(usual[0], usual[1]), mean, sd, [2]float64{low, n.High}, [2]float64{low, n.High})
 	l := Loss{num.Number(r.Below), num.Number(r.Above), num.Number(r.Producer), num.None}
 	l.Money = num.Number(12 * n.TestsAMonth * l.each(n))
 	return l
@@ -58,54 +59,118 @@ func (w Way) lossAt(answersAMonth float64) float64 {
 	return 12 * answersAMonth * w.lossEach
 }
 
-// uncertainty is the standard uncertainty of a result along the need: straight between the
-// places that were judged, flat beyond.
-func (w Way) uncertainty() (func(c float64) float64, bool) {
-	var at, u []float64
-	scale := 1.0
-	if single := w.singleAtWorst(); w.Tests > 1 && single > 0 && w.Error.Error95.OK() {
-		scale = float64(w.Error.Error95) / single
+// biases are what a method is off by at its knowns as read; of a sheet that dilutes waters above over those of both dilutions.
+type biases struct {
+	below, above []biasAt
+	over         float64
+}
+
+type biasAt struct{ at, is float64 }
+
+// biasesOf are those of the branches of a procedure.
+func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
+	out.over = math.Inf(1)
+	for _, m := range f.Methods {
+		if m.Method != p.Method || m.Matrix != p.Matrix {
+			continue
+		}
+		for i, b := range p.Branches {
+			switch {
+			case b.Dilution != m.Dilution:
+			case i == 0:
+				out.below = biasesAt(m)
+			default:
+				out.above, out.over = biasesAt(m), b.From
+			}
+		}
 	}
+	out.over -= out.at(out.over) // what reads so much
+	return out
+}
+
+// biasesOnly are those of one dilution.
+func biasesOnly(m assess.MethodFinding) biases { return biases{below: biasesAt(m), over: math.Inf(1)} }
+
+func biasesAt(m assess.MethodFinding) (out []biasAt) {
+	for _, l := range m.Levels {
+		b := l.Bias
+		if !b.OK() {
+			b = (l.BiasLow + l.BiasHigh) / 2
+		}
+		if b.OK() {
+			out = append(out, biasAt{l.Level, float64(b)})
+		}
+	}
+	slices.SortFunc(out, func(a, b biasAt) int { return cmp.Compare(a.at, b.at) })
+	return out
+}
+
+// at is the bias at c: straight between knowns, flat beyond them; nothing where nothing is known.
+func (b biases) at(c float64) float64 {
+	if c > b.over {
+		return straight(b.above, c)
+	}
+	return straight(b.below, c)
+}
+
+func straight(of []biasAt, c float64) float64 {
+	i := slices.IndexFunc(of, func(b biasAt) bool { return b.at >= c })
+	switch {
+	case len(of) == 0:
+		return 0
+	case i == 0:
+		return of[0].is
+	case i < 0:
+		return of[len(of)-1].is
+	}
+	t := (c - of[i-1].at) / (of[i].at - of[i-1].at)
+	return of[i-1].is + t*(of[i].is-of[i-1].is)
+}
+
+// behaves are mean and standard deviation of a result along the need: the mean of a single one is what the knowns say, or the
+// truth where it is corrected; the deviation, straight between the places that were judged and flat beyond, the one
+// that leaves 95 of 100 within the error there. An average scatters less, everywhere in the proportion of its worst place.
+func (w Way) behaves() (mean, sd func(c float64) float64, ok bool) {
+	var at []biasAt // of the deviation
 	for _, a := range w.Along {
 		e := a.Raw
 		if w.Corrected {
 			e = a.Corrected
 		}
 		if !e.OK() {
-			return nil, false
+			return nil, nil, false
 		}
-		at, u = append(at, a.At), append(u, scale*float64(e)/1.959963984540054)
+		at = append(at, biasAt{a.At, scatter(float64(e), w.bias(a.At))})
 	}
 	if len(at) == 0 {
-		return nil, false
+		return nil, nil, false
 	}
-	return func(c float64) float64 {
-		i := 0
-		for i < len(at) && at[i] < c {
-			i++
+	less := 1.0
+	if worst := float64(w.Error.WorstAt); w.Tests > 1 && w.Error.Error95.OK() && w.Error.WorstAt.OK() {
+		if single := straight(at, worst); single > 0 {
+			less = math.Min(scatter(float64(w.Error.Error95), w.bias(worst))/single, 1)
 		}
-		switch i {
-		case 0:
-			return u[0]
-		case len(at):
-			return u[len(u)-1]
-		}
-		t := (c - at[i-1]) / (at[i] - at[i-1])
-		return u[i-1] + t*(u[i]-u[i-1])
-	}, true
+	}
+	return func(c float64) float64 { return c + w.bias(c) }, func(c float64) float64 { return less * straight(at, c) }, true
 }
 
-// singleAtWorst is the error of a single result where it is worst against what is permitted.
-func (w Way) singleAtWorst() float64 {
-	worst, e := 0.0, 0.0
-	for _, a := range w.Along {
-		v := a.Raw
-		if w.Corrected {
-			v = a.Corrected
-		}
-		if v.OK() && float64(v)/a.Permitted > worst {
-			worst, e = float64(v)/a.Permitted, float64(v)
-		}
+// bias is what a result is off by on average.
+func (w Way) bias(c float64) float64 {
+	if w.Corrected {
+		return 0
 	}
-	return e
+	return w.biases.at(c)
+}
+
+// mostOff is how much of an error a bias may be: the estimate of one that is more came by chance.
+const mostOff = 0.98
+
+// scatter is the s with P(|N(bias, s)| ≤ e) = 0.95.
+func scatter(e, bias float64) float64 {
+	b := math.Min(math.Abs(bias), mostOff*e)
+	s, err := num.Root(func(s float64) float64 { return num.Phi((e-b)/s) - num.Phi(-(e+b)/s) - 0.95 }, 1e-6*e, e, 1e-9*e)
+	if err != nil {
+		return e / num.PhiInv(0.975)
+	}
+	return s
 }

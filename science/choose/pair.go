@@ -22,7 +22,7 @@ type Pair struct {
 // The guard band g at a limit is the upper 95 % limit of the everyday way's error there, so
 // a water beyond the limit is left alone in at most 5 of 100 cases (JCGM 106:2012, clause
 // 8, with r·u replaced by the error itself, which holds the bias). The share that is
-// confirmed is that of results outside, over waters that lie evenly in the need.
+// confirmed is that of results outside, over waters that lie as they usually do or, where nobody says how, evenly in the need.
 func pairOf(n NeedChoice) *Pair {
 	month := n.Need.TestsAMonth
 	use, ok := n.Used()
@@ -52,7 +52,7 @@ func pairOf(n NeedChoice) *Pair {
 
 // everyday is between which results a way can be left alone, and how often it leads beyond.
 func (w Way) everyday(n NeedChoice) (from, to, share float64, ok bool) {
-	u, ok := w.uncertainty()
+	mean, sd, ok := w.behaves()
 	if !ok || len(w.Along) == 0 {
 		return 0, 0, 0, false
 	}
@@ -75,6 +75,10 @@ func (w Way) everyday(n NeedChoice) (from, to, share float64, ok bool) {
 	if !(from < to) { // not-a-number too
 		return 0, 0, 0, false
 	}
-	r := decide.Risk(decide.Even(low, high), u, [2]float64{below, high}, [2]float64{from, to})
+	usual := n.Need.Usual
+	if usual == [2]float64{} {
+		usual = [2]float64{low, high}
+	}
+	r := decide.Risk(decide.Even(usual[0], usual[1]), mean, sd, [2]float64{below, high}, [2]float64{from, to})
 	return math.Max(from, 0), to, 1 - r.Accepted, true
 }

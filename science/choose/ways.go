@@ -49,16 +49,27 @@ func trialWays(n knownwater.Need, t Trial) (out []Way) {
 				return left && m.Method == p.Method && m.Matrix == p.Matrix
 			})
 		}
+		seen := biasesOf(t.Findings, p)
+		if u.Switches && u.Dilution == 0 {
+			u.more = moreOf(n, seen.over)
+		}
+		from := len(out)
 		out = append(out, singles(u, f)...)
 		out = append(out, averages(u, f, n.Readers)...)
+		for i := range out[from:] {
+			out[from+i].biases = seen
+		}
 		for _, m := range t.Findings.Methods {
 			if m.Method != p.Method || m.Matrix != p.Matrix || u.Dilution == m.Dilution {
 				continue
 			}
 			if b, ok := findingFor(m.Needs, n.Name); ok {
 				alone := u
-				alone.Dilution, alone.Switches = m.Dilution, u.Switches
-				out = append(out, singles(alone, b)...)
+				alone.Dilution, alone.Switches, alone.more = m.Dilution, u.Switches, more{}
+				for _, w := range singles(alone, b) {
+					w.biases = biasesOnly(m)
+					out = append(out, w)
+				}
 			}
 		}
 	}

@@ -21,7 +21,7 @@ func TestEven(t *testing.T) {
 		t.Errorf("%v to %v, %v a unit", p.From, p.To, p.Density(3))
 	}
 	whole := [2]float64{math.Inf(-1), math.Inf(1)}
-	if r := Risk(p, func(float64) float64 { return 1 }, whole, whole); !(math.Abs(r.Conforming-1) <= 1e-12) || !(math.Abs(r.Accepted-1) <= 1e-12) {
+	if r := Risk(p, right, func(float64) float64 { return 1 }, whole, whole); !(math.Abs(r.Conforming-1) <= 1e-12) || !(math.Abs(r.Accepted-1) <= 1e-12) {
 		t.Errorf("in all %v conform, %v are accepted", r.Conforming, r.Accepted)
 	}
 }

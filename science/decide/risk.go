@@ -26,15 +26,15 @@ func Even(from, to float64) Prior {
 // Above are the two parts of the consumer's risk.
 type Risks struct{ Conforming, Accepted, Consumer, Producer, Below, Above float64 }
 
-// Risk integrates them, for results that are normal about the truth c with standard
+// Risk integrates them, for results that are normal about mean(c), c the truth, with standard
 // uncertainty u(c) > 0:
 //
-//	consumer = ∫ outside the tolerance g(c)·[Φ((A_high − c)/u) − Φ((A_low − c)/u)] dc
+//	consumer = ∫ outside the tolerance g(c)·[Φ((A_high − mean)/u) − Φ((A_low − mean)/u)] dc
 //	producer = ∫ inside the tolerance g(c)·[1 − …] dc
 //
 // by three-point Gauss panels between all limits, good to ten digits for the cases of
 // decide.json; limits may be infinite.
-func Risk(p Prior, u func(c float64) float64, tolerance, acceptance [2]float64) (r Risks) {
+func Risk(p Prior, mean, u func(c float64) float64, tolerance, acceptance [2]float64) (r Risks) {
 	cuts := []float64{p.From, p.To}
 	for _, at := range []float64{tolerance[0], tolerance[1], acceptance[0], acceptance[1]} {
 		if at > p.From && at < p.To {
@@ -49,8 +49,8 @@ func Risk(p Prior, u func(c float64) float64, tolerance, acceptance [2]float64) 
 		}
 		panel(lo, hi, func(c, weight float64) {
 			w := weight * p.Density(c)
-			s := u(c)
-			in := num.Phi((acceptance[1]-c)/s) - num.Phi((acceptance[0]-c)/s)
+			m, s := mean(c), u(c)
+			in := num.Phi((acceptance[1]-m)/s) - num.Phi((acceptance[0]-m)/s)
 			r.Accepted += w * in
 			switch {
 			case c < tolerance[0]:

@@ -17,7 +17,7 @@ import (
 // rowOf is a way beside the others.
 func rowOf(as render.Reader, i int, n choose.NeedChoice, w choose.Way, widest [2]float64) wayRow {
 	row := wayRow{Method: report.WayMethod(as.Language, w.Use), Way: report.WayWords(as.Language, w.Use), Verdict: as.Language.Say(w.Verdict), Class: report.VerdictClass(w.Verdict), Error: report.ErrorWords(as.Language, w),
-		Minutes: shown(w.Cost.Minutes, 3), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(as.Language, w)}
+		Minutes: minutesOf(as, w.Cost), Money: shown(w.Cost.Money, 3), Use: i == n.Use, Follows: report.Follows(as.Language, w)}
 	for _, b := range w.Beyond {
 		if row.Beyond != "" {
 			row.Beyond += "; "
@@ -30,6 +30,14 @@ func rowOf(as render.Reader, i int, n choose.NeedChoice, w choose.Way, widest [2
 	row.Step, row.StepSVG = step.words(as), step.drawn("step-"+render.ID(int64(i)), widest[1])
 	row.SVG = halfOf("way-"+render.ID(int64(i)), w)
 	return row
+}
+
+// minutesOf are those of the shortest answer and the longest.
+func minutesOf(as render.Reader, c choose.Cost) string {
+	if c.Least < c.Minutes {
+		return as.Language.Say("{1} to {2}", shown(c.Least, 3), shown(c.Minutes, 3))
+	}
+	return shown(c.Minutes, 3)
 }
 
 // spanned is a number with its 95 % limits; an end above what was tried is none.
