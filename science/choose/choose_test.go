@@ -252,6 +252,37 @@ func TestUse(t *testing.T) {
 	}
 }
 
+// Why the first stands first is said of what is known: by its price, by the price of those that have one, by what wrong calls cost
+// beside it, by minutes where nothing has a price, and by tests where nobody says how long they take.
+func TestWhyTheFirst(t *testing.T) {
+	way := func(name string, price, minutes, error95 float64) madeUp {
+		m := knownwater.Method{Name: name, PackPrice: price, Minutes: minutes}
+		if price > 0 {
+			m.PackTests = 50
+		}
+		return madeUp{method: m, raw: assess.Fit, corrected: assess.NotFit, verdict: assess.Fit, high: error95}
+	}
+	calls := need
+	calls.WrongAbove = 40
+	for _, c := range []struct {
+		need      knownwater.Need
+		a, b      madeUp
+		use, says string
+	}{
+		{need, way("Card", 25, 6, 0.9), way("Meter", 50, 3, 0.1), "Card", "choose-least-money"},
+		{calls, way("Card", 25, 6, 0.9), way("Meter", 50, 3, 0.1), "Meter", "choose-least-with-calls"},
+		{calls, way("Card", 25, 6, 0.1), way("Meter", 50, 3, 0.1), "Card", "choose-least-money"},
+		{need, way("Card", 25, 6, 0.9), way("Meter", 0, 3, 0.1), "Card", "choose-least-known"},
+		{need, way("Card", 0, 6, 0.9), way("Meter", 0, 3, 0.1), "Meter", "choose-least-effort"},
+		{need, way("Card", 0, 0, 0.9), way("Meter", 0, 0, 0.1), "Meter", "choose-fewest-tests"},
+	} {
+		out := chosen(t, c.need, trialOf(c.a, c.b))
+		if w, _ := out.Used(); w.Method != c.use || out.Because.Code != c.says {
+			t.Errorf("%s because %s, want %s because %s", w.Method, out.Because.Code, c.use, c.says)
+		}
+	}
+}
+
 // Two readers stand in the list only where there are two.
 func TestReaders(t *testing.T) {
 	m := madeUp{method: knownwater.Method{Name: "Card"}, raw: assess.Undecided, corrected: assess.Undecided, verdict: assess.Undecided, high: 2,

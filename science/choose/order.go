@@ -82,19 +82,7 @@ func (w Way) spare() float64 {
 // because says why that way, or why none.
 func because(n NeedChoice) note.Note {
 	if w, ok := n.Used(); ok {
-		others := 0
-		for _, o := range n.Ways {
-			if o.Can() && o.Inside() {
-				others++
-			}
-		}
-		switch {
-		case others == 1:
-			return note.New("choose-only-one")
-		case w.Cost.Money.OK():
-			return note.New("choose-least-money").Number("ways", float64(others))
-		}
-		return note.New("choose-least-effort").Number("ways", float64(others))
+		return first(n, w)
 	}
 	count := map[string]int{}
 	for _, w := range n.Ways {
@@ -116,6 +104,35 @@ func because(n NeedChoice) note.Note {
 		return note.New("choose-undecided")
 	}
 	return note.New("choose-nothing-fit")
+}
+
+// first says what puts the way to use before the others that can be.
+func first(n NeedChoice, w Way) note.Note {
+	others, priced, least := 0, 0, w.Cost.Money
+	for _, o := range n.Ways {
+		if !o.Can() || !o.Inside() {
+			continue
+		}
+		others++
+		if o.Cost.Money.OK() {
+			priced++
+			least = min(least, o.Cost.Money)
+		}
+	}
+	ways := float64(others)
+	switch {
+	case others == 1:
+		return note.New("choose-only-one")
+	case !w.Cost.Money.OK() && w.Cost.Minutes.OK():
+		return note.New("choose-least-effort").Number("ways", ways)
+	case !w.Cost.Money.OK():
+		return note.New("choose-fewest-tests").Number("ways", ways)
+	case compareNumbers(least, w.Cost.Money) < 0:
+		return note.New("choose-least-with-calls").Number("ways", ways)
+	case priced < others:
+		return note.New("choose-least-known").Number("ways", ways)
+	}
+	return note.New("choose-least-money").Number("ways", ways)
 }
 
 // beside names the best way of each method that would do but for a limit.
