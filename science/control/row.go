@@ -72,6 +72,20 @@ func (u Normal) in(i interval.Interval) interval.Interval {
 
 func (u Normal) of(n Normal) Normal { return Normal{(n.Mean - u.Mean) / u.SD, n.SD / u.SD} }
 
+// StepsUpTo are steps of what a display shows up to a reading, above which nothing is told apart: quarters of the scatter of one
+// check, the lowest open from six scatters low.
+func (r Row) StepsUpTo(from float64) (out []interval.Interval) {
+	u := r.Checks[0].unit()
+	low := math.Min(u.Mean, from) - 6*u.SD
+	n := math.Ceil((from - low) / (u.SD / 4))
+	out = append(out, interval.Below(low))
+	for k := range int(n) {
+		out = append(out, interval.Interval{Low: out[k].High, High: low + (from-low)*float64(k+1)/n})
+	}
+	out[len(out)-1].High = from
+	return append(out, interval.Above(from))
+}
+
 // model is one way in which checks of a row are distributed: those by one reader.
 type model struct {
 	weight float64

@@ -77,7 +77,7 @@ func positive(l float64) float64 {
 // TwoSided is the mean number of checks until one of two sums, upward and downward,
 // signals. up and down are those of each alone, from its start and from 0:
 //
-//	(U_s D_0 + U_0 D_s − U_0 D_0) / (U_0 + D_0)
+//	(U_s D_0 + U_0 D_s − U_0 D_0) / (U_0 + D_0) = (U_s/U_0 + D_s/D_0 − 1) / (1/U_0 + 1/D_0)
 //
 // exact where the two sums cannot both be above 0 after the first check (Lucas and
 // Crosier 1982); with U_s = U_0 it is K. W. Kemp's rule 1/L = 1/U + 1/D. Where both can it may
@@ -90,7 +90,7 @@ func TwoSided(upFromStart, upFromZero, downFromStart, downFromZero float64) floa
 		return upFromStart
 	}
 	upFromStart, downFromStart = math.Min(upFromStart, upFromZero), math.Min(downFromStart, downFromZero)
-	both := (upFromStart*downFromZero + upFromZero*downFromStart - upFromZero*downFromZero) / (upFromZero + downFromZero)
+	both := (upFromStart/upFromZero + downFromStart/downFromZero - 1) / (1/upFromZero + 1/downFromZero) // products of run lengths may be too large for a number
 	return math.Max(both, 1)
 }
 

@@ -130,6 +130,10 @@ func TestTwoSidedIsNeverNothing(t *testing.T) {
 	if a, b, c := TwoSided(3, inf, 4, 5), TwoSided(3, 6, inf, inf), TwoSided(inf, inf, inf, inf); a != 4 || b != 3 || !math.IsInf(c, 1) {
 		t.Errorf("%g %g %g", a, b, c)
 	}
+	// of charts that hardly ever ring products of run lengths are no numbers any more
+	if l := TwoSided(1e200, 2e200, 1e180, 1e180); !(math.Abs(l/5e179-1) < 1e-9) {
+		t.Errorf("%g", l)
+	}
 	// one step tells nearly everything: limits are found or refused, never a panic
 	wide := Row{Tiles: []interval.Interval{interval.Below(3), {Low: 3, High: 40}, interval.Above(40)}, Checks: []Check{{interval.Below(3), known(0.9)}}}
 	Of(wide, nil)

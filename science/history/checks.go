@@ -9,6 +9,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/control"
+	"knownwater/science/interval"
 	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
@@ -29,12 +30,15 @@ type Checks struct {
 	// Since are the checks from Onset.Again on, as a row of its own; nil: it does not surely read as it should again.
 	Since *Checks
 	Why   *note.Note // no limit is set
-	// OtherwiseDiluted are checks that are not among the entries: diluted otherwise than most.
+	// OtherwiseDiluted are checks that are not among the entries: diluted otherwise than most, and not because they had read too much
+	// for the sheet.
 	OtherwiseDiluted int
-	row              control.Row
-	solved           *control.Solved // remembers its limits; nil: nobody does
-	tried            []string        // lots of the record
-	crew             crew
+	// over is the least that undiluted checks of this known read where the method's sheet has them diluted; 0: none was.
+	over   float64
+	row    control.Row
+	solved *control.Solved // remembers its limits; nil: nobody does
+	tried  []string        // lots of the record
+	crew   crew
 	// Ratio is what readings of this known are to what they should be, over all checks, with
 	// its 95 % limits; NaN where they should be about nothing.
 	Ratio, Low, High float64
@@ -139,11 +143,12 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 func (c *Checks) prepare(r reader) (faults knownwater.Faults) {
 	c.Chart = control.Chart{Signal: -1, State: control.Undecided, NoLimits: true}
 	c.Ratio, c.Low, c.High = math.NaN(), math.NaN(), math.NaN()
-	c.oneDilution()
 	if records := r.Records[c.Method]; len(records) > 0 {
+		c.oneDilution(records[0])
 		c.row, faults = c.fromRecord(r, records[0])
 		return faults
 	}
+	c.oneDilution(nil)
 	c.row, faults = c.fromThemselves(r.Kinds[c.Method])
 	return faults
 }
@@ -182,24 +187,6 @@ func (c *Checks) Delay(ratio float64) float64 {
 		return math.NaN()
 	}
 	return control.DelayFor(c.row, c.Chart.Limits, ratio, c.solved)
-}
-
-// oneDilution leaves checks that were diluted otherwise than most out: they are read by
-// another branch of the record, whose errors are its own.
-func (c *Checks) oneDilution() {
-	count := map[float64]int{}
-	most := c.Entries[0].Dilution
-	for _, e := range c.Entries {
-		count[e.Dilution]++
-	}
-	for d, n := range count {
-		if n > count[most] || n == count[most] && d < most {
-			most = d
-		}
-	}
-	if c.OtherwiseDiluted = len(c.Entries) - count[most]; c.OtherwiseDiluted > 0 {
-		c.Entries = slices.DeleteFunc(slices.Clone(c.Entries), func(e Entry) bool { return e.Dilution != most })
-	}
 }
 
 // judge draws the charts. held are checks of the same known with lots that were tried and
@@ -279,10 +266,15 @@ func (c *Checks) fromRecord(r reader, by Source) (row control.Row, faults knownw
 	}
 	known := map[model]assess.Expected{}
 	for _, e := range c.Entries {
+		went := c.over > 0 && e.Dilution > 1
 		o, err := r.answer(question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution}, by)
 		if err != nil {
 			faults = append(faults, inRow(err, e.Row)...)
 			continue
+		}
+		seen := o.Seen[0]
+		if went { // held against what the undiluted ones read
+			e.Dilution, seen = 1, interval.Above(c.over)
 		}
 		k := model{e.Reader, e.UKnown, e.Dilution}
 		expected, there := known[k]
@@ -294,8 +286,11 @@ func (c *Checks) fromRecord(r reader, by Source) (row control.Row, faults knownw
 			}
 			known[k] = expected
 		}
-		row.Checks = append(row.Checks, control.Check{Seen: o.Seen[0], Draws: expected.Draws})
+		row.Checks = append(row.Checks, control.Check{Seen: seen, Draws: expected.Draws})
 		row.Tiles, c.tried = expected.Tiles, expected.Lots
+	}
+	if c.over > 0 && row.Tiles == nil && faults == nil {
+		row.Tiles = row.StepsUpTo(c.over)
 	}
 	return row, faults
 }

@@ -113,10 +113,15 @@ func (l *links) gather(results []Result, checks []Checks) {
 		}
 	}
 	l.unstated()
-	for _, c := range checks {
+	for i := range checks {
+		c := &checks[i]
 		for _, e := range c.Entries {
 			if seen := l.understand(e); seen != nil && !c.movedWithin(e.At) {
-				l.checks = append(l.checks, l.pointOf(e, -1, nil, *seen))
+				p := l.pointOf(e, -1, nil, *seen)
+				l.checks = append(l.checks, p)
+				if over, there := l.overOf(c, p); there {
+					l.checks = append(l.checks, over)
+				}
 			}
 		}
 	}
@@ -245,7 +250,7 @@ func (l *links) observe() (out []observed) {
 		if !(k.known > 0) || !(s.level > 4*math.Sqrt(s.variance)) {
 			continue
 		}
-		o := observed{plus: k.set, minus: -1, value: math.Log(s.level / k.known), own: s.variance / (s.level * s.level), spread: s.spread, shared: make([]float64, draws), n: len(rows[k]), known: k.known}
+		o := observed{plus: k.set, minus: -1, value: math.Log(s.level / k.known), own: s.variance / (s.level * s.level), spread: s.spread, shared: make([]float64, draws), n: tests(rows[k]), known: k.known}
 		s.shared(rows[k], unity, 1/s.level, o.shared)
 		for d, z := range ownNormals("known", k.known) {
 			o.shared[d] += z * rows[k][0].UKnown / k.known

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"knownwater/science/control"
 	"knownwater/science/history"
 	"knownwater/science/num"
 )
@@ -48,5 +49,33 @@ func TestDilutedAboveAReading(t *testing.T) {
 	}
 	if level, _, _ := told(0); level > 4.9 { // where no sheet says so nothing is known of how it was
 		t.Errorf("without the rule the mean is %.3f: the test tells nothing", level)
+	}
+}
+
+// Checks of a known of 5 by a meter of which the sheet has what it shows above 5 diluted: what reads low is left undiluted. Those
+// that were diluted had read more than 5, which is held against the others.
+func TestChecksDilutedAboveAReading(t *testing.T) {
+	meter := meter
+	meter.Resolution, meter.DilutionOver, meter.DilutionFactor = 0.1, 5, 8
+	p := recordAs(t, meter)
+	checks := func(known float64) history.Checks {
+		rng := num.Source(4)
+		var log []history.Entry
+		for week := range 60 {
+			e := history.Entry{Row: week + 2, At: time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "check", Method: "Meter", Lot: "L1", Reader: "Ines", Dilution: 1, Check: true, Known: known, UKnown: 0.02}
+			y := known + 0.2*rng.NormFloat64()
+			if math.Round(10*y) > 50 || known == 3 && week%5 == 0 { // for another reason
+				y, e.Dilution = known/8+0.2*rng.NormFloat64(), 8
+			}
+			e.Reading = fmt.Sprintf("%.1f", math.Max(0, y))
+			log = append(log, e)
+		}
+		return judged(t, log, p).Checks[0]
+	}
+	if c := checks(4.98); len(c.Entries) != 60 || c.Chart.State == control.Moved || !(c.Low < 1 && 1 < c.High) || c.OtherwiseDiluted != 0 {
+		t.Errorf("4.98: %d checks, %s, %.3f (%.3f to %.3f)", len(c.Entries), c.Chart.State, c.Ratio, c.Low, c.High)
+	}
+	if c := checks(3); len(c.Entries) != 48 || c.Chart.State == control.Moved || !(c.Low < 1 && 1 < c.High) || c.OtherwiseDiluted != 12 {
+		t.Errorf("3: %d checks, %s, %.3f (%.3f to %.3f)", len(c.Entries), c.Chart.State, c.Ratio, c.Low, c.High)
 	}
 }
