@@ -16,7 +16,7 @@ import (
 	"knownwater/science/result"
 )
 
-// Checks are those of one method, lot and known. Reader is one of whom the record says nothing; empty: whom it holds for.
+// Checks are those of one method, lot and known. Reader is one who was not tried; empty: those who were.
 type Checks struct {
 	Method, Lot, Reader string
 	Known               float64
@@ -72,10 +72,13 @@ type checkKey struct {
 	known float64
 }
 
-func (c *Checks) setup() setup { return setup{c.Method, c.Lot, c.Reader} }
-
 // ReadBy says whether readings of a reader stand by these checks.
-func (c *Checks) ReadBy(reader string) bool { return c.crew.apart(reader) == c.Reader }
+func (c *Checks) ReadBy(reader string) bool { return c.crew.alone(reader) == c.Reader }
+
+// judges says whether a result stands by these checks.
+func (c *Checks) judges(e Entry) bool {
+	return c.Method == e.Method && c.Lot == e.Lot && c.ReadBy(e.Reader)
+}
 
 func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 	m := r.Methods
@@ -84,21 +87,21 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 	}
 	rows := map[checkKey][]Entry{}
 	first := map[setup]time.Time{} // use
-	for _, e := range log {
-		if k := r.setupOf(e); first[k].IsZero() {
-			first[k] = e.At
+	use := func(method, lot, reader string, at time.Time) setup {
+		k := setup{method, lot, r.crews[method].alone(reader)}
+		if was, used := first[k]; !used || at.Before(was) {
+			first[k] = at
 		}
-		if e.Check {
-			k := checkKey{r.setupOf(e), e.Known}
-			rows[k] = append(rows[k], e)
+		return k
+	}
+	for _, e := range log {
+		if k := use(e.Method, e.Lot, e.Reader, e.At); e.Check {
+			rows[checkKey{k, e.Known}] = append(rows[checkKey{k, e.Known}], e)
 		}
 	}
-	for method, c := range r.crews {
+	for method := range r.crews {
 		for _, u := range m.Uses[method] {
-			k := setup{method, u.Lot, c.apart(u.Reader)}
-			if was, used := first[k]; used && u.At.Before(was) || !used {
-				first[k] = u.At
-			}
+			use(method, u.Lot, u.Reader, u.At)
 		}
 	}
 	out = []Checks{}
@@ -115,7 +118,7 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 		return cmp.Or(cmp.Compare(a.Method, b.Method), a.Entries[0].At.Compare(b.Entries[0].At), cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Reader, b.Reader), cmp.Compare(a.Known, b.Known))
 	})
 	type diluted struct {
-		method          string
+		method, reader  string
 		known, dilution float64
 	}
 	for i := range out {
@@ -128,8 +131,12 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 			if c.Why != nil || c.row.New != untried {
 				continue
 			}
-			known := diluted{c.Method, c.Known, c.Entries[0].Dilution}
-			c.judge(m.Solved, first[c.setup()], held[known])
+			known := diluted{c.Method, c.Reader, c.Known, c.Entries[0].Dilution}
+			already := held[known]
+			if already == nil {
+				already = held[diluted{c.Method, "", c.Known, c.Entries[0].Dilution}]
+			}
+			c.judge(m.Solved, first[setup{c.Method, c.Lot, c.Reader}], already)
 			if !untried && c.Chart.State != control.Moved && c.From == 0 {
 				held[known] = append(held[known], c.row.Checks...)
 			}
@@ -153,18 +160,23 @@ func (c *Checks) prepare(r reader) (faults knownwater.Faults) {
 	return faults
 }
 
-// isNewLot says whether the lot was not tried, or the reader is new. Where a trial names no lot the one that was used
+// isNewLot says whether the lot was not tried, or nothing is known of the reader. Where a trial names no lot the one that was used
 // first after it is taken for the trial's.
 func (c *Checks) isNewLot(first map[setup]time.Time) bool {
-	if c.Reader != "" {
+	if c.Reader != "" && !c.crew.told {
 		return true
 	}
 	if c.Lot == "" || len(c.tried) > 0 {
 		return c.Lot != "" && !slices.Contains(c.tried, c.Lot)
 	}
-	own := first[c.setup()]
+	of := map[string]time.Time{} // lots
 	for k, at := range first {
-		if k.Method == c.Method && k.Reader == "" && at.Before(own) {
+		if k.Method == c.Method && (k.Reader == "" || c.crew.told) && (of[k.Lot].IsZero() || at.Before(of[k.Lot])) {
+			of[k.Lot] = at
+		}
+	}
+	for _, at := range of {
+		if at.Before(of[c.Lot]) {
 			return true
 		}
 	}
@@ -175,7 +187,7 @@ func (c *Checks) isNewLot(first map[setup]time.Time) bool {
 // entries and the row's checks go together, in order of time.
 func ChecksOf(entries []Entry, row control.Row) Checks {
 	first := entries[0]
-	c := Checks{Method: first.Method, Lot: first.Lot, Known: first.Known, Entries: entries, row: row, crew: crew{told: true}}
+	c := Checks{Method: first.Method, Lot: first.Lot, Known: first.Known, Entries: entries, row: row, crew: crew{anyone: true}}
 	c.judge(nil, first.At, nil)
 	return c
 }

@@ -56,8 +56,11 @@ func recordOf(t *testing.T) history.Source {
 	return shared
 }
 
-func recordAs(t testing.TB, meter knownwater.Method) *assess.Performance {
+func recordAs(t testing.TB, meter knownwater.Method, readers ...string) *assess.Performance {
 	t.Helper()
+	if readers == nil {
+		readers = []string{"Ines"}
+	}
 	scale, err := unit.Parse("nitrate", "mg/L", "NO3")
 	if err != nil {
 		t.Fatal(err)
@@ -71,7 +74,7 @@ func recordAs(t testing.TB, meter knownwater.Method) *assess.Performance {
 			if err != nil {
 				t.Fatal(err)
 			}
-			tr.Observations = append(tr.Observations, knownwater.Observation{Method: meter.Name, Level: level, ULevel: 0.02, Text: text, Seen: seen, Dilution: 1, Lot: "L1", Reader: "Ines", Vial: fmt.Sprint(level, k), Count: 1})
+			tr.Observations = append(tr.Observations, knownwater.Observation{Method: meter.Name, Level: level, ULevel: 0.02, Text: text, Seen: seen, Dilution: 1, Lot: "L1", Reader: readers[k%len(readers)], Vial: fmt.Sprint(level, k), Count: 1})
 		}
 	}
 	p, err := assess.PerformanceOf(tr, meter.Name, "", assess.Options{Seed: 1})

@@ -159,9 +159,8 @@ func (c *Checks) movedWithin(at time.Time) bool {
 
 // late says so of a result.
 func (l *links) late(e Entry, checks []Checks) bool {
-	by := l.setupOf(e)
 	for _, c := range checks {
-		if c.setup() == by && c.movedWithin(e.At) {
+		if c.judges(e) && c.movedWithin(e.At) {
 			return true
 		}
 	}

@@ -89,7 +89,7 @@ func resultsOf(log []Entry, r reader, checks []Checks) (out []Result, faults kno
 			}
 			continue
 		}
-		one.settle(checks, r.setupOf(e))
+		one.settle(checks)
 		out = append(out, one)
 	}
 	return out, faults
@@ -111,11 +111,11 @@ func (r reader) say(e Entry, by Source, now bool) (*result.Outcome, error) {
 }
 
 // settle says whether the result stands: it waits from the onset of a shift that a check of
-// its setup has shown, until checks show that the method read as it should again.
-func (r *Result) settle(checks []Checks, by setup) {
+// its method, lot and reader has shown, until checks show that the method read as it should again.
+func (r *Result) settle(checks []Checks) {
 	for i := range checks {
 		c := &checks[i]
-		if c.setup() != by {
+		if !c.judges(r.Entry) {
 			continue
 		}
 		if o := c.AwayOn(r.At); o != nil {

@@ -8,8 +8,18 @@ type setup struct{ Method, Lot, Reader string }
 
 // crew are the readers whom a record holds for.
 type crew struct {
-	told  bool // it says by how much readers differ, those too whom it does not know
-	tried []string
+	told   bool // it says by how much readers differ, those too whom it does not know
+	anyone bool // it holds for whoever reads: an instrument does
+	tried  []string
+}
+
+// alone is a reader whose checks are held by themselves; empty: they are of those whom the record knows. Who was not tried may read
+// further off than those who were differ, and that is no sign of the method.
+func (c crew) alone(reader string) string {
+	if c.anyone || slices.Contains(c.tried, reader) {
+		return ""
+	}
+	return reader
 }
 
 // apart is a reader of whom the record says nothing; empty: it holds for this one. Who is not named is taken for one of them.
@@ -36,8 +46,8 @@ func crewsOf(log []Entry, m Methods) map[string]crew {
 		var c crew
 		if records := m.Records[method]; len(records) > 0 {
 			last := records[len(records)-1]
-			_, curve := last.(curved) // whose signals an instrument reads
-			c.told, c.tried = curve || len(last.ToldReaders()) > 0, last.TriedReaders()
+			_, c.anyone = last.(curved)
+			c.told, c.tried = c.anyone || len(last.ToldReaders()) > 0, last.TriedReaders()
 		}
 		var known []string
 		for _, u := range m.Uses[method] {

@@ -88,3 +88,29 @@ func TestAReaderAlone(t *testing.T) {
 		}
 	}
 }
+
+// A trial that tells three readers apart says how another may differ. One who reads further off than that is said to, by himself: the method
+// has not moved, and nobody else's results wait for his checks.
+func TestAReaderFurtherOffThanThoseTried(t *testing.T) {
+	m := history.Methods{Records: map[string][]history.Source{"Meter": {recordAs(t, meter, "Ines", "Cara", "Dag")}}}
+	h := ofLog(t, another(1, true, true, true), m)
+	if len(h.Checks) != 2 {
+		t.Fatalf("%d rows of checks", len(h.Checks))
+	}
+	for _, c := range h.Checks {
+		if (c.Chart.State == control.Moved) != (c.Reader == "Bert") || c.ReadBy("Dag") != (c.Reader == "") {
+			t.Errorf("read by %q: %s", c.Reader, c.Chart.State)
+		}
+		if c.Reader == "Bert" && !c.Onset.Best.Equal(c.Entries[0].At.Truncate(24*time.Hour)) {
+			t.Errorf("since %v, first read on %v", c.Onset.Best, c.Entries[0].At)
+		}
+	}
+	for _, r := range h.Results {
+		if (r.Standing == history.Waits) != (r.Reader == "Bert") {
+			t.Errorf("row %d by %s: %s", r.Row, r.Reader, r.Standing)
+		}
+	}
+	if b := bridge(t, h, history.OfReader); b.By == history.ByNone {
+		t.Errorf("%+v", b)
+	}
+}
