@@ -74,7 +74,7 @@ func catalogue() map[string]phrase {
 		"no-part":          text("how much {part}s differ is not known: {because}"),
 		"part-even":        text("{part}s differ by about as much at every level, whatever single readings scatter by there"),
 		"part-alone":       text("some levels were read with one {part} only, and few with several: how {part}s differ there is hardly known, so that limits are wide; let each {part} meet every level"),
-		"part-by-root":     text("{part}s differ by more where more is in the water, but by less than in proportion, whatever single readings scatter by there"),
+		"part-by-root":     text("{part}s differ by more where more is in the water, whatever single readings scatter by there"),
 		"part-by-share":    text("{part}s differ in proportion to what is in the water, whatever single readings scatter by there"),
 		"part-not-noted":   text("no {part} was noted"),
 		"part-one-only":    text("there was one {part} only"),

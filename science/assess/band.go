@@ -105,7 +105,8 @@ func (st *study) rule(more float64) rule {
 			r.above /= 2
 		}
 	}
-	if slices.Contains(st.data.OneVial, true) {
+	vials, told := st.factor["vial"]
+	if slices.Contains(st.data.OneVial, true) || told && st.post != nil && st.post.Wide.FlatIn(vials) {
 		r.tail = 0.025
 	}
 	return r

@@ -1,6 +1,8 @@
 package assess
 
 import (
+	"math"
+
 	"knownwater/science/note"
 	"knownwater/science/posterior"
 )
@@ -15,7 +17,7 @@ func (st *study) waysOfParts() {
 	}
 	for _, src := range sources {
 		f, ok := st.factor[src.name]
-		d, even, share := st.post.Wide, 0, 0
+		d, spread, even, share := st.post.Wide, 0, 0, 0
 		if !ok || !d.FlatIn(f) || !st.sureParts()[f] { // where they may not differ at all nothing is said
 			continue
 		}
@@ -23,8 +25,10 @@ func (st *study) waysOfParts() {
 			st.note(note.New("part-alone").Name("part", src.name))
 			continue
 		}
-		for _, way := range d.Way[f] {
-			if power := posterior.Powers[way]; power < 0.2 {
+		for k := range d.Len() {
+			if d.WithSpread(f, k) {
+				spread++
+			} else if power := st.powerOf(d, f, k); power < 0.2 {
 				even++
 			} else if power > 0.8 {
 				share++
@@ -35,10 +39,21 @@ func (st *study) waysOfParts() {
 			st.note(note.New("part-even").Name("part", src.name))
 		case 2*share > d.Len():
 			st.note(note.New("part-by-share").Name("part", src.name))
-		case 5*(d.Len()-even-share) > 4*d.Len():
+		case 5*(d.Len()-spread-even) > 4*d.Len(): // in proportion or not
 			st.note(note.New("part-by-root").Name("part", src.name))
 		}
 	}
+}
+
+// powerOf is that of the concentration by which a factor's effects rise from the least level above nothing to the highest, in draw k.
+func (st *study) powerOf(d *posterior.Draws, f, k int) float64 {
+	first := 0
+	for first < len(st.levels)-2 && st.levels[first].value <= 0 {
+		first++
+	}
+	last := len(st.levels) - 1
+	a, b := st.groupAt(first), st.groupAt(last)
+	return math.Log(d.Height(f, b, k)/d.Height(f, a, k)) / math.Log(st.levels[last].value/st.levels[first].value)
 }
 
 // readWithSeveral counts the groups that more than one member of a factor read.
@@ -58,11 +73,11 @@ func (st *study) readWithSeveral(f int) (n int) {
 
 // over is by what effects of a factor and its τ are multiplied at a place, to be in repeatabilities there.
 func (at between) over(d *posterior.Draws, f, k int) float64 {
-	if !d.FlatIn(f) {
+	if d.WithSpread(f, k) {
 		return 1
 	}
 	a, b := d.Height(f, at.a, k), d.Height(f, at.b, k)
-	return (a + at.t*(b-a)) / at.repeatability(d, k)
+	return (a + at.straight*(b-a)) / at.repeatability(d, k)
 }
 
 // part is a factor's standard deviation there in draw k, in repeatabilities.

@@ -95,47 +95,51 @@ func TestPeopleWhoDifferByAShare(t *testing.T) {
 
 // Vials that differ by a tenth of what is there, each read three times by a display that scatters by 0.3: nothing near nothing, all of the spread
 // at the top. By hand it is √(0.3² + (0.1·c)²). While vials were told in scatters, of 60 such trials the spread's lower limit near nothing lay too high in 46 and its upper one
-// at the top too low in 35, and "not fit" was said of half of those that kept to what is permitted.
-func TestVialsThatDifferByAShare(t *testing.T) {
+// at the top too low in 35, and "not fit" was said of half of those that kept to what is permitted. And vials that differ by 0.5 besides, as of some that are not clean: while powers of
+// the concentration alone were tried, of 60 the lower limit near nothing lay too high in 11, the upper one at the top too low in 25, and "not fit" was wrong in 14.
+func TestVialsThatDifferOtherwise(t *testing.T) {
 	scale, _ := unit.Parse("nitrate", "mg/L", "NO3")
 	meter := knownwater.Method{Name: "display", Kind: knownwater.Display, Resolution: 0.001}
-	whole := func(c float64) float64 { return math.Hypot(0.3, 0.1*c) }
-	need := knownwater.Need{Name: "n", Low: 1.5, High: 20}
-	for c := 1.5; c <= 20; c += 0.5 {
-		need.Permitted = append(need.Permitted, knownwater.Permit{At: c, Error: 1.96 * whole(c)})
-	}
-	missed, told, wrong := 0, 0, 0
-	for run := range uint64(6) {
-		rng := num.Source(43, run)
-		tr := knownwater.Trial{Scale: scale, Water: unit.StandardSea, WaterStated: true, Methods: []knownwater.Method{meter}, Needs: []knownwater.Need{need}}
-		for _, c := range []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40} {
-			for v := range 3 {
-				own := rng.NormFloat64()
-				for range 3 {
-					text := reading.Show(c+0.1*c*own+0.3*rng.NormFloat64(), meter)
-					seen, err := reading.Understand(text, meter)
-					if err != nil {
-						t.Fatal(err)
+	for _, offset := range []float64{0, 0.5} {
+		differ := func(c float64) float64 { return math.Hypot(offset, 0.1*c) }
+		whole := func(c float64) float64 { return math.Hypot(0.3, differ(c)) }
+		need := knownwater.Need{Name: "n", Low: 1.5, High: 20}
+		for c := 1.5; c <= 20; c += 0.5 {
+			need.Permitted = append(need.Permitted, knownwater.Permit{At: c, Error: 1.96 * whole(c)})
+		}
+		missed, told, wrong := 0, 0, 0
+		for run := range uint64(6) {
+			rng := num.Source(43, run)
+			tr := knownwater.Trial{Scale: scale, Water: unit.StandardSea, WaterStated: true, Methods: []knownwater.Method{meter}, Needs: []knownwater.Need{need}}
+			for _, c := range []float64{0, 0.6, 1.5, 3, 6, 12, 20, 40} {
+				for v := range 3 {
+					own := rng.NormFloat64()
+					for range 3 {
+						text := reading.Show(c+differ(c)*own+0.3*rng.NormFloat64(), meter)
+						seen, err := reading.Understand(text, meter)
+						if err != nil {
+							t.Fatal(err)
+						}
+						tr.Observations = append(tr.Observations, knownwater.Observation{Method: "display", Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1, Vial: fmt.Sprint(c, " ", v)})
 					}
-					tr.Observations = append(tr.Observations, knownwater.Observation{Method: "display", Level: c, Text: text, Seen: seen, Dilution: 1, Count: 1, Vial: fmt.Sprint(c, " ", v)})
 				}
 			}
-		}
-		f := Run(tr, Options{Brief: true, Few: true}).Methods[0]
-		for _, l := range f.Levels {
-			if want := whole(l.Level); !(float64(l.SDLow) < want && want < float64(l.SDHigh)) {
-				missed++
+			f := Run(tr, Options{Brief: true, Few: true}).Methods[0]
+			for _, l := range f.Levels {
+				if want := whole(l.Level); !(float64(l.SDLow) < want && want < float64(l.SDHigh)) {
+					missed++
+				}
+			}
+			if slices.ContainsFunc(f.Notes, func(n note.Note) bool { return n.Code == "part-by-share" || n.Code == "part-by-root" }) {
+				told++
+			}
+			if f.Needs[0].Raw.Verdict == NotFit {
+				wrong++
 			}
 		}
-		if slices.ContainsFunc(f.Notes, func(n note.Note) bool { return n.Code == "part-by-share" || n.Code == "part-by-root" }) {
-			told++
+		if missed > 5 || told < 4 || wrong > 1 { // of 48, 6 and 6: 3 % of limits a side are 3 of 48
+			t.Errorf("besides %g: %d of 48 spreads missed, told in %d of 6, wrongly not fit in %d", offset, missed, told, wrong)
 		}
-		if f.Needs[0].Raw.Verdict == NotFit {
-			wrong++
-		}
-	}
-	if missed > 5 || told < 5 || wrong > 1 { // of 48, 6 and 6: 3 % of limits a side are 3 of 48
-		t.Errorf("%d of 48 spreads missed, told in %d of 6, wrongly not fit in %d", missed, told, wrong)
 	}
 }
 
@@ -147,7 +151,7 @@ func TestPartsThatGoAlongWithSomethingElse(t *testing.T) {
 	for _, c := range []struct {
 		at   between
 		vial float64
-	}{{between{a: 0, b: 0}, 0.6 * 1 / 0.5}, {between{a: 1, b: 1}, 0.6 * 3 / 2.0}, {between{a: 0, b: 1, t: 0.5}, 0.6 * 2 / 1.0}} {
+	}{{between{a: 0, b: 0}, 0.6 * 1 / 0.5}, {between{a: 1, b: 1}, 0.6 * 3 / 2.0}, {between{a: 0, b: 1, t: 0.5, straight: 0.5}, 0.6 * 2 / 1.0}} {
 		for what, x := range map[string][2]float64{
 			"vials": {c.at.part(d, 1, 0), c.vial}, "readers": {c.at.part(d, 0, 0), 0.8}, "all": {c.at.whole(d, 0), math.Sqrt(1 + 0.64 + c.vial*c.vial)},
 			"one reader": {c.at.within(d, 0, 1), math.Hypot(1, c.vial)}, "no vials": {c.at.within(d, 0, posterior.None), 1},

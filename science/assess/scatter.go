@@ -7,11 +7,11 @@ import (
 )
 
 // between says where a concentration lies between the levels: the groups on
-// either side and how far towards the second.
+// either side and how far towards the second, as spreads go and straight.
 type between struct {
-	a, b  int
-	t     float64
-	above float64 // how far the mean reading lies above that of nothing
+	a, b        int
+	t, straight float64
+	above       float64 // how far the mean reading lies above that of nothing
 }
 
 // along finds the place of c; beyond the ends the spread of the end stands. In
@@ -34,10 +34,9 @@ func (st *study) along(c float64) between {
 		soft = 0.25 * st.top()
 	}
 	low, high := math.Log(st.levels[i-1].value+soft), math.Log(st.levels[i].value+soft)
-	at := between{st.groupAt(i - 1), st.groupAt(i), (math.Log(c+soft) - low) / (high - low), 0}
+	at := between{a: st.groupAt(i - 1), b: st.groupAt(i), t: (math.Log(c+soft) - low) / (high - low), straight: (c - st.levels[i-1].value) / (st.levels[i].value - st.levels[i-1].value)}
 	if st.above != nil {
-		way := (c - st.levels[i-1].value) / (st.levels[i].value - st.levels[i-1].value)
-		at.above = st.above[i-1] + way*(st.above[i]-st.above[i-1])
+		at.above = st.above[i-1] + at.straight*(st.above[i]-st.above[i-1])
 	}
 	return at
 }
@@ -47,7 +46,7 @@ func (at between) of(is func(g int) bool) bool { return is(at.a) || at.t > 0 && 
 
 // atGroup is the place of a group.
 func (st *study) atGroup(g int) between {
-	at := between{g, g, 0, 0}
+	at := between{a: g, b: g}
 	if st.above != nil {
 		at.above = st.above[st.groups[g].level]
 	}

@@ -12,18 +12,15 @@ import (
 // level of a display that scatters by as much everywhere, and who looks at colours from aslant reads half a step high.
 // Then the effects of the factor go along with something else (Factor.Along), and are told in that.
 
-// Powers are those of the true concentration that effects may go along with instead: the same at every level, in proportion to it, and between.
-var Powers = [...]float64{0, 0.25, 0.5, 0.75, 1}
-
-// muchBetter is by how much the logarithm of the likelihood must rise before effects are taken to go along with something
-// else than the scatter: by twenty times in likelihood. Nearer than that either will do.
-const muchBetter = 3
+// worth is by how much the logarithm of the likelihood of the likeliest other way may lie below that of the scatter for all of them to be weighed. Where all
+// are less likely than that the scatter it is: the chain takes longer where it has several ways to go.
+const worth = 1
 
 // surely is how sure it must be, by the likelihood ratio, that members differ at all: where they hardly do nothing hangs on how, and of many who do not
 // some way fits what they happened to read.
 const surely = 0.999
 
-// goAlong finds the factors whose effects go along with a power of the concentration rather than with the scatter; with which of Powers, the chain draws. Each way has as many parameters: a mean and a
+// goAlong finds the factors whose effects may go along with something else than the scatter (layout.ways); with what, the chain draws. Each way has as many parameters: a mean and a
 // spread for every group and an effect for every member; what is compared is the largest likelihood of normal readings, the
 // middles of what was seen.
 //
@@ -45,33 +42,33 @@ func (l *layout) goAlong() {
 		if !above || columns > mostTogether {
 			continue
 		}
-		var ways [][]float64
-		for _, power := range Powers {
-			ways = append(ways, l.along(power, t))
-		}
+		ways := l.ways(t, fac.Nested)
 		switch {
 		case fac.Nested:
 			if t.tells(ways, t.nested, 1) { // drawn as those of people are, as a spread no longer says their part
 				fac.Along, l.vial = ways, None
 			}
-		case len(t) < 3 && l.alone(f), // who reads levels alone may differ there by any of them from what the others tell
-			t.tells(ways, t.likelihood, float64(fac.Members-1)):
+		case len(t) < 3 && l.alone(f): // who reads levels alone may differ there by any of them from what the others tell
+			fac.Along = ways[:len(ways)-1]
+		case t.tells(ways, t.likelihood, float64(fac.Members-1)):
 			fac.Along = ways
 		}
 	}
 }
 
-// tells says whether one of the ways is so much likelier than the scatter, and members differ for sure, of whose effects so many are free.
+// tells says whether one of the other ways is worth weighing beside the scatter, and members differ for sure, of whose effects so many are free.
 func (of memberAverages) tells(ways [][]float64, likelihood func(along []float64) float64, free float64) bool {
 	if len(of) < 3 {
 		return false
 	}
 	best := math.Inf(-1)
 	for _, h := range ways {
-		best = math.Max(best, likelihood(h))
+		if h != nil {
+			best = math.Max(best, likelihood(h))
+		}
 	}
 	none := likelihood(make([]float64, len(ways[0]))) + num.ChiSquareQuantile(surely, free)/2
-	return best > muchBetter+likelihood(nil) && best > none
+	return best > likelihood(nil)-worth && best > none
 }
 
 // alone says whether some group was read by one member of a factor alone.
@@ -88,27 +85,6 @@ func (l *layout) alone(f int) bool {
 		}
 	}
 	return false
-}
-
-// along is a power of the true concentration on the scale of the readings, by group: as large as the spread in the geometric mean of the groups that
-// tell of it.
-func (l *layout) along(power float64, of memberAverages) []float64 {
-	h := make([]float64, l.Groups)
-	log, n := 0.0, 0.0
-	for g := range h {
-		h[g] = math.Pow(math.Max(0, l.Level[g]), power)
-	}
-	for _, t := range of {
-		if h[t.group] > 0 {
-			log += 0.5*math.Log(t.within/(t.n-t.members)) - math.Log(h[t.group])
-			n++
-		}
-	}
-	by := math.Exp(log / n)
-	for g := range h {
-		h[g] *= by
-	}
-	return h
 }
 
 // memberAverages are the groups of which a factor's members are told apart and repeat themselves.

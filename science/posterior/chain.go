@@ -25,7 +25,7 @@ type chain struct {
 	aside   *rand.Rand // for what is told beside the walk, which goes its way whatever is
 	columns int
 	first   []int  // column of each factor's first member
-	flat    []bool // by column: its effects go along with something else than the spread
+	flat    []bool // by column: its effects go along with something else than the spread, now
 	way     []int  // by factor: with which of Factor.Along
 	anyFlat bool
 	ways    bool        // whether it is time to draw one of these: once a sweep, as it is dear where they are vials'
@@ -117,7 +117,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 		c.tau = append(c.tau, 0.5)
 		if !fac.inside() {
 			c.columns += fac.Members
-			c.flat = append(c.flat, slices.Repeat([]bool{fac.Along != nil}, fac.Members)...)
+			c.flat = append(c.flat, make([]bool, fac.Members)...)
 			c.anyFlat = c.anyFlat || fac.Along != nil
 		}
 	}
@@ -271,8 +271,8 @@ func (c *chain) shared(i int) (sum, off float64) {
 
 // unitOf is what one unit of a factor's effects is in a group.
 func (c *chain) unitOf(f, g int) float64 {
-	if ways := c.l.Factors[f].Along; ways != nil {
-		return ways[c.way[f]][g]
+	if c.isFlat(f) {
+		return c.l.Factors[f].Along[c.way[f]][g]
 	}
 	return c.sd(g)
 }

@@ -20,8 +20,17 @@ type Factor struct {
 	Scale float64
 	// Nested members belong to one group each (vials); others cross groups.
 	Nested bool
-	// Along is by way and group what one unit of an effect is there, on the scale of the readings, every way as likely beforehand; nil: the group's repeatability.
+	// Along is by way and group what one unit of an effect is there, on the scale of the readings; nil: the group's repeatability. That may be one of
+	// several ways, too, as likely beforehand as all others together, which are as likely as each other.
 	Along [][]float64
+}
+
+// logPrior is the logarithm of how likely a way is beforehand, but for a factor.
+func (f *Factor) logPrior(way int) float64 {
+	if f.Along[way] == nil {
+		return math.Log(float64(len(f.Along) - 1))
+	}
+	return 0
 }
 
 // inside says whether its effects are integrated out, group by group: of vials whose part goes along with the spread.

@@ -12,7 +12,7 @@ type Draws struct {
 	Mean  [][]float64 // by group: the mean of what would be read there, vials and people on average
 	LogSD [][]float64 // by group: log of the normal-equivalent repeatability standard deviation
 	Ratio [][]float64 // by factor: τ, its standard deviation ÷ repeatability, or ÷ Along
-	// Along is by factor what its effects go along with instead (Factor.Along), Way by factor and draw which of these it is; nil: with the repeatability.
+	// Along is by factor what its effects go along with instead (Factor.Along), Way by factor and draw which of these it is; nil: with the repeatability, in all draws or in those that go this way.
 	Along [][][]float64
 	Way   [][]uint8
 	// Effect is, by crossed factor and member, its effect ÷ repeatability, or ÷ Along; nil
@@ -25,16 +25,24 @@ type Draws struct {
 	Share []int
 }
 
-// Flat says whether any factor's effects go along with something else than the repeatability.
+// Flat says whether any factor's effects go along with something else than the repeatability, in any draw.
 func (d *Draws) Flat() bool {
 	return slices.ContainsFunc(d.Along, func(ways [][]float64) bool { return ways != nil })
 }
 
-// FlatIn says it of one factor.
+// FlatIn says it of one factor, in any draw.
 func (d *Draws) FlatIn(f int) bool { return d.Along != nil && d.Along[f] != nil }
 
-// Height is what one unit of a factor's effects is in a group in draw k, where they go along with something else than the repeatability.
-func (d *Draws) Height(f, g, k int) float64 { return d.Along[f][d.Way[f][k]][g] }
+// Height is what one unit of a factor's effects is in a group in draw k, where in some draws they go along with something else than the repeatability.
+func (d *Draws) Height(f, g, k int) float64 {
+	if h := d.Along[f][d.Way[f][k]]; h != nil {
+		return h[g]
+	}
+	return math.Exp(d.LogSD[g][k])
+}
+
+// WithSpread says whether a factor's effects go along with the repeatability in draw k.
+func (d *Draws) WithSpread(f, k int) bool { return !d.FlatIn(f) || d.Along[f][d.Way[f][k]] == nil }
 
 // Len is how many draws there are.
 func (d *Draws) Len() int { return len(d.Mean[0]) }

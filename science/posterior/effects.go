@@ -89,7 +89,7 @@ func (c *chain) seen() (a, unseen []float64) {
 // unseenOver is the variance of what readings say nothing of in a group, ÷ s².
 func (c *chain) unseenOver(g int, s float64, unseen []float64) (sum float64) {
 	for f, v := range unseen {
-		if c.l.Factors[f].Along != nil {
+		if c.isFlat(f) {
 			over := c.unitOf(f, g) / s
 			v *= over * over
 		}
@@ -187,7 +187,7 @@ func (c *chain) scale(f, members int) {
 	linear, square := 0.0, 0.0
 	moving, still := c.scratch.groups[0], c.scratch.groups[1] // parts of what leans on a bounded mean
 	for _, g := range c.bounded {
-		if moving[g] = dot(c.sumX[g][c.first[f]:c.first[f]+members], c.a[c.first[f]:]); c.l.Factors[f].Along != nil {
+		if moving[g] = dot(c.sumX[g][c.first[f]:c.first[f]+members], c.a[c.first[f]:]); c.isFlat(f) {
 			moving[g] *= c.inverse(g) * c.unitOf(f, g)
 		}
 		still[g] = c.leanOver(g, c.a) - moving[g]

@@ -8,7 +8,7 @@ import (
 // What follows is different where effects do not go along with the spread (Factor.Along): these stay on the scale of
 // the readings while a spread moves.
 
-// layFlat finds which effects are on the readings of each group, and has those that do not go along with the spread go the first way.
+// layFlat finds which effects are on the readings of each group, and has those that need not go along with the spread go the first way.
 func (c *chain) layFlat() {
 	c.way, c.present = make([]int, len(c.tau)), make([][]int, c.l.Groups)
 	for _, u := range c.units {
@@ -29,11 +29,19 @@ func (c *chain) layFlat() {
 // setWay has a factor go another way.
 func (c *chain) setWay(f, way int) {
 	c.way[f] = way
-	for g, h := range c.l.Factors[f].Along[way] {
-		for j := range c.l.Factors[f].Members {
-			c.height[g][c.first[f]+j] = h
+	along := c.l.Factors[f].Along[way]
+	for j := c.first[f]; j < c.first[f]+c.l.Factors[f].Members; j++ {
+		c.flat[j] = along != nil
+		for g, h := range along {
+			c.height[g][j] = h
 		}
 	}
+}
+
+// isFlat says whether a factor's effects go along with something else than the spread, now.
+func (c *chain) isFlat(f int) bool {
+	ways := c.l.Factors[f].Along
+	return ways != nil && ways[c.way[f]] != nil
 }
 
 // together sums the products of all groups with the spreads as they stand.
@@ -136,7 +144,7 @@ func (c *chain) givenOf(g int, a []float64) given {
 // gainOfRatios is what the priors of all ratios to the spread gain when these are multiplied; multiply does that, with the effects.
 func (c *chain) gainOfRatios(scale float64) (gain float64) {
 	for f, tau := range c.tau {
-		if c.l.Factors[f].Along == nil {
+		if !c.isFlat(f) {
 			gain += c.logPriorTau(f, tau*scale) - c.logPriorTau(f, tau)
 		}
 	}
@@ -145,7 +153,7 @@ func (c *chain) gainOfRatios(scale float64) (gain float64) {
 
 func (c *chain) multiply(scale float64) {
 	for f := range c.tau {
-		if c.l.Factors[f].Along == nil {
+		if !c.isFlat(f) {
 			c.tau[f] *= scale
 		}
 	}
@@ -208,7 +216,7 @@ func (c *chain) ofWays(f int) []float64 {
 			continue
 		}
 		solveLower(q, c.columns, right)
-		logs[way] = 0.5 * dot(right, right)
+		logs[way] = 0.5*dot(right, right) + c.l.Factors[f].logPrior(way)
 		for j := range right {
 			logs[way] -= math.Log(q[j*c.columns+j])
 		}

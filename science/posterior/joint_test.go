@@ -199,7 +199,11 @@ func (w *world) drawn(rng *rand.Rand) stand {
 			square += z * z
 		}
 		tau := fac.Scale * math.Abs(rng.NormFloat64()) / math.Sqrt(square/3)
-		s.tau, s.way = append(s.tau, tau), append(s.way, rng.IntN(max(1, len(fac.Along))))
+		ways := []float64{1} // as likely as these are beforehand
+		for way := range fac.Along {
+			ways = append(ways[:way], math.Exp(fac.logPrior(way)))
+		}
+		s.tau, s.way = append(s.tau, tau), append(s.way, pickOf(ways, rng))
 		if fac.inside() {
 			for b := range s.v {
 				if c.blockOf[b].vial {
@@ -461,7 +465,7 @@ func TestChainWalksThePriorOfADisplay(t *testing.T) {
 // The same with readers whose differences do not go along with the scatter but with something else, nothing of it in one group,
 // and vials, of which some readings name none.
 func TestChainWalksThePriorOfFlatEffects(t *testing.T) {
-	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: [][]float64{{0, 0.7, 4}, {4, 0.7, 0}, {1, 2, 1}}},
+	d := open(Data{Groups: 3, Level: []float64{0, 3, 9}, Factors: []Factor{{Name: "reader", Members: 2, Scale: 1, Along: [][]float64{{0, 0.7, 4}, {4, 0.7, 0}, nil}},
 		{Name: "lot", Members: 2, Scale: 0.5}, {Name: "vial", Members: 6, Scale: 1, Nested: true}}})
 	for i, z := range normals(18, 6) {
 		g := i % 3
@@ -477,7 +481,7 @@ func TestChainWalksThePriorOfFlatEffects(t *testing.T) {
 	for f := range d.Factors { // and of vials, which then are not integrated out
 		d.Factors[f].Along = nil
 	}
-	d.Factors[2].Along = [][]float64{{0.2, 0.7, 4}, {4, 1, 0.2}}
+	d.Factors[2].Along = [][]float64{{0.2, 0.7, 4}, {4, 1, 0.2}, nil}
 	w = newWorld(t, d, nil, 1)
 	walksThePrior(t, "flat vials", w, 20000)
 	keepsThePrior(t, "flat vials", w, 1500)

@@ -168,10 +168,14 @@ func (m *marginals) logWholeAt(c *chain, g, i int, u float64) float64 {
 	}
 	square := m.square[i]
 	for f, of := range m.flat {
-		if of != nil {
-			over := c.unitOf(f, g) * math.Exp(-u)
-			square += of[i] * over * over
+		if of == nil {
+			continue
 		}
+		over := 1.0
+		if c.isFlat(f) {
+			over = c.unitOf(f, g) * math.Exp(-u)
+		}
+		square += of[i] * over * over
 	}
 	return 0.5 * math.Log(square)
 }
