@@ -24,7 +24,8 @@ func TestAnyReaderAgainstItsDensity(t *testing.T) {
 				effect[j] = append(effect[j], v)
 			}
 		}
-		got := readersAnew(effect, make([]float64, 2000), 1, readerDF)
+		several := readersAnew(effect, make([]float64, 2000), 1, readerDF, severalReaders)
+		got := readersAnew(effect, make([]float64, 2000), 1, readerDF, 1)
 		// in x = 1 ÷ (1 + τ), even steps
 		density := func(x float64) float64 {
 			tau := 1/x - 1
@@ -42,14 +43,16 @@ func TestAnyReaderAgainstItsDensity(t *testing.T) {
 					want += density(x) / total
 				}
 			}
-			below := 0.0
-			for _, v := range got.tau {
-				if v < at*at {
-					below += 1 / float64(len(got.tau))
+			for _, by := range []*anyReader{got, several} {
+				below := 0.0
+				for _, v := range by.tau {
+					if v < at*at {
+						below += 1 / float64(len(by.tau))
+					}
 				}
-			}
-			if math.Abs(below-want) > 4e-3 {
-				t.Errorf("of readers at %v %.4f of the draws lie below %v, not %.4f", a, below, at, want)
+				if math.Abs(below-want) > 4e-3 {
+					t.Errorf("of %d readers at %v %.4f of the draws lie below %v, not %.4f", len(by.tau), a, below, at, want)
+				}
 			}
 		}
 	}

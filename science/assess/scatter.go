@@ -81,13 +81,33 @@ func (st *study) total(d *posterior.Draws, k int, at between) float64 {
 // totalOfAny is the same with a lot that was not tried as lotSpread has it, and a reader as anyReader has, which upper limits, "fit" and
 // later readings are told by; lower limits and "not fit" hold whatever lots and readers may add, and are told by total.
 func (st *study) totalOfAny(d *posterior.Draws, k int, at between) float64 {
+	return st.totalOfOne(d, k, k, at)
+}
+
+// totalOfOne is that in draw k by one of anyReader's readers.
+func (st *study) totalOfOne(d *posterior.Draws, k, one int, at between) float64 {
 	s := at.repeatability(d, k)
-	return math.Sqrt(s*s*st.ofAnybody(d, k, at, st.anyReader(d)) + st.ofAnyLot(k, at))
+	return math.Sqrt(s*s*st.ofOne(d, k, one, at, st.anyReader(d)) + st.ofAnyLot(k, at))
+}
+
+// totalsOfAny are the wide draws of it, several readers of each.
+func (st *study) totalsOfAny(at between) []float64 {
+	d := st.post.Wide
+	n := d.Len()
+	all := n
+	if by := st.newReaders.wide; by != nil {
+		all = len(by.tau)
+	}
+	return drawn(all, func(one int) float64 { return st.totalOfOne(d, one%n, one, at) })
 }
 
 // ofAnybody is the variance of a single reading in draw k by a reader who was not tried, in units of repeatability, less what
 // a lot adds that was not tried.
 func (st *study) ofAnybody(d *posterior.Draws, k int, at between, by *anyReader) float64 {
+	return st.ofOne(d, k, k, at, by)
+}
+
+func (st *study) ofOne(d *posterior.Draws, k, one int, at between, by *anyReader) float64 {
 	square := at.whole(d, k)
 	square *= square
 	if st.lots != nil {
@@ -96,7 +116,7 @@ func (st *study) ofAnybody(d *posterior.Draws, k int, at between, by *anyReader)
 	if by != nil {
 		f := st.factor["reader"]
 		over := at.over(d, f, k)
-		square += over * over * (by.tau[k] - d.Ratio[f][k]*d.Ratio[f][k])
+		square += over * over * (by.tau[one] - d.Ratio[f][k]*d.Ratio[f][k])
 	}
 	return square
 }

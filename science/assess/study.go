@@ -300,7 +300,7 @@ func (st *study) spreadAt(lf *LevelFinding, g int) {
 	q := num.QuantilesOf(st.wholeAt(st.post.Wide, g), st.tail(g), 1-st.tail(g))
 	low, high := q[0], q[1]
 	if st.tellsUntried() {
-		high = math.Max(high, quantile(drawn(st.post.Wide.Len(), func(k int) float64 { return st.totalOfAny(st.post.Wide, k, st.atGroup(g)) }), 1-st.tail(g)))
+		high = math.Max(high, quantile(st.totalsOfAny(st.atGroup(g)), 1-st.tail(g)))
 	}
 	low, high = math.Min(low, st.post.Own[g].SDLow), math.Max(high, st.post.Own[g].SDHigh)
 	if gr := st.groups[g]; gr.oneInterval && gr.n > 2 && st.showsNumbers() && len(st.post.Wide.Ratio) == 0 && st.post.Wide.Unseen == nil {
