@@ -48,6 +48,11 @@ func readRows() (rows []readRow) {
 			readRow{s, constant, curve.Equal, 5, 3, false, 0.01, 0.02},
 			readRow{s, growing, "", 8, 3, false, 0.01, 0.02})
 	}
+	for _, s := range []curve.Shape{curve.Line, curve.StrayLight} {
+		for _, levels := range []int{6, 8, 12} { // single points: residuals alone tell the scatter
+			rows = append(rows, readRow{s, constant, "", levels, 1, true, 0, 0}, readRow{s, growing, "", levels, 1, true, 0, 0})
+		}
+	}
 	return rows
 }
 

@@ -1,6 +1,7 @@
 package curve
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -92,6 +93,9 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	if err != nil {
 		return Curve{}, err
 	}
+	if full := math.Abs(chosen.form.At(chosen.coef, pr.top()) - chosen.form.At(chosen.coef, pr.c[0])); !(chosen.size > leastScatter*full) {
+		weights = cmp.Or(o.Weights, Equal) // no point is left over, or all lie on the curve
+	}
 	c := Curve{
 		Shape: chosen.form.Name, form: chosen.form, ThroughZero: o.ThroughZero, Why: why, Tried: tried, Weights: weights,
 		Bottom: pr.c[0], Top: pr.top(), Levels: pr.count(), Points: pr.points, Range: Range{Flat: above},
@@ -102,12 +106,12 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	if err := c.weigh(pr, chosen, v); err != nil {
 		return Curve{}, err
 	}
-	c.LackOfFit = pr.lackOfFit(chosen.form, chosen.solution, v)
+	c.LackOfFit = chosen.LackOfFit
 	c.describe(pr, points)
 	c.bound(pr)
 	c.note(pr, points)
-	if o.Weights == "" && weights == Equal && pr.replicates() < leastReplicates {
-		c.others = otherwise(points, o, c.Shape, pr.known != nil)
+	if o.Weights == "" && pr.replicates() < leastReplicates {
+		c.others = otherwise(points, o, c.Shape, weights, pr.known != nil)
 	}
 	if c.Beside = pr.beside(points, o, above, chosen); c.Beside != nil {
 		c.others = append(c.others, *c.Beside)
@@ -116,25 +120,28 @@ func fit(points []Point, o Options, above *Flat) (Curve, error) {
 	return c, nil
 }
 
-// otherwise is a shape through points that do not tell how they scatter, were they to scatter otherwise than evenly: with a
+// otherwise is a shape through points that were hardly repeated, were they to scatter otherwise: where they are taken to scatter alike, with a
 // variance that grows with the level, which is half way to scatter in proportion, and, where the knowns have errors which
 // could be all of what is left over, as if they had none. All the way to proportion would hide errors of three times the
 // scatter at the top.
-func otherwise(points []Point, o Options, s Shape, inexact bool) (out []Curve) {
+func otherwise(points []Point, o Options, s Shape, weights Weights, inexact bool) (out []Curve) {
 	o.Shape, o.Sure = s, true
 	add := func(points []Point, o Options) {
 		if c, err := fit(points, o, nil); err == nil && c.scattered() {
 			out = append(out, c)
 		}
 	}
-	o.Weights = OverX
-	add(points, o)
+	if weights == Equal {
+		o.Weights = OverX
+		add(points, o)
+		o.Weights = Equal
+	}
 	if inexact {
 		points = slices.Clone(points)
 		for i := range points {
 			points[i].ULevel, points[i].UBackground = 0, 0
 		}
-		o.Weights, o.Shared = Equal, 0
+		o.Shared = 0
 		add(points, o)
 	}
 	return out
@@ -212,8 +219,45 @@ func (c Curve) leastSure(g []float64) float64 {
 // lackOfFit is the p-value of F = [Σ w·n·(mean − fitted)²/(L − p)] / [Σ w·(y − mean)²/(N − L)],
 // w = 1/v (IUPAC, Pure Appl. Chem. 70 (1998) 993–1014; with the knowns' errors the
 // upper part has their covariance). NaN without replicates, or where they agree to
-// the last digit.
+// the last digit. Where replicates tell the weights it is the mean over all ways in which signals may scatter, the larger of what the
+// two beliefs make of it (odds): repeated blanks alone do not say how much knowns scatter, nor repeated knowns how much blanks do.
 func (pr problem) lackOfFit(f *response.Shape, s solution, v []float64) float64 {
+	p := pr.misfit(f, s, v)
+	if math.IsNaN(p) {
+		return p
+	}
+	var sum, all chances
+	for _, w := range pr.ways {
+		if under, err := pr.under(f, s, w.v); err == nil {
+			p := pr.misfit(f, under, w.v)
+			sum.steady, sum.growing = sum.steady+w.steady*p, sum.growing+w.growing*p
+			all.steady, all.growing = all.steady+w.steady, all.growing+w.growing
+		}
+	}
+	if all.steady > 0 && all.growing > 0 {
+		p = max(sum.steady/all.steady, sum.growing/all.growing)
+	}
+	return p
+}
+
+// under is a fit under other variances: by one step of least squares from the first, as the two lie close together.
+func (pr problem) under(f *response.Shape, s solution, v []float64) (solution, error) {
+	if pr.known != nil {
+		return pr.solve(f, v, s.coef)
+	}
+	first := f.Params - pr.free(f)
+	x, off, w := make([][]float64, pr.count()), make([]float64, pr.count()), make([]float64, pr.count())
+	for l, c := range pr.c {
+		g := make([]float64, f.Params)
+		f.Gradient(s.coef, c, g)
+		x[l], off[l], w[l] = g[first:], pr.mean[l]-f.At(s.coef, c), pr.n[l]/v[l]
+	}
+	step, err := num.LeastSquares(x, off, w)
+	return solution{miss: step.ANOVA.ResidualSS}, err
+}
+
+// misfit is that under one set of variances.
+func (pr problem) misfit(f *response.Shape, s solution, v []float64) float64 {
 	over, under := float64(pr.count()-pr.free(f)), float64(pr.replicates())
 	pure := pr.pure(v)
 	if over <= 0 || under <= 0 || pure == 0 {
@@ -226,10 +270,13 @@ func (pr problem) lackOfFit(f *response.Shape, s solution, v []float64) float64 
 	return num.FSurvival(miss/over, over, under)
 }
 
+// leastScatter is that of points that lie on a curve to the last digit, as a share of its signals.
+const leastScatter = 1e-13
+
 // scattered says whether the curve knows how signals scatter: points that lie on it to
 // the last digit do not tell.
 func (c Curve) scattered() bool {
-	return c.DF > 0 && c.ResidualSD > 1e-13*math.Abs(c.At(c.Top)-c.At(c.Bottom))
+	return c.DF > 0 && c.ResidualSD > leastScatter*math.Abs(c.At(c.Top)-c.At(c.Bottom))
 }
 
 // SE is the standard error of coefficient j.

@@ -27,6 +27,13 @@ type problem struct {
 	levels
 	known [][]float64 // covariance of the knowns; nil: exact
 	zero  bool        // through zero
+	ways  []way       // how signals may scatter, by what replicates say; nil: weights are fixed, or there are none
+}
+
+// way are relative variances at the levels, and their probabilities.
+type way struct {
+	v []float64
+	chances
 }
 
 func (pr problem) free(f *response.Shape) int {

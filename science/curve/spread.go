@@ -108,18 +108,18 @@ func spreads(net *response.Shape, coef []float64, top float64) []variance {
 // inside levels alone, its overall size integrated out:
 //
 //	p ∝ Π v_l^(−ν_l/2) · (Σ within_l/v_l)^(−ν/2)
-func fromReplicates(lv levels, vs []variance) []float64 {
-	logs := make([]float64, len(vs))
+func fromReplicates(lv levels, vs []variance) []chances {
+	logs, at := make([]float64, len(vs)), make([]int, len(vs))
 	nu := float64(lv.replicates())
 	for k, s := range vs {
 		v := s.of(lv.c)
-		logs[k] = math.Log(odds.even[k])
+		at[k] = k
 		for l := range v {
 			logs[k] -= (lv.n[l] - 1) / 2 * math.Log(v[l])
 		}
 		logs[k] -= nu / 2 * math.Log(lv.pure(v))
 	}
-	return masses(logs)
+	return weighed(logs, at)
 }
 
 // masses are probabilities from their logarithms.
@@ -144,14 +144,14 @@ func masses(logs []float64) []float64 {
 
 // expected are relative variances whose weights are the expected precisions
 // over the possible spread functions: a choice that does not jump.
-func expected(lv levels, vs []variance, mass []float64) []float64 {
+func expected(lv levels, vs []variance, mass []chances) []float64 {
 	w := make([]float64, lv.count())
 	nu := float64(lv.replicates())
 	for k, s := range vs {
 		v := s.of(lv.c)
 		size := lv.pure(v) / nu
 		for l := range w {
-			w[l] += mass[k] / (size * v[l])
+			w[l] += mass[k].even / (size * v[l])
 		}
 	}
 	out := make([]float64, len(w))

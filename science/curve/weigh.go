@@ -15,16 +15,16 @@ type Weighting struct {
 	DF       float64
 }
 
-// leastReplicates are the degrees of freedom inside levels from which a spread
-// function can be told at all.
+// leastReplicates are the degrees of freedom inside levels from which on they tell how signals scatter; below that, the
+// residuals of the fit do.
 const leastReplicates = 3
 
-// firstVariances are the relative variances under which shapes are compared.
-func (pr problem) firstVariances(o Options) ([]float64, Weights) {
+// firstVariances are the relative variances under which shapes are compared: alike where no level was repeated.
+func (pr *problem) firstVariances(o Options) ([]float64, Weights) {
 	weights := o.Weights
 	if weights == "" {
 		weights = BySpread
-		if pr.replicates() < leastReplicates || pr.pure(ones(pr.count())) == 0 || pr.replicated() < 2 {
+		if pr.replicates() > 0 && pr.pure(ones(pr.count())) == 0 {
 			weights = Equal
 		}
 	}
@@ -32,22 +32,20 @@ func (pr problem) firstVariances(o Options) ([]float64, Weights) {
 		return variance{Weights: weights, Floor: pr.floor()}.of(pr.c), weights
 	}
 	net, coef, err := pr.net()
-	if err != nil {
+	switch {
+	case err != nil:
 		return ones(pr.count()), Equal
+	case pr.replicates() == 0:
+		return ones(pr.count()), BySpread
 	}
 	vs := spreads(net, coef, pr.top())
-	return expected(pr.levels, vs, fromReplicates(pr.levels, vs)), weights
-}
-
-// replicated is the number of levels with more than one point.
-func (lv levels) replicated() int {
-	k := 0
-	for _, n := range lv.n {
-		if n > 1 {
-			k++
+	mass := fromReplicates(pr.levels, vs)
+	for k, p := range mass {
+		if max(p.steady, p.growing) >= negligible {
+			pr.ways = append(pr.ways, way{vs[k].of(pr.c), p})
 		}
 	}
-	return k
+	return expected(pr.levels, vs, mass), BySpread
 }
 
 // floor is the lowest level above 0.
@@ -107,8 +105,28 @@ func (c *Curve) weighSpreads(pr problem, chosen candidate) error {
 		w := &c.Weightings[i]
 		w.Mass, w.Steady, w.Growing = p.even, p.steady, p.growing
 	}
+	if pr.known != nil && pr.replicates() == 0 {
+		c.asIfExact(pr)
+	}
 	c.drop()
 	return nil
+}
+
+// asIfExact splits every weighting in two where knowns have errors that may be all of what is left over, or none of it, and no level was measured
+// twice: half of it has all of it for scatter of signals, as if the knowns had none; their errors count all the same.
+func (c *Curve) asIfExact(pr problem) {
+	pr.known = nil
+	for i := range c.Weightings {
+		w := &c.Weightings[i]
+		exact, err := pr.solveExact(c.form, w.Variance.of(pr.c), w.Coef)
+		if err != nil || !(exact.size > w.Size) {
+			continue
+		}
+		w.Mass, w.Steady, w.Growing = w.Mass/2, w.Steady/2, w.Growing/2
+		twin := *w
+		twin.Size, twin.Noise = exact.size, times(w.Noise, exact.size*exact.size/(w.Size*w.Size))
+		c.Weightings = append(c.Weightings, twin)
+	}
 }
 
 // negligible is a probability below which a weighting is left out, if it is so to

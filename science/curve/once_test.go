@@ -1,0 +1,72 @@
+package curve
+
+import (
+	"math"
+	"testing"
+
+	"knownwater/science/num"
+)
+
+// TestPointsOnce: curves through seven knowns measured once, but for the blank, whose signals scatter by 0.002 and 2 %. Later readings are
+// held by about 95 % of their intervals, also near the top: of 100 eight may be missed and by chance some more. Taken to scatter alike, which
+// was so up to version 0.16, 28 were missed at 11, and with four blanks 48. Nor do repeated blanks speak against a
+// straight line that the knowns follow: in 1 of 20 at most; they did in half.
+func TestPointsOnce(t *testing.T) {
+	const runs = 100
+	for _, blanks := range []int{1, 4} {
+		var missed [3]int
+		fails := 0
+		levels := [3]float64{0.5, 6, 11}
+		for run := range runs {
+			rng := num.Source(uint64(run), 37)
+			signal := func(c float64) float64 {
+				y := 0.02 + 0.07*c
+				return y + math.Hypot(0.002, 0.02*y)*rng.NormFloat64()
+			}
+			var points []Point
+			for i, c := range []float64{0, 0, 0, 0, 1, 2, 4, 6, 9, 12} {
+				if i < blanks || c > 0 {
+					points = append(points, Point{Level: c, Signal: signal(c), Dilution: 1})
+				}
+			}
+			c := mustFit(t, points, Options{})
+			if c.LackOfFit < adequate {
+				fails++
+			}
+			for i, level := range levels {
+				if r := c.Read(Sample{Signals: []float64{signal(level)}}); level < r.Low || level > r.High {
+					missed[i]++
+				}
+			}
+		}
+		for i, n := range missed {
+			if n > 13 {
+				t.Errorf("%d blanks: %d of %d missed at %g", blanks, n, runs, levels[i])
+			}
+		}
+		if fails > 10 {
+			t.Errorf("%d blanks: %d of %d said not to fit", blanks, fails, runs)
+		}
+	}
+}
+
+// TestInexactKnownsOnce: seven knowns, each off by 1 %, measured once by signals that scatter by 0.001. What is left over may come from the
+// knowns or from the signals; taken for the knowns' alone, 30 of 100 later readings at 0.5 were missed.
+func TestInexactKnownsOnce(t *testing.T) {
+	const runs, level = 50, 0.5
+	missed := 0
+	for run := range runs {
+		rng := num.Source(uint64(run), 39)
+		signal := func(c float64) float64 { return 0.02 + 0.07*c + 0.001*rng.NormFloat64() }
+		var points []Point
+		for _, c := range []float64{0, 1, 2, 4, 6, 9, 12} {
+			points = append(points, Point{Level: c, ULevel: 0.01 * c, Signal: signal(c * (1 + 0.01*rng.NormFloat64())), Dilution: 1})
+		}
+		if r := mustFit(t, points, Options{}).Read(Sample{Signals: []float64{signal(level)}}); level < r.Low || level > r.High {
+			missed++
+		}
+	}
+	if missed > 6 {
+		t.Errorf("%d of %d missed", missed, runs)
+	}
+}
