@@ -92,6 +92,7 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 		}
 	}
 	held := series.GoingsOf(r.days, r.seen).Held(r.days, r.seen, spread, inDraw, ranges)
+	past := series.PastOf(r.days, r.seen).Held(r.days, r.seen, spread, inDraw, ranges)
 	var ends series.Ends
 	if blank.Last {
 		ends = w.Ends(r.days, r.seen, spread, inDraw)
@@ -99,12 +100,11 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 	usual := usualGap(points)
 	for i := range out {
 		h := &out[i]
-		s := held.Shares[i]
 		if width := h.Range.High - h.Range.Low; width < narrowest*held.Doubt {
 			why := note.New("hold-narrow").Number("wide", width).Number("doubt", num.Z95*held.Doubt)
 			h.Why = &why
 		} else {
-			h.Share, h.Low, h.High = num.Quantile(s, 0.5), num.Quantile(s, 0.025), num.Quantile(s, 0.975)
+			h.Share, h.Low, h.High = series.ShareOf(held.Shares[i], past.Shares[i])
 		}
 		if h.Last {
 			h.ahead(ends, usual)
