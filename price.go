@@ -89,3 +89,17 @@ func NoHazard(names []string) string {
 	}
 	return ""
 }
+
+// TestsAnAnswer is how many tests an answer for a need takes, on average over waters that lie as they usually do, else evenly in the need, and at
+// most, of a sheet that has a sample diluted and read again above a reading: two where that lies inside the need. Where all of it lies above, samples are
+// diluted at once.
+func (n Need) TestsAnAnswer(over float64) (average, most float64) {
+	if !(over > 0) || n.High <= over || n.Low >= over {
+		return 1, 1
+	}
+	low, high := n.Low, n.High
+	if n.Usual != [2]float64{} {
+		low, high = n.Usual[0], n.Usual[1]
+	}
+	return 1 + math.Min(math.Max((high-over)/(high-low), 0), 1), 2
+}

@@ -89,9 +89,10 @@ func spare(n assess.NeedFinding) float64 {
 }
 
 // beyond says by what a method that is not within a need's limits goes beyond them.
-func (l speech) beyond(m knownwater.Method, n knownwater.Need) string {
-	if n.MinutesAtMost > 0 && m.Minutes > n.MinutesAtMost {
-		return l.Say("takes {1} minutes; you asked for {2}", brief(m.Minutes), brief(n.MinutesAtMost))
+func (l speech) beyond(u used, n knownwater.Need) string {
+	_, most := n.TestsAnAnswer(u.over)
+	if minutes := u.method.Minutes * most; n.MinutesAtMost > 0 && minutes > n.MinutesAtMost {
+		return l.Say("takes {1} minutes; you asked for {2}", brief(minutes), brief(n.MinutesAtMost))
 	}
 	return l.Say("costs more than the {1} a year that you gave", brief(n.MoneyAYear))
 }
@@ -146,7 +147,7 @@ func (p pick) more(all []used) string {
 		parts = append(parts, p.Say("{1} would do once corrected.", names(others)))
 	}
 	for _, i := range p.over {
-		parts = append(parts, p.Say("{1} would, but {2}.", all[i].name, p.beyond(all[i].method, p.wanted)))
+		parts = append(parts, p.Say("{1} would, but {2}.", all[i].name, p.beyond(all[i], p.wanted)))
 	}
 	return strings.Join(parts, " ")
 }
@@ -172,7 +173,7 @@ func (l speech) headOf(picks []pick, all []used, open int) []string {
 		case len(p.held) > 0:
 			held++
 		case len(p.over) > 0 && len(picks) > 1:
-			over = append(over, l.Say("For “{1}” {2} would do, but {3}.", clean(p.need), all[p.over[0]].name, l.beyond(all[p.over[0]].method, p.wanted)))
+			over = append(over, l.Say("For “{1}” {2} would do, but {3}.", clean(p.need), all[p.over[0]].name, l.beyond(all[p.over[0]], p.wanted)))
 		default:
 			none = append(none, l.Say("“{1}”", clean(p.need)))
 		}
@@ -211,7 +212,7 @@ func (l speech) headOf(picks []pick, all []used, open int) []string {
 func (p pick) nothing(all []used) string {
 	switch {
 	case len(p.over) > 0:
-		return p.Say("{1} would do for “{2}”, but {3}.", all[p.over[0]].name, clean(p.need), p.beyond(all[p.over[0]].method, p.wanted))
+		return p.Say("{1} would do for “{2}”, but {3}.", all[p.over[0]].name, clean(p.need), p.beyond(all[p.over[0]], p.wanted))
 	case len(p.undecided) > 0 && len(all) == 1:
 		return p.Say("Whether {1} will do for “{2}” is undecided.", all[0].name, clean(p.need))
 	case len(p.undecided) > 0:

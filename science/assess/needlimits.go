@@ -29,19 +29,21 @@ func reach(levels []level, bottom float64) (low, high float64) {
 
 // withinLimits says whether a method used for a need keeps to its minutes and
 // its money: nil where the need limits neither, or where the method's minutes
-// or prices, or the tests a month, are not stated and nothing is exceeded.
+// or prices, or the tests a month, are not stated and nothing is exceeded. over is the reading above which it is
+// diluted and read again, 0: never.
 //
 // Money a year is that of so many tests in the long run, by pack or refill, whichever is
 // cheaper, what spoils and the instrument's share with it (knownwater.Method.MoneyAYear).
-func withinLimits(m knownwater.Method, n knownwater.Need, testsAResult int) *bool {
+func withinLimits(m knownwater.Method, n knownwater.Need, over float64) *bool {
 	yes, no := true, false
 	known := true
 	check := func(limit, is float64, stated bool) bool {
 		known = known && (limit == 0 || stated)
 		return limit == 0 || !stated || is <= limit
 	}
-	money, _, priced := m.MoneyAYear(n.TestsAMonth * float64(testsAResult))
-	ok := check(n.MinutesAtMost, m.Minutes*float64(testsAResult), m.Minutes > 0)
+	average, most := n.TestsAnAnswer(over)
+	money, _, priced := m.MoneyAYear(n.TestsAMonth * average)
+	ok := check(n.MinutesAtMost, m.Minutes*most, m.Minutes > 0)
 	ok = check(n.MoneyAYear, money, priced && n.TestsAMonth > 0) && ok
 	switch {
 	case !ok:

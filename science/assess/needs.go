@@ -23,7 +23,7 @@ import (
 func (st *study) needFindings() {
 	for _, n := range st.needs {
 		f := st.judge(n)
-		f.WithinLimits = withinLimits(st.method, n, 1)
+		f.WithinLimits = withinLimits(st.method, n, 0)
 		st.finding.Needs = append(st.finding.Needs, f)
 	}
 }

@@ -121,7 +121,7 @@ func (s switched) needs() []NeedFinding {
 	names := slices.DeleteFunc(s.plain.lotNames(), func(n string) bool { return !slices.Contains(s.diluted.lotNames(), n) })
 	for _, n := range s.plain.needs {
 		f := s.judge(n)
-		f.WithinLimits = withinLimits(s.plain.method, n, 1)
+		f.WithinLimits = withinLimits(s.plain.method, n, s.over)
 		f.ByLot = []LotVerdict{}
 		f.Averages = s.averages(n)
 		if len(names) == 1 {

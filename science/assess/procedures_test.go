@@ -292,25 +292,32 @@ func TestKnownAtTheLimit(t *testing.T) {
 func TestWithinLimits(t *testing.T) {
 	priced := knownwater.Method{PackPrice: 20, PackTests: 50, RefillPrice: 10, RefillTests: 50, Minutes: 6} // 0.2 a test
 	for _, c := range []struct {
-		name  string
-		m     knownwater.Method
-		need  knownwater.Need
-		tests int
-		want  string
+		name string
+		m    knownwater.Method
+		need knownwater.Need
+		over float64 // the reading above which it is diluted
+		want string
 	}{
-		{"nothing limited", priced, knownwater.Need{}, 1, "null"},
-		{"in time", priced, knownwater.Need{MinutesAtMost: 6}, 1, "true"},
-		{"too long", priced, knownwater.Need{MinutesAtMost: 5.9}, 1, "false"},
-		{"two tests take longer", priced, knownwater.Need{MinutesAtMost: 6}, 2, "false"},
-		{"minutes not stated", knownwater.Method{PackPrice: 1, PackTests: 1}, knownwater.Need{MinutesAtMost: 6}, 1, "null"},
-		{"12 · 10 · 0.2 = 24", priced, knownwater.Need{MoneyAYear: 24, TestsAMonth: 10}, 1, "true"},
-		{"less than 24", priced, knownwater.Need{MoneyAYear: 23.9, TestsAMonth: 10}, 1, "false"},
-		{"tests a month not stated", priced, knownwater.Need{MoneyAYear: 23.9}, 1, "null"},
-		{"price not stated", knownwater.Method{Minutes: 5}, knownwater.Need{MoneyAYear: 23.9, TestsAMonth: 10}, 1, "null"},
-		{"one exceeded, the other not known", knownwater.Method{Minutes: 9}, knownwater.Need{MoneyAYear: 1, TestsAMonth: 1, MinutesAtMost: 6}, 1, "false"},
+		{"nothing limited", priced, knownwater.Need{}, 0, "null"},
+		{"in time", priced, knownwater.Need{MinutesAtMost: 6}, 0, "true"},
+		{"too long", priced, knownwater.Need{MinutesAtMost: 5.9}, 0, "false"},
+		{"read, diluted and read again", priced, knownwater.Need{Low: 2, High: 10, MinutesAtMost: 11.9}, 6, "false"},
+		{"both in time", priced, knownwater.Need{Low: 2, High: 10, MinutesAtMost: 12}, 6, "true"},
+		{"diluted at once", priced, knownwater.Need{Low: 6, High: 10, MinutesAtMost: 6}, 6, "true"},
+		{"never diluted there", priced, knownwater.Need{Low: 2, High: 6, MinutesAtMost: 6}, 6, "true"},
+		{"half of the answers take two tests: 36", priced, knownwater.Need{Low: 2, High: 10, MoneyAYear: 36, TestsAMonth: 10}, 6, "true"},
+		{"less than 36", priced, knownwater.Need{Low: 2, High: 10, MoneyAYear: 35.9, TestsAMonth: 10}, 6, "false"},
+		{"a quarter of the usual waters: 30", priced, knownwater.Need{Low: 2, High: 10, Usual: [2]float64{0, 8}, MoneyAYear: 30, TestsAMonth: 10}, 6, "true"},
+		{"less than 30", priced, knownwater.Need{Low: 2, High: 10, Usual: [2]float64{0, 8}, MoneyAYear: 29.9, TestsAMonth: 10}, 6, "false"},
+		{"minutes not stated", knownwater.Method{PackPrice: 1, PackTests: 1}, knownwater.Need{MinutesAtMost: 6}, 0, "null"},
+		{"12 · 10 · 0.2 = 24", priced, knownwater.Need{MoneyAYear: 24, TestsAMonth: 10}, 0, "true"},
+		{"less than 24", priced, knownwater.Need{MoneyAYear: 23.9, TestsAMonth: 10}, 0, "false"},
+		{"tests a month not stated", priced, knownwater.Need{MoneyAYear: 23.9}, 0, "null"},
+		{"price not stated", knownwater.Method{Minutes: 5}, knownwater.Need{MoneyAYear: 23.9, TestsAMonth: 10}, 0, "null"},
+		{"one exceeded, the other not known", knownwater.Method{Minutes: 9}, knownwater.Need{MoneyAYear: 1, TestsAMonth: 1, MinutesAtMost: 6}, 0, "false"},
 	} {
 		got := "null"
-		if v := withinLimits(c.m, c.need, c.tests); v != nil {
+		if v := withinLimits(c.m, c.need, c.over); v != nil {
 			got = fmt.Sprint(*v)
 		}
 		if got != c.want {
