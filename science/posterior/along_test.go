@@ -1,6 +1,7 @@
 package posterior
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -274,5 +275,40 @@ func TestEffectsThatNothingTells(t *testing.T) {
 				t.Fatalf("%v, draw %d: effects %v and %v, ratio %v, mean %v", c.levels, k, a, p.Wide.Effect[0][1][k], p.Wide.Ratio[0][k], p.Wide.Mean[2][k])
 			}
 		}
+	}
+}
+
+// By hand: crossings at 2, 4 and 8 of the levels 1, 4 and 16, whatever nothing adds; each way of vials is in the geometric mean as large as the standard
+// deviation of a level's two averages, which lie 4 apart: √8, beside readings that scatter by less.
+func TestWaysOfVials(t *testing.T) {
+	d := open(Data{Groups: 4, Level: []float64{0, 1, 4, 16}, Technique: make([]int, 4), Factors: []Factor{{Name: "vial", Members: 8, Scale: 1, Nested: true}}})
+	for g := range 4 {
+		for i := range 4 {
+			y := 10*float64(g) + 4*float64(i/2) + 0.1*float64(i%2)
+			d.Cells = append(d.Cells, Cell{Group: g, Seen: [][2]float64{{y, y}}, Member: []int{2*g + i/2}, Count: 1})
+		}
+	}
+	l, err := lay(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ways := l.ways(l.averages(0), true)
+	if len(ways) != 7 || ways[6] != nil {
+		t.Fatalf("%d ways", len(ways))
+	}
+	for i, x := range []float64{2, 4, 8} {
+		near(t, "from nothing to the top", ways[3+i][3]/ways[3+i][0], math.Hypot(x, 16)/x, 1e-12)
+	}
+	for i, rises := range []float64{1, 4, 16} { // by the powers 0, ½ and 1
+		near(t, "from the lowest to the top", ways[i][3]/ways[i][1], rises, 1e-12)
+	}
+	for i, h := range ways[:6] {
+		log, n := 0.0, 0.0
+		for _, v := range h {
+			if v > 0 {
+				log, n = log+math.Log(v), n+1
+			}
+		}
+		near(t, fmt.Sprint("the geometric mean of way ", i), math.Exp(log/n), math.Sqrt(8), 1e-9)
 	}
 }

@@ -11,7 +11,8 @@
 // and only the interval that holds z is seen. s_g is the normal-equivalent
 // standard deviation (half of the middle 95 %, ÷ 1.96); h is one of some fifty
 // shapes over the known concentration c; t is 1 for the reference technique;
-// A and V are normal with a standard deviation τ of their source, in units of s.
+// A and V are normal with a standard deviation τ of their source, in units of s, or, where
+// the readings have it so, of another height over the concentration (ways).
 //
 // # Priors
 //

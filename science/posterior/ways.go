@@ -5,9 +5,12 @@ import (
 	"slices"
 )
 
-// Effects may go along with a power of a known's concentration c. powers are those of people, sessions and lots: the same everywhere, in
-// proportion to c, and between.
-var powers = [...]float64{0, 0.25, 0.5, 0.75, 1}
+// Effects may go along with a power of a known's concentration c: be the same everywhere, in proportion to c, or between. powers are those of people, sessions
+// and lots, vialPowers those of vials, which have crossings between.
+var (
+	powers     = []float64{0, 0.25, 0.5, 0.75, 1}
+	vialPowers = []float64{0, 0.5, 1}
+)
 
 // crossings are where x lies among the levels above nothing, from the first to the last, for vials that differ by √(x² + c²), by as much everywhere far below x and in proportion
 // far above, as those do that are neither quite clean nor filled quite alike: while powers alone were tried, of made-up ones whose standard deviation was √(0.5² + (0.1·c)²)
@@ -17,15 +20,15 @@ var crossings = [...]float64{0.25, 0.5, 0.75}
 
 // ways are those of effects of which some groups tell, by way and group, on the scale of the readings, and the scatter's own.
 func (l *layout) ways(of memberAverages, nested bool) (all [][]float64) {
-	var shapes []func(c float64) float64
-	for i, power := range powers {
-		if !nested || i%2 == 0 {
-			shapes = append(shapes, func(c float64) float64 { return math.Pow(c, power) })
-		}
-	}
+	raised, crossing := powers, []func(c float64) float64(nil)
 	if nested {
-		shapes = append(shapes, l.crossing()...)
+		raised, crossing = vialPowers, l.crossing()
 	}
+	var shapes []func(c float64) float64
+	for _, power := range raised {
+		shapes = append(shapes, func(c float64) float64 { return math.Pow(c, power) })
+	}
+	shapes = append(shapes, crossing...)
 	for _, shape := range shapes {
 		all = append(all, l.along(shape, of, nested))
 	}
