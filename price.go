@@ -90,16 +90,28 @@ func NoHazard(names []string) string {
 	return ""
 }
 
-// TestsAnAnswer is how many tests an answer for a need takes, on average over waters that lie as they usually do, else evenly in the need, and at
-// most, of a sheet that has a sample diluted and read again above a reading: two where that lies inside the need. Where all of it lies above, samples are
-// diluted at once.
+// Waters is where waters lie: as they usually do, where somebody says how, else in the need.
+func (n Need) Waters() [2]float64 {
+	if n.Usual != [2]float64{} {
+		return n.Usual
+	}
+	return [2]float64{n.Low, n.High}
+}
+
+// ShareAbove is the share of waters above a level, evenly over where they lie.
+func (n Need) ShareAbove(level float64) float64 {
+	w := n.Waters()
+	if !(w[1] > w[0]) {
+		return 0
+	}
+	return math.Min(math.Max((w[1]-level)/(w[1]-w[0]), 0), 1)
+}
+
+// TestsAnAnswer is how many tests an answer for a need takes, on average over waters and at most, of a sheet that has a sample diluted and read again
+// above a reading: two where that lies inside the need. Where all of it lies above, samples are diluted at once.
 func (n Need) TestsAnAnswer(over float64) (average, most float64) {
 	if !(over > 0) || n.High <= over || n.Low >= over {
 		return 1, 1
 	}
-	low, high := n.Low, n.High
-	if n.Usual != [2]float64{} {
-		low, high = n.Usual[0], n.Usual[1]
-	}
-	return 1 + math.Min(math.Max((high-over)/(high-low), 0), 1), 2
+	return 1 + n.ShareAbove(over), 2
 }

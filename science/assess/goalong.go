@@ -25,13 +25,17 @@ func (st *study) waysOfParts() {
 			st.note(note.New("part-alone").Name("part", src.name))
 			continue
 		}
-		for k := range d.Len() {
-			if d.WithSpread(f, k) {
-				spread++
-			} else if power := st.powerOf(d, f, k); power < 0.2 {
-				even++
+		draws := make([]int, len(d.Along[f]))
+		for _, way := range d.Way[f] {
+			draws[way]++
+		}
+		for way, height := range d.Along[f] {
+			if height == nil {
+				spread += draws[way]
+			} else if power := st.powerOf(height); power < 0.2 {
+				even += draws[way]
 			} else if power > 0.8 {
-				share++
+				share += draws[way]
 			}
 		}
 		switch {
@@ -45,15 +49,15 @@ func (st *study) waysOfParts() {
 	}
 }
 
-// powerOf is that of the concentration by which a factor's effects rise from the least level above nothing to the highest, in draw k.
-func (st *study) powerOf(d *posterior.Draws, f, k int) float64 {
+// powerOf is that of the concentration by which heights rise from the least level above nothing to the highest.
+func (st *study) powerOf(height []float64) float64 {
 	first := 0
 	for first < len(st.levels)-2 && st.levels[first].value <= 0 {
 		first++
 	}
 	last := len(st.levels) - 1
 	a, b := st.groupAt(first), st.groupAt(last)
-	return math.Log(d.Height(f, b, k)/d.Height(f, a, k)) / math.Log(st.levels[last].value/st.levels[first].value)
+	return math.Log(height[b]/height[a]) / math.Log(st.levels[last].value/st.levels[first].value)
 }
 
 // readWithSeveral counts the groups that more than one member of a factor read.

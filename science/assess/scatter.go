@@ -81,44 +81,55 @@ func (st *study) total(d *posterior.Draws, k int, at between) float64 {
 // totalOfAny is the same with a lot that was not tried as lotSpread has it, and a reader as anyReader has, which upper limits, "fit" and
 // later readings are told by; lower limits and "not fit" hold whatever lots and readers may add, and are told by total.
 func (st *study) totalOfAny(d *posterior.Draws, k int, at between) float64 {
-	return st.totalOfOne(d, k, k, at)
-}
-
-// totalOfOne is that in draw k by one of anyReader's readers.
-func (st *study) totalOfOne(d *posterior.Draws, k, one int, at between) float64 {
 	s := at.repeatability(d, k)
-	return math.Sqrt(s*s*st.ofOne(d, k, one, at, st.anyReader(d)) + st.ofAnyLot(k, at))
+	return math.Sqrt(s*s*st.ofAnybody(d, k, at, st.anyReader(d)) + st.ofAnyLot(k, at))
 }
 
-// totalsOfAny are the wide draws of it, several readers of each.
-func (st *study) totalsOfAny(at between) []float64 {
+// totalsOfAny are the wide draws of it, with several readers of each.
+func (st *study) totalsOfAny(at between) (all []float64) {
 	d := st.post.Wide
 	n := d.Len()
-	all := n
-	if by := st.newReaders.wide; by != nil {
-		all = len(by.tau)
+	for k := range n {
+		s, by, lot := at.repeatability(d, k), st.beside(d, k, at), st.ofAnyLot(k, at)
+		if st.newReaders.wide == nil {
+			all = append(all, math.Sqrt(s*s*by.square+lot))
+			continue
+		}
+		for one := k; one < len(st.newReaders.wide.tau); one += n {
+			all = append(all, math.Sqrt(s*s*by.with(st.newReaders.wide.tau[one])+lot))
+		}
 	}
-	return drawn(all, func(one int) float64 { return st.totalOfOne(d, one%n, one, at) })
+	return all
 }
 
-// ofAnybody is the variance of a single reading in draw k by a reader who was not tried, in units of repeatability, less what
-// a lot adds that was not tried.
-func (st *study) ofAnybody(d *posterior.Draws, k int, at between, by *anyReader) float64 {
-	return st.ofOne(d, k, k, at, by)
-}
+// anybody is the variance of a single reading less what a lot adds that was not tried, in units of repeatability: square as the draw
+// has it, of which τ² = had of its readers, times over.
+type anybody struct{ square, over, had float64 }
 
-func (st *study) ofOne(d *posterior.Draws, k, one int, at between, by *anyReader) float64 {
-	square := at.whole(d, k)
-	square *= square
+// with is that by a reader of such a τ².
+func (a anybody) with(tau float64) float64 { return a.square + a.over*(tau-a.had) }
+
+// beside is it in draw k, of no reader more than the draw has where these cannot be told.
+func (st *study) beside(d *posterior.Draws, k int, at between) (a anybody) {
+	a.square = at.whole(d, k)
+	a.square *= a.square
 	if st.lots != nil {
-		square = st.withoutLots(d, k, at)
+		a.square = st.withoutLots(d, k, at)
 	}
-	if by != nil {
-		f := st.factor["reader"]
+	if f, told := st.factor["reader"]; told {
 		over := at.over(d, f, k)
-		square += over * over * (by.tau[one] - d.Ratio[f][k]*d.Ratio[f][k])
+		a.over, a.had = over*over, d.Ratio[f][k]*d.Ratio[f][k]
 	}
-	return square
+	return a
+}
+
+// ofAnybody is that by a reader who was not tried.
+func (st *study) ofAnybody(d *posterior.Draws, k int, at between, by *anyReader) float64 {
+	a := st.beside(d, k, at)
+	if by == nil {
+		return a.square
+	}
+	return a.with(by.tau[k])
 }
 
 // ofAnyLot is what a lot adds to the variance of a reading that was not tried; 0 where the posterior alone tells it.

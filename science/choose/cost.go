@@ -1,8 +1,6 @@
 package choose
 
 import (
-	"math"
-
 	"knownwater"
 	"knownwater/science/num"
 )
@@ -50,8 +48,7 @@ func (u Use) testsEach() float64 { return float64(u.Tests) + u.more.average }
 // the sample on, which the diluted one then follows.
 type more struct{ least, average, most float64 }
 
-// moreOf is that of a sheet that dilutes waters above a level: on average of those that lie as they usually do, where
-// somebody says how, else evenly in the need.
+// moreOf is that of a sheet that dilutes waters above a level, after it has read them undiluted.
 func moreOf(n knownwater.Need, above float64) (m more) {
 	if n.High > above {
 		m.most = 1
@@ -59,13 +56,7 @@ func moreOf(n knownwater.Need, above float64) (m more) {
 	if n.Low >= above {
 		m.least = 1
 	}
-	low, high := n.Low, n.High
-	if n.Usual != [2]float64{} {
-		low, high = n.Usual[0], n.Usual[1]
-	}
-	if high > low {
-		m.average = math.Min(math.Max((high-above)/(high-low), 0), 1)
-	}
+	m.average = n.ShareAbove(above)
 	return m
 }
 

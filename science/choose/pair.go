@@ -75,10 +75,7 @@ func (w Way) everyday(n NeedChoice) (from, to, share float64, ok bool) {
 	if !(from < to) { // not-a-number too
 		return 0, 0, 0, false
 	}
-	usual := n.Need.Usual
-	if usual == [2]float64{} {
-		usual = [2]float64{low, high}
-	}
-	r := decide.Risk(decide.Even(usual[0], usual[1]), mean, sd, [2]float64{below, high}, [2]float64{from, to})
+	waters := n.Need.Waters()
+	r := decide.Risk(decide.Even(waters[0], waters[1]), mean, sd, [2]float64{below, high}, [2]float64{from, to})
 	return math.Max(from, 0), to, 1 - r.Accepted, true
 }

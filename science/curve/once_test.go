@@ -1,7 +1,6 @@
 package curve
 
 import (
-	"math"
 	"testing"
 
 	"knownwater/science/num"
@@ -19,10 +18,7 @@ func TestPointsOnce(t *testing.T) {
 		levels := [3]float64{0.5, 6, 11}
 		for run := range runs {
 			rng := num.Source(uint64(run), 37)
-			signal := func(c float64) float64 {
-				y := 0.02 + 0.07*c
-				return y + math.Hypot(0.002, 0.02*y)*rng.NormFloat64()
-			}
+			signal := growingSignal(rng)
 			var points []Point
 			for i, c := range []float64{0, 0, 0, 0, 1, 2, 4, 6, 9, 12} {
 				if i < blanks || c > 0 {
