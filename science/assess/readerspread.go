@@ -131,34 +131,35 @@ func readersAnew(effect [][]float64, had []float64, scale, df float64, several i
 			squares[k] = 1e12
 		}
 	}
-	first := 0.5*math.Log(slices.Min(squares)/n) - 2.3
-	steps := int((0.5*math.Log(slices.Max(squares)+scale*scale)+9.3/(n-1+df)+1-first)/tauGap) + 1
+	first := 0.5*num.Log(slices.Min(squares)/n) - 2.3
+	steps := int((0.5*num.Log(slices.Max(squares)+scale*scale)+9.3/(n-1+df)+1-first)/tauGap) + 1
 	tau, weight := make([]float64, steps), make([]float64, steps)
 	for i := range tau {
-		tau[i] = math.Exp(first + (float64(i)+0.5)*tauGap)
+		tau[i] = num.Exp(first + (float64(i)+0.5)*tauGap)
 		r := tau[i] / scale
-		weight[i] = (2-n)*math.Log(tau[i]) - (df+1)/2*math.Log1p(r*r/df) // log, of log τ
+		weight[i] = (2-n)*num.Log(tau[i]) - (df+1)/2*math.Log1p(r*r/df) // log, of log τ
 	}
 	out := &anyReader{make([]float64, several*len(had)), make([]float64, len(had))}
 	sums := make([]float64, steps)
 	for k, s := range squares {
-		sum, began, about := 0.0, 0, (2-n)/2*math.Log(s/n)
+		sum, began, about := 0.0, 0, (2-n)/2*num.Log(s/n)
 		for i, t := range tau {
 			if e := s / (2 * t * t); e < farTail+n {
-				sum += math.Exp(weight[i] - about - e)
+				sum += num.Exp(weight[i] - about - e)
 			} else {
 				began = i + 1
 			}
 			sums[i] = sum
 		}
 		for one := range several {
-			want := math.Mod(reversed(k, 11)+float64(one)/float64(several), 1) * sum
+			_, part := math.Modf(reversed(k, 11) + float64(one)/float64(several))
+			want := part * sum
 			i := began + sort.SearchFloat64s(sums[began:], want)
 			before := 0.0
 			if i > 0 {
 				before = sums[i-1]
 			}
-			t := tau[i] * math.Exp(tauGap*((want-before)/(sums[i]-before)-0.5))
+			t := tau[i] * num.Exp(tauGap*((want-before)/(sums[i]-before)-0.5))
 			out.tau[one*len(had)+k] = t * t
 		}
 		out.average[k] = math.Max(0, out.tau[k]-had[k]*had[k]) / n

@@ -3,6 +3,7 @@ package assess
 import (
 	"math"
 
+	"knownwater/science/num"
 	"knownwater/science/posterior"
 )
 
@@ -33,8 +34,8 @@ func (st *study) along(c float64) between {
 	if soft == 0 {
 		soft = 0.25 * st.top()
 	}
-	low, high := math.Log(st.levels[i-1].value+soft), math.Log(st.levels[i].value+soft)
-	at := between{a: st.groupAt(i - 1), b: st.groupAt(i), t: (math.Log(c+soft) - low) / (high - low), straight: (c - st.levels[i-1].value) / (st.levels[i].value - st.levels[i-1].value)}
+	low, high := num.Log(st.levels[i-1].value+soft), num.Log(st.levels[i].value+soft)
+	at := between{a: st.groupAt(i - 1), b: st.groupAt(i), t: (num.Log(c+soft) - low) / (high - low), straight: (c - st.levels[i-1].value) / (st.levels[i].value - st.levels[i-1].value)}
 	if st.above != nil {
 		at.above = st.above[i-1] + at.straight*(st.above[i]-st.above[i-1])
 	}
@@ -69,7 +70,7 @@ func (st *study) aboveNothing() []float64 {
 
 // repeatability is draw k's standard deviation there, less all that is shared.
 func (at between) repeatability(d *posterior.Draws, k int) float64 {
-	return math.Exp(d.LogSD[at.a][k] + at.t*(d.LogSD[at.b][k]-d.LogSD[at.a][k]))
+	return num.Exp(d.LogSD[at.a][k] + at.t*(d.LogSD[at.b][k]-d.LogSD[at.a][k]))
 }
 
 // total is draw k's standard deviation of a single reading at c, every source

@@ -119,7 +119,7 @@ func (st *study) surely(wide []record.Normal, at between) []record.Normal {
 	}
 	out := slices.Clone(wide)
 	for i := range out {
-		if math.Mod(float64(i)*math.Phi, 1) >= nothingShare {
+		if _, part := math.Modf(float64(i) * math.Phi); part >= nothingShare {
 			continue
 		}
 		k := i * d.Len() / len(out)

@@ -221,8 +221,8 @@ func (of memberAverages) nested(along []float64) float64 {
 			v := size * tau2 * along[t.group] * along[t.group]
 			about := math.Log(t.within / w)
 			sum += highest(about-4, math.Max(about, math.Log(between/b+t.within/w))+1, func(log float64) float64 {
-				s2 := math.Exp(log)
-				return -0.5 * (w*log + t.within/s2 + b*math.Log(s2+v) + between/(s2+v))
+				s2 := num.Exp(log)
+				return -0.5 * (w*log + t.within/s2 + b*num.Log(s2+v) + between/(s2+v))
 			})
 		}
 		return sum

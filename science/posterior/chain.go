@@ -190,7 +190,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 		s := u.seen[0]
 		c.z[i], c.w[i] = middle(s), 1
 		gr := &l.group[u.group]
-		c.exact[i] = s[0] == s[1] || len(l.Shares) == 1 && s[1]-s[0] < 0.1*math.Exp(gr.guess) && l.distinct(u.group) > 3
+		c.exact[i] = s[0] == s[1] || len(l.Shares) == 1 && s[1]-s[0] < 0.1*num.Exp(gr.guess) && l.distinct(u.group) > 3
 		c.count[u.group] += u.count
 		c.rounded = c.rounded || !c.exact[i]
 	}
@@ -211,7 +211,7 @@ func newChain(l *layout, units []unit, name, number uint64) *chain {
 	c.step.tau, c.step.trade = fill(len(c.tau), 0.6), 0.2
 	c.step.coarseM, c.step.coarseU, c.step.about, c.step.shift = make([]float64, l.Groups), fill(l.Groups, 0.5), fill(l.Groups, 0.5), fill(3, 0.2)
 	for g, gr := range l.group {
-		c.step.coarseM[g] = 0.5 * math.Exp(gr.guess)
+		c.step.coarseM[g] = 0.5 * num.Exp(gr.guess)
 	}
 	return c
 }
@@ -241,7 +241,7 @@ func (c *chain) mix(wide float64) {
 		c.logMix[k] = c.logMix[k][:0]
 		for s := range c.shapes {
 			for w := range freedoms {
-				c.logMix[k] = append(c.logMix[k], math.Log(c.mixed(Kind(k), s, w)))
+				c.logMix[k] = append(c.logMix[k], num.Log(c.mixed(Kind(k), s, w)))
 			}
 		}
 	}

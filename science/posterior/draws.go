@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"knownwater/science/num"
 )
 
 // Draws are equally weighted draws from the posterior under one prior. Draw k of
@@ -38,7 +40,7 @@ func (d *Draws) Height(f, g, k int) float64 {
 	if h := d.Along[f][d.Way[f][k]]; h != nil {
 		return h[g]
 	}
-	return math.Exp(d.LogSD[g][k])
+	return num.Exp(d.LogSD[g][k])
 }
 
 // WithSpread says whether a factor's effects go along with the repeatability in draw k.
@@ -114,7 +116,7 @@ func (d *Draws) unseenVials(l *layout, points *lattice, dim int) {
 			continue
 		}
 		for k := range n {
-			d.Mean[g][k] += math.Exp(d.LogSD[g][k]) * d.Unseen[k] * quantile(points.at(k, dim))
+			d.Mean[g][k] += num.Exp(d.LogSD[g][k]) * d.Unseen[k] * quantile(points.at(k, dim))
 		}
 	}
 }
@@ -155,7 +157,7 @@ func (m *mixture) weights(p Prior) []float64 {
 	}
 	total := logSum(logs)
 	for i := range logs {
-		logs[i] = math.Exp(logs[i] - total)
+		logs[i] = num.Exp(logs[i] - total)
 	}
 	return logs
 }
@@ -181,7 +183,7 @@ func (m *mixture) draws(p Prior, n int) *Draws {
 		free := freedomPrior(m.kind[i])
 		for j := range f.nodes {
 			nd := &f.nodes[j]
-			w := math.Exp(nd.log-f.prior[p]) * f.shapes[nd.shape].prior[p] * free.of(p, &f.shapes[nd.shape], nd.freedom) * fitWeight[i]
+			w := num.Exp(nd.log-f.prior[p]) * f.shapes[nd.shape].prior[p] * free.of(p, &f.shapes[nd.shape], nd.freedom) * fitWeight[i]
 			if w > 1e-9 {
 				total += w
 				all = append(all, choice{f, nd, m.at[i], total})
@@ -212,9 +214,7 @@ func (f *levels) draw(d *Draws, k int, nd *node, points *lattice, cum []float64)
 	}
 	sum := 0.0
 	for i, v := range nd.phi {
-		if v > top-40 {
-			sum += math.Exp(v - top)
-		}
+		sum += fall(top - v)
 		cum[i] = sum
 	}
 	x := l.floor + (float64(nd.first)+stepped(cum, points.at(k, 1)))*step
@@ -281,7 +281,7 @@ func (f *levels) drawTechnique(nd *node, x float64, t int, p float64) float64 {
 		return 0
 	}
 	for j, v := range logs {
-		sum += math.Exp(v - top)
+		sum += num.Exp(v - top)
 		logs[j] = sum
 	}
 	return (stepped(logs, p) - float64(reach)) * step
@@ -299,10 +299,7 @@ func (t *level) drawSpread(v, omega, p float64) float64 {
 	sum := 0.0
 	z, d := (t.u(first)-v)/omega, t.gap/omega
 	for j := first; j <= last; j++ {
-		e := t.logL[j] - t.top - 0.5*z*z
-		if e > -40 {
-			sum += math.Exp(e)
-		}
+		sum += fall(t.top - t.logL[j] + 0.5*z*z)
 		cum = append(cum, sum)
 		z += d
 	}

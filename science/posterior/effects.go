@@ -211,8 +211,8 @@ func (c *chain) scale(f, members int) {
 	}
 	width, want := 1/math.Sqrt(square), linear/square
 	top := math.Min(math.Max(want, 0)+6*width, 200/r)
-	low := math.Log(math.Max(want-6*width, 0) + 3e-3*math.Min(math.Max(want, 0)+width, 1/r))
-	high := math.Log(top)
+	low := num.Log(math.Max(want-6*width, 0) + 3e-3*math.Min(math.Max(want, 0)+width, 1/r))
+	high := num.Log(top)
 	if !(low < high) {
 		return
 	}
@@ -224,7 +224,7 @@ func (c *chain) scale(f, members int) {
 		d := 1 + r*r*to*to/3
 		return fallen(peak-linear*to+0.5*square*to*to) * to / (d * d)
 	}, 0, low, (high-low)/(tauSpots/2), tauSpots/2)
-	whole := math.Exp(by)
+	whole := num.Exp(by)
 	for _, g := range c.bounded {
 		gain += c.room(g, c.sd(g), still[g]+whole*moving[g], 0) - c.room(g, c.sd(g), still[g]+moving[g], 0)
 	}
@@ -245,9 +245,9 @@ func (c *chain) moveTau(f int) {
 	if members <= 6 {
 		n, gap = tauSpots/2, 2*tauGap
 	}
-	to, gain := c.drawnFrom(c.densityOfTau(f, square, members), math.Log(c.tau[f]), leastTau(square, members), gap, n)
+	to, gain := c.drawnFrom(c.densityOfTau(f, square, members), num.Log(c.tau[f]), leastTau(square, members), gap, n)
 	if c.accept(gain, nil) {
-		c.tau[f] = math.Exp(to)
+		c.tau[f] = num.Exp(to)
 	}
 }
 
@@ -267,14 +267,14 @@ func squaresOf(effect []float64, about bool) (square, free float64) {
 
 // leastTau is where tables of log τ given the sum of the squares of so many effects begin: it is
 // hardly ever below a fifth of their size.
-func leastTau(square, n float64) float64 { return 0.5*math.Log(square/n+1e-12) - 1.6 }
+func leastTau(square, n float64) float64 { return 0.5*num.Log(square/n+1e-12) - 1.6 }
 
 // drawnFrom draws from the n steps of a table of a density, of x and e^x, and says what is gained in log by
 // going there from now, the chance of coming back taken off; −∞ where now is off the table.
 func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap float64, n int) (to, gain float64) {
 	var space [tauSpots]float64
 	f := space[:n]
-	sum, e, by := 0.0, math.Exp(first+0.5*gap), math.Exp(gap)
+	sum, e, by := 0.0, num.Exp(first+0.5*gap), num.Exp(gap)
 	for j := range f {
 		f[j] = density(first+(float64(j)+0.5)*gap, e)
 		sum += f[j]
@@ -290,7 +290,7 @@ func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap fl
 		return now, math.Inf(-1)
 	}
 	to = first + (float64(j)+math.Min(want/f[j], 1))*gap
-	return to, math.Log(density(to, math.Exp(to)) / f[j] * f[at] / density(now, math.Exp(now)))
+	return to, num.Log(density(to, num.Exp(to)) / f[j] * f[at] / density(now, num.Exp(now)))
 }
 
 // densityOfTau is that of log τ_f given the sum of the squares of n effects, but for a factor:
@@ -301,7 +301,7 @@ func (c *chain) drawnFrom(density func(x, e float64) float64, now, first, gap fl
 func (c *chain) densityOfTau(f int, square, n float64) func(log, tau float64) float64 {
 	scale := c.l.Factors[f].Scale
 	square += 1e-12 * n // that of effects of nothing stays a density
-	about := 0.5*math.Log(square/n) + 0.5
+	about := 0.5*num.Log(square/n) + 0.5
 	return func(log, tau float64) float64 {
 		d := 1 + tau*tau/(3*scale*scale)
 		return fallen(0.5*square/(tau*tau)+n*(log-about)) * tau / (scale * d * d)
@@ -311,7 +311,7 @@ func (c *chain) densityOfTau(f int, square, n float64) func(log, tau float64) fl
 // logPriorTau is the log prior of log τ_f: half-t with 3 degrees of freedom.
 func (c *chain) logPriorTau(f int, tau float64) float64 {
 	r := tau / c.l.Factors[f].Scale
-	return math.Log(r) - 2*math.Log1p(r*r/3)
+	return num.Log(r) - 2*math.Log1p(r*r/3)
 }
 
 // mostTogether is how many effects are drawn at once; more are drawn one by one.

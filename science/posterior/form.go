@@ -3,6 +3,8 @@ package posterior
 import (
 	"math"
 	"sort"
+
+	"knownwater/science/num"
 )
 
 // moveAll moves all spreads together: up or down; and to another shape and ω
@@ -120,7 +122,7 @@ func (c *chain) moveForm() {
 			return
 		}
 		if e := &c.edges[c.at.share][g]; about && e.low == e.high && !math.IsInf(e.low, 0) {
-			t.m[g] = e.low + (c.m[g]-e.low)*math.Exp(next[g]-u)
+			t.m[g] = e.low + (c.m[g]-e.low)*num.Exp(next[g]-u)
 			gain += next[g] - u
 		}
 		if t.m[g] < c.l.group[g].low || t.m[g] > c.l.group[g].high {
@@ -185,7 +187,7 @@ func (c *chain) moveOut(g int) {
 	}
 	gain := c.priorSpread(g, u) - c.priorSpread(g, c.u[g])
 	if edge := c.edges[c.at.share][g].boundary; c.rng.IntN(2) == 0 && !math.IsInf(edge, 0) {
-		m = edge + (m-edge)*math.Exp(u-c.u[g])
+		m = edge + (m-edge)*num.Exp(u-c.u[g])
 		gain += u - c.u[g]
 	}
 	if gr := &c.l.group[g]; m < gr.low || m > gr.high {
@@ -224,7 +226,7 @@ func (c *chain) moveShape() {
 		t.u[g] = c.x + c.shapes[to.shape].logH[g] + c.logT[c.l.Technique[g]] + ratio*(u-c.expected(g))
 		t.m[g] = c.m[g]
 		if e := &c.edges[c.at.share][g]; about && c.coarse[g] && e.low == e.high && !math.IsInf(e.low, 0) {
-			t.m[g] = e.low + (c.m[g]-e.low)*math.Exp(t.u[g]-u)
+			t.m[g] = e.low + (c.m[g]-e.low)*num.Exp(t.u[g]-u)
 			gain += t.u[g] - u
 		}
 	}
@@ -255,12 +257,12 @@ func newNearness(shapes []shape) *nearness {
 			for g := range a.logH {
 				d += (a.logH[g] - b.logH[g]) * (a.logH[g] - b.logH[g])
 			}
-			w := math.Exp(-0.5*d/float64(len(a.logH))/(nearStep*nearStep)) + 1e-3
+			w := num.Exp(-0.5*d/float64(len(a.logH))/(nearStep*nearStep)) + 1e-3
 			total += w
-			k.logs[i*n+j], k.cum[i*n+j] = math.Log(w), total
+			k.logs[i*n+j], k.cum[i*n+j] = num.Log(w), total
 		}
 		for j := range n {
-			k.logs[i*n+j] -= math.Log(total)
+			k.logs[i*n+j] -= num.Log(total)
 			k.cum[i*n+j] /= total
 		}
 	}

@@ -41,7 +41,7 @@ func fitLevels(l *layout, k Kind, share int) *levels {
 	for p := range f.prior {
 		logs := make([]float64, len(f.nodes))
 		for i, n := range f.nodes {
-			logs[i] = n.log + math.Log(f.shapes[n.shape].prior[p]*free.of(Prior(p), &f.shapes[n.shape], n.freedom))
+			logs[i] = n.log + num.Log(f.shapes[n.shape].prior[p]*free.of(Prior(p), &f.shapes[n.shape], n.freedom))
 		}
 		f.prior[p] = logSum(logs)
 	}
@@ -66,7 +66,7 @@ func (f *levels) smoothAll(k Kind) {
 func (t *level) smoothed(omega float64, l *layout) []float64 {
 	like := make([]float64, len(t.logL))
 	for j, v := range t.logL {
-		like[j] = math.Exp(v - t.top)
+		like[j] = num.Exp(v - t.top)
 	}
 	out := make([]float64, l.points)
 	for i := range out {
@@ -77,16 +77,16 @@ func (t *level) smoothed(omega float64, l *layout) []float64 {
 		if first <= last {
 			// N at steps of gap by a recurrence: each factor is the last times a constant ratio
 			z, d := (t.u(first)-v)/omega, t.gap/omega
-			e := math.Exp(-0.5 * z * z)
-			r := math.Exp(-z*d - 0.5*d*d)
-			q := math.Exp(-d * d)
+			e := num.Exp(-0.5 * z * z)
+			r := num.Exp(-z*d - 0.5*d*d)
+			q := num.Exp(-d * d)
 			for j := first; j <= last; j++ {
 				sum += like[j] * e
 				e *= r
 				r *= q
 			}
 		}
-		out[i] = t.top + math.Log(sum*t.gap/(omega*math.Sqrt(2*math.Pi)))
+		out[i] = t.top + num.Log(sum*t.gap/(omega*math.Sqrt(2*math.Pi)))
 	}
 	return out
 }
@@ -134,7 +134,7 @@ var techniqueKernel = func() (kernel []float64) {
 	reach := int(4 * techniqueSD / step)
 	for j := -reach; j <= reach; j++ {
 		x := float64(j) * step / techniqueSD
-		kernel = append(kernel, math.Exp(-0.5*x*x+math.Log(step/(techniqueSD*math.Sqrt(2*math.Pi)))))
+		kernel = append(kernel, num.Exp(-0.5*x*x+num.Log(step/(techniqueSD*math.Sqrt(2*math.Pi)))))
 	}
 	return kernel
 }()
@@ -146,14 +146,14 @@ func convolved(v []float64) []float64 {
 	top := slices.Max(v)
 	like := make([]float64, len(v))
 	for i := range v {
-		like[i] = math.Exp(v[i] - top)
+		like[i] = num.Exp(v[i] - top)
 	}
 	for i := range out {
 		s, first := 0.0, max(0, i-reach)
 		for j, l := range like[first:min(len(like), i+reach+1)] {
 			s += l * techniqueKernel[first+j-i+reach]
 		}
-		out[i] = top + math.Log(s)
+		out[i] = top + num.Log(s)
 	}
 	return out
 }
@@ -168,9 +168,9 @@ func logSum(v []float64) float64 {
 	}
 	s := 0.0
 	for _, x := range v {
-		s += math.Exp(x - top)
+		s += fall(top - x)
 	}
-	return top + math.Log(s)
+	return top + num.Log(s)
 }
 
 // lattice is a set of fixed points: every coordinate of the n points takes each

@@ -92,7 +92,7 @@ func (c *chain) drawPart(sc *scatter, a, b float64) float64 {
 // between is the chance of what lies between a and b; the density where they are one.
 func (s *scatter) between(a, b float64) float64 {
 	if a == b {
-		return math.Exp(s.density(a))
+		return num.Exp(s.density(a))
 	}
 	return s.below(b) - s.below(a)
 }
@@ -103,14 +103,14 @@ func (c *chain) farParts(sc *scatter, a, b float64, p []float64) (total float64)
 	for j, w := range sc.weight {
 		sd := sc.component[j]
 		if a == b {
-			p[j] = math.Log(w/sd) + normal.density(a/sd)
+			p[j] = num.Log(w/sd) + normal.density(a/sd)
 		} else {
-			p[j] = math.Log(w) + normal.inside(a/sd, b/sd)
+			p[j] = num.Log(w) + normal.inside(a/sd, b/sd)
 		}
 		top = math.Max(top, p[j])
 	}
 	for j := range sc.weight {
-		p[j] = math.Exp(p[j] - top)
+		p[j] = num.Exp(p[j] - top)
 		total += p[j]
 	}
 	return total
@@ -180,7 +180,9 @@ func closed(x float64) float64 {
 func (c *chain) choose(logs []float64) int {
 	top := math.Inf(-1)
 	for _, v := range logs {
-		top = max(top, v)
+		if v > top {
+			top = v
+		}
 	}
 	total := 0.0
 	for i, v := range logs {

@@ -52,7 +52,7 @@ func newLevel(l *layout, g int, k Kind, share int) *level {
 		}
 		one := seen{low: s[0], high: s[1], count: l.Cells[i].Count, mid: middle(s), width: s[1] - s[0]}
 		if one.width > 0 && !math.IsInf(one.width, 0) {
-			one.log = math.Log(one.width)
+			one.log = num.Log(one.width)
 		}
 		t.seen = append(t.seen, one)
 	}
@@ -78,7 +78,7 @@ func (t *level) isFine() bool {
 		return false
 	}
 	at := math.Sqrt(gr.ss / (gr.n - 1))
-	f := func(s float64) float64 { return -(gr.n-1)*math.Log(s) - 0.5*gr.ss/(s*s) }
+	f := func(s float64) float64 { return -(gr.n-1)*num.Log(s) - 0.5*gr.ss/(s*s) }
 	s := at
 	for f(s) > f(at)-drop/2 {
 		s *= 0.9
@@ -247,10 +247,10 @@ func (t *level) u(j int) float64 { return t.u0 + float64(j)*t.gap }
 func (t *level) at(u float64) float64 {
 	gr := &t.l.group[t.g]
 	if t.exact {
-		s2 := math.Exp(2*u) + gr.width*gr.width/12
-		return -0.5*(gr.n-1)*math.Log(s2) - 0.5*gr.ss/s2 - 0.5*math.Log(gr.n) - (gr.n-1)*halfLog2Pi + t.log + t.l.priorSpread(t.g, u)
+		s2 := num.Exp(2*u) + gr.width*gr.width/12
+		return -0.5*(gr.n-1)*num.Log(s2) - 0.5*gr.ss/s2 - 0.5*num.Log(gr.n) - (gr.n-1)*halfLog2Pi + t.log + t.l.priorSpread(t.g, u)
 	}
-	_, _, logL := t.integrate(math.Exp(u))
+	_, _, logL := t.integrate(num.Exp(u))
 	return logL + t.l.priorSpread(t.g, u)
 }
 
@@ -277,7 +277,7 @@ const meanPoints = 27
 // deviation s: points, the density relative to its largest, and the logarithm of the
 // integral. Points and density stay until it is asked again.
 func (t *level) integrate(s float64) (m, f []float64, logL float64) {
-	logS := math.Log(s)
+	logS := num.Log(s)
 	m = t.points(s, logS)
 	f, top := t.f[:0], math.Inf(-1)
 	for _, x := range m {
@@ -287,12 +287,12 @@ func (t *level) integrate(s float64) (m, f []float64, logL float64) {
 	t.m, t.f = m, f
 	sum := 0.0
 	for i := range f {
-		f[i] = math.Exp(f[i] - top)
+		f[i] = fallen(top - f[i])
 		if i > 0 {
 			sum += (m[i] - m[i-1]) * (f[i] + f[i-1]) / 2
 		}
 	}
-	return m, f, top + math.Log(sum)
+	return m, f, top + num.Log(sum)
 }
 
 // points are where the density of the mean is looked at: evenly over the
@@ -403,7 +403,7 @@ func (t *level) meanBelow(u, m float64) float64 {
 
 func (t *level) exactSD(u float64) float64 {
 	gr := &t.l.group[t.g]
-	return math.Sqrt((math.Exp(2*u) + gr.width*gr.width/12) / gr.n)
+	return math.Sqrt((num.Exp(2*u) + gr.width*gr.width/12) / gr.n)
 }
 
 // meanGrid is the distribution of the mean at u.
@@ -414,7 +414,7 @@ func (t *level) meanGrid(u float64) *meanGrid {
 	}
 	grid := t.mean[j]
 	if grid == nil {
-		m, f, _ := t.integrate(math.Exp(t.u(j)))
+		m, f, _ := t.integrate(num.Exp(t.u(j)))
 		grid = newMeanGrid(m, f)
 		t.mean[j] = grid
 	}

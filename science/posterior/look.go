@@ -31,7 +31,7 @@ func (m *marginals) look(c *chain, weight [priors]float64, vials bool) {
 		}
 		gap := spotGap * sd
 		first := mode + sd*spotAt(0, c.aside.IntN(spotShifts))
-		inv, by, top, sum := math.Exp(-first), math.Exp(-gap), math.Inf(-1), 0.0
+		inv, by, top, sum := num.Exp(-first), num.Exp(-gap), math.Inf(-1), 0.0
 		for j := range f {
 			u := first + float64(j)*gap
 			z := (u - centre) / omega
@@ -99,7 +99,7 @@ func (m *marginals) lookAtOwnOf(c *chain, g int, a, unseen []float64, weight *[p
 			m.ownWhole[g].add(u+m.logWholeAt(c, g, (off+11*j)%strata, u), f[j]/sum, weight)
 		}
 		if pick -= f[j]; pick <= 0 {
-			s, w := math.Exp(u), c.weight[g]
+			s, w := num.Exp(u), c.weight[g]
 			m.ownMean[g].addNormal(c.l.group[g].mean+(c.sumY[g]-s*of.lean-of.off)/w, s*math.Sqrt(1/w+c.unseenOver(g, s, unseen)), weight)
 			pick = math.Inf(1)
 		}
@@ -133,7 +133,7 @@ const (
 	tauGap   = 0.2
 )
 
-var tauStep = math.Exp(tauGap)
+var tauStep = num.Exp(tauGap)
 
 // lookAtShared adds the distribution of each log τ given its effects, and draws
 // from them together.
@@ -157,7 +157,7 @@ func (m *marginals) lookAtShared(c *chain, weight *[priors]float64, vials bool) 
 		m.lookAtTau(c, k, weight)
 	}
 	for i, s := range m.square {
-		m.logWhole[i] = 0.5 * math.Log(s)
+		m.logWhole[i] = 0.5 * num.Log(s)
 	}
 }
 
@@ -173,11 +173,11 @@ func (m *marginals) logWholeAt(c *chain, g, i int, u float64) float64 {
 		}
 		over := 1.0
 		if c.isFlat(f) {
-			over = c.unitOf(f, g) * math.Exp(-u)
+			over = c.unitOf(f, g) * num.Exp(-u)
 		}
 		square += of[i] * over * over
 	}
-	return 0.5 * math.Log(square)
+	return 0.5 * num.Log(square)
 }
 
 // lookAtVials adds the distribution of log τ of the vials given effects and spreads, means and
@@ -188,7 +188,7 @@ func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
 	var log [2*most + 1]float64
 	told, steady := math.Inf(1), false // what readings tell where vials differ by next to nothing is one number
 	value := func(j int) float64 {
-		by := math.Exp(float64(j) * gap)
+		by := num.Exp(float64(j) * gap)
 		if !steady {
 			now := c.traded(t, 0, by)
 			told, steady = now, j < 0 && math.Abs(now-told) < 1e-3
@@ -208,13 +208,13 @@ func (m *marginals) lookAtVials(c *chain, weight *[priors]float64) {
 	}
 	sum, mean, square := 0.0, 0.0, 0.0
 	for j := low; j <= high; j++ {
-		p := math.Exp(log[most+j] - top)
+		p := num.Exp(log[most+j] - top)
 		log[most+j] = p
 		sum += p
 		mean += p * float64(j)
 		square += p * float64(j) * float64(j)
 	}
-	at := math.Log(c.tau[f])
+	at := num.Log(c.tau[f])
 	for j := low; j <= high; j++ {
 		m.tau[f].add(at+float64(j)*gap, log[most+j]/sum, weight)
 	}
@@ -228,7 +228,7 @@ func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
 	square, free := squaresOf(c.a[c.first[k]:c.first[k]+c.l.Factors[k].Members], !c.partly[k] && len(c.bounded) == 0)
 	var f [tauSpots]float64
 	first := leastTau(square, free)
-	density, sum, tau := c.densityOfTau(k, square, free), 0.0, math.Exp(first)
+	density, sum, tau := c.densityOfTau(k, square, free), 0.0, num.Exp(first)
 	for j := range f {
 		f[j] = density(first+float64(j)*tauGap, tau)
 		sum += f[j]
@@ -250,7 +250,7 @@ func (m *marginals) lookAtTau(c *chain, k int, weight *[priors]float64) {
 	}
 	start, by := c.rng.IntN(strata), 1+2*c.rng.IntN(strata/2)
 	j, cum := 0, f[0]
-	tau = math.Exp(first)
+	tau = num.Exp(first)
 	shift := c.rng.Float64()
 	for i := range strata {
 		want := (float64(i) + shift) / strata * sum

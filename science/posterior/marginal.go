@@ -3,6 +3,8 @@ package posterior
 import (
 	"math"
 	"slices"
+
+	"knownwater/science/num"
 )
 
 // A marginal is the distribution of one quantity as the average, over the sweeps,
@@ -95,7 +97,7 @@ func newMarginals(c *chain) *marginals {
 	low, high := c.l.floor, c.l.floor+float64(c.l.points)*step
 	for g := range c.l.group {
 		gr := &c.l.group[g]
-		gap := 0.1 * math.Exp(gr.guess) / math.Sqrt(gr.n)
+		gap := 0.1 * num.Exp(gr.guess) / math.Sqrt(gr.n)
 		m.mean = append(m.mean, newMarginal(gr.mean-meanReach*gap, gr.mean+meanReach*gap, gap))
 		m.whole = append(m.whole, newMarginal(low, high+3, marginalGap))
 		m.alone = append(m.alone, newMarginal(low, high, marginalGap))
@@ -110,7 +112,7 @@ func newMarginals(c *chain) *marginals {
 		if f.Along != nil {
 			m.flat[len(m.flat)-1] = make([]float64, strata)
 		}
-		m.tau = append(m.tau, newMarginal(math.Log(f.Scale)-7, math.Log(f.Scale)+5, marginalGap))
+		m.tau = append(m.tau, newMarginal(num.Log(f.Scale)-7, num.Log(f.Scale)+5, marginalGap))
 	}
 	return m
 }
@@ -192,7 +194,7 @@ var normalSpots = func() (all [spotShifts][spots]float64) {
 		p, sum := &all[i], 0.0
 		for j := range p {
 			z := spotAt(j, i)
-			p[j] = math.Exp(-0.5 * z * z)
+			p[j] = num.Exp(-0.5 * z * z)
 			sum += p[j]
 		}
 		for j := range p {
@@ -226,7 +228,7 @@ func (m *marginals) own(g int) Own {
 	if !ok || !both {
 		return noOwn
 	}
-	return Own{meanLow, meanHigh, math.Exp(low), math.Exp(high)}
+	return Own{meanLow, meanHigh, num.Exp(low), num.Exp(high)}
 }
 
 // limits are the quantiles p and 1 − p under the wide prior.
@@ -274,16 +276,16 @@ func (m *marginals) order(p Prior, d *Draws) {
 	for f := range d.Ratio {
 		log := d.Ratio[f]
 		for k, v := range log {
-			log[k] = math.Log(v)
+			log[k] = num.Log(v)
 		}
 		m.tau[f].order(p, log)
 		for k, v := range log {
-			log[k] = math.Exp(v)
+			log[k] = num.Exp(v)
 		}
 	}
 	whole := make([]float64, d.Len())
 	for k := range whole {
-		whole[k] = math.Log(d.Whole(k))
+		whole[k] = num.Log(d.Whole(k))
 	}
 	for g, u := range d.LogSD {
 		if d.Flat() { // the whole spread does not say the repeatability

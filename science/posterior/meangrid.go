@@ -3,6 +3,8 @@ package posterior
 import (
 	"math"
 	"sort"
+
+	"knownwater/science/num"
 )
 
 // meanGrid is the distribution of a group's mean at one u.
@@ -23,7 +25,7 @@ func newMeanGrid(m, f []float64) *meanGrid {
 	n := len(m)
 	log, slope := make([]float64, n), make([]float64, n)
 	for i, v := range f {
-		log[i] = math.Log(math.Max(v, 1e-300))
+		log[i] = num.Log(math.Max(v, 1e-300))
 	}
 	for i := range slope {
 		slope[i] = slopeAt(m, log, i)
@@ -38,7 +40,7 @@ func newMeanGrid(m, f []float64) *meanGrid {
 			r := 1 - t
 			value := f[i]
 			if k < meanParts {
-				value = math.Exp(r*r*(1+2*t)*log[i-1] + t*t*(1+2*r)*log[i] + t*r*h*(r*slope[i-1]-t*slope[i]))
+				value = num.Exp(r*r*(1+2*t)*log[i-1] + t*t*(1+2*r)*log[i] + t*r*h*(r*slope[i-1]-t*slope[i]))
 			}
 			sum += h / meanParts * (before + value) / 2
 			before = value

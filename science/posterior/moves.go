@@ -14,7 +14,7 @@ func (c *chain) chances(g int, m, u float64, at place, by float64) float64 {
 	if u == c.u[g] {
 		s = c.sd(g)
 	} else {
-		s = math.Exp(u)
+		s = num.Exp(u)
 	}
 	sc, sum := c.scatters[at.kind], product{0, 1}
 	inv, normal := 1/s, at.kind == Normal
@@ -123,7 +123,7 @@ func (c *chain) moveCoarse(g int) {
 			by, tune = centre+omega*c.rng.NormFloat64()-c.u[g], nil
 		}
 		u := c.u[g] + by
-		m := edge + (c.m[g]-edge)*math.Exp(by)
+		m := edge + (c.m[g]-edge)*num.Exp(by)
 		if u >= c.l.floor && math.Abs(by) <= 5 && m >= gr.low && m <= gr.high {
 			next := c.chances(g, m, u, c.at, 1)
 			gain := next - now + by
@@ -183,7 +183,7 @@ func (e edges) carry(to edges, m, u float64, stretch bool) (m2, u2, stretched fl
 		return m, u, 0
 	case stretch && e.high > e.low && to.high > to.low && !e.one:
 		r := (to.high - to.low) / (e.high - e.low)
-		return to.low + r*(m-e.low), u + math.Log(r), math.Log(r)
+		return to.low + r*(m-e.low), u + num.Log(r), num.Log(r)
 	}
 	return m + (to.low+to.high)/2 - (e.low+e.high)/2, u, 0
 }
@@ -202,7 +202,7 @@ func (c *chain) moveShare() {
 		to.share = c.order[r]
 	}
 	stretch := c.rng.IntN(2) == 0
-	gain, shift := math.Log(c.l.Shares[to.share]/c.l.Shares[c.at.share]), 0.0
+	gain, shift := num.Log(c.l.Shares[to.share]/c.l.Shares[c.at.share]), 0.0
 	t := c.scratch.trial
 	for g := range c.m {
 		var by float64
@@ -227,7 +227,7 @@ func (c *chain) moveShare() {
 func (c *chain) moveKind() {
 	to := c.at
 	to.kind = Kind((int(c.at.kind) + 1 + c.rng.IntN(int(kinds)-1)) % int(kinds))
-	by := math.Log(c.scatters[to.kind].unit / c.scatters[c.at.kind].unit)
+	by := num.Log(c.scatters[to.kind].unit / c.scatters[c.at.kind].unit)
 	if c.rng.IntN(2) == 0 {
 		by *= c.rng.Float64()
 	}
@@ -306,7 +306,7 @@ func (c *chain) moveScales() {
 // moveVials multiplies the vials' part and all vials by one factor.
 func (c *chain) moveVials() {
 	f := c.l.vial
-	by := math.Exp(c.step.shift[2] * c.rng.NormFloat64())
+	by := num.Exp(c.step.shift[2] * c.rng.NormFloat64())
 	gain := c.logPriorTau(f, c.tau[f]*by) - c.logPriorTau(f, c.tau[f])
 	t := c.scratch.trial
 	for g := range c.m {
@@ -335,7 +335,7 @@ func (c *chain) moveVials() {
 // scaled tries to divide all spreads by e^by and to multiply what is told in
 // them by it, so that it stays on the scale of the readings.
 func (c *chain) scaled(to place, by, gain float64, tune *float64) {
-	scale := math.Exp(by)
+	scale := num.Exp(by)
 	t := c.scratch.trial
 	copy(t.m, c.m)
 	for g, u := range c.u {

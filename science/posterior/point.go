@@ -16,7 +16,7 @@ import (
 func (l *layout) point(p *Posterior, share int) []float64 {
 	c := &climber{layout: l, share: share, m: make([]float64, l.Groups), s: make([]float64, l.Groups), sum: make([]float64, len(l.Cells))}
 	for g := range c.m {
-		c.m[g], c.s[g] = l.group[g].mean, math.Exp(middleOf(p.Wide.LogSD[g]))
+		c.m[g], c.s[g] = l.group[g].mean, num.Exp(middleOf(p.Wide.LogSD[g]))
 	}
 	for f, fac := range l.Factors {
 		c.height = append(c.height, p.Wide.middleHeight(f, l.Groups))
@@ -195,5 +195,5 @@ func ratio(z, logDiff float64) float64 {
 	if math.IsInf(z, 0) {
 		return 0
 	}
-	return math.Exp(num.LogNormalPDF(z) - logDiff)
+	return num.Exp(num.LogNormalPDF(z) - logDiff)
 }

@@ -37,7 +37,7 @@ func logAbove(x float64) float64 {
 	if x > 0 {
 		return scatters()[Normal].upper(x)
 	}
-	return math.Log(num.QuickPhi(-x))
+	return num.Log(num.QuickPhi(-x))
 }
 
 // lean is leaning, where the group's mean has a bound; leanOver both together, ÷ s.

@@ -58,16 +58,23 @@ type scatter struct {
 	weight    []float64 // of each part
 	component []float64 // its standard deviation, in s
 	logF, up  []float64 // up to tableEnd
-	farF, far []float64 // from there, over log x
+	farF, far []float64 // from there, at the nodes of farNode
+	left      []float64 // … the chance of more than x
 	cdf       []float64 // chance of no more than x, from −tableEnd to tableEnd
 }
 
 const (
 	tableEnd   = 12.0
-	tableSteps = 128  // a unit
-	farPerUnit = 64.0 // of log x
-	cdfSteps   = 256  // a unit
-	farSteps   = 640  // up to 12·e^10
+	tableSteps = 128 // a unit
+	cdfSteps   = 256 // a unit
+)
+
+// Beyond the table nodes stand as the first digits of a binary number go, 64 an octave, from 8 up to 2^18.
+const (
+	farDigits   = 52 - 6 // of a number's binary digits, those between two nodes
+	farFirst    = uint64(1023+3) << 6
+	farNodes    = 15 << 6
+	ofFarDigits = 1 / float64(uint64(1)<<farDigits) // … as a share
 )
 
 var scatters = sync.OnceValue(func() [kinds]*scatter {
@@ -99,9 +106,10 @@ func newScatter(k Kind) *scatter {
 	for i := range n {
 		s.logF[i], s.up[i] = s.direct(float64(i) / tableSteps)
 	}
-	s.farF, s.far = make([]float64, farSteps+2), make([]float64, farSteps+2)
+	s.farF, s.far, s.left = make([]float64, farNodes+1), make([]float64, farNodes+1), make([]float64, farNodes+1)
 	for i := range s.farF {
-		s.farF[i], s.far[i] = s.direct(tableEnd * math.Exp(float64(i)/farPerUnit))
+		s.farF[i], s.far[i] = s.direct(math.Float64frombits((farFirst + uint64(i)) << farDigits))
+		s.left[i] = num.Exp(s.far[i])
 	}
 	return s
 }
@@ -128,8 +136,8 @@ func (s *scatter) direct(x float64) (logF, up float64) {
 	f, q := make([]float64, len(s.weight)), make([]float64, len(s.weight))
 	for j, w := range s.weight {
 		z := x / s.component[j]
-		f[j] = math.Log(w/s.component[j]) + num.LogNormalPDF(z)
-		q[j] = math.Log(w) + num.LogPhi(-z)
+		f[j] = num.Log(w/s.component[j]) + num.LogNormalPDF(z)
+		q[j] = num.Log(w) + num.LogPhi(-z)
 	}
 	return logSum(f), logSum(q)
 }
@@ -158,15 +166,14 @@ func (s *scatter) upper(x float64) float64 {
 	return beyond(s.far, x)
 }
 
-// beyond interpolates in log x.
+// beyond goes straight between the nodes of a table from 8 up; from the last on a logarithm goes on in proportion to x.
 func beyond(table []float64, x float64) float64 {
-	at := math.Log(x/tableEnd) * farPerUnit
-	if !(at < farSteps) {
-		return table[farSteps] * (x / tableEnd) * math.Exp(-farSteps/farPerUnit)
+	bits := math.Float64bits(x)
+	i := bits>>farDigits - farFirst
+	if i >= farNodes {
+		return table[farNodes] * (x / (1 << 18))
 	}
-	i := int(at)
-	t := at - float64(i)
-	return table[i] + t*(table[i+1]-table[i])
+	return table[i] + float64(bits&(1<<farDigits-1))*ofFarDigits*(table[i+1]-table[i])
 }
 
 func between(table []float64, x float64) float64 {
@@ -180,7 +187,7 @@ func between(table []float64, x float64) float64 {
 // distribution functions brings.
 func (s *scatter) inside(a, b float64) float64 {
 	if b-a < 0.02 {
-		return s.density((a+b)/2) + math.Log(b-a)
+		return s.density((a+b)/2) + num.Log(b-a)
 	}
 	if b <= 0 {
 		a, b = -b, -a
@@ -190,15 +197,15 @@ func (s *scatter) inside(a, b float64) float64 {
 		if b-a > 12 && (s.kind == Normal || math.IsInf(b, 1)) {
 			return la
 		}
-		return la + log1m(math.Exp(s.upper(b)-la))
+		return la + log1m(num.Exp(s.upper(b)-la))
 	}
-	return log1m(math.Exp(s.upper(-a)) + math.Exp(s.upper(b)))
+	return log1m(num.Exp(s.upper(-a)) + num.Exp(s.upper(b)))
 }
 
 // log1m is log(1 − x).
 func log1m(x float64) float64 {
 	if x > 1e-3 && x < 0.999 {
-		return math.Log(1 - x) // good to 1e-13, and quick
+		return num.Log(1 - x) // good to 1e-13, and quick
 	}
 	return math.Log1p(-x)
 }
@@ -209,13 +216,13 @@ func (s *scatter) below(x float64) float64 {
 		if s.kind == Normal || math.IsInf(x, 0) {
 			return 0
 		}
-		return math.Exp(s.upper(-x))
+		return max(0, beyond(s.left, -x))
 	}
 	if !(x < tableEnd) {
 		if s.kind == Normal || math.IsInf(x, 0) {
 			return 1
 		}
-		return 1 - math.Exp(s.upper(x))
+		return 1 - max(0, beyond(s.left, x))
 	}
 	return s.inTable(x)
 }
@@ -237,23 +244,26 @@ type product struct{ log, p float64 }
 // times puts count readings between a and b in.
 func (q *product) times(s *scatter, a, b, count float64) {
 	p := s.below(b) - s.below(a)
-	if p < small || count != 1 {
-		if p < small {
-			q.log += count * s.inside(a, b)
-		} else {
-			q.log += count * math.Log(p)
-		}
-		return
+	switch {
+	case p < small:
+		q.log += count * s.inside(a, b)
+	case count == 1:
+		q.factor(p)
+	case count == 2:
+		q.factor(p * p)
+	case count == 3:
+		q.factor(p * p * p)
+	default:
+		q.log += count * num.Log(p)
 	}
-	q.factor(p)
 }
 
 // factor puts a factor in that is between 1e-100 and 1e100.
 func (q *product) factor(p float64) {
 	if q.p *= p; q.p < 1e-200 || q.p > 1e200 {
-		q.log += math.Log(q.p)
+		q.log += num.Log(q.p)
 		q.p = 1
 	}
 }
 
-func (q *product) value() float64 { return q.log + math.Log(q.p) }
+func (q *product) value() float64 { return q.log + num.Log(q.p) }

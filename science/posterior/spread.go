@@ -1,6 +1,10 @@
 package posterior
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/num"
+)
 
 // logSpread is the log likelihood of a group's log spread, means and vials
 // integrated out, with the group's own prior.
@@ -8,7 +12,7 @@ func (c *chain) logSpread(g int, u float64, of given) float64 {
 	if u < c.l.floor || u > c.l.floor+float64(c.l.points)*step {
 		return math.Inf(-1)
 	}
-	inv := math.Exp(-u)
+	inv := num.Exp(-u)
 	return -(c.count[g]-1)*u - 0.5*of.square*inv*inv + of.inner*inv + c.priorSpread(g, u) + c.room(g, 1/inv, of.lean, of.off)
 }
 
@@ -63,9 +67,9 @@ func aboutScale(n, q, inner, centre, tight float64) (mode, sd float64, ok bool) 
 		return 0, 0, false
 	}
 	bend := q*e*e + n
-	mode = (-math.Log(e)*bend + centre*tight) / (bend + tight)
+	mode = (-num.Log(e)*bend + centre*tight) / (bend + tight)
 	for range 2 {
-		e = math.Exp(-mode)
+		e = num.Exp(-mode)
 		slope := -n + q*e*e - inner*e - (mode-centre)*tight
 		bend = max(2*q*e*e-inner*e, 0.5*n) + tight
 		mode += max(-1, min(1, slope/bend))

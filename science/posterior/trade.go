@@ -1,6 +1,10 @@
 package posterior
 
-import "math"
+import (
+	"math"
+
+	"knownwater/science/num"
+)
 
 // What single readings scatter by and what vials differ by are told apart by little where a vial
 // is read two or three times, and the sum of both by much. So both are moved against each other,
@@ -17,7 +21,7 @@ func (c *chain) moveTrade() {
 	}
 	for range tries {
 		if f := c.l.vial; f != None {
-			by := math.Exp(c.step.tau[f] * c.rng.NormFloat64())
+			by := num.Exp(c.step.tau[f] * c.rng.NormFloat64())
 			next := c.traded(t, 0, by)
 			if c.accept(next-now+c.logPriorTau(f, c.tau[f]*by)-c.logPriorTau(f, c.tau[f]), &c.step.tau[f]) {
 				c.tau[f] *= by
@@ -26,13 +30,13 @@ func (c *chain) moveTrade() {
 		}
 		by := c.step.trade * c.rng.NormFloat64()
 		next := c.traded(t, by, 1)
-		if c.accept(next-now+c.gainOfRatios(math.Exp(-by)), &c.step.trade) {
+		if c.accept(next-now+c.gainOfRatios(num.Exp(-by)), &c.step.trade) {
 			now = next
 			for g := range c.u {
 				c.u[g] += by
 			}
 			c.x += by
-			c.multiply(math.Exp(-by))
+			c.multiply(num.Exp(-by))
 		}
 	}
 }
@@ -96,7 +100,7 @@ func (c *chain) newTrade() trade {
 // ω = w/(1 + ρ²·w) of a block's average r, ρ the vials' part ÷ s.
 func (c *chain) traded(t trade, by, ratio float64) float64 {
 	top := c.l.floor + float64(c.l.points)*step
-	rho, scale := 0.0, math.Exp(by)
+	rho, scale := 0.0, num.Exp(by)
 	if c.l.vial != None {
 		rho = c.tau[c.l.vial] * ratio / scale
 	}

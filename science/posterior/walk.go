@@ -107,7 +107,7 @@ func (w *walk) record() (weight [priors]float64) {
 	for _, t := range c.tau {
 		square += t * t
 	}
-	w.whole = append(w.whole, 0.5*math.Log(square))
+	w.whole = append(w.whole, 0.5*num.Log(square))
 	w.at = append(w.at, c.at)
 	if c.anyFlat {
 		for f, way := range c.way {
@@ -141,7 +141,7 @@ func inOrder(l *layout, walks []*walk) []state {
 			s := state{of: w, at: i, spread: w.whole[i]}
 			for g := range l.group {
 				s.spread += w.logSD[g][i] / float64(l.Groups)
-				s.shift += (w.mean[g][i] - l.group[g].mean) * math.Exp(-l.group[g].guess)
+				s.shift += (w.mean[g][i] - l.group[g].mean) * num.Exp(-l.group[g].guess)
 			}
 			all = append(all, s)
 		}
@@ -269,7 +269,7 @@ func share(told []*account, all []*marginal, p Prior, logs bool) float64 {
 		_, between := num.MeanSD(beyond[:])
 		of := between / math.Sqrt(float64(len(beyond))) * one / (2 * about) / (high - low)
 		if logs {
-			of *= (high - low) * math.Exp(limit-high) / -math.Expm1(low-high)
+			of *= (high - low) * num.Exp(limit-high) / -math.Expm1(low-high)
 		}
 		worst = max(worst, of)
 	}
