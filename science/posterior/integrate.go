@@ -56,19 +56,29 @@ func (f *levels) smoothAll(k Kind) {
 	}
 	f.smooth = make([][][]float64, most)
 	for w := range f.smooth {
-		for _, t := range f.table {
-			f.smooth[w] = append(f.smooth[w], t.smoothed(freedoms[w], f.l))
+		f.smooth[w] = make([][]float64, len(f.table))
+	}
+	for g, t := range f.table {
+		like := t.relative()
+		for w := range f.smooth {
+			f.smooth[w][g] = t.smoothed(like, freedoms[w], f.l)
 		}
 	}
 }
 
-// smoothed is log Σ L(u_j)·N(v; u_j, ω)·gap at every grid point v.
-func (t *level) smoothed(omega float64, l *layout) []float64 {
+// relative is L over its largest.
+func (t *level) relative() []float64 {
 	like := make([]float64, len(t.logL))
 	for j, v := range t.logL {
-		like[j] = num.Exp(v - t.top)
+		like[j] = fallen(t.top - v)
 	}
+	return like
+}
+
+// smoothed is log Σ L(u_j)·N(v; u_j, ω)·gap at every grid point v.
+func (t *level) smoothed(like []float64, omega float64, l *layout) []float64 {
 	out := make([]float64, l.points)
+	log, q := t.top+num.Log(t.gap/(omega*math.Sqrt(2*math.Pi))), num.Exp(-t.gap*t.gap/(omega*omega))
 	for i := range out {
 		v := l.floor + float64(i)*step
 		sum := 0.0
@@ -79,14 +89,13 @@ func (t *level) smoothed(omega float64, l *layout) []float64 {
 			z, d := (t.u(first)-v)/omega, t.gap/omega
 			e := num.Exp(-0.5 * z * z)
 			r := num.Exp(-z*d - 0.5*d*d)
-			q := num.Exp(-d * d)
-			for j := first; j <= last; j++ {
-				sum += like[j] * e
+			for _, v := range like[first : last+1] {
+				sum += v * e
 				e *= r
 				r *= q
 			}
 		}
-		out[i] = t.top + num.Log(sum*t.gap/(omega*math.Sqrt(2*math.Pi)))
+		out[i] = log + num.Log(sum)
 	}
 	return out
 }

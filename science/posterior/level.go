@@ -415,7 +415,11 @@ func (t *level) meanGrid(u float64) *meanGrid {
 	grid := t.mean[j]
 	if grid == nil {
 		m, f, _ := t.integrate(num.Exp(t.u(j)))
-		grid = newMeanGrid(m, f)
+		parts := meanParts
+		if t.l.Few {
+			parts = fewParts
+		}
+		grid = newMeanGrid(m, f, parts)
 		t.mean[j] = grid
 	}
 	return grid

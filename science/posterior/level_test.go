@@ -118,7 +118,7 @@ func TestSmoothedIsTheSum(t *testing.T) {
 	l := laid(t, [2]float64{1, 1}, [2]float64{1.4, 1.4}, [2]float64{2.1, 2.1})
 	lv := newLevel(l, 0, Normal, 0)
 	for _, omega := range freedoms[1:] {
-		out := lv.smoothed(omega, l)
+		out := lv.smoothed(lv.relative(), omega, l)
 		for _, i := range []int{l.points / 4, l.points / 2, 3 * l.points / 4} {
 			v, sum := l.floor+float64(i)*step, 0.0
 			for u := v - 6*omega; u <= v+6*omega; u += 0.002 {

@@ -15,34 +15,39 @@ type meanGrid struct{ m, cum []float64 }
 // distribution is far from straight.
 const meanParts = 5
 
-// newMeanGrid takes the density f at the points m. Its logarithm goes between them along
+// fewParts is that where few draws are asked for.
+const fewParts = 3
+
+// newMeanGrid takes the density f at the points m, cells cut into so many parts. Its logarithm goes between them along
 // cubics whose slope at a point is that of the parabola through it and its neighbours,
 // exact for a normal; where it falls by more than 1 from one to the next, as at the ends
 // of an interval that is wide beside the spread, slopes are held back so that nothing
 // overshoots (M. Steffen, Astron. Astrophys. 239 (1990) 443). Quantiles are good to 0.01
 // standard deviations where points are no more than one apart.
-func newMeanGrid(m, f []float64) *meanGrid {
+func newMeanGrid(m, f []float64, parts int) *meanGrid {
 	n := len(m)
-	log, slope := make([]float64, n), make([]float64, n)
+	all := make([]float64, 2*n)
+	log, slope := all[:n], all[n:]
 	for i, v := range f {
 		log[i] = num.Log(math.Max(v, 1e-300))
 	}
 	for i := range slope {
 		slope[i] = slopeAt(m, log, i)
 	}
-	q := &meanGrid{make([]float64, 0, n*meanParts), make([]float64, 0, n*meanParts)}
+	all = make([]float64, 2*n*parts)
+	q := &meanGrid{all[: 0 : n*parts], all[n*parts:][:0]}
 	q.m, q.cum = append(q.m, m[0]), append(q.cum, 0)
 	before, sum := f[0], 0.0
 	for i := 1; i < n; i++ {
 		h := m[i] - m[i-1]
-		for k := 1; k <= meanParts; k++ {
-			t := float64(k) / meanParts
+		for k := 1; k <= parts; k++ {
+			t := float64(k) / float64(parts)
 			r := 1 - t
 			value := f[i]
-			if k < meanParts {
+			if k < parts {
 				value = num.Exp(r*r*(1+2*t)*log[i-1] + t*t*(1+2*r)*log[i] + t*r*h*(r*slope[i-1]-t*slope[i]))
 			}
-			sum += h / meanParts * (before + value) / 2
+			sum += h / float64(parts) * (before + value) / 2
 			before = value
 			q.m, q.cum = append(q.m, m[i-1]+t*h), append(q.cum, sum)
 		}
