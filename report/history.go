@@ -72,7 +72,7 @@ type checksJSON struct {
 	SignalledAt   *string     `json:"signalled_at"`
 	Onset         *onsetJSON  `json:"onset"`
 	ExpectedDelay num.Number  `json:"expected_delay"`
-	DelayMost     num.Number  `json:"expected_delay_most"` // in nine of ten draws of the record
+	DelayMost     num.Number  `json:"expected_delay_most"` // in four of five cases
 	RunLength     num.Number  `json:"run_length_in_control"`
 	RunLengthLow  num.Number  `json:"run_length_low"` // 80 of 100 draws of the record
 	RunLengthHigh num.Number  `json:"run_length_high"`
@@ -292,7 +292,7 @@ func checksTell(l *wording.Language, c history.Checks) string {
 			}
 		}
 	case control.Holds:
-		s += l.Say("holds") + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would by now have been seen with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
+		s += l.Say("holds") + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would by now have rung with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
 		if !c.SignalAt.IsZero() {
 			s += ". " + l.Say("{1} rang on {2}, and all checks together speak against it: a false alarm", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 		}
@@ -301,13 +301,21 @@ func checksTell(l *wording.Language, c history.Checks) string {
 			s += l.Say("undecided. {1} rang on {2}, and all checks together leave open whether it reads otherwise: test it twice more", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 			break
 		}
-		s += l.Say("nothing rang, which is too few checks to say that it holds") + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would have been seen with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
+		why := l.Say("nothing rang, which is too few checks to say that it holds")
+		if c.Chart.Enough() {
+			why = l.Say("nothing rang, and its checks and what its record leaves open do not rule out that it reads otherwise")
+		}
+		s += why + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would by now have rung with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
 	}
 	such := l.Say("Such a shift")
 	if !c.SignalAt.IsZero() { // what was said before is of the shift that was seen
 		such = l.Say("A shift of {1} times the scatter of one check", fmt.Sprintf("%.2g", limits.Shift))
 	}
-	return s + ". " + l.Say("{1} takes about {2}, and a false alarm comes once in {3}.", such, speech{l}.things(int(math.Ceil(limits.Delay)), "check"), lengthOf(speech{l}, limits))
+	half, alarms := speech{l}.things(int(limits.Delay), "check"), lengthOf(speech{l}, limits)
+	if math.IsInf(limits.DelayMost, 1) {
+		return s + ". " + l.Say("{1} that begins now rings within {2} in half of all cases, in fewer than four of five within {3}. A false alarm comes once in {4}.", such, half, fmt.Sprint(control.Furthest), alarms)
+	}
+	return s + ". " + l.Say("{1} that begins now rings within {2} in half of all cases, within {3} in four of five. A false alarm comes once in {4}.", such, half, fmt.Sprintf("%.0f", limits.DelayMost), alarms)
 }
 
 // nowReads is what all checks together read.

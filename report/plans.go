@@ -37,7 +37,7 @@ func PlansSay(l *wording.Language, all []history.Checks) (lines []string) {
 				parts = append(parts, planSays(speech{l}, p))
 			}
 		}
-		lines = append(lines, l.Say("How often to test {1}, known {2}? If it read {3} % of what it does now, that would show, with one vial {4}.", clean(c.Method), brief(c.Known), either(speech{l}, ratios), strings.Join(parts, "; ")))
+		lines = append(lines, l.Say("How often to test {1}, known {2}? If it read {3} % of what it does now, that would show in four of five cases, with one vial {4}.", clean(c.Method), brief(c.Known), either(speech{l}, ratios), strings.Join(parts, "; ")))
 	}
 	slices.Reverse(lines)
 	return lines
@@ -52,7 +52,7 @@ func planSays(l speech, p history.Plan) string {
 	for i, weeks := range p.Shows {
 		shows[i] = WeeksSay(l.Language, weeks)
 	}
-	return l.Say("every {1}, after {2} (a false alarm once in {3} years)", every, either(l, shows), brief(twoDigits(p.Years)))
+	return l.Say("every {1}, within {2} (a false alarm once in {3} years)", every, either(l, shows), brief(twoDigits(p.Years)))
 }
 
 func either(l speech, list []string) string {

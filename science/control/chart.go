@@ -1,6 +1,9 @@
 package control
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // State is whether a method holds.
 type State string
@@ -36,22 +39,26 @@ type Chart struct {
 	Points   []Point
 	Rule     Rule    // the first that signalled, and on which check
 	Signal   int     // −1: none
-	Power    float64 // how likely these many checks were to signal a shift of Limits.Shift from their first on
+	Power    float64 // how likely these many checks were to ring where a shift of Limits.Shift was there from their first on
 	Onset    Onset   // of a method that moved; of another how likely it has, alone
 	NoLimits bool    // no chart can be drawn
+	Now      Reads   // by all checks together
 }
 
 // enough chance to have been seen: a method holds when a shift would have shown in four of
 // five cases.
 const enough = 0.8
 
-// unlikely odds of having moved leave a method holding.
-const unlikely = 0.2
+// unlikely odds of having moved leave a method holding, and a chance of mostOff that it reads otherwise by as much as its charts are aimed at.
+const (
+	unlikely = 0.2
+	mostOff  = 0.05
+)
 
 // Of draws a row's charts. A method has moved where a chart has rung and all checks together
 // make it likelier than not, for good or for a while; it holds where a shift of Limits.Shift would by now have
-// been signalled with a chance of enough and all checks together make one unlikely, so that a
-// chart that has rung gave a false alarm; else it is undecided.
+// been signalled with a chance of enough and all checks together make one unlikely, of its record's error as of a method that has moved,
+// so that a chart that has rung gave a false alarm; else it is undecided.
 //
 // solved remembers limits; nil: nobody does.
 func Of(r Row, solved *Solved) Chart {
@@ -67,12 +74,13 @@ func Of(r Row, solved *Solved) Chart {
 		return c
 	}
 	c.run(r)
-	c.Power = c.power(ms, len(r.Checks), r.Tiles == nil)
+	c.Power = c.power(ms, min(len(r.Checks), Furthest))
 	c.Onset.Odds = oddsOf(r, c.Signal >= 0)
+	c.Now = Now(r)
 	switch {
 	case c.Signal >= 0 && c.Onset.Odds > 1:
 		c.State, c.Onset = Moved, firstOnset(r, c.Signal, c.Limits.Shift)
-	case c.Power >= enough && c.Onset.Odds < unlikely: // after a ring: it was a false alarm
+	case c.Enough() && c.Onset.Odds < unlikely && c.Now.beyond(c.Limits.Shift) <= mostOff: // after a ring: it was a false alarm
 		c.State = Holds
 	}
 	return c
@@ -107,32 +115,24 @@ func Likelier(checks []Check) []int {
 	return out
 }
 
+// Enough says whether there are as many checks as it takes.
+func (c *Chart) Enough() bool { return c.Power >= enough }
+
 func (c *Chart) run(r Row) {
-	up, down, average := headStart*c.Sum, headStart*c.Sum, 0.0
+	now := charts{up: headStart * c.Sum, down: headStart * c.Sum}
 	for i, k := range r.Checks {
 		u := k.unit()
 		seen := u.in(k.Seen)
 		p := Point{Seen: [2]float64{seen.Low, seen.High}}
-		rule := Rule("")
+		var rule Rule
 		if r.Tiles == nil {
-			z := value(seen)
-			seen.Low, seen.High = z, z
-			average = (1-lambda)*average + lambda*z
-			p.Average = average
-			if math.Abs(average) > c.Average.Bound() {
-				rule = Weighted
-			}
-			if math.Abs(z) > c.Individual {
-				rule = OneCheck
-			}
-		} else if (model{draws: ofUnit(u, k.Draws)}).isRare(seen, c.Rare) {
-			rule = OneCheck
+			rule = c.number(&now, value(seen))
+			p.Average = now.average
+		} else {
+			rare := (model{draws: ofUnit(u, k.Draws)}).isRare(seen, c.Rare)
+			rule = c.step(&now, score(seen, c.Shift), score(seen, -c.Shift), rare)
 		}
-		up, down = math.Max(0, up+score(seen, c.Shift)), math.Max(0, down+score(seen, -c.Shift))
-		if rule != OneCheck && (up > c.Sum || down > c.Sum) {
-			rule = RunningSum
-		}
-		p.Up, p.Down = up, down
+		p.Up, p.Down = now.up, now.down
 		c.Points = append(c.Points, p)
 		if rule != "" && c.Signal < 0 {
 			c.Rule, c.Signal = rule, i
@@ -148,21 +148,10 @@ func ofUnit(u Normal, draws []Normal) []Normal {
 	return out
 }
 
-// power is the chance, over the draws and both sides, that the sums have signalled by the
-// n-th check where the method moved by Shift before the first.
-func (c *Chart) power(ms []model, n int, numbers bool) float64 {
-	sum := 0.0
-	for _, m := range ms {
-		if numbers {
-			m.tiles = fineTiles
-		}
-		for _, d := range thinned(m.draws, 5) {
-			for _, side := range []float64{-1, 1} {
-				moved := Normal{d.Mean + side*c.Shift, d.SD}
-				w := Scores{H: c.Sum, Start: headStart * c.Sum}.Within(m.steps(moved, side*c.Shift), n)
-				sum += m.weight * w[n-1] / float64(2*min(len(m.draws), 5))
-			}
-		}
-	}
-	return sum
+// power is the chance, over the draws and both sides, that a chart has rung by the n-th check where the method moved by Shift before
+// the first.
+func (c *Chart) power(ms []model, n int) float64 {
+	rang := c.rings(ms, 0, eitherWay(c.Shift))
+	by, _ := slices.BinarySearch(rang, n+1)
+	return float64(by) / float64(len(rang))
 }

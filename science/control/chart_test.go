@@ -82,38 +82,46 @@ func chartWith(r Row) Chart {
 	return c
 }
 
-// False alarms are as rare, and the delay is as short, as the chart states: 600 rows each.
+// False alarms are as rare as the chart states, and a shift rings in half of all cases and in four of five within as many checks as it states.
 func TestFalseAlarmsAndDelay(t *testing.T) {
 	for _, c := range []struct {
 		name  string
 		draws []Normal
 		tiles []interval.Interval
 	}{
-		{"numbers", known(0), nil}, {"numbers, record in doubt", known(0.5), nil},
+		{"numbers", known(0), nil}, {"numbers, record in doubt", known(0.8), nil},
 		{"steps of 1 sd", known(0), card(1)}, {"steps of 2 sd", known(0.3), card(2)},
 	} {
 		rng := num.Source(13, uint64(len(c.name)))
-		const rows, length, before = 600, 50, 10
+		const rows, length = 400, 50
 		l := chartWith(Row{Tiles: c.tiles, Checks: []Check{{read(10, c.tiles), c.draws}}}).Limits
-		alarms, delays := 0, []float64(nil)
+		alarms, half, most := 0, [2]int{}, [2]int{} // of the delays: within what is stated, and within one check less
 		for range rows {
 			if until(c.draws, c.tiles, 0, 0, length, rng) <= length {
 				alarms++
 			}
 			side := float64(1 - 2*rng.IntN(2))
-			delays = append(delays, float64(until(c.draws, c.tiles, side*l.Shift, before, 400, rng)))
+			took := float64(until(c.draws, c.tiles, side*l.Shift, before, 200, rng))
+			for less := range 2 {
+				if took <= l.Delay-float64(less) {
+					half[less]++
+				}
+				if took <= l.DelayMost-float64(less) {
+					most[less]++
+				}
+			}
 		}
 		share := float64(alarms) / rows
-		t.Logf("%s: false alarms within %d checks %.3f, run length %.0f (%.0f to %.0f); delay %.2f (middle %.2f), stated %.2f (%.1f)", c.name, length, share, l.RunLength, l.Least, l.Most, num.Mean(delays), median(delays), l.Delay, l.DelayMost)
-		most := falseAlarms(c.tiles, c.draws, l, length)
-		if slack := 3 * math.Sqrt(most/rows); share > most+slack || share < 0.5*most-slack || l.RunLength < DefaultBetween*0.98 {
-			t.Errorf("%s: %.3f of rows ring wrongly, at most %.3f were stated", c.name, share, most)
+		t.Logf("%s: false alarms within %d checks %.3f, run length %.0f (%.0f to %.0f); within %g checks %.3f, within %g %.3f", c.name, length, share, l.RunLength, l.Least, l.Most, l.Delay, float64(half[0])/rows, l.DelayMost, float64(most[0])/rows)
+		wrong := falseAlarms(c.tiles, c.draws, l, length)
+		if slack := 3 * math.Sqrt(wrong/rows); share > wrong+slack || share < 0.5*wrong-slack || l.RunLength < DefaultBetween*0.98 {
+			t.Errorf("%s: %.3f of rows ring wrongly, at most %.3f were stated", c.name, share, wrong)
 		}
-		if d := num.Mean(delays); c.draws[0] == c.draws[39] && (d > 1.05*l.Delay || d < 0.6*l.Delay) {
-			t.Errorf("%s: delay %.2f, stated at most %.2f", c.name, d, l.Delay)
-		}
-		if m := median(delays); m > math.Ceil(l.Delay) { // a number of checks is whole
-			t.Errorf("%s: half of the delays are %.2f and longer, stated %.2f", c.name, m, l.Delay)
+		for share, of := range map[float64][2]int{0.5: half, enough: most} {
+			slack := 3 * math.Sqrt(share*(1-share)/rows)
+			if float64(of[0])/rows < share-slack || float64(of[1])/rows > share+slack { // a number of checks is whole
+				t.Errorf("%s: %d of %d rings within what is stated for %g, %d a check earlier", c.name, of[0], rows, share, of[1])
+			}
 		}
 	}
 }
@@ -138,11 +146,6 @@ func falseAlarms(tiles []interval.Interval, draws []Normal, l Limits, n int) (p 
 		}
 	}
 	return (p + float64(n)*alone) / float64(len(ms[0].draws))
-}
-
-func median(x []float64) float64 {
-	x = slices.Sorted(slices.Values(x))
-	return num.Quantile(x, 0.5)
 }
 
 // The place of a change lies in what is said in 95 of 100 rows; also without a place among
@@ -262,19 +265,24 @@ func TestDrifts(t *testing.T) {
 }
 
 func TestStates(t *testing.T) {
-	row := func(n int, y float64) Row {
+	row := func(n int, y, doubt float64) Row {
 		r := Row{}
 		for i := range n {
-			r.Checks = append(r.Checks, Check{read(y+0.2*float64(i%3-1), nil), known(0.1)})
+			r.Checks = append(r.Checks, Check{read(y+0.2*float64(i%3-1), nil), known(doubt)})
 		}
 		return r
 	}
 	for _, c := range []struct {
-		n    int
-		y    float64
-		want State
-	}{{1, 10, Undecided}, {2, 10, Undecided}, {14, 10, Holds}, {6, 9, Moved}, {2, 7.5, Moved}} {
-		if got := Of(row(c.n, c.y), nil); got.State != c.want {
+		n     int
+		y     float64
+		doubt float64
+		want  State
+	}{{1, 10, 0.1, Undecided}, {2, 10, 0.1, Undecided}, {14, 10, 0.1, Holds}, {6, 9, 0.1, Moved}, {2, 7.5, 0.1, Moved},
+		// a record in doubt may be off by as much, or the method have moved from the first check on: neither holds
+		{18, 10.2, 0.8, Holds}, {18, 10.8, 0.8, Undecided}, {18, 9.2, 0.8, Undecided}} {
+		got := Of(row(c.n, c.y, c.doubt), nil)
+		t.Logf("%d checks at %g: %s, power %.2f, odds %.3f, off with %.3f", c.n, c.y, got.State, got.Power, got.Onset.Odds, got.Now.beyond(got.Limits.Shift))
+		if got.State != c.want {
 			t.Errorf("%d checks at %g: %s, want %s (power %.2f)", c.n, c.y, got.State, c.want, got.Power)
 		}
 	}
@@ -333,7 +341,7 @@ func TestLongRunLengths(t *testing.T) {
 	for _, d := range ms[0].draws {
 		before := 0.0
 		for h := 1.0; h <= 24; h++ {
-			x := l.sums(h, headStart, d, ms[0])
+			x := l.sums(h, d, ms[0])
 			if !(x > before*0.99) {
 				t.Errorf("draw %v: run length %g at %g, %g at one less", d, x, h, before)
 			}
@@ -397,7 +405,7 @@ func TestNewLotAndFarShift(t *testing.T) {
 	for _, y := range []float64{2, 30} { // 16 below and 40 above
 		r := row(5, y)
 		o := OnsetOf(r, DefaultShift)
-		mid, low, high := Now(r)
+		mid, low, high := Now(r).Interval()
 		want := (y - 10) / 0.5
 		if o.Best != 0 || math.Abs(o.Shift-want) > 0.5 || !(o.ShiftLow < want+0.2 && o.ShiftHigh > want-0.2) || math.Abs(mid-want) > 0.3 || !(low < want && want < high) {
 			t.Errorf("%g: %+v, now %g (%g to %g), want %g", y, o, mid, low, high, want)

@@ -1,7 +1,6 @@
 package control
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -18,11 +17,7 @@ func onsetDraws(r Row) (at []int, lighter []float64) {
 // less (importance sampling): lighter are the logarithms of that.
 func drawsFor(r Row, many int) (at []int, lighter []float64) {
 	draws := r.Checks[0].Draws
-	order := make([]int, len(draws))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(draws[a].Mean, draws[b].Mean) })
+	order := byMean(draws)
 	all := len(draws)
 	likely := scattersLikely(r)
 	total := 0.0

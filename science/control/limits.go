@@ -5,15 +5,13 @@ import (
 	"slices"
 
 	"knownwater/science/interval"
-	"knownwater/science/num"
 )
 
 // Limits are those of a row: where it signals, after how many checks on average while
-// nothing has moved, and after how many where the method has moved by Shift.
+// nothing has moved, and within how many where the method has moved by Shift.
 //
 // Numbers are held on three charts, steps of a scale on two, each of which takes its part
-// of the false alarms; that any of them rings is at least as rare as RunLength and, where
-// the method has moved, at least as quick as Delay.
+// of the false alarms; that any of them rings is at least as rare as RunLength.
 type Limits struct {
 	Shift      float64 // standard deviations of one check
 	Individual float64 // numbers: a check beyond ± this
@@ -23,10 +21,9 @@ type Limits struct {
 	// RunLength is the number of checks per false alarm over all that is not known of the
 	// record; from Least to Most in 80 of 100 of its draws.
 	RunLength, Least, Most float64
-	// Delay is the mean number of checks until a shift of Shift either way rings that begins while
-	// the sums are at 0, in half of the draws and sides at most that; DelayMost in nine of ten. One
-	// that is there from the first check meets sums half way up, and rings sooner. A record in doubt
-	// may hide a part of the shift.
+	// Delay is the number of checks within which, in half of all cases, a shift of Shift either way rings that begins after some checks
+	// that had not moved, over all that is not known of the record; DelayMost that in which enough of them do. A record in
+	// doubt may hide a part of the shift. Infinite: not within Furthest.
 	Delay, DelayMost float64
 }
 
@@ -46,7 +43,7 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 			return rate(ms, func(n Normal, _ model) float64 { return EWMA{lambda, x}.RunLength(n) })
 		})}
 		h := solveFor(part, 0.5, 40, func(x float64) float64 {
-			return rate(ms, func(n Normal, _ model) float64 { return l.cusum(x, headStart).BothSides(n) })
+			return rate(ms, func(n Normal, _ model) float64 { return l.cusum(x).BothSides(n) })
 		})
 		l.Sum = h * l.Shift
 		l.summary(ms)
@@ -54,14 +51,14 @@ func (r Row) limits(ms []model) (l Limits, ok bool) {
 	}
 	l.Rare = 1 / (6 * r.between()) // either side: a third of the false alarms
 	sums := func(x float64) func(Normal, model) float64 {
-		return func(n Normal, m model) float64 { return l.sums(x, headStart, n, m) }
+		return func(n Normal, m model) float64 { return l.sums(x, n, m) }
 	}
 	part := 1 / (1/r.between() - 1/rate(ms, func(n Normal, m model) float64 { return 1 / math.Max(l.rare(n, m), 1e-300) }))
 	if l.Sum = solveFor(part, 0.05, 40, func(x float64) float64 { return rate(ms, sums(x)) }); l.Sum >= 40 {
 		return l, false
 	}
 	l.summary(ms)
-	return l, l.Delay < 1e6
+	return l, !math.IsInf(l.Delay, 1)
 }
 
 // doubt is the standard deviation of the draws' means, in standard deviations of a check: by so
@@ -77,21 +74,18 @@ func doubt(ms []model) float64 {
 }
 
 // headStart is the share of their limit at which sums start at the first check. After some checks
-// that have not moved they are near 0: a shift that begins later finds no head start.
-const headStart, noHeadStart = 0.5, 0.0
+// that have not moved they are near 0.
+const headStart = 0.5
 
-// cusum of numbers, its height in standard deviations, started at a share of it.
-func (l Limits) cusum(h, start float64) CUSUM { return CUSUM{l.Shift / 2, h, start * h} }
+// cusum of numbers, its height in standard deviations.
+func (l Limits) cusum(h float64) CUSUM { return CUSUM{l.Shift / 2, h, headStart * h} }
 
-// sums is the run length of the two sums of steps, started at a share of their height.
-func (l Limits) sums(h, start float64, n Normal, m model) float64 {
+// sums is the run length of the two sums of steps.
+func (l Limits) sums(h float64, n Normal, m model) float64 {
 	up, down := m.steps(n, l.Shift), m.steps(n, -l.Shift)
 	zero := Scores{H: h}
 	u, d := zero.RunLength(up), zero.RunLength(down)
-	if start == noHeadStart {
-		return TwoSided(u, u, d, d)
-	}
-	from := Scores{H: h, Start: start * h}
+	from := Scores{H: h, Start: headStart * h}
 	return TwoSided(from.RunLength(up), u, from.RunLength(down), d)
 }
 
@@ -137,20 +131,19 @@ func rate(ms []model, runLength func(Normal, model) float64) float64 {
 	return 1 / sum
 }
 
-// runLengths are those of each chart of a row while checks come as n, its sums started at a share
-// of their limit.
-func (l Limits) runLengths(n Normal, m model, start float64) []float64 {
+// runLengths are those of each chart of a row while checks come as n.
+func (l Limits) runLengths(n Normal, m model) []float64 {
 	if m.tiles == nil {
-		return []float64{Individuals(l.Individual, n), l.Average.RunLength(n), l.cusum(l.Sum/l.Shift, start).BothSides(n)}
+		return []float64{Individuals(l.Individual, n), l.Average.RunLength(n), l.cusum(l.Sum / l.Shift).BothSides(n)}
 	}
-	return []float64{1 / l.rare(n, m), l.sums(l.Sum, start, n, m)}
+	return []float64{1 / l.rare(n, m), l.sums(l.Sum, n, m)}
 }
 
 // summary fills in what the charts do together.
 func (l *Limits) summary(ms []model) {
 	together := func(n Normal, m model) float64 {
 		sum := 0.0
-		for _, x := range l.runLengths(n, m, headStart) {
+		for _, x := range l.runLengths(n, m) {
 			sum += 1 / x
 		}
 		return 1 / sum
@@ -164,16 +157,8 @@ func (l *Limits) summary(ms []model) {
 	}
 	slices.Sort(all)
 	l.Least, l.Most = all[len(all)/10], all[len(all)-1-len(all)/10]
-	var delays []float64
-	for _, m := range ms {
-		for _, d := range m.draws {
-			for _, side := range []float64{-1, 1} {
-				delays = append(delays, slices.Min(l.runLengths(Normal{d.Mean + side*l.Shift, d.SD}, m, noHeadStart)))
-			}
-		}
-	}
-	slices.Sort(delays)
-	l.Delay, l.DelayMost = num.Quantile(delays, 0.5), num.Quantile(delays, 0.9)
+	rang := l.rings(ms, before, eitherWay(l.Shift))
+	l.Delay, l.DelayMost = reachedBy(rang, 0.5), reachedBy(rang, enough)
 }
 
 // solveFor is the x in [a, b] at which a rising run length is as asked; b where it does

@@ -38,7 +38,7 @@ func TestManyChecksOfALittleKnownScatter(t *testing.T) {
 			}
 			return sum / all
 		}
-		_, low, high := Now(r)
+		_, low, high := Now(r).Interval()
 		if l, h := below(low), 1-below(high); l < 0.01 || l > 0.05 || h < 0.01 || h > 0.05 {
 			t.Errorf("row %d: of all draws %.3f lie below, %.3f above", run, l, h)
 		}

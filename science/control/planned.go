@@ -1,14 +1,10 @@
 package control
 
-import (
-	"slices"
+import "math"
 
-	"knownwater/science/num"
-)
-
-// DelayFor is after how many checks on average a row's charts ring where readings of the known
-// become ratio times what they were while the sums are at 0 (Limits.Delay): in half of the draws
-// at most that. Infinite where no chart can be drawn.
+// DelayFor is the number of checks within which, in enough of all cases, a row's charts ring where readings of the known
+// become ratio times what they were after some checks that had not moved, over all that is not known of the record (Limits.DelayMost).
+// Infinite where no chart can be drawn, and beyond Furthest.
 //
 // s remembers delays; nil: nobody does.
 func DelayFor(r Row, l Limits, ratio float64, s *Solved) float64 {
@@ -40,14 +36,8 @@ type delayKey struct {
 }
 
 func delayFor(ms []model, l Limits, ratio float64) float64 {
-	var all []float64
-	for _, m := range ms {
-		u := m.unit
-		shift := (ratio - 1) * u.Mean / u.SD
-		for _, d := range m.draws {
-			all = append(all, slices.Min(l.runLengths(Normal{d.Mean + shift, d.SD}, m, noHeadStart)))
-		}
+	if len(ms) == 0 {
+		return math.Inf(1)
 	}
-	slices.Sort(all)
-	return num.Quantile(all, 0.5)
+	return reachedBy(l.rings(ms, before, func(_ int, m model) float64 { return (ratio - 1) * m.unit.Mean / m.unit.SD }), enough)
 }

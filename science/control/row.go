@@ -90,7 +90,8 @@ func (r Row) StepsUpTo(from float64) (out []interval.Interval) {
 type model struct {
 	weight float64
 	unit   Normal              // where a check lies and how wide it is
-	draws  []Normal            // on the unit's scale, thinned
+	all    []Normal            // draws on the unit's scale
+	draws  []Normal            // these, thinned along their means
 	tiles  []interval.Interval // likewise
 }
 
@@ -110,17 +111,11 @@ func (r Row) models() (out []model) {
 		u := c.unit()
 		m := model{weight: 1, unit: u}
 		for _, d := range c.Draws {
-			m.draws = append(m.draws, u.of(d))
+			m.all = append(m.all, u.of(d))
 		}
-		slices.SortStableFunc(m.draws, func(a, b Normal) int {
-			switch {
-			case a.Mean < b.Mean:
-				return -1
-			case a.Mean > b.Mean:
-				return 1
-			}
-			return 0
-		})
+		for _, i := range byMean(m.all) {
+			m.draws = append(m.draws, m.all[i])
+		}
 		m.draws = thinned(m.draws, mostDraws)
 		for _, t := range r.Tiles {
 			m.tiles = append(m.tiles, u.in(t))

@@ -48,7 +48,7 @@ func TestNow(t *testing.T) {
 		for range 8 {
 			r.Checks = append(r.Checks, Check{read(d.Mean+d.SD*(shift+rng.NormFloat64()), nil), draws})
 		}
-		mid, low, high := Now(r)
+		mid, low, high := Now(r).Interval()
 		if low <= shift && shift <= high {
 			held++
 		}

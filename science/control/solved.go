@@ -57,8 +57,8 @@ func keyOf(r Row, ms []model, ratio bool) (k solvedKey) {
 	h := fnv.New128a()
 	put(h, r.between(), r.shift())
 	for _, m := range ms {
-		put(h, m.weight, float64(len(m.draws)), float64(len(m.tiles)))
-		for _, d := range m.draws {
+		put(h, m.weight, float64(len(m.all)), float64(len(m.tiles)))
+		for _, d := range m.all {
 			put(h, d.Mean, d.SD)
 		}
 		intervals(h, m.tiles)

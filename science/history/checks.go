@@ -192,7 +192,7 @@ func ChecksOf(entries []Entry, row control.Row) Checks {
 	return c
 }
 
-// Delay is after how many checks on average one would ring if the known read ratio of what it
+// Delay is within how many checks one would ring, in four of five cases, if the known read ratio of what it
 // does from the next on; NaN where no limit is set.
 func (c *Checks) Delay(ratio float64) float64 {
 	if c.Chart.NoLimits {
@@ -221,7 +221,7 @@ func (c *Checks) judge(solved *control.Solved, opened time.Time, held []control.
 		c.no(note.New("check-tells-nothing").Name("method", c.Method).Number("known", c.Known))
 		return
 	}
-	mid, low, high := control.Now(c.row)
+	mid, low, high := c.Chart.Now.Interval()
 	c.Ratio, c.Low, c.High = ratios(c.row, mid, low, high)
 	if c.Chart.Signal >= 0 {
 		c.SignalAt = c.Entries[c.From+c.Chart.Signal].At

@@ -5,8 +5,8 @@ import "math"
 // PlannedRatios are what checks are planned for: a third, a fifth and a tenth less.
 var PlannedRatios = [...]float64{0.67, 0.8, 0.9}
 
-// Delays are the mean numbers of checks until a lot or a method that reads PlannedRatios of what it
-// did rings; NaN where no limit is set.
+// Delays are the numbers of checks within which a lot or a method that reads PlannedRatios of what it
+// did rings in four of five cases; NaN where no limit is set.
 type Delays [len(PlannedRatios)]float64
 
 // Delays of checks by their charts as they stand.
