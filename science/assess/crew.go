@@ -1,12 +1,15 @@
 package assess
 
-import "sync"
+import (
+	"slices"
+	"sync"
+)
 
 // workers is how many pieces of work are done at once.
 const workers = 2
 
 // crew does pieces of work side by side, as many at a time as there are workers, in the order in
-// which they are handed in. A piece may hand in others.
+// which they are handed in. A piece may hand in others, also as the next ones.
 type crew struct {
 	stop  func() bool // asked before each piece whether to give up; nil: never
 	mu    sync.Mutex
@@ -26,6 +29,14 @@ func (c *crew) add(piece func()) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.queue = append(c.queue, piece)
+	c.news.Signal()
+}
+
+// next hands in a piece that comes before all others.
+func (c *crew) next(piece func()) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.queue = slices.Insert(c.queue, 0, piece)
 	c.news.Signal()
 }
 

@@ -34,3 +34,15 @@ func TestCrewAtOnce(t *testing.T) {
 		t.Errorf("%d pieces begun, it was to stop after 3", n)
 	}
 }
+
+// What is to come next goes before what waits.
+func TestCrewNext(t *testing.T) {
+	c, order := newCrew(nil), ""
+	c.add(func() { order += "b" })
+	c.next(func() { order += "a" })
+	c.add(func() { order += "c" })
+	c.one()
+	if order != "abc" {
+		t.Errorf("done in the order %s", order)
+	}
+}

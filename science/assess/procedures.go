@@ -49,9 +49,12 @@ func switches(strands []strand) (pairs [][2]int) {
 // join judges two branches as one procedure.
 func join(plain, diluted *study) []NeedFinding {
 	s := switched{plain, diluted, plain.method.DilutionOver, false}
-	defer plain.forget()
-	defer diluted.forget()
-	return s.needs()
+	needs := s.needs()
+	for _, st := range []*study{plain, diluted} {
+		st.forget()
+		st.asked()
+	}
+	return needs
 }
 
 // procedures are the methods of a trial as their sheets say; joined are the needs of those whose

@@ -108,9 +108,9 @@ type examined struct {
 	joined  map[[2]int][]NeedFinding // by pair of strands: what they need as one procedure
 }
 
-// examineAll works it out side by side: the looks first, as strands are judged again by what they
+// examineAll works it out side by side: the looks first, and strands that are judged again by what they
 // ask; then the strands, the longest first, so that short pieces fill the end; and a procedure as
-// soon as both its branches are there.
+// soon as both its branches are there, which are among the first.
 func examineAll(t knownwater.Trial, strands []strand, a *doubt.Answers, o Options) examined {
 	looks := doubt.Sights(t.Scale, readingsOf(strands))
 	all := examined{make([]*study, len(strands)), make([][]asked, len(looks)), map[[2]int][]NeedFinding{}}
@@ -120,7 +120,7 @@ func examineAll(t knownwater.Trial, strands []strand, a *doubt.Answers, o Option
 			all.seen[i] = unjudged(s.Ask(a.Denied))
 			for k := range all.seen[i] {
 				if q := &all.seen[i][k]; !a.Denied(q.Question) {
-					c.add(func() { q.judge(t, o) })
+					c.next(func() { q.judge(t, o) })
 				}
 			}
 		})
@@ -128,7 +128,7 @@ func examineAll(t knownwater.Trial, strands []strand, a *doubt.Answers, o Option
 	pairs := switches(strands)
 	var mu sync.Mutex // of what is counted and joined
 	done := 0
-	for _, i := range longestFirst(strands) {
+	for _, i := range longestFirst(strands, pairs) {
 		c.add(func() {
 			st := examine(strands[i], t, o)
 			mu.Lock()
@@ -137,7 +137,7 @@ func examineAll(t knownwater.Trial, strands []strand, a *doubt.Answers, o Option
 			told := done
 			for _, p := range pairs {
 				if plain, diluted := all.studies[p[0]], all.studies[p[1]]; slices.Contains(p[:], i) && plain != nil && diluted != nil {
-					c.add(func() {
+					c.next(func() {
 						needs := join(plain, diluted)
 						mu.Lock()
 						all.joined[p] = needs
@@ -156,14 +156,18 @@ func examineAll(t knownwater.Trial, strands []strand, a *doubt.Answers, o Option
 }
 
 // longestFirst are the strands' places, those that take the longest first: a chart's gaps are
-// shared in several ways.
-func longestFirst(strands []strand) []int {
+// shared in several ways, and a procedure waits for both its branches.
+func longestFirst(strands []strand, pairs [][2]int) []int {
 	order, takes := make([]int, len(strands)), make([]int, len(strands))
 	for i, s := range strands {
 		order[i], takes[i] = i, len(s.obs)
 		if reading.Of(s.method.Kind).ByEye {
 			takes[i] *= 3
 		}
+	}
+	for _, p := range pairs {
+		both := takes[p[0]] + takes[p[1]]
+		takes[p[0]], takes[p[1]] = both, both
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(takes[b], takes[a]) })
 	return order

@@ -90,6 +90,7 @@ func (st *study) totalOfAny(d *posterior.Draws, k int, at between) float64 {
 func (st *study) totalsOfAny(at between) (all []float64) {
 	d := st.post.Wide
 	n := d.Len()
+	all = make([]float64, 0, n*severalReaders)
 	for k := range n {
 		s, by, lot := at.repeatability(d, k), st.beside(d, k, at), st.ofAnyLot(k, at)
 		if st.newReaders.wide == nil {

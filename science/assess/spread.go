@@ -117,7 +117,7 @@ func (st *study) surely(wide []record.Normal, at between) []record.Normal {
 	if !slices.Contains(sure, false) {
 		return wide
 	}
-	out := slices.Clone(wide)
+	out := slices.Clone(wide) // upper limits may be told by the same draws
 	for i := range out {
 		if _, part := math.Modf(float64(i) * math.Phi); part >= nothingShare {
 			continue

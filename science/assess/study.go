@@ -95,11 +95,19 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 	return st
 }
 
-// forget lets go of what takes room and is soon made again.
+// forget lets go of what takes room and is soon made again, but for what a procedure asks for once more.
 func (st *study) forget() {
 	st.behaves = nil
-	if st.method.DilutionOver == 0 { // no procedure asks again
-		st.errors, st.averaged, st.corrected = nil, nil, nil
+	if st.method.DilutionOver == 0 {
+		st.asked()
+	}
+}
+
+// asked lets go of that, too, once nobody asks any more.
+func (st *study) asked() {
+	st.errors, st.averaged, st.corrected, st.switched, st.switchedAverages = nil, nil, nil, nil, nil
+	for _, lot := range st.byLot {
+		lot.asked()
 	}
 }
 

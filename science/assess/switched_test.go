@@ -37,6 +37,13 @@ func TestOneBranchIsTheSwitch(t *testing.T) {
 				met[what+" both"]++
 			}
 		}
+		st.method.DilutionOver = 5
+		if st.forget(); st.switched == nil {
+			t.Errorf("%s: what a procedure asks for again is not kept", what)
+		}
+		if join(st, other); st.errors != nil || st.switched != nil || other.errors != nil {
+			t.Errorf("%s: what nobody asks for any more is kept, and fills the memory", what)
+		}
 	}
 	if met["display stays"] == 0 || met["display leaves"] == 0 || met["display both"] == 0 || met["chart both"] == 0 {
 		t.Errorf("not every case was met: %v", met)

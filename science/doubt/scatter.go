@@ -61,6 +61,7 @@ func (s *Sight) pairs(level, without int) (d []float64) {
 		}
 		y = thin
 	}
+	d = make([]float64, 0, len(y)*(len(y)-1)/2)
 	for a := range y {
 		for b := range a {
 			d = append(d, math.Abs(y[a]-y[b]))
