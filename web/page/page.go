@@ -221,6 +221,7 @@ func (s *Site) Fail(w http.ResponseWriter, r *http.Request, err error) {
 		s.Refuse(w, r, http.StatusUnprocessableEntity, faults.Error(), wording.Key("Go back: what you typed is still there."))
 	case errors.As(err, &large):
 		s.Refuse(w, r, http.StatusRequestEntityTooLarge, wording.Key("That is too large."), fmt.Sprintf("Send at most %s.", render.Bytes(large.Limit)))
+	case errors.Is(err, context.Canceled) && r.Context().Err() != nil: // who asked has gone on: nobody reads an answer, and nothing went wrong
 	default:
 		s.Options.Log.Error("request", "method", r.Method, "path", r.URL.Path, "err", err)
 		s.Refuse(w, r, http.StatusInternalServerError, wording.Key("Something of ours went wrong."), wording.Key("Nothing of yours was changed. The log says more."))
