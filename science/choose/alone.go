@@ -49,15 +49,17 @@ func alone(n knownwater.Need, w Way, t Trial) Alone {
 	return out
 }
 
-// alone is that of a curve, through the curve turned round: see curve.DetectionAround and curve.Rise. The rise is from the
+// alone is that of a curve, through the curve turned round: see curve.DetectionAround and curve.Rise, with limits that hold by all shapes that its points
+// do not tell apart. The rise is from the
 // need's lower end, or from where the curve begins above it.
 func (c Curved) alone(n knownwater.Need, dilution float64) Alone {
 	out := notKnown
-	by := c.doc.OfDilution(dilution)
+	alike := c.doc.AlikeOf(dilution)
+	by := alike[0]
 	spanned := func(a curve.Around) Spanned {
 		return Spanned{num.Number(a.Value), num.Number(a.Low), num.Number(a.High)}.Times(dilution)
 	}
-	if d := by.DetectionAround(); spanned(d).Is.OK() {
+	if d := curve.Among(alike, curve.Curve.DetectionAround); spanned(d).Is.OK() {
 		out.Shows = spanned(d)
 	} else if by.Range.LevelLow > 0 {
 		out.Why = append(out.Why, note.New("curve-shows-unknown-above").Name("curve", c.Name).Number("from", by.Range.LevelLow*dilution))
@@ -65,7 +67,7 @@ func (c Curved) alone(n knownwater.Need, dilution float64) Alone {
 		out.Why = append(out.Why, note.New("curve-shows-unknown").Name("curve", c.Name))
 	}
 	from := max(n.Low/dilution, by.Range.LevelLow)
-	if r := by.Rise(from); spanned(r).Is.OK() {
+	if r := curve.Among(alike, func(c curve.Curve) curve.Around { return c.Rise(from) }); spanned(r).Is.OK() {
 		out.Step = spanned(r)
 	} else {
 		out.Why = append(out.Why, note.New("curve-rise-unknown").Name("curve", c.Name).Number("from", from*dilution).Number("to", by.Range.LevelHigh*dilution))

@@ -10,6 +10,23 @@ import (
 // open: NaN where they are not known, an infinite High where nothing in the range would do.
 type Around struct{ Value, Low, High float64 }
 
+// Among is what the first of several curves through the same points has, with limits that hold by each of them: where by one of them nothing in
+// the range would do there is no upper one.
+func Among(curves []Curve, of func(Curve) Around) Around {
+	out := of(curves[0])
+	for _, c := range curves[1:] {
+		if a := of(c); math.IsNaN(a.Value) {
+			out.High = math.Inf(1)
+		} else {
+			out.Low, out.High = math.Min(out.Low, a.Low), math.Max(out.High, a.High)
+		}
+	}
+	if math.IsNaN(out.Value) {
+		return Around{math.NaN(), math.NaN(), math.NaN()}
+	}
+	return out
+}
+
 // riseChance is how surely a rise is to be shown as one.
 const riseChance = 0.95
 
@@ -34,13 +51,10 @@ func (c Curve) Rise(x float64) Around {
 		return none
 	}
 	open := c.scatters()
-	known := func(p float64) float64 {
-		d := c.least(x, c.Range.LevelHigh, p, func(x2 float64) float64 {
-			return c.reaches(open, x, x2, func(v variance) float64 { return math.Sqrt(v.at(x) + v.at(x2)) })
-		})
-		return d - x
-	}
-	out.Low, out.High = math.Min(known(0.025), out.Value), math.Max(known(0.975), out.Value)
+	low, high := c.between(x, c.Range.LevelHigh, func(x2 float64) (least, most float64) {
+		return c.reaches(open, x, x2, func(v variance) float64 { return math.Sqrt(v.at(x) + v.at(x2)) })
+	})
+	out.Low, out.High = math.Min(low-x, out.Value), math.Max(high-x, out.Value)
 	return out
 }
 
@@ -67,6 +81,13 @@ func (c Curve) least(lo, hi, p float64, chance func(float64) float64) float64 {
 	return hi
 }
 
+// between are the first concentrations between two where the greater of two chances reaches 2.5 % and the lesser 97.5 %.
+func (c Curve) between(lo, hi float64, chances func(float64) (least, most float64)) (low, high float64) {
+	low = c.least(lo, hi, outer, func(x float64) float64 { _, most := chances(x); return most })
+	high = c.least(lo, hi, 1-outer, func(x float64) float64 { least, _ := chances(x); return least })
+	return low, high
+}
+
 // scatterSteps are quantiles of χ² over which a chance is averaged: limits by them are those of the integral to a thousandth.
 const scatterSteps = 200
 
@@ -83,11 +104,12 @@ func (c Curve) scatters() [][]float64 {
 
 // reaches is how likely the curve's true rise from x to x2 is at least z₉₅ times the scatter of signals, spread in units of S: over what
 // is open of both, the scatter S √(ν/χ²) (scatters), and given it the rise normal with the covariance of the coefficients. Of a line
-// with even scatter that is the confidence of the non-central t.
-func (c Curve) reaches(scatters [][]float64, x, x2 float64, spread func(variance) float64) float64 {
+// with even scatter that is the confidence of the non-central t. least and most are those of whoever expects the same scatter everywhere and of
+// whoever expects it to grow.
+func (c Curve) reaches(scatters [][]float64, x, x2 float64, spread func(variance) float64) (least, most float64) {
 	z := num.PhiInv(riseChance)
 	g, g2 := make([]float64, c.form.Params), make([]float64, c.form.Params)
-	sum := 0.0
+	steady, growing := 0.0, 0.0
 	for i, w := range c.Weightings {
 		c.form.Gradient(w.Coef, x, g)
 		c.form.Gradient(w.Coef, x2, g2)
@@ -103,11 +125,13 @@ func (c Curve) reaches(scatters [][]float64, x, x2 float64, spread func(variance
 			known = square(w.Known, g2)
 		}
 		wanted := z * w.Size * spread(w.Variance)
+		p := 0.0
 		for _, wide := range scatters[i] {
-			sum += w.nearNothing() / scatterSteps * num.Phi((rise-math.Sqrt(wide)*wanted)/math.Sqrt(wide*noise+known))
+			p += num.Phi((rise-math.Sqrt(wide)*wanted)/math.Sqrt(wide*noise+known)) / scatterSteps
 		}
+		steady, growing = steady+w.Steady*p, growing+w.Growing*p
 	}
-	return sum
+	return math.Min(steady, growing), math.Max(steady, growing)
 }
 
 // told is the chance that a signal at the second of two concentrations lies further along than one at the first.
@@ -139,10 +163,8 @@ func (c Curve) DetectionAround() Around {
 	}
 	_, top := c.reach()
 	open := c.scatters()
-	known := func(p float64) float64 {
-		return c.least(0, top, p, func(x float64) float64 {
-			return c.reaches(open, 0, x, func(v variance) float64 { return math.Sqrt(v.at(0)) + math.Sqrt(v.at(x)) })
-		})
-	}
-	return Around{d, math.Min(known(0.025), d), math.Max(known(0.975)+further, d)}
+	low, high := c.between(0, top, func(x float64) (least, most float64) {
+		return c.reaches(open, 0, x, func(v variance) float64 { return math.Sqrt(v.at(0)) + math.Sqrt(v.at(x)) })
+	})
+	return Around{d, math.Min(low, d), math.Max(high+further, d)}
 }

@@ -64,18 +64,21 @@ var ratios = []float64{0, 0.7, 1.5, 3, 6, 12, 24, 48}
 // holds either of the others: it covers what both of theirs do. Their strength was chosen by
 // simulation, for coverage over scatter that grows and that does not
 // (docs/accuracy.md).
-var odds = struct{ even, steady, growing []float64 }{
+// Where knowns above the blank were hardly repeated, the last is another: of the few residuals at the top the even
+// scatter of a blank, or chance, makes too little (docs/statistics-curves.md).
+var odds = struct{ even, steady, growing, once []float64 }{
 	even:    []float64{2, 1, 1, 1, 1, 1, 1, 1},
 	steady:  []float64{30, 1, 1, 1, 1, 1, 1, 1},
 	growing: []float64{0.75, 1.25, 1.56, 1.95, 2.44, 3.05, 3.81, 4.77}, // 1.25^k
+	once:    []float64{0.6, 0.96, 1.54, 2.46, 3.93, 6.29, 10.1, 16.1},  // 0.6·1.6^k
 }
 
 // chances are probabilities of one weighting under the three beliefs.
 type chances struct{ even, steady, growing float64 }
 
 // weighed are the probabilities of weightings whose logarithms of the likelihood are
-// given; at is the place of each in ratios.
-func weighed(logs []float64, at []int) []chances {
+// given; at is the place of each in ratios. growing are the odds of whoever expects scatter to grow.
+func weighed(logs []float64, at []int, growing []float64) []chances {
 	under := func(odds []float64) []float64 {
 		sum := make([]float64, len(logs))
 		for i := range logs {
@@ -83,10 +86,10 @@ func weighed(logs []float64, at []int) []chances {
 		}
 		return masses(sum)
 	}
-	even, steady, growing := under(odds.even), under(odds.steady), under(odds.growing)
+	even, steady, more := under(odds.even), under(odds.steady), under(growing)
 	out := make([]chances, len(logs))
 	for i := range out {
-		out[i] = chances{even[i], steady[i], growing[i]}
+		out[i] = chances{even[i], steady[i], more[i]}
 	}
 	return out
 }
@@ -119,7 +122,7 @@ func fromReplicates(lv levels, vs []variance) []chances {
 		}
 		logs[k] -= nu / 2 * math.Log(lv.pure(v))
 	}
-	return weighed(logs, at)
+	return weighed(logs, at, odds.growing)
 }
 
 // masses are probabilities from their logarithms.

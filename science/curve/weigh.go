@@ -19,6 +19,10 @@ type Weighting struct {
 // residuals of the fit do.
 const leastReplicates = 3
 
+// once says whether knowns above the blank were measured once, or hardly oftener: what their signals scatter by, and which shape they follow, is
+// then told by what is left over of the fit.
+func (c Curve) once() bool { return c.Points-c.Levels-max(0, c.Blanks-1) < leastReplicates }
+
 // firstVariances are the relative variances under which shapes are compared: alike where no level was repeated.
 func (pr *problem) firstVariances(o Options) ([]float64, Weights) {
 	weights := o.Weights
@@ -101,7 +105,11 @@ func (c *Curve) weighSpreads(pr problem, chosen candidate) error {
 	if len(logs) == 0 {
 		return last
 	}
-	for i, p := range weighed(logs, at) {
+	growing := odds.growing
+	if c.once() {
+		growing = odds.once
+	}
+	for i, p := range weighed(logs, at, growing) {
 		w := &c.Weightings[i]
 		w.Mass, w.Steady, w.Growing = p.even, p.steady, p.growing
 	}
