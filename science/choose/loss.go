@@ -7,7 +7,6 @@ import (
 
 	"knownwater"
 	"knownwater/science/assess"
-	"knownwater/science/decide"
 	"knownwater/science/num"
 )
 
@@ -20,15 +19,11 @@ type Loss struct {
 
 // lossOf is the expected loss of a way: the global risks of JCGM 106:2012, clause 9, over
 // where the water lies as a rule, when a result inside the need is left and one outside
-// acted on; results as behaves says. Where nobody says where the water lies
+// acted on (risk). Where nobody says where the water lies
 // it is taken to lie evenly from half the need's width below it to half above.
 func lossOf(w Way, n knownwater.Need) Loss {
 	none := Loss{num.None, num.None, num.None, num.None}
 	if n.WrongBelow == 0 && n.WrongAbove == 0 && n.FalseAlarm == 0 {
-		return none
-	}
-	mean, sd, ok := w.behaves()
-	if !ok {
 		return none
 	}
 	usual := n.Usual
@@ -40,7 +35,10 @@ func lossOf(w Way, n knownwater.Need) Loss {
 	if low == 0 { // nothing lies below
 		low = math.Inf(-1)
 	}
-	r := decide.Risk(decide.Even(usual[0], usual[1]), mean, sd, [2]float64{low, n.High}, [2]float64{low, n.High})
+	r, ok := w.risk(usual, [2]float64{low, n.High}, [2]float64{low, n.High})
+	if !ok {
+		return none
+	}
 	l := Loss{num.Number(r.Below), num.Number(r.Above), num.Number(r.Producer), num.None}
 	l.Money = num.Number(12 * n.TestsAMonth * l.each(n))
 	return l
@@ -61,8 +59,9 @@ func (w Way) lossAt(answersAMonth float64) float64 {
 
 // biases are what a method is off by at its knowns as read; of a sheet that dilutes waters above over those of both dilutions.
 type biases struct {
-	below, above []biasAt
-	over         float64
+	below, above         []biasAt
+	spread, spreadsAbove []biasAt // how single readings scatter there
+	over                 float64
 }
 
 type biasAt struct{ at, is float64 }
@@ -78,9 +77,9 @@ func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
 			switch {
 			case b.Dilution != m.Dilution:
 			case i == 0:
-				out.below = biasesAt(m)
+				out.below, out.spread = biasesAt(m), spreadsOf(m)
 			default:
-				out.above, out.over = biasesAt(m), b.From
+				out.above, out.spreadsAbove, out.over = biasesAt(m), spreadsOf(m), b.From
 			}
 		}
 	}
@@ -89,7 +88,28 @@ func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
 }
 
 // biasesOnly are those of one dilution.
-func biasesOnly(m assess.MethodFinding) biases { return biases{below: biasesAt(m), over: math.Inf(1)} }
+func biasesOnly(m assess.MethodFinding) biases {
+	return biases{below: biasesAt(m), spread: spreadsOf(m), over: math.Inf(1)}
+}
+
+// spreadsOf are the standard deviations of single readings at the knowns.
+func spreadsOf(m assess.MethodFinding) (out []biasAt) {
+	for _, l := range m.Levels {
+		if l.SD.OK() {
+			out = append(out, biasAt{l.Level, float64(l.SD)})
+		}
+	}
+	slices.SortFunc(out, func(a, b biasAt) int { return cmp.Compare(a.at, b.at) })
+	return out
+}
+
+// spreadAt are those of the dilution that a water goes to.
+func (b biases) spreadAt(c float64) []biasAt {
+	if c > b.over && len(b.spreadsAbove) > 0 {
+		return b.spreadsAbove
+	}
+	return b.spread
+}
 
 func biasesAt(m assess.MethodFinding) (out []biasAt) {
 	for _, l := range m.Levels {

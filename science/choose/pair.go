@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"knownwater/science/assess"
-	"knownwater/science/decide"
 )
 
 // Pair is a cheap way for every day with a good one to confirm: what the cheap one reads
@@ -52,8 +51,7 @@ func pairOf(n NeedChoice) *Pair {
 
 // everyday is between which results a way can be left alone, and how often it leads beyond.
 func (w Way) everyday(n NeedChoice) (from, to, share float64, ok bool) {
-	mean, sd, ok := w.behaves()
-	if !ok || len(w.Along) == 0 {
+	if len(w.Along) == 0 {
 		return 0, 0, 0, false
 	}
 	upper := func(a assess.AlongNeed) float64 {
@@ -76,6 +74,6 @@ func (w Way) everyday(n NeedChoice) (from, to, share float64, ok bool) {
 		return 0, 0, 0, false
 	}
 	waters := n.Need.Waters()
-	r := decide.Risk(decide.Even(waters[0], waters[1]), mean, sd, [2]float64{below, high}, [2]float64{from, to})
-	return math.Max(from, 0), to, 1 - r.Accepted, true
+	r, ok := w.risk(waters, [2]float64{below, high}, [2]float64{from, to})
+	return math.Max(from, 0), to, 1 - r.Accepted, ok
 }
