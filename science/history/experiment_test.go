@@ -15,6 +15,7 @@ import (
 	"knownwater/science/assess"
 	"knownwater/science/history"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 )
 
 var done = time.Date(2026, 4, 12, 0, 0, 0, 0, time.UTC)
@@ -201,5 +202,31 @@ func TestExperimentPlan(t *testing.T) {
 	}
 	if fs := (history.ExperimentPlan{Treated: 1, Control: 1, WeeksBefore: 2, WeeksAfter: 6, TestsAWeek: 1, Level: 1}).Check(); len(fs) != 1 {
 		t.Errorf("two tests before: %v", fs)
+	}
+}
+
+// What a chart's steps add to the scatter is that of the wider one of those about the level: at 5 the tile of 5 is 1.875 wide, what lies between
+// 5 and 10 is 2.5. Steady hands see nothing of a rise until it leads there.
+func TestScatterOfUnequalSteps(t *testing.T) {
+	card := knownwater.Method{Name: "Card", Kind: knownwater.Chart, Swatches: []float64{0, 1, 2.5, 5, 10, 20}, AtShare: 0.25}
+	tr := knownwater.Trial{Methods: []knownwater.Method{card}}
+	rng := num.Source(6)
+	for _, level := range []float64{1.3, 5.6, 14} {
+		for range 4 {
+			text := reading.Show(level*(1+0.1*rng.NormFloat64()), card)
+			seen, err := reading.Understand(text, card)
+			if err != nil {
+				t.Fatal(err)
+			}
+			tr.Observations = append(tr.Observations, knownwater.Observation{Method: "Card", Level: level, ULevel: 0.02, Text: text, Seen: seen, Dilution: 1, Count: 1})
+		}
+	}
+	p, err := assess.PerformanceOf(tr, "Card", "", assess.Options{Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	own := p.Way("", "", 1).Own(5)
+	if got, want := history.ScatterAt(p, 5), math.Sqrt(own*own+2.5*2.5/12); math.Abs(got-want) > 1e-9 {
+		t.Errorf("%g, by hand %g", got, want)
 	}
 }
