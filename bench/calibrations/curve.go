@@ -248,5 +248,5 @@ func CompareCurves(old, now curve.Document, need *knownwater.Need) (curve.Compar
 	if old.Conversion != now.Conversion {
 		return curve.Comparison{}, false
 	}
-	return curve.Compare(old.Curve, now.Curve, need), true
+	return old.Compare(now, need), true
 }

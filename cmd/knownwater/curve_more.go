@@ -209,7 +209,7 @@ func (c *curveCompareCmd) Run(e *env) error {
 	case old.Scale != now.Scale:
 		return knownwater.Fault{File: c.New, Found: "its levels are in %s, those of the old curve in %s", Want: "two curves on one scale"}.Of(now.Scale.String(), old.Scale.String())
 	}
-	k := curve.Compare(old.Curve, now.Curve, need)
+	k := old.Compare(now, need)
 	if c.JSON {
 		return writeJSON(e.out, report.VersionsJSON(k))
 	}

@@ -49,7 +49,7 @@ func Make(points []Point, o Options, k Conversion, s Scope, need *knownwater.Nee
 	d := Document{Curve: segments[0].Curve, Conversion: k, Scope: s, Choices: Choices{
 		Shape: orAuto(string(o.Shape)), Weights: orAuto(string(o.Weights)), ThroughZero: o.ThroughZero, Shared: o.Shared}}
 	if len(segments) > 1 {
-		d.Segments, d.Joins = segments, Joins(segments)
+		d.Segments, d.Joins = segments, Joins(segments, points, o)
 		for _, seg := range segments[1:] {
 			for _, n := range seg.Notes[:len(seg.Notes)-1] { // the last speaks of R² again
 				d.Notes = append(d.Notes, note.New("at-dilution").Number("dilution", seg.Dilution).Since(n))

@@ -31,7 +31,7 @@ func TestJoinFindsTheFactor(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		j := Joins(s)[0]
+		j := Joins(s, points, Options{Light: true})[0]
 		if want := 8 / truth; !(j.RatioLow <= want && want <= j.RatioHigh) || j.RatioHigh-j.RatioLow > 0.1 {
 			t.Errorf("true ratio %.4f, found %.4f (%.4f to %.4f)", want, j.Ratio, j.RatioLow, j.RatioHigh)
 		}

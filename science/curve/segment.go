@@ -3,6 +3,7 @@ package curve
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/note"
@@ -74,12 +75,31 @@ func dilutions(points []Point) (out []float64) {
 	return out
 }
 
-// Joins examines neighbouring segments.
-func Joins(segments []Segment) (out []Join) {
-	for i := 1; i < len(segments); i++ {
-		out = append(out, join(segments[i-1], segments[i]))
+// Joins examines neighbouring segments, with limits that hold for all shapes that the points of either do not tell apart (Alike).
+func Joins(segments []Segment, points []Point, o Options) (out []Join) {
+	var before []Curve
+	for i, s := range segments {
+		now := s.Alike(slices.DeleteFunc(slices.Clone(points), func(p Point) bool { return p.Dilution != s.Dilution }), o)
+		if i > 0 {
+			j := join(segments[i-1], s)
+			for _, a := range before {
+				for _, b := range now {
+					j.cover(join(Segment{j.Low, a}, Segment{j.High, b}))
+				}
+			}
+			j.Says = j.verdict()
+			out = append(out, j)
+		}
+		before = now
 	}
 	return out
+}
+
+// cover widens the limits of a ratio to those by other curves through the same points.
+func (j *Join) cover(other Join) {
+	if !math.IsNaN(other.RatioLow) {
+		j.RatioLow, j.RatioHigh = math.Min(j.RatioLow, other.RatioLow), math.Max(j.RatioHigh, other.RatioHigh)
+	}
 }
 
 // join asks what the direct curve makes of the diluted curve's signal at one
@@ -107,12 +127,13 @@ func join(a, b Segment) Join {
 	t := studentT(math.Min(a.DF, b.DF))
 	j.At = x * b.Dilution
 	j.Ratio, j.RatioLow, j.RatioHigh = seen/x, seen/x*(1-t*u), seen/x*(1+t*u)
-	j.Says = j.verdict()
 	return j
 }
 
 func (j Join) verdict() note.Note {
 	switch {
+	case j.Says.Code != "": // they share no level
+		return j.Says
 	case math.IsNaN(j.RatioLow):
 		return note.New("join-not-known")
 	case j.RatioLow > 1 || j.RatioHigh < 1:

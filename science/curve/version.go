@@ -36,6 +36,12 @@ const (
 	NotSeen     = "no difference seen"
 )
 
+// Compare holds a document's curve against the one in use. Few points choose now the one shape and now the other, and curves from one truth then
+// differ by what the shapes do: limits hold for all shapes that the points of either do not tell apart (Alike).
+func (d Document) Compare(now Document, need *knownwater.Need) Comparison {
+	return compare(d.Alike(), now.Alike(), need)
+}
+
 // Compare reads the old curve's signals through the new one, over the range that
 // both have, of a need over the part that lies in it. The interval of each shift is that
 // of both curves' own uncertainty; what single readings scatter is no matter of the curves.
@@ -46,6 +52,12 @@ const (
 // and Hotelling's band has it: J. Amer. Stat. Assoc. 24 Suppl. (1929) 73–85, from memory).
 // Same for the need holds at every place, each at 95 %, and never of a part of the need.
 func Compare(old, now Curve, need *knownwater.Need) Comparison {
+	return compare([]Curve{old}, []Curve{now}, need)
+}
+
+// compare holds two curves, the first of each, against one another, with the limits of all pairs.
+func compare(olds, nows []Curve, need *knownwater.Need) Comparison {
+	old, now := olds[0], nows[0]
 	k := Comparison{From: math.Max(old.Range.LevelLow, now.Range.LevelLow), To: math.Min(old.Range.LevelHigh, now.Range.LevelHigh)}
 	if need != nil && need.High > need.Low {
 		k.Part = k.From > need.Low || need.High > k.To
@@ -55,15 +67,11 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 		k.Verdict = Undecided
 		return k
 	}
-	df := math.Min(finiteDF(old.DF), finiteDF(now.DF))
-	t, p := studentT(df), float64(max(old.form.Params, now.form.Params))
-	wider := math.Max(1, math.Sqrt(p*num.FQuantile(0.95, p, df))/t)
 	seen, within, beyond := false, true, false
 	k.Worst = Shift{New: math.NaN()}
 	const steps = 12
 	for i := range steps + 1 {
-		s := shiftAt(old, now, k.From+(k.To-k.From)*float64(i)/steps, t)
-		low, high := s.band(wider)
+		s, low, high := shiftOfAll(olds, nows, k.From+(k.To-k.From)*float64(i)/steps)
 		if need != nil {
 			s.Permitted = need.PermittedAt(s.Level)
 			within = within && s.Low >= -s.Permitted && s.High <= s.Permitted
@@ -72,12 +80,32 @@ func Compare(old, now Curve, need *knownwater.Need) Comparison {
 		seen = seen || low > 0 || high < 0
 		if math.IsNaN(k.Worst.New) || math.Abs(s.New-s.Level) > math.Abs(k.Worst.New-k.Worst.Level) {
 			k.Worst = s
+			k.Worst.Low, k.Worst.High = low, high
 		}
 		k.Shifts = append(k.Shifts, s)
 	}
-	k.Worst.Low, k.Worst.High = k.Worst.band(wider)
 	k.Verdict = verdictOn(need != nil, within && !k.Part, beyond, seen)
 	return k
+}
+
+// shiftOfAll is the shift at a place by the first of either, with limits, and those of the band, that hold for every pair that gives it.
+func shiftOfAll(olds, nows []Curve, x float64) (s Shift, low, high float64) {
+	for i, old := range olds {
+		placed := old.placed(x)
+		for j, now := range nows {
+			df := math.Min(finiteDF(old.DF), finiteDF(now.DF))
+			t, p := studentT(df), float64(max(old.form.Params, now.form.Params))
+			one := shiftAt(old, now, x, placed, t)
+			l, h := one.band(math.Max(1, math.Sqrt(p*num.FQuantile(0.95, p, df))/t))
+			switch {
+			case i == 0 && j == 0:
+				s, low, high = one, l, h
+			case !math.IsNaN(one.New):
+				s.Low, s.High, low, high = math.Min(s.Low, one.Low), math.Max(s.High, one.High), math.Min(low, l), math.Max(high, h)
+			}
+		}
+	}
+	return s, low, high
 }
 
 // band is a shift's interval, that many times as wide.
@@ -105,10 +133,10 @@ func finiteDF(df float64) float64 {
 	return 1
 }
 
-func shiftAt(old, now Curve, x, t float64) Shift {
-	y := old.At(x)
-	s := Shift{Level: x, New: now.LevelOf(y)}
-	u := math.Hypot(old.placed(x), now.placed(s.New))
+// shiftAt is what a new curve makes of an old one's signal at x, there placed to placed.
+func shiftAt(old, now Curve, x, placed, t float64) Shift {
+	s := Shift{Level: x, New: now.LevelOf(old.At(x))}
+	u := math.Hypot(placed, now.placed(s.New))
 	s.Low, s.High = s.New-x-t*u, s.New-x+t*u
 	return s
 }
