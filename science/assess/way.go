@@ -3,6 +3,7 @@ package assess
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"knownwater/science/num"
@@ -204,21 +205,30 @@ func (p *Performance) ToldReaders() []string { return sampled{study: p.first()}.
 func (p *Performance) Unit() unit.Scale { return p.Scale }
 
 // DilutesFrom is the least reading, as seen, from which the method's sheet has a sample diluted and read
-// again: the lower end of the first answer that lies above it; 0: it never does.
-func (p *Performance) DilutesFrom() float64 {
+// again: the lower end of the first answer that a person takes for more (a count of drops for all of them, a colour at a swatch for that swatch); 0: it never does.
+// Least is the lower end of a colour between two swatches in which the sheet's reading lies, which one person takes for more and another not; from, where there is none.
+func (p *Performance) DilutesFrom() (from, least float64) {
 	m := p.Method
 	if !(m.DilutionOver > 0) {
-		return 0
+		return 0, 0
 	}
 	for _, a := range reading.Answers(m, 2*m.DilutionOver) {
-		if a.Seen.OpenAbove() || a.Seen.Mid() > m.DilutionOver {
-			return a.Seen.Low
+		at := slices.ContainsFunc(m.Swatches, func(s float64) bool { return math.Abs(s*reading.Factor(m)-a.Value) < 1e-9*a.Value })
+		if len(m.Swatches) > 0 && !at && a.Seen.Low < m.DilutionOver && m.DilutionOver < a.Seen.High {
+			least = a.Seen.Low
+		}
+		if a.Seen.OpenAbove() || a.Value > m.DilutionOver {
+			if least == 0 {
+				least = a.Seen.Low
+			}
+			return a.Seen.Low, least
 		}
 	}
+	from = m.DilutionOver
 	if m.Resolution > 0 {
-		return (math.Floor(m.DilutionOver/m.Resolution+1e-9) + 0.5) * m.Resolution
+		from = (math.Floor(m.DilutionOver/m.Resolution+1e-9) + 0.5) * m.Resolution
 	}
-	return m.DilutionOver
+	return from, from
 }
 
 // WayOf is a way known by its draws: at each concentration of a rising grid the mean reading and how single ones

@@ -34,7 +34,9 @@ type Checks struct {
 	// for the sheet.
 	OtherwiseDiluted int
 	// over is the least that undiluted checks of this known read where the method's sheet has them diluted; 0: none was.
-	over   float64
+	over float64
+	// parted: it lies within a colour of which some checks were diluted and others not, and which of them is not known.
+	parted bool
 	row    control.Row
 	solved *control.Solved // remembers its limits; nil: nobody does
 	tried  []string        // lots of the record
@@ -278,14 +280,13 @@ func (c *Checks) fromRecord(r reader, by Source) (row control.Row, faults knownw
 	}
 	known := map[model]assess.Expected{}
 	for _, e := range c.Entries {
-		went := c.over > 0 && e.Dilution > 1
 		o, err := r.answer(question{method: e.Method, reading: e.Reading, reader: e.Reader, lot: e.Lot, dilution: e.Dilution}, by)
 		if err != nil {
 			faults = append(faults, inRow(err, e.Row)...)
 			continue
 		}
 		seen := o.Seen[0]
-		if went { // held against what the undiluted ones read
+		if c.over > 0 && e.Dilution > 1 || c.isOver(e.Dilution, seen) { // held against what the undiluted ones read
 			e.Dilution, seen = 1, interval.Above(c.over)
 		}
 		k := model{e.Reader, e.UKnown, e.Dilution}
@@ -301,8 +302,12 @@ func (c *Checks) fromRecord(r reader, by Source) (row control.Row, faults knownw
 		row.Checks = append(row.Checks, control.Check{Seen: seen, Draws: expected.Draws})
 		row.Tiles, c.tried = expected.Tiles, expected.Lots
 	}
-	if c.over > 0 && row.Tiles == nil && faults == nil {
+	switch {
+	case c.over > 0 && row.Tiles == nil && faults == nil:
 		row.Tiles = row.StepsUpTo(c.over)
+	case c.parted:
+		row.Tiles = slices.DeleteFunc(slices.Clone(row.Tiles), func(t interval.Interval) bool { return t.High > c.over*(1+1e-9) })
+		row.Tiles = append(row.Tiles, interval.Above(c.over))
 	}
 	return row, faults
 }

@@ -106,4 +106,4 @@ func (c curved) NitritePart(_, _ float64) (reads, byNitrite, byFactor float64, o
 func (c curved) Unit() unit.Scale { return c.doc.Scale }
 
 // DilutesFrom is 0: a curve has no sheet.
-func (c curved) DilutesFrom() float64 { return 0 }
+func (c curved) DilutesFrom() (from, least float64) { return 0, 0 }

@@ -64,8 +64,9 @@ type Source interface {
 	// nitrite and by the factor. Not ok: its trial says nothing of nitrite.
 	NitritePart(n, u float64) (reads, byNitrite, byFactor float64, ok bool)
 	Unit() unit.Scale
-	// DilutesFrom is the least reading, as seen, from which its sheet has a sample diluted and read again; 0: it never does.
-	DilutesFrom() float64
+	// DilutesFrom is the least reading, as seen, from which its sheet has a sample diluted and read again, and the least from which
+	// somebody may take it so; 0: it never does.
+	DilutesFrom() (from, least float64)
 }
 
 // Methods are what is known of the methods of a log, by name: Records in the order in which

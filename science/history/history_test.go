@@ -69,7 +69,7 @@ func recordAs(t testing.TB, meter knownwater.Method, readers ...string) *assess.
 	rng := num.Source(5)
 	for _, level := range []float64{0, 2, 5, 10, 15} {
 		for k := range 6 {
-			text := fmt.Sprintf("%.2f", level+0.2*rng.NormFloat64())
+			text := reading.Show(level+0.2*rng.NormFloat64(), meter)
 			seen, err := reading.Understand(text, meter)
 			if err != nil {
 				t.Fatal(err)

@@ -118,6 +118,10 @@ func (l *links) gather(results []Result, checks []Checks) {
 		for _, e := range c.Entries {
 			if seen := l.understand(e); seen != nil && !c.movedWithin(e.At) {
 				p := l.pointOf(e, -1, nil, *seen)
+				if c.isOver(e.Dilution, *seen) {
+					p = l.asOver(p, c.over)
+					p.over = false
+				}
 				l.checks = append(l.checks, p)
 				if over, there := l.overOf(c, p); there {
 					l.checks = append(l.checks, over)

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -12,27 +13,71 @@ import (
 // overs are what was seen before samples of a water were diluted, by result: where the sheet of a
 // method has a sample diluted above some reading, and others of the water were read as they are, a diluted one
 // was more than that first. Without it high readings would be made again and low ones kept, so
-// that a water about that reading would be taken for too low.
+// that a water about that reading would be taken for too low. Who dilutes for another reason saw nothing before.
 func (l *links) overs(points []point) map[int]point {
-	plain := map[setup]bool{}
+	by := map[setup][]point{}
 	for _, p := range points {
-		if p.Dilution <= 1 {
-			plain[setup{Method: p.Method, Lot: p.Lot}] = true
-		}
+		k := setup{Method: p.Method, Lot: p.Lot}
+		by[k] = append(by[k], p)
 	}
 	out := map[int]point{}
-	for _, p := range points {
-		records := l.Records[p.Method]
-		if p.Dilution <= 1 || !plain[setup{Method: p.Method, Lot: p.Lot}] || len(records) == 0 {
+	for k, list := range by {
+		records := l.Records[k.Method]
+		if len(records) == 0 || !slices.ContainsFunc(list, func(p point) bool { return p.Dilution <= 1 }) {
 			continue
 		}
-		from := records[len(records)-1].DilutesFrom()
+		from, _ := records[len(records)-1].DilutesFrom()
 		if !(from > 0) {
 			continue
 		}
-		out[p.at] = l.asOver(p, from)
+		overs := map[int]point{}
+		for _, p := range list {
+			if p.Dilution > 1 {
+				overs[p.at] = l.asOver(p, from)
+			}
+		}
+		if len(overs) > 0 && !l.byChoice(list, overs, from) {
+			maps.Copy(out, overs)
+		}
 	}
 	return out
+}
+
+const (
+	seldomLeft    = 0.05 // how often somebody who follows the sheet leaves a sample undiluted that read more
+	likelyAsSheet = 6.0  // logarithm of how much likelier beforehand it is that somebody follows it
+)
+
+// byChoice says whether samples were diluted whatever they would have read. As the sheet says: each diluted one would have read so
+// much undiluted, others hardly ever. By choice: a share of them was diluted at any level, the same all along or another
+// from some result on, which is one in as many as there are. The likelier is taken, over all ways in which the level may wander; points are of one setup.
+func (l *links) byChoice(points []point, overs map[int]point, from float64) bool {
+	_, follows := l.rowOf(withOver(points, overs))
+	_, free := l.rowOf(points)
+	sheet := follows.Evidence
+	before := make([]int, len(points)+1) // diluted ones among the first
+	for i, p := range points {
+		if before[i+1] = before[i]; p.Dilution > 1 {
+			before[i+1]++
+		} else if p.seen.Low >= l.asOver(p, from).seen.Low {
+			sheet += math.Log(seldomLeft)
+		}
+	}
+	n := len(points)
+	often := sharesOf(before[n], n)
+	for i := 1; i < n; i++ {
+		often = math.Max(often, sharesOf(before[i], i)+sharesOf(before[n]-before[i], n-i)-math.Log(float64(n)))
+	}
+	return free.Evidence+often > sheet+likelyAsSheet
+}
+
+// sharesOf is the logarithm of how likely k of n are at the share that they are.
+func sharesOf(k, n int) float64 {
+	if k == 0 || k == n {
+		return 0
+	}
+	p := float64(k) / float64(n)
+	return float64(k)*math.Log(p) + float64(n-k)*math.Log(1-p)
 }
 
 // asOver is the undiluted reading of from or more that a diluted one followed.
@@ -95,9 +140,11 @@ func (c *Checks) oneDilution(by Source) {
 	if c.OtherwiseDiluted = len(c.Entries) - count[most]; c.OtherwiseDiluted == 0 {
 		return
 	}
-	if most <= 1 && by != nil && c.readsOver(by) {
-		c.OtherwiseDiluted, c.over = 0, by.DilutesFrom()
-		return
+	if most <= 1 && by != nil {
+		if c.over = c.readsOver(by, len(c.Entries)-count[most]); c.over > 0 {
+			c.OtherwiseDiluted = 0
+			return
+		}
 	}
 	c.Entries = slices.DeleteFunc(slices.Clone(c.Entries), func(e Entry) bool { return e.Dilution != most })
 }
@@ -105,18 +152,39 @@ func (c *Checks) oneDilution(by Source) {
 // seldomOver is the chance of an undiluted reading above what the sheet takes so, below which a known is not diluted for it.
 const seldomOver = 0.01
 
-// readsOver says whether undiluted checks of the known are to be diluted as often as that, by the record.
-func (c *Checks) readsOver(by Source) bool {
-	from, first := by.DilutesFrom(), c.Entries[0]
+// readsOver is from which reading on undiluted checks of the known were diluted, if they read so much as often as that, by the record; 0: they do not. Of a
+// colour between two swatches some may be taken for more than the sheet's reading and others not: it counts as more where more were
+// diluted than read what all take for more (at 5 %).
+func (c *Checks) readsOver(by Source, diluted int) float64 {
+	from, least := by.DilutesFrom()
+	first := c.Entries[slices.IndexFunc(c.Entries, func(e Entry) bool { return e.Dilution <= 1 })]
 	e, ok := by.Expect(c.Known, first.UKnown, first.Reader, c.Lot, 1)
 	if !ok || !(from > 0) || e.Dilution != 1 {
-		return false
+		return 0
 	}
-	sum := 0.0
-	for _, d := range e.Draws {
-		sum += num.Phi((d.Mean - from) / d.SD)
+	above := func(from float64) (share, asMany float64) {
+		for _, d := range e.Draws {
+			p := num.Phi((d.Mean - from) / d.SD)
+			share += p / float64(len(e.Draws))
+			n, k := float64(len(c.Entries)), float64(diluted)-0.5
+			asMany += num.Phi((n*p-k)/math.Sqrt(math.Max(n*p*(1-p), 1e-9))) / float64(len(e.Draws))
+		}
+		return share, asMany
 	}
-	return sum >= seldomOver*float64(len(e.Draws))
+	share, asMany := above(from)
+	if c.parted = least < from && asMany < 0.05; c.parted {
+		from = least
+		share, _ = above(from)
+	}
+	if share < seldomOver {
+		return 0
+	}
+	return from
+}
+
+// isOver says of an undiluted check that it read so much that others like it were diluted: which are is not known, and all count as so much or more.
+func (c *Checks) isOver(dilution float64, seen interval.Interval) bool {
+	return c.parted && dilution <= 1 && seen.Low >= c.over*(1-1e-9)
 }
 
 // overOf is what was seen of a check before it was diluted; not there: nothing.

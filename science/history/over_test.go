@@ -6,15 +6,17 @@ import (
 	"testing"
 	"time"
 
+	"knownwater"
 	"knownwater/science/control"
 	"knownwater/science/history"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 )
 
 // A water of 5 read by a meter that errs by 0.2 and has what it shows above 5 diluted eightfold: half of its readings are
-// low ones, the other half say next to nothing by themselves.
+// low ones, the other half say next to nothing by themselves. Half of a water of 3 is diluted by choice.
 func TestDilutedAboveAReading(t *testing.T) {
-	told := func(over float64) (level, held float64, n int) {
+	told := func(over, water float64) (level, held float64, n int) {
 		meter := meter
 		meter.DilutionOver, meter.DilutionFactor = over, 8
 		p := recordAs(t, meter)
@@ -22,9 +24,9 @@ func TestDilutedAboveAReading(t *testing.T) {
 		var log []history.Entry
 		for week := range 60 {
 			e := history.Entry{Row: week + 2, At: time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "north tank", Method: "Meter", Lot: "L1", Reader: "Ines", Dilution: 1}
-			y := 5 + 0.2*rng.NormFloat64()
-			if y > 5.005 {
-				y, e.Dilution = 5.0/8+0.2*rng.NormFloat64(), 8
+			y := water + 0.2*rng.NormFloat64()
+			if y > 5.005 || water == 3 && week%2 == 0 {
+				y, e.Dilution = water/8+0.2*rng.NormFloat64(), 8
 			}
 			e.Reading = fmt.Sprintf("%.2f", math.Max(0, y))
 			log = append(log, e)
@@ -32,23 +34,26 @@ func TestDilutedAboveAReading(t *testing.T) {
 		h := judged(t, log, p)
 		for _, l := range h.Levels {
 			level += l.Level / float64(len(h.Levels))
-			if l.Low <= 5 && 5 <= l.High {
+			if l.Low <= water && water <= l.High {
 				held++
 			}
 		}
 		for _, c := range h.Changes {
-			if !math.IsNaN(c.Before) && math.Abs(c.Before-5) > 0.35 {
+			if !math.IsNaN(c.Before) && math.Abs(c.Before-water) > 0.35 {
 				t.Errorf("a span of it stands at %.2f", c.Before)
 			}
 		}
 		return level, held / float64(len(h.Levels)), len(h.Levels)
 	}
-	level, held, n := told(5)
+	level, held, n := told(5, 5)
 	if n != 60 || math.Abs(level-5) > 0.1 || held < 0.9 {
 		t.Errorf("%d levels, mean %.3f, %.0f %% hold 5", n, level, 100*held)
 	}
-	if level, _, _ := told(0); level > 4.9 { // where no sheet says so nothing is known of how it was
+	if level, _, _ := told(0, 5); level > 4.9 { // where no sheet says so nothing is known of how it was
 		t.Errorf("without the rule the mean is %.3f: the test tells nothing", level)
+	}
+	if level, held, n := told(5, 3); n != 60 || math.Abs(level-3) > 0.1 || held < 0.9 {
+		t.Errorf("diluted by choice: %d levels, mean %.3f, %.0f %% hold 3", n, level, 100*held)
 	}
 }
 
@@ -77,5 +82,29 @@ func TestChecksDilutedAboveAReading(t *testing.T) {
 	}
 	if c := checks(3); len(c.Entries) != 48 || c.Chart.State == control.Moved || !(c.Low < 1 && 1 < c.High) || c.OtherwiseDiluted != 12 {
 		t.Errorf("3: %d checks, %s, %.3f (%.3f to %.3f)", len(c.Entries), c.Chart.State, c.Ratio, c.Low, c.High)
+	}
+}
+
+// A card of which the sheet has more than 4.6 diluted, in the midst of the colour between its swatches 4 and 5: of checks of 4.5 that
+// look so those that are more were diluted, others not.
+func TestChecksDilutedWithinAnAnswer(t *testing.T) {
+	card := knownwater.Method{Name: "Meter", Kind: knownwater.Chart, AtShare: 0.25, DilutionOver: 4.6, DilutionFactor: 8}
+	for k := range 17 {
+		card.Swatches = append(card.Swatches, float64(k))
+	}
+	p := recordAs(t, card)
+	rng := num.Source(6)
+	var log []history.Entry
+	for week := range 60 {
+		e := history.Entry{Row: week + 2, At: time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, 7*week), Water: "check", Method: "Meter", Lot: "L1", Reader: "Ines", Dilution: 1, Check: true, Known: 4.5, UKnown: 0.02}
+		y := 4.5 + 0.2*rng.NormFloat64()
+		if y > 4.6 {
+			y, e.Dilution = 4.5/8+0.2*rng.NormFloat64(), 8
+		}
+		e.Reading = reading.Show(math.Max(0, y), card)
+		log = append(log, e)
+	}
+	if c := judged(t, log, p).Checks[0]; len(c.Entries) != 60 || c.Chart.State == control.Moved || c.Low > 1 || c.High < 1 {
+		t.Errorf("%d checks, %s, %.3f (%.3f to %.3f)", len(c.Entries), c.Chart.State, c.Ratio, c.Low, c.High)
 	}
 }

@@ -132,7 +132,7 @@ func (r *rises) risen(s *span, raise func(day float64) float64) *span {
 func (r *rises) read(p point, by float64) point {
 	mid, was := p.seen.Mid(), p.way.Step(p.seen.Mid())
 	if records := r.Records[p.Method]; p.Dilution <= 1 && len(records) > 0 {
-		from := records[len(records)-1].DilutesFrom()
+		from, _ := records[len(records)-1].DilutesFrom()
 		i := slices.IndexFunc(r.points, func(o point) bool { return o.Method == p.Method && o.Dilution > 1 })
 		if from > 0 && i >= 0 && mid+by > p.way.Level(from) {
 			p.Dilution = r.points[i].Dilution

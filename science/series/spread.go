@@ -5,6 +5,7 @@ import "math"
 // Wanders is how much a level may wander, as walks with weights that sum to 1.
 type Wanders struct {
 	PerDay, Weight []float64
+	Evidence       float64 // logarithm of how likely the readings are, over all of it
 }
 
 // steps are tried as the standard deviation of a week's wandering, in units of what one
@@ -31,7 +32,7 @@ func Wandering(days []float64, seen []Seen) Wanders {
 		l += math.Log(width / (1 + steps[k]*steps[k]))
 		w.PerDay, w.Weight = append(w.PerDay, q), append(w.Weight, l)
 	}
-	weigh(w.Weight)
+	w.Evidence = weigh(w.Weight)
 	return w
 }
 

@@ -5,8 +5,8 @@ import (
 	"slices"
 )
 
-// weigh makes weights that sum to 1 of their logarithms, in place.
-func weigh(logs []float64) {
+// weigh makes weights that sum to 1 of their logarithms, in place, and says the logarithm of their sum.
+func weigh(logs []float64) float64 {
 	top, total := slices.Max(logs), 0.0
 	for k, l := range logs {
 		logs[k] = math.Exp(l - top)
@@ -15,6 +15,7 @@ func weigh(logs []float64) {
 	for k := range logs {
 		logs[k] /= total
 	}
+	return top + math.Log(total)
 }
 
 // placeAt is where a share of all weights ends that sum to 1.
