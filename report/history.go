@@ -286,9 +286,9 @@ func checksTell(l *wording.Language, c history.Checks) string {
 			case o.Drifts:
 				s += "; " + l.Say("it has drifted {1}, or since earlier if more slowly at first, and by the last check reads {2} of what it should ({3} to {4})", since, ratio, low, high)
 			case math.IsNaN(o.Ratio):
-				s += ", " + since
+				s += ", " + atOnce(speech{l}, *o, since)
 			default:
-				s += "; " + l.Say("it reads {1} of what it should ({2} to {3})", ratio, low, high) + ", " + since
+				s += "; " + l.Say("it reads {1} of what it should ({2} to {3})", ratio, low, high) + ", " + atOnce(speech{l}, *o, since)
 			}
 		}
 	case control.Holds:
@@ -316,6 +316,14 @@ func checksTell(l *wording.Language, c history.Checks) string {
 		return s + ". " + l.Say("{1} that begins now rings within {2} in half of all cases, in fewer than four of five within {3}. A false alarm comes once in {4}.", such, half, fmt.Sprint(control.Furthest), alarms)
 	}
 	return s + ". " + l.Say("{1} that begins now rings within {2} in half of all cases, within {3} in four of five. A false alarm comes once in {4}.", such, half, fmt.Sprintf("%.0f", limits.DelayMost), alarms)
+}
+
+// atOnce is since when a method reads otherwise that is told to have moved at once: one that was on its way before began earlier.
+func atOnce(l speech, o history.Onset, since string) string {
+	if o.From.Equal(o.To) {
+		return since
+	}
+	return l.Say("{1}, or since earlier if little by little before", since)
 }
 
 // nowReads is what all checks together read.
@@ -355,10 +363,14 @@ func ChecksAlert(l *wording.Language, c history.Checks) string {
 		return l.Say("{1} drifts: by its last check it reads {2} of what it should ({3} to {4}); it began about {5} or earlier, by its checks of {6}.",
 			who, ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High), l.Time(o.Best, "2 January"), brief(c.Known))
 	}
-	if math.IsNaN(o.Ratio) {
-		return l.Say("{1} reads otherwise than it did since {2}, by its checks of {3}.", who, l.Time(o.Best, "2 January"), brief(c.Known))
+	since := l.Time(o.Best, "2 January")
+	if !o.From.Equal(o.To) {
+		since = l.Say("about {1}", since)
 	}
-	return l.Say("{1} reads {2} of what it should ({3} to {4}) since {5}, by its checks of {6}.", who, ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High), l.Time(o.Best, "2 January"), brief(c.Known))
+	if math.IsNaN(o.Ratio) {
+		return l.Say("{1} reads otherwise than it did since {2}, by its checks of {3}.", who, since, brief(c.Known))
+	}
+	return l.Say("{1} reads {2} of what it should ({3} to {4}) since {5}, by its checks of {6}.", who, ofHundred(o.Ratio), ofHundred(o.Low), ofHundred(o.High), since, brief(c.Known))
 }
 
 // lengthOf is a run length as people say it, with what the record's doubt makes of it.

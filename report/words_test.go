@@ -281,7 +281,7 @@ func TestADriftInWords(t *testing.T) {
 		Onset: &history.Onset{Best: day(8), From: day(1), To: day(12), Ratio: 0.8, Low: 0.74, High: 0.86}}
 	c.Chart.State, c.Chart.Rule = control.Moved, control.RunningSum
 	for drifts, want := range map[bool][2]string{
-		false: {"it reads 80 % of what it should (74 % to 86 %), since some day between 1 May 2026 and 12 May 2026, most likely 8 May 2026.", "Meter reads 80 % of what it should (74 % to 86 %) since 8 May, by its checks of 10."},
+		false: {"it reads 80 % of what it should (74 % to 86 %), since some day between 1 May 2026 and 12 May 2026, most likely 8 May 2026, or since earlier if little by little before.", "Meter reads 80 % of what it should (74 % to 86 %) since about 8 May, by its checks of 10."},
 		true:  {"it has drifted since some day between 1 May 2026 and 12 May 2026, most likely 8 May 2026, or since earlier if more slowly at first, and by the last check reads 80 % of what it should (74 % to 86 %).", "Meter drifts: by its last check it reads 80 % of what it should (74 % to 86 %); it began about 8 May or earlier, by its checks of 10."},
 	} {
 		c.Onset.Drifts = drifts
