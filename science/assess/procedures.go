@@ -52,7 +52,7 @@ func join(plain, diluted *study) []NeedFinding {
 	needs := s.needs()
 	for _, st := range []*study{plain, diluted} {
 		st.forget()
-		st.asked()
+		st.release()
 	}
 	return needs
 }

@@ -99,15 +99,15 @@ func examine(s strand, t knownwater.Trial, o Options) *study {
 func (st *study) forget() {
 	st.behaves = nil
 	if st.method.DilutionOver == 0 {
-		st.asked()
+		st.release()
 	}
 }
 
-// asked lets go of that, too, once nobody asks any more.
-func (st *study) asked() {
+// release lets go of that, too, once nobody asks any more.
+func (st *study) release() {
 	st.errors, st.averaged, st.corrected, st.switched, st.switchedAverages = nil, nil, nil, nil, nil
 	for _, lot := range st.byLot {
-		lot.asked()
+		lot.release()
 	}
 }
 
