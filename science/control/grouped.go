@@ -22,8 +22,7 @@ const cells = 400
 // ten million before what follows counts as geometric.
 const settled = 12
 
-// RunLength is the mean number of checks until the sum signals, and Within how likely it
-// is to have signalled by the n-th. Mean: the sum over n of the chance to have none by the
+// RunLength is the mean number of checks until the sum signals: the sum over n of the chance to have none by the
 // n-th; once the shares settle the rest is a geometric series (D. Brook and D. A. Evans
 // 1972, Biometrika 59, 539, for the chain). Infinite where no sum can pass H.
 func (s Scores) RunLength(steps []Step) float64 {
@@ -33,20 +32,6 @@ func (s Scores) RunLength(steps []Step) float64 {
 		return true
 	})
 	return mean + alive*(1-signals)/signals
-}
-
-// Within is how likely the sum is to have signalled by each of the first n checks.
-func (s Scores) Within(steps []Step, n int) []float64 {
-	var out []float64
-	alive, signals := s.walk(steps, func(alive float64) bool {
-		out = append(out, 1-alive)
-		return len(out) <= n
-	})
-	for len(out) <= n {
-		alive *= 1 - signals
-		out = append(out, 1-alive)
-	}
-	return out[1 : n+1]
 }
 
 // walk hands over the chance to have no signal after 0, 1, 2 … checks, until its decline is

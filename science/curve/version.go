@@ -42,7 +42,7 @@ func (d Document) Compare(now Document, need *knownwater.Need) Comparison {
 	return compare(d.Alike(), now.Alike(), need)
 }
 
-// Compare reads the old curve's signals through the new one, over the range that
+// compare reads the old curve's signals through the new one, the first of each, with the limits of all pairs, over the range that
 // both have, of a need over the part that lies in it. The interval of each shift is that
 // of both curves' own uncertainty; what single readings scatter is no matter of the curves.
 //
@@ -51,11 +51,6 @@ func (d Document) Compare(now Document, need *knownwater.Need) Comparison {
 // √(p·F(0.95; p, df))/t, p the number of a curve's parameters (Scheffé's method as Working
 // and Hotelling's band has it: J. Amer. Stat. Assoc. 24 Suppl. (1929) 73–85, from memory).
 // Same for the need holds at every place, each at 95 %, and never of a part of the need.
-func Compare(old, now Curve, need *knownwater.Need) Comparison {
-	return compare([]Curve{old}, []Curve{now}, need)
-}
-
-// compare holds two curves, the first of each, against one another, with the limits of all pairs.
 func compare(olds, nows []Curve, need *knownwater.Need) Comparison {
 	old, now := olds[0], nows[0]
 	k := Comparison{From: math.Max(old.Range.LevelLow, now.Range.LevelLow), To: math.Min(old.Range.LevelHigh, now.Range.LevelHigh)}
