@@ -265,6 +265,7 @@ func checksTell(l *wording.Language, c history.Checks) string {
 	}
 	s := ""
 	limits := c.Chart.Limits
+	rung := l.Say("A shift of {1} times the scatter of one check would by now have rung with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
 	switch c.Chart.State {
 	case control.Moved:
 		s += l.Say("moved. {1} rang on {2}", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
@@ -292,7 +293,7 @@ func checksTell(l *wording.Language, c history.Checks) string {
 			}
 		}
 	case control.Holds:
-		s += l.Say("holds") + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would by now have rung with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
+		s += l.Say("holds") + nowReads(speech{l}, c) + ". " + rung
 		if !c.SignalAt.IsZero() {
 			s += ". " + l.Say("{1} rang on {2}, and all checks together speak against it: a false alarm", capital(l.Say(string(c.Chart.Rule))), speech{l}.onDay(c.SignalAt))
 		}
@@ -305,7 +306,7 @@ func checksTell(l *wording.Language, c history.Checks) string {
 		if c.Chart.Enough() {
 			why = l.Say("nothing rang, and its checks and what its record leaves open do not rule out that it reads otherwise")
 		}
-		s += why + nowReads(speech{l}, c) + ". " + l.Say("A shift of {1} times the scatter of one check would by now have rung with {2} in 100", fmt.Sprintf("%.2g", limits.Shift), InHundred(l, c.Chart.Power))
+		s += why + nowReads(speech{l}, c) + ". " + rung
 	}
 	such := l.Say("Such a shift")
 	if !c.SignalAt.IsZero() { // what was said before is of the shift that was seen

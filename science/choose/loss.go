@@ -57,12 +57,14 @@ func (w Way) lossAt(answersAMonth float64) float64 {
 	return 12 * answersAMonth * w.lossEach
 }
 
-// biases are what a method is off by at its knowns as read; of a sheet that dilutes waters above over those of both dilutions.
+// biases are what a method is off by at its knowns as read, and how it scatters there; of a sheet that dilutes waters above over those of both dilutions.
 type biases struct {
-	below, above         []biasAt
-	spread, spreadsAbove []biasAt // how single readings scatter there
-	over                 float64
+	below, above dilutedBy
+	over         float64
 }
+
+// dilutedBy is what readings of one dilution are off by and the standard deviations of single ones, at the knowns.
+type dilutedBy struct{ bias, spread []biasAt }
 
 type biasAt struct{ at, is float64 }
 
@@ -77,9 +79,9 @@ func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
 			switch {
 			case b.Dilution != m.Dilution:
 			case i == 0:
-				out.below, out.spread = biasesAt(m), spreadsOf(m)
+				out.below = dilutedByOf(m)
 			default:
-				out.above, out.spreadsAbove, out.over = biasesAt(m), spreadsOf(m), b.From
+				out.above, out.over = dilutedByOf(m), b.From
 			}
 		}
 	}
@@ -89,48 +91,48 @@ func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
 
 // biasesOnly are those of one dilution.
 func biasesOnly(m assess.MethodFinding) biases {
-	return biases{below: biasesAt(m), spread: spreadsOf(m), over: math.Inf(1)}
+	return biases{below: dilutedByOf(m), over: math.Inf(1)}
 }
 
-// spreadsOf are the standard deviations of single readings at the knowns.
-func spreadsOf(m assess.MethodFinding) (out []biasAt) {
-	for _, l := range m.Levels {
-		if l.SD.OK() {
-			out = append(out, biasAt{l.Level, float64(l.SD)})
+func dilutedByOf(m assess.MethodFinding) dilutedBy {
+	along := func(of func(l assess.LevelFinding) num.Number) (out []biasAt) {
+		for _, l := range m.Levels {
+			if v := of(l); v.OK() {
+				out = append(out, biasAt{l.Level, float64(v)})
+			}
 		}
+		slices.SortFunc(out, func(a, b biasAt) int { return cmp.Compare(a.at, b.at) })
+		return out
 	}
-	slices.SortFunc(out, func(a, b biasAt) int { return cmp.Compare(a.at, b.at) })
-	return out
+	return dilutedBy{
+		bias: along(func(l assess.LevelFinding) num.Number {
+			if l.Bias.OK() {
+				return l.Bias
+			}
+			return (l.BiasLow + l.BiasHigh) / 2
+		}),
+		spread: along(func(l assess.LevelFinding) num.Number { return l.SD }),
+	}
 }
 
-// spreadAt are those of the dilution that a water goes to.
-func (b biases) spreadAt(c float64) []biasAt {
-	if c > b.over && len(b.spreadsAbove) > 0 {
-		return b.spreadsAbove
+// of is that of the dilution that a water goes to.
+func (b biases) of(c float64) dilutedBy {
+	if c > b.over {
+		return b.above
 	}
-	return b.spread
-}
-
-func biasesAt(m assess.MethodFinding) (out []biasAt) {
-	for _, l := range m.Levels {
-		b := l.Bias
-		if !b.OK() {
-			b = (l.BiasLow + l.BiasHigh) / 2
-		}
-		if b.OK() {
-			out = append(out, biasAt{l.Level, float64(b)})
-		}
-	}
-	slices.SortFunc(out, func(a, b biasAt) int { return cmp.Compare(a.at, b.at) })
-	return out
+	return b.below
 }
 
 // at is the bias at c: straight between knowns, flat beyond them; nothing where nothing is known.
-func (b biases) at(c float64) float64 {
-	if c > b.over {
-		return straight(b.above, c)
+func (b biases) at(c float64) float64 { return straight(b.of(c).bias, c) }
+
+// spreadAt is how a single reading of c scatters; where nothing is known of its dilution as undiluted ones do.
+func (b biases) spreadAt(c float64) float64 {
+	of := b.of(c).spread
+	if len(of) == 0 {
+		of = b.below.spread
 	}
-	return straight(b.below, c)
+	return straight(of, c)
 }
 
 func straight(of []biasAt, c float64) float64 {

@@ -25,7 +25,7 @@ func (w Way) risk(waters, tolerance, left [2]float64) (decide.Risks, bool) {
 // inSteps says whether a way shows answers in steps, and how readings scatter within them is known. Averages are told by their errors.
 func (w Way) inSteps() bool {
 	k := reading.Of(w.method.Kind)
-	return w.Tests == 1 && w.Curve == "" && !k.Signal && len(w.biases.spread) > 0 && (w.method.Resolution > 0 || reading.Answers(w.method, 1) != nil)
+	return w.Tests == 1 && w.Curve == "" && !k.Signal && len(w.biases.below.spread) > 0 && (w.method.Resolution > 0 || reading.Answers(w.method, 1) != nil)
 }
 
 // reads is what a test of a water reads on average, before it is corrected.
@@ -34,7 +34,7 @@ func (w Way) reads(c float64) float64 { return c + w.biases.at(c) }
 // scatters is how readings scatter, straight between knowns; a share of where waters lie at least, for the integral.
 func (w Way) scatters(waters [2]float64) func(c float64) float64 {
 	least := 1e-4 * (waters[1] - waters[0])
-	return func(c float64) float64 { return math.Max(straight(w.biases.spreadAt(c), c), least) }
+	return func(c float64) float64 { return math.Max(w.biases.spreadAt(c), least) }
 }
 
 // readingsOf are the ends of the readings whose results, corrected where the way is, lie between two limits.
