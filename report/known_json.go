@@ -82,6 +82,7 @@ type setJSON struct {
 	Intermediates []standardJSON        `json:"intermediates"`
 	Covariance    [][]float64           `json:"covariance"`
 	SharedMisfit  num.Number            `json:"shared_misfit"`
+	SharedSurer   num.Number            `json:"shared_surer"`
 	StockUsed     map[string]num.Number `json:"stock_used_ml"`
 	MatrixUsed    num.Number            `json:"matrix_used_ml"`
 	Notes         []string              `json:"notes"`
@@ -128,7 +129,7 @@ func setToJSON(s known.Shelf, set known.Set, notes []note.Note, version string) 
 	out := setJSON{
 		Analyte: s.Scale.Analyte, Unit: s.Scale.Unit, Basis: s.Scale.Basis, Version: version,
 		Standards: standards(set.Standards), Intermediates: standards(set.Intermediates),
-		Covariance: set.Covariance, SharedMisfit: num.Number(set.SharedMisfit),
+		Covariance: set.Covariance, SharedMisfit: num.Number(set.SharedMisfit), SharedSurer: num.Number(set.SharedSurer),
 		StockUsed: map[string]num.Number{}, MatrixUsed: num.Number(set.MatrixUsed), Notes: SayAll(notes),
 	}
 	for _, st := range s.Stocks {

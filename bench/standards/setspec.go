@@ -235,8 +235,8 @@ func (s SetSpec) doubts(values known.Set, today time.Time) []note.Note {
 			out = append(out, note.New("of-standard").Name("standard", st.Solution.Code).Since(n))
 		}
 	}
-	if values.SharedMisfit > known.MisfitToTell {
-		out = append(out, note.New("trial-takes-two-shared").Number("off", values.SharedMisfit))
+	if values.SharedSurer > known.SurerToTell {
+		out = append(out, note.New("trial-takes-two-shared").Number("times", values.SharedSurer))
 	}
 	return out
 }

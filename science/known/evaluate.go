@@ -34,7 +34,8 @@ type Set struct {
 	Standards     []Standard // in order, intermediates left out
 	Intermediates []Standard
 	Covariance    [][]float64 // of the standards
-	SharedMisfit  float64     // how far the background and one shared error fall short of it, see errorpart.CommonFactor
+	SharedMisfit  float64     // how far the correlations of the background and one shared error fall short of it
+	SharedSurer   float64     // how many times as sure as they are these two tell a slope or an intercept, see surer
 	StockUsed     map[string]float64
 	MatrixUsed    float64
 	Notes         []note.Note
@@ -44,6 +45,16 @@ type Set struct {
 // error parts (law of propagation, JCGM 100; every device, stock and the
 // background is one error wherever it was used).
 func Evaluate(s Shelf, p Preparation) Set {
+	set := valued(s, p)
+	set.share()
+	if set.SharedSurer > SurerToTell {
+		set.Notes = append(set.Notes, note.New("more-than-two-shared").Number("times", set.SharedSurer))
+	}
+	return set
+}
+
+// valued is the set before it is asked what its standards share.
+func valued(s Shelf, p Preparation) Set {
 	m := build(s, p)
 	values := errorpart.Propagate(m.inputs, m.concentrations(p))
 	nominal := m.run(means(m.inputs))
@@ -60,36 +71,7 @@ func Evaluate(s Shelf, p Preparation) Set {
 		parts = append(parts, st.Value.Parts)
 	}
 	set.Covariance = errorpart.CovarianceMatrix(parts)
-	set.share(parts)
-	if set.SharedMisfit > MisfitToTell {
-		set.Notes = append(set.Notes, note.New("more-than-two-shared").Number("off", set.SharedMisfit))
-	}
 	return set
-}
-
-// MisfitToTell is how far correlations may be off without a word.
-const MisfitToTell = 0.05
-
-// share tells what a trial takes of what the standards share: the background, which is one error of its own, and the one
-// error that comes nearest to all the others that several of them have, of stock, devices and salts together.
-func (s *Set) share(parts []errorpart.Parts) {
-	others, u := make([]errorpart.Parts, len(parts)), make([]float64, len(parts))
-	for i, ps := range parts {
-		st := &s.Standards[i]
-		u[i] = st.U
-		for _, p := range ps {
-			if p.Kind == KindBackground {
-				st.UBackground += p.Size()
-				continue
-			}
-			others[i] = append(others[i], p)
-		}
-	}
-	shared, misfit := errorpart.CommonFactor(errorpart.CovarianceMatrix(others), u)
-	s.SharedMisfit = misfit
-	for i := range shared {
-		s.Standards[i].UShared = shared[i]
-	}
 }
 
 // Simulate lays Monte Carlo (JCGM 101) beside every standard: n joint draws of

@@ -40,7 +40,7 @@ var tenLevels = []float64{0, 0.6, 1.5, 3, 6, 9, 12, 16, 20, 30, 40}
 
 // scoreOf is the score from the full budget.
 func scoreOf(s Shelf, p Preparation) float64 {
-	set := Evaluate(s, p)
+	set := valued(s, p)
 	score := 0.0
 	for _, st := range set.Standards {
 		if st.Solution.From != "" {
@@ -227,7 +227,7 @@ func bruteAllowed(s Shelf, p Preparation) bool {
 	if s.device(last.Take.Device).Kind != Scale && last.takenVolume(s) < s.Limits.Smallest {
 		return false
 	}
-	st := Evaluate(s, p).Standards[0]
+	st := valued(s, p).Standards[0]
 	return 1-st.Salinity/s.Matrix.Salinity <= s.Limits.SalinityCut && math.Abs(st.Value.Value/last.Asked-1) <= s.Limits.LevelWithin
 }
 
