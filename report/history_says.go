@@ -279,15 +279,16 @@ func orNotNamed(l speech, name string) string {
 	return clean(name)
 }
 
-// SlopeSays is how a water went on the whole; empty where that is not known.
+// SlopeSays is how a water went on the whole; empty where that is not known. It tells what the level did over those days, by whatever
+// cause: a water that walks or comes back slowly rises for half a year without a trend, too.
 func SlopeSays(l *wording.Language, h history.History, s history.Slope) string {
 	if math.IsNaN(s.PerWeek) {
 		return ""
 	}
 	scale, _ := h.ScaleOf(s.Water)
 	unitText := UnitBehind(scale)
-	says := slopeSays(l, s.PerWeek, s.Low, s.High, unitText, [3]string{wording.Key("{1}, from {2} to {3}: it rose by {4}{5} a week ({6} to {7})."),
-		wording.Key("{1}, from {2} to {3}: it fell by {4}{5} a week ({6} to {7})."), wording.Key("{1}, from {2} to {3}: no slope can be told: {4}{5} a week ({6} to {7}).")},
+	says := slopeSays(l, s.PerWeek, s.Low, s.High, unitText, [3]string{wording.Key("{1}, from {2} to {3}: over these days it rose by {4}{5} a week ({6} to {7}) on a straight line, by a trend or by its own coming and going."),
+		wording.Key("{1}, from {2} to {3}: over these days it fell by {4}{5} a week ({6} to {7}) on a straight line, by a trend or by its own coming and going."), wording.Key("{1}, from {2} to {3}: no slope can be told: {4}{5} a week ({6} to {7}).")},
 		clean(s.Water), speech{l}.onDay(s.From), speech{l}.onDay(s.To))
 	told := func(low, high float64) bool { return low > 0 || high < 0 }
 	if math.IsNaN(s.Now) || !told(s.Low, s.High) && !told(s.NowLow, s.NowHigh) {

@@ -13,12 +13,13 @@ import (
 )
 
 // reexpress says what results of setups whose yield has been found mean by what is known
-// now, beside what was said at the time, with the doubt that this adds.
-func (l *links) reexpress(results []Result, r reader) {
+// now, beside what was said at the time, with the doubt that this adds. A setup's yield is that of its checks before it moved: what was
+// read after that it does not tell.
+func (l *links) reexpress(results []Result, checks []Checks, r reader) {
 	added := map[int]float64{}
 	for i, one := range results {
 		p := l.points[i]
-		if p.at < 0 || l.anchored(p.set) || !l.true_[l.group[p.set]] {
+		if p.at < 0 || l.anchored(p.set) || !l.true_[l.group[p.set]] || l.sinceMoved(one.Entry, checks) {
 			continue
 		}
 		u, there := added[p.set]

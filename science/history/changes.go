@@ -26,14 +26,15 @@ type Change struct {
 }
 
 // changesOf says what a water did: from each span to the next, from the first to the last,
-// and across every change of lot or method. points are the results that are used, in order.
+// and across every change of lot or method. points are the results that are used, in order, overs what was seen before samples
+// of them were diluted.
 //
 // A difference has the error parts of both spans, draw by draw, so that what they share
 // falls out; how the water departs from its level for a while is no change and counts as
 // doubt. All calls of one water together are wrong in at most 5 of 100 logs in which nothing changed
 // (callAll).
-func (l *links) changesOf(water string, points []point, matters float64) []Change {
-	spans := l.spansOf(points)
+func (l *links) changesOf(water string, points []point, overs map[int]point, matters float64) []Change {
+	spans := l.spansOf(points, overs)
 	var out []Change
 	var told []couple
 	add := func(a, b *span, whole bool) {

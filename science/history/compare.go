@@ -51,7 +51,7 @@ func Compare(log []Entry, m Methods, water string, earlier, later Span) (c Chang
 	out := []Change{c}
 	out[0].Verdict = Undecided
 	if !math.IsNaN(a.steady.level) && !math.IsNaN(b.steady.level) {
-		l.judge(out, []couple{{0, a, b}}, l.spansOf(points), m.Matters)
+		l.judge(out, []couple{{0, a, b}}, l.spansOf(points, overs), m.Matters)
 	}
 	return out[0], true, nil
 }

@@ -42,9 +42,10 @@ func (l *links) eachWater(used map[string][]point) []ofWater {
 const mostAtOnce = 4
 
 func (l *links) ofWater(water string, points []point) (o ofWater) {
-	o.changes = l.changesOf(water, points, l.Matters)
+	overs := l.overs(points)
+	o.changes = l.changesOf(water, points, overs, l.Matters)
 	for _, stretch := range l.stretches(points) {
-		r, w := l.rowOf(withOver(stretch, l.overs(stretch)))
+		r, w := l.rowOf(withOver(stretch, overs))
 		shared := l.sharedOf(r.points, r.levels)
 		levels, between := l.levelsOf(water, r, shared)
 		o.levels, o.between = append(o.levels, levels...), append(o.between, between...)

@@ -163,6 +163,6 @@ func linked(log []Entry, m Methods) (h History, l *links, err error) {
 		return h, nil, faults
 	}
 	l = newLinks(log, r, h.Results, h.Checks)
-	l.reexpress(h.Results, r)
+	l.reexpress(h.Results, h.Checks, r)
 	return h, l, nil
 }

@@ -116,7 +116,7 @@ func (l *links) gather(results []Result, checks []Checks) {
 	for i := range checks {
 		c := &checks[i]
 		for _, e := range c.Entries {
-			if seen := l.understand(e); seen != nil && !c.movedWithin(e.At) {
+			if seen := l.understand(e); seen != nil && !c.movedWithin(e.At) && !l.sinceMoved(e, checks) {
 				p := l.pointOf(e, -1, nil, *seen)
 				if c.isOver(e.Dilution, *seen) {
 					p = l.asOver(p, c.over)
@@ -161,10 +161,20 @@ func (c *Checks) movedWithin(at time.Time) bool {
 	return false
 }
 
+// sinceMoved says of a reading, or a check of another known, that checks show its method to have moved within the lot, most likely by then.
+func (l *links) sinceMoved(e Entry, checks []Checks) bool {
+	for i := range checks {
+		if c := &checks[i]; c.judges(e) && c.AwayOn(e.At) != nil && c.movedWithin(e.At) {
+			return true
+		}
+	}
+	return false
+}
+
 // late says so of a result.
 func (l *links) late(e Entry, checks []Checks) bool {
-	for _, c := range checks {
-		if c.judges(e) && c.movedWithin(e.At) {
+	for i := range checks {
+		if c := &checks[i]; c.judges(e) && c.movedWithin(e.At) {
 			return true
 		}
 	}

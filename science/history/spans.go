@@ -80,8 +80,8 @@ func cut(points []point) (out [][]point) {
 }
 
 // spansOf are the spans of a water, in order of time. Where a block is too short for one its
-// results stand together all the same, to be held against its neighbours.
-func (l *links) spansOf(points []point) (out []*span) {
+// results stand together all the same, to be held against its neighbours. overs are what was seen before samples of it were diluted.
+func (l *links) spansOf(points []point, overs map[int]point) (out []*span) {
 	for b, block := range blocks(points) {
 		groups := map[int][]point{}
 		var order []int
@@ -107,7 +107,6 @@ func (l *links) spansOf(points []point) (out []*span) {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b *span) int { return cmp.Or(a.block-b.block, cmp.Compare(a.day, b.day)) })
-	overs := l.overs(points)
 	for _, s := range out {
 		l.settle(s, withOver(s.points, overs))
 	}

@@ -46,6 +46,35 @@ func TestSlopeOfAWaterThatWanders(t *testing.T) {
 	}
 }
 
+// A slope that is called is one of the way that the level took, whatever made it: of waters that walk, without any trend, the interval holds the
+// slope of the straight line through the level, and that has its sign.
+func TestSlopeOfTheWayOfAWater(t *testing.T) {
+	const weeks, runs = 26, 100
+	called, missed := 0, 0
+	for run := range runs {
+		rng := num.Source(uint64(run), 78)
+		r := series.Readings{Spread: []float64{1}, Shared: [][]float64{make([]float64, weeks)}}
+		level, along, all := 0.0, 0.0, 0.0 // all: of squared days
+		for k := range weeks {
+			level += 0.6 * rng.NormFloat64()
+			day := 7 * (float64(k) - (weeks-1)/2.0)
+			along, all = along+day*level, all+day*day
+			r.Days, r.Value, r.Var = append(r.Days, day), append(r.Value, level+rng.NormFloat64()), append(r.Var, 1)
+		}
+		e, _ := r.Slope()
+		if e.Low > 0 || e.High < 0 {
+			called++
+		}
+		if way := along / all; way < e.Low || way > e.High {
+			missed++
+		}
+	}
+	t.Logf("called %d of %d, the level's own slope missed %d", called, runs, missed)
+	if called < runs/10 || missed > 4 {
+		t.Errorf("called %d of %d, should be a tenth at least, or this tells nothing; the level's own slope missed %d", called, runs, missed)
+	}
+}
+
 // Waters that come back within two weeks: the middle 95 % of the level hold it. By walks alone they left it out on 20 of 100 days.
 func TestLevelOfAWaterThatComesBack(t *testing.T) {
 	missed, all := 0, 0
