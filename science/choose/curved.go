@@ -94,10 +94,10 @@ func curveWays(n knownwater.Need, t Trial) (out []Way) {
 		if !ok {
 			continue
 		}
-		tried, seen := false, biasesOnly(m)
+		tried, seen := false, biasesOnly(m, t.Trial.Methods[0])
 		for _, h := range t.Curve.Held.Methods {
 			if g, ok := findingFor(h.Needs, n.Name); ok && h.Dilution == m.Dilution && (g.Raw.Verdict == assess.Fit || g.Raw.Verdict == assess.NotFit) {
-				f, tried, seen = g, true, biasesOnly(h)
+				f, tried, seen = g, true, biasesOnly(h, t.Trial.Methods[0])
 			}
 		}
 		u := Use{Method: m.Method, Waters: 1, Tests: 1, Readers: 1, Dilution: m.Dilution, Curve: t.Curve.Name, method: t.Trial.Methods[0]}

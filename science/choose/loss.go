@@ -8,6 +8,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/num"
+	"knownwater/science/reading"
 )
 
 // Loss is what wrong calls cost: how often a water that lies below or above is taken for
@@ -63,13 +64,39 @@ type biases struct {
 	over         float64
 }
 
-// dilutedBy is what readings of one dilution are off by and the standard deviations of single ones, at the knowns.
-type dilutedBy struct{ bias, spread []biasAt }
+// dilutedBy is what readings of one dilution are off by and the standard deviations of single ones, at the knowns, and how much of their
+// variance tests share.
+type dilutedBy struct {
+	bias, spread []biasAt
+	turned       []biasAt // results of the middles of readings that the trial turned round, both rising
+	shared       share
+}
+
+// share is how much of the variance of single readings is that of readers, and of sittings and lots.
+type share struct{ reader, rest float64 }
+
+// of is what tests by so many readers have in common.
+func (s share) of(readers int) float64 { return s.rest + s.reader/float64(max(readers, 1)) }
+
+func shareOf(s assess.Spread) share {
+	square := func(sd num.Number) float64 {
+		if !sd.OK() {
+			return 0
+		}
+		return float64(sd) * float64(sd)
+	}
+	reader, rest := square(s.ReaderSD), square(s.SessionSD)+square(s.LotSD)
+	all := square(s.RepeatabilitySD) + square(s.VialSD) + reader + rest
+	if !(all > 0) {
+		return share{}
+	}
+	return share{reader / all, rest / all}
+}
 
 type biasAt struct{ at, is float64 }
 
 // biasesOf are those of the branches of a procedure.
-func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
+func biasesOf(f assess.Findings, p assess.Procedure, method knownwater.Method) (out biases) {
 	out.over = math.Inf(1)
 	for _, m := range f.Methods {
 		if m.Method != p.Method || m.Matrix != p.Matrix {
@@ -79,9 +106,9 @@ func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
 			switch {
 			case b.Dilution != m.Dilution:
 			case i == 0:
-				out.below = dilutedByOf(m)
+				out.below = dilutedByOf(m, method)
 			default:
-				out.above, out.over = dilutedByOf(m), b.From
+				out.above, out.over = dilutedByOf(m, method), b.From
 			}
 		}
 	}
@@ -90,11 +117,11 @@ func biasesOf(f assess.Findings, p assess.Procedure) (out biases) {
 }
 
 // biasesOnly are those of one dilution.
-func biasesOnly(m assess.MethodFinding) biases {
-	return biases{below: dilutedByOf(m), over: math.Inf(1)}
+func biasesOnly(m assess.MethodFinding, method knownwater.Method) biases {
+	return biases{below: dilutedByOf(m, method), over: math.Inf(1)}
 }
 
-func dilutedByOf(m assess.MethodFinding) dilutedBy {
+func dilutedByOf(m assess.MethodFinding, method knownwater.Method) dilutedBy {
 	along := func(of func(l assess.LevelFinding) num.Number) (out []biasAt) {
 		for _, l := range m.Levels {
 			if v := of(l); v.OK() {
@@ -112,7 +139,46 @@ func dilutedByOf(m assess.MethodFinding) dilutedBy {
 			return (l.BiasLow + l.BiasHigh) / 2
 		}),
 		spread: along(func(l assess.LevelFinding) num.Number { return l.SD }),
+		turned: turnedOf(m, method),
+		shared: shareOf(m.Spread),
 	}
+}
+
+// turnedOf are readings and their results as far as these rise. Where an end of a need lies about on an answer, these say on which side of
+// it the answer comes out; what a known alone reads, seen in steps, does not.
+func turnedOf(m assess.MethodFinding, method knownwater.Method) (out []biasAt) {
+	for _, r := range m.ReadBack {
+		seen, err := reading.Understand(r.Reading, method)
+		if err != nil || !r.Level.OK() || seen.OpenBelow() || seen.OpenAbove() {
+			continue
+		}
+		by := biasAt{(math.Max(seen.Low, math.Min(0, seen.High)) + seen.High) / 2 * m.Dilution, float64(r.Level)}
+		if k := len(out) - 1; k < 0 || by.at > out[k].at && by.is > out[k].is {
+			out = append(out, by)
+		}
+	}
+	return out
+}
+
+// aside is the share of a result, or of 1, by which a reading lies beside another.
+const aside = 1e-6
+
+// cameFrom is the reading that is turned round to a result: straight between those that were, else otherwise, but not among them.
+func (d dilutedBy) cameFrom(result, otherwise float64) float64 {
+	last := len(d.turned) - 1
+	i := slices.IndexFunc(d.turned, func(t biasAt) bool { return t.is >= result })
+	switch {
+	case math.IsInf(result, 0) || last < 0:
+		return otherwise
+	case i < 0:
+		return math.Max(otherwise, d.turned[last].at+aside*math.Max(1, result))
+	case d.turned[i].is == result:
+		return d.turned[i].at
+	case i == 0:
+		return math.Min(otherwise, d.turned[0].at-aside*math.Max(1, result))
+	}
+	a, b := d.turned[i-1], d.turned[i]
+	return a.at + (b.at-a.at)*(result-a.is)/(b.is-a.is)
 }
 
 // of is that of the dilution that a water goes to.

@@ -15,17 +15,31 @@ func (w Way) risk(waters, tolerance, left [2]float64) (decide.Risks, bool) {
 	if !ok {
 		return decide.Risks{}, false
 	}
-	if w.inSteps() {
-		mean, sd = w.reads, w.scatters(waters)
-		left = w.readingsOf(left)
+	prior := decide.Even(waters[0], waters[1])
+	if !w.inSteps() {
+		return decide.Risk(prior, mean, sd, tolerance, left), true
 	}
-	return decide.Risk(decide.Even(waters[0], waters[1]), mean, sd, tolerance, left), true
+	ends := w.readsOf(left)
+	if w.Tests > 1 {
+		return decide.RiskOf(prior, w.averageLeft(ends, w.scatters(waters)), tolerance, left), true
+	}
+	return decide.Risk(prior, w.reads, w.scatters(waters), tolerance, w.readingsOf(left, ends)), true
 }
 
-// inSteps says whether a way shows answers in steps, and how readings scatter within them is known. Averages are told by their errors.
+// readsOf are the readings that two results come from: the results themselves, and of corrected ones what is turned round to them.
+func (w Way) readsOf(limits [2]float64) [2]float64 {
+	if w.Corrected {
+		for i, c := range limits {
+			limits[i] = w.biases.of(c).cameFrom(c, w.reads(c))
+		}
+	}
+	return limits
+}
+
+// inSteps says whether a way shows answers in steps, and how readings scatter within them is known.
 func (w Way) inSteps() bool {
 	k := reading.Of(w.method.Kind)
-	return w.Tests == 1 && w.Curve == "" && !k.Signal && len(w.biases.below.spread) > 0 && (w.method.Resolution > 0 || reading.Answers(w.method, 1) != nil)
+	return w.Curve == "" && !k.Signal && len(w.biases.below.spread) > 0 && (w.method.Resolution > 0 || reading.Answers(w.method, 1) != nil)
 }
 
 // reads is what a test of a water reads on average, before it is corrected.
@@ -37,13 +51,8 @@ func (w Way) scatters(waters [2]float64) func(c float64) float64 {
 	return func(c float64) float64 { return math.Max(w.biases.spreadAt(c), least) }
 }
 
-// readingsOf are the ends of the readings whose results, corrected where the way is, lie between two limits.
-func (w Way) readingsOf(limits [2]float64) (ends [2]float64) {
-	for i, c := range limits {
-		if ends[i] = c; w.Corrected {
-			ends[i] = w.reads(c)
-		}
-	}
+// readingsOf are the ends of the readings whose results lie between two limits, which come from readings between two ends.
+func (w Way) readingsOf(limits, ends [2]float64) [2]float64 {
 	wanted := ends
 	low, high := w.shownBetween(w.dilutionAt(ends[0]), ends)
 	ends = [2]float64{low, high}

@@ -40,10 +40,7 @@ func TestWrongCallsInSteps(t *testing.T) {
 			f.Levels = append(f.Levels, assess.LevelFinding{Level: c, Bias: num.Number(x.bias), SD: sd})
 		}
 		if m.DilutionOver > 0 {
-			diluted := *f
-			diluted.Dilution = 4
-			trial.Findings.Methods = append(trial.Findings.Methods, diluted)
-			trial.Findings.Procedures[0].Branches = []assess.Branch{{Dilution: 1, To: 5}, {Dilution: 4, From: 5, To: num.None}}
+			dilutesAbove5(&trial)
 		}
 		n := need
 		n.WrongBelow, n.WrongAbove, n.FalseAlarm = 1, 1, 1
@@ -63,4 +60,12 @@ func TestWrongCallsInSteps(t *testing.T) {
 			t.Errorf("%s: no such way", x.name)
 		}
 	}
+}
+
+// dilutesAbove5 has a trial's method read fourfold diluted above 5 as it does undiluted.
+func dilutesAbove5(t *Trial) {
+	diluted := t.Findings.Methods[0]
+	diluted.Dilution = 4
+	t.Findings.Methods = append(t.Findings.Methods, diluted)
+	t.Findings.Procedures[0].Branches = []assess.Branch{{Dilution: 1, To: 5}, {Dilution: 4, From: 5, To: num.None}}
 }

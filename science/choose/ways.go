@@ -49,7 +49,7 @@ func trialWays(n knownwater.Need, t Trial) (out []Way) {
 				return left && m.Method == p.Method && m.Matrix == p.Matrix
 			})
 		}
-		seen := biasesOf(t.Findings, p)
+		seen := biasesOf(t.Findings, p, u.method)
 		if u.Switches && u.Dilution == 0 {
 			u.more = moreOf(n, seen.over)
 		}
@@ -67,7 +67,7 @@ func trialWays(n knownwater.Need, t Trial) (out []Way) {
 				alone := u
 				alone.Dilution, alone.Switches, alone.more = m.Dilution, u.Switches, more{}
 				for _, w := range singles(alone, b) {
-					w.biases = biasesOnly(m)
+					w.biases = biasesOnly(m, u.method)
 					out = append(out, w)
 				}
 			}

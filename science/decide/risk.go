@@ -34,7 +34,16 @@ type Risks struct{ Conforming, Accepted, Consumer, Producer, Below, Above float6
 //
 // by three-point Gauss panels between all limits, good to ten digits for the cases of
 // decide.json; limits may be infinite.
-func Risk(p Prior, mean, u func(c float64) float64, tolerance, acceptance [2]float64) (r Risks) {
+func Risk(p Prior, mean, u func(c float64) float64, tolerance, acceptance [2]float64) Risks {
+	return RiskOf(p, func(c float64) float64 {
+		m, s := mean(c), u(c)
+		return num.Phi((acceptance[1]-m)/s) - num.Phi((acceptance[0]-m)/s)
+	}, tolerance, acceptance)
+}
+
+// RiskOf is Risk of results of any distribution: accepts is the chance that a quantity of c is accepted, which changes most about the
+// acceptance limits.
+func RiskOf(p Prior, accepts func(c float64) float64, tolerance, acceptance [2]float64) (r Risks) {
 	cuts := []float64{p.From, p.To}
 	for _, at := range []float64{tolerance[0], tolerance[1], acceptance[0], acceptance[1]} {
 		if at > p.From && at < p.To {
@@ -49,8 +58,7 @@ func Risk(p Prior, mean, u func(c float64) float64, tolerance, acceptance [2]flo
 		}
 		panel(lo, hi, func(c, weight float64) {
 			w := weight * p.Density(c)
-			m, s := mean(c), u(c)
-			in := num.Phi((acceptance[1]-m)/s) - num.Phi((acceptance[0]-m)/s)
+			in := accepts(c)
 			r.Accepted += w * in
 			switch {
 			case c < tolerance[0]:
