@@ -57,7 +57,7 @@ func Additions(readings []Addition, zero, uZero float64) Background {
 		out.Notes = []note.Note{note.New("few-additions").Number("readings", float64(len(readings))).Number("additions", float64(len(levels)))}
 		return out
 	}
-	fitted, ok := through(readings, 1)
+	fitted, ok := through(readings, 1, nil)
 	if !ok {
 		out.Notes = []note.Note{note.New("additions-too-coarse")}
 		return out
@@ -70,7 +70,7 @@ func Additions(readings []Addition, zero, uZero float64) Background {
 		out.Notes = []note.Note{note.New("additions-do-not-show")}
 		return out
 	}
-	if out.BentP = bends(readings, len(levels)); out.BentP < bent {
+	if out.BentP = bends(readings, len(levels), line); out.BentP < bent {
 		out.Notes = []note.Note{note.New("additions-bent").Number("p", out.BentP)}
 		return out
 	}
@@ -117,17 +117,41 @@ const bent = 0.05
 type line struct{ a, b, vaa, vbb, vab float64 }
 
 // bends is the p-value of a parabola's third coefficient, two-sided; NaN where nothing is left to judge it by. Of answers that bend smoothly
-// it finds more than a lack of fit to whatever shape does.
-func bends(readings []Addition, levels int) float64 {
+// it finds more than a lack of fit to whatever shape does. It is the largest of those by readings that scatter the same everywhere, by the
+// root of what they read and in proportion to it, as a few do not tell: where scatter grows the highest addition by itself looks like a bend.
+func bends(readings []Addition, levels int, l line) float64 {
 	df := float64(len(readings) - 3)
 	if levels < 3 || df < 1 {
 		return math.NaN()
 	}
-	f, ok := through(readings, 2)
-	if !ok {
-		return math.NaN()
+	most := math.NaN()
+	for _, power := range []float64{0, 0.5, 1} {
+		f, ok := through(readings, 2, l.scatters(readings, power))
+		if !ok {
+			continue
+		}
+		if p := 2 * num.TCDF(-math.Abs(f.coef[2])/math.Sqrt(f.cov[2][2]), df); !(p <= most) {
+			most = p
+		}
 	}
-	return 2 * num.TCDF(-math.Abs(f.coef[2])/math.Sqrt(f.cov[2][2]), df)
+	return most
+}
+
+// leastScatter is the share of what the highest reading scatters by that any does at least.
+const leastScatter = 0.02
+
+// scatters are how readings scatter, relative to one another, by a power of what the line has them read.
+func (l line) scatters(readings []Addition, power float64) []float64 {
+	out := make([]float64, len(readings))
+	top := 0.0
+	for i, r := range readings {
+		out[i] = math.Abs(l.a + l.b*r.Added)
+		top = math.Max(top, out[i])
+	}
+	for i, y := range out {
+		out[i] = math.Pow(math.Max(y/top, leastScatter), power)
+	}
+	return out
 }
 
 // fitted are the coefficients of a polynomial and their covariance.
@@ -138,18 +162,23 @@ type fitted struct {
 
 // through fits a polynomial of a degree: by least squares where every reading is exact,
 // else by the likelihood of intervals (num.Censored), whose covariance is
-// widened by n/(n − p), p its coefficients, for the spread that few readings make too small.
-func through(readings []Addition, degree int) (fitted, bool) {
+// widened by n/(n − p), p its coefficients, for the spread that few readings make too small. scatters (nil: all
+// alike) are how readings scatter, relative to one another.
+func through(readings []Addition, degree int, scatters []float64) (fitted, bool) {
 	var x [][]float64
 	var low, high []float64
 	exact := true
-	for _, r := range readings {
-		row := []float64{1}
+	for i, r := range readings {
+		by := 1.0
+		if scatters != nil {
+			by = 1 / scatters[i]
+		}
+		row := []float64{by}
 		for range degree {
 			row = append(row, row[len(row)-1]*r.Added)
 		}
 		x = append(x, row)
-		low, high = append(low, r.Reading.Low), append(high, r.Reading.High)
+		low, high = append(low, r.Reading.Low*by), append(high, r.Reading.High*by)
 		exact = exact && r.Reading.Low == r.Reading.High
 	}
 	if exact {
