@@ -19,14 +19,17 @@ type bandOut struct {
 	Noise       num.Number `json:"noise"`
 	Sharpness   num.Number `json:"slope_against_noise"`
 	Bend        num.Number `json:"bend"`
+	BendLow     num.Number `json:"bend_low"`
+	BendHigh    num.Number `json:"bend_high"`
 	Straight    num.Number `json:"lack_of_fit_p"`
 	Interferent string     `json:"interferent"`
 	Interfering num.Number `json:"interfering"`
+	Disturbs    bool       `json:"disturbs"`
 }
 
 func bandOf(b scan.Band) bandOut {
 	n := func(v float64) num.Number { return num.Number(v) }
-	return bandOut{b.Wavelength, b.Width, n(b.Slope), n(b.Noise), n(b.Sharpness), n(b.Bend), n(b.Straight), b.Interferent, n(b.Interfering)}
+	return bandOut{b.Wavelength, b.Width, n(b.Slope), n(b.Noise), n(b.Sharpness), n(b.Bend), n(b.BendLow), n(b.BendHigh), n(b.Straight), b.Interferent, n(b.Interfering), b.Disturbs()}
 }
 
 func bandsOf(list []scan.Band) []bandOut {

@@ -183,16 +183,19 @@ func ScanWords(s scan.Choice) string {
 	if b.Noise > 0 {
 		t += " " + english.Say("and one vial scatters by {1}, which is {2} of concentration", fmt.Sprintf("%.2g", b.Noise), fmt.Sprintf("%.2g", b.Noise/b.Slope))
 	}
-	t += "; " + english.Say("it is {1}.", bendWords(b.Bend))
-	if b.Interferent != "" {
+	t += "; " + english.Say("it is {1}.", bendWords(b))
+	switch {
+	case b.Disturbs():
 		t += " " + english.Say("“{1}” would be read as {2}.", b.Interferent, fmt.Sprintf("%.2g", b.Interfering))
+	case b.Interferent != "":
+		t += " " + english.Say("What disturbs does not show beside what vials scatter by: “{1}” would be read as {2}.", b.Interferent, fmt.Sprintf("%.2g", b.Interfering))
 	}
 	t += sharperElsewhere(s)
 	for i, w := range s.Wide {
 		if i == 0 {
 			t += " " + english.Say("A wider source costs slope and bends the curve:")
 		}
-		t += " " + english.Say("{1} nm wide keeps {2} % of the slope, {3}{4}", fmt.Sprintf("%.0f", w.Width), fmt.Sprintf("%.0f", 100*w.Slope/b.Slope), bendWords(w.Bend), map[bool]string{true: ".", false: ";"}[i == len(s.Wide)-1])
+		t += " " + english.Say("{1} nm wide keeps {2} % of the slope, {3}{4}", fmt.Sprintf("%.0f", w.Width), fmt.Sprintf("%.0f", 100*w.Slope/b.Slope), bendWords(w), map[bool]string{true: ".", false: ";"}[i == len(s.Wide)-1])
 	}
 	return t
 }
@@ -203,21 +206,25 @@ func sharperElsewhere(s scan.Choice) string {
 	t := " " + english.Say("Against its scatter the signal rises most at {1} nm", fmt.Sprintf("%.4g", sharp.Wavelength))
 	switch why {
 	case scan.BentThere:
-		return t + ", " + english.Say("but there it is") + " " + bendWords(sharp.Bend) + "."
+		return t + ", " + english.Say("but there it is") + " " + bendWords(sharp) + "."
 	case scan.DisturbedThere:
 		return t + ", " + english.Say("but there “{1}” would be read as {2}.", sharp.Interferent, fmt.Sprintf("%.2g", sharp.Interfering))
 	}
 	return ""
 }
 
-func bendWords(bend float64) string {
-	if math.Abs(bend) < 0.01 {
+func bendWords(b scan.Band) string {
+	switch most := math.Max(math.Abs(b.BendLow), math.Abs(b.BendHigh)); {
+	case !b.Bends() && math.IsInf(most, 1):
+		return english.Say("not known to be straight, as too few vials tell")
+	case !b.Bends() && most >= 0.01:
+		return english.Say("straight up to the top as far as shows, to within {1} %", fmt.Sprintf("%.2g", 100*most))
+	case math.Abs(b.Bend) < 0.01:
 		return english.Say("straight up to the top")
+	case b.Bend < 0:
+		return english.Say("steeper at the top than at first, by {1} %", fmt.Sprintf("%.1f", -100*b.Bend))
 	}
-	if bend < 0 {
-		return english.Say("steeper at the top than at first, by {1} %", fmt.Sprintf("%.1f", -100*bend))
-	}
-	return english.Say("{1} % short of straight at the top", fmt.Sprintf("%.1f", 100*bend))
+	return english.Say("{1} % short of straight at the top", fmt.Sprintf("%.1f", 100*b.Bend))
 }
 
 // MatrixWords say how a second water answers, compared with a first.

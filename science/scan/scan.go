@@ -33,9 +33,13 @@ type Band struct {
 	Noise       float64 // standard deviation of one vial; NaN without replicates
 	Sharpness   float64 // Slope/Noise, per concentration
 	Bend        float64 // how far the curve falls short of its first slope at the top, as a share
+	BendLow     float64 // … and where that lies, 95 %; infinite where as many vials as a parabola takes are all
+	BendHigh    float64
 	Straight    float64 // p-value of a line against replicates; NaN without
 	Interferent string  // the worst one
 	Interfering float64 // its apparent concentration
+
+	hidden float64 // how many times what one vial scatters by an interferent has to be to show
 }
 
 // Choice is that of a wavelength.
@@ -61,8 +65,8 @@ var widths = []float64{20, 30, 40}
 // against the scatter of one vial (pooled inside levels and over ±15 nm; of the
 // residuals where nothing was measured twice), how far the curve bends, and what the interferents
 // would be taken for. Of the wavelengths whose slope against noise is at least
-// 90 % of the best, those that bend by less than 5 % come first, and of these the one
-// with the least interference; where none stands out of the scatter of one vial, the
+// 90 % of the best, those that are not shown to bend by 5 % and more come first, and of these the one
+// with the least interference; where none stands out of what vials scatter by, the
 // sharpest. A wider source
 // weighs transmittance, not absorbance, over its band:
 //
@@ -157,7 +161,12 @@ func (s Spectra) band(nm, width float64, of func(Vial) float64) (Band, bool) {
 		}
 	}
 	b.Sharpness = b.Slope / b.Noise
-	b.Bend = bend(level, signal)
+	b.Bend, b.BendLow, b.BendHigh = bend(level, signal)
+	df := line.DF
+	if nu := len(level) - distinct; nu > 0 {
+		df = nu
+	}
+	b.hidden = num.TQuantile(0.975, float64(df)) * math.Sqrt(1+line.Unscaled[0][0])
 	base := line.Coef[0]
 	for _, v := range s.Vials {
 		if !v.Interferent {
@@ -214,17 +223,53 @@ func replicates(level, signal []float64) (distinct int, pure float64) {
 	return len(order), pure
 }
 
-// bend is how far the rise to the top falls short of the first slope, by a quadratic.
-func bend(level, signal []float64) float64 {
-	q, err := num.Polynomial(level, signal, nil, 2)
-	if err != nil {
-		return math.NaN()
+// bend is how far the rise to the top falls short of the first slope, by a quadratic q,
+//
+//	1 − (q₁·(t − l) + q₂·(t² − l²)) / ((q₁ + 2·q₂·l)·(t − l)) = −q₂·(t − l)/(q₁ + 2·q₂·l),
+//
+// and where it lies, 95 %, by Student's t of the residuals, of first order. Limits are the further ones of vials that scatter the same at every
+// level and of those that do in proportion to it, which a few do not tell: of these the highest alone looks like a bend.
+func bend(level, signal []float64) (value, low, high float64) {
+	value, low, high = math.NaN(), math.Inf(1), math.Inf(-1)
+	least, top := slices.Min(level), slices.Max(level)
+	for _, growing := range []bool{false, true} {
+		var weights []float64
+		for _, c := range level {
+			if growing {
+				by := math.Max((c-least)/(top-least), leastScatter)
+				weights = append(weights, 1/(by*by))
+			}
+		}
+		q, err := num.Polynomial(level, signal, weights, 2)
+		if err != nil {
+			return math.NaN(), math.Inf(-1), math.Inf(1)
+		}
+		first := q.Coef[1] + 2*q.Coef[2]*least
+		is := -q.Coef[2] * (top - least) / first
+		if !growing {
+			value = is
+		}
+		if q.DF < 1 {
+			return value, math.Inf(-1), math.Inf(1)
+		}
+		g := []float64{0, -is / first, -(top-least)/first - is*2*least/first} // of is, by the coefficients
+		half := num.TQuantile(0.975, float64(q.DF)) * math.Sqrt(num.Bilinear(g, q.Cov, g))
+		low, high = math.Min(low, is-half), math.Max(high, is+half)
 	}
-	low, top := slices.Min(level), slices.Max(level)
-	first := q.Coef[1] + 2*q.Coef[2]*low
-	rise := q.Coef[1]*(top-low) + q.Coef[2]*(top*top-low*low)
-	return 1 - rise/(first*(top-low))
+	return value, low, high
 }
+
+// leastScatter is the share of what the highest vial scatters by that any does at least.
+const leastScatter = 0.05
+
+// Bends says whether a bend shows at all.
+func (b Band) Bends() bool { return b.BendLow > 0 || b.BendHigh < 0 }
+
+// straight says whether no bend shows that counts.
+func (b Band) straight() bool { return !b.Bends() || math.Abs(b.Bend) < StraightWithin }
+
+// Disturbs says whether what the worst interferent adds shows beside what one vial scatters by.
+func (b Band) Disturbs() bool { return b.Interferent != "" && b.disturbed() != 0 }
 
 func goodBands(all []Band) (good []Band) {
 	most := 0.0
@@ -262,9 +307,8 @@ func (b Band) Strength() float64 {
 }
 
 func (b Band) before(a Band) bool {
-	straightB, straightA := math.Abs(b.Bend) < StraightWithin, math.Abs(a.Bend) < StraightWithin
-	if straightA != straightB {
-		return straightB
+	if b.straight() != a.straight() {
+		return b.straight()
 	}
 	if ib, ia := b.disturbed(), a.disturbed(); math.Abs(ib-ia) > 0.05*math.Max(ia, ib) {
 		return ib < ia
@@ -272,9 +316,9 @@ func (b Band) before(a Band) bool {
 	return b.Strength() > a.Strength()
 }
 
-// disturbed is the interference, none where one vial's scatter hides it.
+// disturbed is the interference, none where what one vial and the knowns scatter by may be all of it (5 %).
 func (b Band) disturbed() float64 {
-	if v := math.Abs(b.Interfering); !(v < b.Noise/b.Slope) {
+	if v := math.Abs(b.Interfering); !(v < b.hidden*b.Noise/b.Slope) {
 		return v
 	}
 	return 0
@@ -325,9 +369,9 @@ func (s Choice) Sharper() (sharp Band, why string) {
 	}
 	switch b := s.Best; {
 	case sharp.Wavelength == b.Wavelength || sharp.before(b):
-	case math.Abs(sharp.Bend) >= StraightWithin && math.Abs(b.Bend) < StraightWithin:
+	case !sharp.straight() && b.straight():
 		why = BentThere
-	case sharp.Interferent != "":
+	case sharp.Disturbs():
 		why = DisturbedThere
 	}
 	return sharp, why
