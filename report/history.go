@@ -220,6 +220,9 @@ func loggedLine(r history.Result) string {
 		says = LoggedSays(nil, *r.Outcome)
 	}
 	s := fmt.Sprintf("%-16s  %-14s %-12s %-8s %-10s %s", clean(r.Typed), clean(r.Water), clean(r.Method), clean(r.Reader), AsRead(r.Entry), says)
+	if r.Again != nil {
+		s += "; " + english.Say("by now {1}", LoggedSays(nil, *r.Again))
+	}
 	switch {
 	case r.Standing == history.Waits:
 		s += "; " + english.Say("waits")

@@ -292,7 +292,7 @@ func changeOf(c history.Change, unitText string) changeRow {
 	if !math.IsNaN(c.PRise) {
 		r.Rise, r.Fall = english.Say("{1} in 100", InHundred(nil, c.PRise)), english.Say("{1} in 100", InHundred(nil, c.PFall))
 	}
-	if !math.IsNaN(c.Smallest) {
+	if !math.IsNaN(c.Smallest) && c.Verdict != history.Rose && c.Verdict != history.Fell { // who is told of a change need not know what else would be
 		r.Smallest = unit.Round(c.Smallest, c.U) + unitText
 	}
 	switch c.Verdict {

@@ -193,7 +193,7 @@ func daysOf(l speech, from, to, next time.Time) string {
 
 // SpanSays is a change in a sentence.
 func SpanSays(l *wording.Language, c history.Change, unitText string) string {
-	over := l.Say("from {1} to {2}", daysOf(speech{l}, c.From, c.Until, c.To), daysOf(speech{l}, c.Since, c.To, time.Time{}))
+	over := l.Say("from its results of {1} to those of {2}", daysOf(speech{l}, c.From, c.Until, c.To), daysOf(speech{l}, c.Since, c.To, time.Time{}))
 	switch c.Verdict {
 	case history.Rose:
 		return l.Say("it rose by {1} {2}.", howMuch(speech{l}, c, unitText), over)

@@ -44,7 +44,7 @@ func Compare(log []Entry, m Methods, water string, earlier, later Span) (c Chang
 	if len(groups) > 1 || !l.scaled(a) || !l.scaled(b) {
 		return c, true, nil
 	}
-	overs := l.overs(points)
+	overs, _ := l.overs(points)
 	l.settle(a, withOver(a.points, overs))
 	l.settle(b, withOver(b.points, overs))
 	scatter([]*span{a, b})

@@ -5,6 +5,8 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+
+	"knownwater/science/note"
 )
 
 // ofWater is what is said of one water.
@@ -15,6 +17,7 @@ type ofWater struct {
 	trends  []Trend
 	slopes  []Slope
 	holds   []Hold
+	notes   []note.Note
 }
 
 // eachWater says it of every water, a few at once; in order of their names, whichever is done first.
@@ -42,7 +45,8 @@ func (l *links) eachWater(used map[string][]point) []ofWater {
 const mostAtOnce = 4
 
 func (l *links) ofWater(water string, points []point) (o ofWater) {
-	overs := l.overs(points)
+	overs, told := l.overs(points)
+	o.notes = told
 	o.changes = l.changesOf(water, points, overs, l.Matters)
 	for _, stretch := range l.stretches(points) {
 		r, w := l.rowOf(withOver(stretch, overs))

@@ -139,11 +139,13 @@ func Of(log []Entry, m Methods) (History, error) {
 	}
 	h.Bridges = l.bridges(m.Matters)
 	h.Levels, h.Slopes, h.Changes, h.Holds = []Level{}, []Slope{}, []Change{}, []Hold{}
+	var diluted []note.Note
 	for _, w := range l.eachWater(l.used(h.Results)) {
+		diluted = append(diluted, w.notes...)
 		h.Between, h.Trends = append(h.Between, w.between...), append(h.Trends, w.trends...)
 		h.Changes, h.Levels, h.Slopes, h.Holds = append(h.Changes, w.changes...), append(h.Levels, w.levels...), append(h.Slopes, w.slopes...), append(h.Holds, w.holds...)
 	}
-	h.Notes = append(enteredAgain(log), notesOf(h, l)...)
+	h.Notes = slices.Concat(enteredAgain(log), diluted, notesOf(h, l))
 	return h, nil
 }
 

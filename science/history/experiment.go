@@ -264,7 +264,8 @@ func (l *links) watersOf(e *Effect, x Experiment, used map[string][]point, group
 
 // triedWater is a water as the series knows it, with its level before. Not ok: its readings say too little.
 func (l *links) triedWater(x Experiment, points []point) (t series.Tried, level float64, ok bool) {
-	r, w := l.rowOf(withOver(points, l.overs(points)))
+	overs, _ := l.overs(points)
+	r, w := l.rowOf(withOver(points, overs))
 	sites, shared := r.told(w, l.sharedOf(r.points, r.levels))
 	t.Spread = make([]float64, draws)
 	t.Shared = make([][]float64, draws)

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/series"
 )
@@ -13,14 +14,16 @@ import (
 // overs are what was seen before samples of a water were diluted, by result: where the sheet of a
 // method has a sample diluted above some reading, and others of the water were read as they are, a diluted one
 // was more than that first. Without it high readings would be made again and low ones kept, so
-// that a water about that reading would be taken for too low. Who dilutes for another reason saw nothing before.
-func (l *links) overs(points []point) map[int]point {
+// that a water about that reading would be taken for too low. Who dilutes for another reason saw nothing before. How many samples of a
+// method are taken which way is told, as nobody wrote it down.
+func (l *links) overs(points []point) (out map[int]point, told []note.Note) {
 	by := map[setup][]point{}
 	for _, p := range points {
 		k := setup{Method: p.Method, Lot: p.Lot}
 		by[k] = append(by[k], p)
 	}
-	out := map[int]point{}
+	out = map[int]point{}
+	taken := map[string]struct{ sheet, unsure, choice float64 }{} // how many samples, by method
 	for k, list := range by {
 		records := l.Records[k.Method]
 		if len(records) == 0 || !slices.ContainsFunc(list, func(p point) bool { return p.Dilution <= 1 }) {
@@ -36,22 +39,47 @@ func (l *links) overs(points []point) map[int]point {
 				overs[p.at] = l.asOver(p, from)
 			}
 		}
-		if len(overs) > 0 && !l.byChoice(list, overs, from) {
+		if len(overs) == 0 {
+			continue
+		}
+		n, choice := taken[k.Method], l.byChoice(list, overs, from)
+		switch more := float64(len(overs)); {
+		case choice > likelyAsSheet:
+			n.choice += more
+		case choice > -hardlyTold:
+			n.unsure += more
+		default:
+			n.sheet += more
+		}
+		if taken[k.Method] = n; choice <= likelyAsSheet {
 			maps.Copy(out, overs)
 		}
 	}
-	return out
+	for method, n := range sorted(taken) {
+		water := points[0].Water
+		if n.sheet > 0 {
+			told = append(told, note.New("diluted-as-sheet").Name("water", water).Name("method", method).Number("n", n.sheet))
+		}
+		if n.unsure > 0 {
+			told = append(told, note.New("diluted-as-sheet-unsure").Name("water", water).Name("method", method).Number("n", n.unsure))
+		}
+		if n.choice > 0 {
+			told = append(told, note.New("diluted-by-choice").Name("water", water).Name("method", method).Number("n", n.choice))
+		}
+	}
+	return out, told
 }
 
 const (
 	seldomLeft    = 0.05 // how often somebody who follows the sheet leaves a sample undiluted that read more
 	likelyAsSheet = 6.0  // logarithm of how much likelier beforehand it is that somebody follows it
+	hardlyTold    = 3.0  // … and of how much likelier the readings have to say it
 )
 
-// byChoice says whether samples were diluted whatever they would have read. As the sheet says: each diluted one would have read so
+// byChoice is the logarithm of how much likelier readings are if samples were diluted whatever they would have read. As the sheet says: each diluted one would have read so
 // much undiluted, others hardly ever. By choice: a share of them was diluted at any level, the same all along or another
-// from some result on, which is one in as many as there are. The likelier is taken, over all ways in which the level may wander; points are of one setup.
-func (l *links) byChoice(points []point, overs map[int]point, from float64) bool {
+// from some result on, which is one in as many as there are. Over all ways in which the level may wander; points are of one setup.
+func (l *links) byChoice(points []point, overs map[int]point, from float64) float64 {
 	_, follows := l.rowOf(withOver(points, overs))
 	_, free := l.rowOf(points)
 	sheet := follows.Evidence
@@ -68,7 +96,7 @@ func (l *links) byChoice(points []point, overs map[int]point, from float64) bool
 	for i := 1; i < n; i++ {
 		often = math.Max(often, sharesOf(before[i], i)+sharesOf(before[n]-before[i], n-i)-math.Log(float64(n)))
 	}
-	return free.Evidence+often > sheet+likelyAsSheet
+	return free.Evidence + often - sheet
 }
 
 // sharesOf is the logarithm of how likely k of n are at the share that they are.

@@ -3,12 +3,14 @@ package history_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 	"time"
 
 	"knownwater"
 	"knownwater/science/control"
 	"knownwater/science/history"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/reading"
 )
@@ -32,6 +34,10 @@ func TestDilutedAboveAReading(t *testing.T) {
 			log = append(log, e)
 		}
 		h := judged(t, log, p)
+		want := map[float64]string{3: "diluted-by-choice", 5: "diluted-as-sheet"}[water]
+		if said := slices.ContainsFunc(h.Notes, func(n note.Note) bool { return n.Code == want }); said != (over > 0) {
+			t.Errorf("water of %v, diluted above %v: %v", water, over, h.Notes)
+		}
 		for _, l := range h.Levels {
 			level += l.Level / float64(len(h.Levels))
 			if l.Low <= water && water <= l.High {
