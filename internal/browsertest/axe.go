@@ -38,36 +38,24 @@ type violation struct {
 	Nodes  []string `json:"nodes"`
 }
 
-// Accessible fails the test for every finding of axe-core, in light and dark.
-// The dark look differs by its colours alone, so that only what judges colours
-// is asked again.
+// Accessible fails the test for every finding of axe-core, in light and dark. The dark look
+// differs by its colours alone, so that only what judges colours is asked again.
 func (p *Page) Accessible(name string) {
 	p.t.Helper()
-	p.axe(name, false, true)
-	p.Dark(false)
-}
-
-// AccessibleOnce is Accessible in light alone: for a page that TestTour sees in the
-// dark, in another state.
-func (p *Page) AccessibleOnce(name string) {
-	p.t.Helper()
-	p.axe(name, false)
-}
-
-func (p *Page) axe(name string, looks ...bool) {
-	p.t.Helper()
 	p.bringAxe()
-	for _, dark := range looks {
+	p.axe(name, `document`, `["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: {"color-contrast": {enabled: false}, "link-in-text-block": {enabled: false}}`)
+	for _, dark := range []bool{true, false} {
 		p.Dark(dark)
-		rules := `["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`
-		if dark {
-			rules = `{type: "rule", values: ["color-contrast", "link-in-text-block"]}`
-		}
-		found := JS[[]violation](p, `axe.run(document, {resultTypes: ["violations"], runOnly: `+rules+`}).then((r) =>
-			r.violations.map((v) => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.slice(0, 4).map((n) => n.html.slice(0, 200) + " | " + n.failureSummary)})))`)
-		for _, v := range found {
-			p.t.Errorf("%s, dark %v: %s (%s): %s\n  %v", name, dark, v.ID, v.Impact, v.Help, v.Nodes)
-		}
+		p.coloursJudged(name, dark)
+	}
+}
+
+func (p *Page) axe(name, within, rules string) {
+	p.t.Helper()
+	found := JS[[]violation](p, `axe.run(`+within+`, {resultTypes: ["violations"], runOnly: `+rules+`}).then((r) =>
+		r.violations.map((v) => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.slice(0, 4).map((n) => n.html.slice(0, 200) + " | " + n.failureSummary)})))`)
+	for _, v := range found {
+		p.t.Errorf("%s: %s (%s): %s\n  %v", name, v.ID, v.Impact, v.Help, v.Nodes)
 	}
 }
 

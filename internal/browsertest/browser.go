@@ -85,8 +85,8 @@ func Main(m *testing.M) {
 }
 
 func launch(flags ...string) (*Browser, error) {
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+	path := "" // without windows, and a third less work for the same pages, where there is such a one
+	for _, name := range []string{"chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"} {
 		if p, err := exec.LookPath(name); err == nil {
 			path = p
 			break

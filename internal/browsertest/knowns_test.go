@@ -16,7 +16,7 @@ func (p *Page) here(name string) {
 		p.Resize(s)
 		p.Fits(name)
 	}
-	p.AccessibleOnce(name)
+	p.Accessible(name)
 	p.Shots(file(name))
 }
 

@@ -67,7 +67,7 @@ func (p *Page) look(when, path string) {
 		p.Resize(s)
 		p.Fits(name)
 	}
-	p.AccessibleOnce(name)
+	p.Accessible(name)
 	if path != "/nowhere" { // a missing page is an error to a console
 		p.NoConsoleErrors()
 	}
