@@ -101,7 +101,9 @@ func program(t *testing.T, dir string, args []string) {
 	t.Helper()
 	switch args[0] {
 	case "demo":
-		args = append(args, "--no-serve")
+		if indexOf(args, "--no-serve") < 0 {
+			args = append(args, "--no-serve")
+		}
 	case "serve":
 		serves(t, dir, append(args, "--listen", "127.0.0.1:0"))
 		return

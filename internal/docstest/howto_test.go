@@ -1,9 +1,6 @@
 package docstest
 
 import (
-	"crypto/sha256"
-	"fmt"
-	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -80,7 +77,7 @@ func textSteps(text string) (all []step) {
 }
 
 // Every command and file of every how-to works as it is printed, in a fresh folder, typed
-// into a shell; what was typed before, where the folder held the same, once.
+// into a shell.
 func TestHowTos(t *testing.T) {
 	pages, err := filepath.Glob(filepath.Join(root, "docs", "howto-*.md"))
 	if err != nil || len(pages) < 12 {
@@ -90,7 +87,7 @@ func TestHowTos(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ran, done := 0, map[string]string{} // folders as commands left them, by the command and how they stood
+	ran := 0
 	for _, page := range pages {
 		dir := t.TempDir()
 		for _, s := range steps(read(t, page)) {
@@ -108,20 +105,7 @@ func TestHowTos(t *testing.T) {
 				dir = filepath.Join(dir, to)
 				continue
 			}
-			if was := s.command + digest(t, dir); done[was] != "" { // how-tos begin alike
-				if err := os.RemoveAll(dir); err != nil {
-					t.Fatal(err)
-				}
-				if err := os.CopyFS(dir, os.DirFS(done[was])); err != nil {
-					t.Fatal(err)
-				}
-			} else {
-				typed(t, filepath.Base(page), dir, filepath.Dir(name), s.command)
-				done[was] = filepath.Join(t.TempDir(), "done")
-				if err := os.CopyFS(done[was], os.DirFS(dir)); err != nil {
-					t.Fatal(err)
-				}
-			}
+			once(t, dir, s.command, func() string { return typed(t, filepath.Base(page), dir, filepath.Dir(name), s.command) })
 		}
 	}
 	t.Logf("%d commands", ran)
@@ -130,26 +114,8 @@ func TestHowTos(t *testing.T) {
 	}
 }
 
-// digest tells folders apart that do not hold the same.
-func digest(t *testing.T, dir string) string {
-	t.Helper()
-	sum := sha256.New()
-	err := fs.WalkDir(os.DirFS(dir), ".", func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		text, err := os.ReadFile(filepath.Join(dir, path))
-		fmt.Fprintf(sum, "%q %q", path, text)
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(sum.Sum(nil))
-}
-
-// typed runs a line as a person types it; a server is up for a moment.
-func typed(t *testing.T, page, dir, path, line string) {
+// typed runs a line as a person types it, and gives what it printed; a server is up for a moment.
+func typed(t *testing.T, page, dir, path, line string) string {
 	t.Helper()
 	serves := strings.HasPrefix(line, "knownwater serve")
 	if serves {
@@ -163,8 +129,8 @@ func typed(t *testing.T, page, dir, path, line string) {
 	cmd := exec.Command("sh", "-c", "exec "+line)
 	cmd.Dir, cmd.Env = dir, append(os.Environ(), "PATH="+path+string(os.PathListSeparator)+os.Getenv("PATH"))
 	cmd.Stdin = strings.NewReader("plain words stay long\n")
-	var out strings.Builder
-	cmd.Stdout, cmd.Stderr = &out, &out
+	var out, errOut strings.Builder
+	cmd.Stdout, cmd.Stderr = &out, &errOut
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -172,6 +138,7 @@ func typed(t *testing.T, page, dir, path, line string) {
 		time.AfterFunc(time.Second, func() { cmd.Process.Signal(os.Interrupt) })
 	}
 	if err := cmd.Wait(); err != nil && !(serves && cmd.ProcessState.ExitCode() == 130) {
-		t.Errorf("%s: %s: %v\n%s", page, line, err, out.String())
+		t.Errorf("%s: %s: %v\n%s%s", page, line, err, out.String(), errOut.String())
 	}
+	return out.String()
 }

@@ -42,17 +42,17 @@ func TestMain(m *testing.M) {
 // knownwater runs the program in a folder and gives what it printed.
 func knownwater(t *testing.T, dir string, args ...string) string {
 	t.Helper()
-	name, err := built()
-	if err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command(name, args...)
-	var out, errOut bytes.Buffer
-	cmd.Dir, cmd.Stdout, cmd.Stderr = dir, &out, &errOut
-	if err := cmd.Run(); err != nil {
-		t.Fatalf("knownwater %s: %v\n%s", strings.Join(args, " "), err, errOut.String())
-	}
-	return out.String()
+	command := strings.Join(append([]string{"knownwater"}, args...), " ")
+	return once(t, dir, command, func() string {
+		name, _ := built()
+		cmd := exec.Command(name, args...)
+		var out, errOut bytes.Buffer
+		cmd.Dir, cmd.Stdout, cmd.Stderr = dir, &out, &errOut
+		if err := cmd.Run(); err != nil {
+			t.Fatalf("%s: %v\n%s", command, err, errOut.String())
+		}
+		return out.String()
+	})
 }
 
 // demoRun is one run of the demo: its words, short and in full, its findings, its truth, its page.
