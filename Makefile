@@ -20,12 +20,16 @@ LEAN = -vet=off -ldflags=-w
 # A test of internal/house names a package that starts or guards something and is missing here.
 RACED = ./chart/raster ./science/assess ./science/control ./science/history ./science/num ./science/plan ./science/posterior ./bench/people ./bench/store ./bench/trials ./sqlite ./web
 
-.PHONY: check setup style race test simulate mutate bench docs screenshots release reproducible check-install
+.PHONY: check setup all style race test uncached simulate mutate bench docs screenshots release reproducible check-install
 
-check: setup style race test
+# Two at a time: each by itself leaves a processor idle now and then.
+check: setup
+	@$(MAKE) --no-print-directory -j2 all
+
+all: style race test uncached
 
 # The garbage collector runs half as often, in compilers and tests: a tenth of the time.
-style race test: export GOGC = 200
+style race test uncached: export GOGC = 200
 
 setup:
 	@command -v cc >/dev/null || { apt-get update -q && apt-get install -yq --no-install-recommends gcc libc6-dev; }
@@ -47,12 +51,15 @@ style:
 race:
 	CGO_ENABLED=1 $(GO) test -race -gcflags='modernc.org/...=-race=false' $(LEAN) -short -run AtOnce $(RACED)
 
-# house and docstest run other programs, which the cache of test results does not
-# see: an import put in the wrong place would go unnoticed.
+# The browser tests take longest, and begin first. house and docstest run other programs, which
+# the cache of test results does not see: an import put in the wrong place would go unnoticed.
+LONGEST = ./internal/browsertest
 UNCACHED = ./internal/house ./internal/docstest
 
 test:
-	$(GO) test $(LEAN) $$($(GO) list ./... | grep -v -e /internal/house$$ -e /internal/docstest$$)
+	$(GO) test $(LEAN) $(LONGEST) $$($(GO) list ./... | grep -v -e /internal/house$$ -e /internal/docstest$$)
+
+uncached:
 	$(GO) test $(LEAN) -count=1 $(UNCACHED)
 
 # Counts are kept outside the repository, by commit, so that a run that was stopped goes on.
