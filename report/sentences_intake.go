@@ -118,7 +118,7 @@ func planSentences() map[string]phrase {
 		"plan-few-blanks":      text("{blanks|n blank} for each method: at least {wanted|0} are wanted to say what shows above zero"),
 		"plan-few-levels":      text("{levels|n level} above zero: with fewer than three no bend can be seen"),
 		"plan-few-vials":       text("there are fewer than three vials a level and no hidden duplicates: the spread will be poorly known"),
-		"plan-no-check":        text("no check standard is named: a drift within a session will not be seen"),
+		"plan-no-check":        text("no check standard is named, whose readings at both ends of a session would show you whether the method drifts meanwhile"),
 		"plan-no-need":         text("no need is named: there will be findings, but no verdict"),
 		"plan-method-retired":  text("{method} is retired"),
 		"plan-method-newer":    text("{method} has a newer version than the plan’s"),

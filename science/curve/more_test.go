@@ -184,3 +184,71 @@ func TestTwoPoint(t *testing.T) {
 		}
 	}
 }
+
+// A curve that holds is not to be made anew by chance: with two knowns two questions may say so, each asked at 2.5 %. A blank and a pair
+// of knowns that lie just outside 95 % are let stand then, beyond 97.5 % they are not; a blank beside one known has 95 % of its own.
+func TestTwoQuestionsOfARecheck(t *testing.T) {
+	c, err := Fit(made(5, 0.004, []float64{0, 2, 4, 8, 12, 16}, func(c float64) float64 { return 0.02 + 0.05*c }), Options{Shape: Line, Weights: Equal})
+	if err != nil {
+		t.Fatal(err)
+	}
+	knowns := func(apart float64) []Retest {
+		return []Retest{{Level: 4, Signals: []float64{c.At(4 * (1 - apart))}}, {Level: 12, Signals: []float64{c.At(12 * (1 + apart))}}}
+	}
+	verdict := func(blank float64, knowns []Retest) string {
+		r, err := c.TwoPoint([]float64{c.At(0) + blank}, knowns, 0.5)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Verdict
+	}
+	// the largest blank and the farthest apart that stand where what is left out on both sides is alpha
+	blank := func(alpha float64) float64 {
+		x, err := num.Root(func(x float64) float64 {
+			var r Recheck
+			r.blank(c, []float64{c.At(0) + x}, alpha/2)
+			return r.BlankLow
+		}, 0, 0.1, 1e-9)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return x
+	}
+	apart := func(alpha float64) float64 {
+		low, high := 0.0, 0.5
+		for range 40 {
+			mid := (low + high) / 2
+			var fs factors
+			var r Recheck
+			for _, k := range knowns(mid) {
+				fs.add(c, k)
+			}
+			if err := r.combine(fs, c, alpha); err != nil {
+				t.Fatal(err)
+			}
+			if r.Agree {
+				low = mid
+			} else {
+				high = mid
+			}
+		}
+		return low
+	}
+	one := knowns(0)[:1]
+	for _, x := range []struct {
+		what  string
+		said  string
+		holds bool
+	}{
+		{"one known, blank just outside 95 %", verdict(1.01*blank(0.05), one), false},
+		{"one known, blank just inside", verdict(0.99*blank(0.05), one), true},
+		{"two knowns, blank just outside 95 %", verdict(1.01*blank(0.05), knowns(0)), true},
+		{"two knowns, blank just outside 97.5 %", verdict(1.01*blank(0.025), knowns(0)), false},
+		{"two knowns just apart at 5 %", verdict(0, knowns(1.01*apart(0.05))), true},
+		{"two knowns just apart at 2.5 %", verdict(0, knowns(1.01*apart(0.025))), false},
+	} {
+		if (x.said != NewCurve) != x.holds {
+			t.Errorf("%s: %s", x.what, x.said)
+		}
+	}
+}

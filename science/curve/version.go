@@ -144,7 +144,7 @@ type Retest struct {
 
 // Recheck is what a blank and a known in the middle say about a curve.
 type Recheck struct {
-	Blank, BlankLow, BlankHigh float64 // blank's signal less the curve's, 95 %
+	Blank, BlankLow, BlankHigh float64 // blank's signal less the curve's, 95 %; 97.5 of several knowns, which have to agree besides
 	Slope, SlopeLow, SlopeHigh float64 // factor on the concentration that puts the curve right, 95 %
 	USlope                     float64
 	Agree                      bool // the knowns, on one factor
@@ -165,7 +165,8 @@ const (
 // over its level is its factor. One known shows a factor and cannot show whether it
 // serves the whole range; a second one can. Limits are 95 %, margin is the
 // relative change of slope that is of no account. A factor is "enough" only if
-// the blank stands and the knowns agree on it. Where a dead zone fits as well (Beside), limits are
+// the blank stands and the knowns agree on it: of two questions that a curve which holds may fail by chance each is
+// asked at half of 5 % (Bonferroni), and the blank's limits leave out as much. Where a dead zone fits as well (Beside), limits are
 // the further ones of both, and what either allows stands.
 func (c Curve) TwoPoint(blank []float64, knowns []Retest, margin float64) (Recheck, error) {
 	r, err := c.twoPoint(blank, knowns)
@@ -200,7 +201,8 @@ func (c Curve) twoPoint(blank []float64, knowns []Retest) (Recheck, error) {
 		return Recheck{}, fault("the curve knows nothing of its scatter: nothing can be held against it", "a curve with replicates")
 	}
 	r := Recheck{}
-	r.blank(c, blank)
+	questions := float64(min(len(knowns), 2))
+	r.blank(c, blank, outer/questions)
 	var fs factors
 	for _, k := range knowns {
 		if !(k.Level > 0) || k.Level > c.Range.LevelHigh || len(k.Signals) == 0 {
@@ -210,15 +212,15 @@ func (c Curve) twoPoint(blank []float64, knowns []Retest) (Recheck, error) {
 			return Recheck{}, fault("the signal of the known of %.4g is nowhere on the curve", "a new curve, if the signal was read right", k.Level)
 		}
 	}
-	if err := r.combine(fs, c); err != nil {
+	if err := r.combine(fs, c, adequate/questions); err != nil {
 		return Recheck{}, err
 	}
 	return r, nil
 }
 
 // blank is the shift of the blank's signal, its limits where what was seen less the
-// shift has a chance of 2.5 % to whoever doubts it least, as in Read.
-func (r *Recheck) blank(c Curve, signals []float64) {
+// shift has a chance of outer, 2.5 % or less, to whoever doubts it least, as in Read.
+func (r *Recheck) blank(c Curve, signals []float64, outer float64) {
 	q := query{Curve: c, y: num.Mean(signals), m: float64(len(signals))}
 	seen := q.y
 	r.Blank = seen - c.At(0)
@@ -272,8 +274,8 @@ func (fs *factors) add(c Curve, k Retest) bool {
 
 // combine is the mean factor by generalised least squares, with V = own variances +
 // gradients·(covariance of the curve)·gradientsᵀ: what the knowns share does not average out. They agree
-// unless their residuals' χ²/(k − 1) passes the 95 % point of F.
-func (r *Recheck) combine(fs factors, c Curve) error {
+// unless their residuals' χ²/(k − 1) passes the point of F that leaves out adequate.
+func (r *Recheck) combine(fs factors, c Curve, adequate float64) error {
 	n := len(fs.f)
 	ones, v := make([][]float64, n), make([][]float64, n)
 	for i := range n {
