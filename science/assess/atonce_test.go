@@ -57,7 +57,11 @@ func TestRunsAtOnce(t *testing.T) {
 		wg.Go(func() { all[i] = said() })
 	}
 	wg.Wait()
-	for i, alone := 0, said(); i < len(all); i++ {
+	alone := all[0]
+	if !testing.Short() { // the race detector has seen what it came for
+		alone = said()
+	}
+	for i := range all {
 		if !bytes.Equal(all[i], alone) {
 			t.Errorf("judged at once, number %d says something else", i)
 		}
