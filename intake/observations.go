@@ -190,6 +190,7 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []note.Note {
 	for _, m := range t.Methods {
 		used[m.Name] = true
 	}
+	notes = append(notes, j.orders(t.Methods)...)
 	without := 0
 	for _, m := range j.stated.Methods {
 		if used[m.Name] {

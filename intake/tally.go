@@ -119,6 +119,9 @@ type tally struct {
 	analytes    words
 	analyteRows []int
 	analyte     string // the one that is wanted, in small letters; "" for whatever there is
+
+	takenAt int // column of when a row was read; −1: none
+	moments []moment
 }
 
 // wideColumn is a column of a wide table: the readings of one method.
@@ -130,7 +133,7 @@ type wideColumn struct {
 }
 
 func newTally(sh *sheet) *tally {
-	t := &tally{slots: make([]int32, 1024), lines: newLines(), left: map[string]int{}, analyteAt: sh.column("analyte"), analytes: newWords()}
+	t := &tally{slots: make([]int32, 1024), lines: newLines(), left: map[string]int{}, analyteAt: sh.column("analyte"), analytes: newWords(), takenAt: sh.column("taken_at")}
 	for f := range fields {
 		t.at[f] = sh.column(fieldNames[f])
 		t.words[f] = newWords()
@@ -152,6 +155,7 @@ func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
 	}
 	if text != nil && t.lines.knows(text) {
 		t.again(t.lines.group, row)
+		t.moment(t.groups[t.lines.group].ids, cells)
 		return nil
 	}
 	ids, wanted, fault := t.identify(sh, row, cells)
@@ -163,6 +167,7 @@ func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
 	case t.wide == nil:
 		t.rows++
 		group := t.find(ids, row)
+		t.moment(ids, cells)
 		if text != nil {
 			t.lines.remember(text, group)
 		}
@@ -170,6 +175,7 @@ func (t *tally) add(sh *sheet, row int, cells [][]byte) *knownwater.Fault {
 		fault = t.eachWide(sh, row, cells, ids, func(ids cellIDs, _ wideColumn) {
 			t.rows++
 			t.find(ids, row)
+			t.moment(ids, cells)
 		})
 	}
 	if vials := len(t.words[fVial].texts) - 1; vials > mostVials || vials > 0 && len(t.groups) > mostGroups {
