@@ -162,7 +162,7 @@ func compare(a, b knownwater.Observation) int {
 
 // notes says what was taken for granted.
 func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []note.Note {
-	var notes []note.Note
+	notes := j.orders(t.Methods) // first: it says most, and a terminal shows the first few
 	add := func(n note.Note) { notes = append(notes, n) }
 	notes = append(notes, j.sh.notes...)
 	notes = append(notes, j.tally.notes(j.sh)...)
@@ -190,7 +190,6 @@ func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []note.Note {
 	for _, m := range t.Methods {
 		used[m.Name] = true
 	}
-	notes = append(notes, j.orders(t.Methods)...)
 	without := 0
 	for _, m := range j.stated.Methods {
 		if used[m.Name] {
