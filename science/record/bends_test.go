@@ -168,6 +168,10 @@ func TestBentShapesMayBeOthers(t *testing.T) {
 			t.Errorf("%s: %.2f to %.2f, truth %.2f", name, q[0], q[1], truth(at))
 		}
 	}
+	straight := knowledge(c, c, u, make([]float64, len(c)), 100, 16)
+	if l, err := Fit(straight); err != nil || l.Shape.Name != response.Line || l.free != nil {
+		t.Errorf("draws of a line follow another curve as well: %v", err)
+	}
 	few := r.Thin([]int{3, 7, 8})
 	for i, d := range []int{3, 7, 8} {
 		near(t, "a draw that was kept", few.Draw(i, at), r.Draw(d, at), 0)

@@ -150,6 +150,10 @@ func TestLimitsOfManyDraws(t *testing.T) {
 		near(t, "lower limit", rec.Limit(0.025)[i], 1+2*c-0.3*1.959964, 1e-4)
 	}
 	near(t, "the middle of the grid, in asinh of the smallest level", math.Asinh(rec.Grid[gridSteps/2]/2), math.Asinh(10./2)/2, 1e-12)
+	// one draw in two scatters by a hundredth of the other: steps as wide as both scatter on average go past all of the narrow one, and back
+	narrow := []centred{{0, 1 / 0.1}, {0, 1 / 10.}}
+	y := mixtureQuantile(narrow, 0.6, 1.28, 5.05)
+	near(t, "a quantile among the narrow", (num.Phi(y/0.1)+num.Phi(y/10))/2, 0.6, 5e-3)
 	rec = New(r, Spread{All: sd, Same: sd}, Shown{}, 3, 40, 2)
 	near(t, "the middle of a grid from 3", math.Asinh(rec.Grid[gridSteps/2]/2), (math.Asinh(3./2)+math.Asinh(40./2))/2, 1e-12)
 }

@@ -51,3 +51,31 @@ func TestScatterOfT(t *testing.T) {
 		}
 	}
 }
+
+// What likeT finds is weighed by its own distances: the equations of its comment hold for it, of draws with tails whose covariance is another.
+func TestLikeT(t *testing.T) {
+	const levels = 3
+	draws := tDraws(levels, 300, 2.2, 1)
+	s, dist := likeT(draws)
+	total, mean := 0.0, make([]float64, levels)
+	for k, d := range draws {
+		w := (3 + levels) / (3 + dist[k])
+		total += w
+		for i, x := range d {
+			mean[i] += w * x
+		}
+	}
+	for i := range levels {
+		for j := range levels {
+			v := 0.0
+			for k, d := range draws {
+				v += (3 + levels) / (3 + dist[k]) * (d[i] - mean[i]/total) * (d[j] - mean[j]/total)
+			}
+			scale := math.Sqrt(s[i][i] * s[j][j])
+			near(t, "S", s[i][j]/scale, v/total/scale, 2e-4)
+		}
+	}
+	if c := Covariance(draws); !(c[0][0] > 2*s[0][0]) {
+		t.Errorf("a variance of %v beside %v: this shows nothing", c[0][0], s[0][0])
+	}
+}

@@ -95,19 +95,15 @@ func (s Shown) OrderFrom(low Normal) func(high Normal) (above, same float64) {
 	}
 }
 
-// chances are those of the answers, but of those that have none left above others. Where answers
-// meet, the chance of less is worked out once.
+// chances are those of the answers, each of which begins where the one before ends, but of those that have none left above others.
 func (s Shown) chances(of Normal, each func(j int, p float64)) {
-	border, below := math.NaN(), 0.0
+	below := 0.0
 	for j, a := range s.Answers {
-		if a.Seen.Low != border {
-			below = of.Below(a.Seen.Low)
-		}
 		if below == 1 {
 			return
 		}
 		from := below
-		border, below = a.Seen.High, of.Below(a.Seen.High)
+		below = of.Below(a.Seen.High)
 		each(j, below-from)
 	}
 }
