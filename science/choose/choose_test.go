@@ -252,6 +252,39 @@ func TestUse(t *testing.T) {
 	}
 }
 
+// A way has the bias and the limits of its own method, water and dilution, and there is none of what was not tried.
+func TestEachWayItsOwn(t *testing.T) {
+	fit := func(name string) madeUp {
+		return madeUp{method: knownwater.Method{Name: name}, raw: assess.Fit, corrected: assess.Fit, verdict: assess.Fit, high: 0.5}
+	}
+	trial := trialOf(fit("Card"), fit("Card"), fit("Card"), fit("Meter"))
+	f := &trial.Findings
+	f.Procedures = []assess.Procedure{f.Procedures[0], f.Procedures[1], f.Procedures[3]}
+	for i, water := range []string{"fresh", "salt", "salt", "salt"} {
+		m := &f.Methods[i]
+		m.Matrix, m.Limits.Detection, m.Steps = water, num.Number(i+1), []assess.Step{{At: 1, SmallestStep: num.Number(i + 1)}, {At: 2, SmallestStep: num.Number(10 * (i + 1))}, {At: 3}}
+		m.Levels = []assess.LevelFinding{{Level: 1, Bias: num.Number(i + 1)}, {Level: 9, Bias: num.Number(i + 1)}}
+	}
+	f.Methods[2].Dilution = 4
+	for i, water := range []string{"fresh", "salt", "salt"} {
+		f.Procedures[i].Matrix = water
+	}
+	want := map[string]num.Number{"Card fresh ×1": 1, "Card salt ×1": 2, "Card salt ×4": 3, "Meter salt ×1": 4}
+	ways := chosen(t, need, trial).Ways
+	if len(ways) != 2*len(want) {
+		t.Errorf("%d ways, want each as read and corrected: %+v", len(ways), ways)
+	}
+	for _, w := range ways {
+		name := fmt.Sprintf("%s %s ×%g", w.Method, w.Matrix, w.Dilution)
+		near(t, name+": bias", num.Number(w.biases.at(4)), float64(want[name]))
+		near(t, name+": what shows", w.Shows.Is, float64(want[name]))
+		near(t, name+": the smallest step from 2", w.Step.Is, 10*float64(want[name]))
+		if waters := map[string]int{"Card": 2, "Meter": 1}[w.Method]; w.Waters != waters {
+			t.Errorf("%s: of %d waters", name, w.Waters)
+		}
+	}
+}
+
 // Why the first stands first is said of what is known: by its price, by the price of those that have one, by what wrong calls cost
 // beside it, by minutes where nothing has a price, and by tests where nobody says how long they take.
 func TestWhyTheFirst(t *testing.T) {
