@@ -18,6 +18,9 @@ func AgreeSays(g choose.Agreement, s unit.Scale) string {
 	if g.Dilution != 1 {
 		who += " ×" + figureOf(g.Dilution, "")
 	}
+	if g.Matrix != "" {
+		who += " " + english.Say("in {1}", clean(g.Matrix))
+	}
 	switch g.Of {
 	case "lot":
 		who += ", " + english.Say("lot {1}", clean(g.Name))
@@ -106,6 +109,7 @@ func AgreeJSON(all []choose.Agreement) any {
 	type agreement struct {
 		Method   string  `json:"method"`
 		Dilution float64 `json:"dilution"`
+		Matrix   string  `json:"matrix,omitempty"`
 		Of       string  `json:"of"`
 		Name     *string `json:"name"`
 		Bench    int     `json:"bench"`
@@ -115,7 +119,7 @@ func AgreeJSON(all []choose.Agreement) any {
 	}
 	out := []agreement{}
 	for _, g := range all {
-		x := agreement{g.Method, g.Dilution, g.Of, orNull(g.Name), g.Bench + 1, g.Verdict, orNull(g.NeedAt), []level{}}
+		x := agreement{g.Method, g.Dilution, g.Matrix, g.Of, orNull(g.Name), g.Bench + 1, g.Verdict, orNull(g.NeedAt), []level{}}
 		for _, l := range g.Levels {
 			x.Levels = append(x.Levels, level{l.Level, l.Difference, l.Low, l.High, l.En, l.Permitted})
 		}

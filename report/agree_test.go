@@ -28,7 +28,8 @@ func TestAgreeSaysWhyALargeDifferenceIsNone(t *testing.T) {
 	for en, why := range map[float64]bool{1.2: true, -1.2: true, 0.9: false} {
 		at := choose.AgreementAt{Level: 2, Difference: num.Number(en), Low: num.Number(en - 1), High: num.Number(en + 1), En: num.Number(en)}
 		g := choose.Agreement{Method: "Card", Dilution: 1, Of: "all", Levels: []choose.AgreementAt{{Level: 1}, at, {Level: 4}}, Verdict: assess.Undecided}
-		if got := AgreeSays(g, unit.Scale{Unit: "mg/L"}); strings.Contains(got, "of 3 knowns the largest may be so by chance") != why {
+		g.Matrix = "salt water"
+		if got := AgreeSays(g, unit.Scale{Unit: "mg/L"}); !strings.HasPrefix(got, "Card in salt water: ") || strings.Contains(got, "of 3 knowns the largest may be so by chance") != why {
 			t.Errorf("E_n %g: %s", en, got)
 		}
 	}

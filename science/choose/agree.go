@@ -15,6 +15,7 @@ import (
 type Agreement struct {
 	Method   string
 	Dilution float64
+	Matrix   string // the water of the knowns, where either tried the method in several
 	Of       string // "all", "lot", "reader"
 	Name     string // of the lot or reader
 	Bench    int    // whose reader: 0 the first's, 1 the second's
@@ -51,9 +52,10 @@ const (
 //
 // judge judges a part of a trial: all of it, one lot that both benches used, each reader.
 func Agree(a, b Trial, needs []knownwater.Need, judge func(knownwater.Trial) assess.Findings) (out []Agreement) {
-	out = append(out, agreeOf(a.Findings, b.Findings, needs)...)
+	several := severalWaters(a.Findings, b.Findings)
+	out = append(out, agreeOf(a.Findings, b.Findings, needs, several)...)
 	for _, lot := range lotsOf(a, b) {
-		for _, g := range agreeOf(judge(only(a.Trial, lotOf, lot)), judge(only(b.Trial, lotOf, lot)), needs) {
+		for _, g := range agreeOf(judge(only(a.Trial, lotOf, lot)), judge(only(b.Trial, lotOf, lot)), needs, several) {
 			g.Of, g.Name = "lot", lot
 			out = append(out, g)
 		}
@@ -65,7 +67,7 @@ func Agree(a, b Trial, needs []knownwater.Need, judge func(knownwater.Trial) ass
 			if bench == 1 {
 				one, two = a.Findings, part
 			}
-			for _, g := range agreeOf(one, two, needs) {
+			for _, g := range agreeOf(one, two, needs, several) {
 				g.Of, g.Name, g.Bench = "reader", reader, bench
 				out = append(out, g)
 			}
@@ -124,14 +126,35 @@ func only(t knownwater.Trial, of func(knownwater.Observation) string, name strin
 	return t
 }
 
-// agreeOf compares every method and dilution that both findings hold.
-func agreeOf(a, b assess.Findings, needs []knownwater.Need) (out []Agreement) {
+// severalWaters says of which methods either bench has knowns of several waters: those are held against each other water by water. Where
+// each has but one its name does not count: two people have two names for theirs.
+func severalWaters(a, b assess.Findings) func(method string) bool {
+	several := map[string]bool{}
+	for _, f := range []assess.Findings{a, b} {
+		first := map[string]string{}
+		for _, m := range f.Methods {
+			if water, seen := first[m.Method]; seen && water != m.Matrix {
+				several[m.Method] = true
+			}
+			first[m.Method] = m.Matrix
+		}
+	}
+	return func(method string) bool { return several[method] }
+}
+
+// agreeOf compares every method and dilution that both findings hold, each water by itself where there are several.
+func agreeOf(a, b assess.Findings, needs []knownwater.Need, several func(method string) bool) (out []Agreement) {
 	for _, m := range a.Methods {
-		i := slices.IndexFunc(b.Methods, func(o assess.MethodFinding) bool { return o.Method == m.Method && o.Dilution == m.Dilution })
+		g := Agreement{Method: m.Method, Dilution: m.Dilution, Of: "all"}
+		if several(m.Method) {
+			g.Matrix = m.Matrix
+		}
+		i := slices.IndexFunc(b.Methods, func(o assess.MethodFinding) bool {
+			return o.Method == m.Method && o.Dilution == m.Dilution && (o.Matrix == m.Matrix || !several(m.Method))
+		})
 		if i < 0 {
 			continue
 		}
-		g := Agreement{Method: m.Method, Dilution: m.Dilution, Of: "all"}
 		for _, l := range m.Levels {
 			if at, ok := agreeAt(l, b.Methods[i].Levels); ok {
 				g.Levels = append(g.Levels, at)

@@ -129,6 +129,42 @@ func TestAgreeVerdicts(t *testing.T) {
 	}
 }
 
+// What is read in fresh water is held against the other bench's in fresh water, and so in salt water, which takes a third off here at both. A
+// water that the other did not try is held against nothing; of one water each the names do not count.
+func TestAgreeInTheSameWater(t *testing.T) {
+	levels, half := []float64{1, 3, 6}, []float64{0.1, 0.1, 0.1}
+	waters := func(names ...string) (out Trial) {
+		for _, name := range names {
+			bias := []float64{0, 0, 0}
+			if name == "salt" {
+				bias = []float64{-0.33, -1, -2}
+			}
+			m := bench(levels, bias, half).Findings.Methods[0]
+			m.Matrix = name
+			out.Findings.Methods = append(out.Findings.Methods, m)
+		}
+		return out
+	}
+	for _, c := range []struct {
+		a, b Trial
+		want string
+	}{
+		{waters("fresh", "salt"), waters("fresh", "salt"), "fresh undecided; salt undecided; "},
+		{waters("fresh", "salt"), waters("salt"), "salt undecided; "},
+		{waters("salt"), waters("fresh", "salt"), "salt undecided; "},
+		{waters("salt"), waters("fresh", "tap"), ""},
+		{waters("fresh"), waters("tap"), " undecided; "},
+	} {
+		got := ""
+		for _, g := range Agree(c.a, c.b, nil, nil) {
+			got += g.Matrix + " " + g.Verdict + "; "
+		}
+		if got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
+
 // Readers of each bench are held against the other bench, lots that both used against each other.
 func TestAgreeParts(t *testing.T) {
 	obs := func(lots, readers []string) (out []knownwater.Observation) {
