@@ -34,3 +34,13 @@ func TestAgreeSaysWhyALargeDifferenceIsNone(t *testing.T) {
 		}
 	}
 }
+
+// What to test next names the water where the method was tried in several.
+func TestNextSaysInWhichWater(t *testing.T) {
+	x := choose.Experiment{Method: "Card", Matrix: "salt water", Need: "hold", PSettles: 0.9, Even: 0.9, Vials: []choose.Vials{{Method: "Card", Dilution: 1, Level: 2, Readings: 4}}}
+	for waters, named := range map[int]bool{1: false, 2: true} {
+		if x.Waters = waters; strings.Contains(NextSays(nil, x), "by Card in salt water would settle") != named {
+			t.Errorf("%d waters: %s", waters, NextSays(nil, x))
+		}
+	}
+}

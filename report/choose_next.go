@@ -21,6 +21,9 @@ func NextSays(l *wording.Language, x choose.Experiment) string {
 		}
 	}
 	s := l.Say("{1} more {2} of {3} by {4}{5}", capital(speech{l}.numeral(each)), verb(each, "vial", "vials"), knownWords(speech{l}, levels), clean(x.Method), dilution)
+	if x.Waters > 1 {
+		s += " " + l.Say("in {1}", clean(x.Matrix))
+	}
 	if x.Report != "" {
 		s += " (" + clean(x.Report) + ")"
 	}

@@ -12,6 +12,7 @@ import (
 type FurtherVials struct {
 	Trial  int64
 	Method string // by name
+	Matrix string // the water that its knowns were made in
 	Levels []float64
 	Each   int
 	Needs  []int64
@@ -57,7 +58,9 @@ func (b *Operations) PlanFurther(ctx context.Context, by knownwater.Who, f Furth
 // knownsAt are a trial's knowns at some levels.
 func knownsAt(d knownwater.Trial, f FurtherVials) (out []Known, err error) {
 	for _, level := range f.Levels {
-		i := slices.IndexFunc(d.Observations, func(o knownwater.Observation) bool { return o.Method == f.Method && o.Level == level })
+		i := slices.IndexFunc(d.Observations, func(o knownwater.Observation) bool {
+			return o.Method == f.Method && o.Matrix == f.Matrix && o.Level == level
+		})
 		if i < 0 {
 			return nil, knownwater.Faults{{Column: "level", Found: fmt.Sprint(level), Want: "a level that the method was tried at"}}
 		}

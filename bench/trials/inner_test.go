@@ -91,3 +91,17 @@ func TestForecastKey(t *testing.T) {
 		t.Error("another plan has the forecast of this one")
 	}
 }
+
+// Further vials are of the water that is open: the same level was made in two, each known as well as it is.
+func TestFurtherVialsInTheirWater(t *testing.T) {
+	d := knownwater.Trial{Observations: []knownwater.Observation{{Method: "Card", Matrix: "fresh", Level: 2, ULevel: 0.1}, {Method: "Card", Matrix: "salt", Level: 2, ULevel: 0.3}}}
+	for water, u := range map[string]float64{"fresh": 0.1, "salt": 0.3} {
+		got, err := knownsAt(d, FurtherVials{Method: "Card", Matrix: water, Levels: []float64{2}, Each: 4})
+		if err != nil || len(got) != 1 || got[0].Matrix != water || got[0].U != u || got[0].Vials != 4 {
+			t.Errorf("%s: %+v, %v", water, got, err)
+		}
+	}
+	if got, err := knownsAt(d, FurtherVials{Method: "Card", Levels: []float64{2}, Each: 4}); err == nil {
+		t.Errorf("of no water: %+v", got)
+	}
+}

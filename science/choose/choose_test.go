@@ -165,7 +165,7 @@ func TestChangesWithWrongCalls(t *testing.T) {
 	for _, x := range out.Changes {
 		for k, at := range []int{x.From, x.To} {
 			n.TestsAMonth = x.AnswersAMonth * (0.99 + 0.02*float64(k))
-			if used, ok := chosen(t, n, ways).Used(); !ok || used.Method != out.Ways[at].Method {
+			if used, ok := chosen(t, n, ways).Used(); !ok || used.Method != out.Ways[at].Method || used.Corrected != out.Ways[at].Corrected {
 				t.Errorf("at %.3g answers a month %s is used, said is %s", n.TestsAMonth, used.Method, out.Ways[at].Method)
 			}
 		}

@@ -14,6 +14,7 @@ import (
 // Experiment is a set of further vials that would most likely settle an open question.
 type Experiment struct {
 	Report, Method, Matrix, Need string
+	Waters                       int // how many the method was tried in
 
 	Vials    []Vials
 	PSettles float64    // chance that they settle it
@@ -122,7 +123,7 @@ func Next(c Choice, trials []Trial, o Ahead) []Experiment {
 			return out
 		}
 		if x, ok := experimentOf(q.need, methodNamed(q.trial.Trial, q.need.Method), o, stopped); ok {
-			x.Report, x.Changes = q.trial.Name, q.changes
+			x.Report, x.Waters, x.Changes = q.trial.Name, watersOf(q.trial.Findings, q.need.Method), q.changes
 			out = append(out, x)
 		}
 	}

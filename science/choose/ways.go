@@ -29,17 +29,13 @@ func waysOf(n knownwater.Need, t Trial) (out []Way) {
 }
 
 func trialWays(n knownwater.Need, t Trial) (out []Way) {
-	waters := map[string]int{}
-	for _, p := range t.Findings.Procedures {
-		waters[p.Method]++
-	}
 	for _, p := range t.Findings.Procedures {
 		f, ok := findingFor(p.Needs, n.Name)
 		if !ok {
 			continue
 		}
 		u := Use{Report: t.Name, Method: p.Method, Matrix: p.Matrix, Tests: 1, Readers: 1, method: methodNamed(t.Trial, p.Method)}
-		u.Waters = waters[p.Method]
+		u.Waters = watersOf(t.Findings, p.Method)
 		if len(p.Branches) > 1 {
 			u.Switches, u.Over, u.Factor = true, p.Branches[1].From, p.Branches[1].Dilution
 		} else if len(p.Branches) == 1 {
@@ -74,6 +70,16 @@ func trialWays(n knownwater.Need, t Trial) (out []Way) {
 		}
 	}
 	return out
+}
+
+// watersOf is how many waters a method was tried in.
+func watersOf(f assess.Findings, method string) (n int) {
+	for _, p := range f.Procedures {
+		if p.Method == method {
+			n++
+		}
+	}
+	return n
 }
 
 func findingFor(list []assess.NeedFinding, need string) (assess.NeedFinding, bool) {

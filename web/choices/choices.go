@@ -84,7 +84,7 @@ type alongView struct {
 type nextView struct {
 	Says             string
 	Trial, Need      int64
-	Method           string
+	Method, Matrix   string
 	Dilution         string
 	Levels           []string
 	Each             int
@@ -254,7 +254,7 @@ func (p *choicesPage) fill(as render.Reader, got worked, c bench.Choosing) {
 }
 
 func nextOf(as render.Reader, x choose.Experiment, c bench.Chosen, need int64) nextView {
-	v := nextView{Says: report.NextSays(as.Language, x), Need: need, Method: x.Method, Command: report.ForecastCommand(x)}
+	v := nextView{Says: report.NextSays(as.Language, x), Need: need, Method: x.Method, Matrix: x.Matrix, Command: report.ForecastCommand(x)}
 	for i, t := range c.From {
 		if t.Name == x.Report {
 			v.Trial = c.IDs[i]
@@ -284,7 +284,7 @@ func (s *Pages) plan(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) planned(ctx context.Context, by knownwater.Who, f *form.Form) (made trials.Trial, err error) {
 	ids := f.IDs("trial")
-	v := trials.FurtherVials{Method: f.Text("method"), Each: f.Whole("each", 200), Needs: f.IDs("need")}
+	v := trials.FurtherVials{Method: f.Text("method"), Matrix: f.Text("matrix"), Each: f.Whole("each", 200), Needs: f.IDs("need")}
 	for _, text := range f.Values["level"] {
 		level, err := form.ParseNumber(text)
 		if err != nil {
