@@ -194,8 +194,10 @@ func TestLoosened(t *testing.T) {
 	if x := n.Loosen[len(n.Loosen)-1]; x.Times != 2 || n.Ways[x.To].Tests != 2 {
 		t.Errorf("%+v", x)
 	}
-	if n = chosen(t, need, trialOf(held)); len(n.Loosen) != 0 {
-		t.Errorf("a question is not settled by permitting more: %+v", n.Loosen)
+	for _, verdict := range []string{assess.HeldBack, assess.NotTried} {
+		if n = chosen(t, need, trialOf(m("Held", 1, 2, verdict))); len(n.Loosen) != 0 {
+			t.Errorf("%s is not settled by permitting more: %+v", verdict, n.Loosen)
+		}
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/interval"
+	"knownwater/science/note"
 	"knownwater/science/num"
 	"knownwater/science/unit"
 )
@@ -78,6 +79,24 @@ func TestNextNothingOpen(t *testing.T) {
 	trial.Findings = assess.Run(trial.Trial, assess.Options{Brief: true})
 	if next := Next(Of(needs, []Trial{trial}, Options{}), []Trial{trial}, Ahead{}); len(next) != 0 {
 		t.Errorf("%+v", next)
+	}
+}
+
+// A way is forbidden by a limit that it is known to break, but not by that of money, nor by what nobody stated.
+func TestForbidden(t *testing.T) {
+	yes, no := true, false
+	for _, c := range []struct {
+		within *bool
+		beyond string
+		want   bool
+	}{{nil, "unsaid-minutes", false}, {&no, "beyond-money", false}, {&no, "beyond-minutes", true}, {&yes, "", false}} {
+		w := Way{Within: c.within}
+		if c.beyond != "" {
+			w.Beyond = []note.Note{note.New(c.beyond)}
+		}
+		if w.forbidden() != c.want {
+			t.Errorf("%q: %v", c.beyond, !c.want)
+		}
 	}
 }
 
