@@ -177,6 +177,7 @@ type Trial struct {
 	Observations []Observation
 	Nitrite      []WithNitrite // readings of knowns that hold nitrite, which are none of Observations
 	Answers      []Answer      // to questions about the readings
+	InOrder      []string      // methods whose knowns were read in the order of their levels, or nearly so
 	Notes        []note.Note   // doubts that arose on reading the files, printed with the findings
 }
 
@@ -213,6 +214,10 @@ func (t Trial) Called(method, name string) Trial {
 		if t.Methods[i].Name == method {
 			t.Methods[i].Name = name
 		}
+	}
+	if i := slices.Index(t.InOrder, method); i >= 0 {
+		t.InOrder = slices.Clone(t.InOrder)
+		t.InOrder[i] = name
 	}
 	for i := range t.Observations {
 		if t.Observations[i].Method == method {

@@ -21,6 +21,7 @@ type MethodsFile struct {
 	WaterStated bool                // salinity and temperature are both in the file
 	Methods     []knownwater.Method // each on its own scale
 	Answers     []knownwater.Answer // to questions about the readings
+	InOrder     []string            // methods whose knowns were read in the order of their levels
 }
 
 // methodsTOML and methodTOML are the keys of methods.toml, in the order in
@@ -31,6 +32,7 @@ type methodsTOML struct {
 	Basis       string       `toml:"basis,omitempty"`
 	Salinity    *float64     `toml:"salinity,omitempty" comment:"practical salinity, for mg/L against mg/kg"`
 	Temperature *float64     `toml:"temperature_c,omitempty"`
+	InOrder     []string     `toml:"read_in_order,omitempty" comment:"methods whose knowns were read in the order of their levels"`
 	Answer      []answerTOML `toml:"answer,omitempty" comment:"to questions about the readings, which stay as they are"`
 	Method      []methodTOML `toml:"method"`
 }
@@ -140,6 +142,12 @@ func readMethods(src Source) (MethodsFile, knownwater.Faults) {
 		}
 		out.Methods = append(out.Methods, method)
 	}
+	for _, name := range in.InOrder {
+		if !names[name] {
+			faults = append(faults, src.fault(at["read_in_order"], "read_in_order", "%s", "a method of this file", reading.Quote(name)))
+		}
+	}
+	out.InOrder = in.InOrder
 	return out, faults
 }
 
@@ -216,7 +224,7 @@ func (m methodTOML) method() (knownwater.Method, knownwater.Faults) {
 
 // WriteMethods writes a methods.toml that Methods reads back as it was.
 func WriteMethods(w io.Writer, f MethodsFile) error {
-	out := methodsTOML{Analyte: f.Scale.Analyte, Unit: f.Scale.Unit, Basis: f.Scale.Basis}
+	out := methodsTOML{Analyte: f.Scale.Analyte, Unit: f.Scale.Unit, Basis: f.Scale.Basis, InOrder: f.InOrder}
 	none := f.Water == unit.Water{}
 	if f.WaterStated || !none && f.Water.Salinity != unit.StandardSea.Salinity { // else Methods takes that
 		out.Salinity = &f.Water.Salinity

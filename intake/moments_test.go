@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -29,10 +30,23 @@ func TestReadInTheOrderOfLevels(t *testing.T) {
 		{"up, then down", file("2026-03-01 09:%02d", turned...), false},
 		{"no clock", file("about %02d", rising...), false},
 	} {
-		trial := mustTrial(t, c.readings, "")
-		told := trial.Notes[0].Code == "read-in-order" // before what says less
-		if told != c.told {
-			t.Errorf("%s: told %v: %v", c.name, told, trial.Notes)
+		if got := mustTrial(t, c.readings, "").InOrder; (len(got) == 1) != c.told {
+			t.Errorf("%s: told of %q", c.name, got)
 		}
+	}
+	// What a bench knows goes with the methods, as it writes no times.
+	methods := func(name string) string {
+		return "read_in_order = [\"" + name + "\"]\n[[method]]\nname = \"Meter\"\nkind = \"display\"\n"
+	}
+	trial := mustTrial(t, file("about %02d", mixed...), methods("Meter"))
+	var b strings.Builder
+	if err := WriteMethods(&b, MethodsFile{Scale: trial.Scale, Methods: trial.Methods, InOrder: trial.InOrder}); err != nil {
+		t.Fatal(err)
+	}
+	if again := mustTrial(t, file("about %02d", mixed...), b.String()); !slices.Equal(again.InOrder, []string{"Meter"}) {
+		t.Errorf("by the methods file: %q", again.InOrder)
+	}
+	if _, err := Methods(Source{Name: "methods.toml", Data: []byte(methods("Elm"))}); err == nil || !strings.Contains(err.Error(), "methods.toml:1:read_in_order") {
+		t.Errorf("a method that is not there: %v", err)
 	}
 }

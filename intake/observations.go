@@ -35,6 +35,7 @@ func (j *joiner) trial() knownwater.Trial {
 		return cmp.Or(cmp.Compare(a.Method, b.Method), cmp.Compare(a.Nitrite, b.Nitrite), cmp.Compare(a.UNitrite, b.UNitrite), compare(a.Observation, b.Observation), cmp.Compare(a.Row, b.Row))
 	})
 	t.Observations = settle(t.Observations, t.Methods)
+	t.InOrder = j.orders(t.Methods)
 	t.Notes = j.notes(t, len(dropped) > 0)
 	return t
 }
@@ -162,7 +163,7 @@ func compare(a, b knownwater.Observation) int {
 
 // notes says what was taken for granted.
 func (j *joiner) notes(t knownwater.Trial, vialsDropped bool) []note.Note {
-	notes := j.orders(t.Methods) // first: it says most, and a terminal shows the first few
+	var notes []note.Note
 	add := func(n note.Note) { notes = append(notes, n) }
 	notes = append(notes, j.sh.notes...)
 	notes = append(notes, j.tally.notes(j.sh)...)

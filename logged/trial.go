@@ -20,7 +20,7 @@ func TrialFiles(t knownwater.Trial) (report.Inputs, error) {
 	if err := intake.WriteReadings(&readings, t); err != nil {
 		return report.Inputs{}, err
 	}
-	if err := intake.WriteMethods(&methods, intake.MethodsFile{Scale: t.Scale, Water: t.Water, WaterStated: t.WaterStated, Methods: t.Methods, Answers: t.Answers}); err != nil {
+	if err := intake.WriteMethods(&methods, intake.MethodsFile{Scale: t.Scale, Water: t.Water, WaterStated: t.WaterStated, Methods: t.Methods, Answers: t.Answers, InOrder: t.InOrder}); err != nil {
 		return report.Inputs{}, err
 	}
 	in := report.Inputs{Readings: report.File{Name: "readings.csv", Data: readings.Bytes()}, Methods: report.File{Name: "methods.toml", Data: methods.Bytes()}}

@@ -37,7 +37,7 @@ var plainYes = map[string]string{
 var plainNo = map[string]string{
 	doubt.OfSwap: wording.Key("Not swapped"), doubt.OfSlip: wording.Key("It stands as read"), doubt.OfLevel: wording.Key("The known is right"),
 	doubt.OfShare: wording.Key("No, as stated"), doubt.OfWater: wording.Key("It is meant so"),
-	doubt.OfRange: wording.Key("It goes on"), doubt.OfTwice: wording.Key("Read as often as that"),
+	doubt.OfRange: wording.Key("It goes on"), doubt.OfTwice: wording.Key("Read as often as that"), doubt.OfOrder: wording.Key("Nothing changed"),
 }
 
 // mostWays bounds the buttons of a question: further explanations are far-fetched.

@@ -284,6 +284,7 @@ func catalogue() map[string]phrase {
 		"ask-known":            knownReadOff,
 		"ask-ends-above":       text("does the display show no more than {shown}? From {level} up it showed that every time, and its readings scatter below; if so that number says only that there is at least so much, and its range is to be stated"),
 		"ask-ends-below":       text("does the display show no less than 0? At {level} it showed 0 again and again beside readings far above it, and never less; if so its zeros hide how far it scatters there, and its range is to be stated"),
+		"ask-order":            text("did anything change while the knowns of {methods|,} were read: reagent, light, tired eyes? They were read in the order of their levels, or nearly so, and what changed meanwhile is told as the method’s own slope. Mixed, as a plan has them, it only adds to the scatter"),
 		"ask-pure-water":       text("will this method be used in salt water? Its knowns were made in “{matrix}”, and salt changes what many methods read; nothing here tells by how much"),
 		"ask-water":            text("which salinity and temperature had the water? Nobody stated them, so {salinity} and {temperature} °C were taken, which matters between a litre and a kilogram, by about 2 %"),
 	}

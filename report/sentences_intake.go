@@ -36,10 +36,6 @@ func intakeSentences() map[string]phrase {
 			"seen"),
 		"single-vials-not-apart": text("vials that were read only once are not told apart in a file of {readings|0} readings or more"),
 
-		// When.
-		"read-in-order": text("{method}: the knowns were read in the order of their levels, or nearly so: whatever changed meanwhile (reagent, light, " +
-			"tired eyes) is told as the method’s own slope; mixed, as a plan has them, it only adds to the scatter"),
-
 		// Units.
 		"no-unit-anywhere":    text("no unit is given anywhere: mg/L is taken"),
 		"unit-of-the-methods": text("no unit is given for the levels: {unit} is taken, as the methods’"),

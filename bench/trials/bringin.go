@@ -4,9 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -160,7 +162,11 @@ func (i *importing) inBatches(ctx context.Context, n int, do func(k int) error, 
 
 func (i *importing) begin(t tx) (err error) {
 	at, name, device := t.Stamp(i.by)
-	notes, err := store.ToJSON(i.Data.Notes)
+	said := i.Data.Notes
+	if order := i.Data.InOrder; len(order) > 0 {
+		said = append(slices.Clone(said), note.Note{Code: readInOrder}.Name("method", order...))
+	}
+	notes, err := store.ToJSON(said)
 	if err != nil {
 		return err
 	}

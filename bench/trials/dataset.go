@@ -2,11 +2,16 @@ package trials
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
+	"time"
 
 	"knownwater"
 	"knownwater/bench/store"
+	"knownwater/science/doubt"
+	"knownwater/science/note"
 	"knownwater/science/reading"
 )
 
@@ -15,11 +20,14 @@ type cell struct {
 	knownwater.Observation
 	version, reader, first, lot int64
 	nitrite, uNitrite           float64
+	session                     int64
+	at                          time.Time // when the first of them was first read, as far as it is known
 }
 
 func scanCell(scan func(...any) error) (c cell, err error) {
 	err = scan(&c.Method, &c.version, &c.Level, &c.ULevel, &c.UShared, &c.Text, &c.Seen.Low, &c.Seen.High, &c.Dilution, &c.UDilution,
-		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first, &c.lot, &c.nitrite, &c.uNitrite, &c.UBackground)
+		&c.Technique, &c.Session, &c.reader, &c.Reader, &c.Lot, &c.Vial, &c.Matrix, &c.Count, &c.Row, &c.first, &c.lot, &c.nitrite, &c.uNitrite, &c.UBackground,
+		&c.session, store.Time(&c.at))
 	return c, err
 }
 
@@ -62,6 +70,10 @@ func (t tx) dataUntil(r Trial, o FindingsOptions, until knownwater.Until) (d kno
 			return d, "", err
 		}
 	}
+	d.Notes, d.InOrder = broughtInOrder(d.Notes)
+	if !r.Imported {
+		d.InOrder = readAlong(methods, rows)
+	}
 	row := 2
 	for _, c := range rows {
 		if f := factors[c.version]; f != 1 {
@@ -83,6 +95,40 @@ func (t tx) dataUntil(r Trial, o FindingsOptions, until knownwater.Until) (d kno
 	}
 	digest, err = fingerprint(d, rows)
 	return d, digest, err
+}
+
+// readInOrder is the note by which a data set that was brought in keeps what its own clock said.
+const readInOrder = "read-in-order"
+
+// broughtInOrder are the methods of such notes, and the others.
+func broughtInOrder(all []note.Note) (others []note.Note, methods []string) {
+	for _, n := range all {
+		if n.Code == readInOrder {
+			methods = append(methods, n.Names["method"]...)
+		} else {
+			others = append(others, n)
+		}
+	}
+	return others, methods
+}
+
+// readAlong are the methods whose knowns were read in the order of their levels, each reading when it was first read,
+// whatever it was corrected to later. What was typed in after the key was opened says nothing of when it was read.
+func readAlong(methods []knownwater.Method, rows []cell) (names []string) {
+	type sitting struct{ session, reader int64 }
+	for _, m := range methods {
+		at := map[sitting][]doubt.Moment{}
+		for _, c := range rows {
+			if c.Method == m.Name && !c.at.IsZero() {
+				of := sitting{c.session, c.reader}
+				at[of] = append(at[of], doubt.Moment{Level: c.Level, At: c.at.UnixMilli(), Vial: c.Vial})
+			}
+		}
+		if doubt.InOrder(slices.Collect(maps.Values(at))) {
+			names = append(names, m.Name)
+		}
+	}
+	return names
 }
 
 func fingerprint(d knownwater.Trial, rows []cell) (string, error) {

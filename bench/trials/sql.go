@@ -30,10 +30,14 @@ var (
 )
 
 // cells are the readings of a trial that stand, alike ones counted together; by the
-// readings up to ?3 and the exclusions up to ?4.
+// readings up to ?3 and the exclusions up to ?4. Last stands when the first of them was first
+// read: a correction is as old as what it corrects.
 var cells = sqlite.SQL(`select m.name, v.version_id, k.level, k.u, k.u_shared, r.text, r.low, r.high, r.dilution, r.u_dilution,
-	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id), coalesce(r.lot_id, 0), k.nitrite, k.u_nitrite, k.u_background
+	v.technique, v.session_name, coalesce(p.id, 0), coalesce(p.name, ''), coalesce(l.code, ''), v.code, k.matrix, count(*), min(r.source_row), min(r.id), coalesce(r.lot_id, 0), k.nitrite, k.u_nitrite, k.u_background,
+	v.session, coalesce(min(case when t.imported = 0 then (select nullif(x.read_at, '') from reading x
+		where x.id = coalesce(r.root, r.id) and (x.after_key = 0 or x.read_at <= t.opened_at)) end), '')
 	from reading r
+	join trial t on t.id = r.trial_id
 	join vial v on v.id = r.vial_id
 	join known k on k.id = v.known_id
 	join method_version m on m.id = v.version_id

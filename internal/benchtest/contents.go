@@ -293,7 +293,7 @@ func Dataset(t *testing.T) knownwater.Trial {
 	d := knownwater.Trial{
 		Scale: Nitrate, Water: Seaward, WaterStated: true, Methods: []knownwater.Method{card, count, shown},
 		Needs: []knownwater.Need{{Name: "spot a rise", Low: 1, High: 15, Permitted: []knownwater.Permit{{At: 1, Error: 0.4}}, MoneyAYear: 100}},
-		Notes: []note.Note{note.Told("levels were given without u_level")},
+		Notes: []note.Note{note.Told("levels were given without u_level")}, InOrder: []string{"Drop count", "Elm meter"},
 	}
 	row := 1
 	add := func(m knownwater.Method, level float64, text string, dilution float64, o knownwater.Observation) {

@@ -36,7 +36,7 @@ func doubts(t knownwater.Trial, strands []strand, studies []*study, seen [][]ask
 	for i := range found {
 		found[i].Keyed()
 	}
-	return slices.Concat(unjudged(doubt.AskWater(t, readingsOf(strands))), slices.Concat(seen...), unjudged(found))
+	return slices.Concat(unjudged(doubt.AskOrder(t)), unjudged(doubt.AskWater(t, readingsOf(strands))), slices.Concat(seen...), unjudged(found))
 }
 
 func unjudged(qs []doubt.Question) []asked {

@@ -13,7 +13,7 @@ import (
 // never answered for them: nothing is corrected or left out.
 type Question struct {
 	Key       string    `json:"key"`  // by which an answer finds it
-	Kind      string    `json:"kind"` // unit, basis, dilution, swap, slip, share, level, range, twice, water
+	Kind      string    `json:"kind"` // unit, basis, dilution, swap, slip, share, level, range, twice, order, water
 	Method    string    `json:"method"`
 	Says      note.Note `json:"text_code"`
 	HoldsBack bool      `json:"holds_back"` // its answer could overturn a verdict
@@ -89,6 +89,7 @@ const (
 	OfLevel    = "level"
 	OfRange    = "range"
 	OfTwice    = "twice"
+	OfOrder    = "order"
 	OfWater    = "water"
 )
 
