@@ -367,6 +367,13 @@ func TestPair(t *testing.T) {
 	if q := chosen(t, usually, trialOf(card, meter)).Pair; q == nil || q.Share > 0.001 {
 		t.Errorf("hardly any of such waters are confirmed: %+v", q)
 	}
+	for _, verdict := range []string{assess.HeldBack, assess.NotTried} {
+		waits := card
+		waits.raw, waits.corrected, waits.verdict = verdict, verdict, verdict
+		if n = chosen(t, need, trialOf(waits, meter)); n.Pair != nil {
+			t.Errorf("%s, and left alone by: %+v", verdict, n.Pair)
+		}
+	}
 	dear := card
 	dear.method.PackPrice = 400
 	if n = chosen(t, need, trialOf(dear, meter)); n.Pair != nil {

@@ -118,6 +118,21 @@ func TestWrongCallsOfABias(t *testing.T) {
 	}
 }
 
+// A single result scatters as the errors along the need say, an average less, by as much as its own error at the worst place is less than
+// theirs there: by hand 0.98 and 1.96 at the ends, 1.47 between them, of which 0.5 is a share of 0.34.
+func TestAnAverageScattersLess(t *testing.T) {
+	w := Way{Along: []assess.AlongNeed{{At: 2, Raw: 0.98}, {At: 6, Raw: 1.96}}, Error: Error{WorstAt: 4, Error95: 0.5}}
+	for tests, share := range map[int]float64{1: 1, 2: 0.5 / 1.47} {
+		w.Tests = tests
+		_, sd, ok := w.behaves()
+		if !ok {
+			t.Fatal("errors along the need say nothing")
+		}
+		near(t, "at the lower end", num.Number(sd(2)), share*0.98/1.959963984540054)
+		near(t, "at the upper end", num.Number(sd(6)), share*1.96/1.959963984540054)
+	}
+}
+
 // The scatter that leaves 95 of 100 within an error beside a bias: none beside, it is the error ÷ 1.96; beside one of many scatters
 // all misses lie on one side, and it is what is left ÷ 1.645; an estimate beyond the error is cut.
 func TestScatterBesideABias(t *testing.T) {
