@@ -114,7 +114,7 @@ func TestAgreeVerdicts(t *testing.T) {
 	for i, c := range []struct {
 		high, bias float64
 		want       string
-	}{{6, 0.1, assess.SameForNeed}, {6, 1.7, assess.Different}, {8.1, 0.1, assess.SameForNeed}, {8.15, 0.1, assess.Undecided}, {12, 0.1, assess.Undecided}} {
+	}{{6, 0.1, assess.SameForNeed}, {6, 1.7, assess.Different}, {8.1, 0.1, assess.SameForNeed}, {8.15, 0.1, assess.Undecided}, {12, 0.1, assess.Undecided}, {4, 1.7, assess.SameForNeed}} {
 		ends.High = c.high
 		if got := Agree(bench(around, zero, flat), bench(around, []float64{0.1, 0.1, c.bias}, flat), []knownwater.Need{ends}, nil); got[0].Verdict != c.want {
 			t.Errorf("ends %d: %+v, want %s", i, got, c.want)

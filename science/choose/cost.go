@@ -87,11 +87,6 @@ func bought(ways []Way) (out []Way) {
 	return out
 }
 
-// kink is the answers a month at which a use's money a year changes its slope: where its
-// supply begins to be used up before it spoils; 0 where that never spoils.
-func (u Use) kink() float64 {
-	if u.supply.Tests == 0 {
-		return 0
-	}
-	return u.supply.Spoils() / u.testsEach()
-}
+// kink is the answers a month at which the money a year of a use with a price changes its slope: where its
+// supply begins to be used up before it spoils; without end where that never spoils.
+func (u Use) kink() float64 { return u.supply.Spoils() / u.testsEach() }
