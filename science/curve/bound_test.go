@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"knownwater/science/num"
+	"knownwater/science/response"
 )
 
 // made are triplicates of a signal with scatter sd.
@@ -82,5 +83,28 @@ func TestLeftOut(t *testing.T) {
 	}
 	if s := (Document{}).Standing(); s.Code != "judged-by-nothing" {
 		t.Errorf("%+v", s)
+	}
+}
+
+// A curve that stands still or turns back within a range does not rise there, wherever it does so: here from 0 to 4.
+func TestRising(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		shape Shape
+		coef  []float64
+		want  bool
+	}{
+		{"a line", Line, []float64{1, 2}, true},
+		{"that falls", Line, []float64{1, -2}, true}, // all one way
+		{"that stands still", Line, []float64{1, 0}, false},
+		{"of no slope", Line, []float64{1, math.NaN()}, false},
+		{"a parabola, beyond", Quadratic, []float64{0, 9, -1}, true},
+		{"that turns at 2, half way", Quadratic, []float64{0, 4, -1}, false},
+		{"that turns at 2.1", Quadratic, []float64{0, 4.2, -1}, false},
+		{"that turns at 0", Quadratic, []float64{0, 0, -1}, false},
+	} {
+		if got := rising(response.Of(c.shape), c.coef, 0, 4); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
 	}
 }

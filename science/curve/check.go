@@ -138,7 +138,7 @@ func exchanged(points []Point) knownwater.Faults {
 		again = again && n >= 2
 	}
 	n := len(points)
-	returns := n >= 6 && again && 2*len(signal) <= n && 10*len(level) >= 8*n
+	returns := n >= 6 && again && 10*len(level) >= 8*n
 	rounder := n >= 3 && finest(points, func(p Point) float64 { return p.Level }) >= 3 &&
 		finest(points, func(p Point) float64 { return p.Signal }) <= 1 && len(signal) >= 3 &&
 		highest(points, func(p Point) float64 { return p.Level }) <= 4 && highest(points, func(p Point) float64 { return p.Signal }) > 4

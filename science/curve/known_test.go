@@ -128,3 +128,21 @@ func TestKnownsWithoutReplicates(t *testing.T) {
 		last = c.ResidualSD
 	}
 }
+
+// Of knowns measured once signals scatter by what the misfit leaves beside the knowns' errors: of a line, and knowns each known to u, by
+// S² = Σ r²/(n − 2) − (b·u)², r the residuals of ordinary least squares, which no S moves then; where the knowns' errors are enough for all of it by next to nothing.
+func TestScatterBesideKnownsMeasuredOnce(t *testing.T) {
+	points := pointsOf([]float64{0, 2, 4, 6, 8, 10}, []float64{0.013, 0.158, 0.329, 0.471, 0.655, 0.79})
+	exact := mustFit(t, points, Options{Shape: Line, Weights: Equal})
+	all, slope := exact.ResidualSD, exact.Coef[1]
+	for _, share := range []float64{0.01, 0.5, 0.9, 1.5} { // of the scatter that the knowns' errors are
+		for i := range points {
+			points[i].ULevel = share * all / slope
+		}
+		c := mustFit(t, points, Options{Shape: Line, Weights: Equal})
+		want := all * math.Sqrt(math.Max(0, 1-share*share))
+		if !(math.Abs(c.ResidualSD-want) <= 0.011*all) {
+			t.Errorf("knowns' errors %g of all scatter: S %.5g, want %.5g", share, c.ResidualSD, want)
+		}
+	}
+}
