@@ -78,21 +78,27 @@ func (c course) moved(i int) float64 {
 // Since when, and by how much, is what all courses say that are weighed one by one: of rows that moved at once, drifted, were off for a while, and did nothing, by a
 // record of three draws.
 func TestOnsetByCounting(t *testing.T) {
-	draws := []Normal{{9.8, 0.5}, {10, 0.6}, {10.1, 0.5}}
-	scatter := []float64{0.3, -0.8, 0.5, 1.1, -0.2, -1.0, 0.7, 0.1, -0.5, 0.9, -0.3}
-	unit := (Check{Draws: draws}).unit()
+	scatter := []float64{0.3, -0.8, 0.5, 1.1, -0.2, -1.0, 0.7, 0.1, -0.5, 0.9, -0.3, 0.6, -0.7, 0.2, -0.1, 0.4}
 	for name, by := range map[string][]float64{
 		"at once":            {0, 0, 0, 0, 3, 3, 3, 3, 3, 3, 3},
 		"drifts":             {0, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9},
 		"back":               {0, -5, -5, -5, 0, 0, 0, 0, 0, 0, 0},
 		"half back":          {0, 6, 6, 6, 6, 3, 3, 3, 3, 3, 3},
+		"nearly back":        {0, -5, -5, -5, -0.73, -0.73, -0.73, -0.73, -0.73, -0.73, -0.73},
+		"back too lately":    {0, 0, -5, -5, -5, -5, 0, 0, 0, 0, 0},
+		"stops after eight":  {0, 1, 2, 3, 4, 5, 6, 7, 8, 8, 8, 8, 8, 8, 8, 8},
 		"nothing":            {0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0},
 		"drifts and stops":   {0, 3, 6, 9, 12, 12, 12, 12, 12, 12, 12},
 		"moved by the first": {-2, -2, -2, -2, -2, -2, -2, -2, -2, -2, -2},
 	} {
+		draws := []Normal{{9.8, 0.5}, {10, 0.6}, {10.1, 0.5}}
+		if len(by) > 11 { // from 12 on draws are taken by how they scatter
+			draws[1].SD = 0.5
+		}
+		unit := (Check{Draws: draws}).unit()
 		r := Row{}
 		far := 8.0
-		for i, z := range scatter {
+		for i, z := range scatter[:len(by)] {
 			y := unit.Mean + unit.SD*(by[i]+z)
 			r.Checks = append(r.Checks, Check{interval.Interval{Low: y, High: y}, draws})
 			far = math.Max(far, math.Abs(by[i]+z)+2)
@@ -152,7 +158,7 @@ func TestOnsetByCounting(t *testing.T) {
 			}
 		}
 		ended, tooMuch, other, ever := make([]float64, n), 0.0, 0.0, 0.0
-		for _, s := range sizes {
+		for _, s := range sizes[:len(sizes)*min(1, 11/n)] { // of the longest row this is not asked
 			for to := range n {
 				for from := range to {
 					for _, left := range lefts {
@@ -217,5 +223,37 @@ func TestOnsetByCounting(t *testing.T) {
 				t.Errorf("%s: moved by %.3f (%s), by counting %.3f", name, x[1], what, places[at-1])
 			}
 		}
+	}
+}
+
+// A drift that was looked for at some places only may have begun at any up to the next.
+func TestADriftBeginsBetweenPlaces(t *testing.T) {
+	r := Row{}
+	for i := range 11 {
+		y := 10 + 0.5*math.Max(0, float64(i-3))
+		r.Checks = append(r.Checks, Check{interval.Interval{Low: y, High: y}, []Normal{{10, 0.5}}})
+	}
+	far, sizes := r.sizes()
+	if o := r.places(r.chances(far), sizes, far/halfSizes, []int{0, 4, 8}, excursion{}); !o.Drifts || o.From != 4 || o.To != 7 {
+		t.Errorf("from %d to %d, want 4 to 7: %+v", o.From, o.To, o)
+	}
+}
+
+// By hand, of shifts of −0.1, −0.05, 0, 0.05 and 0.1.
+func TestReads(t *testing.T) {
+	w := Reads{first: -0.1, likely: []float64{0.02, 0.28, 0.3, 0.25, 0.15}}
+	mid, low, high := w.Interval()
+	for what, x := range map[string][2]float64{"middle": {mid, 0}, "low": {low, -0.05}, "high": {high, 0.1},
+		"beyond 0.04 either way": {w.beyond(0.04), 0.4}, "beyond 0.09": {w.beyond(0.09), 0.15}, "beyond 0.2": {w.beyond(0.2), 0}} {
+		if !(math.Abs(x[0]-x[1]) <= 1e-12) {
+			t.Errorf("%s: %g, want %g", what, x[0], x[1])
+		}
+	}
+	w.likely[0], w.likely[4] = w.likely[4], w.likely[0]
+	if p := w.beyond(0.04); !(math.Abs(p-0.43) <= 1e-12) {
+		t.Errorf("downwards %g, want 0.43", p)
+	}
+	if c := Of(Row{}, nil); !c.NoLimits || c.State != Undecided || c.Signal != -1 {
+		t.Errorf("no checks: %+v", c)
 	}
 }
