@@ -105,3 +105,19 @@ func TestRiseOnce(t *testing.T) {
 		}
 	}
 }
+
+// Through two knowns goes one line, and nothing says how signals scatter: by hand 5 half way, twice that of a sample diluted twofold, without an
+// interval; above the range it is said that it lies above.
+func TestReadThroughTwoKnowns(t *testing.T) {
+	c := mustFit(t, pointsOf([]float64{0, 10}, []float64{0.01, 0.81}), Options{Shape: Line, Weights: Equal})
+	for _, dilution := range []float64{1, 2} {
+		r := c.Read(Sample{Signals: []float64{0.41}, Dilution: dilution})
+		near(t, "level", r.Level, 5*dilution, 1e-12)
+		if !math.IsNaN(r.U) || !math.IsNaN(r.Low) || !math.IsNaN(r.High) || len(r.Notes) == 0 || r.Notes[0].Code != "signal-scatter-untold" {
+			t.Errorf("%+v", r)
+		}
+	}
+	if r := c.Read(Sample{Signals: []float64{0.91}}); r.Open != Above || r.Low != 10 || !math.IsNaN(r.Level) {
+		t.Errorf("above the range: %+v", r)
+	}
+}
