@@ -104,7 +104,7 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 			why := note.New("hold-narrow").Number("wide", width).Number("doubt", num.Z95*held.Doubt)
 			h.Why = &why
 		} else {
-			h.Share, h.Low, h.High = series.ShareOf(held.Shares[i], past.Shares[i])
+			h.Share, h.Low, h.High = series.ShareOf(held.Shares[i], past.Shares[i], held.Stays[i])
 		}
 		if h.Last {
 			h.ahead(ends, usual)

@@ -12,15 +12,26 @@ import (
 type Held struct {
 	Shares [][]float64 // [range]: shares of the time inside, rising, equally likely
 	Doubt  float64     // the standard deviation of the level's mean over the time
+	// Stays is by range the chance that a level which stays where it is lies inside; not a number where that is no way that it
+	// may go, or the readings speak for another by e³ to 1.
+	Stays []float64
 }
 
 // ShareOf is the share of the time inside a range with 95 % limits, by paths of two weightings of how the level goes: the middle of both
 // together, and limits that hold those of either. Readings that scatter as much as the level departs hardly tell how fast it comes back:
 // by GoingsOf, which lets it stay, a level that departs by 0.7 to 1 scatters and is back within a week or two was inside for less than its
-// interval says in 8 to 18 of 100 rows of 26 weekly tests; by PastOf one that stays for more in 4 to 9.
-func ShareOf(a, b []float64) (mid, low, high float64) {
+// interval says in 8 to 18 of 100 rows of 26 weekly tests; by PastOf one that stays for more in 4 to 9. stays is the chance that it was
+// inside if it stayed: then it was all the time, or at no time, and paths that wander hardly ever are either beside a limit.
+func ShareOf(a, b []float64, stays float64) (mid, low, high float64) {
 	both := slices.Sorted(slices.Values(slices.Concat(a, b)))
-	return num.Quantile(both, 0.5), math.Min(num.Quantile(a, 0.025), num.Quantile(b, 0.025)), math.Max(num.Quantile(a, 0.975), num.Quantile(b, 0.975))
+	low, high = math.Min(num.Quantile(a, 0.025), num.Quantile(b, 0.025)), math.Max(num.Quantile(a, 0.975), num.Quantile(b, 0.975))
+	if stays < 0.975 {
+		low = 0
+	}
+	if stays > 0.025 {
+		high = 1
+	}
+	return num.Quantile(both, 0.5), low, high
 }
 
 // What paths take.
@@ -75,10 +86,38 @@ func (g Goings) Held(days []float64, seen []Seen, spread []float64, shared func(
 		}
 	}
 	_, h.Doubt = num.MeanSD(means)
+	h.Stays = g.stays(days, seen, spread, shared, ranges)
 	for _, s := range h.Shares {
 		slices.Sort(s)
 	}
 	return h
+}
+
+// stays are the chances that a level which stays where it is lies inside ranges.
+func (g Goings) stays(days []float64, seen []Seen, spread []float64, shared func(d int, into []float64), ranges []interval.Interval) []float64 {
+	out := make([]float64, len(ranges))
+	at := slices.Index(g.Of, Going{})
+	if at < 0 || g.Weight[at] < slices.Max(g.Weight)*math.Exp(-3) {
+		for i := range out {
+			out[i] = math.NaN()
+		}
+		return out
+	}
+	sites, _ := Going{}.fit(days, seen, nil)
+	column, moved, ends := make([]float64, len(days)), make([]Site, len(days)), make(Ends, len(spread))
+	for d := range spread {
+		shared(d, column)
+		shift(moved, sites, column, spread[d])
+		var b Belief
+		for _, s := range moved {
+			b = b.with(s)
+		}
+		ends[d].Mean, ends[d].Var = b.Mean(), b.Var()
+	}
+	for i, r := range ranges {
+		_, out[i], _ = ends.Chances(r, 0)
+	}
+	return out
 }
 
 // nodesOf are the days of readings and days between them; at says where each reading is.
