@@ -38,13 +38,11 @@ type violation struct {
 	Nodes  []string `json:"nodes"`
 }
 
-// Accessible fails the test for every finding of axe-core, in light and dark. The dark look
-// differs by its colours alone, so that only what judges colours is asked again.
+// Accessible fails the test for every finding of axe-core, in light and dark.
 func (p *Page) Accessible(name string) {
 	p.t.Helper()
-	p.bringAxe()
-	p.axe(name, `document`, `runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: {"color-contrast": {enabled: false}, "link-in-text-block": {enabled: false}}`)
-	for _, dark := range []bool{true, false} {
+	p.structureJudged(name)
+	for _, dark := range []bool{true, false} { // the dark look differs by its colours alone
 		p.Dark(dark)
 		p.coloursJudged(name, dark)
 	}
@@ -52,6 +50,7 @@ func (p *Page) Accessible(name string) {
 
 func (p *Page) axe(name, within, options string) {
 	p.t.Helper()
+	p.bringAxe()
 	found := JS[[]violation](p, `axe.run(`+within+`, {resultTypes: ["violations"], `+options+`}).then((r) =>
 		r.violations.map((v) => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.slice(0, 4).map((n) => n.html.slice(0, 200) + " | " + n.failureSummary)})))`)
 	for _, v := range found {
