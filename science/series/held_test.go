@@ -96,3 +96,33 @@ func make1(n int) []float64 {
 	}
 	return out
 }
+
+// A level that stays is the mean of its readings, beside what they have in common: Held.Stays is the chance that it lies inside,
+// and no number where the readings speak against staying. The share's limits reach to all or nothing by it.
+func TestStays(t *testing.T) {
+	days, sum := []float64{}, 0.0
+	var seen []series.Seen
+	for i, y := range []float64{19.2, 20.6, 20.1, 19.5, 20.9, 19.7} {
+		days, seen, sum = append(days, float64(7*i)), append(seen, exact(y, 0.8)), sum+y
+	}
+	apart := func(d int, into []float64) { // half of the draws read 0.5 higher, half lower
+		for i := range into {
+			into[i] = float64(2*d-1) / 2
+		}
+	}
+	below := []interval.Interval{{Low: math.Inf(-1), High: 20.3}}
+	sd := 0.8 / math.Sqrt(6)
+	want := (num.Phi((20.3-sum/6-0.5)/sd) + num.Phi((20.3-sum/6+0.5)/sd)) / 2
+	ways := series.Goings{Of: []series.Going{{PerDay: 0.01}, {}}, Weight: []float64{0.9, 0.1}}
+	near(t, "the chance that what stays is inside", ways.Held(days, seen, []float64{1, 1}, apart, below).Stays[0], want, 1e-9)
+	ways.Weight = []float64{0.97, 0.03} // less than e⁻³ to 1
+	if got := ways.Held(days, seen, []float64{1, 1}, apart, below).Stays[0]; !math.IsNaN(got) {
+		t.Errorf("readings speak against staying, and yet its chance is %g", got)
+	}
+	paths := []float64{0.1, 0.4, 0.6, 0.9}
+	for _, c := range []struct{ stays, low, high float64 }{{0.5, 0, 1}, {0.99, 0.1, 1}, {0.01, 0, 0.9}, {math.NaN(), 0.1, 0.9}} {
+		if _, low, high := series.ShareOf(paths, paths, c.stays); math.Abs(low-c.low) > 0.05 || math.Abs(high-c.high) > 0.05 {
+			t.Errorf("stays inside with %g: %g to %g, want %g to %g", c.stays, low, high, c.low, c.high)
+		}
+	}
+}

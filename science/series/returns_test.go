@@ -205,7 +205,7 @@ func TestShareOfWatersThatStayAndComeBack(t *testing.T) {
 			}
 		}
 		t.Logf("departs by %g: held %d of %d, %d narrow, beside a limit %d of %d", w.departs, held, all, narrow, beside, 2*w.runs)
-		if w.departs == 0 && beside < 2*w.runs*93/100 {
+		if w.departs == 0 && beside < 2*w.runs*97/100 { // 46 of 50 by paths that wander alone
 			t.Errorf("of a water that keeps still beside a limit the share is held in %d of %d", beside, 2*w.runs)
 		}
 		if held < all*93/100 || narrow > w.narrow {
