@@ -90,8 +90,19 @@ func TestShelfDoubts(t *testing.T) {
 			t.Errorf("%s: %v, notes %v, want %q", c.what, faults, notes, c.want)
 		}
 	}
-	if _, notes := benchShelf().Examine(someDay); len(notes) > 0 {
-		t.Errorf("a good shelf: %v", notes)
+	for what, change := range map[string]func(*Shelf){
+		"a good shelf":                func(*Shelf) {},
+		"a guess that owns its doubt": func(s *Shelf) { s.Matrix = Matrix{Name: "m", Salinity: 35, Background: 0.4, U: 0.3, How: "guess"} },
+		"a background that is sure, and measured": func(s *Shelf) {
+			s.Matrix = Matrix{Name: "m", Salinity: 35, Background: 0.4, U: 0.05, How: "additions"}
+		},
+		"no class, but a tolerance": func(s *Shelf) { s.Devices[0].Class, s.Devices[0].Tolerance = "", 0.2 },
+	} {
+		s := benchShelf()
+		change(&s)
+		if faults, notes := s.Examine(someDay); faults != nil || len(notes) > 0 {
+			t.Errorf("%s: %v, %v", what, faults, notes)
+		}
 	}
 }
 

@@ -3,6 +3,7 @@ package known
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -93,5 +94,17 @@ func TestRefiningPays(t *testing.T) {
 	}
 	if gained < 0.5 { // 6 % of u at every level
 		t.Errorf("refining gains %v at most: it is not worth its code", gained)
+	}
+}
+
+// The aims within a factor of 1.35, those closer than 0.4 % once, then steps of 2 % from end to end.
+func TestAround(t *testing.T) {
+	got := around(2, []float64{1, 1.48, 1.49, 1.494, 2, 2.69, 2.71, 5})
+	if want := []float64{1.49, 2, 2.69}; !slices.Equal(got[:3], want) {
+		t.Errorf("aims %v, want %v", got[:3], want)
+	}
+	steps := got[3:]
+	if want := int(math.Ceil(2 * math.Log(1.35) / math.Log(1.02))); len(steps) != want || math.Abs(steps[0]-2/1.35) > 1e-12 || steps[len(steps)-1] >= 2.7 {
+		t.Errorf("%d steps from %g to %g, want %d from 2/1.35 to below 2.7", len(steps), steps[0], steps[len(steps)-1], want)
 	}
 }

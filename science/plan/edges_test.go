@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"knownwater"
+	"knownwater/science/num"
 )
 
 // The middle of what is known: of an even count the average of the two in the middle; of what
@@ -26,6 +27,17 @@ func TestMedianOfRuns(t *testing.T) {
 	}
 }
 
+// How many times as far as its lower limit a spread's upper one lies, its root; nothing where
+// either is open, or the lower one nothing.
+func TestFactorOfLimits(t *testing.T) {
+	end := num.Number(math.Inf(1))
+	for _, x := range []struct{ low, high, want num.Number }{{1, 4, 2}, {0, 4, num.None}, {num.None, 4, num.None}, {1, num.None, num.None}, {1, end, num.None}} {
+		if got := factor(x.low, x.high); num.Number(got) != x.want && (num.Number(got).OK() || x.want.OK() || !math.IsNaN(got)) {
+			t.Errorf("%g to %g: %g, want %g", x.low, x.high, got, x.want)
+		}
+	}
+}
+
 // Each number that a plan cannot have is refused by itself.
 func TestLayRefusesEachBySelf(t *testing.T) {
 	for name, change := range map[string]func(*Design){
@@ -35,6 +47,7 @@ func TestLayRefusesEachBySelf(t *testing.T) {
 		"check":       func(d *Design) { d.Check = len(d.Knowns) },
 		"readers":     func(d *Design) { d.Readers = -1 },
 		"sessions":    func(d *Design) { d.Sessions = -1 },
+		"too many":    func(d *Design) { d.Duplicates = MostVials/(d.Sessions*len(d.Methods)) + 1 },
 	} {
 		d := design()
 		change(&d)
