@@ -192,3 +192,12 @@ func TestAdditionsCover(t *testing.T) {
 		t.Errorf("%d of %d intervals cover the truth, %d could be computed", hit, done, done)
 	}
 }
+
+// A method that finds four fifths to five quarters of what was added is not asked for its share (the bounds are our own).
+func TestShareThatIsFound(t *testing.T) {
+	for share, asked := range map[float64]bool{0.79: true, 0.81: false, 1: false, 1.24: false, 1.26: true} {
+		if got := saysCode(additionNotes(Background{Slope: share, Low: 0.1}, 0, 0), "method-finds-share"); got != asked {
+			t.Errorf("finds %g: asked %t, want %t", share, got, asked)
+		}
+	}
+}

@@ -352,3 +352,21 @@ func TestStocksByFewReadings(t *testing.T) {
 func saysCode(notes []note.Note, code string) bool {
 	return slices.ContainsFunc(notes, func(n note.Note) bool { return n.Code == code })
 }
+
+// The kind of error that makes up most of the variance is named with its share; of none, or of errors of nothing, that there is none.
+func TestLargestPart(t *testing.T) {
+	for _, c := range []struct {
+		what  string
+		parts errorpart.Parts
+		code  string
+	}{
+		{"no part", nil, "no-error-part"},
+		{"a part of nothing", errorpart.Parts{{Name: "a", Kind: "stock", Sensitivity: 1}}, "no-error-part"},
+		{"two", errorpart.Parts{{Name: "a", Kind: "stock", U: 1, Sensitivity: 1}, {Name: "b", Kind: "device", U: 2, Sensitivity: -1}}, "largest-part"},
+	} {
+		got := largest(c.parts)
+		if got.Code != c.code || c.code == "largest-part" && (got.Names["part"][0] != "device" || math.Abs(float64(got.Numbers["share"][0])-0.8) > 1e-12) {
+			t.Errorf("%s: %+v, want %s", c.what, got, c.code)
+		}
+	}
+}

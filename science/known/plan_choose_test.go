@@ -108,3 +108,16 @@ func TestAround(t *testing.T) {
 		t.Errorf("%d steps from %g to %g, want %d from 2/1.35 to below 2.7", len(steps), steps[0], steps[len(steps)-1], want)
 	}
 }
+
+// Of ways only those go that a better one beats in all of source, matrix and measurements.
+func TestFrugal(t *testing.T) {
+	ways := []option{{0, way{score: 4, uses: 5, matrix: 9, measured: 4}}, {0, way{score: 1, uses: 5, matrix: 10, measured: 3}}, {0, way{score: 2, uses: 5, matrix: 10, measured: 3}},
+		{0, way{score: 3, uses: 4, matrix: 11, measured: 3}}, {0, way{score: 5, uses: 6, matrix: 12, measured: 2}}, {0, way{score: 6, uses: 6, matrix: 12, measured: 3}}}
+	var left []float64
+	for _, o := range frugal(ways) {
+		left = append(left, o.way.score)
+	}
+	if want := []float64{1, 3, 4, 5}; !slices.Equal(left, want) {
+		t.Errorf("left are the ways of scores %v, want %v", left, want)
+	}
+}
