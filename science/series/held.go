@@ -103,17 +103,7 @@ func (g Goings) stays(days []float64, seen []Seen, spread []float64, shared func
 		}
 		return out
 	}
-	sites, _ := Going{}.fit(days, seen, nil)
-	column, moved, ends := make([]float64, len(days)), make([]Site, len(days)), make(Ends, len(spread))
-	for d := range spread {
-		shared(d, column)
-		shift(moved, sites, column, spread[d])
-		var b Belief
-		for _, s := range moved {
-			b = b.with(s)
-		}
-		ends[d].Mean, ends[d].Var = b.Mean(), b.Var()
-	}
+	ends := Wanders{PerDay: []float64{0}, Weight: []float64{1}}.Ends(days, seen, spread, shared)
 	for i, r := range ranges {
 		_, out[i], _ = ends.Chances(r, 0)
 	}
