@@ -52,7 +52,8 @@ const (
 //
 // judge judges a part of a trial: all of it, one lot that both benches used, each reader.
 func Agree(a, b Trial, needs []knownwater.Need, judge func(knownwater.Trial) assess.Findings) (out []Agreement) {
-	several := severalWaters(a.Findings, b.Findings)
+	// Of one water each its name does not count: two people have two names for theirs.
+	several := func(method string) bool { return watersOf(a.Findings, method) > 1 || watersOf(b.Findings, method) > 1 }
 	out = append(out, agreeOf(a.Findings, b.Findings, needs, several)...)
 	for _, lot := range lotsOf(a, b) {
 		for _, g := range agreeOf(judge(only(a.Trial, lotOf, lot)), judge(only(b.Trial, lotOf, lot)), needs, several) {
@@ -124,22 +125,6 @@ func common(a, b []string) (out []string) {
 func only(t knownwater.Trial, of func(knownwater.Observation) string, name string) knownwater.Trial {
 	t.Observations = slices.DeleteFunc(slices.Clone(t.Observations), func(o knownwater.Observation) bool { return of(o) != name })
 	return t
-}
-
-// severalWaters says of which methods either bench has knowns of several waters: those are held against each other water by water. Where
-// each has but one its name does not count: two people have two names for theirs.
-func severalWaters(a, b assess.Findings) func(method string) bool {
-	several := map[string]bool{}
-	for _, f := range []assess.Findings{a, b} {
-		first := map[string]string{}
-		for _, m := range f.Methods {
-			if water, seen := first[m.Method]; seen && water != m.Matrix {
-				several[m.Method] = true
-			}
-			first[m.Method] = m.Matrix
-		}
-	}
-	return func(method string) bool { return several[method] }
 }
 
 // agreeOf compares every method and dilution that both findings hold, each water by itself where there are several.

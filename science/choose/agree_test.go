@@ -142,6 +142,7 @@ func TestAgreeInTheSameWater(t *testing.T) {
 			m := bench(levels, bias, half).Findings.Methods[0]
 			m.Matrix = name
 			out.Findings.Methods = append(out.Findings.Methods, m)
+			out.Findings.Procedures = append(out.Findings.Procedures, assess.Procedure{Method: m.Method, Matrix: name})
 		}
 		return out
 	}

@@ -72,7 +72,7 @@ func trialWays(n knownwater.Need, t Trial) (out []Way) {
 	return out
 }
 
-// watersOf is how many waters a method was tried in.
+// watersOf is how many waters a method was tried in: a procedure each.
 func watersOf(f assess.Findings, method string) (n int) {
 	for _, p := range f.Procedures {
 		if p.Method == method {
