@@ -11,7 +11,7 @@ import (
 // version is written into every finding; the linker may set it. A page can only be
 // made again byte for byte by the version that made it: whatever changes a page
 // or a number and is released counts it up.
-var version = "0.20"
+var version = "0.21"
 
 // versionCmd says which program this is.
 type versionCmd struct {
