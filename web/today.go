@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"slices"
 	"time"
 
 	"knownwater"
@@ -33,6 +34,11 @@ type foundTrial struct {
 	Ready    bool
 	Picks    []string // which method to use, need by need
 	Readings int
+}
+
+// Waits says that some of what was found is still being worked out.
+func (p todayPage) Waits() bool {
+	return slices.ContainsFunc(p.Found, func(f foundTrial) bool { return !f.Ready })
 }
 
 // mostFound is how many trials are told of on today's page.
