@@ -39,6 +39,13 @@ func besideSays(l speech, x history.Lot) Said {
 	}
 	t := Said{l.Say("{1} reads {2} of what {3} did ({4} to {5}).", name, ofHundred(x.Ratio), old, ofHundred(x.Low), ofHundred(x.High)),
 		l.Say("By {1} of a known of {2} with it and {3} with {4}.", l.things(x.To, "vial"), brief(x.Known), strconv.Itoa(x.From), old)}
+	if len(x.Knowns) > 1 {
+		knowns := make([]string, len(x.Knowns))
+		for i, c := range x.Knowns {
+			knowns[i] = brief(c)
+		}
+		t.More = l.Say("By {1} of knowns of {2} with it and {3} with {4}.", l.things(x.To, "vial"), l.and(knowns), strconv.Itoa(x.From), old)
+	}
 	if x.Share > 0 {
 		t.More += " " + l.Say("What you need leaves a lot {1} to either side (half of the error that it permits).", ofHundred(x.Share))
 	}
@@ -47,7 +54,7 @@ func besideSays(l speech, x history.Lot) Said {
 		t.More += " " + l.Say("What it reads is turned round as if it were that lot: a trial with it gives it a record of its own.")
 	case "undecided":
 		if n := x.Pairs(0.9); n > min(x.From, x.To) {
-			t.More += " " + l.Say("{1} with each would show a tenth in 4 of 5 cases.", capital(l.things(n, "vial")))
+			t.More += " " + l.Say("{1} of a known of {2} with each would show a tenth in 4 of 5 cases.", capital(l.things(n, "vial")), brief(x.Known))
 		}
 	default:
 		return Said{}

@@ -18,6 +18,8 @@ type Expected struct {
 	Dilution float64
 	Slope    float64  // of readings along the concentration there; 0 where it is flat
 	Lots     []string // those of the trial by name; empty where it names none
+	// Record is whose draws these are: of one record, and of none other, they are the same draws whatever is expected of them.
+	Record any
 }
 
 // Expect is how one reading of a known, with its standard uncertainty, should read. Not ok:
@@ -34,7 +36,7 @@ func (p *Performance) Expect(known, u float64, reader, lot string, dilution floa
 	}
 	st, tried := p.branch(dilution)
 	st = st.ofTriedLot(lot)
-	e.Dilution, e.Lots = st.dilution, p.Lots
+	e.Dilution, e.Lots, e.Record = st.dilution, p.Lots, st.rec
 	factor := 1.0 // from the sample to what the branch tried
 	if !tried {
 		factor = st.dilution / dilution

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -56,12 +57,10 @@ func (l *links) reexpress(results []Result, checks []Checks, r reader) {
 // addedBy is the relative standard uncertainty that a yield adds to what the record leaves
 // open: where checks tie both to known water, less than its own.
 func (l *links) addedBy(set int) float64 {
-	var levels []float64
-	var w way
+	var read []point
 	for _, p := range l.points {
 		if p.at >= 0 && p.set == set && p.seen.Mid() > 0 && !p.open {
-			levels = append(levels, p.seen.Mid())
-			w = p.way
+			read = append(read, p)
 		}
 	}
 	square := func(list []float64) (s float64) {
@@ -71,13 +70,14 @@ func (l *links) addedBy(set int) float64 {
 		return s
 	}
 	all := square(l.off[set])
-	if levels == nil {
+	if read == nil {
 		return math.Sqrt(all)
 	}
-	slices.Sort(levels)
-	c := levels[len(levels)/2]
+	slices.SortStableFunc(read, func(a, b point) int { return cmp.Compare(a.seen.Mid(), b.seen.Mid()) })
+	middle := read[len(read)/2] // by its own dilution and reader: another's errors are others there
+	c := middle.seen.Mid()
 	record := make([]float64, draws)
-	w.Shared(c, 1/c, record)
+	middle.way.Shared(c, 1/c, record)
 	both := slices.Clone(record)
 	for d := range both {
 		both[d] -= l.off[set][d]

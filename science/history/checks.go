@@ -40,6 +40,7 @@ type Checks struct {
 	row    control.Row
 	solved *control.Solved // remembers its limits; nil: nobody does
 	tried  []string        // lots of the record
+	record any             // whose draws the row's are
 	crew   crew
 	// Ratio is what readings of this known are to what they should be, over all checks, with
 	// its 95 % limits; NaN where they should be about nothing.
@@ -122,6 +123,7 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 	type diluted struct {
 		method, reader  string
 		known, dilution float64
+		record          any // lots that scatter otherwise have their own
 	}
 	for i := range out {
 		out[i].row.New = out[i].isNewLot(first)
@@ -133,14 +135,17 @@ func checksOf(log []Entry, r reader) (out []Checks, faults knownwater.Faults) {
 			if c.Why != nil || c.row.New != untried {
 				continue
 			}
-			known := diluted{c.Method, c.Reader, c.Known, c.Entries[0].Dilution}
+			known := diluted{c.Method, c.Reader, c.Known, c.dilution(), c.record}
 			already := held[known]
 			if already == nil {
-				already = held[diluted{c.Method, "", c.Known, c.Entries[0].Dilution}]
+				anyone := known
+				anyone.reader = ""
+				already = held[anyone]
 			}
+			own := slices.Clone(c.row.Checks) // of the record's draws in their order
 			c.judge(m.Solved, first[setup{c.Method, c.Lot, c.Reader}], already)
 			if !untried && c.Chart.State != control.Moved && c.From == 0 {
-				held[known] = append(held[known], c.row.Checks...)
+				held[known] = append(held[known], own...)
 			}
 		}
 	}
@@ -300,7 +305,7 @@ func (c *Checks) fromRecord(r reader, by Source) (row control.Row, faults knownw
 			known[k] = expected
 		}
 		row.Checks = append(row.Checks, control.Check{Seen: seen, Draws: expected.Draws})
-		row.Tiles, c.tried = expected.Tiles, expected.Lots
+		row.Tiles, c.tried, c.record = expected.Tiles, expected.Lots, expected.Record
 	}
 	switch {
 	case c.over > 0 && row.Tiles == nil && faults == nil:

@@ -265,8 +265,12 @@ func (l *links) observe() (out []observed) {
 		}
 		o := observed{plus: k.set, minus: -1, value: math.Log(s.level / k.known), own: s.variance / (s.level * s.level), spread: s.spread, shared: make([]float64, draws), n: tests(rows[k]), known: k.known}
 		s.shared(rows[k], unity, 1/s.level, o.shared)
+		u := 0.0 // of all that were made of it
+		for i, p := range rows[k] {
+			u += s.weights[i] * p.UKnown
+		}
 		for d, z := range ownNormals("known", k.known) {
-			o.shared[d] += z * rows[k][0].UKnown / k.known
+			o.shared[d] += z * u / k.known
 		}
 		out = append(out, o)
 	}

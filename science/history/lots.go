@@ -2,6 +2,7 @@ package history
 
 import (
 	"math"
+	"slices"
 
 	"knownwater"
 	"knownwater/science/control"
@@ -9,10 +10,11 @@ import (
 
 // Beside is what one lot reads to what another does, by knowns that were tested with both.
 type Beside struct {
-	Ratio, Low, High float64 // NaN: nothing was tested with both
-	From, To         int     // vials with each
-	Known            float64 // the one with most vials
-	CV               float64 // scatter of one vial there, as a share; NaN: not known
+	Ratio, Low, High float64   // NaN: nothing was tested with both
+	From, To         int       // vials with each
+	Knowns           []float64 // those tested with both, rising
+	Known            float64   // of these the one with most vials
+	CV               float64   // scatter of one vial there, as a share; NaN: not known
 }
 
 // Lot is what is known of a lot beside the one before it.
@@ -54,8 +56,9 @@ func BesideBy(by Source, from, to []Entry) (b Beside) {
 			if n := min(a[same(e)], z[same(e)]); n > 0 {
 				if v, ok := at.vial(by, e); ok {
 					out = append(out, v)
+					b.Knowns = append(b.Knowns, e.Known)
 					if n > most {
-						b.Known, most = e.Known, n
+						b.Known, b.CV, most = e.Known, v.CV(), n
 					}
 				}
 			}
@@ -65,9 +68,8 @@ func BesideBy(by Source, from, to []Entry) (b Beside) {
 	x, y := both(from), both(to)
 	b.From, b.To = len(x), len(y)
 	b.Ratio, b.Low, b.High = control.Ratio(x, y)
-	if len(x) > 0 {
-		b.CV = x[0].CV()
-	}
+	slices.Sort(b.Knowns)
+	b.Knowns = slices.Compact(b.Knowns)
 	return b
 }
 

@@ -223,6 +223,14 @@ func (l *links) overOf(c *Checks, p point) (point, bool) {
 	return l.asOver(p, c.over), true
 }
 
+// dilution is that at which the checks are held: where the diluted ones had read too much, that of the others.
+func (c *Checks) dilution() float64 {
+	if c.over > 0 {
+		return 1
+	}
+	return c.Entries[0].Dilution
+}
+
 // tests are how many checks points are of: what was seen before one was diluted is no other.
 func tests(points []point) (n int) {
 	for _, p := range points {
