@@ -5,6 +5,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -106,11 +107,30 @@ func TestHowTos(t *testing.T) {
 				continue
 			}
 			once(t, dir, s.command, func() string { return typed(t, filepath.Base(page), dir, filepath.Dir(name), s.command) })
+			if s.command == "knownwater samples practice" {
+				lessOf(t, filepath.Join(dir, "practice", "readings.csv"))
+			}
 		}
 	}
 	t.Logf("%d commands", ran)
 	if ran < 45 {
 		t.Errorf("only %d commands ran", ran)
+	}
+}
+
+// lessOf leaves a trial of practice two of its methods, as seven commands judge it, each for itself; the
+// tutorial's judge the whole.
+func lessOf(t *testing.T, readings string) {
+	t.Helper()
+	rows := strings.SplitAfter(read(t, readings), "\n")
+	left := slices.DeleteFunc(slices.Clone(rows[1:]), func(row string) bool {
+		return !strings.HasPrefix(row, "Cedar,") && !strings.HasPrefix(row, "Dogwood,")
+	})
+	if len(left) < 200 || len(left) > len(rows)/2 {
+		t.Fatalf("%d rows of Cedar and Dogwood among %d", len(left), len(rows)-1)
+	}
+	if err := os.WriteFile(readings, []byte(rows[0]+strings.Join(left, "")), 0o644); err != nil {
+		t.Fatal(err)
 	}
 }
 
