@@ -9,7 +9,6 @@ import (
 	"knownwater"
 	"knownwater/science/assess"
 	"knownwater/science/note"
-	"knownwater/science/num"
 	"knownwater/science/plan"
 )
 
@@ -213,42 +212,4 @@ func (p fullPlan) simulated() (s plan.SimTrial, err error) {
 		s.Knowns = append(s.Knowns, plan.SimKnown{Level: k.Level, U: k.U, UShared: k.UShared, UBackground: k.UBackground, Matrix: k.Matrix})
 	}
 	return s, nil
-}
-
-// GuessFrom is the guess that an earlier trial's findings give for a method, on
-// that trial's scale. Its undiluted branch is taken where there are several.
-func (b *Operations) GuessFrom(ctx context.Context, by knownwater.Who, trial int64, method string) (plan.Guess, error) {
-	s, err := b.Findings(ctx, by, trial, FindingsOptions{})
-	if err != nil {
-		return plan.Guess{}, err
-	}
-	for _, m := range s.Findings.Methods {
-		if m.Method == method && m.Dilution == 1 {
-			return guessOf(m, fmt.Sprintf("trial %d", trial)), nil
-		}
-	}
-	return plan.Guess{}, knownwater.Refuse(knownwater.NotFound, "trial %d has no findings for %s undiluted", trial, method)
-}
-
-func guessOf(m assess.MethodFinding, from string) plan.Guess {
-	known := func(n num.Number) float64 {
-		if !n.OK() {
-			return 0
-		}
-		return float64(n)
-	}
-	sp := m.Spread
-	g := plan.Guess{Offset: known(m.Line.Intercept), Slope: known(m.Line.Slope), Sigma0: known(sp.Sigma0), Kappa: known(sp.Kappa), From: from}
-	total := math.Sqrt(sum2(known(sp.RepeatabilitySD), known(sp.ReaderSD), known(sp.SessionSD), known(sp.VialSD)))
-	if total > 0 {
-		g.Reader, g.Session, g.Vial = known(sp.ReaderSD)/total, known(sp.SessionSD)/total, known(sp.VialSD)/total
-	}
-	return g
-}
-
-func sum2(vs ...float64) (s float64) {
-	for _, v := range vs {
-		s += v * v
-	}
-	return s
 }

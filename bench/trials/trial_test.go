@@ -339,21 +339,6 @@ func TestForecastOfAPlan(t *testing.T) {
 	benchtest.WantFault(t, err, "sessions")
 }
 
-func TestGuessFromATrial(t *testing.T) {
-	s := benchtest.New(t)
-	r := s.Sealed(s.Plan())
-	s.ReadAll(r.ID, s.Ines, s.Tomo)
-	_, err := s.GuessFrom(ctx, benchtest.Owner, r.ID, "Pocket meter")
-	benchtest.WantRefusal(t, err, knownwater.Sealed)
-	benchtest.Must(s.OpenKey(ctx, benchtest.Owner, r.ID, ""))(t)
-	g := benchtest.Must(s.GuessFrom(ctx, benchtest.Owner, r.ID, "Pocket meter"))(t)
-	if g.From != "trial 1" || !(g.Slope < 0.5) { // every reading was 3.4
-		t.Errorf("guess: %+v", g)
-	}
-	_, err = s.GuessFrom(ctx, benchtest.Owner, r.ID, "Nobody's")
-	benchtest.WantRefusal(t, err, knownwater.NotFound)
-}
-
 func TestProposeAndCost(t *testing.T) {
 	s := benchtest.New(t)
 	p := s.Plan()
