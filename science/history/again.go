@@ -42,7 +42,8 @@ func (l *links) reexpress(results []Result, checks []Checks, r reader) {
 		}
 		results[i].Again = again
 		if one.Standing == Stands {
-			low, high := yield*math.Exp(-num.Z95*u), yield*math.Exp(num.Z95*u)
+			own := math.Sqrt(meanSquare(l.off[p.set])) // with the record's error, which the result has already
+			low, high := yield*math.Exp(-num.Z95*own), yield*math.Exp(num.Z95*own)
 			n := note.New("re-expressed").Name("method", one.Method).Name("lot", one.Lot).Number("yield", yield, low, high)
 			if other, reversed := l.reversed[p.set]; reversed {
 				n = note.New("re-expressed-pairs").Name("method", one.Method).Name("lot", one.Lot).Name("other", l.setups[other].Method).Number("yield", yield, low, high)
@@ -63,13 +64,7 @@ func (l *links) addedBy(set int) float64 {
 			read = append(read, p)
 		}
 	}
-	square := func(list []float64) (s float64) {
-		for _, v := range list {
-			s += v * v / draws
-		}
-		return s
-	}
-	all := square(l.off[set])
+	all := meanSquare(l.off[set])
 	if read == nil {
 		return math.Sqrt(all)
 	}
@@ -82,7 +77,14 @@ func (l *links) addedBy(set int) float64 {
 	for d := range both {
 		both[d] -= l.off[set][d]
 	}
-	return math.Sqrt(math.Max(square(both)-square(record), all/25))
+	return math.Sqrt(math.Max(meanSquare(both)-meanSquare(record), all/25))
+}
+
+func meanSquare(list []float64) (s float64) {
+	for _, v := range list {
+		s += v * v / draws
+	}
+	return s
 }
 
 // plainAgain is a result of a method without a record on the scale of known water.

@@ -281,6 +281,18 @@ func TestALotThatReadsAlike(t *testing.T) {
 			t.Errorf("%s: %s", c.Lot, c.Chart.State)
 		}
 	}
+	// ten checks of 10 leave 0.2/(10·√10) of what it reads open, and the record of six readings there and others beside about as much
+	for _, r := range h.Results {
+		if r.Doubt == nil {
+			if r.Lot == "L2" {
+				t.Errorf("row %d: not told again", r.Row)
+			}
+			continue
+		}
+		if y := r.Doubt.Numbers["yield"]; r.Lot != "L2" || len(y) != 3 || !(y[1] < 1 && 1 < y[2]) || !(y[2]-y[1] > 2*num.Z95*0.006 && y[2]-y[1] < 2*num.Z95*0.011) {
+			t.Errorf("row %d: %v", r.Row, r.Doubt)
+		}
+	}
 }
 
 func TestWithoutARecord(t *testing.T) {

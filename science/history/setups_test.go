@@ -110,7 +110,8 @@ func TestAReaderFurtherOffThanThoseTried(t *testing.T) {
 			t.Errorf("row %d by %s: %s", r.Row, r.Reader, r.Standing)
 		}
 	}
-	if b := bridge(t, h, history.OfReader); b.By == history.ByNone {
+	u := 1.2 * 0.2 * math.Sqrt(1./24/100+1./24/144) // of what checks of 10 and 12 say, by hand
+	if b := bridge(t, h, history.OfReader); b.By != history.ByChecks || b.Checks != 48 || !(math.Abs(b.Ratio-1.2) < 2.6*u) || !(b.High-b.Low < 4*u) || b.Verdict != history.Different {
 		t.Errorf("%+v", b)
 	}
 }
