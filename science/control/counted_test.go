@@ -25,6 +25,34 @@ func TestOnsetCounted(t *testing.T) {
 	}
 }
 
+// Beside them a step that began at check 6 and was taken back, of 40 or of 20: of that 0.8565 left nothing, 0.1 as much as 6 and 0.0435 as −6.
+func TestReturnedCounted(t *testing.T) {
+	none := []float64{math.Inf(-1), math.Inf(-1)}
+	steps, drifts, stopped := make([][]float64, 12), [][]float64{none, {none[0], math.Log(10)}, none}, make([][]float64, 9)
+	for i := range steps {
+		steps[i] = none
+	}
+	for i := range stopped {
+		stopped[i] = none
+	}
+	steps[2], stopped[5] = []float64{none[0], math.Log(3)}, []float64{math.Log(5), none[0]}
+	for _, returned := range []float64{40, 20} {
+		back := excursion{begins: make([]float64, 12), left: make([]float64, len(leftSizes))}
+		for i := range back.begins {
+			back.begins[i] = none[0]
+		}
+		back.begins[6] = math.Log(returned)
+		back.left[0], back.left[nothingLeft], back.left[len(leftSizes)-1] = 0.0435, 0.8565, 0.1
+		o := onsetFrom(steps, drifts, stopped, back, []int{0, 4, 8}, []float64{-1, 1}, math.Log(2))
+		if o.Best != 6 || o.Back != (returned > 25) || o.Drifts != true || !(math.Abs(o.Odds-(3+returned)/2) < 1e-9) {
+			t.Errorf("%v taken back: %+v", returned, o)
+		}
+		if returned == 40 && (o.Shift != 0 || o.ShiftLow != leftSizes[0] || o.ShiftHigh != -leftSizes[0]) {
+			t.Errorf("%+v", o)
+		}
+	}
+}
+
 // What is left of a shift is too much from half of it on, or from what is aimed at; all of leftSizes equally likely, counted.
 func TestLeftCounted(t *testing.T) {
 	lefts := make([]float64, len(leftSizes))
