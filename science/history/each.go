@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"knownwater/science/note"
+	"knownwater/science/series"
 )
 
 // ofWater is what is said of one water.
@@ -51,11 +52,12 @@ func (l *links) ofWater(water string, points []point) (o ofWater) {
 	for _, stretch := range l.stretches(points) {
 		r, w := l.rowOf(withOver(stretch, overs))
 		shared := l.sharedOf(r.points, r.levels)
-		levels, between := l.levelsOf(water, r, shared)
+		past := series.PastOf(r.days, r.seen, r.spread())
+		levels, between := l.levelsOf(water, r, past, shared)
 		o.levels, o.between = append(o.levels, levels...), append(o.between, between...)
 		slope, trends := l.slopeOf(water, stretch, r, w, shared)
 		o.slopes, o.trends = append(o.slopes, slope), append(o.trends, trends...)
-		o.holds = append(o.holds, l.holdsOf(water, points, stretch, r, w, shared)...)
+		o.holds = append(o.holds, l.holdsOf(water, points, stretch, r, w, past, shared)...)
 	}
 	return o
 }

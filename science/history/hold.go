@@ -61,7 +61,7 @@ const (
 
 // holdsOf say how a water kept to its ranges: for every stretch of linked results. stretch is one
 // of them as the series knows it; points are all of its results that are used.
-func (l *links) holdsOf(water string, points, stretch []point, r row, w series.Wanders, shared [][]float64) (out []Hold) {
+func (l *links) holdsOf(water string, points, stretch []point, r row, w series.Wanders, past series.Goings, shared [][]float64) (out []Hold) {
 	if len(l.Hold) == 0 {
 		return nil
 	}
@@ -80,19 +80,14 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 	if blank.Why != nil {
 		return out
 	}
-	spread := make([]float64, draws)
-	for _, p := range r.points {
-		for d, f := range p.way.Spreads() {
-			spread[d] += f / float64(len(r.points))
-		}
-	}
 	inDraw := func(d int, into []float64) {
 		for i := range into {
 			into[i] = shared[i][d]
 		}
 	}
-	held := series.GoingsOf(r.days, r.seen).Held(r.days, r.seen, spread, inDraw, ranges)
-	past := series.PastOf(r.days, r.seen).Held(r.days, r.seen, spread, inDraw, ranges)
+	spread := r.spread()
+	held := series.GoingsOf(r.days, r.seen, spread).Held(r.days, r.seen, draws, inDraw, ranges)
+	went := past.Held(r.days, r.seen, draws, inDraw, ranges)
 	var ends series.Ends
 	if blank.Last {
 		ends = w.Ends(r.days, r.seen, spread, inDraw)
@@ -104,7 +99,7 @@ func (l *links) holdsOf(water string, points, stretch []point, r row, w series.W
 			why := note.New("hold-narrow").Number("wide", width).Number("doubt", num.Z95*held.Doubt)
 			h.Why = &why
 		} else {
-			h.Share, h.Low, h.High = series.ShareOf(held.Shares[i], past.Shares[i], held.Stays[i])
+			h.Share, h.Low, h.High = series.ShareOf(held.Shares[i], went.Shares[i], held.Stays[i])
 		}
 		if h.Last {
 			h.ahead(ends, usual)

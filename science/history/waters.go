@@ -129,6 +129,17 @@ func (l *links) rowOf(points []point) (row, series.Wanders) {
 	return r, series.Wandering(r.days, r.seen)
 }
 
+// spread is by how much own scatter of the results differs in each draw, on average.
+func (r row) spread() []float64 {
+	out := make([]float64, draws)
+	for _, p := range r.points {
+		for d, f := range p.way.Spreads() {
+			out[d] += f / float64(len(r.points))
+		}
+	}
+	return out
+}
+
 func (l *links) scatterAt(r *row) {
 	r.seen = r.seen[:0]
 	for i, p := range r.points {
@@ -177,8 +188,8 @@ const (
 	parts    = 4
 )
 
-// levelsOf are the levels of a stretch on the days of its results, and between them.
-func (l *links) levelsOf(water string, r row, shared [][]float64) (out []Level, between []Between) {
+// levelsOf are the levels of a stretch on the days of its results, and between them, by how it may have gone.
+func (l *links) levelsOf(water string, r row, past series.Goings, shared [][]float64) (out []Level, between []Between) {
 	var days []float64
 	var seen []series.Seen
 	var at []int // the result of each; −1: none
@@ -188,7 +199,7 @@ func (l *links) levelsOf(water string, r row, shared [][]float64) (out []Level, 
 		}
 		days, seen, at = append(days, d), append(seen, r.seen[i]), append(at, i)
 	}
-	for k, e := range series.PastOf(r.days, r.seen).Levels(days, seen, levelDraws, func(d int, into []float64) {
+	for k, e := range past.Levels(days, seen, levelDraws, func(d int, into []float64) {
 		for k, i := range at {
 			if into[k] = 0; i >= 0 {
 				into[k] = shared[i][d*draws/levelDraws]

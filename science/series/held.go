@@ -43,36 +43,40 @@ const (
 
 // Held follows a level between its first and last reading along paths that the readings leave
 // open, all equally likely: how it goes by its weight, what readings share by its draw
-// (the same draw all along a path, so that it does not average away), own scatter by the draw's
-// spread, the mean it comes back to, then the level backwards in time (forward filter, backward sampling: C. K. Carter &
+// (the same draw all along a path, so that it does not average away), own scatter by what is left open of it, the mean it comes back to, then the level backwards in time (forward filter, backward sampling: C. K. Carter &
 // R. Kohn 1994, Biometrika 81, 541; S. Frühwirth-Schnatter 1994, Journal of Time Series Analysis
 // 15, 183). Between readings a path has a node about every day; each stands for half of the
-// time to its neighbours. shared fills in the errors of all readings in a draw; spread has one factor
-// for each draw. Days must span more than none. Readings that are intervals count by their sites
+// time to its neighbours. shared fills in the errors of all readings in a draw. Days must span more than none. Readings that are intervals count by their sites
 // (Fit). Levels below 0 are 0. Deterministic; with 512 paths an end of a share's interval is
 // good to a hundredth of its width or two.
-func (g Goings) Held(days []float64, seen []Seen, spread []float64, shared func(d int, into []float64), ranges []interval.Interval) Held {
+func (g Goings) Held(days []float64, seen []Seen, draws int, shared func(d int, into []float64), ranges []interval.Interval) Held {
 	nodes, at := nodesOf(days)
 	n := min(mostPaths, max(fewestPaths, mostSteps/len(nodes)))
 	p := newPaths(nodes)
-	order := num.Source(61, uint64(len(days))).Perm(n)
+	order, wide := num.Source(61, uint64(len(days))).Perm(n), num.Source(63, uint64(len(days))).Perm(n)
 	rng := num.Source(62, uint64(len(days)))
+	near := g.factors()
 	column, moved, means := make([]float64, len(days)), make([]Site, len(days)), make([]float64, n)
 	h := Held{Shares: make([][]float64, len(ranges))}
-	var sites []Site
+	sites := make([][]Site, len(near))
 	before, drawn := -1, -1
 	for k := range n {
 		i := placeAt(g.Weight, (float64(k)+0.5)/float64(n))
 		going := g.Of[i]
 		if i != before {
-			sites, _ = going.fit(days, seen, sites)
+			clear(sites)
 			before = i
 		}
-		if d := order[k] * len(spread) / n; d != drawn {
+		if d := order[k] * draws / n; d != drawn {
 			shared(d, column)
 			drawn = d
 		}
-		shift(moved, sites, column, spread[drawn])
+		factor := g.scatters(i)[wide[k]*len(g.scatters(i))/n]
+		s := near.nearest(factor)
+		if sites[s] == nil {
+			sites[s], _ = going.fit(days, scattered(seen, near[s]), nil)
+		}
+		shift(moved, sites[s], column, factor/near[s])
 		mean := 0.0
 		if going.Departs > 0 {
 			mean = p.forwardTo(Return{nodes, going.Departs, going.Memory}, moved, at, rng.NormFloat64)
@@ -86,7 +90,7 @@ func (g Goings) Held(days []float64, seen []Seen, spread []float64, shared func(
 		}
 	}
 	_, h.Doubt = num.MeanSD(means)
-	h.Stays = g.stays(days, seen, spread, shared, ranges)
+	h.Stays = g.stays(days, seen, draws, shared, ranges)
 	for _, s := range h.Shares {
 		slices.Sort(s)
 	}
@@ -94,7 +98,7 @@ func (g Goings) Held(days []float64, seen []Seen, spread []float64, shared func(
 }
 
 // stays are the chances that a level which stays where it is lies inside ranges.
-func (g Goings) stays(days []float64, seen []Seen, spread []float64, shared func(d int, into []float64), ranges []interval.Interval) []float64 {
+func (g Goings) stays(days []float64, seen []Seen, draws int, shared func(d int, into []float64), ranges []interval.Interval) []float64 {
 	out := make([]float64, len(ranges))
 	at := slices.Index(g.Of, Going{})
 	if at < 0 || g.Weight[at] < slices.Max(g.Weight)*math.Exp(-3) {
@@ -103,7 +107,12 @@ func (g Goings) stays(days []float64, seen []Seen, spread []float64, shared func
 		}
 		return out
 	}
-	ends := Wanders{PerDay: []float64{0}, Weight: []float64{1}}.Ends(days, seen, spread, shared)
+	scatters, all := g.scatters(at), g.scatter(at)
+	spread := make([]float64, draws)
+	for d, k := range num.Source(64, uint64(draws)).Perm(draws) {
+		spread[d] = scatters[k*len(scatters)/draws] / all
+	}
+	ends := Wanders{PerDay: []float64{0}, Weight: []float64{1}}.Ends(days, scattered(seen, all), spread, shared)
 	for i, r := range ranges {
 		_, out[i], _ = ends.Chances(r, 0)
 	}

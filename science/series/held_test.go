@@ -35,7 +35,7 @@ func TestHeldOfIrregular(t *testing.T) {
 	}
 	n := len(days)
 	r := interval.Interval{Low: 10.8, High: 11.9}
-	h := series.Goings{Of: []series.Going{{PerDay: 4}}, Weight: []float64{1}}.Held(days, seen, oneDraw, nothingShared, []interval.Interval{r})
+	h := series.Goings{Of: []series.Going{{PerDay: 4}}, Weight: []float64{1}}.Held(days, seen, 1, nothingShared, []interval.Interval{r})
 	chance := func(m, v float64) float64 {
 		return num.Phi((r.High-m)/math.Sqrt(v)) - num.Phi((r.Low-m)/math.Sqrt(v))
 	}
@@ -75,7 +75,7 @@ func TestSharedStaysInShares(t *testing.T) {
 		off[d] = num.PhiInv((float64(d) + 0.5) / 64)
 	}
 	ranges := []interval.Interval{{Low: 5, High: 50}, {Low: 4, High: 6}}
-	h := w.Held(days, seen, make1(64), func(d int, into []float64) {
+	h := w.Held(days, seen, 64, func(d int, into []float64) {
 		for i := range into {
 			into[i] = off[d]
 		}
@@ -85,7 +85,7 @@ func TestSharedStaysInShares(t *testing.T) {
 	near(t, "most", num.Quantile(s, 0.95), 1, 0)
 	near(t, "above the edge", num.Mean(s), 0.5, 0.02)
 	near(t, "within one", num.Mean(h.Shares[1]), num.Phi(1)-num.Phi(-1), 0.02)
-	alone := w.Held(days, seen, oneDraw, nothingShared, ranges)
+	alone := w.Held(days, seen, 1, nothingShared, ranges)
 	near(t, "nothing shared", num.Quantile(alone.Shares[1], 0.01), 1, 0)
 }
 
@@ -114,9 +114,9 @@ func TestStays(t *testing.T) {
 	sd := 0.8 / math.Sqrt(6)
 	want := (num.Phi((20.3-sum/6-0.5)/sd) + num.Phi((20.3-sum/6+0.5)/sd)) / 2
 	ways := series.Goings{Of: []series.Going{{PerDay: 0.01}, {}}, Weight: []float64{0.9, 0.1}}
-	near(t, "the chance that what stays is inside", ways.Held(days, seen, []float64{1, 1}, apart, below).Stays[0], want, 1e-9)
+	near(t, "the chance that what stays is inside", ways.Held(days, seen, 2, apart, below).Stays[0], want, 1e-9)
 	ways.Weight = []float64{0.97, 0.03} // less than e⁻³ to 1
-	if got := ways.Held(days, seen, []float64{1, 1}, apart, below).Stays[0]; !math.IsNaN(got) {
+	if got := ways.Held(days, seen, 2, apart, below).Stays[0]; !math.IsNaN(got) {
 		t.Errorf("readings speak against staying, and yet its chance is %g", got)
 	}
 	paths := []float64{0.1, 0.4, 0.6, 0.9}

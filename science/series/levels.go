@@ -8,9 +8,9 @@ var kept = []float64{Memory / 5, 2 * Memory / 5, Memory}
 // PastOf weighs how a level went where it is asked where it was: as a walk, or about a mean with any of the memories kept, by the
 // likelihood of each times width/(1 + size/4), width the distance of a size's neighbours. So every size up to four scatters
 // counts alike. By GoingsOf, or by walks alone, the middle 95 % left a level that departs by half to one scatter and comes
-// back within two weeks out on 11 to 23 of 100 days of forty weekly tests; by this on 7 to 9, and on 1 of a level that stays.
-func PastOf(days []float64, seen []Seen) Goings {
-	return weighed(days, seen, func(scale float64, add func(way Going, weight float64)) {
+// back within two weeks out on 11 to 23 of 100 days of forty weekly tests; by this on 7 to 9, and on 1 of a level that stays. Of spread as GoingsOf.
+func PastOf(days []float64, seen []Seen, spread []float64) Goings {
+	return weighed(days, seen, spread, func(scale float64, add func(way Going, weight float64)) {
 		for k, size := range slices.Backward(steps) {
 			add(Going{PerDay: size * scale * size * scale / week}, widthAt(steps, k)/(1+size/4))
 		}
@@ -53,7 +53,7 @@ func (g Goings) Levels(days []float64, seen []Seen, draws int, shared func(d int
 		if g.Weight[k] < lightest {
 			continue
 		}
-		sites, _ = way.fit(days, seen, sites)
+		sites, _ = way.fit(days, scattered(seen, g.scatter(k)), sites)
 		if k == best {
 			likeliest = slices.Clone(sites)
 		}

@@ -1,7 +1,9 @@
 package series_test
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"knownwater/science/interval"
@@ -126,7 +128,7 @@ func TestReturnAgainstItsCovariance(t *testing.T) {
 				variance += weight[a] * weight[b] * cov(a, b)
 			}
 		}
-		h := series.Goings{Of: []series.Going{{Departs: departs, Memory: series.Memory}}, Weight: []float64{1}}.Held(d.days, seen, oneDraw, nothingShared, []interval.Interval{r})
+		h := series.Goings{Of: []series.Going{{Departs: departs, Memory: series.Memory}}, Weight: []float64{1}}.Held(d.days, seen, 1, nothingShared, []interval.Interval{r})
 		_, sd := num.MeanSD(h.Shares[0])
 		near(t, "mean share", num.Mean(h.Shares[0]), share, 4*sd/math.Sqrt(512))
 		near(t, "doubt of the mean level", h.Doubt, math.Sqrt(variance), 0.13*math.Sqrt(variance))
@@ -179,8 +181,8 @@ func TestShareOfWatersThatStayAndComeBack(t *testing.T) {
 			}
 			ranges[2].Low *= 1 - w.departs // all that lies below
 			ranges = append(ranges, interval.Interval{High: 19.999}, interval.Interval{High: 20.001})
-			h := series.GoingsOf(days, seen).Held(days, seen, oneDraw, nothingShared, ranges)
-			past := series.PastOf(days, seen).Held(days, seen, oneDraw, nothingShared, ranges)
+			h := series.GoingsOf(days, seen, oneDraw).Held(days, seen, 1, nothingShared, ranges)
+			past := series.PastOf(days, seen, oneDraw).Held(days, seen, 1, nothingShared, ranges)
 			if _, low, _ := series.ShareOf(h.Shares[3], past.Shares[3], h.Stays[3]); low == 0 {
 				beside++
 			}
@@ -211,5 +213,74 @@ func TestShareOfWatersThatStayAndComeBack(t *testing.T) {
 		if held < all*93/100 || narrow > w.narrow {
 			t.Errorf("share of a water that departs by %g: held in %d of %d; %d ranges too narrow", w.departs, held, all, narrow)
 		}
+	}
+}
+
+// quarter are factors of a scatter that is known to a quarter.
+var quarter = func() (out []float64) {
+	for d := range 32 {
+		out = append(out, math.Exp(0.25*num.PhiInv((float64(d)+0.5)/32)))
+	}
+	return out
+}()
+
+// How much readings scatter is not known better than spread says: the weight of a way is by the mean of its likelihoods at all factors,
+// and the factors that are left are those by which readings are likely.
+func TestWaysOverTheDoubtOfScatter(t *testing.T) {
+	var days []float64
+	var seen, wide []series.Seen
+	for i := range 12 {
+		y := 10 + 1.5*num.PhiInv((float64(5*i%12)+0.5)/12)
+		days, seen, wide = append(days, float64(7*i)), append(seen, exact(y, 1)), append(wide, series.Seen{Interval: interval.Interval{Low: y - 1, High: y + 1}, SD: 1})
+	}
+	for _, seen := range [][]series.Seen{seen, wide} {
+		g := series.GoingsOf(days, seen, quarter)
+		likely := func(way series.Going) (mean, factor float64) {
+			for _, f := range quarter {
+				more := slices.Clone(seen)
+				for i := range more {
+					more[i].SD *= f
+				}
+				_, l := series.Walk{Days: days, PerDay: way.PerDay}.Fit(more, nil)
+				if way.Departs > 0 {
+					_, l = series.Return{Days: days, Departs: way.Departs, Memory: way.Memory}.Fit(more, nil)
+				}
+				mean += math.Exp(l) / float64(len(quarter))
+				factor += f * math.Exp(l) / float64(len(quarter))
+			}
+			return mean, factor / mean
+		}
+		stays := slices.Index(g.Of, series.Going{})
+		base, factor := likely(series.Going{})
+		near(t, "scatter of what stays", num.Mean(g.Scatter[stays]), factor, 0.005)
+		for i, way := range g.Of {
+			if way.Departs != 0.5 && way.PerDay != 0.25/7 {
+				continue
+			}
+			mean, _ := likely(way)
+			near(t, fmt.Sprint("weight of ", way, " to that of staying"), g.Weight[i]/g.Weight[stays], mean/base/(1+0.5/4), 0.01)
+		}
+	}
+}
+
+// Readings that scatter by 1.7 of what a record of few says are no sign that the water departs, where that may be so much.
+func TestAWaterStaysWhereScatterIsInDoubt(t *testing.T) {
+	var days []float64
+	var seen []series.Seen
+	for i := range 26 {
+		days, seen = append(days, float64(7*i)), append(seen, exact(20+1.7*num.PhiInv((float64(7*i%26)+0.5)/26), 1))
+	}
+	below := []interval.Interval{{High: 20.1}}
+	share := func(spread []float64) (low, high float64) {
+		h := series.GoingsOf(days, seen, spread).Held(days, seen, 1, nothingShared, below)
+		past := series.PastOf(days, seen, spread).Held(days, seen, 1, nothingShared, below)
+		_, low, high = series.ShareOf(h.Shares[0], past.Shares[0], h.Stays[0])
+		return low, high
+	}
+	if low, high := share(quarter); low > 0 || high < 1 {
+		t.Errorf("a water that stays 0.1 below a limit was inside for %.2f to %.2f of the time", low, high)
+	}
+	if low, high := share(oneDraw); low == 0 || high == 1 {
+		t.Errorf("by a scatter that is known: %.2f to %.2f", low, high)
 	}
 }

@@ -84,7 +84,7 @@ func TestLevelOfAWaterThatComesBack(t *testing.T) {
 		for _, y := range value {
 			seen = append(seen, series.Seen{Interval: interval.Exact(y), SD: 1})
 		}
-		for i, e := range series.PastOf(days, seen).Levels(days, seen, 0, nil) {
+		for i, e := range series.PastOf(days, seen, oneDraw).Levels(days, seen, 0, nil) {
 			all++
 			if level[i] < e.Low || level[i] > e.High {
 				missed++
