@@ -96,9 +96,11 @@ func (l *links) plainAgain(p point, yield, u float64) *result.Outcome {
 	c := p.seen.Mid() / yield
 	sd := math.Hypot(p.own(c*yield)/yield, c*u)
 	half := p.seen.Width() / 2 / yield
+	far := math.Exp(math.Hypot(a.t*a.share, num.Z95*u))                     // the scatter is one of logarithms
+	more := half + num.Z95*(p.own(c*yield)-a.share*math.Abs(c*yield))/yield // but no less than the resolution leaves
 	var o result.Outcome
 	o.Scale = l.scaleOf(p.set)
-	o.Result = result.Result{Answer: inverse.Answer{Estimate: c, Low: math.Max(0, c-half-num.Z95*sd), High: c + half + num.Z95*sd}, U: math.Hypot(sd, half/math.Sqrt(3))}
+	o.Result = result.Result{Answer: inverse.Answer{Estimate: c, Low: math.Max(0, c/far-more), High: c*far + more}, U: math.Hypot(sd, half/math.Sqrt(3))}
 	return &o
 }
 

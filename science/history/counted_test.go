@@ -45,3 +45,15 @@ func TestPairsWantedCounted(t *testing.T) {
 		}
 	}
 }
+
+// A reading of 6 by a method of which four pairs showed a scatter of a tenth, and whose yield is known to 4 %: Student's 3.182 tenths and
+// 1.960 times 4 % in logarithms, exp 0.3277 = 1.388, and half a hundredth to which it is read. One of nothing is known to the hundredth.
+func TestPlainResultCounted(t *testing.T) {
+	way := asShown{share: 0.1, least: 0.005, t: 3.182}
+	for c, want := range map[float64]interval.Interval{6: {Low: 4.318, High: 8.332}, 0: {Low: 0, High: 0.0148}} {
+		p := point{way: way, seen: interval.Interval{Low: c - 0.005, High: c + 0.005}}
+		if r := new(links).plainAgain(p, 1, 0.04).Result; !(math.Abs(r.Low-want.Low) < 0.001 && math.Abs(r.High-want.High) < 0.001) {
+			t.Errorf("%v: %.4f to %.4f, by hand %v", c, r.Low, r.High, want)
+		}
+	}
+}

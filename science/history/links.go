@@ -18,7 +18,7 @@ type links struct {
 	reader
 	began    time.Time
 	ways     map[wayKey]way
-	scatter  map[string]float64 // of methods without a record: what pairs show, as a share
+	scatter  map[string]asShown // of methods without a record: what pairs show
 	setups   []setup            // in order of their first use
 	index    map[setup]int
 	tried    []bool // the trial tried its lot, and holds for its reader
@@ -56,7 +56,7 @@ func (l *links) anchored(set int) bool {
 
 // newLinks gathers the setups of a log and what ties them.
 func newLinks(log []Entry, r reader, results []Result, checks []Checks) *links {
-	l := &links{reader: r, ways: map[wayKey]way{}, scatter: map[string]float64{}, index: map[setup]int{}, reversed: map[int]int{}, against: map[int]bool{}}
+	l := &links{reader: r, ways: map[wayKey]way{}, scatter: map[string]asShown{}, index: map[setup]int{}, reversed: map[int]int{}, against: map[int]bool{}}
 	if len(log) > 0 {
 		l.began = log[0].At
 	}
@@ -209,7 +209,8 @@ func (l *links) shownScatter(results []Result, paired map[string][]int) {
 		for _, v := range values {
 			square += (v - mean) * (v - mean)
 		}
-		l.scatter[method] = math.Sqrt(square / float64(len(values)-1))
+		degrees := float64(len(values) - 1)
+		l.scatter[method] = asShown{share: math.Sqrt(square / degrees), t: num.TQuantile(0.975, degrees)}
 	}
 }
 

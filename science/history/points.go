@@ -27,7 +27,10 @@ type way interface {
 
 // asShown is the way of a method without a record: it is taken at its word, and its
 // readings scatter by a share of themselves that pairs have shown; NaN: nothing has.
-type asShown struct{ share, least float64 }
+type asShown struct {
+	share, least float64
+	t            float64 // 95 % are within so many of share: Student's, of few pairs more than 1.96
+}
 
 func (a asShown) Level(y float64) float64          { return y }
 func (a asShown) Range() (bottom, top float64)     { return 0, math.Inf(1) }
@@ -141,8 +144,9 @@ func (l *links) wayOf(e Entry) way {
 	if records := l.Records[e.Method]; len(records) > 0 {
 		w = records[len(records)-1].Way(e.Reader, e.Lot, e.Dilution)
 	} else {
-		m := l.Kinds[e.Method]
-		w = asShown{share: l.scatter[e.Method], least: m.Resolution / 2}
+		shown := l.scatter[e.Method]
+		shown.least = l.Kinds[e.Method].Resolution / 2
+		w = shown
 	}
 	l.ways[k] = w
 	return w
