@@ -289,6 +289,10 @@ func TestALotThatReadsAlike(t *testing.T) {
 			}
 			continue
 		}
+		// most of that a result has already by its record
+		if was, is := r.Outcome.Result.U, r.Again.Result.U; !(is > was && is < 1.03*was) {
+			t.Errorf("row %d: u %.4f, then %.4f", r.Row, was, is)
+		}
 		if y := r.Doubt.Numbers["yield"]; r.Lot != "L2" || len(y) != 3 || !(y[1] < 1 && 1 < y[2]) || !(y[2]-y[1] > 2*num.Z95*0.006 && y[2]-y[1] < 2*num.Z95*0.011) {
 			t.Errorf("row %d: %v", r.Row, r.Doubt)
 		}
