@@ -21,6 +21,8 @@ func historySentences() map[string]phrase {
 		"re-expressed-pairs":       text("{method}, lot {lot}, reads {yield} of what {other} does, by samples read with both: re-expressed by that, and which of the two is right they do not say"),
 		"re-expressed-reader":      text("read by {reader}, {method} reads {yield} of what it should, as is known now: re-expressed by that"),
 		"re-expressed":             text("lot {lot} of {method} reads {yield} of what it should, as is known now: re-expressed by that"),
+		"lot-not-tied":             text("the trial of {method} did not try lot {lot}, and nothing else ties it to known water: every level told by it is true only if it reads as the lots that were tried. Read a known with it, or one sample with it and with one of those"),
+		"reader-not-tied":          text("{reader} was not in the trial of {method}, and nothing else ties what {reader} reads to known water: every level told by {reader} is true only if {reader} reads as those who were tried. Let {reader} read a known, or one sample that one of those reads too"),
 		"lot-taken-as-tried":       text("the trial of {method} names no lots: {lot}, the first one of the log, is taken to be that of the trial"),
 		"waters-alike":             text("{one} and {other} stand as two waters: where they are one, give both the same name"),
 		"days-far-apart":           text("the days of {file} go from {first} to {last}: is there a slip of the pen in a year?"),

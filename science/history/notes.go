@@ -46,6 +46,7 @@ func notesOf(h History, l *links) (notes []note.Note) {
 			notes = note.Add(notes, note.New("lot-taken-as-tried").Name("method", name.Method).Name("lot", name.Lot))
 		}
 	}
+	notes = append(notes, l.notTied()...)
 	for _, b := range h.Bridges {
 		if b.By == ByNone {
 			notes = append(notes, note.New("no-bridge").Name("kind", string(b.Kind)).Name("method", b.Method).Name("from", b.From).Name("to", b.To))
@@ -80,4 +81,25 @@ func (l *links) withoutNitrite(h History) map[string]int {
 		}
 	}
 	return out
+}
+
+// notTied are the lots and readers that read waters and that neither the trial, nor a known, nor a sample
+// read by others as well ties to known water: what levels and slopes say of them is as good as they are like those tried.
+func (l *links) notTied() (notes []note.Note) {
+	reads := make([]bool, len(l.setups))
+	for _, p := range l.points {
+		if p.at >= 0 {
+			reads[p.set] = true
+		}
+	}
+	for s, of := range l.setups {
+		switch {
+		case !reads[s] || l.true_[l.group[s]] || len(l.Records[of.Method]) == 0 || of.Lot == UnknownLot:
+		case of.Reader != "":
+			notes = note.Add(notes, note.New("reader-not-tied").Name("method", of.Method).Name("reader", of.Reader))
+		default:
+			notes = note.Add(notes, note.New("lot-not-tied").Name("method", of.Method).Name("lot", of.Lot))
+		}
+	}
+	return notes
 }
