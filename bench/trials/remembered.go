@@ -30,7 +30,7 @@ func (t tx) findingsKey(trial int64, o FindingsOptions) (findingsKey, error) {
 // at a time.
 func (b *Operations) compute(ctx context.Context, m findingsKey, s TrialFindings) (TrialFindings, error) {
 	return b.remembered.OneAtATime(ctx, m, func() (TrialFindings, bool) {
-		s.Findings = assess.Run(s.Data, assess.Options{Seed: seedOf(s.Trial), Version: s.version})
+		s.Findings = assess.Run(s.Data, assess.Options{Seed: seedOf(s.Trial), Version: s.version, Fit: Fit})
 		s.computed = true
 		return s, true
 	})

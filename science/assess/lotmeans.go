@@ -58,7 +58,7 @@ func (st *study) lotMeans() map[lotGroup][]float64 {
 		}
 		d.Cells = append(d.Cells, cell)
 	}
-	post, err := posterior.Fit(d)
+	post, err := st.opt.fit(d)
 	if err != nil {
 		return nil
 	}

@@ -16,6 +16,7 @@ import (
 	"knownwater"
 	"knownwater/science/doubt"
 	"knownwater/science/note"
+	"knownwater/science/posterior"
 	"knownwater/science/reading"
 )
 
@@ -35,6 +36,16 @@ type Options struct {
 	Progress func(done, all int)
 	// Stop, if given, is asked between strands whether to give up.
 	Stop func() bool
+	// Fit, if given, stands for posterior.Fit: it may remember what it found. What it gives is only read.
+	Fit func(posterior.Data) (*posterior.Posterior, error)
+}
+
+// fit is the posterior of a strand.
+func (o Options) fit(d posterior.Data) (*posterior.Posterior, error) {
+	if o.Fit == nil {
+		return posterior.Fit(d)
+	}
+	return o.Fit(d)
 }
 
 // Run assesses a trial. Same trial, same seed: same findings, whatever the

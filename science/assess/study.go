@@ -149,7 +149,7 @@ func (st *study) groupAt(i int) int {
 // fit finds the posterior; without repeats there is none.
 func (st *study) fit() {
 	st.data.Few = st.opt.Few
-	post, err := posterior.Fit(st.data)
+	post, err := st.opt.fit(st.data)
 	if errors.Is(err, posterior.ErrNoRepeats) {
 		st.note(note.New("nothing-read-twice"))
 		return

@@ -153,7 +153,7 @@ func pageFrom(in report.Inputs, f assess.Findings) (report.Page, error) {
 		return report.Page{}, err
 	}
 	in.Options = map[string]string{"seed": strconv.FormatUint(f.Seed, 10)}
-	return report.Page{Findings: assess.Run(t, assess.Options{Seed: f.Seed, Version: f.Version}), Trial: t, Inputs: in}, nil
+	return report.Page{Findings: assess.Run(t, assess.Options{Seed: f.Seed, Version: f.Version, Fit: trials.Fit}), Trial: t, Inputs: in}, nil
 }
 
 // style serves the report's style sheet to the findings page.
